@@ -1,0 +1,172 @@
+"""One decision: on one cell, bound to the values it was made on."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from enum import StrEnum
+from typing import Any
+
+from samelight.sheets.errors import Faults, Found, nearest_name
+from samelight.sheets.values import Value, decoded, encoded
+
+FORMAT_VERSION = 1
+
+
+class Verb(StrEnum):
+    """What a decision says."""
+
+    INTEND = "intend"
+    RETURN = "return"
+    WITHDRAW = "withdraw"
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """A decision as its file has it.
+
+    `follows` names the decisions on the same cell that its maker saw: order comes from that, never from
+    clocks. A `withdraw` names in `withdraws` the decision it takes back. `batch` joins decisions made in one go.
+    """
+
+    id: str
+    verb: Verb
+    shot: str
+    parameter: str
+    value: Value | None
+    master: Value | None
+    reason: str
+    who: str
+    when: datetime
+    follows: tuple[str, ...] = ()
+    withdraws: str | None = None
+    batch: str = ""
+
+
+def new_id(now: datetime | None = None) -> str:
+    """A unique id that sorts by time and is safe as a file name.
+
+    >>> len(new_id()) == len("2026-09-14T081530.123456Z-0123456789ab")
+    True
+    """
+    moment = (now or datetime.now(UTC)).astimezone(UTC)
+    return f"{moment:%Y-%m-%dT%H%M%S.%f}Z-{secrets.token_hex(6)}"
+
+
+def to_tree(decision: Decision) -> dict[str, Any]:
+    """A decision as plain data, in the order in which people read it."""
+    tree: dict[str, Any] = {
+        "samelight_decision": FORMAT_VERSION,
+        "id": decision.id,
+        "verb": str(decision.verb),
+        "shot": decision.shot,
+        "parameter": decision.parameter,
+        "value": encoded(decision.value),
+        "master": encoded(decision.master),
+        "reason": decision.reason,
+        "who": decision.who,
+        "when": decision.when.astimezone(UTC).isoformat(timespec="seconds").replace("+00:00", "Z"),
+    }
+    if decision.withdraws:
+        tree["withdraws"] = decision.withdraws
+    if decision.follows:
+        tree["follows"] = list(decision.follows)
+    if decision.batch:
+        tree["batch"] = decision.batch
+    return tree
+
+
+_REQUIRED = ("id", "verb", "shot", "parameter", "who", "when")
+_KEYS = frozenset(
+    {*_REQUIRED, "samelight_decision", "value", "master", "reason", "withdraws", "follows", "batch"}
+)
+
+
+def from_tree(data: Any, faults: Faults) -> Decision | None:
+    """The decision that `to_tree` wrote; None after faults were noted."""
+    if not isinstance(data, Mapping):
+        faults.add((), "a decision", data)
+        return None
+    version = data.get("samelight_decision")
+    if version != FORMAT_VERSION:
+        newer = isinstance(version, int) and version > FORMAT_VERSION
+        found: Any = Found(f"version {version}, of a newer program") if newer else version
+        faults.add(("samelight_decision",), f"format version {FORMAT_VERSION}", found)
+        return None
+    before = len(faults)
+    for key in data:
+        if key not in _KEYS:
+            faults.add((key,), "a key of a decision", Found(f"the key {key}"), nearest_name(key, _KEYS))
+    texts = {
+        key: _text(data, key, key in _REQUIRED, faults)
+        for key in (*_REQUIRED, "reason", "withdraws", "batch")
+    }
+    verb = _verb(texts["verb"], faults)
+    if verb is Verb.INTEND and not texts["reason"].strip():
+        faults.add(("reason",), "a reason for what is intended", Found("none"))
+    if verb is Verb.WITHDRAW and not texts["withdraws"]:
+        faults.add(("withdraws",), "the id of the decision taken back", Found("none"))
+    when = _moment(texts["when"], faults)
+    values = {key: _value(data, key, faults) for key in ("value", "master")}
+    follows = data.get("follows", [])
+    if not isinstance(follows, list) or not all(isinstance(item, str) for item in follows):
+        faults.add(("follows",), "a list of ids", follows)
+    if len(faults) > before or verb is None or when is None:
+        return None
+    return Decision(
+        id=texts["id"],
+        verb=verb,
+        shot=texts["shot"],
+        parameter=texts["parameter"],
+        value=values["value"],
+        master=values["master"],
+        reason=texts["reason"],
+        who=texts["who"],
+        when=when,
+        follows=tuple(follows),
+        withdraws=texts["withdraws"] or None,
+        batch=texts["batch"],
+    )
+
+
+def _text(data: Mapping[str, Any], key: str, required: bool, faults: Faults) -> str:
+    value = data.get(key)
+    if value is None and not required:
+        return ""
+    if isinstance(value, int | float) and not isinstance(value, bool) and key in ("shot", "reason", "who"):
+        return str(value)
+    if not isinstance(value, str) or (required and not value.strip()):
+        faults.add((key,), "text", value)
+        return ""
+    return value
+
+
+def _verb(text: str, faults: Faults) -> Verb | None:
+    try:
+        return Verb(text)
+    except ValueError:
+        if text:
+            faults.add(("verb",), f"one of {', '.join(Verb)}", text, nearest_name(text, list(Verb)))
+        return None
+
+
+def _moment(text: str, faults: Faults) -> datetime | None:
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError:
+        moment = None
+    if moment is None or moment.tzinfo is None:
+        if text:
+            faults.add(("when",), "a date and time with its zone, such as 2026-09-14T08:15:30Z", text)
+        return None
+    return moment
+
+
+def _value(data: Mapping[str, Any], key: str, faults: Faults) -> Value | None:
+    try:
+        return decoded(data.get(key))
+    except ValueError as error:
+        faults.add((key,), "a canonical value", Found(str(error)))
+        return None

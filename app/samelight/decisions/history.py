@@ -1,0 +1,42 @@
+"""Undo and redo over the ledger: nothing is ever erased, an undo is a withdrawal."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from samelight.decisions.decision import Decision
+from samelight.decisions.ledger import Ledger
+
+
+@dataclass(slots=True)
+class History:
+    """What was done in this window, newest last, and what was undone of it."""
+
+    ledger: Ledger
+    done: list[list[Decision]] = field(default_factory=list)
+    undone: list[list[Decision]] = field(default_factory=list)
+
+    def did(self, decisions: Sequence[Decision]) -> None:
+        """Remember decisions made in one go; what was undone before them can no longer be redone."""
+        if decisions:
+            self.done.append(list(decisions))
+            self.undone.clear()
+
+    def undo(self, who: str) -> list[Decision]:
+        """Withdraw the latest; the withdrawals, or an empty list when there is nothing to undo."""
+        if not self.done:
+            return []
+        withdrawals = self.ledger.take_back(self.done[-1], who, "undone")
+        self.done.pop()
+        self.undone.append(withdrawals)
+        return withdrawals
+
+    def redo(self, who: str) -> list[Decision]:
+        """Withdraw the latest undo; the withdrawals, or an empty list when there is nothing to redo."""
+        if not self.undone:
+            return []
+        withdrawals = self.ledger.take_back(self.undone[-1], who, "redone")
+        self.undone.pop()
+        self.done.append(withdrawals)
+        return withdrawals

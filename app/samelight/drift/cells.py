@@ -1,0 +1,61 @@
+"""A cell: one parameter of one shot, against the master."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from enum import IntEnum
+
+from samelight.sheets.values import Value
+
+
+class Grade(IntEnum):
+    """The drift level of a cell, in rising order. `NONE` is a cell with nothing in it."""
+
+    NONE = 0
+    SAME = 1
+    WITHIN = 2
+    DRIFT = 3
+    BREAK = 4
+
+    @property
+    def word(self) -> str:
+        """The name in files and in the window; empty for `NONE`."""
+        return ("", "same", "within", "drift", "break")[self]
+
+
+GRADES: dict[str, Grade] = {grade.word: grade for grade in Grade if grade.word}
+
+ABSENT, EXTRA = "absent", "extra"
+UNREADABLE, MISSING = "unreadable", "missing"
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """What the grid shows of one parameter in one shot, apart from the decisions on it.
+
+    `drift` is in the unit of `kind`: NaN where it has no number, infinite where light against dark has none.
+    `kind` is `curve` where either side is animated; `base` is then what its values are.
+    """
+
+    shot: str
+    parameter: str
+    kind: str
+    base: str
+    master: Value | None
+    value: Value | None
+    drift: float
+    unit: str
+    tolerance: float
+    grade: Grade
+    remark: str = ""
+
+    @property
+    def open_worthy(self) -> bool:
+        """Whether someone has to look at the cell: it drifts or breaks a lock."""
+        return self.grade >= Grade.DRIFT
+
+    @property
+    def has_number(self) -> bool:
+        """Whether the drift can be written as a finite number."""
+        return math.isfinite(self.drift)

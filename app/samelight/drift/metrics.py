@@ -1,0 +1,234 @@
+"""How far a value is from the master's, in the terms of its kind."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from samelight.light.colour import mired, steps
+from samelight.light.directions import angle_between, turn_between
+from samelight.light.levels import stops
+from samelight.sheets import vocabulary as kinds
+from samelight.sheets.values import Amount, Colour, Curve, FileRef, Level, Static, Value, strictly_equal
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """The unit of a kind: its name in files, its sign in the window, and the noise of its arithmetic.
+
+    A drift no larger than `noise` comes from double precision alone and counts as equal. `neutral` is the drift
+    of equal values.
+    """
+
+    unit: str
+    sign: str
+    noise: float
+    signed: bool
+    neutral: float = 0.0
+
+
+SCALES: dict[str, Scale] = {
+    kinds.DIRECTION: Scale("deg", "°", 1e-5, False),
+    kinds.LEVEL: Scale("stops", " st", 1e-9, True),
+    kinds.COLOUR: Scale("steps", " steps", 1e-6, False),
+    kinds.TEMPERATURE: Scale("mired", " MK⁻¹", 1e-9, True),
+    kinds.POSITION: Scale("m", " m", 1e-9, False),
+    kinds.LENGTH: Scale("%", " %", 1e-9, True),
+    kinds.ANGLE: Scale("deg", "°", 1e-9, True),
+    kinds.COUNT: Scale("x", "×", 1e-12, False, neutral=1.0),
+    kinds.FRACTION: Scale("pp", " pp", 1e-9, True),
+    kinds.NUMBER: Scale("%", " %", 1e-9, True),
+    kinds.DURATION: Scale("%", " %", 1e-9, True),
+    kinds.SET: Scale("members", "", 0.0, False),
+    kinds.SWITCH: Scale("", "", 0.0, False),
+    kinds.CHOICE: Scale("", "", 0.0, False),
+    kinds.TEXT: Scale("", "", 0.0, False),
+    kinds.FILE: Scale("", "", 0.0, False),
+    kinds.PRESENCE: Scale("", "", 0.0, False),
+}
+"""Every kind's scale. Directions carry more noise since files hold vectors of few digits."""
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A drift in its kind's unit, and what must be said beside it.
+
+    `drift` is infinite where the unit has no number for it (a light that was switched off has no stops) and
+    NaN where the kind has none at all (texts that differ).
+    """
+
+    drift: float
+    remark: str = ""
+
+
+TYPE_CHANGED = "type changed"
+NOT_COMPARABLE = "not comparable"
+_DIFFERENT = math.nan
+
+
+def measure(kind: str, master: Value, value: Value) -> Measure:
+    """How far `value` is from `master`; equal values give the kind's neutral drift.
+
+    Swapping the two flips the sign of a signed kind, inverts a ratio and leaves the others. Values of
+    different types are reported as such.
+
+    >>> measure("level", Level(2.0), Level(1.0)).drift
+    -1.0
+    >>> measure("count", 64.0, 16.0).drift
+    0.25
+    """
+    if isinstance(master, Curve) or isinstance(value, Curve):
+        return _measure_curves(kind, master, value)
+    if strictly_equal(master, value):
+        return Measure(SCALES[kind].neutral)
+    compare = _COMPARE.get(kind)
+    if compare is not None:
+        measured = compare(master, value)
+        if measured is not None:
+            return measured
+    if type(master) is not type(value):
+        return Measure(_DIFFERENT, TYPE_CHANGED)
+    return Measure(_DIFFERENT)
+
+
+def severity(kind: str, drift: float, tolerance: float) -> float:
+    """Drift over tolerance: 0 for equal, 1 at the tolerance, infinite where no tolerance can excuse it.
+
+    A count's tolerance is a factor: both 2x and 0.5x are at a tolerance of 2.
+
+    >>> severity("level", -0.2, 0.1), severity("count", 0.5, 2.0)
+    (2.0, 1.0)
+    """
+    scale = SCALES[kind]
+    if math.isnan(drift):
+        return math.inf
+    if kind == kinds.COUNT:
+        size = abs(math.log(drift)) if drift > 0 else math.inf
+        allowed = math.log(max(tolerance, 1.0))
+    else:
+        size, allowed = abs(drift), tolerance
+    if size <= scale.noise:
+        return 0.0
+    return size / allowed if allowed > 0 else math.inf
+
+
+def _number(value: Static) -> float | None:
+    if isinstance(value, Amount):
+        return value.value
+    return value if isinstance(value, float) else None
+
+
+def _direction(master: Static, value: Static) -> Measure | None:
+    if isinstance(master, tuple) and isinstance(value, tuple):
+        return Measure(angle_between(master, value))
+    return None
+
+
+def _level(master: Static, value: Static) -> Measure | None:
+    if not (isinstance(master, Level) and isinstance(value, Level)):
+        return None
+    if master.quantity != value.quantity:
+        return Measure(_DIFFERENT, f"{NOT_COMPARABLE}: {master.quantity} against {value.quantity}")
+    drift = stops(value.value, master.value)
+    remark = "" if math.isfinite(drift) else "dark in the shot" if drift < 0 else "dark in the master"
+    return Measure(drift, remark)
+
+
+def _colour(master: Static, value: Static) -> Measure | None:
+    if isinstance(master, Colour) and isinstance(value, Colour):
+        return Measure(steps((master.u, master.v), (value.u, value.v)))
+    return None
+
+
+def _temperature(master: Static, value: Static) -> Measure | None:
+    a, b = _number(master), _number(value)
+    if a is None or b is None or a <= 0 or b <= 0:
+        return None
+    return Measure(mired(b) - mired(a))
+
+
+def _position(master: Static, value: Static) -> Measure | None:
+    if isinstance(master, tuple) and isinstance(value, tuple) and len(master) == len(value):
+        return Measure(math.dist(master, value))
+    return None
+
+
+def _percent(master: Static, value: Static) -> Measure | None:
+    if isinstance(master, tuple) and isinstance(value, tuple):
+        if len(master) != len(value):
+            return Measure(_DIFFERENT, f"{len(master)} numbers against {len(value)}")
+        size = math.hypot(*master)
+        return Measure(100.0 * math.dist(master, value) / size if size else math.inf)
+    a, b = _number(master), _number(value)
+    if a is None or b is None:
+        return None
+    if a == 0:
+        return Measure(0.0 if b == 0 else math.copysign(math.inf, b))
+    return Measure(100.0 * (b - a) / abs(a))
+
+
+def _angle(master: Static, value: Static) -> Measure | None:
+    a, b = _number(master), _number(value)
+    return None if a is None or b is None else Measure(turn_between(a, b))
+
+
+def _count(master: Static, value: Static) -> Measure | None:
+    a, b = _number(master), _number(value)
+    if a is None or b is None or a < 0 or b < 0:
+        return None
+    return Measure(1.0 if a == b else math.inf if a == 0 else b / a)
+
+
+def _fraction(master: Static, value: Static) -> Measure | None:
+    a, b = _number(master), _number(value)
+    return None if a is None or b is None else Measure(100.0 * (b - a))
+
+
+def _set(master: Static, value: Static) -> Measure | None:
+    if isinstance(master, frozenset) and isinstance(value, frozenset):
+        return Measure(float(len(master ^ value)))
+    return None
+
+
+def _file(master: Static, value: Static) -> Measure | None:
+    if not (isinstance(master, FileRef) and isinstance(value, FileRef)):
+        return None
+    if master.sha256 and value.sha256:
+        same = master.sha256 == value.sha256
+        remark = "the same content under another path" if same and master.path != value.path else ""
+        return Measure(0.0 if same else _DIFFERENT, remark)
+    return Measure(0.0 if master.path == value.path else _DIFFERENT)
+
+
+_COMPARE: dict[str, Callable[[Static, Static], Measure | None]] = {
+    kinds.DIRECTION: _direction,
+    kinds.LEVEL: _level,
+    kinds.COLOUR: _colour,
+    kinds.TEMPERATURE: _temperature,
+    kinds.POSITION: _position,
+    kinds.LENGTH: _percent,
+    kinds.NUMBER: _percent,
+    kinds.DURATION: _percent,
+    kinds.ANGLE: _angle,
+    kinds.COUNT: _count,
+    kinds.FRACTION: _fraction,
+    kinds.SET: _set,
+    kinds.FILE: _file,
+}
+
+
+def _measure_curves(kind: str, master: Value, value: Value) -> Measure:
+    """The largest deviation over the union of the key frames of both."""
+    frames = sorted({frame for side in (master, value) if isinstance(side, Curve) for frame in side.frames()})
+    worst = Measure(SCALES[kind].neutral)
+    largest = 0.0
+    for frame in frames:
+        a = master.at(frame) if isinstance(master, Curve) else master
+        b = value.at(frame) if isinstance(value, Curve) else value
+        measured = measure(kind, a, b)
+        size = severity(kind, measured.drift, 1.0 if kind != kinds.COUNT else math.e)
+        if size > largest:
+            largest = size
+            worst = Measure(measured.drift, measured.remark or f"largest at frame {frame:g}")
+    return worst

@@ -1,0 +1,229 @@
+"""A sequence's policy: tolerances, locks, kinds and defaults by pattern, the program's first, then its own.
+
+A tolerance's pattern without a dot names a kind; other patterns are as `samelight.sheets.patterns` says.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from samelight.drift.metrics import SCALES
+from samelight.resources import resource
+from samelight.sheets import vocabulary
+from samelight.sheets.errors import Faults, Found, Place, nearest_name
+from samelight.sheets.patterns import matches
+from samelight.sheets.trees import read_document
+from samelight.sheets.units import ANGLE, FRACTION, LENGTH, STOPS, parse_quantity
+from samelight.sheets.vocabulary import Patterns
+
+_KEYS = frozenset(
+    {"samelight_policy", "samelight", "tolerances", "locks", "kinds", "defaults", "limits", "notes"}
+)
+_TOLERANCE_KEYS = frozenset({"at_most", "why"})
+_LOCK_KEYS = frozenset({"pattern", "why"})
+
+
+@dataclass(frozen=True, slots=True)
+class Tolerance:
+    """What a drift may be, in its kind's unit; why, and which pattern of which file says so."""
+
+    at_most: float
+    why: str
+    pattern: str
+    file: str
+
+
+@dataclass(frozen=True, slots=True)
+class Lock:
+    """A pattern of parameters that must never differ from the master."""
+
+    pattern: str
+    why: str
+    file: str
+
+
+@dataclass(frozen=True, slots=True)
+class Policy:
+    """Tolerances, locks, kinds, defaults and limits, in rising order of precedence."""
+
+    tolerances: tuple[Tolerance, ...] = ()
+    locks: tuple[Lock, ...] = ()
+    kinds: tuple[tuple[str, str], ...] = ()
+    defaults: tuple[tuple[str, Any], ...] = ()
+    limits: tuple[tuple[str, float], ...] = ()
+
+    def tolerance(self, parameter: str, kind: str, light_type: str = "") -> Tolerance:
+        """The tolerance of a parameter; nothing is tolerated where no pattern says so."""
+        for tolerance in reversed(self.tolerances):
+            if tolerance.pattern == kind or matches(tolerance.pattern, parameter, light_type):
+                return tolerance
+        return Tolerance(SCALES[kind].neutral, "Equal or not: there is nothing between.", "", "")
+
+    def lock(self, parameter: str, light_type: str = "") -> Lock | None:
+        """The lock on a parameter, or None."""
+        return next(
+            (lock for lock in reversed(self.locks) if matches(lock.pattern, parameter, light_type)), None
+        )
+
+    def default(self, parameter: str) -> Any:
+        """What a renderer falls back to when this setting is lost, as typed in the policy; None when not known."""
+        return next(
+            (value for pattern, value in reversed(self.defaults) if matches(pattern, parameter)), None
+        )
+
+    def limit(self, name: str) -> float | None:
+        """A limit by name, such as `lights`, or None."""
+        return next((value for limit, value in reversed(self.limits) if limit == name), None)
+
+
+def default_policy() -> Policy:
+    """The policy that the program carries. Raises `SheetError` when its file was damaged."""
+    return read_policy(resource("policy.yaml"), Policy())
+
+
+def read_policy(path: Path, base: Policy) -> Policy:
+    """`base` with what the file adds. Raises `SheetError` with every fault of the file."""
+    document = read_document(path)
+    faults, data = document.faults, document.data
+    if not isinstance(data, dict):
+        faults.add((), "a mapping with tolerances, locks, kinds or defaults", data)
+        faults.raise_if_any()
+    for key in data:
+        if key not in _KEYS:
+            faults.add((key,), "a key of a policy", Found(f"the key {key}"), nearest_name(key, _KEYS))
+    for key in ("samelight_policy", "samelight"):
+        if key in data and data[key] != 1:
+            faults.add((key,), "format version 1", data[key])
+    kinds = base.kinds + tuple(_kinds(data, faults))
+    added = Policy(
+        tolerances=base.tolerances + tuple(_tolerances(data, kinds, path, faults)),
+        locks=base.locks + tuple(_locks(data, path, faults)),
+        kinds=kinds,
+        defaults=base.defaults + tuple(_mapping(data, "defaults", faults).items()),
+        limits=base.limits + tuple(_limits(data, faults)),
+    )
+    faults.raise_if_any()
+    return added
+
+
+def _mapping(data: Mapping[str, Any], key: str, faults: Faults) -> Mapping[str, Any]:
+    value = data.get(key)
+    if value is None or value == []:
+        return {}
+    if not isinstance(value, dict):
+        faults.add((key,), "a mapping of patterns", value)
+        return {}
+    return value
+
+
+def _kinds(data: Mapping[str, Any], faults: Faults) -> list[tuple[str, str]]:
+    found: list[tuple[str, str]] = []
+    for pattern, kind in _mapping(data, "kinds", faults).items():
+        if kind in vocabulary.KINDS:
+            found.append((pattern, kind))
+        else:
+            near = nearest_name(str(kind), vocabulary.KINDS)
+            faults.add(("kinds", pattern), f"one of {', '.join(vocabulary.KINDS)}", kind, near)
+    return found
+
+
+def _limits(data: Mapping[str, Any], faults: Faults) -> list[tuple[str, float]]:
+    found: list[tuple[str, float]] = []
+    for name, value in _mapping(data, "limits", faults).items():
+        if isinstance(value, int | float) and not isinstance(value, bool):
+            found.append((name, float(value)))
+        else:
+            faults.add(("limits", name), "a number", value)
+    return found
+
+
+def _tolerances(data: Mapping[str, Any], kinds: Patterns, path: Path, faults: Faults) -> list[Tolerance]:
+    found: list[Tolerance] = []
+    for pattern, stated in _mapping(data, "tolerances", faults).items():
+        place: Place = ("tolerances", pattern)
+        why, at_most = "", stated
+        if isinstance(stated, dict):
+            for key in stated:
+                if key not in _TOLERANCE_KEYS:
+                    known = nearest_name(key, _TOLERANCE_KEYS)
+                    faults.add((*place, key), "at_most or why", Found(f"the key {key}"), known)
+            at_most, why = stated.get("at_most"), str(stated.get("why", ""))
+        kind = pattern if "." not in pattern else _kind_of_pattern(pattern, kinds)
+        if kind not in SCALES:
+            faults.add(
+                place, "a kind or a pattern with a dot", pattern, nearest_name(pattern, vocabulary.KINDS)
+            )
+            continue
+        value = _in_kind(at_most, kind)
+        if value is None:
+            unit = SCALES[kind].unit if kind else ""
+            faults.add(place, f"a number of {unit or 'the unit of its kind'}, 0 or more", at_most)
+        else:
+            found.append(Tolerance(value, why, pattern, path.name))
+    return found
+
+
+def _locks(data: Mapping[str, Any], path: Path, faults: Faults) -> list[Lock]:
+    stated = data.get("locks")
+    if stated is None:
+        return []
+    if not isinstance(stated, list):
+        faults.add(("locks",), "a list of patterns", stated)
+        return []
+    found: list[Lock] = []
+    for index, entry in enumerate(stated):
+        if isinstance(entry, str):
+            found.append(Lock(entry, "", path.name))
+        elif isinstance(entry, dict) and isinstance(entry.get("pattern"), str) and entry.keys() <= _LOCK_KEYS:
+            found.append(Lock(entry["pattern"], str(entry.get("why", "")), path.name))
+        else:
+            faults.add(("locks", index), "a pattern, or a mapping with pattern and why", entry)
+    return found
+
+
+def _kind_of_pattern(pattern: str, kinds: Patterns) -> str:
+    by_policy = vocabulary.kind_by_pattern(pattern, kinds)
+    by_name = vocabulary.kind_by_name(pattern)
+    return by_policy or by_name or vocabulary.NUMBER
+
+
+_UNIT_WORDS: dict[str, tuple[str, ...]] = {
+    vocabulary.COLOUR: ("steps", "step"),
+    vocabulary.TEMPERATURE: ("mired", "MK⁻¹"),
+    vocabulary.COUNT: ("x", "×"),
+    vocabulary.FRACTION: ("pp",),
+    vocabulary.LENGTH: ("%",),
+    vocabulary.NUMBER: ("%",),
+    vocabulary.DURATION: ("%",),
+    vocabulary.SET: ("members",),
+}
+_DIMENSIONS: dict[str, str] = {
+    vocabulary.DIRECTION: ANGLE,
+    vocabulary.ANGLE: ANGLE,
+    vocabulary.LEVEL: STOPS,
+    vocabulary.POSITION: LENGTH,
+    vocabulary.FRACTION: FRACTION,
+}
+_WITH_WORD = re.compile(r"\s*([0-9.]+)\s*(\S+)\s*\Z")
+
+
+def _in_kind(stated: Any, kind: str) -> float | None:
+    """A stated tolerance in its kind's unit, or None when it is none."""
+    if isinstance(stated, int | float) and not isinstance(stated, bool):
+        return float(stated) if stated >= 0 else None
+    if not isinstance(stated, str):
+        return None
+    word = _WITH_WORD.match(stated)
+    if word and word[2] in _UNIT_WORDS.get(kind, ()):
+        try:
+            return float(word[1])
+        except ValueError:
+            return None
+    quantity = parse_quantity(stated)
+    if quantity is None or quantity.value < 0 or _DIMENSIONS.get(kind) != quantity.dimension:
+        return None
+    return quantity.value

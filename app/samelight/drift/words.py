@@ -1,0 +1,137 @@
+"""Values and drifts as a lighter reads them."""
+
+from __future__ import annotations
+
+import math
+
+from samelight.drift.cells import Cell, Grade
+from samelight.drift.metrics import SCALES
+from samelight.light.directions import NORTH, Vector, to_azimuth_elevation
+from samelight.light.levels import UNIT_OF
+from samelight.sheets import vocabulary as kinds
+from samelight.sheets.units import clock_text
+from samelight.sheets.values import Amount, Colour, Curve, FileRef, Level, Value
+
+MINUS = "−"
+_UNITS = {"length": " m", "angle": "°", "temperature": " K", "stops": " st", "duration": " s"}
+
+
+def number_text(value: float, digits: int = 4) -> str:
+    """A number with as many significant digits as help, a real minus sign, no trailing zeros.
+
+    >>> number_text(-0.25), number_text(9900.0), number_text(1 / 3)
+    ('−0.25', '9900', '0.3333')
+    """
+    if not math.isfinite(value):
+        return "∞" if value > 0 else f"{MINUS}∞" if value < 0 else "?"
+    if abs(value) >= 10**digits and abs(value) < 1e15:
+        text = f"{value:.0f}"
+    else:
+        text = f"{value:.{digits}g}"
+    return text.replace("-", MINUS)
+
+
+def value_text(value: Value | None, kind: str, north: Vector = NORTH) -> str:
+    """A canonical value in words, with its unit.
+
+    >>> value_text((-1.0, 0.0, 0.0), "direction"), value_text(3.5, "length"), value_text(True, "switch")
+    ('az 90.0° el 0.0°', '3.5 m', 'on')
+    """
+    match value:
+        case None:
+            return "none"
+        case bool():
+            return "on" if value else "off"
+        case Level(amount, quantity):
+            unit = UNIT_OF.get(quantity, quantity)
+            return f"{number_text(amount)} {unit}".strip()
+        case Colour(u, v):
+            return f"u′ {u:.4f} v′ {v:.4f}"
+        case FileRef(path, sha256):
+            return f"{path} ({sha256[:8]})" if sha256 else path
+        case Amount(amount, dimension):
+            return f"{number_text(amount)}{_UNITS.get(dimension, '')}"
+        case Curve(keys, _):
+            first, last = keys[0], keys[-1]
+            return (
+                f"{len(keys)} keys, {value_text(first[1], kind, north)} → {value_text(last[1], kind, north)}"
+            )
+        case frozenset():
+            return ", ".join(sorted(value)) or "nothing"
+        case tuple():
+            if kind == kinds.DIRECTION and len(value) == 3:
+                azimuth, elevation = to_azimuth_elevation((value[0], value[1], value[2]), north)
+                return f"az {azimuth:.1f}° el {elevation:.1f}°".replace("-", MINUS)
+            unit = " m" if kind == kinds.POSITION else ""
+            return ", ".join(number_text(item) for item in value) + unit
+        case float():
+            return _plain_number(value, kind)
+        case _:
+            return value
+
+
+def _plain_number(value: float, kind: str) -> str:
+    if kind == kinds.DURATION:
+        return clock_text(value)
+    units = {kinds.LENGTH: " m", kinds.ANGLE: "°", kinds.TEMPERATURE: " K"}
+    return number_text(value) + units.get(kind, "")
+
+
+def drift_text(cell: Cell) -> str:
+    """The drift of a cell, short enough for a grid: with its unit, or what differs where there is no number.
+
+    Empty for a cell that is the same as the master's, or that has nothing in it.
+    """
+    if cell.grade <= Grade.SAME:
+        return ""
+    return measured_text(cell.base, cell.drift) or _without_number(cell)
+
+
+def measured_text(kind: str, drift: float) -> str:
+    """A drift with its unit and sign; empty where it has no number.
+
+    >>> measured_text("level", -0.5), measured_text("count", 0.25), measured_text("direction", 12.0)
+    ('−0.50 st', '×0.25', '12.0°')
+    """
+    scale = SCALES[kind]
+    if math.isnan(drift) or not scale.unit or kind == kinds.SET:
+        return ""
+    if math.isinf(drift):
+        return f"{'+' if drift > 0 else MINUS}∞{scale.sign}" if scale.signed else f"∞{scale.sign}"
+    if kind == kinds.COUNT:
+        return f"{scale.sign}{number_text(drift, 3)}"
+    size = abs(drift)
+    if kind == kinds.POSITION and size < 1.0:
+        return f"{100 * size:.1f} cm" if size >= 0.01 else f"{1000 * size:.1f} mm"
+    text = f"{size:.0f}" if size >= 100 else f"{size:.1f}" if size >= 10 else f"{size:.2f}"
+    if kind == kinds.DIRECTION and 1 <= size < 10:
+        text = f"{size:.1f}"
+    sign = ("+" if drift > 0 else MINUS) if scale.signed else ""
+    return f"{sign}{text}{scale.sign}"
+
+
+def _without_number(cell: Cell) -> str:
+    if cell.master is None:
+        return "extra"
+    if cell.value is None:
+        return "absent"
+    master, value = cell.master, cell.value
+    if isinstance(master, frozenset) and isinstance(value, frozenset):
+        return members_text(master, value)
+    if cell.remark:
+        return "type" if cell.remark == "type changed" else "≠"
+    if isinstance(value, bool) or (isinstance(value, str) and len(value) <= 12):
+        return value_text(value, cell.base)
+    return "≠"
+
+
+def members_text(master: frozenset[str], value: frozenset[str]) -> str:
+    """How a set changed.
+
+    >>> members_text(frozenset({"camera", "indirect"}), frozenset({"camera"}))
+    '−1'
+    """
+    added, removed = len(value - master), len(master - value)
+    return " ".join(
+        part for part in (f"+{added}" if added else "", f"{MINUS}{removed}" if removed else "") if part
+    )

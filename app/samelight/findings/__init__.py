@@ -1,0 +1,1 @@
+"""Findings: sentences that say why many cells differ, and what to do. One module a finding."""

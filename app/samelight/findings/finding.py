@@ -1,0 +1,53 @@
+"""What a finding is, and what it is drawn from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from samelight.decisions.state import Judgement
+from samelight.drift.policy import Policy
+from samelight.drift.table import Table
+from samelight.sheets.sheet import Sheet
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """Everything a finding may look at. `judgements` holds the cells that decisions were made on."""
+
+    table: Table
+    sheets: Mapping[str, Sheet]
+    master: Sheet | None
+    masters: Mapping[int, Sheet]
+    policy: Policy
+    judgements: Mapping[tuple[int, int], Judgement]
+    frame_rate: float = 24.0
+
+
+class Sureness(StrEnum):
+    """How sure a finding is: it follows from the data, or it is the likeliest reading, or one reading of several."""
+
+    CERTAIN = "certain"
+    LIKELY = "likely"
+    POSSIBLE = "possible"
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """A sentence with its cells.
+
+    `finding` is the short name that `--only` takes; `known` says what the data shows, `guessed` what is
+    inferred from it, `do` what to do. `cells` are (row, column) of the table that the finding explains.
+    """
+
+    finding: str
+    says: str
+    shots: tuple[str, ...]
+    parameters: tuple[str, ...]
+    cells: tuple[tuple[int, int], ...] = ()
+    sureness: Sureness = Sureness.CERTAIN
+    known: str = ""
+    guessed: str = ""
+    do: str = ""
+    worst: float = 0.0

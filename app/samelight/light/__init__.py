@@ -1,0 +1,1 @@
+"""The physics and colour of light: plain numbers in, plain numbers out, no files and no sheets."""

@@ -1,0 +1,104 @@
+"""Which light is the key at a mark, how far it stands over the fill, and from which side it comes."""
+
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from samelight.light.rows import Array, dot, unit, vectors
+
+Numbers = npt.ArrayLike
+
+
+class KeyAndFill(NamedTuple):
+    """The brightest light at a mark and the rest, over n shots."""
+
+    key: npt.NDArray[np.intp]
+    """Column of the key; -1 where no light reaches the mark."""
+    key_level: Array
+    fill_level: Array
+    """The sum of all the others."""
+    ratio: Array
+    """Key over fill in stops; inf without fill, NaN without a key."""
+
+
+def key_and_fill(levels_at_mark: Numbers) -> KeyAndFill:
+    """The key and the fill among `levels_at_mark` (n shots, k lights); lights of unknown level (NaN) are left out.
+
+    The ratio is key to fill, not key-plus-fill to fill, as some meters and books have it. The first of equal lights is
+    the key. Raises ValueError for negative levels.
+
+    >>> result = key_and_fill([[8.0, 1.0, 1.0]])
+    >>> int(result.key[0]), float(result.ratio[0])
+    (0, 2.0)
+    """
+    table = np.nan_to_num(np.atleast_2d(np.asarray(levels_at_mark, dtype=np.float64)), nan=0.0)
+    if (table < 0.0).any():
+        raise ValueError("levels at a mark are 0 or more")
+    rows = np.arange(table.shape[0])
+    if table.shape[1] == 0:
+        nothing = np.zeros(table.shape[0])
+        return KeyAndFill(np.full(table.shape[0], -1), nothing, nothing, nothing * np.nan)
+    key = table.argmax(axis=1)
+    key_level = table[rows, key]
+    others = table.copy()
+    others[rows, key] = 0.0
+    fill_level = others.sum(axis=1)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        ratio = np.log2(key_level) - np.log2(fill_level)
+    dark = key_level == 0.0
+    return KeyAndFill(np.where(dark, -1, key), key_level, fill_level, np.where(dark, np.nan, ratio))
+
+
+class KeySide(NamedTuple):
+    """From which side a light comes as the camera sees it, over n shots."""
+
+    angle: Array
+    """Degrees in (-180, 180] about the vertical through the mark: 0 from the camera, positive to the camera's right."""
+    height: Array
+    """Elevation of the light as seen from the mark, degrees in -90..90."""
+    name: list[str]
+    """front, left, right, back, top, under, or "" where it is not known."""
+
+
+FRONT_WITHIN = 22.5
+BACK_BEYOND = 157.5
+STEEP = 80.0
+
+
+def key_side(light_direction: Numbers, towards_camera: Numbers) -> KeySide:
+    """The side from which a light comes, as the camera sees it; both arguments (n, 3).
+
+    `light_direction` is where the light shines to at the mark (`direction_at`); `towards_camera` points from the mark to
+    the camera (or against the camera's direction). Own convention: "front" within 22.5 degrees of the camera's axis
+    seen from above, "back" beyond 157.5, "left" and "right" of the picture between them; steeper than 80 degrees
+    "top" or "under", as its side then means little.
+
+    >>> side = key_side([(-1.0, 0.0, 0.0)], [(0.0, 0.0, 1.0)])  # from +X, camera looking along -Z
+    >>> side.name, float(side.angle[0]), float(side.height[0])
+    (['right'], 90.0, 0.0)
+    """
+    from_light, camera = np.broadcast_arrays(-unit(vectors(light_direction)), unit(vectors(towards_camera)))
+    flat_light, flat_camera = from_light[:, [0, 2]], camera[:, [0, 2]]
+    # Seen from above with +X to the right and +Z downwards, as the camera's right is.
+    across = flat_camera[:, 1] * flat_light[:, 0] - flat_camera[:, 0] * flat_light[:, 1]
+    along = dot(flat_camera, flat_light)
+    known = (np.hypot(*flat_camera.T) > 1e-9) & (np.hypot(*flat_light.T) > 1e-9)
+    angle = np.where(known, np.degrees(np.arctan2(across, along)), np.nan)
+    angle = np.where(angle == -180.0, 180.0, angle) + 0.0
+    height = np.degrees(np.arctan2(from_light[:, 1], np.hypot(*flat_light.T))) + 0.0
+    return KeySide(
+        angle, height, [_side(*pair) for pair in zip(angle.tolist(), height.tolist(), strict=True)]
+    )
+
+
+def _side(angle: float, height: float) -> str:
+    if abs(height) >= STEEP:
+        return "top" if height > 0.0 else "under"
+    if np.isnan(angle) or np.isnan(height):
+        return ""
+    if abs(angle) <= FRONT_WITHIN:
+        return "front"
+    if abs(angle) > BACK_BEYOND:
+        return "back"
+    return "right" if angle > 0.0 else "left"

@@ -1,0 +1,267 @@
+"""What a mark receives: the illuminance from each light, how large the light looks, and which light is the key.
+
+A *mark* is a place that matters, such as a face. Everything is computed for n shots at once: vectors are (n, 3) arrays, numbers
+(n,) arrays or one number for all, and NaN means "not given" (a size then takes UsdLux's fallback, a cone then does not cut).
+A result of NaN means "not known".
+
+What is left out: nothing stands between light and mark (occlusion is unknown here), no bounce light, no IES profile, no texture
+beyond the mean that the caller gives, no colour (levels are taken as given; multiply a luminance in where it matters).
+Photometric results describe a made-up scene; on a real set a light meter and licensed practice decide.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from samelight.light import cylinder, levels, shapes, solid_angles
+from samelight.light.key import KeyAndFill, KeySide, key_and_fill, key_side
+from samelight.light.rows import Array, cross, dot, level_across, numbers, unit, vectors
+from samelight.light.shaping import cone_share, focus_share
+
+__all__ = [
+    "KeyAndFill",
+    "KeySide",
+    "Source",
+    "apparent_size",
+    "direction_at",
+    "illuminance",
+    "key_and_fill",
+    "key_side",
+]
+
+Numbers = npt.ArrayLike
+
+_NOT_GIVEN = float("nan")
+# A light smaller than this share of its distance is taken as a point: an error under 1e-6, where the exact forms
+# would lose more to rounding.
+_FAR = 3e-4
+
+
+@dataclass(frozen=True)
+class Source:
+    """One light over n shots.
+
+    `shape`: point, spot, sphere, disk, rect, cylinder, distant, environment or dome. `level` and `quantity` are what
+    `levels.emitted` (relative) or `levels.photometric` return. `position` in metres; `direction` is where it shines to; `across`
+    is its own +X (the width of a rect, the axis of a cylinder; level if not given). Sizes in metres; `angle`, `cone`
+    (half angle) in degrees; `softness` 0..1; `focus` the exponent; `focus_tint` the luminance of that tint.
+    `mean` is the mean of an environment's texture.
+    """
+
+    shape: str
+    level: Numbers
+    quantity: str = levels.RELATIVE
+    position: Numbers | None = None
+    direction: Numbers | None = None
+    across: Numbers | None = None
+    radius: Numbers = _NOT_GIVEN
+    width: Numbers = _NOT_GIVEN
+    height: Numbers = _NOT_GIVEN
+    length: Numbers = _NOT_GIVEN
+    angle: Numbers = _NOT_GIVEN
+    cone: Numbers = _NOT_GIVEN
+    softness: Numbers = 0.0
+    focus: Numbers = 0.0
+    focus_tint: Numbers = 0.0
+    mean: Numbers = 1.0
+
+
+def illuminance(source: Source, mark: Numbers, normal: Numbers | None = None) -> Array:
+    """What a surface at `mark` (n, 3) receives from `source`: lx, or its relative equivalent; shape (n,).
+
+    `normal` (n, 3) is the surface's; None means that it faces the light (the centre of an area light). A point or spot gives
+    intensity x cos / distance^2. Area lights are even Lambertian emitters seen by their exact form factors (see
+    `shapes`), cut by the surface's horizon. A distant light gives its level x cos, its disc cut by the horizon. An
+    environment is even over the hemisphere: pi x luminance x mean. Cone, softness and focus are UsdLux's, taken at
+    the light's centre. NaN where the position, direction or level is not given, where the light stands on the mark, for
+    other shapes, and for a quantity that its shape cannot turn into illuminance.
+
+    >>> one_candela = Source("point", 100.0, levels.INTENSITY, position=[(0, 2, 0)])
+    >>> illuminance(one_candela, [(0, 0, 0)])
+    array([25.])
+    """
+    place = vectors(mark)
+    if source.shape in ("environment", "dome"):
+        return _from_environment(source, place)
+    facing = None if normal is None else unit(vectors(normal))
+    if source.shape == "distant":
+        return _from_distant(source, place, facing)
+    if source.shape not in ("point", "spot", *levels.AREA_SHAPES) or source.position is None:
+        return np.full(place.shape[0], np.nan)
+    to_centre = vectors(source.position) - place
+    facing = unit(to_centre) if facing is None else facing
+    to_centre, facing = np.broadcast_arrays(to_centre, facing)
+    return _intensity(source) * _per_intensity(source, to_centre, facing) * _shaping(source, to_centre)
+
+
+def _from_environment(source: Source, place: Array) -> Array:
+    if source.quantity not in (levels.RELATIVE, levels.LUMINANCE):
+        return np.full(place.shape[0], np.nan)
+    return np.pi * numbers(source.level) * numbers(source.mean) * np.ones(place.shape[0])
+
+
+def _from_distant(source: Source, place: Array, facing: Array | None) -> Array:
+    if source.quantity not in (levels.RELATIVE, levels.ILLUMINANCE):
+        return np.full(place.shape[0], np.nan)
+    level = numbers(source.level) * np.ones(place.shape[0])
+    if facing is None:
+        return level
+    towards_light = -_directions(source)
+    half = np.radians(np.minimum(_given(source.angle, levels.FALLBACK_ANGLE), 180.0) / 2.0)
+    sine, cosine = np.sin(half), dot(facing, towards_light)
+    # Facing the light the view is pi sine^2; a light without width is its limit.
+    with np.errstate(invalid="ignore", divide="ignore"):
+        share = shapes.cap_view(cosine, sine) / (np.pi * sine**2)
+    return level * np.where(sine > 1e-6, share, np.maximum(cosine, 0.0))
+
+
+def _intensity(source: Source) -> Array:
+    """The intensity along the light's brightest direction."""
+    level = numbers(source.level)
+    if source.shape in ("point", "spot"):
+        return level if source.quantity in (levels.RELATIVE, levels.INTENSITY) else level * np.nan
+    if source.quantity == levels.RELATIVE:
+        return level * levels.SEEN_SHARE[source.shape]
+    if source.quantity == levels.INTENSITY:
+        return level
+    return level * (_seen_area(source) if source.quantity == levels.LUMINANCE else np.nan)
+
+
+def _seen_area(source: Source) -> Array:
+    radius = _given(source.radius, levels.FALLBACK_RADIUS)
+    if source.shape == "rect":
+        return _given(source.width, levels.FALLBACK_WIDTH) * _given(source.height, levels.FALLBACK_HEIGHT)
+    if source.shape == "cylinder":
+        return 2.0 * radius * _given(source.length, levels.FALLBACK_LENGTH)
+    return np.pi * radius**2
+
+
+def _per_intensity(source: Source, to_centre: Array, normal: Array) -> Array:
+    """Illuminance per intensity along the brightest direction, 1/m^2."""
+    squared = dot(to_centre, to_centre)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        towards = to_centre / np.sqrt(squared)[:, None]
+        as_point = np.where(squared > 0.0, np.maximum(dot(towards, normal), 0.0) / squared, np.nan)
+    if source.shape in ("point", "spot"):
+        return as_point
+    if source.shape == "sphere":
+        radius = _given(source.radius, levels.FALLBACK_RADIUS)
+        size, view = radius, shapes.sphere_view(to_centre, normal, radius=radius)
+    elif source.shape == "cylinder":
+        axis = _across(source)
+        radius = _given(source.radius, levels.FALLBACK_RADIUS)
+        length = _given(source.length, levels.FALLBACK_LENGTH)
+        as_point = as_point * np.sqrt(np.maximum(1.0 - dot(towards, axis) ** 2, 0.0))
+        size = np.maximum(radius, length)
+        view = cylinder.cylinder_view(to_centre, normal, radius=radius, length=length, axis=axis)
+    else:
+        direction = np.broadcast_to(_directions(source), to_centre.shape)
+        as_point = as_point * np.maximum(-dot(towards, direction), 0.0)
+        size, view = _flat_view(source, to_centre, direction, normal)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        exact = view / _seen_area(source)
+        return np.where(size < _FAR * np.sqrt(squared), as_point, exact)
+
+
+def _flat_view(source: Source, to_centre: Array, direction: Array, normal: Array) -> tuple[Array, Array]:
+    if source.shape == "disk":
+        radius = _given(source.radius, levels.FALLBACK_RADIUS)
+        return radius, shapes.disk_view(to_centre, normal, radius=radius, direction=direction)
+    width = _given(source.width, levels.FALLBACK_WIDTH)
+    height = _given(source.height, levels.FALLBACK_HEIGHT)
+    view = shapes.rect_view(
+        to_centre, normal, width=width, height=height, direction=direction, across=_across(source)
+    )
+    return np.maximum(width, height), view
+
+
+def _shaping(source: Source, to_centre: Array) -> Array:
+    """UsdLux's ShapingAPI: smoothstep fade from cone x (1 - softness) to the cone, and |cos|^focus towards the tint."""
+    cone = numbers(source.cone)
+    focus = np.maximum(np.nan_to_num(numbers(source.focus)), 0.0)
+    if np.isnan(cone).all() and not focus.any():
+        return np.ones(1)
+    cosine = -dot(unit(to_centre), np.broadcast_to(_directions(source), to_centre.shape))
+    return cone_share(cosine, cone, source.softness) * focus_share(cosine, focus, source.focus_tint)
+
+
+def direction_at(source: Source, mark: Numbers) -> Array:
+    """Unit vectors (n, 3) along which the light reaches `mark`: its direction if distant, else from its centre.
+
+    NaN for an environment and where it is not known.
+    """
+    place = vectors(mark)
+    if source.shape == "distant":
+        return np.broadcast_to(_directions(source), place.shape)
+    if source.shape in levels.ENVIRONMENT_SHAPES or source.position is None:
+        return np.full(place.shape, np.nan)
+    return unit(place - vectors(source.position))
+
+
+def apparent_size(source: Source, mark: Numbers) -> Array:
+    """How large the light looks from `mark` (n, 3), in degrees: the larger, the softer its shadows.
+
+    The full angle of the round light that fills the same solid angle: exactly the apparent diameter of a sphere or a distant
+    light, and one figure for every other shape, however it is turned. 0 for a point or a spot without a radius (with
+    one it counts as a sphere), 180 for an environment (it fills the hemisphere), NaN where unknown.
+
+    >>> ball = Source("sphere", 1.0, position=[(0, 0, 2)], radius=1.0)
+    >>> apparent_size(ball, [(0, 0, 0)]).round(6)
+    array([60.])
+    """
+    place = vectors(mark)
+    if source.shape in ("environment", "dome"):
+        return np.full(place.shape[0], 180.0)
+    if source.shape == "distant":
+        return _given(source.angle, levels.FALLBACK_ANGLE) * np.ones(place.shape[0])
+    if source.shape not in ("point", "spot", *levels.AREA_SHAPES) or source.position is None:
+        return np.full(place.shape[0], np.nan)
+    solid = _solid_angle(source, vectors(source.position) - place)
+    # Half the angle from 2 pi (1 - cos), by its sine: small lights keep their digits.
+    return np.degrees(4.0 * np.arcsin(np.sqrt(np.clip(solid / (4.0 * np.pi), 0.0, 1.0))))
+
+
+def _solid_angle(source: Source, to_centre: Array) -> Array:
+    distance = np.sqrt(dot(to_centre, to_centre))
+    radius = _given(source.radius, levels.FALLBACK_RADIUS)
+    if source.shape in ("point", "spot"):
+        return solid_angles.sphere_solid_angle(distance, np.nan_to_num(numbers(source.radius)))
+    if source.shape == "sphere":
+        return solid_angles.sphere_solid_angle(distance, radius)
+    if source.shape == "cylinder":
+        length = _given(source.length, levels.FALLBACK_LENGTH)
+        return cylinder.cylinder_solid_angle(to_centre, radius=radius, length=length, axis=_across(source))
+    direction = np.broadcast_to(_directions(source), to_centre.shape)
+    if source.shape == "disk":
+        return solid_angles.disk_solid_angle(to_centre, radius=radius, direction=direction)
+    width = _given(source.width, levels.FALLBACK_WIDTH)
+    height = _given(source.height, levels.FALLBACK_HEIGHT)
+    return solid_angles.rect_solid_angle(
+        to_centre, width=width, height=height, direction=direction, across=_across(source)
+    )
+
+
+def _given(values: Numbers, fallback: float) -> Array:
+    """Sizes as an array of shape (n,) or (1,), with the fallback where they are not given."""
+    sizes = np.atleast_1d(numbers(values))
+    return np.where(np.isnan(sizes), fallback, sizes)
+
+
+def _directions(source: Source) -> Array:
+    if source.direction is None:
+        return np.full((1, 3), np.nan)
+    return unit(vectors(source.direction))
+
+
+def _across(source: Source) -> Array:
+    """The light's own +X, made square to its direction; level where it is not given."""
+    if source.across is None:
+        if source.shape == "cylinder" and source.direction is None:
+            return np.full((1, 3), np.nan)
+        return level_across(_directions(source))
+    across = unit(vectors(source.across))
+    if source.shape == "cylinder":
+        return across
+    direction, across = np.broadcast_arrays(_directions(source), across)
+    return unit(cross(direction, cross(across, direction)))

@@ -1,0 +1,77 @@
+"""What each kind of ray sees, and what samples buy.
+
+Kinds of ray are free text ("camera", "indirect", "reflection", "volume" ...), as renderers name them differently: "indirect" and
+"diffuse" are two kinds here. Letter case does not matter; "*" and "all" stand for every kind.
+"""
+
+import math
+from collections.abc import Collection, Iterable, Sequence
+
+EVERY_KIND = frozenset({"*", "all"})
+
+
+def noise_ratio(samples: float, reference: float) -> float:
+    """How much noisier `samples` renders than `reference` does: sqrt(reference / samples), over 1 being noisier.
+
+    The error of a Monte Carlo mean falls with 1 / sqrt(samples), whatever is sampled, as long as the samples are independent;
+    adaptive sampling and denoising change what is seen. No samples at all are infinitely noisy. Raises ValueError for
+    negative counts or no reference.
+
+    >>> noise_ratio(16, 64)
+    2.0
+    """
+    _check(samples, reference)
+    return math.inf if samples == 0 else math.sqrt(reference / samples)
+
+
+def cost_ratio(samples: float, reference: float) -> float:
+    """How many times the rays of `reference` are shot at `samples`; errors as `noise_ratio`.
+
+    >>> cost_ratio(16, 64)
+    0.25
+    """
+    _check(samples, reference)
+    return samples / reference
+
+
+def _check(samples: float, reference: float) -> None:
+    if not (math.isfinite(samples) and math.isfinite(reference) and samples >= 0 and reference > 0):
+        raise ValueError(
+            f"samples are 0 or more, against a reference above 0; found {samples:g} against {reference:g}"
+        )
+
+
+def sees(visible_to: Collection[str] | None, ray_kind: str) -> bool:
+    """Whether a ray of this kind sees what is visible to `visible_to`; None means that nothing was restricted.
+
+    >>> sees({"camera", "reflection"}, "Camera"), sees(set(), "camera"), sees(None, "camera"), sees({"*"}, "volume")
+    (True, False, True, True)
+    """
+    if visible_to is None:
+        return True
+    kinds = {kind.casefold() for kind in visible_to}
+    return bool(kinds & EVERY_KIND) or ray_kind.casefold() in kinds
+
+
+def seen_level(levels: Sequence[float], visible_to: Sequence[Collection[str] | None], ray_kind: str) -> float:
+    """The summed level of the environments that a ray of this kind sees; 0 when it sees none.
+
+    `levels` and `visible_to` have one entry for each environment. So two copies, each seen by some kinds only, equal the one
+    environment that they replace. Raises ValueError when the two differ in length.
+
+    >>> seen_level([0.8, 0.8], [{"camera"}, {"indirect", "reflection"}], "indirect")
+    0.8
+    """
+    if len(levels) != len(visible_to):
+        raise ValueError(f"found {len(levels)} levels for {len(visible_to)} environments")
+    return math.fsum(level for level, kinds in zip(levels, visible_to, strict=True) if sees(kinds, ray_kind))
+
+
+def named_kinds(visible_to: Iterable[Collection[str] | None]) -> list[str]:
+    """Every kind of ray that is named, lower case, in alphabetical order; "*" and "all" name none.
+
+    >>> named_kinds([{"camera", "Reflection"}, None, {"all"}])
+    ['camera', 'reflection']
+    """
+    kinds = {kind.casefold() for collection in visible_to if collection is not None for kind in collection}
+    return sorted(kinds - EVERY_KIND)

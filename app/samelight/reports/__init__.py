@@ -1,0 +1,1 @@
+"""What a session holds, as text and as JSON."""

@@ -1,0 +1,74 @@
+"""The result of a check as plain data, for JSON. The names are a promise to whoever reads them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from samelight.decisions.state import State
+from samelight.drift.cells import Cell, Grade
+from samelight.drift.words import value_text
+from samelight.findings.finding import Finding
+from samelight.light.directions import NORTH, Vector
+from samelight.sheets.vocabulary import CURVE
+
+FORMAT_VERSION = 1
+
+
+def cell_data(cell: Cell, state: State, north: Vector = NORTH) -> dict[str, Any]:
+    """One cell. `drift` is null where it has no finite number; `remark` then says why."""
+    data: dict[str, Any] = {
+        "shot": cell.shot,
+        "parameter": cell.parameter,
+        "kind": cell.kind,
+        "master": value_text(cell.master, cell.base, north),
+        "value": value_text(cell.value, cell.base, north),
+        "drift": cell.drift if math.isfinite(cell.drift) else None,
+        "unit": cell.unit,
+        "tolerance": cell.tolerance,
+        "level": cell.grade.word,
+        "state": str(state),
+    }
+    if cell.kind == CURVE:
+        data["of"] = cell.base
+    if cell.remark:
+        data["remark"] = cell.remark
+    return data
+
+
+def finding_data(finding: Finding) -> dict[str, Any]:
+    """One finding."""
+    return {
+        "finding": finding.finding,
+        "shots": list(finding.shots),
+        "parameters": list(finding.parameters),
+        "says": finding.says,
+        "sure": str(finding.sureness),
+        "known": finding.known,
+        "guessed": finding.guessed,
+        "do": finding.do,
+    }
+
+
+def check_data(
+    title: str,
+    master: int | None,
+    cells: Sequence[tuple[Cell, State]],
+    findings: Sequence[Finding],
+    counts: dict[str, int],
+    *,
+    troubles: Sequence[str] = (),
+    north: Vector = NORTH,
+    keep: Callable[[Finding], bool] = lambda finding: True,
+) -> dict[str, Any]:
+    """The whole result of a check."""
+    return {
+        "samelight": FORMAT_VERSION,
+        "sequence": title,
+        "master": master,
+        "cells": [cell_data(cell, state, north) for cell, state in cells],
+        "findings": [finding_data(finding) for finding in findings if keep(finding)],
+        "counts": {grade.word: counts.get(grade.word, 0) for grade in Grade if grade.word},
+        "troubles": list(troubles),
+    }

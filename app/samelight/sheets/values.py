@@ -1,0 +1,208 @@
+"""The canonical values that sheets are compared by: small, immutable, hashable.
+
+Besides these, a value may be a float, a bool, a str, a tuple of floats (a vector or a list of numbers) or a
+frozenset of str.
+"""
+
+from __future__ import annotations
+
+import bisect
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, TypeAlias
+
+from samelight.light.directions import slerp
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """How much light leaves a light: intensity x 2^exposure x luminance of its colour x area where it counts.
+
+    `quantity` says in what terms (`relative`, `intensity` in cd, `illuminance` in lx, …); two levels compare
+    only in equal terms.
+    """
+
+    value: float
+    quantity: str = "relative"
+
+
+@dataclass(frozen=True, slots=True)
+class Colour:
+    """Chromaticity in CIE 1976 u'v'."""
+
+    u: float
+    v: float
+
+
+@dataclass(frozen=True, slots=True)
+class FileRef:
+    """A file by path and, where known, by the SHA-256 of its content."""
+
+    path: str
+    sha256: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """A number of a parameter whose name says nothing, written with a unit; in the canonical unit."""
+
+    value: float
+    dimension: str
+
+
+Static: TypeAlias = (
+    float | bool | str | tuple[float, ...] | frozenset[str] | Level | Colour | FileRef | Amount
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """An animated value: canonical values at ascending frames; the end values hold outside them."""
+
+    keys: tuple[tuple[float, Static], ...]
+    interpolation: str = "linear"
+
+    def frames(self) -> list[float]:
+        """The key frames, ascending."""
+        return [frame for frame, _ in self.keys]
+
+    def at(self, frame: float) -> Static:
+        """The value at a frame: linear between numbers, along the great circle between directions.
+
+        What cannot be blended (text, switches, sets, files) holds until the next key, as a curve whose
+        interpolation is `held` does throughout.
+        """
+        frames = self.frames()
+        right = bisect.bisect_right(frames, frame)
+        if right == 0:
+            return self.keys[0][1]
+        start, value = self.keys[right - 1]
+        if right == len(frames) or start == frame or self.interpolation == "held":
+            return value
+        end, following = self.keys[right]
+        return blend(value, following, (frame - start) / (end - start))
+
+
+Value: TypeAlias = Static | Curve
+Group: TypeAlias = dict[str, Value]
+
+
+def blend(a: Static, b: Static, t: float) -> Static:
+    """The value a share `t` (0..1) of the way from a to b; a where the two do not blend."""
+    if isinstance(a, bool) or isinstance(b, bool):
+        return a
+    if isinstance(a, float) and isinstance(b, float):
+        return a + (b - a) * t
+    if isinstance(a, tuple) and isinstance(b, tuple) and len(a) == len(b):
+        if len(a) == 3 and _is_unit(a) and _is_unit(b):
+            return slerp((a[0], a[1], a[2]), (b[0], b[1], b[2]), t)
+        return tuple(x + (y - x) * t for x, y in zip(a, b, strict=True))
+    if isinstance(a, Level) and isinstance(b, Level) and a.quantity == b.quantity:
+        return Level(a.value + (b.value - a.value) * t, a.quantity)
+    if isinstance(a, Colour) and isinstance(b, Colour):
+        return Colour(a.u + (b.u - a.u) * t, a.v + (b.v - a.v) * t)
+    return a
+
+
+def _is_unit(vector: tuple[float, ...]) -> bool:
+    return abs(math.fsum(x * x for x in vector) - 1.0) < 1e-9
+
+
+def strictly_equal(a: object, b: object) -> bool:
+    """Equal in type and value: 1.0 is not True, whatever `==` says.
+
+    >>> strictly_equal(1.0, True), strictly_equal(64.0, 64.0)
+    (False, True)
+    """
+    return type(a) is type(b) and a == b
+
+
+def encoded(value: Value | None) -> Any:
+    """A value as plain data for files that outlive the program, the inverse of `decoded`.
+
+    >>> encoded(Level(3.2))
+    {'level': 3.2, 'quantity': 'relative'}
+    """
+    match value:
+        case Level(amount, quantity):
+            return {"level": amount, "quantity": quantity}
+        case Colour(u, v):
+            return {"u": u, "v": v}
+        case FileRef(path, sha256):
+            return {"path": path, "sha256": sha256} if sha256 else {"path": path}
+        case Amount(amount, dimension):
+            return {"amount": amount, "dimension": dimension}
+        case Curve(keys, interpolation):
+            return {"keys": [[frame, encoded(key)] for frame, key in keys], "interpolation": interpolation}
+        case frozenset():
+            return {"set": sorted(value)}
+        case tuple():
+            return list(value)
+        case _:
+            return value
+
+
+_FROM_MAPPING: tuple[tuple[frozenset[str], Callable[[Any], Value]], ...] = (
+    (frozenset({"level", "quantity"}), lambda d: Level(float(d["level"]), str(d["quantity"]))),
+    (frozenset({"u", "v"}), lambda d: Colour(float(d["u"]), float(d["v"]))),
+    (frozenset({"path", "sha256"}), lambda d: FileRef(str(d["path"]), str(d["sha256"]))),
+    (frozenset({"path"}), lambda d: FileRef(str(d["path"]))),
+    (frozenset({"amount", "dimension"}), lambda d: Amount(float(d["amount"]), str(d["dimension"]))),
+    (frozenset({"set"}), lambda d: frozenset(str(member) for member in d["set"])),
+)
+
+
+def decoded(data: Any) -> Value | None:
+    """The value that `encoded` made this data of. Raises ValueError for data of no such form."""
+    if isinstance(data, Mapping):
+        keys = frozenset(data)
+        try:
+            if keys == {"keys", "interpolation"}:
+                pairs = tuple((float(frame), _static(value)) for frame, value in data["keys"])
+                return Curve(pairs, str(data["interpolation"]))
+            for names, make in _FROM_MAPPING:
+                if keys == names:
+                    return make(data)
+        except (TypeError, KeyError) as error:
+            raise ValueError(f"not an encoded value: {error}") from None
+        raise ValueError(f"not an encoded value: a mapping of {', '.join(sorted(map(str, keys)))}")
+    if isinstance(data, list):
+        try:
+            return tuple(float(number) for number in data)
+        except (TypeError, ValueError):
+            raise ValueError("not an encoded value: a list of other things than numbers") from None
+    if isinstance(data, bool) or data is None or isinstance(data, str):
+        return data
+    if isinstance(data, int | float):
+        return float(data)
+    raise ValueError(f"not an encoded value: {type(data).__name__}")
+
+
+def _static(data: Any) -> Static:
+    value = decoded(data)
+    if value is None or isinstance(value, Curve):
+        raise ValueError("not an encoded value: a key without a value")
+    return value
+
+
+def alike(a: Value | None, b: Value | None) -> bool:
+    """Equal but for the last digits of floating point (1e-9 relative), in kind and in value.
+
+    Used where a value was written to a file and read back, perhaps on another machine.
+    """
+    if a is None or b is None:
+        return a is b
+    return type(a) is type(b) and _alike(encoded(a), encoded(b))
+
+
+def _alike(a: Any, b: Any) -> bool:
+    if isinstance(a, bool) or isinstance(b, bool):
+        return a is b
+    if isinstance(a, float) and isinstance(b, float):
+        return math.isclose(a, b, rel_tol=1e-9, abs_tol=1e-12)
+    if isinstance(a, list) and isinstance(b, list):
+        return len(a) == len(b) and all(_alike(x, y) for x, y in zip(a, b, strict=True))
+    if isinstance(a, dict) and isinstance(b, dict):
+        return a.keys() == b.keys() and all(_alike(a[key], b[key]) for key in a)
+    return bool(a == b)

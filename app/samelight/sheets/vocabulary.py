@@ -1,0 +1,193 @@
+"""The names a sheet may use, and what kind of quantity a parameter is by its name.
+
+One name, one meaning, one unit. The kinds are those of the drift table: each is compared in its own terms.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fnmatch import fnmatchcase
+from functools import lru_cache
+
+from samelight.sheets.patterns import matches
+
+FORMAT_VERSION = 1
+
+DIRECTION, LEVEL, COLOUR, TEMPERATURE, POSITION = "direction", "level", "colour", "temperature", "position"
+LENGTH, ANGLE, COUNT, FRACTION, NUMBER = "length", "angle", "count", "fraction", "number"
+SWITCH, CHOICE, TEXT, SET, FILE, DURATION = "switch", "choice", "text", "set", "file", "duration"
+CURVE, PRESENCE = "curve", "presence"
+
+KINDS: tuple[str, ...] = (
+    DIRECTION,
+    LEVEL,
+    COLOUR,
+    TEMPERATURE,
+    POSITION,
+    LENGTH,
+    ANGLE,
+    COUNT,
+    FRACTION,
+    NUMBER,
+    SWITCH,
+    CHOICE,
+    TEXT,
+    SET,
+    FILE,
+    DURATION,
+)
+"""Kinds a policy may assign; `curve` and `presence` follow from the values."""
+
+COMPARED_SECTIONS: tuple[str, ...] = ("lights", "environments", "render", "surfaces", "passes", "cost")
+"""Sections of a sheet that a master setup holds, in the order they are shown."""
+
+SHEET_KEYS: frozenset[str] = frozenset(
+    {
+        "samelight",
+        "shot",
+        "version",
+        "master",
+        "frames",
+        "units",
+        "up_axis",
+        "north",
+        "working_space",
+        "camera",
+        "marks",
+        "notes",
+        "remarks",
+        "source",
+        "setup",
+        "key_shot",
+        "published",
+        *COMPARED_SECTIONS,
+    }
+)
+UNITS_KEYS: frozenset[str] = frozenset({"length", "level", "area"})
+MARK_KEYS: frozenset[str] = frozenset({"position", "normal"})
+CURVE_KEYS: frozenset[str] = frozenset({"keys", "interpolation"})
+
+DIRECTION_INPUTS: tuple[str, ...] = (
+    "azimuth",
+    "elevation",
+    "direction",
+    "rotation",
+    "rotation_order",
+    "target",
+    "matrix",
+)
+FOLDED: dict[str, tuple[str, ...]] = {
+    "direction": DIRECTION_INPUTS,
+    "position": ("position", "matrix"),
+    "level": ("intensity", "exposure", "unit", "normalize", "color"),
+    "colour": ("color", "temperature"),
+    "texture": ("texture", "sha256"),
+}
+"""Canonical parameter of a light or environment: the names as typed that fold into it."""
+
+_BY_NAME: tuple[tuple[str, str], ...] = (
+    ("visible_to", SET),
+    ("links", SET),
+    ("*_links", SET),
+    ("filters", SET),
+    ("hides", SET),
+    ("holds", SET),
+    ("includes", SET),
+    ("excludes", SET),
+    ("portals", SET),
+    ("type", CHOICE),
+    ("interpolation", CHOICE),
+    ("format", CHOICE),
+    ("frames", CHOICE),
+    ("quality", CHOICE),
+    ("on", SWITCH),
+    ("visible", SWITCH),
+    ("enable", SWITCH),
+    ("enabled", SWITCH),
+    ("enable_*", SWITCH),
+    ("moves", SWITCH),
+    ("treat_as_*", SWITCH),
+    ("*samples", COUNT),
+    ("*_samples_*", COUNT),
+    ("*rays", COUNT),
+    ("*bounces", COUNT),
+    ("*_depth", COUNT),
+    ("subdivisions", COUNT),
+    ("shading_rate", FRACTION),
+    ("softness", FRACTION),
+    ("*_fraction", FRACTION),
+    ("*opacity", FRACTION),
+    ("*density", FRACTION),
+    ("*threshold", FRACTION),
+    ("mix", FRACTION),
+    ("color", COLOUR),
+    ("colour", COLOUR),
+    ("tint", COLOUR),
+    ("*_color", COLOUR),
+    ("*_colour", COLOUR),
+    ("*_tint", COLOUR),
+    ("temperature", TEMPERATURE),
+    ("*_temperature", TEMPERATURE),
+    ("white_balance", TEMPERATURE),
+    ("level", LEVEL),
+    ("intensity", LEVEL),
+    ("*_intensity", LEVEL),
+    ("gain", LEVEL),
+    ("exposure", LEVEL),
+    ("diffuse", LEVEL),
+    ("specular", LEVEL),
+    ("direction", DIRECTION),
+    ("axis", DIRECTION),
+    ("normal", DIRECTION),
+    ("position", POSITION),
+    ("angle", ANGLE),
+    ("*_angle", ANGLE),
+    ("cone", ANGLE),
+    ("rotation", ANGLE),
+    ("*_rotation", ANGLE),
+    ("tilt", ANGLE),
+    ("azimuth", ANGLE),
+    ("elevation", ANGLE),
+    ("fov", ANGLE),
+    ("texture", FILE),
+    ("*_texture", FILE),
+    ("ies", FILE),
+    ("file", FILE),
+    ("*_file", FILE),
+    ("map", FILE),
+    ("radius", LENGTH),
+    ("width", LENGTH),
+    ("height", LENGTH),
+    ("length", LENGTH),
+    ("range", LENGTH),
+    ("step", LENGTH),
+    ("distance", LENGTH),
+    ("size", LENGTH),
+    ("*_radius", LENGTH),
+    ("*_range", LENGTH),
+    ("*_step", LENGTH),
+    ("*_distance", LENGTH),
+    ("*_size", LENGTH),
+    ("test_frame", DURATION),
+    ("*_time", DURATION),
+    ("duration", DURATION),
+)
+
+Patterns = Sequence[tuple[str, str]]
+"""Pairs of a parameter pattern, such as `render.*.range`, and a kind; the last that matches wins."""
+
+
+@lru_cache(maxsize=65536)
+def kind_by_name(leaf: str) -> str | None:
+    """The kind of a parameter by the last part of its name, or None when the name says nothing.
+
+    >>> kind_by_name("reflection_rays"), kind_by_name("shadow.distance"), kind_by_name("mood")
+    ('count', 'length', None)
+    """
+    last = leaf.rpartition(".")[2]
+    return next((kind for pattern, kind in _BY_NAME if fnmatchcase(last, pattern)), None)
+
+
+def kind_by_pattern(parameter: str, patterns: Patterns) -> str | None:
+    """The kind that a policy's patterns give to a full parameter name, or None."""
+    return next((kind for pattern, kind in reversed(patterns) if matches(pattern, parameter)), None)

@@ -1,0 +1,149 @@
+"""Which UsdLux attribute becomes which name of a sheet: the one table that the capture itself goes by.
+
+Meanings and fallbacks are those of the UsdLux schema (OpenUSD, pxr/usd/usdLux/schema.usda).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+
+class Keep(Enum):
+    """When a value goes into the sheet."""
+
+    ALWAYS = "written always, with the schema's fallback where nothing is authored"
+    AUTHORED = "written when authored"
+    APART = "has a rule of its own"
+
+
+class Measure(Enum):
+    """What is done to a number on its way into the sheet."""
+
+    PLAIN = "as usd-core reports it"
+    LENGTH = "in metres"
+    SIZE = "world size in metres, the transform's scale included"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One UsdLux attribute; `sheet` is its name in the sheet, dots for nesting."""
+
+    usd: str
+    sheet: str
+    note: str
+    keep: Keep = Keep.AUTHORED
+    measure: Measure = Measure.PLAIN
+
+
+EMISSION = (
+    Row("inputs:intensity", "intensity", "nit at exposure 0 where the colour is white", Keep.ALWAYS),
+    Row("inputs:exposure", "exposure", "stops on top of intensity", Keep.ALWAYS),
+    Row("inputs:color", "color", "linear, in the rendering colour space", Keep.ALWAYS),
+    Row("inputs:diffuse", "diffuse", "multiplier of the diffuse response"),
+    Row("inputs:specular", "specular", "multiplier of the specular response"),
+    Row("light:materialSyncMode", "material_sync", "how a mesh light's own material glows"),
+    Row("light:shaderId", "shader_id", "the renderer's shader for the light"),
+)
+NORMALIZE = Row(
+    "inputs:normalize", "normalize", "power over size; not on domes and portals, which ignore it", Keep.ALWAYS
+)
+TEMPERATURE_SWITCH = Row(
+    "inputs:enableColorTemperature", "temperature", "off: the sheet has no temperature", Keep.APART
+)
+TEMPERATURE = Row(
+    "inputs:colorTemperature", "temperature", "kelvin, only where enableColorTemperature is on", Keep.APART
+)
+SHAPE = (
+    Row("inputs:angle", "angle", "full apparent diameter of a distant light, degrees", Keep.ALWAYS),
+    Row("inputs:radius", "radius", "sphere, disk, cylinder", Keep.ALWAYS, Measure.SIZE),
+    Row("inputs:width", "width", "rect, portal; along the light's x", Keep.ALWAYS, Measure.SIZE),
+    Row("inputs:height", "height", "rect, portal; along the light's y", Keep.ALWAYS, Measure.SIZE),
+    Row("inputs:length", "length", "cylinder; along the light's x", Keep.ALWAYS, Measure.SIZE),
+    Row("treatAsPoint", "treat_as_point", "sphere"),
+    Row("treatAsLine", "treat_as_line", "cylinder"),
+)
+TEXTURE = Row("inputs:texture:file", "texture", "path as authored, beside it the sha256 of the file", Keep.APART)
+FORMAT = Row("inputs:texture:format", "format", "dome", Keep.ALWAYS)
+POLE = Row("poleAxis", "rotation, or matrix where the dome is not upright", "DomeLight_1", Keep.APART)
+CONE = Row(
+    "inputs:shaping:cone:angle", "cone", "half angle, degrees; left out where 180 or more, which is no cone", Keep.APART
+)
+IES = Row("inputs:shaping:ies:file", "ies", "path as authored, beside it ies_sha256", Keep.APART)
+SHAPING = (
+    Row("inputs:shaping:cone:softness", "softness", "share of the cone that fades, 0..1"),
+    Row("inputs:shaping:focus", "focus", "exponent of the cosine off the axis"),
+    Row("inputs:shaping:focusTint", "focus_tint", "colour off the axis"),
+    Row("inputs:shaping:ies:angleScale", "ies_angle_scale", "0 is unscaled"),
+    Row("inputs:shaping:ies:normalize", "ies_normalize", "power of the profile set to 1"),
+)
+SHADOW = (
+    Row("inputs:shadow:enable", "shadow.enable", "whether the light casts shadows"),
+    Row("inputs:shadow:color", "shadow.color", "colour of the shadows"),
+    Row("inputs:shadow:distance", "shadow.distance", "negative is without limit", measure=Measure.LENGTH),
+    Row("inputs:shadow:falloff", "shadow.falloff", "negative is none", measure=Measure.LENGTH),
+    Row("inputs:shadow:falloffGamma", "shadow.falloff_gamma", "exponent of the falloff"),
+)
+RELATED = (
+    Row("collection:lightLink", "links", 'membership: "*" everything, PATH included, !PATH excluded', Keep.APART),
+    Row("collection:shadowLink", "shadow_links", "as links", Keep.APART),
+    Row("light:filters", "filters", "paths of the light filters", Keep.APART),
+    Row("collection:filterLink", "filter_links.FILTER", "a filter's links where they are not everything", Keep.APART),
+    Row("portals", "portals", "dome; paths of its portals", Keep.APART),
+    Row("geometry", "geometry", "GeometryLight; paths of its geometry", Keep.APART),
+    Row("visibility", "visible", "false where the light or anything above it is invisible", Keep.APART),
+    Row("purpose", "purpose", "where it is not default, own or inherited", Keep.APART),
+    Row("xformOpOrder", "position, direction, axis", "world space of every transform above, metres, Y-up", Keep.APART),
+)
+
+IGNORED = frozenset({"guideRadius", "extent", "xformOpOrder", "proxyPrim"})
+"""Schema properties that say nothing about the light."""
+
+LIGHT_TYPES: tuple[tuple[str, str], ...] = (
+    ("DistantLight", "distant"),
+    ("SphereLight", "sphere"),
+    ("RectLight", "rect"),
+    ("DiskLight", "disk"),
+    ("CylinderLight", "cylinder"),
+    ("PortalLight", "portal"),
+    ("GeometryLight", "mesh"),
+)
+"""Typed lights and the type of a sheet's light; a prim with MeshLightAPI is `mesh`, others keep their own name."""
+
+DOME_TYPES: tuple[str, ...] = ("DomeLight", "DomeLight_1")
+
+ROWS: tuple[Row, ...] = (
+    *EMISSION,
+    NORMALIZE,
+    TEMPERATURE_SWITCH,
+    TEMPERATURE,
+    *SHAPE,
+    TEXTURE,
+    FORMAT,
+    POLE,
+    CONE,
+    *SHAPING[:3],
+    IES,
+    *SHAPING[3:],
+    *SHADOW,
+    *RELATED,
+)
+KNOWN = frozenset(row.usd for row in ROWS)
+
+
+def attribute_table() -> list[tuple[str, str, str]]:
+    """Every UsdLux attribute that is captured: its name, its name in a sheet, and what becomes of it.
+
+    >>> [row[1] for row in attribute_table() if row[0] == "inputs:shaping:cone:softness"]
+    ['softness']
+    """
+    return [(row.usd, row.sheet, _told(row)) for row in ROWS]
+
+
+def _told(row: Row) -> str:
+    parts = [row.note]
+    if row.measure is not Measure.PLAIN:
+        parts.append(row.measure.value)
+    if row.keep is not Keep.APART:
+        parts.append(row.keep.value)
+    return "; ".join(parts)

@@ -1,0 +1,86 @@
+"""Attributes that no schema of a prim defines: a renderer's or a studio's own, and UsdLux's old spellings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from samelight.sheets.vocabulary import FOLDED
+from samelight.sources.usd_attributes import KNOWN, ROWS
+from samelight.sources.usd_values import Attributes
+
+_CURVE = "keys"
+"""A mapping with this key reads as a curve, so that no namespace may be called so."""
+
+MARK = "samelight:mark"
+
+
+def own_attributes(attributes: Attributes, prim: Any, authored: Iterable[str]) -> dict[str, Any]:
+    """The authored attributes of a prim that none of its schemas defines, namespaces as nested mappings.
+
+    UsdLux's inputs without their `inputs:` are kept under `unprefixed`: USD reads the prefixed ones alone, so
+    that such a value has no effect, whatever its author meant.
+    """
+    defined = set(prim.GetPrimDefinition().GetPropertyNames())
+    own: dict[str, Any] = {}
+    for name in sorted(authored):
+        if name in defined or name in KNOWN or name == MARK or name.startswith(("xformOp:", "collection:")):
+            continue
+        value = attributes.read(prim, name)
+        if value is None:
+            continue
+        if f"inputs:{name}" in defined or f"inputs:{name}" in KNOWN:
+            attributes.remarks.about(
+                str(prim.GetPath()),
+                f"{name} = {value} is the spelling of old scenes; USD ignores it and reads inputs:{name}.",
+            )
+            place(own, ["unprefixed", *name.split(":")], value)
+        else:
+            place(own, name.split(":"), value)
+    return own
+
+
+def place(tree: dict[str, Any], steps: list[str], value: Any) -> None:
+    """Put a value into nested mappings; one that is a namespace as well stands under `value` inside it.
+
+    >>> tree = {}; place(tree, ["a"], 1); place(tree, ["a", "b"], 2); tree
+    {'a': {'value': 1, 'b': 2}}
+    """
+    for step in steps[:-1]:
+        step = _safe(step)
+        below = tree.get(step)
+        if not isinstance(below, dict) or _CURVE in below:
+            below = tree[step] = {} if below is None else {"value": below}
+        tree = below
+    last = _safe(steps[-1])
+    if isinstance(tree.get(last), dict) and _CURVE not in tree[last]:
+        tree, last = tree[last], "value"
+    tree[last] = value
+
+
+def _safe(step: str) -> str:
+    return f"{step}_" if step == _CURVE else step
+
+
+def merge(light: dict[str, Any], own: dict[str, Any]) -> None:
+    """Add a prim's own attributes to its values; a name that means something in a sheet goes under `custom`."""
+    for name, value in own.items():
+        if name in light or name in _MEANT:
+            light.setdefault("custom", {})[name] = value
+        else:
+            light[name] = value
+
+
+_MEANT = frozenset(
+    {
+        "axis",
+        "custom",
+        "mirrored",
+        "missing_links",
+        "target",
+        "type",
+        "visible_to",
+        *(name for names in FOLDED.values() for name in names),
+        *(row.sheet.partition(".")[0] for row in ROWS),
+    }
+)

@@ -1,0 +1,61 @@
+"""Files that a scene names: where they are, and what they hold."""
+
+from __future__ import annotations
+
+import hashlib
+import zipfile
+from pathlib import Path
+from typing import IO, Any
+
+from pxr import Ar
+
+from samelight.sources.remarks import Remarks
+
+_CHUNK = 1024 * 1024
+
+
+def sha256_of(stream: IO[bytes]) -> str:
+    """The SHA-256 of a stream, read piece by piece."""
+    digest = hashlib.sha256()
+    for piece in iter(lambda: stream.read(_CHUNK), b""):
+        digest.update(piece)
+    return digest.hexdigest()
+
+
+class Files:
+    """Hashes of the files that assets resolve to; each file is read once."""
+
+    def __init__(self, remarks: Remarks) -> None:
+        self._remarks = remarks
+        self._hashes: dict[str, str | None] = {}
+
+    def hash_of(self, prim: Any, name: str, time: Any, what: str) -> str | None:
+        """SHA-256 of the file that an asset attribute names; None, with a remark, where it cannot be read."""
+        asset = prim.GetAttribute(name).Get(time)
+        resolved = asset.resolvedPath
+        digest = self._hash(resolved) if resolved else None
+        # The tiles of a texture in parts have no file of that very name.
+        if digest is None and "<UDIM>" not in asset.path:
+            why = "could not be read" if resolved else "was not found"
+            self._remarks.about(str(prim.GetPath()), f"{what} {asset.path} {why}; it is compared by its path.")
+        return digest
+
+    def _hash(self, resolved: str) -> str | None:
+        if resolved not in self._hashes:
+            self._hashes[resolved] = _hash_of(resolved)
+        return self._hashes[resolved]
+
+
+def _hash_of(resolved: str) -> str | None:
+    """The hash of a file or of a member of a package; None where it cannot be read."""
+    package, member = Ar.SplitPackageRelativePathOuter(resolved)
+    try:
+        if not Path(package).is_file():  # a device never ends
+            return None
+        if not member:
+            with Path(package).open("rb") as stream:
+                return sha256_of(stream)
+        with zipfile.ZipFile(package) as archive, archive.open(member) as stream:
+            return sha256_of(stream)
+    except (OSError, KeyError, zipfile.BadZipFile):
+        return None

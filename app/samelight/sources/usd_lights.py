@@ -1,0 +1,254 @@
+"""UsdLux lights into the lights of a sheet."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+from typing import Any
+
+from pxr import UsdGeom, UsdLux
+
+from samelight.sources import usd_attributes as table
+from samelight.sources.usd_attributes import Keep, Measure, Row
+from samelight.sources.usd_custom import merge, own_attributes, place
+from samelight.sources.usd_scene import Scene
+from samelight.light.directions import Vector
+from samelight.sources.usd_space import Placement, Track, even, unit
+from samelight.sources.usd_time import over_time
+from samelight.sources.usd_values import Source, authored_names, finite, targets, tidy
+
+NO_CONE = 180.0
+_AIMED = frozenset({"distant", "rect", "disk", "portal"})
+_LINKED = (("lightLink", "links"), ("shadowLink", "shadow_links"))
+
+Numbers = dict[str, Any]
+
+
+def capture_light(scene: Scene, prim: Any) -> Numbers:
+    """One light of a sheet: type, place, aim, emission, shape, shaping, shadows, links and what is its own."""
+    authored = authored_names(prim)
+    shape = light_type(prim)
+    light: Numbers = {"type": shape}
+    if shape == str(prim.GetTypeName()):
+        scene.remarks.about(
+            str(prim.GetPath()), f"{shape} is not a light that UsdLux describes; its values are kept as they stand."
+        )
+    emission(scene, prim, authored, light)
+    if shape != "portal":
+        keep(scene, prim, authored, [table.NORMALIZE], light)
+    shaped = _shaping(scene, prim, authored, light)
+    track = scene.space.track(prim)
+    keep(scene, prim, authored, [row for row in table.SHAPE if row.measure is not Measure.SIZE], light)
+    _sizes(scene, prim, track, light)
+    texture(scene, prim, light)
+    _placed(scene, prim, track, light, aimed=shape in _AIMED or shaped)
+    related(scene, prim, authored, light)
+    merge(light, own_attributes(scene.attributes, prim, authored))
+    return light
+
+
+def light_type(prim: Any) -> str:
+    """The type of a sheet's light that a prim is, or the prim's own type name where there is none.
+
+    By what a prim is, not by its type's name: a studio's type may derive from one of these.
+    """
+    for name, shape in table.LIGHT_TYPES:
+        if prim.IsA(getattr(UsdLux, name)):
+            return shape
+    return "mesh" if prim.HasAPI(UsdLux.MeshLightAPI) else str(prim.GetTypeName())
+
+
+def emission(scene: Scene, prim: Any, authored: set[str], light: Numbers) -> None:
+    """Intensity, exposure, colour, temperature where it is on, multipliers, shadow controls."""
+    keep(scene, prim, authored, table.EMISSION, light)
+    switch = scene.attributes.read(prim, table.TEMPERATURE_SWITCH.usd)
+    if isinstance(switch, dict):
+        scene.remarks.about(
+            str(prim.GetPath()), "enableColorTemperature is switched over time; the sheet takes it as on throughout."
+        )
+    if switch:
+        light[table.TEMPERATURE.sheet] = scene.attributes.read(prim, table.TEMPERATURE.usd)
+    keep(scene, prim, authored, table.SHADOW, light)
+    for name in authored:
+        attribute = prim.GetAttribute(name) if name.startswith("inputs:") else None
+        if attribute and attribute.HasAuthoredConnections():
+            source = ", ".join(str(path) for path in attribute.GetConnections())
+            scene.remarks.about(
+                str(prim.GetPath()), f"{name} is driven by {source}; the sheet holds its own value, not what drives it."
+            )
+
+
+def related(scene: Scene, prim: Any, authored: set[str], light: Numbers) -> None:
+    """Links, filters, visibility and purpose."""
+    missing: list[str] = []
+    for collection, name in _LINKED if prim.HasAPI(UsdLux.LightAPI) else ():
+        light[name], gone = scene.links.members(prim, collection, authored)
+        missing += gone
+    filters = targets(prim, "light:filters")
+    if filters:
+        light["filters"] = filters
+        missing += [path for path in filters if not scene.stage.GetPrimAtPath(path)]
+        linked = _filter_links(scene, filters)
+        if linked:
+            light["filter_links"] = linked
+    if prim.IsA(UsdLux.GeometryLight):
+        light["geometry"] = targets(prim, "geometry")
+    if missing:
+        light["missing_links"] = sorted(set(missing))
+        scene.remarks.about(str(prim.GetPath()), f"its links name what is not there: {', '.join(light['missing_links'])}.")
+    visible = scene.space.visible(prim)
+    if visible is not None and visible is not True:
+        light["visible"] = visible
+    imageable = UsdGeom.Imageable(prim)
+    purpose = str(imageable.ComputePurpose()) if imageable else UsdGeom.Tokens.default_
+    if purpose != UsdGeom.Tokens.default_:
+        light["purpose"] = purpose
+
+
+def _filter_links(scene: Scene, filters: Iterable[str]) -> Numbers:
+    """The links of filters that do not filter everything."""
+    linked: Numbers = {}
+    for path in filters:
+        prim = scene.stage.GetPrimAtPath(path)
+        if prim and prim.IsA(UsdLux.LightFilter):
+            held, gone = scene.links.members(prim, "filterLink", authored_names(prim))
+            if held != ["*"]:
+                linked[prim.GetName()] = held
+            if gone:
+                scene.remarks.about(path, f"its links name what is not there: {', '.join(gone)}.")
+    return linked
+
+
+def keep(scene: Scene, prim: Any, authored: set[str], rows: Iterable[Row], light: Numbers) -> None:
+    """Read rows of the table that a prim has into a light, as each row says."""
+    for row in rows:
+        if row.keep is Keep.AUTHORED and row.usd not in authored:
+            continue
+        value = scene.attributes.read(prim, row.usd)
+        if value is None:
+            continue
+        if row.measure is Measure.LENGTH:
+            value = _each(value, lambda number: tidy(number * scene.space.metres) if number > 0 else number)
+        place(light, row.sheet.split("."), value)
+
+
+def texture(scene: Scene, prim: Any, light: Numbers) -> None:
+    """The texture of a rect or a dome with the hash of its file."""
+    _file(scene, prim, table.TEXTURE, "its texture", "sha256", light)
+
+
+def _file(scene: Scene, prim: Any, row: Row, what: str, hash_name: str, light: Numbers) -> None:
+    path = scene.attributes.read(prim, row.usd)
+    if not path:
+        return
+    light[row.sheet] = path
+    # A hash beside a path that changes over time would belong to one of its files only.
+    if isinstance(path, str):
+        digest = scene.files.hash_of(prim, row.usd, scene.clock.rest, what)
+        if digest is not None:
+            light[hash_name] = digest
+
+
+def _shaping(scene: Scene, prim: Any, authored: set[str], light: Numbers) -> bool:
+    """Cone, focus and profile; whether the light, whatever its shape, has a direction by them."""
+    shaping = [name for name in authored if name.startswith("inputs:shaping:")]
+    if not shaping:
+        return False
+    if not prim.HasAPI(UsdLux.ShapingAPI):
+        scene.remarks.about(str(prim.GetPath()), "it has shaping inputs without ShapingAPI; they are taken as meant.")
+    cone = scene.attributes.read(prim, table.CONE.usd)
+    if isinstance(cone, dict) or (cone is not None and cone < NO_CONE):
+        light[table.CONE.sheet] = cone
+    keep(scene, prim, authored, table.SHAPING, light)
+    _file(scene, prim, table.IES, "its profile", "ies_sha256", light)
+    return "cone" in light or "ies" in light or bool(light.get("focus"))
+
+
+def _sizes(scene: Scene, prim: Any, track: Track, light: Numbers) -> None:
+    """World sizes in metres: what the transform makes of each size, as the area it keeps."""
+    shape = light["type"]
+    for row in table.SHAPE:
+        source = scene.attributes.source(prim, row.usd) if row.measure is Measure.SIZE else None
+        if source is None:
+            continue
+        factor, axes = _stretch(shape, row.sheet)
+
+        def size(time: Any, source: Source = source, factor: Stretch = factor) -> float | None:
+            own = source.at(time)
+            return None if own is None else tidy(own * factor(track.at(time).scales) * scene.space.metres)
+
+        samples = {*source.samples, *track.motion.samples}
+        both = bool(source.samples and track.motion.samples)
+        value = over_time(
+            scene.clock,
+            samples,
+            size,
+            linear=True,
+            every_frame=not scene.clock.held and (source.splined or both or track.motion.turns),
+        )
+        if value is not None and finite(value):
+            light[row.sheet] = value
+        scales = track.resting.scales
+        if not even(*(scales[axis] for axis in axes)):
+            scene.remarks.about(
+                str(prim.GetPath()), f"its scale is not uniform; its {row.sheet} is that of the like shape of equal size."
+            )
+    if shape in ("rect", "disk", "portal", "sphere", "cylinder") and track.resting.skewed:
+        scene.remarks.about(str(prim.GetPath()), "its transform shears it; its sizes are those along its axes.")
+
+
+Stretch = Callable[[Vector], float]
+
+
+def _stretch(shape: str, size: str) -> tuple[Stretch, tuple[int, ...]]:
+    """By how much a transform stretches a size, from the world lengths of the axes; the axes that must agree."""
+    match shape, size:
+        case "sphere", _:
+            return lambda s: math.cbrt(s[0] * s[1] * s[2]), (0, 1, 2)
+        case "cylinder", "radius":
+            return lambda s: math.sqrt(s[1] * s[2]), (1, 2)
+        case _, "radius":
+            return lambda s: math.sqrt(s[0] * s[1]), (0, 1)
+        case _, "height":
+            return lambda s: s[1], (1,)
+        case _:
+            return lambda s: s[0], (0,)
+
+
+def _placed(scene: Scene, prim: Any, track: Track, light: Numbers, *, aimed: bool) -> None:
+    """Position, direction and, for a cylinder, the axis it lies along."""
+    if not UsdGeom.Xformable(prim):
+        scene.remarks.about(str(prim.GetPath()), "its type is unknown to this USD, so that its place is not known.")
+        return
+    path = str(prim.GetPath())
+    if not all(map(math.isfinite, (*track.resting.at, *track.resting.scales))):
+        scene.remarks.about(path, "its transform is not finite; its place is left out.")
+        return
+    if light["type"] != "distant":
+        light["position"] = track.over_time(lambda placement: list(placement.at))
+    if aimed:
+        direction = track.over_time(_direction, circle=True)
+        if direction is None:
+            scene.remarks.about(path, "its transform scales it to nothing, so that it has no direction.")
+        else:
+            light["direction"] = direction
+    if light["type"] == "cylinder":
+        axis = track.over_time(_axis, circle=True)
+        if axis is not None:
+            light["axis"] = axis
+
+
+def _direction(placement: Placement) -> list[float] | None:
+    direction = placement.shines_to()
+    return list(direction) if direction else None
+
+
+def _axis(placement: Placement) -> list[float] | None:
+    axis = unit(placement.x)
+    return list(axis) if axis else None
+
+
+def _each(value: Any, change: Callable[[float], float]) -> Any:
+    if isinstance(value, dict):
+        return {**value, "keys": [[frame, change(key)] for frame, key in value["keys"]]}
+    return change(value)

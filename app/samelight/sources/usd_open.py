@@ -1,0 +1,136 @@
+"""Opening a USD scene: what can be wrong with the file is found before anything is read from it."""
+
+from __future__ import annotations
+
+import re
+import zipfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, NoReturn
+
+from pxr import Tf, Usd, UsdUtils
+
+from samelight.sources.errors import CaptureError
+from samelight.sources.remarks import Remarks
+
+SUFFIXES = (".usd", ".usda", ".usdc", ".usdz")
+LARGEST_PACKAGE = 4 * 2**30
+"""Bytes of all members of a .usdz: its format cannot address more."""
+
+_TEXT, _CRATE, _PACKAGE = b"#usda ", b"PXR-USDC", b"PK\x03\x04"
+_MAGIC = {
+    ".usda": {_TEXT: "text"},
+    ".usdc": {_CRATE: "crate"},
+    ".usdz": {_PACKAGE: "package"},
+    ".usd": {_TEXT: "text", _CRATE: "crate"},
+}
+_PLACE = re.compile(r":(\d+):(\d+): (.*)\Z", re.DOTALL)
+_SESSION = re.compile(r",?@anon:[^@]*@")
+_CYCLES = ("ErrorArcCycle", "ErrorSublayerCycle")
+
+
+def check_file(scene: Path) -> None:
+    """Raise `CaptureError` unless a file can be read and begins as its suffix says."""
+    expected = f"a USD scene ({', '.join(SUFFIXES)})"
+    suffix = scene.suffix.lower()
+    try:
+        if scene.is_dir():
+            raise CaptureError(scene, expected, "a folder")
+        if not scene.exists():
+            raise CaptureError(scene, expected, "no such file")
+        if suffix not in _MAGIC:
+            raise CaptureError(scene, expected, f"a file named *{suffix}" if suffix else "a name without a suffix")
+        with scene.open("rb") as stream:
+            start = stream.read(16)
+    except OSError as error:
+        raise CaptureError(scene, "a readable file", error.strerror or str(error)) from None
+    if not start:
+        raise CaptureError(scene, expected, "an empty file")
+    if not start.startswith(tuple(_MAGIC[suffix])):
+        wanted = " or ".join(repr(magic.decode("latin-1").strip()) for magic in _MAGIC[suffix])
+        raise CaptureError(scene, f"a file that begins with {wanted}", f"one that begins with {start[:8]!r}")
+    if suffix == ".usdz":
+        _check_package(scene)
+
+
+def _check_package(scene: Path) -> None:
+    """A .usdz is a zip archive whose members are stored as they are; one that is compressed is none."""
+    try:
+        with zipfile.ZipFile(scene) as archive:
+            members = archive.infolist()
+    except (zipfile.BadZipFile, OSError, ValueError) as error:
+        raise CaptureError(scene, "a whole .usdz package", f"a damaged one ({error})") from None
+    if not members:
+        raise CaptureError(scene, "a .usdz package with a scene in it", "an empty one")
+    for member in members:
+        if member.compress_type != zipfile.ZIP_STORED or member.file_size != member.compress_size:
+            raise CaptureError(scene, "a .usdz package with members stored uncompressed", f"{member.filename} compressed")
+    total = sum(member.file_size for member in members)
+    if total > LARGEST_PACKAGE:
+        raise CaptureError(scene, f"at most {LARGEST_PACKAGE // 2**30} GiB in a .usdz package", f"{total / 2**30:.1f} GiB")
+
+
+@contextmanager
+def quiet(remarks: Remarks) -> Iterator[None]:
+    """Keep what USD would print from the terminal; warnings become remarks, once each."""
+    delegate = UsdUtils.CoalescingDiagnosticDelegate()
+    try:
+        yield
+    finally:
+        said = {
+            _sentence(diagnostic.commentary)
+            for diagnostic in delegate.TakeUncoalescedDiagnostics()
+            if diagnostic.diagnosticCode == Tf.TF_DIAGNOSTIC_WARNING_TYPE
+        }
+        # Composition faults are told by `composition_faults`, in words and in order.
+        for sentence in sorted(text for text in said if not _COMPOSED.search(text)):
+            remarks.note(f"USD says: {sentence}")
+        del delegate
+
+
+_COMPOSED = re.compile(r"instantiating stage on stage|Sublayer hierarchy|Could not load sublayer")
+
+
+def _sentence(text: str) -> str:
+    """USD's words on one line, without the anonymous layer of the session."""
+    return " ".join(_SESSION.sub("", text).split())
+
+
+def open_stage(scene: Path, remarks: Remarks) -> Any:
+    """The stage of a scene with everything loaded. What does not compose is remarked upon.
+
+    Raises `CaptureError` for a file that USD cannot read and for references, payloads or layers in a circle.
+    """
+    check_file(scene)
+    try:
+        stage = Usd.Stage.Open(str(scene), Usd.Stage.LoadAll)
+    except Tf.ErrorException as error:
+        _fail(scene, error)
+    faults = stage.GetCompositionErrors()
+    circles = sorted(_sentence(str(fault)) for fault in faults if type(fault).__name__ in _CYCLES)
+    if circles:
+        raise CaptureError(scene, "references and layers without a circle", circles[0])
+    for says in sorted({_sentence(str(fault)) for fault in faults}):
+        remarks.note(f"Not all of the scene could be put together: {says}")
+    return stage
+
+
+def _fail(scene: Path, error: Tf.ErrorException) -> NoReturn:
+    says = [str(getattr(one, "commentary", one)).strip() for one in error.args]
+    for one in says:
+        place = _PLACE.search(one)
+        if place:
+            found = _sentence(place[3])
+            raise CaptureError(
+                scene, "a well-formed USD scene", found, line=int(place[1]), column=int(place[2])
+            ) from None
+    raise CaptureError(scene, "a whole USD scene", _sentence(says[0]) if says else "one that USD cannot open") from None
+
+
+def damaged(scene: Path, error: Tf.ErrorException) -> CaptureError:
+    """The error for a scene that opened but whose values cannot be read."""
+    says = [str(getattr(one, "commentary", one)).strip() for one in error.args]
+    return CaptureError(scene, "a whole USD scene", _sentence(says[0]) if says else "values that USD cannot read")
+
+

@@ -1,0 +1,159 @@
+"""Values of USD attributes as plain data: numbers, text, switches and lists of them."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from pxr import Gf, Sdf
+
+from samelight.sources.remarks import Remarks
+from samelight.sources.usd_time import Clock, Read, over_time
+
+LONGEST_LIST = 256
+"""Entries; a longer array is geometry or a cache rather than lighting."""
+
+_SINGLE = re.compile(r"(?:float|Half|[fh])>?\Z")
+_QUATERNIONS = (Gf.Quatd, Gf.Quatf, Gf.Quath)
+_MATRICES = (Gf.Matrix2d, Gf.Matrix3d, Gf.Matrix4d)
+
+
+def tidy(number: float) -> float:
+    """Without the noise of the last digits that a change of units or axes leaves, and without -0.0.
+
+    >>> tidy(0.35 * 0.01), tidy(-0.0)
+    (0.0035, 0.0)
+    """
+    return round(number, 12) + 0.0
+
+
+def shortest(number: float) -> float:
+    """The shortest number that a 32-bit float reads as the same: what was typed, not its binary neighbour.
+
+    >>> shortest(0.3499999940395355)
+    0.35
+    """
+    return float(str(np.float32(number))) if math.isfinite(number) else number
+
+
+def plain(value: Any, single: bool) -> Any:
+    """A value of a USD attribute as plain data, None where it has no plain form; `single` marks 32-bit floats."""
+    if isinstance(value, bool | int | str):
+        return value
+    if isinstance(value, float):
+        return shortest(value) if single else value
+    if isinstance(value, Sdf.AssetPath):
+        return value.path
+    if isinstance(value, Sdf.TimeCode):
+        return float(value.GetValue())
+    if isinstance(value, _QUATERNIONS):
+        return [plain(number, single) for number in (value.GetReal(), *value.GetImaginary())]
+    if isinstance(value, _MATRICES):
+        return [number for row in value for number in row]
+    if isinstance(value, Sdf.Path | Sdf.PathExpression):
+        return str(value)
+    if isinstance(value, Iterable):
+        return [plain(item, single) for item in value]
+    return None
+
+
+def finite(value: Any) -> bool:
+    """Whether every number in a plain value is finite."""
+    if isinstance(value, list):
+        return all(finite(item) for item in value)
+    return not isinstance(value, float) or math.isfinite(value)
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """One attribute over time: when it states something, and its plain value at any time code."""
+
+    samples: Sequence[float]
+    at: Read
+    splined: bool = False
+
+
+class Attributes:
+    """Reads attributes by name, at one time or over it, with the schema's fallback where nothing is said."""
+
+    def __init__(self, clock: Clock, remarks: Remarks) -> None:
+        self.clock = clock
+        self.remarks = remarks
+        self._single: dict[str, bool] = {}
+
+    def source(self, prim: Any, name: str) -> Source | None:
+        """An attribute of a prim, to be read at times of one's own; None where the prim has no such attribute."""
+        attribute = prim.GetAttribute(name)
+        if not attribute:
+            return None
+        single = self._is_single(attribute)
+
+        def at(time: Any) -> Any:
+            return self._at(prim, attribute, single, time)
+
+        if not attribute.ValueMightBeTimeVarying():
+            return Source((), at)
+        path = str(prim.GetPath())
+        if attribute.HasSpline():
+            self.remarks.about(path, f"{name} is a spline; the sheet holds its value at each whole frame.")
+            return Source([float(time) for time in attribute.GetSpline().GetKnots()], at, True)
+        samples = attribute.GetTimeSamples()
+        if any(attribute.Get(time) is None for time in self.clock.within(samples)):
+            self.remarks.about(path, f"{name} has samples without a value; there the schema's fallback is taken.")
+        return Source(samples, at)
+
+    def read(self, prim: Any, name: str) -> Any:
+        """The value of an attribute of a prim, animated where it moves; None where it has no plain value."""
+        source = self.source(prim, name)
+        if source is None:
+            return None
+        if not source.samples:
+            return source.at(self.clock.rest)
+        blends = _blends(source.at(self.clock.rest))
+        return over_time(self.clock, source.samples, source.at, linear=blends, every_frame=source.splined)
+
+    def _at(self, prim: Any, attribute: Any, single: bool, time: Any) -> Any:
+        value = attribute.Get(time)
+        if value is None:
+            value = prim.GetPrimDefinition().GetAttributeFallbackValue(attribute.GetName())
+        if hasattr(value, "__len__") and not isinstance(value, str) and len(value) > LONGEST_LIST:
+            return self._left_out(prim, attribute, f"holds {len(value):,} entries")
+        result = plain(value, single)
+        return result if finite(result) else self._left_out(prim, attribute, "is not finite")
+
+    def _left_out(self, prim: Any, attribute: Any, why: str) -> None:
+        self.remarks.about(str(prim.GetPath()), f"{attribute.GetName()} {why} and is left out.")
+
+    def _is_single(self, attribute: Any) -> bool:
+        kind = attribute.GetTypeName().cppTypeName
+        if kind not in self._single:
+            self._single[kind] = _SINGLE.search(kind) is not None
+        return self._single[kind]
+
+
+def _blends(value: Any) -> bool:
+    while isinstance(value, list) and value:
+        value = value[0]
+    return isinstance(value, float)
+
+
+def authored_names(prim: Any) -> set[str]:
+    """Names of the attributes of a prim that say something: authored, and not blocked by a None."""
+    names: Iterable[str] = prim.GetAuthoredPropertyNames()
+    return {
+        name for name in names if not (attribute := prim.GetAttribute(name)) or attribute.HasAuthoredValue()
+    }
+
+
+def targets(prim: Any, name: str) -> list[str]:
+    """The paths that a relationship of a prim points at, sorted; empty where there is none."""
+    relationship = prim.GetRelationship(name)
+    if not relationship:
+        return []
+    return sorted(str(path) for path in relationship.GetForwardedTargets())
+
+
