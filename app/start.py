@@ -7,6 +7,7 @@ Needs nothing but CPython 3.11 or newer with pip and venv. Everything it install
 import argparse
 import hashlib
 import importlib.util
+import io
 import os
 import platform
 import re
@@ -17,8 +18,9 @@ import subprocess
 import sys
 import time
 from collections import deque
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 
 if sys.platform == "win32":
@@ -74,19 +76,12 @@ WAYLAND_LIBRARIES = """
 
 # What pip and apt-get print, what to show of it, and whether it is worth a line of its own where lines cannot be
 # rewritten (a log file).
+FETCHED = r"\s*(?:Downloading|Using cached) (?:\S*/)?(\S+?)-(\d[^-\s]*)-\S+"
 PROGRESS = (
     (re.compile(r"Collecting ([^\s;(\[<>=!~]+)"), r"finding \1", False),
-    (
-        re.compile(r"\s*(?:Downloading|Using cached) (?:\S*/)?(\S+?)-(\d[^-]*)-\S+ \((\S+ MB)\)"),
-        r"fetching \1 \2, \3",
-        True,
-    ),
-    (
-        re.compile(r"\s*(?:Downloading|Using cached) (?:\S*/)?(\S+?)-(\d[^-]*)[-.]\S+"),
-        r"fetching \1 \2",
-        False,
-    ),
-    (re.compile(r"Building (editable|wheel) for (\S+) .*started"), r"building \2", False),
+    (re.compile(FETCHED + r" \((\S+ MB)\)"), r"fetching \1 \2, \3", True),
+    (re.compile(FETCHED), r"fetching \1 \2", False),
+    (re.compile(r"\s*Building (editable|wheel) for (\S+) .*started"), r"building \2", False),
     (re.compile(r"Installing collected packages"), "installing what was fetched", True),
     (re.compile(r"(?:Unpacking|Setting up) (\S+) "), r"unpacking \1", False),
 )
@@ -102,10 +97,7 @@ ADVICE = (
         r"No matching distribution|Could not find a version",
         "The package index has no such package for this Python and system: CPython 3.11 to 3.13, 64 bit, suits best.",
     ),
-    (
-        r"Permission denied",
-        "This user may not write here: take a copy of the project in a folder of your own.",
-    ),
+    (r"Permission denied", "This user may not write here: copy the project to a folder of your own."),
 )
 
 
@@ -113,9 +105,8 @@ class SetupError(Exception):
     """Set-up cannot go on; the text says what is wrong and what to do."""
 
 
-def say(text: str) -> None:
-    """Print at once, so that our lines and those of the programs we run stay in order."""
-    print(text, flush=True)
+# Printed at once, so that our lines and those of the programs we run stay in order.
+say = partial(print, flush=True)
 
 
 def venv_python(system: str = sys.platform) -> Path:
@@ -135,7 +126,7 @@ def condense(line: str, rewritable: bool) -> str | None:
 def advice(output: str) -> str:
     """What to do about a failed installation, judged by the first sign found in what was printed."""
     found = [help_text for sign, help_text in ADVICE if re.search(sign, output)][:1]
-    return "\n".join([*found, "Then run the same command again; what was fetched already is not fetched twice."])
+    return "\n".join([*found, "Then run the same command again; pip fetches nothing twice."])
 
 
 def run_condensed(command: list[str], what: str, extra_environment: Mapping[str, str] | None = None) -> None:
@@ -220,11 +211,6 @@ def stamp(project: bytes, extras: str, python: str, root: Path) -> str:
     return hashlib.sha256(b"\0".join(parts)).hexdigest()
 
 
-def stamps_that_do(project: bytes, extras: str, python: str, root: Path) -> set[str]:
-    """The stamps of every environment that holds what is wanted: one made for the tests opens the window too."""
-    return {stamp(project, held, python, root) for held in {extras, "dev"}}
-
-
 def read_state() -> str:
     """The environment's stamp, UNFINISHED while it is being made, or nothing when it was made by other means."""
     try:
@@ -281,11 +267,12 @@ def set_up(extras: str) -> None:
     project = (ROOT / "pyproject.toml").read_bytes()
     with one_at_a_time():
         python, state = python_in_venv(), read_state()
-        if python and state in stamps_that_do(project, extras, python, ROOT):
+        # One made for the tests opens the window too.
+        if python and state in {stamp(project, held, python, ROOT) for held in (extras, "dev")}:
             return
         if python is None or state == UNFINISHED:
             make_venv()
-            python = python_in_venv()
+            python, state = python_in_venv(), UNFINISHED
         if python is None:
             raise SetupError(
                 f"{venv_python()} was made, but does not run. Remove the folder .venv and run again."
@@ -293,7 +280,14 @@ def set_up(extras: str) -> None:
         write_state(UNFINISHED)
         target = f".[{extras}]" if extras else "."
         pip = [str(venv_python()), "-m", "pip", "install", "--disable-pip-version-check", "--no-input"]
-        run_condensed([*pip, "--progress-bar", "off", "-e", target], "Installing Samelight and what it needs")
+        try:
+            run_condensed(
+                [*pip, "--progress-bar", "off", "-e", target], "Installing Samelight and what it needs"
+            )
+        except SetupError:
+            # pip gave up by itself, mostly without a network, and left what was there: that may still be of use.
+            write_state(state)
+            raise
         write_state(stamp(project, extras, python, ROOT))
 
 
@@ -356,7 +350,11 @@ def open_sequence(folder: Path) -> int:
     """Open the window on a sequence; where there is no screen, check it here and save a picture of the window."""
     if has_display(os.environ, sys.platform):
         say(f"Opening {folder}")
-        return samelight(folder)
+        opened = samelight(folder)
+        if opened < 0:
+            say(f"The window was ended by signal {-opened}. Is the display that DISPLAY names within reach?")
+            return 1
+        return opened
     say(
         "There is no display here (neither DISPLAY nor WAYLAND_DISPLAY is set): checking the sequence in the terminal.\n"
     )
@@ -370,14 +368,14 @@ def open_sequence(folder: Path) -> int:
     return drawn
 
 
-def test_steps(python: str, pytest_arguments: list[str]) -> list[tuple[str, list[str]]]:
+def whole_test_command(python: str, pytest_arguments: list[str]) -> list[tuple[str, list[str]]]:
     """The whole test command: each step's name and program. pytest stands last, so that its summary closes the run."""
     import_rules = "from importlinter.cli import lint_imports_command; lint_imports_command()"
     return [
         ("ruff check", [python, "-m", "ruff", "check", "."]),
         ("ruff format --check", [python, "-m", "ruff", "format", "--check", "."]),
         ("mypy", [python, "-m", "mypy"]),
-        ("lint-imports", [python, "-c", import_rules]),
+        ("lint-imports", [python, "-c", import_rules, "--no-logo"]),
         ("pytest", [python, "-m", "pytest", *pytest_arguments]),
     ]
 
@@ -385,7 +383,7 @@ def test_steps(python: str, pytest_arguments: list[str]) -> list[tuple[str, list
 def run_tests(pytest_arguments: list[str]) -> int:
     """Run every step, also after one that failed; 0 when all passed."""
     failed = []
-    for name, command in test_steps(str(venv_python()), pytest_arguments):
+    for name, command in whole_test_command(str(venv_python()), pytest_arguments):
         say(f"\n--- {name}")
         if subprocess.call(command, cwd=ROOT) != 0:
             failed.append(name)
@@ -416,8 +414,9 @@ def read_arguments(arguments: list[str]) -> argparse.Namespace:
     return read
 
 
-def work(wanted: argparse.Namespace) -> int:
+def work(arguments: list[str]) -> int:
     """Set up what is wanted, then do it."""
+    wanted = read_arguments(arguments)
     if wanted.tests is not None:
         set_up("dev")
         check_libraries(windowed=False)
@@ -427,10 +426,10 @@ def work(wanted: argparse.Namespace) -> int:
     return open_sequence((wanted.folder or SAMPLE).resolve())
 
 
-def guarded(job: Callable[[], int]) -> int:
-    """Do a job and turn what can go wrong on the way into a message and an exit code."""
+def main(arguments: list[str]) -> int:
+    """Do what the command line asks; what can go wrong on the way ends in a message and an exit code."""
     try:
-        return job()
+        return work(arguments)
     except KeyboardInterrupt:
         say("\nStopped. Run the same command again to go on.")
         return 130
@@ -441,15 +440,10 @@ def guarded(job: Callable[[], int]) -> int:
     return 1
 
 
-def main() -> int:
-    """Read the command line and do what it asks."""
+if __name__ == "__main__":
     for stream in (sys.stdout, sys.stderr):
-        stream.reconfigure(errors="replace")  # type: ignore[union-attr]  # always text streams, typed as any TextIO
+        if isinstance(stream, io.TextIOWrapper):  # a console's encoding may lack a sign that pip prints
+            stream.reconfigure(errors="replace")
     # Ended by another program, we take pip along instead of leaving it at work on an environment nobody guards.
     signal.signal(signal.SIGTERM, lambda *_: sys.exit(143))
-    wanted = read_arguments(sys.argv[1:])
-    return guarded(lambda: work(wanted))
-
-
-if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(main(sys.argv[1:]))

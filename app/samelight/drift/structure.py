@@ -1,12 +1,12 @@
 """Where a shot differs from the master in structure: present, absent, extra, changed, of another type.
 
 DeepDiff says what differs. It costs about a hundred times more than a comparison that finds nothing, so what
-is strictly equal is taken out first, group by group and value by value.
+is strictly equal is taken out first, group by group and value by value, and the rest is laid flat.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,10 +14,13 @@ from deepdiff import DeepDiff
 from deepdiff.operator import BaseOperator
 
 from samelight.sheets.canonical import WHOLE, Section, Sections
-from samelight.sheets.values import Amount, Colour, Curve, FileRef, Level, strictly_equal
+from samelight.sheets.values import Amount, Colour, Curve, FileRef, Group, Level, Value, strictly_equal
 from samelight.sheets.vocabulary import COMPARED_SECTIONS
 
 CHANGED, ABSENT, EXTRA = "changed", "absent", "extra"
+
+Key = tuple[str, str, str | None]
+"""Section, group and parameter; no parameter stands for the presence of the whole group."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +37,7 @@ class _WholeValue(BaseOperator):
     """Takes canonical values as one leaf each: a vector is no list to align, a set no bag to match."""
 
     def __init__(self) -> None:
-        super().__init__(types=[Level, Colour, FileRef, Amount, Curve, tuple, frozenset])
+        super().__init__(types=[str, Level, Colour, FileRef, Amount, Curve, tuple, frozenset])
 
     def give_up_diffing(self, level: Any, diff_instance: Any) -> bool:
         if not strictly_equal(level.t1, level.t2):
@@ -54,56 +57,67 @@ _HOW = {
 def differences(
     master: Sections, shot: Sections, sections: Sequence[str] = COMPARED_SECTIONS
 ) -> list[Difference]:
-    """Every difference in the sections a master holds.
+    """Every difference in the sections a master holds, in the master's order, then what only the shot has.
 
     A section that only the shot has is no drift; one that only the master has leaves each of its groups absent.
     Cost is compared where both state it: no shot has to be timed.
     """
-    found: list[Difference] = []
+    mine: dict[Key, Value] = {}
+    theirs: dict[Key, Value] = {}
     for section in sections:
-        if section not in master or (section == "cost" and section not in shot):
-            continue
-        mine, theirs = _unequal(master[section], shot.get(section, {}))
-        if mine or theirs:
-            found.extend(_diff(section, mine, theirs))
-    return found
+        if section in master:
+            _lay_out_unequal(section, master[section], shot.get(section, {}), mine, theirs)
+    if not mine and not theirs:
+        return []
+    how = _diff(mine, theirs)
+    return [Difference(*key, how[key]) for key in {**mine, **theirs} if key in how]
 
 
-def _unequal(master: Section, shot: Section) -> tuple[Section, Section]:
-    """Both sections without the groups and values that are strictly equal."""
-    mine: Section = {}
-    theirs: Section = {}
-    for name in master.keys() | shot.keys():
-        a, b = master.get(name), shot.get(name)
-        if name == WHOLE:  # a section's own parameters are no group that could be absent as a whole
-            a, b = a or {}, b or {}
-        if a is None or b is None:
-            if a is not None:
-                mine[name] = a
-            if b is not None:
-                theirs[name] = b
-            continue
-        leaves = [leaf for leaf in a.keys() | b.keys() if not strictly_equal(a.get(leaf), b.get(leaf))]
-        if leaves:
-            mine[name] = {leaf: a[leaf] for leaf in leaves if leaf in a}
-            theirs[name] = {leaf: b[leaf] for leaf in leaves if leaf in b}
-    return mine, theirs
+def _lay_out_unequal(
+    section: str, master: Section, shot: Section, mine: dict[Key, Value], theirs: dict[Key, Value]
+) -> None:
+    """Put the groups and values of a section that are not strictly equal into `mine` and `theirs`."""
+    for name, a, b in _pairs(master, shot):
+        if a is None:
+            theirs[section, name, None] = "present"
+        elif b is None:
+            mine[section, name, None] = "present"
+        elif not _same(a, b):
+            for leaf in a if section == "cost" else {**a, **b}:
+                first, second = a.get(leaf), b.get(leaf)
+                if strictly_equal(first, second) or (section == "cost" and second is None):
+                    continue
+                if first is not None:
+                    mine[section, name, leaf] = first
+                if second is not None:
+                    theirs[section, name, leaf] = second
 
 
-def _diff(section: str, master: Section, shot: Section) -> list[Difference]:
+def _pairs(master: Section, shot: Section) -> Iterator[tuple[str, Group | None, Group | None]]:
+    for name, group in master.items():
+        other = shot.get(name)
+        # A section's own parameters are no group that could be absent as a whole.
+        yield name, group, {} if other is None and name == WHOLE else other
+    for name, group in shot.items():
+        if name not in master:
+            yield name, {} if name == WHOLE else None, group
+
+
+def _same(a: Group, b: Group) -> bool:
+    """Strictly equal throughout and in the same order, said fast; False may also mean another order."""
+    return a == b and list(map(type, a.values())) == list(map(type, b.values()))
+
+
+def _diff(mine: dict[Key, Value], theirs: dict[Key, Value]) -> dict[Key, str]:
     report = DeepDiff(
-        master,
-        shot,
+        mine,
+        theirs,
         view="tree",
         custom_operators=[_WholeValue()],
-        # Otherwise a shot that holds 6 of 20 lights is one change of the whole section.
+        # Otherwise a shot that holds 6 of 20 lights is one change of the whole sheet.
         threshold_to_diff_deeper=0,
         ignore_numeric_type_changes=False,
     )
-    found: list[Difference] = []
-    for kind, levels in report.items():
-        how = _HOW[kind]
-        for level in levels:
-            group, leaf = (*level.path(output_format="list"), None)[:2]
-            found.append(Difference(section, group, leaf, how))
-    return found
+    return {
+        level.path(output_format="list")[0]: _HOW[kind] for kind, levels in report.items() for level in levels
+    }

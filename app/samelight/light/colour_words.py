@@ -4,7 +4,8 @@ import math
 
 from samelight.light.locus import UV, cct_duv, mired, planckian_uv, steps, xy_to_uv
 
-# Common practice, no source: what correction filters of the named strengths usually shift, in mired and in Duv.
+# Common practice, no source: what correction filters of the named strengths usually shift, in mired and in
+# Duv.
 _WARMING = (
     (26.0, "an eighth"),
     (64.0, "a quarter"),
@@ -41,8 +42,8 @@ _HUES = (
 def shift_in_words(uv_from: UV, uv_to: UV) -> str:
     """What the shift from one u'v' to another looks like, as a lighter would say it; "" under one step.
 
-    Near the Planckian locus it is told in correction filters (their strengths are common practice, no source, and the
-    nearest one is named); elsewhere as a hue and a number of steps (`steps`).
+    Near the Planckian locus it is told in correction filters (their strengths are common practice, no source,
+    and the nearest one is named); elsewhere as a hue and a number of steps (`steps`).
 
     >>> shift_in_words(planckian_uv(5600), planckian_uv(4200))
     'warmer, as about a quarter CTO would'

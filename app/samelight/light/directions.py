@@ -1,8 +1,8 @@
 """Every spelling of where a light shines, as one unit vector.
 
-The frame is right-handed and Y-up. A *direction* is where the light shines to; *azimuth* and *elevation* say where it
-comes from, the azimuth clockwise as seen from above, from `north`. With the usual north (0, 0, -1) east is +X.
-A light shines along its own -Z, as in UsdLux and in glTF's KHR_lights_punctual.
+The frame is right-handed and Y-up. A *direction* is where the light shines to; *azimuth* and *elevation* say
+where it comes from, the azimuth clockwise as seen from above, from `north`. With the usual north (0, 0, -1)
+east is +X. A light shines along its own -Z, as in UsdLux and in glTF's KHR_lights_punctual.
 """
 
 import math
@@ -47,10 +47,10 @@ def normalised(vector: Sequence[float]) -> Vector:
 def from_azimuth_elevation(azimuth: float, elevation: float, north: Vector = NORTH) -> Vector:
     """The unit vector a light shines to that comes from `azimuth` and `elevation` (degrees).
 
-    Azimuth is any finite number, clockwise seen from above from `north`; elevation is within -90..90. Only the
-    horizontal part of `north` counts. Raises ValueError outside these.
+    Azimuth is any finite number, clockwise seen from above from `north`; elevation is within -90..90. Only
+    the horizontal part of `north` counts. Raises ValueError outside these.
 
-    >>> [round(number, 6) + 0.0 for number in from_azimuth_elevation(90, 0)]  # from the east, so towards the west
+    >>> [round(number, 6) + 0.0 for number in from_azimuth_elevation(90, 0)]  # comes from the east
     [-1.0, 0.0, 0.0]
     """
     if not math.isfinite(azimuth):
@@ -104,9 +104,9 @@ def _compass(north: Sequence[float]) -> tuple[tuple[float, float], tuple[float, 
 def from_euler(angles: Sequence[float], order: str = "XYZ") -> Array:
     """The 3x3 rotation of three angles (degrees, about x, y and z), for column vectors (`matrix @ vector`).
 
-    `order` names the axes in the order in which the rotations are applied, about axes that stay fixed, as USD's
-    `xformOp:rotateXYZ` does: "XYZ" turns about x first. `angles` is always (x, y, z), whatever the order.
-    Raises ValueError for another order or for numbers that are not finite.
+    `order` names the axes in the order in which the rotations are applied, about axes that stay fixed, as
+    USD's `xformOp:rotateXYZ` does: "XYZ" turns about x first. `angles` is always (x, y, z), whatever the
+    order. Raises ValueError for another order or for numbers that are not finite.
 
     >>> (from_euler((90, 0, 0)) @ (0, 0, -1)).round(6) + 0.0
     array([0., 1., 0.])
@@ -139,10 +139,10 @@ def direction_from_euler(angles: Sequence[float], order: str = "XYZ") -> Vector:
 def direction_from_matrix(matrix: Sequence[float] | Sequence[Sequence[float]]) -> Vector:
     """Where a light with this 4x4 transform shines: the image of its own -Z.
 
-    `matrix` is 16 numbers or four rows of four, for row vectors, the translation in the last row, as USD prints it
-    (glTF's flat list has the same order). Scale is divided out. A mirrored axis counts as it stands: a light whose
-    z is scaled by -1 shines the other way. Raises ValueError when the matrix is not 4x4, not finite, or has its z
-    axis scaled away.
+    `matrix` is 16 numbers or four rows of four, for row vectors, the translation in the last row, as USD
+    prints it (glTF's flat list has the same order). Scale is divided out. A mirrored axis counts as it
+    stands: a light whose z is scaled by -1 shines the other way. Raises ValueError when the matrix is not
+    4x4, not finite, or has its z axis scaled away.
 
     >>> direction_from_matrix([1, 0, 0, 0, 0, 2, 0, 0, 0, 0, 3, 0, 5, 6, 7, 1])
     (0.0, 0.0, -1.0)
@@ -160,7 +160,8 @@ def _axis_of(rows: Array, axis: int, sign: float) -> Vector:
 
 
 def across_from_euler(angles: Sequence[float], order: str = "XYZ") -> Vector:
-    """Where a turned light's own +X lies: the width of a rect, the axis of a cylinder. Errors as `from_euler`."""
+    """Where a turned light's own +X lies: the width of a rect, the axis of a cylinder. Errors as
+    `from_euler`."""
     return normalised(_as_tuple(from_euler(angles, order)[:, 0]))
 
 
@@ -212,7 +213,8 @@ def direction_from_target(position: Sequence[float], target: Sequence[float]) ->
 
 
 def to_y_up(vector: Sequence[float], up_axis: str) -> Vector:
-    """`vector` of a scene whose `up_axis` is "Y" or "Z", in the Y-up frame. Raises ValueError for another axis.
+    """`vector` of a scene whose `up_axis` is "Y" or "Z", in the Y-up frame. Raises ValueError for another
+    axis.
 
     >>> to_y_up((1, 2, 3), "Z")
     (1.0, 3.0, -2.0)
@@ -226,11 +228,12 @@ def to_y_up(vector: Sequence[float], up_axis: str) -> Vector:
 
 
 def angle_between(a: Sequence[float], b: Sequence[float]) -> float:
-    """The great-circle angle between two vectors, in degrees within 0..180; symmetric, blind to their lengths.
+    """The great-circle angle between two vectors, in degrees within 0..180; symmetric, blind to their
+    lengths.
 
-    Taken as atan2(|a - b|, |a + b|) of the unit vectors (Kahan 2006, "How futile are mindless assessments of roundoff in
-    floating-point computation?", section 12), which keeps its precision near 0 and 180 degrees, where acos does not.
-    Raises ValueError for a vector that points nowhere.
+    Taken as atan2(|a - b|, |a + b|) of the unit vectors (Kahan 2006, "How futile are mindless assessments of
+    roundoff in floating-point computation?", section 12), which keeps its precision near 0 and 180 degrees,
+    where acos does not. Raises ValueError for a vector that points nowhere.
 
     >>> round(angle_between((1, 0, 0), (0, 2, 0)), 9)
     90.0
@@ -271,11 +274,13 @@ def turn_between(a: float, b: float) -> float:
 
 
 def slerp(a: Sequence[float], b: Sequence[float], t: float) -> Vector:
-    """The unit vector at share `t` (0 gives `a`, 1 gives `b`) of the shortest great-circle way from `a` to `b`.
+    """The unit vector at share `t` (0 gives `a`, 1 gives `b`) of the shortest great-circle way from `a` to
+    `b`.
 
-    `t` outside 0..1 goes on along the same circle. Between opposite vectors every way is as short as another: the one
-    taken then turns about the axis at right angles to `a` that lies nearest to the vertical, so that a level light
-    swings round the horizon. Raises ValueError for a vector that points nowhere or a `t` that is not finite.
+    `t` outside 0..1 goes on along the same circle. Between opposite vectors every way is as short as another:
+    the one taken then turns about the axis at right angles to `a` that lies nearest to the vertical, so that
+    a level light swings round the horizon. Raises ValueError for a vector that points nowhere or a `t` that
+    is not finite.
 
     >>> [round(number, 6) for number in slerp((1, 0, 0), (0, 1, 0), 0.5)]
     [0.707107, 0.707107, 0.0]

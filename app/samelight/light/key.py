@@ -23,10 +23,11 @@ class KeyAndFill(NamedTuple):
 
 
 def key_and_fill(levels_at_mark: Numbers) -> KeyAndFill:
-    """The key and the fill among `levels_at_mark` (n shots, k lights); lights of unknown level (NaN) are left out.
+    """The key and the fill among `levels_at_mark` (n shots, k lights); lights of unknown level (NaN) are left
+    out.
 
-    The ratio is key to fill, not key-plus-fill to fill, as some meters and books have it. The first of equal lights is
-    the key. Raises ValueError for negative levels.
+    The ratio is key to fill, not key-plus-fill to fill, as some meters and books have it. The first of equal
+    lights is the key. Raises ValueError for negative levels.
 
     >>> result = key_and_fill([[8.0, 1.0, 1.0]])
     >>> int(result.key[0]), float(result.ratio[0])
@@ -54,7 +55,8 @@ class KeySide(NamedTuple):
     """From which side a light comes as the camera sees it, over n shots."""
 
     angle: Array
-    """Degrees in (-180, 180] about the vertical through the mark: 0 from the camera, positive to the camera's right."""
+    """Degrees in (-180, 180] about the vertical through the mark: 0 from the camera, positive to the camera's
+    right."""
     height: Array
     """Elevation of the light as seen from the mark, degrees in -90..90."""
     name: list[str]
@@ -64,15 +66,17 @@ class KeySide(NamedTuple):
 FRONT_WITHIN = 22.5
 BACK_BEYOND = 157.5
 STEEP = 80.0
+# A light set to a boundary stays on its side of it, however the angle was rounded.
+_ROUNDING = 1e-9
 
 
 def key_side(light_direction: Numbers, towards_camera: Numbers) -> KeySide:
     """The side from which a light comes, as the camera sees it; both arguments (n, 3).
 
-    `light_direction` is where the light shines to at the mark (`direction_at`); `towards_camera` points from the mark to
-    the camera (or against the camera's direction). Own convention: "front" within 22.5 degrees of the camera's axis
-    seen from above, "back" beyond 157.5, "left" and "right" of the picture between them; steeper than 80 degrees
-    "top" or "under", as its side then means little.
+    `light_direction` is where the light shines to at the mark (`direction_at`); `towards_camera` points from
+    the mark to the camera (or against the camera's direction). Own convention: "front" within 22.5 degrees of
+    the camera's axis seen from above, "back" beyond 157.5, "left" and "right" of the picture between them;
+    steeper than 80 degrees "top" or "under", as its side then means little.
 
     >>> side = key_side([(-1.0, 0.0, 0.0)], [(0.0, 0.0, 1.0)])  # from +X, camera looking along -Z
     >>> side.name, float(side.angle[0]), float(side.height[0])
@@ -93,12 +97,12 @@ def key_side(light_direction: Numbers, towards_camera: Numbers) -> KeySide:
 
 
 def _side(angle: float, height: float) -> str:
-    if abs(height) >= STEEP:
+    if abs(height) >= STEEP - _ROUNDING:
         return "top" if height > 0.0 else "under"
     if np.isnan(angle) or np.isnan(height):
         return ""
-    if abs(angle) <= FRONT_WITHIN:
+    if abs(angle) <= FRONT_WITHIN + _ROUNDING:
         return "front"
-    if abs(angle) > BACK_BEYOND:
+    if abs(angle) > BACK_BEYOND + _ROUNDING:
         return "back"
     return "right" if angle > 0.0 else "left"

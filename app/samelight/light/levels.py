@@ -1,9 +1,9 @@
 """How bright a light is, in one number that two spellings of the same light share.
 
 Formulas after the UsdLux schema text (usd-core 26.11, `usdLux/schema.usda`): the luminance of a light is
-intensity x 2^exposure, divided by its size factor when it is normalised; sizes not given take UsdLux's fallbacks.
-Photometric values describe a made-up scene. On a real set they replace neither a light meter nor the rules for lamps and
-laser or UV hazards: local codes and licensed practice come first.
+intensity x 2^exposure, divided by its size factor when it is normalised; sizes not given take UsdLux's
+fallbacks. Photometric values describe a made-up scene. On a real set they replace neither a light meter nor
+the rules for lamps and laser or UV hazards: local codes and licensed practice come first.
 """
 
 import math
@@ -59,8 +59,8 @@ def effective(intensity: float, exposure: float = 0.0) -> float:
 def stops(value: float, reference: float) -> float:
     """How many stops (factors of two) `value` is brighter than `reference`; swapping the two flips the sign.
 
-    Both black is 0; a light where the reference has none is +inf, none where it has one is -inf. Negative levels have
-    no stops and raise ValueError, as does NaN.
+    Both black is 0; a light where the reference has none is +inf, none where it has one is -inf. Negative
+    levels have no stops and raise ValueError, as does NaN.
 
     >>> stops(8.0, 1.0), stops(0.0, 0.0), stops(0.0, 1.0)
     (3.0, 0.0, -inf)
@@ -86,12 +86,13 @@ def area(
     length: float | None = None,
     angle: float | None = None,
 ) -> float:
-    """UsdLux's size factor of a light: the emitting area of an area light, in squares of the unit of its sizes.
+    """UsdLux's size factor of a light: the emitting area of an area light, in squares of the unit of its
+    sizes.
 
-    rect w x h (one side), disk pi r^2, sphere 4 pi r^2, cylinder 2 pi r l (dark caps). For a distant light, whose
-    `angle` is its full diameter in degrees, with t = half of it: 1 at 0, pi sin^2 t up to 90 degrees, above
-    pi (2 - sin^2 t). 1 for every other shape. Sizes not given are UsdLux's fallbacks. Raises ValueError for a
-    negative size.
+    rect w x h (one side), disk pi r^2, sphere 4 pi r^2, cylinder 2 pi r l (dark caps). For a distant light,
+    whose `angle` is its full diameter in degrees, with t = half of it: 1 at 0, pi sin^2 t up to 90 degrees,
+    above pi (2 - sin^2 t). 1 for every other shape. Sizes not given are UsdLux's fallbacks. Raises ValueError
+    for a negative size.
 
     >>> area("rect", width=2, height=3)
     6.0
@@ -148,19 +149,21 @@ def emitted(
     angle: float | None = None,
     area_unit: float = 1.0,
 ) -> float:
-    """The level of a light whose intensity has no declared photometric unit: what it gives, all sizes counted.
+    """The level of a light whose intensity has no declared photometric unit: what it gives, all sizes
+    counted.
 
-    For rect, disk, sphere and cylinder this is luminance x emitting area (m^2): with `normalize` off or not given
-    (UsdLux's fallback is off) intensity x 2^exposure x area; with `normalize` on the area is already in the number, in squares
-    of `area_unit` (metres in the length unit in which areas were counted: 0.01 in a centimetre scene), so
-    intensity x 2^exposure x area_unit^2. So a normalised light and an un-normalised one of equal light have equal levels.
+    For rect, disk, sphere and cylinder this is luminance x emitting area (m^2): with `normalize` off or not
+    given (UsdLux's fallback is off) intensity x 2^exposure x area; with `normalize` on the area is already in
+    the number, in squares of `area_unit` (metres in the length unit in which areas were counted: 0.01 in a
+    centimetre scene), so intensity x 2^exposure x area_unit^2. So a normalised light and an un-normalised one
+    of equal light have equal levels.
 
-    For a distant light this is its illuminance: with `normalize` on or not given intensity x 2^exposure, with `normalize`
-    off that times the size factor of its angle. Other shapes ignore `normalize`: intensity x 2^exposure.
-    Sizes are in metres, the angle in degrees. Errors as `effective` and `area`.
+    For a distant light this is its illuminance: with `normalize` on or not given intensity x 2^exposure, with
+    `normalize` off that times the size factor of its angle. Other shapes ignore `normalize`: intensity x
+    2^exposure. Sizes are in metres, the angle in degrees. Errors as `effective` and `area`.
 
-    >>> round(emitted(1, shape="disk", normalize=False, radius=2) / emitted(1, shape="disk", normalize=True, radius=2), 6)
-    12.566371
+    >>> emitted(5, shape="rect", normalize=False, width=2, height=3), emitted(30, shape="rect", normalize=True)
+    (30.0, 30.0)
     """
     level = effective(intensity, exposure)
     if shape in AREA_SHAPES:
@@ -192,23 +195,26 @@ def photometric(
     angle: float | None = None,
     area_unit: float = 1.0,
 ) -> tuple[float, str]:
-    """A level with a declared unit as (value, quantity), in the one quantity in which lights of its shape are compared.
+    """A level with a declared unit as (value, quantity), in the one quantity in which lights of its shape are
+    compared.
 
-    `value` is intensity x 2^exposure in `unit` (a key of `UNITS`). Two levels compare only when their quantities are
-    equal; a relative level stays relative, whatever the shape (use `emitted` for its value).
+    `value` is intensity x 2^exposure in `unit` (a key of `UNITS`). Two levels compare only when their
+    quantities are equal; a relative level stays relative, whatever the shape (use `emitted` for its value).
 
     - point: intensity (cd); lm spread over the whole sphere, lm / 4 pi; with a radius, cd/m2 x pi r^2.
-    - spot: intensity on the axis; lm spread evenly within the cone, lm / (2 pi (1 - cos cone)), `cone` being the half angle
-      (degrees) and softness taken as 0; without a cone as a point. With a radius, cd/m2 x pi r^2.
-    - rect, disk, sphere, cylinder: intensity along the brightest direction; cd/m2 x the area seen from there (w h, pi r^2,
-      pi r^2, 2 r l); lm / (pi A) is the luminance of an even Lambertian emitter of area A (a rect or disk emits from
-      one side). With `normalize` on, a luminance was divided by A counted in squares of `area_unit` metres.
+    - spot: intensity on the axis; lm spread evenly within the cone, lm / (2 pi (1 - cos cone)), `cone` being
+      the half angle (degrees) and softness taken as 0; without a cone as a point. With a radius, cd/m2 x pi
+      r^2.
+    - rect, disk, sphere, cylinder: intensity along the brightest direction; cd/m2 x the area seen from there
+      (w h, pi r^2, pi r^2, 2 r l); lm / (pi A) is the luminance of an even Lambertian emitter of area A (a
+      rect or disk emits from one side). With `normalize` on, a luminance was divided by A counted in squares
+      of `area_unit` metres.
     - distant: illuminance (lx) facing the light; cd/m2 x the size factor of its angle, or as it stands with
       `normalize` on.
     - environment, dome, portal: luminance; lx / pi, as on a surface under an even hemisphere.
 
-    What geometry cannot convert keeps the quantity of its unit. Raises ValueError for an unknown unit, a cone outside
-    0..180 or a wrong size.
+    What geometry cannot convert keeps the quantity of its unit. Raises ValueError for an unknown unit, a cone
+    outside 0..180 or a wrong size.
 
     >>> value, quantity = photometric(1000, "lm", shape="point")
     >>> round(value, 4), quantity
@@ -239,7 +245,8 @@ def photometric(
     return value, quantity
 
 
-# Share of its emitting area that a light shows along its brightest direction (pi r^2 of 4 pi r^2; 2 r l of 2 pi r l).
+# Share of its emitting area that a light shows along its brightest direction (pi r^2 of 4 pi r^2; 2 r l of 2
+# pi r l).
 SEEN_SHARE: dict[str, float] = {"rect": 1.0, "disk": 1.0, "sphere": 0.25, "cylinder": 1.0 / math.pi}
 
 
@@ -251,7 +258,8 @@ def seen_area(
     height: float | None = None,
     length: float | None = None,
 ) -> float:
-    """The area (m^2) that an area light shows along its brightest direction: its luminance times this is its intensity.
+    """The area (m^2) that an area light shows along its brightest direction: its luminance times this is its
+    intensity.
 
     >>> round(seen_area("sphere", radius=1), 6)
     3.141593

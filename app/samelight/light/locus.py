@@ -1,4 +1,5 @@
-"""The colours of glowing bodies and of daylight: the Planckian locus, the CIE daylight locus, and the way back.
+"""The colours of glowing bodies and of daylight: the Planckian locus, the CIE daylight locus, and the way
+back.
 
 Chromaticities are CIE 1976 u'v' of the 1931 2-degree observer unless a name says xy.
 """
@@ -18,8 +19,8 @@ HOTTEST_KELVIN = 25000.0
 FURTHEST_DUV = 0.05
 
 # The Planckian locus as two Chebyshev series over mired 10..1250, fitted at 400 nodes to sums of Planck's law
-# (c2 = 1.438776877e-2 m K, exact in the SI of 2019) over the CIE 1931 2-degree colour-matching functions at 1 nm,
-# 360..830 nm. Largest distance from those sums: 2.1e-6 in u', 3.6e-6 in v'. The fit is repeated by
+# (c2 = 1.438776877e-2 m K, exact in the SI of 2019) over the CIE 1931 2-degree colour-matching functions at 1
+# nm, 360..830 nm. Largest distance from those sums: 2.1e-6 in u', 3.6e-6 in v'. The fit is repeated by
 # tests/published/data/make_colour_values.py.
 _COOL_MIRED, _WARM_MIRED = 10.0, 1250.0
 _U_SERIES = (
@@ -33,7 +34,8 @@ _V_SERIES = (
 
 
 def mired(kelvin: float) -> float:
-    """The reciprocal colour temperature 1e6 / K, in reciprocal megakelvin (MK⁻¹). Raises ValueError at or below 0 K.
+    """The reciprocal colour temperature 1e6 / K, in reciprocal megakelvin (MK⁻¹). Raises ValueError at or
+    below 0 K.
 
     >>> mired(5000)
     200.0
@@ -44,7 +46,8 @@ def mired(kelvin: float) -> float:
 
 
 def planckian_uv(kelvin: float) -> UV:
-    """u'v' of a black body. Range 800..100000 K, ValueError outside; within 5e-6 of Planck's law summed at 1 nm.
+    """u'v' of a black body. Range 800..100000 K, ValueError outside; within 5e-6 of Planck's law summed at 1
+    nm.
 
     >>> [round(number, 4) for number in planckian_uv(4000)]
     [0.2251, 0.5016]
@@ -69,7 +72,8 @@ def _chebyshev(series: tuple[float, ...], place: float) -> float:
 
 
 def daylight_xy(kelvin: float) -> tuple[float, float]:
-    """CIE 1931 x, y of the CIE D series at a correlated colour temperature of 4000..25000 K, ValueError outside.
+    """CIE 1931 x, y of the CIE D series at a correlated colour temperature of 4000..25000 K, ValueError
+    outside.
 
     CIE 015:2018 (Judd, MacAdam and Wyszecki 1964). Note that D65 lies at 6504 K, since c2 was revised.
 
@@ -159,7 +163,8 @@ def cct_duv(u: float, v: float) -> tuple[float, float] | None:
 
 
 def _lowest(curve: Callable[[float], float], low: float, high: float) -> float:
-    """The place of the minimum of a curve with one dip between `low` and `high`, by golden section, to 1e-4."""
+    """The place of the minimum of a curve with one dip between `low` and `high`, by golden section, to
+    1e-4."""
     left, right = high - _GOLDEN * (high - low), low + _GOLDEN * (high - low)
     at_left, at_right = curve(left), curve(right)
     while high - low > 1e-4:

@@ -1,12 +1,14 @@
-"""What a mark receives: the illuminance from each light, how large the light looks, and which light is the key.
+"""What a mark receives: the illuminance from each light, how large the light looks, and which light is the
+key.
 
-A *mark* is a place that matters, such as a face. Everything is computed for n shots at once: vectors are (n, 3) arrays, numbers
-(n,) arrays or one number for all, and NaN means "not given" (a size then takes UsdLux's fallback, a cone then does not cut).
-A result of NaN means "not known".
+A *mark* is a place that matters, such as a face. Everything is computed for n shots at once: vectors are (n,
+3) arrays, numbers (n,) arrays or one number for all, and NaN means "not given" (a size then takes UsdLux's
+fallback, a cone then does not cut). A result of NaN means "not known".
 
-What is left out: nothing stands between light and mark (occlusion is unknown here), no bounce light, no IES profile, no texture
-beyond the mean that the caller gives, no colour (levels are taken as given; multiply a luminance in where it matters).
-Photometric results describe a made-up scene; on a real set a light meter and licensed practice decide.
+What is left out: nothing stands between light and mark (occlusion is unknown here), no bounce light, no IES
+profile, no texture beyond the mean that the caller gives, no colour (levels are taken as given; multiply a
+luminance in where it matters). Photometric results describe a made-up scene; on a real set a light meter and
+licensed practice decide.
 """
 
 from dataclasses import dataclass
@@ -33,20 +35,23 @@ __all__ = [
 Numbers = npt.ArrayLike
 
 _NOT_GIVEN = float("nan")
-# A light smaller than this share of its distance is taken as a point: an error under 1e-6, where the exact forms
-# would lose more to rounding.
+# A disk or rect smaller than this share of its distance is taken as a point: an error under 1e-6, where its
+# closed form would lose more to rounding.
 _FAR = 3e-4
+# Lights without a size or a width are this share of their distance across, which leaves the limit of their
+# closed form.
+_THIN = 1e-6
 
 
 @dataclass(frozen=True)
 class Source:
     """One light over n shots.
 
-    `shape`: point, spot, sphere, disk, rect, cylinder, distant, environment or dome. `level` and `quantity` are what
-    `levels.emitted` (relative) or `levels.photometric` return. `position` in metres; `direction` is where it shines to; `across`
-    is its own +X (the width of a rect, the axis of a cylinder; level if not given). Sizes in metres; `angle`, `cone`
-    (half angle) in degrees; `softness` 0..1; `focus` the exponent; `focus_tint` the luminance of that tint.
-    `mean` is the mean of an environment's texture.
+    `shape`: point, spot, sphere, disk, rect, cylinder, distant, environment or dome. `level` and `quantity`
+    are what `levels.emitted` (relative) or `levels.photometric` return. `position` in metres; `direction` is
+    where it shines to; `across` is its own +X (the width of a rect, the axis of a cylinder; level if not
+    given). Sizes in metres; `angle`, `cone` (half angle) in degrees; `softness` 0..1; `focus` the exponent;
+    `focus_tint` the luminance of that tint. `mean` is the mean of an environment's texture.
     """
 
     shape: str
@@ -70,12 +75,13 @@ class Source:
 def illuminance(source: Source, mark: Numbers, normal: Numbers | None = None) -> Array:
     """What a surface at `mark` (n, 3) receives from `source`: lx, or its relative equivalent; shape (n,).
 
-    `normal` (n, 3) is the surface's; None means that it faces the light (the centre of an area light). A point or spot gives
-    intensity x cos / distance^2. Area lights are even Lambertian emitters seen by their exact form factors (see
-    `shapes`), cut by the surface's horizon. A distant light gives its level x cos, its disc cut by the horizon. An
-    environment is even over the hemisphere: pi x luminance x mean. Cone, softness and focus are UsdLux's, taken at
-    the light's centre. NaN where the position, direction or level is not given, where the light stands on the mark, for
-    other shapes, and for a quantity that its shape cannot turn into illuminance.
+    `normal` (n, 3) is the surface's; None means that it faces the light (the centre of an area light). A
+    point or spot gives intensity x cos / distance^2. Area lights are even Lambertian emitters seen by their
+    exact form factors (see `shapes`), cut by the surface's horizon. A distant light gives its level x cos,
+    its disc cut by the horizon. An environment is even over the hemisphere: pi x luminance x mean. Cone,
+    softness and focus are UsdLux's, taken at the light's centre. NaN where the position, direction or level
+    is not given, where the light stands on the mark, for other shapes, and for a quantity that its shape
+    cannot turn into illuminance.
 
     >>> one_candela = Source("point", 100.0, levels.INTENSITY, position=[(0, 2, 0)])
     >>> illuminance(one_candela, [(0, 0, 0)])
@@ -129,55 +135,55 @@ def _intensity(source: Source) -> Array:
 
 
 def _seen_area(source: Source) -> Array:
-    radius = _given(source.radius, levels.FALLBACK_RADIUS)
     if source.shape == "rect":
         return _given(source.width, levels.FALLBACK_WIDTH) * _given(source.height, levels.FALLBACK_HEIGHT)
+    radius = _given(source.radius, levels.FALLBACK_RADIUS)
     if source.shape == "cylinder":
         return 2.0 * radius * _given(source.length, levels.FALLBACK_LENGTH)
     return np.pi * radius**2
 
 
 def _per_intensity(source: Source, to_centre: Array, normal: Array) -> Array:
-    """Illuminance per intensity along the brightest direction, 1/m^2."""
-    squared = dot(to_centre, to_centre)
+    """Illuminance per intensity along the brightest direction, 1/m^2: the view of the light over its seen
+    area."""
+    distance = np.sqrt(dot(to_centre, to_centre))
     with np.errstate(invalid="ignore", divide="ignore"):
-        towards = to_centre / np.sqrt(squared)[:, None]
-        as_point = np.where(squared > 0.0, np.maximum(dot(towards, normal), 0.0) / squared, np.nan)
-    if source.shape in ("point", "spot"):
-        return as_point
+        towards = to_centre / distance[:, None]
+        as_point: Array = np.maximum(dot(towards, normal), 0.0) / distance**2
+        if source.shape in ("point", "spot"):
+            return np.where(distance > 0.0, as_point, np.nan)
+        view, seen, size = _view(source, to_centre, normal, _THIN * distance)
+        exact: Array = view / seen
+        if source.shape in ("sphere", "cylinder"):
+            return exact
+        tilted = as_point * np.maximum(-dot(towards, _directions(source)), 0.0)
+        return np.where(size < _FAR * distance, tilted, exact)
+
+
+def _view(source: Source, to_centre: Array, normal: Array, thinnest: Array) -> tuple[Array, Array, Array]:
+    """The view of an area light, the area it shows and its largest size, no size being under `thinnest`."""
+    radius = np.maximum(_given(source.radius, levels.FALLBACK_RADIUS), thinnest)
     if source.shape == "sphere":
-        radius = _given(source.radius, levels.FALLBACK_RADIUS)
-        size, view = radius, shapes.sphere_view(to_centre, normal, radius=radius)
-    elif source.shape == "cylinder":
-        axis = _across(source)
-        radius = _given(source.radius, levels.FALLBACK_RADIUS)
-        length = _given(source.length, levels.FALLBACK_LENGTH)
-        as_point = as_point * np.sqrt(np.maximum(1.0 - dot(towards, axis) ** 2, 0.0))
-        size = np.maximum(radius, length)
-        view = cylinder.cylinder_view(to_centre, normal, radius=radius, length=length, axis=axis)
-    else:
-        direction = np.broadcast_to(_directions(source), to_centre.shape)
-        as_point = as_point * np.maximum(-dot(towards, direction), 0.0)
-        size, view = _flat_view(source, to_centre, direction, normal)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        exact = view / _seen_area(source)
-        return np.where(size < _FAR * np.sqrt(squared), as_point, exact)
-
-
-def _flat_view(source: Source, to_centre: Array, direction: Array, normal: Array) -> tuple[Array, Array]:
+        return shapes.sphere_view(to_centre, normal, radius=radius), np.pi * radius**2, radius
+    if source.shape == "cylinder":
+        length = np.maximum(_given(source.length, levels.FALLBACK_LENGTH), thinnest)
+        view = cylinder.cylinder_view(to_centre, normal, radius=radius, length=length, axis=_across(source))
+        return view, 2.0 * radius * length, np.maximum(radius, length)
+    direction = np.broadcast_to(_directions(source), to_centre.shape)
     if source.shape == "disk":
-        radius = _given(source.radius, levels.FALLBACK_RADIUS)
-        return radius, shapes.disk_view(to_centre, normal, radius=radius, direction=direction)
-    width = _given(source.width, levels.FALLBACK_WIDTH)
-    height = _given(source.height, levels.FALLBACK_HEIGHT)
+        view = shapes.disk_view(to_centre, normal, radius=radius, direction=direction)
+        return view, np.pi * radius**2, radius
+    width = np.maximum(_given(source.width, levels.FALLBACK_WIDTH), thinnest)
+    height = np.maximum(_given(source.height, levels.FALLBACK_HEIGHT), thinnest)
     view = shapes.rect_view(
         to_centre, normal, width=width, height=height, direction=direction, across=_across(source)
     )
-    return np.maximum(width, height), view
+    return view, width * height, np.maximum(width, height)
 
 
 def _shaping(source: Source, to_centre: Array) -> Array:
-    """UsdLux's ShapingAPI: smoothstep fade from cone x (1 - softness) to the cone, and |cos|^focus towards the tint."""
+    """UsdLux's ShapingAPI: smoothstep fade from cone x (1 - softness) to the cone, and |cos|^focus towards
+    the tint."""
     cone = numbers(source.cone)
     focus = np.maximum(np.nan_to_num(numbers(source.focus)), 0.0)
     if np.isnan(cone).all() and not focus.any():
@@ -187,7 +193,8 @@ def _shaping(source: Source, to_centre: Array) -> Array:
 
 
 def direction_at(source: Source, mark: Numbers) -> Array:
-    """Unit vectors (n, 3) along which the light reaches `mark`: its direction if distant, else from its centre.
+    """Unit vectors (n, 3) along which the light reaches `mark`: its direction if distant, else from its
+    centre.
 
     NaN for an environment and where it is not known.
     """
@@ -202,9 +209,10 @@ def direction_at(source: Source, mark: Numbers) -> Array:
 def apparent_size(source: Source, mark: Numbers) -> Array:
     """How large the light looks from `mark` (n, 3), in degrees: the larger, the softer its shadows.
 
-    The full angle of the round light that fills the same solid angle: exactly the apparent diameter of a sphere or a distant
-    light, and one figure for every other shape, however it is turned. 0 for a point or a spot without a radius (with
-    one it counts as a sphere), 180 for an environment (it fills the hemisphere), NaN where unknown.
+    The full angle of the round light that fills the same solid angle: exactly the apparent diameter of a
+    sphere or a distant light, and one figure for every other shape, however it is turned. 0 for a point or a
+    spot without a radius (with one it counts as a sphere), 180 for an environment (it fills the hemisphere),
+    NaN where unknown.
 
     >>> ball = Source("sphere", 1.0, position=[(0, 0, 2)], radius=1.0)
     >>> apparent_size(ball, [(0, 0, 0)]).round(6)

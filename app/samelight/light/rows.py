@@ -1,4 +1,5 @@
-"""Vectors of many shots at once: the small operations on rows of (n, 3) arrays that the light modules share."""
+"""Vectors of many shots at once: the small operations on rows of (n, 3) arrays that the light modules
+share."""
 
 import numpy as np
 import numpy.typing as npt
@@ -28,7 +29,8 @@ def unit(vectors: Array) -> Array:
 
 
 def level_across(direction: Array) -> Array:
-    """The horizontal unit axis at right angles to `direction`, to its right; +X where it points straight up or down."""
+    """The horizontal unit axis at right angles to `direction`, to its right; +X where it points straight up
+    or down."""
     sideways = np.stack((-direction[..., 2], np.zeros_like(direction[..., 0]), direction[..., 0]), axis=-1)
     length = np.sqrt(dot(sideways, sideways))
     with np.errstate(invalid="ignore", divide="ignore"):

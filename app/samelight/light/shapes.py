@@ -1,9 +1,10 @@
 """How much of its sky a light fills: form factors of Lambertian emitters, vectorised over rows.
 
-Each `*_view` gives the projected solid angle in steradians, so that illuminance = luminance x view; divided by pi it is
-the form factor of the heat-transfer handbooks. `to_centre` is the vector from the mark to the light's centre; `normal` is
-the unit normal of the surface at the mark, whose horizon cuts the light. Arrays have the shapes (n, 3) for vectors and
-(n,) for numbers, and broadcast. Nothing stands in the way of the light. Cylinders have a module of their own.
+Each `*_view` gives the projected solid angle in steradians, so that illuminance = luminance x view; divided
+by pi it is the form factor of the heat-transfer handbooks. `to_centre` is the vector from the mark to the
+light's centre; `normal` is the unit normal of the surface at the mark, whose horizon cuts the light. Arrays
+have the shapes (n, 3) for vectors and (n,) for numbers, and broadcast. Nothing stands in the way of the
+light. Cylinders have a module of their own.
 """
 
 import numpy as np
@@ -14,17 +15,18 @@ from samelight.light.rows import Array, cross, dot, level_across, unit
 def cap_view(cosine: Array, sine: Array) -> Array:
     """The view of a round patch of sky: a sphere, or the disc of the sun.
 
-    `cosine` is of the angle between the normal and the patch's centre; `sine` (0..1) of the patch's half angle, radius over
-    distance for a sphere. pi sine^2 cosine while the patch is wholly above the horizon; the closed form of a sphere cut by
-    the horizon otherwise (Howell, A Catalog of Radiation Heat Transfer Configuration Factors, differential element to
-    sphere; written from memory, checked by quadrature in the tests).
+    `cosine` is of the angle between the normal and the patch's centre; `sine` (0..1) of the patch's half
+    angle, radius over distance for a sphere. pi sine^2 cosine while the patch is wholly above the horizon;
+    the closed form of a sphere cut by the horizon otherwise (Howell, A Catalog of Radiation Heat Transfer
+    Configuration Factors, differential element to sphere; written from memory, checked by quadrature in the
+    tests).
 
     >>> round(float(cap_view(np.array(1.0), np.array(0.5))), 6)
     0.785398
     """
     cosine, sine = np.broadcast_arrays(np.clip(cosine, -1.0, 1.0), np.clip(sine, 0.0, 1.0))
     whole = np.pi * sine**2 * np.maximum(cosine, 0.0)
-    cut = np.abs(cosine) < sine
+    cut = (np.abs(cosine) < sine) & (sine > 1e-9)
     if not cut.any():
         return whole
     inner, edge = np.where(cut, cosine, 0.0), np.where(cut, sine, 1.0)
@@ -48,8 +50,8 @@ def sphere_view(to_centre: Array, normal: Array, *, radius: Array) -> Array:
 def disk_view(to_centre: Array, normal: Array, *, radius: Array, direction: Array) -> Array:
     """The view of a disk that shines to one side, along the unit vector `direction`.
 
-    Lambert's contour integral, in closed form along the part of the circle that stands above the horizon, closed by
-    the chord on the horizon.
+    Lambert's contour integral, in closed form along the part of the circle that stands above the horizon,
+    closed by the chord on the horizon.
     """
     height = dot(to_centre, direction)  # negative where the mark is lit
     flat = to_centre - height[..., None] * direction
@@ -78,7 +80,8 @@ def disk_view(to_centre: Array, normal: Array, *, radius: Array, direction: Arra
 
 
 def _above_horizon(level: Array, cosine: Array, sine: Array) -> tuple[Array, Array]:
-    """The arc of angles where level + cosine cos(angle) + sine sin(angle) > 0; empty (equal ends) where nowhere."""
+    """The arc of angles where level + cosine cos(angle) + sine sin(angle) > 0; empty (equal ends) where
+    nowhere."""
     reach = np.hypot(cosine, sine)
     middle = np.arctan2(sine, cosine)
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -101,8 +104,10 @@ def _circle_integral(
 
     def inverse(angle: Array) -> Array:
         turns = np.floor((angle + np.pi) / (2.0 * np.pi))
-        within = angle - 2.0 * np.pi * turns
-        primitive: Array = 2.0 * (np.arctan(ratio * np.tan(within / 2.0)) + np.pi * turns)
+        half = angle / 2.0 - np.pi * turns
+        # arctan2 goes on smoothly where rounding puts the half angle just outside -pi/2..pi/2; tan would
+        # jump.
+        primitive: Array = 2.0 * (np.arctan2(ratio * np.sin(half), np.cos(half)) + np.pi * turns)
         return primitive
 
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -125,7 +130,8 @@ def _circle_integral(
 def rect_view(
     to_centre: Array, normal: Array, *, width: Array, height: Array, direction: Array, across: Array
 ) -> Array:
-    """The view of a rectangle that shines to one side, along the unit vector `direction`; `across` is its width's axis.
+    """The view of a rectangle that shines to one side, along the unit vector `direction`; `across` is its
+    width's axis.
 
     Lambert's polygon formula over the four edges, each cut at the horizon, closed by an edge on the horizon.
     """

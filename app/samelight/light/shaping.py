@@ -9,10 +9,11 @@ Numbers = npt.ArrayLike
 
 
 def cone_share(cosine: Numbers, cone: Numbers, softness: Numbers = 0.0) -> Array:
-    """The share of light a cone lets through at an angle off its axis whose cosine is `cosine`; NaN cone: all.
+    """The share of light a cone lets through at an angle off its axis whose cosine is `cosine`; NaN cone:
+    all.
 
-    1 up to cone x (1 - softness), smoothstep to 0 at the cone (a half angle in degrees, over which nothing passes);
-    softness is clamped to 0..1, NaN counting as 0. UsdLux ShapingAPI.
+    1 up to cone x (1 - softness), smoothstep to 0 at the cone (a half angle in degrees, over which nothing
+    passes); softness is clamped to 0..1, NaN counting as 0. UsdLux ShapingAPI.
 
     >>> cone_share(np.cos(np.radians([20, 25, 30, 31])), 30, 1 / 3).round(6)
     array([1. , 0.5, 0. , 0. ])

@@ -19,8 +19,8 @@ def sphere_solid_angle(distance: Array, radius: Array) -> Array:
 def disk_solid_angle(to_centre: Array, *, radius: Array, direction: Array) -> Array:
     """The solid angle (sr) of a disk; 0 from behind.
 
-    A contour integral over 256 points of the rim; relative error under 1e-9 from a tenth of the radius off its plane
-    outwards, under 1e-3 from a thirtieth.
+    A contour integral over 256 points of the rim; relative error under 1e-9 from a tenth of the radius off
+    its plane outwards, under 1e-3 from a thirtieth.
     """
     height = -dot(to_centre, direction)
     flat = to_centre + height[..., None] * direction

@@ -1,11 +1,11 @@
 """Where the sun stands, from place, date and time.
 
-The algorithm is the NREL Solar Position Algorithm (Reda and Andreas 2004, doi:10.1016/j.solener.2003.12.003), as the package
-`sunposition` implements it.
+The algorithm is the NREL Solar Position Algorithm (Reda and Andreas 2004, doi:10.1016/j.solener.2003.12.003),
+as the package `sunposition` implements it.
 
-For planning pictures only. It does not replace a site survey: terrain, buildings, weather and the local horizon are not in
-it, and a compass shows magnetic north, not true north. Where people work by it (rigging, glare, heat, eye safety), local
-codes and licensed practice come first.
+For planning pictures only. It does not replace a site survey: terrain, buildings, weather and the local
+horizon are not in it, and a compass shows magnetic north, not true north. Where people work by it (rigging,
+glare, heat, eye safety), local codes and licensed practice come first.
 """
 
 import math
@@ -28,16 +28,19 @@ def sun_direction(
     refraction: float = HORIZON_REFRACTION,
     delta_t: float = DELTA_T,
 ) -> tuple[float, float]:
-    """Azimuth (0..360, clockwise from true north) and apparent elevation (-90..90) of the sun's centre, in degrees.
+    """Azimuth (0..360, clockwise from true north) and apparent elevation (-90..90) of the sun's centre, in
+    degrees.
 
-    `latitude` -90..90 (north positive) and `longitude` -180..360 (east positive) in degrees; `when` with its time zone;
-    `elevation_m` above sea level in metres; `pressure` in millibar (None: of the standard atmosphere at that elevation; 0: no
-    refraction, the geometric place); `temperature` in degrees Celsius. The sun's centre is lifted by refraction only
-    while it stands above -(0.2667 + refraction) degrees, so that the elevation jumps by about half a degree there.
+    `latitude` -90..90 (north positive) and `longitude` -180..360 (east positive) in degrees; `when` with its
+    time zone; `elevation_m` above sea level in metres; `pressure` in millibar (None: of the standard
+    atmosphere at that elevation; 0: no refraction, the geometric place); `temperature` in degrees Celsius.
+    The sun's centre is lifted by refraction only while it stands above -(0.2667 + refraction) degrees, so
+    that the elevation jumps by about half a degree there.
 
-    Errors: 0.0003 degrees by the algorithm from the year -2000 to 6000; refraction near the horizon differs from day to day by
-    tenths of a degree; a clock one minute wrong is up to a quarter of a degree. At the poles azimuth has little meaning.
-    Raises ValueError for a time without a zone or a place outside the ranges.
+    Errors: 0.0003 degrees by the algorithm from the year -2000 to 6000; refraction near the horizon differs
+    from day to day by tenths of a degree; a clock one minute wrong is up to a quarter of a degree. At the
+    poles azimuth has little meaning. Raises ValueError for a time without a zone or a place outside the
+    ranges.
 
     >>> from datetime import UTC
     >>> azimuth, elevation = sun_direction(0.0, 0.0, datetime(2024, 3, 20, 12, 0, tzinfo=UTC))
@@ -55,7 +58,7 @@ def sun_direction(
         raise ValueError(f"found an air pressure of {air:g} mbar at {temperature:g} °C")
 
     # Here and not above: only a sheet that asks for the sun needs the package.
-    import sunposition  # noqa: PLC0415
+    import sunposition
 
     azimuth, zenith = sunposition.observed_sunposition(
         when, latitude, longitude, elevation_m, temperature, air, refraction, delta_t, jit=False
@@ -64,7 +67,8 @@ def sun_direction(
 
 
 def standard_pressure(elevation_m: float) -> float:
-    """The air pressure (millibar) of the ICAO standard atmosphere at an elevation of -1000..11000 m, ValueError outside.
+    """The air pressure (millibar) of the ICAO standard atmosphere at an elevation of -1000..11000 m,
+    ValueError outside.
 
     >>> round(standard_pressure(0), 2), round(standard_pressure(1000), 1)
     (1013.25, 898.7)

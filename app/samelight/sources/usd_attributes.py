@@ -54,6 +54,8 @@ TEMPERATURE_SWITCH = Row(
 TEMPERATURE = Row(
     "inputs:colorTemperature", "temperature", "kelvin, only where enableColorTemperature is on", Keep.APART
 )
+SHOWN_TEMPERATURES = (1000.0, 10000.0)
+"""Kelvin; UsdLux's blackbody colour is clamped to this range."""
 SHAPE = (
     Row("inputs:angle", "angle", "full apparent diameter of a distant light, degrees", Keep.ALWAYS),
     Row("inputs:radius", "radius", "sphere, disk, cylinder", Keep.ALWAYS, Measure.SIZE),
@@ -63,11 +65,16 @@ SHAPE = (
     Row("treatAsPoint", "treat_as_point", "sphere"),
     Row("treatAsLine", "treat_as_line", "cylinder"),
 )
-TEXTURE = Row("inputs:texture:file", "texture", "path as authored, beside it the sha256 of the file", Keep.APART)
+TEXTURE = Row(
+    "inputs:texture:file", "texture", "path as authored, beside it the sha256 of the file", Keep.APART
+)
 FORMAT = Row("inputs:texture:format", "format", "dome", Keep.ALWAYS)
 POLE = Row("poleAxis", "rotation, or matrix where the dome is not upright", "DomeLight_1", Keep.APART)
 CONE = Row(
-    "inputs:shaping:cone:angle", "cone", "half angle, degrees; left out where 180 or more, which is no cone", Keep.APART
+    "inputs:shaping:cone:angle",
+    "cone",
+    "half angle, degrees; left out where 180 or more, which is no cone",
+    Keep.APART,
 )
 IES = Row("inputs:shaping:ies:file", "ies", "path as authored, beside it ies_sha256", Keep.APART)
 SHAPING = (
@@ -85,15 +92,30 @@ SHADOW = (
     Row("inputs:shadow:falloffGamma", "shadow.falloff_gamma", "exponent of the falloff"),
 )
 RELATED = (
-    Row("collection:lightLink", "links", 'membership: "*" everything, PATH included, !PATH excluded', Keep.APART),
+    Row(
+        "collection:lightLink",
+        "links",
+        'membership: "*" everything, PATH included, !PATH excluded',
+        Keep.APART,
+    ),
     Row("collection:shadowLink", "shadow_links", "as links", Keep.APART),
     Row("light:filters", "filters", "paths of the light filters", Keep.APART),
-    Row("collection:filterLink", "filter_links.FILTER", "a filter's links where they are not everything", Keep.APART),
+    Row(
+        "collection:filterLink",
+        "filter_links.FILTER",
+        "a filter's links where they are not everything",
+        Keep.APART,
+    ),
     Row("portals", "portals", "dome; paths of its portals", Keep.APART),
     Row("geometry", "geometry", "GeometryLight; paths of its geometry", Keep.APART),
     Row("visibility", "visible", "false where the light or anything above it is invisible", Keep.APART),
     Row("purpose", "purpose", "where it is not default, own or inherited", Keep.APART),
-    Row("xformOpOrder", "position, direction, axis", "world space of every transform above, metres, Y-up", Keep.APART),
+    Row(
+        "xformOpOrder",
+        "position, direction, axis",
+        "world space of every transform above, metres, Y-up",
+        Keep.APART,
+    ),
 )
 
 IGNORED = frozenset({"guideRadius", "extent", "xformOpOrder", "proxyPrim"})

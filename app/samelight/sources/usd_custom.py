@@ -46,20 +46,15 @@ def place(tree: dict[str, Any], steps: list[str], value: Any) -> None:
     >>> tree = {}; place(tree, ["a"], 1); place(tree, ["a", "b"], 2); tree
     {'a': {'value': 1, 'b': 2}}
     """
-    for step in steps[:-1]:
-        step = _safe(step)
+    *above, last = (f"{step}_" if step == _CURVE else step for step in steps)
+    for step in above:
         below = tree.get(step)
         if not isinstance(below, dict) or _CURVE in below:
             below = tree[step] = {} if below is None else {"value": below}
         tree = below
-    last = _safe(steps[-1])
     if isinstance(tree.get(last), dict) and _CURVE not in tree[last]:
         tree, last = tree[last], "value"
     tree[last] = value
-
-
-def _safe(step: str) -> str:
-    return f"{step}_" if step == _CURVE else step
 
 
 def merge(light: dict[str, Any], own: dict[str, Any]) -> None:

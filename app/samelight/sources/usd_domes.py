@@ -37,7 +37,9 @@ def capture_dome(scene: Scene, prim: Any) -> dict[str, Any]:
         dome["portals"] = portals
         gone = [path for path in portals if not scene.stage.GetPrimAtPath(path)]
         if gone:
-            scene.remarks.about(str(prim.GetPath()), f"its portals name what is not there: {', '.join(gone)}.")
+            scene.remarks.about(
+                str(prim.GetPath()), f"its portals name what is not there: {', '.join(gone)}."
+            )
     related(scene, prim, authored, dome)
     merge(dome, own_attributes(scene.attributes, prim, authored))
     return dome
@@ -94,7 +96,7 @@ class _Turn:
 
 def _pole_on_z(scene: Scene, prim: Any) -> bool:
     pole = scene.attributes.moment(prim, table.POLE.usd)
-    return pole == "Z" or (pole == "scene" and scene.space.up_axis == UsdGeom.Tokens.z)
+    return bool(pole == "Z" or (pole == "scene" and scene.space.up_axis == UsdGeom.Tokens.z))
 
 
 def _axes(placement: Placement, on_z: bool) -> Axes | None:

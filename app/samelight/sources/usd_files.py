@@ -37,7 +37,9 @@ class Files:
         # The tiles of a texture in parts have no file of that very name.
         if digest is None and "<UDIM>" not in asset.path:
             why = "could not be read" if resolved else "was not found"
-            self._remarks.about(str(prim.GetPath()), f"{what} {asset.path} {why}; it is compared by its path.")
+            self._remarks.about(
+                str(prim.GetPath()), f"{what} {asset.path} {why}; it is compared by its path."
+            )
         return digest
 
     def _hash(self, resolved: str) -> str | None:

@@ -8,11 +8,11 @@ from typing import Any
 
 from pxr import UsdGeom, UsdLux
 
+from samelight.light.directions import Vector
 from samelight.sources import usd_attributes as table
 from samelight.sources.usd_attributes import Keep, Measure, Row
 from samelight.sources.usd_custom import merge, own_attributes, place
 from samelight.sources.usd_scene import Scene
-from samelight.light.directions import Vector
 from samelight.sources.usd_space import Placement, Track, even, unit
 from samelight.sources.usd_time import over_time
 from samelight.sources.usd_values import Source, authored_names, finite, targets, tidy
@@ -31,7 +31,8 @@ def capture_light(scene: Scene, prim: Any) -> Numbers:
     light: Numbers = {"type": shape}
     if shape == str(prim.GetTypeName()):
         scene.remarks.about(
-            str(prim.GetPath()), f"{shape} is not a light that UsdLux describes; its values are kept as they stand."
+            str(prim.GetPath()),
+            f"{shape} is not a light that UsdLux describes; its values are kept as they stand.",
         )
     emission(scene, prim, authored, light)
     if shape != "portal":
@@ -64,17 +65,25 @@ def emission(scene: Scene, prim: Any, authored: set[str], light: Numbers) -> Non
     switch = scene.attributes.read(prim, table.TEMPERATURE_SWITCH.usd)
     if isinstance(switch, dict):
         scene.remarks.about(
-            str(prim.GetPath()), "enableColorTemperature is switched over time; the sheet takes it as on throughout."
+            str(prim.GetPath()),
+            "enableColorTemperature is switched over time; the sheet takes it as on throughout.",
         )
     if switch:
-        light[table.TEMPERATURE.sheet] = scene.attributes.read(prim, table.TEMPERATURE.usd)
+        kelvin = light[table.TEMPERATURE.sheet] = scene.attributes.read(prim, table.TEMPERATURE.usd)
+        coolest, hottest = table.SHOWN_TEMPERATURES
+        if isinstance(kelvin, float) and not coolest <= kelvin <= hottest:
+            shown = hottest if kelvin > hottest else coolest
+            scene.remarks.about(
+                str(prim.GetPath()), f"its temperature is {kelvin:g} K, which UsdLux shows as {shown:g} K."
+            )
     keep(scene, prim, authored, table.SHADOW, light)
     for name in authored:
         attribute = prim.GetAttribute(name) if name.startswith("inputs:") else None
         if attribute and attribute.HasAuthoredConnections():
             source = ", ".join(str(path) for path in attribute.GetConnections())
             scene.remarks.about(
-                str(prim.GetPath()), f"{name} is driven by {source}; the sheet holds its own value, not what drives it."
+                str(prim.GetPath()),
+                f"{name} is driven by {source}; the sheet holds its own value, not what drives it.",
             )
 
 
@@ -95,7 +104,9 @@ def related(scene: Scene, prim: Any, authored: set[str], light: Numbers) -> None
         light["geometry"] = targets(prim, "geometry")
     if missing:
         light["missing_links"] = sorted(set(missing))
-        scene.remarks.about(str(prim.GetPath()), f"its links name what is not there: {', '.join(light['missing_links'])}.")
+        scene.remarks.about(
+            str(prim.GetPath()), f"its links name what is not there: {', '.join(light['missing_links'])}."
+        )
     visible = scene.space.visible(prim)
     if visible is not None and visible is not True:
         light["visible"] = visible
@@ -155,7 +166,9 @@ def _shaping(scene: Scene, prim: Any, authored: set[str], light: Numbers) -> boo
     if not shaping:
         return False
     if not prim.HasAPI(UsdLux.ShapingAPI):
-        scene.remarks.about(str(prim.GetPath()), "it has shaping inputs without ShapingAPI; they are taken as meant.")
+        scene.remarks.about(
+            str(prim.GetPath()), "it has shaping inputs without ShapingAPI; they are taken as meant."
+        )
     cone = scene.attributes.read(prim, table.CONE.usd)
     if isinstance(cone, dict) or (cone is not None and cone < NO_CONE):
         light[table.CONE.sheet] = cone
@@ -173,8 +186,12 @@ def _sizes(scene: Scene, prim: Any, track: Track, light: Numbers) -> None:
             continue
         factor, axes = _stretch(shape, row.sheet)
 
-        def size(time: Any, source: Source = source, factor: Stretch = factor) -> float | None:
-            own = source.at(time)
+        still = None if source.samples else source.at(scene.clock.rest)
+
+        def size(
+            time: Any, source: Source = source, factor: Stretch = factor, still: float | None = still
+        ) -> float | None:
+            own = source.at(time) if source.samples else still
             return None if own is None else tidy(own * factor(track.at(time).scales) * scene.space.metres)
 
         samples = {*source.samples, *track.motion.samples}
@@ -191,10 +208,13 @@ def _sizes(scene: Scene, prim: Any, track: Track, light: Numbers) -> None:
         scales = track.resting.scales
         if not even(*(scales[axis] for axis in axes)):
             scene.remarks.about(
-                str(prim.GetPath()), f"its scale is not uniform; its {row.sheet} is that of the like shape of equal size."
+                str(prim.GetPath()),
+                f"its scale is not uniform; its {row.sheet} is that of the like shape of equal size.",
             )
     if shape in ("rect", "disk", "portal", "sphere", "cylinder") and track.resting.skewed:
-        scene.remarks.about(str(prim.GetPath()), "its transform shears it; its sizes are those along its axes.")
+        scene.remarks.about(
+            str(prim.GetPath()), "its transform shears it; its sizes are those along its axes."
+        )
 
 
 Stretch = Callable[[Vector], float]
@@ -218,7 +238,9 @@ def _stretch(shape: str, size: str) -> tuple[Stretch, tuple[int, ...]]:
 def _placed(scene: Scene, prim: Any, track: Track, light: Numbers, *, aimed: bool) -> None:
     """Position, direction and, for a cylinder, the axis it lies along."""
     if not UsdGeom.Xformable(prim):
-        scene.remarks.about(str(prim.GetPath()), "its type is unknown to this USD, so that its place is not known.")
+        scene.remarks.about(
+            str(prim.GetPath()), "its type is unknown to this USD, so that its place is not known."
+        )
         return
     path = str(prim.GetPath())
     if not all(map(math.isfinite, (*track.resting.at, *track.resting.scales))):

@@ -40,7 +40,9 @@ def check_file(scene: Path) -> None:
         if not scene.exists():
             raise CaptureError(scene, expected, "no such file")
         if suffix not in _MAGIC:
-            raise CaptureError(scene, expected, f"a file named *{suffix}" if suffix else "a name without a suffix")
+            raise CaptureError(
+                scene, expected, f"a file named *{suffix}" if suffix else "a name without a suffix"
+            )
         with scene.open("rb") as stream:
             start = stream.read(16)
     except OSError as error:
@@ -65,10 +67,14 @@ def _check_package(scene: Path) -> None:
         raise CaptureError(scene, "a .usdz package with a scene in it", "an empty one")
     for member in members:
         if member.compress_type != zipfile.ZIP_STORED or member.file_size != member.compress_size:
-            raise CaptureError(scene, "a .usdz package with members stored uncompressed", f"{member.filename} compressed")
+            raise CaptureError(
+                scene, "a .usdz package with members stored uncompressed", f"{member.filename} compressed"
+            )
     total = sum(member.file_size for member in members)
     if total > LARGEST_PACKAGE:
-        raise CaptureError(scene, f"at most {LARGEST_PACKAGE // 2**30} GiB in a .usdz package", f"{total / 2**30:.1f} GiB")
+        raise CaptureError(
+            scene, f"at most {LARGEST_PACKAGE // 2**30} GiB in a .usdz package", f"{total / 2**30:.1f} GiB"
+        )
 
 
 @contextmanager
@@ -125,12 +131,14 @@ def _fail(scene: Path, error: Tf.ErrorException) -> NoReturn:
             raise CaptureError(
                 scene, "a well-formed USD scene", found, line=int(place[1]), column=int(place[2])
             ) from None
-    raise CaptureError(scene, "a whole USD scene", _sentence(says[0]) if says else "one that USD cannot open") from None
+    raise CaptureError(
+        scene, "a whole USD scene", _sentence(says[0]) if says else "one that USD cannot open"
+    ) from None
 
 
 def damaged(scene: Path, error: Tf.ErrorException) -> CaptureError:
     """The error for a scene that opened but whose values cannot be read."""
     says = [str(getattr(one, "commentary", one)).strip() for one in error.args]
-    return CaptureError(scene, "a whole USD scene", _sentence(says[0]) if says else "values that USD cannot read")
-
-
+    return CaptureError(
+        scene, "a whole USD scene", _sentence(says[0]) if says else "values that USD cannot read"
+    )

@@ -12,7 +12,7 @@ from pxr import UsdGeom
 from samelight.light.directions import Vector, normalised, to_y_up
 from samelight.sources.remarks import Remarks
 from samelight.sources.usd_time import Clock, over_time
-from samelight.sources.usd_values import tidy
+from samelight.sources.usd_values import items, tidy
 
 _VANISHED = 1e-12
 _EVEN = 1e-5
@@ -46,7 +46,8 @@ class Placement:
         """Whether the axes are not at right angles in the world."""
         pairs = ((self.x, self.y), (self.y, self.z), (self.z, self.x))
         return any(
-            abs(a[0] * b[0] + a[1] * b[1] + a[2] * b[2]) > _EVEN * math.hypot(*a) * math.hypot(*b) for a, b in pairs
+            abs(a[0] * b[0] + a[1] * b[1] + a[2] * b[2]) > _EVEN * math.hypot(*a) * math.hypot(*b)
+            for a, b in pairs
         )
 
 
@@ -131,9 +132,9 @@ class Space:
         return Track(self.clock, self._motion(prim), place)
 
     def _placement(self, matrix: Any) -> Placement:
-        x, y, z = (to_y_up(matrix.GetRow3(row), self.up_axis) for row in range(3))
-        a, b, c = to_y_up(matrix.ExtractTranslation(), self.up_axis)
-        return Placement(x, y, z, (tidy(a * self.metres), tidy(b * self.metres), tidy(c * self.metres)))
+        x, y, z, at = (to_y_up(row[:3], self.up_axis) for row in items(matrix))
+        a, b, c = (tidy(number * self.metres) for number in at)
+        return Placement(x, y, z, (a, b, c))
 
     def _motion(self, prim: Any) -> Motion:
         """The motion of a prim with everything above it, up to where the transform stack is reset."""
@@ -161,7 +162,8 @@ class Space:
             if attribute.HasSpline():
                 samples.update(float(time) for time in attribute.GetSpline().GetKnots())
                 self.remarks.about(
-                    str(prim.GetPath()), "its transform holds a spline; the sheet holds its value at each whole frame."
+                    str(prim.GetPath()),
+                    "its transform holds a spline; the sheet holds its value at each whole frame.",
                 )
                 turns = True
             else:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from pxr import Usd
@@ -24,21 +24,21 @@ Read = Callable[[Any], Any]
 """A value at a time code: a number, bool or text, or a list of numbers; None where there is none."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Clock:
     """The frames of a capture, as time codes of the stage; None is all the time there is.
 
-    `rest` is the time code at which unvarying values are read: reading without one would skip time samples.
+    `rest`, the time code at which unvarying values are read, is the first frame, or the earliest sample where
+    there is no range: reading without a time code would skip time samples.
     """
 
     frames: tuple[float, float] | None
     held: bool
     remarks: Remarks
+    rest: Any = field(init=False)
 
-    @property
-    def rest(self) -> Any:
-        """The first frame, or the earliest sample where there is no range."""
-        return Usd.TimeCode(self.frames[0]) if self.frames else Usd.TimeCode.EarliestTime()
+    def __post_init__(self) -> None:
+        self.rest = Usd.TimeCode(self.frames[0]) if self.frames else Usd.TimeCode.EarliestTime()
 
     def within(self, samples: Iterable[float]) -> list[float]:
         """The samples inside the range, ascending and once each."""
@@ -62,7 +62,13 @@ class Clock:
 
 
 def over_time(
-    clock: Clock, samples: Iterable[float], read: Read, *, linear: bool, every_frame: bool = False, circle: bool = False
+    clock: Clock,
+    samples: Iterable[float],
+    read: Read,
+    *,
+    linear: bool,
+    every_frame: bool = False,
+    circle: bool = False,
 ) -> Any:
     """A value, or `{keys, interpolation}` where it changes inside the range.
 

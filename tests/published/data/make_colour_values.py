@@ -51,7 +51,10 @@ def correlated() -> None:
     rows: list[list[object]] = []
     for kelvin in (1500, 2000, 2700, 3200, 4000, 5000, 6500, 9000, 15000, 22000):
         for duv in (-0.02, -0.006, 0.0, 0.006, 0.02):
-            u, v = (float(number) for number in colour.temperature.CCT_to_uv_Ohno2013([kelvin, duv], cmfs=OBSERVER))
+            u, v = (
+                float(number)
+                for number in colour.temperature.CCT_to_uv_Ohno2013([kelvin, duv], cmfs=OBSERVER)
+            )
             rows.append([round(u, 7), round(v * 1.5, 7), kelvin, duv])
     write(
         "cct_duv.csv",
@@ -66,9 +69,17 @@ def chromaticities() -> None:
     rows: list[list[object]] = []
     for name, title in SPACES.items():
         space = colour.RGB_COLOURSPACES[title]
-        for rgb in [(1.0, 1.0, 1.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0), *generator.random((6, 3))]:
+        for rgb in [
+            (1.0, 1.0, 1.0),
+            (1.0, 0.0, 0.0),
+            (0.0, 1.0, 0.0),
+            (0.0, 0.0, 1.0),
+            *generator.random((6, 3)),
+        ]:
             linear = [round(float(channel), 4) for channel in rgb]
-            xyz = colour.RGB_to_XYZ(linear, space, illuminant=np.array(D65), chromatic_adaptation_transform="Bradford")
+            xyz = colour.RGB_to_XYZ(
+                linear, space, illuminant=np.array(D65), chromatic_adaptation_transform="Bradford"
+            )
             own = colour.RGB_to_XYZ(linear, space)
             rows.append([name, *linear, *to_uv(xyz), round(float(own[1]), 6)])
     write(
@@ -88,7 +99,11 @@ def series() -> None:
     for mired in (nodes + 1.0) / 2.0 * (high - low) + low:
         kelvin = 1e6 / mired
         # Both factors relative to 560 nm, so that nothing overflows.
-        glow = (wavelengths / 560e-9) ** -5 / np.expm1(c2 / (wavelengths * kelvin)) * np.expm1(c2 / (560e-9 * kelvin))
+        glow = (
+            (wavelengths / 560e-9) ** -5
+            / np.expm1(c2 / (wavelengths * kelvin))
+            * np.expm1(c2 / (560e-9 * kelvin))
+        )
         x, y, z = glow @ matching
         rows.append((4 * x / (x + 15 * y + 3 * z), 9 * y / (x + 15 * y + 3 * z)))
     for column in np.array(rows).T:

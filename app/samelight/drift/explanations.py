@@ -1,0 +1,182 @@
+"""How a cell's figure came about: the formula with its numbers, for whoever doubts it."""
+
+from __future__ import annotations
+
+import math
+
+from samelight.drift.cells import Cell
+from samelight.drift.metrics import SCALES
+from samelight.drift.words import measured_text, number_text, value_text
+from samelight.light.colour import STEP, cct_duv, shift_in_words
+from samelight.light.levels import UNIT_OF
+from samelight.sheets import vocabulary as kinds
+from samelight.sheets.values import Amount, Colour, Curve, FileRef, Level, Static
+
+
+def formula(cell: Cell) -> list[str]:
+    """Lines that lead from the two values to the drift; empty where there is nothing to compute."""
+    master, value = cell.master, cell.value
+    if master is None or value is None:
+        return ["Only the shot has it." if master is None else "Only the master has it."]
+    if isinstance(master, Curve) or isinstance(value, Curve):
+        lines = ["The largest deviation over the key frames of both sides."]
+        return [*lines, cell.remark] if cell.remark else lines
+    explain = _EXPLAIN.get(cell.base)
+    lines = explain(master, value, cell.drift) if explain else []
+    return lines or ["Equal or not: there is nothing between."]
+
+
+def _direction(master: Static, value: Static, drift: float) -> list[str]:
+    if not (isinstance(master, tuple) and isinstance(value, tuple)):
+        return []
+    return [
+        "great-circle angle between the two unit vectors",
+        f"({_vector(master)}) to ({_vector(value)}) = {measured_text(kinds.DIRECTION, drift)}",
+    ]
+
+
+def _vector(vector: tuple[float, ...]) -> str:
+    return ", ".join(number_text(number, 3) for number in vector)
+
+
+def _level(master: Static, value: Static, drift: float) -> list[str]:
+    if not (isinstance(master, Level) and isinstance(value, Level)):
+        return []
+    unit = UNIT_OF.get(value.quantity, value.quantity)
+    lines = ["level = intensity × 2^exposure × luminance of the colour × area where it counts"]
+    if master.quantity != value.quantity:
+        return [*lines, f"{master.quantity} and {value.quantity} do not compare"]
+    ratio = f"{number_text(value.value)} / {number_text(master.value)}"
+    return [*lines, f"log₂({ratio}){f' in {unit}' if unit else ''} = {measured_text(kinds.LEVEL, drift)}"]
+
+
+def _colour(master: Static, value: Static, drift: float) -> list[str]:
+    if not (isinstance(master, Colour) and isinstance(value, Colour)):
+        return []
+    lines = [
+        f"distance in CIE 1976 u′v′ ÷ {STEP} = {measured_text(kinds.COLOUR, drift)}",
+        *(
+            f"{name}: {described}"
+            for name, side in (("master", master), ("shot", value))
+            if (described := _cct(side))
+        ),
+    ]
+    words = shift_in_words((master.u, master.v), (value.u, value.v))
+    return [*lines, words] if words else lines
+
+
+def _cct(colour: Colour) -> str:
+    found = cct_duv(colour.u, colour.v)
+    if found is None:
+        return ""
+    kelvin, duv = found
+    return f"{kelvin:.0f} K, {1e6 / kelvin:.0f} MK⁻¹, Duv {duv:+.4f}".replace("-", "−")
+
+
+def _temperature(master: Static, value: Static, drift: float) -> list[str]:
+    a, b = _plain(master), _plain(value)
+    return (
+        []
+        if a is None or b is None
+        else [f"10⁶/{number_text(b)} − 10⁶/{number_text(a)} = {measured_text(kinds.TEMPERATURE, drift)}"]
+    )
+
+
+def _position(master: Static, value: Static, drift: float) -> list[str]:
+    return [f"straight-line distance = {measured_text(kinds.POSITION, drift)}"]
+
+
+def _ratio(master: Static, value: Static, drift: float) -> list[str]:
+    a, b = _plain(master), _plain(value)
+    if a is None or b is None:
+        return []
+    return [f"{number_text(b)} / {number_text(a)} − 1 = {measured_text(kinds.LENGTH, drift)}"]
+
+
+def _difference(master: Static, value: Static, drift: float) -> list[str]:
+    a, b = _plain(master), _plain(value)
+    if a is None or b is None:
+        return []
+    return [
+        f"{number_text(b)} − {number_text(a)} = {measured_text(kinds.ANGLE, drift)} (the shorter way round)"
+    ]
+
+
+def _fraction(master: Static, value: Static, drift: float) -> list[str]:
+    a, b = _plain(master), _plain(value)
+    if a is None or b is None:
+        return []
+    return [
+        f"{number_text(b)} − {number_text(a)} = {measured_text(kinds.FRACTION, drift)} (percentage points)"
+    ]
+
+
+def _count(master: Static, value: Static, drift: float) -> list[str]:
+    a, b = _plain(master), _plain(value)
+    if a is None or b is None:
+        return []
+    lines = [f"{number_text(b)} / {number_text(a)} = {measured_text(kinds.COUNT, drift)}"]
+    if math.isfinite(drift) and drift > 0:
+        noise = number_text(1 / math.sqrt(drift), 3)
+        lines.append(
+            f"if these are samples: noise ×{noise} (1/√samples), cost about ×{number_text(drift, 3)}"
+        )
+    return lines
+
+
+def _set(master: Static, value: Static, drift: float) -> list[str]:
+    if not (isinstance(master, frozenset) and isinstance(value, frozenset)):
+        return []
+    lines = []
+    if value - master:
+        lines.append(f"added: {', '.join(sorted(value - master))}")
+    if master - value:
+        lines.append(f"lost: {', '.join(sorted(master - value))}")
+    return lines
+
+
+def _file(master: Static, value: Static, drift: float) -> list[str]:
+    if not (isinstance(master, FileRef) and isinstance(value, FileRef)):
+        return []
+    by = "content (SHA-256)" if master.sha256 and value.sha256 else "path, since a hash is missing"
+    return [f"compared by {by}"]
+
+
+def _plain(value: Static) -> float | None:
+    if isinstance(value, Amount):
+        return value.value
+    return value if isinstance(value, float) else None
+
+
+_EXPLAIN = {
+    kinds.DIRECTION: _direction,
+    kinds.LEVEL: _level,
+    kinds.COLOUR: _colour,
+    kinds.TEMPERATURE: _temperature,
+    kinds.POSITION: _position,
+    kinds.LENGTH: _ratio,
+    kinds.NUMBER: _ratio,
+    kinds.DURATION: _ratio,
+    kinds.ANGLE: _difference,
+    kinds.FRACTION: _fraction,
+    kinds.COUNT: _count,
+    kinds.SET: _set,
+    kinds.FILE: _file,
+}
+
+
+def tolerance_text(cell: Cell) -> str:
+    """The tolerance of a cell with its unit."""
+    scale = SCALES[cell.base]
+    if not scale.unit or cell.base == kinds.SET:
+        return "none: equal or not"
+    if cell.base == kinds.COUNT:
+        return (
+            "none: equal or not" if cell.tolerance <= 1 else f"×{number_text(cell.tolerance, 3)} either way"
+        )
+    return f"{number_text(cell.tolerance, 3)}{scale.sign}"
+
+
+def both_sides(cell: Cell) -> tuple[str, str]:
+    """Master's and shot's value in words."""
+    return value_text(cell.master, cell.base), value_text(cell.value, cell.base)

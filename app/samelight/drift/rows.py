@@ -1,0 +1,98 @@
+"""What a drift table is made of: rows, and the entry of a row for one shot."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from samelight.drift.cells import ABSENT, EXTRA, Grade
+from samelight.drift.metrics import measure, severity
+from samelight.drift.policy import Lock, Tolerance
+from samelight.sheets.canonical import parameter_name
+from samelight.sheets.values import Value
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One parameter, or with an empty `leaf` the presence of a whole group.
+
+    `light_type` is the type of the light it belongs to, for patterns such as `lights.<distant>.level`.
+    """
+
+    parameter: str
+    section: str
+    group: str
+    leaf: str
+    kind: str
+    tolerance: Tolerance
+    lock: Lock | None
+    light_type: str = ""
+
+    @property
+    def group_name(self) -> str:
+        """The full name of the group the row belongs to, such as `lights.sun`."""
+        return parameter_name(self.section, self.group)
+
+
+@dataclass(frozen=True, slots=True)
+class ExtraRow:
+    """A row that is computed and not typed, such as the level at a mark: reference and value for each shot."""
+
+    parameter: str
+    section: str
+    group: str
+    leaf: str
+    kind: str
+    pairs: Mapping[str, tuple[Value | None, Value | None]]
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """What a row holds for one shot. `master` is the reference the value is held against.
+
+    The grade is NONE where there is a value but nothing to hold it against, since its whole group is absent or
+    extra: the row of the group's presence then says so once.
+    """
+
+    master: Value | None
+    value: Value | None
+    drift: float
+    severity: float
+    grade: Grade
+    remark: str = ""
+
+
+NOTHING = Entry(None, None, math.nan, 0.0, Grade.NONE)
+"""What a cell without an entry reads as."""
+
+
+def entry_of(row: Row, reference: Value | None, value: Value | None) -> Entry:
+    """A value held against its reference; one that only one side has is absent or extra."""
+    if reference is None:
+        return one_sided(row, reference, value, EXTRA)
+    if value is None:
+        return one_sided(row, reference, value, ABSENT)
+    return graded(row, reference, value)
+
+
+def one_sided(row: Row, reference: Value | None, value: Value | None, how: str) -> Entry:
+    """An entry of which only one side is there. No tolerance excuses that."""
+    return Entry(reference, value, math.nan, math.inf, _bad(row), how)
+
+
+def graded(row: Row, reference: Value, value: Value) -> Entry:
+    """A value measured against its reference and graded by the row's tolerance and lock."""
+    measured = measure(row.kind, reference, value)
+    heavy = severity(row.kind, measured.drift, row.tolerance.at_most)
+    if heavy == 0.0:
+        grade = Grade.SAME
+    elif heavy <= 1.0:
+        grade = Grade.WITHIN
+    else:
+        grade = _bad(row)
+    return Entry(reference, value, measured.drift, heavy, grade, measured.remark)
+
+
+def _bad(row: Row) -> Grade:
+    return Grade.BREAK if row.lock else Grade.DRIFT

@@ -1,0 +1,63 @@
+"""The program with its window."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+
+import pyqtgraph as pg
+from PySide6.QtGui import QIcon
+from PySide6.QtWidgets import QApplication
+
+from samelight import __version__
+from samelight.gui import theme
+from samelight.gui.main_window import MainWindow
+from samelight.gui.memory import Memory
+from samelight.resources import resource, sample_sequence
+from samelight.sheets.errors import SamelightError
+
+
+def has_display() -> bool:
+    """Whether a window can be shown to someone."""
+    if not sys.platform.startswith("linux"):
+        return True
+    return bool(
+        os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY") or os.environ.get("QT_QPA_PLATFORM")
+    )
+
+
+def application() -> QApplication:
+    """The one application object, dressed."""
+    existing = QApplication.instance()
+    app = existing if isinstance(existing, QApplication) else QApplication([sys.argv[0]])
+    app.setApplicationName("samelight")
+    app.setApplicationDisplayName("Samelight")
+    app.setApplicationVersion(__version__)
+    app.setDesktopFileName("samelight")
+    icon = resource("samelight.svg")
+    if icon.exists():
+        app.setWindowIcon(QIcon(str(icon)))
+    theme.apply(app)
+    pg.setConfigOptions(background=theme.WINDOW, foreground=theme.TEXT)
+    return app
+
+
+def run(folder: Path | None) -> int:
+    """Open the window on a folder, or on the last sequence, or on the sample."""
+    if not has_display():
+        raise SamelightError(
+            "there is no display to open a window on; `samelight check FOLDER` prints what differs, "
+            "`samelight picture FOLDER -o FILE.png` saves a picture of the window"
+        )
+    app = application()
+    memory = Memory()
+    window = MainWindow(memory)
+    window.show()
+    window.open_folder(folder or _last(memory) or sample_sequence())
+    return app.exec()
+
+
+def _last(memory: Memory) -> Path | None:
+    name = memory.text("last")
+    return Path(name) if name and (Path(name) / "sequence.yaml").exists() else None

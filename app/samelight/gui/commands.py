@@ -1,0 +1,93 @@
+"""The window's commands: what each is called, its keys and what it says of itself."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from PySide6.QtGui import QAction, QKeySequence
+from PySide6.QtWidgets import QWidget
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """One command. `menu` is where it is found, `keys` how it is reached without a mouse."""
+
+    name: str
+    menu: str
+    title: str
+    keys: str
+    tip: str
+    divided: bool = False
+
+
+COMMANDS: tuple[Command, ...] = (
+    Command("open", "&File", "&Open sequence…", "Ctrl+O", "Choose a sequence folder"),
+    Command(
+        "sample", "&File", "Open the &sample", "", "Open Harbour, the sequence that comes with the program"
+    ),
+    Command("reload", "&File", "&Reload", "F5", "Read again what changed on disk"),
+    Command("quit", "&File", "&Quit", "Ctrl+Q", "Close the window", divided=True),
+    Command("undo", "&Edit", "&Undo", "Ctrl+Z", "Take back the last decision; the ledger keeps both"),
+    Command("redo", "&Edit", "&Redo", "Ctrl+Shift+Z", "Decide again what was taken back"),
+    Command(
+        "copy", "&Edit", "&Copy", "Ctrl+C", "Copy the selected cells as tab-separated text", divided=True
+    ),
+    Command("filter", "&Edit", "&Filter rows", "Ctrl+F", "Type words that a row's name must hold"),
+    Command("goto", "&Edit", "&Go to shot", "Ctrl+G", "Type a shot's name"),
+    Command("expand", "&View", "&Expand all groups", "Ctrl+E", "List every row"),
+    Command("collapse", "&View", "&Collapse all groups", "Ctrl+Shift+E", "List groups only"),
+    Command("wider", "&View", "&Wider columns", "Ctrl++", "Zoom in (Ctrl and wheel)", divided=True),
+    Command("narrower", "&View", "&Narrower columns", "Ctrl+-", "Zoom out (Ctrl and wheel)"),
+    Command("fit", "&View", "&Fit the cut", "Ctrl+0", "Make all shots fit the window"),
+    Command(
+        "intend", "&Decide", "Mark as &intended…", "I", "The selected drift is meant; a reason is asked for"
+    ),
+    Command("return", "&Decide", "&Send back…", "S", "The selected drift is to be mended"),
+    Command("withdraw", "&Decide", "&Withdraw", "W", "Take back the decision on the selected cells"),
+    Command(
+        "next",
+        "&Decide",
+        "&Next open cell",
+        "N",
+        "Go to the next drift that nobody has decided on",
+        divided=True,
+    ),
+    Command("previous", "&Decide", "&Previous open cell", "Shift+N", "Go to the one before"),
+    Command("next_finding", "&Decide", "Next &finding", "F", "Go to the next finding"),
+    Command("previous_finding", "&Decide", "Previous f&inding", "Shift+F", "Go to the finding before"),
+    Command("keys", "&Help", "&Keys", "F1", "List the keys of every command"),
+    Command("about", "&Help", "&About", "", "What this program is"),
+)
+
+
+def make_actions(parent: QWidget, run: Callable[[str], Callable[[], None]]) -> dict[str, QAction]:
+    """One action a command; `run` gives what each calls."""
+    actions: dict[str, QAction] = {}
+    for command in COMMANDS:
+        action = QAction(command.title, parent)
+        if command.keys:
+            action.setShortcut(QKeySequence(command.keys))
+        keys = f" ({command.keys})" if command.keys else ""
+        action.setToolTip(f"{command.tip}{keys}")
+        action.setStatusTip(command.tip)
+        action.triggered.connect(_call(run(command.name)))
+        actions[command.name] = action
+    return actions
+
+
+def _call(function: Callable[[], None]) -> Callable[..., None]:
+    return lambda *_: function()
+
+
+def keys_text() -> str:
+    """Every command that has keys, a line each."""
+    rows = [
+        (command.keys, command.title.replace("&", "").rstrip("…")) for command in COMMANDS if command.keys
+    ]
+    rows += [
+        ("Arrows", "Travel in the grid"),
+        ("Enter", "Expand or collapse a group"),
+        ("Ctrl+wheel", "Column width"),
+    ]
+    return "\n".join(f"{keys}\t{title}" for keys, title in rows)

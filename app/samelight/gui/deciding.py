@@ -1,0 +1,109 @@
+"""Asking for the reason of a decision."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import (
+    QComboBox,
+    QDialog,
+    QDialogButtonBox,
+    QFormLayout,
+    QLabel,
+    QLineEdit,
+    QVBoxLayout,
+    QWidget,
+)
+
+from samelight.decisions.decision import Verb
+from samelight.drift.words import drift_text
+from samelight.session import Session
+
+TITLES: dict[Verb, str] = {
+    Verb.INTEND: "Mark as intended",
+    Verb.RETURN: "Send back",
+    Verb.WITHDRAW: "Withdraw the decision",
+}
+REASONS: tuple[str, ...] = (
+    "Follows the character",
+    "Asked for in dailies",
+    "Works round a renderer's limit",
+    "Hides a seam in the set",
+)
+_LISTED = 6
+
+
+class ReasonDialog(QDialog):
+    """What will be decided, by whom, and why."""
+
+    def __init__(
+        self,
+        session: Session,
+        verb: Verb,
+        cells: Sequence[tuple[int, int]],
+        who: str,
+        earlier: Sequence[str] = (),
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self.setWindowTitle(TITLES[verb])
+        self.setMinimumWidth(520)
+        self._needs_reason = verb is Verb.INTEND
+        layout = QVBoxLayout(self)
+        preview = QLabel(preview_text(session, cells))
+        preview.setTextFormat(Qt.TextFormat.PlainText)
+        preview.setWordWrap(True)
+        layout.addWidget(preview)
+        form = QFormLayout()
+        self.reason = QComboBox()
+        self.reason.setEditable(True)
+        self.reason.addItems(list(dict.fromkeys([*earlier, *REASONS])))
+        self.reason.setCurrentText("")
+        self.reason.setAccessibleName("Reason")
+        line = self.reason.lineEdit()
+        if line is not None:
+            line.setPlaceholderText("Why it is meant" if self._needs_reason else "What to mend")
+            line.setMaxLength(2000)
+        self.who = QLineEdit(who)
+        self.who.setAccessibleName("Who decides")
+        form.addRow("&Reason", self.reason)
+        form.addRow("&Who", self.who)
+        layout.addLayout(form)
+        buttons = QDialogButtonBox(
+            QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel
+        )
+        buttons.accepted.connect(self.accept)
+        buttons.rejected.connect(self.reject)
+        layout.addWidget(buttons)
+        self._ok = buttons.button(QDialogButtonBox.StandardButton.Ok)
+        self._ok.setText(TITLES[verb])
+        self.reason.editTextChanged.connect(self._check)
+        self.who.textChanged.connect(self._check)
+        self._check()
+        self.reason.setFocus()
+
+    def _check(self) -> None:
+        complete = bool(self.who.text().strip()) and (bool(self.reason_text()) or not self._needs_reason)
+        self._ok.setEnabled(complete)
+
+    def reason_text(self) -> str:
+        """The reason as typed, without the space around it."""
+        return self.reason.currentText().strip()
+
+
+def preview_text(session: Session, cells: Sequence[tuple[int, int]]) -> str:
+    """How many cells of which shots a decision would cover, and the first of them."""
+    table = session.table
+    shots = sorted({column for _, column in cells})
+    names = ", ".join(table.shots[column] for column in shots[:_LISTED]) + (
+        "…" if len(shots) > _LISTED else ""
+    )
+    plural = "s" if len(cells) != 1 else ""
+    lines = [f"{len(cells)} cell{plural} in {names}"]
+    for row, column in list(cells)[:_LISTED]:
+        cell = table.cell(row, column)
+        lines.append(f"    {cell.shot}  {cell.parameter}  {drift_text(cell)}")
+    if len(cells) > _LISTED:
+        lines.append(f"    and {len(cells) - _LISTED} more")
+    return "\n".join(lines)

@@ -1,0 +1,214 @@
+"""The grid as Qt sees it: a thin table model over `GridState`."""
+
+from __future__ import annotations
+
+from enum import IntEnum, StrEnum
+from typing import Any
+
+from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
+
+from samelight.drift.cells import Grade
+from samelight.drift.metrics import SCALES
+from samelight.drift.words import drift_text, value_text
+from samelight.gui.rows import STATES, GridState, Line, Show
+from samelight.session import Session
+
+Index = QModelIndex | QPersistentModelIndex
+_NOWHERE = QModelIndex()
+
+
+class Role(IntEnum):
+    """What views ask the model for beside text."""
+
+    CELL = Qt.ItemDataRole.UserRole + 1
+    """(row, column) of the table."""
+    SEVERITY = Qt.ItemDataRole.UserRole + 2
+    """Drift over tolerance, the sort key."""
+    LINE = Qt.ItemDataRole.UserRole + 3
+    """The `Line` of a header section."""
+
+
+class Shown(StrEnum):
+    """What a cell's text is."""
+
+    DRIFT = "drift"
+    VALUE = "value"
+    BOTH = "both"
+
+
+class GridModel(QAbstractTableModel):
+    """Lines by shots."""
+
+    def __init__(self, session: Session, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.state = GridState(session)
+        self.shown = Shown.DRIFT
+        self._texts: dict[tuple[int, int], str] = {}
+
+    def rowCount(self, parent: Index = _NOWHERE) -> int:
+        return 0 if parent.isValid() else len(self.state.lines)
+
+    def columnCount(self, parent: Index = _NOWHERE) -> int:
+        return 0 if parent.isValid() else len(self.state.table.shots)
+
+    def line(self, row: int) -> Line:
+        """The line at a row of the view."""
+        return self.state.lines[row]
+
+    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
+        if not index.isValid():
+            return None
+        line, column = self.state.lines[index.row()], index.column()
+        row = self.state.row_at(line, column)
+        if role == Qt.ItemDataRole.DisplayRole:
+            return self.text(row, column)
+        if role == Role.CELL:
+            return (row, column)
+        if role == Role.SEVERITY:
+            return float(self.state.table.severity[row, column])
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return self.tip(row, column)
+        if role == Qt.ItemDataRole.AccessibleTextRole:
+            return self.tip(row, column)
+        if role == Qt.ItemDataRole.TextAlignmentRole:
+            return Qt.AlignmentFlag.AlignCenter
+        return None
+
+    def headerData(
+        self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
+    ) -> Any:
+        if orientation == Qt.Orientation.Horizontal:
+            shots = self.state.table.shots
+            if not 0 <= section < len(shots):
+                return None
+            if role == Qt.ItemDataRole.DisplayRole:
+                return shots[section]
+            if role == Qt.ItemDataRole.ToolTipRole:
+                trouble = self.state.session.unreadable().get(shots[section])
+                return f"{shots[section]}: {trouble.says}" if trouble else shots[section]
+            return None
+        if not 0 <= section < len(self.state.lines):
+            return None
+        line = self.state.lines[section]
+        if role == Role.LINE:
+            return line
+        if role == Qt.ItemDataRole.DisplayRole:
+            return self.title(line)
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return self.line_tip(line)
+        return None
+
+    def title(self, line: Line) -> str:
+        """The name of a line, as the frozen column shows it."""
+        if line.row is None:
+            return self.state.groups[line.group].title
+        return self.state.table.rows[line.row].leaf
+
+    def unit(self, line: Line) -> str:
+        """The unit of a line's drift."""
+        if line.row is None:
+            return self.state.groups[line.group].section
+        sign = SCALES[self.state.table.rows[line.row].kind].sign.strip()
+        return sign if sign != "×" else "x"
+
+    def line_tip(self, line: Line) -> str:
+        """What the mouse is told over a line's name."""
+        if line.row is None:
+            group = self.state.groups[line.group]
+            return f"{group.name}: {len(group.rows)} rows. Each cell shows the worst of them."
+        row = self.state.table.rows[line.row]
+        locked = "\nLocked: " + (row.lock.why or row.lock.pattern) if row.lock else ""
+        tolerance = f"{row.tolerance.at_most:g} {SCALES[row.kind].unit}".strip()
+        return f"{row.parameter}\nTolerance {tolerance}. {row.tolerance.why}{locked}"
+
+    def text(self, row: int, column: int) -> str:
+        """The text of a cell, by what is asked to be shown."""
+        key = (row, column)
+        known = self._texts.get(key)
+        if known is None:
+            known = self._texts[key] = self._text(row, column)
+        return known
+
+    def _text(self, row: int, column: int) -> str:
+        if self.shown is Shown.DRIFT and self.state.table.grade[row, column] <= Grade.SAME:
+            return ""
+        cell = self.state.table.cell(row, column)
+        drift = drift_text(cell)
+        if self.shown is Shown.DRIFT:
+            return _short(drift)
+        north = self.state.session.sequence.conventions.north
+        value = "" if cell.value is None else value_text(cell.value, cell.base, north)
+        if self.shown is Shown.VALUE:
+            return value
+        return f"{value}  {_short(drift)}".strip()
+
+    def tip(self, row: int, column: int) -> str:
+        """A cell in words."""
+        cell = self.state.table.cell(row, column)
+        north = self.state.session.sequence.conventions.north
+        if cell.grade is Grade.NONE:
+            return f"{cell.shot}: nothing to compare in {cell.parameter}"
+        state = STATES[self.state.states[row, column]]
+        drift = drift_text(cell)
+        lines = [
+            f"{cell.shot}  {cell.parameter}",
+            f"{cell.grade.word}{', ' + drift if drift else ''}, {state}",
+        ]
+        if cell.grade > Grade.SAME:
+            lines.append(f"master {value_text(cell.master, cell.base, north)}")
+        lines.append(f"shot {value_text(cell.value, cell.base, north)}")
+        if cell.remark:
+            lines.append(cell.remark)
+        return "\n".join(lines)
+
+    def set_filter(self, show: Show, words: str) -> None:
+        """List only some rows."""
+        self.beginResetModel()
+        self.state.show, self.state.words = show, words
+        self.state.relist()
+        self.endResetModel()
+
+    def set_shown(self, shown: Shown) -> None:
+        """Choose what cells say."""
+        self.shown = shown
+        self._texts.clear()
+        self._all_changed()
+
+    def toggle(self, group: int) -> None:
+        """Expand or collapse a group."""
+        name = self.state.groups[group].name
+        self.set_expanded(self.state.expanded ^ {name})
+
+    def set_expanded(self, names: set[str]) -> None:
+        """Expand exactly these groups."""
+        self.beginResetModel()
+        self.state.expanded = set(names)
+        self.state.relist()
+        self.endResetModel()
+
+    def reveal(self, row: int) -> int | None:
+        """Make sure that a row is listed; the index of its line."""
+        self.beginResetModel()
+        self.state.reveal(row)
+        self.endResetModel()
+        return self.state.line_of(row)
+
+    def decisions_changed(self) -> None:
+        """Take in decisions that were made."""
+        listed = list(self.state.lines)
+        self.state.refresh()
+        if listed != self.state.lines:
+            self.beginResetModel()
+            self.endResetModel()
+        else:
+            self._all_changed()
+
+    def _all_changed(self) -> None:
+        if self.state.lines and self.state.table.shots:
+            last = self.index(len(self.state.lines) - 1, len(self.state.table.shots) - 1)
+            self.dataChanged.emit(self.index(0, 0), last)
+
+
+def _short(drift: str) -> str:
+    """A drift without a unit too long for a cell; the row's name says the unit."""
+    return drift.removesuffix(" steps").removesuffix(" MK⁻¹")

@@ -1,0 +1,611 @@
+"""The window of the lead lighter: grid, traces, findings and inspector."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtCore import QByteArray, QItemSelection, QItemSelectionModel, QSize, Qt, QUrl
+from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QKeySequence, QShortcut
+from PySide6.QtWidgets import (
+    QComboBox,
+    QCompleter,
+    QDialog,
+    QDockWidget,
+    QFileDialog,
+    QLabel,
+    QLineEdit,
+    QMainWindow,
+    QMenu,
+    QMessageBox,
+    QSizePolicy,
+    QSplitter,
+    QStackedWidget,
+    QToolBar,
+    QVBoxLayout,
+    QWidget,
+)
+
+from samelight import __version__
+from samelight.decisions.decision import Verb
+from samelight.findings.finding import Finding
+from samelight.gui.commands import COMMANDS, keys_text, make_actions
+from samelight.gui.deciding import TITLES, ReasonDialog
+from samelight.gui.findings_panel import FindingsPanel
+from samelight.gui.grid_model import GridModel, Shown
+from samelight.gui.grid_view import COLUMN_WIDTH, GridView
+from samelight.gui.inspector import Inspector
+from samelight.gui.legend import Legend
+from samelight.gui.loading import Loader
+from samelight.gui.memory import Memory
+from samelight.gui.rows import Show
+from samelight.gui.traces import TracesView
+from samelight.gui.welcome import Welcome
+from samelight.resources import sample_sequence
+from samelight.session import Session, account_name
+from samelight.sheets.errors import SamelightError
+
+_REASONS_KEPT = 6
+_EXPANDING = QSizePolicy.Policy.Expanding
+_PREFERRED = QSizePolicy.Policy.Preferred
+
+
+class MainWindow(QMainWindow):
+    """Holds the widgets together; what they show is in `GridState`, what is known in `Session`."""
+
+    def __init__(self, memory: Memory | None = None) -> None:
+        super().__init__()
+        self.memory = memory or Memory()
+        self.session: Session | None = None
+        self.model: GridModel | None = None
+        self.grid: GridView | None = None
+        self.traces: TracesView | None = None
+        self.loader = Loader(self)
+        self.loader.progressed.connect(self._progressed)
+        self.loader.opened.connect(self.show_session)
+        self.loader.failed.connect(self._failed)
+        self.loader.stopped.connect(self._stopped)
+        self.setWindowTitle("Samelight")
+        self.setAcceptDrops(True)
+        self.actions_by_name = make_actions(self, lambda name: getattr(self, f"do_{name}"))
+        self._build_menus()
+        self._build_bar()
+        self._build_centre()
+        self._build_docks()
+        self.notice = QLabel()
+        self.statusBar().addPermanentWidget(self.notice)
+        self.resize(QSize(1600, 950))
+        self._recall_layout()
+        self._enable()
+
+    # What the window is made of
+
+    def _build_menus(self) -> None:
+        menus: dict[str, QMenu] = {}
+        for command in COMMANDS:
+            menu = menus.get(command.menu)
+            if menu is None:
+                menu = menus[command.menu] = self.menuBar().addMenu(command.menu)
+            if command.divided:
+                menu.addSeparator()
+            menu.addAction(self.actions_by_name[command.name])
+
+    def _build_bar(self) -> None:
+        bar = QToolBar("Filter and decide")
+        bar.setObjectName("bar")
+        bar.setMovable(False)
+        self.show_box = QComboBox()
+        self.show_box.addItems([str(show) for show in Show])
+        self.show_box.setToolTip("Which rows are listed")
+        self.show_box.setAccessibleName("Which rows are listed")
+        self.filter_edit = QLineEdit()
+        self.filter_edit.setPlaceholderText("Filter rows, such as sun direction")
+        self.filter_edit.setToolTip("Only rows whose name holds all these words (Ctrl+F)")
+        self.filter_edit.setAccessibleName("Filter rows")
+        self.filter_edit.setClearButtonEnabled(True)
+        self.filter_edit.setMaximumWidth(280)
+        self.shown_box = QComboBox()
+        self.shown_box.addItems([str(shown) for shown in Shown])
+        self.shown_box.setToolTip("What cells say: the drift, the shot's value, or both")
+        self.shown_box.setAccessibleName("What cells say")
+        self.goto_edit = QLineEdit()
+        self.goto_edit.setPlaceholderText("Shot")
+        self.goto_edit.setToolTip("Go to a shot by typing its name (Ctrl+G)")
+        self.goto_edit.setAccessibleName("Go to shot")
+        self.goto_edit.setMaximumWidth(110)
+        self.count_label = QLabel()
+        for text, widget in (
+            ("Rows", self.show_box),
+            ("", self.filter_edit),
+            ("Cells", self.shown_box),
+            ("", self.goto_edit),
+        ):
+            if text:
+                label = QLabel(text)
+                bar.addWidget(label)
+            bar.addWidget(widget)
+        bar.addSeparator()
+        for name in ("intend", "return", "withdraw", "next"):
+            bar.addAction(self.actions_by_name[name])
+        spacer = QWidget()
+        spacer.setSizePolicy(_EXPANDING, _PREFERRED)
+        bar.addWidget(spacer)
+        bar.addWidget(self.count_label)
+        self.addToolBar(bar)
+        self.show_box.currentTextChanged.connect(self._refilter)
+        self.filter_edit.textChanged.connect(self._refilter)
+        self.shown_box.currentTextChanged.connect(self._reshow)
+        self.goto_edit.returnPressed.connect(self._go_to_typed)
+        back = QShortcut(QKeySequence(Qt.Key.Key_Escape), self)
+        back.activated.connect(self._escape)
+
+    def _build_centre(self) -> None:
+        self.welcome = Welcome()
+        self.welcome.open_asked.connect(self.do_open)
+        self.welcome.sample_asked.connect(self.do_sample)
+        self.welcome.cancel_asked.connect(self.loader.cancel)
+        self.splitter = QSplitter(Qt.Orientation.Vertical)
+        self.splitter.setChildrenCollapsible(False)
+        self.splitter.setHandleWidth(5)
+        work = QWidget()
+        layout = QVBoxLayout(work)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(0)
+        layout.addWidget(self.splitter, 1)
+        layout.addWidget(Legend())
+        self.pages = QStackedWidget()
+        self.pages.addWidget(self.welcome)
+        self.pages.addWidget(work)
+        self.setCentralWidget(self.pages)
+
+    def _build_docks(self) -> None:
+        self.findings = FindingsPanel()
+        self.findings.chosen.connect(self._show_finding)
+        self.inspector = Inspector()
+        for title, name, widget in (
+            ("Findings", "findings", self.findings),
+            ("Inspector", "inspector", self.inspector),
+        ):
+            dock = QDockWidget(title)
+            dock.setObjectName(name)
+            dock.setWidget(widget)
+            dock.setFeatures(QDockWidget.DockWidgetFeature.DockWidgetMovable)
+            self.addDockWidget(Qt.DockWidgetArea.RightDockWidgetArea, dock)
+        docks = self.findChildren(QDockWidget)
+        self.resizeDocks(docks, [380] * len(docks), Qt.Orientation.Horizontal)
+        self.resizeDocks(docks, [330, 520], Qt.Orientation.Vertical)
+
+    def _enable(self) -> None:
+        has = self.session is not None
+        for command in COMMANDS:
+            if command.menu in ("&Edit", "&View", "&Decide") or command.name == "reload":
+                self.actions_by_name[command.name].setEnabled(has)
+        if self.session is not None:
+            self.actions_by_name["undo"].setEnabled(bool(self.session.history.done))
+            self.actions_by_name["redo"].setEnabled(bool(self.session.history.undone))
+
+    # Opening
+
+    def open_folder(self, folder: Path) -> None:
+        """Open a sequence; the window shows how far it is and stays alive."""
+        self.welcome.show_loading(folder.name)
+        if self.session is None:
+            self.pages.setCurrentIndex(0)
+        self.loader.open(folder)
+
+    def _progressed(self, done: int, total: int, name: str) -> None:
+        self.welcome.show_progress(done, total, name)
+        self.statusBar().showMessage(f"Reading {done} of {total}  {name}")
+
+    def _failed(self, message: str) -> None:
+        self.statusBar().clearMessage()
+        if self.session is None:
+            self.welcome.show_failed(message)
+        else:
+            QMessageBox.warning(self, "This sequence could not be opened", message)
+
+    def _stopped(self) -> None:
+        self.statusBar().showMessage("Loading was stopped", 4000)
+        if self.session is None:
+            self.welcome.show_welcome()
+
+    def show_session(self, session: Session) -> None:
+        """Put a session on the screen, at the cell where the last one stood if it still exists."""
+        spot = self._spot_names()
+        expanded = self.model.state.expanded if self.model is not None else set(self.memory.names("expanded"))
+        self.session = session
+        self.model = GridModel(session, self)
+        self.model.shown = Shown(self.shown_box.currentText())
+        self.model.state.expanded = set(expanded)
+        self.model.set_filter(Show(self.show_box.currentText()), self.filter_edit.text())
+        self._replace_views(self.model)
+        self.findings.model.set_findings(session.findings)
+        completer = QCompleter(list(session.table.shots), self)
+        completer.setCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
+        completer.setFilterMode(Qt.MatchFlag.MatchContains)
+        self.goto_edit.setCompleter(completer)
+        self.setWindowTitle(
+            f"{session.sequence.title}, master v{session.master_version or 0:03d} — Samelight"
+        )
+        self.memory.keep("last", str(session.folder.resolve()))
+        self.memory.opened(session.folder.resolve())
+        self.pages.setCurrentIndex(1)
+        self.statusBar().clearMessage()
+        self._say_troubles(session)
+        self._count()
+        self._enable()
+        self._go_to_names(spot or (self.memory.text("shot"), self.memory.text("parameter")))
+
+    def _replace_views(self, model: GridModel) -> None:
+        sizes = self.splitter.sizes() if self.grid is not None else None
+        for old in (self.grid, self.traces):
+            if old is not None:
+                old.setParent(None)
+                old.deleteLater()
+        self.grid = GridView(model)
+        self.grid.set_column_width(self.memory.number("column_width", COLUMN_WIDTH))
+        self.traces = TracesView(self.grid)
+        self.traces.setMinimumHeight(120)
+        self.splitter.addWidget(self.grid)
+        self.splitter.addWidget(self.traces)
+        self.splitter.setSizes(sizes or [520, 320])
+        self.grid.spot_changed.connect(self._spot_changed)
+        self.traces.picked.connect(self.grid.go_to)
+
+    def _say_troubles(self, session: Session) -> None:
+        says = [trouble.says for trouble in session.troubles]
+        says += [f"Decision skipped: {fault}" for fault in session.ledger.faults]
+        count = f"{len(says)} remark{'s' if len(says) != 1 else ''} on this sequence" if says else ""
+        self.notice.setText(f"{count}: {says[0][:110]}" if says else "")
+        self.notice.setToolTip("\n".join(says[:30]))
+
+    # The cell under the cursor
+
+    def _spot_changed(self, row: int, column: int) -> None:
+        if self.model is None or self.grid is None or self.traces is None:
+            return
+        current = self.grid.current_line()
+        if current is not None:
+            self.inspector.show_cell(self.model.state, *current)
+        self.traces.show_row(self.model.state, row, column)
+
+    def _spot_names(self) -> tuple[str, str] | None:
+        current = self.grid.current_line() if self.grid is not None else None
+        if current is None or self.model is None:
+            return None
+        row = self.model.state.row_at(*current)
+        return self.model.state.table.shots[current[1]], self.model.state.table.rows[row].parameter
+
+    def _go_to_names(self, names: tuple[str, str]) -> None:
+        if self.session is None or self.grid is None or self.model is None:
+            return
+        column = self.session.table.column(names[0])
+        row = self.session.table.row(names[1])
+        if row is not None and column is not None and self.model.state.line_of(row) is not None:
+            self.grid.go_to(row, column, reveal=False)
+        elif self.model.state.lines and self.session.table.shots:
+            self.grid.setCurrentIndex(self.model.index(0, column or 0))
+        else:
+            self.inspector.clear()
+            if self.traces is not None:
+                self.traces.clear()
+
+    def select(self, shot: str, parameter: str) -> None:
+        """Go to a cell by name. Raises `SamelightError` when there is none."""
+        if self.session is None or self.grid is None:
+            raise SamelightError("no sequence is open")
+        row, column = self.session.table.row(parameter), self.session.table.column(shot)
+        if row is None or column is None:
+            raise SamelightError(f"there is no cell {shot} {parameter}")
+        self.grid.go_to(row, column)
+
+    def _show_finding(self, finding: Finding) -> None:
+        if self.grid is None or self.model is None or not finding.cells:
+            return
+        first = finding.cells[0]
+        self.grid.go_to(*first)
+        selection = QItemSelection()
+        for row, column in finding.cells:
+            line = self.model.state.line_of(row)
+            if line is None or self.model.line(line).row is None:
+                line = self.model.reveal(row)
+            if line is not None:
+                index = self.model.index(line, column)
+                selection.select(index, index)
+        self.grid.go_to(*first, reveal=False)
+        self.grid.selectionModel().select(selection, QItemSelectionModel.SelectionFlag.ClearAndSelect)
+
+    # Filters
+
+    def _refilter(self) -> None:
+        if self.model is None:
+            return
+        spot = self._spot_names()
+        self.model.set_filter(Show(self.show_box.currentText()), self.filter_edit.text())
+        if spot is not None:
+            self._go_to_names(spot)
+
+    def _reshow(self) -> None:
+        if self.model is not None:
+            self.model.set_shown(Shown(self.shown_box.currentText()))
+
+    def _escape(self) -> None:
+        if self.loader.busy:
+            self.loader.cancel()
+        elif self.filter_edit.text():
+            self.filter_edit.clear()
+        if self.grid is not None:
+            self.grid.setFocus()
+
+    def _go_to_typed(self) -> None:
+        if self.session is None or self.grid is None or self.model is None:
+            return
+        typed = self.goto_edit.text().strip().lower()
+        shots = self.session.table.shots
+        column = next((i for i, shot in enumerate(shots) if shot.lower() == typed), None)
+        if column is None:
+            column = next((i for i, shot in enumerate(shots) if typed and typed in shot.lower()), None)
+        if column is None:
+            self.statusBar().showMessage(f"No shot is called {self.goto_edit.text()!r}", 4000)
+            return
+        line = max(self.grid.currentIndex().row(), 0)
+        index = self.model.index(line, column)
+        self.grid.setCurrentIndex(index)
+        self.grid.scrollTo(index)
+        self.grid.setFocus()
+
+    def _count(self) -> None:
+        if self.model is not None:
+            counts = self.model.state.counts()
+            self.count_label.setText(
+                f"{counts['open']} open    {counts['intended']} intended    {counts['within']} within"
+            )
+
+    # Decisions
+
+    def _decide(self, verb: Verb) -> None:
+        if self.session is None or self.grid is None or self.model is None:
+            return
+        cells = [cell for cell in self.grid.chosen_cells() if self._can(verb, cell)]
+        if not cells:
+            nothing = "no decision to withdraw" if verb is Verb.WITHDRAW else "nothing that drifts"
+            self.statusBar().showMessage(f"There is {nothing} in the selection", 4000)
+            return
+        reason, who = "", self._who()
+        if verb is not Verb.WITHDRAW:
+            dialog = ReasonDialog(self.session, verb, cells, who, self.memory.names("reasons"), self)
+            if dialog.exec() != QDialog.DialogCode.Accepted:
+                return
+            reason, who = dialog.reason_text(), dialog.who.text().strip()
+            self._remember_reason(reason, who)
+        try:
+            self.session.decide(verb, cells, who, reason)
+        except SamelightError as error:
+            QMessageBox.warning(self, f"{TITLES[verb]}: not done", str(error))
+        self._decided()
+
+    def _can(self, verb: Verb, cell: tuple[int, int]) -> bool:
+        assert self.session is not None
+        if verb is Verb.WITHDRAW:
+            return bool(self.session.judgement(*cell).decisions)
+        return self.session.table.cell(*cell).open_worthy
+
+    def _who(self) -> str:
+        return self.memory.text("who") or account_name()
+
+    def _remember_reason(self, reason: str, who: str) -> None:
+        if who != account_name():
+            self.memory.keep("who", who)
+        if reason:
+            kept = [reason, *(other for other in self.memory.names("reasons") if other != reason)]
+            self.memory.keep("reasons", kept[:_REASONS_KEPT])
+
+    def _decided(self) -> None:
+        if self.session is None or self.model is None or self.grid is None:
+            return
+        spot = self._spot_names()
+        self.session.refresh_findings()
+        self.findings.model.set_findings(self.session.findings)
+        self.model.decisions_changed()
+        if spot is not None:
+            self._go_to_names(spot)
+        current = self.grid.current_line()
+        if current is not None:
+            self._spot_changed(self.model.state.row_at(*current), current[1])
+        self._count()
+        self._enable()
+
+    # Commands, by name
+
+    def do_open(self) -> None:
+        """Ask for a folder and open it."""
+        start = self.memory.text("last") or str(sample_sequence())
+        chosen = QFileDialog.getExistingDirectory(self, "Open a sequence folder", start)
+        if chosen:
+            self.open_folder(Path(chosen))
+
+    def do_sample(self) -> None:
+        """Open the sample."""
+        self.open_folder(sample_sequence())
+
+    def do_reload(self) -> None:
+        """Read the sequence again."""
+        if self.session is not None:
+            self.open_folder(self.session.folder)
+
+    def do_quit(self) -> None:
+        """Close the window."""
+        self.close()
+
+    def do_undo(self) -> None:
+        """Take back the last decision."""
+        self._travel(back=True)
+
+    def do_redo(self) -> None:
+        """Decide again what was taken back."""
+        self._travel(back=False)
+
+    def _travel(self, *, back: bool) -> None:
+        if self.session is None:
+            return
+        history = self.session.history
+        try:
+            if back:
+                history.undo(self._who())
+            else:
+                history.redo(self._who())
+        except SamelightError as error:
+            QMessageBox.warning(self, "Not done", str(error))
+        self._decided()
+
+    def do_copy(self) -> None:
+        """Copy the selection."""
+        if self.grid is not None:
+            self.grid.copy()
+
+    def do_filter(self) -> None:
+        """Type a filter."""
+        self.filter_edit.setFocus()
+        self.filter_edit.selectAll()
+
+    def do_goto(self) -> None:
+        """Type a shot."""
+        self.goto_edit.setFocus()
+        self.goto_edit.selectAll()
+
+    def do_expand(self) -> None:
+        """List every row."""
+        if self.model is not None:
+            self._set_expanded({group.name for group in self.model.state.groups})
+
+    def do_collapse(self) -> None:
+        """List groups only."""
+        self._set_expanded(set())
+
+    def _set_expanded(self, names: set[str]) -> None:
+        if self.model is not None:
+            spot = self._spot_names()
+            self.model.set_expanded(names)
+            if spot is not None:
+                self._go_to_names(spot)
+
+    def do_wider(self) -> None:
+        """Zoom in."""
+        if self.grid is not None:
+            self.grid.zoom(1)
+
+    def do_narrower(self) -> None:
+        """Zoom out."""
+        if self.grid is not None:
+            self.grid.zoom(-1)
+
+    def do_fit(self) -> None:
+        """Fit all shots into the window."""
+        if self.grid is not None and self.session is not None and self.session.table.shots:
+            self.grid.set_column_width(self.grid.viewport().width() // len(self.session.table.shots))
+
+    def do_intend(self) -> None:
+        """Mark the selection as intended."""
+        self._decide(Verb.INTEND)
+
+    def do_return(self) -> None:
+        """Send the selection back."""
+        self._decide(Verb.RETURN)
+
+    def do_withdraw(self) -> None:
+        """Withdraw the decisions on the selection."""
+        self._decide(Verb.WITHDRAW)
+
+    def do_next(self) -> None:
+        """Go to the next open cell."""
+        self._go_open(1)
+
+    def do_previous(self) -> None:
+        """Go to the open cell before."""
+        self._go_open(-1)
+
+    def _go_open(self, step: int) -> None:
+        if self.model is None or self.grid is None:
+            return
+        current = self.grid.current_line()
+        here = (self.model.state.row_at(*current), current[1]) if current else (-1, 0)
+        found = self.model.state.next_open(*here, step)
+        if found is None:
+            self.statusBar().showMessage("Nothing is open", 4000)
+        else:
+            self.grid.go_to(*found)
+            self.grid.setFocus()
+
+    def do_next_finding(self) -> None:
+        """Go to the next finding."""
+        self.findings.step(1)
+
+    def do_previous_finding(self) -> None:
+        """Go to the finding before."""
+        self.findings.step(-1)
+
+    def do_keys(self) -> None:
+        """List the keys."""
+        box = QMessageBox(QMessageBox.Icon.NoIcon, "Keys", "", QMessageBox.StandardButton.Close, self)
+        rows = "".join(
+            f"<tr><td style='padding-right: 18px'><b>{keys}</b></td><td>{title}</td></tr>"
+            for keys, title in (line.split("\t") for line in keys_text().splitlines())
+        )
+        box.setText(f"<table>{rows}</table>")
+        box.exec()
+
+    def do_about(self) -> None:
+        """Say what this is."""
+        text = f"Samelight {__version__}\nKeeps every shot of a sequence lit by one sun in one room."
+        QMessageBox.about(self, "About Samelight", text)
+
+    # Remembering
+
+    def _recall_layout(self) -> None:
+        geometry, state = self.memory.layout("geometry"), self.memory.layout("state")
+        if not geometry.isEmpty():
+            self.restoreGeometry(geometry)
+        if not state.isEmpty():
+            self.restoreState(state)
+        self.show_box.setCurrentText(self.memory.text("show", str(Show.ALL)))
+        self.filter_edit.setText(self.memory.text("filter"))
+        self.shown_box.setCurrentText(self.memory.text("shown", str(Shown.DRIFT)))
+
+    def _keep_layout(self) -> None:
+        self.memory.keep("geometry", QByteArray(self.saveGeometry().data()))
+        self.memory.keep("state", QByteArray(self.saveState().data()))
+        self.memory.keep("show", self.show_box.currentText())
+        self.memory.keep("filter", self.filter_edit.text())
+        self.memory.keep("shown", self.shown_box.currentText())
+        if self.grid is not None and self.model is not None:
+            self.memory.keep("column_width", self.grid.column_width)
+            self.memory.keep("expanded", sorted(self.model.state.expanded))
+        spot = self._spot_names()
+        if spot is not None:
+            self.memory.keep("shot", spot[0])
+            self.memory.keep("parameter", spot[1])
+        self.memory.sync()
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        self.loader.cancel(wait=True)
+        self._keep_layout()
+        super().closeEvent(event)
+
+    # Folders dropped on the window
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        if _folder_of(event.mimeData().urls()) is not None:
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        folder = _folder_of(event.mimeData().urls())
+        if folder is not None:
+            self.open_folder(folder)
+
+
+def _folder_of(urls: list[QUrl]) -> Path | None:
+    """The sequence folder that was dropped: a folder, or the folder of a file in it."""
+    for url in urls:
+        path = Path(url.toLocalFile())
+        if url.isLocalFile() and path.exists():
+            return path if path.is_dir() else path.parent
+    return None

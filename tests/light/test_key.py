@@ -1,0 +1,98 @@
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from hypothesis.extra import numpy as arrays
+
+from samelight.light import directions
+from samelight.light.key import key_and_fill, key_side
+
+tables = arrays.arrays(
+    np.float64, st.tuples(st.integers(1, 6), st.integers(1, 5)), elements=st.floats(0, 1e6)
+)
+
+
+@given(tables, st.floats(1e-3, 1e3))
+def test_a_common_unit_changes_no_ratio(table, scale):
+    table = np.where(table < 1e-9, 0, table)
+    before, after = key_and_fill(table), key_and_fill(table * scale)
+    assert (before.key == after.key).all()
+    usable = np.isfinite(before.ratio) & np.isfinite(after.ratio)
+    assert after.ratio[usable] == pytest.approx(before.ratio[usable], abs=1e-6)
+
+
+@given(tables)
+def test_key_and_fill_are_all_there_is(table):
+    found = key_and_fill(table)
+    assert found.key_level + found.fill_level == pytest.approx(table.sum(axis=1))
+    assert (found.key_level == table.max(axis=1)).all()
+
+
+def test_unlit_and_unknown():
+    found = key_and_fill([[0, 0], [math.nan, 2], [4, 0], [1, 1]])
+    assert found.key.tolist() == [-1, 1, 0, 0]
+    assert math.isnan(found.ratio[0])
+    assert found.ratio[1:].tolist() == [math.inf, math.inf, 0]
+    assert key_and_fill(np.zeros((3, 0))).key.tolist() == [-1, -1, -1]
+    assert key_and_fill([8, 1, 1]).ratio.tolist() == [2]
+    with pytest.raises(ValueError, match="0 or more"):
+        key_and_fill([[-1.0]])
+
+
+CAMERA = directions.NORTH  # the camera looks north from the south, so the mark sees it in the south
+TOWARDS_CAMERA = [(0.0, 0.3, 1.0)]
+
+
+@pytest.mark.parametrize(
+    ("azimuth", "elevation", "name", "angle"),
+    [
+        (180, 10, "front", 0),
+        (90, 10, "right", 90),
+        (270, 45, "left", -90),
+        (0, 30, "back", 180),
+        (180 - 22, 0, "front", 22),
+        (180 - 23, 0, "right", 23),
+        (180 + 23, 0, "left", -23),
+        (180 + 157, 0, "left", -157),
+        (180 + 158, 0, "back", -158),
+        (180 - 22.5, 0, "front", 22.5),
+        (180 + 157.5, 0, "left", -157.5),
+        (90, 80.1, "top", 90),
+        (90, -80.1, "under", 90),
+    ],
+)
+def test_sides_as_the_camera_sees_them(azimuth, elevation, name, angle):
+    light = [directions.from_azimuth_elevation(azimuth, elevation)]
+    found = key_side(light, TOWARDS_CAMERA)
+    assert found.name == [name]
+    assert found.angle[0] == pytest.approx(angle)
+    assert found.height[0] == pytest.approx(elevation)
+
+
+@given(st.floats(0, 360), st.floats(-70, 70), st.floats(0, 360), st.floats(0, 360))
+def test_turning_light_and_camera_together_changes_nothing(azimuth, elevation, camera, turn):
+    def side(by):
+        light = [directions.from_azimuth_elevation(azimuth + by, elevation)]
+        seen = [tuple(-part for part in directions.from_azimuth_elevation(camera + by, 10))]
+        return key_side(light, seen)
+
+    before, after = side(0.0), side(turn)
+    assert abs(math.remainder(before.angle[0] - after.angle[0], 360)) < 1e-6
+    assert before.height == pytest.approx(after.height)
+
+
+@given(st.floats(1, 179), st.floats(-70, 70))
+def test_a_mirrored_light_is_on_the_other_side(off, elevation):
+    one = key_side([directions.from_azimuth_elevation(180 - off, elevation)], TOWARDS_CAMERA)
+    other = key_side([directions.from_azimuth_elevation(180 + off, elevation)], TOWARDS_CAMERA)
+    assert one.angle[0] == pytest.approx(-other.angle[0])
+    assert {one.name[0], other.name[0]} in ({"left", "right"}, {"front"}, {"back"})
+
+
+def test_no_side_without_a_level_camera():
+    found = key_side([(1.0, 0.0, 0.0), (0.0, -1.0, 0.0)], [(0.0, 1.0, 0.0)])
+    assert found.name == ["", "top"]
+    assert np.isnan(found.angle).all()
+    assert key_side([(math.nan, 0, 0)], [(0, 0, 1)]).name == [""]

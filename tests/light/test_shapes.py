@@ -1,0 +1,220 @@
+"""Every closed form against a plain sum over the surface of the light, and against the limits that geometry
+knows."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from samelight.light import cylinder, shapes, solid_angles
+
+seed = st.integers(0, 2**32 - 1)
+
+
+def unit_vector(generator):
+    vector = generator.normal(size=3)
+    return vector / np.linalg.norm(vector)
+
+
+def square_to(generator, axis):
+    across = np.cross(axis, unit_vector(generator))
+    return across / np.linalg.norm(across)
+
+
+def gauss(count, low, high):
+    nodes, weights = np.polynomial.legendre.leggauss(count)
+    return (low + high) / 2 + (high - low) / 2 * nodes, (high - low) / 2 * weights
+
+
+def summed(points, outwards, areas, normal):
+    """Projected and plain solid angle of a surface given as points (n, 3) with their normals and areas."""
+    squared = (points**2).sum(axis=1)
+    distance = np.sqrt(squared)
+    leaving = np.maximum(-(points * outwards).sum(axis=1) / distance, 0)
+    arriving = np.maximum(points @ normal / distance, 0)
+    return (arriving * leaving / squared * areas).sum(), (leaving / squared * areas).sum()
+
+
+def row(value):
+    return np.array([value], dtype=float)
+
+
+def scene(generator):
+    centre = unit_vector(generator) * generator.uniform(1.5, 5)
+    return centre, unit_vector(generator), unit_vector(generator)
+
+
+@given(seed)
+@settings(max_examples=60)
+def test_a_rectangle_is_the_sum_of_its_parts(seed):
+    generator = np.random.default_rng(seed)
+    centre, normal, direction = scene(generator)
+    assume(abs(centre @ direction) > 0.2)
+    across = square_to(generator, direction)
+    width, height = generator.uniform(0.2, 2, 2)
+    x, x_weight = gauss(120, -width / 2, width / 2)
+    y, y_weight = gauss(120, -height / 2, height / 2)
+    points = centre + x[:, None, None] * across + y[None, :, None] * np.cross(across, direction)
+    areas = np.outer(x_weight, y_weight).ravel()
+    expected, solid = summed(points.reshape(-1, 3), direction, areas, normal)
+    lamp = {"width": row(width), "height": row(height), "direction": row(direction), "across": row(across)}
+    assert shapes.rect_view(row(centre), row(normal), **lamp)[0] == pytest.approx(expected, abs=3e-4)
+    assert solid_angles.rect_solid_angle(row(centre), **lamp)[0] == pytest.approx(solid, abs=1e-9)
+    facing = row(centre / np.linalg.norm(centre))
+    whole, _ = summed(points.reshape(-1, 3), direction, areas, facing[0])
+    if np.all(points @ facing[0] > 0):
+        assert shapes.rect_view(row(centre), facing, **lamp)[0] == pytest.approx(whole, rel=1e-7, abs=1e-12)
+
+
+@given(seed)
+@settings(max_examples=60)
+def test_a_disk_is_the_sum_of_its_parts(seed):
+    generator = np.random.default_rng(seed)
+    centre, normal, direction = scene(generator)
+    assume(abs(centre @ direction) > 0.2)
+    across = square_to(generator, direction)
+    radius = generator.uniform(0.1, 1)
+    ring, ring_weight = gauss(80, 0, radius)
+    turn = np.linspace(0, 2 * math.pi, 240, endpoint=False)
+    circle = np.cos(turn)[:, None] * across + np.sin(turn)[:, None] * np.cross(direction, across)
+    points = centre + ring[:, None, None] * circle
+    areas = np.repeat(ring * ring_weight * 2 * math.pi / 240, 240)
+    expected, solid = summed(points.reshape(-1, 3), direction, areas, normal)
+    lamp = {"radius": row(radius), "direction": row(direction)}
+    assert shapes.disk_view(row(centre), row(normal), **lamp)[0] == pytest.approx(expected, abs=3e-4)
+    assert solid_angles.disk_solid_angle(row(centre), **lamp)[0] == pytest.approx(solid, abs=1e-6)
+    facing = row(centre / np.linalg.norm(centre))
+    whole, _ = summed(points.reshape(-1, 3), direction, areas, facing[0])
+    if np.all(points @ facing[0] > 0):
+        assert shapes.disk_view(row(centre), facing, **lamp)[0] == pytest.approx(whole, rel=1e-7, abs=1e-12)
+
+
+@given(seed)
+@settings(max_examples=60)
+def test_a_sphere_is_the_sum_of_its_cap(seed):
+    generator = np.random.default_rng(seed)
+    centre, normal, _ = scene(generator)
+    distance = np.linalg.norm(centre)
+    radius = generator.uniform(0.02, 0.98) * distance
+    towards = centre / distance
+    across = square_to(generator, towards)
+    cosine, weight = gauss(200, math.sqrt(1 - (radius / distance) ** 2), 1)
+    turn = np.linspace(0, 2 * math.pi, 400, endpoint=False)
+    circle = np.cos(turn)[:, None] * across + np.sin(turn)[:, None] * np.cross(towards, across)
+    rays = cosine[:, None, None] * towards + np.sqrt(1 - cosine**2)[:, None, None] * circle
+    expected = (np.maximum(rays @ normal, 0) * weight[:, None]).sum() * 2 * math.pi / 400
+    assert shapes.sphere_view(row(centre), row(normal), radius=row(radius))[0] == pytest.approx(
+        expected, abs=1e-4
+    )
+    assert solid_angles.sphere_solid_angle(row(distance), row(radius))[0] == pytest.approx(
+        weight.sum() * 2 * math.pi
+    )
+
+
+@given(seed)
+@settings(max_examples=60)
+def test_a_cylinder_is_the_sum_of_its_side(seed):
+    generator = np.random.default_rng(seed)
+    centre, normal, axis = scene(generator)
+    off_axis = centre - (centre @ axis) * axis
+    distance = np.linalg.norm(off_axis)
+    radius, length = distance / generator.uniform(1.3, 8), generator.uniform(0.1, 5)
+    first = -off_axis / distance
+    half = math.acos(radius / distance)
+    turn, turn_weight = gauss(160, -half, half)
+    along, along_weight = gauss(160, -length / 2, length / 2)
+    outwards = np.cos(turn)[:, None] * first + np.sin(turn)[:, None] * np.cross(axis, first)
+    points = (centre + radius * outwards)[:, None, :] + along[None, :, None] * axis
+    areas = radius * np.outer(turn_weight, along_weight).ravel()
+    normals = np.broadcast_to(outwards[:, None, :], points.shape).reshape(-1, 3)
+    expected, solid = summed(points.reshape(-1, 3), normals, areas, normal)
+    lamp = {"radius": row(radius), "length": row(length), "axis": row(axis)}
+    assert cylinder.cylinder_view(row(centre), row(normal), **lamp)[0] == pytest.approx(expected, abs=4e-3)
+    assert cylinder.cylinder_solid_angle(row(centre), **lamp)[0] == pytest.approx(solid, rel=1e-4)
+    facing = centre / np.linalg.norm(centre)
+    if np.all(points @ facing > 0):
+        whole, _ = summed(points.reshape(-1, 3), normals, areas, facing)
+        assert cylinder.cylinder_view(row(centre), row(facing), **lamp)[0] == pytest.approx(whole, rel=1e-4)
+
+
+@given(seed)
+def test_a_disk_and_the_square_around_it(seed):
+    """A disk shows more than its inscribed square and less than its circumscribed one, whatever the horizon
+    cuts."""
+    generator = np.random.default_rng(seed)
+    centre, normal, direction = scene(generator)
+    across = square_to(generator, direction)
+    radius = generator.uniform(0.1, 1)
+    disk = shapes.disk_view(row(centre), row(normal), radius=row(radius), direction=row(direction))[0]
+    square = [
+        shapes.rect_view(
+            row(centre),
+            row(normal),
+            width=row(side),
+            height=row(side),
+            direction=row(direction),
+            across=row(across),
+        )[0]
+        for side in (radius * math.sqrt(2), radius * 2)
+    ]
+    assert square[0] - 1e-12 <= disk <= square[1] + 1e-12
+
+
+@given(st.floats(-1, 1), st.floats(0, 1))
+def test_a_patch_of_sky_and_the_rest_of_it(cosine, sine):
+    """A cap and its mirror image below the horizon differ by pi sine^2 cosine, as the cut parts cancel."""
+    above = shapes.cap_view(np.array(cosine), np.array(sine))
+    below = shapes.cap_view(np.array(-cosine), np.array(sine))
+    assert above - below == pytest.approx(math.pi * sine**2 * cosine, abs=1e-9)
+    assert 0 <= above <= math.pi + 1e-12
+
+
+def test_a_hemisphere_of_light_fills_half_where_the_surface_stands_upright():
+    assert shapes.cap_view(np.array(0.0), np.array(1.0)) == pytest.approx(math.pi / 2)
+    assert shapes.cap_view(np.array(1.0), np.array(1.0)) == pytest.approx(math.pi)
+
+
+def test_a_huge_rectangle_close_by_is_a_hemisphere():
+    huge = {"width": row(1e5), "height": row(1e5), "direction": row((0, 0, -1)), "across": row((1, 0, 0))}
+    overhead = shapes.rect_view(row((0, 0, 1)), row((0, 0, 1)), **huge)[0]
+    upright = shapes.rect_view(row((0, 0, 1)), row((1, 0, 0)), **huge)[0]
+    assert overhead == pytest.approx(math.pi, rel=1e-6)
+    assert upright == pytest.approx(math.pi / 2, rel=1e-4)
+    assert solid_angles.rect_solid_angle(row((0, 0, 1)), **huge)[0] == pytest.approx(2 * math.pi, rel=1e-4)
+
+
+def test_behind_a_light_and_inside_it_is_dark():
+    behind = {"direction": row((0, 0, 1))}
+    assert shapes.disk_view(row((0, 0, 1)), row((0, 0, 1)), radius=row(1), **behind)[0] == 0
+    assert solid_angles.disk_solid_angle(row((0, 0, 1)), radius=row(1), **behind)[0] == 0
+    flat = {"width": row(1), "height": row(1), "across": row((1, 0, 0)), **behind}
+    assert shapes.rect_view(row((0, 0, 1)), row((0, 0, 1)), **flat)[0] == 0
+    assert solid_angles.rect_solid_angle(row((0, 0, 1)), **flat)[0] == 0
+    assert shapes.sphere_view(row((0, 0, 1)), row((0, 0, 1)), radius=row(2))[0] == 0
+    pipe = {"radius": row(2), "length": row(9), "axis": row((1, 0, 0))}
+    assert cylinder.cylinder_view(row((0, 0, 1)), row((0, 0, 1)), **pipe)[0] == 0
+    assert cylinder.cylinder_solid_angle(row((0, 0, 1)), **pipe)[0] == 0
+
+
+def test_a_long_thin_tube_falls_off_with_distance_not_its_square():
+    def view(distance):
+        return cylinder.cylinder_view(
+            row((0, 0, distance)), row((0, 0, 1)), radius=row(0.01), length=row(1000), axis=row((1, 0, 0))
+        )[0]
+
+    assert view(1) / view(2) == pytest.approx(2, rel=1e-3)
+
+
+def test_what_is_unknown_stays_unknown():
+    nowhere = row((math.nan, 0, 1))
+    up, one = row((0, 0, 1)), row(1)
+    assert math.isnan(shapes.disk_view(nowhere, up, radius=one, direction=-up)[0])
+    assert math.isnan(shapes.sphere_view(nowhere, up, radius=one)[0])
+    flat = {"width": one, "height": one, "direction": -up, "across": row((1, 0, 0))}
+    assert math.isnan(shapes.rect_view(nowhere, up, **flat)[0])
+    assert math.isnan(solid_angles.rect_solid_angle(nowhere, **flat)[0])
+    pipe = {"radius": one, "length": one, "axis": row((1, 0, 0))}
+    assert math.isnan(cylinder.cylinder_view(nowhere, up, **pipe)[0])
+    assert math.isnan(cylinder.cylinder_solid_angle(nowhere, **pipe)[0])

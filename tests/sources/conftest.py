@@ -1,0 +1,74 @@
+"""Scenes written by the tests themselves, and their captures."""
+
+from pathlib import Path
+
+import pytest
+
+from samelight.sheets.sheet import sheet_from_document
+from samelight.sheets.trees import parse_document
+from samelight.sheets.writing import yaml_text
+from samelight.sources.usd import capture_usd
+
+REAL = Path(__file__).parents[2].parent / "shared" / "data" / "real" / "usd"
+COPIED = Path(__file__).parents[1] / "data" / "usd"
+
+
+@pytest.fixture
+def real():
+    """A real scene by the end of its path."""
+
+    def find(name):
+        if not REAL.is_dir():
+            pytest.skip("the folder of real scenes is not beside the project")
+        (path,) = REAL.rglob(name)
+        return path
+
+    return find
+
+
+@pytest.fixture
+def copied():
+    """A real scene that is part of the project, by name."""
+    return lambda name: COPIED / name
+
+
+@pytest.fixture
+def scene(tmp_path):
+    """Writes the text of a scene and returns its path."""
+
+    def write(text, name="scene.usda"):
+        path = tmp_path / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(f"#usda 1.0\n{text}", encoding="utf-8")
+        return path
+
+    return write
+
+
+@pytest.fixture
+def captured(scene):
+    """Captures the text of a scene; the sheet must be one that can be written and read again as a sheet."""
+
+    def capture(text, **options):
+        path = scene(text)
+        sheet = capture_usd(path, **options)
+        sheet_from_document(parse_document(path.with_suffix(".yaml"), yaml_text(sheet)))
+        return sheet
+
+    return capture
+
+
+@pytest.fixture
+def light(captured):
+    """Captures one light given by its type and what is inside it, in a scene of metres with Y up."""
+
+    def capture(kind, inside="", head="", applied="", **options):
+        schemas = f"(prepend apiSchemas = [{applied}])" if applied else ""
+        sheet = captured(
+            f'(metersPerUnit = 1\nupAxis = "Y"\n{head})\ndef {kind} "key" {schemas}\n{{\n{inside}\n}}\n',
+            **options,
+        )
+        groups = sheet["lights"] | sheet.get("environments", {})
+        return groups["key"] | {"remarks": sheet.get("remarks", [])}
+
+    return capture

@@ -1,0 +1,241 @@
+"""Animation: samples, splines, held stages, moving parents, layer offsets, visibility."""
+
+import math
+
+import pytest
+from pxr import Usd
+
+from samelight.sources.remarks import Remarks
+from samelight.sources.usd_lights import capture_light
+from samelight.sources.usd_scene import scene_of
+from samelight.sources.usd_time import Clock
+
+RANGE = "startTimeCode = 1\nendTimeCode = 10\n"
+
+
+def moving(typed, at):
+    """The animated value of a key list at one of its frames."""
+    return dict(map(tuple, typed["keys"]))[at]
+
+
+def test_animated_intensity(light):
+    lamp = light("SphereLight", "float inputs:intensity.timeSamples = {1: 2, 4: 8, 10: 1}", head=RANGE)
+    assert lamp["intensity"] == {"keys": [[1, 2.0], [4, 8.0], [10, 1.0]], "interpolation": "linear"}
+
+
+def test_intensity_with_samples_alone_is_not_the_fallback(light):
+    assert light("DistantLight", "float inputs:intensity.timeSamples = {5: 3}")["intensity"] == 3.0
+    assert (
+        light("DistantLight", "float inputs:intensity.timeSamples = {5: 3}", head=RANGE)["intensity"] == 3.0
+    )
+
+
+def test_without_a_range_every_sample_counts(light):
+    lamp = light("SphereLight", "float inputs:intensity.timeSamples = {1: 2, 40: 8}")
+    assert lamp["intensity"]["keys"] == [[1, 2.0], [40, 8.0]]
+
+
+def test_a_flat_curve_is_a_value(light):
+    assert (
+        light("SphereLight", "float inputs:intensity.timeSamples = {1: 2, 4: 2}", head=RANGE)["intensity"]
+        == 2.0
+    )
+
+
+def test_range_cuts_the_curve_at_its_ends(light):
+    inside = "float inputs:intensity.timeSamples = {0: 0, 100: 100}"
+    lamp = light("SphereLight", inside, frames=(10, 20))
+    assert lamp["intensity"] == {"keys": [[10, 10.0], [20, 20.0]], "interpolation": "linear"}
+    assert light("SphereLight", inside, frames=(200, 300))["intensity"] == 100.0
+
+
+def test_subframes_stay_where_they_are(light):
+    lamp = light("SphereLight", "float inputs:intensity.timeSamples = {1: 1, 1.25: 2, 2: 1}", head=RANGE)
+    assert lamp["intensity"]["keys"] == [[1, 1.0], [1.25, 2.0], [2, 1.0]]
+
+
+def test_animated_colour(light):
+    lamp = light("SphereLight", "color3f inputs:color.timeSamples = {1: (1, 0, 0), 9: (0, 0, 1)}", head=RANGE)
+    assert lamp["color"] == {"keys": [[1, [1.0, 0.0, 0.0]], [9, [0.0, 0.0, 1.0]]], "interpolation": "linear"}
+
+
+def test_switches_and_tokens_are_held(light):
+    lamp = light("SphereLight", "bool inputs:normalize.timeSamples = {1: 0, 5: 1}", head=RANGE)
+    assert lamp["normalize"] == {"keys": [[1, False], [5, True]], "interpolation": "held"}
+
+
+def test_held_stage(scene):
+    path = scene(
+        """(metersPerUnit = 1
+        startTimeCode = 2
+        endTimeCode = 9)
+        def RectLight "key"
+        {
+            float inputs:intensity.timeSamples = {1: 2, 5: 8}
+            float3 xformOp:rotateXYZ.timeSamples = {1: (0, 0, 0), 5: (0, 90, 0)}
+            uniform token[] xformOpOrder = ["xformOp:rotateXYZ"]
+        }
+        """
+    )
+    stage = Usd.Stage.Open(str(path))
+    stage.SetInterpolationType(Usd.InterpolationTypeHeld)
+    remarks = Remarks()
+    held = scene_of(stage, Clock((2.0, 9.0), True, remarks), [], remarks)
+    lamp = capture_light(held, stage.GetPrimAtPath("/key"))
+    assert lamp["intensity"] == {"keys": [[2, 2.0], [5, 8.0]], "interpolation": "held"}
+    assert lamp["direction"] == {
+        "keys": [[2, [0.0, 0.0, -1.0]], [5, [-1.0, 0.0, 0.0]]],
+        "interpolation": "held",
+    }
+
+
+def test_spline_is_sampled_at_whole_frames(light):
+    lamp = light("SphereLight", "float inputs:intensity.spline = {\nlinear,\n1: 5,\n10: 14,\n}", head=RANGE)
+    values = lamp["intensity"]
+    assert (values["keys"][0], values["keys"][-1]) == ([1, 5.0], [10, 14.0])
+    assert lamp["remarks"] == [
+        "/key: inputs:intensity is a spline; the sheet holds its value at each whole frame."
+    ]
+
+
+def test_curved_spline(light):
+    lamp = light(
+        "SphereLight",
+        "float inputs:intensity.spline = {\n1: 0; post curve (3, 0),\n10: 9; pre (3, 0),\n}",
+        head=RANGE,
+    )
+    keys = lamp["intensity"]["keys"]
+    assert [frame for frame, _ in keys] == list(range(1, 11))
+    assert keys[0][1] == 0.0
+    assert keys[-1][1] == 9.0
+    # Flat at both ends: slow to start, and by symmetry half way at half time.
+    assert keys[1][1] < 1.0
+    assert keys[4][1] + keys[5][1] == pytest.approx(9.0, abs=1e-4)
+
+
+def test_samples_without_a_value_take_the_fallback(light):
+    lamp = light("SphereLight", "float inputs:radius.timeSamples = {1: None, 5: 2}", head=RANGE)
+    assert lamp["radius"]["keys"] == [[1, 0.5], [5, 2.0]]
+    assert any("samples without a value" in remark for remark in lamp["remarks"])
+
+
+def under(parent, child="", kind="SphereLight", head=RANGE):
+    return f"""(metersPerUnit = 1
+    {head})
+    def Xform "rig"
+    {{
+        {parent}
+        def {kind} "key"
+        {{
+            {child}
+        }}
+    }}
+    """
+
+
+def test_parent_slides(captured):
+    text = under(
+        "double3 xformOp:translate.timeSamples = {1: (-2, 0, 0), 5: (0, 4, 0), 10: (2, 0, 0)}\n"
+        'uniform token[] xformOpOrder = ["xformOp:translate"]'
+    )
+    lamp = captured(text)["lights"]["key"]
+    assert lamp["position"] == {
+        "keys": [[1, [-2.0, 0.0, 0.0]], [5, [0.0, 4.0, 0.0]], [10, [2.0, 0.0, 0.0]]],
+        "interpolation": "linear",
+    }
+
+
+def test_parent_turns_the_child_about_itself(captured):
+    """What stands off the axis goes round in a circle, so that two keys would cut across it."""
+    text = under(
+        'float xformOp:rotateY.timeSamples = {1: 0, 10: 90}\nuniform token[] xformOpOrder = ["xformOp:rotateY"]',
+        'double3 xformOp:translate = (0, 0, 2)\nuniform token[] xformOpOrder = ["xformOp:translate"]',
+        kind="RectLight",
+    )
+    lamp = captured(text)["lights"]["key"]
+    assert [frame for frame, _ in lamp["position"]["keys"]] == list(range(1, 11))
+    turn = math.radians(40)
+    assert moving(lamp["position"], 5) == pytest.approx([2 * math.sin(turn), 0, 2 * math.cos(turn)])
+    # A direction goes along the great circle between its keys, and there two are enough.
+    assert lamp["direction"]["keys"] == [[1, [0.0, 0.0, -1.0]], [10, [-1.0, 0.0, 0.0]]]
+
+
+def test_direction_that_leaves_the_great_circle_is_kept_frame_by_frame(captured):
+    text = under(
+        'float xformOp:rotateY.timeSamples = {1: 0, 10: 180}\nuniform token[] xformOpOrder = ["xformOp:rotateY"]',
+        'float xformOp:rotateX = -30\nuniform token[] xformOpOrder = ["xformOp:rotateX"]',
+        kind="DistantLight",
+    )
+    direction = captured(text)["lights"]["key"]["direction"]
+    assert [frame for frame, _ in direction["keys"]] == list(range(1, 11))
+    assert {round(vector[1], 9) for _, vector in direction["keys"]} == {-0.5}
+
+
+def test_growing_scale_grows_the_size(captured):
+    text = under(
+        'float3 xformOp:scale.timeSamples = {1: (1, 1, 1), 10: (4, 4, 4)}\nuniform token[] xformOpOrder = ["xformOp:scale"]'
+    )
+    assert captured(text)["lights"]["key"]["radius"] == {
+        "keys": [[1, 0.5], [10, 2.0]],
+        "interpolation": "linear",
+    }
+
+
+def test_reset_of_the_transform_stack_leaves_the_parent_behind(captured):
+    text = under(
+        "double3 xformOp:translate.timeSamples = {1: (-2, 0, 0), 5: (0, 4, 0)}\n"
+        'uniform token[] xformOpOrder = ["xformOp:translate"]',
+        'double3 xformOp:translate = (7, 0, 0)\nuniform token[] xformOpOrder = ["!resetXformStack!", "xformOp:translate"]',
+    )
+    assert captured(text)["lights"]["key"]["position"] == [7.0, 0.0, 0.0]
+
+
+def test_spline_in_a_transform(captured):
+    text = under(
+        'double xformOp:translateX.spline = {\nlinear,\n1: 0,\n10: 9,\n}\nuniform token[] xformOpOrder = ["xformOp:translateX"]'
+    )
+    sheet = captured(text)
+    assert moving(sheet["lights"]["key"]["position"], 10) == [9.0, 0.0, 0.0]
+    assert any("its transform holds a spline" in remark for remark in sheet["remarks"])
+
+
+def test_layer_offset_moves_and_stretches_time(scene, captured):
+    scene('def SphereLight "lamp"\n{\nfloat inputs:intensity.timeSamples = {1: 2, 4: 8}\n}\n', "lamp.usda")
+    sheet = captured(
+        """(metersPerUnit = 1)
+        def "key" (references = @lamp.usda@</lamp> (offset = 1000; scale = 2))
+        {
+        }
+        """
+    )
+    assert sheet["lights"]["key"]["intensity"]["keys"] == [[1002, 2.0], [1008, 8.0]]
+
+
+def test_visibility(captured):
+    text = under('token visibility.timeSamples = {1: "inherited", 5: "invisible"}')
+    assert captured(text)["lights"]["key"]["visible"] == {
+        "keys": [[1, True], [5, False]],
+        "interpolation": "held",
+    }
+    assert captured(under('token visibility = "invisible"'))["lights"]["key"]["visible"] is False
+    assert "visible" not in captured(under(""))["lights"]["key"]
+
+
+def test_very_long_range_is_sampled_sparsely_with_a_remark(captured):
+    text = under(
+        'float xformOp:rotateY.timeSamples = {0: 0, 50000: 90}\nuniform token[] xformOpOrder = ["xformOp:rotateY"]',
+        'double3 xformOp:translate = (0, 0, 2)\nuniform token[] xformOpOrder = ["xformOp:translate"]',
+    )
+    sheet = captured(text, frames=(0, 50000))
+    assert len(sheet["lights"]["key"]["position"]["keys"]) <= 10_001
+    assert any("every 6th frame" in remark for remark in sheet["remarks"])
+
+
+def test_frames_of_the_sheet(captured):
+    text = under("")
+    assert captured(text)["frames"] == [1, 10]
+    assert captured(text, frames=(1001, 1084))["frames"] == [1001, 1084]
+    assert "frames" not in captured(under("", head=""))
+    backward = captured(under("", head="startTimeCode = 10\nendTimeCode = 1\n"))
+    assert "frames" not in backward
+    assert any("10 to 1, is none" in remark for remark in backward["remarks"])
