@@ -70,7 +70,8 @@ def _cct(colour: Colour) -> str:
     if found is None:
         return ""
     kelvin, duv = found
-    return f"{kelvin:.0f} K, {1e6 / kelvin:.0f} MK⁻¹, Duv {duv:+.4f}".replace("-", "−")
+    off = f"{duv:+.4f}".replace("-", "−") if abs(duv) >= 0.00005 else "0"
+    return f"{kelvin:.0f} K, {1e6 / kelvin:.0f} MK⁻¹, Duv {off}"
 
 
 def _temperature(master: Static, value: Static, drift: float) -> list[str]:

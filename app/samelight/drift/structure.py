@@ -22,6 +22,9 @@ CHANGED, ABSENT, EXTRA = "changed", "absent", "extra"
 Key = tuple[str, str, str | None]
 """Section, group and parameter; no parameter stands for the presence of the whole group."""
 
+Asked = dict[tuple[Key, type, Value | None], str | None]
+"""How a shot's value (None: it has none) differs from the one master's."""
+
 
 @dataclass(frozen=True, slots=True)
 class Difference:
@@ -55,22 +58,29 @@ _HOW = {
 
 
 def differences(
-    master: Sections, shot: Sections, sections: Sequence[str] = COMPARED_SECTIONS
+    master: Sections,
+    shot: Sections,
+    sections: Sequence[str] = COMPARED_SECTIONS,
+    asked: Asked | None = None,
 ) -> list[Difference]:
     """Every difference in the sections a master holds, in the master's order, then what only the shot has.
 
     A section that only the shot has is no drift; one that only the master has leaves each of its groups absent.
-    Cost is compared where both state it: no shot has to be timed.
+    Cost is compared where both state it: no shot has to be timed. `asked` carries answers from shot to shot of
+    one master: many shots hold the same drifted value, and it is compared once.
     """
     mine: dict[Key, Value] = {}
     theirs: dict[Key, Value] = {}
     for section in sections:
         if section in master:
             _lay_out_unequal(section, master[section], shot.get(section, {}), mine, theirs)
-    if not mine and not theirs:
-        return []
-    how = _diff(mine, theirs)
-    return [Difference(*key, how[key]) for key in {**mine, **theirs} if key in how]
+    asked = {} if asked is None else asked
+    places = {key: (key, type(value := theirs.get(key)), value) for key in {**mine, **theirs}}
+    new = [key for key, place in places.items() if place not in asked]
+    if new:
+        how = _diff({k: mine[k] for k in new if k in mine}, {k: theirs[k] for k in new if k in theirs})
+        asked.update((places[key], how.get(key)) for key in new)
+    return [Difference(*key, answer) for key, place in places.items() if (answer := asked[place])]
 
 
 def _lay_out_unequal(

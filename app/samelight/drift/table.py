@@ -6,7 +6,8 @@ in arrays of shape (rows, shots); values are kept as they are and a `Cell` is ma
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import math
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -14,11 +15,25 @@ from numpy.typing import NDArray
 
 from samelight.drift.cells import Cell, Grade
 from samelight.drift.metrics import SCALES
-from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, graded
-from samelight.sheets.values import Curve
-from samelight.sheets.vocabulary import CURVE
+from samelight.drift.policy import Policy
+from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, entry_of, graded, one_sided
+from samelight.drift.structure import EXTRA, Asked, Key, differences
+from samelight.sheets.canonical import Sections, parameter_name
+from samelight.sheets.quantities import kind_of_value
+from samelight.sheets.sheet import Sheet
+from samelight.sheets.values import Curve, Group, Value
+from samelight.sheets.vocabulary import (
+    COMPARED_SECTIONS,
+    CURVE,
+    PRESENCE,
+    TEXT,
+    kind_by_name,
+    kind_by_pattern,
+)
 
-__all__ = ["Entry", "ExtraRow", "Row", "Table", "graded"]
+__all__ = ["Entry", "ExtraRow", "Row", "Table", "build_table", "graded"]
+
+_PRESENT = Entry("present", "present", math.nan, 0.0, Grade.SAME)
 
 
 @dataclass(slots=True)
@@ -80,3 +95,200 @@ class Table:
         if shots is not None:
             grades = grades[:, [self._column_of[shot] for shot in shots]]
         return {grade.word: int(np.count_nonzero(grades == grade)) for grade in Grade if grade.word}
+
+
+def build_table(
+    shots: Sequence[str],
+    sheets: Mapping[str, Sheet],
+    master: Sheet | None,
+    policy: Policy,
+    derived: Sequence[ExtraRow] = (),
+) -> Table:
+    """Compare every shot that has a sheet with the master. Shots without one have empty columns.
+
+    Without a master setup the table has no rows.
+    """
+    lines = _Lines(shots, sheets, policy)
+    if master is not None:
+        lines.compare(master)
+        for extra in derived:
+            lines.add_derived(extra)
+    return lines.table()
+
+
+class _Lines:
+    """The table under construction: most cells equal the master, so a line starts as that and is mended."""
+
+    def __init__(self, shots: Sequence[str], sheets: Mapping[str, Sheet], policy: Policy) -> None:
+        self.shots = tuple(shots)
+        self.sheets = [sheets.get(shot) for shot in shots]
+        self.policy = policy
+        self.rows: list[Row] = []
+        self.entries: list[list[Entry | None]] = []
+        self.numbers: list[tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.uint8]]] = []
+
+    def table(self) -> Table:
+        shape = (len(self.rows), len(self.shots))
+        drift, heavy = np.full(shape, np.nan), np.zeros(shape)
+        grade = np.zeros(shape, dtype=np.uint8)
+        for index, numbers in enumerate(self.numbers):
+            drift[index], heavy[index], grade[index] = numbers
+        return Table(self.shots, tuple(self.rows), self.entries, drift, heavy, grade)
+
+    def compare(self, master: Sheet) -> None:
+        """Add the rows of the master's sections, then in each what only shots have."""
+        found: dict[Key, list[tuple[int, str]]] = {}
+        asked: Asked = {}
+        for column, sheet in enumerate(self.sheets):
+            if sheet is not None:
+                for place in differences(master.sections, sheet.sections, asked=asked):
+                    key = (place.section, place.group, place.leaf)
+                    found.setdefault(key, []).append((column, place.how))
+        sections = [None if sheet is None else sheet.sections for sheet in self.sheets]
+        for section, group, leaves in _layout(master.sections, [s for s in sections if s is not None]):
+            groups = [None if s is None else s.get(section, {}).get(group) for s in sections]
+            self._add_group(section, group, leaves, master.sections[section].get(group), groups, found)
+
+    def _add_group(
+        self,
+        section: str,
+        group: str,
+        leaves: Sequence[str],
+        setup: Group | None,
+        groups: Sequence[Group | None],
+        found: Mapping[Key, Sequence[tuple[int, str]]],
+    ) -> None:
+        """Add the rows of one group: `setup` is the master's, `groups` the shots'."""
+        known = [setup, *groups] if setup is not None else groups
+        light_type = _light_type(known) if section == "lights" else ""
+        held = np.array([other is not None for other in groups], dtype=bool)
+        if group:
+            row = self._row(section, group, "", PRESENCE, light_type)
+            alone = {
+                column: one_sided(row, None, "present", how)
+                if how == EXTRA
+                else one_sided(row, "present", None, how)
+                for column, how in found.get((section, group, None), ())
+            }
+            self._add(row, held, _PRESENT if setup is not None else None, None, alone)
+        for leaf in leaves:
+            reference = setup.get(leaf) if setup is not None else None
+            row = self._row(section, group, leaf, self._kind(section, group, leaf, known), light_type)
+            same = other = None
+            if reference is not None:
+                same = Entry(reference, reference, SCALES[row.kind].neutral, 0.0, Grade.SAME)
+                other = Entry(reference, None, math.nan, 0.0, Grade.NONE)
+            self._add(row, held, same, other, self._unequal(row, reference, groups, setup is None, found))
+
+    def _unequal(
+        self,
+        row: Row,
+        reference: Value | None,
+        groups: Sequence[Group | None],
+        extra_group: bool,
+        found: Mapping[Key, Sequence[tuple[int, str]]],
+    ) -> dict[int, Entry]:
+        """The entries of one parameter that are not the master's, each distinct value measured once."""
+        if extra_group:
+            return {
+                column: Entry(None, group[row.leaf], math.nan, 0.0, Grade.NONE)
+                for column, group in enumerate(groups)
+                if group is not None and row.leaf in group
+            }
+        cache: dict[object, Entry] = {}
+        unequal: dict[int, Entry] = {}
+        if row.section == "cost":  # compared where both state it, so what a shot leaves out is no difference
+            untimed = Entry(reference, None, math.nan, 0.0, Grade.NONE)
+            unequal = {c: untimed for c, group in enumerate(groups) if group and row.leaf not in group}
+        for column, _ in found.get((row.section, row.group, row.leaf), ()):
+            group = groups[column]
+            value = group.get(row.leaf) if group is not None else None
+            key = (type(value), value)
+            if key not in cache:
+                cache[key] = entry_of(row, reference, value)
+            unequal[column] = cache[key]
+        return unequal
+
+    def add_derived(self, extra: ExtraRow) -> None:
+        """Add a row that was computed: every shot has a reference of its own."""
+        row = self._row(extra.section, extra.group, extra.leaf, extra.kind, "", extra.parameter)
+        cache: dict[object, Entry] = {}
+        entries: dict[int, Entry] = {}
+        for column, shot in enumerate(self.shots):
+            reference, value = extra.pairs.get(shot, (None, None))
+            if reference is None and value is None:
+                continue
+            key = (type(reference), reference, type(value), value)
+            if key not in cache:
+                cache[key] = entry_of(row, reference, value)
+            entries[column] = cache[key]
+        self._add(row, np.zeros(len(self.shots), dtype=bool), None, None, entries)
+
+    def _add(
+        self,
+        row: Row,
+        held: NDArray[np.bool_],
+        same: Entry | None,
+        other: Entry | None,
+        unequal: Mapping[int, Entry],
+    ) -> None:
+        """Add a row: `same` where `held`, `other` in the other shots that have a sheet, `unequal` over both."""
+        line = [
+            same if holds else None if sheet is None else other
+            for holds, sheet in zip(held.tolist(), self.sheets, strict=True)
+        ]
+        drift, heavy = np.full(len(line), np.nan), np.zeros(len(line))
+        grade = np.zeros(len(line), dtype=np.uint8)
+        if same is not None:
+            drift[held], grade[held] = same.drift, same.grade
+        for column, entry in unequal.items():
+            line[column] = entry
+            drift[column], heavy[column], grade[column] = entry.drift, entry.severity, entry.grade
+        self.rows.append(row)
+        self.entries.append(line)
+        self.numbers.append((drift, heavy, grade))
+
+    def _row(
+        self, section: str, group: str, leaf: str, kind: str, light_type: str, parameter: str | None = None
+    ) -> Row:
+        name = parameter or parameter_name(section, group, leaf)
+        tolerance = self.policy.tolerance(name, kind, light_type)
+        return Row(
+            name, section, group, leaf, kind, tolerance, self.policy.lock(name, light_type), light_type
+        )
+
+    def _kind(self, section: str, group: str, leaf: str, groups: Sequence[Group | None]) -> str:
+        """By the policy, else by the name, else by the first value there is, the master's before any shot's."""
+        name = parameter_name(section, group, leaf)
+        named = kind_by_pattern(name, self.policy.kinds) or kind_by_name(leaf)
+        if named:
+            return named
+        value = _first(groups, leaf)
+        if isinstance(value, Curve):
+            value = value.keys[0][1]
+        return kind_of_value(value) if value is not None else TEXT
+
+
+def _layout(master: Sections, shots: Sequence[Sections]) -> Iterable[tuple[str, str, list[str]]]:
+    """Sections, groups and leaves in the master's order, then what only shots have, in order of appearance."""
+    for section in COMPARED_SECTIONS:
+        if section not in master:
+            continue
+        groups = {name: dict.fromkeys(leaves) for name, leaves in master[section].items()}
+        if section != "cost":
+            for sections in shots:
+                for name, leaves in sections.get(section, {}).items():
+                    known = groups.setdefault(name, {})
+                    if not leaves.keys() <= known.keys():
+                        known.update(dict.fromkeys(leaves))
+        for name, known in groups.items():
+            yield section, name, list(known)
+
+
+def _light_type(groups: Sequence[Group | None]) -> str:
+    value = _first(groups, "type")
+    return value if isinstance(value, str) else ""
+
+
+def _first(groups: Sequence[Group | None], leaf: str) -> Value | None:
+    return next((group[leaf] for group in groups if group is not None and leaf in group), None)

@@ -33,6 +33,8 @@ class Trace:
     master: float
     low: float
     high: float
+    words: tuple[str, ...] = ()
+    """What the values 0, 1, … mean where they are no quantities."""
 
     def spread(self) -> tuple[float, float]:
         """The range to show: all values and the tolerance band, with a little room."""
@@ -41,13 +43,18 @@ class Trace:
         if not ends:
             return 0.0, 1.0
         low, high = min(ends), max(ends)
-        room = max((high - low) * 0.12, 1e-6 * max(abs(low), abs(high), 1.0))
+        room = max((high - low) * 0.2, 1e-6 * max(abs(low), abs(high), 1.0))
         return low - room, high + room
 
     def read_out(self, column: int) -> str:
         """The value in one shot, with its unit."""
-        value = float(self.values[column])
-        return f"{number_text(value)}{self.unit}" if math.isfinite(value) else "no value"
+        return self.said(float(self.values[column]))
+
+    def said(self, value: float) -> str:
+        """A value of this trace in words."""
+        if not math.isfinite(value):
+            return "no value"
+        return self.words[int(value)] if self.words else f"{number_text(value)}{self.unit}"
 
 
 def traces_of(table: Table, row: int, north: Vector = NORTH) -> list[Trace]:
@@ -87,7 +94,8 @@ def _plain(table: Table, row: int) -> Trace:
     reference = next((_still(entry.master) for entry in entries if entry and entry.master is not None), None)
     master = reading(reference, reference) if reference is not None else math.nan
     low, high = band(master, what.tolerance.at_most)
-    return Trace(f"{what.leaf or what.group}", unit, row, values, master, low, high)
+    words = ("as master", "differs") if reading is _differs else ()
+    return Trace(what.leaf or what.group, unit, row, values, master, low, high, words)
 
 
 def _read(entry: Entry | None, reading: Reading) -> float:
@@ -217,4 +225,4 @@ def _presence(table: Table, row: int) -> Trace:
     values = np.array(
         [math.nan if e is None else float(e.value is not None) for e in table.entries[row]], dtype=np.float64
     )
-    return Trace(f"{what.group} is there", "", row, values, 1.0, 1.0, 1.0)
+    return Trace(what.group, "", row, values, 1.0, 1.0, 1.0, ("not there", "there"))

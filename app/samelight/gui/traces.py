@@ -30,7 +30,7 @@ class _Axis(pg.AxisItem):  # type: ignore[misc]  # pyqtgraph has no types
         super().__init__("left")
         self.setTextPen(theme.DIM_TEXT)
         self.setPen(theme.EDGE)
-        self.setStyle(tickFont=theme.font(8.0), tickTextOffset=4, maxTickLength=-4)
+        self.setStyle(tickFont=theme.font(8.0), tickTextOffset=4, tickLength=-4)
         self.name = ""
         self.said = ""
 
@@ -94,6 +94,7 @@ class _Plot(pg.PlotItem):  # type: ignore[misc]  # as above
         self.curve.setData(columns, trace.values)
         self.points.setData(self._spots(trace, state))
         self.setYRange(*trace.spread(), padding=0)
+        self.left.setTicks([list(enumerate(trace.words))] if trace.words else None)
         self.left.picture = None
         self.left.update()
 

@@ -90,8 +90,9 @@ def _capture(
     tree["up_axis"] = "Y"
     if camera_prim is not None:
         tree["camera"] = capture_camera(scene, camera_prim)
-    if marked:
-        tree["marks"] = {name: capture_mark(scene, prim) for name, prim in marked.items()}
+    placed = {name: mark for name, prim in marked.items() if (mark := capture_mark(scene, prim)) is not None}
+    if placed:
+        tree["marks"] = placed
     tree["lights"] = {name: capture_light(scene, prim) for name, prim in names.items() if prim not in domes}
     environments = {name: capture_dome(scene, prim) for name, prim in names.items() if prim in domes}
     render, passes = capture_render(scene, found.render)

@@ -23,13 +23,13 @@ def capture_camera(scene: Scene, prim: Any) -> dict[str, Any]:
     UsdGeomCamera counts focal length and aperture in tenths of a scene unit, which is millimetres in a scene of
     centimetres.
     """
+    camera: dict[str, Any] = {}
     track = scene.space.track(prim)
-    camera: dict[str, Any] = {"position": track.over_time(lambda placement: list(placement.at))}
-    direction = track.over_time(_looks_to, circle=True)
-    if direction is not None:
-        camera["direction"] = direction
-    pose = track.over_time(lambda placement: [*placement.at, *placement.x, *placement.y])
-    camera["moves"] = isinstance(pose, dict)
+    if track is not None:
+        camera["position"] = track.over_time(_stands_at)
+        camera["direction"] = track.over_time(_looks_to, circle=True)
+        pose = track.over_time(lambda placement: [*placement.at, *placement.x, *placement.y])
+        camera["moves"] = isinstance(pose, dict)
     focal, aperture = (scene.attributes.source(prim, name) for name in ("focalLength", "horizontalAperture"))
     if focal is None or aperture is None:
         return camera
@@ -78,14 +78,20 @@ def mark_name(prim: Any) -> str | None:
     return value if isinstance(value, str) and value else None
 
 
-def capture_mark(scene: Scene, prim: Any) -> dict[str, Any]:
+def capture_mark(scene: Scene, prim: Any) -> dict[str, Any] | None:
     """The place of a prim, and its own +Z in the world as the normal of what stands there."""
     track = scene.space.track(prim)
-    mark: dict[str, Any] = {"position": track.over_time(lambda placement: list(placement.at))}
+    if track is None:
+        return None
+    mark: dict[str, Any] = {"position": track.over_time(_stands_at)}
     normal = track.over_time(_faces_to, circle=True)
     if normal is not None:
         mark["normal"] = normal
     return mark
+
+
+def _stands_at(placement: Placement) -> list[float]:
+    return list(placement.at)
 
 
 def _faces_to(placement: Placement) -> list[float] | None:

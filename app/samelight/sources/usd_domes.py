@@ -58,9 +58,9 @@ def _turned(scene: Scene, prim: Any, dome: dict[str, Any]) -> None:
         axes = _axes(placement, on_z)
         return [number for axis in axes for number in (*axis, 0.0)] + [0.0, 0.0, 0.0, 1.0] if axes else None
 
-    turned = track.over_time(matrix)
     path = str(prim.GetPath())
-    if turned is None:
+    turned = track.over_time(matrix) if track else None
+    if track is None or turned is None:
         scene.remarks.about(path, "its transform leaves it no rotation.")
         return
     keys = [key[1] for key in turned["keys"]] if isinstance(turned, dict) else [turned]

@@ -40,9 +40,10 @@ def capture_light(scene: Scene, prim: Any) -> Numbers:
     shaped = _shaping(scene, prim, authored, light)
     track = scene.space.track(prim)
     keep(scene, prim, authored, [row for row in table.SHAPE if row.measure is not Measure.SIZE], light)
-    _sizes(scene, prim, track, light)
     texture(scene, prim, light)
-    _placed(scene, prim, track, light, aimed=shape in _AIMED or shaped)
+    if track is not None:
+        _sizes(scene, prim, track, light)
+        _placed(scene, prim, track, light, aimed=shape in _AIMED or shaped)
     related(scene, prim, authored, light)
     merge(light, own_attributes(scene.attributes, prim, authored))
     return light
@@ -243,9 +244,6 @@ def _placed(scene: Scene, prim: Any, track: Track, light: Numbers, *, aimed: boo
         )
         return
     path = str(prim.GetPath())
-    if not all(map(math.isfinite, (*track.resting.at, *track.resting.scales))):
-        scene.remarks.about(path, "its transform is not finite; its place is left out.")
-        return
     if light["type"] != "distant":
         light["position"] = track.over_time(lambda placement: list(placement.at))
     if aimed:

@@ -26,6 +26,7 @@ _MAGIC = {
     ".usd": {_TEXT: "text", _CRATE: "crate"},
 }
 _PLACE = re.compile(r":(\d+):(\d+): (.*)\Z", re.DOTALL)
+_EXPECTED = re.compile(r"Expected (.+?) at ('.*' in <.*>)\Z", re.DOTALL)
 _SESSION = re.compile(r",?@anon:[^@]*@")
 _CYCLES = ("ErrorArcCycle", "ErrorSublayerCycle")
 
@@ -123,22 +124,26 @@ def open_stage(scene: Path, remarks: Remarks) -> Any:
 
 
 def _fail(scene: Path, error: Tf.ErrorException) -> NoReturn:
-    says = [str(getattr(one, "commentary", one)).strip() for one in error.args]
-    for one in says:
+    told = says(error)
+    for one in told:
         place = _PLACE.search(one)
         if place:
-            found = _sentence(place[3])
-            raise CaptureError(
-                scene, "a well-formed USD scene", found, line=int(place[1]), column=int(place[2])
-            ) from None
-    raise CaptureError(
-        scene, "a whole USD scene", _sentence(says[0]) if says else "one that USD cannot open"
-    ) from None
+            line, column = int(place[1]), int(place[2])
+            parsed = _EXPECTED.match(place[3])
+            expected, found = (
+                (parsed[1], parsed[2]) if parsed else ("a well-formed USD scene", _sentence(place[3]))
+            )
+            raise CaptureError(scene, expected, found, line=line, column=column) from None
+    raise CaptureError(scene, "a whole USD scene", _sentence(told[0])) from None
 
 
 def damaged(scene: Path, error: Tf.ErrorException) -> CaptureError:
     """The error for a scene that opened but whose values cannot be read."""
-    says = [str(getattr(one, "commentary", one)).strip() for one in error.args]
-    return CaptureError(
-        scene, "a whole USD scene", _sentence(says[0]) if says else "values that USD cannot read"
-    )
+    return CaptureError(scene, "a whole USD scene", _sentence(says(error)[0]))
+
+
+def says(error: Tf.ErrorException) -> list[str]:
+    """What USD says of an error, one text or more."""
+    return [str(getattr(one, "commentary", one)).strip() for one in error.args] or [
+        "one that USD cannot read"
+    ]

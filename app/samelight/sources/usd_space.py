@@ -7,10 +7,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from pxr import UsdGeom
+from pxr import Tf, UsdGeom
 
 from samelight.light.directions import Vector, normalised, to_y_up
 from samelight.sources.remarks import Remarks
+from samelight.sources.usd_open import says
 from samelight.sources.usd_time import Clock, over_time
 from samelight.sources.usd_values import items, tidy
 
@@ -121,15 +122,27 @@ class Space:
         self._motions: dict[Any, Motion] = {}
         self._shown: dict[Any, frozenset[float]] = {}
 
-    def track(self, prim: Any) -> Track:
-        """The placements of a prim, all transforms above it included."""
+    def track(self, prim: Any) -> Track | None:
+        """The placements of a prim, all transforms above it included; None, with a remark, where there is no telling."""
+        path = str(prim.GetPath())
 
         def place(time: Any) -> Placement:
             # One cache for the lights that stand still; a cache per frame of those that move would not be small.
             cache = self._resting if time == self.clock.rest else UsdGeom.XformCache(time)
             return self._placement(cache.GetLocalToWorldTransform(prim))
 
-        return Track(self.clock, self._motion(prim), place)
+        try:
+            track = Track(self.clock, self._motion(prim), place)
+            resting = track.resting
+        except Tf.ErrorException as error:
+            self.remarks.about(
+                path, f"its transform cannot be read ({says(error)[0]}); its place is left out."
+            )
+            return None
+        if not all(map(math.isfinite, (*resting.at, *resting.scales))):
+            self.remarks.about(path, "its transform is not finite; its place is left out.")
+            return None
+        return track
 
     def _placement(self, matrix: Any) -> Placement:
         x, y, z, at = (to_y_up(row[:3], self.up_axis) for row in items(matrix))

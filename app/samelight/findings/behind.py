@@ -1,0 +1,154 @@
+"""A shot that still stands on another master than the one it is held against."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+
+from samelight.drift.cells import Grade
+from samelight.drift.table import Row, graded
+from samelight.findings.board import Board, Spot
+from samelight.findings.finding import Action, Finding, Sureness
+from samelight.findings.words import listed, parameter_text, sentence
+from samelight.sheets.sheet import Sheet
+from samelight.sheets.values import Value
+from samelight.sheets.vocabulary import COMPARED_SECTIONS
+
+NAME = "behind"
+
+MOST = 0.6
+"""Share of the parameters in which two masters differ that a shot must have as the other master has them."""
+
+
+@dataclass(slots=True)
+class _Match:
+    """How a shot agrees with another master, in the parameters where that one differs from the reference."""
+
+    version: int
+    changed: int
+    cells: list[Spot] = field(default_factory=list)
+
+    @property
+    def share(self) -> float:
+        return len(self.cells) / self.changed if self.changed else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Change:
+    """A parameter in which another master differs from the reference; `index` is its row, if the table has one."""
+
+    index: int | None
+    value: Value | None
+
+
+def find(board: Board) -> list[Finding]:
+    """One finding for each other master that shots still stand on."""
+    reference = _reference(board)
+    best: dict[int, _Match] = {}
+    for version, other in sorted(board.evidence.masters.items()):
+        if other is board.master:
+            continue
+        for column, match in _matches(board, version, other).items():
+            known = best.get(column)
+            if known is None or (match.share, len(match.cells)) >= (known.share, len(known.cells)):
+                best[column] = match
+    by_version: dict[int, list[int]] = defaultdict(list)
+    for column, match in sorted(best.items()):
+        if _convinces(match, board.sheets[column]):
+            by_version[match.version].append(column)
+    return [
+        _finding(board, version, reference, {column: best[column] for column in columns})
+        for version, columns in by_version.items()
+    ]
+
+
+def _reference(board: Board) -> int:
+    versions = (version for version, sheet in board.evidence.masters.items() if sheet is board.master)
+    return next(versions, board.master.version)
+
+
+def _matches(board: Board, version: int, other: Sheet) -> dict[int, _Match]:
+    changes = _changes(board, other)
+    found: dict[int, _Match] = {}
+    for change in changes:
+        if change.index is None:
+            continue
+        row = board.table.rows[change.index]
+        drifting = (board.table.grade[change.index] >= Grade.DRIFT).nonzero()[0].tolist()
+        equal: dict[object, bool] = {}
+        for column in drifting:
+            value = board.entry(change.index, column).value
+            key = (type(value), value)
+            if key not in equal:
+                equal[key] = board.same(row, change.value, value)
+            if equal[key]:
+                match = found.setdefault(column, _Match(version, len(changes)))
+                match.cells.append((change.index, column))
+    return found
+
+
+def _changes(board: Board, other: Sheet) -> list[_Change]:
+    """Where another master differs from the reference: whole groups, and values out of tolerance."""
+    found: list[_Change] = []
+    for section in COMPARED_SECTIONS:
+        mine, theirs = board.master.sections.get(section, {}), other.sections.get(section, {})
+        for group in {**mine, **theirs}:
+            if group and (group in mine) != (group in theirs):
+                index = board.row_of(section, group, "")
+                found.append(_Change(index, "present" if group in theirs else None))
+                continue
+            a, b = mine.get(group, {}), theirs.get(group, {})
+            for leaf in {**a, **b}:
+                index = board.row_of(section, group, leaf)
+                if index is not None and _differs(board.table.rows[index], a.get(leaf), b.get(leaf)):
+                    found.append(_Change(index, b.get(leaf)))
+    return found
+
+
+def _differs(row: Row, reference: Value | None, other: Value | None) -> bool:
+    if reference is None or other is None:
+        return reference is not other
+    return graded(row, reference, other).grade >= Grade.DRIFT
+
+
+def _convinces(match: _Match, sheet: Sheet | None) -> bool:
+    """Most of what changed must be as it was; a single parameter only when the sheet itself names that master."""
+    stated = sheet is not None and sheet.master == match.version
+    return match.share >= MOST and (len(match.cells) >= 2 or stated)
+
+
+def _finding(board: Board, version: int, reference: int, matches: dict[int, _Match]) -> Finding:
+    columns = list(matches)
+    cells = [spot for match in matches.values() for spot in match.cells]
+    stated = [column for column in columns if getattr(board.sheets[column], "master", None) == version]
+    whole = all(match.share == 1.0 for match in matches.values())
+    lowest, changed = min(len(match.cells) for match in matches.values()), next(iter(matches.values())).changed
+    many = len(columns) > 1
+    stand = "still stand" if version < reference else "already stand"
+    stand += "" if many else "s"
+    if changed == 1:
+        share = "the one parameter that the two masters differ in is"
+    elif whole:
+        share = f"all {changed} parameters that the two masters differ in are"
+    else:
+        share = f"{lowest}{' or more' if many else ''} of the {changed} parameters that the two masters differ in are"
+    rows = dict.fromkeys(index for index, _ in sorted(cells))
+    names = listed([parameter_text(board.table.rows[index]) for index in rows], at_most=5)
+    return board.make(
+        NAME,
+        sentence(f"{board.shots(columns)} {stand} on master {version}: {share} as there ({names})."),
+        cells,
+        sureness=Sureness.CERTAIN if whole and len(stated) == len(columns) else Sureness.LIKELY,
+        known=_stated(board, stated, columns, version),
+        guessed="" if whole else f"What is not as in master {version} was changed in the shot.",
+        do=f"Adopt master {reference}; what was said to be intended is kept.",
+        actions=(Action.RETURN, Action.SHOW),
+    )
+
+
+def _stated(board: Board, stated: list[int], columns: list[int], version: int) -> str:
+    if not stated:
+        return f"No sheet of theirs names master {version}." if len(columns) > 1 else "The sheet names another master."
+    if len(stated) == len(columns):
+        return f"The sheets too name master {version}." if len(columns) > 1 else f"The sheet too names master {version}."
+    return f"The sheets of {board.shots(stated)} too name master {version}."

@@ -1,0 +1,198 @@
+"""The board that findings are drawn on: which cells drift and are open, and which of them are explained already."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from samelight.decisions.state import State
+from samelight.drift.cells import ABSENT, EXTRA, Grade
+from samelight.drift.metrics import measure, severity
+from samelight.drift.table import Entry, Row
+from samelight.drift.words import drift_text
+from samelight.findings.finding import Action, Concern, Evidence, Finding, Sureness
+from samelight.findings.words import happening, shots_text
+from samelight.sheets.canonical import parameter_name
+from samelight.sheets.sheet import Sheet
+from samelight.sheets.values import Curve, Group, Value, strictly_equal
+from samelight.sheets.vocabulary import COMPARED_SECTIONS, COUNT
+
+SAME_SHARE = 0.1
+"""Share of the tolerance by which two values may differ and still count as one value: rounding of what was typed."""
+
+Spot = tuple[int, int]
+"""Row and column of a cell."""
+
+ON_DRIFT = (Action.RETURN, Action.INTEND, Action.SHOW)
+
+
+class Board:
+    """What every finder looks at. Finders run in order of precedence; `left` shrinks as cells find their reason.
+
+    `open` (rows x shots) marks cells that drift and that nobody called intended, `taken` those that a finding explains,
+    `meant` the intended ones. Rows that are computed and not typed are in `open`, never in `left`.
+    """
+
+    def __init__(self, evidence: Evidence, master: Sheet) -> None:
+        self.evidence = evidence
+        self.table = evidence.table
+        self.master = master
+        self.north = master.conventions.north
+        self.sheets: list[Sheet | None] = [evidence.sheets.get(shot) for shot in self.table.shots]
+        shape = self.table.grade.shape
+        self.meant: NDArray[np.bool_] = np.zeros(shape, dtype=np.bool_)
+        for spot, judgement in evidence.judgements.items():
+            self.meant[spot] = judgement.state is State.INTENDED
+        self.typed: NDArray[np.bool_] = np.array(
+            [row.section in COMPARED_SECTIONS for row in self.table.rows], dtype=np.bool_
+        )
+        self.open: NDArray[np.bool_] = (self.table.grade >= Grade.DRIFT) & ~self.meant
+        self.taken: NDArray[np.bool_] = np.zeros(shape, dtype=np.bool_)
+        self.left: NDArray[np.bool_] = self.open & self.typed[:, None]
+        self._groups: dict[tuple[str, str], list[int]] = {}
+        for index, row in enumerate(self.table.rows):
+            self._groups.setdefault((row.section, row.group), []).append(index)
+
+    def take(self, cells: Iterable[Spot]) -> None:
+        """Mark cells as explained."""
+        for spot in cells:
+            self.taken[spot] = True
+            self.left[spot] = False
+
+    def rows_left(self, wanted: Callable[[Row], bool] = lambda row: True) -> Iterator[tuple[int, Row, list[int]]]:
+        """Index, row and columns of every row that is wanted and has cells left."""
+        for index in np.flatnonzero(self.left.any(axis=1)).tolist():
+            row = self.table.rows[index]
+            if wanted(row):
+                yield index, row, np.flatnonzero(self.left[index]).tolist()
+
+    def presence_left(self) -> Iterator[tuple[int, Row, list[int]]]:
+        """The rows of `rows_left` that say whether a whole group is there."""
+        return self.rows_left(lambda row: not row.leaf)
+
+    def entry(self, index: int, column: int) -> Entry:
+        """The entry of a cell that has one. Raises LookupError for an empty cell."""
+        entry = self.table.entries[index][column]
+        if entry is None:
+            raise LookupError(f"nothing in row {index}, column {column}")
+        return entry
+
+    def rows_of(self, section: str, group: str) -> list[int]:
+        """The rows of a group, its presence first."""
+        return self._groups.get((section, group), [])
+
+    def row_of(self, section: str, group: str, leaf: str) -> int | None:
+        """The row of a parameter, or None."""
+        return self.table.row(parameter_name(section, group, leaf))
+
+    def group(self, column: int, section: str, group: str) -> Group:
+        """The values of a group in a shot; empty where it has none."""
+        sheet = self.sheets[column]
+        return {} if sheet is None else sheet.sections.get(section, {}).get(group, {})
+
+    def same(self, row: Row, a: Value | None, b: Value | None) -> bool:
+        """Whether two values of a parameter are one value but for rounding (see `SAME_SHARE`)."""
+        return self.nearness(row, a, b) <= SAME_SHARE
+
+    def nearness(self, row: Row, a: Value | None, b: Value | None) -> float:
+        """How far two values of a parameter are apart, over its tolerance; infinite where one is missing."""
+        if a is None or b is None:
+            return 0.0 if a is b else float("inf")
+        if strictly_equal(a, b):
+            return 0.0
+        return severity(row.kind, measure(row.kind, a, b).drift, row.tolerance.at_most)
+
+    def has_extra(self, column: int, section: str, group: str) -> bool:
+        """Whether the group is in the shot and not in the master."""
+        return bool(self.group(column, section, group)) and group not in self.master.sections.get(section, {})
+
+    def shots(self, columns: Sequence[int]) -> str:
+        """The shots of these columns, as a sentence names them."""
+        return shots_text(columns, self.table.shots)
+
+    def happening(self, index: int, column: int) -> str:
+        """What happened to a cell, as a clause."""
+        row = self.table.rows[index]
+        distant = row.section == "lights" and self.light_type(row.group, column) == "distant"
+        return happening(row, self.entry(index, column), self.north, distant)
+
+    def light_type(self, light: str, column: int) -> str:
+        """The type of a light in the master, or in the shot where the master lacks it."""
+        here = self.master.value("lights", light, "type") or self.group(column, "lights", light).get("type")
+        return here if isinstance(here, str) else ""
+
+    def make(
+        self,
+        name: str,
+        says: str,
+        cells: Iterable[Spot],
+        *,
+        columns: Iterable[int] = (),
+        parameters: Iterable[str] = (),
+        sureness: Sureness = Sureness.CERTAIN,
+        known: str = "",
+        guessed: str = "",
+        do: str = "",
+        concern: Concern | None = None,
+        actions: tuple[Action, ...] | None = None,
+    ) -> Finding:
+        """A finding with what follows from its cells filled in: shots in cut order, parameters, worst drift.
+
+        `columns` and `parameters` are added to those of the cells.
+        """
+        spots = sorted(set(cells))
+        rows = self.table.rows
+        shown = sorted({column for _, column in spots} | set(columns))
+        named = dict.fromkeys((*(rows[index].parameter for index, _ in spots), *parameters))
+        worst, text = self._worst(spots)
+        return Finding(
+            finding=name,
+            says=says,
+            shots=tuple(self.table.shots[column] for column in shown),
+            parameters=tuple(named),
+            cells=tuple(spots),
+            sureness=sureness,
+            known=known,
+            guessed=guessed,
+            do=do,
+            worst=worst,
+            worst_text=text,
+            concern=self._concern(spots) if concern is None else concern,
+            actions=(ON_DRIFT if spots else (Action.SHOW,)) if actions is None else actions,
+            explained=tuple((self.table.shots[column], rows[index].parameter) for index, column in spots),
+        )
+
+    def _worst(self, spots: Sequence[Spot]) -> tuple[float, str]:
+        if not spots:
+            return 0.0, ""
+        worst = max(spots, key=lambda spot: float(self.table.severity[spot]))
+        cell = self.table.cell(*worst)
+        return float(self.table.severity[worst]), f"{drift_text(cell)} ({cell.parameter}, {cell.shot})"
+
+    def _concern(self, spots: Sequence[Spot]) -> Concern:
+        concerns = {concern_of(self.table.rows[index]) for index, _ in spots}
+        return min(concerns, default=Concern.ORDER)
+
+
+def concern_of(row: Row) -> Concern:
+    """Where drift of a parameter shows."""
+    if row.section == "cost":
+        return Concern.ORDER
+    return Concern.NOISE if row.kind == COUNT else Concern.PICTURE
+
+
+def is_absent(entry: Entry) -> bool:
+    """Whether the master has the value or group and the shot lacks it."""
+    return entry.remark == ABSENT
+
+
+def is_extra(entry: Entry) -> bool:
+    """Whether the shot has the value or group and the master lacks it."""
+    return entry.remark == EXTRA
+
+
+def still(value: Value | None) -> Value | None:
+    """The value, or None where it is animated."""
+    return None if isinstance(value, Curve) else value

@@ -1,0 +1,72 @@
+"""What a renderer falls back to, by the policy, in the form in which values are compared."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from samelight.drift.table import Row
+from samelight.findings.board import Board
+from samelight.sheets.conventions import Conventions
+from samelight.sheets.errors import Faults
+from samelight.sheets.quantities import Reader
+from samelight.sheets.values import Static, Value, strictly_equal
+from samelight.sheets.vocabulary import FOLDED, kind_by_name
+
+
+class Defaults:
+    """The policy's defaults, read as the master's sheet is read, each once."""
+
+    def __init__(self, board: Board) -> None:
+        self._board = board
+        self._read: dict[int, Value | None] = {}
+
+    def of(self, index: int) -> Value | None:
+        """The default of a row; None where the policy names none, or none that can be read."""
+        if index not in self._read:
+            row = self._board.table.rows[index]
+            self._read[index] = self._canonical(row.parameter, row.kind)
+        return self._read[index]
+
+    def explains(self, index: int, column: int) -> bool:
+        """Whether a cell holds its default, or is not set where there is one that is not the master's value.
+
+        A level or colour is at its default when every name it was typed under that differs from the master's
+        is at the default that the policy names for it, such as `lights.*.intensity`.
+        """
+        board, row = self._board, self._board.table.rows[index]
+        entry = board.entry(index, column)
+        default = self.of(index)
+        if default is None:
+            return entry.value is not None and self._by_typed_names(row, column)
+        if entry.value is None:
+            return not board.same(row, default, entry.master)
+        return board.same(row, default, entry.value)
+
+    def _by_typed_names(self, row: Row, column: int) -> bool:
+        sheet = self._board.sheets[column]
+        if row.leaf not in FOLDED or row.section not in ("lights", "environments") or sheet is None:
+            return False
+        prefix = row.group_name
+        master = self._board.master.as_typed(row.section, row.group, row.leaf)
+        typed = sheet.as_typed(row.section, row.group, row.leaf)
+        fallen = []
+        for name in {**master, **typed}:
+            here, there = (
+                _canonical(tree.get(name), kind_by_name(name), tree_sheet.conventions)
+                for tree, tree_sheet in ((typed, sheet), (master, self._board.master))
+            )
+            if not strictly_equal(here, there):
+                default = self._canonical(f"{prefix}.{name}", kind_by_name(name))
+                fallen.append(default is not None and (here is None or strictly_equal(here, default)))
+        return bool(fallen) and all(fallen)
+
+    def _canonical(self, parameter: str, kind: str | None) -> Static | None:
+        stated = self._board.evidence.policy.default(parameter)
+        return _canonical(stated, kind, self._board.master.conventions)
+
+
+def _canonical(stated: Any, kind: str | None, conventions: Conventions) -> Static | None:
+    faults = Faults(Path("policy"), lambda place: None)
+    value = Reader(conventions, faults).value(stated, kind, ())
+    return None if len(faults) else value
