@@ -230,7 +230,7 @@ def test_very_long_range_is_sampled_sparsely_with_a_remark(captured, monkeypatch
         'double3 xformOp:translate = (0, 0, 2)\nuniform token[] xformOpOrder = ["xformOp:translate"]',
     )
     sheet = captured(text, frames=(0, 2500))
-    assert len(sheet["lights"]["key"]["position"]["keys"]) == 417
+    assert len(sheet["lights"]["key"]["position"]["keys"]) == 418
     assert any("every 6th frame" in remark for remark in sheet["remarks"])
 
 

@@ -67,7 +67,7 @@ def to_tree(decision: Decision) -> dict[str, Any]:
         "master": encoded(decision.master),
         "reason": decision.reason,
         "who": decision.who,
-        "when": decision.when.astimezone(UTC).isoformat(timespec="seconds").replace("+00:00", "Z"),
+        "when": decision.when.astimezone(UTC).isoformat().replace("+00:00", "Z"),
     }
     if decision.withdraws:
         tree["withdraws"] = decision.withdraws

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -34,37 +34,47 @@ class Judgement:
 OPEN = Judgement(State.OPEN)
 
 
-def standing(decisions: Sequence[Decision]) -> list[Decision]:
-    """The decisions of one cell that nothing has taken back or overtaken, in order of id.
+def live(decisions: Sequence[Decision]) -> list[Decision]:
+    """The decisions of one cell that nobody has taken back, in order of id.
 
-    A withdrawal that is itself withdrawn takes nothing back, so that undo can be undone. A decision is
-    overtaken by one whose maker saw it, whatever any clock says.
+    A withdrawal that is itself withdrawn takes nothing back, so that undo can be undone.
     """
-    by_id = {decision.id: decision for decision in decisions}
     taken_back_by: dict[str, list[str]] = {}
     for decision in decisions:
         if decision.verb is Verb.WITHDRAW and decision.withdraws:
             taken_back_by.setdefault(decision.withdraws, []).append(decision.id)
-    live: dict[str, bool] = {}
-    for start in by_id:
-        _settle(start, taken_back_by, live)
-    kept = [d for d in decisions if d.verb is not Verb.WITHDRAW and live[d.id]]
-    overtaken = {earlier for decision in kept for earlier in decision.follows}
-    return sorted((d for d in kept if d.id not in overtaken), key=lambda d: d.id)
+    kept = (d for d in decisions if d.verb is not Verb.WITHDRAW and _holds(d.id, taken_back_by))
+    return sorted(kept, key=lambda decision: decision.id)
 
 
-def _settle(start: str, taken_back_by: dict[str, list[str]], live: dict[str, bool]) -> None:
-    """Work out whether a decision holds; a loop of withdrawals, which only a forged file can make, holds nothing."""
-    stack = [start]
-    while stack:
-        name = stack[-1]
-        waiting = [w for w in taken_back_by.get(name, ()) if w not in live]
-        if name in live or not waiting or any(w in stack for w in waiting):
-            if name not in live:
-                live[name] = not any(live.get(w, True) for w in taken_back_by.get(name, ()))
-            stack.pop()
-        else:
-            stack.extend(waiting)
+def _holds(decision: str, taken_back_by: Mapping[str, Sequence[str]]) -> bool:
+    """Whether a decision that is no withdrawal stands, after everything that takes back and takes that back."""
+    # A withdrawal takes back one decision, so these are trees; a ring of forged ones hangs on no decision.
+    names = [decision]
+    for name in names:
+        names.extend(taken_back_by.get(name, ()))
+    holds: dict[str, bool] = {}
+    for name in reversed(names):
+        holds[name] = not any(holds[by] for by in taken_back_by.get(name, ()))
+    return holds[decision]
+
+
+def standing(decisions: Sequence[Decision]) -> list[Decision]:
+    """The live decisions of one cell that none of the others has overtaken, in order of id.
+
+    A decision is overtaken by one whose maker saw it, or saw one that had overtaken it, whatever any clock
+    says.
+    """
+    kept = live(decisions)
+    follows = {decision.id: decision.follows for decision in decisions}
+    seen: set[str] = set()
+    waiting = [name for decision in kept for name in decision.follows]
+    while waiting:
+        name = waiting.pop()
+        if name not in seen:
+            seen.add(name)
+            waiting.extend(follows.get(name, ()))
+    return [decision for decision in kept if decision.id not in seen]
 
 
 def judge(value: Value | None, master: Value | None, decisions: Sequence[Decision]) -> Judgement:
@@ -76,14 +86,13 @@ def judge(value: Value | None, master: Value | None, decisions: Sequence[Decisio
     heads = standing(decisions)
     if not heads:
         return OPEN
-    verdicts = {(head.verb, _covers(head, value, master)) for head in heads}
-    holding = [head for head in heads if _covers(head, value, master)]
+    holding = tuple(head for head in heads if _covers(head, value, master))
     if not holding:
         return Judgement(State.LAPSED, tuple(heads))
-    if len({verb for verb, covers in verdicts if covers}) > 1:
-        return Judgement(State.CONTESTED, tuple(holding))
-    state = State.INTENDED if holding[0].verb is Verb.INTEND else State.RETURNED
-    return Judgement(state, tuple(holding))
+    verbs = {head.verb for head in holding}
+    if len(verbs) > 1:
+        return Judgement(State.CONTESTED, holding)
+    return Judgement(State.INTENDED if Verb.INTEND in verbs else State.RETURNED, holding)
 
 
 def _covers(decision: Decision, value: Value | None, master: Value | None) -> bool:

@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TypeGuard
 
 from samelight.light.colour import mired, steps
-from samelight.light.directions import angle_between, turn_between
+from samelight.light.directions import Vector, angle_between, turn_between
 from samelight.light.levels import stops
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.values import Amount, Colour, Curve, FileRef, Level, Static, Value, strictly_equal
@@ -64,6 +65,7 @@ class Measure:
 
 TYPE_CHANGED = "type changed"
 NOT_COMPARABLE = "not comparable"
+FROM_ZERO = "nothing in the master"
 _DIFFERENT = math.nan
 
 
@@ -95,7 +97,8 @@ def measure(kind: str, master: Value, value: Value) -> Measure:
 def severity(kind: str, drift: float, tolerance: float) -> float:
     """Drift over tolerance: 0 for equal, 1 at the tolerance, infinite where no tolerance can excuse it.
 
-    A count's tolerance is a factor: both 2x and 0.5x are at a tolerance of 2.
+    A count's tolerance is a factor: both 2x and 0.5x are at a tolerance of 2. A drift above its tolerance by no
+    more than the noise of its kind is at it.
 
     >>> severity("level", -0.2, 0.1), severity("count", 0.5, 2.0)
     (2.0, 1.0)
@@ -110,19 +113,28 @@ def severity(kind: str, drift: float, tolerance: float) -> float:
         size, allowed = abs(drift), tolerance
     if size <= scale.noise:
         return 0.0
-    return size / allowed if allowed > 0 else math.inf
+    if allowed <= 0:
+        return math.inf
+    return 1.0 if allowed < size <= allowed + scale.noise else size / allowed
 
 
-def _number(value: Static) -> float | None:
-    if isinstance(value, Amount):
-        return value.value
-    return value if isinstance(value, float) else None
+def _numbers(master: Static, value: Static) -> tuple[float, float] | None:
+    """Both as numbers of one dimension. 3.5 and "3.5 m" are not: only one of them says what it is."""
+    if isinstance(master, float) and isinstance(value, float):
+        return master, value
+    if isinstance(master, Amount) and isinstance(value, Amount) and master.dimension == value.dimension:
+        return master.value, value.value
+    return None
 
 
 def _direction(master: Static, value: Static) -> Measure | None:
-    if isinstance(master, tuple) and isinstance(value, tuple):
+    if _is_vector(master) and _is_vector(value):
         return Measure(angle_between(master, value))
     return None
+
+
+def _is_vector(value: Static) -> TypeGuard[Vector]:
+    return isinstance(value, tuple) and len(value) == 3 and any(value)
 
 
 def _level(master: Static, value: Static) -> Measure | None:
@@ -130,6 +142,8 @@ def _level(master: Static, value: Static) -> Measure | None:
         return None
     if master.quantity != value.quantity:
         return Measure(_DIFFERENT, f"{NOT_COMPARABLE}: {master.quantity} against {value.quantity}")
+    if master.value < 0 or value.value < 0:
+        return Measure(_DIFFERENT, f"{NOT_COMPARABLE}: a negative level has no stops")
     drift = stops(value.value, master.value)
     remark = "" if math.isfinite(drift) else "dark in the shot" if drift < 0 else "dark in the master"
     return Measure(drift, remark)
@@ -142,10 +156,10 @@ def _colour(master: Static, value: Static) -> Measure | None:
 
 
 def _temperature(master: Static, value: Static) -> Measure | None:
-    a, b = _number(master), _number(value)
-    if a is None or b is None or a <= 0 or b <= 0:
+    pair = _numbers(master, value)
+    if pair is None or min(pair) <= 0:
         return None
-    return Measure(mired(b) - mired(a))
+    return Measure(mired(pair[1]) - mired(pair[0]))
 
 
 def _position(master: Static, value: Static) -> Measure | None:
@@ -159,30 +173,32 @@ def _percent(master: Static, value: Static) -> Measure | None:
         if len(master) != len(value):
             return Measure(_DIFFERENT, f"{len(master)} numbers against {len(value)}")
         size = math.hypot(*master)
-        return Measure(100.0 * math.dist(master, value) / size if size else math.inf)
-    a, b = _number(master), _number(value)
-    if a is None or b is None:
+        return Measure(100.0 * math.dist(master, value) / size) if size else Measure(math.inf, FROM_ZERO)
+    pair = _numbers(master, value)
+    if pair is None:
         return None
+    a, b = pair
     if a == 0:
-        return Measure(0.0 if b == 0 else math.copysign(math.inf, b))
+        return Measure(math.copysign(math.inf, b), FROM_ZERO)
     return Measure(100.0 * (b - a) / abs(a))
 
 
 def _angle(master: Static, value: Static) -> Measure | None:
-    a, b = _number(master), _number(value)
-    return None if a is None or b is None else Measure(turn_between(a, b))
+    pair = _numbers(master, value)
+    return Measure(turn_between(*pair)) if pair else None
 
 
 def _count(master: Static, value: Static) -> Measure | None:
-    a, b = _number(master), _number(value)
-    if a is None or b is None or a < 0 or b < 0:
+    pair = _numbers(master, value)
+    if pair is None or min(pair) < 0:
         return None
-    return Measure(1.0 if a == b else math.inf if a == 0 else b / a)
+    a, b = pair
+    return Measure(math.inf, FROM_ZERO) if a == 0 else Measure(b / a)
 
 
 def _fraction(master: Static, value: Static) -> Measure | None:
-    a, b = _number(master), _number(value)
-    return None if a is None or b is None else Measure(100.0 * (b - a))
+    pair = _numbers(master, value)
+    return Measure(100.0 * (pair[1] - pair[0])) if pair else None
 
 
 def _set(master: Static, value: Static) -> Measure | None:
@@ -219,8 +235,14 @@ _COMPARE: dict[str, Callable[[Static, Static], Measure | None]] = {
 
 
 def _measure_curves(kind: str, master: Value, value: Value) -> Measure:
-    """The largest deviation over the union of the key frames of both."""
+    """The largest deviation over the union of the key frames of both.
+
+    A held curve jumps where a linear one arrives gradually, so those two are held against each other just before
+    each key frame as well.
+    """
     frames = sorted({frame for side in (master, value) if isinstance(side, Curve) for frame in side.frames()})
+    if isinstance(master, Curve) and isinstance(value, Curve) and master.interpolation != value.interpolation:
+        frames = [moment for frame in frames for moment in (math.nextafter(frame, -math.inf), frame)]
     worst = Measure(SCALES[kind].neutral)
     largest = 0.0
     for frame in frames:
@@ -230,5 +252,5 @@ def _measure_curves(kind: str, master: Value, value: Value) -> Measure:
         size = severity(kind, measured.drift, 1.0 if kind != kinds.COUNT else math.e)
         if size > largest:
             largest = size
-            worst = Measure(measured.drift, measured.remark or f"largest at frame {frame:g}")
+            worst = Measure(measured.drift, f"{measured.remark or 'largest'} at frame {frame:g}")
     return worst

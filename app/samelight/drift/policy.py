@@ -17,7 +17,7 @@ from samelight.sheets import vocabulary
 from samelight.sheets.errors import Faults, Found, Place, nearest_name
 from samelight.sheets.patterns import matches
 from samelight.sheets.trees import read_document
-from samelight.sheets.units import ANGLE, FRACTION, LENGTH, STOPS, parse_quantity
+from samelight.sheets.units import ANGLE, LENGTH, STOPS, parse_quantity
 from samelight.sheets.vocabulary import Patterns
 
 _KEYS = frozenset(
@@ -153,15 +153,22 @@ def _tolerances(data: Mapping[str, Any], kinds: Patterns, path: Path, faults: Fa
                     faults.add((*place, key), "at_most or why", Found(f"the key {key}"), known)
             at_most, why = stated.get("at_most"), str(stated.get("why", ""))
         kind = pattern if "." not in pattern else _kind_of_pattern(pattern, kinds)
-        if kind not in SCALES:
-            faults.add(
-                place, "a kind or a pattern with a dot", pattern, nearest_name(pattern, vocabulary.KINDS)
-            )
+        if kind not in vocabulary.KINDS:
+            near = nearest_name(pattern, vocabulary.KINDS)
+            faults.add(place, "a kind or a pattern with a dot", pattern, near)
+            continue
+        unit = SCALES[kind].unit
+        if not unit:
+            faults.add(place, "something that is measured", Found(f"a {kind}, which is equal or not"))
+            continue
+        if not _is_compared(pattern, place, faults):
             continue
         value = _in_kind(at_most, kind)
         if value is None:
-            unit = SCALES[kind].unit if kind else ""
-            faults.add(place, f"a number of {unit or 'the unit of its kind'}, 0 or more", at_most)
+            least = (
+                "a factor of 1 x or more" if kind == vocabulary.COUNT else f"a number of {unit}, 0 or more"
+            )
+            faults.add(place, least, Found("nothing") if at_most is None else at_most)
         else:
             found.append(Tolerance(value, why, pattern, path.name))
     return found
@@ -176,13 +183,39 @@ def _locks(data: Mapping[str, Any], path: Path, faults: Faults) -> list[Lock]:
         return []
     found: list[Lock] = []
     for index, entry in enumerate(stated):
-        if isinstance(entry, str):
-            found.append(Lock(entry, "", path.name))
-        elif isinstance(entry, dict) and isinstance(entry.get("pattern"), str) and entry.keys() <= _LOCK_KEYS:
-            found.append(Lock(entry["pattern"], str(entry.get("why", "")), path.name))
-        else:
-            faults.add(("locks", index), "a pattern, or a mapping with pattern and why", entry)
+        place = ("locks", index)
+        pattern, why = (entry.get("pattern"), entry.get("why")) if isinstance(entry, dict) else (entry, "")
+        if not isinstance(pattern, str) or (isinstance(entry, dict) and not entry.keys() <= _LOCK_KEYS):
+            faults.add(place, "a pattern, or a mapping with pattern and why", entry)
+        elif _is_compared(pattern, place, faults):
+            found.append(Lock(pattern, str(why or ""), path.name))
     return found
+
+
+_COMPARED_AS: dict[str, str] = {
+    **{
+        typed: canonical
+        for canonical, names in vocabulary.FOLDED.items()
+        for typed in names
+        if typed not in vocabulary.FOLDED
+    },
+    "matrix": "direction",
+}
+
+
+def _is_compared(pattern: str, place: Place, faults: Faults) -> bool:
+    """Whether a pattern can meet a row; `lights.sun.azimuth` never does, since it is compared as a direction."""
+    section, _, name = pattern.partition(".")
+    group, _, leaf = name.partition(".")
+    canonical = _COMPARED_AS.get(leaf)
+    if section == "environments" and leaf in vocabulary.DIRECTION_INPUTS:
+        canonical = None if leaf == "rotation" else "rotation"
+    if section not in ("lights", "environments") or canonical is None:
+        return True
+    faults.add(
+        place, "the name it is compared by", Found(f"{leaf}, as typed"), f"{section}.{group}.{canonical}"
+    )
+    return False
 
 
 def _kind_of_pattern(pattern: str, kinds: Patterns) -> str:
@@ -195,35 +228,37 @@ _UNIT_WORDS: dict[str, tuple[str, ...]] = {
     vocabulary.COLOUR: ("steps", "step"),
     vocabulary.TEMPERATURE: ("mired", "MK⁻¹"),
     vocabulary.COUNT: ("x", "×"),
-    vocabulary.FRACTION: ("pp",),
+    vocabulary.FRACTION: ("pp", "%"),
     vocabulary.LENGTH: ("%",),
     vocabulary.NUMBER: ("%",),
     vocabulary.DURATION: ("%",),
-    vocabulary.SET: ("members",),
+    vocabulary.SET: ("members", "member"),
 }
 _DIMENSIONS: dict[str, str] = {
     vocabulary.DIRECTION: ANGLE,
     vocabulary.ANGLE: ANGLE,
     vocabulary.LEVEL: STOPS,
     vocabulary.POSITION: LENGTH,
-    vocabulary.FRACTION: FRACTION,
 }
-_WITH_WORD = re.compile(r"\s*([0-9.]+)\s*(\S+)\s*\Z")
+_WITH_WORD = re.compile(r"\s*([0-9]+\.?[0-9]*|\.[0-9]+)\s*(\S+)\s*\Z")
 
 
 def _in_kind(stated: Any, kind: str) -> float | None:
     """A stated tolerance in its kind's unit, or None when it is none."""
+    value = _number_in_kind(stated, kind)
+    least = 1.0 if kind == vocabulary.COUNT else 0.0
+    return value if value is not None and value >= least else None
+
+
+def _number_in_kind(stated: Any, kind: str) -> float | None:
     if isinstance(stated, int | float) and not isinstance(stated, bool):
-        return float(stated) if stated >= 0 else None
+        return float(stated)
     if not isinstance(stated, str):
         return None
     word = _WITH_WORD.match(stated)
     if word and word[2] in _UNIT_WORDS.get(kind, ()):
-        try:
-            return float(word[1])
-        except ValueError:
-            return None
+        return float(word[1])
     quantity = parse_quantity(stated)
-    if quantity is None or quantity.value < 0 or _DIMENSIONS.get(kind) != quantity.dimension:
+    if quantity is None or _DIMENSIONS.get(kind) != quantity.dimension:
         return None
     return quantity.value

@@ -6,7 +6,7 @@ is strictly equal is taken out first, group by group and value by value, and the
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -21,9 +21,6 @@ CHANGED, ABSENT, EXTRA = "changed", "absent", "extra"
 
 Key = tuple[str, str, str | None]
 """Section, group and parameter; no parameter stands for the presence of the whole group."""
-
-Asked = dict[tuple[Key, type, Value | None], str | None]
-"""How a shot's value (None: it has none) differs from the one master's."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,49 +55,61 @@ _HOW = {
 
 
 def differences(
-    master: Sections,
-    shot: Sections,
-    sections: Sequence[str] = COMPARED_SECTIONS,
-    asked: Asked | None = None,
+    master: Sections, shot: Sections, sections: Sequence[str] = COMPARED_SECTIONS
 ) -> list[Difference]:
     """Every difference in the sections a master holds, in the master's order, then what only the shot has.
 
     A section that only the shot has is no drift; one that only the master has leaves each of its groups absent.
-    Cost is compared where both state it: no shot has to be timed. `asked` carries answers from shot to shot of
-    one master: many shots hold the same drifted value, and it is compared once.
+    Cost is compared where both state it: no shot has to be timed.
     """
-    mine: dict[Key, Value] = {}
-    theirs: dict[Key, Value] = {}
+    return differences_of_all(master, [shot], sections)[0]
+
+
+def differences_of_all(
+    master: Sections, shots: Sequence[Sections], sections: Sequence[str] = COMPARED_SECTIONS
+) -> list[list[Difference]]:
+    """`differences` of many shots from one master, shot by shot; a value that several hold is compared once."""
+    number_of: dict[tuple[Key, type, Value | None], int] = {}
+    mine: dict[int, Value] = {}
+    theirs: dict[int, Value] = {}
+    places: list[list[tuple[Key, int]]] = []
+    for shot in shots:
+        places.append([])
+        for key, a, b in _unequal(master, shot, sections):
+            known = (key, type(b), b)
+            number = number_of.get(known)
+            if number is None:
+                number = number_of[known] = len(number_of)
+                if a is not None:
+                    mine[number] = a
+                if b is not None:
+                    theirs[number] = b
+            places[-1].append((key, number))
+    how = _diff(mine, theirs) if number_of else {}
+    return [[Difference(*key, how[number]) for key, number in line if number in how] for line in places]
+
+
+Unequal = Iterator[tuple[Key, Value | None, Value | None]]
+
+
+def _unequal(master: Sections, shot: Sections, sections: Sequence[str]) -> Unequal:
+    """The groups and values that are not strictly equal, with the master's value and the shot's."""
     for section in sections:
         if section in master:
-            _lay_out_unequal(section, master[section], shot.get(section, {}), mine, theirs)
-    asked = {} if asked is None else asked
-    places = {key: (key, type(value := theirs.get(key)), value) for key in {**mine, **theirs}}
-    new = [key for key, place in places.items() if place not in asked]
-    if new:
-        how = _diff({k: mine[k] for k in new if k in mine}, {k: theirs[k] for k in new if k in theirs})
-        asked.update((places[key], how.get(key)) for key in new)
-    return [Difference(*key, answer) for key, place in places.items() if (answer := asked[place])]
+            for name, a, b in _pairs(master[section], shot.get(section, {})):
+                if a is None:
+                    yield (section, name, None), None, "present"
+                elif b is None:
+                    yield (section, name, None), "present", None
+                elif not _same(a, b):
+                    yield from _unequal_leaves(section, name, a, b)
 
 
-def _lay_out_unequal(
-    section: str, master: Section, shot: Section, mine: dict[Key, Value], theirs: dict[Key, Value]
-) -> None:
-    """Put the groups and values of a section that are not strictly equal into `mine` and `theirs`."""
-    for name, a, b in _pairs(master, shot):
-        if a is None:
-            theirs[section, name, None] = "present"
-        elif b is None:
-            mine[section, name, None] = "present"
-        elif not _same(a, b):
-            for leaf in a if section == "cost" else {**a, **b}:
-                first, second = a.get(leaf), b.get(leaf)
-                if strictly_equal(first, second) or (section == "cost" and second is None):
-                    continue
-                if first is not None:
-                    mine[section, name, leaf] = first
-                if second is not None:
-                    theirs[section, name, leaf] = second
+def _unequal_leaves(section: str, name: str, a: Group, b: Group) -> Unequal:
+    for leaf in a if section == "cost" else {**a, **b}:
+        first, second = a.get(leaf), b.get(leaf)
+        if not (strictly_equal(first, second) or (section == "cost" and second is None)):
+            yield (section, name, leaf), first, second
 
 
 def _pairs(master: Section, shot: Section) -> Iterator[tuple[str, Group | None, Group | None]]:
@@ -118,7 +127,7 @@ def _same(a: Group, b: Group) -> bool:
     return a == b and list(map(type, a.values())) == list(map(type, b.values()))
 
 
-def _diff(mine: dict[Key, Value], theirs: dict[Key, Value]) -> dict[Key, str]:
+def _diff(mine: Mapping[int, Value], theirs: Mapping[int, Value]) -> dict[int, str]:
     report = DeepDiff(
         mine,
         theirs,

@@ -17,7 +17,7 @@ from samelight.drift.cells import Cell, Grade
 from samelight.drift.metrics import SCALES
 from samelight.drift.policy import Policy
 from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, entry_of, graded, one_sided
-from samelight.drift.structure import EXTRA, Asked, Key, differences
+from samelight.drift.structure import EXTRA, Key, differences_of_all
 from samelight.sheets.canonical import Sections, parameter_name
 from samelight.sheets.quantities import kind_of_value
 from samelight.sheets.sheet import Sheet
@@ -137,15 +137,14 @@ class _Lines:
 
     def compare(self, master: Sheet) -> None:
         """Add the rows of the master's sections, then in each what only shots have."""
+        columns = [column for column, sheet in enumerate(self.sheets) if sheet is not None]
+        shots = [sheet.sections for sheet in self.sheets if sheet is not None]
         found: dict[Key, list[tuple[int, str]]] = {}
-        asked: Asked = {}
-        for column, sheet in enumerate(self.sheets):
-            if sheet is not None:
-                for place in differences(master.sections, sheet.sections, asked=asked):
-                    key = (place.section, place.group, place.leaf)
-                    found.setdefault(key, []).append((column, place.how))
+        for column, places in zip(columns, differences_of_all(master.sections, shots), strict=True):
+            for place in places:
+                found.setdefault((place.section, place.group, place.leaf), []).append((column, place.how))
         sections = [None if sheet is None else sheet.sections for sheet in self.sheets]
-        for section, group, leaves in _layout(master.sections, [s for s in sections if s is not None]):
+        for section, group, leaves in _layout(master.sections, shots):
             groups = [None if s is None else s.get(section, {}).get(group) for s in sections]
             self._add_group(section, group, leaves, master.sections[section].get(group), groups, found)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from samelight.drift.cells import Cell, Grade
-from samelight.drift.metrics import SCALES
+from samelight.drift.metrics import SCALES, TYPE_CHANGED
 from samelight.light.directions import NORTH, Vector, to_azimuth_elevation
 from samelight.light.levels import UNIT_OF
 from samelight.sheets import vocabulary as kinds
@@ -119,7 +119,7 @@ def _without_number(cell: Cell) -> str:
     if isinstance(master, frozenset) and isinstance(value, frozenset):
         return members_text(master, value)
     if cell.remark:
-        return "type" if cell.remark == "type changed" else "≠"
+        return "type" if cell.remark.startswith(TYPE_CHANGED) else "≠"
     if isinstance(value, bool) or (isinstance(value, str) and len(value) <= 12):
         return value_text(value, cell.base)
     return "≠"

@@ -16,7 +16,7 @@ from samelight.findings.finding import Action, Concern, Evidence, Finding, Suren
 from samelight.findings.words import happening, shots_text
 from samelight.sheets.canonical import parameter_name
 from samelight.sheets.sheet import Sheet
-from samelight.sheets.values import Curve, Group, Value, strictly_equal
+from samelight.sheets.values import Group, Value, strictly_equal
 from samelight.sheets.vocabulary import COMPARED_SECTIONS, COUNT
 
 SAME_SHARE = 0.1
@@ -104,10 +104,6 @@ class Board:
             return 0.0
         return severity(row.kind, measure(row.kind, a, b).drift, row.tolerance.at_most)
 
-    def has_extra(self, column: int, section: str, group: str) -> bool:
-        """Whether the group is in the shot and not in the master."""
-        return bool(self.group(column, section, group)) and group not in self.master.sections.get(section, {})
-
     def shots(self, columns: Sequence[int]) -> str:
         """The shots of these columns, as a sentence names them."""
         return shots_text(columns, self.table.shots)
@@ -191,8 +187,3 @@ def is_absent(entry: Entry) -> bool:
 def is_extra(entry: Entry) -> bool:
     """Whether the shot has the value or group and the master lacks it."""
     return entry.remark == EXTRA
-
-
-def still(value: Value | None) -> Value | None:
-    """The value, or None where it is animated."""
-    return None if isinstance(value, Curve) else value

@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-import re
-
 from samelight.drift.table import Row
 from samelight.drift.words import number_text
 from samelight.light.rays import noise_ratio
 from samelight.sheets.values import Value
 from samelight.sheets.vocabulary import COUNT
 
-_SAMPLED = re.compile(r"(?:.*[._])?(?:\w*samples(?:_\w+)?|\w*rays)\Z")
-
-
 def buys_noise(row: Row) -> bool:
     """Whether a parameter counts samples or rays; bounces and depths are counts too, and none of these."""
-    return row.kind == COUNT and _SAMPLED.match(row.leaf) is not None
+    last = row.leaf.rpartition(".")[2]
+    return row.kind == COUNT and (last.endswith(("samples", "rays")) or "_samples_" in last)
 
 
 def noise_of(row: Row, master: Value | None, value: Value | None) -> float | None:

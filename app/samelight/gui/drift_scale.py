@@ -77,7 +77,7 @@ def colour(severity: float) -> QColor:
 def ink(red: int, green: int, blue: int) -> QColor:
     """Black or white, whichever reads better on a colour (WCAG 2 contrast)."""
     luminance = relative_luminance(red, green, blue)
-    return theme.DARK_TEXT if (luminance + 0.05) ** 2 > 1.05 * 0.05 else theme.BRIGHT
+    return theme.grey(0) if (luminance + 0.05) ** 2 > 1.05 * 0.05 else theme.grey(255)
 
 
 def relative_luminance(red: int, green: int, blue: int) -> float:

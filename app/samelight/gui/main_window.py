@@ -222,6 +222,7 @@ class MainWindow(QMainWindow):
         completer = QCompleter(list(session.table.shots), self)
         completer.setCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
         completer.setFilterMode(Qt.MatchFlag.MatchContains)
+        completer.activated.connect(self._go_to_typed)
         self.goto_edit.setCompleter(completer)
         self.setWindowTitle(
             f"{session.sequence.title}, master v{session.master_version or 0:03d} — Samelight"

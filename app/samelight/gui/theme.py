@@ -27,7 +27,6 @@ EDGE = grey(86)
 TEXT = grey(226)
 DIM_TEXT = grey(172)
 BRIGHT = grey(250)
-DARK_TEXT = grey(16)
 FIELD = grey(36)
 HIGHLIGHT = grey(112)
 

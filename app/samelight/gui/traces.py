@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import QPointF, QRectF, Qt, Signal
-from PySide6.QtGui import QWheelEvent
+from PySide6.QtGui import QResizeEvent, QWheelEvent
 from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
 
 from samelight.decisions.state import State
@@ -204,6 +204,10 @@ class TracesView(QWidget):
         shot = plot.trace.read_out(column) if column is not None else ""
         plot.left.said = f"master {master}" + (f"\nshot {shot}" if shot else "")
         plot.left.update()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.align()
 
     def align(self) -> None:
         """Put every column of the plots exactly under the grid's column."""

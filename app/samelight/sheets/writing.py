@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import secrets
@@ -42,7 +43,8 @@ def write_whole(path: Path, text: str, *, overwrite: bool = True) -> None:
     except OSError as error:
         raise WriteError(f"{path}: could not be written: {error.strerror or error}") from None
     finally:
-        temporary.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            temporary.unlink(missing_ok=True)
 
 
 def _place_new(temporary: Path, path: Path) -> None:

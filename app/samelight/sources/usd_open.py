@@ -14,16 +14,15 @@ from pxr import Tf, Usd, UsdUtils
 from samelight.sources.errors import CaptureError
 from samelight.sources.remarks import Remarks
 
-SUFFIXES = (".usd", ".usda", ".usdc", ".usdz")
 LARGEST_PACKAGE = 4 * 2**30
 """Bytes of all members of a .usdz: its format cannot address more."""
 
 _TEXT, _CRATE, _PACKAGE = b"#usda ", b"PXR-USDC", b"PK\x03\x04"
 _MAGIC = {
-    ".usda": {_TEXT: "text"},
-    ".usdc": {_CRATE: "crate"},
-    ".usdz": {_PACKAGE: "package"},
-    ".usd": {_TEXT: "text", _CRATE: "crate"},
+    ".usd": (_TEXT, _CRATE),
+    ".usda": (_TEXT,),
+    ".usdc": (_CRATE,),
+    ".usdz": (_PACKAGE,),
 }
 _PLACE = re.compile(r":(\d+):(\d+): (.*)\Z", re.DOTALL)
 _EXPECTED = re.compile(r"Expected (.+?) at ('.*' in <.*>)\Z", re.DOTALL)
@@ -33,7 +32,7 @@ _CYCLES = ("ErrorArcCycle", "ErrorSublayerCycle")
 
 def check_file(scene: Path) -> None:
     """Raise `CaptureError` unless a file can be read and begins as its suffix says."""
-    expected = f"a USD scene ({', '.join(SUFFIXES)})"
+    expected = f"a USD scene ({', '.join(_MAGIC)})"
     suffix = scene.suffix.lower()
     try:
         if scene.is_dir():
@@ -50,7 +49,7 @@ def check_file(scene: Path) -> None:
         raise CaptureError(scene, "a readable file", error.strerror or str(error)) from None
     if not start:
         raise CaptureError(scene, expected, "an empty file")
-    if not start.startswith(tuple(_MAGIC[suffix])):
+    if not start.startswith(_MAGIC[suffix]):
         wanted = " or ".join(repr(magic.decode("latin-1").strip()) for magic in _MAGIC[suffix])
         raise CaptureError(scene, f"a file that begins with {wanted}", f"one that begins with {start[:8]!r}")
     if suffix == ".usdz":
@@ -90,13 +89,15 @@ def quiet(remarks: Remarks) -> Iterator[None]:
             for diagnostic in delegate.TakeUncoalescedDiagnostics()
             if diagnostic.diagnosticCode == Tf.TF_DIAGNOSTIC_WARNING_TYPE
         }
-        # Composition faults are told by `composition_faults`, in words and in order.
-        for sentence in sorted(text for text in said if not _COMPOSED.search(text)):
+        for sentence in sorted(text for text in said if not _TOLD_BETTER.search(text)):
             remarks.note(f"USD says: {sentence}")
         del delegate
 
 
-_COMPOSED = re.compile(r"instantiating stage on stage|Sublayer hierarchy|Could not load sublayer")
+_TOLD_BETTER = re.compile(
+    r"instantiating stage on stage|Sublayer hierarchy|Could not load sublayer|cannot include its collection"
+)
+"""Warnings of what `open_stage` and the links tell in words of their own, with the prims concerned."""
 
 
 def _sentence(text: str) -> str:

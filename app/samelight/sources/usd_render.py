@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Iterable
 from typing import Any
 
@@ -54,6 +55,9 @@ def working_space(settings: Any) -> str | None:
         return space_name(stated.removesuffix("_scene")) if stated else None
     except ValueError:
         return None
+
+
+_ONE = ("camera", "renderSource")
 
 
 def capture_render(scene: Scene, prims: Iterable[Any]) -> tuple[dict[str, Any], dict[str, Any]]:
@@ -123,12 +127,14 @@ def _related(prim: Any, group: dict[str, Any], rows: Iterable[tuple[str, str]]) 
     for relationship, name in rows:
         paths = targets(prim, relationship)
         if paths:
-            group[name] = paths[0] if relationship == "camera" else paths
+            group[name] = paths[0] if relationship in _ONE else paths
 
 
 def _pass(scene: Scene, prim: Any) -> dict[str, Any]:
     authored = authored_names(prim)
     group = _values(scene, prim, _PASS)
+    if isinstance(group.get("command"), list):
+        group["command"] = shlex.join(group["command"])  # a list of words would read as a set
     _related(prim, group, (("renderSource", "render_source"), ("inputPasses", "input_passes")))
     for collection, name in _HELD:
         if any(one.startswith(f"collection:{collection}") for one in authored):

@@ -1,0 +1,123 @@
+"""A direction, place or rotation read in other axes: Y and Z swapped, mirrored, of opposite sign, another north."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from samelight.findings.board import Board, Spot
+from samelight.findings.finding import Finding, Sureness
+from samelight.findings.typed import aim_that_follows
+from samelight.findings.words import as_vector, listed, parameter_text, sentence
+from samelight.light.directions import Vector, angle_between, turn_between
+from samelight.sheets import vocabulary as kinds
+from samelight.sheets.values import Value
+
+NAME = "axis-slip"
+
+DEGREES = 0.1
+"""How far a direction or rotation may miss: vectors are typed with three or four digits."""
+
+AWAY = 1.0
+"""Degrees that the slip must have moved it, or it could be a nudge that happens to fit."""
+
+SHARE = 1e-3
+"""How far a place may miss, as a share of its distance from the origin; never below a millimetre."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Slip:
+    """A change of axes: how it is told, and what it makes of a vector."""
+
+    says: str
+    reason: str
+    of: Callable[[Vector], Vector]
+
+
+_OPPOSITE = _Slip(
+    "points the opposite way",
+    "where it comes from typed for where it shines to, or the other way round",
+    lambda v: (-v[0], -v[1], -v[2]),
+)
+_UP = "a Z-up vector read as Y-up, or the other way round"
+_SLIPS: tuple[_Slip, ...] = (
+    _OPPOSITE,
+    _Slip("has Y and Z swapped", _UP, lambda v: (v[0], v[2], v[1])),
+    _Slip("has Y and Z swapped", _UP, lambda v: (v[0], v[2], -v[1])),
+    _Slip("has Y and Z swapped", _UP, lambda v: (v[0], -v[2], v[1])),
+    _Slip("is mirrored in X", "east taken for west", lambda v: (-v[0], v[1], v[2])),
+    _Slip("is mirrored in Y", "up taken for down", lambda v: (v[0], -v[1], v[2])),
+    _Slip("is mirrored in Z", "north taken for south", lambda v: (v[0], v[1], -v[2])),
+    _Slip("is turned half round", "the azimuth it comes from taken for the one it shines to", lambda v: (-v[0], v[1], -v[2])),
+    _Slip("is turned a quarter", "another axis taken for north", lambda v: (-v[2], v[1], v[0])),
+    _Slip("is turned a quarter", "another axis taken for north", lambda v: (v[2], v[1], -v[0])),
+)
+_TURNED = _Slip("is turned the other way", "the opposite sign, or clockwise seen from below", lambda v: v)
+
+
+def find(board: Board) -> list[Finding]:
+    """One finding for each slip and set of parameters, with every shot that has it."""
+    hits: dict[int, dict[_Slip, list[int]]] = defaultdict(lambda: defaultdict(list))
+    for index, row, columns in board.rows_left(lambda row: _is_spatial(row.kind, row.leaf)):
+        for column in columns:
+            entry = board.entry(index, column)
+            slip = _rotation_slip(entry.master, entry.value) if row.leaf == "rotation" else None
+            slip = slip or _vector_slip(row.kind, as_vector(entry.master), as_vector(entry.value))
+            if slip is not None:
+                hits[column][slip].append(index)
+                hits[column][slip].extend(aim_that_follows(board, row, column))
+    alike: dict[tuple[_Slip, tuple[int, ...]], list[int]] = defaultdict(list)
+    for column, slips in sorted(hits.items()):
+        for slip, indices in slips.items():
+            alike[slip, tuple(dict.fromkeys(indices))].append(column)
+    return [_finding(board, slip, indices, columns) for (slip, indices), columns in alike.items()]
+
+
+def _is_spatial(kind: str, leaf: str) -> bool:
+    return kind in (kinds.DIRECTION, kinds.POSITION) or leaf == "rotation"
+
+
+def _vector_slip(kind: str, master: Vector | None, value: Vector | None) -> _Slip | None:
+    if master is None or value is None:
+        return None
+    for slip in _SLIPS:
+        slipped = slip.of(master)
+        if kind == kinds.DIRECTION:
+            hit = angle_between(value, slipped) <= DEGREES and angle_between(value, master) >= AWAY
+        else:
+            # What the origin of a scene does to a place, opposite sign apart, is no more likely than a nudge.
+            near = max(1e-3, SHARE * math.hypot(*master))
+            hit = math.dist(value, slipped) <= near and math.dist(value, master) >= 10.0 * near
+        if hit:
+            return slip
+    return None
+
+
+def _rotation_slip(master: Value | None, value: Value | None) -> _Slip | None:
+    if not isinstance(master, float) or not isinstance(value, float):
+        return None
+    hit = abs(turn_between(-master, value)) <= DEGREES and abs(turn_between(master, value)) >= AWAY
+    return _TURNED if hit else None
+
+
+def _finding(board: Board, slip: _Slip, indices: tuple[int, ...], columns: list[int]) -> Finding:
+    cells: list[Spot] = [(index, column) for index in indices for column in columns]
+    rows = [board.table.rows[index] for index in indices]
+    names = listed([parameter_text(row) for row in rows], at_most=4)
+    many = len(rows) > 1
+    says = slip.says
+    if many:
+        says = says.replace("points", "point").replace("has", "have").replace("is ", "are ", 1)
+    if slip is _OPPOSITE and any(row.kind == kinds.POSITION for row in rows):
+        says = f"{'have' if many else 'has'} the opposite sign"
+    return board.make(
+        NAME,
+        sentence(f"{names} {says} in {board.shots(columns)}: {slip.reason}."),
+        cells,
+        sureness=Sureness.LIKELY,
+        known="The value is the master's after this change of axes, within what typing rounds.",
+        guessed=sentence(f"{slip.reason}."),
+        do="Give it as the master has it, or state up_axis and north as the scene has them.",
+    )

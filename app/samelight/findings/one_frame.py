@@ -1,0 +1,61 @@
+"""A pass rendered as one frame although something moves that it shows."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+
+from samelight.findings.board import Board, Spot
+from samelight.findings.finding import Action, Concern, Finding, Sureness
+from samelight.findings.motion import CAMERA, Motion, Mover, motion_text
+from samelight.findings.words import sentence
+from samelight.sheets.canonical import parameter_name
+from samelight.sheets.sheet import Sheet
+
+NAME = "one-frame"
+
+
+def find(board: Board) -> list[Finding]:
+    """One finding for each pass and reason, with every shot that has it."""
+    motion = Motion(board)
+    alike: dict[tuple[str, frozenset[Mover]], list[int]] = defaultdict(list)
+    for column, sheet in enumerate(board.sheets):
+        if sheet is None:
+            continue
+        passes = [name for name in sheet.sections.get("passes", {}) if is_one_frame(sheet, name)]
+        moving = motion.of(column) if passes else frozenset()
+        for name in passes:
+            reasons = moving or _as_in_master(board, name, column, motion)
+            if reasons:
+                alike[name, reasons].append(column)
+    return [_finding(board, name, moving, columns) for (name, moving), columns in alike.items()]
+
+
+def is_one_frame(sheet: Sheet | None, name: str) -> bool:
+    """Whether a pass renders a single frame for the whole shot."""
+    return sheet is not None and sheet.value("passes", name, "frames") in ("one", "1")
+
+
+def _as_in_master(board: Board, name: str, column: int, motion: Motion) -> frozenset[Mover]:
+    """What moves in the master too, where the master for that reason renders all frames and the shot does not."""
+    return frozenset() if is_one_frame(board.master, name) else motion.carried(column)
+
+
+def _finding(board: Board, name: str, moving: frozenset[Mover], columns: list[int]) -> Finding:
+    index = board.row_of("passes", name, "frames")
+    cells: list[Spot] = [] if index is None else [(index, c) for c in columns if board.left[index, c]]
+    parameters = [parameter_name("passes", name, "frames")]
+    parameters += [parameter_name(section, group, "moves" if group == "" else "") for section, group in sorted(moving)]
+    certain = moving <= {CAMERA}
+    return board.make(
+        NAME,
+        sentence(f"the {name} pass is one frame in {board.shots(columns)}, but {motion_text(moving)}."),
+        cells,
+        columns=columns,
+        parameters=parameters,
+        sureness=Sureness.CERTAIN if certain else Sureness.LIKELY,
+        known=sentence(f"{motion_text(moving)}, and one frame stands for all."),
+        guessed="" if certain else "What is animated lights something that this pass shows.",
+        do=f"Render all frames of the {name} pass there, or hold still what moves.",
+        concern=Concern.PICTURE,
+        actions=(Action.RETURN, Action.INTEND, Action.SHOW) if cells else (Action.SHOW,),
+    )

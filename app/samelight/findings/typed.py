@@ -1,0 +1,83 @@
+"""What was typed, as far as a slip of the hand shows in it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from samelight.drift.table import Row
+from samelight.findings.board import Board
+from samelight.sheets.sheet import Sheet
+
+_NUMBER = re.compile(r"[-+]?(\d*)(?:\.(\d*))?(?:[eE]([-+]?\d+))?")
+
+
+def numbers_in(typed: Any) -> Iterator[str]:
+    """The numbers of a typed value as text, in order.
+
+    >>> list(numbers_in("350 cm")), list(numbers_in([1.5, "2 ft"]))
+    (['350'], ['1.5', '2'])
+    """
+    if isinstance(typed, bool) or typed is None:
+        return
+    if isinstance(typed, int | float):
+        yield repr(typed)
+    elif isinstance(typed, str):
+        match = re.match(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)", typed)
+        if match:
+            yield match[1]
+    elif isinstance(typed, list | tuple):
+        for item in typed:
+            yield from numbers_in(item)
+
+
+def half_step(number: str) -> float:
+    """Half of the last decimal place of a number as written: what rounding may have taken from it.
+
+    >>> half_step("11.48"), half_step("350"), half_step("1e-3")
+    (0.005, 0.5, 0.0005)
+    """
+    match = _NUMBER.fullmatch(number)
+    if match is None:
+        return 0.0
+    decimals = len(match[2] or "") if match[2] != "0" else 0
+    return float(f"5e{int(match[3] or 0) - decimals - 1}")
+
+
+def rounding(typed: Mapping[str, Any]) -> float:
+    """The share of a typed value that rounding may account for, 0..1; of several numbers the root of the squares.
+
+    >>> round(rounding({"range": "11.48 ft"}), 6)
+    0.000436
+    """
+    written = [text for value in typed.values() for text in numbers_in(value)]
+    size = sum(float(text) ** 2 for text in written) ** 0.5
+    slack = sum(half_step(text) ** 2 for text in written) ** 0.5
+    return min(slack / size, 1.0) if size > 0 else 1.0
+
+
+def rgb_of(sheet: Sheet, section: str, group: str, leaf: str) -> tuple[float, float, float] | None:
+    """The red, green and blue that were typed for a colour; None where there are none, or where they are animated.
+
+    A light without a colour of its own is white.
+    """
+    typed = sheet.as_typed(section, group, leaf)
+    names = [name for name in ("color", leaf) if name in typed]
+    value = typed[names[0]] if names else [1.0, 1.0, 1.0] if leaf in ("colour", "level") else None
+    if not isinstance(value, list) or len(value) != 3:
+        return None
+    if not all(isinstance(item, int | float) and not isinstance(item, bool) for item in value):
+        return None
+    red, green, blue = (float(item) for item in value)
+    return red, green, blue
+
+
+def aim_that_follows(board: Board, position: Row, column: int) -> list[int]:
+    """The row of a light's direction where that drifts only since the light was typed with a target and stands wrong."""
+    sheet, index = board.sheets[column], board.row_of(position.section, position.group, "direction")
+    if position.leaf != "position" or sheet is None or index is None or not board.left[index, column]:
+        return []
+    typed = sheet.as_typed(position.section, position.group, "direction")
+    master = board.master.as_typed(position.section, position.group, "direction")
+    return [index] if "target" in typed and typed.get("target") == master.get("target") else []

@@ -1,0 +1,171 @@
+"""A value typed in one unit where another is read: centimetres for metres, radians for degrees."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from dataclasses import dataclass
+
+from samelight.drift.table import Entry, Row
+from samelight.drift.words import value_text
+from samelight.findings.board import Board, Spot
+from samelight.findings.finding import Finding, Sureness
+from samelight.findings.typed import aim_that_follows, rounding
+from samelight.findings.words import listed, parameter_text, sentence, times_text, verb_for
+from samelight.sheets import vocabulary as kinds
+from samelight.sheets.units import METRES
+from samelight.sheets.values import Level, Value
+
+NAME = "unit-slip"
+
+EXACT = 1e-6
+"""Share by which a power of ten may be missed: single precision, nothing else."""
+
+ROUNDED = 0.005
+"""Share by which an inch, a foot or a radian may be missed at most: a converted value was rounded when typed."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Slip:
+    """A factor between what the shot has and the master has, and how it comes about."""
+
+    factor: float
+    reason: str
+
+    @property
+    def tolerance(self) -> float:
+        """How far the ratio may miss the factor, as a share, before what was typed is looked at."""
+        power = math.log10(self.factor)
+        return EXACT if abs(power - round(power)) < 1e-12 else ROUNDED
+
+
+_UNIT_NAMES = {"m": "metres", "cm": "centimetres", "mm": "millimetres", "in": "inches", "ft": "feet"}
+
+
+def _lengths() -> tuple[_Slip, ...]:
+    """Every pair of units: what was meant in one and read in the other differs by the ratio of the two."""
+    slips: dict[float, str] = {}
+    # Metres first: where two pairs have one factor, the sheet's own unit is the likelier.
+    for read in ("m", "cm", "mm", "in", "ft"):
+        for typed in _UNIT_NAMES:
+            if read != typed:
+                factor = METRES[read] / METRES[typed]
+                known = any(math.isclose(factor, other, rel_tol=1e-9) for other in slips)
+                if not known:
+                    slips[factor] = f"{_UNIT_NAMES[typed]} typed where {_UNIT_NAMES[read]} are read"
+    return tuple(_Slip(factor, reason) for factor, reason in slips.items())
+
+
+_POINT = "a decimal point, or a unit, out of place"
+_TENS = tuple(_Slip(10.0**power, _POINT) for power in (1, 2, 3, -1, -2, -3))
+_SLIPS: dict[str, tuple[_Slip, ...]] = {
+    kinds.LENGTH: _lengths(),
+    kinds.POSITION: _lengths(),
+    kinds.ANGLE: (
+        _Slip(math.pi / 180.0, "radians typed where degrees are read"),
+        _Slip(180.0 / math.pi, "degrees taken for radians and converted once more"),
+    ),
+    kinds.FRACTION: (
+        _Slip(100.0, "per cent typed where a share of one is read"),
+        _Slip(0.01, "a share of one typed where per cent are read"),
+    ),
+    kinds.LEVEL: (
+        *_TENS,
+        _Slip(1e4, "areas in square centimetres where square metres are read"),
+        _Slip(1e-4, "areas in square metres where square centimetres are read"),
+    ),
+    kinds.NUMBER: _TENS,
+}
+
+
+def find(board: Board) -> list[Finding]:
+    """One finding for each factor and set of parameters, with every shot that has it."""
+    hits: dict[int, dict[_Slip, list[int]]] = defaultdict(lambda: defaultdict(list))
+    for index, row, columns in board.rows_left(lambda row: row.kind in _SLIPS and row.section != "cost"):
+        for column in columns:
+            slip = _slip(board, index, row, column)
+            if slip is not None:
+                hits[column][slip].append(index)
+                hits[column][slip].extend(aim_that_follows(board, row, column))
+    alike: dict[tuple[_Slip, tuple[int, ...]], list[int]] = defaultdict(list)
+    for column, slips in sorted(hits.items()):
+        for slip, indices in slips.items():
+            alike[slip, tuple(indices)].append(column)
+    return [_finding(board, slip, indices, columns) for (slip, indices), columns in alike.items()]
+
+
+def _slip(board: Board, index: int, row: Row, column: int) -> _Slip | None:
+    entry = board.entry(index, column)
+    ratio = _ratio(row, entry)
+    if ratio is None:
+        return None
+    for slip in _SLIPS[row.kind]:
+        off = abs(ratio / slip.factor - 1.0)
+        if off <= EXACT:
+            return slip
+        if off <= slip.tolerance:
+            sheet = board.sheets[column]
+            typed = sheet.as_typed(row.section, row.group, row.leaf) if sheet is not None else {}
+            if off <= rounding(typed):
+                return slip
+    return None
+
+
+def _ratio(row: Row, entry: Entry) -> float | None:
+    """Shot over master; None where there is none: zeros, vectors that are not parallel, two quantities."""
+    master, value = entry.master, entry.value
+    if isinstance(master, Level) and isinstance(value, Level):
+        comparable = master.quantity == value.quantity and master.value > 0
+        return value.value / master.value if comparable else None
+    if isinstance(master, tuple) and isinstance(value, tuple) and len(master) == len(value):
+        return _vector_ratio(master, value)
+    if isinstance(master, bool) or isinstance(value, bool):
+        return None
+    if isinstance(master, float) and isinstance(value, float) and master != 0 and value / master > 0:
+        return value / master
+    return None
+
+
+def _vector_ratio(master: tuple[float, ...], value: tuple[float, ...]) -> float | None:
+    size, new_size = math.hypot(*master), math.hypot(*value)
+    if size == 0 or new_size == 0:
+        return None
+    ratio = new_size / size
+    off = math.dist(value, [ratio * item for item in master])
+    return ratio if off <= ROUNDED * new_size else None
+
+
+def _finding(board: Board, slip: _Slip, indices: tuple[int, ...], columns: list[int]) -> Finding:
+    cells: list[Spot] = [(index, column) for index in indices for column in columns]
+    rows = [board.table.rows[index] for index in indices]
+    factor = _factor_text(slip.factor)
+    shots = board.shots(columns)
+    if len(rows) == 1:
+        entry = board.entry(*cells[0])
+        values = " for ".join(value_text(value, rows[0].kind, board.north) for value in _both(entry))
+        says = f"{parameter_text(rows[0])} {verb_for(rows[0].leaf)} {factor} the master's in {shots} ({values})"
+        do = f"Type it with its unit: {value_text(entry.master, rows[0].kind, board.north)}."
+    else:
+        names = listed([parameter_text(row) for row in rows], at_most=4)
+        says = f"{names} are {factor} the master's in {shots}"
+        do = "State the unit once: units: {length: cm}, or whichever the sheet is in."
+    return board.make(
+        NAME,
+        sentence(f"{says}: {slip.reason}."),
+        cells,
+        sureness=Sureness.LIKELY,
+        known=f"The ratio is {slip.factor:.6g} within rounding.",
+        guessed=sentence(f"{slip.reason}."),
+        do=do,
+    )
+
+
+def _both(entry: Entry) -> tuple[Value | None, Value | None]:
+    return entry.value, entry.master
+
+
+def _factor_text(factor: float) -> str:
+    if factor >= 1:
+        return times_text(factor)
+    inverse = 1.0 / factor
+    return f"1/{inverse:.0f} of" if abs(inverse - round(inverse)) < 1e-9 else f"{factor:.3g} of"

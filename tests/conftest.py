@@ -1,0 +1,99 @@
+"""What all tests share: no window on a machine without a display, none of the user's own settings, sequences to open."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+import tempfile
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import settings
+
+from samelight.resources import sample_sequence
+from samelight.sheets.writing import write_sheet, write_whole, yaml_text
+
+# Qt reads these once, when it is first imported, so they are set before any test module is.
+if sys.platform.startswith("linux") and not (os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")):
+    os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+_HOME = Path(tempfile.mkdtemp(prefix="samelight-tests-"))
+for _name in (
+    "HOME",
+    "USERPROFILE",
+    "APPDATA",
+    "LOCALAPPDATA",
+    "XDG_CONFIG_HOME",
+    "XDG_CACHE_HOME",
+    "XDG_DATA_HOME",
+    "XDG_STATE_HOME",
+):
+    _folder = _HOME if _name in ("HOME", "USERPROFILE") else _HOME / _name.lower()
+    _folder.mkdir(exist_ok=True)
+    os.environ[_name] = str(_folder)
+
+# A machine shared with others is slow at times, and that fails no test.
+settings.register_profile("samelight", deadline=None)
+settings.load_profile("samelight")
+
+Tree = Mapping[str, Any]
+MakeSequence = Callable[..., Path]
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _home_of_the_tests() -> Iterator[None]:
+    yield
+    shutil.rmtree(_HOME, ignore_errors=True)
+
+
+@pytest.fixture
+def harbour(tmp_path: Path) -> Path:
+    """A copy of the sample sequence that a test may change."""
+    return Path(shutil.copytree(sample_sequence("harbour"), tmp_path / "harbour"))
+
+
+@pytest.fixture
+def make_sequence(tmp_path: Path) -> MakeSequence:
+    """Writes a small sequence and returns its folder; see `write_sequence`."""
+
+    def make(name: str = "quay", **parts: Any) -> Path:
+        return write_sequence(tmp_path / name, **parts)
+
+    return make
+
+
+def write_sequence(
+    folder: Path,
+    *,
+    master: Tree | list[Tree] | None = None,
+    shots: Mapping[str, Tree | list[Tree]] | None = None,
+    policy: Tree | None = None,
+    sequence: Tree | None = None,
+) -> Path:
+    """Write a sequence folder of plain trees and return it.
+
+    `master` and each of `shots` is a sheet's tree, or a list of them as versions 1, 2 and so on; `samelight`, `shot`
+    and `version` are filled in. `sequence` adds to sequence.yaml, whose cut is the shots in the given order.
+    """
+    shots = shots or {}
+    stated = {"samelight_sequence": 1, "title": folder.name, "cut": list(shots), **(sequence or {})}
+    write_whole(folder / "sequence.yaml", yaml_text(stated))
+    if policy is not None:
+        write_whole(folder / "policy.yaml", yaml_text({"samelight_policy": 1, **policy}))
+    for version, tree in _versions(master):
+        write_sheet(
+            folder / f"master/master.v{version:03d}.yaml", {"samelight": 1, "version": version, **tree}
+        )
+    for shot, trees in shots.items():
+        for version, tree in _versions(trees):
+            path = folder / f"shots/{shot}/{shot}.v{version:03d}.yaml"
+            write_sheet(path, {"samelight": 1, "shot": shot, "version": version, **tree})
+    return folder
+
+
+def _versions(trees: Tree | list[Tree] | None) -> list[tuple[int, Tree]]:
+    if trees is None:
+        return []
+    return list(enumerate(trees if isinstance(trees, list) else [trees], 1))

@@ -1,0 +1,260 @@
+"""Files that are no scene, or only part of one: each gets a message with the file, what was expected and found."""
+
+import os
+import subprocess
+import sys
+import zipfile
+from pathlib import Path
+
+import pytest
+from pxr import Usd, UsdLux
+
+from samelight.sheets.errors import SamelightError
+from samelight.sources import usd_open
+from samelight.sources.errors import CaptureError
+from samelight.sources.usd import capture_usd
+
+LAMP = 'def SphereLight "key"\n{\n    float inputs:intensity = 3\n}\n'
+
+
+def fault(path):
+    with pytest.raises(CaptureError) as caught:
+        capture_usd(path)
+    assert isinstance(caught.value, SamelightError)
+    assert str(caught.value) == str(caught.value.fault)
+    assert caught.value.fault.file == str(path)
+    return caught.value.fault
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "found"),
+    [
+        ("scene.usda", b"", "an empty file"),
+        ("scene.usda", b"hello", "one that begins with b'hello'"),
+        ("scene.usda", b"PXR-USDC" + bytes(100), "one that begins with b'PXR-USDC'"),
+        ("scene.usdc", b"#usda 1.0\n", "one that begins with b'#usda 1.'"),
+        ("scene.usd", b"PK\x03\x04", "one that begins with b'PK\\x03\\x04'"),
+        ("scene.usdz", b"hello", "one that begins with b'hello'"),
+        ("scene.txt", b"#usda 1.0\n", "a file named *.txt"),
+        ("scene", b"#usda 1.0\n", "a name without a suffix"),
+    ],
+)
+def test_not_a_scene(tmp_path, name, content, found):
+    path = tmp_path / name
+    path.write_bytes(content)
+    said = fault(path)
+    assert said.found == found
+    assert said.expected
+
+
+def test_no_such_file_and_a_folder(tmp_path):
+    assert fault(tmp_path / "gone.usda").found == "no such file"
+    assert fault(tmp_path).found == "a folder"
+
+
+@pytest.mark.skipif(os.name != "posix" or os.geteuid() == 0, reason="this user may read every file")
+def test_unreadable(scene):
+    path = scene(LAMP)
+    path.chmod(0)
+    assert fault(path).expected == "a readable file"
+
+
+def test_unreadable_for_whoever_may_read_all(scene, monkeypatch):
+    def refuse(self, *args, **kwargs):
+        raise PermissionError(13, "Permission denied", str(self))
+
+    path = scene(LAMP)
+    monkeypatch.setattr(Path, "open", refuse)
+    said = fault(path)
+    assert (said.expected, said.found) == ("a readable file", "Permission denied")
+
+
+def test_broken_text_has_its_line(scene):
+    said = fault(scene('def SphereLight "key"\n{\n    float inputs:intensity = \n}\n'))
+    assert said.line == 4
+    assert "inputs:intensity" in said.found
+
+
+def test_truncated_text(scene):
+    assert fault(scene('def SphereLight "key"\n{\n    float inputs:inten')).line is not None
+
+
+@pytest.fixture
+def crate(tmp_path):
+    path = tmp_path / "scene.usdc"
+    stage = Usd.Stage.CreateNew(str(path))
+    for number in range(40):
+        UsdLux.SphereLight.Define(stage, f"/rig/lamp_{number}").CreateIntensityAttr(float(number))
+    stage.Save()
+    return path
+
+
+def test_crate(crate):
+    lights = capture_usd(crate)["lights"]
+    assert {name: lamp["intensity"] for name, lamp in lights.items()} == {
+        f"lamp_{n}": float(n) for n in range(40)
+    }
+
+
+@pytest.mark.parametrize("share", [0.05, 0.3, 0.6, 0.9, 0.99])
+def test_truncated_crate(crate, tmp_path, share):
+    content = crate.read_bytes()
+    path = tmp_path / f"cut_{share}.usdc"
+    path.write_bytes(content[: int(len(content) * share)])
+    assert fault(path).expected == "a whole USD scene"
+
+
+def test_crate_overwritten_in_the_middle(crate, tmp_path):
+    content = bytearray(crate.read_bytes())
+    middle = len(content) // 2
+    content[middle : middle + 200] = b"\xa5" * 200
+    path = tmp_path / "damaged.usdc"
+    path.write_bytes(content)
+    assert fault(path).file == str(path)
+
+
+def test_references_in_a_circle(scene):
+    text = 'def "a" (references = </b>)\n{\n}\ndef "b" (references = </a>)\n{\n}\n' + LAMP
+    said = fault(scene(text))
+    assert said.expected == "references and layers without a circle"
+    assert "</a>" in said.found
+    assert "anon:" not in said.found
+
+
+def test_layers_in_a_circle(scene):
+    scene('(subLayers = [@scene.usda@])\ndef "a"\n{\n}\n', "below.usda")
+    assert (
+        fault(scene("(subLayers = [@below.usda@])\n" + LAMP)).expected
+        == "references and layers without a circle"
+    )
+
+
+def test_what_is_missing_is_remarked_upon(scene, capfd):
+    path = scene(
+        """(metersPerUnit = 1
+        subLayers = [@gone_layer.usda@])
+        def "a" (references = @gone_reference.usda@)
+        {
+        }
+        def "b" (payload = @gone_payload.usda@)
+        {
+        }
+        def "c" (references = </nothing>)
+        {
+        }
+        """
+        + LAMP
+    )
+    sheet = capture_usd(path)
+    assert sheet["lights"]["key"]["intensity"] == 3.0
+    for name in ("gone_layer.usda", "gone_reference.usda", "gone_payload.usda", "</nothing>"):
+        assert sum(name in remark for remark in sheet["remarks"]) == 1
+    said = capfd.readouterr()
+    assert (said.out, said.err) == ("", "")
+
+
+def test_payloads_are_loaded(scene):
+    scene('(defaultPrim = "lamp")\n' + LAMP.replace("key", "lamp"), "lamp.usda")
+    sheet = capture_usd(scene('(metersPerUnit = 1)\ndef "rig" (payload = @lamp.usda@)\n{\n}\n'))
+    assert sheet["lights"]["rig"]["intensity"] == 3.0
+
+
+def package(path, members, compression=zipfile.ZIP_STORED):
+    """A .usdz; its members are aligned to 64 bytes, as the format asks."""
+    with zipfile.ZipFile(path, "w", compression) as archive:
+        for name, content in members.items():
+            member = zipfile.ZipInfo(name)
+            member.compress_type = compression
+            here = archive.fp.tell() + 30 + len(name)
+            padding = -(here + 4) % 64
+            member.extra = b"\x86\x19" + padding.to_bytes(2, "little") + bytes(padding)
+            archive.writestr(member, content)
+    return path
+
+
+SKY = """#usda 1.0
+(metersPerUnit = 1)
+def DomeLight "sky"
+{
+    asset inputs:texture:file = @maps/dawn.exr@
+}
+"""
+
+
+def test_package(tmp_path):
+    path = package(tmp_path / "scene.usdz", {"scene.usda": SKY, "maps/dawn.exr": "dawn"})
+    sheet = capture_usd(path)
+    dome = sheet["environments"]["sky"]
+    # printf dawn | sha256sum
+    assert dome["sha256"] == "8326e09ce4e90a419a510ed74895cf6713f2fb42b0b3ffc126527ec2b9e95872"
+    assert dome["texture"].endswith("maps/dawn.exr")
+    assert "remarks" not in sheet
+
+
+def test_compressed_package(tmp_path):
+    path = package(tmp_path / "bomb.usdz", {"scene.usda": SKY + "\n" * 10_000_000}, zipfile.ZIP_DEFLATED)
+    assert path.stat().st_size < 100_000
+    said = fault(path)
+    assert said.expected == "a .usdz package with members stored uncompressed"
+    assert said.found == "scene.usda compressed"
+
+
+def test_package_beyond_what_its_format_can_address(tmp_path, monkeypatch):
+    monkeypatch.setattr(usd_open, "LARGEST_PACKAGE", 100)
+    assert "0 GiB" in fault(package(tmp_path / "scene.usdz", {"scene.usda": SKY})).expected
+
+
+def test_truncated_package(tmp_path):
+    path = package(tmp_path / "scene.usdz", {"scene.usda": SKY})
+    path.write_bytes(path.read_bytes()[:-30])
+    assert fault(path).expected == "a whole .usdz package"
+
+
+def test_package_without_a_scene(tmp_path):
+    path = package(tmp_path / "scene.usdz", {"maps/dawn.exr": "dawn"})
+    assert fault(path).file == str(path)
+
+
+def test_empty_package(tmp_path):
+    path = package(tmp_path / "scene.usdz", {"scene.usda": SKY})
+    with zipfile.ZipFile(path, "w"):
+        pass
+    assert fault(path).found.startswith("one that begins with b'PK")
+
+
+def test_scene_without_lights(scene):
+    sheet = capture_usd(scene('(metersPerUnit = 1)\ndef Xform "set"\n{\n}\n', "HB_010.usda"))
+    assert (sheet["samelight"], sheet["shot"], sheet["version"], sheet["lights"]) == (1, "HB_010", 1, {})
+    assert sheet["remarks"] == ["The scene has no lights."]
+
+
+def test_frames_the_wrong_way_round(scene):
+    with pytest.raises(CaptureError, match="expected frames from first to last, found 20 to 10"):
+        capture_usd(scene(LAMP), frames=(20, 10))
+
+
+def test_a_very_deep_scene(scene):
+    depth = 3000
+    text = "".join(f'def Xform "a{n}"\n{{\n' for n in range(depth)) + LAMP + "}\n" * depth
+    assert capture_usd(scene(text))["lights"]["key"]["intensity"] == 3.0
+
+
+def test_a_device_is_no_texture(scene):
+    text = '(metersPerUnit = 1)\ndef DomeLight "sky"\n{\nasset inputs:texture:file = @/dev/zero@\n}\n'
+    if not Path("/dev/zero").exists():
+        pytest.skip("this system has no /dev/zero")
+    sheet = capture_usd(scene(text))
+    assert "sha256" not in sheet["environments"]["sky"]
+    assert sheet["remarks"] == ["/sky: its texture /dev/zero could not be read; it is compared by its path."]
+
+
+def test_usd_is_imported_only_when_a_scene_is_read():
+    code = "import sys, samelight.sources, samelight.sources.errors, samelight.sources.usd_attributes; print('pxr' in sys.modules)"
+    ran = subprocess.run(
+        [sys.executable, "-c", code],
+        capture_output=True,
+        text=True,
+        check=True,
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
+    )
+    assert ran.stdout.strip() == "False"
