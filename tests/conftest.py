@@ -18,7 +18,7 @@ from samelight.sheets.writing import write_sheet, write_whole, yaml_text
 
 # Qt reads these once, when it is first imported, so they are set before any test module is.
 if sys.platform.startswith("linux") and not (os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")):
-    os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+    os.environ["QT_QPA_PLATFORM"] = os.environ.get("QT_QPA_PLATFORM") or "offscreen"
 _HOME = Path(tempfile.mkdtemp(prefix="samelight-tests-"))
 for _name in (
     "HOME",

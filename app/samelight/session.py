@@ -3,67 +3,81 @@
 from __future__ import annotations
 
 import getpass
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+import numpy as np
+
+from samelight.contents import CancelledError, Contents, Progress, Shelf, Trouble, read_contents
 from samelight.decisions.decision import Decision, Verb
 from samelight.decisions.history import History
 from samelight.decisions.ledger import Ledger, Subject, open_ledger
 from samelight.decisions.state import Judgement, State
 from samelight.drift.cells import Grade
-from samelight.drift.policy import Policy, default_policy, read_policy
+from samelight.drift.policy import Policy
 from samelight.drift.table import Table, build_table
 from samelight.findings.finding import Evidence, Finding
 from samelight.findings.registry import find_all
-from samelight.sheets.errors import Fault, SamelightError, SheetError
-from samelight.sheets.sequence import (
-    SequenceFile,
-    master_versions,
-    read_sequence,
-    shot_folders,
-    shot_versions,
-)
-from samelight.sheets.sheet import Sheet, read_sheet
+from samelight.sheets.errors import SheetError, nearest_name
+from samelight.sheets.patterns import matches
+from samelight.sheets.sequence import SequenceFile
+from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Value
 
-Progress = Callable[[int, int, str], None]
-"""Called with how many files are read, how many there are, and the name of the next."""
-
-
-class CancelledError(SamelightError):
-    """The user stopped the loading."""
-
-
-@dataclass(frozen=True, slots=True)
-class Trouble:
-    """Something about the sequence that the user must know: what, and the shot it concerns, if one."""
-
-    says: str
-    shot: str | None = None
-    faults: tuple[Fault, ...] = ()
+__all__ = ["CancelledError", "Progress", "Session", "Trouble", "account_name", "open_session"]
 
 
 @dataclass(slots=True)
 class Session:
     """A sequence in memory. Everything that views show comes from here; nothing here knows a view."""
 
-    sequence: SequenceFile
-    policy: Policy
-    shots: tuple[str, ...]
-    masters: dict[int, Sheet]
-    master_version: int | None
-    sheets: dict[str, Sheet]
-    versions: dict[str, dict[int, Path]]
-    troubles: list[Trouble]
+    contents: Contents
     ledger: Ledger
-    table: Table
+    shelf: Shelf = field(default_factory=Shelf, repr=False)
+    sequence: SequenceFile = field(init=False)
+    policy: Policy = field(init=False)
+    shots: tuple[str, ...] = field(init=False)
+    masters: dict[int, Sheet] = field(init=False)
+    master_version: int | None = field(init=False)
+    sheets: dict[str, Sheet] = field(init=False)
+    versions: dict[str, dict[int, Path]] = field(init=False)
+    troubles: list[Trouble] = field(init=False)
+    table: Table = field(init=False)
     history: History = field(init=False)
-    findings: list[Finding] = field(default_factory=list)
+    findings: list[Finding] = field(init=False, default_factory=list)
 
     def __post_init__(self) -> None:
         self.history = History(self.ledger)
+        self._take(self.contents)
+
+    def _take(self, contents: Contents) -> None:
+        """Make what was read the session's own, and compare anew."""
+        table = build_table(contents.shots, contents.sheets, contents.master, contents.policy)
+        self.contents = contents
+        self.sequence, self.policy, self.shots = contents.sequence, contents.policy, contents.shots
+        self.masters, self.master_version = contents.masters, contents.master_version
+        self.sheets, self.versions = contents.sheets, contents.versions
+        self.table = table
+        self.troubles = [*contents.troubles, *_idle_patterns(contents.own_policy, table)]
         self.refresh_findings()
+
+    def reload(
+        self, *, progress: Progress | None = None, cancelled: Callable[[], bool] | None = None
+    ) -> bool:
+        """Read what changed on disk; whether anything did. Undo and redo stay as they are.
+
+        Raises as `open_session`; the session is then as it was.
+        """
+        contents = read_contents(self.folder, self.shelf, progress=progress, cancelled=cancelled)
+        skipped = self.ledger.faults
+        decided = self.ledger.refresh() or self.ledger.faults != skipped
+        if contents != self.contents:
+            self._take(contents)
+            return True
+        if decided:
+            self.refresh_findings()
+        return decided
 
     @property
     def folder(self) -> Path:
@@ -73,7 +87,7 @@ class Session:
     @property
     def master(self) -> Sheet | None:
         """The master setup that shots are held against."""
-        return None if self.master_version is None else self.masters.get(self.master_version)
+        return self.contents.master
 
     def unreadable(self) -> dict[str, Trouble]:
         """The shots whose sheet is missing or cannot be read, with what is wrong."""
@@ -109,12 +123,8 @@ class Session:
     def open_cells(self, at_least: Grade = Grade.DRIFT) -> list[tuple[int, int]]:
         """Row and column of every cell at or above a grade that is not intended, in cut order within a row."""
         intended = {cell for cell, state in self.decided_cells().items() if state is State.INTENDED}
-        return [
-            (row, column)
-            for row in range(len(self.table.rows))
-            for column in range(len(self.table.shots))
-            if self.table.grade[row, column] >= at_least and (row, column) not in intended
-        ]
+        found = np.argwhere(self.table.grade >= at_least).tolist()
+        return [(row, column) for row, column in found if (row, column) not in intended]
 
     def subjects(self, cells: Iterable[tuple[int, int]]) -> list[Subject]:
         """The cells as what decisions are made on."""
@@ -141,15 +151,11 @@ class Session:
             sheet = self.sheets.get(shot)
             if sheet is None or sheet.version != version:
                 try:
-                    sheet = self._read(path, shot, version)
+                    sheet = self.contents.read_sheet(self.shelf, path, shot, version)
                 except SheetError:
                     continue
             found.append((version, sheet.value(section, group, leaf)))
         return found
-
-    def _read(self, path: Path, shot: str, version: int) -> Sheet:
-        given = self.sequence.conventions
-        return read_sheet(path, shot=shot, version=version, given=given, kinds=self.policy.kinds)
 
     def evidence(self) -> Evidence:
         """What findings are drawn from."""
@@ -179,99 +185,22 @@ def open_session(
     A sheet that cannot be read makes its shot a trouble and stops nothing else. Raises `SheetError` when
     sequence.yaml or a policy is at fault, and `CancelledError`.
     """
-    sequence = read_sequence(folder)
-    policy = default_policy()
-    if sequence.policy is not None:
-        policy = read_policy(sequence.policy, policy)
-    troubles: list[Trouble] = []
-    shots = _cut_order(sequence, troubles)
-    master_files = master_versions(folder)
-    versions = {shot: shot_versions(folder, shot) for shot in shots}
-    total, done = len(master_files) + len(shots), 0
-
-    def step(name: str) -> None:
-        nonlocal done
-        if cancelled is not None and cancelled():
-            raise CancelledError("loading was stopped")
-        if progress is not None:
-            progress(done, total, name)
-        done += 1
-
-    masters: dict[int, Sheet] = {}
-    for version, path in master_files.items():
-        step(path.name)
-        sheet = _try_sheet(path, "", version, sequence, policy, troubles)
-        if sheet is not None:
-            masters[version] = sheet
-    sheets: dict[str, Sheet] = {}
-    for shot in shots:
-        step(shot)
-        chosen = _chosen_version(shot, versions[shot], sequence.pinned, troubles)
-        if chosen is not None:
-            sheet = _try_sheet(versions[shot][chosen], shot, chosen, sequence, policy, troubles)
-            if sheet is not None:
-                sheets[shot] = sheet
-    if progress is not None:
-        progress(total, total, "")
-    reference = _reference_version(sequence, master_files, masters, troubles)
-    ledger = open_ledger(folder)
-    master = masters.get(reference) if reference is not None else None
-    table = build_table(shots, sheets, master, policy)
-    return Session(sequence, policy, shots, masters, reference, sheets, versions, troubles, ledger, table)
+    shelf = Shelf()
+    contents = read_contents(folder, shelf, progress=progress, cancelled=cancelled)
+    return Session(contents, open_ledger(folder), shelf)
 
 
-def _cut_order(sequence: SequenceFile, troubles: list[Trouble]) -> tuple[str, ...]:
-    on_disk = shot_folders(sequence.folder)
-    if not sequence.cut:
-        return tuple(on_disk)
-    outside = [shot for shot in on_disk if shot not in sequence.cut]
-    if outside:
-        troubles.append(Trouble(f"Not in the cut, and so not shown: {', '.join(outside)}."))
-    return sequence.cut
-
-
-def _chosen_version(
-    shot: str, versions: Mapping[int, Path], pinned: Mapping[str, int], troubles: list[Trouble]
-) -> int | None:
-    if not versions:
-        troubles.append(Trouble(f"{shot} has no published sheet.", shot))
-        return None
-    pin = pinned.get(shot)
-    if pin is not None and pin not in versions:
-        troubles.append(Trouble(f"{shot} is pinned to version {pin}, which is not there.", shot))
-        return None
-    return pin if pin is not None else max(versions)
-
-
-def _try_sheet(
-    path: Path, shot: str, version: int, sequence: SequenceFile, policy: Policy, troubles: list[Trouble]
-) -> Sheet | None:
-    try:
-        sheet = read_sheet(
-            path, shot=shot or None, version=version, given=sequence.conventions, kinds=policy.kinds
-        )
-    except SheetError as error:
-        subject = f"{shot} is unreadable" if shot else f"Master version {version} is unreadable"
-        count = len(error.faults)
-        more = f" (and {count - 1} more)" if count > 1 else ""
-        troubles.append(Trouble(f"{subject}: {error.faults[0]}{more}", shot or None, error.faults))
-        return None
-    troubles.extend(Trouble(remark, shot or None) for remark in sheet.remarks)
-    return sheet
-
-
-def _reference_version(
-    sequence: SequenceFile, files: Mapping[int, Path], masters: Mapping[int, Sheet], troubles: list[Trouble]
-) -> int | None:
-    if not files:
-        troubles.append(Trouble("No master setup is published yet: there is nothing to compare with."))
-        return None
-    wanted = sequence.master if sequence.master is not None else max(files)
-    if wanted not in masters:
-        if wanted not in files:
-            troubles.append(Trouble(f"Master version {wanted} is asked for and not there."))
-        return None
-    return wanted
+def _idle_patterns(policy: Policy, table: Table) -> list[Trouble]:
+    """The patterns of a sequence's own policy that meet no parameter, and so hold nothing: a name was misspelt."""
+    names = [row.parameter for row in table.rows]
+    patterns = [entry.pattern for entry in policy.tolerances] + [lock.pattern for lock in policy.locks]
+    idle = []
+    for pattern in dict.fromkeys(patterns):
+        met = any(matches(pattern, row.parameter, row.light_type) for row in table.rows)
+        if "." in pattern and names and not met:
+            near = nearest_name(pattern, names)
+            idle.append(pattern + (f" (did you mean {near}?)" if near else ""))
+    return [Trouble(f"The policy names what no parameter is called: {', '.join(idle)}.")] if idle else []
 
 
 def account_name() -> str:

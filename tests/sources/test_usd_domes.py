@@ -172,3 +172,18 @@ def test_portals_and_normalize(captured):
     assert sheet["lights"]["window"]["type"] == "portal"
     assert sheet["source"]["lights"] == {"sky": "/sky", "window": "/window"}
     assert sheet["remarks"] == ["/sky: its portals name what is not there: /gone."]
+
+
+def test_the_pole_axis_is_for_the_dome_alone_and_not_for_what_stands_below_it(captured):
+    text = """(metersPerUnit = 1
+    upAxis = "Z")
+    def DomeLight_1 "sky"
+    {
+        def RectLight "window"
+        {
+        }
+    }
+    """
+    sheet = captured(text)
+    assert sheet["environments"]["sky"]["rotation"] == 0.0
+    assert sheet["lights"]["window"]["direction"] == [0.0, -1.0, 0.0]

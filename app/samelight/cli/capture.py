@@ -6,7 +6,7 @@ import argparse
 import re
 from pathlib import Path
 
-from samelight.cli.terminal import complain, results
+from samelight.cli.terminal import complain, print_line, print_text
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document
@@ -71,11 +71,11 @@ def run(arguments: argparse.Namespace) -> int:
     for remark in tree.get("remarks", []):
         complain(remark)
     if output is None:
-        print(text, end="")
+        print_text(text)
         return 0
     write_sheet(output, tree)
     count = len(tree.get("lights", {})) + len(tree.get("environments", {}))
-    results().print(f"{output}: {count} light{'s' if count != 1 else ''}")
+    print_line(f"{output}: {count} light{'s' if count != 1 else ''}")
     return 0
 
 

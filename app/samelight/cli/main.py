@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import argparse
-import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import NoReturn
 
 from samelight import __version__
 from samelight.cli import capture, check, decide, open_window
-from samelight.cli.terminal import COULD_NOT_RUN, complain
+from samelight.cli.terminal import COULD_NOT_RUN, complain, drop_stdout, prepare_streams
+from samelight.reports.as_text import clean
 from samelight.sheets.errors import SamelightError
 
 _DESCRIPTION = "Keeps every shot of a sequence lit by one sun in one room."
@@ -23,16 +24,23 @@ examples:
 """
 
 
+class _Parser(argparse.ArgumentParser):
+    def error(self, message: str) -> NoReturn:
+        """Say what is wrong with the words typed, which a shell may have taken from the names of files."""
+        self.print_usage(sys.stderr)
+        self.exit(COULD_NOT_RUN, f"{self.prog}: error: {clean(message)}\n")
+
+
 def build_parser() -> argparse.ArgumentParser:
     """The parser of the whole command line."""
-    parser = argparse.ArgumentParser(
+    parser: argparse.ArgumentParser = _Parser(
         prog="samelight",
         description=_DESCRIPTION,
         epilog=_EPILOG,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("--version", action="version", version=f"samelight {__version__}")
-    commands = parser.add_subparsers(metavar="COMMAND", dest="command")
+    commands = parser.add_subparsers(metavar="COMMAND", dest="command", required=True)
     check.add_parser(commands)
     capture.add_parser(commands)
     decide.add_parser(commands)
@@ -51,27 +59,32 @@ def _opens_window(words: Sequence[str], parser: argparse.ArgumentParser) -> bool
 
 def main(words: Sequence[str] | None = None) -> int:
     """Run the command; the exit status. No traceback reaches the user for what input can cause."""
-    words = sys.argv[1:] if words is None else list(words)
-    parser = build_parser()
+    prepare_streams()
     try:
-        if _opens_window(words, parser):
-            if len(words) > 1:
-                parser.error(f"no command {words[0]!r}; a window opens one folder")
-            if words and not Path(words[0]).exists():
-                complain(f"{words[0]}: no such folder, and no such command (see samelight --help)")
-                return COULD_NOT_RUN
-            return open_window.run_window(Path(words[0]) if words else None)
-        arguments = parser.parse_args(words)
-        status: int = arguments.run(arguments)
+        status = _run(sys.argv[1:] if words is None else list(words))
         sys.stdout.flush()
         return status
     except SamelightError as error:
         complain(str(error))
-        return COULD_NOT_RUN
     except BrokenPipeError:
-        # Whoever read the output has gone; there is no one left to tell.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return COULD_NOT_RUN
+        drop_stdout()  # whoever read the output has gone; there is no one left to tell
+    except OSError as error:
+        drop_stdout()
+        complain(f"{error.filename}: {error.strerror}" if error.filename else str(error.strerror or error))
     except KeyboardInterrupt:
         complain("stopped")
         return 130
+    return COULD_NOT_RUN
+
+
+def _run(words: Sequence[str]) -> int:
+    parser = build_parser()
+    if not _opens_window(words, parser):
+        arguments = parser.parse_args(words)
+        status: int = arguments.run(arguments)
+        return status
+    if len(words) > 1:
+        parser.error(f"no command {words[0]!r}; a window opens one folder")
+    if words and not Path(words[0]).exists():
+        raise SamelightError(f"{words[0]}: no such folder, and no such command (see samelight --help)")
+    return open_window.run_window(Path(words[0]) if words else None)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from samelight.cli.terminal import print_line
 from samelight.sheets.errors import SamelightError
 
 
@@ -52,5 +53,5 @@ def _picture(arguments: argparse.Namespace) -> int:
 
     select = tuple(arguments.select) if arguments.select else None
     save_picture(arguments.folder, arguments.output, arguments.size, select, arguments.screen)
-    print(arguments.output)
+    print_line(str(arguments.output))
     return 0

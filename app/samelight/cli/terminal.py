@@ -1,22 +1,75 @@
-"""Output for people: results on stdout, everything else on stderr."""
+"""Output for people and for machines: results on stdout, everything else on stderr."""
 
 from __future__ import annotations
 
+import io
+import json
+import os
 import sys
+import unicodedata
+from collections.abc import Mapping
+from contextlib import suppress
+from typing import Any
 
 from rich.console import Console
 
-from samelight.reports.as_text import clean
+from samelight.reports.as_text import HIDDEN, clean
 
 COULD_NOT_RUN = 2
 OPEN_DRIFT = 1
 NOTHING_OPEN = 0
 
 
+class _Results(Console):
+    def on_broken_pipe(self) -> None:
+        """Leave it to `main`, which alone knows the exit status; rich would end the program with its own."""
+        raise BrokenPipeError
+
+
+def prepare_streams() -> None:
+    """Make stdout and stderr take any text, whatever the terminal's encoding; a closed one swallows it."""
+    for name in ("stdout", "stderr"):
+        stream = getattr(sys, name)
+        if stream is None:
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115 - stays open until the end
+        elif isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
+
+
+def drop_stdout() -> None:
+    """Send what is still unwritten nowhere: whoever read stdout has gone, or its disk is full."""
+    with suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
 def results() -> Console:
     """Where results go. Colour only on a terminal, and never when NO_COLOR is set."""
-    wide = None if sys.stdout.isatty() else 160
-    return Console(file=sys.stdout, highlight=False, markup=False, emoji=False, width=wide)
+    return _Results(file=sys.stdout, highlight=False, markup=False, emoji=False)
+
+
+def print_line(text: str) -> None:
+    """Print one line of a result, which may hold names out of files."""
+    print(clean(text))
+
+
+def print_text(text: str) -> None:
+    """Print a whole file: as it is into a pipe or file, made safe on a terminal."""
+    lines = text.splitlines(keepends=True) if sys.stdout.isatty() else []
+    safe = "".join(clean(line.rstrip("\n")) + "\n" for line in lines)
+    print(safe or text, end="")
+
+
+def print_json(data: Mapping[str, Any]) -> None:
+    """Print data as JSON. Characters that steer a terminal are escaped, so that the file loses none of them."""
+    utf = (sys.stdout.encoding or "").lower().startswith("utf")
+    text = json.dumps(data, indent=1, ensure_ascii=not utf, allow_nan=False)
+    print("".join(_escaped(character) for character in text) if utf else text)
+
+
+def _escaped(character: str) -> str:
+    if character == "\n" or unicodedata.category(character) not in HIDDEN:
+        return character
+    return json.dumps(character).strip('"')
 
 
 def complain(message: str) -> None:

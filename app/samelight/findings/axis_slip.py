@@ -50,7 +50,11 @@ _SLIPS: tuple[_Slip, ...] = (
     _Slip("is mirrored in X", "east taken for west", lambda v: (-v[0], v[1], v[2])),
     _Slip("is mirrored in Y", "up taken for down", lambda v: (v[0], -v[1], v[2])),
     _Slip("is mirrored in Z", "north taken for south", lambda v: (v[0], v[1], -v[2])),
-    _Slip("is turned half round", "the azimuth it comes from taken for the one it shines to", lambda v: (-v[0], v[1], -v[2])),
+    _Slip(
+        "is turned half round",
+        "the azimuth it comes from taken for the one it shines to",
+        lambda v: (-v[0], v[1], -v[2]),
+    ),
     _Slip("is turned a quarter", "another axis taken for north", lambda v: (-v[2], v[1], v[0])),
     _Slip("is turned a quarter", "another axis taken for north", lambda v: (v[2], v[1], -v[0])),
 )

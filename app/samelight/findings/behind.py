@@ -122,7 +122,10 @@ def _finding(board: Board, version: int, reference: int, matches: dict[int, _Mat
     cells = [spot for match in matches.values() for spot in match.cells]
     stated = [column for column in columns if getattr(board.sheets[column], "master", None) == version]
     whole = all(match.share == 1.0 for match in matches.values())
-    lowest, changed = min(len(match.cells) for match in matches.values()), next(iter(matches.values())).changed
+    lowest, changed = (
+        min(len(match.cells) for match in matches.values()),
+        next(iter(matches.values())).changed,
+    )
     many = len(columns) > 1
     stand = "still stand" if version < reference else "already stand"
     stand += "" if many else "s"
@@ -148,7 +151,15 @@ def _finding(board: Board, version: int, reference: int, matches: dict[int, _Mat
 
 def _stated(board: Board, stated: list[int], columns: list[int], version: int) -> str:
     if not stated:
-        return f"No sheet of theirs names master {version}." if len(columns) > 1 else "The sheet names another master."
+        return (
+            f"No sheet of theirs names master {version}."
+            if len(columns) > 1
+            else "The sheet names another master."
+        )
     if len(stated) == len(columns):
-        return f"The sheets too name master {version}." if len(columns) > 1 else f"The sheet too names master {version}."
+        return (
+            f"The sheets too name master {version}."
+            if len(columns) > 1
+            else f"The sheet too names master {version}."
+        )
     return f"The sheets of {board.shots(stated)} too name master {version}."

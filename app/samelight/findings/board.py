@@ -61,7 +61,9 @@ class Board:
             self.taken[spot] = True
             self.left[spot] = False
 
-    def rows_left(self, wanted: Callable[[Row], bool] = lambda row: True) -> Iterator[tuple[int, Row, list[int]]]:
+    def rows_left(
+        self, wanted: Callable[[Row], bool] = lambda row: True
+    ) -> Iterator[tuple[int, Row, list[int]]]:
         """Index, row and columns of every row that is wanted and has cells left."""
         for index in np.flatnonzero(self.left.any(axis=1)).tolist():
             row = self.table.rows[index]
@@ -112,7 +114,23 @@ class Board:
         """What happened to a cell, as a clause."""
         row = self.table.rows[index]
         distant = row.section == "lights" and self.light_type(row.group, column) == "distant"
-        return happening(row, self.entry(index, column), self.north, distant)
+        said = happening(row, self.entry(index, column), self.north, distant)
+        kelvins = self._kelvins(row, column) if row.leaf == "colour" else ""
+        return f"{said}, {kelvins}" if kelvins else said
+
+    def _kelvins(self, row: Row, column: int) -> str:
+        """Temperatures as typed, where nothing else makes a colour differ: "4770 K for 5000 K"."""
+        sheet = self.sheets[column]
+        typed = [
+            {} if one is None else one.as_typed(row.section, row.group, "colour")
+            for one in (sheet, self.master)
+        ]
+        said = [str(colour.get("temperature")) for colour in typed]
+        if typed[0].get("color") != typed[1].get("color") or not all(
+            "temperature" in colour for colour in typed
+        ):
+            return ""
+        return " for ".join(text if not text.replace(".", "").isdigit() else f"{text} K" for text in said)
 
     def light_type(self, light: str, column: int) -> str:
         """The type of a light in the master, or in the shot where the master lacks it."""
@@ -163,7 +181,11 @@ class Board:
     def _worst(self, spots: Sequence[Spot]) -> tuple[float, str]:
         if not spots:
             return 0.0, ""
-        worst = max(spots, key=lambda spot: float(self.table.severity[spot]))
+        # What shows in the picture comes first: any change of a count has an infinite severity.
+        worst = max(
+            spots,
+            key=lambda spot: (-concern_of(self.table.rows[spot[0]]), float(self.table.severity[spot])),
+        )
         cell = self.table.cell(*worst)
         return float(self.table.severity[worst]), f"{drift_text(cell)} ({cell.parameter}, {cell.shot})"
 

@@ -11,7 +11,11 @@ from samelight.findings.words import listed, sentence
 
 NAME = "hides"
 
-_VERBS = {"hides": ("hide", "hides"), "holds": ("hold out", "holds out"), "excludes": ("leave out", "leaves out")}
+_VERBS = {
+    "hides": ("hide", "hides"),
+    "holds": ("hold out", "holds out"),
+    "excludes": ("leave out", "leaves out"),
+}
 
 
 def find(board: Board) -> list[Finding]:
@@ -19,7 +23,7 @@ def find(board: Board) -> list[Finding]:
 
     Where every shot differs alike, the pass is as it is: the master is out of date, and this is no finding.
     """
-    found = []
+    found: list[Finding] = []
     for index, row, columns in board.rows_left(_hides):
         alike: dict[tuple[tuple[str, ...], tuple[str, ...]], list[Spot]] = defaultdict(list)
         for column in columns:

@@ -39,7 +39,9 @@ class _Change:
 def is_link(row: Row) -> bool:
     """Whether a row holds scene paths that a light, an environment or a surface is linked to."""
     last = row.leaf.rpartition(".")[2]
-    return row.kind == SET and row.section in _LINKED_SECTIONS and (last == "links" or last.endswith("_links"))
+    return (
+        row.kind == SET and row.section in _LINKED_SECTIONS and (last == "links" or last.endswith("_links"))
+    )
 
 
 def find(board: Board) -> list[Finding]:
@@ -48,7 +50,7 @@ def find(board: Board) -> list[Finding]:
     if not suspects:
         return []
     known = _known(board)
-    found = []
+    found: list[Finding] = []
     for index, row, columns in suspects:
         alike: dict[_Change, list[Spot]] = defaultdict(list)
         for column in columns:
@@ -76,7 +78,7 @@ def _known(board: Board) -> Counter[str]:
     counts: Counter[str] = Counter()
     for section in _LINKED_SECTIONS:
         for group in board.master.sections.get(section, {}).values():
-            counts.update({member: 2 for member in _members(group)})
+            counts.update(dict.fromkeys(_members(group), 2))
     by_shot: set[tuple[int, str]] = set()
     for index, row in enumerate(board.table.rows):
         if not (is_link(row) and not row.leaf.endswith(_MISSING)) and row.leaf:
@@ -86,7 +88,9 @@ def _known(board: Board) -> Counter[str]:
             if row.leaf and isinstance(entry.value, frozenset):
                 by_shot.update((column, member) for member in entry.value)
             elif not row.leaf and is_extra(entry):
-                by_shot.update((column, member) for member in _members(board.group(column, row.section, row.group)))
+                by_shot.update(
+                    (column, member) for member in _members(board.group(column, row.section, row.group))
+                )
     counts.update(member for _, member in by_shot)
     return counts
 
@@ -106,7 +110,9 @@ def _finding(board: Board, row: Row, change: _Change, cells: list[Spot]) -> Find
         says = f"links of {group_text(row)} point at nothing in {shots}: {listed(change.added)}"
         sureness, known = Sureness.CERTAIN, "The scene that was captured does not have them."
     else:
-        members = [f"{MINUS}{member}" for member in change.removed] + [f"+{member}" for member in change.added]
+        members = [f"{MINUS}{member}" for member in change.removed] + [
+            f"+{member}" for member in change.added
+        ]
         says = f"{parameter_text(row)} {verb_for(row.leaf)} not the master's in {shots}: {listed(members)}"
         sureness = Sureness.LIKELY if change.unknown else Sureness.POSSIBLE
         known = "Members were lost." if change.removed and not change.added else "Members were replaced."

@@ -8,6 +8,7 @@ from samelight.light.rays import noise_ratio
 from samelight.sheets.values import Value
 from samelight.sheets.vocabulary import COUNT
 
+
 def buys_noise(row: Row) -> bool:
     """Whether a parameter counts samples or rays; bounces and depths are counts too, and none of these."""
     last = row.leaf.rpartition(".")[2]

@@ -27,7 +27,9 @@ def find(board: Board) -> list[Finding]:
     alike: dict[tuple[tuple[str, ...], tuple[str, ...]], list[Spot]] = defaultdict(list)
     for column, groups in lost.items():
         gone = tuple(name for name in groups if name and not board.group(column, "render", name))
-        fallen = tuple(name for name in groups if name not in gone and _at_defaults(board, defaults, column, name))
+        fallen = tuple(
+            name for name in groups if name not in gone and _at_defaults(board, defaults, column, name)
+        )
         if gone or fallen:
             alike[gone, fallen].extend(spot for name in (*gone, *fallen) for spot in groups[name])
     return [_finding(board, gone, fallen, cells) for (gone, fallen), cells in alike.items()]

@@ -44,7 +44,9 @@ def _finding(board: Board, name: str, moving: frozenset[Mover], columns: list[in
     index = board.row_of("passes", name, "frames")
     cells: list[Spot] = [] if index is None else [(index, c) for c in columns if board.left[index, c]]
     parameters = [parameter_name("passes", name, "frames")]
-    parameters += [parameter_name(section, group, "moves" if group == "" else "") for section, group in sorted(moving)]
+    parameters += [
+        parameter_name(section, group, "moves" if group == "" else "") for section, group in sorted(moving)
+    ]
     certain = moving <= {CAMERA}
     return board.make(
         NAME,

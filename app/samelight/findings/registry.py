@@ -1,21 +1,93 @@
-"""Every finding, drawn and ranked."""
+"""Every finding, drawn in order of precedence, then ranked."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from samelight.findings import (
+    axis_slip,
+    behind,
+    colour_transfer,
+    cut_jump,
+    decided,
+    fell_to_default,
+    hides,
+    light_count,
+    links,
+    low_samples,
+    not_remade,
+    one_cause,
+    one_frame,
+    ray_gaps,
+    renamed,
+    render_time,
+    slow_drift,
+    sound,
+    sun_sky,
+    unexplained,
+    unit_slip,
+)
+from samelight.findings.board import Board
+from samelight.findings.consequences import attach
 from samelight.findings.finding import Evidence, Finding
 
-Finder = Callable[[Evidence], list[Finding]]
+Finder = Callable[[Board], list[Finding]]
 
-FINDERS: Sequence[Finder] = ()
+FINDERS: Sequence[tuple[str, Finder]] = (
+    (decided.CONTESTED, decided.contested),
+    (decided.LAPSED, decided.lapsed),
+    (behind.NAME, behind.find),
+    (not_remade.NAME, not_remade.find),
+    (sound.COPIES, sound.copies),
+    (renamed.NAME, renamed.find),
+    (ray_gaps.GI_GAP, ray_gaps.gi_gap),
+    (ray_gaps.REFLECTION_GAP, ray_gaps.reflection_gap),
+    (unit_slip.NAME, unit_slip.find),
+    (axis_slip.NAME, axis_slip.find),
+    (colour_transfer.NAME, colour_transfer.find),
+    (fell_to_default.NAME, fell_to_default.find),
+    (links.NAME, links.find),
+    (low_samples.NAME, low_samples.find),
+    (one_frame.NAME, one_frame.find),
+    (sound.FRAMES, sound.frames),
+    (hides.NAME, hides.find),
+    (slow_drift.NAME, slow_drift.find),
+    (one_cause.NAME, one_cause.find),
+    (sun_sky.NAME, sun_sky.find),
+    (light_count.NAME, light_count.find),
+    (cut_jump.NAME, cut_jump.find),
+    (render_time.NAME, render_time.find),
+    (unexplained.NAME, unexplained.find),
+)
+"""Name and finder in order of precedence: each finder sees the cells that those before it left without a reason."""
+
+FINDING_NAMES: tuple[str, ...] = tuple(name for name, _ in FINDERS)
+"""What `--only` takes."""
 
 
 def find_all(evidence: Evidence) -> list[Finding]:
-    """All findings, those that span most shots first, then by how far they are out of tolerance."""
+    """All findings, ranked: what shows in the picture before noise, order and what is sound, then by how many shots,
+    then by how far out of tolerance.
+
+    A cell is explained by one finding at most. Without a master there is nothing to find.
+    """
     if evidence.master is None:
         return []
-    found = [finding for finder in FINDERS for finding in finder(evidence)]
-    return sorted(
-        found, key=lambda finding: (-len(finding.shots), -finding.worst, finding.finding, finding.shots)
+    board = Board(evidence, evidence.master)
+    found: list[Finding] = []
+    for _, finder in FINDERS:
+        for finding in finder(board):
+            board.take(finding.cells)
+            found.append(finding)
+    return sorted(attach(board, found), key=_rank)
+
+
+def _rank(finding: Finding) -> tuple[int, int, float, str, tuple[str, ...], tuple[str, ...]]:
+    return (
+        finding.concern,
+        -len(finding.shots),
+        -finding.worst,
+        finding.finding,
+        finding.shots,
+        finding.parameters,
     )

@@ -47,12 +47,12 @@ def _lengths() -> tuple[_Slip, ...]:
     slips: dict[float, str] = {}
     # Metres first: where two pairs have one factor, the sheet's own unit is the likelier.
     for read in ("m", "cm", "mm", "in", "ft"):
-        for typed in _UNIT_NAMES:
+        for typed, name in _UNIT_NAMES.items():
             if read != typed:
                 factor = METRES[read] / METRES[typed]
                 known = any(math.isclose(factor, other, rel_tol=1e-9) for other in slips)
                 if not known:
-                    slips[factor] = f"{_UNIT_NAMES[typed]} typed where {_UNIT_NAMES[read]} are read"
+                    slips[factor] = f"{name} typed where {_UNIT_NAMES[read]} are read"
     return tuple(_Slip(factor, reason) for factor, reason in slips.items())
 
 
@@ -143,7 +143,9 @@ def _finding(board: Board, slip: _Slip, indices: tuple[int, ...], columns: list[
     if len(rows) == 1:
         entry = board.entry(*cells[0])
         values = " for ".join(value_text(value, rows[0].kind, board.north) for value in _both(entry))
-        says = f"{parameter_text(rows[0])} {verb_for(rows[0].leaf)} {factor} the master's in {shots} ({values})"
+        says = (
+            f"{parameter_text(rows[0])} {verb_for(rows[0].leaf)} {factor} the master's in {shots} ({values})"
+        )
         do = f"Type it with its unit: {value_text(entry.master, rows[0].kind, board.north)}."
     else:
         names = listed([parameter_text(row) for row in rows], at_most=4)

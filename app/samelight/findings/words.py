@@ -225,7 +225,9 @@ def _predicate(row: Row, entry: Entry, north: Vector) -> str:
         changes = [f"{MINUS}{member}" for member in sorted(master - value)]
         changes += [f"+{member}" for member in sorted(value - master)]
         return f"changed: {listed(changes)}"
-    said = f"{verb_for(row.leaf)} {value_text(value, row.kind, north)} for {value_text(master, row.kind, north)}"
+    said = (
+        f"{verb_for(row.leaf)} {value_text(value, row.kind, north)} for {value_text(master, row.kind, north)}"
+    )
     drift = plain(measured_text(row.kind, entry.drift)) if row.kind not in (kinds.ANGLE,) else ""
     return f"{said} ({drift})" if drift and math.isfinite(entry.drift) else said
 

@@ -38,7 +38,7 @@ def cell_data(cell: Cell, state: State, north: Vector = NORTH) -> dict[str, Any]
 
 
 def finding_data(finding: Finding) -> dict[str, Any]:
-    """One finding."""
+    """One finding. `cells` are the [shot, parameter] pairs that it explains; `tolerances_off` is null without a number."""
     return {
         "finding": finding.finding,
         "shots": list(finding.shots),
@@ -48,6 +48,11 @@ def finding_data(finding: Finding) -> dict[str, Any]:
         "known": finding.known,
         "guessed": finding.guessed,
         "do": finding.do,
+        "cells": [list(names) for names in finding.explained],
+        "worst": finding.worst_text,
+        "tolerances_off": finding.worst if math.isfinite(finding.worst) else None,
+        "concern": finding.concern.name.lower(),
+        "actions": [str(action) for action in finding.actions],
     }
 
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
+from rich.cells import cell_len, set_cell_size
 from rich.console import Console
-from rich.table import Table as TextTable
 from rich.text import Text
 
 from samelight.decisions.state import State
@@ -16,7 +16,9 @@ from samelight.findings.finding import Finding
 from samelight.light.directions import NORTH, Vector
 
 _STYLES = {Grade.WITHIN: "dim", Grade.DRIFT: "yellow", Grade.BREAK: "bold red"}
-_HIDDEN = frozenset({"Cc", "Cf", "Cs", "Zl", "Zp"})
+_LONGEST = 40
+"""Cells of a terminal that a value may take; a list of links can be as long as it likes."""
+HIDDEN = frozenset({"Cc", "Cf", "Cs", "Zl", "Zp"})
 
 
 def clean(text: str) -> str:
@@ -25,43 +27,60 @@ def clean(text: str) -> str:
     >>> clean("sun\\x1b[31m")
     'sun�[31m'
     """
-    return "".join("�" if unicodedata.category(character) in _HIDDEN else character for character in text)
+    return "".join("�" if unicodedata.category(character) in HIDDEN else character for character in text)
 
 
 def print_check(
     console: Console,
     title: str,
     master: int | None,
-    cells: Iterable[tuple[Cell, State]],
+    cells: Sequence[tuple[Cell, State]],
     findings: Sequence[Finding],
     counts: dict[str, int],
     *,
     north: Vector = NORTH,
 ) -> None:
-    """Print findings, then the cells as a table, then the counts."""
-    console.print(Text(f"{clean(title)}, against master {master}"), style="bold")
+    """Print findings, then a line for each cell, then the counts."""
+    against = "no master setup to compare with" if master is None else f"against master {master}"
+    _print(console, Text(f"{clean(title)}, {against}", style="bold"))
     for finding in findings:
-        console.print(Text(f"• {clean(finding.says)}"))
+        _print(console, Text(f"• {clean(finding.says)}"))
         if finding.do:
-            console.print(Text(f"  {clean(finding.do)}"), style="dim")
-    table = TextTable(box=None, pad_edge=False, header_style="dim")
-    for name in ("shot", "parameter", "master", "value"):
-        table.add_column(name, overflow="fold")
-    table.add_column("drift", justify="right", no_wrap=True)
-    table.add_column("level", no_wrap=True)
-    table.add_column("state", no_wrap=True)
-    rows = 0
-    for cell, state in cells:
-        rows += 1
-        table.add_row(
-            Text(clean(cell.shot)),
-            Text(clean(cell.parameter)),
-            Text(clean(value_text(cell.master, cell.base, north))),
-            Text(clean(value_text(cell.value, cell.base, north))),
-            Text(clean(drift_text(cell))),
-            Text(cell.grade.word, style=_STYLES.get(cell.grade, "")),
-            Text(str(state), style="dim" if state is State.INTENDED else ""),
-        )
-    if rows:
-        console.print(table)
-    console.print(Text(", ".join(f"{count} {word}" for word, count in counts.items())), style="dim")
+            _print(console, Text(f"  {clean(finding.do)}", style="dim"))
+    lines = [_COLUMNS, *(_line(cell, state, north) for cell, state in cells)] if cells else []
+    widths = [max(map(cell_len, column)) for column in zip(*lines, strict=True)]
+    for (grade, state), line in zip([(None, None), *((c.grade, s) for c, s in cells)], lines, strict=False):
+        text = Text(style="dim" if grade is None or state is State.INTENDED else "")
+        for index, (part, width) in enumerate(zip(line, widths, strict=True)):
+            blank = " " * (width - cell_len(part))
+            style = _STYLES.get(grade, "") if _COLUMNS[index] == "level" and grade is not None else ""
+            text.append(blank + part if _COLUMNS[index] == "drift" else part + blank, style)
+            text.append("  ")
+        text.rstrip()
+        _print(console, text)
+    _print(console, Text(", ".join(f"{count} {word}" for word, count in counts.items()), style="dim"))
+
+
+def _print(console: Console, text: Text) -> None:
+    """Print a line as it is: whoever searches the output finds a cell whole on one line."""
+    console.print(text, soft_wrap=True)
+
+
+_COLUMNS = ("shot", "parameter", "master", "value", "drift", "level", "state")
+
+
+def _line(cell: Cell, state: State, north: Vector) -> tuple[str, ...]:
+    master, value = (_short(clean(value_text(side, cell.base, north))) for side in (cell.master, cell.value))
+    return (
+        clean(cell.shot),
+        clean(cell.parameter),
+        master,
+        value,
+        clean(drift_text(cell)),
+        cell.grade.word,
+        str(state),
+    )
+
+
+def _short(text: str) -> str:
+    return text if cell_len(text) <= _LONGEST else set_cell_size(text, _LONGEST - 1).rstrip() + "…"

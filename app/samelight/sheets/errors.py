@@ -6,9 +6,16 @@ import difflib
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NoReturn
 
 Place = tuple[str | int, ...]
 """The way from the root of a file to a value: keys of mappings and indices of lists."""
+
+Position = tuple[int, int]
+"""Line and column, both from 1."""
+
+MOST_FAULTS = 1000
+"""A file with more faults than this is not a sheet with slips in it; reading stops there."""
 
 _SHOWN = 60
 
@@ -57,22 +64,47 @@ def nearest_name(name: str, known: Iterable[str]) -> str | None:
     >>> nearest_name("lighst", ["lights", "render"])
     'lights'
     """
+    if len(name) > _SHOWN:
+        return None
     close = difflib.get_close_matches(name, list(known), n=1, cutoff=0.6)
     return close[0] if close else None
 
 
 def shown(value: object) -> str:
-    """A value as a fault quotes it: short, on one line, control characters escaped."""
+    """A value as a fault quotes it: short, on one line, control characters escaped.
+
+    >>> shown([1, True, "a b"]), shown({"x": 1}), shown(None)
+    ("[1, true, 'a b']", 'a mapping of 1', 'nothing')
+    """
     if isinstance(value, dict):
         return f"a mapping of {len(value)}"
-    if isinstance(value, list | tuple) and len(value) > 6:
-        return f"a list of {len(value)}"
+    if isinstance(value, list | tuple):
+        if not value:
+            return "an empty list"
+        if len(value) > 6 or any(isinstance(item, dict | list | tuple) and item for item in value):
+            return f"a list of {len(value)}"
+        return _cut(f"[{', '.join(shown(item) for item in value)}]")
     if value is None:
         return "nothing"
     if isinstance(value, bool):
         return "true" if value else "false"
-    text = repr(value)
+    if isinstance(value, str):
+        return "an empty text" if not value else _cut(repr(value[: 2 * _SHOWN]))
+    return _cut(repr(value))
+
+
+def _cut(text: str) -> str:
     return text if len(text) <= _SHOWN else text[: _SHOWN - 1] + "…"
+
+
+def shown_name(name: str) -> str:
+    """A name as a fault writes it: as it stands where that is short and printable, quoted otherwise.
+
+    >>> shown_name("sun"), shown_name(""), shown_name("a\\nb")
+    ('sun', "''", "'a\\\\nb'")
+    """
+    plain = name.isprintable() and name == name.strip() and 0 < len(name) <= _SHOWN
+    return name if plain else _cut(repr(name[: 2 * _SHOWN]))
 
 
 def dotted(place: Place) -> str:
@@ -83,12 +115,15 @@ def dotted(place: Place) -> str:
     """
     text = ""
     for step in place:
-        text += f"[{step}]" if isinstance(step, int) else f".{step}" if text else step
+        if isinstance(step, int):
+            text += f"[{step}]"
+        else:
+            text += f".{shown_name(step)}" if text else shown_name(step)
     return text
 
 
-Locate = Callable[[Place], tuple[int, int] | None]
-"""Finds line and column (from 1) of a place, or of its nearest known ancestor."""
+Locate = Callable[[Place], Position | None]
+"""Finds line and column of a place, or of its nearest known ancestor."""
 
 
 class Faults:
@@ -97,14 +132,39 @@ class Faults:
     def __init__(self, file: Path, locate: Locate) -> None:
         self.file = file
         self._locate = locate
-        self._faults: list[Fault] = []
+        self._faults: dict[Fault, None] = {}
 
-    def add(self, place: Place, expected: str, found: object, nearest: str | None = None) -> None:
-        """Note a fault at a place; `found` is quoted with `shown` unless it is a `Found`."""
-        position = self._locate(place)
-        line, column = position if position else (None, None)
+    def add(
+        self,
+        place: Place,
+        expected: str,
+        found: object,
+        nearest: str | None = None,
+        at: Position | None = None,
+    ) -> None:
+        """Note a fault at a place; `found` is quoted with `shown` unless it is a `Found`.
+
+        `at` is its line and column where they are known already; otherwise they are looked up. The same fault
+        is noted once. Raises `SheetError` with all of them when there are more than `MOST_FAULTS`.
+        """
+        line, column = at or self._locate(place) or (None, None)
         said = found.text if isinstance(found, Found) else shown(found)
-        self._faults.append(Fault(str(self.file), dotted(place), expected, said, line, column, nearest))
+        fault = Fault(str(self.file), dotted(place), expected, said, line, column, nearest)
+        if len(self._faults) >= MOST_FAULTS:
+            self.stop(f"at most {MOST_FAULTS:,} faults in one file", "more, so the rest was not read")
+        self._faults[fault] = None
+
+    def unknown_key(
+        self, place: Place, expected: str, known: Iterable[str], at: Position | None = None
+    ) -> None:
+        """Note that the last step of a place is no key of those known there."""
+        key = str(place[-1])
+        self.add(place, expected, Found(f"the key {shown_name(key)}"), nearest_name(key, known), at)
+
+    def stop(self, expected: str, found: str, at: Position | None = None) -> NoReturn:
+        """Raise `SheetError` with all that was noted and this, after which the file cannot be read on."""
+        line, column = at or (None, None)
+        raise SheetError([*self._in_order(), Fault(str(self.file), "", expected, found, line, column)])
 
     def __len__(self) -> int:
         return len(self._faults)
@@ -112,7 +172,10 @@ class Faults:
     def raise_if_any(self) -> None:
         """Raise `SheetError` with all that was noted, in the order of the file."""
         if self._faults:
-            raise SheetError(sorted(self._faults, key=lambda fault: (fault.line or 0, fault.column or 0)))
+            raise SheetError(self._in_order())
+
+    def _in_order(self) -> list[Fault]:
+        return sorted(self._faults, key=lambda fault: (fault.line or 0, fault.column or 0))
 
 
 @dataclass(frozen=True, slots=True)

@@ -44,6 +44,7 @@ EMISSION = (
     Row("inputs:specular", "specular", "multiplier of the specular response"),
     Row("light:materialSyncMode", "material_sync", "how a mesh light's own material glows"),
     Row("light:shaderId", "shader_id", "the renderer's shader for the light"),
+    Row("info:id", "node_id", "PluginLight; the renderer's own light"),
 )
 NORMALIZE = Row(
     "inputs:normalize", "normalize", "power over size; not on domes and portals, which ignore it", Keep.ALWAYS
@@ -117,9 +118,6 @@ RELATED = (
         Keep.APART,
     ),
 )
-
-IGNORED = frozenset({"guideRadius", "extent", "xformOpOrder", "proxyPrim"})
-"""Schema properties that say nothing about the light."""
 
 LIGHT_TYPES: tuple[tuple[str, str], ...] = (
     ("DistantLight", "distant"),

@@ -10,6 +10,7 @@ from pxr import UsdGeom
 
 from samelight.sources.usd_custom import MARK
 from samelight.sources.usd_scene import Scene
+from samelight.sources.usd_shapes import shines_to, stands_at
 from samelight.sources.usd_space import Placement, unit
 from samelight.sources.usd_time import over_time
 from samelight.sources.usd_values import Source, tidy
@@ -26,8 +27,8 @@ def capture_camera(scene: Scene, prim: Any) -> dict[str, Any]:
     camera: dict[str, Any] = {}
     track = scene.space.track(prim)
     if track is not None:
-        camera["position"] = track.over_time(_stands_at)
-        camera["direction"] = track.over_time(_looks_to, circle=True)
+        camera["position"] = track.over_time(stands_at)
+        camera["direction"] = track.over_time(shines_to, circle=True)
         pose = track.over_time(lambda placement: [*placement.at, *placement.x, *placement.y])
         camera["moves"] = isinstance(pose, dict)
     focal, aperture = (scene.attributes.source(prim, name) for name in ("focalLength", "horizontalAperture"))
@@ -45,11 +46,6 @@ def capture_camera(scene: Scene, prim: Any) -> dict[str, Any]:
             f"its focal length reads as {length:g} mm, since USD counts it in tenths of a scene unit.",
         )
     return {name: value for name, value in camera.items() if value is not None}
-
-
-def _looks_to(placement: Placement) -> list[float] | None:
-    direction = placement.shines_to()
-    return list(direction) if direction else None
 
 
 def _field_of_view(values: Sequence[float]) -> float | None:
@@ -83,15 +79,11 @@ def capture_mark(scene: Scene, prim: Any) -> dict[str, Any] | None:
     track = scene.space.track(prim)
     if track is None:
         return None
-    mark: dict[str, Any] = {"position": track.over_time(_stands_at)}
+    mark: dict[str, Any] = {"position": track.over_time(stands_at)}
     normal = track.over_time(_faces_to, circle=True)
     if normal is not None:
         mark["normal"] = normal
     return mark
-
-
-def _stands_at(placement: Placement) -> list[float]:
-    return list(placement.at)
 
 
 def _faces_to(placement: Placement) -> list[float] | None:

@@ -1,9 +1,12 @@
-"""Attributes that no schema of a prim defines: a renderer's or a studio's own, and UsdLux's old spellings."""
+"""Attributes that are none of USD's own: a renderer's or a studio's, and UsdLux's old spellings."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import cache
 from typing import Any
+
+from pxr import Usd
 
 from samelight.sheets.vocabulary import FOLDED
 from samelight.sources.usd_attributes import KNOWN, ROWS
@@ -15,21 +18,33 @@ _CURVE = "keys"
 MARK = "samelight:mark"
 
 
-def own_attributes(attributes: Attributes, prim: Any, authored: Iterable[str]) -> dict[str, Any]:
-    """The authored attributes of a prim that none of its schemas defines, namespaces as nested mappings.
+@cache
+def core_properties(*types: str) -> frozenset[str]:
+    """The properties that these types of USD's own schemas have; what a plug-in adds to them is not among these."""
+    registry = Usd.SchemaRegistry()
+    definitions = (registry.FindConcretePrimDefinition(name) for name in types)
+    return frozenset(
+        name for definition in definitions if definition for name in definition.GetPropertyNames()
+    )
 
-    UsdLux's inputs without their `inputs:` are kept under `unprefixed`: USD reads the prefixed ones alone, so
-    that such a value has no effect, whatever its author meant.
+
+def own_attributes(
+    attributes: Attributes, prim: Any, authored: Iterable[str], core: frozenset[str]
+) -> dict[str, Any]:
+    """The authored attributes of a prim that are none of USD's own, namespaces as nested mappings.
+
+    `core` are USD's own for this prim. A renderer's schema may define others, so that what counts is not whether
+    a schema knows an attribute. UsdLux's inputs without their `inputs:` are kept under `unprefixed`: USD reads the
+    prefixed ones alone, so that such a value has no effect, whatever its author meant.
     """
-    defined = set(prim.GetPrimDefinition().GetPropertyNames())
     own: dict[str, Any] = {}
     for name in sorted(authored):
-        if name in defined or name in KNOWN or name == MARK or name.startswith(("xformOp:", "collection:")):
+        if name in core or name in KNOWN or name == MARK or name.startswith(("xformOp:", "collection:")):
             continue
         value = attributes.read(prim, name)
         if value is None:
             continue
-        if f"inputs:{name}" in defined or f"inputs:{name}" in KNOWN:
+        if f"inputs:{name}" in core or f"inputs:{name}" in KNOWN:
             attributes.remarks.about(
                 str(prim.GetPath()),
                 f"{name} = {value} is the spelling of old scenes; USD ignores it and reads inputs:{name}.",

@@ -10,7 +10,7 @@ from pxr import UsdGeom, UsdLux
 from samelight.light.directions import Vector, turn_between
 from samelight.sources import usd_attributes as table
 from samelight.sources.usd_custom import merge, own_attributes
-from samelight.sources.usd_lights import emission, keep, related, texture
+from samelight.sources.usd_lights import core_of, emission, keep, related, texture
 from samelight.sources.usd_scene import Scene
 from samelight.sources.usd_space import Placement, unit
 from samelight.sources.usd_values import authored_names, targets, tidy
@@ -41,7 +41,7 @@ def capture_dome(scene: Scene, prim: Any) -> dict[str, Any]:
                 str(prim.GetPath()), f"its portals name what is not there: {', '.join(gone)}."
             )
     related(scene, prim, authored, dome)
-    merge(dome, own_attributes(scene.attributes, prim, authored))
+    merge(dome, own_attributes(scene.attributes, prim, authored, core_of(prim)))
     return dome
 
 

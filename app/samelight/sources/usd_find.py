@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Any
 
 from pxr import Usd, UsdGeom, UsdLux
@@ -11,7 +13,7 @@ from pxr import Usd, UsdGeom, UsdLux
 from samelight.sources.remarks import Remarks
 from samelight.sources.usd_camera import mark_name
 from samelight.sources.usd_domes import is_dome
-from samelight.sources.usd_render import ROLES
+from samelight.sources.usd_render import render_role
 
 # Not only active prims: an inactive light is no light, but it is worth a word.
 _WALKED = Usd.TraverseInstanceProxies(Usd.PrimIsDefined & ~Usd.PrimIsAbstract)
@@ -64,7 +66,7 @@ def _kind(prim: Any) -> int:
         return _DOME if is_dome(prim) else _LIGHT
     if prim.IsA(UsdGeom.Camera):
         return _CAMERA
-    if str(prim.GetTypeName()) in ROLES:
+    if render_role(prim) is not None:
         return _RENDER
     if prim.IsA(UsdGeom.Boundable):
         return _GEOMETRY
@@ -83,9 +85,9 @@ def _lights_below(prim: Any) -> Iterator[str]:
         seen.add(prim.GetPath())
         yield str(prim.GetPath())
     for top in prim.GetPrimStack():
-        waiting = list(top.nameChildren)
+        waiting = deque(top.nameChildren)
         while waiting:
-            spec = waiting.pop(0)
+            spec = waiting.popleft()
             path = spec.path.ReplacePrefix(top.path, prim.GetPath())
             if path not in seen and _says_light(spec):
                 seen.add(path)
@@ -97,5 +99,10 @@ def _says_light(spec: Any) -> bool:
     applied = spec.GetInfo("apiSchemas")
     if applied and _LIGHT_SCHEMAS.intersection(applied.GetAppliedItems()):
         return True
-    definition = Usd.SchemaRegistry().FindConcretePrimDefinition(spec.typeName) if spec.typeName else None
+    return _is_light_type(spec.typeName)
+
+
+@cache
+def _is_light_type(name: str) -> bool:
+    definition = Usd.SchemaRegistry().FindConcretePrimDefinition(name) if name else None
     return definition is not None and "LightAPI" in definition.GetAppliedAPISchemas()

@@ -2,33 +2,29 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterable
 from typing import Any
 
 from pxr import UsdGeom, UsdLux
 
-from samelight.light.directions import Vector
 from samelight.sources import usd_attributes as table
 from samelight.sources.usd_attributes import Keep, Measure, Row
-from samelight.sources.usd_custom import merge, own_attributes, place
+from samelight.sources.usd_custom import core_properties, merge, own_attributes, place
 from samelight.sources.usd_scene import Scene
-from samelight.sources.usd_space import Placement, Track, even, unit
-from samelight.sources.usd_time import over_time
-from samelight.sources.usd_values import Source, authored_names, finite, targets, tidy
+from samelight.sources.usd_shapes import AIMED, placed, sizes
+from samelight.sources.usd_values import authored_names, targets, tidy
 
 NO_CONE = 180.0
-_AIMED = frozenset({"distant", "rect", "disk", "portal"})
 _LINKED = (("lightLink", "links"), ("shadowLink", "shadow_links"))
 
-Numbers = dict[str, Any]
+Values = dict[str, Any]
 
 
-def capture_light(scene: Scene, prim: Any) -> Numbers:
+def capture_light(scene: Scene, prim: Any) -> Values:
     """One light of a sheet: type, place, aim, emission, shape, shaping, shadows, links and what is its own."""
     authored = authored_names(prim)
     shape = light_type(prim)
-    light: Numbers = {"type": shape}
+    light: Values = {"type": shape}
     if shape == str(prim.GetTypeName()):
         scene.remarks.about(
             str(prim.GetPath()),
@@ -42,11 +38,17 @@ def capture_light(scene: Scene, prim: Any) -> Numbers:
     keep(scene, prim, authored, [row for row in table.SHAPE if row.measure is not Measure.SIZE], light)
     texture(scene, prim, light)
     if track is not None:
-        _sizes(scene, prim, track, light)
-        _placed(scene, prim, track, light, aimed=shape in _AIMED or shaped)
+        sizes(scene, prim, track, light)
+        placed(scene, prim, track, light, aimed=shape in AIMED or shaped)
     related(scene, prim, authored, light)
-    merge(light, own_attributes(scene.attributes, prim, authored))
+    merge(light, own_attributes(scene.attributes, prim, authored, core_of(prim)))
     return light
+
+
+def core_of(prim: Any) -> frozenset[str]:
+    """USD's own properties of a light; of one that is geometry, those of its geometry too."""
+    types = (*(name for name, _ in table.LIGHT_TYPES), *table.DOME_TYPES, "PluginLight")
+    return core_properties(*types, *((str(prim.GetTypeName()),) if prim.IsA(UsdGeom.Gprim) else ()))
 
 
 def light_type(prim: Any) -> str:
@@ -60,7 +62,7 @@ def light_type(prim: Any) -> str:
     return "mesh" if prim.HasAPI(UsdLux.MeshLightAPI) else str(prim.GetTypeName())
 
 
-def emission(scene: Scene, prim: Any, authored: set[str], light: Numbers) -> None:
+def emission(scene: Scene, prim: Any, authored: set[str], light: Values) -> None:
     """Intensity, exposure, colour, temperature where it is on, multipliers, shadow controls."""
     keep(scene, prim, authored, table.EMISSION, light)
     switch = scene.attributes.read(prim, table.TEMPERATURE_SWITCH.usd)
@@ -69,8 +71,9 @@ def emission(scene: Scene, prim: Any, authored: set[str], light: Numbers) -> Non
             str(prim.GetPath()),
             "enableColorTemperature is switched over time; the sheet takes it as on throughout.",
         )
-    if switch:
-        kelvin = light[table.TEMPERATURE.sheet] = scene.attributes.read(prim, table.TEMPERATURE.usd)
+    kelvin = scene.attributes.read(prim, table.TEMPERATURE.usd) if switch else None
+    if kelvin is not None:
+        light[table.TEMPERATURE.sheet] = kelvin
         coolest, hottest = table.SHOWN_TEMPERATURES
         if isinstance(kelvin, float) and not coolest <= kelvin <= hottest:
             shown = hottest if kelvin > hottest else coolest
@@ -78,7 +81,7 @@ def emission(scene: Scene, prim: Any, authored: set[str], light: Numbers) -> Non
                 str(prim.GetPath()), f"its temperature is {kelvin:g} K, which UsdLux shows as {shown:g} K."
             )
     keep(scene, prim, authored, table.SHADOW, light)
-    for name in authored:
+    for name in sorted(authored):
         attribute = prim.GetAttribute(name) if name.startswith("inputs:") else None
         if attribute and attribute.HasAuthoredConnections():
             source = ", ".join(str(path) for path in attribute.GetConnections())
@@ -88,7 +91,7 @@ def emission(scene: Scene, prim: Any, authored: set[str], light: Numbers) -> Non
             )
 
 
-def related(scene: Scene, prim: Any, authored: set[str], light: Numbers) -> None:
+def related(scene: Scene, prim: Any, authored: set[str], light: Values) -> None:
     """Links, filters, visibility and purpose."""
     missing: list[str] = []
     for collection, name in _LINKED if prim.HasAPI(UsdLux.LightAPI) else ():
@@ -117,9 +120,9 @@ def related(scene: Scene, prim: Any, authored: set[str], light: Numbers) -> None
         light["purpose"] = purpose
 
 
-def _filter_links(scene: Scene, filters: Iterable[str]) -> Numbers:
+def _filter_links(scene: Scene, filters: Iterable[str]) -> Values:
     """The links of filters that do not filter everything."""
-    linked: Numbers = {}
+    linked: Values = {}
     for path in filters:
         prim = scene.stage.GetPrimAtPath(path)
         if prim and prim.IsA(UsdLux.LightFilter):
@@ -131,7 +134,7 @@ def _filter_links(scene: Scene, filters: Iterable[str]) -> Numbers:
     return linked
 
 
-def keep(scene: Scene, prim: Any, authored: set[str], rows: Iterable[Row], light: Numbers) -> None:
+def keep(scene: Scene, prim: Any, authored: set[str], rows: Iterable[Row], light: Values) -> None:
     """Read rows of the table that a prim has into a light, as each row says."""
     for row in rows:
         if row.keep is Keep.AUTHORED and row.usd not in authored:
@@ -144,12 +147,12 @@ def keep(scene: Scene, prim: Any, authored: set[str], rows: Iterable[Row], light
         place(light, row.sheet.split("."), value)
 
 
-def texture(scene: Scene, prim: Any, light: Numbers) -> None:
+def texture(scene: Scene, prim: Any, light: Values) -> None:
     """The texture of a rect or a dome with the hash of its file."""
     _file(scene, prim, table.TEXTURE, "its texture", "sha256", light)
 
 
-def _file(scene: Scene, prim: Any, row: Row, what: str, hash_name: str, light: Numbers) -> None:
+def _file(scene: Scene, prim: Any, row: Row, what: str, hash_name: str, light: Values) -> None:
     path = scene.attributes.read(prim, row.usd)
     if not path:
         return
@@ -161,7 +164,7 @@ def _file(scene: Scene, prim: Any, row: Row, what: str, hash_name: str, light: N
             light[hash_name] = digest
 
 
-def _shaping(scene: Scene, prim: Any, authored: set[str], light: Numbers) -> bool:
+def _shaping(scene: Scene, prim: Any, authored: set[str], light: Values) -> bool:
     """Cone, focus and profile; whether the light, whatever its shape, has a direction by them."""
     shaping = [name for name in authored if name.startswith("inputs:shaping:")]
     if not shaping:
@@ -175,97 +178,8 @@ def _shaping(scene: Scene, prim: Any, authored: set[str], light: Numbers) -> boo
         light[table.CONE.sheet] = cone
     keep(scene, prim, authored, table.SHAPING, light)
     _file(scene, prim, table.IES, "its profile", "ies_sha256", light)
-    return "cone" in light or "ies" in light or bool(light.get("focus"))
-
-
-def _sizes(scene: Scene, prim: Any, track: Track, light: Numbers) -> None:
-    """World sizes in metres: what the transform makes of each size, as the area it keeps."""
-    shape = light["type"]
-    for row in table.SHAPE:
-        source = scene.attributes.source(prim, row.usd) if row.measure is Measure.SIZE else None
-        if source is None:
-            continue
-        factor, axes = _stretch(shape, row.sheet)
-
-        still = None if source.samples else source.at(scene.clock.rest)
-
-        def size(
-            time: Any, source: Source = source, factor: Stretch = factor, still: float | None = still
-        ) -> float | None:
-            own = source.at(time) if source.samples else still
-            return None if own is None else tidy(own * factor(track.at(time).scales) * scene.space.metres)
-
-        samples = {*source.samples, *track.motion.samples}
-        both = bool(source.samples and track.motion.samples)
-        value = over_time(
-            scene.clock,
-            samples,
-            size,
-            linear=True,
-            every_frame=not scene.clock.held and (source.splined or both or track.motion.turns),
-        )
-        if value is not None and finite(value):
-            light[row.sheet] = value
-        scales = track.resting.scales
-        if not even(*(scales[axis] for axis in axes)):
-            scene.remarks.about(
-                str(prim.GetPath()),
-                f"its scale is not uniform; its {row.sheet} is that of the like shape of equal size.",
-            )
-    if shape in ("rect", "disk", "portal", "sphere", "cylinder") and track.resting.skewed:
-        scene.remarks.about(
-            str(prim.GetPath()), "its transform shears it; its sizes are those along its axes."
-        )
-
-
-Stretch = Callable[[Vector], float]
-
-
-def _stretch(shape: str, size: str) -> tuple[Stretch, tuple[int, ...]]:
-    """By how much a transform stretches a size, from the world lengths of the axes; the axes that must agree."""
-    match shape, size:
-        case "sphere", _:
-            return lambda s: math.cbrt(s[0] * s[1] * s[2]), (0, 1, 2)
-        case "cylinder", "radius":
-            return lambda s: math.sqrt(s[1] * s[2]), (1, 2)
-        case _, "radius":
-            return lambda s: math.sqrt(s[0] * s[1]), (0, 1)
-        case _, "height":
-            return lambda s: s[1], (1,)
-        case _:
-            return lambda s: s[0], (0,)
-
-
-def _placed(scene: Scene, prim: Any, track: Track, light: Numbers, *, aimed: bool) -> None:
-    """Position, direction and, for a cylinder, the axis it lies along."""
-    if not UsdGeom.Xformable(prim):
-        scene.remarks.about(
-            str(prim.GetPath()), "its type is unknown to this USD, so that its place is not known."
-        )
-        return
-    path = str(prim.GetPath())
-    if light["type"] != "distant":
-        light["position"] = track.over_time(lambda placement: list(placement.at))
-    if aimed:
-        direction = track.over_time(_direction, circle=True)
-        if direction is None:
-            scene.remarks.about(path, "its transform scales it to nothing, so that it has no direction.")
-        else:
-            light["direction"] = direction
-    if light["type"] == "cylinder":
-        axis = track.over_time(_axis, circle=True)
-        if axis is not None:
-            light["axis"] = axis
-
-
-def _direction(placement: Placement) -> list[float] | None:
-    direction = placement.shines_to()
-    return list(direction) if direction else None
-
-
-def _axis(placement: Placement) -> list[float] | None:
-    axis = unit(placement.x)
-    return list(axis) if axis else None
+    focus = light.get("focus", 0.0)
+    return "cone" in light or "ies" in light or isinstance(focus, dict) or focus > 0
 
 
 def _each(value: Any, change: Callable[[float], float]) -> Any:

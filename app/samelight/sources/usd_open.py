@@ -119,8 +119,8 @@ def open_stage(scene: Path, remarks: Remarks) -> Any:
     circles = sorted(_sentence(str(fault)) for fault in faults if type(fault).__name__ in _CYCLES)
     if circles:
         raise CaptureError(scene, "references and layers without a circle", circles[0])
-    for says in sorted({_sentence(str(fault)) for fault in faults}):
-        remarks.note(f"Not all of the scene could be put together: {says}")
+    for sentence in sorted({_sentence(str(fault)) for fault in faults}):
+        remarks.note(f"Not all of the scene could be put together: {sentence}")
     return stage
 
 

@@ -6,18 +6,16 @@ import shlex
 from collections.abc import Iterable
 from typing import Any
 
+from pxr import UsdRender
+
 from samelight.light.colour import space_name
 from samelight.sources.naming import short_names
-from samelight.sources.usd_custom import own_attributes
+from samelight.sources.usd_custom import core_properties, own_attributes
 from samelight.sources.usd_scene import Scene
 from samelight.sources.usd_values import authored_names, targets
 
-ROLES = {
-    "RenderSettings": "settings",
-    "RenderProduct": "product",
-    "RenderVar": "variable",
-    "RenderPass": "pass",
-}
+_TYPES = {"settings": "Settings", "product": "Product", "variable": "Var", "pass": "Pass"}
+"""What a render prim is here, and its class in UsdRender."""
 
 _FRAMING = (
     ("resolution", "resolution"),
@@ -45,6 +43,11 @@ _HELD = (
 )
 
 
+def render_role(prim: Any) -> str | None:
+    """What a prim is among the render prims; None for one that is none."""
+    return next((role for role, name in _TYPES.items() if prim.IsA(getattr(UsdRender, name))), None)
+
+
 def working_space(settings: Any) -> str | None:
     """The sheet's name of the rendering colour space that render settings state; None where it has none.
 
@@ -66,9 +69,9 @@ def capture_render(scene: Scene, prims: Iterable[Any]) -> tuple[dict[str, Any], 
     Settings are written with the schema's fallbacks, so that one which fell back shows as what it fell back to;
     of products, variables and passes only what is authored.
     """
-    by_role: dict[str, list[Any]] = {role: [] for role in ROLES.values()}
+    by_role: dict[str | None, list[Any]] = {role: [] for role in _TYPES}
     for prim in prims:
-        by_role[ROLES[str(prim.GetTypeName())]].append(prim)
+        by_role[render_role(prim)].append(prim)
     render: dict[str, Any] = {}
     for prim, name in _named(by_role["settings"]):
         group = _values(scene, prim, _SETTINGS, authored_only=False)
@@ -112,13 +115,14 @@ def _values(
     scene: Scene, prim: Any, rows: Iterable[tuple[str, str]], *, authored_only: bool = True
 ) -> dict[str, Any]:
     authored = authored_names(prim)
+    core = core_properties(*(f"Render{name}" for name in _TYPES.values()))
     read = {
         name: scene.attributes.read(prim, attribute)
         for attribute, name in rows
         if attribute in authored or not authored_only
     }
     values = {name: value for name, value in read.items() if value is not None}
-    for name, value in own_attributes(scene.attributes, prim, authored).items():
+    for name, value in own_attributes(scene.attributes, prim, authored, core).items():
         values.setdefault(name, value)
     return values
 

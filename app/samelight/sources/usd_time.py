@@ -46,10 +46,8 @@ class Clock:
         return sorted({time for time in samples if first <= time <= last})
 
     def whole_frames(self, samples: Iterable[float]) -> list[float]:
-        """Every frame of the range, or from the first to the last sample where there is no range."""
+        """Every frame of the range, or from the first to the last of the samples, at least one, without a range."""
         times = list(samples)
-        if self.frames is None and not times:
-            return []
         first, last = self.frames or (min(times), max(times))
         start, end = math.ceil(first), math.floor(last)
         step = max(1, math.ceil((end - start + 1) / MOST_FRAMES))
@@ -77,13 +75,13 @@ def over_time(
     are kept only where a straight line between samples (on the great circle with `circle`) would miss them.
     """
     samples = list(samples)
+    if not samples:
+        return read(clock.rest)
     authored = clock.within(samples)
     extra = set(clock.frames or ())
     if every_frame:
         extra.update(clock.whole_frames(samples))
     times = sorted(extra.union(authored))
-    if not times:
-        return read(clock.rest)
     keys = [(time, read(Usd.TimeCode(time))) for time in times]
     keys = [(time, value) for time, value in keys if value is not None]
     if not keys:

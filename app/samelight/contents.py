@@ -1,0 +1,225 @@
+"""What a sequence folder holds, read: master setups, one sheet a shot, the policy, and what is wrong with any of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, TypeVar
+
+from samelight.drift.policy import Policy, default_policy, read_policy
+from samelight.sheets.errors import Fault, SamelightError, SheetError, nearest_name
+from samelight.sheets.sequence import (
+    SEQUENCE_FILE,
+    SequenceFile,
+    master_versions,
+    read_sequence,
+    shot_folders,
+    shot_versions,
+)
+from samelight.sheets.sheet import Sheet, read_sheet
+
+T = TypeVar("T")
+
+Progress = Callable[[int, int, str], None]
+"""Called with how many files are read, how many there are, and the name of the next."""
+
+
+class CancelledError(SamelightError):
+    """The user stopped the loading."""
+
+
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """Something about the sequence that the user must know: what, and the shot it concerns, if one."""
+
+    says: str
+    shot: str | None = None
+    faults: tuple[Fault, ...] = ()
+
+
+@dataclass(slots=True)
+class Shelf:
+    """Files already read. One is read again only when it changed on disk, or is to be read in another way."""
+
+    _read: dict[Path, tuple[Hashable, Any]] = field(default_factory=dict)
+
+    def get(self, path: Path, way: Hashable, read: Callable[[], T]) -> T:
+        """What `read` makes of the file. Raises the `SheetError` that it raised, also when it is remembered.
+
+        `way` is everything else that the outcome hangs on.
+        """
+        stamp = _stamp(path)
+        key = (stamp, way)
+        known = self._read.get(path)
+        if known is None or known[0] != key or stamp is None:
+            outcome: T | SheetError
+            try:
+                outcome = read()
+            except SheetError as error:
+                outcome = error
+            known = self._read[path] = (key, outcome)
+        result: T | SheetError = known[1]
+        if isinstance(result, SheetError):
+            raise SheetError(result.faults)
+        return result
+
+
+def _stamp(path: Path) -> tuple[int, int, int] | None:
+    try:
+        stat = path.stat()
+    except OSError:
+        return None
+    return stat.st_mtime_ns, stat.st_size, stat.st_ino
+
+
+@dataclass(frozen=True, slots=True)
+class Contents:
+    """A sequence folder as it was read at one moment. `master_version` is the setup that shots are held against."""
+
+    sequence: SequenceFile
+    policy: Policy
+    own_policy: Policy
+    shots: tuple[str, ...]
+    masters: dict[int, Sheet]
+    master_version: int | None
+    sheets: dict[str, Sheet]
+    versions: dict[str, dict[int, Path]]
+    troubles: tuple[Trouble, ...]
+
+    @property
+    def master(self) -> Sheet | None:
+        """The master setup that shots are held against."""
+        return None if self.master_version is None else self.masters[self.master_version]
+
+    def read_sheet(self, shelf: Shelf, path: Path, shot: str | None, version: int) -> Sheet:
+        """A sheet by the sequence's conventions and policy. Raises `SheetError`."""
+        return _read_sheet(shelf, path, shot, version, self.sequence, self.policy)
+
+
+def read_contents(
+    folder: Path,
+    shelf: Shelf,
+    *,
+    progress: Progress | None = None,
+    cancelled: Callable[[], bool] | None = None,
+) -> Contents:
+    """Read a sequence folder.
+
+    A sheet that cannot be read makes its shot a trouble and stops nothing else. Raises `SheetError` when
+    sequence.yaml or a policy is at fault, and `CancelledError`.
+    """
+    policy_there = (folder / "policy.yaml").exists()
+    sequence = shelf.get(folder / SEQUENCE_FILE, policy_there, lambda: read_sequence(folder))
+    policy, own_policy = default_policy(), Policy()
+    if sequence.policy is not None:
+        path, base = sequence.policy, policy
+        policy = shelf.get(path, "policy", lambda: read_policy(path, base))
+        own_policy = Policy(
+            tolerances=policy.tolerances[len(base.tolerances) :], locks=policy.locks[len(base.locks) :]
+        )
+    troubles: list[Trouble] = []
+    shots = _cut_order(sequence, troubles)
+    master_files = master_versions(folder)
+    versions = {shot: shot_versions(folder, shot) for shot in shots}
+    total, done = len(master_files) + len(shots), 0
+
+    def step(name: str) -> None:
+        nonlocal done
+        if cancelled is not None and cancelled():
+            raise CancelledError("loading was stopped")
+        if progress is not None:
+            progress(done, total, name)
+        done += 1
+
+    def add(into: dict[Any, Sheet], key: object, path: Path, shot: str | None, version: int) -> None:
+        try:
+            sheet = _read_sheet(shelf, path, shot, version, sequence, policy)
+        except SheetError as error:
+            troubles.append(_unreadable(shot, version, error))
+        else:
+            into[key] = sheet
+            troubles.extend(Trouble(remark, shot) for remark in sheet.remarks)
+
+    masters: dict[int, Sheet] = {}
+    for version, path in master_files.items():
+        step(path.name)
+        add(masters, version, path, None, version)
+    sheets: dict[str, Sheet] = {}
+    for shot in shots:
+        step(shot)
+        chosen = _chosen_version(shot, versions[shot], sequence.pinned, troubles)
+        if chosen is not None:
+            add(sheets, shot, versions[shot][chosen], shot, chosen)
+    if progress is not None:
+        progress(total, total, "")
+    reference = _reference_version(sequence, master_files, masters, troubles)
+    return Contents(
+        sequence, policy, own_policy, shots, masters, reference, sheets, versions, tuple(troubles)
+    )
+
+
+def _read_sheet(
+    shelf: Shelf, path: Path, shot: str | None, version: int, sequence: SequenceFile, policy: Policy
+) -> Sheet:
+    given, kinds = sequence.conventions, policy.kinds
+    return shelf.get(
+        path,
+        (shot, version, given, kinds),
+        lambda: read_sheet(path, shot=shot, version=version, given=given, kinds=kinds),
+    )
+
+
+def _unreadable(shot: str | None, version: int, error: SheetError) -> Trouble:
+    subject = f"{shot} is unreadable" if shot else f"Master version {version} is unreadable"
+    count = len(error.faults)
+    more = f" (and {count - 1} more)" if count > 1 else ""
+    return Trouble(f"{subject}: {error.faults[0]}{more}", shot, error.faults)
+
+
+def _cut_order(sequence: SequenceFile, troubles: list[Trouble]) -> tuple[str, ...]:
+    on_disk = shot_folders(sequence.folder)
+    if sequence.cut_file is not None:
+        name = sequence.cut_file.name
+        troubles.append(
+            Trouble(f"The cut order of {name} is not read: shots stand in the order of their names.")
+        )
+    shots = sequence.cut or tuple(on_disk)
+    outside = [shot for shot in on_disk if shot not in shots]
+    if outside:
+        troubles.append(Trouble(f"Not in the cut, and so not shown: {', '.join(outside)}."))
+    named = {"pins": list(sequence.pinned), "calls the key shot": [sequence.key_shot or ""]}
+    for verb, names in named.items():
+        for shot in names:
+            if shot and shot not in shots:
+                near = nearest_name(shot, shots)
+                hint = f" (did you mean {near}?)" if near else ""
+                troubles.append(Trouble(f"{SEQUENCE_FILE} {verb} {shot}, which is not in the cut{hint}."))
+    return shots
+
+
+def _chosen_version(
+    shot: str, versions: Mapping[int, Path], pinned: Mapping[str, int], troubles: list[Trouble]
+) -> int | None:
+    if not versions:
+        troubles.append(Trouble(f"{shot} has no published sheet.", shot))
+        return None
+    pin = pinned.get(shot)
+    if pin is not None and pin not in versions:
+        troubles.append(Trouble(f"{shot} is pinned to version {pin}, which is not there.", shot))
+        return None
+    return pin if pin is not None else max(versions)
+
+
+def _reference_version(
+    sequence: SequenceFile, files: Mapping[int, Path], masters: Mapping[int, Sheet], troubles: list[Trouble]
+) -> int | None:
+    if not files:
+        troubles.append(Trouble("No master setup is published yet: there is nothing to compare with."))
+        return None
+    wanted = sequence.master if sequence.master is not None else max(files)
+    if wanted in masters:
+        return wanted
+    why = "cannot be read" if wanted in files else "is asked for and not there"
+    troubles.append(Trouble(f"Nothing is compared: master version {wanted} {why}."))
+    return None

@@ -1,0 +1,187 @@
+"""Lights and environments of many moments as sources that the physics takes, and what reaches a mark from them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, fields, replace
+from typing import Any
+
+import numpy as np
+
+from samelight.drift.columns import Array, Mask, Words, column, factors, levels, numbers, truth, vectors, words
+from samelight.drift.moments import Rows
+from samelight.drift.turned import turned_across
+from samelight.light import marks
+from samelight.light.levels import ILLUMINANCE, RELATIVE
+from samelight.light.marks import Source
+from samelight.light.rows import level_across
+from samelight.sheets.sheet import Sheet
+from samelight.sheets.values import Curve, Group
+
+ENVIRONMENT = "environment"
+PORTAL = "portal"
+"""A portal guides the samples of an environment and gives no light of its own."""
+
+SEES_NO_SURFACE_LIT = frozenset(
+    {"camera", "primary", "reflection", "refraction", "transmission", "specular", "glossy", "volume", "shadow"}
+)
+"""Kinds of ray that carry no diffuse light to a surface. Other kinds, known or not, are taken to."""
+
+_SIZES = ("radius", "width", "height", "length", "angle", "cone", "softness", "focus")
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A mark over n moments, shape (n, 3): metres, and the unit normal of its surface, NaN where not given."""
+
+    position: Array
+    normal: Array
+
+    def of(self, rows: Rows) -> Place:
+        """The mark at some of the moments."""
+        return Place(self.position[rows], self.normal[rows])
+
+
+@dataclass(frozen=True, slots=True)
+class Emitter:
+    """One light or environment over n moments.
+
+    `level` counts what its sheet lets reach a surface: 0 where it is switched off or where only rays see it that
+    light no surface (see `SEES_NO_SURFACE_LIT`), and times its `diffuse` multiplier. `there` is false where the sheet
+    has no such light.
+    """
+
+    there: Mask
+    shape: Words
+    quantity: Words
+    level: Array
+    position: Array
+    direction: Array
+    across: Array
+    radius: Array
+    width: Array
+    height: Array
+    length: Array
+    angle: Array
+    cone: Array
+    softness: Array
+    focus: Array
+    focus_tint: Array
+
+    def same_as(self, other: Emitter) -> Mask:
+        """Where the two are there and alike in everything that counts at a mark."""
+        alike = self.there & other.there
+        for field in fields(self):
+            mine, theirs = getattr(self, field.name), getattr(other, field.name)
+            equal = mine == theirs
+            if mine.dtype == np.float64:
+                equal |= np.isnan(mine) & np.isnan(theirs)
+            alike &= equal if equal.ndim == 1 else equal.all(axis=1)
+        return alike
+
+    def placed_otherwise(self, other: Emitter) -> Mask:
+        """Where both have a place and stand elsewhere or point elsewhere. A distant light has no place."""
+        with np.errstate(invalid="ignore"):
+            moved = np.linalg.norm(self.position - other.position, axis=1) > _STILL
+            turned = np.linalg.norm(self.direction - other.direction, axis=1) > _STEADY
+        placed = self.there & other.there & ~np.isnan(self.position[:, 0]) & ~np.isnan(other.position[:, 0])
+        return np.asarray(placed & (moved | turned))
+
+    def received(self, place: Place, rows: Rows) -> Array:
+        """The illuminance at a mark, shape (rows,): `place` is of these rows. 0 where the light is not there.
+
+        NaN where it is not known: a shape that the physics does not take, no position, direction or level.
+        """
+        found = np.full(rows.shape, np.nan)
+        for here, source, facing in self._sources(rows, ~np.isnan(place.normal[:, 0])):
+            if source.shape == PORTAL:
+                found[here] = 0.0
+            else:
+                normal = place.normal[here] if facing else None
+                found[here] = marks.illuminance(source, place.position[here], normal)
+        found[~np.isfinite(found)] = np.nan
+        found[~self.there[rows]] = 0.0
+        return found
+
+    def direction_at(self, place: Place, rows: Rows) -> Array:
+        """The unit vectors, shape (rows, 3), along which the light reaches a mark; NaN where not known."""
+        found = np.full((rows.size, 3), np.nan)
+        for here, source, _ in self._sources(rows):
+            found[here] = marks.direction_at(source, place.position[here])
+        return found
+
+    def apparent_size(self, place: Place, rows: Rows) -> Array:
+        """How large the light looks from a mark, degrees, shape (rows,); NaN where not known."""
+        found = np.full(rows.shape, np.nan)
+        for here, source, _ in self._sources(rows):
+            found[here] = marks.apparent_size(source, place.position[here])
+        return found
+
+    def _sources(self, rows: Rows, split: Mask | None = None) -> Iterator[tuple[Rows, Source, bool]]:
+        """The light where it is there, as one source for each shape, quantity and value of `split`."""
+        split = np.ones(rows.shape, dtype=np.bool_) if split is None else split
+        shape, quantity = self.shape[rows], self.quantity[rows]
+        there = self.there[rows]
+        for key in dict.fromkeys(zip(shape.tolist(), quantity.tolist(), split.tolist(), strict=True)):
+            here = np.flatnonzero(there & (shape == key[0]) & (quantity == key[1]) & (split == key[2]))
+            if here.size:
+                yield here, self.source(rows[here]), key[2]
+
+    def source(self, rows: Rows) -> Source:
+        """The light at moments at which it has one shape and one quantity."""
+        shape = str(self.shape[rows[0]])
+        direction, across = self.direction[rows], self.across[rows]
+        return Source(
+            shape,
+            self.level[rows],
+            str(self.quantity[rows[0]]),
+            self.position[rows],
+            direction,
+            np.where(np.isnan(across), level_across(direction), across),
+            **{name: getattr(self, name)[rows] for name in (*_SIZES, "focus_tint")},
+        )
+
+
+_STILL = 1e-6
+"""Metres within which a light stands still, so that a place typed with fewer digits is no move."""
+_STEADY = 1e-5
+"""Radians within which a light points alike."""
+
+
+def received_quantity(quantity: Words) -> Words:
+    """The quantity in which lights of these quantities are received at a mark."""
+    return words([_RECEIVED.get(name, ILLUMINANCE) for name in quantity.tolist()])
+
+
+_RECEIVED = {RELATIVE: RELATIVE, "": ""}
+
+
+def emitter(
+    groups: Sequence[Group | None],
+    frames: Sequence[float],
+    sheets: Sequence[Sheet],
+    name: str,
+    section: str = "lights",
+) -> Emitter:
+    """A light or environment as the sheets of the moments have it."""
+
+    def of(leaf: str) -> list[Any]:
+        return column(groups, leaf, frames)
+
+    known = [group is not None for group in groups]
+    level, quantity = levels(of("level"))
+    shape = words(of("type")) if section == "lights" else words([ENVIRONMENT] * len(known))
+    shining = truth(of("visible"), lambda value: value is not False) & truth(of("visible_to"), _lights_surfaces)
+    sizes = {leaf: numbers(of(leaf)) for leaf in _SIZES}
+    across, tint = turned_across(groups, sheets, name, shape), _tints(groups, sheets, name)
+    return Emitter(
+        there=np.array(known, dtype=np.bool_),
+        shape=shape,
+        quantity=quantity,
+        level=np.where(shining, level * factors(of("diffuse")), np.where(np.isnan(level), np.nan, 0.0)),
+        position=vectors(of("position")),
+        direction=vectors(of("direction")),
+        across=across,
+        focus_tint=tint,
+        **sizes,
+    )

@@ -1,0 +1,97 @@
+"""The moments at which shots are looked at: a still shot once, an animated one at its keys too."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from samelight.sheets.sheet import Sheet
+from samelight.sheets.values import Curve, Group
+
+Rows = NDArray[np.intp]
+
+AT_MOST = 16
+"""Moments of one shot: of more keys than these, some are taken, evenly spread, the first and the last among them."""
+
+_SECTIONS = ("lights", "environments", "marks", "camera")
+_EMPTY: Group = {}
+
+
+@dataclass(frozen=True, slots=True)
+class Moments:
+    """Every moment of every shot, shot by shot, in ascending frames. The arrays of derived rows have one row each.
+
+    `shot` is the place of each moment's shot among the sheets, `first` the first moment of each shot.
+    """
+
+    sheets: tuple[Sheet, ...]
+    frames: tuple[float, ...]
+    shot: Rows
+    first: Rows
+
+    def __len__(self) -> int:
+        return len(self.frames)
+
+    def groups(self, section: str, name: str) -> list[Group | None]:
+        """A group of each moment's sheet, None where the sheet lacks it."""
+        return [sheet.sections.get(section, {}).get(name) for sheet in self.sheets]
+
+    def names(self, section: str, known: Sequence[str] = ()) -> list[str]:
+        """The known names, then every other name in a section of any sheet, in order of appearance."""
+        found = dict.fromkeys(known)
+        for index in self.first.tolist():
+            groups = self.sheets[index].sections.get(section, {})
+            if not groups.keys() <= found.keys():
+                found.update(dict.fromkeys(groups))
+        return list(found)
+
+    def worst(self, deviation: NDArray[np.float64]) -> Rows:
+        """The moment of each shot at which it deviates most, the earliest of several; NaN deviates least."""
+        if len(self.first) == len(self.frames):
+            return self.first
+        size = np.where(np.isnan(deviation), -1.0, np.abs(deviation))
+        order = np.lexsort((np.arange(len(self.frames)), -size, self.shot))
+        return np.asarray(order[self.first], dtype=np.intp)
+
+
+def moments_of(sheets: Sequence[Sheet], master: Sheet) -> Moments:
+    """Each shot's first frame, and the keys within its frames of what it and the master animate."""
+    setup = _keys(master)
+    frames = [_frames(sheet, setup | _keys(sheet)) for sheet in sheets]
+    counts = np.array([len(own) for own in frames], dtype=np.intp)
+    return Moments(
+        tuple(sheet for sheet, own in zip(sheets, frames, strict=True) for _ in own),
+        tuple(frame for own in frames for frame in own),
+        np.repeat(np.arange(len(sheets), dtype=np.intp), counts),
+        np.concatenate(([0], np.cumsum(counts)[:-1])).astype(np.intp) if sheets else counts,
+    )
+
+
+def first_frame(sheet: Sheet) -> float:
+    """A shot's first frame; without frames its first key, else 0."""
+    return float(sheet.frames[0]) if sheet.frames else min(_keys(sheet), default=0.0)
+
+
+def _keys(sheet: Sheet) -> set[float]:
+    """The key frames of everything that derived rows look at."""
+    found: set[float] = set()
+    for section in _SECTIONS:
+        for group in sheet.sections.get(section, _EMPTY).values():
+            if Curve in set(map(type, group.values())):
+                found.update(f for value in group.values() if isinstance(value, Curve) for f in value.frames())
+    return found
+
+
+def _frames(sheet: Sheet, keys: set[float]) -> list[float]:
+    if not keys:
+        return [first_frame(sheet)]
+    low, high = sheet.frames or (-math.inf, math.inf)
+    start = float(low) if sheet.frames else min(keys)
+    frames = sorted({start, *(key for key in keys if low <= key <= high)})
+    if len(frames) <= AT_MOST:
+        return frames
+    return [frames[round(place)] for place in np.linspace(0, len(frames) - 1, AT_MOST)]

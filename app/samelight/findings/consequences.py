@@ -1,0 +1,49 @@
+"""Computed rows that drift since something typed does: they belong to the finding that explains that."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import replace
+
+import numpy as np
+
+from samelight.drift.table import Row
+from samelight.findings.board import Board, Spot
+from samelight.findings.finding import Finding
+
+_SEEN_BY_RAYS = ("environments",)
+_SUN_AND_SKY = ("lights", "environments")
+
+
+def attach(board: Board, findings: list[Finding]) -> list[Finding]:
+    """The findings, each with the computed cells that follow from its own.
+
+    A computed cell goes to the finding that explains drift of the light it names in that shot; what rays see to one
+    about an environment there; sums and ratios to one about any light there, the first in order of precedence.
+    """
+    owners: dict[int, list[tuple[int, Row]]] = defaultdict(list)
+    for number, finding in enumerate(findings):
+        for index, column in finding.cells:
+            owners[column].append((number, board.table.rows[index]))
+    gained: dict[int, list[Spot]] = defaultdict(list)
+    waiting = board.open & ~board.taken & ~board.typed[:, None]
+    for index, column in np.argwhere(waiting).tolist():
+        owner = _owner(board.table.rows[index], owners.get(column, []))
+        if owner is not None:
+            gained[owner].append((index, column))
+    result = list(findings)
+    for number, spots in gained.items():
+        board.take(spots)
+        cells = (*findings[number].cells, *sorted(spots))
+        names = [(board.table.shots[column], board.table.rows[index].parameter) for index, column in cells]
+        result[number] = replace(findings[number], cells=cells, explained=tuple(names))
+    return result
+
+
+def _owner(row: Row, owners: list[tuple[int, Row]]) -> int | None:
+    named = [number for number, owner in owners if owner.group and row.parameter.endswith(f".{owner.group}")]
+    if named:
+        return named[0]
+    sections = _SEEN_BY_RAYS if row.section == "rays" else _SUN_AND_SKY
+    related = [number for number, owner in owners if owner.section in sections]
+    return related[0] if related else None

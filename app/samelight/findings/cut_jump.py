@@ -1,0 +1,70 @@
+"""A jump at a cut: each shot is inside its tolerance of the master, and the two are not inside it of each other."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from samelight.drift.cells import Grade
+from samelight.drift.metrics import SCALES, measure, severity
+from samelight.drift.words import measured_text
+from samelight.findings.board import Board, Spot
+from samelight.findings.finding import Action, Finding
+from samelight.findings.words import counted, parameter_text, plain, sentence
+
+NAME = "cut-jump"
+
+_SLACK = 1e-9
+
+
+def find(board: Board) -> list[Finding]:
+    """One finding for each parameter, with every cut at which it jumps."""
+    jumps: dict[int, list[tuple[float, float, int]]] = {}
+    for index, column in _candidates(board):
+        row = board.table.rows[index]
+        before, after = board.entry(index, column).value, board.entry(index, column + 1).value
+        if before is None or after is None:
+            continue
+        drift = measure(row.kind, before, after).drift
+        heavy = severity(row.kind, drift, row.tolerance.at_most)
+        if heavy > 1.0 + _SLACK:
+            jumps.setdefault(index, []).append((heavy, drift, column))
+    return [_finding(board, index, cuts) for index, cuts in jumps.items()]
+
+
+def _candidates(board: Board) -> list[Spot]:
+    """Row and first column of every pair that could be further apart than the tolerance (triangle inequality)."""
+    table = board.table
+    heavy = np.where(np.isfinite(table.severity), table.severity, 0.0)
+    inside = (table.grade >= Grade.SAME) & (table.grade <= Grade.WITHIN) & ~board.meant & ~board.taken
+    inside &= board.typed[:, None]
+    pairs = inside[:, :-1] & inside[:, 1:] & (heavy[:, :-1] + heavy[:, 1:] > 1.0)
+    # Drifts with a sign add up only when they lie on opposite sides of the master.
+    signed = np.array([SCALES[row.kind].signed for row in table.rows], dtype=np.bool_)
+    with np.errstate(invalid="ignore"):
+        apart = np.sign(table.drift[:, :-1]) != np.sign(table.drift[:, 1:])
+    pairs &= apart | ~signed[:, None]
+    return [(int(index), int(column)) for index, column in np.argwhere(pairs)]
+
+
+def _finding(board: Board, index: int, cuts: list[tuple[float, float, int]]) -> Finding:
+    row, shots = board.table.rows[index], board.table.shots
+    worst, drift, at = max(cuts)
+    columns = sorted({column for _, _, first in cuts for column in (first, first + 1)})
+    cells = [(index, column) for column in columns if board.table.grade[index, column] > Grade.SAME]
+    size = plain(measured_text(row.kind, drift))
+    where = f"at the cut {shots[at]} | {shots[at + 1]}"
+    if len(cuts) > 1:
+        where = f"at {counted(len(cuts), 'cut')}, most {where}"
+    return board.make(
+        NAME,
+        sentence(
+            f"{parameter_text(row)} jumps {where}{f' by {size}' if size else ''}, "
+            "though each shot is inside its tolerance of the master."
+        ),
+        cells,
+        columns=columns,
+        known=f"The two shots are {worst:.1f} tolerances apart.",
+        guessed="Side by side, across a cut, it can show.",
+        do="Bring one of the two nearer to the master.",
+        actions=(Action.RETURN, Action.INTEND, Action.SHOW),
+    )
