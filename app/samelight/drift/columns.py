@@ -46,7 +46,9 @@ def vectors(values: Column) -> Array:
 def levels(values: Column) -> tuple[Array, Words]:
     """The values of levels, NaN for anything else, and their quantities, "" for anything else."""
     amounts: Column = [value.value if isinstance(value, Level) else np.nan for value in values]
-    return _filled(amounts, ()), words([value.quantity if isinstance(value, Level) else "" for value in values])
+    return _filled(amounts, ()), words(
+        [value.quantity if isinstance(value, Level) else "" for value in values]
+    )
 
 
 def factors(values: Column) -> Array:

@@ -3,14 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, fields, replace
-from typing import Any
+from dataclasses import dataclass, fields
 
 import numpy as np
 
-from samelight.drift.columns import Array, Mask, Words, column, factors, levels, numbers, truth, vectors, words
-from samelight.drift.moments import Rows
-from samelight.drift.turned import turned_across
+from samelight.drift import as_typed
+from samelight.drift.columns import (
+    Array,
+    Column,
+    Mask,
+    Words,
+    column,
+    factors,
+    levels,
+    numbers,
+    truth,
+    vectors,
+    words,
+)
+from samelight.drift.moments import Moments, Rows
 from samelight.light import marks
 from samelight.light.levels import ILLUMINANCE, RELATIVE
 from samelight.light.marks import Source
@@ -22,8 +33,18 @@ ENVIRONMENT = "environment"
 PORTAL = "portal"
 """A portal guides the samples of an environment and gives no light of its own."""
 
-SEES_NO_SURFACE_LIT = frozenset(
-    {"camera", "primary", "reflection", "refraction", "transmission", "specular", "glossy", "volume", "shadow"}
+LIGHTS_NO_SURFACE = frozenset(
+    {
+        "camera",
+        "primary",
+        "reflection",
+        "refraction",
+        "transmission",
+        "specular",
+        "glossy",
+        "volume",
+        "shadow",
+    }
 )
 """Kinds of ray that carry no diffuse light to a surface. Other kinds, known or not, are taken to."""
 
@@ -47,7 +68,7 @@ class Emitter:
     """One light or environment over n moments.
 
     `level` counts what its sheet lets reach a surface: 0 where it is switched off or where only rays see it that
-    light no surface (see `SEES_NO_SURFACE_LIT`), and times its `diffuse` multiplier. `there` is false where the sheet
+    light no surface (see `LIGHTS_NO_SURFACE`), and times its `diffuse` multiplier. `there` is false where the sheet
     has no such light.
     """
 
@@ -165,23 +186,48 @@ def emitter(
 ) -> Emitter:
     """A light or environment as the sheets of the moments have it."""
 
-    def of(leaf: str) -> list[Any]:
+    def of(leaf: str) -> Column:
         return column(groups, leaf, frames)
 
-    known = [group is not None for group in groups]
+    is_light = section == "lights"
     level, quantity = levels(of("level"))
-    shape = words(of("type")) if section == "lights" else words([ENVIRONMENT] * len(known))
-    shining = truth(of("visible"), lambda value: value is not False) & truth(of("visible_to"), _lights_surfaces)
-    sizes = {leaf: numbers(of(leaf)) for leaf in _SIZES}
-    across, tint = turned_across(groups, sheets, name, shape), _tints(groups, sheets, name)
+    shape = words(of("type") if is_light else [ENVIRONMENT] * len(groups))
+    shining = truth(of("visible"), lambda value: value is not False) & truth(
+        of("visible_to"), lights_surfaces
+    )
     return Emitter(
-        there=np.array(known, dtype=np.bool_),
+        there=np.array([group is not None for group in groups], dtype=np.bool_),
         shape=shape,
         quantity=quantity,
-        level=np.where(shining, level * factors(of("diffuse")), np.where(np.isnan(level), np.nan, 0.0)),
+        level=np.where(shining | np.isnan(level), level * factors(of("diffuse")), 0.0),
         position=vectors(of("position")),
         direction=vectors(of("direction")),
-        across=across,
-        focus_tint=tint,
-        **sizes,
+        across=as_typed.across(sheets, name, shape),
+        focus_tint=as_typed.focus_tint(sheets, name) if is_light else np.zeros(len(groups)),
+        **{leaf: numbers(of(leaf)) for leaf in _SIZES},
     )
+
+
+def held_emitter(group: Group | None, moments: Moments, sheet: Sheet, name: str, section: str) -> Emitter:
+    """The same light or environment of one sheet at every moment."""
+    count = len(moments)
+    if group is not None and Curve in set(map(type, group.values())):
+        return emitter([group] * count, moments.frames, [sheet] * count, name, section)
+    one = emitter([group], [0.0], [sheet], name, section)
+    spread = {
+        field.name: np.broadcast_to(kept, (count, *kept.shape[1:]))
+        for field in fields(one)
+        if (kept := getattr(one, field.name)) is not None
+    }
+    return Emitter(**spread)
+
+
+def lights_surfaces(visible_to: frozenset[str] | None) -> bool:
+    """Whether some kind of ray that sees this light carries its light to a surface.
+
+    >>> lights_surfaces(frozenset({"camera", "Reflection"})), lights_surfaces(frozenset({"camera", "indirect"}))
+    (False, True)
+    """
+    if visible_to is None:
+        return True
+    return any(kind.casefold() not in LIGHTS_NO_SURFACE for kind in visible_to)

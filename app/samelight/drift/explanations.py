@@ -21,6 +21,8 @@ def formula(cell: Cell) -> list[str]:
     if isinstance(master, Curve) or isinstance(value, Curve):
         lines = ["The largest deviation over the key frames of both sides."]
         return [*lines, cell.remark] if cell.remark else lines
+    if cell.remark and math.isnan(cell.drift):
+        return [f"{cell.remark[0].upper()}{cell.remark[1:]}."]
     explain = _EXPLAIN.get(cell.base)
     lines = explain(master, value, cell.drift) if explain else []
     return lines or ["Equal or not: there is nothing between."]
@@ -44,8 +46,6 @@ def _level(master: Static, value: Static, drift: float) -> list[str]:
         return []
     unit = UNIT_OF.get(value.quantity, value.quantity)
     lines = ["level = intensity × 2^exposure × luminance of the colour × area where it counts"]
-    if master.quantity != value.quantity:
-        return [*lines, f"{master.quantity} and {value.quantity} do not compare"]
     ratio = f"{number_text(value.value)} / {number_text(master.value)}"
     return [*lines, f"log₂({ratio}){f' in {unit}' if unit else ''} = {measured_text(kinds.LEVEL, drift)}"]
 

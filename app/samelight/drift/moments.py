@@ -49,6 +49,19 @@ class Moments:
                 found.update(dict.fromkeys(groups))
         return list(found)
 
+    def of_shots(self, wanted: NDArray[np.bool_]) -> tuple[Moments, Rows]:
+        """The moments of some of the shots (a mask over the sheets), and their places among these."""
+        rows = np.flatnonzero(wanted[self.shot])
+        kept = rows.tolist()
+        counts = np.bincount(self.shot, minlength=len(wanted))[wanted]
+        part = Moments(
+            tuple(self.sheets[index] for index in kept),
+            tuple(self.frames[index] for index in kept),
+            np.repeat(np.arange(len(counts), dtype=np.intp), counts),
+            (np.cumsum(counts) - counts).astype(np.intp),
+        )
+        return part, rows
+
     def worst(self, deviation: NDArray[np.float64]) -> Rows:
         """The moment of each shot at which it deviates most, the earliest of several; NaN deviates least."""
         if len(self.first) == len(self.frames):
@@ -67,7 +80,7 @@ def moments_of(sheets: Sequence[Sheet], master: Sheet) -> Moments:
         tuple(sheet for sheet, own in zip(sheets, frames, strict=True) for _ in own),
         tuple(frame for own in frames for frame in own),
         np.repeat(np.arange(len(sheets), dtype=np.intp), counts),
-        np.concatenate(([0], np.cumsum(counts)[:-1])).astype(np.intp) if sheets else counts,
+        (np.cumsum(counts) - counts).astype(np.intp),
     )
 
 
@@ -82,7 +95,9 @@ def _keys(sheet: Sheet) -> set[float]:
     for section in _SECTIONS:
         for group in sheet.sections.get(section, _EMPTY).values():
             if Curve in set(map(type, group.values())):
-                found.update(f for value in group.values() if isinstance(value, Curve) for f in value.frames())
+                found.update(
+                    f for value in group.values() if isinstance(value, Curve) for f in value.frames()
+                )
     return found
 
 

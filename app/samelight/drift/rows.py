@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 from samelight.drift.cells import ABSENT, EXTRA, Grade
-from samelight.drift.metrics import measure, severity
+from samelight.drift.metrics import SCALES, measure, severity
 from samelight.drift.policy import Lock, Tolerance
 from samelight.sheets.canonical import parameter_name
 from samelight.sheets.values import Value
@@ -37,7 +37,11 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class ExtraRow:
-    """A row that is computed and not typed, such as the level at a mark: reference and value for each shot."""
+    """A row that is computed and not typed, such as the level at a mark: reference and value for each shot.
+
+    `remarks` are said beside the figures of a shot; those of `ungraded` shots are shown and not graded. A shot with a
+    remark and neither reference nor value has no figure, for the reason that the remark gives.
+    """
 
     parameter: str
     section: str
@@ -45,6 +49,8 @@ class ExtraRow:
     leaf: str
     kind: str
     pairs: Mapping[str, tuple[Value | None, Value | None]]
+    remarks: Mapping[str, str] = field(default_factory=dict)
+    ungraded: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +80,22 @@ def entry_of(row: Row, reference: Value | None, value: Value | None) -> Entry:
     if value is None:
         return one_sided(row, reference, value, ABSENT)
     return graded(row, reference, value)
+
+
+def derived_entry(row: Row, extra: ExtraRow, shot: str) -> Entry | None:
+    """What a computed row holds for a shot; None where it has nothing to say of it."""
+    reference, value = extra.pairs.get(shot, (None, None))
+    remark = extra.remarks.get(shot, "")
+    if reference is None and value is None:
+        return Entry(None, None, math.nan, 0.0, Grade.NONE, remark) if remark else None
+    if shot in extra.ungraded:
+        return Entry(reference, value, math.nan, 0.0, Grade.NONE, remark)
+    if reference is value:
+        return Entry(reference, value, SCALES[row.kind].neutral, 0.0, Grade.SAME, remark)
+    entry = entry_of(row, reference, value)
+    if not remark:
+        return entry
+    return replace(entry, remark=f"{entry.remark}; {remark}" if entry.remark else remark)
 
 
 def one_sided(row: Row, reference: Value | None, value: Value | None, how: str) -> Entry:

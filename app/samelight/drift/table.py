@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from samelight.drift.cells import Cell, Grade
 from samelight.drift.metrics import SCALES
 from samelight.drift.policy import Policy
-from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, entry_of, graded, one_sided
+from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, derived_entry, entry_of, graded, one_sided
 from samelight.drift.structure import EXTRA, Key, differences_of_all
 from samelight.sheets.canonical import Sections, parameter_name
 from samelight.sheets.quantities import kind_of_value
@@ -211,16 +211,8 @@ class _Lines:
     def add_derived(self, extra: ExtraRow) -> None:
         """Add a row that was computed: every shot has a reference of its own."""
         row = self._row(extra.section, extra.group, extra.leaf, extra.kind, "", extra.parameter)
-        cache: dict[object, Entry] = {}
-        entries: dict[int, Entry] = {}
-        for column, shot in enumerate(self.shots):
-            reference, value = extra.pairs.get(shot, (None, None))
-            if reference is None and value is None:
-                continue
-            key = (type(reference), reference, type(value), value)
-            if key not in cache:
-                cache[key] = entry_of(row, reference, value)
-            entries[column] = cache[key]
+        made = ((column, derived_entry(row, extra, shot)) for column, shot in enumerate(self.shots))
+        entries = {column: entry for column, entry in made if entry is not None}
         self._add(row, np.zeros(len(self.shots), dtype=bool), None, None, entries)
 
     def _add(

@@ -11,7 +11,7 @@ from samelight.findings.board import Board, Spot
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.typed import aim_that_follows
 from samelight.findings.words import as_vector, listed, parameter_text, sentence
-from samelight.light.directions import Vector, angle_between, turn_between
+from samelight.light.directions import Vector, turn_between
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.values import Value
 
@@ -89,7 +89,8 @@ def _vector_slip(kind: str, master: Vector | None, value: Vector | None) -> _Sli
     for slip in _SLIPS:
         slipped = slip.of(master)
         if kind == kinds.DIRECTION:
-            hit = angle_between(value, slipped) <= DEGREES and angle_between(value, master) >= AWAY
+            # Directions are unit vectors: an angle is its chord.
+            hit = math.dist(value, slipped) <= _chord(DEGREES) and math.dist(value, master) >= _chord(AWAY)
         else:
             # What the origin of a scene does to a place, opposite sign apart, is no more likely than a nudge.
             near = max(1e-3, SHARE * math.hypot(*master))
@@ -97,6 +98,11 @@ def _vector_slip(kind: str, master: Vector | None, value: Vector | None) -> _Sli
         if hit:
             return slip
     return None
+
+
+def _chord(degrees: float) -> float:
+    """Distance between two unit vectors that are so many degrees apart."""
+    return 2.0 * math.sin(math.radians(degrees) / 2.0)
 
 
 def _rotation_slip(master: Value | None, value: Value | None) -> _Slip | None:

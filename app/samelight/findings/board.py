@@ -32,7 +32,7 @@ class Board:
     """What every finder looks at. Finders run in order of precedence; `left` shrinks as cells find their reason.
 
     `open` (rows x shots) marks cells that drift and that nobody called intended, `taken` those that a finding explains,
-    `meant` the intended ones. Rows that are computed and not typed are in `open`, never in `left`.
+    `meant` the intended ones; `filled` counts the shots that have a sheet. Rows that are computed and not typed are in `open`, never in `left`.
     """
 
     def __init__(self, evidence: Evidence, master: Sheet) -> None:
@@ -41,6 +41,7 @@ class Board:
         self.master = master
         self.north = master.conventions.north
         self.sheets: list[Sheet | None] = [evidence.sheets.get(shot) for shot in self.table.shots]
+        self.filled = sum(sheet is not None for sheet in self.sheets)
         shape = self.table.grade.shape
         self.meant: NDArray[np.bool_] = np.zeros(shape, dtype=np.bool_)
         for spot, judgement in evidence.judgements.items():

@@ -31,11 +31,10 @@ def find(board: Board) -> list[Finding]:
             mine = entry.master if isinstance(entry.master, frozenset) else frozenset[str]()
             theirs = entry.value if isinstance(entry.value, frozenset) else frozenset[str]()
             alike[tuple(sorted(theirs - mine)), tuple(sorted(mine - theirs))].append((index, column))
-        shots = sum(sheet is not None for sheet in board.sheets)
         found.extend(
             _finding(board, row, added, removed, cells)
             for (added, removed), cells in alike.items()
-            if len(cells) < shots or shots == 1
+            if len(cells) < board.filled or board.filled == 1
         )
     return found
 

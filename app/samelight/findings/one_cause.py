@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+
+import numpy as np
 
 from samelight.drift.metrics import SCALES
 from samelight.drift.table import Row
@@ -15,11 +17,14 @@ from samelight.sheets.vocabulary import CHOICE, COUNT, PRESENCE, SET, SWITCH, TE
 
 NAME = "one-cause"
 
+CHANCE = 0.05
+"""Groups of equal values that chance alone may be expected to make in a row of the table, at most."""
+
 _COARSE = frozenset({SWITCH, CHOICE, COUNT, PRESENCE, SET, TEXT})
 """Kinds of few values, where two shots far apart may well agree by chance."""
 
-_OPEN_CLUSTERS = 24
-"""Values of nearly equal drift that are kept apart at a time; more than that are no one cause anyway."""
+_COARSE_SHARE = 0.1
+"""Share of the drifting cells of a row that must have one such value, if they are not next to each other."""
 
 
 def find(board: Board) -> list[Finding]:
@@ -27,44 +32,69 @@ def find(board: Board) -> list[Finding]:
     shared: dict[tuple[int, ...], list[int]] = defaultdict(list)
     for index, row, columns in board.rows_left():
         if len(columns) > 1:
-            for cluster in _clusters(board, index, row, columns):
-                if _convinces(row, cluster):
+            for cluster, width in _clusters(board, index, row, columns):
+                if _convinces(board, index, row, cluster, width, len(columns)):
                     shared[tuple(cluster)].append(index)
     return [_finding(board, indices, list(columns)) for columns, indices in shared.items()]
 
 
-def _clusters(board: Board, index: int, row: Row, columns: Sequence[int]) -> list[list[int]]:
-    """Columns that hold one value, as far as rounding lets values be one."""
+def _clusters(
+    board: Board, index: int, row: Row, columns: Sequence[int]
+) -> Iterator[tuple[list[int], float]]:
+    """Columns that hold one value as far as rounding lets values be one, and how far apart they are in tolerances."""
     by_value: dict[object, list[int]] = defaultdict(list)
     for column in columns:
         value = board.entry(index, column).value
         by_value[type(value), value].append(column)
+    if row.kind in _COARSE:
+        clusters = [(group, 0.0) for group in by_value.values()]
+    else:
+        clusters = _near_values(board, index, row, list(by_value.values()))
+    for cluster, width in clusters:
+        if len(cluster) > 1:
+            yield sorted(cluster), width
+
+
+def _near_values(
+    board: Board, index: int, row: Row, groups: Sequence[list[int]]
+) -> list[tuple[list[int], float]]:
     # Values that are one have nearly one drift, so that in its order only neighbours need be compared.
     slack = 2.0 * SAME_SHARE * row.tolerance.at_most + SCALES[row.kind].noise
-    ordered = sorted(by_value.values(), key=lambda group: _place(board, index, group[0]))
-    clusters: list[list[int]] = []
-    near: list[list[int]] = []
-    for group in ordered:
-        entry, place = board.entry(index, group[0]), _place(board, index, group[0])
-        near = [c for c in near if place - _place(board, index, c[0]) <= slack][-_OPEN_CLUSTERS:]
-        match = next((c for c in near if board.same(row, board.entry(index, c[0]).value, entry.value)), None)
-        if match is None:
-            match = []
-            near.append(match)
-            clusters.append(match)
-        match.extend(group)
-    return [sorted(cluster) for cluster in clusters if len(cluster) > 1]
+    drift = board.table.drift[index, [group[0] for group in groups]]
+    drift = np.where(np.isfinite(drift), drift, 0.0)
+    clusters: list[tuple[list[int], float]] = []
+    near: list[tuple[int, float]] = []
+    for place in np.argsort(drift, kind="stable").tolist():
+        here, group = float(drift[place]), groups[place]
+        near = [(number, other) for number, other in near if here - other <= slack]
+        value = board.entry(index, group[0]).value
+        for number, _ in near:
+            cluster, width = clusters[number]
+            apart = board.nearness(row, board.entry(index, cluster[0]).value, value)
+            if apart <= SAME_SHARE:
+                clusters[number] = (cluster + group, max(width, apart))
+                break
+        else:
+            near.append((len(clusters), here))
+            clusters.append((group, 0.0))
+    return clusters
 
 
-def _place(board: Board, index: int, column: int) -> float:
-    drift = float(board.table.drift[index, column])
-    return drift if math.isfinite(drift) else 0.0
-
-
-def _convinces(row: Row, columns: Sequence[int]) -> bool:
-    if row.kind not in _COARSE:
-        return len(columns) > 1
-    return len(columns) > 2 or columns[1] - columns[0] == 1
+def _convinces(board: Board, index: int, row: Row, columns: list[int], width: float, drifting: int) -> bool:
+    """Whether that many equal values are no chance. Next to each other in the cut, two are enough."""
+    together, many = _consecutive(columns), len(columns)
+    if row.kind in _COARSE:
+        return together or many >= max(3.0, _COARSE_SHARE * drifting)
+    if width == 0.0:
+        return True
+    # Values might have fallen anywhere as far from the master as these are, to either side of it.
+    heavy = float(board.table.severity[index, columns[0]])
+    likeness = min(1.0, width / heavy) if math.isfinite(heavy) else 0.0
+    if together:
+        groups = len(board.table.shots) * (drifting / len(board.table.shots)) ** many
+    else:
+        groups = float(math.comb(drifting, many)) if many < 200 else math.inf
+    return likeness ** (many - 1) * groups < CHANCE if math.isfinite(groups) else likeness < 0.1
 
 
 def _consecutive(columns: Sequence[int]) -> bool:
@@ -76,7 +106,7 @@ def _finding(board: Board, indices: list[int], columns: list[int]) -> Finding:
     worst = max(indices, key=lambda index: (board.table.severity[index, columns[0]], -index))
     happened, shots, many = board.happening(worst, columns[0]), board.shots(columns), len(columns)
     together = _consecutive(columns)
-    every = many == sum(sheet is not None for sheet in board.sheets) and many > 2
+    every = many == board.filled and many > 2
     alike = f"the same in {'both' if many == 2 else f'all {_number(many)}'}"
     more = ""
     if len(indices) > 1:

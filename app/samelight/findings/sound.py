@@ -63,9 +63,12 @@ def _copies_finding(board: Board, names: tuple[str, ...], cells: list[Spot]) -> 
 
 def frames(board: Board) -> list[Finding]:
     """A pass that renders all frames where the master's renders one, since something in the shot moves."""
-    found = []
+    found: list[Finding] = []
+    suspects = list(board.rows_left(lambda row: row.section == "passes" and row.leaf == "frames"))
+    if not suspects:
+        return found
     motion = Motion(board)
-    for index, row, columns in board.rows_left(lambda row: row.section == "passes" and row.leaf == "frames"):
+    for index, row, columns in suspects:
         cells: dict[str, list[Spot]] = defaultdict(list)
         for column in columns:
             entry = board.entry(index, column)

@@ -48,7 +48,7 @@ def _finding(board: Board, cells: list[Spot]) -> Finding:
         names = listed([parameter_text(board.table.rows[i]) for i in others], at_most=4)
         says += f"; {names} {'drifts' if len(others) == 1 else 'drift'} too"
     if len(columns) > 1:
-        says += f"; {counted(len(columns), 'shot')} in all, none alike ({board.shots(columns)})"
+        says += f"; {counted(len(columns), 'shot')} in all ({board.shots(columns)})"
     holds = _still_reaches(board, cells)
     return board.make(
         NAME,

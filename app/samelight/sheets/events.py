@@ -14,7 +14,6 @@ from typing import Any, NamedTuple
 
 from yaml._yaml import CParser
 from yaml.events import (
-    AliasEvent,
     DocumentEndEvent,
     DocumentStartEvent,
     Event,
@@ -94,7 +93,7 @@ def _json_events(text: str) -> Iterator[Event]:
     yield StreamEndEvent()
 
 
-def position(event: Event) -> Position:
+def position(event: Any) -> Position:
     """Where an event starts, from 1."""
     mark = event.start_mark
     return mark.line + 1, mark.column + 1
@@ -137,25 +136,3 @@ def skip(events: NextEvent, event: Event) -> None:
         if depth == 0:
             return
         event = events()
-
-
-__all__ = [
-    "PLAIN",
-    "QUOTED",
-    "AliasEvent",
-    "DocumentStartEvent",
-    "Event",
-    "MappingEndEvent",
-    "MappingStartEvent",
-    "NextEvent",
-    "ScalarEvent",
-    "SequenceEndEvent",
-    "SequenceStartEvent",
-    "Spot",
-    "StreamEndEvent",
-    "json_events",
-    "position",
-    "skip",
-    "spots",
-    "yaml_events",
-]

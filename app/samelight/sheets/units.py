@@ -9,6 +9,8 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
 
 LENGTH, ANGLE, TEMPERATURE, STOPS, FRACTION, DURATION = (
     "length",
@@ -52,22 +54,31 @@ LIGHT_UNITS: dict[str, str] = {
 }
 """Spellings of photometric units, and the one used inside."""
 
-_FACTORS: dict[str, tuple[str, float]] = {
+FACTORS: dict[str, tuple[str, float]] = {
     **{name: (LENGTH, factor) for name, factor in METRES.items()},
     **dict.fromkeys(("deg", "°", "degree", "degrees"), (ANGLE, 1.0)),
     **dict.fromkeys(("rad", "radian", "radians"), (ANGLE, math.degrees(1.0))),
     **dict.fromkeys(("K", "kelvin"), (TEMPERATURE, 1.0)),
     **dict.fromkeys(("st", "stop", "stops", "ev", "EV"), (STOPS, 1.0)),
-    "%": (FRACTION, 0.01),
-    "pp": (FRACTION, 0.01),
-    **dict.fromkeys(("s", "sec"), (DURATION, 1.0)),
-    "min": (DURATION, 60.0),
-    **dict.fromkeys(("h", "hours"), (DURATION, 3600.0)),
+    **dict.fromkeys(("%", "pp"), (FRACTION, 0.01)),
+    **dict.fromkeys(("s", "sec", "seconds"), (DURATION, 1.0)),
+    **dict.fromkeys(("min", "minutes"), (DURATION, 60.0)),
+    **dict.fromkeys(("h", "hour", "hours"), (DURATION, 3600.0)),
 }
-_MIRED = ("mired", "MK⁻¹")
-_NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
-_QUANTITY = re.compile(rf"\s*({_NUMBER})\s*([^\s\d][^\s]*)\s*\Z")
-_CLOCK = re.compile(r"\s*(?:(\d+)h)?\s*(?:(\d+)m(?:in)?)?\s*(?:(\d+(?:\.\d+)?)s)?\s*\Z")
+"""Spellings of the other units: their dimension, and how many of its canonical unit one of them is."""
+
+MIRED: tuple[str, ...] = ("mired", "MK⁻¹")
+"""Spellings of the unit of reciprocal temperatures."""
+
+NUMBER = r"[-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]+)?"
+"""A decimal number, as an expression that other languages read too."""
+
+CLOCK = r"(?:([0-9]+)\s*h\s*)?(?:([0-9]+)\s*m(?:in)?\s*)?(?:([0-9]+(?:\.[0-9]+)?)\s*s\s*)?"
+"""A duration in hours, minutes and seconds, such as 18m20s; it may be empty."""
+
+_LONGEST = 64
+_QUANTITY = re.compile(rf"\s*({NUMBER})\s*([^\s0-9][^\s]*)\s*\Z")
+_CLOCK = re.compile(rf"\s*{CLOCK}\Z")
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,35 +90,82 @@ class Quantity:
     unit: str
 
 
+@lru_cache(maxsize=65536)
 def parse_quantity(text: str) -> Quantity | None:
     """The quantity a text stands for, or None when it is no number with a known unit.
 
+    Units are converted in decimal, so that equal quantities in other units are equal numbers.
+
     >>> parse_quantity("350 cm")
     Quantity(value=3.5, dimension='length', unit='cm')
+    >>> parse_quantity("12 in").value == parse_quantity("1 ft").value == 0.3048
+    True
     >>> parse_quantity("18m20s").value
     1100.0
     >>> parse_quantity("lantern") is None
     True
     """
+    if len(text) > _LONGEST:
+        return None
     match = _QUANTITY.match(text)
     if match:
-        number, unit = float(match[1]), match[2]
-        if not math.isfinite(number):
-            return None
-        if unit in _FACTORS:
-            dimension, factor = _FACTORS[unit]
-            # Division keeps 350 cm exactly 3.5 m; 350 * 0.01 happens to, 0.7 * 0.01 does not.
-            value = number / round(1 / factor) if factor in (0.1, 0.01, 0.001) else number * factor
-            return Quantity(value, dimension, unit)
-        if unit in _MIRED and number > 0:
-            return Quantity(1e6 / number, TEMPERATURE, unit)
+        number, unit = match[1], match[2]
+        if unit in FACTORS:
+            dimension, factor = FACTORS[unit]
+            return _finite(times(number, factor), dimension, unit)
+        if unit in MIRED and float(number) > 0.0:
+            return _finite(1e6 / float(number), TEMPERATURE, unit)
         if unit in LIGHT_UNITS:
-            return Quantity(number, LIGHT, LIGHT_UNITS[unit])
-    clock = _CLOCK.match(text)
-    if clock and any(clock.groups()) and sum(part is not None for part in clock.groups()) > 1:
-        hours, minutes, seconds = (float(part or 0) for part in clock.groups())
-        return Quantity(hours * 3600 + minutes * 60 + seconds, DURATION, "s")
-    return None
+            return _finite(float(number), LIGHT, LIGHT_UNITS[unit])
+    parts = _clock_parts(text)
+    return _finite(_seconds(parts), DURATION, "s") if len(parts) > 1 else None
+
+
+def _finite(value: float, dimension: str, unit: str) -> Quantity | None:
+    return Quantity(value, dimension, unit) if math.isfinite(value) else None
+
+
+def parse_duration(text: str) -> float | None:
+    """Seconds, where it is known that a duration is meant: here `18m` is minutes, not metres.
+
+    >>> parse_duration("18m"), parse_duration("18m20s"), parse_duration("90 s"), parse_duration("18")
+    (1080.0, 1100.0, 90.0, None)
+    """
+    if len(text) > _LONGEST:
+        return None
+    parts = _clock_parts(text)
+    if parts:
+        return _seconds(parts)
+    quantity = parse_quantity(text)
+    return quantity.value if quantity is not None and quantity.dimension == DURATION else None
+
+
+def _clock_parts(text: str) -> dict[float, float]:
+    """How many of each unit of seconds a text such as 1h05m counts."""
+    match = _CLOCK.match(text)
+    stated = zip((3600.0, 60.0, 1.0), match.groups() if match else (), strict=False)
+    return {unit: float(part) for unit, part in stated if part is not None}
+
+
+def _seconds(parts: dict[float, float]) -> float:
+    return math.fsum(unit * count for unit, count in parts.items())
+
+
+def times(number: str | float, factor: float) -> float:
+    """A number times a unit's factor, in decimal: 0.7 cm is 0.007 m and no neighbour of it.
+
+    The result is infinite where it is beyond a double.
+
+    >>> times("0.7", 0.01), 0.7 * 0.01
+    (0.007, 0.006999999999999999)
+    """
+    value = float(number)
+    if factor == 1.0 or value == 0.0 or not math.isfinite(value):
+        return value * factor
+    try:
+        return float(Fraction(str(number)) * Fraction(str(factor)))
+    except OverflowError:
+        return math.copysign(math.inf, value)
 
 
 def clock_text(seconds: float) -> str:

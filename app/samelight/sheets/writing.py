@@ -13,7 +13,7 @@ from typing import Any
 import yaml
 
 from samelight.sheets.errors import SamelightError
-from samelight.sheets.trees import scalar
+from samelight.sheets.scalars import scalar
 
 _FLOW_WIDTH = 110
 

@@ -13,7 +13,7 @@ from samelight.sources.usd_custom import merge, own_attributes
 from samelight.sources.usd_lights import core_of, emission, keep, related, texture
 from samelight.sources.usd_scene import Scene
 from samelight.sources.usd_space import Placement, unit
-from samelight.sources.usd_values import authored_names, targets, tidy
+from samelight.sources.usd_values import authored_names, targets
 
 _UPRIGHT = 1e-6
 Axes = tuple[Vector, Vector, Vector]
@@ -89,9 +89,9 @@ class _Turn:
         if axes is None:
             return None
         x, _, z = axes[2]
-        turn = -math.degrees(math.atan2(x, z))
+        turn = round(-math.degrees(math.atan2(x, z)), 9)
         self._last = turn % 360.0 if self._last is None else self._last + turn_between(self._last, turn)
-        return tidy(self._last)
+        return round(self._last, 9)
 
 
 def _pole_on_z(scene: Scene, prim: Any) -> bool:

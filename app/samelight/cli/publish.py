@@ -1,0 +1,77 @@
+"""`samelight publish`: a key shot's sheet becomes the next master setup."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from rich.console import Console
+from rich.text import Text
+
+from samelight.cli.terminal import results
+from samelight.publishing import Candidate, Follows, Preview, candidate_from, preview, publish
+from samelight.reports.as_text import clean
+from samelight.session import account_name, open_session
+from samelight.sheets.errors import SamelightError
+
+EXAMPLES = """examples:
+  samelight publish harbour --preview
+  samelight publish harbour --from HB_040
+"""
+
+
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command to the program's parser."""
+    parser = commands.add_parser(
+        "publish",
+        help="make the next master setup of a key shot's sheet",
+        description="Lights, environments, render settings, surfaces and passes become the master; camera, marks, cost and "
+        "animation stay the shot's own. What it would do to every shot is printed first.",
+        epilog=EXAMPLES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("folder", type=Path, help="the sequence folder")
+    parser.add_argument(
+        "--from", dest="shot", metavar="SHOT", help="the shot (default: the sequence's key shot)"
+    )
+    parser.add_argument("--preview", action="store_true", help="only say what it would do; write nothing")
+    parser.add_argument(
+        "--despite-breaks", action="store_true", help="also when the shot itself breaks a lock"
+    )
+    parser.add_argument("--who", help="who publishes (default: the user's account)")
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Preview, and publish unless only the preview is asked for."""
+    session = open_session(arguments.folder)
+    shot = arguments.shot or session.sequence.key_shot
+    if shot is None:
+        raise SamelightError("sequence.yaml names no key_shot: say which shot with --from")
+    who = arguments.who or account_name()
+    candidate = candidate_from(session, shot, who, despite_breaks=arguments.despite_breaks)
+    console = results()
+    _print(console, candidate, preview(session, candidate.sheet))
+    if not arguments.preview:
+        console.print(Text(f"published {publish(candidate)}"))
+    return 0
+
+
+def _print(console: Console, candidate: Candidate, effects: Preview) -> None:
+    console.print(Text(f"master v{candidate.version:03d} from {clean(candidate.tree['published']['from'])}"))
+    if not effects.changed:
+        console.print(Text("It changes nothing."))
+        return
+    for parameter in effects.changed:
+        found = [effect for effect in effects.effects if effect.parameter == parameter]
+        counts = {kind: [e.shot for e in found if e.follows is kind] for kind in Follows}
+        parts = [f"{len(shots)} {kind}" for kind, shots in counts.items() if shots]
+        console.print(Text(f"  {clean(parameter)}: {', '.join(parts)}"))
+        if counts[Follows.HOLDS]:
+            console.print(
+                Text(f"    holding their own: {', '.join(map(clean, counts[Follows.HOLDS]))}"), style="dim"
+            )
+    lapsing = effects.lapsing()
+    if lapsing:
+        listed = ", ".join(f"{clean(effect.shot)} {clean(effect.parameter)}" for effect in lapsing)
+        console.print(Text(f"decisions that would lapse: {listed}"))

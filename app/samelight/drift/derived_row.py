@@ -1,0 +1,119 @@
+"""A computed row of the table from arrays over moments: each shot at the moment at which it deviates most."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from samelight.drift.columns import Array, Words
+from samelight.drift.moments import Moments, Rows
+from samelight.drift.rows import ExtraRow
+from samelight.sheets.canonical import parameter_name
+from samelight.sheets.values import Level, Static
+
+Pair = tuple[Static | None, Static | None]
+"""Reference and value."""
+
+
+@dataclass(frozen=True, slots=True)
+class Name:
+    """What a computed row is called, and its kind."""
+
+    section: str
+    group: str
+    leaf: str
+    kind: str
+
+
+@dataclass(frozen=True, slots=True)
+class Notes:
+    """What is said of moments beside the figures, each of shape (moments,), "" where there is nothing to say.
+
+    `missing` is the reason for which there is no figure, `ungraded` the one for which a figure is shown and not
+    graded; `says` holds remarks on figures by moment.
+    """
+
+    missing: Words | None = None
+    ungraded: Words | None = None
+    says: Mapping[int, str] = field(default_factory=dict)
+
+
+def derived_row(
+    name: Name,
+    shots: Sequence[str],
+    moments: Moments,
+    deviation: Array,
+    pairs: Callable[[Rows], Sequence[Pair]],
+    notes: Notes | None = None,
+) -> ExtraRow | None:
+    """The row, or None when it would hold nothing but figures that are not graded.
+
+    `deviation` has the shape (moments,) and only chooses the moment of each shot; `pairs` gives reference and value at
+    the moments chosen.
+    """
+    notes = notes or Notes()
+    for reasons in (notes.missing, notes.ungraded):
+        if reasons is not None:
+            deviation = np.where(reasons == "", deviation, np.nan)
+    chosen = moments.worst(deviation)
+    nothing = [""] * len(shots)
+    missing = nothing if notes.missing is None else notes.missing[chosen].tolist()
+    quiet = nothing if notes.ungraded is None else notes.ungraded[chosen].tolist()
+    found = dict(zip(shots, pairs(chosen), strict=True))
+    remarks = {shot: why for shot, why in zip(shots, quiet, strict=True) if why and found[shot] != _NEITHER}
+    ungraded = frozenset(remarks)
+    for shot, why in zip(shots, missing, strict=True):
+        if why:
+            found[shot], remarks[shot] = _NEITHER, why
+    for shot, moment, frame in zip(shots, chosen.tolist(), _telling_frames(moments, chosen, deviation), strict=True):
+        said = [notes.says.get(moment, ""), f"largest at frame {frame:g}" if frame is not None else ""]
+        if any(said) and shot not in remarks:
+            remarks[shot] = "; ".join(part for part in said if part)
+    if not any(missing) and all(found[s] == _NEITHER or s in ungraded for s in found):
+        return None
+    parameter = parameter_name(name.section, name.group, name.leaf)
+    return ExtraRow(parameter, name.section, name.group, name.leaf, name.kind, found, remarks, ungraded)
+
+
+_NEITHER: Pair = (None, None)
+
+
+def _telling_frames(moments: Moments, chosen: Rows, deviation: Array) -> list[float | None]:
+    """The frame of each shot's moment where the shot was looked at more than once and deviates; else None."""
+    if len(moments) == len(chosen):
+        return [None] * len(chosen)
+    several = np.bincount(moments.shot)[moments.shot[chosen]] > 1
+    telling = several & (np.abs(deviation[chosen]) > 0.0)
+    return [
+        moments.frames[index] if tells else None
+        for index, tells in zip(chosen.tolist(), telling.tolist(), strict=True)
+    ]
+
+
+def level_pairs(reference: Array, value: Array, quantities: tuple[Words, Words]) -> list[Pair]:
+    """Levels side by side; None where there is no number. Equal ones are one object, which costs half."""
+    made: list[Pair] = []
+    for a, b, of_a, of_b in zip(reference.tolist(), value.tolist(), *map(list, quantities), strict=True):
+        if a == b and of_a == of_b:
+            both = Level(a, of_a)
+            made.append((both, both))
+        else:
+            made.append((None if a != a else Level(a, of_a), None if b != b else Level(b, of_b)))
+    return made
+
+
+def number_pairs(reference: Array, value: Array) -> list[Pair]:
+    """Numbers side by side; None on both sides where one is missing."""
+    return [
+        (a, b) if a == a and b == b else (None, None)
+        for a, b in zip(reference.tolist(), value.tolist(), strict=True)
+    ]
+
+
+def stops_apart(reference: Array, value: Array) -> Array:
+    """The stops between two levels, without a sign: 0 for equal ones, infinite where one is dark, NaN if unknown."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        apart = np.abs(np.log2(value) - np.log2(reference))
+    return np.asarray(np.where(value == reference, 0.0, apart))

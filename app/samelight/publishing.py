@@ -1,0 +1,192 @@
+"""The next master setup: made of a key shot's sheet, tried against every shot, then published."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from samelight.decisions.state import State
+from samelight.drift.cells import Grade
+from samelight.drift.table import Table, build_table
+from samelight.session import Session
+from samelight.sheets.errors import SamelightError
+from samelight.sheets.sequence import master_versions
+from samelight.sheets.sheet import Sheet, sheet_from_document
+from samelight.sheets.trees import parse_document
+from samelight.sheets.values import alike
+from samelight.sheets.vocabulary import FORMAT_VERSION
+from samelight.sheets.writing import write_sheet, yaml_text
+
+_KEPT = (
+    "units",
+    "up_axis",
+    "north",
+    "working_space",
+    "lights",
+    "environments",
+    "render",
+    "surfaces",
+    "passes",
+)
+"""What a master takes from a key shot. Camera, marks, frames, cost and animation are the shot's own."""
+
+
+class PublishError(SamelightError):
+    """A master setup that cannot be published as asked."""
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A master setup that is not published yet."""
+
+    version: int
+    path: Path
+    tree: Mapping[str, Any]
+    sheet: Sheet
+
+
+def candidate_from(session: Session, shot: str, who: str, *, despite_breaks: bool = False) -> Candidate:
+    """The next master version, made of a shot's current sheet.
+
+    Raises `PublishError` when the shot has no readable sheet, or has open breaks and `despite_breaks` is
+    false: what everybody is to follow should not itself break a lock by accident.
+    """
+    sheet = session.sheets.get(shot)
+    if sheet is None:
+        raise PublishError(f"{shot} has no readable sheet to make a master of")
+    broken = open_breaks(session, shot)
+    if broken and not despite_breaks:
+        listed = ", ".join(broken[:5]) + ("…" if len(broken) > 5 else "")
+        raise PublishError(
+            f"{shot} itself has open breaks ({listed}): decide on them first, or publish despite them"
+        )
+    version = max(master_versions(session.folder), default=0) + 1
+    tree: dict[str, Any] = {
+        "samelight": FORMAT_VERSION,
+        "version": version,
+        "key_shot": shot,
+        "published": {"by": who, "on": date.today().isoformat(), "from": f"{shot} v{sheet.version:03d}"},
+    }
+    tree.update({key: without_animation(sheet.typed[key]) for key in _KEPT if key in sheet.typed})
+    path = session.folder / "master" / f"master.v{version:03d}.yaml"
+    text = yaml_text(tree)
+    made = sheet_from_document(
+        parse_document(path, text),
+        version=version,
+        given=session.sequence.conventions,
+        kinds=session.policy.kinds,
+    )
+    return Candidate(version, path, tree, made)
+
+
+def without_animation(typed: Any) -> Any:
+    """A typed tree in which every animated value stands at its first key.
+
+    >>> without_animation({"intensity": {"keys": [[1001, 2.0], [1048, 1.0]]}, "cone": 32})
+    {'intensity': 2.0, 'cone': 32}
+    """
+    if isinstance(typed, dict):
+        if "keys" in typed:
+            return typed["keys"][0][1]
+        return {name: without_animation(value) for name, value in typed.items()}
+    return typed
+
+
+def open_breaks(session: Session, shot: str) -> list[str]:
+    """The locked parameters of a shot that differ from the current master and that nobody has intended."""
+    column = session.table.column(shot)
+    return [
+        session.table.rows[row].parameter
+        for row, where in session.open_cells(Grade.BREAK)
+        if column is not None and where == column
+    ]
+
+
+class Follows(StrEnum):
+    """What a shot does when a parameter of the master changes."""
+
+    FOLLOWS = "follows"
+    HOLDS = "holds its own"
+    THERE = "is there already"
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """What a new master would do to one parameter of one shot. `lapses`: a decision on it would no longer hold."""
+
+    shot: str
+    parameter: str
+    follows: Follows
+    lapses: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Preview:
+    """What would happen. `changed` are the parameters that the candidate changes; `after` is the table against it."""
+
+    changed: tuple[str, ...]
+    effects: tuple[Effect, ...]
+    after: Table
+
+    def shots(self, follows: Follows) -> tuple[str, ...]:
+        """The shots with at least one effect of this kind, in cut order."""
+        found = {effect.shot for effect in self.effects if effect.follows is follows}
+        return tuple(shot for shot in self.after.shots if shot in found)
+
+    def lapsing(self) -> tuple[Effect, ...]:
+        """The effects by which a decision would lapse."""
+        return tuple(effect for effect in self.effects if effect.lapses)
+
+
+def preview(session: Session, candidate: Sheet) -> Preview:
+    """Try a candidate against every shot.
+
+    A shot follows where it equals today's master, and so takes the new value with its next reference; it holds its
+    own value where it equals neither.
+    """
+    after = build_table(session.shots, session.sheets, candidate, session.policy)
+    decided = session.decided_cells()
+    changed: list[str] = []
+    effects: list[Effect] = []
+    for index, row in enumerate(after.rows):
+        before = session.table.row(row.parameter)
+        if before is None or not row.leaf or not _master_moves(session.table, after, before, index):
+            continue
+        changed.append(row.parameter)
+        for column, shot in enumerate(after.shots):
+            if shot not in session.sheets:
+                continue
+            grades = session.table.grade[before, column], after.grade[index, column]
+            state = decided.get((before, column), State.OPEN)
+            lapses = state in (State.INTENDED, State.RETURNED)
+            effects.append(Effect(shot, row.parameter, _follows(*grades), lapses))
+    changed.extend(_only_in(after, session.table))
+    return Preview(tuple(changed), tuple(effects), after)
+
+
+def _follows(before: np.uint8, after: np.uint8) -> Follows:
+    if before == Grade.SAME:
+        return Follows.FOLLOWS
+    return Follows.THERE if after == Grade.SAME else Follows.HOLDS
+
+
+def _master_moves(before: Table, after: Table, row: int, index: int) -> bool:
+    old = next((entry.master for entry in before.entries[row] if entry is not None), None)
+    new = next((entry.master for entry in after.entries[index] if entry is not None), None)
+    return not alike(old, new)
+
+
+def _only_in(after: Table, before: Table) -> list[str]:
+    return [row.parameter for row in after.rows if not row.leaf and before.row(row.parameter) is None]
+
+
+def publish(candidate: Candidate) -> Path:
+    """Write the master setup. Raises `WriteError` when that version was published meanwhile."""
+    write_sheet(candidate.path, candidate.tree, overwrite=False)
+    return candidate.path
