@@ -65,7 +65,7 @@ def test_animation_stays_with_the_shot() -> None:
 
 
 def test_a_preview_says_who_follows_and_who_holds_its_own(folder: Path) -> None:
-    session = relit(folder, "width: 1.2, height: 0.9, intensity: 1.1", "width: 1.2, height: 0.9, intensity: 2.2")
+    session = relit(folder, "intensity: 1.1, exposure: 1,", "intensity: 2.2, exposure: 1,")
     effects = preview(session, candidate_from(session, "HB_040", "lead").sheet)
     assert effects.changed == ("lights.window_fill.level",)
     # HB_230 has its fill 0.06 stops lower, on its own account.
@@ -80,7 +80,9 @@ def test_a_preview_names_the_decisions_that_would_lapse(folder: Path) -> None:
     session.decide(Verb.INTEND, [place], "lead", "asked for in dailies")
     session = relit(folder, "temperature: 5000 K", "temperature: 4800 K")
     effects = preview(session, candidate_from(session, "HB_040", "lead").sheet)
-    assert [(effect.shot, effect.parameter) for effect in effects.lapsing()] == [("HB_110", "lights.rim.colour")]
+    assert [(effect.shot, effect.parameter) for effect in effects.lapsing()] == [
+        ("HB_110", "lights.rim.colour")
+    ]
 
 
 def test_a_shot_that_breaks_a_lock_is_refused_unless_told_otherwise(folder: Path) -> None:
@@ -100,7 +102,7 @@ def test_a_decision_opens_the_way(folder: Path) -> None:
 
 
 def test_a_published_master_is_what_shots_are_held_against(folder: Path) -> None:
-    session = relit(folder, "width: 1.2, height: 0.9, intensity: 1.1", "width: 1.2, height: 0.9, intensity: 2.2")
+    session = relit(folder, "intensity: 1.1, exposure: 1,", "intensity: 2.2, exposure: 1,")
     path = publish(candidate_from(session, "HB_040", "lead"))
     assert path.name == "master.v004.yaml"
     assert yaml.safe_load(path.read_text(encoding="utf-8"))["version"] == 4
@@ -125,7 +127,7 @@ def test_a_shot_without_a_sheet_is_refused(folder: Path) -> None:
 
 
 def test_the_command_previews_without_writing(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    relit(folder, "width: 1.2, height: 0.9, intensity: 1.1", "width: 1.2, height: 0.9, intensity: 2.2")
+    relit(folder, "intensity: 1.1, exposure: 1,", "intensity: 2.2, exposure: 1,")
     assert main(["publish", str(folder), "--preview"]) == 0
     said = capsys.readouterr().out
     assert "lights.window_fill.level" in said and "holding their own: HB_230" in said

@@ -9,6 +9,16 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from samelight.drift.metrics import (
+    FROM_ZERO,
+    NOT_COMPARABLE,
+    SCALES,
+    TYPE_CHANGED,
+    measure,
+    severity,
+)
+from samelight.sheets import vocabulary as kinds
+from samelight.sheets.values import Amount, Colour, Curve, FileRef, Level
 from strategies import (
     amounts,
     colours,
@@ -21,16 +31,6 @@ from strategies import (
     sets,
     unit_vectors,
 )
-from samelight.drift.metrics import (
-    FROM_ZERO,
-    NOT_COMPARABLE,
-    SCALES,
-    TYPE_CHANGED,
-    measure,
-    severity,
-)
-from samelight.sheets import vocabulary as kinds
-from samelight.sheets.values import Amount, Colour, Curve, FileRef, Level
 
 A, B = "a" * 64, "b" * 64
 
@@ -221,7 +221,7 @@ def test_stops_do_not_hang_on_the_scale(a: Level, b: Level, factor: float) -> No
 def test_ratios_do_not_hang_on_the_unit(a: float, b: float, factor: float) -> None:
     for kind in (kinds.LENGTH, kinds.DURATION, kinds.NUMBER, kinds.COUNT):
         assert measure(kind, a * factor, b * factor).drift == pytest.approx(
-            measure(kind, a, b).drift, abs=1e-9
+            measure(kind, a, b).drift, rel=1e-9, abs=1e-9
         )
 
 
