@@ -15,6 +15,7 @@ from samelight.decisions.history import History
 from samelight.decisions.ledger import Ledger, Subject, open_ledger
 from samelight.decisions.state import Judgement, State
 from samelight.drift.cells import Grade
+from samelight.drift.derived import derived_rows, key_sheet
 from samelight.drift.policy import Policy
 from samelight.drift.table import Table, build_table
 from samelight.findings.finding import Evidence, Finding
@@ -53,7 +54,9 @@ class Session:
 
     def _take(self, contents: Contents) -> None:
         """Make what was read the session's own, and compare anew."""
-        table = build_table(contents.shots, contents.sheets, contents.master, contents.policy)
+        shots, sheets, master = contents.shots, contents.sheets, contents.master
+        computed = derived_rows(shots, sheets, master, key_sheet(contents.sequence.key_shot, master, sheets))
+        table = build_table(shots, sheets, master, contents.policy, computed)
         self.contents = contents
         self.sequence, self.policy, self.shots = contents.sequence, contents.policy, contents.shots
         self.masters, self.master_version = contents.masters, contents.master_version
@@ -88,6 +91,11 @@ class Session:
     def master(self) -> Sheet | None:
         """The master setup that shots are held against."""
         return self.contents.master
+
+    @property
+    def key_sheet(self) -> Sheet | None:
+        """The sheet of the key shot, whose marks a light that moved may be held against."""
+        return key_sheet(self.sequence.key_shot, self.master, self.sheets)
 
     def unreadable(self) -> dict[str, Trouble]:
         """The shots whose sheet is missing or cannot be read, with what is wrong."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
@@ -15,9 +16,8 @@ from samelight.drift.policy import Policy, default_policy
 from samelight.drift.table import ExtraRow, build_table
 from samelight.findings.finding import Evidence, Finding
 from samelight.findings.registry import find_all
-from samelight.sheets.errors import Faults
 from samelight.sheets.sheet import Sheet, sheet_from_document
-from samelight.sheets.trees import Document
+from samelight.sheets.trees import parse_document
 
 Tree = dict[str, Any]
 
@@ -134,6 +134,12 @@ def master_tree() -> Tree:
     }
 
 
+def sample_policy(**limits: float) -> Policy:
+    """The program's policy with the defaults of an invented renderer and a limit to the lights."""
+    limits = {"lights": LIGHT_LIMIT, **limits}
+    return replace(default_policy(), defaults=DEFAULTS, limits=tuple(limits.items()))
+
+
 @dataclass
 class Draft:
     """A sequence being made: change `master`, `older` and `shots` in place, then ask for the findings."""
@@ -141,7 +147,7 @@ class Draft:
     master: Tree
     shots: dict[str, Tree]
     older: dict[int, Tree] = field(default_factory=dict)
-    policy: Policy = field(default_factory=lambda: sample_policy())
+    policy: Policy = field(default_factory=sample_policy)
     decisions: list[tuple[str, str, Verb, str, bool]] = field(default_factory=list)
     """Shot, parameter, verb, who, and whether the decision was made on the values of now."""
     derived: Sequence[ExtraRow] = ()
@@ -177,9 +183,7 @@ class Draft:
             )
             made.setdefault((row, column), []).append(decision)
         return {
-            spot: judge(
-                evidence.table.cell(*spot).value, evidence.table.cell(*spot).master, decisions
-            )
+            spot: judge(evidence.table.cell(*spot).value, evidence.table.cell(*spot).master, decisions)
             for spot, decisions in made.items()
         }
 
@@ -201,16 +205,9 @@ def shot_of(master: Tree) -> Tree:
     return tree
 
 
-def sample_policy(**limits: float) -> Policy:
-    """The program's policy with the defaults of an invented renderer and a limit to the lights."""
-    limits = {"lights": LIGHT_LIMIT, **limits}
-    return replace(default_policy(), defaults=DEFAULTS, limits=tuple(limits.items()))
-
-
 def as_sheet(tree: Mapping[str, Any], shot: str, version: int = 1) -> Sheet:
     """The sheet that a tree is. Raises `SheetError`."""
-    path = Path(f"{shot or 'master'}.yaml")
-    document = Document(path, dict(tree), Faults(path, lambda place: None))
+    document = parse_document(Path(f"{shot or 'master'}.json"), json.dumps(tree))
     return sheet_from_document(document, shot=shot or None, version=version)
 
 

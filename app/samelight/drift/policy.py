@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from samelight.drift.derived_names import derived_kind
 from samelight.drift.metrics import SCALES
 from samelight.resources import resource
 from samelight.sheets import vocabulary
@@ -147,10 +148,12 @@ def _tolerances(data: Mapping[str, Any], kinds: Patterns, path: Path, faults: Fa
         place: Place = ("tolerances", pattern)
         why, at_most = "", stated
         if isinstance(stated, dict):
-            for key in stated:
-                if key not in _TOLERANCE_KEYS:
-                    known = nearest_name(key, _TOLERANCE_KEYS)
-                    faults.add((*place, key), "at_most or why", Found(f"the key {key}"), known)
+            unknown = [key for key in stated if key not in _TOLERANCE_KEYS]
+            for key in unknown:
+                known = nearest_name(key, _TOLERANCE_KEYS)
+                faults.add((*place, key), "at_most or why", Found(f"the key {key}"), known)
+            if unknown:
+                continue
             at_most, why = stated.get("at_most"), str(stated.get("why", ""))
         kind = pattern if "." not in pattern else _kind_of_pattern(pattern, kinds)
         if kind not in vocabulary.KINDS:
@@ -219,7 +222,7 @@ def _is_compared(pattern: str, place: Place, faults: Faults) -> bool:
 
 
 def _kind_of_pattern(pattern: str, kinds: Patterns) -> str:
-    by_policy = vocabulary.kind_by_pattern(pattern, kinds)
+    by_policy = vocabulary.kind_by_pattern(pattern, kinds) or derived_kind(pattern)
     by_name = vocabulary.kind_by_name(pattern)
     return by_policy or by_name or vocabulary.NUMBER
 

@@ -59,7 +59,7 @@ def value_text(value: Value | None, kind: str, north: Vector = NORTH) -> str:
         case frozenset():
             return ", ".join(sorted(value)) or "nothing"
         case tuple():
-            if kind == kinds.DIRECTION and len(value) == 3:
+            if kind == kinds.DIRECTION and len(value) == 3 and any(value):
                 azimuth, elevation = to_azimuth_elevation((value[0], value[1], value[2]), north)
                 return f"az {azimuth:.1f}° el {elevation:.1f}°".replace("-", MINUS)
             unit = " m" if kind == kinds.POSITION else ""
@@ -96,10 +96,10 @@ def measured_text(kind: str, drift: float) -> str:
     scale = SCALES[kind]
     if math.isnan(drift) or not scale.unit or kind == kinds.SET:
         return ""
-    if math.isinf(drift):
-        return f"{'+' if drift > 0 else MINUS}∞{scale.sign}" if scale.signed else f"∞{scale.sign}"
     if kind == kinds.COUNT:
         return f"{scale.sign}{number_text(drift, 3)}"
+    if math.isinf(drift):
+        return f"{'+' if drift > 0 else MINUS}∞{scale.sign}" if scale.signed else f"∞{scale.sign}"
     size = abs(drift)
     if kind == kinds.POSITION and size < 1.0:
         return f"{100 * size:.1f} cm" if size >= 0.01 else f"{1000 * size:.1f} mm"
@@ -118,8 +118,8 @@ def _without_number(cell: Cell) -> str:
     master, value = cell.master, cell.value
     if isinstance(master, frozenset) and isinstance(value, frozenset):
         return members_text(master, value)
-    if cell.remark:
-        return "type" if cell.remark.startswith(TYPE_CHANGED) else "≠"
+    if cell.remark.startswith(TYPE_CHANGED):
+        return "type"
     if isinstance(value, bool) or (isinstance(value, str) and len(value) <= 12):
         return value_text(value, cell.base)
     return "≠"

@@ -54,7 +54,8 @@ def find(board: Board) -> list[Finding]:
                 best[column] = match
     by_version: dict[int, list[int]] = defaultdict(list)
     for column, match in sorted(best.items()):
-        if _convinces(match, board.sheets[column]):
+        open_cells = any(board.open[spot] for spot in match.cells)
+        if open_cells and _convinces(match, board.sheets[column]):
             by_version[match.version].append(column)
     return [
         _finding(board, version, reference, {column: best[column] for column in columns})
@@ -141,6 +142,7 @@ def _finding(board: Board, version: int, reference: int, matches: dict[int, _Mat
         NAME,
         sentence(f"{board.shots(columns)} {stand} on master {version}: {share} as there ({names})."),
         cells,
+        columns=columns,
         sureness=Sureness.CERTAIN if whole and len(stated) == len(columns) else Sureness.LIKELY,
         known=_stated(board, stated, columns, version),
         guessed="" if whole else f"What is not as in master {version} was changed in the shot.",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -55,6 +56,17 @@ class Board:
         self._groups: dict[tuple[str, str], list[int]] = {}
         for index, row in enumerate(self.table.rows):
             self._groups.setdefault((row.section, row.group), []).append(index)
+
+    def fresh(self, finding: Finding) -> Finding | None:
+        """A finding without the cells that another has taken since it was made; None where nothing is left of it."""
+        cells = tuple(spot for spot in finding.cells if not self.taken[spot])
+        if len(cells) == len(finding.cells):
+            return finding
+        return replace(finding, cells=cells, explained=self.named(cells)) if cells else None
+
+    def named(self, cells: Iterable[Spot]) -> tuple[tuple[str, str], ...]:
+        """Cells as (shot, parameter)."""
+        return tuple((self.table.shots[column], self.table.rows[index].parameter) for index, column in cells)
 
     def take(self, cells: Iterable[Spot]) -> None:
         """Mark cells as explained."""
@@ -155,9 +167,10 @@ class Board:
     ) -> Finding:
         """A finding with what follows from its cells filled in: shots in cut order, parameters, worst drift.
 
-        `columns` and `parameters` are added to those of the cells.
+        `columns` and `parameters` are added to those of the cells. Cells that are intended, or that another finding
+        explains already, are left out.
         """
-        spots = sorted(set(cells))
+        spots = sorted({spot for spot in cells if not (self.taken[spot] or self.meant[spot])})
         rows = self.table.rows
         shown = sorted({column for _, column in spots} | set(columns))
         named = dict.fromkeys((*(rows[index].parameter for index, _ in spots), *parameters))
@@ -176,7 +189,7 @@ class Board:
             worst_text=text,
             concern=self._concern(spots) if concern is None else concern,
             actions=(ON_DRIFT if spots else (Action.SHOW,)) if actions is None else actions,
-            explained=tuple((self.table.shots[column], rows[index].parameter) for index, column in spots),
+            explained=self.named(spots),
         )
 
     def _worst(self, spots: Sequence[Spot]) -> tuple[float, str]:

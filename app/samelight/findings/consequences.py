@@ -35,8 +35,7 @@ def attach(board: Board, findings: list[Finding]) -> list[Finding]:
     for number, spots in gained.items():
         board.take(spots)
         cells = (*findings[number].cells, *sorted(spots))
-        names = [(board.table.shots[column], board.table.rows[index].parameter) for index, column in cells]
-        result[number] = replace(findings[number], cells=cells, explained=tuple(names))
+        result[number] = replace(findings[number], cells=cells, explained=board.named(cells))
     return result
 
 

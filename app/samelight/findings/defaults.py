@@ -36,6 +36,8 @@ class Defaults:
         """
         board, row = self._board, self._board.table.rows[index]
         entry = board.entry(index, column)
+        if entry.master is None:
+            return False
         default = self.of(index)
         if default is None:
             return entry.value is not None and self._by_typed_names(row, column)

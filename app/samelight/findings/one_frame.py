@@ -19,7 +19,7 @@ def find(board: Board) -> list[Finding]:
     motion = Motion(board)
     alike: dict[tuple[str, frozenset[Mover]], list[int]] = defaultdict(list)
     for column, sheet in enumerate(board.sheets):
-        if sheet is None:
+        if sheet is None or (sheet.frames is not None and sheet.frames[0] == sheet.frames[1]):
             continue
         passes = [name for name in sheet.sections.get("passes", {}) if is_one_frame(sheet, name)]
         moving = motion.of(column) if passes else frozenset()

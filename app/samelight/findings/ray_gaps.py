@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from samelight.drift.words import value_text
 from samelight.findings.board import Board, Spot, is_absent
-from samelight.findings.finding import Finding, Sureness
+from samelight.findings.finding import Concern, Finding, Sureness
 from samelight.findings.skies import GI_KINDS, REFLECTION_KINDS, any_sees, environments, kinds_seeing
 from samelight.findings.words import listed, sentence, thing
 from samelight.light.rays import sees
@@ -31,8 +31,8 @@ class _Gap:
 
 
 def limited_range(sheet: Sheet | None) -> float | None:
-    """The GI range of a sheet in metres where GI is on and its range ends somewhere; None otherwise."""
-    if sheet is None or sheet.value("render", "gi", "on") is not True:
+    """The GI range of a sheet in metres where it ends somewhere and GI is not said to be off; None otherwise."""
+    if sheet is None or sheet.value("render", "gi", "on") is False:
         return None
     reach = sheet.value("render", "gi", "range")
     return reach if isinstance(reach, float) and reach > 0.0 else None
@@ -69,6 +69,7 @@ def gi_gap(board: Board) -> list[Finding]:
                 known="GI is on with a limited range, and no environment is visible to indirect or diffuse rays.",
                 guessed="Rays that leave the range take the environment's light, as is usual; then there is none.",
                 do=f"Let these rays see {_sky(board)}, or add a copy that only they see.",
+                concern=Concern.PICTURE,
             )
         )
     return found
@@ -85,6 +86,7 @@ def reflection_gap(board: Board) -> list[Finding]:
             parameters=[f"environments.{name}.visible_to" for name in environments(board.master)],
             known="No environment is visible to reflection rays; in the master one is.",
             do=f"Let reflection rays see {_sky(board)}, or add a copy that only they see.",
+            concern=Concern.PICTURE,
         )
         for columns, cells in _gaps(board, _REFLECTION)
     ]

@@ -76,9 +76,11 @@ def find_all(evidence: Evidence) -> list[Finding]:
     board = Board(evidence, evidence.master)
     found: list[Finding] = []
     for _, finder in FINDERS:
-        for finding in finder(board):
-            board.take(finding.cells)
-            found.append(finding)
+        for drawn in finder(board):
+            finding = board.fresh(drawn)
+            if finding is not None:
+                board.take(finding.cells)
+                found.append(finding)
     return sorted(attach(board, found), key=_rank)
 
 

@@ -47,9 +47,11 @@ def find(board: Board) -> list[Finding]:
 
 def _candidates(board: Board) -> list[int]:
     table = board.table
+    if not table.shots:
+        return []
     is_level = np.array([row.kind == LEVEL for row in table.rows], dtype=np.bool_) & board.typed
     finite = np.where(np.isfinite(table.drift), table.drift, 0.0)
-    moves = is_level & ((table.grade > Grade.SAME).sum(axis=1) >= SHOTS - 1) if table.shots else is_level
+    moves = is_level & ((table.grade > Grade.SAME).sum(axis=1) >= SHOTS - 1)
     if not moves.any():
         return []
     spread = finite.max(axis=1) - finite.min(axis=1)
@@ -115,6 +117,8 @@ def _creeping(
 
     The ends, where the level hovers before it creeps and after, are cut off ever more boldly.
     """
+    if abs(levels[end - 1] - levels[start]) <= tolerance:
+        return None
     for share in _FLAT:
         flat = share * tolerance
         first = max(index for index in range(start, end) if abs(levels[index] - levels[start]) <= flat)
@@ -151,17 +155,16 @@ def trend(levels: Sequence[float]) -> tuple[float, float]:
 def _finding(board: Board, index: int, columns: range, total: float) -> Finding:
     row = board.table.rows[index]
     cells = [(index, column) for column in columns if board.table.grade[index, column] > Grade.SAME]
-    shots = board.table.shots
+    first, last = (board.table.shots[column] for column in (cells[0][1], cells[-1][1]))
     who = group_text(row) if row.leaf == "level" else parameter_text(row)
     way = "brighter" if total > 0 else "darker"
     return board.make(
         NAME,
         sentence(
-            f"{who} gets {way} by {size_text(LEVEL, total)} from {shots[columns[0]]} to {shots[columns[-1]]}, "
+            f"{who} gets {way} by {size_text(LEVEL, total)} from {first} to {last}, "
             "in steps that no cut shows."
         ),
         cells,
-        columns=columns,
         sureness=Sureness.LIKELY,
         known=f"The level goes one way over {len(columns)} shots; each step is inside the tolerance.",
         guessed="Each shot was matched to the one before it, not to the master.",

@@ -27,6 +27,9 @@ COMMANDS: tuple[Command, ...] = (
         "sample", "&File", "Open the &sample", "", "Open Harbour, the sequence that comes with the program"
     ),
     Command("reload", "&File", "&Reload", "F5", "Read again what changed on disk"),
+    Command(
+        "publish", "&File", "&Publish a master…", "", "Make the next master setup of a shot, after a preview"
+    ),
     Command("quit", "&File", "&Quit", "Ctrl+Q", "Close the window", divided=True),
     Command("undo", "&Edit", "&Undo", "Ctrl+Z", "Take back the last decision; the ledger keeps both"),
     Command("redo", "&Edit", "&Redo", "Ctrl+Shift+Z", "Decide again what was taken back"),

@@ -1,65 +1,34 @@
-"""The colour of drift: drift over tolerance on a scale of even steps whose lightness only rises.
-
-The scale is the middle of the `inferno` map (S. van der Walt, N. Smith, 2015), which was made to be perceptually
-even and to stay in order for colour-blind eyes. Hue carries nothing that lightness, a mark or a text does not.
-"""
+"""The colour of drift as Qt takes it; the scale itself is `samelight.drift.scale`."""
 
 from __future__ import annotations
 
-import math
 from functools import lru_cache
 
-import numpy as np
-import pyqtgraph as pg
-from numpy.typing import NDArray
 from PySide6.QtGui import QColor
 
-from samelight.decisions.state import State
-from samelight.drift.cells import Grade
+from samelight.drift.scale import (
+    FULL_SCALE,
+    GRADE_MARKS,
+    ink_is_black,
+    lookup,
+    place,
+    relative_luminance,
+    rgb,
+)
 from samelight.gui import theme
+from samelight.reports.signs import STATE_MARKS
 
-FULL_SCALE = 30.0
-"""Drift over tolerance at which the scale ends; what is further off looks the same."""
-
-_WITHIN = (0.20, 0.30)
-_BEYOND = (0.44, 0.97)
-
-GRADE_MARKS: dict[Grade, str] = {Grade.WITHIN: "·", Grade.DRIFT: "▲", Grade.BREAK: "■"}
-STATE_MARKS: dict[State, str] = {
-    State.OPEN: "",
-    State.INTENDED: "✓",
-    State.LAPSED: "↻",
-    State.RETURNED: "←",
-    State.CONTESTED: "≠",
-}
-
-
-@lru_cache(maxsize=1)
-def lookup() -> NDArray[np.uint8]:
-    """256 colours of the scale, shape (256, 3)."""
-    table: NDArray[np.uint8] = pg.colormap.get("inferno").getLookupTable(nPts=256, alpha=False)
-    return table
-
-
-def place(severity: float) -> float:
-    """Where a drift over tolerance lies on the scale, 0 to 1; 0 is reserved for no drift.
-
-    >>> place(0.0), place(1.0) < place(1.01) < place(30.0) == place(math.inf)
-    (0.0, True)
-    """
-    if not severity > 0.0:
-        return 0.0
-    if severity <= 1.0:
-        low, high = _WITHIN
-        return low + (high - low) * severity
-    low, high = _BEYOND
-    return low + (high - low) * min(math.log(severity) / math.log(FULL_SCALE), 1.0)
-
-
-def rgb(severity: float) -> tuple[int, int, int]:
-    """The colour of a drift over tolerance."""
-    red, green, blue = lookup()[round(place(severity) * 255)]
-    return int(red), int(green), int(blue)
+__all__ = [
+    "FULL_SCALE",
+    "GRADE_MARKS",
+    "STATE_MARKS",
+    "colour",
+    "ink",
+    "lookup",
+    "place",
+    "relative_luminance",
+    "rgb",
+]
 
 
 @lru_cache(maxsize=4096)
@@ -76,15 +45,4 @@ def colour(severity: float) -> QColor:
 @lru_cache(maxsize=512)
 def ink(red: int, green: int, blue: int) -> QColor:
     """Black or white, whichever reads better on a colour (WCAG 2 contrast)."""
-    luminance = relative_luminance(red, green, blue)
-    return theme.grey(0) if (luminance + 0.05) ** 2 > 1.05 * 0.05 else theme.grey(255)
-
-
-def relative_luminance(red: int, green: int, blue: int) -> float:
-    """Relative luminance of an sRGB colour (IEC 61966-2-1), 0 to 1."""
-
-    def linear(channel: int) -> float:
-        value = channel / 255.0
-        return value / 12.92 if value <= 0.04045 else float(((value + 0.055) / 1.055) ** 2.4)
-
-    return 0.2126 * linear(red) + 0.7152 * linear(green) + 0.0722 * linear(blue)
+    return theme.grey(0) if ink_is_black(red, green, blue) else theme.grey(255)

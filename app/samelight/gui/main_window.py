@@ -37,6 +37,7 @@ from samelight.gui.inspector import Inspector
 from samelight.gui.legend import Legend
 from samelight.gui.loading import Loader
 from samelight.gui.memory import Memory
+from samelight.gui.publish_dialog import PublishDialog
 from samelight.gui.rows import Show
 from samelight.gui.traces import TracesView
 from samelight.gui.welcome import Welcome
@@ -177,7 +178,7 @@ class MainWindow(QMainWindow):
     def _enable(self) -> None:
         has = self.session is not None
         for command in COMMANDS:
-            if command.menu in ("&Edit", "&View", "&Decide") or command.name == "reload":
+            if command.menu in ("&Edit", "&View", "&Decide") or command.name in ("reload", "publish"):
                 self.actions_by_name[command.name].setEnabled(has)
         if self.session is not None:
             self.actions_by_name["undo"].setEnabled(bool(self.session.history.done))
@@ -432,6 +433,14 @@ class MainWindow(QMainWindow):
         """Read the sequence again."""
         if self.session is not None:
             self.open_folder(self.session.folder)
+
+    def do_publish(self) -> None:
+        """Make the next master setup."""
+        if self.session is None:
+            return
+        dialog = PublishDialog(self.session, self._who(), self)
+        if dialog.exec() == QDialog.DialogCode.Accepted:
+            self.do_reload()
 
     def do_quit(self) -> None:
         """Close the window."""

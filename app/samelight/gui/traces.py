@@ -196,13 +196,8 @@ class TracesView(QWidget):
     def _say(self, plot: _Plot, column: int | None) -> None:
         if plot.trace is None:
             return
-        master = (
-            f"{number_text(plot.trace.master)}{plot.trace.unit}"
-            if math.isfinite(plot.trace.master)
-            else "none"
-        )
-        shot = plot.trace.read_out(column) if column is not None else ""
-        plot.left.said = f"master {master}" + (f"\nshot {shot}" if shot else "")
+        shot = f"\nshot {plot.trace.read_out(column)}" if column is not None else ""
+        plot.left.said = f"master {plot.trace.said(plot.trace.master)}{shot}"
         plot.left.update()
 
     def resizeEvent(self, event: QResizeEvent) -> None:

@@ -2,78 +2,71 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Mapping
 from typing import Any
 
+from samelight.light.colour import luminance
+from samelight.sheets.animation import fold_animated
 from samelight.sheets.errors import Found, Place, nearest_name
-from samelight.sheets.folding import (
-    Flat,
-    Rest,
-    flatten,
-    fold_camera,
-    fold_environment,
-    fold_light,
-    fold_mark,
-    fold_plain,
-    is_curve,
-)
+from samelight.sheets.folding import FOLDED_AWAY, FOLDS, flatten, is_curve
+from samelight.sheets.keyed import read_keys
+from samelight.sheets.parameters import OF_SECTION
 from samelight.sheets.quantities import Reader
-from samelight.sheets.values import Curve, Group, Static, blend, strictly_equal
-from samelight.sheets.vocabulary import CURVE_KEYS, MARK_KEYS, Patterns, kind_by_name, kind_by_pattern
+from samelight.sheets.values import Group, Level, Static
+from samelight.sheets.vocabulary import (
+    BRIGHTNESS,
+    COLOUR,
+    LENGTH,
+    LEVEL,
+    MARK_KEYS,
+    Patterns,
+    kind_by_name,
+    kind_by_pattern,
+)
 
 Section = dict[str, Group]
 Sections = dict[str, Section]
 
-Fold = Callable[[Flat, Reader, Place, Rest], dict[str, Static]]
-
 WHOLE = ""
 """Name of the group that holds a section's own parameters, such as `cost.test_frame`."""
 
-_FOLDS: dict[str, Fold] = {
-    "lights": fold_light,
-    "environments": fold_environment,
-    "render": fold_plain,
-    "surfaces": fold_plain,
-    "passes": fold_plain,
-    "cost": fold_plain,
-    "camera": fold_camera,
-    "marks": fold_mark,
-}
 _GROUPED = ("lights", "environments", "surfaces", "passes", "marks")
-_INTERPOLATIONS = ("linear", "held")
 
 
 def canonical(data: Mapping[str, Any], read: Reader, kinds: Patterns = ()) -> Sections:
     """The canonical values of every section that `data` has; faults are noted in `read.faults`."""
     sections: Sections = {}
-    for section, fold in _FOLDS.items():
+    for section in FOLDS:
         typed = data.get(section)
         if typed is None:
             continue
-        if not isinstance(typed, dict):
-            read.faults.add((section,), "a mapping", typed)
-            continue
-        sections[section] = _section(section, typed, fold, read, kinds)
+        if isinstance(typed, dict):
+            sections[section] = _section(section, typed, read, kinds)
+        else:
+            read.faults.add((section,), _expected(section), typed)
     return sections
 
 
-def _section(section: str, typed: Mapping[str, Any], fold: Fold, read: Reader, kinds: Patterns) -> Section:
+def _expected(section: str) -> str:
+    return f"a mapping of {section} by name" if section in _GROUPED else "a mapping"
+
+
+def _section(section: str, typed: Mapping[str, Any], read: Reader, kinds: Patterns) -> Section:
     if section in ("camera", "cost"):
-        return {WHOLE: _group(section, WHOLE, typed, (section,), fold, read, kinds)}
+        return {WHOLE: _Group(section, WHOLE, (section,), read, kinds).folded(typed)}
     result: Section = {}
     own: dict[str, Any] = {}
     for name, value in typed.items():
         if isinstance(value, dict) and not is_curve(value):
-            result[name] = _group(section, name, value, (section, name), fold, read, kinds)
-        elif section in _GROUPED:
-            if value is None:
-                result[name] = _group(section, name, {}, (section, name), fold, read, kinds)
-            else:
-                read.faults.add((section, name), "a mapping of parameters", value)
-        else:
+            result[name] = _Group(section, name, (section, name), read, kinds).folded(value)
+        elif section not in _GROUPED:
             own[name] = value
+        elif value is None:
+            result[name] = _Group(section, name, (section, name), read, kinds).folded({})
+        else:
+            read.faults.add((section, name), "a mapping of parameters", value)
     if own:
-        result[WHOLE] = _group(section, WHOLE, own, (section,), fold, read, kinds)
+        result[WHOLE] = _Group(section, WHOLE, (section,), read, kinds).folded(own)
     return result
 
 
@@ -86,118 +79,89 @@ def parameter_name(section: str, group: str, leaf: str = "") -> str:
     return ".".join(part for part in (section, group, leaf) if part)
 
 
-def _group(
-    section: str,
-    group: str,
-    typed: Mapping[str, Any],
-    place: Place,
-    fold: Fold,
-    read: Reader,
-    kinds: Patterns,
-) -> Group:
-    flat = flatten(typed)
-    if section == "marks":
-        for name in flat:
-            if name not in MARK_KEYS:
-                read.faults.add(
-                    (*place, name),
-                    "position or normal",
-                    Found(f"the key {name}"),
-                    nearest_name(name, MARK_KEYS),
-                )
-    prefix = parameter_name(section, group)
+class _Group:
+    """Reads one group, such as one light."""
 
-    def rest(leaf: str, value: Any) -> Static | None:
-        kind = (kind_by_pattern(f"{prefix}.{leaf}", kinds) if kinds else None) or kind_by_name(leaf)
-        return read.value(value, kind, (*place, *leaf.split(".")))
+    def __init__(self, section: str, group: str, place: Place, read: Reader, kinds: Patterns) -> None:
+        self._section = section
+        self._group = group
+        self._place = place
+        self._read = read
+        self._kinds = kinds
+        self._known = OF_SECTION.get(section, {})
 
-    animated = {name: value for name, value in flat.items() if is_curve(value)}
-    if not animated:
-        return dict(fold(flat, read, place, rest))
-    before = len(read.faults)
-    curves = {name: _keys(value, read, (*place, *name.split("."))) for name, value in animated.items()}
-    if len(read.faults) > before:
-        return {}
-    frames = sorted({frame for keys, _ in curves.values() for frame, _ in keys})
-    folded = []
-    for frame in frames:
-        still = {**flat, **{name: _typed_at(keys, held, frame) for name, (keys, held) in curves.items()}}
-        folded.append(dict(fold(still, read, place, rest)))
-        if len(read.faults) > before:
+    def folded(self, typed: Mapping[str, Any]) -> Group:
+        """The canonical values of what is typed."""
+        read = self._read
+        flat = flatten(typed, read, self._place)
+        self._check_names(typed)
+        animated = [name for name, value in flat.items() if is_curve(value)]
+        if not animated:
+            return _wound(self._section, dict(self._fold(flat, read)))
+        curves = {name: read_keys(flat[name], read, (*self._place, *name.split("."))) for name in animated}
+        sound = {name: keyed for name, keyed in curves.items() if keyed is not None}
+        if len(sound) < len(curves):
             return {}
-    held = any(held for _, held in curves.values())
-    return _as_curves(frames, folded, "held" if held else "linear")
+        return _wound(self._section, fold_animated(self._section, flat, sound, self._fold, read))
+
+    def _fold(self, flat: dict[str, Any], read: Reader) -> dict[str, Static]:
+        def keep(leaf: str, value: Any, folded: dict[str, Static]) -> None:
+            self._keep(leaf, value, read, folded)
+
+        return FOLDS[self._section](flat, read, self._place, keep)
+
+    def _check_names(self, typed: Mapping[str, Any]) -> None:
+        """Note what cannot be meant: other keys in a mark, and mappings where one value is wanted."""
+        faults = self._read.faults
+        for name, value in typed.items():
+            if self._section == "marks" and name not in MARK_KEYS:
+                faults.unknown_key((*self._place, name), "position or normal", MARK_KEYS)
+            elif isinstance(value, dict) and not is_curve(value) and self._is_single(name):
+                near = next((nearest_name(key, ("keys",)) for key in value), None)
+                faults.add(
+                    (*self._place, name), "one value, or keys", Found(f"a mapping of {len(value)}"), near
+                )
+
+    def _is_single(self, name: str) -> bool:
+        return name in self._known or name in FOLDED_AWAY.get(self._section, ())
+
+    def _keep(self, leaf: str, value: Any, read: Reader, folded: dict[str, Static]) -> None:
+        if value is None:
+            return
+        place = (*self._place, *leaf.split("."))
+        by_policy = self._by_policy(leaf)
+        parameter = None if by_policy else self._known.get(leaf)
+        if parameter is not None:
+            kind: str | None = parameter.kind
+            canonical_value = read.known(value, parameter, place)
+        else:
+            kind = by_policy or kind_by_name(leaf)
+            canonical_value = self._unknown(leaf, value, kind, place, read)
+        if canonical_value is not None:
+            folded[leaf] = canonical_value
+        if kind == COLOUR and isinstance(value, list) and len(value) == 3:
+            rgb = read.color(value, place)
+            if rgb is not None:
+                folded[leaf + BRIGHTNESS] = Level(luminance(rgb, read.conventions.working_space))
+
+    def _by_policy(self, leaf: str) -> str | None:
+        if not self._kinds:
+            return None
+        return kind_by_pattern(parameter_name(self._section, self._group, leaf), self._kinds)
+
+    def _unknown(self, leaf: str, value: Any, kind: str | None, place: Place, read: Reader) -> Static | None:
+        is_number = isinstance(value, int | float) and not isinstance(value, bool)
+        steps = (self._group, *leaf.split("."))
+        if kind == LENGTH and is_number and "resolution" in steps:
+            kind = None  # pixels
+        if kind == LEVEL and is_number and steps[-1].endswith("exposure") and abs(value) < 1000:
+            return read.value(f"{value!r} st", kind, place)
+        return read.value(value, kind, place)
 
 
-def _as_curves(frames: list[float], folded: list[dict[str, Static]], interpolation: str) -> Group:
-    """One curve a parameter; a parameter that is the same at every frame stays a plain value."""
-    group: Group = {}
-    for leaf in _in_order(folded):
-        keys = tuple(
-            (frame, values[leaf]) for frame, values in zip(frames, folded, strict=True) if leaf in values
-        )
-        first = keys[0][1]
-        moving = any(not strictly_equal(value, first) for _, value in keys)
-        group[leaf] = Curve(keys, interpolation) if moving else first
+def _wound(section: str, group: Group) -> Group:
+    """An environment's rotation, where it stands still, within a full turn."""
+    rotation = group.get("rotation")
+    if section == "environments" and isinstance(rotation, float):
+        group["rotation"] = rotation % 360.0
     return group
-
-
-def _in_order(folded: Iterable[Mapping[str, Static]]) -> list[str]:
-    seen: dict[str, None] = {}
-    for values in folded:
-        seen.update(dict.fromkeys(values))
-    return list(seen)
-
-
-def _keys(value: Mapping[str, Any], read: Reader, place: Place) -> tuple[list[tuple[float, Any]], bool]:
-    for name in value:
-        if name not in CURVE_KEYS:
-            found = Found(f"the key {name}")
-            read.faults.add((*place, name), "keys or interpolation", found, nearest_name(name, CURVE_KEYS))
-    interpolation = read.choice_of(
-        value.get("interpolation", "linear"), _INTERPOLATIONS, (*place, "interpolation")
-    )
-    typed = value["keys"]
-    if not isinstance(typed, list) or not typed:
-        read.faults.add((*place, "keys"), "a list of [frame, value]", typed)
-        return [], False
-    keys: list[tuple[float, Any]] = []
-    for index, pair in enumerate(typed):
-        at = (*place, "keys", index)
-        if not isinstance(pair, list) or len(pair) != 2:
-            read.faults.add(at, "[frame, value]", pair)
-            continue
-        frame = read.number(pair[0], None, at)
-        if frame is None:
-            continue
-        if keys and frame <= keys[-1][0]:
-            read.faults.add(at, f"a frame after {keys[-1][0]:g}", pair[0])
-            continue
-        keys.append((frame, pair[1]))
-    return keys, interpolation == "held"
-
-
-def _typed_at(keys: list[tuple[float, Any]], held: bool, frame: float) -> Any:
-    """The typed value at a frame: numbers and lists of numbers blend, all else holds."""
-    before = [key for key in keys if key[0] <= frame]
-    if not before:
-        return keys[0][1]
-    start, value = before[-1]
-    following = keys[len(before)] if len(before) < len(keys) else None
-    if held or following is None or start == frame:
-        return value
-    a, b = _blendable(value), _blendable(following[1])
-    if a is None or b is None:
-        return value
-    mixed = blend(a, b, (frame - start) / (following[0] - start))
-    return list(mixed) if isinstance(mixed, tuple) else mixed
-
-
-def _blendable(value: Any) -> float | tuple[float, ...] | None:
-    if isinstance(value, bool):
-        return None
-    if isinstance(value, int | float):
-        return float(value)
-    if isinstance(value, list) and all(isinstance(item, int | float) for item in value):
-        return tuple(float(item) for item in value)
-    return None

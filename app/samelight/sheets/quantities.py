@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Sequence
 from typing import Any
 
 from samelight.light import colour as colours
 from samelight.light.directions import Vector, normalised, to_y_up
+from samelight.light.levels import RELATIVE, UNITS
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.conventions import Conventions
-from samelight.sheets.errors import Faults, Place
+from samelight.sheets.errors import Faults, Place, nearest_name
+from samelight.sheets.parameters import Parameter
 from samelight.sheets.units import (
     ANGLE,
     DURATION,
@@ -20,9 +23,14 @@ from samelight.sheets.units import (
     STOPS,
     TEMPERATURE,
     Quantity,
+    parse_duration,
     parse_quantity,
+    times,
 )
 from samelight.sheets.values import Amount, Colour, FileRef, Level, Static
+
+LARGEST_NUMBER = 1e100
+"""A size, place or intensity beyond this would leave the range of a double when squared or cubed."""
 
 DIMENSION_OF_KIND: dict[str, str] = {
     kinds.LENGTH: LENGTH,
@@ -36,8 +44,15 @@ _WORD: dict[str, str] = {
     LENGTH: "a length, such as 3.5 or 350 cm",
     ANGLE: "an angle in degrees",
     TEMPERATURE: "a temperature, such as 4300 or 4300 K",
+    STOPS: "a number of stops",
     FRACTION: "a number or a percentage",
-    DURATION: "a duration in seconds, or such as 18m20s",
+    DURATION: "a duration, such as 18m20s, or seconds",
+}
+_OF_UNIT: dict[str, str] = {
+    LENGTH: " m",
+    ANGLE: " degrees",
+    TEMPERATURE: " K",
+    DURATION: " s",
 }
 
 
@@ -50,13 +65,13 @@ class Reader:
 
     def number(self, value: Any, dimension: str | None, place: Place) -> float | None:
         """A number in the canonical unit of its dimension (None: no unit is allowed); None after a fault."""
-        if isinstance(value, int | float) and not isinstance(value, bool):
-            return float(value) * self.conventions.length if dimension == LENGTH else float(value)
-        if isinstance(value, str) and dimension is not None:
-            quantity = parse_quantity(value)
-            if quantity is not None and quantity.dimension == dimension:
-                return quantity.value
-        self.faults.add(place, _WORD.get(dimension or "", "a number"), value)
+        number = _number(value, dimension, self.conventions.length)
+        if number is None:
+            self.faults.add(place, _WORD.get(dimension or "", "a number"), value)
+        elif not abs(number) <= LARGEST_NUMBER:
+            self.faults.add(place, f"a number within {LARGEST_NUMBER:g}", value)
+        else:
+            return number
         return None
 
     def numbers(self, value: Any, size: int, dimension: str | None, place: Place) -> tuple[float, ...] | None:
@@ -94,11 +109,63 @@ class Reader:
             return None
         return read[0], read[1], read[2]
 
+    def switch(self, value: Any, place: Place) -> bool | None:
+        """True or false."""
+        if isinstance(value, bool):
+            return value
+        self.faults.add(place, "true or false", value)
+        return None
+
     def choice_of(self, value: Any, allowed: Sequence[str], place: Place) -> str | None:
         """One of the allowed words."""
         if isinstance(value, str) and value in allowed:
             return value
-        self.faults.add(place, f"one of {', '.join(allowed)}", value)
+        near = nearest_name(value, allowed) if isinstance(value, str) else None
+        self.faults.add(place, f"one of {', '.join(allowed)}", value, near)
+        return None
+
+    def known(self, value: Any, parameter: Parameter, place: Place) -> Static | None:
+        """The canonical value of a parameter of fixed meaning; None when it is not set, or after a fault."""
+        if value is None:
+            return None
+        match parameter.kind:
+            case kinds.SWITCH:
+                return self.switch(value, place)
+            case kinds.CHOICE | kinds.TEXT | kinds.FILE:
+                if isinstance(value, str):
+                    return FileRef(value) if parameter.kind == kinds.FILE else value
+                self.faults.add(place, "a path" if parameter.kind == kinds.FILE else "text", value)
+                return None
+            case kinds.SET:
+                if isinstance(value, str | list):
+                    return self._set(value, place)
+                self.faults.add(place, "a list of names", value)
+                return None
+            case kinds.COLOUR:
+                rgb = self.color(value, place)
+                uv = colours.chromaticity(rgb, self.conventions.working_space) if rgb else None
+                return Colour(*uv) if uv else None
+            case kinds.POSITION:
+                return self.position(value, place)
+            case kinds.DIRECTION:
+                return self.direction(value, place)
+        number = self._in_range(value, parameter, place)
+        return Level(number) if number is not None and parameter.kind == kinds.LEVEL else number
+
+    def _in_range(self, value: Any, parameter: Parameter, place: Place) -> float | None:
+        dimension = DIMENSION_OF_KIND.get(parameter.kind)
+        if parameter.kind == kinds.LENGTH and isinstance(value, int | float) and value < 0:
+            dimension = None  # no length but a sign that there is no limit, as -1 is in UsdLux
+        number = self.number(value, dimension, place)
+        if number is None or (parameter.least is None and parameter.most is None):
+            return number
+        least = -math.inf if parameter.least is None else parameter.least
+        most = math.inf if parameter.most is None else parameter.most
+        if least <= number <= most:
+            return number
+        unit = _OF_UNIT.get(dimension or "", "")
+        said = f"{least:g}{unit} or more" if most == math.inf else f"{least:g} to {most:g}{unit}"
+        self.faults.add(place, said, value)
         return None
 
     def value(self, value: Any, kind: str | None, place: Place) -> Static | None:
@@ -110,62 +177,37 @@ class Reader:
         if value is None:
             return None
         if kind in (kinds.CHOICE, kinds.TEXT) and isinstance(value, str | int | float):
-            return self._text(value)
+            return _text(value)
         if kind == kinds.FILE and isinstance(value, str):
             return FileRef(value)
         if kind == kinds.SET and isinstance(value, str | list):
-            return self._set([value] if isinstance(value, str) else value, place)
+            return self._set(value, place)
         if isinstance(value, bool):
             return value
         if isinstance(value, int | float):
-            return self._bare(float(value), kind)
+            return self._bare(float(value), kind, place)
         if isinstance(value, str):
-            return self._measured(value, kind)
+            return _measured(value, kind)
         if isinstance(value, list):
             return self._list(value, kind, place)
         return json.dumps(value, sort_keys=True)
 
-    def _text(self, value: str | float) -> str:
-        return (
-            value
-            if isinstance(value, str)
-            else f"{value:g}"
-            if not isinstance(value, bool)
-            else str(value).lower()
-        )
-
-    def _set(self, members: list[Any], place: Place) -> frozenset[str] | None:
+    def _set(self, members: str | list[Any], place: Place) -> frozenset[str] | None:
+        if isinstance(members, str):
+            return frozenset({members})
         for index, member in enumerate(members):
             if isinstance(member, dict | list) or member is None:
                 self.faults.add((*place, index), "a name", member)
                 return None
-        return frozenset(self._text(member) for member in members)
+        return frozenset(_text(member) for member in members)
 
-    def _bare(self, value: float, kind: str | None) -> Static:
+    def _bare(self, value: float, kind: str | None, place: Place) -> Static | None:
         if kind == kinds.LENGTH:
-            return value * self.conventions.length
-        if kind == kinds.LEVEL:
-            return Level(value, self.conventions.level)
+            # A negative length is none: it says that there is no limit, as -1 does in UsdLux.
+            return value if value <= 0.0 else self.number(value, LENGTH, place)
+        if kind == kinds.LEVEL and value >= 0.0:
+            return Level(value, UNITS[self.conventions.level])
         return value
-
-    def _measured(self, text: str, kind: str | None) -> Static:
-        quantity = parse_quantity(text)
-        if quantity is None or kind in (kinds.CHOICE, kinds.TEXT):
-            return text
-        return self._quantity(quantity, kind)
-
-    def _quantity(self, quantity: Quantity, kind: str | None) -> Static:
-        if quantity.dimension == STOPS:
-            return (
-                Level(2.0**quantity.value, "relative")
-                if kind == kinds.LEVEL
-                else Amount(quantity.value, STOPS)
-            )
-        if quantity.dimension == LIGHT:
-            return Level(quantity.value, quantity.unit)
-        if kind is not None and DIMENSION_OF_KIND.get(kind) == quantity.dimension:
-            return quantity.value
-        return Amount(quantity.value, quantity.dimension)
 
     def _list(self, value: list[Any], kind: str | None, place: Place) -> Static | None:
         if kind == kinds.COLOUR and len(value) == 3:
@@ -181,6 +223,48 @@ class Reader:
         if value and all(isinstance(item, int | float) and not isinstance(item, bool) for item in value):
             return tuple(float(item) for item in value)
         return json.dumps(value, sort_keys=True)
+
+
+def _number(value: Any, dimension: str | None, length: float) -> float | None:
+    """A number in the canonical unit of its dimension; None for what is none."""
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return times(value, length) if dimension == LENGTH and length != 1.0 else float(value)
+    if not isinstance(value, str) or dimension is None:
+        return None
+    if dimension == DURATION:
+        return parse_duration(value)
+    quantity = parse_quantity(value)
+    return quantity.value if quantity is not None and quantity.dimension == dimension else None
+
+
+def _text(value: str | float) -> str:
+    if isinstance(value, str):
+        return value
+    if isinstance(value, bool):
+        return str(value).lower()
+    return str(int(value)) if float(value).is_integer() else str(value)
+
+
+def _measured(text: str, kind: str | None) -> Static:
+    if kind == kinds.DURATION:
+        seconds = parse_duration(text)
+        return text if seconds is None else seconds
+    quantity = parse_quantity(text)
+    return text if quantity is None else _quantity(quantity, kind)
+
+
+def _quantity(quantity: Quantity, kind: str | None) -> Static:
+    if quantity.dimension == STOPS and kind == kinds.LEVEL and abs(quantity.value) < 1000.0:
+        return Level(2.0**quantity.value, RELATIVE)
+    if quantity.dimension == LIGHT:
+        return (
+            Level(quantity.value, UNITS[quantity.unit])
+            if quantity.value >= 0
+            else Amount(quantity.value, LIGHT)
+        )
+    if kind is not None and DIMENSION_OF_KIND.get(kind) == quantity.dimension:
+        return quantity.value
+    return Amount(quantity.value, quantity.dimension)
 
 
 def kind_of_value(value: Static) -> str:

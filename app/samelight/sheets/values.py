@@ -10,6 +10,8 @@ import bisect
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
+from operator import itemgetter
 from typing import Any, TypeAlias
 
 from samelight.light.directions import slerp
@@ -56,6 +58,10 @@ Static: TypeAlias = (
 )
 
 
+INTERPOLATIONS: tuple[str, ...] = ("linear", "held")
+"""How a value with time gets from one key to the next."""
+
+
 @dataclass(frozen=True, slots=True)
 class Curve:
     """An animated value: canonical values at ascending frames; the end values hold outside them."""
@@ -73,12 +79,11 @@ class Curve:
         What cannot be blended (text, switches, sets, files) holds until the next key, as a curve whose
         interpolation is `held` does throughout.
         """
-        frames = self.frames()
-        right = bisect.bisect_right(frames, frame)
+        right = bisect.bisect_right(self.keys, frame, key=itemgetter(0))
         if right == 0:
             return self.keys[0][1]
         start, value = self.keys[right - 1]
-        if right == len(frames) or start == frame or self.interpolation == "held":
+        if right == len(self.keys) or start == frame or self.interpolation == "held":
             return value
         end, following = self.keys[right]
         return blend(value, following, (frame - start) / (end - start))
@@ -102,6 +107,8 @@ def blend(a: Static, b: Static, t: float) -> Static:
         return Level(a.value + (b.value - a.value) * t, a.quantity)
     if isinstance(a, Colour) and isinstance(b, Colour):
         return Colour(a.u + (b.u - a.u) * t, a.v + (b.v - a.v) * t)
+    if isinstance(a, Amount) and isinstance(b, Amount) and a.dimension == b.dimension:
+        return Amount(a.value + (b.value - a.value) * t, a.dimension)
     return a
 
 
@@ -149,23 +156,32 @@ _FROM_MAPPING: tuple[tuple[frozenset[str], Callable[[Any], Value]], ...] = (
     (frozenset({"path", "sha256"}), lambda d: FileRef(str(d["path"]), str(d["sha256"]))),
     (frozenset({"path"}), lambda d: FileRef(str(d["path"]))),
     (frozenset({"amount", "dimension"}), lambda d: Amount(float(d["amount"]), str(d["dimension"]))),
-    (frozenset({"set"}), lambda d: frozenset(str(member) for member in d["set"])),
+    (frozenset({"set"}), lambda d: frozenset(str(member) for member in _list_of(d["set"]))),
 )
+
+
+def _list_of(data: Any) -> list[Any]:
+    if isinstance(data, list):
+        return data
+    raise ValueError("not an encoded value: a set that is no list")
 
 
 def decoded(data: Any) -> Value | None:
     """The value that `encoded` made this data of. Raises ValueError for data of no such form."""
+    try:
+        return _decoded(data)
+    except (TypeError, KeyError, OverflowError) as error:
+        raise ValueError(f"not an encoded value: {error}") from None
+
+
+def _decoded(data: Any) -> Value | None:
     if isinstance(data, Mapping):
         keys = frozenset(data)
-        try:
-            if keys == {"keys", "interpolation"}:
-                pairs = tuple((float(frame), _static(value)) for frame, value in data["keys"])
-                return Curve(pairs, str(data["interpolation"]))
-            for names, make in _FROM_MAPPING:
-                if keys == names:
-                    return make(data)
-        except (TypeError, KeyError) as error:
-            raise ValueError(f"not an encoded value: {error}") from None
+        if keys == {"keys", "interpolation"}:
+            return _curve(data)
+        for names, make in _FROM_MAPPING:
+            if keys == names:
+                return make(data)
         raise ValueError(f"not an encoded value: a mapping of {', '.join(sorted(map(str, keys)))}")
     if isinstance(data, list):
         try:
@@ -177,6 +193,15 @@ def decoded(data: Any) -> Value | None:
     if isinstance(data, int | float):
         return float(data)
     raise ValueError(f"not an encoded value: {type(data).__name__}")
+
+
+def _curve(data: Mapping[str, Any]) -> Curve:
+    keys = tuple((float(frame), _static(value)) for frame, value in _list_of(data["keys"]))
+    if not keys or any(a[0] >= b[0] for a, b in pairwise(keys)):
+        raise ValueError("not an encoded value: keys that are none, or not in order of their frames")
+    if data["interpolation"] not in INTERPOLATIONS:
+        raise ValueError(f"not an encoded value: an interpolation {data['interpolation']!r}")
+    return Curve(keys, data["interpolation"])
 
 
 def _static(data: Any) -> Static:

@@ -85,6 +85,43 @@ FOLDED: dict[str, tuple[str, ...]] = {
 }
 """Canonical parameter of a light or environment: the names as typed that fold into it."""
 
+BRIGHTNESS = "_level"
+"""Ending of the level that stands beside a colour which is no light's: a shadow's, a tint's."""
+
+_FROM_SIZES = ("type", "radius", "width", "height", "length", "angle", "cone")
+_AIMED_FROM = ("position", "matrix")
+_TURNED_BY = ("rotation", "rotation_order", "matrix")
+
+
+def typed_names(section: str, leaf: str) -> tuple[str, ...]:
+    """The names as typed that fold into a canonical parameter of a section; its own name where nothing folds.
+
+    >>> typed_names("lights", "colour"), typed_names("render", "range")
+    (('color', 'temperature'), ('range',))
+    """
+    if section == "environments" and leaf in ("rotation", "tilt"):
+        return _TURNED_BY
+    if section in ("lights", "environments", "camera") and leaf in FOLDED:
+        return FOLDED[leaf]
+    if leaf == "texture":
+        return FOLDED[leaf]
+    return (leaf, leaf.removesuffix(BRIGHTNESS)) if leaf.endswith(BRIGHTNESS) else (leaf,)
+
+
+def bearing_names(section: str, leaf: str) -> tuple[str, ...]:
+    """All typed names that a canonical parameter's value depends on: also the sizes that a level counts.
+
+    >>> "width" in bearing_names("lights", "level"), "width" in typed_names("lights", "level")
+    (True, False)
+    """
+    names = typed_names(section, leaf)
+    if section in ("lights", "environments") and leaf == "level":
+        return (*names, *_FROM_SIZES)
+    if section in ("lights", "camera") and leaf == "direction":
+        return (*names, *_AIMED_FROM)
+    return names
+
+
 _BY_NAME: tuple[tuple[str, str], ...] = (
     ("visible_to", SET),
     ("links", SET),
@@ -167,7 +204,8 @@ _BY_NAME: tuple[tuple[str, str], ...] = (
     ("*_range", LENGTH),
     ("*_step", LENGTH),
     ("*_distance", LENGTH),
-    ("*_size", LENGTH),
+    ("step_size", LENGTH),
+    ("voxel_size", LENGTH),
     ("test_frame", DURATION),
     ("*_time", DURATION),
     ("duration", DURATION),

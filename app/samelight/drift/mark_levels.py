@@ -1,0 +1,169 @@
+"""What each light gives at a mark in every shot, and what the master's gives there: the reference.
+
+The master has no marks. For each shot and mark the reference is the master's lights evaluated
+
+(a) at the shot's own mark, so that a character who walks changes nothing by itself;
+(b) for a light that stands or points elsewhere than the master's: at the key shot's mark of the same name, if that
+    level lies nearer to the shot's own. Such a light may be following its mark, and one that follows keeps at its
+    mark the level that the master's has at the key shot's.
+
+So a spot that goes with its character keeps its level at the face while its position drifts, and an accidental nudge
+shows the stops lost. A distant light has no place and follows nothing.
+
+Left out, since a mark is a place and no surface: what stands between light and mark, light links (they name scene
+paths), bounce light, IES profiles, textures. Environments count as even, pi x level over the hemisphere. Photometric
+figures describe a made-up scene: on a real set a meter, local codes and licensed practice decide.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from samelight.drift.columns import Array, Mask, Words
+from samelight.drift.derived_row import stops_apart
+from samelight.drift.emitters import Place, received_quantity
+from samelight.drift.moments import Moments, Rows
+from samelight.drift.rig import Rig, place_of, spread
+from samelight.light.levels import ILLUMINANCE, RELATIVE
+
+NOISE = 1.0 / 64.0
+"""Share of all light at a mark under which a light is noise there: six stops down, 1.6 % or 0.02 st of the sum."""
+
+
+@dataclass(frozen=True)
+class MarkLevels:
+    """The levels at one mark: of m moments (those of the shots that have it) and k lights and environments.
+
+    `value` and `reference` (m, k) are 0 where the sheet has no such light and NaN where its level is not known.
+    `nearer` marks references of kind (b), `moved` the lights for which there was a choice. `rows` are the moments
+    among the rig's.
+    """
+
+    rig: Rig
+    mark: str
+    shots: tuple[str, ...]
+    moments: Moments
+    rows: Rows
+    place: Place
+    key_place: Place | None
+    value: Array
+    reference: Array
+    nearer: Mask
+    moved: Mask
+    quantities: tuple[Words, Words]
+    there: tuple[Mask, Mask]
+
+    def total(self, side: Array) -> Array:
+        """The sum of the known levels of a side, shape (m,)."""
+        return np.asarray(np.nansum(side, axis=1))
+
+    @cached_property
+    def summed_quantities(self) -> tuple[Words, Words]:
+        """In what the sums of reference and value are; "" where it would be two things at once."""
+        found = []
+        for side, quantity in zip((self.reference, self.value), self.quantities, strict=True):
+            gives = side > 0.0
+            plain = (gives & (quantity == RELATIVE)).any(axis=1)
+            metered = (gives & (quantity == ILLUMINANCE)).any(axis=1)
+            found.append(_chosen(plain, metered))
+        reference, value = found
+        # A dark side has no quantity of its own and takes the other's.
+        return (
+            np.where(reference == _DARK, np.where(value == _DARK, RELATIVE, value), reference),
+            np.where(value == _DARK, np.where(reference == _DARK, RELATIVE, reference), value),
+        )
+
+    @cached_property
+    def not_summed(self) -> Words:
+        """Why a moment's lights cannot be summed and held against the reference; "" where they can."""
+        why = np.full(len(self.moments), "", dtype=np.object_)
+        unknown = np.isnan(self.reference), np.isnan(self.value)
+        uneven = (unknown[0] != unknown[1]) & self.there[0] & self.there[1]
+        for index in np.flatnonzero(uneven.any(axis=0)).tolist():
+            why[uneven[:, index]] = f"the level of {self.rig.names[index]} here is known on one side only"
+        reference, value = self.summed_quantities
+        why[(reference == "") | (value == "")] = "relative and photometric levels do not add up"
+        return why
+
+    def held(self, light: int) -> dict[int, str]:
+        """What is said of a light's reference, by moment, where the light moved or turned."""
+        said = {True: f"held {AT_KEY_MARK}", False: f"held {AT_OWN_MARK}"}
+        return {row: said[bool(self.nearer[row, light])] for row in np.flatnonzero(self.moved[:, light]).tolist()}
+
+    def held_together(self) -> dict[int, str]:
+        """What is said of the reference of all lights together, by moment, where one was held at the key shot's mark."""
+        names = np.array(self.rig.names, dtype=np.object_)
+        return {
+            row: f"{', '.join(names[self.nearer[row]].tolist())} held {AT_KEY_MARK}"
+            for row in np.flatnonzero(self.nearer.any(axis=1)).tolist()
+        }
+
+
+AT_OWN_MARK = "against the master's light at the shot's own mark"
+AT_KEY_MARK = "against the master's light at the key shot's mark, as one that follows its mark"
+_DARK = "dark"
+
+
+def _chosen(plain: Mask, metered: Mask) -> Words:
+    found = np.full(plain.shape, _DARK, dtype=np.object_)
+    found[plain] = RELATIVE
+    found[metered] = ILLUMINANCE
+    found[plain & metered] = ""
+    return found
+
+
+def levels_at(rig: Rig, mark: str) -> MarkLevels:
+    """The levels at a mark of the shots that have it, and their references (see above)."""
+    groups = rig.moments.groups("marks", mark)
+    held = np.array([group is not None for group in groups], dtype=np.bool_)
+    has = held[rig.moments.first]
+    moments, rows = rig.moments.of_shots(has)
+    place = place_of([groups[row] for row in rows.tolist()], moments.frames)
+    key_place = rig.key_marks.get(mark)
+    shape = (len(moments), len(rig.names))
+    value, reference = np.zeros(shape), np.zeros(shape)
+    nearer, moved = np.zeros(shape, dtype=np.bool_), np.zeros(shape, dtype=np.bool_)
+    for index, (own, setup) in enumerate(zip(rig.own, rig.setup, strict=True)):
+        value[:, index] = reference[:, index] = own.received(place, rows)
+        other = np.flatnonzero(~rig.same[index][rows])
+        reference[other, index] = setup.received(place.of(other), rows[other])
+        moved[:, index] = rig.moved[index][rows]
+        placed = np.flatnonzero(moved[:, index])
+        if key_place is not None and placed.size:
+            there = setup.received(spread(key_place, placed.size), rows[placed])
+            here = reference[placed, index]
+            gains = stops_apart(there, value[placed, index]) < stops_apart(here, value[placed, index])
+            reference[placed, index] = np.where(gains, there, here)
+            nearer[placed, index] = gains
+    return MarkLevels(
+        rig,
+        mark,
+        tuple(shot for shot, wanted in zip(rig.shots, has.tolist(), strict=True) if wanted),
+        moments,
+        rows,
+        place,
+        key_place,
+        value,
+        reference,
+        nearer,
+        moved,
+        (_quantities(rig, rows, setup=True), _quantities(rig, rows, setup=False)),
+        (_there(rig, rows, setup=True), _there(rig, rows, setup=False)),
+    )
+
+
+def _quantities(rig: Rig, rows: Rows, *, setup: bool) -> Words:
+    found = np.full((rows.size, len(rig.names)), "", dtype=np.object_)
+    for index, one in enumerate(rig.setup if setup else rig.own):
+        found[:, index] = received_quantity(one.quantity[rows])
+    return found
+
+
+def _there(rig: Rig, rows: Rows, *, setup: bool) -> Mask:
+    found = np.zeros((rows.size, len(rig.names)), dtype=np.bool_)
+    for index, one in enumerate(rig.setup if setup else rig.own):
+        found[:, index] = one.there[rows]
+    return found

@@ -1,0 +1,39 @@
+"""From a chromaticity back to the linear RGB that has it."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from samelight.light.colour import UV, chromaticity
+from samelight.light.directions import Array
+from samelight.light.locus import uv_to_xy
+
+
+def rgb_of(uv: UV, space: str = "rec709") -> tuple[float, float, float]:
+    """The linear RGB of a working space that has this u'v', its largest channel 1: the inverse of `chromaticity`.
+
+    A chromaticity outside the gamut of the space comes out with a negative channel. The space's matrix follows from the
+    chromaticities of its primaries and its white (SMPTE RP 177:1993). Raises ValueError for an unknown space, or where
+    v' is 0.
+
+    >>> [round(channel, 6) for channel in rgb_of(chromaticity((1.0, 0.5, 0.25), "acescg"), "acescg")]
+    [1.0, 0.5, 0.25]
+    """
+    red, green, blue = np.linalg.solve(_to_xyz(space), _xyz(uv))
+    largest = max(red, green, blue)
+    return float(red / largest), float(green / largest), float(blue / largest)
+
+
+def _to_xyz(space: str) -> Array:
+    corners = [(1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0), (1.0, 1.0, 1.0)]
+    *primaries, white = (_xyz(uv) for corner in corners if (uv := chromaticity(corner, space)) is not None)
+    columns = np.array(primaries).T
+    matrix: Array = columns * np.linalg.solve(columns, white)
+    return matrix
+
+
+def _xyz(uv: UV) -> Array:
+    if uv[1] == 0.0:
+        raise ValueError("no light has a v' of 0")
+    x, y = uv_to_xy(*uv)
+    return np.array([x / y, 1.0, (1.0 - x - y) / y])

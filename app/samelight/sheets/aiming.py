@@ -1,0 +1,171 @@
+"""Where a thing stands and points: every spelling of a position and a direction into one."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from samelight.light.directions import (
+    EULER_ORDERS,
+    Vector,
+    angle_between,
+    direction_from_euler,
+    direction_from_matrix,
+    direction_from_target,
+    from_azimuth_elevation,
+    from_euler,
+    position_from_matrix,
+    to_y_up,
+)
+from samelight.sheets.errors import Found, Place
+from samelight.sheets.parameters import LIGHT
+from samelight.sheets.quantities import Reader
+from samelight.sheets.units import ANGLE, times
+
+AGREEMENT = 1.0
+"""Degrees by which two spellings of one direction may differ before that is a fault."""
+
+CLOSENESS = 0.01
+"""Metres by which a position and the matrix beside it may differ before that is a fault."""
+
+Flat = Mapping[str, Any]
+Numbers = tuple[float, ...]
+
+
+def matrix_of(flat: Flat, read: Reader, place: Place) -> Numbers | None:
+    """The 16 numbers of a matrix, given as such or as four rows; None without one or after a fault."""
+    matrix = flat.get("matrix")
+    if matrix is None:
+        return None
+    place = (*place, "matrix")
+    if isinstance(matrix, list) and len(matrix) == 4:
+        rows = [read.numbers(row, 4, None, (*place, index)) for index, row in enumerate(matrix)]
+        whole = tuple(number for row in rows for number in row or ())
+        return whole if len(whole) == 16 else None
+    if isinstance(matrix, list) and len(matrix) == 16:
+        return read.numbers(matrix, 16, None, place)
+    read.faults.add(place, "16 numbers, or four rows of four", matrix)
+    return None
+
+
+def position_of(flat: Flat, matrix: Numbers | None, read: Reader, place: Place) -> Vector | None:
+    """Where it stands, in metres, Y-up."""
+    from_matrix = None
+    if matrix is not None:
+        unit = read.conventions.length
+        moved = [times(number, unit) for number in position_from_matrix(matrix)]
+        from_matrix = to_y_up(moved, read.conventions.up_axis)
+    if flat.get("position") is None:
+        return from_matrix
+    stated = read.position(flat["position"], (*place, "position"))
+    if stated is not None and from_matrix is not None:
+        apart = math.dist(stated, from_matrix)
+        if apart > CLOSENESS:
+            found = Found(f"one {apart:.4g} m away")
+            read.faults.add((*place, "position"), "the position that the matrix gives", found)
+    return stated
+
+
+def direction_of(
+    flat: Flat, position: Vector | None, matrix: Numbers | None, read: Reader, place: Place
+) -> Vector | None:
+    """Where it shines or looks to, as a unit vector, Y-up, from whichever spellings are there."""
+    up_axis = read.conventions.up_axis
+    spellings: dict[str, Vector] = {}
+
+    def add(name: str, expected: str, make: Callable[[], Vector]) -> None:
+        try:
+            spellings[name] = make()
+        except ValueError:
+            read.faults.add((*place, name), expected, Found("one that points nowhere"))
+
+    if flat.get("direction") is not None:
+        vector = read.direction(flat["direction"], (*place, "direction"))
+        if vector is not None:
+            spellings["direction"] = vector
+    if flat.get("azimuth") is not None or flat.get("elevation") is not None:
+        angles = _azimuth_elevation(flat, read, place)
+        if angles is not None:
+            spellings["azimuth"] = from_azimuth_elevation(*angles, read.conventions.north)
+    if flat.get("target") is not None:
+        target = read.position(flat["target"], (*place, "target"))
+        if position is None:
+            if flat.get("position") is None and flat.get("matrix") is None:
+                read.faults.add((*place, "target"), "a position beside the target", Found("none"))
+        elif target is not None:
+            add("target", "a target away from the position", lambda: direction_from_target(position, target))
+    if flat.get("rotation") is not None:
+        turned = _euler(flat, read, place)
+        if turned is not None:
+            spellings["rotation"] = to_y_up(direction_from_euler(*turned), up_axis)
+    if matrix is not None:
+        expected = "a matrix that leaves the z axis a length"
+        add("matrix", expected, lambda: to_y_up(direction_from_matrix(matrix), up_axis))
+    return _agreed(spellings, read, place)
+
+
+def _agreed(spellings: Mapping[str, Vector], read: Reader, place: Place) -> Vector | None:
+    if not spellings:
+        return None
+    (first, vector), *others = spellings.items()
+    for name, other in others:
+        apart = angle_between(vector, other)
+        if apart > AGREEMENT:
+            found = Found(f"one {apart:.1f}° away")
+            read.faults.add((*place, name), f"the direction that the {first} gives", found)
+    return vector
+
+
+def _azimuth_elevation(flat: Flat, read: Reader, place: Place) -> tuple[float, float] | None:
+    for name, other in (("azimuth", "elevation"), ("elevation", "azimuth")):
+        if flat.get(name) is None:
+            read.faults.add((*place, name), f"an {name} beside the {other}", Found("none"))
+            return None
+    azimuth, elevation = (
+        read.known(flat[name], LIGHT[name], (*place, name)) for name in ("azimuth", "elevation")
+    )
+    if isinstance(azimuth, float) and isinstance(elevation, float):
+        return azimuth, elevation
+    return None
+
+
+def _euler(flat: Flat, read: Reader, place: Place) -> tuple[Numbers, str] | None:
+    angles = read.numbers(flat["rotation"], 3, ANGLE, (*place, "rotation"))
+    order = read.choice_of(flat.get("rotation_order", "XYZ"), EULER_ORDERS, (*place, "rotation_order"))
+    return (angles, order) if angles and order else None
+
+
+def is_turned_by_number(flat: Flat) -> bool:
+    """Whether an environment's rotation is stated as one angle, which may count past a full turn."""
+    return flat.get("rotation") is not None and not isinstance(flat["rotation"], list)
+
+
+def environment_turn(flat: Flat, read: Reader, place: Place) -> tuple[float, float] | None:
+    """Rotation (degrees clockwise seen from above) of an environment, and tilt of its pole off the vertical.
+
+    One angle is taken as it stands, past a full turn too; of axes the rotation lies in [0, 360).
+    """
+    if is_turned_by_number(flat):
+        angle = read.number(flat["rotation"], ANGLE, (*place, "rotation"))
+        return None if angle is None else (angle, 0.0)
+    if flat.get("rotation") is not None:
+        turned = _euler(flat, read, place)
+        if turned is None:
+            return None
+        axes = from_euler(*turned)
+        east, pole = axes[:, 0].tolist(), axes[:, 1].tolist()
+    else:
+        matrix = matrix_of(flat, read, place)
+        if matrix is None:
+            return None
+        east, pole = matrix[0:3], matrix[4:7]
+    up_axis = read.conventions.up_axis
+    x, _, z = to_y_up(east, up_axis)
+    try:
+        # A dome at rest has its pole along its own +Y; on a Z-up stage that is not yet upright.
+        tilt = angle_between(to_y_up(pole, up_axis), (0.0, 1.0, 0.0))
+    except ValueError:
+        read.faults.add((*place, "matrix"), "a matrix that leaves the y axis a length", Found("none"))
+        return None
+    return math.degrees(math.atan2(z, x)) % 360.0, tilt

@@ -1,0 +1,122 @@
+"""How bright and of what colour a light is: every spelling into a level and a chromaticity."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import lru_cache
+from typing import Any
+
+from samelight.light import colour as colours
+from samelight.light import levels
+from samelight.sheets.errors import Found, Place
+from samelight.sheets.parameters import LIGHT
+from samelight.sheets.quantities import LARGEST_NUMBER, Reader
+from samelight.sheets.units import LIGHT as PHOTOMETRIC
+from samelight.sheets.units import LIGHT_UNITS, STOPS, parse_quantity
+from samelight.sheets.values import Colour, Level, Static
+
+RGB = tuple[float, float, float]
+
+WHITE: RGB = (1.0, 1.0, 1.0)
+UNITS_IN_WORDS = ", ".join(sorted(set(LIGHT_UNITS.values())))
+_BEYOND = "a level within the range of numbers"
+
+
+def fold_level_and_colour(
+    flat: Mapping[str, Any],
+    folded: dict[str, Static],
+    read: Reader,
+    place: Place,
+    shape: str,
+    sizes: Mapping[str, float],
+) -> None:
+    """Intensity, exposure, unit, normalisation, area and the colour's luminance into `level`; into `colour` the rest."""
+    space = read.conventions.working_space
+    color = None
+    if flat.get("color") is not None:
+        color = read.color(flat["color"], (*place, "color"))
+    kelvin = None
+    if flat.get("temperature") is not None:
+        kelvin = read.known(flat["temperature"], LIGHT["temperature"], (*place, "temperature"))
+    level = _level(flat, read, place, shape, sizes)
+    luminance, uv = _appearance(color or WHITE, kelvin if isinstance(kelvin, float) else None, space)
+    if level is not None:
+        value = level.value * luminance
+        if value <= LARGEST_NUMBER:
+            folded["level"] = Level(value, level.quantity)
+        else:
+            read.faults.add((*place, "intensity"), _BEYOND, Found("one beyond it"))
+    if uv is not None:
+        folded["colour"] = uv
+
+
+@lru_cache(maxsize=65536)
+def _appearance(color: RGB, kelvin: float | None, space: str) -> tuple[float, Colour | None]:
+    """Luminance of a colour, and the chromaticity it has at a temperature; the same few recur in every shot."""
+    uv = colours.light_chromaticity(color, kelvin, space)
+    return colours.luminance(color, space), Colour(*uv) if uv is not None else None
+
+
+def _level(
+    flat: Mapping[str, Any], read: Reader, place: Place, shape: str, sizes: Mapping[str, float]
+) -> Level | None:
+    before = len(read.faults)
+    unit = _unit(flat, read, place)
+    intensity = _intensity(flat, read, place)
+    exposure = read.number(flat.get("exposure", 0.0), STOPS, (*place, "exposure"))
+    normalize = None
+    if flat.get("normalize") is not None:
+        normalize = read.switch(flat["normalize"], (*place, "normalize"))
+    if intensity is None or exposure is None or len(read.faults) > before:
+        return None
+    area_unit = read.conventions.area_unit
+    try:
+        if unit == "relative":
+            areal = {name: value for name, value in sizes.items() if name != "cone"}
+            value = levels.emitted(
+                intensity, exposure, shape=shape, normalize=normalize, area_unit=area_unit, **areal
+            )
+            return Level(value, levels.RELATIVE)
+        stated = levels.effective(intensity, exposure)
+        return Level(
+            *levels.photometric(stated, unit, shape=shape, normalize=normalize, area_unit=area_unit, **sizes)
+        )
+    except ValueError:
+        # Sizes and intensity are sound by themselves, so that their product is what is out of range.
+        stops = f"{exposure:g} stops on {intensity:g}"
+        read.faults.add((*place, "exposure"), _BEYOND, Found(stops))
+        return None
+
+
+def _unit(flat: Mapping[str, Any], read: Reader, place: Place) -> str:
+    """The unit of the intensity: its own, the one stated beside it, or the sheet's; they must not disagree."""
+    typed, stated = flat.get("intensity"), flat.get("unit")
+    own = parse_quantity(typed) if isinstance(typed, str) else None
+    beside = None
+    if stated is not None:
+        beside = LIGHT_UNITS.get(stated) if isinstance(stated, str) else None
+        if beside is None:
+            read.faults.add((*place, "unit"), f"one of {UNITS_IN_WORDS}", stated)
+    if own is not None and own.dimension == PHOTOMETRIC:
+        if beside is not None and beside != own.unit:
+            read.faults.add((*place, "unit"), f"{own.unit}, as the intensity has it", stated)
+        return own.unit
+    return beside or read.conventions.level
+
+
+def _intensity(flat: Mapping[str, Any], read: Reader, place: Place) -> float | None:
+    typed = flat.get("intensity", 1.0)
+    place = (*place, "intensity")
+    intensity: float | None
+    quantity = parse_quantity(typed) if isinstance(typed, str) else None
+    if quantity is not None and quantity.dimension == PHOTOMETRIC:
+        intensity = quantity.value
+    elif isinstance(typed, str):
+        read.faults.add(place, "a number, or one with a unit such as 800 lx", typed)
+        return None
+    else:
+        intensity = read.number(typed, None, place)
+    if intensity is not None and not 0.0 <= intensity <= LARGEST_NUMBER:
+        read.faults.add(place, "an intensity of 0 or more", typed)
+        return None
+    return intensity

@@ -1,0 +1,148 @@
+"""The parameters of fixed meaning: what each must be. The reader checks by it, and the JSON Schema is made of it.
+
+A parameter that is not named here is welcome too, and is compared as what its value looks like.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from samelight.sheets.vocabulary import (
+    ANGLE,
+    CHOICE,
+    COLOUR,
+    COUNT,
+    DIRECTION,
+    DURATION,
+    FILE,
+    FRACTION,
+    LENGTH,
+    LEVEL,
+    NUMBER,
+    POSITION,
+    SET,
+    SWITCH,
+    TEMPERATURE,
+    TEXT,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Parameter:
+    """What a parameter is: its kind, the range of its number in the canonical unit, and what it means."""
+
+    kind: str
+    means: str
+    least: float | None = None
+    most: float | None = None
+
+
+LIGHT_TYPES: tuple[str, ...] = (
+    "distant",
+    "point",
+    "sphere",
+    "disk",
+    "rect",
+    "cylinder",
+    "spot",
+    "mesh",
+    "portal",
+)
+"""Types whose light is understood; any other is kept and compared as text."""
+
+COLDEST, HOTTEST = 500.0, 100_000.0
+"""Kelvin. Outside this no source that one could mean has its colour."""
+
+_EMISSION: Mapping[str, Parameter] = {
+    "intensity": Parameter(LEVEL, "How bright, times two to the power of the exposure", least=0.0),
+    "exposure": Parameter(NUMBER, "Stops on top of the intensity"),
+    "unit": Parameter(CHOICE, "The unit of the intensity, where it is not the sheet's"),
+    "normalize": Parameter(SWITCH, "Whether the intensity counts for the whole light, whatever its size"),
+    "color": Parameter(COLOUR, "Linear red, green and blue in the working space"),
+    "temperature": Parameter(TEMPERATURE, "Colour temperature, where one is in use", COLDEST, HOTTEST),
+    "diffuse": Parameter(LEVEL, "Multiplier of diffuse response", least=0.0),
+    "specular": Parameter(LEVEL, "Multiplier of specular response", least=0.0),
+}
+_SHADOW: Mapping[str, Parameter] = {
+    "shadow.enable": Parameter(SWITCH, "Whether the light casts shadows"),
+    "shadow.color": Parameter(COLOUR, "The colour of shadows"),
+    "shadow.distance": Parameter(LENGTH, "How far shadows reach; -1 for no end"),
+    "shadow.falloff": Parameter(NUMBER, "Over what distance shadows fade; -1 for none"),
+    "shadow.falloff_gamma": Parameter(NUMBER, "How they fade"),
+}
+_SEEN: Mapping[str, Parameter] = {
+    "visible": Parameter(SWITCH, "Whether it is there at all"),
+    "visible_to": Parameter(SET, "The kinds of ray that see it"),
+    "links": Parameter(SET, 'Scene paths that it lights; "*" for all'),
+    "shadow_links": Parameter(SET, "Scene paths that cast its shadows"),
+    "filters": Parameter(SET, "Filters on it"),
+    "samples": Parameter(COUNT, "Samples", least=0.0),
+}
+_IMAGE: Mapping[str, Parameter] = {
+    "texture": Parameter(FILE, "The image on it"),
+    "sha256": Parameter(TEXT, "SHA-256 of that image's file"),
+}
+_PLACED: Mapping[str, Parameter] = {
+    "position": Parameter(POSITION, "Where it stands"),
+    "direction": Parameter(DIRECTION, "Where it shines or looks to"),
+    "azimuth": Parameter(ANGLE, "Where it comes from: clockwise from north, seen from above"),
+    "elevation": Parameter(ANGLE, "Where it comes from: above the horizon", -90.0, 90.0),
+    "target": Parameter(POSITION, "The place it is aimed at"),
+}
+
+LIGHT: Mapping[str, Parameter] = {
+    "type": Parameter(CHOICE, f"Its shape: {', '.join(LIGHT_TYPES)}, or another"),
+    **_PLACED,
+    **_EMISSION,
+    "radius": Parameter(LENGTH, "Radius of a sphere, disk, cylinder or spot", least=0.0),
+    "width": Parameter(LENGTH, "Width of a rect", least=0.0),
+    "height": Parameter(LENGTH, "Height of a rect", least=0.0),
+    "length": Parameter(LENGTH, "Length of a cylinder", least=0.0),
+    "angle": Parameter(ANGLE, "Full apparent diameter of a distant light", 0.0, 360.0),
+    "cone": Parameter(ANGLE, "Half angle of a spot, off its axis", 0.0, 180.0),
+    "softness": Parameter(FRACTION, "Share of the cone that fades", least=0.0),
+    "focus": Parameter(NUMBER, "Exponent by which light gathers around the axis"),
+    "focus_tint": Parameter(COLOUR, "Colour off the axis"),
+    "ies": Parameter(FILE, "Photometric profile"),
+    "ies_angle_scale": Parameter(NUMBER, "Scale of its angles"),
+    "ies_normalize": Parameter(SWITCH, "Whether the profile only shapes the light and does not dim it"),
+    "treat_as_point": Parameter(SWITCH, "Whether a sphere counts as a point"),
+    "treat_as_line": Parameter(SWITCH, "Whether a cylinder counts as a line"),
+    **_IMAGE,
+    **_SEEN,
+    **_SHADOW,
+}
+ENVIRONMENT: Mapping[str, Parameter] = {
+    **_IMAGE,
+    "format": Parameter(CHOICE, "How the image is laid out"),
+    "rotation": Parameter(ANGLE, "Degrees clockwise, seen from above"),
+    **_EMISSION,
+    **_SEEN,
+    **_SHADOW,
+}
+CAMERA: Mapping[str, Parameter] = {
+    **_PLACED,
+    "moves": Parameter(SWITCH, "Whether it moves during the shot"),
+}
+MARK: Mapping[str, Parameter] = {
+    "position": Parameter(POSITION, "Where the mark is"),
+    "normal": Parameter(DIRECTION, "Where its surface faces"),
+}
+PASS: Mapping[str, Parameter] = {
+    "hides": Parameter(SET, "What is left out of the pass"),
+    "holds": Parameter(SET, "What is held out of the pass"),
+}
+COST: Mapping[str, Parameter] = {
+    "test_frame": Parameter(DURATION, "Time that a test frame took to render", least=0.0),
+}
+
+OF_SECTION: Mapping[str, Mapping[str, Parameter]] = {
+    "lights": LIGHT,
+    "environments": ENVIRONMENT,
+    "camera": CAMERA,
+    "marks": MARK,
+    "passes": PASS,
+    "cost": COST,
+}
+"""By section of a sheet."""

@@ -1,0 +1,45 @@
+from __future__ import annotations
+
+from pathlib import Path
+
+from pytestqt.qtbot import QtBot
+
+from samelight.gui.publish_dialog import PublishDialog
+from samelight.session import open_session
+
+
+def test_the_dialog_shows_who_follows_and_publishes(qtbot: QtBot, harbour_folder: Path) -> None:
+    sheet = harbour_folder / "shots" / "HB_040" / "HB_040.v003.yaml"
+    text = sheet.read_text(encoding="utf-8")
+    sheet.write_text(text.replace("intensity: 1.1, exposure: 1,", "intensity: 2.2, exposure: 1,"), encoding="utf-8")
+    dialog = PublishDialog(open_session(harbour_folder), "lead")
+    qtbot.addWidget(dialog)
+    assert dialog.shot.currentText() == "HB_040"
+    rows = [
+        tuple(item.text(column) for column in range(3))
+        for item in (dialog.effects.topLevelItem(i) for i in range(dialog.effects.topLevelItemCount()))
+        if item is not None
+    ]
+    said = {(row[0], row[1]): row[2] for row in rows}
+    assert said["lights.window_fill.level", "22"].startswith("follows")
+    assert said["lights.window_fill.level", "1"]
+    assert any(row[2].startswith("holds its own: HB_230") for row in rows)
+    dialog.go.click()
+    assert dialog.published is not None and dialog.published.name == "master.v004.yaml"
+
+
+def test_a_shot_with_open_breaks_is_refused_until_it_is_ticked(qtbot: QtBot, harbour_folder: Path) -> None:
+    dialog = PublishDialog(open_session(harbour_folder), "lead")
+    qtbot.addWidget(dialog)
+    dialog.shot.setCurrentText("HB_060")
+    assert not dialog.go.isEnabled()
+    assert "lights.sun.direction" in dialog.said.text()
+    dialog.despite.setChecked(True)
+    assert dialog.go.isEnabled()
+
+
+def test_nobody_publishes_without_a_name(qtbot: QtBot, harbour_folder: Path) -> None:
+    dialog = PublishDialog(open_session(harbour_folder), "lead")
+    qtbot.addWidget(dialog)
+    dialog.who.setText("  ")
+    assert not dialog.go.isEnabled()
