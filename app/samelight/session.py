@@ -50,13 +50,10 @@ class Session:
 
     def __post_init__(self) -> None:
         self.history = History(self.ledger)
-        self._take(self.contents)
+        self.take(self.contents, compare(self.contents))
 
-    def _take(self, contents: Contents) -> None:
-        """Make what was read the session's own, and compare anew."""
-        shots, sheets, master = contents.shots, contents.sheets, contents.master
-        computed = derived_rows(shots, sheets, master, key_sheet(contents.sequence.key_shot, master, sheets))
-        table = build_table(shots, sheets, master, contents.policy, computed)
+    def take(self, contents: Contents, table: Table) -> None:
+        """Make what was read and compared, here or in another thread, the session's own."""
         self.contents = contents
         self.sequence, self.policy, self.shots = contents.sequence, contents.policy, contents.shots
         self.masters, self.master_version = contents.masters, contents.master_version
@@ -76,7 +73,7 @@ class Session:
         skipped = self.ledger.faults
         decided = self.ledger.refresh() or self.ledger.faults != skipped
         if contents != self.contents:
-            self._take(contents)
+            self.take(contents, compare(contents))
             return True
         if decided:
             self.refresh_findings()
@@ -152,6 +149,12 @@ class Session:
         self.history.did(made)
         return made
 
+    def note(self, shot: str, text: str, who: str) -> Decision:
+        """Write a note on a shot; undo takes it back as it does a decision. Raises as `Ledger.note`."""
+        made = self.ledger.note(shot, text, who)
+        self.history.did([made])
+        return made
+
     def versions_of(self, shot: str, section: str, group: str, leaf: str) -> list[tuple[int, Value | None]]:
         """A parameter in every readable version of a shot's sheet, oldest first; read from disk when asked."""
         found: list[tuple[int, Value | None]] = []
@@ -196,6 +199,27 @@ def open_session(
     shelf = Shelf()
     contents = read_contents(folder, shelf, progress=progress, cancelled=cancelled)
     return Session(contents, open_ledger(folder), shelf)
+
+
+def compare(contents: Contents) -> Table:
+    """The drift table of what was read, with its computed rows."""
+    shots, sheets, master = contents.shots, contents.sheets, contents.master
+    computed = derived_rows(shots, sheets, master, key_sheet(contents.sequence.key_shot, master, sheets))
+    return build_table(shots, sheets, master, contents.policy, computed)
+
+
+def changed_cells(before: Table, after: Table) -> list[tuple[str, str]]:
+    """Shot and parameter of every cell whose value, reference or grade is not what it was."""
+    changed: list[tuple[str, str]] = []
+    for index, row in enumerate(after.rows):
+        old = before.row(row.parameter)
+        for column, shot in enumerate(after.shots):
+            was = before.column(shot)
+            new_entry = after.entries[index][column]
+            old_entry = before.entries[old][was] if old is not None and was is not None else None
+            if new_entry is not old_entry and new_entry != old_entry:
+                changed.append((shot, row.parameter))
+    return changed
 
 
 def _idle_patterns(policy: Policy, table: Table) -> list[Trouble]:

@@ -25,7 +25,7 @@ moments = st.datetimes(timezones=st.just(UTC)).map(lambda moment: moment.replace
 @st.composite
 def decisions(draw: st.DrawFn) -> Decision:
     verb = draw(st.sampled_from(list(Verb)))
-    reason = texts if verb is Verb.INTEND else st.one_of(st.just(""), texts)
+    reason = texts if verb in (Verb.INTEND, Verb.NOTE) else st.one_of(st.just(""), texts)
     return Decision(
         id=draw(names),
         verb=verb,
@@ -94,7 +94,7 @@ def test_what_a_file_looks_like() -> None:
         "master: [1.2, 2.4, 2.0]\n"
         "reason: follows the boatman\n"
         "who: lead\n"
-        "when: 2026-09-14T08:15:30Z\n"
+        "when: '2026-09-14T08:15:30Z'\n"
         "follows: [2026-09-13T081530.000000Z-0123456789ab]\n"
     )
 
@@ -119,8 +119,8 @@ GOOD: dict[str, Any] = {
         ({"samelight_decision": 2}, "expected format version 1, found version 2, of a newer program"),
         ({"samelight_decision": None}, "samelight_decision: expected format version 1, found nothing"),
         ({"samelight_decision": "one"}, "expected format version 1, found 'one'"),
-        ({"verb": "intent"}, "verb: expected one of intend, return, withdraw, found 'intent' (did you mean intend?)"),
-        ({"verb": ""}, "verb: expected text, found ''"),
+        ({"verb": "intent"}, "verb: expected one of intend, return, withdraw, note, found 'intent' (did you mean intend?)"),
+        ({"verb": ""}, "verb: expected text, found "),
         ({"id": None}, "id: expected text, found nothing"),
         ({"parameter": ["x"]}, "parameter: expected text, found ['x']"),
         ({"reason": "  "}, "reason: expected a reason for what is intended, found none"),

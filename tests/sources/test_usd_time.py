@@ -224,7 +224,7 @@ def test_visibility(captured):
 
 
 def test_very_long_range_is_sampled_sparsely_with_a_remark(captured, monkeypatch):
-    monkeypatch.setattr("samelight.sources.usd_time.MOST_FRAMES", 500)
+    monkeypatch.setattr("samelight.sources.over_time.MOST_FRAMES", 500)
     text = under(
         'float xformOp:rotateY.timeSamples = {0: 0, 2500: 90}\nuniform token[] xformOpOrder = ["xformOp:rotateY"]',
         'double3 xformOp:translate = (0, 0, 2)\nuniform token[] xformOpOrder = ["xformOp:translate"]',

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from samelight.cli.shots import chosen_shots
 from samelight.cli.terminal import print_line
-from samelight.decisions.decision import Verb
+from samelight.decisions.decision import VERDICTS, Verb
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.session import Session, account_name, open_session
@@ -34,7 +34,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("folder", type=Path, help="the sequence folder")
-    parser.add_argument("verb", choices=[str(verb) for verb in Verb], help="what to say")
+    parser.add_argument("verb", choices=[str(verb) for verb in (*VERDICTS, Verb.WITHDRAW)], help="what to say")
     parser.add_argument("shots", help="the shot, a list such as A,B or a run of the cut such as A-C")
     parser.add_argument("parameter", help='the parameter, or a pattern such as "lights.lantern_spot.*"')
     parser.add_argument("--reason", default="", help="why; needed for intend")

@@ -16,11 +16,16 @@ FORMAT_VERSION = 1
 
 
 class Verb(StrEnum):
-    """What a decision says."""
+    """What a decision says. A note says something of a shot and decides nothing."""
 
     INTEND = "intend"
     RETURN = "return"
     WITHDRAW = "withdraw"
+    NOTE = "note"
+
+
+VERDICTS = (Verb.INTEND, Verb.RETURN)
+"""The verbs that decide about a cell."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +34,7 @@ class Decision:
 
     `follows` names the decisions on the same cell that its maker saw: order comes from that, never from
     clocks. A `withdraw` names in `withdraws` the decision it takes back. `batch` joins decisions made in one go.
+    A `note` has its text in `reason`; its `parameter` is empty where it is about the whole shot.
     """
 
     id: str
@@ -96,16 +102,20 @@ def from_tree(data: Any, faults: Faults) -> Decision | None:
         faults.add(("samelight_decision",), f"format version {FORMAT_VERSION}", found)
         return None
     before = len(faults)
+    whole_shot = data.get("verb") in (Verb.NOTE, Verb.WITHDRAW) and data.get("parameter") == ""
+    required = tuple(key for key in _REQUIRED if not (whole_shot and key == "parameter"))
     for key in data:
         if key not in _KEYS:
             faults.add((key,), "a key of a decision", Found(f"the key {key}"), nearest_name(key, _KEYS))
     texts = {
-        key: _text(data, key, key in _REQUIRED, faults)
+        key: _text(data, key, key in required, faults)
         for key in (*_REQUIRED, "reason", "withdraws", "batch")
     }
     verb = _verb(texts["verb"], faults)
     if verb is Verb.INTEND and not texts["reason"].strip():
         faults.add(("reason",), "a reason for what is intended", Found("none"))
+    if verb is Verb.NOTE and not texts["reason"].strip():
+        faults.add(("reason",), "the text of the note", Found("none"))
     if verb is Verb.WITHDRAW and not texts["withdraws"]:
         faults.add(("withdraws",), "the id of the decision taken back", Found("none"))
     when = _moment(texts["when"], faults)

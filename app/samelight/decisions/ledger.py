@@ -15,8 +15,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from samelight.decisions.decision import Decision, Verb, from_tree, new_id, to_tree
-from samelight.decisions.state import OPEN, Judgement, judge, live, standing
+from samelight.decisions.decision import VERDICTS, Decision, Verb, from_tree, new_id, to_tree
+from samelight.decisions.state import OPEN, Judgement, judge, live, notes, standing
 from samelight.sheets.errors import Fault, SamelightError, SheetError
 from samelight.sheets.trees import read_document
 from samelight.sheets.values import Value
@@ -113,6 +113,11 @@ class Ledger:
         """Shot and parameter of every cell that a decision was made on."""
         return self._by_cell.keys()
 
+    def notes(self, shot: str) -> list[Decision]:
+        """The notes on a shot and on its parameters that nobody has taken back, in order of id."""
+        of_shot = (decisions for (of, _), decisions in self._by_cell.items() if of == shot)
+        return sorted((note for decisions in of_shot for note in notes(decisions)), key=_id)
+
     def judgement(self, shot: str, parameter: str, value: Value | None, master: Value | None) -> Judgement:
         """The state of a cell with these values."""
         decisions = self._by_cell.get((shot, parameter))
@@ -122,12 +127,14 @@ class Ledger:
         """Write one decision for each subject; together they are one batch.
 
         `withdraw` takes back every decision on a cell, so that it is open again. Raises `DecisionError` when
-        `intend` has no reason, nobody decides, there is nothing to take back or a text cannot be written as Unicode,
-        and `WriteError` when a file cannot be written; nothing of the batch then stands.
+        `intend` has no reason or a note no text, nobody decides, there is nothing to take back or a text cannot
+        be written as Unicode, and `WriteError` when a file cannot be written; nothing of the batch then stands.
         """
         reason, who = reason.strip(), who.strip()
         if verb is Verb.INTEND and not reason:
             raise DecisionError("a reason is needed: say why the difference is meant")
+        if verb is Verb.NOTE and not reason:
+            raise DecisionError("a note needs a text")
         if not who:
             raise DecisionError("a decision needs the name of who makes it")
         now = datetime.now(UTC)
@@ -145,7 +152,7 @@ class Ledger:
     ) -> Iterable[Decision]:
         known = self.of_cell(subject.shot, subject.parameter)
         targets = [decision.id for decision in live(known)] if verb is Verb.WITHDRAW else [None]
-        follows = () if verb is Verb.WITHDRAW else tuple(head.id for head in standing(known))
+        follows = tuple(head.id for head in standing(known)) if verb in VERDICTS else ()
         for target in targets:
             yield Decision(
                 id=new_id(now),
@@ -160,6 +167,10 @@ class Ledger:
                 follows=follows,
                 withdraws=target,
             )
+
+    def note(self, shot: str, text: str, who: str) -> Decision:
+        """Write a note on a shot; it changes no cell's state. Raises as `decide`."""
+        return self.decide(Verb.NOTE, [Subject(shot, "", None, None)], who, text)[0]
 
     def take_back(self, decisions: Sequence[Decision], who: str, reason: str = "") -> list[Decision]:
         """Withdraw exactly these decisions (a withdrawal too), as undo and redo do. Raises as `decide`."""

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from samelight.decisions.decision import Decision, Verb
+from samelight.decisions.decision import VERDICTS, Decision, Verb
 from samelight.sheets.values import Value, alike
 
 
@@ -35,10 +35,19 @@ OPEN = Judgement(State.OPEN)
 
 
 def live(decisions: Sequence[Decision]) -> list[Decision]:
-    """The decisions of one cell that nobody has taken back, in order of id.
+    """The decisions of one cell that nobody has taken back, in order of id; notes decide nothing.
 
     A withdrawal that is itself withdrawn takes nothing back, so that undo can be undone.
     """
+    return [decision for decision in _not_taken_back(decisions) if decision.verb in VERDICTS]
+
+
+def notes(decisions: Sequence[Decision]) -> list[Decision]:
+    """The notes that nobody has taken back, in order of id."""
+    return [decision for decision in _not_taken_back(decisions) if decision.verb is Verb.NOTE]
+
+
+def _not_taken_back(decisions: Sequence[Decision]) -> list[Decision]:
     taken_back_by: dict[str, list[str]] = {}
     for decision in decisions:
         if decision.verb is Verb.WITHDRAW and decision.withdraws:

@@ -58,26 +58,32 @@ def derived_row(
         if reasons is not None:
             deviation = np.where(reasons == "", deviation, np.nan)
     chosen = moments.worst(deviation)
-    nothing = [""] * len(shots)
-    missing = nothing if notes.missing is None else notes.missing[chosen].tolist()
-    quiet = nothing if notes.ungraded is None else notes.ungraded[chosen].tolist()
     found = dict(zip(shots, pairs(chosen), strict=True))
-    remarks = {shot: why for shot, why in zip(shots, quiet, strict=True) if why and found[shot] != _NEITHER}
-    ungraded = frozenset(remarks)
-    for shot, why in zip(shots, missing, strict=True):
-        if why:
-            found[shot], remarks[shot] = _NEITHER, why
-    for shot, moment, frame in zip(shots, chosen.tolist(), _telling_frames(moments, chosen, deviation), strict=True):
-        said = [notes.says.get(moment, ""), f"largest at frame {frame:g}" if frame is not None else ""]
-        if any(said) and shot not in remarks:
-            remarks[shot] = "; ".join(part for part in said if part)
-    if not any(missing) and all(found[s] == _NEITHER or s in ungraded for s in found):
+    quiet = {} if notes.ungraded is None else _stated(shots, notes.ungraded[chosen])
+    missing = {} if notes.missing is None else _stated(shots, notes.missing[chosen])
+    remarks = {shot: why for shot, why in quiet.items() if found[shot] is not NEITHER}
+    if not missing and all(pair is NEITHER or shot in quiet for shot, pair in found.items()):
         return None
+    found.update(dict.fromkeys(missing, NEITHER))
+    remarks.update(missing)
+    if notes.says or len(moments) > len(shots):
+        frames = _telling_frames(moments, chosen, deviation)
+        for shot, moment, frame in zip(shots, chosen.tolist(), frames, strict=True):
+            said = [notes.says.get(moment, ""), "" if frame is None else f"largest at frame {frame:g}"]
+            if any(said) and shot not in remarks:
+                remarks[shot] = "; ".join(part for part in said if part)
     parameter = parameter_name(name.section, name.group, name.leaf)
-    return ExtraRow(parameter, name.section, name.group, name.leaf, name.kind, found, remarks, ungraded)
+    return ExtraRow(
+        parameter, name.section, name.group, name.leaf, name.kind, found, remarks, frozenset(quiet) & remarks.keys()
+    )
 
 
-_NEITHER: Pair = (None, None)
+NEITHER: Pair = (None, None)
+"""Neither reference nor value."""
+
+
+def _stated(shots: Sequence[str], reasons: Words) -> dict[str, str]:
+    return {shots[index]: reasons[index] for index in np.flatnonzero(reasons != "").tolist()}
 
 
 def _telling_frames(moments: Moments, chosen: Rows, deviation: Array) -> list[float | None]:
@@ -97,8 +103,9 @@ def level_pairs(reference: Array, value: Array, quantities: tuple[Words, Words])
     made: list[Pair] = []
     for a, b, of_a, of_b in zip(reference.tolist(), value.tolist(), *map(list, quantities), strict=True):
         if a == b and of_a == of_b:
-            both = Level(a, of_a)
-            made.append((both, both))
+            made.append((both := Level(a, of_a), both))
+        elif a != a and b != b:
+            made.append(NEITHER)
         else:
             made.append((None if a != a else Level(a, of_a), None if b != b else Level(b, of_b)))
     return made
@@ -107,7 +114,7 @@ def level_pairs(reference: Array, value: Array, quantities: tuple[Words, Words])
 def number_pairs(reference: Array, value: Array) -> list[Pair]:
     """Numbers side by side; None on both sides where one is missing."""
     return [
-        (a, b) if a == a and b == b else (None, None)
+        NEITHER if a != a or b != b else (a, a) if a == b else (a, b)
         for a, b in zip(reference.tolist(), value.tolist(), strict=True)
     ]
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 
@@ -27,7 +28,7 @@ from samelight.light.levels import ILLUMINANCE, RELATIVE
 from samelight.light.marks import Source
 from samelight.light.rows import level_across
 from samelight.sheets.sheet import Sheet
-from samelight.sheets.values import Curve, Group
+from samelight.sheets.values import Curve, Group, Static
 
 ENVIRONMENT = "environment"
 PORTAL = "portal"
@@ -177,24 +178,75 @@ def received_quantity(quantity: Words) -> Words:
 _RECEIVED = {RELATIVE: RELATIVE, "": ""}
 
 
-def emitter(
-    groups: Sequence[Group | None],
-    frames: Sequence[float],
-    sheets: Sequence[Sheet],
-    name: str,
-    section: str = "lights",
-) -> Emitter:
-    """A light or environment as the sheets of the moments have it."""
+def emitter(name: str, section: str, moments: Moments, like: Group | None) -> Emitter:
+    """A light or environment as the sheets of the moments have it.
 
+    `like` is what most of them are expected to hold, the master's group: those that do are converted once.
+    """
+    groups = moments.groups(section, name)
+    distinct, place = _distinct(groups, like)
+    frames = [moments.frames[index] for index in distinct]
+    sheets = [moments.sheets[index] for index in distinct]
+    few = _read(name, section, [groups[index] for index in distinct], frames, sheets)
+    if len(distinct) == 1:
+        spread = _at_all(few, len(moments))
+    else:
+        spread = Emitter(**{field.name: getattr(few, field.name)[place] for field in fields(few)})
+    # A roll is read as typed: groups of equal values may differ in it.
+    return replace(spread, across=as_typed.across(moments.sheets, name, spread.shape))
+
+
+def held_emitter(name: str, section: str, moments: Moments, sheet: Sheet) -> Emitter:
+    """The light or environment of one sheet at every moment."""
+    group = sheet.sections[section].get(name)
+    if not _is_animated(group):
+        return _at_all(_read(name, section, [group], [0.0], [sheet]), len(moments))
+    count = len(moments)
+    return _read(name, section, [group] * count, moments.frames, [sheet] * count)
+
+
+def _distinct(groups: Sequence[Group | None], like: Group | None) -> tuple[list[int], Rows]:
+    """Places of groups that may differ, and for each group the place among these of the one that it equals."""
+    still = not _is_animated(like)
+    distinct: list[int] = []
+    place = np.zeros(len(groups), dtype=np.intp)
+    alike = -1
+    for index, group in enumerate(groups):
+        if still and group == like:
+            if alike < 0:
+                alike = len(distinct)
+                distinct.append(index)
+            place[index] = alike
+        else:
+            place[index] = len(distinct)
+            distinct.append(index)
+    return distinct, place
+
+
+def _is_animated(group: Group | None) -> bool:
+    return group is not None and Curve in map(type, group.values())
+
+
+def _at_all(one: Emitter, count: int) -> Emitter:
+    """An emitter of one moment, at `count` moments."""
+
+    def wide(values: Any) -> Any:
+        return np.broadcast_to(values, (count, *values.shape[1:]))
+
+    return Emitter(**{field.name: wide(getattr(one, field.name)) for field in fields(one)})
+
+
+def _read(
+    name: str, section: str, groups: Sequence[Group | None], frames: Sequence[float], sheets: Sequence[Sheet]
+) -> Emitter:
     def of(leaf: str) -> Column:
         return column(groups, leaf, frames)
 
     is_light = section == "lights"
     level, quantity = levels(of("level"))
     shape = words(of("type") if is_light else [ENVIRONMENT] * len(groups))
-    shining = truth(of("visible"), lambda value: value is not False) & truth(
-        of("visible_to"), lights_surfaces
-    )
+    shining = truth(of("visible"), is_on) & truth(of("visible_to"), lights_surfaces)
+    tinted = any(group is not None and "focus_tint" in group for group in groups)
     return Emitter(
         there=np.array([group is not None for group in groups], dtype=np.bool_),
         shape=shape,
@@ -203,23 +255,14 @@ def emitter(
         position=vectors(of("position")),
         direction=vectors(of("direction")),
         across=as_typed.across(sheets, name, shape),
-        focus_tint=as_typed.focus_tint(sheets, name) if is_light else np.zeros(len(groups)),
+        focus_tint=as_typed.focus_tint(sheets, name) if tinted else np.zeros(len(groups)),
         **{leaf: numbers(of(leaf)) for leaf in _SIZES},
     )
 
 
-def held_emitter(group: Group | None, moments: Moments, sheet: Sheet, name: str, section: str) -> Emitter:
-    """The same light or environment of one sheet at every moment."""
-    count = len(moments)
-    if group is not None and Curve in set(map(type, group.values())):
-        return emitter([group] * count, moments.frames, [sheet] * count, name, section)
-    one = emitter([group], [0.0], [sheet], name, section)
-    spread = {
-        field.name: np.broadcast_to(kept, (count, *kept.shape[1:]))
-        for field in fields(one)
-        if (kept := getattr(one, field.name)) is not None
-    }
-    return Emitter(**spread)
+def is_on(visible: Static | None) -> bool:
+    """Whether a light with this `visible` is switched on."""
+    return visible is None or visible not in (False, 0.0)
 
 
 def lights_surfaces(visible_to: frozenset[str] | None) -> bool:

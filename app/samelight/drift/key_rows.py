@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from samelight.drift.columns import Array, Words, words
-from samelight.drift.derived_row import Name, Notes, Pair, derived_row, level_pairs, number_pairs, stops_apart
+from samelight.drift.derived_row import NEITHER, Name, Notes, Pair, derived_row, level_pairs, number_pairs, stops_apart
 from samelight.drift.mark_levels import MarkLevels
 from samelight.drift.moments import Rows
 from samelight.drift.rig import spread
@@ -132,7 +132,7 @@ def _side_row(key: KeyLight) -> ExtraRow | None:
 def _text_row(key: KeyLight, leaf: str, reference: Words, value: Words) -> ExtraRow | None:
     def pairs(moments: Rows) -> list[Pair]:
         both = zip(reference[moments].tolist(), value[moments].tolist(), strict=True)
-        return [(a or None, b or None) if a or b else (None, None) for a, b in both]
+        return [NEITHER if not (a or b) else (a, a) if a == b else (a or None, b or None) for a, b in both]
 
     deviation = np.asarray(reference != value, dtype=np.float64)
     return derived_row(

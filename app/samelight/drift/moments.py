@@ -94,7 +94,7 @@ def _keys(sheet: Sheet) -> set[float]:
     found: set[float] = set()
     for section in _SECTIONS:
         for group in sheet.sections.get(section, _EMPTY).values():
-            if Curve in set(map(type, group.values())):
+            if Curve in map(type, group.values()):
                 found.update(
                     f for value in group.values() if isinstance(value, Curve) for f in value.frames()
                 )

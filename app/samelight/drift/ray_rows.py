@@ -12,6 +12,7 @@ import numpy as np
 
 from samelight.drift.columns import Array, Column, Words, column, levels, truth
 from samelight.drift.derived_row import Name, Notes, derived_row, level_pairs, stops_apart
+from samelight.drift.emitters import is_on
 from samelight.drift.rig import Rig
 from samelight.drift.rows import ExtraRow
 from samelight.light.levels import RELATIVE
@@ -28,7 +29,7 @@ class _Environment:
 
     def __init__(self, groups: Sequence[Group | None], frames: Sequence[float]) -> None:
         amount, self.quantity = levels(column(groups, "level", frames))
-        on = truth(column(groups, "visible", frames), lambda value: value is not False)
+        on = truth(column(groups, "visible", frames), is_on)
         self.level: Array = np.where(on & ~np.isnan(amount), amount, 0.0)
         self.visible_to: Column = column(groups, "visible_to", frames)
 

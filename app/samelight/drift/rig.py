@@ -48,10 +48,8 @@ def rig_of(shots: Sequence[str], sheets: Sequence[Sheet], master: Sheet, key: Sh
     own, setup = [], []
     for section, names in (("lights", lights), ("environments", environments)):
         for name in names:
-            groups = moments.groups(section, name)
-            own.append(emitter(groups, moments.frames, moments.sheets, name, section))
-            held = master.sections[section].get(name)
-            setup.append(held_emitter(held, moments, master, name, section))
+            own.append(emitter(name, section, moments, master.sections[section].get(name)))
+            setup.append(held_emitter(name, section, moments, master))
     pairs = list(zip(own, setup, strict=True))
     cameras = moments.groups("camera", "")
     return Rig(

@@ -211,9 +211,17 @@ class _Lines:
     def add_derived(self, extra: ExtraRow) -> None:
         """Add a row that was computed: every shot has a reference of its own."""
         row = self._row(extra.section, extra.group, extra.leaf, extra.kind, "", extra.parameter)
-        made = ((column, derived_entry(row, extra, shot)) for column, shot in enumerate(self.shots))
-        entries = {column: entry for column, entry in made if entry is not None}
-        self._add(row, np.zeros(len(self.shots), dtype=bool), None, None, entries)
+        line = [derived_entry(row, extra, shot) for shot in self.shots]
+        held = [entry or NOTHING for entry in line]
+        self.rows.append(row)
+        self.entries.append(line)
+        self.numbers.append(
+            (
+                np.array([entry.drift for entry in held], dtype=np.float64),
+                np.array([entry.severity for entry in held], dtype=np.float64),
+                np.array([entry.grade for entry in held], dtype=np.uint8),
+            )
+        )
 
     def _add(
         self,

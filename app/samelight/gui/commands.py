@@ -57,6 +57,9 @@ COMMANDS: tuple[Command, ...] = (
         divided=True,
     ),
     Command("previous", "&Decide", "&Previous open cell", "Shift+N", "Go to the one before"),
+    Command(
+        "changed", "&Decide", "Show what &changed", "U", "Select what changed on disk since the last look"
+    ),
     Command("next_finding", "&Decide", "Next &finding", "F", "Go to the next finding"),
     Command("previous_finding", "&Decide", "Previous f&inding", "Shift+F", "Go to the finding before"),
     Command("keys", "&Help", "&Keys", "F1", "List the keys of every command"),

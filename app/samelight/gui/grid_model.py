@@ -193,6 +193,13 @@ class GridModel(QAbstractTableModel):
         self.endResetModel()
         return self.state.line_of(row)
 
+    def renew(self) -> None:
+        """Take in a session's new table."""
+        self.beginResetModel()
+        self._texts.clear()
+        self.state = self.state.renewed()
+        self.endResetModel()
+
     def decisions_changed(self) -> None:
         """Take in decisions that were made."""
         listed = list(self.state.lines)

@@ -170,7 +170,9 @@ def _versions(session: Session, shot: str, what: Any) -> list[str]:
 def _decisions(session: Session, shot: str, parameter: str) -> list[str]:
     lines = []
     for decision in session.ledger.of_cell(shot, parameter):
-        verb = {"intend": "intended", "return": "sent back", "withdraw": "withdrawn"}[str(decision.verb)]
+        verb = {"intend": "intended", "return": "sent back", "withdraw": "withdrawn", "note": "note"}[
+            str(decision.verb)
+        ]
         when = decision.when.astimezone().strftime("%Y-%m-%d %H:%M")
         reason = f": {decision.reason}" if decision.reason else ""
         lines.append(f"{when}  {decision.who}  {verb}{reason}")

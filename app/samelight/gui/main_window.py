@@ -26,7 +26,9 @@ from PySide6.QtWidgets import (
 )
 
 from samelight import __version__
+from samelight.contents import Contents
 from samelight.decisions.decision import Verb
+from samelight.drift.table import Table
 from samelight.findings.finding import Finding
 from samelight.gui.commands import COMMANDS, keys_text, make_actions
 from samelight.gui.deciding import TITLES, ReasonDialog
@@ -35,6 +37,7 @@ from samelight.gui.grid_model import GridModel, Shown
 from samelight.gui.grid_view import COLUMN_WIDTH, GridView
 from samelight.gui.inspector import Inspector
 from samelight.gui.legend import Legend
+from samelight.gui.live import Live
 from samelight.gui.loading import Loader
 from samelight.gui.memory import Memory
 from samelight.gui.publish_dialog import PublishDialog
@@ -42,7 +45,7 @@ from samelight.gui.rows import Show
 from samelight.gui.traces import TracesView
 from samelight.gui.welcome import Welcome
 from samelight.resources import sample_sequence
-from samelight.session import Session, account_name
+from samelight.session import Session, account_name, changed_cells
 from samelight.sheets.errors import SamelightError
 
 _REASONS_KEPT = 6
@@ -65,6 +68,8 @@ class MainWindow(QMainWindow):
         self.loader.opened.connect(self.show_session)
         self.loader.failed.connect(self._failed)
         self.loader.stopped.connect(self._stopped)
+        self.live: Live | None = None
+        self.changed: list[tuple[str, str]] = []
         self.setWindowTitle("Samelight")
         self.setAcceptDrops(True)
         self.actions_by_name = make_actions(self, lambda name: getattr(self, f"do_{name}"))
@@ -213,6 +218,8 @@ class MainWindow(QMainWindow):
         """Put a session on the screen, at the cell where the last one stood if it still exists."""
         spot = self._spot_names()
         expanded = self.model.state.expanded if self.model is not None else set(self.memory.names("expanded"))
+        if self.live is not None:
+            self.live.stop()
         self.session = session
         self.model = GridModel(session, self)
         self.model.shown = Shown(self.shown_box.currentText())
@@ -236,6 +243,60 @@ class MainWindow(QMainWindow):
         self._count()
         self._enable()
         self._go_to_names(spot or (self.memory.text("shot"), self.memory.text("parameter")))
+        self._watch(session)
+
+    # What others do to the folder meanwhile
+
+    def _watch(self, session: Session) -> None:
+        if self.live is not None:
+            self.live.stop()
+        self.live = Live(session, self)
+        self.live.changed.connect(self._changed_on_disk)
+        self.live.decided.connect(self._decided_elsewhere)
+        self.live.troubled.connect(self._live_trouble)
+        self.live.start()
+
+    def _changed_on_disk(self, contents: Contents, table: Table) -> None:
+        if self.session is None or self.model is None or self.sender() is not self.live:
+            return
+        self.changed = changed_cells(self.session.table, table)
+        self.session.take(contents, table)
+        self._renew(self.session)
+        shots = list(dict.fromkeys(shot for shot, _ in self.changed))
+        if shots:
+            where = ", ".join(shots[:4]) + ("…" if len(shots) > 4 else "")
+            self.statusBar().showMessage(f"{len(self.changed)} cells changed on disk, in {where}")
+        self.actions_by_name["changed"].setEnabled(bool(self.changed))
+
+    def _decided_elsewhere(self) -> None:
+        if self.session is not None and self.sender() is self.live and self.session.ledger.refresh():
+            self._decided()
+            self._say_troubles(self.session)
+
+    def _live_trouble(self, trouble: str) -> None:
+        if self.session is None:
+            return
+        if trouble:
+            self.notice.setText(f"Not up to date: {trouble.splitlines()[0][:110]}")
+            self.notice.setToolTip(trouble)
+        else:
+            self._say_troubles(self.session)
+
+    def _renew(self, session: Session) -> None:
+        """Show a session's new table where the eye is: same rows open, same scroll, same cell."""
+        if self.model is None or self.grid is None:
+            return
+        spot = self._spot_names()
+        across, down = self.grid.horizontalScrollBar().value(), self.grid.verticalScrollBar().value()
+        self.model.renew()
+        self.findings.model.set_findings(session.findings)
+        if spot is not None:
+            self._go_to_names(spot)
+        self.grid.horizontalScrollBar().setValue(across)
+        self.grid.verticalScrollBar().setValue(down)
+        self._say_troubles(session)
+        self._count()
+        self._enable()
 
     def _replace_views(self, model: GridModel) -> None:
         sizes = self.splitter.sizes() if self.grid is not None else None
@@ -301,12 +362,16 @@ class MainWindow(QMainWindow):
         self.grid.go_to(row, column)
 
     def _show_finding(self, finding: Finding) -> None:
-        if self.grid is None or self.model is None or not finding.cells:
+        if finding.cells:
+            self._select_cells(list(finding.cells))
+
+    def _select_cells(self, cells: list[tuple[int, int]]) -> None:
+        if self.grid is None or self.model is None:
             return
-        first = finding.cells[0]
+        first = cells[0]
         self.grid.go_to(*first)
         selection = QItemSelection()
-        for row, column in finding.cells:
+        for row, column in cells:
             line = self.model.state.line_of(row)
             if line is None or self.model.line(line).row is None:
                 line = self.model.reveal(row)
@@ -545,6 +610,17 @@ class MainWindow(QMainWindow):
             self.grid.go_to(*found)
             self.grid.setFocus()
 
+    def do_changed(self) -> None:
+        """Select what changed on disk since the last look."""
+        if self.session is None:
+            return
+        places = [
+            (self.session.table.row(name), self.session.table.column(shot)) for shot, name in self.changed
+        ]
+        cells = [(row, column) for row, column in places if row is not None and column is not None]
+        if cells:
+            self._select_cells(cells)
+
     def do_next_finding(self) -> None:
         """Go to the next finding."""
         self.findings.step(1)
@@ -596,6 +672,8 @@ class MainWindow(QMainWindow):
         self.memory.sync()
 
     def closeEvent(self, event: QCloseEvent) -> None:
+        if self.live is not None:
+            self.live.stop()
         self.loader.cancel(wait=True)
         self._keep_layout()
         super().closeEvent(event)

@@ -1,9 +1,10 @@
-"""Which lines the grid shows: groups and their rows, by filter and by what is open. Plain objects, no Qt."""
+"""Which lines and shots the grid shows: groups and their rows, by filter, order, pins and what is hidden. Plain objects,
+no Qt."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 import numpy as np
@@ -26,6 +27,14 @@ class Show(StrEnum):
     ALL = "everything"
     DRIFTING = "what drifts"
     OPEN = "what is open"
+
+
+class Order(StrEnum):
+    """In which order groups, and the rows of each, stand."""
+
+    SHEET = "as in the sheet"
+    WORST = "worst drift first"
+    SHOTS = "most shots first"
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,20 +61,38 @@ class GridState:
     """Everything the grid shows of a session, and how it is asked to show it.
 
     `states` (uint8) has the table's shape. `worst` has the shape (groups, shots): for each group and shot the row that
-    needs a look most.
+    needs a look most. `lines` and `columns` are what is listed now, `columns` as columns of the table; the first `pins`
+    lines are pinned. `hidden` and `pinned` hold names of groups and parameters. `revision` grows whenever anything of
+    this changes.
     """
 
     session: Session
     show: Show = Show.ALL
     words: str = ""
+    order: Order = Order.SHEET
     expanded: set[str] = field(default_factory=set)
+    hidden: set[str] = field(default_factory=set)
+    hidden_shots: set[str] = field(default_factory=set)
+    pinned: list[str] = field(default_factory=list)
+    together: list[str] = field(default_factory=list)
+    """Names of the groups whose traces are drawn together."""
     groups: tuple[Group, ...] = ()
     states: NDArray[np.uint8] = field(default_factory=lambda: np.zeros((0, 0), dtype=np.uint8))
     worst: NDArray[np.int64] = field(default_factory=lambda: np.zeros((0, 0), dtype=np.int64))
     lines: list[Line] = field(default_factory=list)
+    columns: list[int] = field(default_factory=list)
+    pins: int = 0
+    revision: int = 0
+    _score: NDArray[np.float64] = field(default_factory=lambda: np.zeros((0, 0)), repr=False)
+    _group_of: list[int] = field(default_factory=list, repr=False)
+    _places: dict[int, int] = field(default_factory=dict, repr=False)
 
     def __post_init__(self) -> None:
         self.groups = _groups(self.table)
+        self._group_of = [0] * len(self.table.rows)
+        for index, group in enumerate(self.groups):
+            for row in group.rows:
+                self._group_of[row] = index
         self.refresh()
 
     @property
@@ -78,37 +105,67 @@ class GridState:
         self.states = np.zeros(self.table.grade.shape, dtype=np.uint8)
         for (row, column), state in self.session.decided_cells().items():
             self.states[row, column] = STATES.index(state)
-        self.worst = self._worst()
+        # Open before intended, then by grade, then by how far: the sum of three scales that do not overlap.
+        self._score = self.table.grade.astype(np.float64) * 1e3 + np.minimum(self.table.severity, 900.0)
+        self._score += np.where(self.open_mask(), 1e4, 0.0)
         self.relist()
+
+    def look_as(self, other: GridState) -> None:
+        """Show this session the way another was shown: the same sequence, read again."""
+        self.show, self.words, self.order = other.show, other.words, other.order
+        self.expanded, self.hidden = set(other.expanded), set(other.hidden)
+        self.hidden_shots = set(other.hidden_shots)
+        self.pinned, self.together = list(other.pinned), list(other.together)
+        self.relist()
+
+    def renewed(self) -> GridState:
+        """The same view of what the session holds now."""
+        return replace(self)
 
     def open_mask(self) -> NDArray[np.bool_]:
         """Which cells need a look: they drift and nobody has said that it is meant."""
         mask: NDArray[np.bool_] = (self.table.grade >= Grade.DRIFT) & (self.states != _INTENDED)
         return mask
 
-    def _worst(self) -> NDArray[np.int64]:
-        # Open before intended, then by grade, then by how far: the sum of three scales that do not overlap.
-        score = self.table.grade.astype(np.float64) * 1e3 + np.minimum(self.table.severity, 900.0)
-        score += np.where(self.open_mask(), 1e4, 0.0)
-        worst = np.zeros((len(self.groups), len(self.table.shots)), dtype=np.int64)
-        for index, group in enumerate(self.groups):
-            rows = np.asarray(group.rows)
-            worst[index] = rows[np.argmax(score[rows], axis=0)]
-        return worst
-
     def relist(self) -> None:
-        """List the lines that the filter lets through."""
-        wanted = self._wanted()
+        """List the lines and shots that are to be seen, in their order."""
+        self.columns = [i for i, shot in enumerate(self.table.shots) if shot not in self.hidden_shots]
+        self._places = {column: place for place, column in enumerate(self.columns)}
+        shown = self._shown()
+        self.worst = self._worst(shown)
+        wanted = self._wanted() & shown
         narrowed = bool(self.words.strip()) or self.show is not Show.ALL
+        pinned = self._pinned_lines(shown)
+        taken = set(pinned)
         lines: list[Line] = []
-        for index, group in enumerate(self.groups):
+        for index in self._in_order(range(len(self.groups)), [group.rows for group in self.groups]):
+            group = self.groups[index]
             rows = [row for row in group.rows if wanted[row]]
-            if not rows:
+            if not rows or Line(index) in taken:
                 continue
             lines.append(Line(index))
             if narrowed or group.name in self.expanded:
-                lines.extend(Line(index, row) for row in rows if row != group.presence)
-        self.lines = lines
+                listed = [row for row in rows if row != group.presence and Line(index, row) not in taken]
+                lines.extend(Line(index, row) for row in self._in_order(listed, [[row] for row in listed]))
+        self.lines = pinned + lines
+        self.pins = len(pinned)
+        self.revision += 1
+
+    def _shown(self) -> NDArray[np.bool_]:
+        """Which rows nobody has hidden."""
+        hidden = self.hidden
+        return np.fromiter(
+            (row.parameter not in hidden and row.group_name not in hidden for row in self.table.rows),
+            dtype=np.bool_,
+            count=len(self.table.rows),
+        )
+
+    def _worst(self, shown: NDArray[np.bool_]) -> NDArray[np.int64]:
+        worst = np.zeros((len(self.groups), len(self.table.shots)), dtype=np.int64)
+        for index, group in enumerate(self.groups):
+            rows = np.asarray([row for row in group.rows if shown[row]] or group.rows)
+            worst[index] = rows[np.argmax(self._score[rows], axis=0)]
+        return worst
 
     def _wanted(self) -> NDArray[np.bool_]:
         if self.show is Show.OPEN:
@@ -121,15 +178,64 @@ class GridState:
             wanted &= np.fromiter((word in row.parameter.lower() for row in self.table.rows), dtype=np.bool_)
         return np.asarray(wanted)
 
+    def _in_order(self, items: Sequence[int], rows: Sequence[Sequence[int]]) -> list[int]:
+        """Items in the chosen order, each judged by its rows in the shots that are listed; ties stay as in the sheet."""
+        if self.order is Order.SHEET or not self.columns:
+            return list(items)
+        keys = []
+        for members in rows:
+            score = self._score[np.ix_(np.asarray(members, dtype=np.int64), self.columns)]
+            shots = float((score >= 1e3 * Grade.DRIFT).any(axis=0).sum())
+            most = float(score.max()) if score.size else 0.0
+            keys.append((most, shots) if self.order is Order.WORST else (shots, most))
+        order = sorted(range(len(keys)), key=lambda place: keys[place], reverse=True)
+        return [items[place] for place in order]
+
+    def _pinned_lines(self, shown: NDArray[np.bool_]) -> list[Line]:
+        """The pinned lines, in the order they were pinned; a group's rows come with it while it is expanded."""
+        names = {group.name: index for index, group in enumerate(self.groups)}
+        found: dict[Line, None] = {}
+        for name in self.pinned:
+            index, row = names.get(name), self.table.row(name)
+            if index is not None:
+                rows = [row for row in self.groups[index].rows if shown[row]]
+                if rows:
+                    found[Line(index)] = None
+                if self.groups[index].name in self.expanded:
+                    found.update(
+                        {Line(index, row): None for row in rows if row != self.groups[index].presence}
+                    )
+            elif row is not None and shown[row]:
+                found[Line(self._group_of[row], row)] = None
+        return list(found)
+
+    def place(self, column: int) -> int | None:
+        """Where a shot stands among those that are listed."""
+        return self._places.get(column)
+
+    def name_of(self, line: Line) -> str:
+        """The name of a line's group, or its parameter."""
+        return self.groups[line.group].name if line.row is None else self.table.rows[line.row].parameter
+
+    def group_of(self, row: int) -> int:
+        """The index of a row's group."""
+        return self._group_of[row]
+
+    def is_lone_pin(self, index: int) -> bool:
+        """Whether a line is pinned without its group's header above it, so that its name must say the group."""
+        line = self.lines[index]
+        return index < self.pins and line.row is not None and Line(line.group) not in self.lines[: self.pins]
+
     def row_at(self, line: Line, column: int) -> int:
         """The table row that a line shows in a column: its own, or the one of its group that needs a look most."""
         return line.row if line.row is not None else int(self.worst[line.group, column])
 
     def cells_of(self, line: Line, column: int) -> list[tuple[int, int]]:
-        """What deciding on a cell means: itself, or every drifting cell of the group in that shot."""
+        """What deciding on a cell means: itself, or every drifting cell of the group in that shot that is not hidden."""
         if line.row is not None:
             return [(line.row, column)]
-        rows = self.groups[line.group].rows
+        group = self.groups[line.group]
+        rows = [row for row in group.rows if self.table.rows[row].parameter not in self.hidden]
         return [(row, column) for row in rows if self.table.grade[row, column] >= Grade.DRIFT]
 
     def line_of(self, row: int) -> int | None:
@@ -138,13 +244,16 @@ class GridState:
         for index, line in enumerate(self.lines):
             if line.row == row:
                 return index
-            if line.row is None and row in self.groups[line.group].rows:
+            if line.row is None and line.group == self._group_of[row]:
                 header = index
         return header
 
-    def reveal(self, row: int) -> None:
-        """Expand the group of a row, and drop filters that hide it."""
-        group = next(group for group in self.groups if row in group.rows)
+    def reveal(self, row: int, column: int | None = None) -> None:
+        """Expand the group of a row, and drop what hides the row or the shot."""
+        group = self.groups[self._group_of[row]]
+        self.hidden -= {group.name, self.table.rows[row].parameter}
+        if column is not None:
+            self.hidden_shots.discard(self.table.shots[column])
         if row != group.presence:
             self.expanded.add(group.name)
         self.relist()
@@ -152,9 +261,52 @@ class GridState:
             self.words, self.show = "", Show.ALL
             self.relist()
 
+    def hide(self, lines: Iterable[Line]) -> None:
+        """Leave these lines out; a group's header stands for all of the group."""
+        names = {self.name_of(line) for line in lines}
+        self.hidden |= names
+        self.pinned = [name for name in self.pinned if name not in names]
+        self.relist()
+
+    def hide_shots(self, columns: Iterable[int]) -> None:
+        """Leave these shots out, unless none would remain."""
+        hidden = self.hidden_shots | {self.table.shots[column] for column in columns}
+        if len(hidden & set(self.table.shots)) < len(self.table.shots):
+            self.hidden_shots = hidden
+            self.relist()
+
+    def show_hidden(self) -> None:
+        """Bring back everything that was hidden."""
+        self.hidden.clear()
+        self.hidden_shots.clear()
+        self.relist()
+
+    def pin(self, lines: Iterable[Line]) -> None:
+        """Pin these lines at the top; when all of them are pinned already, let them go."""
+        names = list(dict.fromkeys(self.name_of(line) for line in lines))
+        if all(name in self.pinned for name in names):
+            self.pinned = [name for name in self.pinned if name not in names]
+        else:
+            self.pinned += [name for name in names if name not in self.pinned]
+        self.relist()
+
+    def plot_together(self, group: int) -> None:
+        """Add a group to the traces that are drawn together, or take it away."""
+        name = self.groups[group].name
+        self.together = (
+            [n for n in self.together if n != name] if name in self.together else [*self.together, name]
+        )
+        self.revision += 1
+
     def next_open(self, row: int, column: int, step: int = 1) -> tuple[int, int] | None:
-        """The open cell after (step 1) or before (step -1) a cell: down the rows of a shot, then on in the cut."""
-        rows, columns = np.nonzero(self.open_mask())
+        """The open cell after (step 1) or before (step -1) a cell: down the rows of a shot, then on in the cut.
+
+        Hidden ones come only when no other is left.
+        """
+        mask = self.open_mask()
+        seen = mask & self._shown()[:, None]
+        seen[:, [i for i, shot in enumerate(self.table.shots) if shot in self.hidden_shots]] = False
+        rows, columns = np.nonzero(seen if seen.any() else mask)
         if rows.size == 0:
             return None
         order = columns * len(self.table.rows) + rows
@@ -168,12 +320,14 @@ class GridState:
         return row_, column_
 
     def counts(self) -> dict[str, int]:
-        """How many cells are open, and how many drift but are intended."""
+        """How many cells are open, how many drift but are intended; and how many rows and shots are hidden."""
         drifting = self.table.grade >= Grade.DRIFT
         return {
             "open": int(self.open_mask().sum()),
             "intended": int((drifting & (self.states == _INTENDED)).sum()),
             "within": int((self.table.grade == Grade.WITHIN).sum()),
+            "hidden rows": int((~self._shown()).sum()),
+            "hidden shots": len(self.table.shots) - len(self.columns),
         }
 
 

@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from samelight.light.colour import SPACES
+from samelight.light.colour import SPACES, space_name
 from samelight.light.directions import NORTH, Vector, normalised, to_y_up
-from samelight.sheets.errors import Faults, Found, Place, nearest_name
+from samelight.sheets.errors import Faults, Place, nearest_name
 from samelight.sheets.units import LIGHT_UNITS, METRES
 from samelight.sheets.vocabulary import UNITS_KEYS
+
+SMALLEST_UNIT, LARGEST_UNIT = 1e-9, 1e9
+"""Metres that a sheet's unit of length may have."""
+
+LEVEL_UNITS: tuple[str, ...] = tuple(dict.fromkeys(LIGHT_UNITS.values()))
+"""The units that a sheet's bare intensities may be in."""
+
+_UPRIGHT = 0.999
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,20 +46,19 @@ def read_conventions(
     What is not stated comes from `given` (the sequence's). Faults are noted, not raised.
     """
     result = given
-    up_axis = data.get("up_axis", given.up_axis)
+    up_axis = data.get("up_axis")
     if isinstance(up_axis, str) and up_axis.upper() in ("Y", "Z"):
         result = replace(result, up_axis=up_axis.upper())
-    else:
+    elif up_axis is not None:
         faults.add((*at, "up_axis"), "Y or Z", up_axis)
-    if "north" in data:
-        result = replace(
-            result, north=_north(data["north"], result.up_axis, faults, (*at, "north")) or given.north
-        )
-    space = data.get("working_space", given.working_space)
-    if isinstance(space, str) and space in SPACES:
-        result = replace(result, working_space=space)
-    else:
-        near = nearest_name(space, SPACES) if isinstance(space, str) else None
+    if data.get("north") is not None:
+        north = _north(data["north"], result.up_axis, faults, (*at, "north"))
+        result = replace(result, north=north or given.north)
+    space = data.get("working_space")
+    if isinstance(space, str) and space.lower() in SPACES:
+        result = replace(result, working_space=space_name(space))
+    elif space is not None:
+        near = nearest_name(space.lower(), SPACES) if isinstance(space, str) else None
         faults.add((*at, "working_space"), f"one of {', '.join(SPACES)}", space, near)
     return _units(data.get("units"), result, faults, (*at, "units"))
 
@@ -67,17 +73,20 @@ def _units(units: Any, given: Conventions, faults: Faults, at: Place) -> Convent
     for name, value in units.items():
         place = (*at, name)
         if name not in UNITS_KEYS:
-            faults.add(
-                place, "length, level or area", Found(f"the key {name}"), nearest_name(name, UNITS_KEYS)
-            )
+            faults.unknown_key(place, "length, level or area", UNITS_KEYS)
         elif name == "level":
-            if isinstance(value, str) and value in LIGHT_UNITS:
-                result = replace(result, level=LIGHT_UNITS[value])
+            level = LIGHT_UNITS.get(value) if isinstance(value, str) else None
+            if level is not None:
+                result = replace(result, level=level)
             else:
-                faults.add(place, f"one of {', '.join(sorted(set(LIGHT_UNITS.values())))}", value)
+                faults.add(place, f"one of {', '.join(LEVEL_UNITS)}", value)
         else:
             metres = METRES.get(value) if isinstance(value, str) else value
-            if isinstance(metres, int | float) and not isinstance(metres, bool) and 0 < metres < math.inf:
+            if (
+                isinstance(metres, int | float)
+                and not isinstance(metres, bool)
+                and SMALLEST_UNIT <= metres <= LARGEST_UNIT
+            ):
                 unit = float(metres)
                 result = replace(result, length=unit) if name == "length" else replace(result, area=unit)
             else:
@@ -86,11 +95,20 @@ def _units(units: Any, given: Conventions, faults: Faults, at: Place) -> Convent
 
 
 def _north(value: Any, up_axis: str, faults: Faults, place: Place) -> Vector | None:
-    try:
-        north = normalised(to_y_up(value, up_axis))
-    except (TypeError, ValueError):
-        north = None
-    if north is None or abs(north[1]) > 0.999:
+    """North in the Y-up frame; only its horizontal part will count."""
+    north = None
+    if isinstance(value, list) and len(value) == 3:
+        try:
+            north = normalised(to_y_up([_plain(number) for number in value], up_axis))
+        except ValueError:
+            north = None
+    if north is None or abs(north[1]) > _UPRIGHT:
         faults.add(place, "a horizontal vector of three numbers", value)
         return None
     return north
+
+
+def _plain(number: Any) -> float:
+    if isinstance(number, int | float) and not isinstance(number, bool):
+        return float(number)
+    raise ValueError

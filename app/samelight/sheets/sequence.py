@@ -9,8 +9,9 @@ from pathlib import Path
 from typing import Any
 
 from samelight.sheets.conventions import Conventions, read_conventions
-from samelight.sheets.errors import Fault, Faults, Found, SheetError, nearest_name
-from samelight.sheets.trees import read_document
+from samelight.sheets.errors import Fault, Faults, Found, Place, SheetError, shown_name
+from samelight.sheets.trees import Document, read_document
+from samelight.sheets.vocabulary import FORMAT_VERSION
 
 SEQUENCE_FILE = "sequence.yaml"
 
@@ -33,7 +34,11 @@ _KEYS = frozenset(
         "place",
     }
 )
-_VERSIONED = re.compile(r"(?P<name>.+)\.v(?P<version>\d+)\.(?:ya?ml|json)\Z")
+CUT_ENDINGS = (".otio", ".edl")
+"""Endings of files that a cut order can come from."""
+
+_LONGEST_NAME = 200
+_VERSIONED = re.compile(r"(?P<name>.+)\.v(?P<version>[0-9]+)\.(?:ya?ml|json)\Z")
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,29 +61,30 @@ class SequenceFile:
 def read_sequence(folder: Path) -> SequenceFile:
     """Read `folder`/sequence.yaml. Raises `SheetError` with every fault found."""
     path = folder / SEQUENCE_FILE
-    if not folder.is_dir():
+    if not _is_there(folder):
         raise SheetError([Fault(str(folder), "", "a sequence folder", "no such folder")])
-    if not path.exists():
-        raise SheetError([Fault(str(path), "", f"a sequence folder with {SEQUENCE_FILE}", "no such file")])
+    if not _is_there(path):
+        found = f"no {SEQUENCE_FILE} in it" if _is_there(folder, folder=True) else "a file"
+        raise SheetError([Fault(str(folder), "", "a sequence folder", found)])
     document = read_document(path)
     faults, data = document.faults, document.data
     if not isinstance(data, dict):
-        faults.add((), "a mapping with title and cut", data)
+        faults.add((), "keys and values, such as title and cut", data)
         faults.raise_if_any()
+    _check_version(data, faults)
     for key in data:
         if key not in _KEYS:
-            faults.add((key,), "a key of a sequence", Found(f"the key {key}"), nearest_name(key, _KEYS))
-    _check_version(data, faults)
-    cut, cut_file = _cut(folder, data.get("cut"), faults)
+            faults.unknown_key((key,), "a key of a sequence", _KEYS)
+    cut, cut_file = _cut(folder, document, faults)
     sequence = SequenceFile(
         folder=folder,
-        title=_text(data, "title", faults) or folder.resolve().name,
+        title=_text(document, "title", faults) or folder.resolve().name,
         cut=cut,
         cut_file=cut_file,
         frame_rate=_frame_rate(data, faults),
         conventions=read_conventions(data, Conventions(), faults),
-        policy=_policy(folder, data, faults),
-        key_shot=_text(data, "key_shot", faults),
+        policy=_policy(folder, document, faults),
+        key_shot=_text(document, "key_shot", faults),
         master=_pin(data.get("master"), ("master",), faults),
         pinned=_pinned(data.get("pinned"), faults),
         stated=frozenset(data),
@@ -87,71 +93,101 @@ def read_sequence(folder: Path) -> SequenceFile:
     return sequence
 
 
+def _is_there(path: Path, *, folder: bool = False) -> bool:
+    try:
+        return path.is_dir() if folder else path.exists()
+    except (OSError, ValueError):
+        # No permission to look, a name too long, or one that no file can have: reading it says which.
+        return True
+
+
 def _check_version(data: Mapping[str, Any], faults: Faults) -> None:
     for key in ("samelight_sequence", "samelight"):
-        if key in data and data[key] != 1:
-            faults.add((key,), "format version 1", data[key])
+        stated = data.get(key, FORMAT_VERSION)
+        is_number = isinstance(stated, int | float) and not isinstance(stated, bool)
+        if is_number and stated > FORMAT_VERSION:
+            newer = Found(f"version {stated:g}, of a newer program")
+            faults.add((key,), f"format version {FORMAT_VERSION}", newer)
+            faults.raise_if_any()
+        if not is_number or stated != FORMAT_VERSION:
+            faults.add((key,), f"format version {FORMAT_VERSION}", stated)
 
 
-def _text(data: Mapping[str, Any], key: str, faults: Faults) -> str | None:
-    value = data.get(key)
-    if value is None or (isinstance(value, str) and value.strip()):
-        return value
-    if isinstance(value, int | float) and not isinstance(value, bool):
-        return str(value)
+def _text(document: Document, key: str, faults: Faults) -> str | None:
+    """Text, or a number as it is written, such as 010."""
+    value = document.data.get(key)
+    if value is None:
+        return None
+    text = value if isinstance(value, str) else document.written((key,))
+    if text is not None and text.strip():
+        return text
     faults.add((key,), "text", value)
     return None
 
 
-def _cut(folder: Path, value: Any, faults: Faults) -> tuple[tuple[str, ...], Path | None]:
+def _cut(folder: Path, document: Document, faults: Faults) -> tuple[tuple[str, ...], Path | None]:
+    value = document.data.get("cut")
     if value is None:
         return (), None
     if isinstance(value, str):
-        return (), folder / value
+        path = folder / value
+        if path.suffix.lower() not in CUT_ENDINGS:
+            faults.add(("cut",), "a list of shots, or the name of an .otio or .edl file", value)
+        elif not _is_there(path):
+            faults.add(("cut",), "a cut file in the sequence folder", Found(f"no {shown_name(value)} there"))
+        return (), path
     if not isinstance(value, list):
-        faults.add(("cut",), "a list of shots, or an .otio or .edl file", value)
+        faults.add(("cut",), "a list of shots, or the name of an .otio or .edl file", value)
         return (), None
-    shots: list[str] = []
-    for index, shot in enumerate(value):
-        if isinstance(shot, bool | dict | list) or shot is None:
-            faults.add(("cut", index), "the name of a shot", shot)
-        elif not is_safe_name(str(shot)):
-            faults.add(("cut", index), "a name that can be a folder's", shot)
-        elif str(shot) in shots:
-            faults.add(("cut", index), "each shot once", Found(f"{shot} again"))
+    shots: dict[str, None] = {}
+    for index, item in enumerate(value):
+        place = ("cut", index)
+        shot = item if isinstance(item, str) else document.written(place)
+        if item is None or shot is None:
+            faults.add(place, "the name of a shot", item)
+        elif not is_safe_name(shot):
+            faults.add(place, "a name that a folder can have", shot)
+        elif shot in shots:
+            faults.add(place, "each shot once", Found(f"{shot} again"))
         else:
-            shots.append(str(shot))
+            shots[shot] = None
     return tuple(shots), None
 
 
 def is_safe_name(name: str) -> bool:
-    """Whether a shot's name stays inside the sequence folder when it is used as a folder's name."""
+    """Whether a shot's name stays inside the sequence folder when it is used as a folder's name.
+
+    >>> is_safe_name("HB_040"), is_safe_name("../HB_040"), is_safe_name(".."), is_safe_name(" ")
+    (True, False, False, False)
+    """
     return (
         bool(name.strip())
         and name not in (".", "..")
-        and not any(c in name for c in "/\\\0")
-        and len(name) < 200
+        and not any(c in "/\\" or not c.isprintable() for c in name)
+        and len(name.encode("utf-8", "replace")) <= _LONGEST_NAME
     )
 
 
 def _frame_rate(data: Mapping[str, Any], faults: Faults) -> float:
-    value = data.get("frame_rate", 24)
+    value = data.get("frame_rate")
+    if value is None:
+        return 24.0
     if isinstance(value, int | float) and not isinstance(value, bool) and 0 < value <= 1000:
         return float(value)
-    faults.add(("frame_rate",), "frames a second", value)
+    faults.add(("frame_rate",), "frames a second, such as 24", value)
     return 24.0
 
 
-def _policy(folder: Path, data: Mapping[str, Any], faults: Faults) -> Path | None:
-    name = _text(data, "policy", faults)
+def _policy(folder: Path, document: Document, faults: Faults) -> Path | None:
+    name = _text(document, "policy", faults)
     if name is None:
-        return folder / "policy.yaml" if (folder / "policy.yaml").exists() else None
-    if not (folder / name).exists():
-        faults.add(("policy",), "a policy file in the sequence folder", name)
+        return folder / "policy.yaml" if _is_there(folder / "policy.yaml") else None
+    if not _is_there(folder / name):
+        faults.add(("policy",), "a policy file in the sequence folder", Found(f"no {shown_name(name)} there"))
     return folder / name
 
 
-def _pin(value: Any, place: tuple[str, ...], faults: Faults) -> int | None:
+def _pin(value: Any, place: Place, faults: Faults) -> int | None:
     if value is None or value == "latest":
         return None
     if isinstance(value, int) and not isinstance(value, bool) and value > 0:
@@ -173,15 +209,26 @@ def _pinned(value: Any, faults: Faults) -> dict[str, int]:
 def versions_in(folder: Path, name: str | None = None) -> dict[int, Path]:
     """The versioned files of a folder, `NAME.v003.yaml`, by version; only those of `name` when it is given."""
     found: dict[int, Path] = {}
+    for version, path in _versioned(folder, name):
+        found.setdefault(version, path)
+    return dict(sorted(found.items()))
+
+
+def rivals_in(folder: Path, name: str | None = None) -> list[tuple[Path, Path]]:
+    """Files that state a version which another file states as well: the one that counts, and the one left out."""
+    counts = versions_in(folder, name)
+    return [(counts[version], path) for version, path in _versioned(folder, name) if counts[version] != path]
+
+
+def _versioned(folder: Path, name: str | None) -> list[tuple[int, Path]]:
     try:
         entries = sorted(folder.iterdir())
     except OSError:
-        return found
-    for path in entries:
-        match = _VERSIONED.match(path.name)
-        if match and not path.name.startswith(".") and name in (None, match["name"]):
-            found.setdefault(int(match["version"]), path)
-    return dict(sorted(found.items()))
+        return []
+    matches = [(_VERSIONED.match(path.name), path) for path in entries if not path.name.startswith(".")]
+    return [
+        (int(match["version"]), path) for match, path in matches if match and name in (None, match["name"])
+    ]
 
 
 def master_versions(folder: Path) -> dict[int, Path]:
@@ -192,11 +239,10 @@ def master_versions(folder: Path) -> dict[int, Path]:
 def shot_folders(folder: Path) -> list[str]:
     """Names of the shots that have a folder, sorted."""
     try:
-        return sorted(
-            path.name for path in (folder / "shots").iterdir() if path.is_dir() and path.name[0] != "."
-        )
+        entries = list((folder / "shots").iterdir())
     except OSError:
         return []
+    return sorted(path.name for path in entries if path.name[0] != "." and _is_there(path, folder=True))
 
 
 def shot_versions(folder: Path, shot: str) -> dict[int, Path]:

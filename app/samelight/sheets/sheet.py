@@ -9,11 +9,11 @@ from typing import Any
 
 from samelight.sheets.canonical import Sections, canonical
 from samelight.sheets.conventions import Conventions, read_conventions
-from samelight.sheets.errors import Faults, Found, nearest_name
+from samelight.sheets.errors import Faults, Found, nearest_name, shown_name
 from samelight.sheets.quantities import Reader
 from samelight.sheets.trees import Document, read_document
 from samelight.sheets.values import Value
-from samelight.sheets.vocabulary import FOLDED, FORMAT_VERSION, SHEET_KEYS, Patterns
+from samelight.sheets.vocabulary import FORMAT_VERSION, SHEET_KEYS, Patterns, typed_names
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,17 +43,20 @@ class Sheet:
         data = data.get(group) if group and isinstance(data, Mapping) else data
         if not isinstance(data, Mapping):
             return {}
-        names = FOLDED.get(leaf, ()) if section in ("lights", "environments", "camera") else ()
-        if section == "environments" and leaf in ("rotation", "tilt"):
-            names = ("rotation", "rotation_order", "matrix")
-        found = {name: data[name] for name in names if name in data}
-        if found:
-            return found
-        for part in leaf.split("."):
-            if not isinstance(data, Mapping) or part not in data:
-                return {}
-            data = data[part]
-        return {leaf: data}
+        found = {name: _under(data, name) for name in typed_names(section, leaf)}
+        return {name: value for name, value in found.items() if value is not _ABSENT}
+
+
+_ABSENT = object()
+
+
+def _under(data: Mapping[str, Any], name: str) -> Any:
+    """What stands under a name whose dots may be steps into mappings, or `_ABSENT`."""
+    if name in data:
+        return data[name]
+    first, _, rest = name.partition(".")
+    below = data.get(first)
+    return _under(below, rest) if rest and isinstance(below, Mapping) else _ABSENT
 
 
 def read_sheet(
@@ -85,33 +88,31 @@ def sheet_from_document(
     faults = document.faults
     data = document.data
     if not isinstance(data, dict):
-        faults.add((), "a mapping that starts with samelight: 1", data)
+        faults.add((), f"keys and values, samelight: {FORMAT_VERSION} first", data)
         faults.raise_if_any()
     _check_format(data, faults)
-    faults.raise_if_any()
     for key in data:
         if key not in SHEET_KEYS:
-            known = nearest_name(key, SHEET_KEYS)
-            faults.add((key,), "a key of a sheet", Found(f"the key {key}"), known)
+            faults.unknown_key((key,), "a key of a sheet", SHEET_KEYS)
     remarks = _remarks(data, faults)
-    name = data.get("shot", shot or "")
-    if isinstance(name, int | float) and not isinstance(name, bool):
-        name = str(name)
-    if not isinstance(name, str) or (shot and not name):
-        faults.add(("shot",), "the name of the shot", name)
-    elif shot and name != shot:
-        faults.add(("shot",), f"the shot {shot}", Found(f"a sheet of {name}"))
+    name = _shot(document, shot, faults)
     stated = _whole_number(data, "version", faults)
     if stated is not None and stated != version:
         remarks = (*remarks, f"The sheet says version {stated}; its file name says version {version}.")
     master = _whole_number(data, "master", faults)
     frames = _frames(data.get("frames"), faults)
+    for key in ("notes", "setup", "key_shot"):
+        if isinstance(data.get(key), dict | list):
+            faults.add((key,), "text", data[key])
+    for key in ("source", "published"):
+        if isinstance(data.get(key), list):
+            faults.add((key,), "a mapping, or text", data[key])
     conventions = read_conventions(data, given or Conventions(), faults)
     sections = canonical(data, Reader(conventions, faults), kinds)
     faults.raise_if_any()
     return Sheet(
         document.path,
-        shot if shot is not None else str(name),
+        name,
         version,
         master,
         frames,
@@ -123,15 +124,34 @@ def sheet_from_document(
 
 
 def _check_format(data: Mapping[str, Any], faults: Faults) -> None:
-    stated = data.get("samelight")
-    if isinstance(stated, bool) or not isinstance(stated, int):
-        found: Any = Found("no such key") if "samelight" not in data else stated
-        near = nearest_name("samelight", (str(key) for key in data)) if "samelight" not in data else None
-        faults.add(("samelight",), f"the format version, samelight: {FORMAT_VERSION}", found, near)
-    elif stated != FORMAT_VERSION:
-        faults.add(
-            ("samelight",), f"format version {FORMAT_VERSION}", Found(f"version {stated}, of a newer program")
-        )
+    """Note a missing format version. Raises `SheetError` at once for a newer one, whose rules are not known."""
+    place = ("samelight",)
+    stated = _whole(data.get("samelight"))
+    if stated == FORMAT_VERSION:
+        return
+    if stated is not None and stated > FORMAT_VERSION:
+        faults.add(place, f"format version {FORMAT_VERSION}", Found(f"version {stated}, of a newer program"))
+        faults.raise_if_any()
+    found: Any = data.get("samelight")
+    near = None
+    if "samelight" not in data:
+        found = Found("none")
+        near = nearest_name("samelight", (key for key in data if key not in SHEET_KEYS))
+    faults.add(place, f"the format version, samelight: {FORMAT_VERSION}", found, near)
+
+
+def _shot(document: Document, shot: str | None, faults: Faults) -> str:
+    """The name of the shot the sheet is for. A number or a switch is a name as it is written, such as 010."""
+    value = document.data.get("shot")
+    if value is None:
+        return shot or ""
+    name = value if isinstance(value, str) else document.written(("shot",))
+    if name is None or not name.strip():
+        faults.add(("shot",), "the name of the shot", value)
+        return ""
+    if shot and name != shot:
+        faults.add(("shot",), f"the shot {shown_name(shot)}", Found(f"a sheet of {shown_name(name)}"))
+    return shot if shot is not None else name
 
 
 def _remarks(data: Mapping[str, Any], faults: Faults) -> tuple[str, ...]:
@@ -144,21 +164,30 @@ def _remarks(data: Mapping[str, Any], faults: Faults) -> tuple[str, ...]:
     return ()
 
 
+def _whole(value: Any) -> int | None:
+    """A whole number, also one written as 2.0; None for anything else."""
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return None
+    return int(value) if float(value).is_integer() else None
+
+
 def _whole_number(data: Mapping[str, Any], key: str, faults: Faults) -> int | None:
     value = data.get(key)
     if value is None:
         return None
-    if isinstance(value, bool) or not isinstance(value, int) or value < 0:
+    whole = _whole(value)
+    if whole is None or whole < 0:
         faults.add((key,), "a version number", value)
         return None
-    return value
+    return whole
 
 
 def _frames(value: Any, faults: Faults) -> tuple[int, int] | None:
     if value is None:
         return None
-    whole = isinstance(value, list) and all(isinstance(v, int) and not isinstance(v, bool) for v in value)
-    if whole and len(value) == 2 and value[0] <= value[1]:
-        return value[0], value[1]
+    if isinstance(value, list) and len(value) == 2:
+        first, last = _whole(value[0]), _whole(value[1])
+        if first is not None and last is not None and first <= last:
+            return first, last
     faults.add(("frames",), "[first, last]", value)
     return None

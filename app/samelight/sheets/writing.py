@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 import contextlib
+import datetime
+import errno
+import io
 import json
+import math
 import os
 import secrets
+import stat
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -15,7 +20,8 @@ import yaml
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.scalars import scalar
 
-_FLOW_WIDTH = 110
+_ENDLESS = 10**9
+_LONGEST_STEM = 100
 
 
 class WriteError(SamelightError):
@@ -25,26 +31,47 @@ class WriteError(SamelightError):
 def write_whole(path: Path, text: str, *, overwrite: bool = True) -> None:
     """Write `text` as UTF-8 so that a reader sees the old file or the new one, never a part.
 
-    With `overwrite` false an existing target is an error, also when another process makes it meanwhile.
-    Raises `WriteError`.
+    With `overwrite` false an existing target is an error, also when another process makes it meanwhile (on a
+    file system without hard links, as far as can be seen just before). Raises `WriteError`.
     """
-    temporary = path.with_name(f".{path.name}.{os.getpid()}.{secrets.token_hex(4)}.tmp")
+    target = _resolved(path) if overwrite else path
+    temporary = target.with_name(f".{target.name[:_LONGEST_STEM]}.{os.getpid()}.{secrets.token_hex(4)}.tmp")
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with temporary.open("x", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+        whole = text.encode("utf-8")
+        target.parent.mkdir(parents=True, exist_ok=True)
+        with temporary.open("xb") as file:
+            file.write(whole)
             file.flush()
             os.fsync(file.fileno())
         if overwrite:
-            temporary.replace(path)
+            _keep_mode(target, temporary)
+            temporary.replace(target)
         else:
-            _place_new(temporary, path)
-        _sync_folder(path.parent)
+            _place_new(temporary, target)
+        _sync_folder(target.parent)
     except OSError as error:
         raise WriteError(f"{path}: could not be written: {error.strerror or error}") from None
+    except UnicodeEncodeError:
+        raise WriteError(f"{path}: could not be written: its text has half of a character") from None
+    except ValueError as error:  # a name that no file can have
+        raise WriteError(f"{path}: could not be written: {error}") from None
     finally:
-        with contextlib.suppress(OSError):
+        with contextlib.suppress(OSError, ValueError):
             temporary.unlink(missing_ok=True)
+
+
+def _resolved(path: Path) -> Path:
+    """The file itself where the path is a link to it, so that the link stays."""
+    try:
+        return path.resolve() if path.is_symlink() else path
+    except (OSError, RuntimeError):
+        return path
+
+
+def _keep_mode(target: Path, temporary: Path) -> None:
+    """Give the new file the permissions of the one it replaces."""
+    with contextlib.suppress(OSError):
+        temporary.chmod(stat.S_IMODE(target.stat().st_mode))
 
 
 def _place_new(temporary: Path, path: Path) -> None:
@@ -54,7 +81,7 @@ def _place_new(temporary: Path, path: Path) -> None:
         raise
     except OSError:  # a file system without hard links
         if path.exists():
-            raise FileExistsError(17, "the file exists", str(path)) from None
+            raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(path)) from None
         temporary.rename(path)
 
 
@@ -72,54 +99,84 @@ def _sync_folder(folder: Path) -> None:
 
 
 class _Dumper(yaml.SafeDumper):
-    """Block mappings outside, one flow mapping a light, so that a light stays on a line."""
+    """Writes what any reader of YAML 1.1 or 1.2, and ours, takes for the same values."""
 
     def ignore_aliases(self, data: Any) -> bool:
         return True
 
 
 def _represent_float(dumper: _Dumper, value: float) -> yaml.Node:
-    text = repr(value)
+    if not math.isfinite(value):
+        raise ValueError(f"a number that is not finite cannot be written: {value}")
+    text = repr(float(value))
     if "e" in text and "." not in text:  # YAML 1.1 readers take 1e-05 for text
         text = text.replace("e", ".0e")
     return dumper.represent_scalar("tag:yaml.org,2002:float", text)
 
 
 def _represent_text(dumper: _Dumper, value: str) -> yaml.Node:
-    """Quote what a reader, of YAML 1.1 or ours, would take for something else than text."""
+    """Quote what some reader would take for something else than text."""
     try:
         plain = scalar(value)
     except ValueError:
         plain = None
-    return dumper.represent_scalar("tag:yaml.org,2002:str", value, style=None if plain == value else "'")
+    quoted = plain != value or value in _SHORT_SWITCHES
+    return dumper.represent_scalar("tag:yaml.org,2002:str", value, style="'" if quoted else None)
 
+
+def _represent_other(dumper: _Dumper, value: Any) -> yaml.Node:
+    raise ValueError(f"a {type(value).__name__} cannot be written: {value!r}")
+
+
+_SHORT_SWITCHES = frozenset("yYnN")
+"""True and false to the letter of YAML 1.1, though few readers follow it."""
 
 _Dumper.add_representer(float, _represent_float)
 _Dumper.add_representer(str, _represent_text)
+for _kind in (set, bytes, datetime.date, datetime.datetime):
+    _Dumper.add_representer(_kind, _represent_other)
+_Dumper.add_multi_representer(object, _represent_other)
 
 
 def yaml_text(data: Mapping[str, Any]) -> str:
-    """A sheet's tree as YAML, in the given order, that any YAML 1.1 or 1.2 reader takes for the same values."""
-    parts = []
-    for key, value in data.items():
-        if isinstance(value, dict) and value and any(isinstance(item, dict) for item in value.values()):
-            parts.append(f"{_dump(key)}:\n")
-            for name, item in value.items():
-                parts.append(f"  {_dump(name)}: {_flow(item)}\n")
-        else:
-            parts.append(f"{_dump(key)}: {_flow(value)}\n")
-    return "".join(parts)
+    """A sheet's tree as YAML, in the given order: one line for each light, as far as names are short enough.
+
+    Raises ValueError for what is not plain data, and for numbers that are not finite.
+    """
+    stream = io.StringIO()
+    dumper = _Dumper(stream, allow_unicode=True, width=_ENDLESS, sort_keys=False)
+    try:
+        dumper.open()
+        root = dumper.represent_data(dict(data))
+        _lay_out(root)
+        dumper.serialize(root)
+        dumper.close()
+    finally:
+        dumper.dispose()
+    return stream.getvalue()
 
 
-def _dump(scalar: Any) -> str:
-    return _flow(scalar).strip()
+def _lay_out(root: yaml.Node) -> None:
+    """Block mappings outside, one flow mapping a light, so that a light stays on a line."""
+    if not isinstance(root, yaml.MappingNode) or not root.value:
+        return
+    root.flow_style = False
+    for _, value in root.value:
+        nested = isinstance(value, yaml.MappingNode)
+        inside = [item for _, item in value.value] if nested else []
+        block = any(isinstance(item, yaml.MappingNode) for item in inside)
+        for node in inside if block else [value]:
+            _in_flow(node)
+        if block:
+            value.flow_style = False
 
 
-def _flow(value: Any) -> str:
-    text = yaml.dump(
-        value, Dumper=_Dumper, default_flow_style=True, sort_keys=False, allow_unicode=True, width=10**9
-    )
-    return text.removesuffix("\n").removesuffix("\n...")
+def _in_flow(node: yaml.Node) -> None:
+    if isinstance(node, yaml.CollectionNode):
+        node.flow_style = True
+        for item in node.value:
+            for part in item if isinstance(item, tuple) else (item,):
+                _in_flow(part)
 
 
 def json_text(data: Mapping[str, Any]) -> str:
@@ -128,5 +185,9 @@ def json_text(data: Mapping[str, Any]) -> str:
 
 
 def write_sheet(path: Path, data: Mapping[str, Any], *, overwrite: bool = True) -> None:
-    """Write a sheet's tree to a .yaml or .json file, by its ending."""
-    write_whole(path, json_text(data) if path.suffix == ".json" else yaml_text(data), overwrite=overwrite)
+    """Write a sheet's tree to a .yaml or .json file, by its ending. Raises `WriteError`."""
+    try:
+        text = json_text(data) if path.suffix.lower() == ".json" else yaml_text(data)
+    except (TypeError, ValueError) as error:
+        raise WriteError(f"{path}: could not be written: {error}") from None
+    write_whole(path, text, overwrite=overwrite)

@@ -8,12 +8,13 @@ from typing import Any
 
 from pxr import UsdGeom
 
+from samelight.sources.numbers import tidy
+from samelight.sources.over_time import over_time
 from samelight.sources.usd_custom import MARK
 from samelight.sources.usd_scene import Scene
 from samelight.sources.usd_shapes import shines_to, stands_at
 from samelight.sources.usd_space import Placement, unit
-from samelight.sources.usd_time import over_time
-from samelight.sources.usd_values import Source, tidy
+from samelight.sources.usd_values import Source
 
 _LONGEST_LENS = 2000.0
 

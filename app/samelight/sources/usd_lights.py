@@ -8,11 +8,12 @@ from typing import Any
 from pxr import UsdGeom, UsdLux
 
 from samelight.sources import usd_attributes as table
+from samelight.sources.numbers import tidy
 from samelight.sources.usd_attributes import Keep, Measure, Row
 from samelight.sources.usd_custom import core_properties, merge, own_attributes, place
 from samelight.sources.usd_scene import Scene
 from samelight.sources.usd_shapes import AIMED, placed, sizes
-from samelight.sources.usd_values import authored_names, targets, tidy
+from samelight.sources.usd_values import authored_names, targets
 
 NO_CONE = 180.0
 _LINKED = (("lightLink", "links"), ("shadowLink", "shadow_links"))

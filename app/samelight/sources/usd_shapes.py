@@ -9,11 +9,12 @@ from typing import Any
 from pxr import UsdGeom
 
 from samelight.light.directions import Vector
+from samelight.sources.numbers import finite, tidy
+from samelight.sources.over_time import over_time
 from samelight.sources.usd_attributes import SHAPE, Measure
 from samelight.sources.usd_scene import Scene
 from samelight.sources.usd_space import Placement, Track, even, unit
-from samelight.sources.usd_time import over_time
-from samelight.sources.usd_values import Source, finite, tidy
+from samelight.sources.usd_values import Source
 
 AIMED = frozenset({"distant", "rect", "disk", "portal"})
 """Shapes that shine one way without any shaping."""

@@ -10,10 +10,12 @@ from typing import Any
 from pxr import Tf, UsdGeom
 
 from samelight.light.directions import Vector, normalised, to_y_up
+from samelight.sources.numbers import tidy
+from samelight.sources.over_time import over_time
 from samelight.sources.remarks import Remarks
 from samelight.sources.usd_open import says
-from samelight.sources.usd_time import Clock, over_time
-from samelight.sources.usd_values import items, tidy
+from samelight.sources.usd_time import Clock
+from samelight.sources.usd_values import items
 
 _VANISHED = 1e-12
 _EVEN = 1e-5

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
 from pxr import Gf, Sdf
 
+from samelight.sources.numbers import finite, shortest
+from samelight.sources.over_time import Read, over_time
 from samelight.sources.remarks import Remarks
-from samelight.sources.usd_time import Clock, Read, over_time
+from samelight.sources.usd_time import Clock
 
 LONGEST_LIST = 256
 """Entries; a longer array is geometry or a cache rather than lighting."""
@@ -20,24 +20,6 @@ LONGEST_LIST = 256
 _SINGLE = re.compile(r"(?:float|Half|[fh])>?\Z")
 _QUATERNIONS = (Gf.Quatd, Gf.Quatf, Gf.Quath)
 _MATRICES = (Gf.Matrix2d, Gf.Matrix3d, Gf.Matrix4d)
-
-
-def tidy(number: float) -> float:
-    """Without the noise of the last digits that a change of units or axes leaves, and without -0.0.
-
-    >>> tidy(0.35 * 0.01), tidy(-0.0)
-    (0.0035, 0.0)
-    """
-    return round(number, 12) + 0.0
-
-
-def shortest(number: float) -> float:
-    """The shortest number that a 32-bit float reads as the same: what was typed, not its binary neighbour.
-
-    >>> shortest(0.3499999940395355)
-    0.35
-    """
-    return float(str(np.float32(number))) if math.isfinite(number) else number
 
 
 def plain(value: Any, single: bool) -> Any:
@@ -67,13 +49,6 @@ def items(value: Any) -> list[Any]:
         return memoryview(value).tolist()
     except TypeError:
         return list(value)
-
-
-def finite(value: Any) -> bool:
-    """Whether every number in a plain value is finite."""
-    if isinstance(value, list):
-        return all(finite(item) for item in value)
-    return not isinstance(value, float) or math.isfinite(value)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,8 +11,9 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from samelight.drift.candidates import REMOVED, Bench, Edits, candidates
 from samelight.drift.metrics import SCALES, measure, severity
+from samelight.drift.respell.bench import REMOVED, Bench, Edits
+from samelight.drift.respell.candidates import candidates
 from samelight.sheets.canonical import WHOLE, canonical
 from samelight.sheets.errors import Faults, SheetError
 from samelight.sheets.quantities import Reader, kind_of_value

@@ -1,0 +1,1 @@
+"""Canonical values back into a sheet, in the words that the sheet itself uses."""

@@ -1,0 +1,115 @@
+"""What could be typed so that a light has a colour and a level."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+
+from samelight.drift.respell import spellings
+from samelight.drift.respell.bench import REMOVED, Bench, Edits
+from samelight.light.colour import to_rec709
+from samelight.light.locus import cct_duv
+from samelight.light.primaries import rgb_of
+from samelight.sheets.units import parse_quantity
+from samelight.sheets.values import Colour, Level
+
+
+def colour(bench: Bench) -> Iterator[Edits]:
+    if not isinstance(bench.wanted, Colour):
+        return
+    uv = (bench.wanted.u, bench.wanted.v)
+    kelvin = _kelvin(bench.like.get("temperature"))
+    warm: list[Edits] = []
+    if kelvin is not None:
+        warm = [{"temperature": text} for text in spellings.spelled(kelvin, bench.typed.get("temperature"))]
+    elif bench.like.get("temperature") is None:
+        warm = [{"temperature": REMOVED}] if "temperature" in bench.typed else [{}]
+    tint = bench.like.get("color")
+    tints: list[Edits] = [{}]
+    if tint is None and "color" in bench.typed:
+        tints.append({"color": REMOVED})
+    elif isinstance(tint, list):
+        tints.append({"color": _in_space(tint, bench)})
+    for color in tints:
+        for temperature in warm[:1]:
+            if edits := {**temperature, **color}:
+                yield edits
+    found = cct_duv(*uv)
+    if found is not None and bench.typed.get("temperature") is not None:
+        for text in spellings.spelled(found[0], bench.typed["temperature"]):
+            yield {"temperature": text}
+    bare: Edits = {"temperature": REMOVED} if "temperature" in bench.typed else {}
+    for rgb in spellings.roundings(rgb_of(uv, bench.here.working_space)):
+        yield {"color": rgb, **bare}
+
+
+def _in_space(rgb: list[Any], bench: Bench) -> list[Any]:
+    """The master's red, green and blue in the shot's working space."""
+    if bench.here.working_space == bench.there.working_space:
+        return rgb
+    try:
+        plain = to_rec709(rgb, bench.there.working_space)
+        columns = np.array([to_rec709(axis, bench.here.working_space) for axis in np.eye(3).tolist()]).T
+        return [spellings.rounded(float(channel), 12) for channel in np.linalg.solve(columns, plain)]
+    except (TypeError, ValueError):
+        return rgb
+
+
+def level(bench: Bench) -> Iterator[Edits]:
+    """The intensity at the shot's own exposure; or the exposure at its own intensity where that is said shorter."""
+    wanted, now = bench.wanted, bench.now.get("level")
+    if not isinstance(wanted, Level):
+        return
+    typed, exposure = bench.typed.get("intensity", 1.0), bench.typed.get("exposure", 0)
+    still: Edits = {}
+    if isinstance(typed, dict):
+        typed = still["intensity"] = 1.0
+    if isinstance(exposure, dict):
+        exposure = still["exposure"] = 0
+    if still:
+        now = bench.brightened(still)
+    if isinstance(now, Level) and now.quantity == wanted.quantity and now.value > 0.0:
+        by_intensity = _scaled(typed, wanted.value / now.value)
+        by_exposure = _raised(exposure, wanted.value / now.value)
+    else:
+        lit = bench.brightened({**still, "intensity": 1.0})
+        usable = isinstance(lit, Level) and lit.quantity == wanted.quantity and lit.value > 0.0
+        by_intensity = _scaled(1.0, wanted.value / lit.value) if usable and isinstance(lit, Level) else []
+        by_exposure = []
+    plainest = min((len(str(text)) for text in by_intensity[-1:]), default=99)
+    exposures: list[Edits] = [{**still, "exposure": text} for text in by_exposure]
+    intensities: list[Edits] = [{**still, "intensity": text} for text in by_intensity]
+    shorter = by_exposure and len(str(by_exposure[-1])) + 3 < plainest
+    yield from (*exposures, *intensities) if shorter else (*intensities, *exposures)
+
+
+def _scaled(typed: Any, ratio: float) -> list[Any]:
+    quantity = parse_quantity(typed) if isinstance(typed, str) else None
+    amount = quantity.value if quantity is not None else typed
+    if isinstance(amount, bool) or not isinstance(amount, int | float) or not math.isfinite(amount * ratio):
+        return []
+    return _settled(spellings.spelled(amount * ratio, typed))
+
+
+def _raised(typed: Any, ratio: float) -> list[Any]:
+    quantity = parse_quantity(typed) if isinstance(typed, str) else None
+    amount = quantity.value if quantity is not None else typed
+    if isinstance(amount, bool) or not isinstance(amount, int | float) or ratio <= 0.0:
+        return []
+    return _settled(spellings.spelled(amount + math.log2(ratio), typed))
+
+
+def _settled(texts: Iterator[Any]) -> list[Any]:
+    """The roundings, without those beyond twelve digits where twelve say the same as nine."""
+    found = list(texts)
+    return found[:-1] if len(found) > 2 and found[-2] == found[-3] else found
+
+
+def _kelvin(typed: Any) -> float | None:
+    if isinstance(typed, str):
+        quantity = parse_quantity(typed)
+        return quantity.value if quantity is not None else None
+    return float(typed) if isinstance(typed, int | float) else None

@@ -1,0 +1,123 @@
+"""Watches a sequence folder, and reads again only what changed, while the window goes on."""
+
+from __future__ import annotations
+
+import threading
+import time
+from pathlib import Path
+
+import watchfiles
+from PySide6.QtCore import QObject, QThread, Signal
+
+from samelight.contents import Contents, Shelf, read_contents
+from samelight.session import Session, compare
+from samelight.sheets.errors import SamelightError
+
+LOOK_EVERY = 1500
+"""Milliseconds between looks where no event comes: a share tells nothing of what other machines write."""
+
+_GATHER = 120
+_FRESH = 2.0
+_RETRIES = 6
+_PAUSE = 0.3
+
+
+class Live(QThread):
+    """One watcher for one opened sequence.
+
+    Events of the system bring changes at once; a look at every file's size and time every second and a half finds
+    those that come without an event.
+    """
+
+    changed = Signal(object, object)
+    """What was read, and its drift table."""
+    decided = Signal()
+    """The ledger's folder changed."""
+    troubled = Signal(str)
+    """The sequence cannot be read now; what is shown is what was read last. Empty once it can again."""
+
+    def __init__(self, session: Session, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._folder: Path = session.folder
+        self._shelf: Shelf = session.shelf
+        self._contents: Contents = session.contents
+        self._stop = threading.Event()
+        self._decisions = _listing(session.ledger.folder)
+        self._ledger_folder = session.ledger.folder
+        self._trouble = ""
+
+    def stop(self) -> None:
+        """End the watching and wait for its end."""
+        self._stop.set()
+        self.wait()
+
+    def run(self) -> None:
+        while not self._stop.is_set():
+            try:
+                for _ in watchfiles.watch(
+                    self._folder,
+                    watch_filter=None,
+                    debounce=_GATHER,
+                    step=50,
+                    stop_event=self._stop,
+                    rust_timeout=LOOK_EVERY,
+                    yield_on_timeout=True,
+                    raise_interrupt=False,
+                ):
+                    if self._stop.is_set():
+                        return
+                    self._look()
+            except (OSError, RuntimeError):
+                # The folder is gone, or the system gives no watches: look now and then.
+                self._look()
+                self._stop.wait(LOOK_EVERY / 1000)
+
+    def _look(self) -> None:
+        listing = _listing(self._ledger_folder)
+        if listing != self._decisions:
+            self._decisions = listing
+            self.decided.emit()
+        try:
+            contents = self._settled()
+        except (SamelightError, OSError) as error:
+            self._say(str(error))
+            return
+        self._say("")
+        if contents != self._contents:
+            self._contents = contents
+            self.changed.emit(contents, compare(contents))
+
+    def _settled(self) -> Contents:
+        """What the folder holds, read again while a file that was just touched cannot be read: it is being written."""
+        contents = read_contents(self._folder, self._shelf)
+        for _ in range(_RETRIES):
+            if not self._half_written(contents) or self._stop.wait(_PAUSE):
+                break
+            contents = read_contents(self._folder, self._shelf)
+        return contents
+
+    def _half_written(self, contents: Contents) -> bool:
+        unreadable = set(contents.versions) - set(contents.sheets)
+        newly = unreadable - (set(self._contents.versions) - set(self._contents.sheets))
+        paths = [path for shot in newly for path in contents.versions[shot].values()]
+        return any(_age(path) < _FRESH for path in paths)
+
+    def _say(self, trouble: str) -> None:
+        if trouble != self._trouble:
+            self._trouble = trouble
+            self.troubled.emit(trouble)
+
+
+def _age(path: Path) -> float:
+    try:
+        return time.time() - path.stat().st_mtime
+    except OSError:
+        return 0.0
+
+
+def _listing(folder: Path) -> tuple[int, int]:
+    """The ledger only ever grows, so its time and its number of files tell whether it did."""
+    try:
+        return folder.stat().st_mtime_ns, sum(1 for _ in folder.iterdir())
+    except OSError:
+        return 0, 0

@@ -1,0 +1,73 @@
+"""The overview's arithmetic: many cells under one pixel, and the part of the grid that is on the screen. No Qt."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Codes = NDArray[np.uint8]
+
+
+def largest(codes: Codes, height: int, width: int) -> Codes:
+    """A picture of `height` by `width` pixels in which every pixel is the largest code of the cells under it, so that a
+    lone drift never vanishes.
+
+    Where there are more pixels than cells, each cell covers a whole number of pixels, as evenly as that goes.
+
+    >>> largest(np.array([[0, 9, 0, 0], [0, 0, 0, 3]], dtype=np.uint8), 1, 2)
+    array([[9, 3]], dtype=uint8)
+    """
+    if 0 in codes.shape or height < 1 or width < 1:
+        return np.zeros((max(height, 0), max(width, 0)), dtype=np.uint8)
+    return _largest(_largest(codes, width, 1), height, 0)
+
+
+def _largest(codes: Codes, size: int, axis: int) -> Codes:
+    starts = np.arange(size, dtype=np.int64) * codes.shape[axis] // size
+    if codes.shape[axis] <= size:
+        return np.take(codes, starts, axis=axis)
+    return np.maximum.reduceat(codes, starts, axis=axis)
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """What of one axis of the grid is on the screen: `count` cells of `cell` pixels, scrolled by `offset`, `room` pixels
+    of them in view."""
+
+    count: int
+    cell: int
+    offset: int
+    room: int
+
+    @property
+    def whole(self) -> int:
+        """The length of all cells, in pixels of the grid."""
+        return self.count * self.cell
+
+    def visible(self, size: float) -> tuple[float, float]:
+        """Where the part in view starts and ends on a map of `size` pixels.
+
+        >>> Span(count=100, cell=20, offset=500, room=1000).visible(200)
+        (50.0, 150.0)
+        """
+        if self.whole <= 0:
+            return 0.0, size
+        start = self.offset / self.whole * size
+        return start, min(start + self.room / self.whole * size, size)
+
+    def offset_for(self, middle: float, size: float) -> int:
+        """The scroll that puts a place of the map into the middle of the view, as far as there is anything to scroll."""
+        wanted = middle / max(size, 1.0) * self.whole - self.room / 2
+        return round(min(max(wanted, 0.0), max(self.whole - self.room, 0)))
+
+    def cell_at(self, place: float, size: float) -> int | None:
+        """The cell under a place of the map.
+
+        >>> Span(100, 20, 0, 1000).cell_at(199.0, 200), Span(100, 20, 0, 1000).cell_at(200.0, 200)
+        (99, None)
+        """
+        if not 0.0 <= place < size or self.count == 0:
+            return None
+        return min(int(place / size * self.count), self.count - 1)

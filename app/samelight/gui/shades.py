@@ -1,0 +1,96 @@
+"""The grid as a picture: one small code for each cell, in such an order that the largest of several is what must be seen.
+
+A code is the place of the cell's colour on the drift scale (0 to 255). The places below the scale's first colour stand
+for what has no drift, and one in the gap between what is within tolerance and what is not stands for what was intended,
+so that where many cells share a pixel, open drift wins over intended, and intended over what is within.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+from PySide6.QtGui import QColor, QImage
+
+from samelight.decisions.state import State
+from samelight.drift.cells import Grade
+from samelight.gui import drift_scale, theme
+from samelight.gui.rows import STATES, GridState
+
+EMPTY, SAME, SAME_IN_GROUP, INTENDED = 0, 1, 2, 94
+INTENDED_GREY = theme.grey(138)
+
+Codes = NDArray[np.uint8]
+
+
+@lru_cache(maxsize=1)
+def palette() -> NDArray[np.uint32]:
+    """The colour of every code, as 0xffRRGGBB."""
+    colours = np.full((256, 4), 255, dtype=np.uint32)
+    colours[:, 1:] = drift_scale.lookup()
+    for code, grey in (
+        (EMPTY, theme.EMPTY_CELL),
+        (SAME, theme.CELL),
+        (SAME_IN_GROUP, theme.GROUP_CELL),
+        (INTENDED, INTENDED_GREY),
+    ):
+        colours[code, 1:] = grey.red(), grey.green(), grey.blue()
+    packed: NDArray[np.uint32] = (
+        colours[:, 0] << 24 | colours[:, 1] << 16 | colours[:, 2] << 8 | colours[:, 3]
+    ).astype(np.uint32)
+    return packed
+
+
+@lru_cache(maxsize=256)
+def colour(code: int) -> QColor:
+    """The colour of one code."""
+    return QColor.fromRgb(int(palette()[code]))
+
+
+def cell_codes(severity: NDArray[np.float64], grade: NDArray[np.uint8], states: NDArray[np.uint8]) -> Codes:
+    """The codes of cells; all three arrays have one shape, and so has the result."""
+    codes = np.where(grade == Grade.NONE, EMPTY, SAME).astype(np.uint8)
+    drifting = grade > Grade.SAME
+    steps = drift_scale.places(severity[drifting]) * 255.0
+    codes[drifting] = np.rint(steps).astype(np.uint8)
+    codes[(grade >= Grade.DRIFT) & (states == STATES.index(State.INTENDED))] = INTENDED
+    return codes
+
+
+class Picture:
+    """The codes of what a `GridState` lists, made anew only when something changed."""
+
+    def __init__(self, state: GridState) -> None:
+        self._state = state
+        self._revision = -1
+        self._codes: Codes = np.zeros((0, 0), dtype=np.uint8)
+
+    def codes(self) -> Codes:
+        """One code for each listed line and shot, shape (lines, columns). A group's line holds its worst row's."""
+        state = self._state
+        if self._revision != state.revision:
+            self._codes = _line_codes(state)
+            self._revision = state.revision
+        return self._codes
+
+
+def _line_codes(state: GridState) -> Codes:
+    table = state.table
+    codes = cell_codes(table.severity, table.grade, state.states)
+    columns = np.asarray(state.columns, dtype=np.int64)
+    listed = np.zeros((len(state.lines), columns.size), dtype=np.uint8)
+    for index, line in enumerate(state.lines):
+        if line.row is not None:
+            listed[index] = codes[line.row, columns]
+        else:
+            own = codes[state.worst[line.group, columns], columns]
+            listed[index] = np.where(own == SAME, SAME_IN_GROUP, own)
+    return listed
+
+
+def image_of(codes: Codes) -> QImage:
+    """A picture with one pixel for each code. It holds its own copy of the pixels."""
+    height, width = codes.shape
+    pixels = np.ascontiguousarray(palette()[codes])
+    return QImage(pixels.data, width, height, 4 * width, QImage.Format.Format_RGB32).copy()

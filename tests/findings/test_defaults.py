@@ -1,0 +1,87 @@
+"""Settings at their defaults, and render settings that were never made again."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from findings.drafts import draft, only
+from hypothesis import given
+from hypothesis import strategies as st
+
+from samelight.drift.policy import default_policy
+
+
+def test_a_setting_back_at_its_default() -> None:
+    made = draft(4)
+    for shot in ("S_020", "S_030"):
+        made.shots[shot]["render"]["volume"]["samples"] = 8
+    findings = made.findings()
+    assert [finding.finding for finding in findings] == ["default"]
+    assert findings[0].shots == ("S_020", "S_030")
+    assert "8 for 96, noise ×3.46" in findings[0].says
+
+
+@given(st.integers(1, 95).filter(lambda n: n != 8))
+def test_another_low_value_is_no_default(samples: int) -> None:
+    made = draft(2)
+    made.shots["S_020"]["render"]["volume"]["samples"] = samples
+    assert made.findings("default") == []
+
+
+def test_a_setting_that_nobody_set() -> None:
+    made = draft(3)
+    del made.shots["S_020"]["render"]["volume"]["samples"]
+    assert "not set, and so at the default" in only(made.findings(), "default").says
+
+
+def test_without_a_policys_word_nothing_is_a_default() -> None:
+    made = draft(3)
+    made.policy = default_policy()
+    made.shots["S_020"]["render"]["volume"]["samples"] = 8
+    assert made.findings("default") == []
+    assert made.findings("low-samples")
+
+
+def test_a_default_is_read_as_the_sheets_are() -> None:
+    made = draft(3)
+    made.policy = replace(made.policy, defaults=(("render.volume.step", "100 cm"), ("lights.*.intensity", 1)))
+    made.shots["S_010"]["render"]["volume"]["step"] = 1
+    made.shots["S_020"]["lights"]["quay_spot"]["intensity"] = 1.0
+    made.shots["S_030"]["lights"]["quay_spot"]["exposure"] = 1
+    found = {shot for finding in made.findings("default") for shot in finding.shots}
+    assert found == {"S_010", "S_020"}
+
+
+def test_a_whole_group_that_is_absent_was_never_made_again() -> None:
+    made = draft(4)
+    for shot in ("S_020", "S_030"):
+        del made.shots[shot]["render"]["gi"]
+    findings = made.findings()
+    assert [finding.finding for finding in findings] == ["not-remade"]
+    assert findings[0].shots == ("S_020", "S_030")
+    assert "GI is absent" in findings[0].says
+
+
+def test_no_render_settings_at_all() -> None:
+    made = draft(3)
+    del made.shots["S_020"]["render"]
+    finding = only(made.findings(), "not-remade")
+    assert set(finding.parameters) == {"render.gi", "render.volume", "render.sampling"}
+
+
+def test_a_group_all_at_defaults_was_never_made_again() -> None:
+    made = draft(3)
+    made.shots["S_020"]["render"]["gi"] = {"on": False, "range": 0, "bounces": 1, "rays": 16}
+    finding = only(made.findings(), "not-remade")
+    assert "every value of GI is at its default" in finding.says
+    assert len(finding.cells) == 4
+
+
+@given(st.sampled_from(["range", "bounces", "rays"]))
+def test_one_value_that_was_set_and_it_was_remade(leaf: str) -> None:
+    made = draft(2)
+    gi = {"on": False, "range": 0, "bounces": 1, "rays": 16}
+    gi[leaf] = {"range": 5, "bounces": 2, "rays": 100}[leaf]
+    made.shots["S_020"]["render"]["gi"] = gi
+    assert made.findings("not-remade") == []
+    assert made.findings("default")

@@ -1,0 +1,107 @@
+"""Render time out of the family, and what a sequence costs."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from findings.drafts import draft, only
+from hypothesis import given
+from hypothesis import strategies as st
+
+from samelight.findings.render_cost import render_cost, render_cost_text, robust_scores
+
+
+def test_three_times_the_family() -> None:
+    made = draft(8)
+    for number, tree in enumerate(made.shots.values()):
+        tree["cost"]["test_frame"] = 1080 + 10 * number
+    made.shots["S_050"]["cost"]["test_frame"] = 3310
+    findings = made.findings()
+    assert [finding.finding for finding in findings] == ["render-time"]
+    assert findings[0].says == (
+        "The test frame of S_050 took 55m10s: 2.96 times the family's 18m35s. Nothing in the lighting explains it."
+    )
+
+
+def test_what_may_explain_it_is_named() -> None:
+    made = draft(8)
+    made.shots["S_050"]["cost"]["test_frame"] = 3310
+    made.shots["S_050"]["render"]["gi"]["rays"] = 768
+    assert "The GI rays may explain it." in only(made.findings(), "render-time").says
+
+
+def test_a_larger_picture_takes_longer_by_right() -> None:
+    made = draft(8)
+    made.shots["S_050"]["cost"].update(test_frame=4400, resolution=[3840, 1608])
+    assert made.findings() == []
+    made.shots["S_050"]["cost"].update(test_frame=4400, resolution=[1920, 804])
+    assert only(made.findings(), "render-time").shots == ("S_050",)
+
+
+def test_far_too_quick_is_out_of_the_family_too() -> None:
+    made = draft(8)
+    made.shots["S_050"]["cost"]["test_frame"] = 200
+    assert "missing" in only(made.findings(), "render-time").do
+
+
+def test_four_shots_are_no_family() -> None:
+    made = draft(4)
+    made.shots["S_020"]["cost"]["test_frame"] = 9000
+    assert made.findings() == []
+
+
+@given(st.lists(st.floats(900, 1300), min_size=8, max_size=8))
+def test_the_usual_scatter_is_no_finding(seconds: list[float]) -> None:
+    made = draft(8)
+    for tree, time in zip(made.shots.values(), seconds, strict=True):
+        tree["cost"]["test_frame"] = time
+    assert made.findings() == []
+
+
+@given(st.lists(st.floats(1.0, 1e5), min_size=1, max_size=30), st.floats(0.1, 10.0))
+def test_scores_do_not_depend_on_the_unit_of_time(times: list[float], factor: float) -> None:
+    _, sigma, scores = robust_scores(np.array(times))
+    _, scaled_sigma, scaled = robust_scores(factor * np.array(times))
+    assert scaled_sigma == pytest.approx(factor * sigma)
+    assert scaled == pytest.approx(scores, abs=1e-6)
+
+
+def test_no_times_have_no_scores() -> None:
+    with pytest.raises(ValueError, match="no times"):
+        robust_scores(np.array([]))
+
+
+def test_the_projection_by_hand() -> None:
+    """Two shots of 96 frames at 1,100 s: background 2 frames, crew 192; one frame saves 95 of 96 a shot."""
+    made = draft(2)
+    cost = render_cost(made.evidence().sheets)
+    assert [(one.name, one.shots, one.frames) for one in cost.passes] == [
+        ("background", 2, 2),
+        ("crew", 2, 192),
+    ]
+    assert cost.seconds == pytest.approx(1100 * 194)
+    assert cost.seconds_saved == pytest.approx(1100 * 190)
+    text = render_cost_text(cost)
+    assert "About 59.3 h of machine time for 2 shots (background 0.611 h and crew 58.7 h)" in text
+    assert "save about 58.1 h" in text
+    assert "estimate" in text
+
+
+def test_a_pass_with_a_test_frame_of_its_own_costs_that() -> None:
+    made = draft(1)
+    made.shots["S_010"]["passes"]["crew"]["test_frame"] = "5m0s"
+    cost = render_cost(made.evidence().sheets)
+    assert {one.name: one.seconds for one in cost.passes} == pytest.approx(
+        {"background": 1100, "crew": 96 * 300}
+    )
+
+
+def test_what_was_not_timed_is_named_not_guessed() -> None:
+    made = draft(3)
+    del made.shots["S_020"]["cost"]
+    del made.shots["S_030"]["frames"]
+    cost = render_cost(made.evidence().sheets)
+    assert cost.shots == 1
+    assert cost.left_out == ("S_020", "S_030")
+    assert "S_020 and S_030" in render_cost_text(cost)
+    assert render_cost_text(render_cost({})) == ""

@@ -1,0 +1,115 @@
+"""One truth for a team: what one writes reaches the window of another, and nothing that is shown is lost."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+from pytestqt.qtbot import QtBot
+
+from gui_help import answer_reason, open_window, press
+from samelight.decisions.decision import Verb
+from samelight.decisions.state import State
+from samelight.gui.main_window import MainWindow
+from samelight.session import open_session
+
+PATIENCE = 15000
+
+
+def state_of(window: MainWindow, shot: str, parameter: str) -> State:
+    assert window.session is not None
+    row, column = window.session.table.row(parameter), window.session.table.column(shot)
+    assert row is not None and column is not None
+    return window.session.state(row, column)
+
+
+def drift_of(window: MainWindow, shot: str, parameter: str) -> float:
+    assert window.session is not None
+    row, column = window.session.table.row(parameter), window.session.table.column(shot)
+    assert row is not None and column is not None
+    return float(window.session.table.drift[row, column])
+
+
+def sheet_of(folder: Path, shot: str) -> Path:
+    return max((folder / "shots" / shot).glob("*.yaml"))
+
+
+def test_two_windows_follow_each_others_decisions(qtbot: QtBot, harbour_folder: Path) -> None:
+    ada, ben = open_window(qtbot, harbour_folder), open_window(qtbot, harbour_folder)
+    ada.select("HB_110", "lights.rim.colour")
+    answer_reason("asked for in dailies", "ada")
+    press(qtbot, ada, "intend")
+    qtbot.waitUntil(lambda: state_of(ben, "HB_110", "lights.rim.colour") is State.INTENDED, timeout=PATIENCE)
+    ben.select("HB_180", "lights.window_fill.position")
+    answer_reason("put it back", "ben")
+    press(qtbot, ben, "return")
+    qtbot.waitUntil(
+        lambda: state_of(ada, "HB_180", "lights.window_fill.position") is State.RETURNED, timeout=PATIENCE
+    )
+    # An undo in one window is seen in the other, too.
+    press(qtbot, ada, "undo")
+    qtbot.waitUntil(lambda: state_of(ben, "HB_110", "lights.rim.colour") is State.OPEN, timeout=PATIENCE)
+    ada.close()
+    ben.close()
+
+
+def test_a_new_version_of_a_shot_comes_up_where_the_eye_is(window: MainWindow, qtbot: QtBot, harbour_folder: Path) -> None:
+    window.select("HB_120", "render.gi.range")
+    assert window.grid is not None and window.model is not None
+    window.grid.horizontalScrollBar().setValue(200)
+    expanded = set(window.model.state.expanded)
+    assert drift_of(window, "HB_120", "render.gi.range") == pytest.approx(9900.0)
+    old = sheet_of(harbour_folder, "HB_120")
+    version = int(old.stem.rpartition(".v")[2])
+    text = old.read_text(encoding="utf-8").replace("range: 350", "range: 3.5").replace(
+        f"version: {version}", f"version: {version + 1}"
+    )
+    new = old.with_name(f"HB_120.v{version + 1:03d}.yaml")
+    new.write_text(text, encoding="utf-8")
+    qtbot.waitUntil(lambda: drift_of(window, "HB_120", "render.gi.range") == 0.0, timeout=PATIENCE)
+    assert window.model.state.expanded == expanded
+    assert window.grid.horizontalScrollBar().value() == 200
+    current = window.grid.current_line()
+    assert current is not None
+    assert window.model.state.table.rows[window.model.state.row_at(*current)].parameter == "render.gi.range"
+    assert ("HB_120", "render.gi.range") in window.changed
+    assert "HB_120" in window.statusBar().currentMessage()
+
+
+def test_a_sheet_that_is_being_written_is_not_called_damaged(
+    window: MainWindow, qtbot: QtBot, harbour_folder: Path
+) -> None:
+    path = sheet_of(harbour_folder, "HB_120")
+    whole = path.read_text(encoding="utf-8")
+    seen: list[set[str]] = []
+    assert window.live is not None
+    window.live.changed.connect(lambda contents, _: seen.append(set(contents.versions) - set(contents.sheets)))
+    path.write_text(whole[: len(whole) // 2] + "\n  [", encoding="utf-8")
+    qtbot.wait(250)
+    path.write_text(whole.replace("range: 350", "range: 3.5"), encoding="utf-8")
+    qtbot.waitUntil(lambda: drift_of(window, "HB_120", "render.gi.range") == 0.0, timeout=PATIENCE)
+    assert all(not unreadable for unreadable in seen)
+
+
+def test_a_folder_that_vanishes_and_comes_back(window: MainWindow, qtbot: QtBot, harbour_folder: Path) -> None:
+    away = harbour_folder.with_name("away")
+    harbour_folder.rename(away)
+    qtbot.waitUntil(lambda: window.notice.text().startswith("Not up to date"), timeout=PATIENCE)
+    # What was read last stays on the screen.
+    assert window.session is not None and len(window.session.sheets) == 24
+    shutil.move(str(away), str(harbour_folder))
+    qtbot.waitUntil(lambda: not window.notice.text().startswith("Not up to date"), timeout=PATIENCE)
+    other = open_session(harbour_folder)
+    row, column = other.table.row("lights.rim.colour"), other.table.column("HB_110")
+    assert row is not None and column is not None
+    other.decide(Verb.INTEND, [(row, column)], "ben", "meant")
+    qtbot.waitUntil(lambda: state_of(window, "HB_110", "lights.rim.colour") is State.INTENDED, timeout=PATIENCE)
+
+
+def test_closing_the_window_ends_the_watching(qtbot: QtBot, harbour_folder: Path) -> None:
+    window = open_window(qtbot, harbour_folder)
+    live = window.live
+    assert live is not None and live.isRunning()
+    window.close()
+    assert not live.isRunning()
