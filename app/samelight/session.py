@@ -9,15 +9,16 @@ from pathlib import Path
 
 import numpy as np
 
+from samelight.bases import MASTER, Base, Comparison, compare
 from samelight.contents import CancelledError, Contents, Progress, Shelf, Trouble, read_contents
 from samelight.decisions.decision import Decision, Verb
 from samelight.decisions.history import History
-from samelight.decisions.ledger import Ledger, Subject, open_ledger
-from samelight.decisions.state import Judgement, State
+from samelight.decisions.ledger import DecisionError, Ledger, Subject, open_ledger
+from samelight.decisions.state import OPEN, Judgement, State
 from samelight.drift.cells import Grade
-from samelight.drift.derived import derived_rows, key_sheet
+from samelight.drift.derived import key_sheet
 from samelight.drift.policy import Policy
-from samelight.drift.table import Table, build_table
+from samelight.drift.table import Table
 from samelight.findings.finding import Evidence, Finding
 from samelight.findings.registry import find_all
 from samelight.sheets.errors import SheetError, nearest_name
@@ -46,21 +47,39 @@ class Session:
     troubles: list[Trouble] = field(init=False)
     table: Table = field(init=False)
     history: History = field(init=False)
+    comparison: Comparison = field(init=False)
     findings: list[Finding] = field(init=False, default_factory=list)
 
     def __post_init__(self) -> None:
         self.history = History(self.ledger)
         self.take(self.contents, compare(self.contents))
 
-    def take(self, contents: Contents, table: Table) -> None:
+    def take(self, contents: Contents, comparison: Comparison) -> None:
         """Make what was read and compared, here or in another thread, the session's own."""
-        self.contents = contents
+        self.contents, self.comparison, table = contents, comparison, comparison.table
         self.sequence, self.policy, self.shots = contents.sequence, contents.policy, contents.shots
         self.masters, self.master_version = contents.masters, contents.master_version
         self.sheets, self.versions = contents.sheets, contents.versions
         self.table = table
         self.troubles = [*contents.troubles, *_idle_patterns(contents.own_policy, table)]
         self.refresh_findings()
+
+    def hold_against(self, base: Base) -> None:
+        """Compare with another base. Decisions and findings are about the master, and rest meanwhile.
+
+        Raises `BaseError` when the base is not there; the session is then as it was.
+        """
+        self.take(self.contents, compare(self.contents, base, self.shelf))
+
+    @property
+    def base(self) -> Base:
+        """What shots are held against now."""
+        return self.comparison.base
+
+    @property
+    def decidable(self) -> bool:
+        """Whether decisions can be made on what is compared now."""
+        return self.base == MASTER
 
     def reload(
         self, *, progress: Progress | None = None, cancelled: Callable[[], bool] | None = None
@@ -73,7 +92,7 @@ class Session:
         skipped = self.ledger.faults
         decided = self.ledger.refresh() or self.ledger.faults != skipped
         if contents != self.contents:
-            self.take(contents, compare(contents))
+            self.take(contents, compare(contents, self.base, self.shelf))
             return True
         if decided:
             self.refresh_findings()
@@ -103,7 +122,9 @@ class Session:
         }
 
     def judgement(self, row: int, column: int) -> Judgement:
-        """The state of a cell and the decisions behind it."""
+        """The state of a cell and the decisions behind it; open while shots are held against another base."""
+        if not self.decidable:
+            return OPEN
         entry = self.table.entries[row][column]
         value, master = (entry.value, entry.master) if entry else (None, None)
         return self.ledger.judgement(self.table.shots[column], self.table.rows[row].parameter, value, master)
@@ -115,6 +136,8 @@ class Session:
     def decided_cells(self) -> dict[tuple[int, int], State]:
         """The state of every cell that a decision was made on and that the table still has."""
         states: dict[tuple[int, int], State] = {}
+        if not self.decidable:
+            return states
         for shot, parameter in self.ledger.cells():
             row, column = self.table.row(parameter), self.table.column(shot)
             if row is not None and column is not None:
@@ -144,7 +167,12 @@ class Session:
     def decide(
         self, verb: Verb, cells: Sequence[tuple[int, int]], who: str, reason: str = ""
     ) -> list[Decision]:
-        """Decide on cells in one go; undo takes all of it back. Raises as `Ledger.decide`."""
+        """Decide on cells in one go; undo takes all of it back.
+
+        Raises as `Ledger.decide`, and `DecisionError` while shots are held against another base than the master.
+        """
+        if not self.decidable:
+            raise DecisionError(f"decisions are about the master: compare with it, not with {self.base.text}")
         made = self.ledger.decide(verb, self.subjects(cells), who, reason)
         self.history.did(made)
         return made
@@ -182,7 +210,7 @@ class Session:
 
     def refresh_findings(self) -> None:
         """Draw the findings anew, after sheets or decisions changed."""
-        self.findings = find_all(self.evidence())
+        self.findings = find_all(self.evidence()) if self.decidable else []
 
 
 def open_session(
@@ -199,13 +227,6 @@ def open_session(
     shelf = Shelf()
     contents = read_contents(folder, shelf, progress=progress, cancelled=cancelled)
     return Session(contents, open_ledger(folder), shelf)
-
-
-def compare(contents: Contents) -> Table:
-    """The drift table of what was read, with its computed rows."""
-    shots, sheets, master = contents.shots, contents.sheets, contents.master
-    computed = derived_rows(shots, sheets, master, key_sheet(contents.sequence.key_shot, master, sheets))
-    return build_table(shots, sheets, master, contents.policy, computed)
 
 
 def changed_cells(before: Table, after: Table) -> list[tuple[str, str]]:

@@ -23,6 +23,10 @@ SHOTS, LIGHTS, MARKS = 2000, 20, 3
 SHAPES = ("distant", "spot", "rect", "disk", "sphere", "spot", "point")
 
 
+# Kinds of ray that exist nowhere would make rows of their own.
+_AS_MASTER = {"visible_to": frozenset({"diffuse", "indirect", "reflection", "camera"})}
+
+
 def a_film(drift: float) -> tuple[Sheet, dict[str, Sheet]]:
     """A film whose first 20 lights are of every shape, each shot with a camera and marks of its own."""
     master, sheets = film.film(SHOTS, drift)
@@ -32,8 +36,10 @@ def a_film(drift: float) -> tuple[Sheet, dict[str, Sheet]]:
         for number, name in enumerate(list(lights)):
             if number >= LIGHTS:
                 del lights[name]
-            elif lights[name].get("type") in ("spot", "distant"):
-                lights[name]["type"] = SHAPES[number % len(SHAPES)]
+            else:
+                lights[name] |= _AS_MASTER | {"type": SHAPES[number % len(SHAPES)]}
+        for environment in sheet.sections["environments"].values():
+            environment |= _AS_MASTER
     for sheet in sheets.values():
         sheet.sections["camera"] = {"": {"position": (0.0, 1.7, 9.0), "direction": (0.0, 0.0, -1.0)}}
         sheet.sections["marks"] = {
@@ -47,6 +53,8 @@ def _near(dice: random.Random, number: int) -> tuple[float, float, float]:
     return (number + dice.uniform(-1, 1), 1.6 + dice.uniform(-0.1, 0.1), dice.uniform(-1, 1))
 
 
+import gc
+gc.disable()
 def main() -> None:
     policy = default_policy()
     print(f"{SHOTS} shots x {LIGHTS} lights x {MARKS} marks")

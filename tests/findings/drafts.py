@@ -10,6 +10,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from hypothesis import settings
+
 from samelight.decisions.decision import Decision, Verb, new_id
 from samelight.decisions.state import Judgement, judge
 from samelight.drift.policy import Policy, default_policy
@@ -30,6 +32,9 @@ DEFAULTS: tuple[tuple[str, Any], ...] = (
     ("lights.*.samples", 4),
 )
 LIGHT_LIMIT = 8
+
+FEW = settings(max_examples=3000)
+"""For properties whose every example is a whole sequence."""
 
 EVERY_RAY = ["camera", "diffuse", "reflection", "volume"]
 

@@ -10,11 +10,11 @@ from typing import Any
 
 import numpy as np
 import pytest
-from findings.drafts import Draft, draft, master_tree, pairs
-from findings.generator import grow
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from findings.drafts import Draft, draft, master_tree, pairs
+from findings.generator import grow
 from samelight.drift.cells import Grade
 from samelight.drift.table import ExtraRow, build_table
 from samelight.findings.finding import Concern, Evidence

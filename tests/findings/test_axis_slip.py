@@ -6,9 +6,10 @@ import math
 from collections.abc import Callable
 
 import pytest
-from findings.drafts import draft, only
 from hypothesis import assume, given
 from hypothesis import strategies as st
+
+from findings.drafts import FEW, draft, only
 
 V = list[float]
 SLIPS: dict[str, Callable[[V], V]] = {
@@ -36,6 +37,7 @@ def test_a_direction_in_other_axes(says: str) -> None:
     assert findings[0].cells == ((made.evidence().table.row("lights.rim.direction"), 1),)
 
 
+@FEW
 @given(unit, st.sampled_from(list(SLIPS)))
 def test_any_direction_is_recognised_as_typed_with_four_digits(vector: tuple[float, ...], slip: str) -> None:
     made = draft(2)
@@ -46,6 +48,7 @@ def test_any_direction_is_recognised_as_typed_with_four_digits(vector: tuple[flo
     assert only(made.findings(), "axis-slip").shots == ("S_020",)
 
 
+@FEW
 @given(unit, st.floats(3.0, 40.0), st.floats(0.0, 360.0))
 def test_a_nudge_is_no_slip(vector: tuple[float, ...], degrees: float, around: float) -> None:
     made = draft(2)

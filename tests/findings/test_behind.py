@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import copy
 
-from findings.drafts import Draft, Tree, draft, master_tree, only
 from hypothesis import given
 from hypothesis import strategies as st
 
+from findings.drafts import FEW, Draft, Tree, draft, master_tree, only
 from samelight.findings.finding import Sureness
 
 CHANGED = 5
@@ -75,6 +75,7 @@ def test_most_must_be_equal_and_two_of_five_are_not() -> None:
     assert names == {"unexplained"}
 
 
+@FEW
 @given(st.sets(st.integers(0, CHANGED - 1)))
 def test_behind_exactly_when_three_of_five_are_as_before(kept: set[int]) -> None:
     made = made_with("S_020")

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
-from findings.drafts import draft, only
 from hypothesis import given
 from hypothesis import strategies as st
 
+from findings.drafts import FEW, draft, only
 from samelight.findings.colour_transfer import srgb_decoded, srgb_encoded
 
 CURVES: dict[str, Callable[[float], float]] = {
@@ -31,6 +31,7 @@ def test_a_colour_through_a_curve(curve: str, digits: int) -> None:
     assert set(findings[0].parameters) == {"lights.bounce.level", "lights.bounce.colour"}
 
 
+@FEW
 @given(st.tuples(channel, channel, channel), st.sampled_from(list(CURVES)))
 def test_any_colour(color: tuple[float, float, float], curve: str) -> None:
     made = draft(2)
@@ -40,6 +41,7 @@ def test_any_colour(color: tuple[float, float, float], curve: str) -> None:
     assert only(made.findings(), "colour-transfer").shots == ("S_020",)
 
 
+@FEW
 @given(st.tuples(channel, channel, channel), st.floats(0.02, 0.15), st.sampled_from([-1, 1]))
 def test_one_channel_off_the_curve_is_no_slip(
     color: tuple[float, float, float], off: float, sign: int

@@ -5,10 +5,10 @@ from __future__ import annotations
 import random
 
 import pytest
-from findings.drafts import Draft, draft, only
 from hypothesis import given
 from hypothesis import strategies as st
 
+from findings.drafts import FEW, Draft, draft, only
 from samelight.findings.slow_drift import trend
 
 TOLERANCE = 0.1
@@ -33,6 +33,7 @@ def test_with_a_shot_between_there_is_no_cut() -> None:
     assert levels(draft(5), 0.08, 0, -0.07).findings() == []
 
 
+@FEW
 @given(st.floats(-0.099, 0.099), st.floats(-0.099, 0.099))
 def test_a_jump_is_more_than_the_tolerance(before: float, after: float) -> None:
     if abs(abs(before - after) - TOLERANCE) < 1e-6:
@@ -71,6 +72,7 @@ def test_what_does_not_creep(stops: tuple[float, ...]) -> None:
     assert levels(draft(8), *stops).findings("slow-drift") == []
 
 
+@FEW
 @given(st.integers(6, 12), st.floats(0.03, 0.08), st.sampled_from([-1, 1]), st.integers(0, 2**16))
 def test_noise_hides_no_trend(count: int, step: float, way: int, seed: int) -> None:
     dice = random.Random(seed)
@@ -79,6 +81,7 @@ def test_noise_hides_no_trend(count: int, step: float, way: int, seed: int) -> N
     assert set(finding.shots) >= {f"S_{10 * n:03d}" for n in range(3, count + 1)}
 
 
+@FEW
 @given(st.integers(0, 2**16))
 def test_noise_makes_no_trend(seed: int) -> None:
     dice = random.Random(seed)

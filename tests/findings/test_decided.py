@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import pytest
-from findings.drafts import draft, only
 from hypothesis import given
 from hypothesis import strategies as st
 
+from findings.drafts import FEW, draft, only
 from samelight.decisions.decision import Verb
 
 LEVEL = "lights.rim.level"
@@ -24,6 +24,7 @@ def test_a_decision_on_another_value_has_lapsed(verb: Verb) -> None:
     assert made.findings("unexplained") == []
 
 
+@FEW
 @given(st.floats(0.2, 2.0), st.sampled_from(["rim", "lamp", "bounce"]))
 def test_what_is_meant_and_unchanged_is_not_reported_at_all(stops: float, light: str) -> None:
     made = draft(4)

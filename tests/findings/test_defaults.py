@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from findings.drafts import draft, only
 from hypothesis import given
 from hypothesis import strategies as st
 
+from findings.drafts import FEW, draft, only
 from samelight.drift.policy import default_policy
 
 
@@ -21,6 +21,7 @@ def test_a_setting_back_at_its_default() -> None:
     assert "8 for 96, noise ×3.46" in findings[0].says
 
 
+@FEW
 @given(st.integers(1, 95).filter(lambda n: n != 8))
 def test_another_low_value_is_no_default(samples: int) -> None:
     made = draft(2)

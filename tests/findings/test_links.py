@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import pytest
-from findings.drafts import draft, only
 from hypothesis import given
 from hypothesis import strategies as st
 
+from findings.drafts import draft, only
 from samelight.findings.finding import Sureness
 
 

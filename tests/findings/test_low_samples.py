@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from findings.drafts import draft, only
 from hypothesis import given
 from hypothesis import strategies as st
 
+from findings.drafts import FEW, draft, only
 from samelight.findings.finding import Concern
 
 
@@ -19,6 +19,7 @@ def test_below_half_is_low() -> None:
     assert "24 for 96 in S_020 to S_040, noise ×2" in findings[0].says
 
 
+@FEW
 @given(st.integers(9, 200))
 def test_low_exactly_below_half(samples: int) -> None:
     made = draft(2)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import random
 
-from findings.drafts import draft, only
 from hypothesis import given
 from hypothesis import strategies as st
 
+from findings.drafts import FEW, draft, only
 from samelight.findings.finding import Action, Sureness
 from samelight.light.directions import from_azimuth_elevation
 
@@ -69,6 +69,7 @@ def test_parameters_that_drift_in_the_same_shots_are_one_finding() -> None:
     assert len(finding.cells) == 6
 
 
+@FEW
 @given(st.integers(0, 2**16))
 def test_values_drawn_at_random_have_no_common_cause(seed: int) -> None:
     dice = random.Random(seed)

@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from findings.drafts import Draft, Tree, draft, only
 from hypothesis import given
 from hypothesis import strategies as st
+
+from findings.drafts import Draft, Tree, draft, only
 
 FLICKER = {"keys": [[1001, 0.3], [1040, 0.31], [1096, 0.29]], "interpolation": "linear"}
 

@@ -6,9 +6,10 @@ import copy
 from typing import Any
 
 import pytest
-from findings.drafts import Draft, draft, only
 from hypothesis import given
 from hypothesis import strategies as st
+
+from findings.drafts import FEW, Draft, draft, only
 
 KINDS = ("camera", "indirect", "reflection")
 
@@ -78,6 +79,7 @@ def test_gaps_follow_from_what_is_seen(seen: set[str]) -> None:
     assert ("reflection-gap" in names) == ("reflection" not in seen)
 
 
+@FEW
 @given(st.lists(st.sampled_from(["a", "b"]), min_size=3, max_size=3), st.floats(0.1, 0.9))
 def test_copies_that_add_up_are_sound(places: list[str], share: float) -> None:
     if len(set(places)) == 1:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import copy
 
-from findings.drafts import LIGHT_LIMIT, Draft, draft, only, sample_policy
 from hypothesis import given
 from hypothesis import strategies as st
+
+from findings.drafts import LIGHT_LIMIT, Draft, draft, only, sample_policy
 
 
 def turned(sun: float, sky: float) -> Draft:

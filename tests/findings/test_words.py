@@ -54,7 +54,7 @@ def test_every_shot_is_counted(columns: set[int]) -> None:
         ((350, 10), (5, 10), "15° further east"),
         ((181, 10), (170, 10), "11° further east"),
         ((131, 24), (131, 36), "12° higher"),
-        ((131, 24), (136, 19), "6.9° off, further south and lower"),
+        ((131, 24), (136, 19), "6.8° off, further south and lower"),
         ((131, 24), (311, 24), "132° away"),
     ],
 )

@@ -58,6 +58,8 @@ def derived_row(
         if reasons is not None:
             deviation = np.where(reasons == "", deviation, np.nan)
     chosen = moments.worst(deviation)
+    if notes.ungraded is not None and notes.missing is None and (notes.ungraded[chosen] != "").all():
+        return None
     found = dict(zip(shots, pairs(chosen), strict=True))
     quiet = {} if notes.ungraded is None else _stated(shots, notes.ungraded[chosen])
     missing = {} if notes.missing is None else _stated(shots, notes.missing[chosen])

@@ -172,10 +172,10 @@ _STEADY = 1e-5
 
 def received_quantity(quantity: Words) -> Words:
     """The quantity in which lights of these quantities are received at a mark."""
-    return words([_RECEIVED.get(name, ILLUMINANCE) for name in quantity.tolist()])
-
-
-_RECEIVED = {RELATIVE: RELATIVE, "": ""}
+    found = np.full(quantity.shape, ILLUMINANCE, dtype=np.object_)
+    found[quantity == RELATIVE] = RELATIVE
+    found[quantity == ""] = ""
+    return found
 
 
 def emitter(name: str, section: str, moments: Moments, like: Group | None) -> Emitter:

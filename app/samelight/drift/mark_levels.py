@@ -24,7 +24,7 @@ import numpy as np
 
 from samelight.drift.columns import Array, Mask, Words
 from samelight.drift.derived_row import stops_apart
-from samelight.drift.emitters import Place, received_quantity
+from samelight.drift.emitters import Place
 from samelight.drift.moments import Moments, Rows
 from samelight.drift.rig import Rig, place_of, spread
 from samelight.light.levels import ILLUMINANCE, RELATIVE
@@ -150,20 +150,7 @@ def levels_at(rig: Rig, mark: str) -> MarkLevels:
         reference,
         nearer,
         moved,
-        (_quantities(rig, rows, setup=True), _quantities(rig, rows, setup=False)),
-        (_there(rig, rows, setup=True), _there(rig, rows, setup=False)),
+        (rig.quantities[0][rows], rig.quantities[1][rows]),
+        (rig.there[0][rows], rig.there[1][rows]),
     )
 
-
-def _quantities(rig: Rig, rows: Rows, *, setup: bool) -> Words:
-    found = np.full((rows.size, len(rig.names)), "", dtype=np.object_)
-    for index, one in enumerate(rig.setup if setup else rig.own):
-        found[:, index] = received_quantity(one.quantity[rows])
-    return found
-
-
-def _there(rig: Rig, rows: Rows, *, setup: bool) -> Mask:
-    found = np.zeros((rows.size, len(rig.names)), dtype=np.bool_)
-    for index, one in enumerate(rig.setup if setup else rig.own):
-        found[:, index] = one.there[rows]
-    return found

@@ -7,10 +7,9 @@ from collections import defaultdict
 import numpy as np
 
 from samelight.drift.cells import Grade
-from samelight.drift.words import measured_text
 from samelight.findings.board import Board, Spot
 from samelight.findings.finding import Finding
-from samelight.findings.words import counted, listed, parameter_text, plain, sentence
+from samelight.findings.words import counted, listed, parameter_text, sentence, size_text
 from samelight.sheets.vocabulary import LEVEL
 
 NAME = "unexplained"
@@ -80,5 +79,5 @@ def _still_reaches(board: Board, cells: list[Spot]) -> str:
     if not (grades >= Grade.SAME).any() or (grades > Grade.WITHIN).any():
         return ""
     largest = float(np.nanmax(np.abs(drifts)))
-    level = plain(measured_text(LEVEL, largest)) if largest else "0 st"
+    level = size_text(LEVEL, largest) if largest else "0 st"
     return f"Its level at every mark holds (at most {level}): it may follow what stands there, and be meant."

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from enum import IntEnum, StrEnum
 from typing import Any
 
@@ -10,7 +11,8 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersisten
 from samelight.drift.cells import Grade
 from samelight.drift.metrics import SCALES
 from samelight.drift.words import drift_text, value_text
-from samelight.gui.rows import STATES, GridState, Line, Show
+from samelight.gui.rows import STATES, GridState, Line, Order, Show
+from samelight.gui.shades import Picture
 from samelight.session import Session
 
 Index = QModelIndex | QPersistentModelIndex
@@ -42,6 +44,7 @@ class GridModel(QAbstractTableModel):
     def __init__(self, session: Session, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self.state = GridState(session)
+        self.picture = Picture(self.state)
         self.shown = Shown.DRIFT
         self._texts: dict[tuple[int, int], str] = {}
 
@@ -49,16 +52,26 @@ class GridModel(QAbstractTableModel):
         return 0 if parent.isValid() else len(self.state.lines)
 
     def columnCount(self, parent: Index = _NOWHERE) -> int:
-        return 0 if parent.isValid() else len(self.state.table.shots)
+        return 0 if parent.isValid() else len(self.state.columns)
 
     def line(self, row: int) -> Line:
         """The line at a row of the view."""
         return self.state.lines[row]
 
+    def cell_index(self, line: int, column: int) -> QModelIndex:
+        """The index of a line in the shot of a column of the table, or in the nearest shot that is listed."""
+        columns = self.state.columns
+        if not columns:
+            return QModelIndex()
+        place = self.state.place(column)
+        if place is None:
+            place = min(range(len(columns)), key=lambda place: abs(columns[place] - column))
+        return self.index(line, place)
+
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
         if not index.isValid():
             return None
-        line, column = self.state.lines[index.row()], index.column()
+        line, column = self.state.lines[index.row()], self.state.columns[index.column()]
         row = self.state.row_at(line, column)
         if role == Qt.ItemDataRole.DisplayRole:
             return self.text(row, column)
@@ -78,14 +91,14 @@ class GridModel(QAbstractTableModel):
         self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
     ) -> Any:
         if orientation == Qt.Orientation.Horizontal:
-            shots = self.state.table.shots
-            if not 0 <= section < len(shots):
+            if not 0 <= section < len(self.state.columns):
                 return None
+            shot = self.state.table.shots[self.state.columns[section]]
             if role == Qt.ItemDataRole.DisplayRole:
-                return shots[section]
+                return shot
             if role == Qt.ItemDataRole.ToolTipRole:
-                trouble = self.state.session.unreadable().get(shots[section])
-                return f"{shots[section]}: {trouble.says}" if trouble else shots[section]
+                trouble = self.state.session.unreadable().get(shot)
+                return f"{shot}: {trouble.says}" if trouble else shot
             return None
         if not 0 <= section < len(self.state.lines):
             return None
@@ -98,11 +111,13 @@ class GridModel(QAbstractTableModel):
             return self.line_tip(line)
         return None
 
-    def title(self, line: Line) -> str:
-        """The name of a line, as the frozen column shows it."""
+    def title(self, line: Line, *, lone: bool = False) -> str:
+        """The name of a line, as the frozen column shows it; `lone` where its group's header does not stand above."""
+        title = self.state.groups[line.group].title
         if line.row is None:
-            return self.state.groups[line.group].title
-        return self.state.table.rows[line.row].leaf
+            return title
+        leaf = self.state.table.rows[line.row].leaf
+        return f"{title} {leaf}" if lone else leaf
 
     def unit(self, line: Line) -> str:
         """The unit of a line's drift."""
@@ -161,12 +176,29 @@ class GridModel(QAbstractTableModel):
             lines.append(cell.remark)
         return "\n".join(lines)
 
+    def relisted(self, change: Callable[[GridState], object]) -> None:
+        """Make a change to the state after which it lists other lines or shots."""
+        self.beginResetModel()
+        change(self.state)
+        self.endResetModel()
+
     def set_filter(self, show: Show, words: str) -> None:
         """List only some rows."""
-        self.beginResetModel()
-        self.state.show, self.state.words = show, words
-        self.state.relist()
-        self.endResetModel()
+
+        def change(state: GridState) -> None:
+            state.show, state.words = show, words
+            state.relist()
+
+        self.relisted(change)
+
+    def set_order(self, order: Order) -> None:
+        """List groups and rows in another order."""
+
+        def change(state: GridState) -> None:
+            state.order = order
+            state.relist()
+
+        self.relisted(change)
 
     def set_shown(self, shown: Shown) -> None:
         """Choose what cells say."""
@@ -181,16 +213,21 @@ class GridModel(QAbstractTableModel):
 
     def set_expanded(self, names: set[str]) -> None:
         """Expand exactly these groups."""
-        self.beginResetModel()
-        self.state.expanded = set(names)
-        self.state.relist()
-        self.endResetModel()
 
-    def reveal(self, row: int) -> int | None:
-        """Make sure that a row is listed; the index of its line."""
-        self.beginResetModel()
-        self.state.reveal(row)
-        self.endResetModel()
+        def change(state: GridState) -> None:
+            state.expanded = set(names)
+            state.relist()
+
+        self.relisted(change)
+
+    def reveal(self, row: int, column: int | None = None) -> int | None:
+        """Make sure that a row, and a shot if one is given, is listed; the index of the row's line."""
+        line = self.state.line_of(row)
+        shows = line is not None and (
+            self.state.lines[line].row == row or row == self.state.groups[self.state.group_of(row)].presence
+        )
+        if not shows or (column is not None and self.state.place(column) is None):
+            self.relisted(lambda state: state.reveal(row, column))
         return self.state.line_of(row)
 
     def renew(self) -> None:
@@ -202,7 +239,7 @@ class GridModel(QAbstractTableModel):
 
     def decisions_changed(self) -> None:
         """Take in decisions that were made."""
-        listed = list(self.state.lines)
+        listed = list(self.state.lines)  # shots are listed whatever was decided
         self.state.refresh()
         if listed != self.state.lines:
             self.beginResetModel()
@@ -211,8 +248,8 @@ class GridModel(QAbstractTableModel):
             self._all_changed()
 
     def _all_changed(self) -> None:
-        if self.state.lines and self.state.table.shots:
-            last = self.index(len(self.state.lines) - 1, len(self.state.table.shots) - 1)
+        if self.state.lines and self.state.columns:
+            last = self.index(len(self.state.lines) - 1, len(self.state.columns) - 1)
             self.dataChanged.emit(self.index(0, 0), last)
 
 

@@ -67,7 +67,9 @@ class GridPainter:
                 painter.fillRect(right, block.y, 1, down, theme.LINE)
         if detailed:
             said = codes > shades.SAME_IN_GROUP
-            spots = np.argwhere(said | (codes != shades.EMPTY) if self._model.shown is not Shown.DRIFT else said)
+            spots = np.argwhere(
+                said | (codes != shades.EMPTY) if self._model.shown is not Shown.DRIFT else said
+            )
             places = [(int(i) + block.first, int(j) + first) for i, j in spots]
             self._details(painter, layout, places, [int(codes[i, j]) for i, j in spots])
 
@@ -152,26 +154,28 @@ def paint_selection(painter: QPainter, layout: Layout, ranges: Iterable[tuple[in
                     for column in columns:
                         painter.drawRect(_cell(layout, line, column))
             else:
-                painter.drawRect(_cell(layout, lines[0], columns[0]).united(_cell(layout, lines[-1], columns[-1])))
+                painter.drawRect(
+                    _cell(layout, lines[0], columns[0]).united(_cell(layout, lines[-1], columns[-1]))
+                )
     painter.setClipping(False)
 
 
 def paint_cursor(painter: QPainter, layout: Layout, line: int, column: int, *, focused: bool) -> None:
-    """Frame the cell under the cursor, at least wide enough to be seen."""
+    """Frame the cell under the cursor, at least wide enough to be seen: light around dark, so that it shows on any
+    colour."""
     cell = _cell(layout, line, column)
     if cell.width() < 6:
         cell.adjust(-4, 0, 4, 0)
     if line >= layout.frozen:
         painter.setClipRect(QRect(0, layout.frozen_height, layout.room_x, layout.room_y))
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    painter.setPen(QPen(theme.grey(0), 1))
-    painter.drawRect(cell.adjusted(1, 1, -1, -1) if focused else cell)
-    painter.setPen(QPen(theme.BRIGHT, 2 if focused else 1))
-    painter.drawRect(cell.adjusted(1, 1, 0, 0) if focused else cell)
+    painter.setPen(QPen(theme.grey(16), 1))
+    painter.drawRect(cell.adjusted(2, 2, -2, -2))
+    painter.setPen(QPen(theme.BRIGHT if focused else theme.DIM_TEXT, 1))
+    painter.drawRect(cell)
+    painter.drawRect(cell.adjusted(1, 1, -1, -1))
     painter.setClipping(False)
 
 
 def _cell(layout: Layout, line: int, column: int) -> QRect:
-    return QRect(
-        layout.x_of(column), layout.y_of(line), max(layout.width - 2, 1), max(layout.height - 2, 1)
-    )
+    return QRect(layout.x_of(column), layout.y_of(line), max(layout.width - 2, 1), max(layout.height - 2, 1))

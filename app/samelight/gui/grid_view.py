@@ -1,247 +1,66 @@
-"""The grid: shots in cut order by rows grouped by light, with frozen names and a lean delegate."""
+"""The grid: shots in cut order by rows grouped by light, with frozen names and pinned lines."""
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Callable
 
-from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QPoint, QRect, QSize, Qt, Signal
+import numpy as np
+from PySide6.QtCore import QItemSelectionModel, QModelIndex, QPersistentModelIndex, QPoint, QRect, Qt, Signal
 from PySide6.QtGui import (
+    QFocusEvent,
     QGuiApplication,
     QKeyEvent,
-    QMouseEvent,
     QPainter,
-    QPen,
-    QPolygon,
+    QPaintEvent,
     QResizeEvent,
     QWheelEvent,
 )
-from PySide6.QtWidgets import (
-    QAbstractItemView,
-    QHeaderView,
-    QStyle,
-    QStyledItemDelegate,
-    QStyleOptionViewItem,
-    QTableView,
-    QWidget,
-)
+from PySide6.QtWidgets import QAbstractItemView, QMenu, QTableView, QWidget
 
 from samelight.drift.cells import Grade
-from samelight.gui import drift_scale, theme
+from samelight.gui.grid_headers import (
+    COLUMN_WIDTH,
+    NARROWEST,
+    ROW_HEIGHT,
+    WIDEST,
+    NameHeader,
+    ShotHeader,
+)
+from samelight.gui.grid_layout import Layout
 from samelight.gui.grid_model import GridModel, Role
-from samelight.gui.rows import STATES, Line, as_text
+from samelight.gui.grid_paint import GridPainter, paint_cursor, paint_selection
+from samelight.gui.rows import Line, as_text
 
-NAME_WIDTH = 232
-ROW_HEIGHT = 24
-COLUMN_WIDTH = 62
-NARROWEST, WIDEST = 6, 200
-TEXT_FROM = 40
-"""Columns narrower than this (pixels) show colour and marks only."""
+__all__ = ["COLUMN_WIDTH", "GridView"]
 
 Index = QModelIndex | QPersistentModelIndex
-
-
-class CellDelegate(QStyledItemDelegate):
-    """Fills a cell by its drift and draws its text and marks; never asks the style for anything."""
-
-    def __init__(self, model: GridModel, parent: QWidget) -> None:
-        super().__init__(parent)
-        self._model = model
-        self._small = theme.font(7.5)
-        self._font = theme.font(9.0)
-
-    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
-        state = self._model.state
-        line, column = state.lines[index.row()], index.column()
-        row = state.row_at(line, column)
-        rect: QRect = option.rect
-        table = state.table
-        grade, severity = int(table.grade[row, column]), float(table.severity[row, column])
-        decided = STATES[state.states[row, column]]
-        is_group = line.row is None
-        inner = rect.adjusted(0, 0, -1, -1)
-        ink = theme.DIM_TEXT
-        if grade == Grade.NONE:
-            painter.fillRect(inner, theme.EMPTY_CELL)
-        elif grade <= Grade.SAME:
-            painter.fillRect(inner, theme.GROUP_CELL if is_group else theme.CELL)
-        elif decided == "intended":
-            # Meant: the drift's colour stays readable as a frame, the fill goes back to grey.
-            painter.fillRect(inner, drift_scale.colour(severity))
-            painter.fillRect(inner.adjusted(3, 3, -3, -3), theme.CELL)
-            ink = theme.TEXT
-        else:
-            red, green, blue = drift_scale.rgb(severity)
-            painter.fillRect(inner, drift_scale.colour(severity))
-            ink = drift_scale.ink(red, green, blue)
-        if rect.width() >= TEXT_FROM:
-            text = self._model.text(row, column)
-            if text:
-                painter.setPen(ink)
-                painter.setFont(self._font)
-                fitted = painter.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, rect.width() - 8)
-                painter.drawText(inner, Qt.AlignmentFlag.AlignCenter, fitted)
-        if rect.width() >= 14:
-            self._marks(painter, inner, grade, drift_scale.STATE_MARKS[decided], ink)
-        if self._is_current(index):
-            painter.setPen(QPen(theme.BRIGHT, 2))
-            painter.drawRect(inner.adjusted(1, 1, -1, -1))
-        elif option.state & _SELECTED:
-            painter.setPen(QPen(theme.TEXT, 1))
-            painter.drawRect(inner.adjusted(0, 0, -1, -1))
-
-    def _is_current(self, index: Index) -> bool:
-        view = self.parent()
-        return isinstance(view, QTableView) and view.currentIndex() == index
-
-    def _marks(self, painter: QPainter, rect: QRect, grade: int, state_mark: str, ink: Any) -> None:
-        painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(ink)
-        left, bottom = rect.left() + 3, rect.bottom() - 2
-        if grade == Grade.BREAK:
-            painter.drawRect(left, bottom - 5, 5, 5)
-        elif grade == Grade.DRIFT:
-            triangle = [QPoint(left, bottom), QPoint(left + 6, bottom), QPoint(left + 3, bottom - 6)]
-            painter.drawPolygon(QPolygon(triangle))
-        elif grade == Grade.WITHIN:
-            painter.drawEllipse(left, bottom - 2, 2, 2)
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        if state_mark:
-            painter.setPen(ink)
-            painter.setFont(self._small)
-            corner = QRect(rect.right() - 13, rect.top(), 12, 12)
-            painter.drawText(corner, Qt.AlignmentFlag.AlignCenter, state_mark)
-
-    def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
-        return QSize(COLUMN_WIDTH, ROW_HEIGHT)
-
-
-_SELECTED = QStyle.StateFlag.State_Selected
-
-
-class NameHeader(QHeaderView):
-    """The frozen column of names: groups with an arrow that expands them, rows with their unit."""
-
-    toggled = Signal(int)
-
-    def __init__(self, model: GridModel, parent: QWidget) -> None:
-        super().__init__(Qt.Orientation.Vertical, parent)
-        self._model = model
-        self.setSectionsClickable(True)
-        self.setDefaultSectionSize(ROW_HEIGHT)
-        self.setMinimumSectionSize(ROW_HEIGHT)
-        self.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
-        self.setFixedWidth(NAME_WIDTH)
-        self.setAccessibleName("Lights and parameters")
-
-    def paintSection(self, painter: QPainter, rect: QRect, logicalIndex: int) -> None:
-        line: Line | None = self._model.headerData(logicalIndex, Qt.Orientation.Vertical, Role.LINE)
-        if line is None:
-            return
-        state = self._model.state
-        is_group = line.row is None
-        painter.save()
-        inner = rect.adjusted(0, 0, -1, -1)
-        painter.fillRect(rect, theme.LINE)
-        painter.fillRect(inner, theme.PANEL if is_group else theme.WINDOW)
-        left = rect.left() + (8 if is_group else 28)
-        if is_group:
-            name = state.groups[line.group].name
-            listed = any(
-                other.group == line.group and other.row is not None for other in self._next(logicalIndex)
-            )
-            self._arrow(painter, left, rect.center().y(), open_=listed or name in state.expanded)
-            left += 16
-        unit = self._model.unit(line)
-        painter.setFont(theme.font(8.0))
-        unit_width = painter.fontMetrics().horizontalAdvance(unit)
-        painter.setPen(theme.DIM_TEXT)
-        painter.drawText(inner.adjusted(0, 0, -8, 0), _RIGHT, unit)
-        locked = line.row is not None and state.table.rows[line.row].lock is not None
-        painter.setFont(theme.font(10.0, bold=is_group))
-        painter.setPen(theme.BRIGHT if is_group else theme.TEXT)
-        room = QRect(left, rect.top(), max(rect.right() - unit_width - 14 - left, 10), rect.height() - 1)
-        text = self._model.title(line) + (" (locked)" if locked else "")
-        fitted = painter.fontMetrics().elidedText(text, Qt.TextElideMode.ElideMiddle, room.width())
-        painter.drawText(room, _LEFT, fitted)
-        painter.restore()
-
-    def _next(self, index: int) -> list[Line]:
-        return self._model.state.lines[index + 1 : index + 2]
-
-    def _arrow(self, painter: QPainter, x: int, y: int, *, open_: bool) -> None:
-        painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(theme.TEXT)
-        if open_:
-            points = [QPoint(x, y - 2), QPoint(x + 8, y - 2), QPoint(x + 4, y + 4)]
-        else:
-            points = [QPoint(x + 1, y - 4), QPoint(x + 7, y), QPoint(x + 1, y + 4)]
-        painter.drawPolygon(QPolygon(points))
-
-    def mousePressEvent(self, event: QMouseEvent) -> None:
-        index = self.logicalIndexAt(event.position().toPoint().y())
-        lines = self._model.state.lines
-        if 0 <= index < len(lines) and lines[index].row is None:
-            self.toggled.emit(lines[index].group)
-            return
-        super().mousePressEvent(event)
-
-
-_LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
-_RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
-
-
-class ShotHeader(QHeaderView):
-    """The shots in cut order; an unreadable one is struck through."""
-
-    def __init__(self, model: GridModel, parent: QWidget) -> None:
-        super().__init__(Qt.Orientation.Horizontal, parent)
-        self._model = model
-        self.setSectionsClickable(True)
-        self.setDefaultSectionSize(COLUMN_WIDTH)
-        self.setMinimumSectionSize(NARROWEST)
-        self.setFixedHeight(26)
-        self.setAccessibleName("Shots in cut order")
-
-    def paintSection(self, painter: QPainter, rect: QRect, logicalIndex: int) -> None:
-        state = self._model.state
-        if not 0 <= logicalIndex < len(state.table.shots):
-            return
-        shot = state.table.shots[logicalIndex]
-        painter.save()
-        painter.fillRect(rect, theme.LINE)
-        painter.fillRect(rect.adjusted(0, 0, -1, -1), theme.PANEL)
-        unreadable = shot not in state.session.sheets
-        face = theme.font(9.0)
-        face.setStrikeOut(unreadable)
-        painter.setFont(face)
-        view = self.parent()
-        current = isinstance(view, QTableView) and view.currentIndex().column() == logicalIndex
-        painter.setPen(theme.BRIGHT if current else theme.DIM_TEXT if unreadable else theme.TEXT)
-        if rect.width() >= 24:
-            fitted = painter.fontMetrics().elidedText(shot, Qt.TextElideMode.ElideLeft, rect.width() - 4)
-            painter.drawText(rect, Qt.AlignmentFlag.AlignCenter, fitted)
-        if current:
-            painter.fillRect(QRect(rect.left(), rect.bottom() - 2, rect.width() - 1, 2), theme.BRIGHT)
-        painter.restore()
+_ENTER_KEYS = (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space)
 
 
 class GridView(QTableView):
-    """The table itself."""
+    """The table itself. It paints its cells as one picture; `Layout` says where each of them lies."""
 
     spot_changed = Signal(int, int)
     """Row and column of the table's cell under the cursor."""
     geometry_changed = Signal()
-    """Columns moved: scrolled, zoomed or resized."""
+    """Cells moved: scrolled, zoomed, resized or listed anew."""
+    together_changed = Signal()
+    """Other lights are to be drawn together in the traces."""
 
     def __init__(self, model: GridModel, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._grid = model
+        self._painter = GridPainter(model)
+        self.names = NameHeader(model, self)
+        self.shots = ShotHeader(model, self)
+        self.setVerticalHeader(self.names)
+        self.setHorizontalHeader(self.shots)
         self.setModel(model)
-        names = NameHeader(model, self)
-        names.toggled.connect(self._toggle)
-        self.setVerticalHeader(names)
-        self.setHorizontalHeader(ShotHeader(model, self))
-        self.setItemDelegate(CellDelegate(model, self))
+        self.names.toggled.connect(self._toggle)
+        self.names.plotted.connect(self.plot_together)
+        self.names.chosen.connect(self.selectRow)
+        self.names.menu_asked.connect(self._line_menu)
+        self.shots.menu_asked.connect(self._shot_menu)
         self.setShowGrid(False)
         self.setWordWrap(False)
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
@@ -252,28 +71,49 @@ class GridView(QTableView):
         self.setFrameShape(QTableView.Shape.NoFrame)
         self.setCornerButtonEnabled(False)
         self.setAccessibleName("Drift of every shot from the master")
-        self.horizontalScrollBar().valueChanged.connect(self.geometry_changed)
-        self.horizontalHeader().sectionResized.connect(lambda *_: self.geometry_changed.emit())
         self.setTabKeyNavigation(False)
+        for bar in (self.horizontalScrollBar(), self.verticalScrollBar()):
+            bar.valueChanged.connect(self._moved)
+            bar.rangeChanged.connect(self._moved)
+        model.modelReset.connect(self._moved)
+
+    # Where things lie
 
     @property
     def column_width(self) -> int:
         """The width of every column, in pixels."""
-        return self.horizontalHeader().defaultSectionSize()
+        return self.shots.defaultSectionSize()
+
+    def layout_now(self) -> Layout:
+        """Where every cell lies at this moment."""
+        view, state = self.viewport(), self._grid.state
+        room = view.height()
+        # Pinned lines stay while there is as much room again for the others.
+        frozen = min(state.pins, room // 2 // ROW_HEIGHT)
+        return Layout(
+            self.column_width,
+            ROW_HEIGHT,
+            len(state.columns),
+            len(state.lines),
+            self.horizontalScrollBar().value(),
+            self.verticalScrollBar().value(),
+            view.width(),
+            room,
+            frozen,
+        )
+
+    def _moved(self) -> None:
+        layout = self.layout_now()
+        self.names.lay_out(layout)
+        self.shots.lay_out(layout)
+        self.geometry_changed.emit()
 
     def set_column_width(self, width: int) -> None:
         """Make every column this wide."""
-        header = self.horizontalHeader()
-        header.setDefaultSectionSize(max(NARROWEST, min(WIDEST, width)))
-        self.geometry_changed.emit()
+        self.shots.setDefaultSectionSize(max(NARROWEST, min(WIDEST, width)))
+        self.updateGeometries()
+        self._moved()
         self.viewport().update()
-
-    def wheelEvent(self, event: QWheelEvent) -> None:
-        if event.modifiers() & Qt.KeyboardModifier.ControlModifier:
-            self.zoom(1 if event.angleDelta().y() > 0 else -1, event.position().x())
-            event.accept()
-        else:
-            super().wheelEvent(event)
 
     def zoom(self, steps: int, anchor: float | None = None) -> None:
         """Widen (steps above 0) or narrow the columns; the shot under `anchor` stays where it is."""
@@ -283,59 +123,252 @@ class GridView(QTableView):
         x = self.viewport().width() / 2 if anchor is None else anchor
         place = (self.horizontalScrollBar().value() + x) / old
         self.set_column_width(width)
-        self.updateGeometries()
         self.horizontalScrollBar().setValue(round(place * self.column_width - x))
+
+    def scroll_to(self, left: int, top: int) -> None:
+        """Scroll to a place, in pixels of the whole grid."""
+        self.horizontalScrollBar().setValue(left)
+        self.verticalScrollBar().setValue(top)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        self.geometry_changed.emit()
+        self._moved()
+
+    def scrollContentsBy(self, dx: int, dy: int) -> None:
+        super().scrollContentsBy(dx, dy)
+        if dy and self._grid.state.pins:
+            self.viewport().update()
+
+    def indexAt(self, pos: QPoint) -> QModelIndex:
+        layout = self.layout_now()
+        line, column = layout.line_at(pos.y()), layout.column_at(pos.x())
+        return QModelIndex() if line is None or column is None else self._grid.index(line, column)
+
+    def visualRect(self, index: Index) -> QRect:
+        if not index.isValid():
+            return QRect()
+        layout = self.layout_now()
+        return QRect(layout.x_of(index.column()), layout.y_of(index.row()), layout.width, layout.height)
+
+    def scrollTo(
+        self, index: Index, hint: QAbstractItemView.ScrollHint = QAbstractItemView.ScrollHint.EnsureVisible
+    ) -> None:
+        if not index.isValid():
+            return
+        layout, bar = self.layout_now(), self.verticalScrollBar()
+        before = bar.value()
+        super().scrollTo(index, hint)
+        if index.row() < layout.frozen:
+            bar.setValue(before)
+        else:
+            covered = layout.frozen_height - (index.row() * layout.height - bar.value())
+            if covered > 0:
+                bar.setValue(bar.value() - covered)
+
+    # What is drawn
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        layout = self.layout_now()
+        painter = QPainter(self.viewport())
+        self._painter.paint(painter, layout, event.rect())
+        ranges = [(r.top(), r.bottom(), r.left(), r.right()) for r in self.selectionModel().selection()]
+        alone = len(ranges) == 1 and ranges[0][0] == ranges[0][1] and ranges[0][2] == ranges[0][3]
+        current = self.currentIndex()
+        if not alone:
+            paint_selection(painter, layout, ranges)
+        if current.isValid():
+            paint_cursor(painter, layout, current.row(), current.column(), focused=self.hasFocus())
+        painter.end()
+
+    def selectionChanged(self, selected: object, deselected: object) -> None:
+        # The frames around cells reach over their edges, and pinned lines lie elsewhere than Qt believes.
+        self.viewport().update()
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        super().focusInEvent(event)
+        self.viewport().update()
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        super().focusOutEvent(event)
+        self.viewport().update()
+
+    # The cursor
 
     def currentChanged(self, current: Index, previous: Index) -> None:
         super().currentChanged(current, previous)
         if current.isValid():
             row, column = self._grid.data(current, Role.CELL)
             self.spot_changed.emit(row, column)
-        self.horizontalHeader().viewport().update()
+        self.shots.mark(current.column())
         self.viewport().update()
 
-    def _toggle(self, group: int) -> None:
-        current = self.currentIndex()
-        spot = self._grid.data(current, Role.CELL) if current.isValid() else None
-        self._grid.toggle(group)
-        if spot is not None:
-            self.go_to(*spot, reveal=False)
-
     def go_to(self, row: int, column: int, *, reveal: bool = True) -> None:
-        """Move the cursor to a cell of the table, opening its group if need be."""
-        line = self._grid.reveal(row) if reveal else self._grid.state.line_of(row)
+        """Move the cursor to a cell of the table; with `reveal`, open its group and bring it back if it is hidden."""
+        line = self._grid.reveal(row, column) if reveal else self._grid.state.line_of(row)
         if line is not None:
-            index = self._grid.index(line, column)
+            self.go_to_line(line, column)
+
+    def go_to_line(self, line: int, column: int) -> None:
+        """Move the cursor to a line, in the shot of a column of the table or the nearest that is listed."""
+        index = self._grid.cell_index(line, column)
+        if index.isValid():
             self.setCurrentIndex(index)
             self.scrollTo(index)
 
     def current_line(self) -> tuple[Line, int] | None:
-        """The line and column under the cursor."""
+        """The line under the cursor and the table's column."""
         index = self.currentIndex()
-        return (self._grid.line(index.row()), index.column()) if index.isValid() else None
-
-    def chosen_cells(self) -> list[tuple[int, int]]:
-        """The cells of the selection; a group's header stands for all that drifts in it."""
-        cells: dict[tuple[int, int], None] = {}
-        for index in self.selectedIndexes():
-            for cell in self._grid.state.cells_of(self._grid.line(index.row()), index.column()):
-                cells[cell] = None
-        return list(cells)
+        if not index.isValid():
+            return None
+        return self._grid.line(index.row()), self._grid.state.columns[index.column()]
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         current = self.current_line()
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space) and current:
+        if event.key() in _ENTER_KEYS and current:
             if current[0].row is None:
                 self._toggle(current[0].group)
             return
         super().keyPressEvent(event)
 
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        if event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+            self.zoom(1 if event.angleDelta().y() > 0 else -1, event.position().x())
+            event.accept()
+        else:
+            super().wheelEvent(event)
+
+    # The selection
+
+    def _chosen(self) -> tuple[list[int], list[int]]:
+        """The lines, and the columns of the table, that the selection meets."""
+        lines: dict[int, None] = {}
+        places: dict[int, None] = {}
+        for part in self.selectionModel().selection():
+            lines.update(dict.fromkeys(range(part.top(), part.bottom() + 1)))
+            places.update(dict.fromkeys(range(part.left(), part.right() + 1)))
+        if not lines and self.currentIndex().isValid():
+            lines, places = {self.currentIndex().row(): None}, {self.currentIndex().column(): None}
+        return sorted(lines), [self._grid.state.columns[place] for place in sorted(places)]
+
+    def chosen_cells(self) -> list[tuple[int, int]]:
+        """The cells of the selection that drift or were decided on; a group's header stands for all that drifts in
+        it."""
+        state = self._grid.state
+        worth = (state.table.grade >= Grade.DRIFT) | (state.states != 0)
+        cells: dict[tuple[int, int], None] = {}
+        for part in self.selectionModel().selection():
+            columns = state.columns[part.left() : part.right() + 1]
+            for line in state.lines[part.top() : part.bottom() + 1]:
+                if line.row is None:
+                    found = (cell for column in columns for cell in state.cells_of(line, column))
+                else:
+                    row = line.row
+                    found = ((row, columns[place]) for place in np.flatnonzero(worth[row, columns]).tolist())
+                cells.update(dict.fromkeys(found))
+        return list(cells)
+
     def copy(self) -> None:
         """Put the selected cells on the clipboard as tab-separated text."""
-        cells = [self._grid.data(index, Role.CELL) for index in self.selectedIndexes()]
-        texts = {cell: self._grid.text(*cell) for cell in cells}
-        QGuiApplication.clipboard().setText(as_text(self._grid.state, cells, texts))
+        state = self._grid.state
+        texts: dict[tuple[int, int], str] = {}
+        for part in self.selectionModel().selection():
+            for line in state.lines[part.top() : part.bottom() + 1]:
+                for column in state.columns[part.left() : part.right() + 1]:
+                    cell = (state.row_at(line, column), column)
+                    texts[cell] = self._grid.text(*cell)
+        QGuiApplication.clipboard().setText(as_text(state, list(texts), texts))
+
+    # What is listed
+
+    def _keeping_the_cursor(self, change: Callable[[], None]) -> None:
+        """List other lines or shots; the cursor stays on its cell, or as near to it as there is one."""
+        index = self.currentIndex()
+        current = self.current_line()
+        spot = self._grid.data(index, Role.CELL) if index.isValid() else None
+        on_header = current is not None and current[0].row is None
+        change()
+        state = self._grid.state
+        if spot is None or current is None or not state.lines:
+            return
+        line = (
+            state.lines.index(current[0])
+            if on_header and current[0] in state.lines
+            else state.line_of(spot[0])
+        )
+        self.go_to_line(min(index.row(), len(state.lines) - 1) if line is None else line, spot[1])
+
+    def _toggle(self, group: int) -> None:
+        self._keeping_the_cursor(lambda: self._grid.toggle(group))
+
+    def plot_together(self, group: int | None = None) -> None:
+        """Draw a group's traces together with the others that were chosen, or leave it out again; without `group`, the
+        one under the cursor."""
+        current = self.current_line()
+        if group is None and current is not None:
+            group = current[0].group
+        if group is not None:
+            self._grid.state.plot_together(group)
+            self.names.viewport().update()
+            self.together_changed.emit()
+
+    def plot_alone(self) -> None:
+        """Draw only the traces of the row under the cursor."""
+        self._grid.state.together.clear()
+        self.names.viewport().update()
+        self.together_changed.emit()
+
+    def pin(self) -> None:
+        """Pin the selected lines at the top, or let them go."""
+        lines = [self._grid.line(index) for index in self._chosen()[0]]
+        self._keeping_the_cursor(lambda: self._grid.relisted(lambda state: state.pin(lines)))
+
+    def hide_lines(self) -> None:
+        """Hide the selected lines."""
+        lines = [self._grid.line(index) for index in self._chosen()[0]]
+        self._keeping_the_cursor(lambda: self._grid.relisted(lambda state: state.hide(lines)))
+
+    def hide_shots(self) -> None:
+        """Hide the selected shots."""
+        columns = self._chosen()[1]
+        self._keeping_the_cursor(lambda: self._grid.relisted(lambda state: state.hide_shots(columns)))
+
+    def show_hidden(self) -> None:
+        """Bring back hidden lines and shots."""
+        self._keeping_the_cursor(lambda: self._grid.relisted(lambda state: state.show_hidden()))
+
+    # Menus
+
+    def _line_menu(self, index: int, place: QPoint) -> None:
+        self._choose_line(index)
+        line = self._grid.line(index)
+        pinned = self._grid.state.name_of(line) in self._grid.state.pinned
+        menu = QMenu(self)
+        menu.addAction("Unpin" if pinned else "Pin at the top", self.pin)
+        menu.addAction("Hide", self.hide_lines)
+        menu.addAction("Show what is hidden", self.show_hidden).setEnabled(self._hides())
+        together = self._grid.state.groups[line.group].name in self._grid.state.together
+        menu.addSeparator()
+        menu.addAction("Leave out of the traces" if together else "Add to the traces", self.plot_together)
+        menu.addAction("Traces of this row only", self.plot_alone)
+        menu.popup(place)
+
+    def _shot_menu(self, section: int, place: QPoint) -> None:
+        column = self._grid.state.columns[section]
+        if column not in self._chosen()[1]:
+            self.go_to_line(max(self.currentIndex().row(), 0), column)
+            self.selectColumn(section)
+        menu = QMenu(self)
+        menu.addAction("Hide", self.hide_shots)
+        menu.addAction("Show what is hidden", self.show_hidden).setEnabled(self._hides())
+        menu.popup(place)
+
+    def _choose_line(self, index: int) -> None:
+        if index in self._chosen()[0]:
+            return
+        place = max(self.currentIndex().column(), 0)
+        self.selectionModel().setCurrentIndex(
+            self._grid.index(index, place), QItemSelectionModel.SelectionFlag.ClearAndSelect
+        )
+
+    def _hides(self) -> bool:
+        return bool(self._grid.state.hidden or self._grid.state.hidden_shots)

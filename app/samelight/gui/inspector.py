@@ -15,6 +15,7 @@ from samelight.drift.words import drift_text, value_text
 from samelight.gui import drift_scale
 from samelight.gui.rows import STATES, GridState, Line
 from samelight.session import Session
+from samelight.sheets.sheet import Sheet
 
 _STYLE = """
 <style>
@@ -108,16 +109,21 @@ def _section(title: str, lines: Iterable[str]) -> str:
 def _values(session: Session, cell: Cell, row: int, column: int, table: Any) -> str:
     what = table.rows[row]
     north = session.sequence.conventions.north
-    master = session.master.as_typed(what.section, what.group, what.leaf) if session.master else {}
-    typed = session.sheets[cell.shot].as_typed(what.section, what.group, what.leaf)
+    sheet, reference = session.comparison.sheets[cell.shot], session.comparison.references.get(cell.shot)
+    master = reference.as_typed(what.section, what.group, what.leaf) if reference is not None else {}
+    typed = sheet.as_typed(what.section, what.group, what.leaf)
     return (
         "<h3>Values</h3><table>"
-        f"<tr><td></td><td class='dim'>master v{session.master_version:03d}</td><td class='dim'>{_e(cell.shot)} "
-        f"v{session.sheets[cell.shot].version:03d}</td></tr>"
+        f"<tr><td></td><td class='dim'>{_e(_sheet_name(reference))}</td>"
+        f"<td class='dim'>{_e(_sheet_name(sheet))}</td></tr>"
         f"<tr><td class='dim'>compared</td><td>{_e(value_text(cell.master, cell.base, north))}</td>"
         f"<td>{_e(value_text(cell.value, cell.base, north))}</td></tr>"
         f"<tr><td class='dim'>as typed</td><td>{_typed(master)}</td><td>{_typed(typed)}</td></tr></table>"
     )
+
+
+def _sheet_name(sheet: Sheet | None) -> str:
+    return f"{sheet.shot or 'master'} v{sheet.version:03d}" if sheet is not None else "nothing"
 
 
 def _typed(values: Mapping[str, Any]) -> str:

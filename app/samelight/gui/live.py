@@ -9,8 +9,9 @@ from pathlib import Path
 import watchfiles
 from PySide6.QtCore import QObject, QThread, Signal
 
+from samelight.bases import BaseError, Comparison, compare
 from samelight.contents import Contents, Shelf, read_contents
-from samelight.session import Session, compare
+from samelight.session import Session
 from samelight.sheets.errors import SamelightError
 
 LOOK_EVERY = 1500
@@ -30,7 +31,7 @@ class Live(QThread):
     """
 
     changed = Signal(object, object)
-    """What was read, and its drift table."""
+    """What was read, and how it compares with the base that is asked for."""
     decided = Signal()
     """The ledger's folder changed."""
     troubled = Signal(str)
@@ -41,6 +42,7 @@ class Live(QThread):
         self._folder: Path = session.folder
         self._shelf: Shelf = session.shelf
         self._contents: Contents = session.contents
+        self.base = session.base
         self._stop = threading.Event()
         self._decisions = _listing(session.ledger.folder)
         self._ledger_folder = session.ledger.folder
@@ -85,7 +87,13 @@ class Live(QThread):
         self._say("")
         if contents != self._contents:
             self._contents = contents
-            self.changed.emit(contents, compare(contents))
+            self.changed.emit(contents, self._compared(contents))
+
+    def _compared(self, contents: Contents) -> Comparison:
+        try:
+            return compare(contents, self.base, self._shelf)
+        except BaseError:  # what the window compares with has gone
+            return compare(contents)
 
     def _settled(self) -> Contents:
         """What the folder holds, read again while a file that was just touched cannot be read: it is being written."""

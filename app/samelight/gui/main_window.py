@@ -12,6 +12,7 @@ from PySide6.QtWidgets import (
     QDialog,
     QDockWidget,
     QFileDialog,
+    QInputDialog,
     QLabel,
     QLineEdit,
     QMainWindow,
@@ -26,9 +27,9 @@ from PySide6.QtWidgets import (
 )
 
 from samelight import __version__
+from samelight.bases import MASTER, Against, Base, Comparison
 from samelight.contents import Contents
 from samelight.decisions.decision import Verb
-from samelight.drift.table import Table
 from samelight.findings.finding import Finding
 from samelight.gui.commands import COMMANDS, keys_text, make_actions
 from samelight.gui.deciding import TITLES, ReasonDialog
@@ -113,6 +114,12 @@ class MainWindow(QMainWindow):
         self.shown_box.addItems([str(shown) for shown in Shown])
         self.shown_box.setToolTip("What cells say: the drift, the shot's value, or both")
         self.shown_box.setAccessibleName("What cells say")
+        self.base_box = QComboBox()
+        self.base_box.setToolTip(
+            "What every shot is held against. Decisions are made against the master only"
+        )
+        self.base_box.setAccessibleName("Compare with")
+        self.base_box.activated.connect(self._base_chosen)
         self.goto_edit = QLineEdit()
         self.goto_edit.setPlaceholderText("Shot")
         self.goto_edit.setToolTip("Go to a shot by typing its name (Ctrl+G)")
@@ -123,6 +130,7 @@ class MainWindow(QMainWindow):
             ("Rows", self.show_box),
             ("", self.filter_edit),
             ("Cells", self.shown_box),
+            ("Against", self.base_box),
             ("", self.goto_edit),
         ):
             if text:
@@ -188,6 +196,8 @@ class MainWindow(QMainWindow):
         if self.session is not None:
             self.actions_by_name["undo"].setEnabled(bool(self.session.history.done))
             self.actions_by_name["redo"].setEnabled(bool(self.session.history.undone))
+            for name in ("intend", "return", "withdraw", "publish"):
+                self.actions_by_name[name].setEnabled(self.session.decidable)
 
     # Opening
 
@@ -243,6 +253,7 @@ class MainWindow(QMainWindow):
         self._count()
         self._enable()
         self._go_to_names(spot or (self.memory.text("shot"), self.memory.text("parameter")))
+        self._list_bases()
         self._watch(session)
 
     # What others do to the folder meanwhile
@@ -256,11 +267,12 @@ class MainWindow(QMainWindow):
         self.live.troubled.connect(self._live_trouble)
         self.live.start()
 
-    def _changed_on_disk(self, contents: Contents, table: Table) -> None:
+    def _changed_on_disk(self, contents: Contents, comparison: Comparison) -> None:
         if self.session is None or self.model is None or self.sender() is not self.live:
             return
-        self.changed = changed_cells(self.session.table, table)
-        self.session.take(contents, table)
+        self.changed = changed_cells(self.session.table, comparison.table)
+        self.session.take(contents, comparison)
+        self._list_bases()
         self._renew(self.session)
         shots = list(dict.fromkeys(shot for shot, _ in self.changed))
         if shots:
@@ -281,6 +293,61 @@ class MainWindow(QMainWindow):
             self.notice.setToolTip(trouble)
         else:
             self._say_troubles(self.session)
+
+    # What shots are held against
+
+    def _list_bases(self) -> None:
+        session = self.session
+        if session is None:
+            return
+        bases = [MASTER]
+        bases += [
+            Base(Against.OLDER_MASTER, v)
+            for v in sorted(session.masters, reverse=True)
+            if v != session.master_version
+        ]
+        bases.append(Base(Against.BEFORE))
+        if session.base not in bases:
+            bases.append(session.base)
+        self.base_box.clear()
+        for base in bases:
+            text = f"master v{session.master_version or 0:03d}" if base == MASTER else base.text
+            self.base_box.addItem(text, base)
+        self.base_box.setCurrentIndex(bases.index(session.base))
+        self.base_box.addItem("another shot…", Against.SHOT)
+        self.base_box.addItem("versions of a shot…", Against.VERSIONS)
+
+    def _base_chosen(self, index: int) -> None:
+        chosen = self.base_box.itemData(index)
+        base = chosen if isinstance(chosen, Base) else self._ask_base(Against(chosen))
+        if base is not None:
+            self.compare_with(base)
+        self._list_bases()
+
+    def _ask_base(self, against: Against) -> Base | None:
+        if self.session is None:
+            return None
+        shots = [shot for shot in self.session.shots if shot in self.session.sheets]
+        spot = self._spot_names()
+        start = shots.index(spot[0]) if spot is not None and spot[0] in shots else 0
+        shot, agreed = QInputDialog.getItem(self, "Compare with", "Shot", shots, start, False)
+        if not agreed:
+            return None
+        version = max(self.session.versions[shot]) if against is Against.VERSIONS else None
+        return Base(against, version, shot)
+
+    def compare_with(self, base: Base) -> None:
+        """Hold every shot against another base."""
+        if self.session is None:
+            return
+        try:
+            self.session.hold_against(base)
+        except SamelightError as error:
+            QMessageBox.warning(self, "Not compared", str(error))
+            return
+        if self.live is not None:
+            self.live.base = base
+        self._renew(self.session)
 
     def _renew(self, session: Session) -> None:
         """Show a session's new table where the eye is: same rows open, same scroll, same cell."""

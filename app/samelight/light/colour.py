@@ -39,6 +39,7 @@ __all__ = [
     "luminance",
     "mired",
     "planckian_uv",
+    "rec709_matrix",
     "shift_in_words",
     "space_name",
     "steps",
@@ -47,10 +48,11 @@ __all__ = [
 ]
 
 Array = npt.NDArray[np.float64]
+XY = tuple[float, float]
 
 _D65 = (0.3127, 0.3290)
 _ACES_WHITE = (0.32168, 0.33767)
-_PRIMARIES: dict[str, tuple[tuple[float, float], ...]] = {
+_PRIMARIES: dict[str, tuple[XY, ...]] = {
     "rec709": ((0.640, 0.330), (0.300, 0.600), (0.150, 0.060)),
     "acescg": ((0.713, 0.293), (0.165, 0.830), (0.128, 0.044)),
     "rec2020": ((0.708, 0.292), (0.170, 0.797), (0.131, 0.046)),
@@ -85,26 +87,26 @@ def space_name(space: str) -> str:
         raise ValueError(f"working space {space!r} is none of {', '.join(SPACES)}") from None
 
 
-def _white_xyz(xy: tuple[float, float]) -> Array:
+def _white_xyz(xy: XY) -> Array:
     x, y = xy
     return np.array([x / y, 1.0, (1.0 - x - y) / y])
 
 
-def _to_xyz(space: str) -> Array:
+def _to_xyz(primaries: Sequence[XY], white: XY) -> Array:
     """RGB to XYZ from the primaries and the white (SMPTE RP 177:1993)."""
-    columns = np.array([(x, y, 1.0 - x - y) for x, y in _PRIMARIES[space]]).T
-    matrix: Array = columns * np.linalg.solve(columns, _white_xyz(_WHITES[space]))
+    columns = np.array([(x, y, 1.0 - x - y) for x, y in primaries]).T
+    matrix: Array = columns * np.linalg.solve(columns, _white_xyz(white))
     return matrix
 
 
-def _to_d65_xyz(space: str) -> Array:
-    cone = _BRADFORD @ _white_xyz(_D65) / (_BRADFORD @ _white_xyz(_WHITES[space]))
-    matrix: Array = np.linalg.inv(_BRADFORD) @ (cone[:, None] * _BRADFORD) @ _to_xyz(space)
+def _to_d65_xyz(primaries: Sequence[XY], white: XY) -> Array:
+    cone = _BRADFORD @ _white_xyz(_D65) / (_BRADFORD @ _white_xyz(white))
+    matrix: Array = np.linalg.inv(_BRADFORD) @ (cone[:, None] * _BRADFORD) @ _to_xyz(primaries, white)
     return matrix
 
 
-_XYZ = {space: _to_d65_xyz(space) for space in _PRIMARIES}
-_LUMA = {space: _to_xyz(space)[1] for space in _PRIMARIES}
+_XYZ = {space: _to_d65_xyz(_PRIMARIES[space], _WHITES[space]) for space in _PRIMARIES}
+_LUMA = {space: _to_xyz(_PRIMARIES[space], _WHITES[space])[1] for space in _PRIMARIES}
 _FROM_REC709 = {space: np.linalg.solve(_XYZ[space], _XYZ["rec709"]) for space in _PRIMARIES}
 
 
@@ -157,6 +159,26 @@ def to_rec709(rgb: Sequence[float], space: str = "rec709") -> tuple[float, float
     """
     red, green, blue = np.linalg.solve(_FROM_REC709[space_name(space)], _three(rgb))
     return float(red), float(green), float(blue)
+
+
+def rec709_matrix(primaries: Sequence[XY], white: XY) -> Array:
+    """The matrix (3, 3) from linear RGB of three primaries and a white, in CIE 1931 xy, to linear Rec.709, white to white.
+
+    Raises ValueError for primaries on one line, or a primary or white that is no chromaticity (y is 0, or not finite).
+
+    >>> rec709_matrix(((0.64, 0.33), (0.30, 0.60), (0.15, 0.06)), (0.3127, 0.3290)).round(9) + 0.0
+    array([[1., 0., 0.],
+           [0., 1., 0.],
+           [0., 0., 1.]])
+    """
+    with np.errstate(all="ignore"):
+        try:
+            matrix = np.asarray(np.linalg.inv(_XYZ["rec709"]) @ _to_d65_xyz(primaries, white))
+        except (np.linalg.LinAlgError, ZeroDivisionError):
+            matrix = np.full((3, 3), np.nan)
+    if not np.isfinite(matrix).all():
+        raise ValueError(f"{tuple(primaries)} and {white} span no colours")
+    return matrix
 
 
 def blackbody_rgb(kelvin: float) -> tuple[float, float, float]:

@@ -26,6 +26,15 @@ def shortest(number: float) -> float:
     return float(str(np.float32(number))) if math.isfinite(number) else number
 
 
+def as_typed(number: float) -> float:
+    """What was typed, where a number is exactly a 32-bit float; any other number as it is.
+
+    >>> as_typed(0.800000011920929), as_typed(0.8000000001)
+    (0.8, 0.8000000001)
+    """
+    return shortest(number) if abs(number) < 3e38 and float(np.float32(number)) == number else number
+
+
 def finite(value: Any) -> bool:
     """Whether every number in a plain value is finite."""
     if isinstance(value, list):

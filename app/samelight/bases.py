@@ -1,0 +1,176 @@
+"""What shots are held against: the master, an older master, another shot, the shot before, or their own versions."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+
+from samelight.contents import Contents, Shelf
+from samelight.drift.derived import derived_rows, key_sheet
+from samelight.drift.rows import Entry, Row
+from samelight.drift.table import Table, build_table
+from samelight.sheets.errors import SamelightError
+from samelight.sheets.sheet import Sheet
+
+
+class Against(StrEnum):
+    """The kinds of base."""
+
+    MASTER = "the master"
+    OLDER_MASTER = "an older master"
+    SHOT = "a shot"
+    BEFORE = "the shot before"
+    VERSIONS = "versions of a shot"
+
+
+@dataclass(frozen=True, slots=True)
+class Base:
+    """A base to compare with. `version` is a master's, or of `shot` where its versions are compared."""
+
+    against: Against = Against.MASTER
+    version: int | None = None
+    shot: str | None = None
+
+    @property
+    def text(self) -> str:
+        """The base in words, for a list to choose from."""
+        match self.against:
+            case Against.OLDER_MASTER:
+                return f"master v{self.version:03d}"
+            case Against.SHOT:
+                return f"shot {self.shot}"
+            case Against.VERSIONS:
+                return f"{self.shot} v{self.version:03d}, its versions"
+            case _:
+                return str(self.against)
+
+
+MASTER = Base()
+"""The sequence's own reference, on which decisions are made."""
+
+
+class BaseError(SamelightError):
+    """A base that is not there."""
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """A drift table, and for each of its columns the sheet that stands there and the sheet it is held against."""
+
+    base: Base
+    table: Table
+    sheets: Mapping[str, Sheet]
+    references: Mapping[str, Sheet]
+
+
+def compare(contents: Contents, base: Base = MASTER, shelf: Shelf | None = None) -> Comparison:
+    """Every shot against a base, with computed rows. Raises `BaseError`.
+
+    Against `BEFORE` each shot is held against its neighbour in the cut, so that the first has nothing to be held
+    against. Against `VERSIONS` the columns are the versions of one shot.
+    """
+    if base.against is Against.BEFORE:
+        return _against_the_shot_before(contents, base)
+    if base.against is Against.VERSIONS:
+        return _versions(contents, base, shelf or Shelf())
+    reference = _reference(contents, base)
+    return _comparison(contents, base, contents.shots, contents.sheets, reference)
+
+
+def _comparison(
+    contents: Contents,
+    base: Base,
+    columns: Sequence[str],
+    sheets: Mapping[str, Sheet],
+    reference: Sheet | None,
+) -> Comparison:
+    references = dict.fromkeys(columns, reference) if reference is not None else {}
+    return Comparison(base, _table(contents, columns, sheets, reference), sheets, references)
+
+
+def _reference(contents: Contents, base: Base) -> Sheet | None:
+    if base.against is Against.MASTER:
+        return contents.master
+    if base.against is Against.SHOT:
+        sheet = contents.sheets.get(base.shot or "")
+        if sheet is None:
+            raise BaseError(f"{base.shot} has no readable sheet to compare with")
+        return sheet
+    master = contents.masters.get(base.version or 0)
+    if master is None:
+        raise BaseError(f"there is no readable master version {base.version}")
+    return master
+
+
+def _table(
+    contents: Contents, columns: Sequence[str], sheets: Mapping[str, Sheet], reference: Sheet | None
+) -> Table:
+    keys = key_sheet(contents.sequence.key_shot, reference, contents.sheets)
+    return build_table(
+        columns, sheets, reference, contents.policy, derived_rows(columns, sheets, reference, keys)
+    )
+
+
+def _versions(contents: Contents, base: Base, shelf: Shelf) -> Comparison:
+    if base.shot is None or base.shot not in contents.versions:
+        raise BaseError(f"there is no shot {base.shot} in the cut")
+    sheets = {
+        f"v{version:03d}": contents.read_sheet(shelf, path, base.shot, version)
+        for version, path in contents.versions[base.shot].items()
+    }
+    name = f"v{base.version:03d}"
+    if name not in sheets:
+        raise BaseError(f"{base.shot} has no version {base.version}")
+    return _comparison(contents, base, tuple(sheets), sheets, sheets[name])
+
+
+def _against_the_shot_before(contents: Contents, base: Base) -> Comparison:
+    tables: list[Table] = []
+    references: dict[str, Sheet] = {}
+    before: Sheet | None = None
+    for shot in contents.shots:
+        sheet = contents.sheets.get(shot)
+        held = {shot: sheet} if sheet is not None else {}
+        tables.append(_table(contents, (shot,), held, before))
+        if before is not None:
+            references[shot] = before
+        before = sheet or before
+    return Comparison(base, side_by_side(tables), contents.sheets, references)
+
+
+def side_by_side(tables: Sequence[Table]) -> Table:
+    """Tables of different shots as one, with every row that any of them has, in order of appearance."""
+    rows: dict[str, Row] = {}
+    for table in tables:
+        for row in table.rows:
+            rows.setdefault(row.parameter, row)
+    ordered = _grouped(list(rows.values()))
+    entries: list[list[Entry | None]] = []
+    for row in ordered:
+        line: list[Entry | None] = []
+        for table in tables:
+            index = table.row(row.parameter)
+            line.extend([None] * len(table.shots) if index is None else table.entries[index])
+        entries.append(line)
+    shots = tuple(shot for table in tables for shot in table.shots)
+    shape = (len(ordered), len(shots))
+    drift, severity = np.full(shape, np.nan), np.zeros(shape)
+    grade = np.zeros(shape, dtype=np.uint8)
+    for index, line in enumerate(entries):
+        for column, entry in enumerate(line):
+            if entry is not None:
+                drift[index, column] = entry.drift
+                severity[index, column] = entry.severity
+                grade[index, column] = entry.grade
+    return Table(shots, tuple(ordered), entries, drift, severity, grade)
+
+
+def _grouped(rows: list[Row]) -> list[Row]:
+    """The rows with those of one group together, sections and groups in order of appearance."""
+    sections: dict[str, dict[str, list[Row]]] = {}
+    for row in rows:
+        sections.setdefault(row.section, {}).setdefault(row.group, []).append(row)
+    return [row for groups in sections.values() for members in groups.values() for row in members]

@@ -1,0 +1,41 @@
+"""`samelight schema`: the format of a sheet as a JSON Schema, for editors and other programs."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from samelight.sheets.schema import sheet_schema
+from samelight.sheets.writing import json_text, write_whole
+
+EXAMPLES = """examples:
+  samelight schema
+  samelight schema -o sheet.schema.json
+"""
+
+
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command to the program's parser."""
+    parser = commands.add_parser(
+        "schema",
+        help="print the format of a sheet",
+        description="Print the format of a sheet as a JSON Schema (draft 2020-12), by which an editor can complete and "
+        "check what is typed. What must agree with what, such as an azimuth with its elevation, only `check` tells.",
+        epilog=EXAMPLES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument(
+        "-o", "--output", type=Path, metavar="FILE", help="the file to write (default: print it)"
+    )
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Print the schema, or write it."""
+    text = json_text(sheet_schema())
+    output: Path | None = arguments.output
+    if output is None:
+        print(text, end="")
+    else:
+        write_whole(output, text)
+    return 0

@@ -1,0 +1,113 @@
+"""A report as one HTML file that needs nothing else: no network, no server, no script to be read."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import math
+from functools import lru_cache
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from samelight.drift.explanations import tolerance_text
+from samelight.drift.scale import GRADE_MARKS
+from samelight.drift.words import drift_text, number_text, value_text
+from samelight.reports.html_heat import (
+    LEFT,
+    ROW_HEIGHT,
+    TOP,
+    WIDTH,
+    colour_steps,
+    heat_map,
+    step_of,
+)
+from samelight.reports.html_traces import HEIGHT, light_plots
+from samelight.reports.render_plan import ESTIMATE
+from samelight.reports.report import Line, Report
+from samelight.reports.shown import hours_text, shown
+from samelight.reports.signs import STATE_MARKS, state_text
+from samelight.sheets.units import clock_text
+
+MOST_OPENED = 1500
+"""With more cells than this the shots are folded when the page opens; a click unfolds one, printing unfolds all."""
+
+MOST_FINDINGS = 300
+"""Findings that are written out; they are ranked, and the rest is in the JSON."""
+
+
+def html_text(report: Report) -> str:
+    """The document."""
+    environment = _environment()
+    style = environment.get_template("report.css.j2").render(steps=colour_steps())
+    script = _source("report.js")
+    return environment.get_template("report.html.j2").render(
+        report=report,
+        heat=heat_map(report),
+        lights=light_plots(report),
+        style=Markup(style),  # noqa: S704 - our own file, and numbers
+        script=Markup(script),  # noqa: S704 - our own file
+        style_hash=_digest(style),
+        script_hash=_digest(script),
+        unfolded=sum(len(shot.lines) for shot in report.shots) <= MOST_OPENED,
+        findings=report.findings[:MOST_FINDINGS],
+        findings_left=max(len(report.findings) - MOST_FINDINGS, 0),
+        shot_number={shot.name: index for index, shot in enumerate(report.shots)},
+        estimate=ESTIMATE,
+        left=LEFT,
+        width=WIDTH,
+        top=TOP,
+        row_height=ROW_HEIGHT,
+        plot_height=HEIGHT,
+        cell=_cell,
+    )
+
+
+def _cell(line: Line, report: Report) -> dict[str, Any]:
+    """What a row of a shot's table says."""
+    cell = line.cell
+    return {
+        "parameter": shown(cell.parameter),
+        "master": shown(value_text(cell.master, cell.base, report.north)),
+        "value": shown(value_text(cell.value, cell.base, report.north)),
+        "drift": shown(drift_text(cell) or cell.grade.word, 60),
+        "size": f"{min(line.severity, 1e9):.4g}" if math.isfinite(line.severity) else "1e9",
+        "step": step_of(line.severity),
+        "mark": GRADE_MARKS.get(cell.grade, ""),
+        "level": cell.grade.word,
+        "tolerance": tolerance_text(cell),
+        "state": state_text(line.state),
+        "sign": STATE_MARKS[line.state],
+        "remark": shown(cell.remark),
+    }
+
+
+@lru_cache(maxsize=1)
+def _environment() -> Environment:
+    environment = Environment(
+        loader=PackageLoader("samelight.reports"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters.update(
+        shown=shown,
+        hours=hours_text,
+        clock=lambda seconds: clock_text(round(seconds)),
+        number=number_text,
+    )
+    return environment
+
+
+def _source(name: str) -> str:
+    environment = _environment()
+    loader = environment.loader
+    assert loader is not None
+    return loader.get_source(environment, name)[0]
+
+
+def _digest(text: str) -> str:
+    """The hash by which a page's policy lets a style or a script of its own through, and no other."""
+    return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()

@@ -1,0 +1,185 @@
+"""What a report says of an opened sequence, as plain data: every document is made of this."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Protocol
+
+import numpy as np
+
+from samelight.decisions.decision import Decision
+from samelight.decisions.ledger import Ledger
+from samelight.decisions.state import Judgement, State
+from samelight.drift.cells import Cell, Grade
+from samelight.drift.policy import Policy
+from samelight.drift.table import Table
+from samelight.findings.finding import Finding
+from samelight.light.directions import Vector
+from samelight.reports.render_plan import RenderPlan, render_plan
+from samelight.sheets.sequence import SequenceFile
+from samelight.sheets.sheet import Sheet
+
+
+class Said(Protocol):
+    """Something wrong that the reader must know, and the shot it concerns, if one."""
+
+    @property
+    def says(self) -> str: ...
+    @property
+    def shot(self) -> str | None: ...
+
+
+class Opened(Protocol):
+    """An opened sequence, as far as reports look at it; a session is one."""
+
+    @property
+    def sequence(self) -> SequenceFile: ...
+    @property
+    def policy(self) -> Policy: ...
+    @property
+    def shots(self) -> tuple[str, ...]: ...
+    @property
+    def sheets(self) -> Mapping[str, Sheet]: ...
+    @property
+    def master(self) -> Sheet | None: ...
+    @property
+    def master_version(self) -> int | None: ...
+    @property
+    def table(self) -> Table: ...
+    @property
+    def findings(self) -> Sequence[Finding]: ...
+    @property
+    def troubles(self) -> Sequence[Said]: ...
+    @property
+    def ledger(self) -> Ledger: ...
+
+    def judgement(self, row: int, column: int) -> Judgement:
+        """The state of a cell and the decisions behind it."""
+        ...
+
+    def decided_cells(self) -> Mapping[tuple[int, int], State]:
+        """The state of every cell that a decision was made on."""
+        ...
+
+    def unreadable(self) -> Mapping[str, Said]:
+        """The shots without a readable sheet, with what is wrong."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A cell that is not the master's. `severity` is its drift over its tolerance; `decisions` are those it stands under."""
+
+    row: int
+    cell: Cell
+    severity: float
+    state: State
+    decisions: tuple[Decision, ...] = ()
+
+    @property
+    def needs_a_look(self) -> bool:
+        """Whether the cell drifts and nobody has said that it is meant."""
+        return self.cell.open_worthy and self.state is not State.INTENDED
+
+
+@dataclass(frozen=True, slots=True)
+class ShotPart:
+    """One shot. `lines` are its cells that are not the master's: open ones first, the furthest out of tolerance first.
+
+    `version` is that of its sheet, `on_master` the master that the sheet names; `trouble` says why there is no sheet.
+    """
+
+    name: str
+    column: int
+    version: int | None
+    on_master: int | None
+    frames: tuple[int, int] | None
+    lines: tuple[Line, ...]
+    trouble: str = ""
+
+    @property
+    def open(self) -> tuple[Line, ...]:
+        """What needs a look."""
+        return tuple(line for line in self.lines if line.needs_a_look)
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """A sequence against its master at one moment."""
+
+    title: str
+    master: int | None
+    made: datetime
+    north: Vector
+    shots: tuple[ShotPart, ...]
+    findings: tuple[Finding, ...]
+    counts: Mapping[str, int]
+    troubles: tuple[str, ...]
+    table: Table
+    states: Mapping[tuple[int, int], State]
+    plan: RenderPlan
+
+    @property
+    def columns(self) -> list[int]:
+        """The table's columns of the shots that are reported, in cut order."""
+        return [shot.column for shot in self.shots]
+
+
+def make_report(opened: Opened, *, shots: Collection[str] | None = None, made: datetime) -> Report:
+    """Everything a document says, of these shots (None: of all)."""
+    table, decided, unreadable = opened.table, opened.decided_cells(), opened.unreadable()
+    chosen = [shot for shot in opened.shots if shots is None or shot in shots]
+    troubles = [trouble.says for trouble in opened.troubles if trouble.shot is None or trouble.shot in chosen]
+    troubles += [f"Decision skipped: {fault}" for fault in opened.ledger.faults]
+    parts = []
+    for shot in chosen:
+        column = table.column(shot)
+        if column is None:
+            continue
+        sheet, trouble = opened.sheets.get(shot), unreadable.get(shot)
+        parts.append(
+            ShotPart(
+                name=shot,
+                column=column,
+                version=sheet.version if sheet else None,
+                on_master=sheet.master if sheet else None,
+                frames=sheet.frames if sheet else None,
+                lines=_lines(opened, column, decided),
+                trouble=trouble.says if trouble else "",
+            )
+        )
+    findings = tuple(f for f in opened.findings if shots is None or set(f.shots) & set(chosen))
+    return Report(
+        title=opened.sequence.title,
+        master=opened.master_version,
+        made=made,
+        north=opened.sequence.conventions.north,
+        shots=tuple(parts),
+        findings=findings,
+        counts=table.counts([part.name for part in parts]),
+        troubles=tuple(troubles),
+        table=table,
+        states=decided,
+        plan=render_plan(
+            {shot: opened.sheets[shot] for shot in chosen if shot in opened.sheets}, opened.findings
+        ),
+    )
+
+
+def _lines(opened: Opened, column: int, decided: Mapping[tuple[int, int], State]) -> tuple[Line, ...]:
+    table, lines = opened.table, []
+    for row in np.flatnonzero(table.grade[:, column] > Grade.SAME).tolist():
+        judged = opened.judgement(row, column) if (row, column) in decided else Judgement(State.OPEN)
+        lines.append(
+            Line(
+                row,
+                table.cell(row, column),
+                float(table.severity[row, column]),
+                judged.state,
+                judged.decisions,
+            )
+        )
+    lines.sort(key=lambda line: (not line.needs_a_look, -line.cell.grade, -line.severity, line.row))
+    return tuple(lines)

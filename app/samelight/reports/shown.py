@@ -1,0 +1,28 @@
+"""Text out of files, made fit for a document: nothing hidden, nothing endless."""
+
+from __future__ import annotations
+
+from samelight.reports.as_text import clean
+
+LONGEST = 400
+"""Characters of a name or value that a document shows; a sheet may hold as many as it likes."""
+
+
+def shown(text: str, longest: int = LONGEST) -> str:
+    """Text without characters that steer or hide, cut where it is too long.
+
+    >>> shown("a\\u202eb"), shown("x" * 9, longest=4)
+    ('a�b', 'xxx…')
+    """
+    text = clean(text if len(text) <= 4 * longest else text[: 4 * longest])
+    return text if len(text) <= longest else text[: longest - 1] + "…"
+
+
+def hours_text(seconds: float) -> str:
+    """Machine time as people plan with it.
+
+    >>> hours_text(90.0), hours_text(5400.0), hours_text(1e6)
+    ('1.5 min', '1.5 h', '278 h')
+    """
+    amount, unit = (seconds / 60.0, "min") if seconds < 3600.0 else (seconds / 3600.0, "h")
+    return f"{amount:.0f} {unit}" if amount >= 100 else f"{amount:.1f}".removesuffix(".0") + f" {unit}"

@@ -1,0 +1,237 @@
+"""Frames of shots: where they lie, and an OpenEXR picture as linear numbers.
+
+A picture is kept as half-float linear Rec.709, which holds what an EXR of halves holds and takes little memory.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import OpenEXR
+from numpy.typing import NDArray
+
+from samelight.light.colour import rec709_matrix
+from samelight.sheets.errors import SamelightError
+from samelight.sources.layers import Layer, choose_layer
+
+Half = NDArray[np.float16]
+Numbers = NDArray[Any]
+
+FOLDER = "frames"
+ENDINGS = (".exr", ".png", ".jpg", ".jpeg")
+"""The pictures that are read. Of several for one shot the first of these is shown."""
+
+MOST_PIXELS = 2**26
+"""The largest picture that is read: 67 million pixels, such as 8,192 x 8,192."""
+MOST_BYTES = 2**31
+"""The most that all channels of an EXR may take in memory, since the library reads them all."""
+
+_EXR_MAGIC = b"\x76\x2f\x31\x01"
+_LARGEST_HALF = 65504.0
+_REC709 = ((0.64, 0.33), (0.30, 0.60), (0.15, 0.06), (0.3127, 0.3290))
+# OpenEXR's own errors come as any of these, by where it noticed.
+_READING = (RuntimeError, ValueError, TypeError, IndexError, KeyError, OverflowError, MemoryError)
+
+
+class PictureError(SamelightError):
+    """A picture that cannot be shown; the message is the reason, without the file's name."""
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A picture in linear Rec.709, float16 of shape (height, width, 3).
+
+    `size` is the width and height in the file, before it was reduced. `scene` says that values above 1 are kept, as in
+    an EXR. `remarks` say what a viewer has to know of it, such as that only one layer is shown.
+    """
+
+    linear: Half
+    size: tuple[int, int]
+    scene: bool
+    remarks: tuple[str, ...] = ()
+
+
+def find_frame(sequence_folder: Path, shot: str) -> Path | None:
+    """The picture of a shot, by its name in any case of ending; None where there is none.
+
+    Raises `PictureError` when the folder is there and cannot be read.
+    """
+    try:
+        names = {path.name: path for path in (sequence_folder / FOLDER).iterdir()}
+    except FileNotFoundError:
+        return None
+    except OSError as error:
+        raise PictureError(f"the folder {FOLDER} cannot be read: {error.strerror or error}") from None
+    found = {path.suffix.lower(): path for path in sorted(names.values()) if path.stem == shot}
+    return next((found[ending] for ending in ENDINGS if ending in found), None)
+
+
+def read_exr(path: Path, longest: int) -> Picture:
+    """Read an EXR and reduce it until neither side is longer than `longest`.
+
+    The pixels fill the display window; what lies outside the data window is black. Colours are taken to Rec.709 from
+    the primaries that the file states. NaN becomes black. Raises `PictureError` with the reason.
+    """
+    _check_start(path)
+    headers = [dict(part.header) for part in _opened(path, header_only=True).parts]
+    if not headers:
+        raise PictureError("it is damaged: its header holds no picture")
+    layer = choose_layer(headers)
+    if layer is None:
+        raise PictureError("it holds no channel that can be shown; expected R, G and B, or Y")
+    header = headers[layer.part]
+    data, window = _box(header, "dataWindow"), _box(header, "displayWindow")
+    _check_size(headers, window)
+    parts = _opened(path, header_only=False).parts
+    if len(parts) != len(headers):
+        raise PictureError("it is damaged or cut off: its pixels cannot be read")
+    channels = parts[layer.part].channels
+    width, height = window.size
+    step = reduction(width, height, longest)
+    remarks = list(layer.remarks)
+    planes = [_plane(channels, name, data, window, step) for name in layer.channels]
+    linear = np.dstack(planes if len(planes) == 3 else planes * 3)
+    missing = int(np.count_nonzero(np.isnan(linear).any(axis=2)))
+    if missing:
+        remarks.append("some pixels are not numbers and shown black")
+    linear = _in_rec709(np.nan_to_num(linear, nan=0.0), header, layer, remarks)
+    return Picture(_halves(linear), (width, height), True, tuple(remarks))
+
+
+def reduction(width: int, height: int, longest: int) -> int:
+    """The whole number by which a picture is reduced so that neither side is longer than `longest`.
+
+    >>> reduction(4096, 1716, 4096), reduction(4096, 1716, 640), reduction(100, 4000, 640)
+    (1, 7, 7)
+    """
+    return max(1, -(-max(width, height) // longest))
+
+
+def reduced(plane: Numbers, step: int) -> Numbers:
+    """The mean of each `step` x `step` square of numbers, as float32; a rest at the right and below is left out.
+
+    A side shorter than `step` is averaged as a whole.
+    """
+    if step == 1:
+        return plane.astype(np.float32)
+    high, wide = (min(step, side) for side in plane.shape[:2])
+    rows, columns = plane.shape[0] // high, plane.shape[1] // wide
+    squares = plane[: rows * high, : columns * wide].reshape(rows, high, columns, wide, *plane.shape[2:])
+    # Infinity among halves is a value beyond their range; as a mean with anything it would spread.
+    return np.minimum(squares, _LARGEST_HALF).mean(axis=(1, 3), dtype=np.float32)
+
+
+@dataclass(frozen=True, slots=True)
+class _Box:
+    left: int
+    top: int
+    right: int
+    bottom: int
+
+    @property
+    def size(self) -> tuple[int, int]:
+        return self.right - self.left + 1, self.bottom - self.top + 1
+
+
+def _check_start(path: Path) -> None:
+    try:
+        with path.open("rb") as file:
+            start = file.read(4)
+    except OSError as error:
+        raise PictureError(f"it cannot be read: {error.strerror or error}") from None
+    if not start:
+        raise PictureError("it is empty")
+    if start != _EXR_MAGIC:
+        raise PictureError("it is no OpenEXR picture, whatever its ending says")
+
+
+def _opened(path: Path, *, header_only: bool) -> Any:
+    try:
+        return OpenEXR.File(str(path), separate_channels=True, header_only=header_only)
+    except MemoryError:
+        raise PictureError("it is too large for the memory that is left") from None
+    except _READING:
+        what = "its header" if header_only else "its pixels"
+        raise PictureError(f"it is damaged or cut off: {what} cannot be read") from None
+
+
+def _box(header: Mapping[str, Any], key: str) -> _Box:
+    try:
+        (left, top), (right, bottom) = header[key]
+        return _Box(int(left), int(top), int(right), int(bottom))
+    except _READING:
+        raise PictureError(f"it is damaged: its {key} is {header.get(key)}") from None
+
+
+def _check_size(headers: Sequence[Mapping[str, Any]], window: _Box) -> None:
+    needed = 0
+    for header in headers:
+        for box in (_box(header, "dataWindow"), window):
+            width, height = box.size
+            if width < 1 or height < 1:
+                raise PictureError("it is damaged: it has no pixels")
+            check_pixels(width, height)
+        width, height = _box(header, "dataWindow").size
+        needed += 4 * width * height * len(header.get("channels", ()))
+    if needed > MOST_BYTES:
+        raise PictureError(
+            f"all its channels take {needed / 2**30:.1f} GB; at most {MOST_BYTES / 2**30:.0f} GB are read. "
+            "Keep a picture of the beauty alone here"
+        )
+
+
+def check_pixels(width: int, height: int) -> None:
+    """Raise `PictureError` for a picture of more than `MOST_PIXELS`."""
+    if width * height > MOST_PIXELS:
+        raise PictureError(
+            f"it is {width:,} x {height:,}; at most {MOST_PIXELS // 10**6} million pixels are read. "
+            "Keep a smaller picture here"
+        )
+
+
+def _plane(channels: Mapping[str, Any], name: str, data: _Box, window: _Box, step: int) -> Numbers:
+    """One channel, placed in the display window and reduced."""
+    try:
+        pixels: Numbers = np.asarray(channels[name].pixels)
+    except _READING:
+        raise PictureError(f"it is damaged: its channel {name} cannot be read") from None
+    width, height = window.size
+    if pixels.ndim != 2 or pixels.shape != (data.size[1], data.size[0]):
+        raise PictureError(f"it is damaged: its channel {name} has another size than its header says")
+    if data != window:
+        top, bottom = max(data.top, window.top), min(data.bottom, window.bottom)
+        left, right = max(data.left, window.left), min(data.right, window.right)
+        if top > bottom or left > right:
+            raise PictureError("all its pixels lie outside its display window")
+        placed = np.zeros((height, width), pixels.dtype)
+        inside = pixels[top - data.top : bottom - data.top + 1, left - data.left : right - data.left + 1]
+        placed[top - window.top : bottom - window.top + 1, left - window.left : right - window.left + 1] = (
+            inside
+        )
+        pixels = placed
+    return reduced(pixels, step)
+
+
+def _in_rec709(linear: Numbers, header: Mapping[str, Any], layer: Layer, remarks: list[str]) -> Numbers:
+    stated = header.get("chromaticities")
+    if stated is None or len(layer.channels) != 3:
+        return linear
+    pairs = [float(number) for number in np.ravel(stated)]
+    xy = tuple(zip(pairs[0::2], pairs[1::2], strict=True))
+    if len(xy) != 4 or np.allclose(xy, _REC709, atol=1e-4):
+        return linear
+    try:
+        matrix = rec709_matrix(xy[:3], xy[3]).astype(np.float32)
+    except ValueError:
+        remarks.append("its primaries make no sense and are taken as Rec.709")
+        return linear
+    remarks.append("colours taken to Rec.709 from the primaries it states")
+    return linear @ matrix.T
+
+
+def _halves(linear: Numbers) -> Half:
+    return np.ascontiguousarray(np.clip(linear, -_LARGEST_HALF, _LARGEST_HALF).astype(np.float16))

@@ -1,0 +1,193 @@
+"""The program as a whole: help, versions, streams, and what it imports."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from samelight import __version__
+from samelight.cli.main import build_parser, main
+from samelight.resources import sample_sequence
+
+APP = Path(__file__).parents[2] / "app"
+COMMANDS = sorted(
+    next(action.choices for action in build_parser()._actions if isinstance(action.choices, dict))
+)
+
+
+def samelight(*words: str | Path, code: str = "", **more: str) -> subprocess.CompletedProcess[bytes]:
+    """Run the program, or code that uses it, in a process of its own."""
+    environment = {**os.environ, "PYTHONPATH": str(APP), **more}
+    start = ["-c", code] if code else ["-m", "samelight"]
+    command = [sys.executable, *start, *map(str, words)]
+    return subprocess.run(command, env=environment, capture_output=True, check=False, timeout=120)
+
+
+def status_of(*words: str) -> int:
+    with pytest.raises(SystemExit) as end:
+        main(words)
+    return int(end.value.code or 0)
+
+
+class TestHelp:
+    def test_of_the_program(self, capsys: pytest.CaptureFixture[str]) -> None:
+        assert status_of("--help") == 0
+        said = capsys.readouterr().out
+        assert all(f"\n    {command}" in said for command in COMMANDS)
+        assert {"check", "decide", "capture", "picture"} <= set(COMMANDS)
+
+    @pytest.mark.parametrize("command", COMMANDS)
+    def test_of_each_command(self, capsys: pytest.CaptureFixture[str], command: str) -> None:
+        assert status_of(command, "--help") == 0
+        said = capsys.readouterr().out
+        assert said.startswith(f"usage: samelight {command}")
+        assert "example" in said
+        assert f"samelight {command}" in said.split("example")[1]
+
+    def test_of_the_exit_status(self, capsys: pytest.CaptureFixture[str]) -> None:
+        status_of("check", "--help")
+        said = " ".join(capsys.readouterr().out.split())
+        assert "2 the check could not run, or not on every shot" in said
+
+    def test_the_version(self, capsys: pytest.CaptureFixture[str]) -> None:
+        assert status_of("--version") == 0
+        assert capsys.readouterr().out == f"samelight {__version__}\n"
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (["--nonsense"], "error:"),
+        (["--"], "the following arguments are required: COMMAND"),
+        (["check"], "the following arguments are required: folder"),
+        (["check", "a", "--fail-on", "same"], "invalid choice: 'same'"),
+        (["check", "a", "--format", "xml"], "invalid choice: 'xml'"),
+        (["chekc", "a"], "no command 'chekc'"),
+        (["decide", "a"], "the following arguments are required: verb, shots, parameter"),
+    ],
+)
+def test_words_that_make_no_command(
+    capsys: pytest.CaptureFixture[str], words: list[str], message: str
+) -> None:
+    assert status_of(*words) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert message in err
+
+
+def test_neither_a_folder_nor_a_command(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    assert main([str(tmp_path / "chekc")]) == 2
+    assert "no such folder, and no such command" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(("words", "folder"), [([], None), (["."], Path())])
+def test_the_window_opens_with_a_folder_or_nothing(
+    monkeypatch: pytest.MonkeyPatch, words: list[str], folder: Path | None
+) -> None:
+    opened: list[Path | None] = []
+
+    def window(which: Path | None) -> int:
+        opened.append(which)
+        return 0
+
+    monkeypatch.setattr("samelight.cli.open_window.run_window", window)
+    assert main(words) == 0
+    assert opened == [folder]
+
+
+def test_stopped_by_the_user(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    def interrupted(folder: Path) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("samelight.cli.check.open_session", interrupted)
+    assert main(["check", "somewhere"]) == 130
+    assert capsys.readouterr() == ("", "samelight: stopped\n")
+
+
+class TestStreams:
+    """What a shell, a farm or a pipe makes of the output. Each in a process of its own."""
+
+    def test_results_and_complaints_go_apart(self, harbour: Path) -> None:
+        (harbour / "shots/HB_010/HB_010.v003.yaml").write_text("samelight: [", encoding="utf-8")
+        done = samelight("check", harbour)
+        assert done.returncode == 2
+        assert b"HB_050  lights.sun.direction" in done.stdout
+        assert b"unreadable" not in done.stdout
+        assert done.stderr.startswith(b"samelight: HB_010 is unreadable")
+        assert len(done.stderr.splitlines()) == 1
+
+    def test_the_reader_of_a_pipe_goes_away(self, harbour: Path) -> None:
+        for form in ("text", "json"):
+            environment = {**os.environ, "PYTHONPATH": str(APP)}
+            words = [sys.executable, "-m", "samelight", "check", str(harbour), "--all", "--format", form]
+            with subprocess.Popen(
+                words, env=environment, stdout=subprocess.PIPE, stderr=subprocess.PIPE
+            ) as program:
+                assert program.stdout is not None and program.stderr is not None
+                program.stdout.read(1)
+                program.stdout.close()
+                assert program.stderr.read() == b""
+                assert program.wait() == 2
+
+    @pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no /dev/full")
+    def test_a_full_disk(self, harbour: Path) -> None:
+        with Path("/dev/full").open("wb") as full:
+            done = subprocess.run(
+                [sys.executable, "-m", "samelight", "check", str(harbour)],
+                env={**os.environ, "PYTHONPATH": str(APP)},
+                stdout=full,
+                stderr=subprocess.PIPE,
+                check=False,
+            )
+        assert done.returncode == 2
+        assert done.stderr == b"samelight: No space left on device\n"
+
+    @pytest.mark.skipif(sys.platform == "win32", reason="needs a POSIX shell")
+    def test_a_closed_stdout(self, harbour: Path) -> None:
+        done = subprocess.run(
+            f'"{sys.executable}" -m samelight check "{harbour}" >&-',
+            shell=True,
+            env={**os.environ, "PYTHONPATH": str(APP)},
+            capture_output=True,
+            check=False,
+        )
+        assert (done.returncode, done.stderr) == (1, b"")
+
+    @pytest.mark.parametrize("encoding", ["ascii", "cp1252", "utf-8"])
+    def test_a_terminal_of_another_encoding(self, encoding: str, harbour: Path) -> None:
+        text = samelight("check", harbour, PYTHONIOENCODING=encoding)
+        assert (text.returncode, text.stderr) == (1, b"")
+        assert "HB_150  lights.bounce.level" in text.stdout.decode(encoding)
+        data = samelight("check", harbour, "--format", "json", PYTHONIOENCODING=encoding)
+        assert (data.returncode, data.stderr) == (1, b"")
+        values = {cell["value"] for cell in json.loads(data.stdout.decode(encoding))["cells"]}
+        assert "az 143.0° el 24.0°" in values
+
+    def test_the_module_is_the_program(self) -> None:
+        assert samelight("--version").stdout.decode().strip() == f"samelight {__version__}"
+
+
+class TestImports:
+    def test_a_check_needs_no_window_and_no_scene_format(self) -> None:
+        code = (
+            "import sys\n"
+            "from samelight.cli.main import main\n"
+            f"status = main(['check', {str(sample_sequence())!r}])\n"
+            "heavy = {'PySide6', 'pyqtgraph', 'pxr', 'opentimelineio', 'scipy'} & set(sys.modules)\n"
+            "sys.exit(f'{heavy}' if heavy or status != 1 else 0)\n"
+        )
+        done = samelight(code=code)
+        assert done.returncode == 0, done.stderr
+
+    def test_what_cannot_be_there_is_not_missed(self, tmp_path: Path) -> None:
+        """A farm machine without Qt checks all the same."""
+        for name in ("PySide6", "pyqtgraph", "pxr", "opentimelineio"):
+            (tmp_path / f"{name}.py").write_text("raise ImportError('not on this machine')", encoding="utf-8")
+        done = samelight("check", sample_sequence(), PYTHONPATH=f"{tmp_path}{os.pathsep}{APP}")
+        assert done.returncode == 1
+        assert done.stderr == b""
