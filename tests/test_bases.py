@@ -58,7 +58,7 @@ def test_against_the_shot_before_only_the_jumps_are_seen(session: Session) -> No
 def test_versions_of_a_shot_stand_side_by_side(session: Session) -> None:
     session.hold_against(Base(Against.VERSIONS, 2, "HB_060"))
     assert session.table.shots == ("v001", "v002")
-    assert drifting(session, "v001") == {"lights.sun.direction"}
+    assert "lights.sun.direction" in drifting(session, "v001")
     assert drifting(session, "v002") == set()
     assert session.comparison.sheets["v001"].version == 1
 

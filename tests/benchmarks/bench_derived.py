@@ -53,8 +53,6 @@ def _near(dice: random.Random, number: int) -> tuple[float, float, float]:
     return (number + dice.uniform(-1, 1), 1.6 + dice.uniform(-0.1, 0.1), dice.uniform(-1, 1))
 
 
-import gc
-gc.disable()
 def main() -> None:
     policy = default_policy()
     print(f"{SHOTS} shots x {LIGHTS} lights x {MARKS} marks")

@@ -26,10 +26,6 @@ VALUE, MASTER = Level(2.0), Level(1.0)
 CELL = Subject("A", "lights.rim.level", VALUE, MASTER)
 OTHER = Subject("B", "lights.rim.level", Level(3.0), MASTER)
 
-not_root = pytest.mark.skipif(
-    not hasattr(os, "geteuid") or os.geteuid() == 0, reason="the superuser may write and read everything"
-)
-
 
 def state(ledger: Ledger, subject: Subject = CELL) -> State:
     return ledger.judgement(subject.shot, subject.parameter, subject.value, subject.master).state
@@ -332,11 +328,12 @@ class TestWriting:
             ledger.decide(Verb.RETURN, [CELL], "lead")
         assert (tmp_path / "decisions").read_text(encoding="utf-8") == "not a folder"
 
-    @not_root
     def test_a_folder_that_may_only_be_read(self, tmp_path: Path) -> None:
         ledger = open_ledger(tmp_path)
         ledger.decide(Verb.INTEND, [CELL], "lead", "meant")
         (tmp_path / "decisions").chmod(0o500)
+        if os.access(tmp_path / "decisions", os.W_OK):
+            pytest.skip("the superuser may write everywhere")
         try:
             with pytest.raises(WriteError, match="Permission denied"):
                 ledger.decide(Verb.RETURN, [CELL], "lead")

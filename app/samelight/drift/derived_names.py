@@ -16,6 +16,46 @@ MARK_KINDS: dict[str, str] = {
 }
 """What is computed at each mark; `level.LIGHT` is a level too."""
 
+_REFERENCE = (
+    "Held against the master's lights at the shot's own mark; a light that moved or turned may follow its mark and is "
+    "held against the master's light at the key shot's mark where that lies nearer."
+)
+_RULES: dict[str, tuple[str, ...]] = {
+    "level": (
+        "What a surface at the mark receives: illuminance, direct light with its cosines.",
+        _REFERENCE,
+        "Not in it: what stands between light and mark, light links (they name scene paths; a mark is a place), bounce "
+        "light, IES profiles. Environments count as even: π × level. For a real set a meter decides.",
+    ),
+    "key": (
+        "The key is the brightest light at the mark; environments are fill. The reference's key stays the key while it "
+        "is within a quarter of a stop of the brightest.",
+        _REFERENCE,
+    ),
+    "fill": ("Fill is all light at the mark but the key's, environments included.", _REFERENCE),
+    "key_to_fill": ("Key over fill, as a ratio; its drift is in stops.", _REFERENCE),
+    "key_side": (
+        "The side from which the key comes as the shot's own camera sees it, in the reference too: front within 22.5 "
+        "degrees of the camera seen from above, back beyond 157.5, top or under steeper than 80. A key that turned "
+        "less than 5 degrees stays on its side.",
+    ),
+    "key_angle": (
+        "The angle about the vertical through the mark from the shot's camera to the key, positive to the camera's "
+        "right; the same camera for both sides.",
+    ),
+    "key_height": ("The elevation of the key as seen from the mark.",),
+    "key_size": (
+        "How large the key looks from the mark: the full angle of the round light that fills the same solid angle. "
+        "The larger, the softer its shadows.",
+    ),
+    "rays": ("The summed level of the environments that this kind of ray sees.",),
+    "sky": (
+        "The sun's azimuth less the environment's rotation, both clockwise seen from above. The sun is the master's "
+        "brightest distant light; in the shot the light of that name, else its own brightest.",
+    ),
+    "count": ("How many lights the sheet holds, on or off.",),
+}
+
 SECTIONS: tuple[str, ...] = ("marks", "rays", "sky", "count")
 """Sections of computed rows, in the order they stand after the typed ones."""
 
@@ -37,3 +77,16 @@ def derived_kind(pattern: str) -> str | None:
         return COUNT
     last = rest[-1] if rest else ""
     return MARK_KINDS.get(last) if last.startswith("key") or last == "fill" else None
+
+
+def derived_rule(parameter: str) -> tuple[str, ...]:
+    """How a computed row comes about, in sentences; empty for the name of a typed parameter.
+
+    >>> derived_rule("count.lights"), derived_rule("lights.sun.level")
+    (('How many lights the sheet holds, on or off.',), ())
+    """
+    section, _, rest = parameter.partition(".")
+    if section != "marks":
+        return _RULES[section] if section in SECTIONS else ()
+    leaves = [leaf for leaf in MARK_KINDS if rest.endswith(f".{leaf}")]
+    return _RULES[max(leaves, key=len) if leaves else "level"]

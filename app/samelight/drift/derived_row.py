@@ -76,7 +76,14 @@ def derived_row(
                 remarks[shot] = "; ".join(part for part in said if part)
     parameter = parameter_name(name.section, name.group, name.leaf)
     return ExtraRow(
-        parameter, name.section, name.group, name.leaf, name.kind, found, remarks, frozenset(quiet) & remarks.keys()
+        parameter,
+        name.section,
+        name.group,
+        name.leaf,
+        name.kind,
+        found,
+        remarks,
+        frozenset(quiet) & remarks.keys(),
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from samelight.drift.cells import Cell
+from samelight.drift.derived_names import derived_rule
 from samelight.drift.metrics import SCALES
 from samelight.drift.words import measured_text, number_text, value_text
 from samelight.light.colour import STEP, cct_duv, shift_in_words
@@ -23,9 +24,20 @@ def formula(cell: Cell) -> list[str]:
         return [*lines, cell.remark] if cell.remark else lines
     if cell.remark and math.isnan(cell.drift):
         return [f"{cell.remark[0].upper()}{cell.remark[1:]}."]
+    if rule := derived_rule(cell.parameter):
+        return [*rule, *_of_computed(cell, master, value)]
     explain = _EXPLAIN.get(cell.base)
     lines = explain(master, value, cell.drift) if explain else []
     return lines or ["Equal or not: there is nothing between."]
+
+
+def _of_computed(cell: Cell, master: Static, value: Static) -> list[str]:
+    """The last step of a computed row, from reference and value to the drift."""
+    if isinstance(master, Level) and isinstance(value, Level):
+        return _level(master, value, cell.drift)[1:]
+    if isinstance(master, str):
+        return []
+    return _EXPLAIN[cell.base](master, value, cell.drift)
 
 
 def _direction(master: Static, value: Static, drift: float) -> list[str]:

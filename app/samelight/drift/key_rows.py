@@ -15,7 +15,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from samelight.drift.columns import Array, Words, words
-from samelight.drift.derived_row import NEITHER, Name, Notes, Pair, derived_row, level_pairs, number_pairs, stops_apart
+from samelight.drift.derived_row import (
+    NEITHER,
+    Name,
+    Notes,
+    Pair,
+    derived_row,
+    level_pairs,
+    number_pairs,
+    stops_apart,
+)
 from samelight.drift.mark_levels import MarkLevels
 from samelight.drift.moments import Rows
 from samelight.drift.rig import spread
@@ -111,7 +120,9 @@ def key_rows(at: MarkLevels) -> list[ExtraRow]:
     return [row for row in found if row is not None]
 
 
-def _notes(key: KeyLight, says: dict[int, str], missing: str = "", where: NDArray[np.bool_] | None = None) -> Notes:
+def _notes(
+    key: KeyLight, says: dict[int, str], missing: str = "", where: NDArray[np.bool_] | None = None
+) -> Notes:
     """The notes on a row: why there are no figures at a moment, first since nothing adds up, then as given."""
     why = key.at.not_summed.copy()
     if where is not None:
@@ -161,8 +172,12 @@ def _levels(key: KeyLight) -> list[ExtraRow | None]:
         ratios = key.reference.level / key.reference.fill, key.value.level / key.value.fill
     plain = (np.full(len(at.moments), RELATIVE, dtype=np.object_),) * 2
     return [
-        _level_row(key, "fill", (key.reference.fill, key.value.fill), quantities, ("no light reaches it", none)),
-        _level_row(key, "key_to_fill", ratios, plain, ("no key or no fill to hold it against", without | one)),
+        _level_row(
+            key, "fill", (key.reference.fill, key.value.fill), quantities, ("no light reaches it", none)
+        ),
+        _level_row(
+            key, "key_to_fill", ratios, plain, ("no key or no fill to hold it against", without | one)
+        ),
     ]
 
 

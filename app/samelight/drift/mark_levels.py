@@ -91,7 +91,9 @@ class MarkLevels:
     def held(self, light: int) -> dict[int, str]:
         """What is said of a light's reference, by moment, where the light moved or turned."""
         said = {True: f"held {AT_KEY_MARK}", False: f"held {AT_OWN_MARK}"}
-        return {row: said[bool(self.nearer[row, light])] for row in np.flatnonzero(self.moved[:, light]).tolist()}
+        return {
+            row: said[bool(self.nearer[row, light])] for row in np.flatnonzero(self.moved[:, light]).tolist()
+        }
 
     def held_together(self) -> dict[int, str]:
         """What is said of the reference of all lights together, by moment, where one was held at the key shot's mark."""
@@ -153,4 +155,3 @@ def levels_at(rig: Rig, mark: str) -> MarkLevels:
         (rig.quantities[0][rows], rig.quantities[1][rows]),
         (rig.there[0][rows], rig.there[1][rows]),
     )
-

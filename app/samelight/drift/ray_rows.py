@@ -10,11 +10,12 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from samelight.drift.columns import Array, Column, Words, column, levels, truth
+from samelight.drift.columns import Array, Column, Mask, Words, column, levels, truth
 from samelight.drift.derived_row import Name, Notes, derived_row, level_pairs, stops_apart
 from samelight.drift.emitters import is_on
 from samelight.drift.rig import Rig
 from samelight.drift.rows import ExtraRow
+from samelight.drift.words import number_text
 from samelight.light.levels import RELATIVE
 from samelight.light.rays import named_kinds, sees
 from samelight.sheets.sheet import Sheet
@@ -33,23 +34,54 @@ class _Environment:
         self.level: Array = np.where(on & ~np.isnan(amount), amount, 0.0)
         self.visible_to: Column = column(groups, "visible_to", frames)
 
+    def seen_by(self, kind: str) -> Mask:
+        """Whether rays of this kind see it, at each moment."""
+        return truth(
+            self.visible_to, lambda kinds: sees(kinds if isinstance(kinds, frozenset) else None, kind)
+        )
+
 
 def ray_rows(rig: Rig, master: Sheet) -> list[ExtraRow]:
     """A row for each kind of ray; none when no environment says which rays see it."""
-    frames, count = rig.moments.frames, len(rig.moments)
-    own = [_Environment(rig.moments.groups("environments", name), frames) for name in rig.environments]
-    sections = master.sections.get("environments", {})
-    setup = [_Environment([sections.get(name)] * count, frames) for name in rig.environments]
+    setup, own = _both_sides(rig, master)
     stated = {value for one in (*own, *setup) for value in one.visible_to if isinstance(value, frozenset)}
     rows = [_row(rig, kind, setup, own) for kind in named_kinds(stated)]
     return [row for row in rows if row is not None]
+
+
+def _both_sides(rig: Rig, master: Sheet) -> tuple[list[_Environment], list[_Environment]]:
+    """The environments of the master and of the shots."""
+    frames, count = rig.moments.frames, len(rig.moments)
+    held = master.sections.get("environments", {})
+    return (
+        [_Environment([held.get(name)] * count, frames) for name in rig.environments],
+        [_Environment(rig.moments.groups("environments", name), frames) for name in rig.environments],
+    )
+
+
+def seen_words(rig: Rig, master: Sheet, kind: str) -> list[str]:
+    """What this kind of ray sees in the only shot of the rig and in the master, in words."""
+    sides = _both_sides(rig, master)
+    reference, value = (_seen(side, kind, len(rig.moments))[0] for side in sides)
+    moment = int(rig.moments.worst(stops_apart(reference, value))[0])
+    lines = []
+    for whose, side in zip(("reference", "shot"), sides, strict=True):
+        terms = [
+            f"{name} {number_text(float(one.level[moment]))}"
+            for name, one in zip(rig.environments, side, strict=True)
+            if one.seen_by(kind)[moment] and one.level[moment] > 0.0
+        ]
+        lines.append(f"{whose}: {kind} rays see {' + '.join(terms) or 'no environment'}")
+    return lines[::-1]
 
 
 def _row(rig: Rig, kind: str, setup: list[_Environment], own: list[_Environment]) -> ExtraRow | None:
     reference, of_reference = _seen(setup, kind, len(rig.moments))
     value, of_value = _seen(own, kind, len(rig.moments))
     missing = np.where((of_reference == "") | (of_value == ""), NO_SUM, "").astype(np.object_)
-    of_reference = np.where(of_reference == _NONE, np.where(of_value == _NONE, RELATIVE, of_value), of_reference)
+    of_reference = np.where(
+        of_reference == _NONE, np.where(of_value == _NONE, RELATIVE, of_value), of_reference
+    )
     of_value = np.where(of_value == _NONE, of_reference, of_value)
     return derived_row(
         Name("rays", kind, "level", LEVEL),
@@ -69,8 +101,7 @@ def _seen(environments: list[_Environment], kind: str, count: int) -> tuple[Arra
     total = np.zeros(count)
     quantity = np.full(count, _NONE, dtype=np.object_)
     for one in environments:
-        seen = truth(one.visible_to, lambda kinds: sees(kinds if isinstance(kinds, frozenset) else None, kind))
-        gives = seen & (one.level > 0.0)
+        gives = one.seen_by(kind) & (one.level > 0.0)
         total[gives] += one.level[gives]
         other = gives & (quantity != _NONE) & (quantity != one.quantity)
         quantity[gives] = one.quantity[gives]

@@ -8,6 +8,7 @@ own brightest distant light. Both turns are clockwise seen from above; a rotatio
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 
@@ -17,6 +18,7 @@ from samelight.drift.derived_row import Name, Notes, derived_row, number_pairs
 from samelight.drift.emitters import Emitter
 from samelight.drift.rig import Rig
 from samelight.drift.rows import ExtraRow
+from samelight.drift.words import number_text
 from samelight.light.key import STEEP
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Group
@@ -28,25 +30,72 @@ OVERHEAD = "the sun stands too steep to have an azimuth"
 
 def sky_rows(rig: Rig, master: Sheet) -> list[ExtraRow]:
     """A row for each environment of which some sheet states the rotation."""
-    count, frames = len(rig.moments), rig.moments.frames
-    setup = rig.setup[: len(rig.lights)]
-    sun = _brightest(setup, count)
-    its_azimuth, why = _azimuth(setup, sun)
-    azimuth, why_here = _azimuth(rig.own[: len(rig.lights)], _followed(rig.own[: len(rig.lights)], sun, count))
-    missing = np.where(why == "", why_here, why)
+    suns = _suns(rig)
+    missing = np.where(suns[0].why == "", suns[1].why, suns[0].why)
     rows = []
     for name in rig.environments:
-        groups = rig.moments.groups("environments", name)
-        held: Sequence[Group | None] = [master.sections["environments"].get(name)] * count
-        rotations = [numbers(column(side, "rotation", frames)) for side in (held, groups)]
+        rotations = _rotations(rig, master, name)
         if all(np.isnan(side).all() for side in rotations):
             continue
-        reference, value = (
-            _turn(its - np.nan_to_num(rotation))
-            for its, rotation in zip((its_azimuth, azimuth), rotations, strict=True)
-        )
-        rows.append(_row(rig, name, _there(held, reference), _there(groups, value), missing))
+        reference, value = _angles(rig, master, name)
+        rows.append(_row(rig, name, reference, value, missing))
     return [row for row in rows if row is not None]
+
+
+class _Sun(NamedTuple):
+    """The sun of one side over the moments: which light, its azimuth clockwise from -Z, why it has none."""
+
+    light: Array
+    azimuth: Array
+    why: Words
+
+
+def _suns(rig: Rig) -> tuple[_Sun, _Sun]:
+    """The sun of the reference and of the shots."""
+    count, lights = len(rig.moments), len(rig.lights)
+    setup, own = rig.setup[:lights], rig.own[:lights]
+    sun = _brightest(setup, count)
+    followed = _followed(own, sun, count)
+    return _Sun(sun, *_azimuth(setup, sun)), _Sun(followed, *_azimuth(own, followed))
+
+
+def _groups(rig: Rig, master: Sheet, name: str) -> tuple[Sequence[Group | None], Sequence[Group | None]]:
+    held = master.sections["environments"].get(name)
+    return [held] * len(rig.moments), rig.moments.groups("environments", name)
+
+
+def _rotations(rig: Rig, master: Sheet, name: str) -> tuple[Array, Array]:
+    """The environment's rotation in the reference and in the shots, NaN where not stated."""
+    held, own = (column(side, "rotation", rig.moments.frames) for side in _groups(rig, master, name))
+    return numbers(held), numbers(own)
+
+
+def _angles(rig: Rig, master: Sheet, name: str) -> tuple[Array, Array]:
+    """The angle between sun and environment on both sides, NaN where the environment is not there."""
+    sides = zip(_suns(rig), _rotations(rig, master, name), _groups(rig, master, name), strict=True)
+    reference, value = (_there(its, _turn(sun.azimuth - np.nan_to_num(turn))) for sun, turn, its in sides)
+    return reference, value
+
+
+def angle_words(rig: Rig, master: Sheet, name: str) -> list[str]:
+    """How the angle comes about in the only shot of the rig and in the master, in words."""
+    if name not in rig.environments:
+        return []
+    reference, value = _angles(rig, master, name)
+    moment = int(rig.moments.worst(_turn(value - reference))[0])
+    lines = []
+    for whose, sun, turns in zip(
+        ("reference", "shot"), _suns(rig), _rotations(rig, master, name), strict=True
+    ):
+        if sun.why[moment]:
+            lines.append(f"{whose}: {sun.why[moment]}")
+            continue
+        light, azimuth = rig.lights[int(sun.light[moment])], float(sun.azimuth[moment]) % 360.0
+        turn = float(np.nan_to_num(turns[moment]))
+        angle = float(_turn(np.array(azimuth - turn)))
+        figures = [number_text(figure, 5) for figure in (azimuth, turn, angle)]
+        lines.append(f"{whose}: azimuth of {light} {figures[0]}° − rotation {figures[1]}° = {figures[2]}°")
+    return lines[::-1]
 
 
 def _row(rig: Rig, name: str, reference: Array, value: Array, missing: Words) -> ExtraRow | None:

@@ -3,27 +3,41 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
-from samelight.drift.metrics import measure
+from samelight.drift.cells import Grade
+from samelight.drift.metrics import measure, severity
 from samelight.drift.table import Entry, Row, Table
 from samelight.drift.words import number_text
-from samelight.light.directions import NORTH, Vector, to_azimuth_elevation, turn_between
-from samelight.light.levels import stops
+from samelight.light.directions import NORTH, Vector, to_azimuth_elevation
+from samelight.light.levels import UNIT_OF
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.values import Amount, Curve, Level, Static, Value
 
 
+class Scale(StrEnum):
+    """How a positive quantity is plotted. On its own scale a level stands in stops from the master, the rest as it is."""
+
+    OWN = "own scale"
+    LINEAR = "linear"
+    LOG = "logarithmic"
+    STOPS = "stops from the master"
+
+
 @dataclass(frozen=True, slots=True)
 class Trace:
-    """One plot. `values` has one number a shot, NaN where there is none.
+    """One plot. `values` has one number a shot, NaN where there is none, minus infinity where there is nothing to
+    plot a ratio of, such as a light that is dark.
 
-    `master` is what the line stands at, `low` and `high` the edges of the tolerance. `row` is the table's row that
-    a point selects.
+    `master` is what the line stands at, `low` and `high` the edges of the tolerance; all are as plotted, so decimal
+    logarithms where `scale` says so. `row` is the table's row that a point selects. Where the shots are not all held
+    against one value, `masters` has one for each and the other three are NaN.
     """
 
     title: str
@@ -35,11 +49,16 @@ class Trace:
     high: float
     words: tuple[str, ...] = ()
     """What the values 0, 1, … mean where they are no quantities."""
+    masters: NDArray[np.float64] | None = None
+    scale: Scale = Scale.LINEAR
+    nothing: str = "0"
+    """What minus infinity is called."""
 
     def spread(self) -> tuple[float, float]:
         """The range to show: all values and the tolerance band, with a little room."""
         finite = self.values[np.isfinite(self.values)]
-        ends = [v for v in (self.master, self.low, self.high, *finite.tolist()) if math.isfinite(v)]
+        held = self.masters[np.isfinite(self.masters)].tolist() if self.masters is not None else []
+        ends = [v for v in (self.master, self.low, self.high, *held, *finite.tolist()) if math.isfinite(v)]
         if not ends:
             return 0.0, 1.0
         low, high = min(ends), max(ends)
@@ -51,15 +70,33 @@ class Trace:
         return self.said(float(self.values[column]))
 
     def said(self, value: float) -> str:
-        """A value of this trace in words."""
-        if not math.isfinite(value):
+        """A value of this trace, as plotted, in words."""
+        if math.isnan(value):
             return "no value"
-        return self.words[int(value)] if self.words else f"{number_text(value)}{self.unit}"
+        if value == -math.inf:
+            return self.nothing
+        if self.words and math.isfinite(value):
+            return self.words[int(value)]
+        return f"{number_text(10.0**value if self.scale is Scale.LOG else value)}{self.unit}"
+
+    def from_master(self) -> Trace:
+        """The same trace as differences from the master, so that traces of several lights share one axis."""
+        if self.masters is None and not math.isfinite(self.master):
+            return self
+        held = self.masters if self.masters is not None else np.full(self.values.size, self.master)
+        return replace(
+            self,
+            values=self.values - held,
+            master=0.0,
+            low=self.low - self.master,
+            high=self.high - self.master,
+            masters=None,
+        )
 
 
-def traces_of(table: Table, row: int, north: Vector = NORTH) -> list[Trace]:
+def traces_of(table: Table, row: int, north: Vector = NORTH, scale: Scale = Scale.OWN) -> list[Trace]:
     """The plots for a chosen row: for a light its level, azimuth and elevation, and the row itself first where it
-    is none of these."""
+    is none of these. `scale` is for positive quantities; directions and distances have none."""
     chosen = table.rows[row]
     found: list[Trace] = []
     by_leaf = {
@@ -68,14 +105,14 @@ def traces_of(table: Table, row: int, north: Vector = NORTH) -> list[Trace]:
         if (other.section, other.group) == (chosen.section, chosen.group)
     }
     if chosen.kind not in (kinds.DIRECTION, kinds.PRESENCE) and chosen.leaf != "level":
-        found.append(_plain(table, row))
+        found.append(_plain(table, row, scale))
     if chosen.section in ("lights", "environments"):
         if "level" in by_leaf:
-            found.append(_plain(table, by_leaf["level"]))
+            found.append(_plain(table, by_leaf["level"], scale))
         if "direction" in by_leaf:
             found.extend(_direction(table, by_leaf["direction"], north))
         if "rotation" in by_leaf and chosen.leaf != "rotation":
-            found.append(_plain(table, by_leaf["rotation"]))
+            found.append(_plain(table, by_leaf["rotation"], scale))
     elif chosen.kind == kinds.DIRECTION:
         found.extend(_direction(table, row, north))
     if not found:
@@ -86,16 +123,108 @@ def traces_of(table: Table, row: int, north: Vector = NORTH) -> list[Trace]:
 Reading = Callable[[Static, Static], float]
 
 
-def _plain(table: Table, row: int) -> Trace:
+def _plain(table: Table, row: int, scale: Scale) -> Trace:
     what = table.rows[row]
+    if what.kind in _POSITIVE and (scale is not Scale.OWN or what.kind == kinds.LEVEL):
+        return _scaled(table, row, Scale.STOPS if scale is Scale.OWN else scale)
     reading, unit, band = _READINGS.get(what.kind, (_differs, "", _yes_no))
     entries = table.entries[row]
     values = np.array([_read(entry, reading) for entry in entries], dtype=np.float64)
-    reference = next((_still(entry.master) for entry in entries if entry and entry.master is not None), None)
-    master = reading(reference, reference) if reference is not None else math.nan
-    low, high = band(master, what.tolerance.at_most)
+    held = np.array([_read_master(entry, reading) for entry in entries], dtype=np.float64)
     words = ("as master", "differs") if reading is _differs else ()
-    return Trace(what.leaf or what.group, unit, row, values, master, low, high, words)
+    return _trace(what, row, unit, values, held, lambda master: band(master, what.tolerance.at_most), words)
+
+
+def _trace(
+    what: Row,
+    row: int,
+    unit: str,
+    values: NDArray[np.float64],
+    held: NDArray[np.float64],
+    band: Callable[[float], tuple[float, float]],
+    words: tuple[str, ...] = (),
+) -> Trace:
+    """A trace whose shots are held against `held`: one line and its band where that is the same for all."""
+    title = what.leaf or what.group
+    known = held[np.isfinite(held)]
+    if known.size and np.ptp(known) > 1e-9 * float(np.abs(known).max()):
+        return Trace(title, unit, row, values, math.nan, math.nan, math.nan, words, masters=held)
+    master = float(known[0]) if known.size else math.nan
+    low, high = band(master)
+    return Trace(title, unit, row, values, master, low, high, words)
+
+
+def _scaled(table: Table, row: int, scale: Scale) -> Trace:
+    """A positive quantity as it is, as decimal logarithms, or as stops from what each shot is held against."""
+    what, entries = table.rows[row], table.entries[row]
+    values = np.array([_amount(entry.value) if entry else math.nan for entry in entries], dtype=np.float64)
+    held = np.array([_amount(entry.master) if entry else math.nan for entry in entries], dtype=np.float64)
+    level = what.kind == kinds.LEVEL
+    unit = _unit_of_level(entries) if level else _READINGS[what.kind][1]
+    if level:
+        same = np.array([_same_quantity(entry) for entry in entries], dtype=np.bool_)
+        values[~same] = math.nan
+    tolerance = what.tolerance.at_most
+
+    def band(master: float) -> tuple[float, float]:
+        return _factor(master, 2.0**tolerance) if level else _READINGS[what.kind][2](master, tolerance)
+
+    def logs(of: NDArray[np.float64], base: float) -> NDArray[np.float64]:
+        with np.errstate(divide="ignore", invalid="ignore"):
+            found: NDArray[np.float64] = np.log(np.where(of < 0.0, math.nan, of)) / math.log(base)
+        return found
+
+    if scale is Scale.LINEAR:
+        return replace(_trace(what, row, unit, values, held, band), nothing="dark" if level else "0")
+    if scale is Scale.LOG:
+
+        def log_band(master: float) -> tuple[float, float]:
+            ends = logs(np.array(band(10.0**master)), 10.0)
+            return float(ends[0]), float(ends[1])
+
+        trace = _trace(what, row, unit, logs(values, 10.0), logs(held, 10.0), log_band)
+        return replace(trace, scale=Scale.LOG, nothing="dark" if level else f"0{unit}")
+    with np.errstate(divide="ignore", invalid="ignore"):
+        off = logs(values / held, 2.0)
+    ends = logs(np.array(band(1.0)), 2.0) if what.kind != kinds.FRACTION else np.full(2, math.nan)
+    title = what.leaf or what.group
+    master = 0.0 if np.isfinite(held).any() else math.nan
+    nothing = "dark" if level else f"0{unit}"
+    return Trace(title, " st", row, off, master, float(ends[0]), float(ends[1]), nothing=nothing)
+
+
+def _amount(value: Value | None) -> float:
+    if value is None:
+        return math.nan
+    still = _still(value)
+    return still.value if isinstance(still, Level) else _number(still, still)
+
+
+def _same_quantity(entry: Entry | None) -> bool:
+    if entry is None or entry.value is None:
+        return False
+    value, master = _still(entry.value), _still(entry.master) if entry.master is not None else None
+    return isinstance(value, Level) and (not isinstance(master, Level) or master.quantity == value.quantity)
+
+
+def _unit_of_level(entries: Sequence[Entry | None]) -> str:
+    for entry in entries:
+        side = entry and (entry.master if entry.master is not None else entry.value)
+        still = _still(side) if side else None
+        if isinstance(still, Level):
+            unit = UNIT_OF.get(still.quantity, still.quantity)
+            return f" {unit}" if unit else ""
+    return ""
+
+
+def _read_master(entry: Entry | None, reading: Reading) -> float:
+    if entry is None or entry.master is None:
+        return math.nan
+    still = _still(entry.master)
+    try:
+        return reading(still, still)
+    except (TypeError, ValueError):
+        return math.nan
 
 
 def _read(entry: Entry | None, reading: Reading) -> float:
@@ -118,13 +247,6 @@ def _number(master: Static, value: Static) -> float:
     if isinstance(value, Amount):
         return value.value
     return float(value) if isinstance(value, float) else math.nan
-
-
-def _stops(master: Static, value: Static) -> float:
-    if isinstance(master, Level) and isinstance(value, Level) and master.quantity == value.quantity:
-        drift = stops(value.value, master.value)
-        return drift if math.isfinite(drift) else math.nan
-    return math.nan
 
 
 def _distance(master: Static, value: Static) -> float:
@@ -168,7 +290,6 @@ def _yes_no(master: float, tolerance: float) -> tuple[float, float]:
 
 
 _READINGS: dict[str, tuple[Reading, str, Callable[[float, float], tuple[float, float]]]] = {
-    kinds.LEVEL: (_stops, " st", _around),
     kinds.COLOUR: (_colour_steps, " steps off", _above),
     kinds.TEMPERATURE: (_number, " K", lambda master, tolerance: (math.nan, math.nan)),
     kinds.POSITION: (_distance, " m off", _above),
@@ -181,37 +302,53 @@ _READINGS: dict[str, tuple[Reading, str, Callable[[float, float], tuple[float, f
 }
 
 
+_POSITIVE = (
+    kinds.LEVEL,
+    kinds.TEMPERATURE,
+    kinds.LENGTH,
+    kinds.COUNT,
+    kinds.FRACTION,
+    kinds.NUMBER,
+    kinds.DURATION,
+)
+"""The kinds that have ratios, and so logarithms and stops."""
+
+
 def _direction(table: Table, row: int, north: Vector) -> list[Trace]:
-    what = table.rows[row]
-    angles = np.full((2, len(table.shots)), np.nan)
-    reference: tuple[float, float] | None = None
-    for column, entry in enumerate(table.entries[row]):
-        if entry is None:
+    what, entries = table.rows[row], table.entries[row]
+    values = _all_angles([entry.value if entry else None for entry in entries], north)
+    held = _all_angles([entry.master if entry else None for entry in entries], north)
+    known = held[:, np.isfinite(held[0])]
+    first = float(known[0, 0]) if known.size else math.nan
+    # Azimuth goes round: shown as the turn from the master, so that 359° and 1° lie side by side.
+    for azimuths in (values[0], held[0]):
+        azimuths[:] = first + (azimuths - first + 180.0) % 360.0 - 180.0 if known.size else azimuths
+    tolerance = what.tolerance.at_most
+
+    # The same angle on the sphere spans more azimuth the higher the light stands.
+    flat = math.cos(math.radians(float(known[1, 0]))) if known.size else 1.0
+    widths = (tolerance / max(flat, 0.05), tolerance)
+    found = []
+    for title, angles, masters, width in zip(("azimuth", "elevation"), values, held, widths, strict=True):
+        trace = _trace(what, row, "°", angles, masters, partial(_around, tolerance=width))
+        found.append(replace(trace, title=title))
+    return found
+
+
+def _all_angles(directions: Sequence[Value | None], north: Vector) -> NDArray[np.float64]:
+    """Azimuth and elevation of each, shape (2, shots), NaN where there is none."""
+    angles = np.full((2, len(directions)), np.nan)
+    cache: dict[Static, tuple[float, float] | None] = {}
+    for column, direction in enumerate(directions):
+        if direction is None:
             continue
-        if reference is None and entry.master is not None:
-            reference = _angles(_still(entry.master), north)
-        found = _angles(_still(entry.value), north) if entry.value is not None else None
+        still = _still(direction)
+        if still not in cache:
+            cache[still] = _angles(still, north)
+        found = cache[still]
         if found is not None:
             angles[:, column] = found
-    if reference is None:
-        reference = (math.nan, math.nan)
-    # Azimuth goes round: shown as the turn from the master, so that 359° and 1° lie side by side.
-    for column in range(angles.shape[1]):
-        if math.isfinite(angles[0, column]) and math.isfinite(reference[0]):
-            angles[0, column] = reference[0] + turn_between(reference[0], float(angles[0, column]))
-    tolerance = what.tolerance.at_most
-    # The same angle on the sphere spans more azimuth the higher the light stands.
-    across = (
-        tolerance / max(math.cos(math.radians(reference[1])), 0.05)
-        if math.isfinite(reference[1])
-        else tolerance
-    )
-    return [
-        Trace("azimuth", "°", row, angles[0], reference[0], reference[0] - across, reference[0] + across),
-        Trace(
-            "elevation", "°", row, angles[1], reference[1], reference[1] - tolerance, reference[1] + tolerance
-        ),
-    ]
+    return angles
 
 
 def _angles(value: Static, north: Vector) -> tuple[float, float] | None:
@@ -226,3 +363,22 @@ def _presence(table: Table, row: int) -> Trace:
         [math.nan if e is None else float(e.value is not None) for e in table.entries[row]], dtype=np.float64
     )
     return Trace(what.group, "", row, values, 1.0, 1.0, 1.0, ("not there", "there"))
+
+
+def jumps_of(table: Table, row: int) -> list[int]:
+    """The columns after which a row jumps at the cut: neighbours in the cut that are each within their tolerance of
+    what they are held against, and outside it of each other."""
+    what, entries = table.rows[row], table.entries[row]
+    inside = (table.grade[row] >= Grade.SAME) & (table.grade[row] <= Grade.WITHIN)
+    heavy = np.where(inside, table.severity[row], 0.0)
+    # No two can be further apart than the sum of their distances from the master.
+    near = np.flatnonzero(inside[:-1] & inside[1:] & (heavy[:-1] + heavy[1:] > 1.0))
+    found = []
+    for column in near.tolist():
+        before, after = entries[column], entries[column + 1]
+        if before is None or after is None or before.value is None or after.value is None:
+            continue
+        drift = measure(what.kind, before.value, after.value).drift
+        if severity(what.kind, drift, what.tolerance.at_most) > 1.0 + 1e-9:
+            found.append(column)
+    return found

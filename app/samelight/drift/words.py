@@ -106,7 +106,9 @@ def measured_text(kind: str, drift: float) -> str:
     text = f"{size:.0f}" if size >= 100 else f"{size:.1f}" if size >= 10 else f"{size:.2f}"
     if kind == kinds.DIRECTION and 1 <= size < 10:
         text = f"{size:.1f}"
-    sign = ("+" if drift > 0 else MINUS) if scale.signed else ""
+    if text == "0.00" and size > 0:
+        return f"<0.01{scale.sign}"
+    sign = ("+" if drift > 0 else MINUS) if scale.signed and drift else ""
     return f"{sign}{text}{scale.sign}"
 
 

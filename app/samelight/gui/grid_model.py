@@ -44,7 +44,7 @@ class GridModel(QAbstractTableModel):
     def __init__(self, session: Session, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self.state = GridState(session)
-        self.picture = Picture(self.state)
+        self.picture = Picture()
         self.shown = Shown.DRIFT
         self._texts: dict[tuple[int, int], str] = {}
 

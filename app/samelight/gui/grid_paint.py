@@ -36,7 +36,7 @@ class GridPainter:
         self._small = theme.font(7.5)
         self._metrics = QFontMetrics(self._font)
         self._fitted: dict[tuple[str, int], str] = {}
-        self._inks = [drift_scale.ink(*shades.colour(code).getRgb()[:3]) for code in range(256)]  # type: ignore[arg-type]  # a tuple of four ints
+        self._inks = [drift_scale.ink(*shades.rgb(code)) for code in range(256)]
         self._inks[shades.SAME] = self._inks[shades.SAME_IN_GROUP] = self._inks[shades.EMPTY] = theme.DIM_TEXT
         self._inks[shades.INTENDED] = theme.TEXT
 
@@ -54,7 +54,7 @@ class GridPainter:
         first, last = layout.columns_between(clip.left(), clip.left() + clip.width())
         if first >= last:
             return
-        codes = self._model.picture.codes()[block.first : block.last, first:last]
+        codes = self._model.picture.codes(self._model.state)[block.first : block.last, first:last]
         x, width, height = layout.x_of(first), layout.width, layout.height
         across, down = (last - first) * width, (block.last - block.first) * height
         detailed = width >= MARKS_FROM

@@ -171,7 +171,7 @@ class GridView(QTableView):
         layout = self.layout_now()
         painter = QPainter(self.viewport())
         self._painter.paint(painter, layout, event.rect())
-        ranges = [(r.top(), r.bottom(), r.left(), r.right()) for r in self.selectionModel().selection()]
+        ranges = self._ranges()
         alone = len(ranges) == 1 and ranges[0][0] == ranges[0][1] and ranges[0][2] == ranges[0][3]
         current = self.currentIndex()
         if not alone:
@@ -239,13 +239,19 @@ class GridView(QTableView):
 
     # The selection
 
+    def _ranges(self) -> list[tuple[int, int, int, int]]:
+        """The selection as ranges: first and last line, first and last place of a shot."""
+        selection = self.selectionModel().selection()
+        parts = [selection.at(index) for index in range(selection.count())]
+        return [(part.top(), part.bottom(), part.left(), part.right()) for part in parts]
+
     def _chosen(self) -> tuple[list[int], list[int]]:
         """The lines, and the columns of the table, that the selection meets."""
         lines: dict[int, None] = {}
         places: dict[int, None] = {}
-        for part in self.selectionModel().selection():
-            lines.update(dict.fromkeys(range(part.top(), part.bottom() + 1)))
-            places.update(dict.fromkeys(range(part.left(), part.right() + 1)))
+        for top, bottom, left, right in self._ranges():
+            lines.update(dict.fromkeys(range(top, bottom + 1)))
+            places.update(dict.fromkeys(range(left, right + 1)))
         if not lines and self.currentIndex().isValid():
             lines, places = {self.currentIndex().row(): None}, {self.currentIndex().column(): None}
         return sorted(lines), [self._grid.state.columns[place] for place in sorted(places)]
@@ -256,9 +262,9 @@ class GridView(QTableView):
         state = self._grid.state
         worth = (state.table.grade >= Grade.DRIFT) | (state.states != 0)
         cells: dict[tuple[int, int], None] = {}
-        for part in self.selectionModel().selection():
-            columns = state.columns[part.left() : part.right() + 1]
-            for line in state.lines[part.top() : part.bottom() + 1]:
+        for top, bottom, left, right in self._ranges():
+            columns = state.columns[left : right + 1]
+            for line in state.lines[top : bottom + 1]:
                 if line.row is None:
                     found = (cell for column in columns for cell in state.cells_of(line, column))
                 else:
@@ -271,9 +277,9 @@ class GridView(QTableView):
         """Put the selected cells on the clipboard as tab-separated text."""
         state = self._grid.state
         texts: dict[tuple[int, int], str] = {}
-        for part in self.selectionModel().selection():
-            for line in state.lines[part.top() : part.bottom() + 1]:
-                for column in state.columns[part.left() : part.right() + 1]:
+        for top, bottom, left, right in self._ranges():
+            for line in state.lines[top : bottom + 1]:
+                for column in state.columns[left : right + 1]:
                     cell = (state.row_at(line, column), column)
                     texts[cell] = self._grid.text(*cell)
         QGuiApplication.clipboard().setText(as_text(state, list(texts), texts))

@@ -27,8 +27,10 @@ def largest(codes: Codes, height: int, width: int) -> Codes:
 def _largest(codes: Codes, size: int, axis: int) -> Codes:
     starts = np.arange(size, dtype=np.int64) * codes.shape[axis] // size
     if codes.shape[axis] <= size:
-        return np.take(codes, starts, axis=axis)
-    return np.maximum.reduceat(codes, starts, axis=axis)
+        taken: Codes = np.take(codes, starts, axis=axis)
+        return taken
+    reduced: Codes = np.maximum.reduceat(codes, starts, axis=axis)
+    return reduced
 
 
 @dataclass(frozen=True, slots=True)

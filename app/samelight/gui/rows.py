@@ -184,7 +184,7 @@ class GridState:
             return list(items)
         keys = []
         for members in rows:
-            score = self._score[np.ix_(np.asarray(members, dtype=np.int64), self.columns)]
+            score = self._score[np.ix_(np.asarray(members), np.asarray(self.columns))]
             shots = float((score >= 1e3 * Grade.DRIFT).any(axis=0).sum())
             most = float(score.max()) if score.size else 0.0
             keys.append((most, shots) if self.order is Order.WORST else (shots, most))

@@ -11,7 +11,7 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from PySide6.QtGui import QColor, QImage
+from PySide6.QtGui import QImage
 
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
@@ -42,18 +42,20 @@ def palette() -> NDArray[np.uint32]:
     return packed
 
 
-@lru_cache(maxsize=256)
-def colour(code: int) -> QColor:
-    """The colour of one code."""
-    return QColor.fromRgb(int(palette()[code]))
+def rgb(code: int) -> tuple[int, int, int]:
+    """The colour of one code, 0 to 255 each."""
+    packed = int(palette()[code])
+    return packed >> 16 & 255, packed >> 8 & 255, packed & 255
 
 
 def cell_codes(severity: NDArray[np.float64], grade: NDArray[np.uint8], states: NDArray[np.uint8]) -> Codes:
     """The codes of cells; all three arrays have one shape, and so has the result."""
     codes = np.where(grade == Grade.NONE, EMPTY, SAME).astype(np.uint8)
     drifting = grade > Grade.SAME
-    steps = drift_scale.places(severity[drifting]) * 255.0
-    codes[drifting] = np.rint(steps).astype(np.uint8)
+    # Most drifts of a sequence are one of few values, so that the scale's own function can place each of them once.
+    values, where = np.unique(severity[drifting], return_inverse=True)
+    steps = [round(drift_scale.place(value) * 255) for value in values.tolist()]
+    codes[drifting] = np.array(steps, dtype=np.uint8)[where]
     codes[(grade >= Grade.DRIFT) & (states == STATES.index(State.INTENDED))] = INTENDED
     return codes
 
@@ -61,23 +63,26 @@ def cell_codes(severity: NDArray[np.float64], grade: NDArray[np.uint8], states: 
 class Picture:
     """The codes of what a `GridState` lists, made anew only when something changed."""
 
-    def __init__(self, state: GridState) -> None:
-        self._state = state
+    def __init__(self) -> None:
+        self._state: GridState | None = None
         self._revision = -1
         self._codes: Codes = np.zeros((0, 0), dtype=np.uint8)
+        self._states: NDArray[np.uint8] | None = None
+        self._cells: Codes = self._codes
 
-    def codes(self) -> Codes:
+    def codes(self, state: GridState) -> Codes:
         """One code for each listed line and shot, shape (lines, columns). A group's line holds its worst row's."""
-        state = self._state
-        if self._revision != state.revision:
-            self._codes = _line_codes(state)
-            self._revision = state.revision
+        if self._state is not state or self._revision != state.revision:
+            if self._states is not state.states:  # every refresh of a state makes this array anew
+                table = state.table
+                self._cells = cell_codes(table.severity, table.grade, state.states)
+                self._states = state.states
+            self._codes = _line_codes(state, self._cells)
+            self._state, self._revision = state, state.revision
         return self._codes
 
 
-def _line_codes(state: GridState) -> Codes:
-    table = state.table
-    codes = cell_codes(table.severity, table.grade, state.states)
+def _line_codes(state: GridState, codes: Codes) -> Codes:
     columns = np.asarray(state.columns, dtype=np.int64)
     listed = np.zeros((len(state.lines), columns.size), dtype=np.uint8)
     for index, line in enumerate(state.lines):

@@ -5,12 +5,14 @@ from __future__ import annotations
 import base64
 import hashlib
 import math
+import re
 from functools import lru_cache
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from samelight import __version__
 from samelight.drift.explanations import tolerance_text
 from samelight.drift.scale import GRADE_MARKS
 from samelight.drift.words import drift_text, number_text, value_text
@@ -46,8 +48,8 @@ def html_text(report: Report) -> str:
         report=report,
         heat=heat_map(report),
         lights=light_plots(report),
-        style=Markup(style),  # noqa: S704 - our own file, and numbers
-        script=Markup(script),  # noqa: S704 - our own file
+        style=Markup(style),
+        script=Markup(script),
         style_hash=_digest(style),
         script_hash=_digest(script),
         unfolded=sum(len(shot.lines) for shot in report.shots) <= MOST_OPENED,
@@ -61,6 +63,10 @@ def html_text(report: Report) -> str:
         row_height=ROW_HEIGHT,
         plot_height=HEIGHT,
         cell=_cell,
+        step_of=step_of,
+        plans={plan.shot: plan for plan in report.plan.shots},
+        linked={shot.name for shot in report.shots if shot.lines or shot.trouble},
+        program_version=__version__,
     )
 
 
@@ -76,11 +82,17 @@ def _cell(line: Line, report: Report) -> dict[str, Any]:
         "step": step_of(line.severity),
         "mark": GRADE_MARKS.get(cell.grade, ""),
         "level": cell.grade.word,
-        "tolerance": tolerance_text(cell),
+        "tolerance": tolerance_text(cell).removeprefix("none: "),
         "state": state_text(line.state),
         "sign": STATE_MARKS[line.state],
-        "remark": shown(cell.remark),
+        "remark": "" if cell.remark == drift_text(cell) else shown(cell.remark),
     }
+
+
+def _breakable(name: str) -> Markup:
+    """A name that may break into lines after its dots and underscores, and nowhere else while there is room."""
+    parts = re.split(r"(?<=[._])", name)
+    return Markup("<wbr>").join(parts)
 
 
 @lru_cache(maxsize=1)
@@ -94,6 +106,7 @@ def _environment() -> Environment:
     )
     environment.filters.update(
         shown=shown,
+        breakable=_breakable,
         hours=hours_text,
         clock=lambda seconds: clock_text(round(seconds)),
         number=number_text,

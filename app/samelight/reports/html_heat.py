@@ -18,7 +18,7 @@ from samelight.reports.signs import STATE_MARKS, state_text
 STEPS = 48
 """Colours that a document knows; the window's scale has 256, and no eye tells two neighbours of these apart."""
 
-LEFT, WIDTH = 200.0, 800.0
+LEFT, WIDTH = 230.0, 800.0
 """Where columns begin, and how wide all of them are together, in units of the picture."""
 
 ROW_HEIGHT = 18.0
@@ -62,10 +62,10 @@ class Name:
 
 @dataclass(frozen=True, slots=True)
 class Band:
-    """The rows for a run of shots. `spots` is empty where there are too many cells: `shapes` then holds a path a colour step."""
+    """The rows for a run of shots, from the `start`-th. `spots` is empty where there are too many cells: `shapes` then holds a path a colour step."""
 
-    first: str
-    last: str
+    start: int
+    shots: tuple[str, ...]
     x: float
     width: float
     names: tuple[Name, ...]
@@ -101,7 +101,7 @@ def step_of(severity: float) -> int:
 
 def colour_steps() -> list[tuple[int, str, str]]:
     """Every step that occurs, with its colour and the ink that reads on it, as CSS writes them."""
-    found = {}
+    found: dict[int, tuple[int, int, int]] = {}
     for severity in np.geomspace(1e-3, 100.0, 4000).tolist():
         found.setdefault(step_of(severity), rgb(severity))
     return [
@@ -155,8 +155,8 @@ def _band(report: Report, rows: Sequence[_Row], start: int, end: int, linked: bo
         if index % every == 0
     )
     return Band(
-        shown(shots[0].name),
-        shown(shots[-1].name),
+        start,
+        tuple(shown(shot.name, 60) for shot in shots),
         LEFT,
         each * len(shots),
         names,
@@ -169,9 +169,9 @@ def _spots(report: Report, rows: Sequence[_Row], start: int, end: int, each: flo
     table = report.table
     columns = report.columns[start:end]
     for index, row in enumerate(rows):
-        members = np.array(row.members)
-        grades = table.grade[np.ix_(members, columns)]
-        heavy = np.minimum(table.severity[np.ix_(members, columns)], 900.0)
+        cells = np.ix_(row.members, columns)
+        grades = table.grade[cells]
+        heavy = np.minimum(table.severity[cells], 900.0)
         intended = np.zeros(grades.shape, dtype=bool)
         if report.states:
             for place_, member in enumerate(row.members):
@@ -229,5 +229,7 @@ def _says(report: Report, rows: Sequence[_Row]) -> str:
     text = f"{len(report.shots)} shots by {len(rows)} rows; {drifting} cells drift"
     if worst:
         most = max(worst, key=lambda shot: len(shot.open))
-        text += f", in {len(worst)} shots something is open, most in {shown(most.name, 60)} ({len(most.open)})"
+        text += (
+            f", in {len(worst)} shots something is open, most in {shown(most.name, 60)} ({len(most.open)})"
+        )
     return text + ". The same is listed below, shot by shot."

@@ -10,6 +10,7 @@ import numpy as np
 
 from samelight.drift.cells import Grade
 from samelight.drift.traces import Trace, traces_of
+from samelight.drift.words import number_text
 from samelight.reports.html_heat import LEFT, WIDTH
 from samelight.reports.report import Report
 from samelight.reports.shown import shown
@@ -69,7 +70,10 @@ def light_plots(report: Report) -> list[LightPlots]:
     found = []
     for name, rows in groups.items():
         drifting = [row for row in rows if (table.grade[row, columns] >= Grade.DRIFT).any()]
-        if drifting:
+        # What the master does not have stands in no relation to it; its presence is in the table.
+        if drifting and any(
+            entry and entry.master is not None for row in rows for entry in table.entries[row]
+        ):
             plots = tuple(_plot(report, trace) for trace in _traces(report, rows, drifting))
             if plots:
                 found.append(LightPlots(name, plots))
@@ -120,11 +124,20 @@ def _plot(report: Report, trace: Trace) -> Plot:
         ),
         master=height(trace.master) if math.isfinite(trace.master) else None,
         band=band,
-        high=trace.said(high) if not trace.words else "",
-        low=trace.said(low) if not trace.words else "",
-        master_says=f"master {trace.said(trace.master)}" if math.isfinite(trace.master) else "",
+        high=_end(trace, high),
+        low=_end(trace, max(low, 0.0) if trace.low == 0.0 else low),
+        master_says=_master_says(trace),
         says=_says(report, trace, values.tolist(), out),
     )
+
+
+def _end(trace: Trace, value: float) -> str:
+    """An end of the axis; a distance from the master starts at 0."""
+    return "" if trace.words else f"{number_text(value, 3)}{trace.unit}"
+
+
+def _master_says(trace: Trace) -> str:
+    return f"master {trace.said(trace.master)}" if math.isfinite(trace.master) and trace.low != 0.0 else ""
 
 
 def _outside(report: Report, trace: Trace) -> list[bool]:
@@ -169,7 +182,9 @@ def _says(report: Report, trace: Trace, values: Sequence[float], out: Sequence[b
     finite = [value for value in values if math.isfinite(value)]
     if not finite:
         return f"{trace.title}: no values."
-    text = f"{trace.title} over {len(values)} shots, from {trace.said(min(finite))} to {trace.said(max(finite))}"
+    text = (
+        f"{trace.title} over {len(values)} shots, from {trace.said(min(finite))} to {trace.said(max(finite))}"
+    )
     if math.isfinite(trace.master):
         text += f", master {trace.said(trace.master)}"
     names = [shown(report.shots[index].name, 40) for index, flag in enumerate(out) if flag]

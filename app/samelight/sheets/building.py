@@ -72,7 +72,7 @@ class _Builder:
         if kind is AliasEvent:
             return self._alias(event, at)
         if kind is ScalarEvent:
-            return self._scalar(event, place, at)
+            return self._scalar(event, place, None, at)
         self._grow(1, "more", at)
         if len(place) >= DEEPEST:
             self._stop(f"at most {DEEPEST} levels of nesting", "more", at)
@@ -105,8 +105,11 @@ class _Builder:
     def _list(self, place: Place) -> list[Any]:
         items: list[Any] = []
         take = self._take
-        while (event := take()).__class__ is not SequenceEndEvent:
-            items.append(self._value(event, (*place, len(items)), event))
+        while (kind := (event := take()).__class__) is not SequenceEndEvent:
+            if kind is ScalarEvent:
+                items.append(self._scalar(event, place, len(items), event))
+            else:
+                items.append(self._value(event, (*place, len(items)), event))
         return items
 
     def _mapping(self, place: Place) -> dict[str, Any]:
@@ -119,7 +122,11 @@ class _Builder:
             if key is None:
                 self._value(take(), place, event)
                 continue
-            value = self._value(take(), (*place, key), event)
+            typed = take()
+            if typed.__class__ is ScalarEvent:
+                value = self._scalar(typed, place, key, event)
+            else:
+                value = self._value(typed, (*place, key), event)
             if key == "<<" and event.implicit[0]:
                 self._merge(merged, value, (*place, key), event)
             elif key in keys:
@@ -155,25 +162,33 @@ class _Builder:
             else:
                 self._note(place, "a mapping to merge", source, at)
 
-    def _scalar(self, event: Any, place: Place, at: Any) -> Any:
-        self._grow(1, "more", at)
+    def _scalar(self, event: Any, parent: Place, step: str | int | None, at: Any) -> Any:
+        """A scalar at a step below its parent, or at the root without one; its place is needed only for faults."""
+        self._count += 1
+        if self._count > LARGEST_TREE:
+            self._grow(0, "more", at)
         value: Any = event.value
         plain, quoted = event.implicit
-        if plain:
-            try:
+        try:
+            if plain:
                 value = scalar(value)
-            except ValueError:
-                self._note(place, "a finite number, or text in quotes", event.value, at)
-                value = None
-        elif not quoted and event.tag not in _TEXT:
-            self._tag(event.tag, place, at)
-            value = None
-        elif not _is_whole(value):
-            self._note(place, "whole characters", Found(_HALF), at)
+            elif (not quoted and event.tag not in _TEXT) or not (value.isascii() or _is_whole(value)):
+                raise ValueError
+        except ValueError:
+            self._odd_scalar(event, parent if step is None else (*parent, step), at)
             value = None
         if event.anchor is not None:
             self._anchors[event.anchor] = (value, 1)
         return value
+
+    def _odd_scalar(self, event: Any, place: Place, at: Any) -> None:
+        plain, quoted = event.implicit
+        if plain:
+            self._note(place, "a finite number, or text in quotes", event.value, at)
+        elif not quoted and event.tag not in _TEXT:
+            self._tag(event.tag, place, at)
+        else:
+            self._note(place, "whole characters", Found(_HALF), at)
 
     def _tag(self, tag: str, place: Place, at: Any) -> None:
         short = f"!!{tag.removeprefix(_YAML_TAGS)}" if tag.startswith(_YAML_TAGS) else tag

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import marshal
 from collections.abc import Mapping
+from functools import lru_cache
+from pathlib import Path
 from typing import Any
 
 from samelight.light.colour import luminance
 from samelight.sheets.animation import fold_animated
-from samelight.sheets.errors import Found, Place, nearest_name
+from samelight.sheets.conventions import Conventions
+from samelight.sheets.errors import Faults, Found, Place, SheetError, nearest_name
 from samelight.sheets.folding import FOLDED_AWAY, FOLDS, flatten, is_curve
 from samelight.sheets.keyed import read_keys
 from samelight.sheets.parameters import OF_SECTION
@@ -30,6 +34,9 @@ Sections = dict[str, Section]
 WHOLE = ""
 """Name of the group that holds a section's own parameters, such as `cost.test_frame`."""
 
+_NO_REFERENCES = 2
+"""The version of marshal in which equal data has equal bytes: later ones note which objects are shared."""
+
 _GROUPED = ("lights", "environments", "surfaces", "passes", "marks")
 
 
@@ -51,7 +58,7 @@ def _expected(section: str) -> str:
     return f"a mapping of {section} by name" if section in _GROUPED else "a mapping"
 
 
-def _section(section: str, typed: Mapping[str, Any], read: Reader, kinds: Patterns) -> Section:
+def _section(section: str, typed: dict[str, Any], read: Reader, kinds: Patterns) -> Section:
     if section in ("camera", "cost"):
         return {WHOLE: _Group(section, WHOLE, (section,), read, kinds).folded(typed)}
     result: Section = {}
@@ -87,11 +94,20 @@ class _Group:
         self._group = group
         self._place = place
         self._read = read
-        self._kinds = kinds
+        self._kinds = tuple(kinds)
         self._known = OF_SECTION.get(section, {})
 
-    def folded(self, typed: Mapping[str, Any]) -> Group:
-        """The canonical values of what is typed."""
+    def folded(self, typed: dict[str, Any]) -> Group:
+        """The canonical values of what is typed.
+
+        Shots bring most of their lights in by reference, so that what is typed alike is folded once.
+        """
+        alike = marshal.dumps(typed, _NO_REFERENCES)
+        known = _sound(self._section, self._group, self._read.conventions, self._kinds, alike)
+        return self.fold(typed) if known is None else dict(known)
+
+    def fold(self, typed: Mapping[str, Any]) -> Group:
+        """The canonical values of what is typed, with its faults noted."""
         read = self._read
         flat = flatten(typed, read, self._place)
         self._check_names(typed)
@@ -157,6 +173,18 @@ class _Group:
         if kind == LEVEL and is_number and steps[-1].endswith("exposure") and abs(value) < 1000:
             return read.value(f"{value!r} st", kind, place)
         return read.value(value, kind, place)
+
+
+@lru_cache(maxsize=20_000)
+def _sound(section: str, group: str, conventions: Conventions, kinds: Patterns, typed: bytes) -> Group | None:
+    """The canonical values of a group, by all that they depend on; None where it has faults."""
+    faults = Faults(Path(), lambda place: None)
+    read = Reader(conventions, faults)
+    try:
+        folded = _Group(section, group, (section, group), read, kinds).fold(marshal.loads(typed))
+    except SheetError:
+        return None
+    return None if len(faults) else folded
 
 
 def _wound(section: str, group: Group) -> Group:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
+from functools import lru_cache
 
 _NUMBER_STARTS = "+-.0123456789iInN"
 _GROUPS = r"[1-9][0-9]{0,2}(?:_[0-9]{3})+"
@@ -22,6 +23,7 @@ WORDS: Mapping[str, bool | None] = {
 """Plain words that stand for true, false or nothing."""
 
 
+@lru_cache(maxsize=65536)
 def scalar(text: str) -> str | int | float | bool | None:
     """A plain scalar as a person means it. Raises ValueError for NaN, infinity and what is beyond a double.
 

@@ -169,6 +169,19 @@ class _OddError(ValueError):
 
 def _json(text: str, faults: Faults) -> Any:
     """JSON by Python's own reader; where anything is odd, once more by events, which know their places."""
+    try:
+        data = _plain_json(text)
+        if _is_modest(data):
+            return data
+    except json.JSONDecodeError as error:
+        faults.stop(*json_problem(error, text))
+    except (ValueError, RecursionError):
+        _check_json(text, faults)
+    return build(json_events(text), faults)
+
+
+def _plain_json(text: str) -> Any:
+    """Raises ValueError for equal or empty keys, numbers that are not finite and half characters."""
 
     def once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
         result = dict(pairs)
@@ -179,20 +192,21 @@ def _json(text: str, faults: Faults) -> Any:
     def reject(constant: str) -> NoReturn:
         raise _OddError(constant)
 
+    if _HALF_CHARACTER.search(text):
+        raise _OddError
+    return json.loads(
+        text, object_pairs_hook=once, parse_constant=reject, parse_float=finite, parse_int=integer
+    )
+
+
+def _check_json(text: str, faults: Faults) -> None:
+    """Raise `SheetError` when text is not well formed, as far as it is not nested too deep."""
     try:
-        if not _HALF_CHARACTER.search(text):
-            data = json.loads(
-                text, object_pairs_hook=once, parse_constant=reject, parse_float=finite, parse_int=integer
-            )
-            if _is_modest(data):
-                return data
-        else:
-            json.loads(text, parse_int=float)
+        json.loads(text, parse_int=float)
     except json.JSONDecodeError as error:
         faults.stop(*json_problem(error, text))
-    except (ValueError, RecursionError):
-        pass
-    return build(json_events(text), faults)
+    except RecursionError:
+        pass  # the events stop at a depth long before
 
 
 def _is_modest(data: Any) -> bool:

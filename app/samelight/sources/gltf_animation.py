@@ -14,7 +14,6 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from samelight.sources.errors import CaptureError
 from samelight.sources.gltf_accessors import MissingDataError, read_accessor
 from samelight.sources.gltf_file import Asset, Json
 from samelight.sources.remarks import Remarks
@@ -81,10 +80,7 @@ def _spline(a: Array, leaving: Array, b: Array, arriving: Array, t: float) -> Ar
     """Cubic Hermite spline, glTF 2.0 specification, appendix C.5."""
     t2, t3 = t * t, t * t * t
     value: Array = (
-        (2 * t3 - 3 * t2 + 1) * a
-        + (t3 - 2 * t2 + t) * leaving
-        + (3 * t2 - 2 * t3) * b
-        + (t3 - t2) * arriving
+        (2 * t3 - 3 * t2 + 1) * a + (t3 - 2 * t2 + t) * leaving + (3 * t2 - 2 * t3) * b + (t3 - t2) * arriving
     )
     return value
 
@@ -96,10 +92,9 @@ def _turned(a: Array, b: Array, t: float) -> Array:
     if cosine < 0:
         b, cosine = -b, -cosine
     angle = math.acos(min(1.0, cosine))
-    if angle < 1e-6:
-        value: Array = a + (b - a) * t
-        return value
-    value = (math.sin((1 - t) * angle) * a + math.sin(t * angle) * b) / math.sin(angle)
+    near = angle < 1e-6
+    before, after = (1 - t, t) if near else (math.sin((1 - t) * angle), math.sin(t * angle))
+    value: Array = (before * a + after * b) / (1.0 if near else math.sin(angle))
     return value
 
 
@@ -138,9 +133,7 @@ class Animations:
         at = f"{at}.samplers[{number}]"
         interpolation = samplers[number].get("interpolation", LINEAR)
         if interpolation not in (STEP, LINEAR, CUBIC):
-            self.asset.fail(
-                f"{at}.interpolation", f"{STEP}, {LINEAR} or {CUBIC}", str(interpolation)[:40]
-            )
+            self.asset.fail(f"{at}.interpolation", f"{STEP}, {LINEAR} or {CUBIC}", str(interpolation)[:40])
         seconds = self._accessor(samplers[number], "input", at)
         values = self._accessor(samplers[number], "output", at)
         frames = [self.timing.frame(second) for second in seconds[:, 0].tolist()]
@@ -155,10 +148,8 @@ class Animations:
         if turns and not (np.linalg.norm(tangents[:, each // 2], axis=1) > 0).all():
             self.asset.fail(f"{at}.output", "rotations", "a quaternion of zeros")
         per_frame = 1.0 / self.timing.rate  # tangents are told by the second
-        return Sampler(
-            frames, tangents[:, each // 2], interpolation, turns,
-            tangents[:, 0] * per_frame, tangents[:, -1] * per_frame,
-        )  # fmt: skip
+        arriving, leaving = tangents[:, 0] * per_frame, tangents[:, -1] * per_frame
+        return Sampler(frames, tangents[:, each // 2], interpolation, turns, arriving, leaving)
 
     def _accessor(self, owner: Json, key: str, at: str) -> Array:
         size = len(self.asset.objects(self.asset.data, "accessors"))
@@ -206,6 +197,3 @@ def last_second(asset: Asset) -> float | None:
                 second = asset.numbers(accessors[index or 0], "max", f"accessors[{index}]", (0.0,))[0]
                 last = second if last is None else max(last, second)
     return last
-
-
-__all__ = ["Animations", "CaptureError", "Sampler", "Timing", "last_second", "read_animations"]

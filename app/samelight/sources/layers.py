@@ -22,23 +22,22 @@ class Layer:
 def choose_layer(headers: Sequence[Mapping[str, Any]]) -> Layer | None:
     """The picture among all parts of a file, by their headers; None where nothing can be shown.
 
-    Colour comes before luminance, that before any other channel; channels without a layer's name before those with
-    one; of layers the one called beauty, then the first. Deep parts and channels of fewer samples are passed over.
+    Colour comes before luminance, that before any other channel; what bears no name of a layer or part before what
+    does; of names the one called beauty, then the first. Deep parts and channels of fewer samples are passed over.
     """
-    found: list[tuple[tuple[int, int, int, int], Layer]] = []
+    found: list[tuple[tuple[int, int], Layer]] = []
     for part, header in enumerate(headers):
         if "deep" in str(header.get("type", "")).lower():
             continue
         whole = [channel.name for channel in header.get("channels", ()) if _is_whole(channel)]
         called = str(header.get("name") or "")
-        for number, (prefix, names) in enumerate(_layers(whole).items()):
+        for prefix, names in _layers(whole).items():
             rank, channels, remark = _picture_of(names)
             title = prefix or (called if len(headers) > 1 else "")
             remarks = tuple(text for text in (f"layer {title}" if title else "", remark) if text)
-            wanted = 0 if _BEAUTY in title.lower() else 1
-            # A name only counts against a layer where it is one of several in a part.
-            order = (rank, min(wanted, 1 if prefix or len(headers) > 1 else 0), part, number)
-            found.append((order, Layer(part, channels, remarks)))
+            named = 0 if not title else 1 if _BEAUTY in title.lower() else 2
+            found.append(((rank, named), Layer(part, channels, remarks)))
+    # The first of equals, which is the first in the file.
     return min(found, key=lambda pair: pair[0])[1] if found else None
 
 

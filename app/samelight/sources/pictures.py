@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from samelight.light.colour import rec709_matrix
 from samelight.sheets.errors import SamelightError
-from samelight.sources.layers import Layer, choose_layer
+from samelight.sources.layers import choose_layer
 
 Half = NDArray[np.float16]
 Numbers = NDArray[Any]
@@ -86,20 +86,25 @@ def read_exr(path: Path, longest: int) -> Picture:
     header = headers[layer.part]
     data, window = _box(header, "dataWindow"), _box(header, "displayWindow")
     _check_size(headers, window)
-    parts = _opened(path, header_only=False).parts
-    if len(parts) != len(headers):
+    file = _opened(path, header_only=False)
+    if len(file.parts) != len(headers):
         raise PictureError("it is damaged or cut off: its pixels cannot be read")
-    channels = parts[layer.part].channels
+    channels = file.parts[layer.part].channels
     width, height = window.size
     step = reduction(width, height, longest)
     remarks = list(layer.remarks)
     planes = [_plane(channels, name, data, window, step) for name in layer.channels]
-    linear = np.dstack(planes if len(planes) == 3 else planes * 3)
-    missing = int(np.count_nonzero(np.isnan(linear).any(axis=2)))
-    if missing:
+    if any(np.isnan(plane).any() for plane in planes):
         remarks.append("some pixels are not numbers and shown black")
-    linear = _in_rec709(np.nan_to_num(linear, nan=0.0), header, layer, remarks)
-    return Picture(_halves(linear), (width, height), True, tuple(remarks))
+    planes = [_within_halves(plane) for plane in planes] * (3 // len(planes))
+    matrix = _to_rec709(header, remarks) if len(layer.channels) == 3 else None
+    linear: Half = np.empty((*planes[0].shape, 3), np.float16)
+    for index in range(3):
+        # A plane at a time, for a picture of 67 million pixels.
+        linear[..., index] = (
+            planes[index] if matrix is None else _within_halves(_mixed(matrix[index], planes))
+        )
+    return Picture(linear, (width, height), True, tuple(remarks))
 
 
 def reduction(width: int, height: int, longest: int) -> int:
@@ -216,22 +221,29 @@ def _plane(channels: Mapping[str, Any], name: str, data: _Box, window: _Box, ste
     return reduced(pixels, step)
 
 
-def _in_rec709(linear: Numbers, header: Mapping[str, Any], layer: Layer, remarks: list[str]) -> Numbers:
+def _to_rec709(header: Mapping[str, Any], remarks: list[str]) -> NDArray[np.float32] | None:
+    """The matrix from the primaries that a header states; None where they are Rec.709, or not stated."""
     stated = header.get("chromaticities")
-    if stated is None or len(layer.channels) != 3:
-        return linear
-    pairs = [float(number) for number in np.ravel(stated)]
-    xy = tuple(zip(pairs[0::2], pairs[1::2], strict=True))
-    if len(xy) != 4 or np.allclose(xy, _REC709, atol=1e-4):
-        return linear
+    if stated is None:
+        return None
+    numbers = [float(number) for number in np.ravel(stated)]
+    xy = tuple(zip(numbers[0::2], numbers[1::2], strict=True))
+    if np.allclose(xy, _REC709, atol=1e-4):
+        return None
     try:
-        matrix = rec709_matrix(xy[:3], xy[3]).astype(np.float32)
+        matrix = rec709_matrix(xy[:3], xy[3])
     except ValueError:
         remarks.append("its primaries make no sense and are taken as Rec.709")
-        return linear
+        return None
     remarks.append("colours taken to Rec.709 from the primaries it states")
-    return linear @ matrix.T
+    return matrix.astype(np.float32)
 
 
-def _halves(linear: Numbers) -> Half:
-    return np.ascontiguousarray(np.clip(linear, -_LARGEST_HALF, _LARGEST_HALF).astype(np.float16))
+def _mixed(weights: NDArray[np.float32], planes: Sequence[Numbers]) -> Numbers:
+    red, green, blue = (weight * plane for weight, plane in zip(weights, planes, strict=True))
+    total: Numbers = red + green + blue
+    return total
+
+
+def _within_halves(plane: Numbers) -> Numbers:
+    return np.clip(np.nan_to_num(plane, nan=0.0), -_LARGEST_HALF, _LARGEST_HALF)

@@ -9,6 +9,11 @@ from typing import Any
 from samelight.sheets.errors import SamelightError
 
 USD_ENDINGS = (".usd", ".usda", ".usdc", ".usdz")
+GLTF_ENDINGS = (".gltf", ".glb")
+ENDINGS = (*USD_ENDINGS, *GLTF_ENDINGS)
+
+READER = 1
+"""Raised when the same scene gives another sheet than before; what was captured by another is captured again."""
 
 
 class UnknownSceneError(SamelightError):
@@ -24,13 +29,58 @@ def capture_scene(
     camera: str | None = None,
     lights: Sequence[str] = (),
     marks: Sequence[str] = (),
+    master: int | None = None,
+    frame_rate: float = 24.0,
 ) -> dict[str, Any]:
-    """The tree of a sheet captured from a scene. Raises `SamelightError` with file, expected and found."""
-    if scene.suffix.lower() not in USD_ENDINGS:
-        found = scene.suffix or "no ending"
-        raise UnknownSceneError(f"{scene}: expected a scene in {', '.join(USD_ENDINGS)}, found {found}")
-    from samelight.sources.usd import capture_usd
+    """The tree of a sheet captured from a scene.
 
-    return capture_usd(
-        scene, shot=shot, version=version, frames=frames, camera=camera, lights=lights, marks=marks
-    )
+    `master` is the version of the master setup that it was built on; `frame_rate` counts for scenes whose time is in
+    seconds. Raises `SamelightError` with file, expected and found.
+    """
+    suffix = scene.suffix.lower()
+    if suffix in USD_ENDINGS:
+        from samelight.sources.usd import capture_usd
+
+        tree = capture_usd(
+            scene,
+            shot=shot,
+            version=version,
+            frames=frames,
+            camera=camera,
+            lights=lights,
+            marks=marks,
+            master=master,
+        )
+    elif suffix in GLTF_ENDINGS:
+        from samelight.sources.gltf import capture_gltf
+
+        tree = capture_gltf(
+            scene,
+            shot=shot,
+            version=version,
+            frames=frames,
+            camera=camera,
+            lights=lights,
+            marks=marks,
+            master=master,
+            frame_rate=frame_rate,
+        )
+    else:
+        found = scene.suffix or "no ending"
+        raise UnknownSceneError(f"{scene}: expected a scene in {', '.join(ENDINGS)}, found {found}")
+    asked = _asked(frames, camera, lights, marks)
+    tree["source"] = {**tree["source"], "reader": READER, **({"asked": asked} if asked else {})}
+    return tree
+
+
+def _asked(
+    frames: tuple[int, int] | None, camera: str | None, lights: Sequence[str], marks: Sequence[str]
+) -> dict[str, Any]:
+    """What was asked for beside the scene itself, as a sheet's `source` keeps it."""
+    asked: dict[str, Any] = {
+        "frames": list(frames) if frames else None,
+        "camera": camera,
+        "lights": list(lights),
+        "marks": list(marks),
+    }
+    return {name: value for name, value in asked.items() if value}

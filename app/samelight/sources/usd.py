@@ -17,10 +17,11 @@ from pxr import Sdf, Tf, Usd, UsdGeom, UsdRender
 from samelight.sheets.errors import nearest_name
 from samelight.sources.errors import CaptureError
 from samelight.sources.naming import short_names
+from samelight.sources.provenance import used_files
 from samelight.sources.remarks import Remarks
 from samelight.sources.usd_camera import capture_camera, capture_mark
 from samelight.sources.usd_domes import capture_dome
-from samelight.sources.usd_files import sha256_of
+from samelight.sources.usd_files import layer_files
 from samelight.sources.usd_find import find
 from samelight.sources.usd_lights import capture_light
 from samelight.sources.usd_open import damaged, open_stage, quiet
@@ -193,16 +194,16 @@ def _marks(path: Path, scene: Scene, found: dict[Any, str], asked: Sequence[str]
 
 
 def _source(path: Path, scene: Scene, settings: Any, camera: Any) -> dict[str, Any]:
-    with path.open("rb") as stream:
-        digest = sha256_of(stream)
     source: dict[str, Any] = {
         "scene": path.as_posix(),
-        "sha256": digest,
+        **used_files(path, (*layer_files(scene.stage), *scene.files.read)),
         "up_axis": scene.space.up_axis,
         "meters_per_unit": scene.space.metres,
         "meters_per_unit_assumed": scene.space.metres_assumed,
         "time_codes_per_second": float(scene.stage.GetTimeCodesPerSecond()),
     }
+    if scene.files.missing or scene.stage.GetCompositionErrors():
+        source["missing_files"] = True
     if settings:
         source["render_settings"] = str(settings.GetPath())
     if camera is not None:

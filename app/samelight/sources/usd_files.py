@@ -28,6 +28,13 @@ class Files:
     def __init__(self, remarks: Remarks) -> None:
         self._remarks = remarks
         self._hashes: dict[str, str | None] = {}
+        self.missing = False
+        """Whether a file that the scene names was not to be had."""
+
+    @property
+    def read(self) -> set[Path]:
+        """The files that were read, a package for what is in it."""
+        return {_file_of(resolved) for resolved, digest in self._hashes.items() if digest is not None}
 
     def hash_of(self, prim: Any, name: str, time: Any, what: str) -> str | None:
         """SHA-256 of the file that an asset attribute names; None, with a remark, where it cannot be read."""
@@ -36,6 +43,7 @@ class Files:
         digest = self._hash(resolved) if resolved else None
         # The tiles of a texture in parts have no file of that very name.
         if digest is None and "<UDIM>" not in asset.path:
+            self.missing = True
             why = "could not be read" if resolved else "was not found"
             self._remarks.about(
                 str(prim.GetPath()), f"{what} {asset.path} {why}; it is compared by its path."
@@ -46,6 +54,15 @@ class Files:
         if resolved not in self._hashes:
             self._hashes[resolved] = _hash_of(resolved)
         return self._hashes[resolved]
+
+
+def layer_files(stage: Any) -> set[Path]:
+    """The files of every layer that a stage is put together of, a package for the layers in it."""
+    return {_file_of(layer.realPath) for layer in stage.GetUsedLayers() if layer.realPath}
+
+
+def _file_of(resolved: str) -> Path:
+    return Path(Ar.SplitPackageRelativePathOuter(resolved)[0])
 
 
 def _hash_of(resolved: str) -> str | None:

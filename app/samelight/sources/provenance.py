@@ -1,0 +1,52 @@
+"""What a sheet was captured from: every file that went into it by its content, so that nothing is read twice in vain."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Any
+
+
+def digest_of(path: Path) -> str | None:
+    """The SHA-256 of a file; None where it cannot be read."""
+    try:
+        if not path.is_file():  # a device never ends
+            return None
+        with path.open("rb") as stream:
+            return hashlib.file_digest(stream, "sha256").hexdigest()
+    except (OSError, ValueError):
+        return None
+
+
+def used_files(scene: Path, used: Iterable[Path]) -> dict[str, Any]:
+    """The hash of a scene, and of each other file that it used, by the way there from the scene's folder."""
+    names = {name_beside(scene, path): path for path in used}
+    names.pop(scene.name, None)
+    digests = {name: digest for name in sorted(names) if (digest := digest_of(names[name])) is not None}
+    found: dict[str, Any] = {"sha256": digest_of(scene)}
+    if digests:
+        found["files"] = digests
+    return found
+
+
+def name_beside(scene: Path, path: Path) -> str:
+    """A path as a file in the scene's folder would name it, with slashes; whole where no way leads there."""
+    try:
+        return Path(os.path.relpath(path.absolute(), scene.absolute().parent)).as_posix()
+    except ValueError:  # another drive
+        return path.as_posix()
+
+
+def is_unchanged(source: Mapping[str, Any], scene: Path) -> bool:
+    """Whether a scene and every file it used are what a sheet's `source` says they were.
+
+    A source that lacked files counts as changed: they may be there now.
+    """
+    stated, files = source.get("sha256"), source.get("files", {})
+    if not isinstance(stated, str) or not isinstance(files, dict) or source.get("missing_files"):
+        return False
+    if stated != digest_of(scene):
+        return False
+    return all(digest == digest_of(scene.parent / name) for name, digest in files.items())
