@@ -38,8 +38,8 @@ def a_film(drift: float) -> tuple[Sheet, dict[str, Sheet]]:
                 del lights[name]
             else:
                 lights[name] |= _AS_MASTER | {"type": SHAPES[number % len(SHAPES)]}
-        for environment in sheet.sections["environments"].values():
-            environment |= _AS_MASTER
+        for name in sheet.sections["environments"]:
+            sheet.sections["environments"][name] |= _AS_MASTER
     for sheet in sheets.values():
         sheet.sections["camera"] = {"": {"position": (0.0, 1.7, 9.0), "direction": (0.0, 0.0, -1.0)}}
         sheet.sections["marks"] = {

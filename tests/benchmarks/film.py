@@ -56,8 +56,8 @@ def _master(dice: random.Random) -> Sections:
         },
         "render": {
             "gi": {"on": True, "range": 3.5, "bounces": 3.0, "rays": 192.0},
-            "volume": {"samples": 96.0, "step": 0.25},
-            "sampling": {"pixel_samples": 64.0, "threshold": 0.01},
+            "volume": {"samples": 96.0},
+            "sampling": {"pixel_samples": 64.0},
         },
         "surfaces": {
             f"surface_{number:02d}": {

@@ -1,5 +1,6 @@
 """Scenes written by the tests themselves, and their captures."""
 
+import json
 from pathlib import Path
 
 import pytest
@@ -7,6 +8,7 @@ import pytest
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document
 from samelight.sheets.writing import yaml_text
+from samelight.sources.gltf import capture_gltf
 from samelight.sources.usd import capture_usd
 
 REAL = Path(__file__).parents[2].parent / "shared" / "data" / "real" / "usd"
@@ -70,5 +72,19 @@ def light(captured):
         )
         groups = sheet["lights"] | sheet.get("environments", {})
         return groups["key"] | {"remarks": sheet.get("remarks", [])}
+
+    return capture
+
+
+@pytest.fixture
+def gltf(tmp_path):
+    """Writes the JSON of a glTF scene and captures it; the sheet must be one that can be read again as a sheet."""
+
+    def capture(data, name="scene.gltf", **options):
+        path = tmp_path / name
+        path.write_text(json.dumps(data), encoding="utf-8")
+        sheet = capture_gltf(path, **options)
+        sheet_from_document(parse_document(path.with_suffix(".yaml"), yaml_text(sheet)))
+        return sheet
 
     return capture

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import NoReturn
 
 from samelight import __version__
-from samelight.cli import capture, check, decide, open_window, publish, schema
+from samelight.cli import adopt, capture, check, decide, open_window, publish, schema
 from samelight.cli.terminal import COULD_NOT_RUN, complain, drop_stdout, prepare_streams
 from samelight.reports.as_text import clean
 from samelight.sheets.errors import SamelightError
@@ -45,6 +45,7 @@ def build_parser() -> argparse.ArgumentParser:
     capture.add_parser(commands)
     decide.add_parser(commands)
     publish.add_parser(commands)
+    adopt.add_parser(commands)
     schema.add_parser(commands)
     open_window.add_picture_parser(commands)
     return parser

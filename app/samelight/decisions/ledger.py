@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from samelight.decisions.decision import VERDICTS, Decision, Verb, from_tree, new_id, to_tree
-from samelight.decisions.state import OPEN, Judgement, judge, live, notes, standing
+from samelight.decisions.state import OPEN, Judgement, judge, kept, live, notes, standing
 from samelight.sheets.errors import Fault, SamelightError, SheetError
 from samelight.sheets.trees import read_document
 from samelight.sheets.values import Value
@@ -112,6 +112,10 @@ class Ledger:
     def cells(self) -> Iterable[tuple[str, str]]:
         """Shot and parameter of every cell that a decision was made on."""
         return self._by_cell.keys()
+
+    def kept(self) -> list[Decision]:
+        """Every decision and note that nobody has taken back, in order of id."""
+        return sorted((one for decisions in self._by_cell.values() for one in kept(decisions)), key=_id)
 
     def notes(self, shot: str) -> list[Decision]:
         """The notes on a shot and on its parameters that nobody has taken back, in order of id."""

@@ -39,21 +39,22 @@ def live(decisions: Sequence[Decision]) -> list[Decision]:
 
     A withdrawal that is itself withdrawn takes nothing back, so that undo can be undone.
     """
-    return [decision for decision in _not_taken_back(decisions) if decision.verb in VERDICTS]
+    return [decision for decision in kept(decisions) if decision.verb in VERDICTS]
 
 
 def notes(decisions: Sequence[Decision]) -> list[Decision]:
     """The notes that nobody has taken back, in order of id."""
-    return [decision for decision in _not_taken_back(decisions) if decision.verb is Verb.NOTE]
+    return [decision for decision in kept(decisions) if decision.verb is Verb.NOTE]
 
 
-def _not_taken_back(decisions: Sequence[Decision]) -> list[Decision]:
+def kept(decisions: Sequence[Decision]) -> list[Decision]:
+    """The decisions and notes of one cell that nobody has taken back, in order of id."""
     taken_back_by: dict[str, list[str]] = {}
     for decision in decisions:
         if decision.verb is Verb.WITHDRAW and decision.withdraws:
             taken_back_by.setdefault(decision.withdraws, []).append(decision.id)
-    kept = (d for d in decisions if d.verb is not Verb.WITHDRAW and _holds(d.id, taken_back_by))
-    return sorted(kept, key=lambda decision: decision.id)
+    holding = (d for d in decisions if d.verb is not Verb.WITHDRAW and _holds(d.id, taken_back_by))
+    return sorted(holding, key=lambda decision: decision.id)
 
 
 def _holds(decision: str, taken_back_by: Mapping[str, Sequence[str]]) -> bool:

@@ -15,7 +15,7 @@ from samelight.drift.key_rows import KeyLight, Side, key_at
 from samelight.drift.light_words import light_inputs
 from samelight.drift.mark_levels import MarkLevels, levels_at
 from samelight.drift.ray_rows import seen_words
-from samelight.drift.rig import Rig, rig_of
+from samelight.drift.rig import rig_of
 from samelight.drift.sky_rows import angle_words
 from samelight.drift.words import number_text, value_text
 from samelight.sheets.sheet import Sheet

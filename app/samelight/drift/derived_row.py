@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from math import isnan
 
 import numpy as np
 
@@ -113,17 +114,17 @@ def level_pairs(reference: Array, value: Array, quantities: tuple[Words, Words])
     for a, b, of_a, of_b in zip(reference.tolist(), value.tolist(), *map(list, quantities), strict=True):
         if a == b and of_a == of_b:
             made.append((both := Level(a, of_a), both))
-        elif a != a and b != b:
+        elif isnan(a) and isnan(b):
             made.append(NEITHER)
         else:
-            made.append((None if a != a else Level(a, of_a), None if b != b else Level(b, of_b)))
+            made.append((None if isnan(a) else Level(a, of_a), None if isnan(b) else Level(b, of_b)))
     return made
 
 
 def number_pairs(reference: Array, value: Array) -> list[Pair]:
     """Numbers side by side; None on both sides where one is missing."""
     return [
-        NEITHER if a != a or b != b else (a, a) if a == b else (a, b)
+        NEITHER if isnan(a) or isnan(b) else (a, a) if a == b else (a, b)
         for a, b in zip(reference.tolist(), value.tolist(), strict=True)
     ]
 

@@ -8,7 +8,6 @@ from typing import Any
 
 import numpy as np
 
-from samelight.drift import as_typed
 from samelight.drift.columns import (
     Array,
     Column,
@@ -23,12 +22,14 @@ from samelight.drift.columns import (
     words,
 )
 from samelight.drift.moments import Moments, Rows
+from samelight.drift.roll import across_of
 from samelight.light import marks
 from samelight.light.levels import ILLUMINANCE, RELATIVE
 from samelight.light.marks import Source
 from samelight.light.rows import level_across
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Curve, Group, Static
+from samelight.sheets.vocabulary import BRIGHTNESS
 
 ENVIRONMENT = "environment"
 PORTAL = "portal"
@@ -193,7 +194,7 @@ def emitter(name: str, section: str, moments: Moments, like: Group | None) -> Em
     else:
         spread = Emitter(**{field.name: getattr(few, field.name)[place] for field in fields(few)})
     # A roll is read as typed: groups of equal values may differ in it.
-    return replace(spread, across=as_typed.across(moments.sheets, name, spread.shape))
+    return replace(spread, across=across_of(moments.sheets, name, spread.shape))
 
 
 def held_emitter(name: str, section: str, moments: Moments, sheet: Sheet) -> Emitter:
@@ -246,7 +247,6 @@ def _read(
     level, quantity = levels(of("level"))
     shape = words(of("type") if is_light else [ENVIRONMENT] * len(groups))
     shining = truth(of("visible"), is_on) & truth(of("visible_to"), lights_surfaces)
-    tinted = any(group is not None and "focus_tint" in group for group in groups)
     return Emitter(
         there=np.array([group is not None for group in groups], dtype=np.bool_),
         shape=shape,
@@ -254,8 +254,8 @@ def _read(
         level=np.where(shining | np.isnan(level), level * factors(of("diffuse")), 0.0),
         position=vectors(of("position")),
         direction=vectors(of("direction")),
-        across=as_typed.across(sheets, name, shape),
-        focus_tint=as_typed.focus_tint(sheets, name) if tinted else np.zeros(len(groups)),
+        across=across_of(sheets, name, shape),
+        focus_tint=np.nan_to_num(levels(of(f"focus_tint{BRIGHTNESS}"))[0]),
         **{leaf: numbers(of(leaf)) for leaf in _SIZES},
     )
 

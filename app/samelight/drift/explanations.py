@@ -24,11 +24,16 @@ def formula(cell: Cell) -> list[str]:
         return [*lines, cell.remark] if cell.remark else lines
     if cell.remark and math.isnan(cell.drift):
         return [f"{cell.remark[0].upper()}{cell.remark[1:]}."]
+    if math.isnan(cell.drift) and cell.base != kinds.FILE:
+        return [_NOTHING_BETWEEN]
     if rule := derived_rule(cell.parameter):
         return [*rule, *_of_computed(cell, master, value)]
     explain = _EXPLAIN.get(cell.base)
     lines = explain(master, value, cell.drift) if explain else []
-    return lines or ["Equal or not: there is nothing between."]
+    return lines or [_NOTHING_BETWEEN]
+
+
+_NOTHING_BETWEEN = "Equal or not: there is nothing between."
 
 
 def _of_computed(cell: Cell, master: Static, value: Static) -> list[str]:
@@ -37,7 +42,8 @@ def _of_computed(cell: Cell, master: Static, value: Static) -> list[str]:
         return _level(master, value, cell.drift)[1:]
     if isinstance(master, str):
         return []
-    return _EXPLAIN[cell.base](master, value, cell.drift)
+    # Of a count the ratio alone: these are no samples.
+    return _EXPLAIN[cell.base](master, value, cell.drift)[:1]
 
 
 def _direction(master: Static, value: Static, drift: float) -> list[str]:
@@ -100,6 +106,8 @@ def _position(master: Static, value: Static, drift: float) -> list[str]:
 
 
 def _ratio(master: Static, value: Static, drift: float) -> list[str]:
+    if isinstance(master, tuple) and isinstance(value, tuple):
+        return [f"distance ÷ length of the master's = {measured_text(kinds.LENGTH, drift)}"]
     a, b = _plain(master), _plain(value)
     if a is None or b is None:
         return []

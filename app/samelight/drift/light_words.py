@@ -34,8 +34,8 @@ def light_inputs(light: Emitter, moment: Rows, place: Place) -> str:
     if not math.isfinite(received):
         return "not known: no position, direction or level, or a shape without a formula"
     if source.shape == ENVIRONMENT:
-        return f"E = π × level = π × {_with_unit(level, source.quantity)} = {_lux(received, source.quantity)}"
-    return f"{_formula(source, place, normal, received)} = {_lux(received, source.quantity)}"
+        return f"E = π × level = π × {_with_unit(level, source.quantity)} → {_lux(received, source.quantity)}"
+    return f"{_formula(source, place, normal, received)} → {_lux(received, source.quantity)}"
 
 
 def _formula(source: Source, place: Place, normal: Array | None, received: float) -> str:
@@ -52,8 +52,7 @@ def _formula(source: Source, place: Place, normal: Array | None, received: float
         inputs.append(f"{number_text(off_axis, 3)}° off its axis, cone share {number_text(passes, 3)}")
     by_cone = "" if share is None else " × cone share"
     if source.shape in ("point", "spot"):
-        intensity = _with_unit(level, source.quantity)
-        return f"E = I·cos θ/d²{by_cone}: I = {intensity}, {', '.join(inputs)}"
+        return f"E = I·cos θ/d²{by_cone}: I = {_with_unit(level, source.quantity)}, {', '.join(inputs)}"
     relative = source.quantity == levels.RELATIVE
     intensity = level * levels.SEEN_SHARE[source.shape] if relative else level
     area = levels.seen_area(

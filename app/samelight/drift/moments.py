@@ -18,7 +18,6 @@ AT_MOST = 16
 """Moments of one shot: of more keys than these, some are taken, evenly spread, the first and the last among them."""
 
 _SECTIONS = ("lights", "environments", "marks", "camera")
-_EMPTY: Group = {}
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +92,7 @@ def _keys(sheet: Sheet) -> set[float]:
     """The key frames of everything that derived rows look at."""
     found: set[float] = set()
     for section in _SECTIONS:
-        for group in sheet.sections.get(section, _EMPTY).values():
+        for group in sheet.sections.get(section, {}).values():
             if Curve in map(type, group.values()):
                 found.update(
                     f for value in group.values() if isinstance(value, Curve) for f in value.frames()

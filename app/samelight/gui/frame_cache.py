@@ -94,10 +94,11 @@ class FrameCache(QObject):
         self._stops = 0.0
         self._turn = 0
         self._jobs: dict[Key, _Job] = {}
-        self._signals = _Signals(self)
-        self._signals.done.connect(self._done)
+        # The first child goes first, and waits for its threads: they still need the signals.
         self._pool = QThreadPool(self)
         self._pool.setMaxThreadCount(_THREADS)
+        self._signals = _Signals(self)
+        self._signals.done.connect(self._done)
         self._timer = QTimer(self)
         self._timer.setInterval(_LOOK_AGAIN)
         self._timer.timeout.connect(self._look)

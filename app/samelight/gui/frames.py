@@ -79,7 +79,7 @@ def _kept(known: Frame | None, new: Frame) -> Frame:
 def _image(picture: Picture, stops: float) -> QImage:
     codes = shown(picture.linear, stops)
     height, width = codes.shape[:2]
-    return QImage(codes.tobytes(), width, height, 3 * width, QImage.Format.Format_RGB888).copy()
+    return QImage(codes.data, width, height, 3 * width, QImage.Format.Format_RGB888).copy()
 
 
 def _read_display(path: Path, longest: int) -> Picture:

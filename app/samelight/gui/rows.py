@@ -56,7 +56,7 @@ class Line:
     row: int | None = None
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class GridState:
     """Everything the grid shows of a session, and how it is asked to show it.
 

@@ -1,7 +1,88 @@
-"""What the traces under the grid plot; it is made in `samelight.drift.traces`, which reports plot as well."""
+"""What the traces under the grid plot: the row under the cursor, or several lights together. Plain objects, no Qt.
+
+The traces themselves are made in `samelight.drift.traces`, which reports plot as well.
+"""
 
 from __future__ import annotations
 
-from samelight.drift.traces import Trace, traces_of
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
 
-__all__ = ["Trace", "traces_of"]
+import numpy as np
+
+from samelight.drift.table import Table
+from samelight.drift.traces import Scale, Trace, jumps_of, traces_of
+from samelight.light.directions import NORTH, Vector
+
+__all__ = ["Panel", "Scale", "Strand", "Trace", "panel_of_row", "panels_together", "traces_of"]
+
+MOST_TOGETHER = 5
+"""How many lights are drawn together: more lines than that nobody tells apart."""
+
+_SHARED = ("level", "azimuth", "elevation")
+
+
+@dataclass(frozen=True, slots=True)
+class Strand:
+    """One line of a plot: a trace, the name of its light where there are several, and the columns after which it
+    jumps."""
+
+    trace: Trace
+    name: str = ""
+    jumps: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """One plot, with one line or several that share its axis."""
+
+    title: str
+    strands: tuple[Strand, ...]
+
+    @property
+    def first(self) -> Trace:
+        """The trace that gives the axis its unit."""
+        return self.strands[0].trace
+
+    def spread(self) -> tuple[float, float]:
+        """The range to show."""
+        ends = [strand.trace.spread() for strand in self.strands]
+        return min(low for low, _ in ends), max(high for _, high in ends)
+
+
+def panel_of_row(
+    table: Table, row: int, north: Vector = NORTH, scale: Scale = Scale.OWN
+) -> tuple[Panel, ...]:
+    """The plots of the row under the cursor, one line each."""
+    traces = traces_of(table, row, north, scale)
+    return tuple(Panel(trace.title, (_strand(table, trace),)) for trace in traces)
+
+
+def panels_together(
+    table: Table, rows: Sequence[tuple[str, int]], north: Vector = NORTH, scale: Scale = Scale.OWN
+) -> tuple[Panel, ...]:
+    """Level, azimuth and elevation of several lights, as differences from the master so that they share an axis.
+
+    `rows` holds the name of each light and any row of it; no more than `MOST_TOGETHER` are drawn.
+    """
+    strands: dict[str, list[Strand]] = {title: [] for title in _SHARED}
+    for name, row in rows[:MOST_TOGETHER]:
+        for trace in traces_of(table, row, north, scale):
+            shared = trace.title in strands and not any(
+                strand.name == name for strand in strands[trace.title]
+            )
+            if shared and table.rows[trace.row].leaf in ("level", "direction"):
+                off = trace if trace.scale is Scale.LOG else trace.from_master()
+                strands[trace.title].append(_strand(table, off, name))
+    return tuple(Panel(title, tuple(found)) for title, found in strands.items() if found)
+
+
+def _strand(table: Table, trace: Trace, name: str = "") -> Strand:
+    """The line of a trace. A direction's jump is drawn where it shows, in azimuth or in elevation."""
+    jumps = jumps_of(table, trace.row)
+    band = trace.high - trace.low
+    if jumps and math.isfinite(band) and not trace.words:
+        steps = np.abs(np.diff(trace.values))
+        jumps = [column for column in jumps if steps[column] > band / 8.0]
+    return Strand(trace, name, tuple(jumps))

@@ -5,26 +5,24 @@ from __future__ import annotations
 import math
 from typing import Any
 
-import numpy as np
 import pyqtgraph as pg
-from PySide6.QtCore import QPointF, QRectF, Qt, Signal
+from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QResizeEvent, QWheelEvent
-from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QComboBox, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
-from samelight.decisions.state import State
-from samelight.drift.cells import Grade
 from samelight.drift.words import number_text
-from samelight.gui import drift_scale, theme
+from samelight.gui import line_styles, theme
 from samelight.gui.grid_view import GridView
-from samelight.gui.rows import STATES, GridState
-from samelight.gui.trace_data import Trace, traces_of
+from samelight.gui.rows import GridState
+from samelight.gui.trace_data import MOST_TOGETHER, Panel, Scale, panel_of_row, panels_together
+from samelight.gui.trace_items import Lines
 
 PLOT_HEIGHT = 96
-_INTENDED = STATES.index(State.INTENDED)
+HEAD_HEIGHT = 26
 
 
 class _Axis(pg.AxisItem):  # type: ignore[misc]  # pyqtgraph has no types
-    """The left axis of a plot, as wide as the grid's names, with the plot's name in it."""
+    """The left axis of a plot, as wide as the grid's names, with the plot's name and what it says in one shot."""
 
     def __init__(self) -> None:
         super().__init__("left")
@@ -32,9 +30,13 @@ class _Axis(pg.AxisItem):  # type: ignore[misc]  # pyqtgraph has no types
         self.setPen(theme.EDGE)
         self.setStyle(tickFont=theme.font(8.0), tickTextOffset=4, tickLength=-4)
         self.name = ""
-        self.said = ""
+        self.said: list[tuple[str, int | None]] = []
+        """Lines of text, each with the place of its line style where it has one."""
+        self.scale_shown = Scale.LINEAR
 
     def tickStrings(self, values: list[float], scale: float, spacing: float) -> list[str]:
+        if self.scale_shown is Scale.LOG:
+            values = [10.0**value for value in values]
         return [number_text(value) for value in values]
 
     def generateDrawSpecs(self, p: Any) -> Any:
@@ -44,15 +46,29 @@ class _Axis(pg.AxisItem):  # type: ignore[misc]  # pyqtgraph has no types
     def paint(self, p: Any, opt: Any, widget: Any) -> None:
         super().paint(p, opt, widget)
         p.setPen(theme.TEXT)
-        p.setFont(theme.font(10.0, bold=True))
-        p.drawText(QRectF(8, 2, self.width() - 56, 18), Qt.AlignmentFlag.AlignLeft, self.name)
-        p.setPen(theme.DIM_TEXT)
-        p.setFont(theme.font(8.5))
-        p.drawText(QRectF(8, 20, self.width() - 56, 60), Qt.AlignmentFlag.AlignLeft, self.said)
+        p.setFont(_NAME_FONT)
+        room = self.width() - 56
+        p.drawText(QRectF(8, 2, room, 18), Qt.AlignmentFlag.AlignLeft, self.name)
+        p.setFont(_SAID_FONT)
+        step = min(15.0, max((self.height() - 20) / max(len(self.said), 1), 11.0))
+        for index, (text, style) in enumerate(self.said):
+            y, left = 20 + index * step, 8.0
+            if y + step > self.height() + 4:
+                break
+            if style is not None:
+                p.setPen(line_styles.pen(style))
+                p.drawLine(QPointF(8, y + step / 2), QPointF(34, y + step / 2))
+                left = 40.0
+            p.setPen(theme.DIM_TEXT)
+            p.drawText(QRectF(left, y, room - left + 8, step), _MIDDLE, text)
+
+
+_NAME_FONT, _SAID_FONT = theme.font(10.0, bold=True), theme.font(8.5)
+_MIDDLE = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 
 
 class _Plot(pg.PlotItem):  # type: ignore[misc]  # as above
-    """One trace: tolerance band, master's line, the shots' line and points."""
+    """One plot: tolerance band, master's line, the shots' lines and points."""
 
     def __init__(self) -> None:
         self.left = _Axis()
@@ -72,70 +88,59 @@ class _Plot(pg.PlotItem):  # type: ignore[misc]  # as above
             angle=0, pen=pg.mkPen(theme.DIM_TEXT, width=1.5, style=Qt.PenStyle.DashLine)
         )
         self.cursor = pg.InfiniteLine(angle=90, pen=pg.mkPen(theme.EDGE, width=1))
-        self.curve = pg.PlotDataItem(pen=pg.mkPen(theme.grey(200), width=1.5), connect="finite")
-        self.points = pg.ScatterPlotItem(pxMode=True)
+        self.lines = Lines()
         self.ring = pg.ScatterPlotItem(pxMode=True, pen=pg.mkPen(theme.BRIGHT, width=2), brush=None, size=17)
-        for item in (self.band, self.cursor, self.master, self.curve, self.points, self.ring):
-            self.addItem(item)
-        self.trace: Trace | None = None
+        for item in (self.band, self.cursor, self.master, self.lines, self.ring):
+            self.addItem(item, ignoreBounds=True)
+        self.panel: Panel | None = None
 
-    def show_trace(self, trace: Trace, state: GridState) -> None:
-        """Draw a trace."""
-        self.trace = trace
-        self.left.name = trace.title
-        columns = np.arange(trace.values.size) + 0.5
-        has_band = math.isfinite(trace.low) and math.isfinite(trace.high)
+    @property
+    def trace(self) -> Any:
+        """The trace of the plot's first line."""
+        return self.panel.first if self.panel is not None else None
+
+    def show_panel(self, panel: Panel, state: GridState) -> None:
+        """Draw a panel."""
+        self.panel = panel
+        trace = panel.first
+        self.left.name = f"{panel.title} from master" if len(panel.strands) > 1 else panel.title
+        self.left.scale_shown = trace.scale
+        has_band = math.isfinite(trace.low) and math.isfinite(trace.high) and len(panel.strands) == 1
         self.band.setVisible(has_band)
         if has_band:
             self.band.setRegion((trace.low, trace.high))
         self.master.setVisible(math.isfinite(trace.master))
         if math.isfinite(trace.master):
             self.master.setValue(trace.master)
-        self.curve.setData(columns, trace.values)
-        self.points.setData(self._spots(trace, state))
-        self.setYRange(*trace.spread(), padding=0)
+        self.lines.show_panel(panel, state)
+        self.setYRange(*panel.spread(), padding=0)
         self.left.setTicks([list(enumerate(trace.words))] if trace.words else None)
         self.left.picture = None
         self.left.update()
 
-    def _spots(self, trace: Trace, state: GridState) -> list[dict[str, Any]]:
-        spots = []
-        for column in np.flatnonzero(np.isfinite(trace.values)):
-            grade = int(state.table.grade[trace.row, column])
-            severity = float(state.table.severity[trace.row, column])
-            intended = state.states[trace.row, column] == _INTENDED
-            fill = drift_scale.colour(severity) if grade > Grade.SAME else theme.grey(150)
-            spots.append(
-                {
-                    "pos": (column + 0.5, float(trace.values[column])),
-                    "data": int(column),
-                    "symbol": "d" if intended else "s" if grade == Grade.BREAK else "o",
-                    "size": 11 if grade >= Grade.DRIFT else 7,
-                    "brush": pg.mkBrush(theme.CELL if intended else fill),
-                    "pen": pg.mkPen(fill if intended else theme.grey(24), width=2 if intended else 1),
-                }
-            )
-        return spots
-
-    def mark(self, column: int | None) -> None:
+    def mark(self, place: int | None, column: int | None) -> None:
         """Ring the point of a shot and draw a line through it."""
-        self.cursor.setVisible(column is not None)
+        self.cursor.setVisible(place is not None)
         self.ring.clear()
-        if column is None or self.trace is None:
+        if place is None or column is None or self.panel is None:
             return
-        self.cursor.setValue(column + 0.5)
-        value = float(self.trace.values[column])
-        if math.isfinite(value):
-            self.ring.setData(pos=[(column + 0.5, value)])
+        self.cursor.setValue(place + 0.5)
+        values = [float(strand.trace.values[column]) for strand in self.panel.strands]
+        self.ring.setData(pos=[(place + 0.5, value) for value in values if math.isfinite(value)])
 
 
 class _Canvas(pg.GraphicsLayoutWidget):  # type: ignore[misc]  # as above
     """Hands the wheel to the grid, which scrolls and zooms for both."""
 
     wheeled = Signal(QWheelEvent)
+    left = Signal()
 
     def wheelEvent(self, event: QWheelEvent) -> None:
         self.wheeled.emit(event)
+
+    def leaveEvent(self, event: QEvent) -> None:
+        self.left.emit()
+        super().leaveEvent(event)
 
 
 class TracesView(QWidget):
@@ -147,8 +152,10 @@ class TracesView(QWidget):
     def __init__(self, grid: GridView, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._grid = grid
+        self._state: GridState | None = None
         self._row: int | None = None
         self._column: int | None = None
+        self._drawn: tuple[object, ...] = ()
         self.plots: list[_Plot] = []
         self._canvas = _Canvas()
         self._canvas.setBackground(theme.WINDOW)
@@ -159,46 +166,144 @@ class TracesView(QWidget):
         self._canvas.setFrameShape(_Canvas.Shape.NoFrame)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
-        layout.addWidget(self._canvas)
-        self._layout = layout
+        layout.setSpacing(0)
+        layout.addWidget(self._make_head())
+        self._holder = QVBoxLayout()
+        self._holder.addWidget(self._canvas)
+        layout.addLayout(self._holder)
         grid.geometry_changed.connect(self.align)
+        grid.together_changed.connect(self.redraw)
         self._canvas.wheeled.connect(self._wheel)
+        self._canvas.left.connect(lambda: self._read_out(None))
         self._canvas.scene().sigMouseClicked.connect(self._clicked)
         self._canvas.scene().sigMouseMoved.connect(self._hovered)
 
+    def _make_head(self) -> QWidget:
+        head = QWidget()
+        head.setFixedHeight(HEAD_HEIGHT)
+        self.title = QLabel()
+        self.title.setFont(theme.font(9.5, bold=True))
+        self.scale_box = QComboBox()
+        self.scale_box.addItems([str(scale) for scale in Scale])
+        self.scale_box.setToolTip(
+            "How positive quantities are plotted: as they are, by decimal logarithm, or in stops from the master.\n"
+            "On its own scale a level stands in stops and everything else as it is."
+        )
+        self.scale_box.setAccessibleName("Scale of the traces")
+        self.scale_box.currentIndexChanged.connect(self.redraw)
+        label = QLabel("&Scale")
+        label.setBuddy(self.scale_box)
+        self.said = QLabel()
+        self.said.setAccessibleName("Read-out of the traces")
+        row = QHBoxLayout(head)
+        row.setContentsMargins(8, 1, 8, 1)
+        row.setSpacing(8)
+        row.addWidget(self.title)
+        row.addSpacing(12)
+        row.addWidget(self.said, 1)
+        row.addWidget(label)
+        row.addWidget(self.scale_box)
+        return head
+
+    @property
+    def scale(self) -> Scale:
+        """How positive quantities are plotted."""
+        return Scale(self.scale_box.currentText())
+
     def show_row(self, state: GridState, row: int, column: int) -> None:
-        """Plot what belongs to a row, and mark a shot in it."""
-        north = state.session.sequence.conventions.north
-        traces = traces_of(state.table, row, north)
-        while len(self.plots) > len(traces):
-            self._canvas.removeItem(self.plots.pop())
-        while len(self.plots) < len(traces):
-            plot = _Plot()
-            self._canvas.addItem(plot, row=len(self.plots), col=0)
-            self.plots.append(plot)
-        for plot, trace in zip(self.plots, traces, strict=True):
-            plot.show_trace(trace, state)
-        self._row, self._column = row, column
+        """Plot what belongs to a row, or the lights that are drawn together, and mark a shot in it."""
+        self._state, self._row, self._column = state, row, column
+        together = tuple(state.together)
+        drawn = (state, state.revision, self.scale, together or row)
+        if drawn != self._drawn:
+            self._drawn = drawn
+            self._replot(state, row)
         self._mark(column)
         self.align()
+
+    def redraw(self) -> None:
+        """Plot the same row again, by what is asked for now."""
+        if self._state is not None and self._row is not None and self._column is not None:
+            self._drawn = ()
+            self.show_row(self._state, self._row, self._column)
 
     def clear(self) -> None:
         """Show nothing."""
         while self.plots:
             self._canvas.removeItem(self.plots.pop())
-        self._row = self._column = None
+        self._state = self._row = self._column = None
+        self._drawn = ()
+        self.title.clear()
+        self.said.clear()
+
+    def _replot(self, state: GridState, row: int) -> None:
+        north = state.session.sequence.conventions.north
+        rows = [
+            (group.title, group.rows[0])
+            for name in state.together
+            for group in state.groups
+            if group.name == name
+        ]
+        panels = panels_together(state.table, rows, north, self.scale) if rows else ()
+        if panels:
+            names = [name for name, _ in rows[:MOST_TOGETHER]]
+            more = f" (of {len(rows)}: no more are drawn together)" if len(rows) > MOST_TOGETHER else ""
+            self.title.setText(f"{', '.join(names)}{more}")
+        else:
+            panels = panel_of_row(state.table, row, north, self.scale)
+            self.title.setText(state.table.rows[row].parameter)
+        while len(self.plots) > len(panels):
+            self._canvas.removeItem(self.plots.pop())
+        while len(self.plots) < len(panels):
+            plot = _Plot()
+            self._canvas.addItem(plot, row=len(self.plots), col=0)
+            self.plots.append(plot)
+        for plot, panel in zip(self.plots, panels, strict=True):
+            plot.show_panel(panel, state)
 
     def _mark(self, column: int | None) -> None:
+        place = self._state.place(column) if self._state is not None and column is not None else None
         for plot in self.plots:
-            plot.mark(column)
+            plot.mark(place, column)
             self._say(plot, column)
+        self._read_out(None)
 
     def _say(self, plot: _Plot, column: int | None) -> None:
-        if plot.trace is None:
+        """Write beside a plot what it says of a shot."""
+        if plot.panel is None:
             return
-        shot = f"\nshot {plot.trace.read_out(column)}" if column is not None else ""
-        plot.left.said = f"master {plot.trace.said(plot.trace.master)}{shot}"
+        if len(plot.panel.strands) > 1:
+            said: list[tuple[str, int | None]] = []
+            for place, strand in enumerate(plot.panel.strands):
+                value = f" {strand.trace.read_out(column)}" if column is not None else ""
+                said.append((f"{strand.name}{value}", place))
+        else:
+            trace = plot.panel.first
+            master = trace.master if trace.masters is None or column is None else float(trace.masters[column])
+            said = [(f"master {trace.said(master)}", None)]
+            if column is not None:
+                said.append((f"shot {trace.read_out(column)}", None))
+        plot.left.said = said
         plot.left.update()
+
+    def _read_out(self, column: int | None) -> None:
+        """Say in one line what all plots read in a shot, and whether it jumps at a cut beside it."""
+        column = self._column if column is None else column
+        if column is None or self._state is None:
+            self.said.clear()
+            return
+        shots = self._state.table.shots
+        parts = [shots[column]]
+        for plot in self.plots:
+            if plot.panel is None:
+                continue
+            for strand in plot.panel.strands:
+                name = f"{strand.name} " if strand.name else ""
+                parts.append(f"{name}{plot.panel.title} {strand.trace.read_out(column)}")
+                for after in strand.jumps:
+                    if column in (after, after + 1):
+                        parts.append(f"jumps at the cut {shots[after]} | {shots[after + 1]}")
+        self.said.setText("     ".join(dict.fromkeys(parts)))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
@@ -209,7 +314,7 @@ class TracesView(QWidget):
         grid = self._grid
         names = grid.verticalHeader().width() + grid.frameWidth()
         right = self.width() - names - grid.viewport().width()
-        self._layout.setContentsMargins(0, 0, max(right, 0), 0)
+        self._holder.setContentsMargins(0, 0, max(right, 0), 0)
         first = grid.horizontalScrollBar().value() / grid.column_width
         last = first + grid.viewport().width() / grid.column_width
         for plot in self.plots:
@@ -217,9 +322,10 @@ class TracesView(QWidget):
             plot.vb.setXRange(first, last, padding=0)
 
     def x_of_column(self, column: int) -> float:
-        """Where the middle of a column lies in this widget, in pixels."""
-        scene = self.plots[0].vb.mapViewToScene(QPointF(column + 0.5, 0))
-        return float(self._canvas.mapTo(self, self._canvas.mapFromScene(scene)).x())
+        """Where the middle of a listed column of the table lies in this widget, in pixels."""
+        place = self._state.place(column) if self._state is not None else None
+        scene = self.plots[0].vb.mapViewToScene(QPointF((column if place is None else place) + 0.5, 0))
+        return float(self._canvas.mapTo(self, QPointF(self._canvas.viewportTransform().map(scene))).x())
 
     def _wheel(self, event: QWheelEvent) -> None:
         if event.modifiers() & Qt.KeyboardModifier.ControlModifier:
@@ -229,19 +335,30 @@ class TracesView(QWidget):
             QApplication.sendEvent(self._grid.viewport(), event)
 
     def _column_at(self, scene: QPointF) -> tuple[_Plot, int] | None:
+        """The plot under a point and the table's column there."""
+        columns = self._state.columns if self._state is not None else []
         for plot in self.plots:
-            if plot.vb.sceneBoundingRect().contains(scene) and plot.trace is not None:
-                column = math.floor(plot.vb.mapSceneToView(scene).x())
-                if 0 <= column < plot.trace.values.size:
-                    return plot, column
+            if plot.vb.sceneBoundingRect().contains(scene):
+                place = math.floor(plot.vb.mapSceneToView(scene).x())
+                if 0 <= place < len(columns):
+                    return plot, columns[place]
         return None
 
     def _clicked(self, event: Any) -> None:
         found = self._column_at(event.scenePos())
-        if found is not None and found[0].trace is not None:
-            self.picked.emit(found[0].trace.row, found[1])
+        panel = found[0].panel if found is not None else None
+        if found is None or panel is None:
+            return
+        plot, column = found
+        # With several lines the nearest one to the pointer is meant.
+        height = plot.vb.mapSceneToView(event.scenePos()).y()
+        strands = [s for s in panel.strands if math.isfinite(s.trace.values[column])]
+        nearest = min(strands, key=lambda s: abs(float(s.trace.values[column]) - height), default=None)
+        self.picked.emit((nearest or panel.strands[0]).trace.row, column)
 
     def _hovered(self, scene: QPointF) -> None:
         found = self._column_at(scene)
+        column = found[1] if found is not None else self._column
         for plot in self.plots:
-            self._say(plot, found[1] if found is not None else self._column)
+            self._say(plot, column)
+        self._read_out(found[1] if found is not None else None)

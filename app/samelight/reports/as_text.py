@@ -47,17 +47,8 @@ def print_check(
         _print(console, Text(f"• {clean(finding.says)}"))
         if finding.do:
             _print(console, Text(f"  {clean(finding.do)}", style="dim"))
-    lines = [_COLUMNS, *(_line(cell, state, north) for cell, state in cells)] if cells else []
-    widths = [max(map(cell_len, column)) for column in zip(*lines, strict=True)]
-    for (grade, state), line in zip([(None, None), *((c.grade, s) for c, s in cells)], lines, strict=False):
-        text = Text(style="dim" if grade is None or state is State.INTENDED else "")
-        for index, (part, width) in enumerate(zip(line, widths, strict=True)):
-            blank = " " * (width - cell_len(part))
-            style = _STYLES.get(grade, "") if _COLUMNS[index] == "level" and grade is not None else ""
-            text.append(blank + part if _COLUMNS[index] == "drift" else part + blank, style)
-            text.append("  ")
-        text.rstrip()
-        _print(console, text)
+    if cells:
+        _print_cells(console, cells, north)
     _print(console, Text(", ".join(f"{count} {word}" for word, count in counts.items()), style="dim"))
 
 
@@ -67,6 +58,25 @@ def _print(console: Console, text: Text) -> None:
 
 
 _COLUMNS = ("shot", "parameter", "master", "value", "drift", "level", "state")
+
+
+def _print_cells(console: Console, cells: Sequence[tuple[Cell, State]], north: Vector) -> None:
+    lines = [_line(cell, state, north) for cell, state in cells]
+    widths = [max(map(cell_len, column)) for column in zip(_COLUMNS, *lines, strict=True)]
+    _print(console, _aligned(_COLUMNS, widths, "dim"))
+    for (cell, state), line in zip(cells, lines, strict=True):
+        style = "dim" if state is State.INTENDED else ""
+        _print(console, _aligned(line, widths, style, _STYLES.get(cell.grade, "")))
+
+
+def _aligned(line: Sequence[str], widths: Sequence[int], style: str, level_style: str = "") -> Text:
+    text = Text(style=style)
+    for name, part, width in zip(_COLUMNS, line, widths, strict=True):
+        blank = " " * (width - cell_len(part))
+        padded = blank + part if name == "drift" else part + blank
+        text.append(f"{padded}  ", level_style if name == "level" else "")
+    text.rstrip()
+    return text
 
 
 def _line(cell: Cell, state: State, north: Vector) -> tuple[str, ...]:

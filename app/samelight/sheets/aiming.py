@@ -21,6 +21,7 @@ from samelight.light.directions import (
 from samelight.sheets.errors import Found, Place
 from samelight.sheets.parameters import LIGHT
 from samelight.sheets.quantities import Reader
+from samelight.sheets.sunlight import sun_of
 from samelight.sheets.units import ANGLE, times
 
 AGREEMENT = 1.0
@@ -88,6 +89,9 @@ def direction_of(
         angles = _azimuth_elevation(flat, read, place)
         if angles is not None:
             spellings["azimuth"] = from_azimuth_elevation(*angles, read.conventions.north)
+    sun = sun_of(flat, read, place)
+    if sun is not None:
+        spellings["sun"] = sun
     if flat.get("target") is not None:
         target = read.position(flat["target"], (*place, "target"))
         if position is None:

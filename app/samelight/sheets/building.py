@@ -142,7 +142,7 @@ class _Builder:
         if event.__class__ is not ScalarEvent:
             what = "an alias" if event.__class__ is AliasEvent else "a list or a mapping"
             self._note(place, "a name as key", Found(what), event)
-            self._value(event, place, event)
+            self._value(event, (*place, "?"), event)
             return None
         if event.tag is not None and event.tag not in _TEXT:
             self._tag(event.tag, (*place, event.value), event)

@@ -18,6 +18,7 @@ MOST_FAULTS = 1000
 """A file with more faults than this is not a sheet with slips in it; reading stops there."""
 
 _SHOWN = 60
+_BITS_SHOWN = 190
 
 
 class SamelightError(Exception):
@@ -88,6 +89,8 @@ def shown(value: object) -> str:
         return "nothing"
     if isinstance(value, bool):
         return "true" if value else "false"
+    if isinstance(value, int) and value.bit_length() > _BITS_SHOWN:
+        return "a very large number"  # Python refuses to write very many digits
     if isinstance(value, str):
         return "an empty text" if not value else _cut(repr(value[: 2 * _SHOWN]))
     return _cut(repr(value))

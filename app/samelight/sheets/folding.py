@@ -14,14 +14,14 @@ from samelight.sheets.emission import fold_level_and_colour
 from samelight.sheets.errors import Found, Place
 from samelight.sheets.quantities import Reader
 from samelight.sheets.values import FileRef, Static
-from samelight.sheets.vocabulary import CURVE_KEYS
+from samelight.sheets.vocabulary import CURVE_KEYS, SUN_INPUTS
 
 _AIM = frozenset({"azimuth", "elevation", "direction", "rotation", "rotation_order", "target"})
 _PLACE = frozenset({"position", "matrix"})
 _EMISSION = frozenset({"intensity", "exposure", "unit", "normalize", "color", "temperature"})
 
 FOLDED_AWAY: Mapping[str, frozenset[str]] = {
-    "lights": _AIM | _PLACE | _EMISSION,
+    "lights": _AIM | frozenset(SUN_INPUTS) | _PLACE | _EMISSION,
     "environments": _EMISSION | {"rotation", "rotation_order", "matrix"},
     "camera": _AIM | _PLACE,
     "marks": frozenset({"position", "normal"}),

@@ -90,10 +90,18 @@ _PLACED: Mapping[str, Parameter] = {
     "elevation": Parameter(ANGLE, "Where it comes from: above the horizon", -90.0, 90.0),
     "target": Parameter(POSITION, "The place it is aimed at"),
 }
+# What else must hold, sunlight.py says.
+SUN: Mapping[str, Parameter] = {
+    "sun.latitude": Parameter(ANGLE, "Place that the sun is seen from: degrees north", -90.0, 90.0),
+    "sun.longitude": Parameter(ANGLE, "Place that the sun is seen from: degrees east", -180.0, 360.0),
+    "sun.date_time": Parameter(TEXT, "Date and time with its zone, such as 2026-03-02T06:40:00+01:00"),
+    "sun.elevation_m": Parameter(NUMBER, "Metres of that place above sea level", -1000.0, 11000.0),
+}
 
 LIGHT: Mapping[str, Parameter] = {
     "type": Parameter(CHOICE, f"Its shape: {', '.join(LIGHT_TYPES)}, or another"),
     **_PLACED,
+    **SUN,
     **_EMISSION,
     "radius": Parameter(LENGTH, "Radius of a sphere, disk, cylinder or spot", least=0.0),
     "width": Parameter(LENGTH, "Width of a rect", least=0.0),

@@ -9,6 +9,7 @@ from typing import NamedTuple
 import yaml
 from yaml.reader import ReaderError
 
+from samelight.sheets.building import DEEPEST
 from samelight.sheets.errors import Position, shown
 
 _NOT_PRINTABLE = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -22,6 +23,7 @@ class Problem(NamedTuple):
     at: Position | None
 
 
+_NO_START = "cannot start any token"
 _YAML = (
     (
         "mapping values are not allowed",
@@ -34,7 +36,7 @@ _YAML = (
     ("expected node content", "a value", None),
     ("expected key", "a key, indented as those above it", None),
     ("expected '-' indicator", "an item that starts with a dash, as those above it", None),
-    ("cannot start any token", "quotes around text that starts so", None),
+    (_NO_START, "quotes around text that starts so", None),
     ("unexpected end of stream", "a closing quote", "the end of the file"),
     ("unexpected document indicator", "a closing quote", "the end of the document"),
     ("expected <document start>", "the end of the file", None),
@@ -42,6 +44,7 @@ _YAML = (
     ("unknown escape", "a backslash followed by n, t, u, a quote or a backslash", None),
     ("expected hexdecimal", "the code of a character after the backslash", None),
     ("incompatible YAML document", "YAML 1.1 or 1.2", "another version"),
+    ("maximum nesting depth", f"at most {DEEPEST} levels of nesting", "more"),
     ("unknown directive", "a key or a value", "a line that starts with %"),
 )
 """What libyaml says (a part of it), what was expected, and what was found (None: what stands there)."""
@@ -95,7 +98,8 @@ def _in_words(
     here = _standing_at(text, at)
     for part, expected, found in known:
         if part in said:
-            return Problem("spaces to indent with" if here == "a tab" else expected, found or here, at)
+            is_tab = here == "a tab" and part == _NO_START
+            return Problem("spaces to indent with" if is_tab else expected, found or here, at)
     return Problem(otherwise, said.removeprefix("found "), at)
 
 

@@ -64,6 +64,10 @@ class _Lines:
         return None if spot is None else spot.text
 
 
+def _unwritten(place: Place) -> str | None:
+    return None
+
+
 @dataclass(frozen=True, slots=True)
 class Document:
     """A file as a plain tree, and the way back to its lines."""
@@ -72,7 +76,7 @@ class Document:
     data: Any
     faults: Faults
     """What was already found wrong; whoever reads on adds to it and raises all together."""
-    written: Callable[[Place], str | None]
+    written: Callable[[Place], str | None] = _unwritten
     """The text of a scalar as it was written: `010` where `data` has 10; None where no scalar stands."""
 
 
@@ -211,16 +215,14 @@ def _check_json(text: str, faults: Faults) -> None:
 
 def _is_modest(data: Any) -> bool:
     """Whether a tree keeps within `DEEPEST` and `LARGEST_TREE`."""
-    level, count = [data], 0
-    for _ in range(DEEPEST + 1):
-        count += len(level)
+    level, count = [data], 1
+    for _ in range(DEEPEST):
         below: list[Any] = []
         for item in level:
             if isinstance(item, dict):
                 below.extend(item.values())
             elif isinstance(item, list):
                 below.extend(item)
-        if not below:
-            return count <= LARGEST_TREE
+        count += len(below)
         level = below
-    return False
+    return count <= LARGEST_TREE and not any(isinstance(item, dict | list) for item in level)

@@ -70,12 +70,16 @@ CURVE_KEYS: frozenset[str] = frozenset({"keys", "interpolation"})
 DIRECTION_INPUTS: tuple[str, ...] = (
     "azimuth",
     "elevation",
+    "sun",
     "direction",
     "rotation",
     "rotation_order",
     "target",
     "matrix",
 )
+SUN_INPUTS: tuple[str, ...] = ("sun.latitude", "sun.longitude", "sun.date_time", "sun.elevation_m")
+"""What stands inside a light's `sun`: place, date and time in place of a direction."""
+
 FOLDED: dict[str, tuple[str, ...]] = {
     "direction": DIRECTION_INPUTS,
     "position": ("position", "matrix"),
@@ -118,7 +122,7 @@ def bearing_names(section: str, leaf: str) -> tuple[str, ...]:
     if section in ("lights", "environments") and leaf == "level":
         return (*names, *_FROM_SIZES)
     if section in ("lights", "camera") and leaf == "direction":
-        return (*names, *_AIMED_FROM)
+        return (*names, *_AIMED_FROM, *SUN_INPUTS)
     return names
 
 

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from samelight.sources.gltf_accessors import MissingDataError, read_accessor
 from samelight.sources.gltf_file import Asset, Json
+from samelight.sources.numbers import as_typed
 from samelight.sources.remarks import Remarks
 
 Array = NDArray[np.float64]
@@ -72,8 +73,8 @@ class Sampler:
 
     def _tuple(self, value: Array) -> tuple[float, ...]:
         if self.turns and (length := float(np.linalg.norm(value))) > 0:
-            value = value / length
-        return tuple(float(number) for number in value)
+            return tuple((value / length).tolist())
+        return tuple(as_typed(number) for number in value.tolist())
 
 
 def _spline(a: Array, leaving: Array, b: Array, arriving: Array, t: float) -> Array:
@@ -136,6 +137,8 @@ class Animations:
             self.asset.fail(f"{at}.interpolation", f"{STEP}, {LINEAR} or {CUBIC}", str(interpolation)[:40])
         seconds = self._accessor(samplers[number], "input", at)
         values = self._accessor(samplers[number], "output", at)
+        if seconds.shape[1] != 1:
+            self.asset.fail(f"{at}.input", "one number a key", f"{seconds.shape[1]}")
         frames = [self.timing.frame(second) for second in seconds[:, 0].tolist()]
         each = 3 if interpolation == CUBIC else 1
         if not frames or len(values) != len(frames) * each or values.shape[1] != width:

@@ -90,7 +90,7 @@ class Asset:
             for item in found
         ):
             self.fail(f"{at}.{key}", f"{size} finite numbers", _shown(found))
-        return tuple(as_typed(float(item)) for item in found)
+        return tuple(float(item) for item in found)
 
     def count(self, owner: Json, key: str, at: str, fallback: int | None = None) -> int:
         """A whole number of 0 or more."""

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from samelight.sources.gltf_file import Asset, Json
+from samelight.sources.numbers import as_typed
 from samelight.sources.remarks import Remarks
 
 Array = NDArray[np.float64]
@@ -46,7 +47,8 @@ class Nodes:
 
     def part(self, node: int, name: str) -> tuple[float, ...]:
         """A node's own translation, rotation or scale, without animation."""
-        return self.asset.numbers(self.nodes[node], name, f"nodes[{node}]", STILL[name])
+        numbers = self.asset.numbers(self.nodes[node], name, f"nodes[{node}]", STILL[name])
+        return numbers if name == "rotation" else tuple(as_typed(number) for number in numbers)
 
     def matrix(self, node: int) -> Array | None:
         """The transform of a node that is given as a matrix; None where it is given in parts."""

@@ -59,11 +59,18 @@ def direction(bench: Bench) -> Iterator[Edits]:
             others = {
                 word: REMOVED for other in aimed if other != name for word in _TYPED_WITH.get(other, (other,))
             }
-            yield {**{word: gone for word, gone in others.items() if word in bench.typed}, **edits}
+            gone = {word: removed for word, removed in others.items() if word in bench.typed}
+            yield {**_without_sun(bench), **gone, **edits}
     if not used:
         preferred = next((name for name in ways if bench.like.get(name) is not None), "direction")
         for name in dict.fromkeys((preferred, "direction")):
-            yield from ways[name](bench, wanted)
+            for edits in ways[name](bench, wanted):
+                yield {**_without_sun(bench), **edits}
+
+
+def _without_sun(bench: Bench) -> Edits:
+    """A sun by place and time gives one direction only; another has to stand in its place."""
+    return {"sun": REMOVED} if bench.typed.get("sun") is not None else {}
 
 
 _TYPED_WITH = {"azimuth": ("azimuth", "elevation"), "rotation": ("rotation", "rotation_order")}

@@ -1,121 +1,145 @@
-"""A shot's parameters put back to wanted values, in the words the shot's own sheet uses.
+"""A shot's parameters put back to a reference's values, in the words that the shot's own sheet uses.
 
-Spelling is tried, not trusted: every candidate is read again the way the sheet itself is read, and the first one that
-gives the wanted value, and leaves everything else of the light as it was, is taken.
+A shot that typed azimuth and elevation gets azimuth and elevation, one in centimetres gets centimetres, and an intensity
+is set beside the exposure that the shot has. Spelling is tried, not trusted: every candidate is read again the way the
+sheet itself is read, and the first one that gives the wanted value, and leaves everything else of the group as it was, is
+taken.
 """
 
 from __future__ import annotations
 
 import copy
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
 
-from samelight.drift.metrics import SCALES, measure, severity
+from samelight.drift.metrics import measure, severity
 from samelight.drift.respell.bench import REMOVED, Bench, Edits
 from samelight.drift.respell.candidates import candidates
-from samelight.sheets.canonical import WHOLE, canonical
+from samelight.sheets.canonical import WHOLE, canonical, parameter_name
 from samelight.sheets.errors import Faults, SheetError
 from samelight.sheets.quantities import Reader, kind_of_value
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Curve, Group, Value
-from samelight.sheets.vocabulary import Patterns
+from samelight.sheets.vocabulary import Patterns, kind_by_name, kind_by_pattern
 
-__all__ = ["REMOVED", "PutBack", "put_back"]
+__all__ = ["REMOVED", "Edit", "Leaf", "Respelt", "put_back"]
 
 Tree = dict[str, Any]
+
+Leaf = tuple[str, str, str]
+"""Section, group and parameter; an empty parameter means the whole group."""
 
 _LAST = ("position", "direction", "rotation", "tilt", "colour", "level")
 """Leaves that depend on others, in the order in which they are settled: a level counts sizes and colour."""
 
 
-@dataclass(slots=True)
-class PutBack:
-    """A group put back. `typed` is its tree then, None when the group goes.
+@dataclass(frozen=True, slots=True)
+class Edit:
+    """One typed name to set, or with `value` `REMOVED` to take out, for the sake of a parameter.
 
-    `edits` says for each parameter which names to type, by dotted name, `REMOVED` for one to take out; a parameter that
-    comes right with another has no entry. `missed` are the parameters that no spelling was found for.
+    `name` is within the group, dotted where it is nested, and empty for the whole group. `was` is `REMOVED` where the
+    name was not there.
     """
 
-    typed: Tree | None
-    edits: dict[str, Edits] = field(default_factory=dict)
-    missed: tuple[str, ...] = ()
+    parameter: str
+    name: str
+    value: Any
+    was: Any
 
 
-KindOf = Callable[[str], str | None]
-"""The kind of a parameter of the group by its leaf, as the drift table has it; None where it has no row."""
+@dataclass(frozen=True, slots=True)
+class Respelt:
+    """A sheet's tree with values put in, what was typed for which parameter, and the parameters there was no way for.
 
-
-def put_back(
-    sheet: Sheet,
-    section: str,
-    group: str,
-    wanted: Mapping[str, Value | None],
-    *,
-    like: Sheet,
-    kind_of: KindOf = lambda leaf: None,
-    kinds: Patterns = (),
-) -> PutBack:
-    """Give parameters of a group of a sheet other values; None takes a parameter out. Nothing else of it changes.
-
-    `like` is the sheet (the master's) whose spelling serves where the sheet has none of its own; `kinds` are a policy's
-    patterns.
+    A parameter that comes right with another, such as the direction of a light that aims at a target, has no edit of
+    its own.
     """
-    bench = _Workbench(sheet, like, section, group, kind_of, kinds)
-    target = {**bench.group, **wanted}
-    return bench.settle({leaf: value for leaf, value in target.items() if value is not None})
+
+    tree: Tree
+    edits: tuple[Edit, ...]
+    left: tuple[str, ...]
 
 
-def added(
-    sheet: Sheet,
-    section: str,
-    group: str,
-    *,
-    like: Sheet,
-    kind_of: KindOf = lambda leaf: None,
-    kinds: Patterns = (),
-) -> PutBack:
-    """A whole group of `like` as `sheet` would type it."""
-    bench = _Workbench(sheet, like, section, group, kind_of, kinds)
-    theirs = _typed_group(like, section, group)
-    bench.take(copy.deepcopy(theirs))
-    return bench.settle(like.sections.get(section, {}).get(group, {}))
+def put_back(sheet: Sheet, reference: Sheet, leaves: Iterable[Leaf], kinds: Patterns = ()) -> Respelt:
+    """`sheet`'s tree with these parameters as `reference` has them, all else reading as it did.
+
+    What the reference does not have is taken out. A level stays what it was when only the colour is asked for, and a
+    direction when only the position is. `kinds` are a policy's patterns.
+    """
+    groups: dict[tuple[str, str], list[str]] = {}
+    for section, group, leaf in dict.fromkeys(leaves):
+        groups.setdefault((section, group), []).append(leaf)
+    tree: Tree = copy.deepcopy(dict(sheet.typed))
+    edits: list[Edit] = []
+    left: list[str] = []
+    for (section, group), names in groups.items():
+        bench = _Workbench(sheet, reference, section, group, kinds)
+        if "" in names and not (bench.typed and bench.theirs):
+            added, missed = bench.whole()
+        else:
+            added, missed = bench.settle(bench.target(names))
+        edits += added
+        left += missed
+        _store(tree, section, group, bench.typed)
+    return Respelt(tree, tuple(edits), tuple(left))
 
 
 class _Workbench:
-    """A group being put back: its tree so far, and what that reads as."""
+    """A group being put back: its tree so far (None once it is gone), and what that reads as."""
 
-    def __init__(
-        self, sheet: Sheet, like: Sheet, section: str, group: str, kind_of: KindOf, kinds: Patterns
-    ) -> None:
-        self.sheet, self.like = sheet, like
-        self.section, self.name = section, group
-        self.kind_of, self.kinds = kind_of, kinds
-        self.typed = copy.deepcopy(_typed_group(sheet, section, group))
+    def __init__(self, sheet: Sheet, reference: Sheet, section: str, group: str, kinds: Patterns) -> None:
+        self.sheet, self.reference = sheet, reference
+        self.section, self.name, self.kinds = section, group, kinds
+        self.theirs = _typed_group(reference, section, group)
+        self.typed: Tree | None = copy.deepcopy(_typed_group(sheet, section, group))
         self.group: Group = sheet.sections.get(section, {}).get(group, {})
+        self.asked: Group = reference.sections.get(section, {}).get(group, {})
 
-    def take(self, typed: Tree) -> None:
-        """Go on from another tree."""
-        self.typed, self.group = typed, self._read(typed) or {}
+    def target(self, names: Iterable[str]) -> Group:
+        """What the group is to read as when these parameters are the reference's."""
+        wanted = set(names)
+        target = {
+            leaf: value for leaf, value in self.group.items() if leaf not in wanted and "" not in wanted
+        }
+        return target | {leaf: v for leaf, v in self.asked.items() if leaf in wanted or "" in wanted}
 
-    def settle(self, target: Mapping[str, Value]) -> PutBack:
+    def whole(self) -> tuple[list[Edit], list[str]]:
+        """The whole group, as the reference has it, where one of the two has none."""
+        was: Any = self.typed if self.typed is not None else REMOVED
+        parameter = parameter_name(self.section, self.name)
+        if self.theirs is None:
+            self.typed = None
+            return [Edit(parameter, "", REMOVED, was)], []
+        self.typed = copy.deepcopy(self.theirs)
+        self.group = self._read(self.typed) or {}
+        _, missed = self.settle(self.asked)
+        return [Edit(parameter, "", self.typed, was)], missed
+
+    def settle(self, target: Mapping[str, Value]) -> tuple[list[Edit], list[str]]:
         """Change the tree, parameter by parameter, until it reads as the target."""
-        edits: dict[str, Edits] = {}
+        edits: list[Edit] = []
         missed: list[str] = []
         settled: list[str] = []
         for leaf in _in_order({**self.group, **target}):
             if not self._same(leaf, self.group.get(leaf), target.get(leaf)):
+                before = _flat(self.typed or {})
                 found = self._first_that_fits(leaf, target, settled)
+                parameter = parameter_name(self.section, self.name, leaf)
                 if found is None:
-                    missed.append(leaf)
+                    missed.append(parameter)
                     continue
-                edits[leaf] = found
+                edits += [
+                    Edit(parameter, name, value, before.get(name, REMOVED))
+                    for name, value in found.items()
+                    if value != before.get(name, REMOVED)
+                ]
             settled.append(leaf)
-        return PutBack(self.typed, edits, tuple(missed))
+        return edits, missed
 
     def _first_that_fits(self, leaf: str, target: Mapping[str, Value], settled: list[str]) -> Edits | None:
         for trial in self._candidates(leaf, target):
-            typed = _edited(self.typed, trial)
+            typed = _edited(self.typed or {}, trial)
             group = self._read(typed)
             if group is not None and all(
                 self._same(name, group.get(name), target.get(name)) for name in (leaf, *settled)
@@ -125,16 +149,17 @@ class _Workbench:
         return None
 
     def _candidates(self, leaf: str, target: Mapping[str, Value]) -> Iterator[Edits]:
+        typed = self.typed or {}
         bench = Bench(
             section=self.section,
             kind=self._kind(leaf, target.get(leaf)),
-            typed=_flat(self.typed),
-            like=_flat(_typed_group(self.like, self.section, self.name)),
+            typed=_flat(typed),
+            like=_flat(self.theirs or {}),
             now=self.group,
             wanted=target.get(leaf),
             here=self.sheet.conventions,
-            there=self.like.conventions,
-            brightened=lambda edits: (self._read(_edited(self.typed, edits)) or {}).get("level"),
+            there=self.reference.conventions,
+            brightened=lambda edits: (self._read(_edited(typed, edits)) or {}).get("level"),
         )
         return candidates(leaf, bench)
 
@@ -149,8 +174,9 @@ class _Workbench:
         return None if len(faults) else sections.get(self.section, {}).get(self.name, {})
 
     def _kind(self, leaf: str, value: Value | None) -> str:
-        known = self.kind_of(leaf)
-        if known in SCALES:
+        name = parameter_name(self.section, self.name, leaf)
+        known = kind_by_pattern(name, self.kinds) or kind_by_name(leaf)
+        if known:
             return known
         value = value if value is not None else self.group.get(leaf)
         static = value.keys[0][1] if isinstance(value, Curve) else value
@@ -163,16 +189,35 @@ class _Workbench:
         return a == b or severity(kind, measure(kind, a, b).drift, 1.0) == 0.0
 
 
-def _typed_group(sheet: Sheet, section: str, group: str) -> Tree:
+def _typed_group(sheet: Sheet, section: str, group: str) -> Tree | None:
+    """The typed tree of a group; None where the sheet has none."""
     data = sheet.typed.get(section)
     if not isinstance(data, dict):
-        return {}
+        return None
     if group != WHOLE:
         found = data.get(group)
-        return found if isinstance(found, dict) else {}
-    if section in ("camera", "cost"):
-        return data
-    return {name: value for name, value in data.items() if not isinstance(value, dict) or "keys" in value}
+        return found if isinstance(found, dict) else {} if group in data else None
+    return {name: value for name, value in data.items() if _is_own(section, value)}
+
+
+def _is_own(section: str, value: Any) -> bool:
+    """Whether a member of a section is a parameter of its own and no group."""
+    return section in ("camera", "cost") or not isinstance(value, dict) or "keys" in value
+
+
+def _store(tree: Tree, section: str, group: str, typed: Tree | None) -> None:
+    """Put a group's tree where it belongs."""
+    members = tree.get(section)
+    members = tree[section] = members if isinstance(members, dict) else {}
+    if group == WHOLE:
+        for name in [name for name, value in members.items() if _is_own(section, value)]:
+            if name not in (typed or {}):
+                del members[name]
+        members.update(typed or {})
+    elif typed is None:
+        members.pop(group, None)
+    else:
+        members[group] = typed
 
 
 def _flat(tree: Tree, prefix: str = "") -> Tree:

@@ -1,0 +1,109 @@
+"""What was said in dailies, as Markdown to read and as CSV to sort: notes and verdicts, shot by shot."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, tzinfo
+from itertools import groupby
+
+from samelight.decisions.decision import Decision, Verb
+
+WORDS: dict[Verb, str] = {
+    Verb.NOTE: "note",
+    Verb.INTEND: "intended",
+    Verb.RETURN: "sent back",
+}
+COLUMNS = ("shot", "when", "who", "what", "parameters", "text")
+
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+_MARKED = re.compile(r"([\\`*\[\]<>#|~])|(?<![^\W_])(_)|(_)(?![^\W_])")
+_LIST_START = re.compile(r"\A(\d+)([.)])")
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One note or verdict; a verdict holds all parameters of the shot that were decided in one go."""
+
+    shot: str
+    when: datetime
+    who: str
+    what: str
+    parameters: tuple[str, ...]
+    text: str
+
+
+def lines_of(decisions: Iterable[Decision], cut: Sequence[str], since: datetime | None = None) -> list[Line]:
+    """Decisions as lines: in cut order, then as they were made; of shots that left the cut last.
+
+    `decisions` are those that stand; `since` leaves out what is older (decisions are timed to the second).
+    """
+    start = since.replace(microsecond=0) if since is not None else None
+    places = {shot: place for place, shot in enumerate(cut)}
+    chosen = [decision for decision in decisions if start is None or decision.when >= start]
+    chosen.sort(key=lambda one: (places.get(one.shot, len(places)), one.shot, one.batch or one.id, one.id))
+    lines = []
+    for _, same in groupby(chosen, key=lambda one: (one.shot, one.batch or one.id)):
+        made = list(same)
+        first = made[0]
+        parameters = tuple(one.parameter for one in made if one.parameter)
+        lines.append(Line(first.shot, first.when, first.who, WORDS[first.verb], parameters, first.reason))
+    return lines
+
+
+def as_markdown(title: str, lines: Sequence[Line], zone: tzinfo | None = None) -> str:
+    """Lines as Markdown (CommonMark), a heading for each shot. Times are of `zone`, or of this machine."""
+    shots = len({line.shot for line in lines})
+    said = f"{_counted(len(lines), 'entry', 'entries')} on {_counted(shots, 'shot', 'shots')}."
+    parts = [f"# {_plain(title)}", "", said if lines else "Nothing was said."]
+    for shot, of_shot in groupby(lines, key=lambda line: line.shot):
+        parts += ["", f"## {_plain(shot)}", ""]
+        for line in of_shot:
+            when = line.when.astimezone(zone).strftime("%Y-%m-%d %H:%M")
+            text = f": {_plain(line.text)}" if line.text else ""
+            parts.append(f"- {when}, {_plain(line.who)}, **{line.what}**{text}")
+            parts += [f"  - {_plain(parameter)}" for parameter in line.parameters]
+    return "\n".join(parts) + "\n"
+
+
+def as_csv(lines: Sequence[Line], zone: tzinfo | None = None) -> str:
+    """Lines as CSV (RFC 4180) with a heading; times in ISO 8601 with their zone.
+
+    A field that a spreadsheet would run as a formula starts with an apostrophe.
+    """
+    out = io.StringIO()
+    writer = csv.writer(out)
+    writer.writerow(COLUMNS)
+    for line in lines:
+        when = line.when.astimezone(zone).isoformat(timespec="seconds")
+        fields = (line.shot, when, line.who, line.what, ", ".join(line.parameters), line.text)
+        writer.writerow([safe_field(field) for field in fields])
+    return out.getvalue()
+
+
+def safe_field(text: str) -> str:
+    """A field of a CSV that no spreadsheet takes for a formula (OWASP, CSV injection).
+
+    >>> safe_field("=1+1"), safe_field("-0.5 st"), safe_field("darker")
+    ("'=1+1", "'-0.5 st", 'darker')
+    """
+    return f"'{text}" if text.startswith(_FORMULA_STARTS) else text
+
+
+def _plain(text: str) -> str:
+    """Text that Markdown shows as it was typed, in one line.
+
+    >>> _plain("HB_040 *is* 2 < 3")
+    'HB_040 \\\\*is\\\\* 2 \\\\< 3'
+    """
+    joined = " ".join(text.split())
+    marked = _MARKED.sub(lambda found: "\\" + found[0], joined)
+    marked = _LIST_START.sub(r"\1\\\2", marked)
+    return "\\" + marked if marked[:1] in ("-", "+") else marked
+
+
+def _counted(number: int, one: str, many: str) -> str:
+    return f"{number} {one if number == 1 else many}"

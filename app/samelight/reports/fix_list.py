@@ -1,0 +1,263 @@
+"""What to set in each shot: exact values in the shot's own units and spelling, what is seen most first."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from samelight.decisions.decision import Decision
+from samelight.decisions.state import Judgement, State
+from samelight.drift.cells import Cell, Grade
+from samelight.drift.respell.put_back import REMOVED, Edit, Leaf, put_back
+from samelight.drift.words import drift_text
+from samelight.findings import renamed
+from samelight.findings.board import concern_of
+from samelight.findings.finding import Concern
+from samelight.reports.report import Opened
+from samelight.sheets.canonical import parameter_name
+from samelight.sheets.sheet import Sheet
+from samelight.sheets.vocabulary import COMPARED_SECTIONS
+from samelight.sheets.writing import yaml_text
+
+
+@dataclass(frozen=True, slots=True)
+class Fix:
+    """One cell and what mends it.
+
+    `do` says so in a line; `edits` are the names to type, empty where nothing can be typed for it or where it comes right
+    with another. `decisions` are those the cell stands under: with a return, the reason it was sent back for.
+    """
+
+    cell: Cell
+    row: int
+    severity: float
+    state: State
+    concern: Concern
+    edits: tuple[Edit, ...]
+    do: str
+    decisions: tuple[Decision, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ShotFixes:
+    """The fixes of one shot. `tree` is its sheet with all of them done."""
+
+    shot: str
+    sheet: Sheet
+    fixes: tuple[Fix, ...]
+    tree: dict[str, Any]
+
+
+FIXABLE = tuple(section for section in COMPARED_SECTIONS if section != "cost")
+"""Sections in which something can be typed; a render time is measured, and computed rows follow from the others."""
+
+
+def fix_list(
+    opened: Opened, *, shots: Collection[str] | None = None, at_least: Grade = Grade.DRIFT, every: bool = False
+) -> list[ShotFixes]:
+    """What to set in these shots (None: in all), in cut order; shots where nothing is to be set are left out.
+
+    Cells that are intended are left out unless `every`.
+    """
+    master, table = opened.master, opened.table
+    if master is None:
+        return []
+    decided = opened.decided_cells()
+    names = _renames(opened)
+    found = []
+    for column, shot in enumerate(table.shots):
+        sheet = opened.sheets.get(shot)
+        if sheet is None or (shots is not None and shot not in shots):
+            continue
+        rows = []
+        for row in np.flatnonzero(table.grade[:, column] >= at_least).tolist():
+            state = decided.get((row, column), State.OPEN)
+            if table.rows[row].section in FIXABLE and (every or state is not State.INTENDED):
+                rows.append(row)
+        if rows:
+            found.append(_shot(opened, master, sheet, column, rows, decided, names.get(shot, {})))
+    return found
+
+
+Renames = Mapping[str, str]
+"""Parameter of a group that is extra under the name of the one that is absent."""
+
+
+def _renames(opened: Opened) -> dict[str, dict[str, str]]:
+    """By shot, the groups that the findings take for another under a new name."""
+    found: dict[str, dict[str, str]] = {}
+    for finding in opened.findings:
+        if finding.finding != renamed.NAME:
+            continue
+        by_shot: dict[str, list[Cell]] = {}
+        for row, column in finding.cells:
+            cell = opened.table.cell(row, column)
+            if not opened.table.rows[row].leaf:
+                by_shot.setdefault(cell.shot, []).append(cell)
+        for shot, cells in by_shot.items():
+            gone = [cell.parameter for cell in cells if cell.value is None]
+            come = [cell.parameter for cell in cells if cell.master is None]
+            if len(gone) == len(come) == 1:
+                found.setdefault(shot, {})[gone[0]] = come[0]
+    return found
+
+
+def _shot(
+    opened: Opened,
+    master: Sheet,
+    sheet: Sheet,
+    column: int,
+    rows: Sequence[int],
+    decided: Mapping[tuple[int, int], State],
+    renames: Renames,
+) -> ShotFixes:
+    table = opened.table
+    asked = {table.rows[row].parameter for row in rows}
+    # A light under another name is named again, and only then compared; it is not made anew.
+    usable = {gone: come for gone, come in renames.items() if gone in asked and come in asked}
+    named = _renamed_tree(sheet, usable)
+    base = sheet if not usable else _with_tree(opened, sheet, named)
+    leaves: list[Leaf] = []
+    for row in rows:
+        what = table.rows[row]
+        if what.parameter not in usable and what.parameter not in usable.values():
+            leaves.append((what.section, what.group, what.leaf))
+    for gone in usable:
+        section, _, group = gone.partition(".")
+        leaves.append((section, group, ""))
+    respelt = put_back(base, master, leaves, opened.policy.kinds)
+    by_parameter: dict[str, list[Edit]] = {}
+    for edit in respelt.edits:
+        by_parameter.setdefault(edit.parameter, []).append(edit)
+    fixes = [
+        _fix(opened, row, column, decided, by_parameter, set(respelt.left), usable) for row in rows
+    ]
+    fixes = _with_companions(fixes, by_parameter)
+    fixes.sort(key=lambda fix: (fix.concern, -fix.cell.grade, -fix.severity, fix.row))
+    return ShotFixes(sheet.shot, sheet, tuple(fixes), respelt.tree)
+
+
+def _fix(
+    opened: Opened,
+    row: int,
+    column: int,
+    decided: Mapping[tuple[int, int], State],
+    edits: Mapping[str, Sequence[Edit]],
+    left: Collection[str],
+    renames: Renames,
+) -> Fix:
+    cell = opened.table.cell(row, column)
+    judged = opened.judgement(row, column) if (row, column) in decided else Judgement(State.OPEN)
+    mine = tuple(edits.get(cell.parameter, ()))
+    if cell.parameter in renames:
+        do = f"rename {_last(renames[cell.parameter])} to {_last(cell.parameter)}"
+    elif cell.parameter in renames.values():
+        gone = next(old for old, new in renames.items() if new == cell.parameter)
+        do = f"comes right when it is called {_last(gone)} again"
+    elif cell.parameter in left:
+        do = "set it as the master has it; this sheet's way of writing has no exact value for that"
+    elif mine:
+        do = "; ".join(edit_text(edit) for edit in mine)
+    else:
+        do = "comes right with the others"
+    return Fix(
+        cell,
+        row,
+        float(opened.table.severity[row, column]),
+        judged.state,
+        concern_of(opened.table.rows[row]),
+        mine,
+        do,
+        judged.decisions,
+    )
+
+
+def _with_companions(fixes: list[Fix], edits: Mapping[str, Sequence[Edit]]) -> list[Fix]:
+    """What has to be typed along so that something else of the group stays as it is, said with the cell that asks for it."""
+    own = {fix.cell.parameter for fix in fixes}
+    result = []
+    told: set[str] = set()
+    for fix in fixes:
+        group = fix.cell.parameter.rpartition(".")[0]
+        along = [
+            (parameter, found)
+            for parameter, found in edits.items()
+            if parameter not in own and parameter not in told and parameter.rpartition(".")[0] == group
+        ]
+        for parameter, found in along:
+            told.add(parameter)
+            said = "; ".join(edit_text(edit) for edit in found)
+            fix = Fix(  # noqa: PLW2901 - the same fix, with what goes along
+                fix.cell,
+                fix.row,
+                fix.severity,
+                fix.state,
+                fix.concern,
+                (*fix.edits, *found),
+                f"{fix.do}; and {said}, so that its {_last(parameter)} stays",
+                fix.decisions,
+            )
+        result.append(fix)
+    return result
+
+
+def edit_text(edit: Edit) -> str:
+    """What to type, as the sheet would have it, and what stands there now."""
+    if edit.name == "":
+        if edit.value is REMOVED:
+            return f"take {_last(edit.parameter)} out"
+        return f"add {_typed(_last(edit.parameter), edit.value)}"
+    if edit.value is REMOVED:
+        return f"take {edit.name} out"
+    now = "" if edit.was is REMOVED else f" (now {_value(edit.was)})"
+    return f"{_typed(edit.name, edit.value)}{now}"
+
+
+def _typed(name: str, value: Any) -> str:
+    return f"{name}: {_value(value)}"
+
+
+def _value(value: Any) -> str:
+    return yaml_text({"x": value}).removeprefix("x: ").strip() if not _is_nested(value) else _flow(value)
+
+
+def _is_nested(value: Any) -> bool:
+    return isinstance(value, dict) and any(isinstance(item, dict) for item in value.values())
+
+
+def _flow(value: Mapping[str, Any]) -> str:
+    """A mapping with mappings in it on one line; `yaml_text` would take two."""
+    parts = (f"{name}: {_value(item)}" for name, item in value.items())
+    return f"{{{', '.join(parts)}}}"
+
+
+def _last(parameter: str) -> str:
+    """The name of a group or parameter without what it belongs to."""
+    section, _, rest = parameter.partition(".")
+    return rest.rpartition(".")[2] if rest else section
+
+
+def fix_as_master(fix: Fix) -> str:
+    """What is off, in a few words: the drift, and the master's value that the fix restores."""
+    return drift_text(fix.cell) or fix.cell.grade.word
+
+
+def _renamed_tree(sheet: Sheet, renames: Renames) -> dict[str, Any]:
+    """The tree with groups under their old names, in the same place."""
+    tree: dict[str, Any] = dict(sheet.typed)
+    for gone, come in renames.items():
+        section, _, old = gone.partition(".")
+        new = come.partition(".")[2]
+        members = tree.get(section)
+        if isinstance(members, dict):
+            tree[section] = {old if name == new else name: value for name, value in members.items()}
+    return tree
+
+
+def _with_tree(opened: Opened, sheet: Sheet, tree: dict[str, Any]) -> Sheet:
+    from samelight.sheets.sheet import sheet_from_tree
+
+    return sheet_from_tree(sheet, tree, opened.policy.kinds)

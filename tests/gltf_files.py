@@ -1,0 +1,89 @@
+"""glTF files written by the tests: small scenes, their buffers, and the binary container."""
+
+import base64
+import json
+import struct
+
+import numpy as np
+
+PUNCTUAL = "KHR_lights_punctual"
+
+
+def carried(light=0, **node):
+    """A node that carries a light."""
+    return {**node, "extensions": {PUNCTUAL: {"light": light}, **node.get("extensions", {})}}
+
+
+def scene_of(nodes, lights=(), roots=None, **rest):
+    """The JSON of a scene; every node that nobody has as a child is at its top unless `roots` are given."""
+    if roots is None:
+        children = {child for node in nodes for child in node.get("children", [])}
+        roots = [number for number in range(len(nodes)) if number not in children]
+    data = {
+        "asset": {"version": "2.0"},
+        "scene": 0,
+        "scenes": [{"nodes": roots}],
+        "nodes": nodes,
+        "extensionsUsed": [PUNCTUAL],
+        **rest,
+    }
+    if lights:
+        data["extensions"] = {PUNCTUAL: {"lights": list(lights)}, **rest.get("extensions", {})}
+    return data
+
+
+class Animated:
+    """Gathers channels and their numbers, and puts them into the JSON of a scene as one buffer."""
+
+    def __init__(self):
+        self.raw = b""
+        self.accessors, self.views, self.samplers, self.channels = [], [], [], []
+
+    def move(self, target, seconds, values, interpolation="LINEAR"):
+        """Add a channel; `target` is (node, path) or a JSON pointer."""
+        if isinstance(target, str):
+            target = {"path": "pointer", "extensions": {"KHR_animation_pointer": {"pointer": target}}}
+        else:
+            target = {"node": target[0], "path": target[1]}
+        sampler = {"input": self._add(seconds, True), "output": self._add(values)}
+        self.samplers.append({**sampler, "interpolation": interpolation})
+        self.channels.append({"sampler": len(self.samplers) - 1, "target": target})
+        return self
+
+    def _add(self, numbers, times=False):
+        array = np.atleast_1d(np.asarray(numbers, dtype="<f4"))
+        kind = "SCALAR" if array.ndim == 1 else f"VEC{array.shape[1]}"
+        view = {"buffer": 0, "byteOffset": len(self.raw), "byteLength": array.nbytes}
+        accessor = {"bufferView": len(self.views), "componentType": 5126, "count": len(array), "type": kind}
+        if times:
+            accessor |= {"min": [float(array.min())], "max": [float(array.max())]}
+        self.raw += array.tobytes()
+        self.views.append(view)
+        self.accessors.append(accessor)
+        return len(self.accessors) - 1
+
+    def into(self, data, uri="inside"):
+        """The scene with the animation; `uri` names the buffer's file, "inside" makes a data URI, None a chunk's."""
+        buffer = {"byteLength": len(self.raw)}
+        if uri == "inside":
+            buffer["uri"] = "data:application/octet-stream;base64," + base64.b64encode(self.raw).decode()
+        elif uri is not None:
+            buffer["uri"] = uri
+        return {
+            **data,
+            "buffers": [buffer],
+            "bufferViews": self.views,
+            "accessors": self.accessors,
+            "animations": [{"samplers": self.samplers, "channels": self.channels}],
+        }
+
+
+def glb(data, chunk=b"", version=2):
+    """The bytes of a .glb file."""
+    text = json.dumps(data).encode()
+    text += b" " * (-len(text) % 4)
+    chunk += b"\0" * (-len(chunk) % 4)
+    parts = struct.pack("<II", len(text), 0x4E4F534A) + text
+    if chunk:
+        parts += struct.pack("<II", len(chunk), 0x004E4942) + chunk
+    return struct.pack("<4sII", b"glTF", version, 12 + len(parts)) + parts
