@@ -55,6 +55,13 @@ def harbour(tmp_path: Path) -> Path:
 
 
 @pytest.fixture
+def undecided_harbour(harbour: Path) -> Path:
+    """The same before anyone decided anything."""
+    shutil.rmtree(harbour / "decisions")
+    return harbour
+
+
+@pytest.fixture
 def make_sequence(tmp_path: Path) -> MakeSequence:
     """Writes a small sequence and returns its folder; see `write_sequence`."""
 

@@ -173,6 +173,15 @@ def test_what_python_calls_equal_and_is_not() -> None:
         assert differences(master, shot) == [Difference("render", "gi", "on", CHANGED)]
 
 
+def test_a_curve_of_ones_and_noughts_is_none_of_on_and_off() -> None:
+    on_off = Curve(((1.0, True), (5.0, False)), "held")
+    numbers = Curve(((1.0, 1.0), (5.0, 0.0)), "held")
+    assert on_off == numbers  # to Python
+    for master, shot, found in ((on_off, numbers, 1), (numbers, numbers, 0), (on_off, on_off, 0)):
+        trees: list[Sections] = [{"lights": {"lamp": {"visible": side}}} for side in (master, shot)]
+        assert len(differences(*trees)) == found
+
+
 def test_values_are_leaves() -> None:
     """No vector is aligned, no set matched and no curve entered: each differs as a whole, once."""
     for a, b in (

@@ -33,7 +33,7 @@ DEFAULTS: tuple[tuple[str, Any], ...] = (
 )
 LIGHT_LIMIT = 8
 
-FEW = settings(max_examples=3000)
+FEW = settings(max_examples=40)
 """For properties whose every example is a whole sequence."""
 
 EVERY_RAY = ["camera", "diffuse", "reflection", "volume"]

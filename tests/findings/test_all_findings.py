@@ -174,6 +174,7 @@ def test_a_computed_row_goes_with_the_light_it_follows_from() -> None:
     found = with_levels_at_mark(made, "rim", {"S_020": 1.0}).findings()
     owner = next(finding for finding in found if ("S_020", "marks.face.level.rim") in finding.explained)
     assert ("S_020", "lights.rim.level") in owner.explained
+    assert "The face gets 1 st more of the rim in S_020." in owner.known
     assert len(found) == 2
 
 

@@ -133,4 +133,3 @@ class TestColourSteps:
         assert measure(kinds.COLOUR, Colour(4 * x / below, 9 * y / below), white).drift == pytest.approx(
             0.0, abs=0.05
         )
-

@@ -61,11 +61,13 @@ def test_nothing_is_raised_without_faults():
     assert len(noted) == 0
 
 
-def test_the_same_fault_is_noted_once():
+def test_of_one_place_the_first_fault_is_noted():
     noted = faults()
-    for _ in range(3):
-        noted.add(("a",), "x", 1)
+    for found in (1, 2, 1):
+        noted.add(("a",), "x", found)
     assert len(noted) == 1
+    with pytest.raises(SheetError, match="found 1"):
+        noted.raise_if_any()
 
 
 def test_a_known_position_is_not_looked_up():

@@ -1,4 +1,4 @@
-"""`samelight capture`: a scene into a sheet."""
+"""`samelight capture`: a scene into a sheet, or all scenes of a sequence into theirs."""
 
 from __future__ import annotations
 
@@ -6,40 +6,62 @@ import argparse
 import re
 from pathlib import Path
 
+from samelight.cli.capture_sequence import counted, run_sequence
 from samelight.cli.terminal import complain, print_line, print_text
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document
 from samelight.sheets.writing import write_sheet, yaml_text
-from samelight.sources.scenes import capture_scene
+from samelight.sources.scenes import ENDINGS, capture_scene
 
 EXAMPLES = """examples:
   samelight capture quay_010.usda
   samelight capture quay_010.usda -o shots/QU_010/QU_010.v001.yaml --frames 1001-1048
+  samelight capture --sequence quay --scenes 'scenes/*.usda'
 """
 _FRAMES = re.compile(r"(-?\d+)(?:-|:)(-?\d+)\Z")
+_FRAME_RATE = 24.0
 
 
 def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """Add the command to the program's parser."""
     parser = commands.add_parser(
         "capture",
-        help="make a sheet of a scene",
-        description="Read the lights, environments, camera and render settings of a USD scene into a sheet.",
+        help="make a sheet of a scene, or of all scenes of a sequence",
+        description="Read the lights, environments, camera and render settings of a USD or glTF scene into a sheet. With "
+        "--sequence, every scene of the sequence becomes the next version of its shot's sheet where its lighting changed. "
+        "Exit status: 0 captured, 1 a scene of the sequence failed, 2 nothing captured.",
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("scene", type=Path, help="the scene: .usd, .usda, .usdc or .usdz")
+    parser.add_argument("scene", type=Path, nargs="?", help=f"the scene: {', '.join(ENDINGS)}")
     parser.add_argument(
         "-o", "--output", type=Path, metavar="SHEET", help="the sheet to write (default: print it)"
     )
     parser.add_argument("--shot", help="the shot's name (default: from the sheet's or the scene's file name)")
     parser.add_argument("--frames", type=_frames, metavar="A-B", help="first and last frame")
-    parser.add_argument("--camera", metavar="PATH", help="the camera prim, where the scene has several")
+    parser.add_argument("--camera", metavar="PATH", help="the camera, where the scene has several")
+    parser.add_argument("--lights", nargs="+", default=(), metavar="PATH", help="only the lights under these")
+    parser.add_argument("--marks", nargs="+", default=(), metavar="PATH", help="what serves as marks")
+    parser.add_argument("--master", type=_count, metavar="N", help="the master version it was built on")
     parser.add_argument(
-        "--lights", nargs="+", default=(), metavar="PATH", help="only the lights under these prims"
+        "--frame-rate",
+        type=_rate,
+        metavar="N",
+        help="frames a second, for scenes whose time is in seconds (default: the sequence's, or 24)",
     )
-    parser.add_argument("--marks", nargs="+", default=(), metavar="PATH", help="prims that serve as marks")
+    many = parser.add_argument_group("all scenes of a sequence")
+    many.add_argument("--sequence", type=Path, metavar="FOLDER", help="the sequence folder")
+    many.add_argument(
+        "--scenes", metavar="GLOB", help="the scenes, in the folder (default: those that sequence.yaml names)"
+    )
+    many.add_argument("--again", action="store_true", help="also those that did not change")
+    many.add_argument(
+        "--jobs", type=_count, metavar="N", help="how many at a time (default: one a processor)"
+    )
+    many.add_argument(
+        "--scheduler", metavar="ADDRESS", help="work on the farm of this scheduler (extra: farm)"
+    )
     parser.set_defaults(run=run)
 
 
@@ -50,8 +72,47 @@ def _frames(text: str) -> tuple[int, int]:
     return int(match[1]), int(match[2])
 
 
+def _count(text: str) -> int:
+    if not text.isdecimal() or len(text) > 6 or int(text) == 0:
+        raise argparse.ArgumentTypeError(f"expected a whole number above 0, found {text!r}")
+    return int(text)
+
+
+def _rate(text: str) -> float:
+    try:
+        rate = float(text)
+    except ValueError:
+        rate = 0.0
+    if not 0 < rate <= 1000:
+        raise argparse.ArgumentTypeError(f"expected frames a second, such as 24, found {text!r}")
+    return rate
+
+
 def run(arguments: argparse.Namespace) -> int:
-    """Capture the scene."""
+    """Capture the scene, or the scenes."""
+    _check(arguments)
+    return run_sequence(arguments) if arguments.sequence is not None else _run_one(arguments)
+
+
+def _check(arguments: argparse.Namespace) -> None:
+    """What is asked for must go together."""
+    single = {"a scene": arguments.scene, "--output": arguments.output, "--shot": arguments.shot}
+    several = {
+        "--scenes": arguments.scenes,
+        "--again": arguments.again,
+        "--jobs": arguments.jobs,
+        "--scheduler": arguments.scheduler,
+    }
+    if arguments.sequence is None and arguments.scene is None:
+        raise SamelightError("capture what? Name a scene, or a folder with --sequence")
+    odd = single if arguments.sequence is not None else several
+    named = [name for name, value in odd.items() if value]
+    if named:
+        verb = "does not go with" if arguments.sequence is not None else "needs"
+        raise SamelightError(f"{named[0]} {verb} --sequence")
+
+
+def _run_one(arguments: argparse.Namespace) -> int:
     output: Path | None = arguments.output
     if output is not None and output.suffix not in (".yaml", ".yml", ".json"):
         raise SamelightError(f"{output}: expected a name that ends in .yaml or .json")
@@ -64,18 +125,24 @@ def run(arguments: argparse.Namespace) -> int:
         camera=arguments.camera,
         lights=arguments.lights,
         marks=arguments.marks,
+        master=arguments.master,
+        frame_rate=arguments.frame_rate or _FRAME_RATE,
     )
     text = yaml_text(tree)
     # What was captured must be readable as a sheet; a fault here is better than a shot that will not open.
     sheet_from_document(parse_document(output or arguments.scene.with_suffix(".yaml"), text), version=version)
-    for remark in tree.get("remarks", []):
+    remarks = tree.get("remarks", [])
+    for remark in remarks:
         complain(remark)
+    lights = len(tree.get("lights", {})) + len(tree.get("environments", {}))
+    said = counted(lights, "light") + (f", {counted(len(remarks), 'remark')}" if remarks else "")
     if output is None:
         print_text(text)
+        if remarks:
+            complain(said)
         return 0
     write_sheet(output, tree)
-    count = len(tree.get("lights", {})) + len(tree.get("environments", {}))
-    print_line(f"{output}: {count} light{'s' if count != 1 else ''}")
+    print_line(f"{output}: {said}")
     return 0
 
 

@@ -34,7 +34,9 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("folder", type=Path, help="the sequence folder")
-    parser.add_argument("verb", choices=[str(verb) for verb in (*VERDICTS, Verb.WITHDRAW)], help="what to say")
+    parser.add_argument(
+        "verb", choices=[str(verb) for verb in (*VERDICTS, Verb.WITHDRAW)], help="what to say"
+    )
     parser.add_argument("shots", help="the shot, a list such as A,B or a run of the cut such as A-C")
     parser.add_argument("parameter", help='the parameter, or a pattern such as "lights.lantern_spot.*"')
     parser.add_argument("--reason", default="", help="why; needed for intend")

@@ -108,8 +108,7 @@ def from_tree(data: Any, faults: Faults) -> Decision | None:
         if key not in _KEYS:
             faults.add((key,), "a key of a decision", Found(f"the key {key}"), nearest_name(key, _KEYS))
     texts = {
-        key: _text(data, key, key in required, faults)
-        for key in (*_REQUIRED, "reason", "withdraws", "batch")
+        key: _text(data, key, key in required, faults) for key in (*_REQUIRED, "reason", "withdraws", "batch")
     }
     verb = _verb(texts["verb"], faults)
     if verb is Verb.INTEND and not texts["reason"].strip():

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from samelight.drift.cells import ABSENT, EXTRA
+from samelight.drift.cells import ABSENT
 from samelight.drift.columns import Array, Words, column, numbers
 from samelight.drift.derived_row import Name, Notes, derived_row, number_pairs
 from samelight.drift.emitters import Emitter
@@ -29,15 +29,19 @@ OVERHEAD = "the sun stands too steep to have an azimuth"
 
 
 def sky_rows(rig: Rig, master: Sheet) -> list[ExtraRow]:
-    """A row for each environment of which some sheet states the rotation."""
+    """A row for each of the master's environments of which some sheet states the rotation; none without a sun."""
     suns = _suns(rig)
-    missing = np.where(suns[0].why == "", suns[1].why, suns[0].why)
+    if (suns[0].light < 0).all():
+        return []
+    no_angle = np.where(suns[0].why == "", suns[1].why, suns[0].why)
     rows = []
-    for name in rig.environments:
+    for name in master.sections.get("environments", {}):
         rotations = _rotations(rig, master, name)
         if all(np.isnan(side).all() for side in rotations):
             continue
         reference, value = _angles(rig, master, name)
+        missing = no_angle.copy()
+        missing[[group is None for group in rig.moments.groups("environments", name)]] = ABSENT
         rows.append(_row(rig, name, reference, value, missing))
     return [row for row in rows if row is not None]
 
@@ -99,15 +103,13 @@ def angle_words(rig: Rig, master: Sheet, name: str) -> list[str]:
 
 
 def _row(rig: Rig, name: str, reference: Array, value: Array, missing: Words) -> ExtraRow | None:
-    alone = np.full(len(rig.moments), "", dtype=np.object_)
-    alone[np.isnan(value)], alone[np.isnan(reference)] = ABSENT, EXTRA
     return derived_row(
         Name("sky", name, "sun_angle", ANGLE),
         rig.shots,
         rig.moments,
         _turn(value - reference),
         lambda m: number_pairs(reference[m], value[m]),
-        Notes(missing=np.where(alone == "", missing, ""), ungraded=alone),
+        Notes(missing=missing),
     )
 
 

@@ -40,7 +40,7 @@ class _WholeValue(BaseOperator):
         super().__init__(types=[str, Level, Colour, FileRef, Amount, Curve, tuple, frozenset])
 
     def give_up_diffing(self, level: Any, diff_instance: Any) -> bool:
-        if not strictly_equal(level.t1, level.t2):
+        if not _equal(level.t1, level.t2):
             diff_instance.custom_report_result(CHANGED, level)
         return True
 
@@ -108,7 +108,7 @@ def _unequal(master: Sections, shot: Sections, sections: Sequence[str]) -> Unequ
 def _unequal_leaves(section: str, name: str, a: Group, b: Group) -> Unequal:
     for leaf in a if section == "cost" else {**a, **b}:
         first, second = a.get(leaf), b.get(leaf)
-        if not (strictly_equal(first, second) or (section == "cost" and second is None)):
+        if not (_equal(first, second) or (section == "cost" and second is None)):
             yield (section, name, leaf), first, second
 
 
@@ -123,8 +123,16 @@ def _pairs(master: Section, shot: Section) -> Iterator[tuple[str, Group | None, 
 
 
 def _same(a: Group, b: Group) -> bool:
-    """Strictly equal throughout and in the same order, said fast; False may also mean another order."""
-    return a == b and list(map(type, a.values())) == list(map(type, b.values()))
+    """Strictly equal throughout and in the same order, said fast; False may also mean another order or a curve."""
+    types = list(map(type, a.values()))
+    return a == b and types == list(map(type, b.values())) and Curve not in types
+
+
+def _equal(a: Value | None, b: Value | None) -> bool:
+    """Strictly equal, and a curve key by key: one of ones and noughts is none of on and off."""
+    if isinstance(a, Curve) and isinstance(b, Curve):
+        return a == b and [type(key) for _, key in a.keys] == [type(key) for _, key in b.keys]
+    return strictly_equal(a, b)
 
 
 def _diff(mine: Mapping[int, Value], theirs: Mapping[int, Value]) -> dict[int, str]:

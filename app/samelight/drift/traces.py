@@ -120,6 +120,13 @@ def traces_of(table: Table, row: int, north: Vector = NORTH, scale: Scale = Scal
     return found
 
 
+def row_traces(table: Table, row: int, north: Vector = NORTH) -> list[Trace]:
+    """The plots of one row alone: azimuth and elevation for a direction, one plot for any other."""
+    if table.rows[row].kind == kinds.DIRECTION:
+        return _direction(table, row, north)
+    return [_plain(table, row, Scale.OWN)]
+
+
 Reading = Callable[[Static, Static], float]
 
 

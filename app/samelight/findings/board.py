@@ -98,6 +98,11 @@ class Board:
         """The rows of a group, its presence first."""
         return self._groups.get((section, group), [])
 
+    def computed(self, section: str, group: str, columns: Iterable[int]) -> list[Spot]:
+        """The open cells of the computed rows of a group in these shots."""
+        rows = self._groups.get((section, group), [])
+        return [(index, column) for column in columns for index in rows if self.open[index, column]]
+
     def row_of(self, section: str, group: str, leaf: str) -> int | None:
         """The row of a parameter, or None."""
         return self.table.row(parameter_name(section, group, leaf))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from dataclasses import replace
 
@@ -10,6 +11,8 @@ import numpy as np
 from samelight.drift.table import Row
 from samelight.findings.board import Board, Spot
 from samelight.findings.finding import Finding
+from samelight.findings.words import sentence, size_text, thing
+from samelight.sheets.vocabulary import LEVEL
 
 _SEEN_BY_RAYS = ("environments",)
 _SUN_AND_SKY = ("lights", "environments")
@@ -35,8 +38,26 @@ def attach(board: Board, findings: list[Finding]) -> list[Finding]:
     for number, spots in gained.items():
         board.take(spots)
         cells = (*findings[number].cells, *sorted(spots))
-        result[number] = replace(findings[number], cells=cells, explained=board.named(cells))
+        said = " ".join(part for part in (findings[number].known, _at_mark(board, spots)) if part)
+        result[number] = replace(findings[number], cells=cells, explained=board.named(cells), known=said)
     return result
+
+
+def _at_mark(board: Board, spots: list[Spot]) -> str:
+    """The largest change of what a light gives a mark, as a sentence; empty where none changed."""
+    table = board.table
+    at_marks = [
+        (abs(float(table.drift[spot])), spot, table.rows[spot[0]].leaf.partition(".")[2])
+        for spot in spots
+        if table.rows[spot[0]].section == "marks" and table.rows[spot[0]].leaf.startswith("level.")
+    ]
+    finite = [change for change in at_marks if math.isfinite(change[0])]
+    if not finite:
+        return ""
+    size, spot, light = max(finite)
+    more = "more" if table.drift[spot] > 0 else "less"
+    mark, shot = table.rows[spot[0]].group, table.shots[spot[1]]
+    return sentence(f"{thing(mark)} gets {size_text(LEVEL, size)} {more} of {thing(light)} in {shot}.")
 
 
 def _owner(row: Row, owners: list[tuple[int, Row]]) -> int | None:

@@ -47,7 +47,7 @@ def _finding(board: Board, count: int, limit: float, columns: list[int], cells: 
     return board.make(
         NAME,
         f"{board.shots(columns)} {have} {count} lights, above the policy's {limit:g}{more}.",
-        cells,
+        [*cells, *board.computed("count", "", columns)],
         columns=columns,
         parameters=[] if cells else ["lights"],
         known="Lights are counted whether they are on or off.",

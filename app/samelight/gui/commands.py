@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from PySide6.QtGui import QAction, QKeySequence
@@ -44,6 +44,9 @@ COMMANDS: tuple[Command, ...] = (
     Command("narrower", "&View", "&Narrower columns", "Ctrl+-", "Zoom out (Ctrl and wheel)"),
     Command("fit", "&View", "&Fit the cut", "Ctrl+0", "Make all shots fit the window"),
     Command(
+        "review", "&View", "&Review", "R", "Dailies: the cut shot by shot on another screen", divided=True
+    ),
+    Command(
         "intend", "&Decide", "Mark as &intended…", "I", "The selected drift is meant; a reason is asked for"
     ),
     Command("return", "&Decide", "&Send back…", "S", "The selected drift is to be mended"),
@@ -67,10 +70,12 @@ COMMANDS: tuple[Command, ...] = (
 )
 
 
-def make_actions(parent: QWidget, run: Callable[[str], Callable[[], None]]) -> dict[str, QAction]:
+def make_actions(
+    parent: QWidget, run: Callable[[str], Callable[[], None]], commands: Sequence[Command] = COMMANDS
+) -> dict[str, QAction]:
     """One action a command; `run` gives what each calls."""
     actions: dict[str, QAction] = {}
-    for command in COMMANDS:
+    for command in commands:
         action = QAction(command.title, parent)
         if command.keys:
             action.setShortcut(QKeySequence(command.keys))

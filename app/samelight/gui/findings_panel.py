@@ -4,10 +4,32 @@ from __future__ import annotations
 
 from typing import Any
 
-from PySide6.QtCore import QAbstractListModel, QModelIndex, QObject, QPersistentModelIndex, Qt, Signal
-from PySide6.QtWidgets import QAbstractItemView, QListView, QVBoxLayout, QWidget
+from PySide6.QtCore import (
+    QAbstractListModel,
+    QModelIndex,
+    QObject,
+    QPersistentModelIndex,
+    QRect,
+    QSize,
+    Qt,
+    Signal,
+)
+from PySide6.QtGui import QFontMetrics, QPainter, QResizeEvent
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QHBoxLayout,
+    QListView,
+    QPushButton,
+    QStyle,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+    QVBoxLayout,
+    QWidget,
+)
 
-from samelight.findings.finding import Finding
+from samelight.decisions.decision import Verb
+from samelight.findings.finding import Action, Finding
+from samelight.gui import drift_scale, theme
 
 Index = QModelIndex | QPersistentModelIndex
 _NOWHERE = QModelIndex()
@@ -38,26 +60,80 @@ class FindingsModel(QAbstractListModel):
             return finding.says
         if role == Qt.ItemDataRole.ToolTipRole:
             parts = [finding.finding, f"How sure: {finding.sureness}."]
-            parts += [finding.known, finding.guessed, finding.do]
+            parts += [finding.known, finding.guessed and f"Guessed: {finding.guessed}", finding.do]
             return "\n".join(part for part in parts if part)
         if role == FINDING_ROLE:
             return finding
         return None
 
 
+_WRAP = Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop
+_BAR, _PAD = 5, 6
+
+
+class FindingDelegate(QStyledItemDelegate):
+    """A sentence, what to do under it, and at the left a bar in the colour of its worst drift."""
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._says, self._do = theme.font(10.0), theme.font(9.0)
+
+    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
+        finding: Finding = index.data(FINDING_ROLE)
+        rect: QRect = option.rect
+        chosen = bool(option.state & QStyle.StateFlag.State_Selected)
+        painter.fillRect(rect, theme.HIGHLIGHT if chosen else theme.FIELD)
+        painter.fillRect(
+            QRect(rect.left(), rect.top(), _BAR, rect.height()), drift_scale.colour(finding.worst)
+        )
+        left, width = rect.left() + _BAR + _PAD, self._width(rect.width())
+        height = self._height(finding.says, self._says, width)
+        painter.setFont(self._says)
+        painter.setPen(theme.BRIGHT if chosen else theme.TEXT)
+        painter.drawText(QRect(left, rect.top() + 3, width, height), _WRAP, finding.says)
+        painter.setFont(self._do)
+        painter.setPen(theme.TEXT if chosen else theme.DIM_TEXT)
+        below = QRect(left, rect.top() + 4 + height, width, rect.height() - height - 4)
+        painter.drawText(below, _WRAP, finding.do)
+
+    def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
+        view = self.parent()
+        whole = view.viewport().width() if isinstance(view, QListView) else 340
+        finding: Finding = index.data(FINDING_ROLE)
+        width = self._width(whole)
+        height = self._height(finding.says, self._says, width) + self._height(finding.do, self._do, width)
+        return QSize(whole, height + 9)
+
+    def _width(self, whole: int) -> int:
+        return max(whole - _BAR - 2 * _PAD, 80)
+
+    def _height(self, text: str, face: Any, width: int) -> int:
+        return QFontMetrics(face).boundingRect(0, 0, width, 10_000, _WRAP, text).height() if text else 0
+
+
+class _List(QListView):
+    """A list whose items take their height anew when its width changes."""
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.scheduleDelayedItemsLayout()
+
+
 class FindingsPanel(QWidget):
-    """The list and its keyboard."""
+    """The list, its keyboard, and what one click on a finding can do."""
 
     chosen = Signal(object)
     """The finding that was chosen."""
+    asked = Signal(object, object)
+    """A verb, and the finding whose cells it is asked for."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.model = FindingsModel(self)
-        self.list = QListView()
+        self.list = _List()
         self.list.setModel(self.model)
-        self.list.setWordWrap(True)
-        self.list.setSpacing(3)
+        self.list.setItemDelegate(FindingDelegate(self.list))
+        self.list.setSpacing(1)
         self.list.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.list.setResizeMode(QListView.ResizeMode.Adjust)
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -68,9 +144,42 @@ class FindingsPanel(QWidget):
         self.list.activated.connect(self._changed)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
-        layout.addWidget(self.list)
+        layout.setSpacing(0)
+        layout.addWidget(self.list, 1)
+        buttons = QHBoxLayout()
+        buttons.setContentsMargins(4, 3, 4, 3)
+        self.buttons: dict[Action, QPushButton] = {}
+        for action, verb, text, tip in (
+            (Action.INTEND, Verb.INTEND, "All are intended…", "Mark every cell of this finding as intended"),
+            (Action.RETURN, Verb.RETURN, "Send all back…", "Send every cell of this finding back"),
+        ):
+            button = QPushButton(text)
+            button.setToolTip(tip)
+            button.setEnabled(False)
+            button.clicked.connect(lambda _=False, verb=verb: self._ask(verb))
+            self.buttons[action] = button
+            buttons.addWidget(button)
+        buttons.addStretch()
+        layout.addLayout(buttons)
+        self.model.modelReset.connect(self._enable)
+
+    def current(self) -> Finding | None:
+        """The finding that is chosen."""
+        finding = self.model.data(self.list.currentIndex(), FINDING_ROLE)
+        return finding if isinstance(finding, Finding) else None
+
+    def _enable(self) -> None:
+        finding = self.current()
+        for action, button in self.buttons.items():
+            button.setEnabled(finding is not None and action in finding.actions and bool(finding.cells))
+
+    def _ask(self, verb: Verb) -> None:
+        finding = self.current()
+        if finding is not None:
+            self.asked.emit(verb, finding)
 
     def _changed(self, current: QModelIndex, *_: object) -> None:
+        self._enable()
         finding = self.model.data(current, FINDING_ROLE)
         if finding is not None:
             self.chosen.emit(finding)

@@ -32,9 +32,19 @@ class FramePainter:
         return place
 
     def draw(
-        self, painter: QPainter, within: QRect, frame: Frame | None, font: QFont, waiting: str, ratio: float
+        self,
+        painter: QPainter,
+        within: QRect,
+        frame: Frame | None,
+        font: QFont,
+        waiting: str,
+        ratio: float,
+        seen: QRect | None = None,
     ) -> QRect:
-        """Draw a frame, or `waiting` while it is read for the first time; returns where. `ratio` is the screen's."""
+        """Draw a frame, or `waiting` while it is read for the first time; returns where.
+
+        `ratio` is the screen's; `seen` the part of the place that is not covered, where words have to stand.
+        """
         place = self.place(frame, within)
         if frame is not None and frame.image is not None:
             painter.drawPixmap(place, self._pixmap(frame, place.size() * ratio))
@@ -44,9 +54,9 @@ class FramePainter:
         painter.drawRect(place.adjusted(0, 0, -1, -1))
         painter.setPen(theme.TEXT)
         painter.setFont(font)
-        margin = max(place.width() // 30, 4)
         flags = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
-        inside = place.adjusted(margin, margin, -margin, -margin)
+        margin = max(place.width() // 30, 4)
+        inside = (place if seen is None else place & seen).adjusted(margin, margin, -margin, -margin)
         painter.drawText(inside, flags, frame.problem if frame is not None else waiting)
         return place
 

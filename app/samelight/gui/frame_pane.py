@@ -117,20 +117,17 @@ class FramePane(QWidget):
             self._draw(painter, self.area(), self.this)
         painter.end()
 
-    def _draw(self, painter: QPainter, within: QRect, held: Held) -> QRect:
+    def _draw(self, painter: QPainter, within: QRect, held: Held, seen: QRect | None = None) -> QRect:
         font, ratio = pixel_font(self._pixels), self.devicePixelRatioF()
-        if held.shot is None:
-            held_frame = Frame("", 0, 0.0, problem=held.title)
-            return self._painter.draw(painter, within, held_frame, font, "", ratio)
-        return self._painter.draw(painter, within, held.frame, font, f"Reading {held.shot}…", ratio)
+        frame = held.frame if held.shot is not None else Frame("", 0, 0.0, problem=held.title)
+        return self._painter.draw(painter, within, frame, font, f"Reading {held.shot}…", ratio, seen)
 
     def _draw_wipe(self, painter: QPainter) -> None:
         place, x = self.wiped_place(), self.line_x()
-        painter.setClipRect(QRect(0, 0, x, self.height()))
-        self._draw(painter, self.area(), self.this)
-        right = QRect(x, 0, self.width() - x, self.height())
-        painter.setClipRect(right)
-        self._draw(painter, self.area(), self.other)
+        left, right = QRect(0, 0, x, self.height()), QRect(x, 0, self.width() - x, self.height())
+        for side, held in ((left, self.this), (right, self.other)):
+            painter.setClipRect(side)
+            self._draw(painter, self.area(), held, side)
         painter.setClipping(False)
         painter.fillRect(QRect(x - 2, place.top(), 5, place.height()), theme.grey(0))
         painter.fillRect(QRect(x - 1, place.top(), 3, place.height()), theme.BRIGHT)

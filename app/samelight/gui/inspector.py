@@ -94,6 +94,7 @@ def _cell_page(state: GridState, row: int, column: int) -> str:
     parts.append(_section("How it is measured", formula(cell)))
     if cell.remark:
         parts.append(f"<p>{_e(cell.remark)}</p>")
+    parts.append(_section("Finding", _findings(session, row, column)))
     parts.append(_section("Tolerance", _tolerance_lines(cell, what)))
     parts.append(_section("Neighbours in the cut", _neighbours(state, row, column)))
     parts.append(_section("Versions of this shot", _versions(session, shot, what)))
@@ -139,6 +140,12 @@ def _short(value: Any) -> str:
         return "[" + ", ".join(f"{item:.6g}" for item in value) + "]"
     text = str(value)
     return text if len(text) <= 120 else text[:119] + "…"
+
+
+def _findings(session: Session, row: int, column: int) -> list[str]:
+    """The findings that explain a cell, with what to do."""
+    found = [finding for finding in session.findings if (row, column) in finding.cells]
+    return [line for finding in found for line in (finding.says, finding.do) if line]
 
 
 def _tolerance_lines(cell: Cell, what: Any) -> list[str]:

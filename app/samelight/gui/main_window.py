@@ -37,11 +37,13 @@ from samelight.gui.findings_panel import FindingsPanel
 from samelight.gui.grid_model import GridModel, Shown
 from samelight.gui.grid_view import COLUMN_WIDTH, GridView
 from samelight.gui.inspector import Inspector
+from samelight.gui.keys_box import show_keys
 from samelight.gui.legend import Legend
 from samelight.gui.live import Live
 from samelight.gui.loading import Loader
 from samelight.gui.memory import Memory
 from samelight.gui.publish_dialog import PublishDialog
+from samelight.gui.review_link import ReviewLink
 from samelight.gui.rows import Show
 from samelight.gui.traces import TracesView
 from samelight.gui.welcome import Welcome
@@ -64,6 +66,7 @@ class MainWindow(QMainWindow):
         self.model: GridModel | None = None
         self.grid: GridView | None = None
         self.traces: TracesView | None = None
+        self.review = ReviewLink(self)
         self.loader = Loader(self)
         self.loader.progressed.connect(self._progressed)
         self.loader.opened.connect(self.show_session)
@@ -119,6 +122,7 @@ class MainWindow(QMainWindow):
             "What every shot is held against. Decisions are made against the master only"
         )
         self.base_box.setAccessibleName("Compare with")
+        self.base_box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
         self.base_box.activated.connect(self._base_chosen)
         self.goto_edit = QLineEdit()
         self.goto_edit.setPlaceholderText("Shot")
@@ -174,6 +178,7 @@ class MainWindow(QMainWindow):
     def _build_docks(self) -> None:
         self.findings = FindingsPanel()
         self.findings.chosen.connect(self._show_finding)
+        self.findings.asked.connect(self._decide_finding)
         self.inspector = Inspector()
         for title, name, widget in (
             ("Findings", "findings", self.findings),
@@ -255,6 +260,7 @@ class MainWindow(QMainWindow):
         self._go_to_names(spot or (self.memory.text("shot"), self.memory.text("parameter")))
         self._list_bases()
         self._watch(session)
+        self.review.show(session)
 
     # What others do to the folder meanwhile
 
@@ -364,6 +370,7 @@ class MainWindow(QMainWindow):
         self._say_troubles(session)
         self._count()
         self._enable()
+        self.review.show(session)
 
     def _replace_views(self, model: GridModel) -> None:
         sizes = self.splitter.sizes() if self.grid is not None else None
@@ -397,6 +404,7 @@ class MainWindow(QMainWindow):
         if current is not None:
             self.inspector.show_cell(self.model.state, *current)
         self.traces.show_row(self.model.state, row, column)
+        self.review.cursor_at(self.model.state.table.shots[column])
 
     def _spot_names(self) -> tuple[str, str] | None:
         current = self.grid.current_line() if self.grid is not None else None
@@ -487,6 +495,21 @@ class MainWindow(QMainWindow):
         self.grid.scrollTo(index)
         self.grid.setFocus()
 
+    def go_to_shot(self, shot: str) -> None:
+        """Move the cursor to a shot: to what is open there, else along the row it is in."""
+        if self.session is None or self.grid is None or self.model is None:
+            return
+        column = self.session.table.column(shot)
+        if column is None:
+            return
+        found = self.model.state.next_open(-1, column)
+        if found is not None and found[1] == column:
+            self.grid.go_to(*found, reveal=False)
+        elif self.model.state.lines:
+            index = self.model.index(max(self.grid.currentIndex().row(), 0), column)
+            self.grid.setCurrentIndex(index)
+            self.grid.scrollTo(index)
+
     def _count(self) -> None:
         if self.model is not None:
             counts = self.model.state.counts()
@@ -497,9 +520,16 @@ class MainWindow(QMainWindow):
     # Decisions
 
     def _decide(self, verb: Verb) -> None:
-        if self.session is None or self.grid is None or self.model is None:
+        if self.grid is not None:
+            self._decide_on(verb, self.grid.chosen_cells())
+
+    def _decide_finding(self, verb: Verb, finding: Finding) -> None:
+        self._decide_on(verb, list(finding.cells))
+
+    def _decide_on(self, verb: Verb, asked: list[tuple[int, int]]) -> None:
+        if self.session is None:
             return
-        cells = [cell for cell in self.grid.chosen_cells() if self._can(verb, cell)]
+        cells = [cell for cell in asked if self._can(verb, cell)]
         if not cells:
             nothing = "no decision to withdraw" if verb is Verb.WITHDRAW else "nothing that drifts"
             self.statusBar().showMessage(f"There is {nothing} in the selection", 4000)
@@ -533,6 +563,10 @@ class MainWindow(QMainWindow):
             kept = [reason, *(other for other in self.memory.names("reasons") if other != reason)]
             self.memory.keep("reasons", kept[:_REASONS_KEPT])
 
+    def take_decisions(self) -> None:
+        """Show what was written to the ledger elsewhere in the program."""
+        self._decided()
+
     def _decided(self) -> None:
         if self.session is None or self.model is None or self.grid is None:
             return
@@ -547,6 +581,7 @@ class MainWindow(QMainWindow):
             self._spot_changed(self.model.state.row_at(*current), current[1])
         self._count()
         self._enable()
+        self.review.show(self.session)
 
     # Commands, by name
 
@@ -645,6 +680,10 @@ class MainWindow(QMainWindow):
         if self.grid is not None and self.session is not None and self.session.table.shots:
             self.grid.set_column_width(self.grid.viewport().width() // len(self.session.table.shots))
 
+    def do_review(self) -> None:
+        """Bring up the review window."""
+        self.review.open()
+
     def do_intend(self) -> None:
         """Mark the selection as intended."""
         self._decide(Verb.INTEND)
@@ -698,13 +737,8 @@ class MainWindow(QMainWindow):
 
     def do_keys(self) -> None:
         """List the keys."""
-        box = QMessageBox(QMessageBox.Icon.NoIcon, "Keys", "", QMessageBox.StandardButton.Close, self)
-        rows = "".join(
-            f"<tr><td style='padding-right: 18px'><b>{keys}</b></td><td>{title}</td></tr>"
-            for keys, title in (line.split("\t") for line in keys_text().splitlines())
-        )
-        box.setText(f"<table>{rows}</table>")
-        box.exec()
+        lines = (line.partition("\t") for line in keys_text().splitlines())
+        show_keys(self, ((keys, title) for keys, _, title in lines))
 
     def do_about(self) -> None:
         """Say what this is."""
@@ -741,6 +775,7 @@ class MainWindow(QMainWindow):
     def closeEvent(self, event: QCloseEvent) -> None:
         if self.live is not None:
             self.live.stop()
+        self.review.close()
         self.loader.cancel(wait=True)
         self._keep_layout()
         super().closeEvent(event)

@@ -1,8 +1,26 @@
-"""The review window's commands and their keys."""
+"""The review window's commands, their keys and what they do."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QComboBox
+
+from samelight.decisions.decision import Verb
+from samelight.gui import review_screens
 from samelight.gui.commands import Command
+from samelight.gui.keys_box import show_keys
+from samelight.gui.review_data import ReviewState
+from samelight.gui.review_speaking import export_notes, give_verdict
+
+if TYPE_CHECKING:
+    from samelight.gui.review_window import ReviewWindow
+
+WIPE_STEP = 0.02
+STOP_STEP = 0.5
 
 STEP, SHOW, SAY, WINDOW = "Step", "Show", "Say", "Window"
 
@@ -34,3 +52,82 @@ REVIEW_COMMANDS: tuple[Command, ...] = (
     Command("leave", WINDOW, "Leave", "Esc", "Leave the note, then the full screen"),
     Command("close", WINDOW, "Close", "Ctrl+W", "Close the review"),
 )
+
+
+def calls_of(window: ReviewWindow) -> dict[str, Callable[[], None]]:
+    """What each command calls, by its name."""
+    return {
+        "next_shot": partial(_step, window, lambda state: state.step(1)),
+        "previous_shot": partial(_step, window, lambda state: state.step(-1)),
+        "first_shot": partial(_step, window, lambda state: state.to_end(last=False)),
+        "last_shot": partial(_step, window, lambda state: state.to_end(last=True)),
+        "next_open": partial(_step, window, lambda state: state.to_open(1)),
+        "previous_open": partial(_step, window, lambda state: state.to_open(-1)),
+        "compare": lambda: _next(window.bar.compare_box),
+        "other": lambda: _next(window.bar.other_box),
+        "wipe_left": lambda: window.pane.set_wipe(window.pane.wipe - WIPE_STEP),
+        "wipe_right": lambda: window.pane.set_wipe(window.pane.wipe + WIPE_STEP),
+        "brighter": lambda: window.bar.stops_box.setValue(window.bar.stops_box.value() + STOP_STEP),
+        "darker": lambda: window.bar.stops_box.setValue(window.bar.stops_box.value() - STOP_STEP),
+        "as_shot": lambda: window.bar.stops_box.setValue(0.0),
+        "note": lambda: window.note_edit.setFocus(Qt.FocusReason.ShortcutFocusReason),
+        "intend": lambda: give_verdict(window, Verb.INTEND),
+        "return": lambda: give_verdict(window, Verb.RETURN),
+        "undo": lambda: window.asked.emit("undo"),
+        "redo": lambda: window.asked.emit("redo"),
+        "export": lambda: export_notes(window, window.started),
+        "export_all": lambda: export_notes(window, None),
+        "lead": partial(_lead, window),
+        "screen": partial(_next_screen, window),
+        "full": partial(_full, window),
+        "keys": lambda: show_keys(window, _rows()),
+        "leave": partial(_leave, window),
+        "close": lambda: _close(window),
+    }
+
+
+def _step(window: ReviewWindow, move: Callable[[ReviewState], bool]) -> None:
+    if window.state is not None and move(window.state):
+        window.show_shot()
+        window.stepped.emit(window.state.shot)
+
+
+def _next(box: QComboBox) -> None:
+    box.setCurrentIndex((box.currentIndex() + 1) % box.count())
+
+
+def _lead(window: ReviewWindow) -> None:
+    window.bar.show_leading(not window.leading)
+    if window.state is not None:
+        window.stepped.emit(window.state.shot)
+
+
+def _next_screen(window: ReviewWindow) -> None:
+    there = list(review_screens.screens().values())
+    here = there.index(window.screen()) if window.screen() in there else 0
+    if len(there) < 2:
+        window.say("There is one screen")
+    else:
+        window.choose_screen(there[(here + 1) % len(there)])
+
+
+def _full(window: ReviewWindow) -> None:
+    if window.isFullScreen():
+        window.showNormal()
+    else:
+        window.showFullScreen()
+
+
+def _leave(window: ReviewWindow) -> None:
+    if window.focusWidget() is not None and window.focusWidget() is not window.pane:
+        window.pane.setFocus()
+    elif window.isFullScreen():
+        window.showNormal()
+
+
+def _close(window: ReviewWindow) -> None:
+    window.close()
+
+
+def _rows() -> list[tuple[str, str]]:
+    return [(command.keys, command.title.rstrip("…")) for command in REVIEW_COMMANDS]

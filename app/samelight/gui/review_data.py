@@ -15,6 +15,7 @@ from samelight.drift.words import drift_text
 from samelight.findings.finding import Concern, Finding
 from samelight.findings.words import counted, happening, listed, parameter_text, sentence
 from samelight.session import Session
+from samelight.sheets.vocabulary import COMPARED_SECTIONS
 
 Cell = tuple[int, int]
 """Row and column of the drift table."""
@@ -207,7 +208,9 @@ class ReviewState:
         table = self.session.table
         if not cells:
             return Grade.NONE, 0.0, ""
-        worst = max(cells, key=lambda cell: (int(table.grade[cell]), float(table.severity[cell])))
+        # Of a sun that moved, its own angle says more than what follows from it.
+        typed = [cell for cell in cells if table.rows[cell[0]].section in COMPARED_SECTIONS]
+        worst = max(typed or cells, key=lambda cell: (int(table.grade[cell]), float(table.severity[cell])))
         return Grade(int(table.grade[worst])), float(table.severity[worst]), drift_text(table.cell(*worst))
 
     def _happening(self, cell: Cell) -> str:

@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass
 
 from PySide6.QtGui import QFont, QFontMetricsF
+from PySide6.QtWidgets import QWidget
 
 from samelight.gui import theme
 
@@ -36,6 +37,12 @@ class TypeSizes:
         em = CAPITAL * height / (QFontMetricsF(face).capHeight() / 1000)
         room = max(math.ceil(em), _SMALLEST)
         return cls(2 * room, room, max(room // 2, _SMALLEST))
+
+
+def spread_font(widget: QWidget, font: QFont) -> None:
+    """Give a widget and all that is in it a font: under a style sheet, Qt does not hand one down."""
+    for each in (widget, *widget.findChildren(QWidget)):
+        each.setFont(font)
 
 
 def pixel_font(pixels: int, *, bold: bool = False) -> QFont:

@@ -50,14 +50,18 @@ class WordsPanel(QWidget):
 
 
 def drifts_html(state: ReviewState) -> str:
-    """What is open in the shot, the worst first and with what to do about it."""
+    """What is open in the shot, the worst first; what to do about it where that is one thing."""
     said = state.drifts()
     if not state.shot:
         return _dim("This sequence has no shots.")
     if not said:
-        return _dim("There is no master setup to hold it against.") if state.session.master is None else _fine(state)
-    first = f"<p style='margin: 0 0 6px 0; color: #acacac'>{_e(said[0].do)}</p>" if said[0].do else ""
-    return _sentence(said[0]) + first + "".join(_sentence(one) for one in said[1:])
+        return (
+            _dim("There is no master setup to hold it against.")
+            if state.session.master is None
+            else _fine(state)
+        )
+    what_to_do = _dim(said[0].do) if len(said) == 1 and said[0].do else ""
+    return "".join(map(_sentence, said)) + what_to_do
 
 
 def decisions_html(state: ReviewState) -> str:

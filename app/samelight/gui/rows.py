@@ -76,6 +76,8 @@ class GridState:
     pinned: list[str] = field(default_factory=list)
     together: list[str] = field(default_factory=list)
     """Names of the groups whose traces are drawn together."""
+    table: Table = field(init=False, repr=False)
+    """The session's drift table when this was made; a session that compares anew needs a `renewed` state."""
     groups: tuple[Group, ...] = ()
     states: NDArray[np.uint8] = field(default_factory=lambda: np.zeros((0, 0), dtype=np.uint8))
     worst: NDArray[np.int64] = field(default_factory=lambda: np.zeros((0, 0), dtype=np.int64))
@@ -88,17 +90,13 @@ class GridState:
     _places: dict[int, int] = field(default_factory=dict, repr=False)
 
     def __post_init__(self) -> None:
+        self.table = self.session.table
         self.groups = _groups(self.table)
         self._group_of = [0] * len(self.table.rows)
         for index, group in enumerate(self.groups):
             for row in group.rows:
                 self._group_of[row] = index
         self.refresh()
-
-    @property
-    def table(self) -> Table:
-        """The session's drift table."""
-        return self.session.table
 
     def refresh(self) -> None:
         """Take in decisions that were made, and list the lines anew."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -12,13 +12,12 @@ from samelight.decisions.decision import Decision
 from samelight.decisions.state import Judgement, State
 from samelight.drift.cells import Cell, Grade
 from samelight.drift.respell.put_back import REMOVED, Edit, Leaf, put_back
-from samelight.drift.words import drift_text
 from samelight.findings import renamed
 from samelight.findings.board import concern_of
 from samelight.findings.finding import Concern
 from samelight.reports.report import Opened
-from samelight.sheets.canonical import parameter_name
-from samelight.sheets.sheet import Sheet
+from samelight.sheets.sheet import Sheet, sheet_from_document
+from samelight.sheets.trees import parse_document
 from samelight.sheets.vocabulary import COMPARED_SECTIONS
 from samelight.sheets.writing import yaml_text
 
@@ -43,12 +42,13 @@ class Fix:
 
 @dataclass(frozen=True, slots=True)
 class ShotFixes:
-    """The fixes of one shot. `tree` is its sheet with all of them done."""
+    """The fixes of one shot. `tree` is its sheet with all of them done; `also` is what findings ask for that is no cell."""
 
     shot: str
     sheet: Sheet
     fixes: tuple[Fix, ...]
     tree: dict[str, Any]
+    also: tuple[str, ...] = ()
 
 
 FIXABLE = tuple(section for section in COMPARED_SECTIONS if section != "cost")
@@ -56,7 +56,11 @@ FIXABLE = tuple(section for section in COMPARED_SECTIONS if section != "cost")
 
 
 def fix_list(
-    opened: Opened, *, shots: Collection[str] | None = None, at_least: Grade = Grade.DRIFT, every: bool = False
+    opened: Opened,
+    *,
+    shots: Collection[str] | None = None,
+    at_least: Grade = Grade.DRIFT,
+    every: bool = False,
 ) -> list[ShotFixes]:
     """What to set in these shots (None: in all), in cut order; shots where nothing is to be set are left out.
 
@@ -77,9 +81,20 @@ def fix_list(
             state = decided.get((row, column), State.OPEN)
             if table.rows[row].section in FIXABLE and (every or state is not State.INTENDED):
                 rows.append(row)
-        if rows:
-            found.append(_shot(opened, master, sheet, column, rows, decided, names.get(shot, {})))
+        also = _also(opened, shot)
+        if rows or also:
+            part = _shot(opened, master, sheet, column, rows, decided, names.get(shot, {}))
+            found.append(replace(part, also=also))
     return found
+
+
+def _also(opened: Opened, shot: str) -> tuple[str, ...]:
+    """What shows in the picture and is no cell, such as a one-frame pass under a moving camera."""
+    return tuple(
+        f"{finding.says} {finding.do}".strip()
+        for finding in opened.findings
+        if not finding.cells and shot in finding.shots and finding.concern < Concern.ORDER
+    )
 
 
 Renames = Mapping[str, str]
@@ -132,10 +147,8 @@ def _shot(
     by_parameter: dict[str, list[Edit]] = {}
     for edit in respelt.edits:
         by_parameter.setdefault(edit.parameter, []).append(edit)
-    fixes = [
-        _fix(opened, row, column, decided, by_parameter, set(respelt.left), usable) for row in rows
-    ]
-    fixes = _with_companions(fixes, by_parameter)
+    fixes = [_fix(opened, row, column, decided, by_parameter, set(respelt.left), usable) for row in rows]
+    fixes = _with_companions(fixes, by_parameter, usable)
     fixes.sort(key=lambda fix: (fix.concern, -fix.cell.grade, -fix.severity, fix.row))
     return ShotFixes(sheet.shot, sheet, tuple(fixes), respelt.tree)
 
@@ -175,33 +188,30 @@ def _fix(
     )
 
 
-def _with_companions(fixes: list[Fix], edits: Mapping[str, Sequence[Edit]]) -> list[Fix]:
-    """What has to be typed along so that something else of the group stays as it is, said with the cell that asks for it."""
+def _with_companions(
+    fixes: Sequence[Fix], edits: Mapping[str, Sequence[Edit]], renames: Renames
+) -> list[Fix]:
+    """What has to be typed along so that something else of the group stays as it is, said with a cell of the group."""
     own = {fix.cell.parameter for fix in fixes}
+    along: dict[str, list[str]] = {}
+    for parameter in edits:
+        if parameter not in own:
+            along.setdefault(_group(parameter), []).append(parameter)
     result = []
-    told: set[str] = set()
     for fix in fixes:
-        group = fix.cell.parameter.rpartition(".")[0]
-        along = [
-            (parameter, found)
-            for parameter, found in edits.items()
-            if parameter not in own and parameter not in told and parameter.rpartition(".")[0] == group
-        ]
-        for parameter, found in along:
-            told.add(parameter)
-            said = "; ".join(edit_text(edit) for edit in found)
-            fix = Fix(  # noqa: PLW2901 - the same fix, with what goes along
-                fix.cell,
-                fix.row,
-                fix.severity,
-                fix.state,
-                fix.concern,
-                (*fix.edits, *found),
-                f"{fix.do}; and {said}, so that its {_last(parameter)} stays",
-                fix.decisions,
-            )
+        renamed_too = fix.cell.parameter in renames
+        group = fix.cell.parameter if renamed_too else _group(fix.cell.parameter)
+        for parameter in along.pop(group, ()):
+            said = "; ".join(edit_text(edit) for edit in edits[parameter])
+            why = "" if renamed_too else f", so that its {_last(parameter)} stays"
+            fix = replace(fix, edits=(*fix.edits, *edits[parameter]), do=f"{fix.do}; and {said}{why}")  # noqa: PLW2901 - the same fix, said whole
         result.append(fix)
     return result
+
+
+def _group(parameter: str) -> str:
+    """The name of the group that a parameter of a light, environment, surface, pass or render group belongs to."""
+    return ".".join(parameter.split(".")[:2])
 
 
 def edit_text(edit: Edit) -> str:
@@ -217,32 +227,21 @@ def edit_text(edit: Edit) -> str:
 
 
 def _typed(name: str, value: Any) -> str:
-    return f"{name}: {_value(value)}"
+    """A name and its value on one line, as YAML."""
+    if not (isinstance(value, dict) and any(isinstance(item, dict) for item in value.values())):
+        return yaml_text({name: value}).rstrip("\n")
+    parts = (_typed(key, item) for key, item in value.items())
+    return f"{yaml_text({name: 0}).rstrip().removesuffix(': 0')}: {{{', '.join(parts)}}}"
 
 
 def _value(value: Any) -> str:
-    return yaml_text({"x": value}).removeprefix("x: ").strip() if not _is_nested(value) else _flow(value)
-
-
-def _is_nested(value: Any) -> bool:
-    return isinstance(value, dict) and any(isinstance(item, dict) for item in value.values())
-
-
-def _flow(value: Mapping[str, Any]) -> str:
-    """A mapping with mappings in it on one line; `yaml_text` would take two."""
-    parts = (f"{name}: {_value(item)}" for name, item in value.items())
-    return f"{{{', '.join(parts)}}}"
+    return _typed("x", value).removeprefix("x: ")
 
 
 def _last(parameter: str) -> str:
     """The name of a group or parameter without what it belongs to."""
     section, _, rest = parameter.partition(".")
     return rest.rpartition(".")[2] if rest else section
-
-
-def fix_as_master(fix: Fix) -> str:
-    """What is off, in a few words: the drift, and the master's value that the fix restores."""
-    return drift_text(fix.cell) or fix.cell.grade.word
 
 
 def _renamed_tree(sheet: Sheet, renames: Renames) -> dict[str, Any]:
@@ -258,6 +257,8 @@ def _renamed_tree(sheet: Sheet, renames: Renames) -> dict[str, Any]:
 
 
 def _with_tree(opened: Opened, sheet: Sheet, tree: dict[str, Any]) -> Sheet:
-    from samelight.sheets.sheet import sheet_from_tree
-
-    return sheet_from_tree(sheet, tree, opened.policy.kinds)
+    document = parse_document(sheet.path.with_suffix(".yaml"), yaml_text(tree))
+    given = opened.sequence.conventions
+    return sheet_from_document(
+        document, shot=sheet.shot, version=sheet.version, given=given, kinds=opened.policy.kinds
+    )

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from samelight.decisions.state import State
-from samelight.drift.cells import Grade
+from samelight.drift.cells import Cell, Grade
 from samelight.drift.scale import GRADE_MARKS, ink_is_black, place, rgb
 from samelight.drift.words import drift_text
 from samelight.reports.report import Report
@@ -147,7 +147,7 @@ def _band(report: Report, rows: Sequence[_Row], start: int, end: int, linked: bo
     # Bands share one width of a column, so that a short last one does not look like another zoom.
     count = len(shots) if len(report.shots) <= MOST_SHOTS else MOST_SHOTS
     each = min(WIDTH / count, 44.0)
-    spots = list(_spots(report, rows, start, end, each))
+    spots = list(_spots(report, rows, start, end, each, linked))
     every = -(-len(shots) // MOST_NAMES)
     names = tuple(
         Name(LEFT + (index + 0.5) * each, TOP - 6.0, shown(shot.name, 12))
@@ -165,7 +165,9 @@ def _band(report: Report, rows: Sequence[_Row], start: int, end: int, linked: bo
     )
 
 
-def _spots(report: Report, rows: Sequence[_Row], start: int, end: int, each: float) -> Iterable[Spot]:
+def _spots(
+    report: Report, rows: Sequence[_Row], start: int, end: int, each: float, says: bool
+) -> Iterable[Spot]:
     table = report.table
     columns = report.columns[start:end]
     for index, row in enumerate(rows):
@@ -181,18 +183,19 @@ def _spots(report: Report, rows: Sequence[_Row], start: int, end: int, each: flo
         worst = score.argmax(axis=0)
         for at in np.flatnonzero((grades > Grade.SAME).any(axis=0)).tolist():
             member = row.members[int(worst[at])]
-            yield _spot(report, member, columns[at], start + at, LEFT + at * each, index, each)
+            yield _spot(report, member, columns[at], start + at, LEFT + at * each, index, each, says)
 
 
-def _spot(report: Report, member: int, column: int, shot: int, x: float, index: int, each: float) -> Spot:
+def _spot(
+    report: Report, member: int, column: int, shot: int, x: float, index: int, each: float, says: bool
+) -> Spot:
     severity = float(report.table.severity[member, column])
-    cell = report.table.cell(member, column)
+    grade = Grade(int(report.table.grade[member, column]))
     state = report.states.get((member, column), State.OPEN)
     colour = rgb(severity)
     gap = 1.0 if each >= 8.0 else 0.0
     meant = state is State.INTENDED
-    text = drift_text(cell)
-    sign = GRADE_MARKS.get(cell.grade, "") + STATE_MARKS[state] if each >= 16.0 else ""
+    sign = GRADE_MARKS.get(grade, "") + STATE_MARKS[state] if each >= 16.0 else ""
     return Spot(
         round(x, 3),
         # What is meant is half as high: that shows at any size and without colour.
@@ -202,9 +205,14 @@ def _spot(report: Report, member: int, column: int, shot: int, x: float, index: 
         step_of(severity),
         ink_is_black(*colour),
         sign,
-        f"{shown(cell.shot, 60)}, {shown(cell.parameter, 120)}: {shown(text, 40)}, {cell.grade.word}, {state_text(state)}",
+        _spot_says(report.table.cell(member, column), state) if says else "",
         shot,
     )
+
+
+def _spot_says(cell: Cell, state: State) -> str:
+    where = f"{shown(cell.shot, 60)}, {shown(cell.parameter, 120)}"
+    return f"{where}: {shown(drift_text(cell), 40)}, {cell.grade.word}, {state_text(state)}"
 
 
 def _shapes(spots: Sequence[Spot]) -> tuple[tuple[int, str], ...]:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from samelight.drift.cells import Grade
-from samelight.drift.traces import Trace, traces_of
+from samelight.drift.traces import Trace, row_traces
 from samelight.drift.words import number_text
 from samelight.reports.html_heat import LEFT, WIDTH
 from samelight.reports.report import Report
@@ -39,12 +39,12 @@ class Dot:
 
 @dataclass(frozen=True, slots=True)
 class Plot:
-    """One plot. Heights are in the picture's units, from the top; None where there is nothing to draw."""
+    """One plot. Heights are in the picture's units, from the top; `masters` is the line that shots are held against."""
 
     title: str
     path: str
     dots: tuple[Dot, ...]
-    master: float | None
+    masters: str
     band: tuple[float, float] | None
     high: str
     low: str
@@ -87,12 +87,8 @@ def _traces(report: Report, rows: Sequence[int], drifting: Sequence[int]) -> Ite
         if report.table.rows[row].leaf in SHOWN_ALWAYS
         or (row in drifting and report.table.rows[row].leaf in SHOWN)
     ]
-    seen: set[tuple[int, str]] = set()
     for row in wanted:
-        for trace in traces_of(report.table, row, report.north):
-            if trace.row == row and (row, trace.title) not in seen:
-                seen.add((row, trace.title))
-                yield trace
+        yield from row_traces(report.table, row, report.north)
 
 
 def _plot(report: Report, trace: Trace) -> Plot:
@@ -112,6 +108,7 @@ def _plot(report: Report, trace: Trace) -> Plot:
     return Plot(
         title=trace.title,
         path=_path([(x, height(value)) if math.isfinite(value) else None for x, value in points]),
+        masters=_master_path(report, trace, each, height),
         dots=tuple(
             Dot(
                 round(x, 2),
@@ -120,14 +117,27 @@ def _plot(report: Report, trace: Trace) -> Plot:
                 f"{shown(report.shots[index].name, 60)}: {trace.said(value)}",
             )
             for index, (x, value) in enumerate(points)
-            if math.isfinite(value) and (out[index] or len(points) <= MOST_DOTS)
+            if not math.isnan(value) and (out[index] or len(points) <= MOST_DOTS)
         ),
-        master=height(trace.master) if math.isfinite(trace.master) else None,
         band=band,
         high=_end(trace, high),
         low=_end(trace, max(low, 0.0) if trace.low == 0.0 else low),
         master_says=_master_says(trace),
         says=_says(report, trace, values.tolist(), out),
+    )
+
+
+def _master_path(report: Report, trace: Trace, each: float, height: Callable[[float], float]) -> str:
+    """The master's line: level where it is one for all shots, a stroke a shot where each is held against its own."""
+    if math.isfinite(trace.master):
+        return f"M{LEFT:g} {height(trace.master):g}h{WIDTH:g}"
+    if trace.masters is None:
+        return ""
+    held = trace.masters[report.columns].tolist()
+    return "".join(
+        f"M{round(LEFT + index * each, 2):g} {height(value):g}h{each:.4g}"
+        for index, value in enumerate(held)
+        if math.isfinite(value)
     )
 
 

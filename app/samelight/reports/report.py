@@ -86,7 +86,8 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class ShotPart:
-    """One shot. `lines` are its cells that are not the master's: open ones first, the furthest out of tolerance first.
+    """One shot. `lines` are its cells that are not the master's: open ones first, the furthest out of tolerance first;
+    `open` are those that need a look.
 
     `version` is that of its sheet, `on_master` the master that the sheet names; `trouble` says why there is no sheet.
     """
@@ -97,12 +98,8 @@ class ShotPart:
     on_master: int | None
     frames: tuple[int, int] | None
     lines: tuple[Line, ...]
+    open: tuple[Line, ...]
     trouble: str = ""
-
-    @property
-    def open(self) -> tuple[Line, ...]:
-        """What needs a look."""
-        return tuple(line for line in self.lines if line.needs_a_look)
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +136,7 @@ def make_report(opened: Opened, *, shots: Collection[str] | None = None, made: d
         if column is None:
             continue
         sheet, trouble = opened.sheets.get(shot), unreadable.get(shot)
+        lines = _lines(opened, column, decided)
         parts.append(
             ShotPart(
                 name=shot,
@@ -146,7 +144,8 @@ def make_report(opened: Opened, *, shots: Collection[str] | None = None, made: d
                 version=sheet.version if sheet else None,
                 on_master=sheet.master if sheet else None,
                 frames=sheet.frames if sheet else None,
-                lines=_lines(opened, column, decided),
+                lines=lines,
+                open=tuple(line for line in lines if line.needs_a_look),
                 trouble=trouble.says if trouble else "",
             )
         )

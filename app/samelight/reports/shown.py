@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from samelight.reports.as_text import clean
 
 LONGEST = 400
 """Characters of a name or value that a document shows; a sheet may hold as many as it likes."""
 
 
+@lru_cache(maxsize=65536)
 def shown(text: str, longest: int = LONGEST) -> str:
     """Text without characters that steer or hide, cut where it is too long.
 

@@ -40,7 +40,11 @@ def matrix_of(flat: Flat, read: Reader, place: Place) -> Numbers | None:
     if matrix is None:
         return None
     place = (*place, "matrix")
-    if isinstance(matrix, list) and len(matrix) == 4:
+    if (
+        isinstance(matrix, list)
+        and len(matrix) == 4
+        and all(isinstance(row, list) and len(row) == 4 for row in matrix)
+    ):
         rows = [read.numbers(row, 4, None, (*place, index)) for index, row in enumerate(matrix)]
         whole = tuple(number for row in rows for number in row or ())
         return whole if len(whole) == 16 else None
@@ -136,7 +140,10 @@ def _azimuth_elevation(flat: Flat, read: Reader, place: Place) -> tuple[float, f
 
 def _euler(flat: Flat, read: Reader, place: Place) -> tuple[Numbers, str] | None:
     angles = read.numbers(flat["rotation"], 3, ANGLE, (*place, "rotation"))
-    order = read.choice_of(flat.get("rotation_order", "XYZ"), EULER_ORDERS, (*place, "rotation_order"))
+    order = flat.get("rotation_order", "XYZ")
+    if isinstance(order, str):
+        order = order.upper()
+    order = read.choice_of(order, EULER_ORDERS, (*place, "rotation_order"))
     return (angles, order) if angles and order else None
 
 

@@ -122,17 +122,18 @@ class _Builder:
             if key is None:
                 self._value(take(), place, event)
                 continue
+            is_merge = key == "<<" and event.implicit[0]
+            if key in keys and not is_merge:
+                first = position(keys[key])[0]
+                self._note((*place, key), "each key once", Found(f"a second one, after line {first}"), event)
             typed = take()
             if typed.__class__ is ScalarEvent:
                 value = self._scalar(typed, place, key, event)
             else:
                 value = self._value(typed, (*place, key), event)
-            if key == "<<" and event.implicit[0]:
+            if is_merge:
                 self._merge(merged, value, (*place, key), event)
-            elif key in keys:
-                first = position(keys[key])[0]
-                self._note((*place, key), "each key once", Found(f"a second one, after line {first}"), event)
-            else:
+            elif key not in keys:
                 keys[key] = event
                 result[key] = value
         return {**merged, **result} if merged else result

@@ -135,7 +135,7 @@ class Faults:
     def __init__(self, file: Path, locate: Locate) -> None:
         self.file = file
         self._locate = locate
-        self._faults: dict[Fault, None] = {}
+        self._faults: dict[tuple[str, int | None, int | None], Fault] = {}
 
     def add(
         self,
@@ -147,15 +147,16 @@ class Faults:
     ) -> None:
         """Note a fault at a place; `found` is quoted with `shown` unless it is a `Found`.
 
-        `at` is its line and column where they are known already; otherwise they are looked up. The same fault
-        is noted once. Raises `SheetError` with all of them when there are more than `MOST_FAULTS`.
+        `at` is its line and column where they are known already; otherwise they are looked up. Of one place only
+        the first fault is noted: what follows from it would confuse. Raises `SheetError` with all of them when
+        there are more than `MOST_FAULTS`.
         """
         line, column = at or self._locate(place) or (None, None)
         said = found.text if isinstance(found, Found) else shown(found)
         fault = Fault(str(self.file), dotted(place), expected, said, line, column, nearest)
         if len(self._faults) >= MOST_FAULTS:
             self.stop(f"at most {MOST_FAULTS:,} faults in one file", "more, so the rest was not read")
-        self._faults[fault] = None
+        self._faults.setdefault((fault.path, line, column), fault)
 
     def unknown_key(
         self, place: Place, expected: str, known: Iterable[str], at: Position | None = None
@@ -178,7 +179,7 @@ class Faults:
             raise SheetError(self._in_order())
 
     def _in_order(self) -> list[Fault]:
-        return sorted(self._faults, key=lambda fault: (fault.line or 0, fault.column or 0))
+        return sorted(self._faults.values(), key=lambda fault: (fault.line or 0, fault.column or 0))
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import bisect
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from operator import itemgetter
@@ -58,10 +59,9 @@ class Keyed:
 
 def read_keys(value: Mapping[str, Any], read: Reader, place: Place) -> Keyed | None:
     """The keys of an animated parameter; None after a fault."""
-    before = len(read.faults)
-    for name in value:
-        if name not in CURVE_KEYS:
-            read.faults.unknown_key((*place, name), "keys or interpolation", CURVE_KEYS)
+    unknown = [name for name in value if name not in CURVE_KEYS]
+    for name in unknown:
+        read.faults.unknown_key((*place, name), "keys or interpolation", CURVE_KEYS)
     interpolation = read.choice_of(
         value.get("interpolation", "linear"), INTERPOLATIONS, (*place, "interpolation")
     )
@@ -71,22 +71,26 @@ def read_keys(value: Mapping[str, Any], read: Reader, place: Place) -> Keyed | N
         return None
     keys: list[tuple[float, Any]] = []
     for index, pair in enumerate(typed):
-        at = (*place, "keys", index)
-        if not isinstance(pair, list) or len(pair) != 2:
-            read.faults.add(at, "[frame, value]", pair)
-            continue
-        frame = read.number(pair[0], None, (*at, 0))
-        if frame is None:
-            continue
-        if pair[1] is None:
-            read.faults.add((*at, 1), "a value at each key", None)
-        if keys and frame <= keys[-1][0]:
-            read.faults.add(at, f"a frame after {keys[-1][0]:g}", pair[0])
-            continue
-        keys.append((frame, pair[1]))
-    if len(read.faults) > before:
+        key = _key(pair, keys[-1][0] if keys else -math.inf, read, (*place, "keys", index))
+        if key is not None:
+            keys.append(key)
+    if unknown or interpolation is None or len(keys) < len(typed):
         return None
     return Keyed(tuple(keys), interpolation == "held", place[-1] in _ON_A_CIRCLE, read.conventions.length)
+
+
+def _key(pair: Any, after: float, read: Reader, place: Place) -> tuple[float, Any] | None:
+    if not isinstance(pair, list) or len(pair) != 2:
+        read.faults.add(place, "[frame, value]", pair)
+        return None
+    frame = read.number(pair[0], None, (*place, 0))
+    if frame is not None and frame <= after:
+        read.faults.add(place, f"a frame after {after:g}", pair[0])
+        return None
+    if pair[1] is None:
+        read.faults.add((*place, 1), "a value at each key", None)
+        return None
+    return None if frame is None else (frame, pair[1])
 
 
 def _along_circle(a: Any, b: Any, share: float) -> Any:

@@ -163,7 +163,7 @@ class Reader:
         most = math.inf if parameter.most is None else parameter.most
         if least <= number <= most:
             return number
-        unit = _OF_UNIT.get(dimension or "", "")
+        unit = _OF_UNIT.get(DIMENSION_OF_KIND.get(parameter.kind, ""), "")
         said = f"{least:g}{unit} or more" if most == math.inf else f"{least:g} to {most:g}{unit}"
         self.faults.add(place, said, value)
         return None

@@ -30,6 +30,7 @@ _KEYS = frozenset(
         "key_shot",
         "master",
         "pinned",
+        "scenes",
         "notes",
         "place",
     }
@@ -43,7 +44,10 @@ _VERSIONED = re.compile(r"(?P<name>.+)\.v(?P<version>[0-9]+)\.(?:ya?ml|json)\Z")
 
 @dataclass(frozen=True, slots=True)
 class SequenceFile:
-    """What sequence.yaml states. `cut` is empty when the cut comes from `cut_file` or from the folders."""
+    """What sequence.yaml states. `cut` is empty when the cut comes from `cut_file` or from the folders.
+
+    `scenes` are files by shot, or one pattern such as `scenes/*.usda`, from which shots are captured.
+    """
 
     folder: Path
     title: str
@@ -55,6 +59,7 @@ class SequenceFile:
     key_shot: str | None = None
     master: int | None = None
     pinned: Mapping[str, int] = field(default_factory=dict)
+    scenes: Mapping[str, Path] | str | None = None
     stated: frozenset[str] = frozenset()
 
 
@@ -87,6 +92,7 @@ def read_sequence(folder: Path) -> SequenceFile:
         key_shot=_text(document, "key_shot", faults),
         master=_pin(data.get("master"), ("master",), faults),
         pinned=_pinned(data.get("pinned"), faults),
+        scenes=_scenes(folder, data.get("scenes"), faults),
         stated=frozenset(data),
     )
     faults.raise_if_any()
@@ -204,6 +210,20 @@ def _pinned(value: Any, faults: Faults) -> dict[str, int]:
         return {}
     pins = {shot: _pin(version, ("pinned", shot), faults) for shot, version in value.items()}
     return {shot: version for shot, version in pins.items() if version is not None}
+
+
+def _scenes(folder: Path, value: Any, faults: Faults) -> Mapping[str, Path] | str | None:
+    if value is None or (isinstance(value, str) and value.strip()):
+        return value
+    if not isinstance(value, dict):
+        faults.add(("scenes",), "a scene for each shot, or a pattern such as scenes/*.usda", value)
+        return None
+    for shot, scene in value.items():
+        if not is_safe_name(shot):
+            faults.add(("scenes", shot), "a name that a folder can have", shot)
+        if not isinstance(scene, str) or not scene.strip():
+            faults.add(("scenes", shot), "the file of a scene", scene)
+    return {shot: folder / scene for shot, scene in value.items() if isinstance(scene, str)}
 
 
 def versions_in(folder: Path, name: str | None = None) -> dict[int, Path]:

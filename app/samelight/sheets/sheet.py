@@ -132,12 +132,11 @@ def _check_format(data: Mapping[str, Any], faults: Faults) -> None:
     if stated is not None and stated > FORMAT_VERSION:
         faults.add(place, f"format version {FORMAT_VERSION}", Found(f"version {stated}, of a newer program"))
         faults.raise_if_any()
-    found: Any = data.get("samelight")
-    near = None
-    if "samelight" not in data:
-        found = Found("none")
-        near = nearest_name("samelight", (key for key in data if key not in SHEET_KEYS))
-    faults.add(place, f"the format version, samelight: {FORMAT_VERSION}", found, near)
+    if "samelight" in data:
+        faults.add(place, f"the format version, samelight: {FORMAT_VERSION}", data["samelight"])
+    elif nearest_name("samelight", (key for key in data if key not in SHEET_KEYS)) is None:
+        # A misspelt one is told as the unknown key that it is.
+        faults.add(place, f"the format version, samelight: {FORMAT_VERSION}", Found("none"))
 
 
 def _shot(document: Document, shot: str | None, faults: Faults) -> str:

@@ -6,8 +6,8 @@ import base64
 import hashlib
 import math
 import re
+from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
@@ -70,25 +70,44 @@ def html_text(report: Report) -> str:
     )
 
 
-def _cell(line: Line, report: Report) -> dict[str, Any]:
+@dataclass(frozen=True, slots=True)
+class _Said:
     """What a row of a shot's table says."""
+
+    parameter: Markup
+    master: str
+    value: str
+    drift: str
+    size: str
+    step: int
+    mark: str
+    level: str
+    tolerance: str
+    state: str
+    sign: str
+    remark: str
+
+
+def _cell(line: Line, report: Report) -> _Said:
     cell = line.cell
-    return {
-        "parameter": shown(cell.parameter),
-        "master": shown(value_text(cell.master, cell.base, report.north)),
-        "value": shown(value_text(cell.value, cell.base, report.north)),
-        "drift": shown(drift_text(cell) or cell.grade.word, 60),
-        "size": f"{min(line.severity, 1e9):.4g}" if math.isfinite(line.severity) else "1e9",
-        "step": step_of(line.severity),
-        "mark": GRADE_MARKS.get(cell.grade, ""),
-        "level": cell.grade.word,
-        "tolerance": tolerance_text(cell).removeprefix("none: "),
-        "state": state_text(line.state),
-        "sign": STATE_MARKS[line.state],
-        "remark": "" if cell.remark == drift_text(cell) else shown(cell.remark),
-    }
+    drift = drift_text(cell)
+    return _Said(
+        parameter=_breakable(shown(cell.parameter)),
+        master=shown(value_text(cell.master, cell.base, report.north)),
+        value=shown(value_text(cell.value, cell.base, report.north)),
+        drift=shown(drift or cell.grade.word, 60),
+        size=f"{min(line.severity, 1e9):.4g}" if math.isfinite(line.severity) else "1e9",
+        step=step_of(line.severity),
+        mark=GRADE_MARKS.get(cell.grade, ""),
+        level=cell.grade.word,
+        tolerance=tolerance_text(cell).removeprefix("none: "),
+        state=state_text(line.state),
+        sign=STATE_MARKS[line.state],
+        remark="" if cell.remark == drift else shown(cell.remark),
+    )
 
 
+@lru_cache(maxsize=65536)
 def _breakable(name: str) -> Markup:
     """A name that may break into lines after its dots and underscores, and nowhere else while there is room."""
     parts = re.split(r"(?<=[._])", name)
@@ -106,7 +125,6 @@ def _environment() -> Environment:
     )
     environment.filters.update(
         shown=shown,
-        breakable=_breakable,
         hours=hours_text,
         clock=lambda seconds: clock_text(round(seconds)),
         number=number_text,

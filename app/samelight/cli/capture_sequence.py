@@ -1,0 +1,109 @@
+"""`samelight capture --sequence`: all scenes of a sequence into sheets."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from rich.console import Console
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+from samelight.cli.terminal import complain, print_line
+from samelight.cli.workers import farm, processes, processors
+from samelight.sheets.sequence import read_sequence
+from samelight.sources.batch import Job, Outcome, Pool, Result, capture_all
+from samelight.sources.scene_list import scenes_of
+
+_TOLD = {
+    Result.NEW: "new",
+    Result.SAME: "captured again and the same",
+    Result.SKIPPED: "unchanged",
+    Result.FAILED: "failed",
+}
+
+
+def run_sequence(arguments: argparse.Namespace) -> int:
+    """Capture every scene; the exit status is 1 where one of them failed."""
+    folder: Path = arguments.sequence.absolute()
+    sequence = read_sequence(folder)
+    asked = {
+        "frames": arguments.frames,
+        "camera": arguments.camera,
+        "lights": tuple(arguments.lights),
+        "marks": tuple(arguments.marks),
+        "master": arguments.master,
+        "frame_rate": arguments.frame_rate or sequence.frame_rate,
+    }
+    given = {name: value for name, value in asked.items() if value}
+    jobs = [
+        Job(folder, shot, scene.absolute(), given, arguments.again)
+        for shot, scene in scenes_of(sequence, arguments.scenes).items()
+    ]
+    address: str | None = arguments.scheduler
+    pool: Pool = processes if address is None else lambda _: farm(address)
+    workers = len(jobs) if address else arguments.jobs or processors()
+    counts: Counter[Result] = Counter()
+    with _bar(len(jobs)) as bar:
+        for outcome in capture_all(jobs, pool, workers):
+            counts[outcome.result] += 1
+            _say(outcome, folder)
+            bar.advance(bar.task_ids[0])
+    parts = [f"{counts[result]} {told}" for result, told in _TOLD.items() if counts[result]]
+    print_line(f"{len(jobs)} scene{'s' if len(jobs) != 1 else ''}: {', '.join(parts)}")
+    return 1 if counts[Result.FAILED] else 0
+
+
+def _say(outcome: Outcome, folder: Path) -> None:
+    if outcome.sheet is None:
+        complain(f"{outcome.shot} failed: {outcome.error}")
+        return
+    for remark in outcome.remarks if outcome.result is Result.NEW else ():
+        complain(f"{outcome.shot}: {remark}")
+    print_line(f"{outcome.shot}: {_sheet_name(outcome.sheet, folder)} {_what(outcome)}")
+
+
+def _sheet_name(sheet: Path, folder: Path) -> str:
+    return sheet.relative_to(folder).as_posix() if sheet.is_relative_to(folder) else str(sheet)
+
+
+def _what(outcome: Outcome) -> str:
+    if outcome.result is Result.SKIPPED:
+        return "unchanged"
+    said = counted(outcome.lights, "light")
+    if outcome.remarks:
+        said += f", {counted(len(outcome.remarks), 'remark')}"
+    return f"({said})" if outcome.result is Result.NEW else f"the same ({said})"
+
+
+def counted(count: int, thing: str) -> str:
+    """So many of a thing.
+
+    >>> counted(1, "light"), counted(2, "remark")
+    ('1 light', '2 remarks')
+    """
+    return f"{count} {thing}{'s' if count != 1 else ''}"
+
+
+@contextmanager
+def _bar(total: int) -> Iterator[Progress]:
+    """A bar on stderr where that is a terminal; results on stdout then go above it only if that is one too."""
+    columns = (
+        TextColumn("capturing"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TimeRemainingColumn(),
+    )
+    console = Console(stderr=True)
+    with Progress(
+        *columns,
+        console=console,
+        transient=True,
+        disable=not console.is_terminal,
+        redirect_stdout=sys.stdout.isatty(),
+    ) as bar:
+        bar.add_task("scenes", total=total)
+        yield bar

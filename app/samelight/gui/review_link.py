@@ -1,0 +1,56 @@
+"""Ties the review window to the main window: one selection, one ledger, one undo."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from samelight.gui.review_window import ReviewWindow
+from samelight.session import Session
+
+if TYPE_CHECKING:
+    from samelight.gui.main_window import MainWindow
+
+
+class ReviewLink:
+    """Makes the review window when it is first asked for, and keeps it in step."""
+
+    def __init__(self, main: MainWindow) -> None:
+        self._main = main
+        self._shot = ""
+        self._moving = False
+        self.window: ReviewWindow | None = None
+
+    def open(self) -> None:
+        """Bring up the review window at the shot under the cursor."""
+        session = self._main.session
+        if session is None:
+            return
+        if self.window is None:
+            self.window = ReviewWindow(self._main.memory)
+            self.window.stepped.connect(self._stepped)
+            self.window.said.connect(self._main.take_decisions)
+            self.window.asked.connect(lambda name: self._main.actions_by_name[name].trigger())
+        self.window.show_session(session, self._shot)
+        self.window.open_on(self._main.screen())
+
+    def show(self, session: Session) -> None:
+        """Take in another session, or what changed in this one."""
+        if self.window is not None:
+            self.window.show_session(session)
+
+    def cursor_at(self, shot: str) -> None:
+        """The main window's cursor is in a shot: follow it there, unless the review leads."""
+        moved, self._shot = shot != self._shot, shot
+        if moved and self.window is not None and not self.window.leading and not self._moving:
+            self.window.go(shot)
+
+    def close(self) -> None:
+        """Close the review window with the main one."""
+        if self.window is not None:
+            self.window.close()
+
+    def _stepped(self, shot: str) -> None:
+        if self.window is not None and self.window.leading:
+            self._moving = True
+            self._main.go_to_shot(shot)
+            self._moving = False

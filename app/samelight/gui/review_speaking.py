@@ -1,0 +1,96 @@
+"""What is said in dailies, from the review window into the ledger and out into a file."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtWidgets import QDialog, QFileDialog, QMessageBox
+
+from samelight.decisions.decision import Verb
+from samelight.gui.deciding import TITLES, ReasonDialog
+from samelight.gui.review_type import pixel_font, spread_font
+from samelight.reports.dailies_notes import as_csv, as_markdown, lines_of
+from samelight.sheets.errors import SamelightError
+from samelight.sheets.writing import write_whole
+
+if TYPE_CHECKING:
+    from samelight.gui.review_window import ReviewWindow
+
+MARKDOWN, CSV = "Markdown (*.md)", "CSV (*.csv)"
+
+_REASONS_KEPT = 6
+# Spreadsheets take a CSV for UTF-8 only when it starts so.
+_BYTE_ORDER_MARK = "\ufeff"
+
+
+def keep_note(window: ReviewWindow) -> None:
+    """Write what was typed as a note on the shot."""
+    state, text = window.state, window.note_edit.text().strip()
+    if state is None or not state.shot or not text:
+        return
+    try:
+        state.session.note(state.shot, text, window.who)
+    except SamelightError as error:
+        QMessageBox.warning(window, "The note was not kept", str(error))
+        return
+    window.note_edit.clear()
+    window.pane.setFocus()
+    window.said.emit()
+
+
+def give_verdict(window: ReviewWindow, verb: Verb) -> None:
+    """Decide on all that is open in the shot, after a look at what that is."""
+    state, memory = window.state, window.memory
+    cells = state.open_cells() if state is not None else []
+    if state is None or not cells:
+        window.say("Nothing is open in this shot")
+        return
+    reasons = memory.names("reasons")
+    dialog = ReasonDialog(state.session, verb, cells, window.who, reasons, window)
+    spread_font(dialog, pixel_font(window.sizes.keys))
+    if dialog.exec() != QDialog.DialogCode.Accepted:
+        return
+    reason = dialog.reason_text()
+    window.set_who(dialog.who.text())
+    if reason:
+        memory.keep("reasons", [reason, *(one for one in reasons if one != reason)][:_REASONS_KEPT])
+    try:
+        state.session.decide(verb, cells, window.who, reason)
+    except SamelightError as error:
+        QMessageBox.warning(window, f"{TITLES[verb]}: not done", str(error))
+        return
+    window.said.emit()
+
+
+def export_notes(window: ReviewWindow, since: datetime | None) -> None:
+    """Ask for a file and write what was said since a moment, or ever, as its ending says."""
+    if window.state is None:
+        return
+    session = window.state.session
+    lines = lines_of(session.ledger.kept(), session.shots, since)
+    if not lines:
+        window.say("Nothing was said yet that could be saved")
+        return
+    day = datetime.now().astimezone().strftime("%Y-%m-%d")
+    folder = Path(window.memory.text("review_export") or Path.home())
+    start = folder / f"{session.folder.resolve().name}-dailies-{day}.md"
+    name, kind = QFileDialog.getSaveFileName(window, "Save notes", str(start), f"{MARKDOWN};;{CSV}")
+    if not name:
+        return
+    path = Path(name)
+    if path.suffix.lower() not in (".md", ".csv"):
+        path = path.with_name(path.name + (".csv" if kind == CSV else ".md"))
+    text = (
+        _BYTE_ORDER_MARK + as_csv(lines)
+        if path.suffix.lower() == ".csv"
+        else as_markdown(f"Dailies of {session.sequence.title}, {day}", lines)
+    )
+    try:
+        write_whole(path, text)
+    except SamelightError as error:
+        QMessageBox.warning(window, "The notes were not saved", str(error))
+        return
+    window.memory.keep("review_export", str(path.parent))
+    window.say(f"Saved {path.name}")

@@ -1,0 +1,125 @@
+"""Tables as CSV that a spreadsheet can open without running anything out of a sheet."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Iterable, Sequence
+
+from samelight.drift.words import value_text
+from samelight.reports.fix_list import ShotFixes
+from samelight.reports.report import Report
+from samelight.reports.shown import shown
+from samelight.reports.signs import state_text
+
+BYTE_ORDER_MARK = "\ufeff"
+"""First in a CSV file: without it, spreadsheets take UTF-8 for something older, and a degree sign for two letters."""
+
+_STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r", "|", "%")
+LONGEST = 2000
+
+Field = str | int | float | None
+
+
+def safe(field: Field) -> Field:
+    """A field that no spreadsheet takes for a formula: text that looks like one starts with an apostrophe.
+
+    Numbers stay numbers. After OWASP, "CSV Injection".
+
+    >>> safe("=1+1"), safe("lights.sun"), safe(-0.5)
+    ("'=1+1", 'lights.sun', -0.5)
+    """
+    if not isinstance(field, str):
+        return field
+    text = shown(field, LONGEST)
+    return f"'{text}" if text.lstrip().startswith(_STARTS_A_FORMULA) else text
+
+
+def csv_text(head: Sequence[str], rows: Iterable[Sequence[Field]]) -> str:
+    """A table with its head (RFC 4180, lines end with a line feed)."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(head)
+    writer.writerows([safe(field) for field in row] for row in rows)
+    return out.getvalue()
+
+
+def report_csv(report: Report) -> str:
+    """Every cell that is not the master's, one a row, in cut order."""
+    return csv_text(
+        (
+            "shot",
+            "parameter",
+            "kind",
+            "master",
+            "value",
+            "drift",
+            "unit",
+            "tolerance",
+            "tolerances_off",
+            "level",
+            "state",
+            "decided_by",
+            "decided_on",
+            "reason",
+            "remark",
+        ),
+        (
+            (
+                shot.name,
+                line.cell.parameter,
+                line.cell.kind,
+                value_text(line.cell.master, line.cell.base, report.north),
+                value_text(line.cell.value, line.cell.base, report.north),
+                _number(line.cell.drift),
+                line.cell.unit,
+                _number(line.cell.tolerance),
+                _number(line.severity),
+                line.cell.grade.word,
+                str(line.state),
+                ", ".join(decision.who for decision in line.decisions),
+                ", ".join(decision.when.date().isoformat() for decision in line.decisions),
+                " / ".join(decision.reason for decision in line.decisions if decision.reason),
+                line.cell.remark,
+            )
+            for shot in report.shots
+            for line in shot.lines
+        ),
+    )
+
+
+def fixes_csv(fixes: Iterable[ShotFixes]) -> str:
+    """What to set, one cell a row."""
+    return csv_text(
+        (
+            "shot",
+            "sheet_version",
+            "parameter",
+            "set",
+            "level",
+            "tolerances_off",
+            "state",
+            "sent_back_by",
+            "reason",
+        ),
+        (
+            (
+                part.shot,
+                part.sheet.version,
+                fix.cell.parameter,
+                fix.do,
+                fix.cell.grade.word,
+                _number(fix.severity),
+                state_text(fix.state),
+                ", ".join(decision.who for decision in fix.decisions),
+                " / ".join(decision.reason for decision in fix.decisions if decision.reason),
+            )
+            for part in fixes
+            for fix in part.fixes
+        ),
+    )
+
+
+def _number(value: float) -> float | None:
+    return value if math.isfinite(value) else None

@@ -1,0 +1,163 @@
+"""Documents as Markdown (CommonMark, with the tables of GitHub's dialect), for a ticket or a mail."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+
+from samelight.drift.explanations import tolerance_text
+from samelight.drift.scale import GRADE_MARKS
+from samelight.drift.words import drift_text, number_text, value_text
+from samelight.reports.fix_list import ShotFixes
+from samelight.reports.render_plan import ESTIMATE, RenderPlan
+from samelight.reports.report import Line, Report
+from samelight.reports.shown import hours_text, shown
+from samelight.reports.signs import STATE_MARKS, state_text
+from samelight.sheets.units import clock_text
+
+_MEANS_SOMETHING = re.compile(r"([\\`*_{}\[\]<>#|~!&$@:^])")
+
+
+def escaped(text: str, longest: int = 400) -> str:
+    """Text that Markdown shows as it is.
+
+    >>> escaped("a_b <i> | [x](y)")
+    'a\\\\_b \\\\<i\\\\> \\\\| \\\\[x\\\\](y)'
+    """
+    return _MEANS_SOMETHING.sub(r"\\\1", shown(text, longest))
+
+
+def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> list[str]:
+    """A table; its fields are Markdown already."""
+    lines = [f"| {' | '.join(head)} |", f"|{' --- |' * len(head)}"]
+    return [*lines, *(f"| {' | '.join(row)} |" for row in rows)]
+
+
+def report_markdown(report: Report) -> str:
+    """The whole report."""
+    against = (
+        "no master setup to compare with" if report.master is None else f"against master {report.master}"
+    )
+    open_cells = sum(len(shot.open) for shot in report.shots)
+    lines = [
+        f"# {escaped(report.title)}",
+        "",
+        f"{against}, {len(report.shots)} shots, {report.made:%Y-%m-%d %H:%M}",
+        "",
+        f"**{open_cells}** cells need a look: {report.counts['break']} break a lock, {report.counts['drift']} drift; "
+        f"{report.counts['within']} are within tolerance.",
+        "",
+    ]
+    if report.troubles:
+        lines += ["## What has to be known first", ""]
+        lines += [f"- {escaped(trouble, 1000)}" for trouble in report.troubles]
+        lines.append("")
+    lines += ["## Findings", ""]
+    for number, finding in enumerate(report.findings, 1):
+        lines.append(f"{number}. {escaped(finding.says, 1000)}")
+        if finding.do:
+            lines.append(f"   {escaped(finding.do, 600)}")
+    lines += ["None."] if not report.findings else []
+    lines += ["", "## Shot by shot", ""]
+    for shot in report.shots:
+        if shot.lines or shot.trouble:
+            version = f", sheet v{shot.version:03d}" if shot.version is not None else ""
+            lines += [f"### {escaped(shot.name)}{version}", ""]
+            if shot.trouble:
+                lines += [escaped(shot.trouble, 1000), ""]
+        if shot.lines:
+            head = ("parameter", "master", "shot", "drift", "tolerance", "level", "state", "decided, remarks")
+            lines += [*table(head, (_row(line, report) for line in shot.lines)), ""]
+    return "\n".join([*lines, *plan_markdown(report.plan)])
+
+
+def _row(line: Line, report: Report) -> list[str]:
+    cell = line.cell
+    said = [
+        f"{decision.who}: {decision.reason}" if decision.reason else decision.who
+        for decision in line.decisions
+    ]
+    return [
+        escaped(cell.parameter),
+        escaped(value_text(cell.master, cell.base, report.north)),
+        escaped(value_text(cell.value, cell.base, report.north)),
+        f"{GRADE_MARKS.get(cell.grade, '')} {escaped(drift_text(cell) or cell.grade.word)}",
+        escaped(tolerance_text(cell)),
+        cell.grade.word,
+        f"{STATE_MARKS[line.state]} {state_text(line.state)}".strip(),
+        escaped("; ".join([*said, *([cell.remark] if cell.remark else [])]), 1000),
+    ]
+
+
+def plan_markdown(plan: RenderPlan) -> list[str]:
+    """The render plan as lines."""
+    lines = ["## Render plan", ""]
+    if not plan.timed:
+        return [*lines, "No shot states its frames and a test frame.", ""]
+    lines += [
+        f"About **{hours_text(plan.seconds)}** of machine time for {len(plan.timed)} shots; passes of one frame save about "
+        f"{hours_text(plan.saved)}"
+        + (f", of which {hours_text(plan.saved_wrongly)} are not to be had." if plan.saved_wrongly else ".")
+        + f" {ESTIMATE}",
+        "",
+    ]
+    lines += table(
+        ("pass", "frames", "machine time", "saved by one frame"),
+        (
+            (
+                escaped(one.name),
+                str(one.frames),
+                hours_text(one.seconds),
+                hours_text(one.saved) if one.saved else "",
+            )
+            for one in plan.by_pass()
+        ),
+    )
+    lines.append("")
+    lines += table(
+        ("shot", "frames", "test frame", "× median", "machine time", "saved", "to look at"),
+        (
+            (
+                escaped(shot.shot),
+                str(shot.length),
+                clock_text(round(shot.test_frame or 0.0)),
+                number_text(shot.times_median, 3) if shot.times_median is not None else "",
+                hours_text(shot.seconds),
+                hours_text(shot.saved) if shot.saved else "",
+                "; ".join(
+                    [
+                        *(["out of its family"] if shot.outlier else []),
+                        *(f"{escaped(one.name)}: {escaped(one.wrong)}" for one in shot.passes if one.wrong),
+                    ]
+                ),
+            )
+            for shot in plan.timed
+        ),
+    )
+    if plan.left_out:
+        lines += ["", f"Not counted, as not timed: {escaped(', '.join(plan.left_out), 1000)}."]
+    return [*lines, ""]
+
+
+def fixes_markdown(title: str, master: int | None, fixes: Sequence[ShotFixes]) -> str:
+    """The fix list."""
+    lines = [
+        f"# What to set: {escaped(title)}",
+        "",
+        f"Back to master {master}." if master is not None else "",
+        "",
+    ]
+    for part in fixes:
+        lines += [f"## {escaped(part.shot)}, sheet v{part.sheet.version:03d}", ""]
+        for fix in part.fixes:
+            drift = drift_text(fix.cell) or fix.cell.grade.word
+            sign = GRADE_MARKS.get(fix.cell.grade, "")
+            lines.append(
+                f"- {sign} **{escaped(fix.cell.parameter)}** ({escaped(drift)}): {escaped(fix.do, 2000)}"
+            )
+            for decision in fix.decisions:
+                reason = f": {decision.reason}" if decision.reason else ""
+                lines.append(f"  - {state_text(fix.state)} by {escaped(decision.who)}{escaped(reason, 1000)}")
+        lines += [f"- {escaped(note, 1000)}" for note in part.also]
+        lines.append("")
+    return "\n".join(lines)

@@ -1,0 +1,211 @@
+"""Many scenes into sheets, each on its own: one that fails stops no other, and what did not change is not read again."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import BrokenExecutor, Executor, Future, as_completed
+from contextlib import AbstractContextManager
+from dataclasses import dataclass, field
+from enum import StrEnum
+from pathlib import Path
+from typing import Any
+
+from samelight.sheets.errors import SamelightError, SheetError
+from samelight.sheets.sequence import SEQUENCE_FILE, shot_versions
+from samelight.sheets.sheet import sheet_from_document
+from samelight.sheets.trees import parse_document, read_document
+from samelight.sheets.writing import json_text, write_sheet, write_whole, yaml_text
+from samelight.sources.provenance import digest_of, is_unchanged, name_beside
+from samelight.sources.scenes import READER, capture_scene
+
+_TYPED = ("surfaces", "cost", "notes")
+"""What no scene holds: it is typed into a sheet, and goes on into the next."""
+
+_PROVENANCE = ("sha256", "files", "reader", "asked", "missing_files")
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One scene to capture into a sequence folder. Paths hold wherever the work is done. `asked` are the options of
+    `capture_scene`; `again` captures also what did not change."""
+
+    folder: Path
+    shot: str
+    scene: Path
+    asked: Mapping[str, Any] = field(default_factory=dict)
+    again: bool = False
+
+
+class Result(StrEnum):
+    """What became of a scene."""
+
+    NEW = "new"
+    SAME = "same"
+    SKIPPED = "unchanged"
+    FAILED = "failed"
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What became of one scene: the sheet that now stands for it, or why there is none."""
+
+    shot: str
+    result: Result
+    sheet: Path | None = None
+    lights: int = 0
+    remarks: tuple[str, ...] = ()
+    error: str = ""
+
+
+def capture_job(job: Job) -> Outcome:
+    """Capture one scene, and publish a new version of its shot's sheet where the lighting is not what it was.
+
+    It raises nothing that a scene can cause: whatever went wrong is in the outcome.
+    """
+    try:
+        return _capture(job)
+    except SamelightError as error:
+        return Outcome(job.shot, Result.FAILED, error=str(error))
+    except OSError as error:
+        said = f"{error.filename or job.scene}: {error.strerror or error}"
+        return Outcome(job.shot, Result.FAILED, error=said)
+    except Exception as error:
+        # A fault of ours in one scene is no reason to stop the others.
+        return Outcome(
+            job.shot,
+            Result.FAILED,
+            error=f"{job.scene}: could not be captured ({type(error).__name__}: {error})",
+        )
+
+
+def _capture(job: Job) -> Outcome:
+    versions = shot_versions(job.folder, job.shot)
+    latest = versions[max(versions)] if versions else None
+    known = _read(latest)
+    if not job.again and latest is not None and _holds(job, latest, known):
+        return Outcome(job.shot, Result.SKIPPED, latest)
+    version = max(versions, default=0) + 1
+    tree = capture_scene(job.scene, shot=job.shot, version=version, **job.asked)
+    tree["source"]["scene"] = name_beside(job.folder / SEQUENCE_FILE, job.scene)
+    for key in _TYPED:
+        if key in known:
+            tree[key] = known[key]
+    path = job.folder / "shots" / job.shot / f"{job.shot}.v{version:03d}.yaml"
+    # What was captured must be readable as a sheet; a fault here is better than a shot that will not open.
+    document = parse_document(path, yaml_text(tree))
+    sheet_from_document(document, shot=job.shot, version=version)
+    lights = len(tree["lights"]) + len(tree.get("environments", {}))
+    told = tuple(tree.get("remarks", ()))
+    if latest is not None and _content(document.data) == _content(known):
+        _note(job, latest, tree["source"])
+        return Outcome(job.shot, Result.SAME, latest, lights, told)
+    write_sheet(path, tree, overwrite=False)
+    _stamp_of(job).unlink(missing_ok=True)
+    return Outcome(job.shot, Result.NEW, path, lights, told)
+
+
+def _read(latest: Path | None) -> Mapping[str, Any]:
+    """The tree of the latest sheet; empty where there is none, or none that can be read."""
+    if latest is None:
+        return {}
+    try:
+        data = read_document(latest).data
+    except SheetError:
+        return {}
+    return data if isinstance(data, dict) else {}
+
+
+def _content(tree: Mapping[str, Any]) -> dict[str, Any]:
+    """What makes two captures the same: everything but the version and which bytes it came from."""
+    content = {key: value for key, value in tree.items() if key not in ("version", "source")}
+    source = tree.get("source")
+    stated = source if isinstance(source, dict) else {}
+    return {**content, "source": {key: value for key, value in stated.items() if key not in _PROVENANCE}}
+
+
+def _holds(job: Job, latest: Path, known: Mapping[str, Any]) -> bool:
+    """Whether the latest sheet is what capturing the scene again would give."""
+    source = _noted(job, latest) or known.get("source")
+    if not isinstance(source, dict) or source.get("reader") != READER:
+        return False
+    asked = dict(job.asked)
+    if "frames_per_second" in source and source["frames_per_second"] != asked.get("frame_rate", 24.0):
+        return False
+    if known.get("master") != asked.get("master", known.get("master")):
+        return False
+    wanted = {
+        name: list(value) if isinstance(value, tuple) else value
+        for name, value in asked.items()
+        if value and name not in ("master", "frame_rate")
+    }
+    return source.get("asked", {}) == wanted and is_unchanged(source, job.scene)
+
+
+def _stamp_of(job: Job) -> Path:
+    return job.folder / "shots" / job.shot / ".captured.json"
+
+
+def _note(job: Job, latest: Path, source: Mapping[str, Any]) -> None:
+    """Remember that other files gave the same sheet, beside the sheet, which stays as it was published."""
+    noted = {key: source[key] for key in (*_PROVENANCE, "frames_per_second") if key in source}
+    stamp = {"sheet": latest.name, "sheet_sha256": digest_of(latest), "source": noted}
+    write_whole(_stamp_of(job), json_text(stamp))
+
+
+def _noted(job: Job, latest: Path) -> Mapping[str, Any] | None:
+    try:
+        stamp = json.loads(_stamp_of(job).read_text("utf-8"))
+    except (OSError, ValueError):
+        return None
+    if not isinstance(stamp, dict) or stamp.get("sheet") != latest.name:
+        return None
+    source = stamp.get("source")
+    return source if isinstance(source, dict) and stamp.get("sheet_sha256") == digest_of(latest) else None
+
+
+Pool = Callable[[int], AbstractContextManager[Executor]]
+"""Makes an executor with at most so many workers."""
+
+
+def capture_all(jobs: Sequence[Job], pool: Pool, workers: int) -> Iterator[Outcome]:
+    """The outcome of every job as it comes in, whatever becomes of the others.
+
+    The work goes to executors that `pool` makes. A process that dies takes a whole pool with it, so that what was
+    then unfinished is done one by one, each in a pool of its own. Closing the iterator drops what has not begun.
+    """
+    unfinished: list[Job] = []
+    with pool(min(workers, len(jobs)) or 1) as executor:
+        waiting: dict[Future[Outcome], Job] = {}
+        try:
+            for job in jobs:
+                try:
+                    waiting[executor.submit(capture_job, job)] = job
+                except BrokenExecutor:
+                    unfinished.append(job)
+            for future in as_completed(waiting):
+                outcome = _outcome(future, waiting[future])
+                if outcome is None:
+                    unfinished.append(waiting[future])
+                else:
+                    yield outcome
+        except (GeneratorExit, KeyboardInterrupt):
+            executor.shutdown(wait=False, cancel_futures=True)
+            raise
+    for job in unfinished:
+        with pool(1) as executor:
+            outcome = _outcome(executor.submit(capture_job, job), job)
+        yield outcome or Outcome(
+            job.shot, Result.FAILED, error=f"{job.scene}: the process that read it ended without a word"
+        )
+
+
+def _outcome(future: Future[Outcome], job: Job) -> Outcome | None:
+    """What became of a job; None where its process ended before it."""
+    try:
+        return future.result()
+    except BrokenExecutor:
+        return None
+    except Exception as error:
+        # A farm has errors of its own: a worker that was lost, a job that could not be sent.
+        return Outcome(job.shot, Result.FAILED, error=f"{job.scene}: {type(error).__name__}: {error}")
