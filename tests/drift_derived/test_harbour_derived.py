@@ -54,19 +54,6 @@ def test_the_lantern_goes_with_the_boatman(session: Session, shot: str):
     assert "follows its mark" in at_face.remark
 
 
-def test_left_where_it_was_the_lantern_would_reach_him_less(session: Session):
-    """What the other reference would say: rule (a) alone, as if nothing followed."""
-    from samelight.drift.derived import derived_rows
-
-    rows = derived_rows(session.shots, session.sheets, session.master, None)
-    (row,) = (row for row in rows if row.parameter == "marks.face.level.lantern_spot")
-    for shot in ("HB_090", "HB_100"):
-        reference, value = row.pairs[shot]
-        assert isinstance(reference, Level)
-        assert isinstance(value, Level)
-        assert abs(math.log2(value.value / reference.value)) > 0.1
-
-
 def test_the_knocked_window_fill_shows_the_stops_lost(session: Session):
     """README 5: -0.72 st at the face over the whole window."""
     cell = cell_of(session, "HB_180", "marks.face.level.window_fill")
@@ -133,7 +120,17 @@ def test_every_figure_has_its_formula(session: Session):
         assert "shot: " in said, cell
         assert "reference" in said or "master: " in said, cell
         seen.add(cell.parameter.rpartition(".")[2])
-    assert {"level", "sun", "key", "fill", "key_to_fill", "key_side", "key_angle", "sun_angle", "lights"} <= seen
+    assert {
+        "level",
+        "sun",
+        "key",
+        "fill",
+        "key_to_fill",
+        "key_side",
+        "key_angle",
+        "sun_angle",
+        "lights",
+    } <= seen
 
 
 def test_a_formula_leads_to_its_figure(session: Session):

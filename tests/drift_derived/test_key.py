@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 import pytest
-from drift_derived.scenes import Scene, point, shot
 
+from drift_derived.scenes import Scene, point, shot
 from samelight.drift.cells import Grade
 from samelight.drift.key_rows import KEY_HOLDS, SIDE_HOLDS
 from samelight.sheets.values import Level
@@ -105,7 +105,10 @@ def test_environments_are_fill_however_bright():
 
 def test_a_key_that_follows_its_mark_is_held_as_at_the_key_shot():
     walked = {"face": {"position": [3, 0, 0]}}
-    moved = {"key": point(8, *(a + b for a, b in zip(at(40, 30), (3, 0, 0), strict=True))), "fill": rig()["fill"]}
+    moved = {
+        "key": point(8, *(a + b for a, b in zip(at(40, 30), (3, 0, 0), strict=True))),
+        "fill": rig()["fill"],
+    }
     camera = {"position": [3, 0, 5]}
     scene = Scene(
         {"lights": rig()}, "KEY", KEY=ball(rig()), A={**ball(moved, camera=camera), "marks": walked}
@@ -162,5 +165,3 @@ def test_a_moving_camera_is_met_at_its_keys():
     moving = {"position": {"keys": [[1, [0, 0, 5]], [10, [5, 0, 0]]]}}
     scene = Scene({"lights": rig()}, A=ball(rig(azimuth=50), camera=moving, frames=[1, 10]))
     assert scene.cell("marks.face.key_angle").drift == pytest.approx(10)
-
-

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 import pytest
-from drift_derived.scenes import FACE, Scene, Tree, point, shot
 
+from drift_derived.scenes import FACE, Scene, Tree, point, shot
 from samelight.drift.cells import Grade
 from samelight.drift.mark_levels import AT_KEY_MARK, AT_OWN_MARK
 from samelight.drift.mark_rows import UNDER_NOISE
@@ -297,9 +297,7 @@ def test_noise_in_one_shot_is_shown_there_and_not_graded():
 
 def test_a_light_that_one_side_lacks_is_said_by_its_presence_and_the_sum():
     both = {**KEY, "fill": point(4, 0, 0, 2)}
-    scene = Scene(
-        {"lights": both}, A=shot(KEY), B=shot(both), C=shot({**both, "added": point(12, 0, 0, 2)})
-    )
+    scene = Scene({"lights": both}, A=shot(KEY), B=shot(both), C=shot({**both, "added": point(12, 0, 0, 2)}))
     gone = scene.cell("marks.face.level.fill")
     assert (gone.grade, gone.value, gone.remark) == (Grade.NONE, None, "absent")
     assert scene.cell("marks.face.level").drift == pytest.approx(math.log2(2 / 3))

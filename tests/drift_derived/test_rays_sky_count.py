@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 import pytest
-from drift_derived.scenes import Scene, Tree, point, shot
 
+from drift_derived.scenes import Scene, Tree, point, shot
 from samelight.drift.cells import Grade
 from samelight.sheets.values import Level
 
@@ -103,7 +103,9 @@ def test_without_a_sun_there_is_no_angle():
 
 def test_a_master_without_a_sun_has_no_such_rows():
     lamp = {"lamp": point(1, 0, 1, 1)}
-    assert not Scene({"lights": lamp, "environments": SKY}, A=shot(SUN, environments=SKY)).has("sky.sky.sun_angle")
+    assert not Scene({"lights": lamp, "environments": SKY}, A=shot(SUN, environments=SKY)).has(
+        "sky.sky.sun_angle"
+    )
 
 
 def test_a_sun_overhead_has_no_azimuth():

@@ -6,6 +6,7 @@ import html
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+import numpy as np
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFrame, QTextBrowser, QVBoxLayout, QWidget
 
@@ -14,8 +15,11 @@ from samelight.drift.explanations import formula, tolerance_text
 from samelight.drift.words import drift_text, value_text
 from samelight.gui import drift_scale
 from samelight.gui.rows import STATES, GridState, Line
+from samelight.light.primaries import rgb_of
 from samelight.session import Session
 from samelight.sheets.sheet import Sheet
+from samelight.sheets.values import Colour
+from samelight.sources.view_transform import srgb_codes
 
 _STYLE = """
 <style>
@@ -113,14 +117,35 @@ def _values(session: Session, cell: Cell, row: int, column: int, table: Any) -> 
     sheet, reference = session.comparison.sheets[cell.shot], session.comparison.references.get(cell.shot)
     master = reference.as_typed(what.section, what.group, what.leaf) if reference is not None else {}
     typed = sheet.as_typed(what.section, what.group, what.leaf)
-    return (
-        "<h3>Values</h3><table>"
-        f"<tr><td></td><td class='dim'>{_e(_sheet_name(reference))}</td>"
-        f"<td class='dim'>{_e(_sheet_name(sheet))}</td></tr>"
-        f"<tr><td class='dim'>compared</td><td>{_e(value_text(cell.master, cell.base, north))}</td>"
-        f"<td>{_e(value_text(cell.value, cell.base, north))}</td></tr>"
-        f"<tr><td class='dim'>as typed</td><td>{_typed(master)}</td><td>{_typed(typed)}</td></tr></table>"
+    rows = [
+        ("", _dim(_sheet_name(reference)), _dim(_sheet_name(sheet))),
+        ("compared", *(_e(value_text(side, cell.base, north)) for side in (cell.master, cell.value))),
+    ]
+    if master or typed:
+        rows.append(("as typed", _typed(master), _typed(typed)))
+    body = "".join(f"<tr><td>{_dim(name)}</td><td>{a}</td><td>{b}</td></tr>" for name, a, b in rows)
+    return f"<h3>Values</h3><table>{body}</table>{_swatches(cell)}"
+
+
+def _dim(text: str) -> str:
+    return f"<span class='dim'>{_e(text)}</span>"
+
+
+def _swatches(cell: Cell) -> str:
+    """Both colours side by side, at one brightness, on the neutral grey of the page."""
+    if not (isinstance(cell.master, Colour) and isinstance(cell.value, Colour)):
+        return ""
+    squares = "".join(
+        f"<td style='background-color: {_shown_colour(side)}; padding: 14px 46px'>&nbsp;</td>"
+        for side in (cell.master, cell.value)
     )
+    return f"<table cellspacing='0' style='margin-top: 6px'><tr>{squares}</tr></table>"
+
+
+def _shown_colour(colour: Colour) -> str:
+    """A chromaticity as an sRGB colour, as bright as the screen can show it; outside the gamut the nearest edge."""
+    red, green, blue = srgb_codes(np.array(rgb_of((colour.u, colour.v)))).tolist()
+    return f"rgb({red},{green},{blue})"
 
 
 def _sheet_name(sheet: Sheet | None) -> str:

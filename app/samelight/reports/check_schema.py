@@ -1,0 +1,140 @@
+"""The format of `samelight check --format json` as a JSON Schema (draft 2020-12), made of the names the code uses."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from samelight.decisions.state import State
+from samelight.drift.cells import Grade
+from samelight.drift.metrics import SCALES
+from samelight.findings.finding import Action, Concern, Sureness
+from samelight.findings.registry import FINDING_NAMES
+from samelight.reports.as_data import FORMAT_VERSION
+from samelight.sheets.vocabulary import CURVE, KINDS, PRESENCE
+
+_GRADES = [grade.word for grade in Grade if grade.word]
+Schema = dict[str, Any]
+
+
+def _text(means: str) -> Schema:
+    return {"type": "string", "description": means}
+
+
+def _one_of(words: list[str], means: str) -> Schema:
+    return {"enum": words, "description": means}
+
+
+def _list(of: Schema, means: str) -> Schema:
+    return {"type": "array", "items": of, "description": means}
+
+
+def _object(properties: Mapping[str, Schema], required: list[str], means: str) -> Schema:
+    return {
+        "type": "object",
+        "description": means,
+        "properties": dict(properties),
+        "required": required,
+        # Whoever reads it must let names pass that a later version adds.
+        "additionalProperties": True,
+    }
+
+
+def check_schema() -> Schema:
+    """The schema of a whole result."""
+    units = sorted({scale.unit for scale in SCALES.values()})
+    cell = _object(
+        {
+            "shot": _text("Name of the shot"),
+            "parameter": _text(
+                "Full name, such as lights.sun.direction; without a last part, the presence of a group"
+            ),
+            "kind": _one_of(
+                sorted({*KINDS, CURVE, PRESENCE}), "How it is compared; curve where a side is animated"
+            ),
+            "of": _one_of(sorted(KINDS), "For a curve, what its values are"),
+            "master": _text("What the shot is held against, in words"),
+            "value": _text("The shot's value, in words"),
+            "drift": {
+                "type": ["number", "null"],
+                "description": "In the unit; for x the ratio shot over master. Null where it has no finite number",
+            },
+            "unit": _one_of(units, "Unit of drift and tolerance; empty where values are equal or not"),
+            "tolerance": {"type": "number", "description": "What the drift may be"},
+            "level": _one_of(
+                ["", *_GRADES], "How bad it is; empty where a value has nothing it could be held against"
+            ),
+            "state": _one_of([str(state) for state in State], "What was decided"),
+            "remark": _text("What must be said beside it"),
+            "baseline": {"const": True, "description": "Present where --baseline accepts the cell"},
+        },
+        ["shot", "parameter", "kind", "master", "value", "drift", "unit", "tolerance", "level", "state"],
+        "One parameter of one shot",
+    )
+    finding = _object(
+        {
+            "finding": _one_of(list(FINDING_NAMES), "Its short name, which --only takes"),
+            "shots": _list({"type": "string"}, "The shots it is about"),
+            "parameters": _list({"type": "string"}, "The parameters it is about"),
+            "says": _text("The finding as a sentence"),
+            "sure": _one_of([str(sure) for sure in Sureness], "How sure it is"),
+            "known": _text("What the data shows"),
+            "guessed": _text("What is inferred from it"),
+            "do": _text("What to do"),
+            "cells": _list(
+                {"type": "array", "items": {"type": "string"}, "minItems": 2, "maxItems": 2},
+                "The cells it explains, as [shot, parameter]",
+            ),
+            "worst": _text("Its furthest cell, in words"),
+            "tolerances_off": {
+                "type": ["number", "null"],
+                "description": "How many tolerances that one is off",
+            },
+            "concern": _one_of([concern.name.lower() for concern in Concern], "Where it shows"),
+            "actions": _list(
+                {"enum": [str(action) for action in Action]}, "What can be done about it in one step"
+            ),
+        },
+        [
+            "finding",
+            "shots",
+            "parameters",
+            "says",
+            "sure",
+            "known",
+            "guessed",
+            "do",
+            "cells",
+            "concern",
+            "actions",
+        ],
+        "Why cells differ",
+    )
+    count = {"type": "integer", "minimum": 0}
+    result = _object(
+        {
+            "samelight": {"const": FORMAT_VERSION, "description": "Version of this format"},
+            "sequence": _text("Title of the sequence"),
+            "master": {
+                "type": ["integer", "null"],
+                "description": "Version of the master setup; null without one",
+            },
+            "shots": _list({"type": "string"}, "The shots that were looked at, in cut order"),
+            "cells": _list(
+                {"$ref": "#/$defs/cell"}, "Every cell above the level same; all of them with --all"
+            ),
+            "findings": _list({"$ref": "#/$defs/finding"}, "Ranked"),
+            "counts": _object(
+                dict.fromkeys(_GRADES, count), _GRADES, "Cells of each level, in the shots looked at"
+            ),
+            "troubles": _list({"type": "string"}, "What could not be read or used, in words"),
+        },
+        ["samelight", "sequence", "master", "cells", "findings", "counts", "troubles"],
+        "What `samelight check --format json` prints",
+    )
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "Result of samelight check",
+        **result,
+        "$defs": {"cell": cell, "finding": finding},
+    }
