@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeVar
@@ -12,12 +12,15 @@ from samelight.sheets.errors import Fault, SamelightError, SheetError, nearest_n
 from samelight.sheets.sequence import (
     SEQUENCE_FILE,
     SequenceFile,
+    is_safe_name,
     master_versions,
     read_sequence,
     shot_folders,
     shot_versions,
 )
 from samelight.sheets.sheet import Sheet, read_sheet
+from samelight.sources.cuts import Cut, read_cut, shot_of
+from samelight.sources.errors import CaptureError
 
 T = TypeVar("T")
 
@@ -86,6 +89,8 @@ class Contents:
     sheets: dict[str, Sheet]
     versions: dict[str, dict[int, Path]]
     troubles: tuple[Trouble, ...]
+    cut: Cut | None = None
+    """The cut with its ranges, where it comes from a file."""
 
     @property
     def master(self) -> Sheet | None:
@@ -119,7 +124,8 @@ def read_contents(
             tolerances=policy.tolerances[len(base.tolerances) :], locks=policy.locks[len(base.locks) :]
         )
     troubles: list[Trouble] = []
-    shots = _cut_order(sequence, troubles)
+    cut = _cut_from_file(sequence, shelf, troubles)
+    shots = _cut_order(sequence, cut, troubles)
     master_files = master_versions(folder)
     versions = {shot: shot_versions(folder, shot) for shot in shots}
     total, done = len(master_files) + len(shots), 0
@@ -155,7 +161,7 @@ def read_contents(
         progress(total, total, "")
     reference = _reference_version(sequence, master_files, masters, troubles)
     return Contents(
-        sequence, policy, own_policy, shots, masters, reference, sheets, versions, tuple(troubles)
+        sequence, policy, own_policy, shots, masters, reference, sheets, versions, tuple(troubles), cut
     )
 
 
@@ -177,14 +183,29 @@ def _unreadable(shot: str | None, version: int, error: SheetError) -> Trouble:
     return Trouble(f"{subject}: {error.faults[0]}{more}", shot, error.faults)
 
 
-def _cut_order(sequence: SequenceFile, troubles: list[Trouble]) -> tuple[str, ...]:
+def _cut_from_file(sequence: SequenceFile, shelf: Shelf, troubles: list[Trouble]) -> Cut | None:
+    """The cut that sequence.yaml names a file for; None where it names none, or one that cannot be read."""
+    path, rate = sequence.cut_file, sequence.frame_rate
+    if path is None:
+        return None
+
+    def read() -> Cut:
+        try:
+            return read_cut(path, rate)
+        except CaptureError as error:
+            raise SheetError([error.fault]) from None
+
+    try:
+        return shelf.get(path, rate, read)
+    except SheetError as error:
+        says = f"The cut cannot be read, so that shots stand in the order of their names: {error.faults[0]}"
+        troubles.append(Trouble(says, faults=error.faults))
+        return None
+
+
+def _cut_order(sequence: SequenceFile, cut: Cut | None, troubles: list[Trouble]) -> tuple[str, ...]:
     on_disk = shot_folders(sequence.folder)
-    if sequence.cut_file is not None:
-        name = sequence.cut_file.name
-        troubles.append(
-            Trouble(f"The cut order of {name} is not read: shots stand in the order of their names.")
-        )
-    shots = sequence.cut or tuple(on_disk)
+    shots = sequence.cut or (tuple(on_disk) if cut is None else _shots_in(cut, on_disk, troubles))
     outside = [shot for shot in on_disk if shot not in shots]
     if outside:
         troubles.append(Trouble(f"Not in the cut, and so not shown: {', '.join(outside)}."))
@@ -196,6 +217,23 @@ def _cut_order(sequence: SequenceFile, troubles: list[Trouble]) -> tuple[str, ..
                 hint = f" (did you mean {near}?)" if near else ""
                 troubles.append(Trouble(f"{SEQUENCE_FILE} {verb} {shot}, which is not in the cut{hint}."))
     return shots
+
+
+def _shots_in(cut: Cut, on_disk: Sequence[str], troubles: list[Trouble]) -> tuple[str, ...]:
+    """The shots of a cut file, each at its first use: by folder where a clip is of one, else by the clip's name."""
+    named = [shot_of(use.clip, on_disk) or use.clip for use in cut.uses]
+    shots = [shot for shot in dict.fromkeys(named) if is_safe_name(shot)]
+    unsafe = [shot for shot in dict.fromkeys(named) if not is_safe_name(shot)]
+    repeated = [shot for shot in shots if named.count(shot) > 1]
+    missing = [shot for shot in shots if shot not in on_disk]
+    for says, names in (
+        ("used more than once, shown at the first use", repeated),
+        ("without a folder in shots", missing),
+        ("left out, since no shot can be called so", unsafe),
+    ):
+        if names:
+            troubles.append(Trouble(f"In {cut.path.name}, {says}: {', '.join(names)}."))
+    return tuple(shots)
 
 
 def _chosen_version(

@@ -16,12 +16,11 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from findings.drafts import Draft, draft, master_tree, pairs  # noqa: E402  (found through the path above)
-from findings.generator import PLANTS, Grown, grow  # noqa: E402
-
-from samelight.drift.cells import Grade  # noqa: E402
-from samelight.findings.board import Board  # noqa: E402
-from samelight.findings.registry import FINDERS, FINDING_NAMES, find_all  # noqa: E402
+from findings.drafts import Draft, draft, master_tree, pairs
+from findings.generator import PLANTS, Grown, grow
+from samelight.drift.cells import Grade
+from samelight.findings.board import Board
+from samelight.findings.registry import FINDERS, FINDING_NAMES, find_all
 
 SEEDS = range(1000, 1060)
 SHOTS, MORE_LIGHTS, ROUNDS = 2000, 40, 5

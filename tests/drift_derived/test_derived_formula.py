@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from typing import Any
 
@@ -36,7 +37,7 @@ def inputs(line: str) -> dict[str, float]:
 PLACED: Tree = {"position": [0, 1, 2], "target": [0, 0, 0], "intensity": 5, "normalize": True}
 SHAPES: dict[str, Tree] = {
     "point": point(5, 0, 1, 2),
-    "spot": {**PLACED, "type": "spot", "target": [0, 0.4, 0], "cone": 20, "softness": 0.5},
+    "spot": {**PLACED, "type": "spot", "target": [0, 0.6, 0], "cone": 20, "softness": 0.5},
     "sphere": {**PLACED, "type": "sphere", "radius": 0.3},
     "disk": {**PLACED, "type": "disk", "radius": 0.3},
     "rect": {**PLACED, "type": "rect", "width": 1, "height": 0.5},
@@ -60,8 +61,6 @@ def test_the_inputs_of_a_placed_light_lead_to_its_figure(shape: str, unit: str):
     if "v" in known:
         computed = known["I"] * known["v"] / known["A"] * share
     else:
-        import math
-
         computed = known["I"] * math.cos(math.radians(known["θ"])) / known["d"] ** 2 * share
     assert computed == pytest.approx(value.value, rel=0.01)
 

@@ -84,7 +84,7 @@ def scenes(draw: st.DrawFn) -> tuple[Tree, Tree, Tree]:
         if draw(st.booleans()):
             light["intensity"] = draw(numbers(0.1, 20))
         if "position" in light and draw(st.booleans()):
-            light["position"] = [*draw(places(1))[:2], draw(numbers(5, 8))]
+            light["position"] = draw(in_front())
     return {"lights": rig, "environments": sky}, key, other
 
 

@@ -118,7 +118,7 @@ def test_no_cell_is_explained_twice_and_every_drifting_one_once(seed: int) -> No
 def test_findings_are_ranked_and_complete(seed: int) -> None:
     evidence = grow(seed).draft.evidence()
     findings = find_all(evidence)
-    order = [(finding.concern, -len(finding.shots), -finding.worst) for finding in findings]
+    order = [(finding.concern, -len(finding.shots)) for finding in findings]
     assert order == sorted(order)
     for finding in findings:
         assert finding.finding in FINDING_NAMES

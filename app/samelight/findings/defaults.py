@@ -20,6 +20,7 @@ class Defaults:
     def __init__(self, board: Board) -> None:
         self._board = board
         self._read: dict[int, Value | None] = {}
+        self._folded: dict[int, dict[str, Static]] = {}
 
     def of(self, index: int) -> Value | None:
         """The default of a row; None where the policy names none, or none that can be read."""
@@ -40,28 +41,33 @@ class Defaults:
             return False
         default = self.of(index)
         if default is None:
-            return entry.value is not None and self._by_typed_names(row, column)
+            return entry.value is not None and self._by_typed_names(index, row, column)
         if entry.value is None:
             return not board.same(row, default, entry.master)
         return board.same(row, default, entry.value)
 
-    def _by_typed_names(self, row: Row, column: int) -> bool:
-        sheet = self._board.sheets[column]
-        if row.leaf not in FOLDED or row.section not in ("lights", "environments") or sheet is None:
+    def _by_typed_names(self, index: int, row: Row, column: int) -> bool:
+        sheet, defaults = self._board.sheets[column], self._typed_defaults(index, row)
+        if not defaults or sheet is None:
             return False
-        prefix = row.group_name
         master = self._board.master.as_typed(row.section, row.group, row.leaf)
         typed = sheet.as_typed(row.section, row.group, row.leaf)
         fallen = []
         for name in {**master, **typed}:
-            here, there = (
-                _canonical(tree.get(name), kind_by_name(name), tree_sheet.conventions)
-                for tree, tree_sheet in ((typed, sheet), (master, self._board.master))
-            )
+            here = _canonical(typed.get(name), kind_by_name(name), sheet.conventions)
+            there = _canonical(master.get(name), kind_by_name(name), self._board.master.conventions)
             if not strictly_equal(here, there):
-                default = self._canonical(f"{prefix}.{name}", kind_by_name(name))
+                default = defaults.get(name)
                 fallen.append(default is not None and (here is None or strictly_equal(here, default)))
         return bool(fallen) and all(fallen)
+
+    def _typed_defaults(self, index: int, row: Row) -> dict[str, Static]:
+        """The defaults of the names that fold into a row, by name; empty where there are none."""
+        if index not in self._folded:
+            names = FOLDED.get(row.leaf, ()) if row.section in ("lights", "environments") else ()
+            read = ((name, self._canonical(f"{row.group_name}.{name}", kind_by_name(name))) for name in names)
+            self._folded[index] = {name: value for name, value in read if value is not None}
+        return self._folded[index]
 
     def _canonical(self, parameter: str, kind: str | None) -> Static | None:
         stated = self._board.evidence.policy.default(parameter)

@@ -30,6 +30,7 @@ from samelight.findings import (
 from samelight.findings.board import Board
 from samelight.findings.consequences import attach
 from samelight.findings.finding import Evidence, Finding
+from samelight.sheets.vocabulary import COMPARED_SECTIONS
 
 Finder = Callable[[Board], list[Finding]]
 
@@ -84,10 +85,13 @@ def find_all(evidence: Evidence) -> list[Finding]:
     return sorted(attach(board, found), key=_rank)
 
 
-def _rank(finding: Finding) -> tuple[int, int, float, str, tuple[str, ...], tuple[str, ...]]:
+def _rank(finding: Finding) -> tuple[int, int, bool, float, str, tuple[str, ...], tuple[str, ...]]:
+    # What follows from typed values only stands behind what those values are about.
+    computed = all(name.partition(".")[0] not in COMPARED_SECTIONS for _, name in finding.explained)
     return (
         finding.concern,
         -len(finding.shots),
+        computed,
         -finding.worst,
         finding.finding,
         finding.shots,

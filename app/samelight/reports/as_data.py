@@ -66,12 +66,14 @@ def check_data(
     troubles: Sequence[str] = (),
     north: Vector = NORTH,
     keep: Callable[[Finding], bool] = lambda finding: True,
+    shots: Sequence[str] | None = None,
 ) -> dict[str, Any]:
-    """The whole result of a check."""
+    """The whole result of a check. `shots` names those that were looked at, so that two results can be compared."""
     return {
         "samelight": FORMAT_VERSION,
         "sequence": title,
         "master": master,
+        **({} if shots is None else {"shots": list(shots)}),
         "cells": [cell_data(cell, state, north) for cell, state in cells],
         "findings": [finding_data(finding) for finding in findings if keep(finding)],
         "counts": {grade.word: counts.get(grade.word, 0) for grade in Grade if grade.word},

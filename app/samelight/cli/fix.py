@@ -1,0 +1,117 @@
+"""`samelight fix`: what to set in each shot, and on request a sheet in which it is set."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+from pathlib import Path
+
+from samelight.cli.reading import open_watched
+from samelight.cli.shots import chosen_shots
+from samelight.cli.terminal import complain, print_line, print_text
+from samelight.drift.cells import GRADES
+from samelight.fixing import FixedVersion, fixed_version, write_fixed
+from samelight.reports.as_csv import BYTE_ORDER_MARK, fixes_csv
+from samelight.reports.as_markdown import fixes_markdown
+from samelight.reports.fix_list import ShotFixes, fix_list
+from samelight.reports.fix_text import fixes_text
+from samelight.sheets.errors import SamelightError
+from samelight.sheets.writing import write_whole
+
+EXAMPLES = """examples:
+  samelight fix harbour
+  samelight fix harbour --shots HB_150,HB_180
+  samelight fix harbour -o fixes.md
+  samelight fix harbour --shots HB_180 --sheet
+  samelight fix harbour --shots HB_180 --sheet --write
+"""
+_BY_ENDING = {".md": "markdown", ".markdown": "markdown", ".csv": "csv", ".txt": "text"}
+
+
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command to the program's parser."""
+    parser = commands.add_parser(
+        "fix",
+        help="say what to set in each shot",
+        description="List for every shot the exact values that put it back to the master, in the shot's own units and spelling, "
+        "what is seen most first. What was decided to be intended is left out.",
+        epilog=EXAMPLES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("folder", type=Path, help="the sequence folder")
+    parser.add_argument(
+        "--shots",
+        metavar="SHOTS",
+        help="only these shots: a list such as A,B or a run of the cut such as A-C",
+    )
+    parser.add_argument("--all", action="store_true", help="also what was decided to be intended")
+    parser.add_argument(
+        "--at-least",
+        choices=("within", "drift", "break"),
+        default="drift",
+        help="the lowest level that is listed (default: drift)",
+    )
+    parser.add_argument(
+        "--format",
+        choices=("text", "markdown", "csv"),
+        help="how to write it (default: by the file's ending)",
+    )
+    parser.add_argument(
+        "-o", "--output", type=Path, metavar="FILE", help="the file to write (default: print it)"
+    )
+    parser.add_argument("--sheet", action="store_true", help="say what a next version of each sheet would be")
+    parser.add_argument("--write", action="store_true", help="with --sheet: write those versions")
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """List the fixes, or make sheets of them."""
+    if arguments.write and not arguments.sheet:
+        raise SamelightError("--write goes with --sheet")
+    session = open_watched(arguments.folder)
+    if session.master is None:
+        raise SamelightError("there is no master setup to put anything back to")
+    shots = session.shots if arguments.shots is None else chosen_shots(arguments.shots, session.shots)
+    for shot, trouble in session.unreadable().items():
+        if shot in shots:
+            complain(trouble.says)
+    fixes = fix_list(
+        session, shots=frozenset(shots), at_least=GRADES[arguments.at_least], every=arguments.all
+    )
+    if arguments.sheet:
+        return _sheets([fixed_version(session, part) for part in fixes if part.fixes], fixes, arguments.write)
+    form = arguments.format or _BY_ENDING.get(
+        arguments.output.suffix.lower() if arguments.output else "", "text"
+    )
+    text = _text(form, session.sequence.title, session.master_version, fixes)
+    if arguments.output is None:
+        print_text(text)
+    else:
+        write_whole(arguments.output, BYTE_ORDER_MARK + text if form == "csv" else text)
+        print_line(str(arguments.output))
+    return 0
+
+
+def _text(form: str, title: str, master: int | None, fixes: Sequence[ShotFixes]) -> str:
+    if form == "csv":
+        return fixes_csv(fixes)
+    if form == "markdown":
+        return fixes_markdown(title, master, fixes)
+    return fixes_text(fixes)
+
+
+def _sheets(versions: Sequence[FixedVersion], fixes: Sequence[ShotFixes], write: bool) -> int:
+    done = {part.shot: part for part in fixes}
+    for fixed in versions:
+        print_line(f"{fixed.shot}: version {fixed.version}, {fixed.path.name}")
+        for fix in done[fixed.shot].fixes:
+            print_line(f"  {fix.cell.parameter}: {fix.do}")
+        if fixed.remaining:
+            print_line(f"  still open: {', '.join(fixed.remaining)}")
+        if write:
+            print_line(f"  written {write_fixed(fixed)}")
+    if not versions:
+        print_line("Nothing to set.")
+    elif not write:
+        print_line("Nothing was written; --write does.")
+    return 0

@@ -1,0 +1,131 @@
+"""`samelight plan`: what the sequence costs to render, and what other samples would do to that."""
+
+from __future__ import annotations
+
+import argparse
+import re
+from pathlib import Path
+from typing import Any
+
+from samelight.cli.reading import open_watched
+from samelight.cli.shots import chosen_shots
+from samelight.cli.terminal import print_json, print_line, print_text
+from samelight.drift.words import number_text
+from samelight.findings.noise import buys_noise
+from samelight.reports.as_markdown import plan_markdown
+from samelight.reports.plan_text import plan_data, plan_text, supposed_text
+from samelight.reports.render_plan import Supposed, render_plan, suppose
+from samelight.session import Session
+from samelight.sheets.errors import SamelightError, nearest_name
+
+EXAMPLES = """examples:
+  samelight plan harbour
+  samelight plan harbour --samples render.volume.samples=48
+  samelight plan harbour --samples render.volume.samples=48 --share 0.4
+  samelight plan harbour --format json
+"""
+_SAMPLES = re.compile(r"(?P<name>.+)=(?P<value>\d+(?:\.\d+)?)\Z", re.DOTALL)
+
+
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command to the program's parser."""
+    parser = commands.add_parser(
+        "plan",
+        help="project what the sequence costs to render",
+        description="Project machine time by shot and pass from each shot's test frame: what one-frame passes save and where they "
+        "are wrong, which shots are out of their family, and what another number of samples would do. All of it is an estimate.",
+        epilog=EXAMPLES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("folder", type=Path, help="the sequence folder")
+    parser.add_argument(
+        "--shots",
+        metavar="SHOTS",
+        help="only these shots: a list such as A,B or a run of the cut such as A-C",
+    )
+    parser.add_argument(
+        "--samples", type=_samples, metavar="PARAMETER=N", help="what if this many samples were taken"
+    )
+    parser.add_argument(
+        "--share",
+        type=_share,
+        default=1.0,
+        metavar="0..1",
+        help="with --samples: the share of a frame's time that goes with them (default: 1, which overstates it)",
+    )
+    parser.add_argument(
+        "--format", choices=("text", "json", "markdown"), default="text", help="how to print (default: text)"
+    )
+    parser.set_defaults(run=run)
+
+
+def _samples(text: str) -> tuple[str, float]:
+    match = _SAMPLES.match(text)
+    if match is None or not 0 < float(match["value"]) <= 1e9:
+        raise argparse.ArgumentTypeError(
+            f"expected a parameter and a number such as render.volume.samples=48, found {text!r}"
+        )
+    return match["name"], float(match["value"])
+
+
+def _share(text: str) -> float:
+    try:
+        share = float(text)
+    except ValueError:
+        share = -1.0
+    if not 0.0 <= share <= 1.0:
+        raise argparse.ArgumentTypeError(f"expected a share from 0 to 1, found {text!r}")
+    return share
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Print the plan."""
+    session = open_watched(arguments.folder)
+    shots = session.shots if arguments.shots is None else chosen_shots(arguments.shots, session.shots)
+    sheets = {shot: session.sheets[shot] for shot in shots if shot in session.sheets}
+    plan = render_plan(sheets, session.findings)
+    supposed: list[Supposed] = []
+    if arguments.samples:
+        place = _place(session, arguments.samples[0])
+        supposed = suppose(plan, sheets, place, arguments.samples[1], arguments.share)
+    if arguments.format == "json":
+        data: dict[str, Any] = plan_data(session.sequence.title, plan)
+        if arguments.samples:
+            name, samples = arguments.samples
+            data["supposed"] = {
+                "parameter": name,
+                "samples": samples,
+                "share": arguments.share,
+                "shots": [
+                    {
+                        "shot": one.shot,
+                        "before": one.before,
+                        "noise": one.noise,
+                        "time": one.time,
+                        "seconds": one.seconds,
+                    }
+                    for one in supposed
+                ],
+            }
+        print_json(data)
+        return 0
+    if arguments.format == "markdown":
+        print_text("\n".join(plan_markdown(plan)))
+    else:
+        print_text(plan_text(plan))
+    if arguments.samples:
+        name, samples = arguments.samples
+        print_line("")
+        print_text(supposed_text(f"{name} at {number_text(samples)}", plan, supposed))
+    return 0
+
+
+def _place(session: Session, name: str) -> tuple[str, str, str]:
+    rows = [row for row in session.table.rows if buys_noise(row)]
+    found = next((row for row in rows if row.parameter == name), None)
+    if found is None:
+        known = [row.parameter for row in rows]
+        near = nearest_name(name, known)
+        hint = f"; did you mean {near}?" if near else f"; there are {', '.join(known)}" if known else ""
+        raise SamelightError(f"{name} counts no samples or rays of this sequence{hint}")
+    return found.section, found.group, found.leaf

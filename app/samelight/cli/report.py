@@ -1,0 +1,119 @@
+"""`samelight report`: the state of a sequence as a document."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+
+from samelight.cli.reading import open_watched
+from samelight.cli.shots import chosen_shots
+from samelight.cli.terminal import complain, print_json, print_line, print_text
+from samelight.reports.as_csv import BYTE_ORDER_MARK, report_csv
+from samelight.reports.as_data import check_data
+from samelight.reports.as_html import html_text
+from samelight.reports.as_junit import junit_text
+from samelight.reports.as_markdown import report_markdown
+from samelight.reports.report import Report, make_report
+from samelight.session import Session
+from samelight.sheets.errors import SamelightError
+from samelight.sheets.writing import json_text, write_whole
+
+EXAMPLES = """examples:
+  samelight report harbour -o harbour.html
+  samelight report harbour -o harbour.csv --shots HB_050-HB_080
+  samelight report harbour --format junit -o results.xml
+  samelight report harbour --format markdown > harbour.md
+"""
+
+_WRITERS: dict[str, Callable[[Report], str]] = {
+    "html": html_text,
+    "csv": report_csv,
+    "markdown": report_markdown,
+    "junit": junit_text,
+}
+FORMATS = (*_WRITERS, "json")
+_BY_ENDING = {
+    ".html": "html",
+    ".htm": "html",
+    ".csv": "csv",
+    ".md": "markdown",
+    ".markdown": "markdown",
+    ".xml": "junit",
+    ".json": "json",
+}
+
+
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command to the program's parser."""
+    parser = commands.add_parser(
+        "report",
+        help="write the state of the sequence as a document",
+        description="Write everything that differs from the master, why, and what was decided: as one HTML file that needs no "
+        "network, as CSV, JSON or Markdown, or as JUnit XML with one test case a shot.",
+        epilog=EXAMPLES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("folder", type=Path, help="the sequence folder")
+    parser.add_argument(
+        "-o", "--output", type=Path, metavar="FILE", help="the file to write (default: print it)"
+    )
+    parser.add_argument("--format", choices=FORMATS, help="how to write it (default: by the file's ending)")
+    parser.add_argument(
+        "--shots",
+        metavar="SHOTS",
+        help="only these shots: a list such as A,B or a run of the cut such as A-C",
+    )
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Write the report. Raises `SamelightError` when the format is neither stated nor to be told from the file's name."""
+    output: Path | None = arguments.output
+    form = arguments.format or format_of(output)
+    session = open_watched(arguments.folder)
+    shots = session.shots if arguments.shots is None else chosen_shots(arguments.shots, session.shots)
+    report = make_report(session, shots=frozenset(shots), made=datetime.now())
+    if form == "json":
+        return _json(session, report, output)
+    text = _WRITERS[form](report)
+    if output is None:
+        print_text(text)
+        return 0
+    for trouble in report.troubles:
+        complain(trouble)
+    write_whole(output, BYTE_ORDER_MARK + text if form == "csv" else text)
+    print_line(str(output))
+    return 0
+
+
+def format_of(output: Path | None) -> str:
+    """The format that a file's ending asks for. Raises `SamelightError` for another one, or without a file."""
+    if output is None:
+        raise SamelightError("say which format: --format html, or -o with a name that ends in .html")
+    form = _BY_ENDING.get(output.suffix.lower())
+    if form is None:
+        raise SamelightError(
+            f"{output}: expected a name that ends in {', '.join(_BY_ENDING)}; or state --format"
+        )
+    return form
+
+
+def _json(session: Session, report: Report, output: Path | None) -> int:
+    data = check_data(
+        report.title,
+        report.master,
+        [(line.cell, line.state) for shot in report.shots for line in shot.lines],
+        report.findings,
+        dict(report.counts),
+        troubles=report.troubles,
+        north=report.north,
+        shots=[shot.name for shot in report.shots],
+    )
+    if output is None:
+        print_json(data)
+    else:
+        write_whole(output, json_text(data))
+        print_line(str(output))
+    return 0

@@ -1,0 +1,37 @@
+"""The fix list as text, for a terminal or a mail."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from samelight.drift.scale import GRADE_MARKS
+from samelight.drift.words import drift_text
+from samelight.findings.words import counted
+from samelight.reports.fix_list import ShotFixes
+from samelight.reports.shown import shown
+from samelight.reports.signs import state_text
+
+_LONGEST = 4000
+
+
+def fixes_text(fixes: Sequence[ShotFixes]) -> str:
+    """A paragraph a shot: what to set, how far off it is, and why it was sent back."""
+    if not fixes:
+        return "Nothing to set.\n"
+    lines: list[str] = []
+    for part in fixes:
+        lines.append(
+            f"{shown(part.shot)}, sheet v{part.sheet.version:03d}: {counted(len(part.fixes), 'cell')}"
+        )
+        for fix in part.fixes:
+            sign = GRADE_MARKS.get(fix.cell.grade, " ")
+            drift = drift_text(fix.cell) or fix.cell.grade.word
+            lines.append(f"  {sign} {shown(fix.cell.parameter)}  ({shown(drift)})")
+            lines.append(f"      {shown(fix.do, _LONGEST)}")
+            for decision in fix.decisions:
+                reason = f": {shown(decision.reason, 1000)}" if decision.reason else ""
+                when = decision.when.date().isoformat()
+                lines.append(f"      {state_text(fix.state)} by {shown(decision.who)}, {when}{reason}")
+        lines += [f"  {shown(note, 1000)}" for note in part.also]
+        lines.append("")
+    return "\n".join(lines)
