@@ -220,8 +220,10 @@ def _cut_order(sequence: SequenceFile, cut: Cut | None, troubles: list[Trouble])
 
 
 def _shots_in(cut: Cut, on_disk: Sequence[str], troubles: list[Trouble]) -> tuple[str, ...]:
-    """The shots of a cut file, each at its first use: by folder where a clip is of one, else by the clip's name."""
-    named = [shot_of(use.clip, on_disk) or use.clip for use in cut.uses]
+    """The shots of a cut file, each at its first use: by folder where a clip, or its reel, is of one, else by name."""
+    named = [
+        shot_of(use.clip, on_disk) or (use.reel if use.reel in on_disk else use.clip) for use in cut.uses
+    ]
     shots = [shot for shot in dict.fromkeys(named) if is_safe_name(shot)]
     unsafe = [shot for shot in dict.fromkeys(named) if not is_safe_name(shot)]
     repeated = [shot for shot in shots if named.count(shot) > 1]

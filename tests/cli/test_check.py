@@ -414,7 +414,7 @@ def test_a_folder_that_may_not_be_entered(capsys: pytest.CaptureFixture[str], qu
 def test_any_error_of_the_system_is_one_line(
     capsys: pytest.CaptureFixture[str], quay: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def refuse(folder: Path) -> None:
+    def refuse(folder: Path, **options: object) -> None:
         raise PermissionError(13, "Permission denied", str(folder))
 
     monkeypatch.setattr("samelight.cli.check.open_session", refuse)

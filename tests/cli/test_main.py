@@ -101,7 +101,7 @@ def test_the_window_opens_with_a_folder_or_nothing(
 
 
 def test_stopped_by_the_user(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
-    def interrupted(folder: Path) -> None:
+    def interrupted(folder: Path, **options: object) -> None:
         raise KeyboardInterrupt
 
     monkeypatch.setattr("samelight.cli.check.open_session", interrupted)

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 
@@ -111,6 +111,9 @@ def shown(markdown: str) -> list[str]:
 
 
 @given(st.text(st.characters(codec="utf-8", categories=["L", "N", "P", "S", "Zs"]), min_size=1, max_size=40))
+@example("&amp; &lt; \\* *so* _so_ a_b __c__ `d` [e](f) <b> # 1. ~~g~~ ![h](i) <http://j>")
+@example("1. first")
+@example("- dash")
 def test_what_was_typed_is_what_markdown_shows(text: str) -> None:
     typed = " ".join(text.split())
     if not typed:

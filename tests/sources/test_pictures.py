@@ -40,7 +40,9 @@ def test_the_examples_of_the_documentation_hold(module: Any) -> None:
         ([], None),
     ],
 )
-def test_the_frame_of_a_shot_is_found_by_its_name(tmp_path: Path, names: list[str], found: str | None) -> None:
+def test_the_frame_of_a_shot_is_found_by_its_name(
+    tmp_path: Path, names: list[str], found: str | None
+) -> None:
     for name in names:
         (tmp_path / "frames").mkdir(exist_ok=True)
         (tmp_path / "frames" / name).touch()
@@ -135,7 +137,7 @@ def test_a_deep_picture_is_refused_in_words(tmp_path: Path) -> None:
 def test_the_display_window_is_what_is_shown(tmp_path: Path) -> None:
     """A data window that is smaller leaves black around it; what it has outside is cut off."""
     ramp = np.tile(np.arange(40, dtype=np.float16), (20, 1))
-    channels = {name: ramp for name in "RGB"}
+    channels = dict.fromkeys("RGB", ramp)
     inside = write_exr(
         tmp_path / "in.exr",
         channels,
@@ -187,11 +189,11 @@ def test_primaries_that_span_nothing_are_said(tmp_path: Path) -> None:
 def test_what_is_no_number_or_beyond_halves(tmp_path: Path) -> None:
     odd = plane(0.5, kind=np.float32)
     odd[0, :4] = (np.nan, np.inf, -np.inf, 1e9)
-    picture = read(write_exr(tmp_path / "a.exr", {name: odd for name in "RGB"}, chromaticities=ACESCG))
+    picture = read(write_exr(tmp_path / "a.exr", dict.fromkeys("RGB", odd), chromaticities=ACESCG))
     assert "some pixels are not numbers and shown black" in picture.remarks
     assert np.isfinite(picture.linear).all()
     assert shown(picture.linear)[0, :5, 1].tolist() == [0, 255, 0, 255, 188]
-    small = read(write_exr(tmp_path / "b.exr", {name: odd for name in "RGB"}), longest=10)
+    small = read(write_exr(tmp_path / "b.exr", dict.fromkeys("RGB", odd)), longest=10)
     assert np.isfinite(small.linear).all()
 
 
@@ -209,7 +211,7 @@ def test_a_large_picture_is_reduced_by_its_mean(tmp_path: Path) -> None:
 
 def test_a_picture_that_is_cut_off_anywhere_says_so(tmp_path: Path) -> None:
     noise = np.random.default_rng(1).random((64, 96)).astype(np.float16)
-    whole = write_exr(tmp_path / "whole.exr", {name: noise for name in "RGB"}).read_bytes()
+    whole = write_exr(tmp_path / "whole.exr", dict.fromkeys("RGB", noise)).read_bytes()
     for length in (5, 40, 200, 320, 400, 1000, len(whole) // 2, len(whole) - 1):
         path = tmp_path / f"{length}.exr"
         path.write_bytes(whole[:length])

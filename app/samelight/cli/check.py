@@ -3,8 +3,13 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Collection, Sequence
+from datetime import datetime
 from pathlib import Path
 
+from rich.text import Text
+
+from samelight.cli.reading import watched
 from samelight.cli.shots import chosen_shots
 from samelight.cli.terminal import (
     COULD_NOT_RUN,
@@ -12,13 +17,18 @@ from samelight.cli.terminal import (
     OPEN_DRIFT,
     complain,
     print_json,
+    print_text,
     results,
 )
 from samelight.decisions.state import State
 from samelight.drift.cells import GRADES, Cell, Grade
+from samelight.findings.finding import Finding
 from samelight.findings.registry import FINDING_NAMES
-from samelight.reports.as_data import check_data
-from samelight.reports.as_text import print_check
+from samelight.reports.as_data import cell_data, check_data
+from samelight.reports.as_junit import junit_text
+from samelight.reports.as_text import clean, print_check
+from samelight.reports.compare import Saved, read_check, same_values
+from samelight.reports.report import make_report
 from samelight.session import Session, open_session
 from samelight.sheets.errors import SamelightError, nearest_name
 
@@ -28,6 +38,8 @@ EXAMPLES = """examples:
   samelight check harbour --only behind
   samelight check harbour --shots HB_050-HB_080,HB_120
   samelight check harbour --format json > drift.json
+  samelight check harbour --since drift.json
+  samelight check harbour --baseline accepted.json --quiet
 """
 
 
@@ -49,7 +61,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         help="the lowest level that counts as open (default: drift)",
     )
     parser.add_argument(
-        "--format", choices=("text", "json"), default="text", help="how to print (default: text)"
+        "--format", choices=("text", "json", "junit"), default="text", help="how to print (default: text)"
     )
     parser.add_argument("--all", action="store_true", help="list every cell, also those that are the same")
     parser.add_argument(
@@ -62,45 +74,140 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         metavar="SHOTS",
         help="only these shots: a list such as A,B or a run of the cut such as A-C",
     )
+    parser.add_argument(
+        "--since",
+        type=Path,
+        metavar="FILE",
+        help="only what differs from this check, saved with --format json: what is new, has moved or was decided",
+    )
+    parser.add_argument(
+        "--baseline",
+        type=Path,
+        metavar="FILE",
+        help="a saved check that is accepted as it stands: a cell that still has the values in it does not fail",
+    )
+    parser.add_argument("--quiet", action="store_true", help="print nothing; the exit status says it")
+    parser.add_argument(
+        "--no-colour", action="store_true", help="no colour, as when NO_COLOR is set in the environment"
+    )
     parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Run the check. Raises `SamelightError` when `--only` names no finding."""
+    """Run the check. Raises `SamelightError` when `--only` names no finding, or a saved check cannot be used."""
     _check_name(arguments.only)
-    session = open_session(arguments.folder)
-    fail_on = GRADES[arguments.fail_on]
-    findings = [f for f in session.findings if arguments.only in (None, f.finding)]
-    lowest = Grade.NONE if arguments.all else Grade.SAME
-    listed = listed_cells(session, lowest)
-    if arguments.only is not None:
-        explained = {
-            (session.table.shots[column], session.table.rows[row].parameter)
-            for finding in findings
-            for row, column in finding.cells
-        }
-        listed = [(cell, state) for cell, state in listed if (cell.shot, cell.parameter) in explained]
+    since = read_check(arguments.since) if arguments.since else None
+    baseline = read_check(arguments.baseline) if arguments.baseline else None
+    with watched() as progress:
+        session = open_session(arguments.folder, progress=progress)
     shots = session.shots if arguments.shots is None else chosen_shots(arguments.shots, session.shots)
-    if arguments.shots is not None:
-        listed = [(cell, state) for cell, state in listed if cell.shot in shots]
-        findings = [finding for finding in findings if set(finding.shots) & set(shots)]
-    north = session.sequence.conventions.north
-    title, counts = session.sequence.title, session.table.counts(shots)
+    findings = [
+        f for f in session.findings if arguments.only in (None, f.finding) and set(f.shots) & set(shots)
+    ]
+    listed = _listed(session, arguments, shots, findings)
+    if since is not None:
+        listed = [(cell, state) for cell, state in listed if not _is_known(since, session, cell, state)]
+        findings = _about(findings, listed)
+    accepted = {
+        (cell.shot, cell.parameter)
+        for cell, _ in listed
+        if baseline is not None and _is_known(baseline, session, cell)
+    }
     troubles = [trouble for trouble in session.troubles if trouble.shot is None or trouble.shot in shots]
     for trouble in troubles:
         complain(trouble.says)
     for fault in session.ledger.faults:
         complain(f"decision skipped: {fault}")
-    if arguments.format == "json":
-        says = [trouble.says for trouble in troubles]
-        data = check_data(title, session.master_version, listed, findings, counts, troubles=says, north=north)
-        print_json(data)
-    else:
-        print_check(results(), title, session.master_version, listed, findings, counts, north=north)
+    fail_on = GRADES[arguments.fail_on]
+    if not arguments.quiet:
+        _print(session, arguments, shots, findings, listed, accepted, [trouble.says for trouble in troubles])
     if session.master is None or session.unreadable().keys() & set(shots):
         return COULD_NOT_RUN
-    is_open = any(cell.grade >= fail_on and state is not State.INTENDED for cell, state in listed)
+    is_open = any(
+        cell.grade >= fail_on and state is not State.INTENDED and (cell.shot, cell.parameter) not in accepted
+        for cell, state in listed
+    )
     return OPEN_DRIFT if is_open else NOTHING_OPEN
+
+
+Listed = Sequence[tuple[Cell, State]]
+
+
+def _listed(
+    session: Session, arguments: argparse.Namespace, shots: Sequence[str], findings: Sequence[Finding]
+) -> Listed:
+    """The cells of these shots that are asked for."""
+    chosen = set(shots)
+    listed = listed_cells(session, Grade.NONE if arguments.all else Grade.SAME)
+    if arguments.only is None:
+        return [(cell, state) for cell, state in listed if cell.shot in chosen]
+    explained = {names for finding in findings for names in finding.explained}
+    return [
+        (cell, state)
+        for cell, state in listed
+        if cell.shot in chosen and (cell.shot, cell.parameter) in explained
+    ]
+
+
+def _is_known(saved: Saved, session: Session, cell: Cell, state: State | None = None) -> bool:
+    """Whether a saved check has this cell as it is, and where a state is given, with that state."""
+    data = cell_data(cell, state or State.OPEN, session.sequence.conventions.north)
+    before = saved.cells.get((cell.shot, cell.parameter))
+    return (
+        before is not None and same_values(before, data) and (state is None or before["state"] == str(state))
+    )
+
+
+def _about(findings: Sequence[Finding], listed: Listed) -> list[Finding]:
+    """The findings that explain any of these cells."""
+    names = {(cell.shot, cell.parameter) for cell, _ in listed}
+    return [finding for finding in findings if names.intersection(finding.explained)]
+
+
+def _print(
+    session: Session,
+    arguments: argparse.Namespace,
+    shots: Sequence[str],
+    findings: Sequence[Finding],
+    listed: Listed,
+    accepted: Collection[tuple[str, str]],
+    troubles: Sequence[str],
+) -> None:
+    title, north = session.sequence.title, session.sequence.conventions.north
+    counts = session.table.counts(shots)
+    if arguments.format == "junit":
+        report = make_report(session, shots=frozenset(shots), made=datetime.now())
+        names = {(cell.shot, cell.parameter) for cell, _ in listed} - set(accepted)
+        fail_on = GRADES[arguments.fail_on]
+        print_text(
+            junit_text(
+                report,
+                fail_on=fail_on,
+                accepted=lambda line: (line.cell.shot, line.cell.parameter) not in names,
+            )
+        )
+    elif arguments.format == "json":
+        data = check_data(
+            title,
+            session.master_version,
+            listed,
+            findings,
+            counts,
+            troubles=troubles,
+            north=north,
+            shots=shots,
+        )
+        for cell in data["cells"]:
+            if (cell["shot"], cell["parameter"]) in accepted:
+                cell["baseline"] = True
+        print_json(data)
+    else:
+        console = results(colour=not arguments.no_colour)
+        print_check(console, title, session.master_version, listed, findings, counts, north=north)
+        if accepted:
+            console.print(
+                Text(f"{len(accepted)} of them accepted by {clean(str(arguments.baseline))}", style="dim")
+            )
 
 
 def _check_name(name: str | None) -> None:

@@ -5,8 +5,6 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable
 
-import shtab
-
 EXAMPLES = """examples:
   samelight completion bash > ~/.local/share/bash-completion/completions/samelight
   samelight completion zsh > ~/.zfunc/_samelight
@@ -32,5 +30,7 @@ def add_parser(
 
 
 def _print(parser: argparse.ArgumentParser, shell: str) -> int:
+    import shtab
+
     print(shtab.complete(parser, shell))
     return 0

@@ -6,7 +6,7 @@ import argparse
 from collections.abc import Sequence
 from pathlib import Path
 
-from samelight.cli.reading import open_watched
+from samelight.cli.reading import watched
 from samelight.cli.shots import chosen_shots
 from samelight.cli.terminal import complain, print_line, print_text
 from samelight.drift.cells import GRADES
@@ -15,6 +15,7 @@ from samelight.reports.as_csv import BYTE_ORDER_MARK, fixes_csv
 from samelight.reports.as_markdown import fixes_markdown
 from samelight.reports.fix_list import ShotFixes, fix_list
 from samelight.reports.fix_text import fixes_text
+from samelight.session import open_session
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.writing import write_whole
 
@@ -68,7 +69,8 @@ def run(arguments: argparse.Namespace) -> int:
     """List the fixes, or make sheets of them."""
     if arguments.write and not arguments.sheet:
         raise SamelightError("--write goes with --sheet")
-    session = open_watched(arguments.folder)
+    with watched() as progress:
+        session = open_session(arguments.folder, progress=progress)
     if session.master is None:
         raise SamelightError("there is no master setup to put anything back to")
     shots = session.shots if arguments.shots is None else chosen_shots(arguments.shots, session.shots)

@@ -9,7 +9,20 @@ from pathlib import Path
 from typing import NoReturn
 
 from samelight import __version__
-from samelight.cli import adopt, capture, check, decide, open_window, publish, schema
+from samelight.cli import (
+    adopt,
+    capture,
+    check,
+    compare,
+    completion,
+    decide,
+    fix,
+    open_window,
+    plan,
+    publish,
+    report,
+    schema,
+)
 from samelight.cli.terminal import COULD_NOT_RUN, complain, drop_stdout, prepare_streams
 from samelight.reports.as_text import clean
 from samelight.sheets.errors import SamelightError
@@ -42,12 +55,17 @@ def build_parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"samelight {__version__}")
     commands = parser.add_subparsers(metavar="COMMAND", dest="command", required=True)
     check.add_parser(commands)
+    compare.add_parser(commands)
+    report.add_parser(commands)
+    fix.add_parser(commands)
+    plan.add_parser(commands)
     capture.add_parser(commands)
     decide.add_parser(commands)
     publish.add_parser(commands)
     adopt.add_parser(commands)
     schema.add_parser(commands)
     open_window.add_picture_parser(commands)
+    completion.add_parser(commands, build_parser)
     return parser
 
 

@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 from typing import Any
 
-from samelight.cli.reading import open_watched
+from samelight.cli.reading import watched
 from samelight.cli.shots import chosen_shots
 from samelight.cli.terminal import print_json, print_line, print_text
 from samelight.drift.words import number_text
@@ -15,7 +15,7 @@ from samelight.findings.noise import buys_noise
 from samelight.reports.as_markdown import plan_markdown
 from samelight.reports.plan_text import plan_data, plan_text, supposed_text
 from samelight.reports.render_plan import Supposed, render_plan, suppose
-from samelight.session import Session
+from samelight.session import Session, open_session
 from samelight.sheets.errors import SamelightError, nearest_name
 
 EXAMPLES = """examples:
@@ -80,7 +80,8 @@ def _share(text: str) -> float:
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the plan."""
-    session = open_watched(arguments.folder)
+    with watched() as progress:
+        session = open_session(arguments.folder, progress=progress)
     shots = session.shots if arguments.shots is None else chosen_shots(arguments.shots, session.shots)
     sheets = {shot: session.sheets[shot] for shot in shots if shot in session.sheets}
     plan = render_plan(sheets, session.findings)

@@ -1,24 +1,25 @@
-"""Opening a sequence from the command line, with its progress where somebody watches."""
+"""The progress of reading a sequence, where somebody watches."""
 
 from __future__ import annotations
 
 import sys
-from pathlib import Path
+from collections.abc import Iterator
+from contextlib import contextmanager
 
-from samelight.session import Session, open_session
+from samelight.session import Progress
 
 
-def open_watched(folder: Path) -> Session:
-    """`open_session`, with a bar on stderr when that is a terminal."""
-    if sys.stderr is None or not sys.stderr.isatty():
-        return open_session(folder)
+@contextmanager
+def watched() -> Iterator[Progress | None]:
+    """What `open_session` takes as progress: a bar on stderr when that is a terminal, nothing otherwise."""
+    if not sys.stderr.isatty():
+        yield None
+        return
     from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+    from rich.progress import BarColumn, MofNCompleteColumn, TextColumn
+    from rich.progress import Progress as Bar
 
-    console = Console(file=sys.stderr)
     columns = (TextColumn("reading"), BarColumn(), MofNCompleteColumn())
-    with Progress(*columns, console=console, transient=True) as progress:
-        task = progress.add_task("reading", total=None)
-        return open_session(
-            folder, progress=lambda done, total, name: progress.update(task, completed=done, total=total)
-        )
+    with Bar(*columns, console=Console(file=sys.stderr), transient=True) as bar:
+        task = bar.add_task("reading", total=None)
+        yield lambda done, total, name: bar.update(task, completed=done, total=total)

@@ -7,16 +7,15 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
-from samelight.cli.reading import open_watched
+from samelight.cli.reading import watched
 from samelight.cli.shots import chosen_shots
 from samelight.cli.terminal import complain, print_json, print_line, print_text
 from samelight.reports.as_csv import BYTE_ORDER_MARK, report_csv
 from samelight.reports.as_data import check_data
-from samelight.reports.as_html import html_text
 from samelight.reports.as_junit import junit_text
 from samelight.reports.as_markdown import report_markdown
 from samelight.reports.report import Report, make_report
-from samelight.session import Session
+from samelight.session import Session, open_session
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.writing import json_text, write_whole
 
@@ -27,8 +26,15 @@ EXAMPLES = """examples:
   samelight report harbour --format markdown > harbour.md
 """
 
+
+def _html(report: Report) -> str:
+    from samelight.reports.as_html import html_text  # with the template engine, which no other command needs
+
+    return html_text(report)
+
+
 _WRITERS: dict[str, Callable[[Report], str]] = {
-    "html": html_text,
+    "html": _html,
     "csv": report_csv,
     "markdown": report_markdown,
     "junit": junit_text,
@@ -72,7 +78,8 @@ def run(arguments: argparse.Namespace) -> int:
     """Write the report. Raises `SamelightError` when the format is neither stated nor to be told from the file's name."""
     output: Path | None = arguments.output
     form = arguments.format or format_of(output)
-    session = open_watched(arguments.folder)
+    with watched() as progress:
+        session = open_session(arguments.folder, progress=progress)
     shots = session.shots if arguments.shots is None else chosen_shots(arguments.shots, session.shots)
     report = make_report(session, shots=frozenset(shots), made=datetime.now())
     if form == "json":

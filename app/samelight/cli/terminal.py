@@ -42,9 +42,11 @@ def drop_stdout() -> None:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
-def results() -> Console:
-    """Where results go. Colour only on a terminal, and never when NO_COLOR is set."""
-    return _Results(file=sys.stdout, highlight=False, markup=False, emoji=False)
+def results(*, colour: bool = True) -> Console:
+    """Where results go. Colour only on a terminal, and never when NO_COLOR is set or `colour` is false."""
+    return _Results(
+        file=sys.stdout, highlight=False, markup=False, emoji=False, no_color=None if colour else True
+    )
 
 
 def print_line(text: str) -> None:

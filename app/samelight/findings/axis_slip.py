@@ -86,14 +86,16 @@ def _is_spatial(kind: str, leaf: str) -> bool:
 def _vector_slip(kind: str, master: Vector | None, value: Vector | None) -> _Slip | None:
     if master is None or value is None:
         return None
+    near = max(1e-3, SHARE * math.hypot(*master))
+    # No change of axes changes how far a place is from the origin.
+    if kind == kinds.POSITION and abs(math.hypot(*value) - math.hypot(*master)) > near:
+        return None
     for slip in _SLIPS:
         slipped = slip.of(master)
         if kind == kinds.DIRECTION:
             # Directions are unit vectors: an angle is its chord.
             hit = math.dist(value, slipped) <= _chord(DEGREES) and math.dist(value, master) >= _chord(AWAY)
         else:
-            # What the origin of a scene does to a place, opposite sign apart, is no more likely than a nudge.
-            near = max(1e-3, SHARE * math.hypot(*master))
             hit = math.dist(value, slipped) <= near and math.dist(value, master) >= 10.0 * near
         if hit:
             return slip

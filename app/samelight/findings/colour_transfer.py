@@ -86,6 +86,9 @@ def _only_colour_differs(board: Board, column: int, section: str, group: str) ->
     sheet = board.sheets[column]
     if sheet is None or section not in ("lights", "environments"):
         return False
+    colours = (one.typed.get(section, {}).get(group, {}).get("color") for one in (board.master, sheet))
+    if next(colours) == next(colours):
+        return False
     mine, theirs = (one.as_typed(section, group, "level") for one in (board.master, sheet))
     return all(mine.get(name) == theirs.get(name) for name in FOLDED["level"] if name != "color")
 

@@ -157,8 +157,8 @@ def trend(levels: Sequence[float]) -> tuple[float, float]:
     Both as in Sen 1968 (doi:10.1080/01621459.1968.10480934) and Kendall 1945 (doi:10.1093/biomet/33.3.239), from memory.
     Ties count in tau-b; a level that never moves has a tau of 0.
 
-    >>> trend([0.0, 0.25, 0.5, 1.0])
-    (0.2916666666666667, 1.0)
+    >>> trend([0.0, 0.5, 1.0, 1.5])
+    (0.5, 1.0)
     """
     values: NDArray[np.float64] = np.asarray(levels, dtype=np.float64)
     first, second = np.triu_indices(values.size, k=1)

@@ -31,12 +31,8 @@ class _Slip:
 
     factor: float
     reason: str
-
-    @property
-    def tolerance(self) -> float:
-        """How far the ratio may miss the factor, as a share, before what was typed is looked at."""
-        power = math.log10(self.factor)
-        return EXACT if abs(power - round(power)) < 1e-12 else ROUNDED
+    tolerance: float = EXACT
+    """How far the ratio may miss the factor, as a share, before what was typed is looked at."""
 
 
 _UNIT_NAMES = {"m": "metres", "cm": "centimetres", "mm": "millimetres", "in": "inches", "ft": "feet"}
@@ -53,7 +49,12 @@ def _lengths() -> tuple[_Slip, ...]:
                 known = any(math.isclose(factor, other, rel_tol=1e-9) for other in slips)
                 if not known:
                     slips[factor] = f"{name} typed where {_UNIT_NAMES[read]} are read"
-    return tuple(_Slip(factor, reason) for factor, reason in slips.items())
+    return tuple(_Slip(factor, reason, _tolerance(factor)) for factor, reason in slips.items())
+
+
+def _tolerance(factor: float) -> float:
+    power = math.log10(factor)
+    return EXACT if abs(power - round(power)) < 1e-12 else ROUNDED
 
 
 _POINT = "a decimal point, or a unit, out of place"
@@ -62,8 +63,8 @@ _SLIPS: dict[str, tuple[_Slip, ...]] = {
     kinds.LENGTH: _lengths(),
     kinds.POSITION: _lengths(),
     kinds.ANGLE: (
-        _Slip(math.pi / 180.0, "radians typed where degrees are read"),
-        _Slip(180.0 / math.pi, "degrees taken for radians and converted once more"),
+        _Slip(math.pi / 180.0, "radians typed where degrees are read", ROUNDED),
+        _Slip(180.0 / math.pi, "degrees taken for radians and converted once more", ROUNDED),
     ),
     kinds.FRACTION: (
         _Slip(100.0, "per cent typed where a share of one is read"),

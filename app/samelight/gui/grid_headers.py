@@ -37,9 +37,14 @@ class _Header(QHeaderView):
 
     def lay_out(self, layout: Layout) -> None:
         """Follow the grid."""
-        if layout != self._layout:
-            self._layout = layout
+        moved = self.own_part(layout) != self.own_part(self._layout)
+        self._layout = layout
+        if moved:
             self.viewport().update()
+
+    def own_part(self, layout: Layout) -> tuple[int, ...]:
+        """What of a layout this header shows."""
+        raise NotImplementedError
 
     def section_at(self, place: QPoint) -> int | None:
         """The section at a place of the header."""
@@ -69,6 +74,9 @@ class NameHeader(_Header):
         self.setAccessibleName("Lights and parameters")
         self._unit_font = theme.font(8.0)
         self._fonts = {False: theme.font(10.0), True: theme.font(10.0, bold=True)}
+
+    def own_part(self, layout: Layout) -> tuple[int, ...]:
+        return layout.height, layout.lines, layout.top, layout.room_y, layout.frozen
 
     def section_at(self, place: QPoint) -> int | None:
         return self._layout.line_at(place.y())
@@ -172,6 +180,9 @@ class ShotHeader(_Header):
         self._fonts[True].setStrikeOut(True)
         self._name_width = 0
         self._measured: tuple[str, ...] = ()
+
+    def own_part(self, layout: Layout) -> tuple[int, ...]:
+        return layout.width, layout.columns, layout.left, layout.room_x
 
     def section_at(self, place: QPoint) -> int | None:
         return self._layout.column_at(place.x())

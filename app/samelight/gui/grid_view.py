@@ -75,7 +75,7 @@ class GridView(QTableView):
         for bar in (self.horizontalScrollBar(), self.verticalScrollBar()):
             bar.valueChanged.connect(self._moved)
             bar.rangeChanged.connect(self._moved)
-        model.modelReset.connect(self._moved)
+        model.modelReset.connect(self._relisted)
 
     # Where things lie
 
@@ -107,6 +107,11 @@ class GridView(QTableView):
         self.names.lay_out(layout)
         self.shots.lay_out(layout)
         self.geometry_changed.emit()
+
+    def _relisted(self) -> None:
+        self._moved()
+        for part in (self, self.names, self.shots):
+            part.viewport().update()
 
     def set_column_width(self, width: int) -> None:
         """Make every column this wide."""

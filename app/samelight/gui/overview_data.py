@@ -64,12 +64,14 @@ class Span:
         wanted = middle / max(size, 1.0) * self.whole - self.room / 2
         return round(min(max(wanted, 0.0), max(self.whole - self.room, 0)))
 
-    def cell_at(self, place: float, size: float) -> int | None:
-        """The cell under a place of the map.
+    def cells_at(self, place: float, size: int) -> range:
+        """The cells under one pixel of the map; none outside of it.
 
-        >>> Span(100, 20, 0, 1000).cell_at(199.0, 200), Span(100, 20, 0, 1000).cell_at(200.0, 200)
-        (99, None)
+        >>> Span(100, 20, 0, 1000).cells_at(1.0, 50), Span(3, 20, 0, 1000).cells_at(59.0, 60)
+        (range(2, 4), range(2, 3))
         """
         if not 0.0 <= place < size or self.count == 0:
-            return None
-        return min(int(place / size * self.count), self.count - 1)
+            return range(0)
+        pixel = int(place)
+        first = pixel * self.count // size
+        return range(first, max(first + 1, (pixel + 1) * self.count // size))

@@ -21,6 +21,10 @@ Cell = tuple[int, int]
 """Row and column of the drift table."""
 
 
+Rank = tuple[int, bool, int, float]
+"""Concern, whether it only follows from something else, grade and severity; the worst sorts first."""
+
+
 class Compare(StrEnum):
     """How a frame stands against another."""
 
@@ -97,8 +101,12 @@ class ReviewState:
         return self.step(len(self.shots) if last else -len(self.shots))
 
     def to_open(self, by: int) -> bool:
-        """Go to the next shot with something open, or the one before, round and round."""
+        """Go to the next shot with something open, or the one before, round and round.
+
+        A finding that is about no cell, such as a moving camera, counts as well.
+        """
         wanted = {shot for shot, cells in self._open().items() if cells}
+        wanted |= {shot for finding in self._findings() for shot in finding.shots}
         here, count = self._place(), len(self.shots)
         ahead = (self.shots[(here + by * away) % count] for away in range(1, count))
         return self.go(next((shot for shot in ahead if shot in wanted), self.shot))
@@ -152,6 +160,10 @@ class ReviewState:
                 cells.setdefault(self.session.table.shots[cell[1]], []).append(cell)
         return cells
 
+    def _findings(self) -> list[Finding]:
+        """The findings that ask for something to be done."""
+        return [finding for finding in self.session.findings if finding.concern is not Concern.SOUND]
+
     def open_cells(self) -> list[Cell]:
         """The cells of this shot that drift and that nobody called intended: what a verdict is about."""
         return self._open().get(self.shot, [])
@@ -163,7 +175,7 @@ class ReviewState:
         return f"{self._place() + 1} of {len(self.shots)}, {against}" if self.shots else "no shots"
 
     def count_text(self, shot: str | None = None) -> str:
-        """How much of a shot is open and how much is intended."""
+        """How much of a shot is open and how much is intended; where no cell is open, how many findings name it."""
         name = self.shot if shot is None else shot
         if name in self.session.unreadable():
             return "no readable sheet"
@@ -176,7 +188,9 @@ class ReviewState:
             for cell, state in self.session.decided_cells().items()
             if cell[1] == column
         )
-        parts = [f"{opened} open" if opened else "", f"{intended} intended" if intended else ""]
+        found = 0 if opened else sum(name in finding.shots for finding in self._findings())
+        parts = [f"{opened} open" if opened else "", counted(found, "finding") if found else ""]
+        parts.append(f"{intended} intended" if intended else "")
         return ", ".join(part for part in parts if part) or "as the master"
 
     def drifts(self) -> list[Said]:
@@ -187,7 +201,7 @@ class ReviewState:
         if self.resting:
             return [Said(self.resting, "")]
         opened, told = self.open_cells(), set()
-        ranked: list[tuple[tuple[int, int, float], Said]] = []
+        ranked: list[tuple[Rank, Said]] = []
         for finding in self.session.findings:
             if self.shot in finding.shots:
                 column = self.session.table.column(self.shot)
@@ -197,20 +211,24 @@ class ReviewState:
         for cell in opened:
             if cell not in told:
                 said = Said(f"{self._happening(cell)}.", "", *self._worst([cell]))
-                ranked.append(((Concern.ORDER, -said.grade, -said.severity), said))
+                ranked.append(((Concern.ORDER, False, -said.grade, -said.severity), said))
         return [said for _, said in sorted(ranked, key=lambda pair: (pair[0], pair[1].says))]
 
-    def _ranked(self, finding: Finding, cells: Sequence[Cell]) -> tuple[tuple[int, int, float], Said]:
+    def _ranked(self, finding: Finding, cells: Sequence[Cell]) -> tuple[Rank, Said]:
         said = Said(finding.says, finding.do, *self._worst(cells))
-        return (finding.concern, -said.grade, -said.severity), said
+        # What follows from something else comes after it.
+        follows = bool(cells) and not self._typed(cells)
+        return (finding.concern, follows, -said.grade, -said.severity), said
+
+    def _typed(self, cells: Sequence[Cell]) -> list[Cell]:
+        return [cell for cell in cells if self.session.table.rows[cell[0]].section in COMPARED_SECTIONS]
 
     def _worst(self, cells: Sequence[Cell]) -> tuple[Grade, float, str]:
         table = self.session.table
         if not cells:
             return Grade.NONE, 0.0, ""
         # Of a sun that moved, its own angle says more than what follows from it.
-        typed = [cell for cell in cells if table.rows[cell[0]].section in COMPARED_SECTIONS]
-        worst = max(typed or cells, key=lambda cell: (int(table.grade[cell]), float(table.severity[cell])))
+        worst = max(self._typed(cells) or cells, key=lambda cell: (int(table.grade[cell]), float(table.severity[cell])))
         return Grade(int(table.grade[worst])), float(table.severity[worst]), drift_text(table.cell(*worst))
 
     def _happening(self, cell: Cell) -> str:

@@ -42,6 +42,10 @@ def move_to(window: QWidget, screen: QScreen, *, full: bool) -> None:
         window.showNormal()
     free = screen.availableGeometry()
     window.setScreen(screen)
+    handle = window.windowHandle()
+    if handle is not None:
+        # A window that was shown before keeps a screen of its own.
+        handle.setScreen(screen)
     window.resize(free.size() * 0.8)
     frame = window.frameGeometry()
     frame.moveCenter(free.center())

@@ -111,6 +111,9 @@ class ReviewWindow(QWidget):
         speak.addWidget(self.intend_button)
         speak.addWidget(self.return_button)
         self.body = QVBoxLayout(self)
+        # Type grows with the height: what is laid out must not keep a window from a narrow screen.
+        self.body.setSizeConstraint(QVBoxLayout.SizeConstraint.SetNoConstraint)
+        self.setMinimumSize(640, 360)
         self.body.addLayout(head)
         self.body.addLayout(pictures, 50)
         self.body.addLayout(self.words, 29)

@@ -23,7 +23,6 @@ POINTS_FROM = 9.0
 """Columns narrower than this (pixels) show a point only where something drifts."""
 
 _INTENDED = STATES.index(State.INTENDED)
-_PLAIN = theme.grey(150)
 
 
 class Lines(pg.GraphicsObject):  # type: ignore[misc]  # pyqtgraph has no types
@@ -138,9 +137,14 @@ class _Stretch:
         severity = self.state.table.severity[trace.row, self.columns]
         states = self.state.states[trace.row, self.columns]
         heights = self.y(values)
-        for place in np.flatnonzero(worth).tolist():
+        plain = worth & (grades <= Grade.SAME)
+        if plain.any():
+            dots = zip(self.x[plain].tolist(), heights[plain].tolist(), strict=True)
+            painter.setPen(_DOT_PEN)
+            painter.drawPoints(QPolygonF([QPointF(x, y) for x, y in dots]))
+        for place in np.flatnonzero(worth & ~plain).tolist():
             grade, at = int(grades[place]), QPointF(self.x[place], heights[place])
-            fill = drift_scale.colour(float(severity[place])) if grade > Grade.SAME else _PLAIN
+            fill = drift_scale.colour(float(severity[place]))
             draw_mark(painter, at, grade, fill, intended=states[place] == _INTENDED)
 
 
@@ -164,6 +168,7 @@ _TRIANGLE = (QPointF(-5.5, 4.5), QPointF(5.5, 4.5), QPointF(0.0, -5.5))
 _LINE_PEN = QPen(theme.grey(200), 1.5)
 _JUMP_PEN = QPen(theme.BRIGHT, 2)
 _MASTER_PEN = QPen(theme.DIM_TEXT, 1.5, Qt.PenStyle.DashLine)
+_DOT_PEN = QPen(theme.grey(150), 6.0, Qt.PenStyle.SolidLine, Qt.PenCapStyle.RoundCap)
 _MARK_PEN = QPen(theme.grey(24), 1)
 
 

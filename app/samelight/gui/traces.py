@@ -318,7 +318,10 @@ class TracesView(QWidget):
         first = grid.horizontalScrollBar().value() / grid.column_width
         last = first + grid.viewport().width() / grid.column_width
         for plot in self.plots:
-            plot.left.setWidth(names)
+            if (
+                plot.left.width() != names
+            ):  # an axis draws itself anew whenever it is told, even of the same width
+                plot.left.setWidth(names)
             plot.vb.setXRange(first, last, padding=0)
 
     def x_of_column(self, column: int) -> float:

@@ -73,9 +73,9 @@ def check_data(
         "samelight": FORMAT_VERSION,
         "sequence": title,
         "master": master,
-        **({} if shots is None else {"shots": list(shots)}),
         "cells": [cell_data(cell, state, north) for cell, state in cells],
         "findings": [finding_data(finding) for finding in findings if keep(finding)],
         "counts": {grade.word: counts.get(grade.word, 0) for grade in Grade if grade.word},
         "troubles": list(troubles),
+        **({} if shots is None else {"shots": list(shots)}),
     }

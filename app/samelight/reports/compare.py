@@ -127,12 +127,6 @@ def _close(a: float | None, b: float | None) -> bool:
     return math.isclose(a, b, rel_tol=1e-6, abs_tol=1e-9)
 
 
-def is_known(saved: Saved, cell: Mapping[str, Any]) -> bool:
-    """Whether a saved check has a cell with these values out of tolerance, or as far as the cell is."""
-    before = saved.cells.get((cell["shot"], cell["parameter"]))
-    return before is not None and same_values(before, cell)
-
-
 def compared(old: Saved, new: Saved) -> Comparison:
     """What changed from `old` to `new`."""
     old_shots, new_shots = _shots(old), _shots(new)

@@ -20,7 +20,7 @@ WORDS: dict[Verb, str] = {
 COLUMNS = ("shot", "when", "who", "what", "parameters", "text")
 
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
-_MARKED = re.compile(r"([\\`*\[\]<>#|~])|(?<![^\W_])(_)|(_)(?![^\W_])")
+_MARKED = re.compile(r"([\\`*\[\]<>#|~&])|(?<![^\W_])(_)|(_)(?![^\W_])")
 _LIST_START = re.compile(r"\A(\d+)([.)])")
 
 

@@ -6,24 +6,28 @@ import re
 from functools import lru_cache
 
 _OF_TYPE = re.compile(r"<([^<>.]+)>")
+_IN_NAME = "[^.]"
+_REST_OF_NAME = "\0"
+"""Stands for any part of one name, while a pattern is taken apart."""
 
 
 @lru_cache(maxsize=4096)
 def _compiled(pattern: str) -> tuple[re.Pattern[str], str | None]:
     of_type = _OF_TYPE.search(pattern)
-    plain = _OF_TYPE.sub("\0", pattern)
-    last = len(plain) - 1
-    parts = []
-    for index, character in enumerate(plain):
-        if character == "*":
-            parts.append(".*" if index in (0, last) else "[^.]*")
-        elif character == "?":
-            parts.append("[^.]")
-        elif character == "\0":
-            parts.append("[^.]+")
-        else:
-            parts.append(re.escape(character))
-    return re.compile("".join(parts), re.DOTALL), of_type[1] if of_type else None
+    plain = _OF_TYPE.sub(f"?{_REST_OF_NAME}", pattern)
+    starts, ends = plain[:1] == "*", plain[1:][-1:] == "*"
+    inner = plain[starts : len(plain) - ends].replace("*", _REST_OF_NAME)
+    first, *others = (_literal(part) for part in inner.split(_REST_OF_NAME))
+    # Within a name the first place where the next part fits serves as well as any later one, so that a pattern
+    # of many stars never tries them all.
+    between = [f"(?>{_IN_NAME}*?{part})" for part in others[:-1]]
+    last = [f"{_IN_NAME}*{part}" for part in others[-1:]]
+    whole = "".join([".*?" if starts else "", first, *between, *last, ".*" if ends else ""])
+    return re.compile(whole, re.DOTALL), of_type[1] if of_type else None
+
+
+def _literal(text: str) -> str:
+    return "".join(_IN_NAME if character == "?" else re.escape(character) for character in text)
 
 
 @lru_cache(maxsize=65536)

@@ -161,7 +161,8 @@ def _plain(track: Any, depth: int) -> Any:
         if isinstance(item, schema.Transition):
             continue
         if isinstance(item, schema.Stack | schema.Track):
-            for inner in _nested(item, depth):
+            pieces = _nested(item, depth)  # kept, since iterating a track does not keep it
+            for inner in pieces:
                 made.append(inner.deepcopy())
         else:
             made.append(item.deepcopy())

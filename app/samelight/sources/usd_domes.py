@@ -52,10 +52,10 @@ def _turned(scene: Scene, prim: Any, dome: dict[str, Any]) -> None:
     DomeLight_1 with its pole axis on Z starts from there turned by 90 degrees about X.
     """
     track = scene.space.track(prim)
-    on_z = _pole_on_z(scene, prim)
+    on_z = pole_on_z(scene, prim)
 
     def matrix(placement: Placement) -> list[float] | None:
-        axes = _axes(placement, on_z)
+        axes = axes_of(placement, on_z)
         return [number for axis in axes for number in (*axis, 0.0)] + [0.0, 0.0, 0.0, 1.0] if axes else None
 
     path = str(prim.GetPath())
@@ -85,7 +85,7 @@ class _Turn:
         self._last: float | None = None
 
     def __call__(self, placement: Placement) -> float | None:
-        axes = _axes(placement, self._on_z)
+        axes = axes_of(placement, self._on_z)
         if axes is None:
             return None
         x, _, z = axes[2]
@@ -94,12 +94,13 @@ class _Turn:
         return round(self._last, 9)
 
 
-def _pole_on_z(scene: Scene, prim: Any) -> bool:
+def pole_on_z(scene: Scene, prim: Any) -> bool:
+    """Whether a dome starts with its pole on Z."""
     pole = scene.attributes.moment(prim, table.POLE.usd)
     return bool(pole == "Z" or (pole == "scene" and scene.space.up_axis == UsdGeom.Tokens.z))
 
 
-def _axes(placement: Placement, on_z: bool) -> Axes | None:
+def axes_of(placement: Placement, on_z: bool) -> Axes | None:
     """World images of the dome's x, its pole and the centre of its texture, as unit vectors."""
     a, b, c = placement.y
     images = (placement.x, placement.z, (-a, -b, -c)) if on_z else (placement.x, placement.y, placement.z)

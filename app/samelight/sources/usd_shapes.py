@@ -29,8 +29,8 @@ def sizes(scene: Scene, prim: Any, track: Track, light: dict[str, Any]) -> None:
         source = scene.attributes.source(prim, row.usd) if row.measure is Measure.SIZE else None
         if source is None:
             continue
-        stretch, axes = _stretch(shape, row.sheet)
-        size = _size(scene, source, track, stretch)
+        by, axes = stretch(shape, row.sheet)
+        size = _size(scene, source, track, by)
         if size is not None and finite(size):
             light[row.sheet] = size
         scales = track.resting.scales
@@ -45,13 +45,13 @@ def sizes(scene: Scene, prim: Any, track: Track, light: dict[str, Any]) -> None:
 Stretch = Callable[[Vector], float]
 
 
-def _size(scene: Scene, source: Source, track: Track, stretch: Stretch) -> Any:
+def _size(scene: Scene, source: Source, track: Track, by: Stretch) -> Any:
     """A size times what the transform makes of it, either of which may move."""
     constant = None if source.samples else source.at(scene.clock.rest)
 
     def at(time: Any) -> float | None:
         own = source.at(time) if source.samples else constant
-        return None if own is None else tidy(own * stretch(track.at(time).scales) * scene.space.metres)
+        return None if own is None else tidy(own * by(track.at(time).scales) * scene.space.metres)
 
     # A product of two straight lines is none.
     both = bool(source.samples and track.motion.samples)
@@ -64,7 +64,7 @@ def _size(scene: Scene, source: Source, track: Track, stretch: Stretch) -> Any:
     )
 
 
-def _stretch(shape: str, size: str) -> tuple[Stretch, tuple[int, ...]]:
+def stretch(shape: str, size: str) -> tuple[Stretch, tuple[int, ...]]:
     """By how much a transform stretches a size, from the world lengths of the axes; the axes that must agree."""
     match shape, size:
         case "sphere", _:

@@ -89,6 +89,18 @@ class Track:
             self._placements[time] = self._place(time)
         return self._placements[time]
 
+    def times(self) -> list[Any]:
+        """Every time at which a capture looks at the placement; empty where it stands still."""
+        samples = self.motion.samples
+        if not samples:
+            return []
+        frames = {
+            *self._clock.within(samples),
+            *self._clock.whole_frames(samples),
+            *(self._clock.frames or ()),
+        }
+        return [self._clock.code(frame) for frame in sorted(frames)]
+
     @property
     def resting(self) -> Placement:
         """The placement at the first frame."""
@@ -131,7 +143,7 @@ class Space:
         def place(time: Any) -> Placement:
             # One cache for the lights that stand still; a cache per frame of those that move would not be small.
             cache = self._resting if time == self.clock.rest else UsdGeom.XformCache(time)
-            return self._placement(cache.GetLocalToWorldTransform(prim))
+            return self.placement(cache.GetLocalToWorldTransform(prim))
 
         try:
             track = Track(self.clock, self._motion(prim), place)
@@ -146,7 +158,8 @@ class Space:
             return None
         return track
 
-    def _placement(self, matrix: Any) -> Placement:
+    def placement(self, matrix: Any) -> Placement:
+        """What a world matrix of the stage makes of a prim."""
         x, y, z, at = (to_y_up(row[:3], self.up_axis) for row in items(matrix))
         a, b, c = (tidy(number * self.metres) for number in at)
         return Placement(x, y, z, (a, b, c))

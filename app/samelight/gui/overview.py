@@ -1,0 +1,215 @@
+"""The overview: every listed line and shot in one small map above the grid, with a frame around what the grid shows."""
+
+from __future__ import annotations
+
+import numpy as np
+from PySide6.QtCore import QEvent, QPoint, QRect, QRectF, QSize, Qt
+from PySide6.QtGui import QFocusEvent, QHelpEvent, QImage, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
+
+from samelight.gui import shades, theme
+from samelight.gui.grid_headers import NAME_WIDTH
+from samelight.gui.grid_model import GridModel
+from samelight.gui.grid_view import GridView
+from samelight.gui.overview_data import Span, largest
+
+HEIGHT = 80
+_MARGIN = 6
+_HELP = (
+    "Every listed shot and row, the whole cut in one map; lone drifts never vanish. What was intended is light grey.\n"
+    "Click or drag to go there; double-click to put the cursor there. Arrows, Page up, Page down, Home and End scroll."
+)
+_STEPS = {
+    Qt.Key.Key_Left: (-0.25, 0.0),
+    Qt.Key.Key_Right: (0.25, 0.0),
+    Qt.Key.Key_Up: (0.0, -0.25),
+    Qt.Key.Key_Down: (0.0, 0.25),
+    Qt.Key.Key_PageUp: (-1.0, 0.0),
+    Qt.Key.Key_PageDown: (1.0, 0.0),
+    Qt.Key.Key_Home: (-1e6, 0.0),
+    Qt.Key.Key_End: (1e6, 0.0),
+}
+"""How far a key scrolls, in widths and heights of what is in view."""
+
+
+class Overview(QWidget):
+    """The map. Beside it, in the width of the names, it says what is in view."""
+
+    def __init__(self, model: GridModel, grid: GridView, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._model = model
+        self._grid = grid
+        self._image = QImage()
+        self._drawn: tuple[object, ...] = ()
+        self.setFixedHeight(HEIGHT)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setAccessibleName("Overview of the cut")
+        self.setAccessibleDescription(_HELP)
+        self.setCursor(Qt.CursorShape.CrossCursor)
+        grid.geometry_changed.connect(self.update)
+        grid.spot_changed.connect(self.update)
+        model.dataChanged.connect(self.update)
+        model.modelReset.connect(self.update)
+
+    def sizeHint(self) -> QSize:
+        return QSize(600, HEIGHT)
+
+    # Where things lie
+
+    def map_rect(self) -> QRect:
+        """Where the map is drawn: as wide as the grid's cells, and above them."""
+        left = self._grid.names.width() if self._grid.isVisible() else NAME_WIDTH
+        width = min(self._grid.viewport().width(), self.width() - left)
+        return QRect(left, _MARGIN, max(width, 0), HEIGHT - 2 * _MARGIN)
+
+    def spans(self) -> tuple[Span, Span]:
+        """What of the shots and of the lines the grid shows."""
+        layout = self._grid.layout_now()
+        across = Span(layout.columns, layout.width, layout.left, layout.room_x)
+        frozen = layout.frozen_height
+        down = Span(layout.lines, layout.height, layout.top + frozen, layout.room_y - frozen)
+        return across, down
+
+    def frame(self) -> QRectF:
+        """The part of the map that the grid shows."""
+        room, (across, down) = self.map_rect(), self.spans()
+        left, right = across.visible(room.width())
+        top, bottom = down.visible(room.height())
+        return QRectF(room.left() + left, room.top() + top, max(right - left, 3.0), max(bottom - top, 3.0))
+
+    def cell_at(self, place: QPoint) -> tuple[int, int] | None:
+        """Line and place of the shot under a point: of all cells under that pixel the one that drifts most."""
+        room, (across, down) = self.map_rect(), self.spans()
+        columns = across.cells_at(place.x() - room.left(), room.width())
+        lines = down.cells_at(place.y() - room.top(), room.height())
+        if not columns or not lines:
+            return None
+        codes = self._model.picture.codes(self._model.state)
+        under = codes[lines.start : lines.stop, columns.start : columns.stop]
+        line, column = divmod(int(np.argmax(under)), under.shape[1])
+        return lines.start + line, columns.start + column
+
+    # What is drawn
+
+    def _map(self, room: QRect) -> QImage:
+        state, ratio = self._model.state, self.devicePixelRatioF()
+        width, height = round(room.width() * ratio), round(room.height() * ratio)
+        drawn = (state, state.revision, width, height)
+        if drawn != self._drawn:
+            self._image = shades.image_of(largest(self._model.picture.codes(state), height, width))
+            self._drawn = drawn
+        return self._image
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        room = self.map_rect()
+        self._say(painter, room.left() - 12)
+        state = self._model.state
+        painter.fillRect(room, theme.EMPTY_CELL)
+        if room.width() > 0 and state.lines and state.columns:
+            painter.drawImage(room, self._map(room))
+            self._cursor(painter, room)
+            frame = self.frame()
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.setPen(QPen(theme.grey(0), 3))
+            painter.drawRect(frame)
+            painter.setPen(QPen(theme.BRIGHT, 1))
+            painter.drawRect(frame)
+        if self.hasFocus():
+            painter.setPen(QPen(theme.HIGHLIGHT, 1))
+            painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
+        painter.end()
+
+    def _say(self, painter: QPainter, width: int) -> None:
+        painter.setFont(theme.font(10.0, bold=True))
+        painter.setPen(theme.TEXT)
+        painter.drawText(QRect(8, 5, width, 18), Qt.AlignmentFlag.AlignLeft, "Overview")
+        painter.setFont(theme.font(8.5))
+        painter.setPen(theme.DIM_TEXT)
+        for index, text in enumerate(self.says()):
+            painter.drawText(QRect(8, 24 + 16 * index, width, 16), Qt.AlignmentFlag.AlignLeft, text)
+
+    def says(self) -> list[str]:
+        """How much there is, what of it is in view, and what is hidden."""
+        state, layout = self._model.state, self._grid.layout_now()
+        shots, lines = len(state.columns), len(state.lines)
+        said = [f"{shots} shot{'s' if shots != 1 else ''} × {lines} row{'s' if lines != 1 else ''}"]
+        first, last = layout.columns_between(0, layout.room_x)
+        if first < last:
+            names = state.table.shots
+            ends = names[state.columns[first]], names[state.columns[last - 1]]
+            said.append(f"in view {ends[0]}" + (f" to {ends[1]}" if ends[0] != ends[1] else ""))
+        hidden = len(state.table.shots) - shots
+        rows = state.counts()["hidden rows"]
+        if hidden or rows:
+            parts = [f"{hidden} shots" if hidden else "", f"{rows} rows" if rows else ""]
+            said.append(f"hidden: {', '.join(part for part in parts if part)}")
+        return said
+
+    def _cursor(self, painter: QPainter, room: QRect) -> None:
+        """Two notches at the edges of the map, above and beside the cell under the grid's cursor."""
+        index = self._grid.currentIndex()
+        if not index.isValid():
+            return
+        across, down = self.spans()
+        x = room.left() + (index.column() + 0.5) / max(across.count, 1) * room.width()
+        y = room.top() + (index.row() + 0.5) / max(down.count, 1) * room.height()
+        painter.fillRect(QRectF(x - 1.5, room.top() - 5, 3, 5), theme.BRIGHT)
+        painter.fillRect(QRectF(x - 1.5, room.bottom() + 1, 3, 5), theme.BRIGHT)
+        painter.fillRect(QRectF(room.left() - 6, y - 1.5, 6, 3), theme.BRIGHT)
+
+    # Going there
+
+    def _go(self, place: QPoint) -> None:
+        room, (across, down) = self.map_rect(), self.spans()
+        left = across.offset_for(place.x() - room.left(), room.width())
+        frozen = self._grid.layout_now().frozen_height
+        top = down.offset_for(place.y() - room.top(), room.height()) - frozen
+        self._grid.scroll_to(left, max(top, 0))
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        if event.button() == Qt.MouseButton.LeftButton:
+            self._go(event.position().toPoint())
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        if event.buttons() & Qt.MouseButton.LeftButton:
+            self._go(event.position().toPoint())
+
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        cell = self.cell_at(event.position().toPoint())
+        if cell is not None:
+            self._grid.go_to_line(cell[0], self._model.state.columns[cell[1]])
+            self._grid.setFocus()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        step = _STEPS.get(Qt.Key(event.key()))
+        if step is None:
+            super().keyPressEvent(event)
+            return
+        layout = self._grid.layout_now()
+        across, down = round(step[0] * layout.room_x), round(step[1] * layout.room_y)
+        self._grid.scroll_to(layout.left + across, layout.top + down)
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        super().focusInEvent(event)
+        self.update()
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        super().focusOutEvent(event)
+        self.update()
+
+    def event(self, event: QEvent) -> bool:
+        if isinstance(event, QHelpEvent) and event.type() == QEvent.Type.ToolTip:
+            QToolTip.showText(event.globalPos(), self.tip_at(event.pos()), self)
+            return True
+        return super().event(event)
+
+    def tip_at(self, place: QPoint) -> str:
+        """What the mouse is told at a place: the cell that drifts most there, or what this map is."""
+        cell = self.cell_at(place)
+        if cell is None:
+            return _HELP
+        state = self._model.state
+        column = state.columns[cell[1]]
+        return self._model.tip(state.row_at(state.lines[cell[0]], column), column)

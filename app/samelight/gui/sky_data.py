@@ -1,0 +1,266 @@
+"""The sky view's state: where each light comes from in every shot, and how the sky is laid out flat. No Qt.
+
+The sky is drawn in the Lambert azimuthal equal-area projection, centred on the zenith: equal areas of the sky take equal
+areas of the map, so that a scatter of lights looks as dense as it is (J. P. Snyder, "Map Projections: A Working
+Manual", USGS Professional Paper 1395, 1987, section 24, polar aspect). The map looks down from above: north is up, east is
+right. The horizon is the circle of radius 1; what is below it lies outside, the point straight below being the
+outermost circle, of radius sqrt 2.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from samelight.drift.table import Entry, Table
+from samelight.light.directions import (
+    NORTH,
+    Vector,
+    angles_between,
+    from_azimuth_elevation,
+    to_azimuth_elevation,
+)
+from samelight.sheets.sheet import Sheet
+from samelight.sheets.values import Curve, Value
+from samelight.sheets.vocabulary import DIRECTION
+
+Array = NDArray[np.float64]
+
+EDGE = math.sqrt(2.0)
+"""The radius of the point straight below, on a map whose horizon has radius 1."""
+
+_STEEPEST = 89.9
+
+
+def project(azimuth: ArrayLike, elevation: ArrayLike) -> tuple[Array, Array]:
+    """Map coordinates (x to the east, y to the north) of directions in degrees, of any matching shapes.
+
+    A direction at the angle c from the zenith lies sqrt 2 sin(c/2) from the centre.
+
+    >>> x, y = project([0, 90, 180], [0, 90, -90])
+    >>> x.round(6).tolist(), y.round(6).tolist()
+    ([0.0, 0.0, 0.0], [1.0, 0.0, -1.414214])
+    """
+    turn = np.radians(np.asarray(azimuth, dtype=np.float64))
+    down = np.radians(90.0 - np.asarray(elevation, dtype=np.float64))
+    radius = EDGE * np.sin(down / 2.0)
+    return radius * np.sin(turn), radius * np.cos(turn)
+
+
+def unproject(x: float, y: float) -> tuple[float, float] | None:
+    """Azimuth in [0, 360) and elevation of a place of the map; None outside of it.
+
+    >>> [round(angle, 6) for angle in unproject(*(float(v) for v in project(131.0, 24.0)))]
+    [131.0, 24.0]
+    """
+    radius = math.hypot(x, y)
+    if radius > EDGE:
+        return None
+    return math.degrees(math.atan2(x, y)) % 360.0, 90.0 - 2.0 * math.degrees(math.asin(radius / EDGE))
+
+
+def cap_outline(azimuth: float, elevation: float, radius: float, count: int = 90) -> tuple[Array, Array]:
+    """The outline of everything within `radius` degrees of a direction, as a closed ring of map coordinates.
+
+    >>> x, y = cap_outline(0.0, 90.0, 90.0)
+    >>> np.hypot(x, y).round(6).min(), np.hypot(x, y).round(6).max()  # all within 90° of the zenith: the horizon
+    (1.0, 1.0)
+    """
+    centre = -np.array(from_azimuth_elevation(azimuth, elevation))
+    helper = np.array([0.0, 1.0, 0.0]) if abs(centre[1]) < 0.9 else np.array([1.0, 0.0, 0.0])
+    across = np.cross(centre, helper)
+    across /= np.linalg.norm(across)
+    other = np.cross(centre, across)
+    turn = np.linspace(0.0, 2.0 * math.pi, count + 1)[:, None]
+    angle = math.radians(radius)
+    ring = math.cos(angle) * centre + math.sin(angle) * (np.cos(turn) * across + np.sin(turn) * other)
+    return project(*_angles(-ring, NORTH))
+
+
+class Frame(StrEnum):
+    """What stays up on the map."""
+
+    WORLD = "world, north up"
+    CAMERA = "camera, ahead up"
+
+
+@dataclass(frozen=True, slots=True)
+class Track:
+    """Where one light comes from, one figure for each column of the table, NaN where there is none.
+
+    `azimuth` and `elevation` are the shots', `held_azimuth` and `held_elevation` what each is held against, `away` the
+    angle between the two; all in degrees. `moves` tells where the direction is animated: its first key counts. `row`
+    is the table's row, `tolerance` its tolerance in degrees.
+    """
+
+    group: str
+    name: str
+    row: int
+    tolerance: float
+    azimuth: Array
+    elevation: Array
+    held_azimuth: Array
+    held_elevation: Array
+    away: Array
+    moves: NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True)
+class Sky:
+    """The tracks of all lights that have a direction, the heading of each shot's camera (degrees, NaN without one),
+    and the names of the lights that have no direction."""
+
+    shots: tuple[str, ...]
+    tracks: tuple[Track, ...]
+    headings: Array
+    without: tuple[str, ...]
+
+    def track_of(self, group: str) -> Track | None:
+        """The track of a group, such as lights.sun."""
+        return next((track for track in self.tracks if track.group == group), None)
+
+    def turned(self, azimuth: Array, frame: Frame) -> Array:
+        """Azimuths, one a shot, as the frame has them; NaN where a shot has no camera to turn by."""
+        return azimuth if frame is Frame.WORLD else azimuth - self.headings
+
+    def left_out(self, frame: Frame) -> int:
+        """How many shots the frame cannot show, since they have no camera or one that looks straight up or down."""
+        return 0 if frame is Frame.WORLD else int(np.isnan(self.headings).sum())
+
+
+def sky_of(table: Table, sheets: Mapping[str, Sheet], north: Vector = NORTH) -> Sky:
+    """The sky of a table; `sheets` are those of its columns, for their cameras."""
+    tracks, without = [], []
+    directed = {row.group for row in table.rows if row.section == "lights" and row.leaf == "direction"}
+    for index, row in enumerate(table.rows):
+        if row.section != "lights":
+            continue
+        if row.leaf == "direction" and row.kind == DIRECTION:
+            tracks.append(_track(table, index, north))
+        elif not row.leaf and row.group not in directed:
+            without.append(row.group)
+    headings = np.array([_heading(sheets.get(shot), north) for shot in table.shots], dtype=np.float64)
+    return Sky(table.shots, tuple(tracks), headings, tuple(without))
+
+
+def _track(table: Table, index: int, north: Vector) -> Track:
+    row, entries = table.rows[index], table.entries[index]
+    values = _vectors([entry.value if entry else None for entry in entries])
+    held = _vectors([entry.master if entry else None for entry in entries])
+    azimuth, elevation = _angles(values, north)
+    held_azimuth, held_elevation = _angles(held, north)
+    return Track(
+        row.group_name,
+        row.group,
+        index,
+        row.tolerance.at_most,
+        azimuth,
+        elevation,
+        held_azimuth,
+        held_elevation,
+        angles_between(values, held),
+        np.array([_moves(entry) for entry in entries], dtype=np.bool_),
+    )
+
+
+def _moves(entry: Entry | None) -> bool:
+    return entry is not None and isinstance(entry.value, Curve)
+
+
+def _vectors(values: Sequence[Value | None]) -> Array:
+    """Directions as rows, shape (n, 3); NaN where there is none. An animated one at its first key."""
+    rows = np.full((len(values), 3), np.nan)
+    for place, value in enumerate(values):
+        still = value.keys[0][1] if isinstance(value, Curve) else value
+        if isinstance(still, tuple) and len(still) == 3 and any(still):
+            rows[place] = still
+    return rows
+
+
+def _angles(directions: Array, north: Vector) -> tuple[Array, Array]:
+    """`to_azimuth_elevation` of many directions, each where a light shines to."""
+    x, y, z = directions.T
+    along = np.array((north[0], north[2])) / math.hypot(north[0], north[2])
+    northward = -(x * along[0] + z * along[1])
+    eastward = -(x * -along[1] + z * along[0])
+    with np.errstate(invalid="ignore"):
+        azimuth: Array = np.degrees(np.arctan2(eastward, northward)) % 360.0
+        elevation: Array = np.degrees(np.arctan2(-y, np.hypot(x, z)))
+    return azimuth, elevation
+
+
+def _heading(sheet: Sheet | None, north: Vector) -> float:
+    """The azimuth that a shot's camera looks to at its first frame."""
+    value = sheet.value("camera", "", "direction") if sheet is not None else None
+    still = value.keys[0][1] if isinstance(value, Curve) else value
+    if not (isinstance(still, tuple) and len(still) == 3 and any(still)):
+        return math.nan
+    # A light from straight ahead of the camera comes from where the camera looks to.
+    azimuth, elevation = to_azimuth_elevation((-still[0], -still[1], -still[2]), north)
+    return azimuth if abs(elevation) < _STEEPEST else math.nan
+
+
+def clusters(x: Array, y: Array) -> list[NDArray[np.int64]]:
+    """The columns that share a place of the map, for each place; those without one are in none."""
+    known = np.flatnonzero(np.isfinite(x) & np.isfinite(y))
+    if not known.size:
+        return []
+    places = np.column_stack((np.round(x[known], 5), np.round(y[known], 5)))
+    _, which = np.unique(places, axis=0, return_inverse=True)
+    order = np.argsort(which, kind="stable")
+    cuts = np.flatnonzero(np.diff(which[order])) + 1
+    return [np.asarray(part, dtype=np.int64) for part in np.split(known[order], cuts)]
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """Which part of the map is shown on a widget of `width` by `height` pixels: the middle `x`, `y` of the map, and how
+    many times larger than a whole map of radius `extent`."""
+
+    width: float
+    height: float
+    x: float = 0.0
+    y: float = 0.0
+    zoom: float = 1.0
+    extent: float = 1.12
+
+    @property
+    def scale(self) -> float:
+        """Pixels to the radius of the horizon."""
+        return max(min(self.width, self.height), 40.0) / (2.0 * self.extent) * self.zoom
+
+    def to_pixels(self, x: Array, y: Array) -> tuple[Array, Array]:
+        """Map coordinates in pixels of the widget, y downwards."""
+        return self.width / 2 + (x - self.x) * self.scale, self.height / 2 - (y - self.y) * self.scale
+
+    def to_map(self, left: float, top: float) -> tuple[float, float]:
+        """The place of the map under a pixel."""
+        return (
+            self.x + (left - self.width / 2) / self.scale,
+            self.y - (top - self.height / 2) / self.scale,
+        )
+
+    def zoomed(self, factor: float, left: float, top: float) -> View:
+        """Closer or further away; the place under a pixel stays where it is."""
+        zoom = min(max(self.zoom * factor, 1.0), 200.0)
+        if zoom == 1.0:
+            return replace(self, x=0.0, y=0.0, zoom=1.0)
+        x, y = self.to_map(left, top)
+        nearer = replace(self, zoom=zoom)
+        x_, y_ = nearer.to_map(left, top)
+        return replace(nearer, x=self.x + x - x_, y=self.y + y - y_)
+
+    def framing(self, x: Array, y: Array, least: float) -> View:
+        """The view that holds these places, and at least `least` around them."""
+        known = np.isfinite(x) & np.isfinite(y)
+        if not known.any():
+            return replace(self, x=0.0, y=0.0, zoom=1.0)
+        left, right, bottom, top = x[known].min(), x[known].max(), y[known].min(), y[known].max()
+        reach = max(float(right - left), float(top - bottom), 2.0 * least) * 0.65
+        zoom = min(max(self.extent / max(reach, 1e-6), 1.0), 200.0)
+        return replace(self, x=float(left + right) / 2, y=float(bottom + top) / 2, zoom=zoom)

@@ -1,0 +1,156 @@
+"""Where a light is to stand and shine in the world, as a transform in the space of what is above it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from pxr import Gf, Sdf, UsdGeom
+
+from samelight.light.directions import Vector, normalised
+from samelight.sources.usd_author import NoWayError
+from samelight.sources.usd_domes import axes_of, pole_on_z
+from samelight.sources.usd_scene import Scene
+from samelight.sources.usd_space import Placement
+
+Array = NDArray[np.float64]
+
+AIM = ("position", "direction", "axis")
+TURN = ("rotation", "matrix", "mirrored")
+_OPERATION = "xformOp:transform:samelightFix"
+
+
+def aim(scene: Scene, prim: Any, wanted: Mapping[str, Any]) -> None:
+    """Give a light the world position, direction and axis that are asked for (metres, Y-up).
+
+    What is not asked for stays: its scale, its roll about the way it shines, and its place or its aim. Where the light
+    or anything above it moves, the transform is told at every frame that the capture looks at. Raises `NoWayError`.
+    """
+    vectors = {name: _vector(wanted[name]) for name in wanted}
+    position = vectors.get("position")
+
+    def change(world: Array, placement: Placement) -> Array:
+        changed = world.copy()
+        changed[:3, :3] = world[:3, :3] @ _rotation(scene, placement, vectors)
+        if position is not None:
+            changed[3, :3] = np.array(_to_stage(scene, position)) / scene.space.metres
+        return changed
+
+    _write(scene, prim, change)
+
+
+def turn(scene: Scene, prim: Any, wanted: Mapping[str, Any]) -> None:
+    """Give a dome the turn about the vertical, or the whole matrix, that is asked for. Raises `NoWayError`."""
+    on_z = pole_on_z(scene, prim)
+    frame = _frame(wanted)
+
+    def change(world: Array, placement: Placement) -> Array:
+        axes = axes_of(placement, on_z)
+        if axes is None:
+            raise NoWayError("its transform leaves it no rotation")
+        now = np.array([_to_stage(scene, axis) for axis in axes])
+        then = np.array([_to_stage(scene, axis) for axis in frame])
+        changed = world.copy()
+        changed[:3, :3] = world[:3, :3] @ np.linalg.inv(now) @ then
+        return changed
+
+    _write(scene, prim, change)
+
+
+def _vector(value: Any) -> Vector:
+    sound = isinstance(value, list) and len(value) == 3 and all(isinstance(n, int | float) for n in value)
+    if not sound:
+        raise NoWayError("it is animated, or no vector; set it by hand")
+    return float(value[0]), float(value[1]), float(value[2])
+
+
+def _frame(wanted: Mapping[str, Any]) -> tuple[Vector, Vector, Vector]:
+    """World images of a dome's x, its pole and the centre of its texture."""
+    matrix, angle = wanted.get("matrix"), wanted.get("rotation")
+    if isinstance(matrix, list) and len(matrix) == 16:
+        return _vector(matrix[0:3]), _vector(matrix[4:7]), _vector(matrix[8:11])
+    if not isinstance(angle, int | float):
+        raise NoWayError("its rotation is animated, or no single angle; set it by hand")
+    c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
+    return (c, 0.0, s), (0.0, 1.0, 0.0), (-s, 0.0, c)
+
+
+def _to_stage(scene: Scene, vector: Vector) -> Vector:
+    """A Y-up vector in the axes of the stage."""
+    x, y, z = vector
+    return vector if scene.space.up_axis == UsdGeom.Tokens.y else (x, -z, y)
+
+
+def _rotation(scene: Scene, placement: Placement, vectors: Mapping[str, Vector]) -> Array:
+    """The rotation, for row vectors of the stage, that turns what a light has to what is asked for, and no more."""
+    pairs: list[tuple[Vector, Vector]] = []
+    if "direction" in vectors:
+        now = placement.shines_to()
+        if now is None:
+            raise NoWayError("its transform scales it to nothing, so that it has no direction")
+        pairs.append((now, vectors["direction"]))
+    if "axis" in vectors:
+        pairs.append((placement.x, vectors["axis"]))
+    turned = np.eye(3)
+    fixed: Array | None = None
+    for now, then in pairs:
+        here = np.array(normalised(_to_stage(scene, now))) @ turned
+        there = np.array(normalised(_to_stage(scene, then)))
+        turned = turned @ (_between(here, there) if fixed is None else _about(fixed, here, there))
+        fixed = there
+    return turned
+
+
+def _between(a: Array, b: Array) -> Array:
+    """The smallest rotation, for row vectors, that turns one unit vector to another."""
+    axis = np.cross(a, b)
+    length = float(np.linalg.norm(axis))
+    if length < 1e-12:
+        if float(a @ b) > 0:
+            return np.eye(3)
+        axis = np.cross(a, np.eye(3)[int(np.argmin(np.abs(a)))])  # opposite: any way round is as short
+        return _turned(axis / np.linalg.norm(axis), math.pi)
+    return _turned(axis / length, math.atan2(length, float(a @ b)))
+
+
+def _about(axis: Array, a: Array, b: Array) -> Array:
+    """The rotation about an axis that brings one vector as near to another as it can."""
+    a, b = a - (a @ axis) * axis, b - (b @ axis) * axis
+    return _turned(axis, math.atan2(float(np.cross(a, b) @ axis), float(a @ b)))
+
+
+def _turned(axis: Array, angle: float) -> Array:
+    """The rotation about a unit axis, for row vectors (Rodrigues' formula)."""
+    x, y, z = axis.tolist()
+    cross = np.array([[0.0, z, -y], [-z, 0.0, x], [y, -x, 0.0]])
+    turned: Array = np.eye(3) + math.sin(angle) * cross + (1.0 - math.cos(angle)) * (cross @ cross)
+    return turned
+
+
+def _write(scene: Scene, prim: Any, change: Any) -> None:
+    xformable = UsdGeom.Xformable(prim)
+    track = scene.space.track(prim) if xformable else None
+    if track is None:
+        raise NoWayError("it has no transform that can be read")
+    resets = xformable.GetResetXformStack()
+    told: list[tuple[Any, Array]] = []
+    for time in track.times() or [scene.clock.rest]:
+        # Not from the track: what is above may itself have been placed anew.
+        cache = UsdGeom.XformCache(time)
+        matrix = cache.GetLocalToWorldTransform(prim)
+        above = np.eye(4) if resets else np.array(cache.GetParentToWorldTransform(prim))
+        if not abs(np.linalg.det(above[:3, :3])) > 1e-30:
+            raise NoWayError("what is above it scales it to nothing")
+        local = change(np.array(matrix), scene.space.placement(matrix)) @ np.linalg.inv(above)
+        told.append((time, local))
+    operation = UsdGeom.XformOp(prim.CreateAttribute(_OPERATION, Sdf.ValueTypeNames.Matrix4d, custom=False))
+    first = told[0][1]
+    if all(np.allclose(local, first, rtol=1e-12, atol=1e-12) for _, local in told):
+        operation.Set(Gf.Matrix4d(first.tolist()))
+    else:
+        for time, local in told:
+            operation.Set(Gf.Matrix4d(local.tolist()), time)
+    xformable.SetXformOpOrder([operation], resets)
