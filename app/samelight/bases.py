@@ -128,16 +128,25 @@ def _versions(contents: Contents, base: Base, shelf: Shelf) -> Comparison:
 
 
 def _against_the_shot_before(contents: Contents, base: Base) -> Comparison:
-    tables: list[Table] = []
     references: dict[str, Sheet] = {}
     before: Sheet | None = None
     for shot in contents.shots:
-        sheet = contents.sheets.get(shot)
-        held = {shot: sheet} if sheet is not None else {}
-        tables.append(_table(contents, (shot,), held, before))
         if before is not None:
             references[shot] = before
-        before = sheet or before
+        before = contents.sheets.get(shot) or before
+    keys = key_sheet(contents.sequence.key_shot, contents.master, contents.sheets)
+    # In one go for all shots, since most of their cost is the same for one and for a thousand.
+    computed = derived_rows(contents.shots, contents.sheets, references, keys)
+    tables = [
+        build_table(
+            (shot,),
+            {name: sheet for name, sheet in [(shot, contents.sheets.get(shot))] if sheet is not None},
+            references.get(shot),
+            contents.policy,
+            [row for row in computed if shot in row.pairs],
+        )
+        for shot in contents.shots
+    ]
     return Comparison(base, side_by_side(tables), contents.sheets, references)
 
 

@@ -127,7 +127,8 @@ class Session:
             return OPEN
         entry = self.table.entries[row][column]
         value, master = (entry.value, entry.master) if entry else (None, None)
-        return self.ledger.judgement(self.table.shots[column], self.table.rows[row].parameter, value, master)
+        shot, parameter = self.table.shots[column], self.table.rows[row].parameter
+        return self.ledger.judgement(shot, parameter, value, master, self.master_version)
 
     def state(self, row: int, column: int) -> State:
         """The state of a cell."""
@@ -165,15 +166,20 @@ class Session:
         return found
 
     def decide(
-        self, verb: Verb, cells: Sequence[tuple[int, int]], who: str, reason: str = ""
+        self,
+        verb: Verb,
+        cells: Sequence[tuple[int, int]],
+        who: str,
+        reason: str = "",
+        until: int | None = None,
     ) -> list[Decision]:
-        """Decide on cells in one go; undo takes all of it back.
+        """Decide on cells in one go; undo takes all of it back. `until` is the last master version it holds on.
 
         Raises as `Ledger.decide`, and `DecisionError` while shots are held against another base than the master.
         """
         if not self.decidable:
             raise DecisionError(f"decisions are about the master: compare with it, not with {self.base.text}")
-        made = self.ledger.decide(verb, self.subjects(cells), who, reason)
+        made = self.ledger.decide(verb, self.subjects(cells), who, reason, until)
         self.history.did(made)
         return made
 

@@ -22,7 +22,7 @@ from samelight.drift.cells import Grade
 from samelight.findings.board import Board
 from samelight.findings.registry import FINDERS, FINDING_NAMES, find_all
 
-SEEDS = range(1000, 1060)
+SEEDS = range(2000, 2060)
 SHOTS, MORE_LIGHTS, ROUNDS = 2000, 40, 5
 
 

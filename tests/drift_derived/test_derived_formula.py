@@ -71,7 +71,9 @@ def test_both_references_are_named():
     walked = {"face": {"position": [3, 0, 0], "normal": [0, 0, 1]}}
     scene = Scene({"lights": lights}, "KEY", KEY=shot(lights), A=shot(moved, marks=walked), B=shot(moved))
     (at_key,) = (line for line in lines_of(scene, "marks.face.level.lamp") if line.startswith("reference"))
-    assert at_key.startswith("reference, the master's light at the key shot's mark, which lies nearer: E = ")
+    assert at_key.startswith(
+        "reference, the master's light at the key shot's mark, as one that follows its mark: E = "
+    )
     (own,) = (line for line in lines_of(scene, "marks.face.level.lamp", "B") if line.startswith("reference"))
     assert own.startswith("reference, the master's light at the shot's own mark: E = ")
 

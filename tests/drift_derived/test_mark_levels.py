@@ -6,8 +6,9 @@ import math
 
 import pytest
 
-from drift_derived.scenes import FACE, Scene, Tree, point, shot
+from drift_derived.scenes import FACE, Scene, Tree, point, sheet, shot
 from samelight.drift.cells import Grade
+from samelight.drift.derived import derived_rows
 from samelight.drift.mark_levels import AT_KEY_MARK, AT_OWN_MARK
 from samelight.drift.mark_rows import UNDER_NOISE
 from samelight.drift.moments import AT_MOST
@@ -362,3 +363,41 @@ def test_of_many_keys_the_first_and_the_last_are_looked_at():
     cell = scene.cell("marks.face.level.lamp")
     assert (cell.drift, cell.remark) == (pytest.approx(3.0), "largest at frame 200")
     assert AT_MOST < 200
+
+
+def test_each_shot_may_be_held_against_a_sheet_of_its_own():
+    """As against the shot before: B against A, C against B, and A against nothing."""
+    levels = {"A": 8, "B": 4, "C": 4}
+    sheets = {name: sheet(name, shot({"lamp": point(amount, 0, 0, 2)})) for name, amount in levels.items()}
+    before = {"B": sheets["A"], "C": sheets["B"]}
+    rows = {row.parameter: row for row in derived_rows(tuple(sheets), sheets, before, None)}
+    assert rows["marks.face.level.lamp"].pairs == {
+        "B": (Level(2.0), Level(1.0)),
+        "C": (Level(1.0), Level(1.0)),
+    }
+    assert rows["count.lights"].pairs.keys() == {"B", "C"}
+
+
+def test_a_shot_as_a_reference_has_marks_of_its_own():
+    """The follower is held against that shot's light at that shot's face, not at the key shot's."""
+    first = sheet("B", shot(SPOT))
+    follower = sheet("C", shot(FOLLOWING, marks={"face": WALKED}))
+    elsewhere = sheet("KEY", shot(SPOT, marks={"face": {"position": [9, 9, 9]}}))
+    rows = {row.parameter: row for row in derived_rows(("C",), {"C": follower}, {"C": first}, elsewhere)}
+    reference, value = rows["marks.face.level.spot"].pairs["C"]
+    assert level(reference) == level(value) == pytest.approx(2.0)
+    remark = rows["marks.face.level.spot"].remarks["C"]
+    assert remark == "held against B's light at the mark there, as one that follows its mark"
+
+
+def test_a_section_that_one_reference_lacks_is_not_compared_there():
+    bare, whole = sheet("A", shot(KEY)), sheet("B", shot(KEY, environments=SKY))
+    rows = {
+        row.parameter: row
+        for row in derived_rows(("B", "C"), {"B": whole, "C": whole}, {"B": bare, "C": whole}, None)
+    }
+    without, with_sky = rows["marks.face.level"].pairs["B"], rows["marks.face.level"].pairs["C"]
+    assert level(without[0]) == level(without[1]) == pytest.approx(2.0)
+    assert level(with_sky[1]) == pytest.approx(2 + math.pi * 0.5)
+    assert rows["rays.camera.level"].pairs["B"] == (None, None)
+    assert rows["rays.camera.level"].pairs["C"] == (Level(0.5), Level(0.5))

@@ -57,7 +57,7 @@ def test_without_the_sheets_word_it_is_likely_and_no_more() -> None:
     made.shots["S_030"]["master"] = 3
     finding = only(made.findings(), "behind")
     assert finding.sureness is Sureness.LIKELY
-    assert "names another master" in finding.known
+    assert finding.known == "The sheet does not name master 2."
 
 
 def test_a_sheet_that_only_says_so_is_not_behind() -> None:
@@ -127,4 +127,4 @@ def test_a_dropped_light_counts_as_a_change() -> None:
         shot[section] = copy.deepcopy(made.older[2][section])
     finding = only(made.findings(), "behind")
     assert "lights.kick" in finding.parameters
-    assert "all 6 parameters" in finding.says
+    assert "all 6 parameters in which masters 2 and 3 differ are as in master 2" in finding.says

@@ -1,10 +1,10 @@
 import pytest
-from sheets.sheet_help import YAML
 
 from samelight.light.colour import SPACES
 from samelight.light.directions import NORTH
 from samelight.sheets.conventions import Conventions, read_conventions
 from samelight.sheets.errors import Faults
+from sheets.sheet_help import YAML
 
 
 def read(data, given=None):

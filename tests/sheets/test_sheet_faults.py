@@ -1,9 +1,9 @@
 """What a lighter is told when a sheet is wrong: file, line, column, path, expected, found, nearest name."""
 
 import pytest
-from sheets.sheet_help import JSON, YAML, faults_of, only_fault
 
 from samelight.sheets.errors import Fault
+from sheets.sheet_help import JSON, YAML, faults_of, only_fault
 
 HEAD = "samelight: 1\n"
 IN_LIGHT = HEAD + "lights:\n  sun: {type: spot, position: [0, 2, 0], %s}\n"

@@ -8,6 +8,7 @@ from samelight.sheets.vocabulary import (
     FOLDED,
     KINDS,
     SHEET_KEYS,
+    SUN_INPUTS,
     bearing_names,
     kind_by_name,
     kind_by_pattern,
@@ -81,7 +82,7 @@ def test_a_level_also_bears_on_the_sizes_and_a_direction_on_the_position():
 
 def test_what_folds_away_has_a_place_to_fold_to():
     folded = {name for names in FOLDED.values() for name in names}
-    assert FOLDED_AWAY["lights"] - {"sun.latitude", "sun.longitude", "sun.date_time", "sun.elevation_m"} <= folded
+    assert FOLDED_AWAY["lights"] - set(SUN_INPUTS) <= folded
 
 
 def test_the_tables_speak_of_the_same_sections():
@@ -97,7 +98,7 @@ def test_a_parameter_of_fixed_meaning_is_of_a_kind_and_says_what_it_means(name, 
     assert parameter.least is None or parameter.most is None or parameter.least < parameter.most
 
 
-@pytest.mark.parametrize("name", sorted(set(LIGHT) - {"sha256", "exposure", "unit", "ies_angle_scale", "focus"}))
+@pytest.mark.parametrize("name", sorted(set(LIGHT) - FOLDED_AWAY["lights"]))
 def test_names_and_fixed_meanings_agree_on_the_kind(name):
     # The drift table goes by the name alone; a parameter of another kind there would be compared in the wrong terms.
     by_name = kind_by_name(name)

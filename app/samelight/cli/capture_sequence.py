@@ -5,12 +5,9 @@ from __future__ import annotations
 import argparse
 import sys
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-
-from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
 from samelight.cli.terminal import complain, print_line
 from samelight.cli.workers import farm, processes, processors
@@ -47,11 +44,11 @@ def run_sequence(arguments: argparse.Namespace) -> int:
     pool: Pool = processes if address is None else lambda _: farm(address)
     workers = len(jobs) if address else arguments.jobs or processors()
     counts: Counter[Result] = Counter()
-    with _bar(len(jobs)) as bar:
+    with _bar(len(jobs)) as step:
         for outcome in capture_all(jobs, pool, workers):
             counts[outcome.result] += 1
             _say(outcome, folder)
-            bar.advance(bar.task_ids[0])
+            step()
     parts = [f"{counts[result]} {told}" for result, told in _TOLD.items() if counts[result]]
     print_line(f"{len(jobs)} scene{'s' if len(jobs) != 1 else ''}: {', '.join(parts)}")
     return 1 if counts[Result.FAILED] else 0
@@ -89,21 +86,19 @@ def counted(count: int, thing: str) -> str:
 
 
 @contextmanager
-def _bar(total: int) -> Iterator[Progress]:
-    """A bar on stderr where that is a terminal; results on stdout then go above it only if that is one too."""
-    columns = (
-        TextColumn("capturing"),
-        BarColumn(),
-        MofNCompleteColumn(),
-        TimeRemainingColumn(),
-    )
-    console = Console(stderr=True)
-    with Progress(
-        *columns,
-        console=console,
-        transient=True,
-        disable=not console.is_terminal,
-        redirect_stdout=sys.stdout.isatty(),
-    ) as bar:
-        bar.add_task("scenes", total=total)
-        yield bar
+def _bar(total: int) -> Iterator[Callable[[], None]]:
+    """What to call after each scene: a bar on stderr where that is a terminal.
+
+    Results on stdout go above it where they go to the same terminal.
+    """
+    if not sys.stderr.isatty():
+        yield lambda: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+    columns = (TextColumn("capturing"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+    console = Console(file=sys.stderr)
+    with Progress(*columns, console=console, transient=True, redirect_stdout=sys.stdout.isatty()) as bar:
+        task = bar.add_task("capturing", total=total)
+        yield lambda: bar.advance(task)

@@ -205,9 +205,8 @@ def _print(
         console = results(colour=not arguments.no_colour)
         print_check(console, title, session.master_version, listed, findings, counts, north=north)
         if accepted:
-            console.print(
-                Text(f"{len(accepted)} of them accepted by {clean(str(arguments.baseline))}", style="dim")
-            )
+            said = f"{len(accepted)} of them accepted by {clean(str(arguments.baseline))}"
+            console.print(Text(said, style="dim"), soft_wrap=True)
 
 
 def _check_name(name: str | None) -> None:

@@ -41,6 +41,12 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.add_argument("parameter", help='the parameter, or a pattern such as "lights.lantern_spot.*"')
     parser.add_argument("--reason", default="", help="why; needed for intend")
     parser.add_argument("--who", default=None, help="who decides (default: the user's account)")
+    parser.add_argument(
+        "--until-master",
+        type=int,
+        metavar="N",
+        help="the last master version on which it holds (default: no end)",
+    )
     parser.set_defaults(run=run)
 
 
@@ -49,7 +55,9 @@ def run(arguments: argparse.Namespace) -> int:
     session = open_session(arguments.folder)
     verb = Verb(arguments.verb)
     cells = _cells(session, verb, chosen_shots(arguments.shots, session.shots), arguments.parameter)
-    for decision in session.decide(verb, cells, arguments.who or account_name(), arguments.reason):
+    for decision in session.decide(
+        verb, cells, arguments.who or account_name(), arguments.reason, arguments.until_master
+    ):
         print_line(f"{decision.verb} {decision.shot} {decision.parameter}")
     return 0
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from samelight.cli.reading import watched
 from samelight.cli.shots import chosen_shots
 from samelight.cli.terminal import complain, print_line, print_text
+from samelight.cli.usd_layer import write_usd_layer
 from samelight.drift.cells import GRADES
 from samelight.fixing import FixedVersion, fixed_version, write_fixed
 from samelight.reports.as_csv import BYTE_ORDER_MARK, fixes_csv
@@ -25,6 +26,7 @@ EXAMPLES = """examples:
   samelight fix harbour -o fixes.md
   samelight fix harbour --shots HB_180 --sheet
   samelight fix harbour --shots HB_180 --sheet --write
+  samelight fix quay --shots QU_030 --usd-layer quay_030_fix.usda
 """
 _BY_ENDING = {".md": "markdown", ".markdown": "markdown", ".csv": "csv", ".txt": "text"}
 
@@ -62,6 +64,15 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     )
     parser.add_argument("--sheet", action="store_true", help="say what a next version of each sheet would be")
     parser.add_argument("--write", action="store_true", help="with --sheet: write those versions")
+    parser.add_argument(
+        "--usd-layer",
+        type=Path,
+        metavar="LAYER",
+        help="write a USD layer of overs to lay over the shot's scene; with --shots and one shot",
+    )
+    parser.add_argument(
+        "--scene", type=Path, help="with --usd-layer: the scene, where it is not where it was captured from"
+    )
     parser.set_defaults(run=run)
 
 
@@ -69,6 +80,8 @@ def run(arguments: argparse.Namespace) -> int:
     """List the fixes, or make sheets of them."""
     if arguments.write and not arguments.sheet:
         raise SamelightError("--write goes with --sheet")
+    if arguments.scene and not arguments.usd_layer:
+        raise SamelightError("--scene goes with --usd-layer")
     with watched() as progress:
         session = open_session(arguments.folder, progress=progress)
     if session.master is None:
@@ -80,6 +93,10 @@ def run(arguments: argparse.Namespace) -> int:
     fixes = fix_list(
         session, shots=frozenset(shots), at_least=GRADES[arguments.at_least], every=arguments.all
     )
+    if arguments.usd_layer:
+        if len(shots) != 1:
+            raise SamelightError("--usd-layer makes a layer for one shot: say which with --shots")
+        return write_usd_layer(session, fixes, arguments.usd_layer, arguments.scene)
     if arguments.sheet:
         return _sheets([fixed_version(session, part) for part in fixes if part.fixes], fixes, arguments.write)
     form = arguments.format or _BY_ENDING.get(

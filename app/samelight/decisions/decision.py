@@ -49,6 +49,8 @@ class Decision:
     follows: tuple[str, ...] = ()
     withdraws: str | None = None
     batch: str = ""
+    until: int | None = None
+    """The last master version on which the decision holds; None has no end."""
 
 
 def new_id(now: datetime | None = None) -> str:
@@ -81,12 +83,14 @@ def to_tree(decision: Decision) -> dict[str, Any]:
         tree["follows"] = list(decision.follows)
     if decision.batch:
         tree["batch"] = decision.batch
+    if decision.until is not None:
+        tree["until"] = decision.until
     return tree
 
 
 _REQUIRED = ("id", "verb", "shot", "parameter", "who", "when")
 _KEYS = frozenset(
-    {*_REQUIRED, "samelight_decision", "value", "master", "reason", "withdraws", "follows", "batch"}
+    {*_REQUIRED, "samelight_decision", "value", "master", "reason", "withdraws", "follows", "batch", "until"}
 )
 
 
@@ -122,6 +126,9 @@ def from_tree(data: Any, faults: Faults) -> Decision | None:
     follows = data.get("follows", [])
     if not isinstance(follows, list) or not all(isinstance(item, str) for item in follows):
         faults.add(("follows",), "a list of ids", follows)
+    until = data.get("until")
+    if until is not None and (isinstance(until, bool) or not isinstance(until, int) or until < 1):
+        faults.add(("until",), "the number of a master version", until)
     if len(faults) > before or verb is None or when is None:
         return None
     return Decision(
@@ -137,6 +144,7 @@ def from_tree(data: Any, faults: Faults) -> Decision | None:
         follows=tuple(follows),
         withdraws=texts["withdraws"] or None,
         batch=texts["batch"],
+        until=until,
     )
 
 

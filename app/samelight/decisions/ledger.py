@@ -122,13 +122,27 @@ class Ledger:
         of_shot = (decisions for (of, _), decisions in self._by_cell.items() if of == shot)
         return sorted((note for decisions in of_shot for note in notes(decisions)), key=_id)
 
-    def judgement(self, shot: str, parameter: str, value: Value | None, master: Value | None) -> Judgement:
-        """The state of a cell with these values."""
+    def judgement(
+        self,
+        shot: str,
+        parameter: str,
+        value: Value | None,
+        master: Value | None,
+        master_version: int | None = None,
+    ) -> Judgement:
+        """The state of a cell with these values, which come from that master version."""
         decisions = self._by_cell.get((shot, parameter))
-        return judge(value, master, decisions) if decisions else OPEN
+        return judge(value, master, decisions, master_version) if decisions else OPEN
 
-    def decide(self, verb: Verb, subjects: Sequence[Subject], who: str, reason: str = "") -> list[Decision]:
-        """Write one decision for each subject; together they are one batch.
+    def decide(
+        self,
+        verb: Verb,
+        subjects: Sequence[Subject],
+        who: str,
+        reason: str = "",
+        until: int | None = None,
+    ) -> list[Decision]:
+        """Write one decision for each subject; together they are one batch. `until` is the last master version it holds on.
 
         `withdraw` takes back every decision on a cell, so that it is open again. Raises `DecisionError` when
         `intend` has no reason or a note no text, nobody decides, there is nothing to take back or a text cannot
@@ -145,14 +159,14 @@ class Ledger:
         made = [
             decision
             for subject in subjects
-            for decision in self._decisions_on(subject, verb, who, reason, now)
+            for decision in self._decisions_on(subject, verb, who, reason, now, until)
         ]
         if verb is Verb.WITHDRAW and not made:
             raise DecisionError("there is no decision here to withdraw")
         return self._write_all(made, now)
 
     def _decisions_on(
-        self, subject: Subject, verb: Verb, who: str, reason: str, now: datetime
+        self, subject: Subject, verb: Verb, who: str, reason: str, now: datetime, until: int | None
     ) -> Iterable[Decision]:
         known = self.of_cell(subject.shot, subject.parameter)
         targets = [decision.id for decision in live(known)] if verb is Verb.WITHDRAW else [None]
@@ -170,6 +184,7 @@ class Ledger:
                 when=now.replace(microsecond=0),
                 follows=follows,
                 withdraws=target,
+                until=until if verb in VERDICTS else None,
             )
 
     def note(self, shot: str, text: str, who: str) -> Decision:
@@ -189,6 +204,7 @@ class Ledger:
                 when=now.replace(microsecond=0),
                 follows=(),
                 withdraws=decision.id,
+                until=None,
             )
             for decision in decisions
         ]

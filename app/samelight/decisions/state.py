@@ -87,16 +87,22 @@ def standing(decisions: Sequence[Decision]) -> list[Decision]:
     return [decision for decision in kept if decision.id not in seen]
 
 
-def judge(value: Value | None, master: Value | None, decisions: Sequence[Decision]) -> Judgement:
+def judge(
+    value: Value | None,
+    master: Value | None,
+    decisions: Sequence[Decision],
+    master_version: int | None = None,
+) -> Judgement:
     """The state of a cell with these values, under the decisions on it.
 
     Intended covers exactly the two values it was made on; when either moved since, it has lapsed. A return
-    lapses too once the shot's value moved: whoever fixed it looks for the next verdict.
+    lapses too once the shot's value moved: whoever fixed it looks for the next verdict. A decision with an end lapses
+    when `master_version` is beyond it.
     """
     heads = standing(decisions)
     if not heads:
         return OPEN
-    holding = tuple(head for head in heads if _covers(head, value, master))
+    holding = tuple(head for head in heads if _covers(head, value, master, master_version))
     if not holding:
         return Judgement(State.LAPSED, tuple(heads))
     verbs = {head.verb for head in holding}
@@ -105,5 +111,9 @@ def judge(value: Value | None, master: Value | None, decisions: Sequence[Decisio
     return Judgement(State.INTENDED if Verb.INTEND in verbs else State.RETURNED, holding)
 
 
-def _covers(decision: Decision, value: Value | None, master: Value | None) -> bool:
+def _covers(
+    decision: Decision, value: Value | None, master: Value | None, master_version: int | None
+) -> bool:
+    if decision.until is not None and master_version is not None and master_version > decision.until:
+        return False
     return alike(decision.value, value) and alike(decision.master, master)

@@ -20,25 +20,34 @@ from samelight.sheets.vocabulary import COUNT
 
 
 def derived_rows(
-    shots: Sequence[str], sheets: Mapping[str, Sheet], master: Sheet | None, key: Sheet | None
+    shots: Sequence[str],
+    sheets: Mapping[str, Sheet],
+    against: Sheet | Mapping[str, Sheet] | None,
+    key: Sheet | None,
 ) -> list[ExtraRow]:
     """The computed rows of all shots that have a sheet, in the order in which they stand after the typed ones.
 
-    `key` is the sheet of the key shot (see `key_sheet`), None where it has none that can be read. Without a master
-    there are no rows; a section that the master lacks is not compared.
+    `against` is what the shots are held against: one sheet, such as the master, or for each shot its own; a shot
+    without one has no figures, and a section that it lacks is not compared. `key` is the sheet of the key shot (see
+    `key_sheet`), None where it has none that can be read.
     """
-    named = [shot for shot in shots if shot in sheets]
-    if master is None or not named:
+    if against is None:
         return []
-    rig = rig_of(named, [sheets[shot] for shot in named], master, key)
+    references = against if isinstance(against, Mapping) else dict.fromkeys(shots, against)
+    named = [shot for shot in shots if shot in sheets and shot in references]
+    if not named:
+        return []
+    rig = rig_of(named, [sheets[shot] for shot in named], [references[shot] for shot in named], key)
     rows: list[ExtraRow] = []
     if rig.lights:
         for mark in rig.moments.names("marks"):
             at = levels_at(rig, mark)
-            rows += [*level_rows(at), *key_rows(at)]
-    rows += [*ray_rows(rig, master), *sky_rows(rig, master)]
-    if "lights" in master.sections:
-        rows.append(_light_count(named, sheets, master))
+            if at.shots:
+                rows += [*level_rows(at), *key_rows(at)]
+    rows += [*ray_rows(rig), *sky_rows(rig)]
+    counts = {shot: pair for shot in named if (pair := _light_counts(references[shot], sheets[shot]))}
+    if counts:
+        rows.append(ExtraRow("count.lights", "count", "", "lights", COUNT, counts))
     return rows
 
 
@@ -50,9 +59,9 @@ def key_sheet(named: str | None, master: Sheet | None, sheets: Mapping[str, Shee
     return None if named is None else sheets.get(named)
 
 
-def _light_count(shots: Sequence[str], sheets: Mapping[str, Sheet], master: Sheet) -> ExtraRow:
-    """How many lights there are, on or off."""
-    reference = float(len(master.sections["lights"]))
-    counts = {shot: float(len(sheets[shot].sections.get("lights", {}))) for shot in shots}
-    pairs = {shot: (reference, reference if count == reference else count) for shot, count in counts.items()}
-    return ExtraRow("count.lights", "count", "", "lights", COUNT, pairs)
+def _light_counts(reference: Sheet, sheet: Sheet) -> tuple[float, float] | None:
+    """How many lights there are on both sides, on or off; None where the reference lacks the section."""
+    if "lights" not in reference.sections:
+        return None
+    expected, found = (float(len(side.sections.get("lights", {}))) for side in (reference, sheet))
+    return expected, expected if found == expected else found

@@ -34,11 +34,11 @@ def derived_formula(cell: Cell, master: Sheet, shot: Sheet, key: Sheet | None = 
     lines = formula(cell) if cell.master is not None and cell.value is not None else []
     if section == "count":
         return [*lines, *_lights("shot", shot), *_lights("master", master)]
-    rig = rig_of([cell.shot], [shot], master, key)
+    rig = rig_of([cell.shot], [shot], [master], key)
     if section == "rays":
-        return [*lines, *seen_words(rig, master, rest.removesuffix(".level"))]
+        return [*lines, *seen_words(rig, rest.removesuffix(".level"))]
     if section == "sky":
-        return [*lines, *angle_words(rig, master, rest.removesuffix(".sun_angle"))]
+        return [*lines, *angle_words(rig, rest.removesuffix(".sun_angle"))]
     marks = [mark for mark in shot.sections.get("marks", {}) if rest.startswith(f"{mark}.")]
     if not marks:
         return lines
@@ -76,14 +76,11 @@ def _frame(at: MarkLevels, moment: int) -> list[str]:
 
 def _both(at: MarkLevels, light: int, moment: int) -> list[str]:
     row, place = at.rows[moment : moment + 1], _one(at.place, moment)
-    there, where = place, "at the same mark"
-    if at.nearer[moment, light] and at.key_place is not None:
-        there, where = at.key_place, "at the key shot's mark, which lies nearer"
-    elif at.moved[moment, light]:
-        where = "at the shot's own mark"
+    there = _one(at.key_place, moment) if at.nearer[moment, light] else place
+    held = at.against(moment, light).removeprefix("against ")
     return [
         f"shot: {light_inputs(at.rig.own[light], row, place)}",
-        f"reference, the master's light {where}: {light_inputs(at.rig.setup[light], row, there)}",
+        f"reference, {held}: {light_inputs(at.rig.setup[light], row, there)}",
     ]
 
 

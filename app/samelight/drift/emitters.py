@@ -179,47 +179,52 @@ def received_quantity(quantity: Words) -> Words:
     return found
 
 
-def emitter(name: str, section: str, moments: Moments, like: Group | None) -> Emitter:
-    """A light or environment as the sheets of the moments have it.
+def own_emitter(name: str, section: str, moments: Moments) -> Emitter:
+    """A light or environment as the sheets of the moments have it, where its section is compared."""
+    return _emitter(name, section, moments.compared_groups(section, name), moments.frames, moments.sheets)
 
-    `like` is what most of them are expected to hold, the master's group: those that do are converted once.
-    """
-    groups = moments.groups(section, name)
-    distinct, place = _distinct(groups, like)
-    frames = [moments.frames[index] for index in distinct]
-    sheets = [moments.sheets[index] for index in distinct]
-    few = _read(name, section, [groups[index] for index in distinct], frames, sheets)
+
+def reference_emitter(name: str, section: str, moments: Moments) -> Emitter:
+    """A light or environment as the references have it at the moments."""
+    return _emitter(
+        name, section, moments.reference_groups(section, name), moments.frames, moments.references
+    )
+
+
+def _emitter(
+    name: str, section: str, groups: Sequence[Group | None], frames: Sequence[float], sheets: Sequence[Sheet]
+) -> Emitter:
+    """Groups that are equal are converted once: most of a sequence equals its master."""
+    distinct, place = _distinct(groups)
+    few = _read(section, [groups[index] for index in distinct], [frames[index] for index in distinct])
     if len(distinct) == 1:
-        spread = _at_all(few, len(moments))
+        spread = _at_all(few, len(groups))
     else:
         spread = Emitter(**{field.name: getattr(few, field.name)[place] for field in fields(few)})
     # A roll is read as typed: groups of equal values may differ in it.
-    return replace(spread, across=across_of(moments.sheets, name, spread.shape))
+    return replace(spread, across=across_of(sheets, name, spread.shape))
 
 
-def held_emitter(name: str, section: str, moments: Moments, sheet: Sheet) -> Emitter:
-    """The light or environment of one sheet at every moment."""
-    group = sheet.sections[section].get(name)
-    if not _is_animated(group):
-        return _at_all(_read(name, section, [group], [0.0], [sheet]), len(moments))
-    count = len(moments)
-    return _read(name, section, [group] * count, moments.frames, [sheet] * count)
+_REMEMBERED = 4
+"""How many groups each next one is held against: the master's, and what the last few shots made of it."""
 
 
-def _distinct(groups: Sequence[Group | None], like: Group | None) -> tuple[list[int], Rows]:
+def _distinct(groups: Sequence[Group | None]) -> tuple[list[int], Rows]:
     """Places of groups that may differ, and for each group the place among these of the one that it equals."""
-    still = not _is_animated(like)
     distinct: list[int] = []
     place = np.zeros(len(groups), dtype=np.intp)
-    alike = -1
+    known: list[tuple[Group | None, int]] = []
     for index, group in enumerate(groups):
-        if still and group == like:
-            if alike < 0:
-                alike = len(distinct)
-                distinct.append(index)
-            place[index] = alike
+        for other, at in known:
+            if group is other or group == other:
+                place[index] = at
+                break
         else:
             place[index] = len(distinct)
+            if not _is_animated(group):
+                # The first one stays: it is likelier the master's than any later one.
+                known[1:] = [(group, len(distinct)), *known[1 : _REMEMBERED - 1]] if known else []
+                known = known or [(group, len(distinct))]
             distinct.append(index)
     return distinct, place
 
@@ -237,9 +242,7 @@ def _at_all(one: Emitter, count: int) -> Emitter:
     return Emitter(**{field.name: wide(getattr(one, field.name)) for field in fields(one)})
 
 
-def _read(
-    name: str, section: str, groups: Sequence[Group | None], frames: Sequence[float], sheets: Sequence[Sheet]
-) -> Emitter:
+def _read(section: str, groups: Sequence[Group | None], frames: Sequence[float]) -> Emitter:
     def of(leaf: str) -> Column:
         return column(groups, leaf, frames)
 
@@ -254,7 +257,7 @@ def _read(
         level=np.where(shining | np.isnan(level), level * factors(of("diffuse")), 0.0),
         position=vectors(of("position")),
         direction=vectors(of("direction")),
-        across=across_of(sheets, name, shape),
+        across=np.full((len(groups), 3), np.nan),
         focus_tint=np.nan_to_num(levels(of(f"focus_tint{BRIGHTNESS}"))[0]),
         **{leaf: numbers(of(leaf)) for leaf in _SIZES},
     )

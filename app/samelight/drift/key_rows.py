@@ -27,7 +27,6 @@ from samelight.drift.derived_row import (
 )
 from samelight.drift.mark_levels import MarkLevels
 from samelight.drift.moments import Rows
-from samelight.drift.rig import spread
 from samelight.drift.rows import ExtraRow
 from samelight.light.key import STEEP
 from samelight.light.levels import RELATIVE
@@ -100,8 +99,7 @@ def _side(at: MarkLevels, key: Keys, *, of_master: bool) -> Side:
         follows = at.nearer[here, index] if of_master else np.zeros(here.size, dtype=np.bool_)
         for rows, there in ((here[~follows], False), (here[follows], True)):
             if rows.size:
-                away = there and at.key_place is not None
-                place = spread(at.key_place, rows.size) if away and at.key_place else at.place.of(rows)
+                place = (at.key_place if there else at.place).of(rows)
                 direction[rows] = light.direction_at(place, at.rows[rows])
                 size[rows] = light.apparent_size(place, at.rows[rows])
     side = key_side(direction, _towards_camera(at))

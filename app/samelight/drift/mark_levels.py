@@ -1,10 +1,11 @@
 """What each light gives at a mark in every shot, and what the master's gives there: the reference.
 
-The master has no marks. For each shot and mark the reference is the master's lights evaluated
+The master has no marks, and what stands in its place as a reference may be another shot's sheet. For each shot and mark the reference is the master's lights evaluated
 
 (a) at the shot's own mark, so that a character who walks changes nothing by itself;
 (b) for a light that stands or points elsewhere than the master's: at the key shot's mark of the same name, if that
-    level lies nearer to the shot's own. Such a light may be following its mark, and one that follows keeps at its
+    level lies nearer to the shot's own (a reference that is itself a shot has marks of its own, and they count). Such a
+    light may be following its mark, and one that follows keeps at its
     mark the level that the master's has at the key shot's.
 
 So a spot that goes with its character keeps its level at the face while its position drifts, and an accidental nudge
@@ -26,7 +27,7 @@ from samelight.drift.columns import Array, Mask, Words
 from samelight.drift.derived_row import stops_apart
 from samelight.drift.emitters import Place
 from samelight.drift.moments import Moments, Rows
-from samelight.drift.rig import Rig, place_of, spread
+from samelight.drift.rig import Rig, key_place, place_of
 from samelight.light.levels import ILLUMINANCE, RELATIVE
 
 NOISE = 1.0 / 64.0
@@ -48,7 +49,7 @@ class MarkLevels:
     moments: Moments
     rows: Rows
     place: Place
-    key_place: Place | None
+    key_place: Place
     value: Array
     reference: Array
     nearer: Mask
@@ -90,22 +91,29 @@ class MarkLevels:
 
     def held(self, light: int) -> dict[int, str]:
         """What is said of a light's reference, by moment, where the light moved or turned."""
-        said = {True: f"held {AT_KEY_MARK}", False: f"held {AT_OWN_MARK}"}
-        return {
-            row: said[bool(self.nearer[row, light])] for row in np.flatnonzero(self.moved[:, light]).tolist()
-        }
+        rows = np.flatnonzero(self.moved[:, light]).tolist()
+        return {row: f"held {self.against(row, light)}" for row in rows}
 
     def held_together(self) -> dict[int, str]:
-        """What is said of the reference of all lights together, by moment, where one was held at the key shot's mark."""
+        """What is said of the reference of all lights together, by moment, where one follows its mark."""
         names = np.array(self.rig.names, dtype=np.object_)
         return {
-            row: f"{', '.join(names[self.nearer[row]].tolist())} held {AT_KEY_MARK}"
-            for row in np.flatnonzero(self.nearer.any(axis=1)).tolist()
+            row: f"{', '.join(names[near].tolist())} held {self.against(row, int(near.argmax()))}"
+            for row, near in enumerate(self.nearer)
+            if near.any()
         }
+
+    def against(self, row: int, light: int) -> str:
+        """Which reference a light has at a moment, in words."""
+        reference = self.moments.references[row].shot
+        if not self.nearer[row, light]:
+            return f"against {reference}'s light at this shot's own mark" if reference else AT_OWN_MARK
+        return f"against {reference}'s light at the mark there{FOLLOWS}" if reference else AT_KEY_MARK
 
 
 AT_OWN_MARK = "against the master's light at the shot's own mark"
-AT_KEY_MARK = "against the master's light at the key shot's mark, as one that follows its mark"
+FOLLOWS = ", as one that follows its mark"
+AT_KEY_MARK = f"against the master's light at the key shot's mark{FOLLOWS}"
 _DARK = "dark"
 
 
@@ -121,10 +129,11 @@ def levels_at(rig: Rig, mark: str) -> MarkLevels:
     """The levels at a mark of the shots that have it, and their references (see above)."""
     groups = rig.moments.groups("marks", mark)
     held = np.array([group is not None for group in groups], dtype=np.bool_)
-    has = held[rig.moments.first]
+    has = (held & rig.moments.compared("lights"))[rig.moments.first]
     moments, rows = rig.moments.of_shots(has)
     place = place_of([groups[row] for row in rows.tolist()], moments.frames)
-    key_place = rig.key_marks.get(mark)
+    key = key_place(rig, moments, mark)
+    has_key = ~np.isnan(key.position[:, 0])
     shape = (len(moments), len(rig.names))
     value, reference = np.zeros(shape), np.zeros(shape)
     nearer, moved = np.zeros(shape, dtype=np.bool_), np.zeros(shape, dtype=np.bool_)
@@ -133,9 +142,9 @@ def levels_at(rig: Rig, mark: str) -> MarkLevels:
         other = np.flatnonzero(~rig.same[index][rows])
         reference[other, index] = setup.received(place.of(other), rows[other])
         moved[:, index] = rig.moved[index][rows]
-        placed = np.flatnonzero(moved[:, index])
-        if key_place is not None and placed.size:
-            there = setup.received(spread(key_place, placed.size), rows[placed])
+        placed = np.flatnonzero(moved[:, index] & has_key)
+        if placed.size:
+            there = setup.received(key.of(placed), rows[placed])
             here = reference[placed, index]
             gains = stops_apart(there, value[placed, index]) < stops_apart(here, value[placed, index])
             reference[placed, index] = np.where(gains, there, here)
@@ -147,7 +156,7 @@ def levels_at(rig: Rig, mark: str) -> MarkLevels:
         moments,
         rows,
         place,
-        key_place,
+        key,
         value,
         reference,
         nearer,

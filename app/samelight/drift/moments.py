@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,10 +24,12 @@ _SECTIONS = ("lights", "environments", "marks", "camera")
 class Moments:
     """Every moment of every shot, shot by shot, in ascending frames. The arrays of derived rows have one row each.
 
-    `shot` is the place of each moment's shot among the sheets, `first` the first moment of each shot.
+    `references` is what each moment's sheet is held against: the master, or another shot's sheet. `shot` is the place
+    of each moment's shot among the sheets, `first` the first moment of each shot.
     """
 
     sheets: tuple[Sheet, ...]
+    references: tuple[Sheet, ...]
     frames: tuple[float, ...]
     shot: Rows
     first: Rows
@@ -35,18 +37,33 @@ class Moments:
     def __len__(self) -> int:
         return len(self.frames)
 
+    def compared(self, section: str) -> NDArray[np.bool_]:
+        """Whether a section is compared, at each moment: what the reference lacks is not."""
+        return np.array([section in sheet.sections for sheet in self.references], dtype=np.bool_)
+
     def groups(self, section: str, name: str) -> list[Group | None]:
         """A group of each moment's sheet, None where the sheet lacks it."""
         return [sheet.sections.get(section, {}).get(name) for sheet in self.sheets]
 
-    def names(self, section: str, known: Sequence[str] = ()) -> list[str]:
-        """The known names, then every other name in a section of any sheet, in order of appearance."""
-        found = dict.fromkeys(known)
-        for index in self.first.tolist():
-            groups = self.sheets[index].sections.get(section, {})
-            if not groups.keys() <= found.keys():
-                found.update(dict.fromkeys(groups))
-        return list(found)
+    def compared_groups(self, section: str, name: str) -> list[Group | None]:
+        """A group of each moment's sheet where its section is compared, else None."""
+        pairs = zip(self.sheets, self.references, strict=True)
+        return [
+            sheet.sections.get(section, {}).get(name) if section in reference.sections else None
+            for sheet, reference in pairs
+        ]
+
+    def reference_groups(self, section: str, name: str) -> list[Group | None]:
+        """A group of each moment's reference, None where it lacks it."""
+        return [sheet.sections.get(section, {}).get(name) for sheet in self.references]
+
+    def names(self, section: str) -> list[str]:
+        """The names in a section of any shot's sheet, in order of appearance."""
+        return _names((self.sheets[index] for index in self.first.tolist()), section)
+
+    def reference_names(self, section: str) -> list[str]:
+        """The names in a section of any reference, in order of appearance."""
+        return _names({id(sheet): sheet for sheet in self.references}.values(), section)
 
     def of_shots(self, wanted: NDArray[np.bool_]) -> tuple[Moments, Rows]:
         """The moments of some of the shots (a mask over the sheets), and their places among these."""
@@ -55,6 +72,7 @@ class Moments:
         counts = np.bincount(self.shot, minlength=len(wanted))[wanted]
         part = Moments(
             tuple(self.sheets[index] for index in kept),
+            tuple(self.references[index] for index in kept),
             tuple(self.frames[index] for index in kept),
             np.repeat(np.arange(len(counts), dtype=np.intp), counts),
             (np.cumsum(counts) - counts).astype(np.intp),
@@ -70,13 +88,26 @@ class Moments:
         return np.asarray(order[self.first], dtype=np.intp)
 
 
-def moments_of(sheets: Sequence[Sheet], master: Sheet) -> Moments:
-    """Each shot's first frame, and the keys within its frames of what it and the master animate."""
-    setup = _keys(master)
-    frames = [_frames(sheet, setup | _keys(sheet)) for sheet in sheets]
+def _names(sheets: Iterable[Sheet], section: str) -> list[str]:
+    found: dict[str, None] = {}
+    for sheet in sheets:
+        groups = sheet.sections.get(section, {})
+        if not groups.keys() <= found.keys():
+            found.update(dict.fromkeys(groups))
+    return list(found)
+
+
+def moments_of(sheets: Sequence[Sheet], references: Sequence[Sheet]) -> Moments:
+    """Each shot's first frame, and the keys within its frames of what it and its reference animate."""
+    setup = {id(sheet): _keys(sheet) for sheet in {id(sheet): sheet for sheet in references}.values()}
+    frames = [
+        _frames(sheet, setup[id(reference)] | _keys(sheet))
+        for sheet, reference in zip(sheets, references, strict=True)
+    ]
     counts = np.array([len(own) for own in frames], dtype=np.intp)
     return Moments(
         tuple(sheet for sheet, own in zip(sheets, frames, strict=True) for _ in own),
+        tuple(sheet for sheet, own in zip(references, frames, strict=True) for _ in own),
         tuple(frame for own in frames for frame in own),
         np.repeat(np.arange(len(sheets), dtype=np.intp), counts),
         (np.cumsum(counts) - counts).astype(np.intp),

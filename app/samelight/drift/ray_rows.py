@@ -18,7 +18,6 @@ from samelight.drift.rows import ExtraRow
 from samelight.drift.words import number_text
 from samelight.light.levels import RELATIVE
 from samelight.light.rays import named_kinds, sees
-from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Group
 from samelight.sheets.vocabulary import LEVEL
 
@@ -41,27 +40,29 @@ class _Environment:
         )
 
 
-def ray_rows(rig: Rig, master: Sheet) -> list[ExtraRow]:
+def ray_rows(rig: Rig) -> list[ExtraRow]:
     """A row for each kind of ray; none when no environment says which rays see it."""
-    setup, own = _both_sides(rig, master)
+    setup, own = _both_sides(rig)
     stated = {value for one in (*own, *setup) for value in one.visible_to if isinstance(value, frozenset)}
     rows = [_row(rig, kind, setup, own) for kind in named_kinds(stated)]
     return [row for row in rows if row is not None]
 
 
-def _both_sides(rig: Rig, master: Sheet) -> tuple[list[_Environment], list[_Environment]]:
-    """The environments of the master and of the shots."""
-    frames, count = rig.moments.frames, len(rig.moments)
-    held = master.sections.get("environments", {})
+_SECTION = "environments"
+
+
+def _both_sides(rig: Rig) -> tuple[list[_Environment], list[_Environment]]:
+    """The environments of the references and of the shots."""
+    moments = rig.moments
     return (
-        [_Environment([held.get(name)] * count, frames) for name in rig.environments],
-        [_Environment(rig.moments.groups("environments", name), frames) for name in rig.environments],
+        [_Environment(moments.reference_groups(_SECTION, name), moments.frames) for name in rig.environments],
+        [_Environment(moments.compared_groups(_SECTION, name), moments.frames) for name in rig.environments],
     )
 
 
-def seen_words(rig: Rig, master: Sheet, kind: str) -> list[str]:
-    """What this kind of ray sees in the only shot of the rig and in the master, in words."""
-    sides = _both_sides(rig, master)
+def seen_words(rig: Rig, kind: str) -> list[str]:
+    """What this kind of ray sees in the only shot of the rig and in its reference, in words."""
+    sides = _both_sides(rig)
     reference, value = (_seen(side, kind, len(rig.moments))[0] for side in sides)
     moment = int(rig.moments.worst(stops_apart(reference, value))[0])
     lines = []
@@ -78,6 +79,8 @@ def seen_words(rig: Rig, master: Sheet, kind: str) -> list[str]:
 def _row(rig: Rig, kind: str, setup: list[_Environment], own: list[_Environment]) -> ExtraRow | None:
     reference, of_reference = _seen(setup, kind, len(rig.moments))
     value, of_value = _seen(own, kind, len(rig.moments))
+    left_out = ~rig.moments.compared(_SECTION)
+    reference[left_out] = value[left_out] = np.nan
     missing = np.where((of_reference == "") | (of_value == ""), NO_SUM, "").astype(np.object_)
     of_reference = np.where(
         of_reference == _NONE, np.where(of_value == _NONE, RELATIVE, of_value), of_reference

@@ -1,8 +1,8 @@
-"""The lights and environments of all shots beside the master's, over their moments."""
+"""The lights and environments of all shots beside those that they are held against, over their moments."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from samelight.drift.columns import Array, Mask, Words, column, vectors
-from samelight.drift.emitters import Emitter, Place, emitter, held_emitter, received_quantity
+from samelight.drift.emitters import Emitter, Place, own_emitter, received_quantity, reference_emitter
 from samelight.drift.moments import Moments, first_frame, moments_of
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Group
@@ -18,12 +18,12 @@ from samelight.sheets.values import Group
 
 @dataclass(frozen=True, slots=True)
 class Rig:
-    """Shots with a sheet, and for each light and then each environment its columns in the shots and in the master.
+    """Shots with a sheet, and for each light and then each environment its columns in the shots and the references.
 
     `same` says where the shot's is alike in everything that counts at a mark, `moved` where it stands or points
-    elsewhere than the master's. `quantities` and `there` (moments, lights and environments), of the master and of the
-    shots, say in what each is received and whether the sheet has it. `camera` is the camera's position and where it looks, NaN where not given.
-    `key_marks` are the marks of the key shot.
+    elsewhere than the reference's. `quantities` and `there` (moments, lights and environments), of the references and
+    of the shots, say in what each is received and whether the sheet has it. `camera` is the camera's position and
+    where it looks, NaN where not given. `key` is the sheet of the key shot.
     """
 
     shots: tuple[str, ...]
@@ -37,7 +37,7 @@ class Rig:
     quantities: tuple[Words, Words]
     there: tuple[Mask, Mask]
     camera: tuple[Array, Array]
-    key_marks: Mapping[str, Place]
+    key: Sheet | None
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -45,16 +45,15 @@ class Rig:
         return self.lights + self.environments
 
 
-def rig_of(shots: Sequence[str], sheets: Sequence[Sheet], master: Sheet, key: Sheet | None) -> Rig:
-    """The rig of shots by their sheets; `key` is the sheet of the key shot. Sections that the master lacks stay out."""
-    moments = moments_of(sheets, master)
-    lights = _names(moments, master, "lights")
-    environments = _names(moments, master, "environments")
-    own, setup = [], []
-    for section, names in (("lights", lights), ("environments", environments)):
-        for name in names:
-            own.append(emitter(name, section, moments, master.sections[section].get(name)))
-            setup.append(held_emitter(name, section, moments, master))
+def rig_of(
+    shots: Sequence[str], sheets: Sequence[Sheet], references: Sequence[Sheet], key: Sheet | None
+) -> Rig:
+    """The rig of shots by their sheets, each with what it is held against; `key` is the sheet of the key shot."""
+    moments = moments_of(sheets, references)
+    lights, environments = (_names(moments, section) for section in ("lights", "environments"))
+    named = [("lights", name) for name in lights] + [("environments", name) for name in environments]
+    own = [own_emitter(name, section, moments) for section, name in named]
+    setup = [reference_emitter(name, section, moments) for section, name in named]
     pairs = list(zip(own, setup, strict=True))
     count = len(moments)
     cameras = moments.groups("camera", "")
@@ -73,7 +72,7 @@ def rig_of(shots: Sequence[str], sheets: Sequence[Sheet], master: Sheet, key: Sh
             vectors(column(cameras, "position", moments.frames)),
             vectors(column(cameras, "direction", moments.frames)),
         ),
-        {} if key is None else _marks(key),
+        key,
     )
 
 
@@ -91,21 +90,35 @@ def _side_by_side(
     return np.stack([part(one) for one in emitters], axis=1) if emitters else np.zeros((count, 0))
 
 
-def _names(moments: Moments, master: Sheet, section: str) -> tuple[str, ...]:
-    known = master.sections.get(section)
-    return () if known is None else tuple(moments.names(section, list(known)))
+def _names(moments: Moments, section: str) -> tuple[str, ...]:
+    """The names of the references, then what only shots have, where the section is compared."""
+    known = moments.reference_names(section)
+    return (
+        tuple(dict.fromkeys([*known, *moments.names(section)]))
+        if known or moments.compared(section).any()
+        else ()
+    )
 
 
-def _marks(sheet: Sheet) -> dict[str, Place]:
-    frame = first_frame(sheet)
-    return {name: place_of([group], [frame]) for name, group in sheet.sections.get("marks", {}).items()}
+def key_place(rig: Rig, moments: Moments, mark: str) -> Place:
+    """Where a light may have been that follows its mark: the reference's own mark of that name, else the key shot's.
+
+    At the first frame of the sheet that has it; NaN where neither has. A master has no marks.
+    """
+    found: dict[int, tuple[Group | None, float]] = {}
+    for reference in moments.references:
+        if id(reference) not in found:
+            own = _mark(reference, mark)
+            sheet = reference if own is not None or rig.key is None else rig.key
+            found[id(reference)] = (_mark(sheet, mark), first_frame(sheet))
+    pairs = [found[id(reference)] for reference in moments.references]
+    return place_of([group for group, _ in pairs], [frame for _, frame in pairs])
+
+
+def _mark(sheet: Sheet, mark: str) -> Group | None:
+    return sheet.sections.get("marks", {}).get(mark)
 
 
 def place_of(groups: Sequence[Group | None], frames: Sequence[float]) -> Place:
     """A mark by its groups at the moments."""
     return Place(vectors(column(groups, "position", frames)), vectors(column(groups, "normal", frames)))
-
-
-def spread(place: Place, count: int) -> Place:
-    """A place that holds at `count` moments."""
-    return Place(np.broadcast_to(place.position, (count, 3)), np.broadcast_to(place.normal, (count, 3)))

@@ -20,7 +20,6 @@ from samelight.drift.rig import Rig
 from samelight.drift.rows import ExtraRow
 from samelight.drift.words import number_text
 from samelight.light.key import STEEP
-from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Group
 from samelight.sheets.vocabulary import ANGLE
 
@@ -28,20 +27,21 @@ NO_SUN = "no distant light"
 OVERHEAD = "the sun stands too steep to have an azimuth"
 
 
-def sky_rows(rig: Rig, master: Sheet) -> list[ExtraRow]:
-    """A row for each of the master's environments of which some sheet states the rotation; none without a sun."""
+def sky_rows(rig: Rig) -> list[ExtraRow]:
+    """A row for each of the references' environments of which some sheet states the rotation; none without a sun."""
     suns = _suns(rig)
     if (suns[0].light < 0).all():
         return []
     no_angle = np.where(suns[0].why == "", suns[1].why, suns[0].why)
     rows = []
-    for name in master.sections.get("environments", {}):
-        rotations = _rotations(rig, master, name)
+    for name in rig.moments.reference_names(_SECTION):
+        rotations = _rotations(rig, name)
         if all(np.isnan(side).all() for side in rotations):
             continue
-        reference, value = _angles(rig, master, name)
+        reference, value = _angles(rig, name)
         missing = no_angle.copy()
-        missing[[group is None for group in rig.moments.groups("environments", name)]] = ABSENT
+        missing[[group is None for group in rig.moments.groups(_SECTION, name)]] = ABSENT
+        missing[[group is None for group in rig.moments.reference_groups(_SECTION, name)]] = ""
         rows.append(_row(rig, name, reference, value, missing))
     return [row for row in rows if row is not None]
 
@@ -55,7 +55,7 @@ class _Sun(NamedTuple):
 
 
 def _suns(rig: Rig) -> tuple[_Sun, _Sun]:
-    """The sun of the reference and of the shots."""
+    """The sun of the references and of the shots."""
     count, lights = len(rig.moments), len(rig.lights)
     setup, own = rig.setup[:lights], rig.own[:lights]
     sun = _brightest(setup, count)
@@ -63,34 +63,35 @@ def _suns(rig: Rig) -> tuple[_Sun, _Sun]:
     return _Sun(sun, *_azimuth(setup, sun)), _Sun(followed, *_azimuth(own, followed))
 
 
-def _groups(rig: Rig, master: Sheet, name: str) -> tuple[Sequence[Group | None], Sequence[Group | None]]:
-    held = master.sections["environments"].get(name)
-    return [held] * len(rig.moments), rig.moments.groups("environments", name)
+_SECTION = "environments"
 
 
-def _rotations(rig: Rig, master: Sheet, name: str) -> tuple[Array, Array]:
+def _groups(rig: Rig, name: str) -> tuple[Sequence[Group | None], Sequence[Group | None]]:
+    """An environment in the references and in the shots."""
+    return rig.moments.reference_groups(_SECTION, name), rig.moments.compared_groups(_SECTION, name)
+
+
+def _rotations(rig: Rig, name: str) -> tuple[Array, Array]:
     """The environment's rotation in the reference and in the shots, NaN where not stated."""
-    held, own = (column(side, "rotation", rig.moments.frames) for side in _groups(rig, master, name))
+    held, own = (column(side, "rotation", rig.moments.frames) for side in _groups(rig, name))
     return numbers(held), numbers(own)
 
 
-def _angles(rig: Rig, master: Sheet, name: str) -> tuple[Array, Array]:
+def _angles(rig: Rig, name: str) -> tuple[Array, Array]:
     """The angle between sun and environment on both sides, NaN where the environment is not there."""
-    sides = zip(_suns(rig), _rotations(rig, master, name), _groups(rig, master, name), strict=True)
+    sides = zip(_suns(rig), _rotations(rig, name), _groups(rig, name), strict=True)
     reference, value = (_there(its, _turn(sun.azimuth - np.nan_to_num(turn))) for sun, turn, its in sides)
     return reference, value
 
 
-def angle_words(rig: Rig, master: Sheet, name: str) -> list[str]:
-    """How the angle comes about in the only shot of the rig and in the master, in words."""
+def angle_words(rig: Rig, name: str) -> list[str]:
+    """How the angle comes about in the only shot of the rig and in its reference, in words."""
     if name not in rig.environments:
         return []
-    reference, value = _angles(rig, master, name)
+    reference, value = _angles(rig, name)
     moment = int(rig.moments.worst(_turn(value - reference))[0])
     lines = []
-    for whose, sun, turns in zip(
-        ("reference", "shot"), _suns(rig), _rotations(rig, master, name), strict=True
-    ):
+    for whose, sun, turns in zip(("reference", "shot"), _suns(rig), _rotations(rig, name), strict=True):
         if sun.why[moment]:
             lines.append(f"{whose}: {sun.why[moment]}")
             continue

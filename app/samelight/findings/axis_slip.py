@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from samelight.findings.board import Board, Spot
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.typed import aim_that_follows
-from samelight.findings.words import as_vector, listed, parameter_text, sentence
+from samelight.findings.words import as_vector, capital, listed, parameter_text, sentence
 from samelight.light.directions import Vector, turn_between
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.values import Value
@@ -130,6 +130,6 @@ def _finding(board: Board, slip: _Slip, indices: tuple[int, ...], columns: list[
         cells,
         sureness=Sureness.LIKELY,
         known="The value is the master's after this change of axes, within what typing rounds.",
-        guessed=sentence(f"{slip.reason}."),
+        guessed=capital(f"{slip.reason}."),
         do="Give it as the master has it, or state up_axis and north as the scene has them.",
     )

@@ -101,7 +101,8 @@ def _changes(board: Board, other: Sheet) -> list[_Change]:
             a, b = mine.get(group, {}), theirs.get(group, {})
             for leaf in {**a, **b}:
                 index = board.row_of(section, group, leaf)
-                if index is not None and _differs(board.table.rows[index], a.get(leaf), b.get(leaf)):
+                # Without a row neither the reference nor any shot has what the other master has.
+                if index is None or _differs(board.table.rows[index], a.get(leaf), b.get(leaf)):
                     found.append(_Change(index, b.get(leaf)))
     return found
 
@@ -130,17 +131,20 @@ def _finding(board: Board, version: int, reference: int, matches: dict[int, _Mat
     many = len(columns) > 1
     stand = "still stand" if version < reference else "already stand"
     stand += "" if many else "s"
+    differ = f"which masters {min(version, reference)} and {max(version, reference)} differ"
     if changed == 1:
-        share = "the one parameter that the two masters differ in is"
+        share = f"the one parameter in {differ} is"
     elif whole:
-        share = f"all {changed} parameters that the two masters differ in are"
+        share = f"all {changed} parameters in {differ} are"
     else:
-        share = f"{lowest}{' or more' if many else ''} of the {changed} parameters that the two masters differ in are"
+        share = f"{lowest}{' or more' if many else ''} of the {changed} parameters in {differ} are"
     rows = dict.fromkeys(index for index, _ in sorted(cells))
     names = listed([parameter_text(board.table.rows[index]) for index in rows], at_most=5)
     return board.make(
         NAME,
-        sentence(f"{board.shots(columns)} {stand} on master {version}: {share} as there ({names})."),
+        sentence(
+            f"{board.shots(columns)} {stand} on master {version}: {share} as in master {version} ({names})."
+        ),
         cells,
         columns=columns,
         sureness=Sureness.CERTAIN if whole and len(stated) == len(columns) else Sureness.LIKELY,
@@ -152,16 +156,9 @@ def _finding(board: Board, version: int, reference: int, matches: dict[int, _Mat
 
 
 def _stated(board: Board, stated: list[int], columns: list[int], version: int) -> str:
+    sheets, name = ("The sheets", "name") if len(columns) > 1 else ("The sheet", "names")
     if not stated:
-        return (
-            f"No sheet of theirs names master {version}."
-            if len(columns) > 1
-            else "The sheet names another master."
-        )
+        return f"{sheets} {'do' if len(columns) > 1 else 'does'} not name master {version}."
     if len(stated) == len(columns):
-        return (
-            f"The sheets too name master {version}."
-            if len(columns) > 1
-            else f"The sheet too names master {version}."
-        )
+        return f"{sheets} too {name} master {version}."
     return f"The sheets of {board.shots(stated)} too name master {version}."

@@ -107,7 +107,7 @@ def _members(group: Group) -> set[str]:
 def _finding(board: Board, row: Row, change: _Change, cells: list[Spot]) -> Finding:
     shots = board.shots([column for _, column in cells])
     if row.leaf.endswith(_MISSING):
-        says = f"links of {group_text(row)} point at nothing in {shots}: {listed(change.added)}"
+        says = f"Links of {group_text(row)} point at nothing in {shots}: {listed(change.added)}"
         sureness, known = Sureness.CERTAIN, "The scene that was captured does not have them."
     else:
         members = [f"{MINUS}{member}" for member in change.removed] + [

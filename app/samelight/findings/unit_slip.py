@@ -11,7 +11,7 @@ from samelight.drift.words import value_text
 from samelight.findings.board import Board, Spot
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.typed import aim_that_follows, rounding
-from samelight.findings.words import listed, parameter_text, sentence, times_text, verb_for
+from samelight.findings.words import capital, listed, parameter_text, sentence, times_text, verb_for
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.units import METRES
 from samelight.sheets.values import Level, Value
@@ -158,7 +158,7 @@ def _finding(board: Board, slip: _Slip, indices: tuple[int, ...], columns: list[
         cells,
         sureness=Sureness.LIKELY,
         known=f"The ratio is {slip.factor:.6g} within rounding.",
-        guessed=sentence(f"{slip.reason}."),
+        guessed=capital(f"{slip.reason}."),
         do=do,
     )
 

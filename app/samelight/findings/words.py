@@ -76,6 +76,15 @@ def sentence(text: str) -> str:
     return text[:1].upper() + text[1:] if re.match(r"(the|a|an|all|every|nothing)\b", text) else text
 
 
+def capital(text: str) -> str:
+    """Text that starts with no name, with a capital.
+
+    >>> capital("north taken for south.")
+    'North taken for south.'
+    """
+    return text[:1].upper() + text[1:]
+
+
 def thing(name: str) -> str:
     """A light or environment by its name: with an article when the name is a word.
 
@@ -136,10 +145,10 @@ def verb_for(leaf: str) -> str:
 def plain(text: str) -> str:
     """A measured drift without decimals that say nothing.
 
-    >>> plain("12.0°"), plain("60.0 cm"), plain("0.35 st")
-    ('12°', '60 cm', '0.35 st')
+    >>> plain("12.0°"), plain("7.50°"), plain("0.35 st")
+    ('12°', '7.5°', '0.35 st')
     """
-    return re.sub(r"\.0+(?=\D|$)", "", text)
+    return re.sub(r"(\.\d*?)0+(?=\D|$)", lambda found: found[1].rstrip("."), text)
 
 
 def size_text(kind: str, drift: float) -> str:
@@ -153,7 +162,7 @@ def happening(row: Row, entry: Entry, north: Vector = NORTH, distant: bool = Fal
     `distant` says that the row belongs to a light that is a direction and no place.
     """
     if not row.leaf:
-        gone = {ABSENT: "absent", EXTRA: "extra: the master has none"}
+        gone = {ABSENT: "absent", EXTRA: "extra"}
         return f"{group_text(row)} {verb_for(group_text(row))} {gone.get(entry.remark, 'changed')}"
     if entry.value is None:
         return f"{parameter_text(row)} {verb_for(row.leaf)} not set, for {value_text(entry.master, row.kind, north)}"

@@ -43,6 +43,27 @@ COMMANDS: tuple[Command, ...] = (
     Command("wider", "&View", "&Wider columns", "Ctrl++", "Zoom in (Ctrl and wheel)", divided=True),
     Command("narrower", "&View", "&Narrower columns", "Ctrl+-", "Zoom out (Ctrl and wheel)"),
     Command("fit", "&View", "&Fit the cut", "Ctrl+0", "Make all shots fit the window"),
+    Command("pin", "&View", "&Pin rows at the top", "P", "Selected rows stay above the others", divided=True),
+    Command("hide_rows", "&View", "&Hide rows", "H", "Leave the selected rows out"),
+    Command("hide_shots", "&View", "Hide &shots", "Shift+H", "Leave the selected shots out"),
+    Command("show_hidden", "&View", "Show what is hi&dden", "Ctrl+H", "Bring hidden rows and shots back"),
+    Command(
+        "together",
+        "&View",
+        "Add to the &traces",
+        "T",
+        "Plot this light together with others, or leave it out again (Ctrl and click on a name)",
+        divided=True,
+    ),
+    Command(
+        "alone",
+        "&View",
+        "Traces of this row &only",
+        "Shift+T",
+        "Plot what belongs to the row under the cursor",
+    ),
+    Command("overview", "&View", "O&verview", "O", "Show or hide the map of the whole cut", divided=True),
+    Command("sky", "&View", "S&ky", "K", "Where the lights come from in every shot; again for the inspector"),
     Command(
         "review", "&View", "&Review", "R", "Dailies: the cut shot by shot on another screen", divided=True
     ),

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import (
     QFormLayout,
     QLabel,
     QLineEdit,
+    QSpinBox,
     QVBoxLayout,
     QWidget,
 )
@@ -69,6 +70,16 @@ class ReasonDialog(QDialog):
         self.who.setAccessibleName("Who decides")
         form.addRow("&Reason", self.reason)
         form.addRow("&Who", self.who)
+        self.until_box = QSpinBox()
+        self.until_box.setRange(0, 9999)
+        self.until_box.setSpecialValueText("no end")
+        self.until_box.setPrefix("master v")
+        self.until_box.setToolTip(
+            "The last master version on which this holds; then it lapses and asks again"
+        )
+        self.until_box.setAccessibleName("Holds until")
+        if self._needs_reason:
+            form.addRow("Holds &until", self.until_box)
         layout.addLayout(form)
         buttons = QDialogButtonBox(
             QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel
@@ -86,6 +97,10 @@ class ReasonDialog(QDialog):
     def _check(self) -> None:
         complete = bool(self.who.text().strip()) and (bool(self.reason_text()) or not self._needs_reason)
         self._ok.setEnabled(complete)
+
+    def until(self) -> int | None:
+        """The last master version on which the decision holds; None has no end."""
+        return self.until_box.value() or None
 
     def reason_text(self) -> str:
         """The reason as typed, without the space around it."""

@@ -91,7 +91,7 @@ class NameHeader(_Header):
                 self._name(painter, QRect(0, layout.y_of(index), room.width(), layout.height), index)
         painter.setClipping(False)
         if layout.frozen:
-            painter.fillRect(QRect(0, layout.frozen_height - 1, room.width(), 2), theme.TEXT)
+            painter.fillRect(QRect(0, layout.frozen_height - 2, room.width(), 2), theme.grey(140))
         painter.end()
 
     def _name(self, painter: QPainter, rect: QRect, index: int) -> None:
@@ -209,10 +209,15 @@ class ShotHeader(_Header):
             painter.fillRect(layout.x_of(first), 0, (last - first) * layout.width, 25, theme.PANEL)
             widest = self._widest()
             step = 1 if layout.width >= min(widest + 6, _ELIDED_FROM) else -(-(widest + 12) // layout.width)
+            current = first <= self._current < last
+            covered = (
+                range(self._current - step + 1, self._current + step) if current and step > 1 else range(0)
+            )
             for section in range(first - first % step, last, step):
-                self._shot(painter, section, step)
+                if section not in covered:
+                    self._shot(painter, section, step)
             self._gaps(painter, first, last)
-            if first <= self._current < last:
+            if current:
                 self._shot(painter, self._current, step)
         painter.end()
 

@@ -48,7 +48,7 @@ class GridPainter:
             self._block(painter, layout, block, clip)
         painter.setClipping(False)
         if layout.frozen and clip.top() <= layout.frozen_height:
-            painter.fillRect(QRect(clip.left(), layout.frozen_height - 1, clip.width(), 2), theme.TEXT)
+            painter.fillRect(QRect(clip.left(), layout.frozen_height - 2, clip.width(), 2), theme.grey(140))
 
     def _block(self, painter: QPainter, layout: Layout, block: Block, clip: QRect) -> None:
         first, last = layout.columns_between(clip.left(), clip.left() + clip.width())

@@ -15,7 +15,7 @@ from PySide6.QtGui import (
     QResizeEvent,
     QWheelEvent,
 )
-from PySide6.QtWidgets import QAbstractItemView, QMenu, QTableView, QWidget
+from PySide6.QtWidgets import QAbstractItemView, QComboBox, QMenu, QTableView, QWidget
 
 from samelight.drift.cells import Grade
 from samelight.gui.grid_headers import (
@@ -29,7 +29,7 @@ from samelight.gui.grid_headers import (
 from samelight.gui.grid_layout import Layout
 from samelight.gui.grid_model import GridModel, Role
 from samelight.gui.grid_paint import GridPainter, paint_cursor, paint_selection
-from samelight.gui.rows import Line, as_text
+from samelight.gui.rows import Line, Order, as_text
 
 __all__ = ["COLUMN_WIDTH", "GridView"]
 
@@ -72,6 +72,15 @@ class GridView(QTableView):
         self.setCornerButtonEnabled(False)
         self.setAccessibleName("Drift of every shot from the master")
         self.setTabKeyNavigation(False)
+        self.order_box = QComboBox(self)
+        self.order_box.addItems([str(order) for order in Order])
+        self.order_box.setCurrentText(str(model.state.order))
+        self.order_box.setToolTip(
+            "In which order lights, and the rows of each, stand: as in the sheet, by the worst drift, "
+            "or by how many shots drift"
+        )
+        self.order_box.setAccessibleName("Order of rows")
+        self.order_box.currentTextChanged.connect(self._reorder)
         for bar in (self.horizontalScrollBar(), self.verticalScrollBar()):
             bar.valueChanged.connect(self._moved)
             bar.rangeChanged.connect(self._moved)
@@ -137,6 +146,8 @@ class GridView(QTableView):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
+        # In the corner above the names, which is theirs to order.
+        self.order_box.setGeometry(4, 1, self.names.width() - 8, self.shots.height() - 2)
         self._moved()
 
     def scrollContentsBy(self, dx: int, dy: int) -> None:
@@ -307,6 +318,9 @@ class GridView(QTableView):
             else state.line_of(spot[0])
         )
         self.go_to_line(min(index.row(), len(state.lines) - 1) if line is None else line, spot[1])
+
+    def _reorder(self, order: str) -> None:
+        self._keeping_the_cursor(lambda: self._grid.set_order(Order(order)))
 
     def _toggle(self, group: int) -> None:
         self._keeping_the_cursor(lambda: self._grid.toggle(group))

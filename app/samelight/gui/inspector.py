@@ -213,6 +213,7 @@ def _decisions(session: Session, shot: str, parameter: str) -> list[str]:
         ]
         when = decision.when.astimezone().strftime("%Y-%m-%d %H:%M")
         reason = f": {decision.reason}" if decision.reason else ""
+        reason += f" (until master v{decision.until:03d})" if decision.until is not None else ""
         lines.append(f"{when}  {decision.who}  {verb}{reason}")
     return lines
 

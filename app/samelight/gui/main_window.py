@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
     QSizePolicy,
     QSplitter,
     QStackedWidget,
+    QTabWidget,
     QToolBar,
     QVBoxLayout,
     QWidget,
@@ -42,9 +43,11 @@ from samelight.gui.legend import Legend
 from samelight.gui.live import Live
 from samelight.gui.loading import Loader
 from samelight.gui.memory import Memory
+from samelight.gui.overview import Overview
 from samelight.gui.publish_dialog import PublishDialog
 from samelight.gui.review_link import ReviewLink
-from samelight.gui.rows import Show
+from samelight.gui.rows import Order, Show
+from samelight.gui.sky_view import SkyView
 from samelight.gui.traces import TracesView
 from samelight.gui.welcome import Welcome
 from samelight.resources import sample_sequence
@@ -66,6 +69,7 @@ class MainWindow(QMainWindow):
         self.model: GridModel | None = None
         self.grid: GridView | None = None
         self.traces: TracesView | None = None
+        self.overview: Overview | None = None
         self.review = ReviewLink(self)
         self.loader = Loader(self)
         self.loader.progressed.connect(self._progressed)
@@ -170,6 +174,7 @@ class MainWindow(QMainWindow):
         layout.setSpacing(0)
         layout.addWidget(self.splitter, 1)
         layout.addWidget(Legend())
+        self.work_layout = layout
         self.pages = QStackedWidget()
         self.pages.addWidget(self.welcome)
         self.pages.addWidget(work)
@@ -180,16 +185,25 @@ class MainWindow(QMainWindow):
         self.findings.chosen.connect(self._show_finding)
         self.findings.asked.connect(self._decide_finding)
         self.inspector = Inspector()
+        self.sky = SkyView()
+        self.sky.picked.connect(self._go_to_cell)
+        self.docks: dict[str, QDockWidget] = {}
         for title, name, widget in (
             ("Findings", "findings", self.findings),
             ("Inspector", "inspector", self.inspector),
+            ("Sky", "sky", self.sky),
         ):
             dock = QDockWidget(title)
             dock.setObjectName(name)
             dock.setWidget(widget)
             dock.setFeatures(QDockWidget.DockWidgetFeature.DockWidgetMovable)
             self.addDockWidget(Qt.DockWidgetArea.RightDockWidgetArea, dock)
-        docks = self.findChildren(QDockWidget)
+            self.docks[name] = dock
+        self.tabifyDockWidget(self.docks["inspector"], self.docks["sky"])
+        self.docks["sky"].visibilityChanged.connect(self.sky.set_seen)
+        self.docks["inspector"].raise_()
+        self.setTabPosition(Qt.DockWidgetArea.RightDockWidgetArea, QTabWidget.TabPosition.North)
+        docks = [self.docks["findings"], self.docks["inspector"]]
         self.resizeDocks(docks, [380] * len(docks), Qt.Orientation.Horizontal)
         self.resizeDocks(docks, [330, 520], Qt.Orientation.Vertical)
 
@@ -232,13 +246,18 @@ class MainWindow(QMainWindow):
     def show_session(self, session: Session) -> None:
         """Put a session on the screen, at the cell where the last one stood if it still exists."""
         spot = self._spot_names()
-        expanded = self.model.state.expanded if self.model is not None else set(self.memory.names("expanded"))
+        before = self.model.state if self.model is not None else None
+        again = self.session is not None and self.session.folder == session.folder
         if self.live is not None:
             self.live.stop()
         self.session = session
         self.model = GridModel(session, self)
         self.model.shown = Shown(self.shown_box.currentText())
-        self.model.state.expanded = set(expanded)
+        if before is not None and again:
+            self.model.state = before.renewed(session)
+        else:
+            self.model.state.expanded = before.expanded if before else set(self.memory.names("expanded"))
+            self.model.state.order = before.order if before else _order(self.memory.text("order"))
         self.model.set_filter(Show(self.show_box.currentText()), self.filter_edit.text())
         self._replace_views(self.model)
         self.findings.model.set_findings(session.findings)
@@ -374,7 +393,7 @@ class MainWindow(QMainWindow):
 
     def _replace_views(self, model: GridModel) -> None:
         sizes = self.splitter.sizes() if self.grid is not None else None
-        for old in (self.grid, self.traces):
+        for old in (self.overview, self.grid, self.traces):
             if old is not None:
                 old.setParent(None)
                 old.deleteLater()
@@ -382,11 +401,14 @@ class MainWindow(QMainWindow):
         self.grid.set_column_width(self.memory.number("column_width", COLUMN_WIDTH))
         self.traces = TracesView(self.grid)
         self.traces.setMinimumHeight(120)
+        self.overview = Overview(model, self.grid)
+        self.overview.setVisible(self.memory.text("overview", "shown") == "shown")
+        self.work_layout.insertWidget(0, self.overview)
         self.splitter.addWidget(self.grid)
         self.splitter.addWidget(self.traces)
         self.splitter.setSizes(sizes or [520, 320])
         self.grid.spot_changed.connect(self._spot_changed)
-        self.traces.picked.connect(self.grid.go_to)
+        self.traces.picked.connect(self._go_to_cell)
 
     def _say_troubles(self, session: Session) -> None:
         says = [trouble.says for trouble in session.troubles]
@@ -404,6 +426,7 @@ class MainWindow(QMainWindow):
         if current is not None:
             self.inspector.show_cell(self.model.state, *current)
         self.traces.show_row(self.model.state, row, column)
+        self.sky.show_cell(self.model.state, row, column)
         self.review.cursor_at(self.model.state.table.shots[column])
 
     def _spot_names(self) -> tuple[str, str] | None:
@@ -421,11 +444,16 @@ class MainWindow(QMainWindow):
         if row is not None and column is not None and self.model.state.line_of(row) is not None:
             self.grid.go_to(row, column, reveal=False)
         elif self.model.state.lines and self.session.table.shots:
-            self.grid.setCurrentIndex(self.model.index(0, column or 0))
+            self.grid.go_to_line(0, column or 0)
         else:
             self.inspector.clear()
+            self.sky.clear()
             if self.traces is not None:
                 self.traces.clear()
+
+    def _go_to_cell(self, row: int, column: int) -> None:
+        if self.grid is not None:
+            self.grid.go_to(row, column)
 
     def select(self, shot: str, parameter: str) -> None:
         """Go to a cell by name. Raises `SamelightError` when there is none."""
@@ -449,9 +477,9 @@ class MainWindow(QMainWindow):
         for row, column in cells:
             line = self.model.state.line_of(row)
             if line is None or self.model.line(line).row is None:
-                line = self.model.reveal(row)
+                line = self.model.reveal(row, column)
             if line is not None:
-                index = self.model.index(line, column)
+                index = self.model.cell_index(line, column)
                 selection.select(index, index)
         self.grid.go_to(*first, reveal=False)
         self.grid.selectionModel().select(selection, QItemSelectionModel.SelectionFlag.ClearAndSelect)
@@ -489,10 +517,9 @@ class MainWindow(QMainWindow):
         if column is None:
             self.statusBar().showMessage(f"No shot is called {self.goto_edit.text()!r}", 4000)
             return
-        line = max(self.grid.currentIndex().row(), 0)
-        index = self.model.index(line, column)
-        self.grid.setCurrentIndex(index)
-        self.grid.scrollTo(index)
+        if self.model.state.place(column) is None:
+            self.model.relisted(lambda state: state.show_shot(column))
+        self.grid.go_to_line(max(self.grid.currentIndex().row(), 0), column)
         self.grid.setFocus()
 
     def go_to_shot(self, shot: str) -> None:
@@ -506,9 +533,7 @@ class MainWindow(QMainWindow):
         if found is not None and found[1] == column:
             self.grid.go_to(*found, reveal=False)
         elif self.model.state.lines:
-            index = self.model.index(max(self.grid.currentIndex().row(), 0), column)
-            self.grid.setCurrentIndex(index)
-            self.grid.scrollTo(index)
+            self.grid.go_to_line(max(self.grid.currentIndex().row(), 0), column)
 
     def _count(self) -> None:
         if self.model is not None:
@@ -534,15 +559,15 @@ class MainWindow(QMainWindow):
             nothing = "no decision to withdraw" if verb is Verb.WITHDRAW else "nothing that drifts"
             self.statusBar().showMessage(f"There is {nothing} in the selection", 4000)
             return
-        reason, who = "", self._who()
+        reason, who, until = "", self._who(), None
         if verb is not Verb.WITHDRAW:
             dialog = ReasonDialog(self.session, verb, cells, who, self.memory.names("reasons"), self)
             if dialog.exec() != QDialog.DialogCode.Accepted:
                 return
-            reason, who = dialog.reason_text(), dialog.who.text().strip()
+            reason, who, until = dialog.reason_text(), dialog.who.text().strip(), dialog.until()
             self._remember_reason(reason, who)
         try:
-            self.session.decide(verb, cells, who, reason)
+            self.session.decide(verb, cells, who, reason, until)
         except SamelightError as error:
             QMessageBox.warning(self, f"{TITLES[verb]}: not done", str(error))
         self._decided()
@@ -677,8 +702,50 @@ class MainWindow(QMainWindow):
 
     def do_fit(self) -> None:
         """Fit all shots into the window."""
-        if self.grid is not None and self.session is not None and self.session.table.shots:
-            self.grid.set_column_width(self.grid.viewport().width() // len(self.session.table.shots))
+        if self.grid is not None and self.model is not None and self.model.state.columns:
+            self.grid.set_column_width(self.grid.viewport().width() // len(self.model.state.columns))
+
+    def do_pin(self) -> None:
+        """Pin the selected rows at the top, or let them go."""
+        if self.grid is not None:
+            self.grid.pin()
+
+    def do_hide_rows(self) -> None:
+        """Hide the selected rows."""
+        if self.grid is not None:
+            self.grid.hide_lines()
+
+    def do_hide_shots(self) -> None:
+        """Hide the selected shots."""
+        if self.grid is not None:
+            self.grid.hide_shots()
+
+    def do_show_hidden(self) -> None:
+        """Bring back what was hidden."""
+        if self.grid is not None:
+            self.grid.show_hidden()
+
+    def do_together(self) -> None:
+        """Add the light under the cursor to the traces, or leave it out again."""
+        if self.grid is not None:
+            self.grid.plot_together()
+
+    def do_alone(self) -> None:
+        """Traces of the row under the cursor only."""
+        if self.grid is not None:
+            self.grid.plot_alone()
+
+    def do_overview(self) -> None:
+        """Show or hide the overview."""
+        if self.overview is not None:
+            self.overview.setVisible(not self.overview.isVisible())
+            self.memory.keep("overview", "shown" if self.overview.isVisible() else "hidden")
+
+    def do_sky(self) -> None:
+        """Bring up the sky, or the inspector where the sky is up already."""
+        up = "sky" if self.sky.visibleRegion().isEmpty() else "inspector"
+        self.docks[up].raise_()
+        (self.sky.map if up == "sky" else self.grid or self).setFocus()
 
     def do_review(self) -> None:
         """Bring up the review window."""
@@ -766,6 +833,7 @@ class MainWindow(QMainWindow):
         if self.grid is not None and self.model is not None:
             self.memory.keep("column_width", self.grid.column_width)
             self.memory.keep("expanded", sorted(self.model.state.expanded))
+            self.memory.keep("order", str(self.model.state.order))
         spot = self._spot_names()
         if spot is not None:
             self.memory.keep("shot", spot[0])
@@ -790,6 +858,10 @@ class MainWindow(QMainWindow):
         folder = _folder_of(event.mimeData().urls())
         if folder is not None:
             self.open_folder(folder)
+
+
+def _order(text: str) -> Order:
+    return Order(text) if text in set(Order) else Order.SHEET
 
 
 def _folder_of(urls: list[QUrl]) -> Path | None:

@@ -134,7 +134,7 @@ class Overview(QWidget):
         """How much there is, what of it is in view, and what is hidden."""
         state, layout = self._model.state, self._grid.layout_now()
         shots, lines = len(state.columns), len(state.lines)
-        said = [f"{shots} shot{'s' if shots != 1 else ''} × {lines} row{'s' if lines != 1 else ''}"]
+        said = [f"{_counted(shots, 'shot')} × {_counted(lines, 'row')}"]
         first, last = layout.columns_between(0, layout.room_x)
         if first < last:
             names = state.table.shots
@@ -143,8 +143,9 @@ class Overview(QWidget):
         hidden = len(state.table.shots) - shots
         rows = state.counts()["hidden rows"]
         if hidden or rows:
-            parts = [f"{hidden} shots" if hidden else "", f"{rows} rows" if rows else ""]
-            said.append(f"hidden: {', '.join(part for part in parts if part)}")
+            said.append(
+                f"hidden: {', '.join(_counted(n, what) for n, what in ((hidden, 'shot'), (rows, 'row')) if n)}"
+            )
         return said
 
     def _cursor(self, painter: QPainter, room: QRect) -> None:
@@ -213,3 +214,7 @@ class Overview(QWidget):
         state = self._model.state
         column = state.columns[cell[1]]
         return self._model.tip(state.row_at(state.lines[cell[0]], column), column)
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}{'s' if count != 1 else ''}"

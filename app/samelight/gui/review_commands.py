@@ -82,7 +82,7 @@ def calls_of(window: ReviewWindow) -> dict[str, Callable[[], None]]:
         "full": partial(_full, window),
         "keys": lambda: show_keys(window, _rows()),
         "leave": partial(_leave, window),
-        "close": lambda: _close(window),
+        "close": partial(_close, window),
     }
 
 
@@ -112,17 +112,14 @@ def _next_screen(window: ReviewWindow) -> None:
 
 
 def _full(window: ReviewWindow) -> None:
-    if window.isFullScreen():
-        window.showNormal()
-    else:
-        window.showFullScreen()
+    review_screens.move_to(window, window.screen(), full=not window.isFullScreen())
 
 
 def _leave(window: ReviewWindow) -> None:
     if window.focusWidget() is not None and window.focusWidget() is not window.pane:
         window.pane.setFocus()
     elif window.isFullScreen():
-        window.showNormal()
+        _full(window)
 
 
 def _close(window: ReviewWindow) -> None:

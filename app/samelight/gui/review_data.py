@@ -228,7 +228,10 @@ class ReviewState:
         if not cells:
             return Grade.NONE, 0.0, ""
         # Of a sun that moved, its own angle says more than what follows from it.
-        worst = max(self._typed(cells) or cells, key=lambda cell: (int(table.grade[cell]), float(table.severity[cell])))
+        worst = max(
+            self._typed(cells) or cells,
+            key=lambda cell: (int(table.grade[cell]), float(table.severity[cell])),
+        )
         return Grade(int(table.grade[worst])), float(table.severity[worst]), drift_text(table.cell(*worst))
 
     def _happening(self, cell: Cell) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from PySide6.QtCore import QCoreApplication, QEventLoop
 from PySide6.QtGui import QGuiApplication, QScreen
 from PySide6.QtWidgets import QWidget
 
@@ -38,19 +39,19 @@ def screens() -> dict[str, QScreen]:
 
 def move_to(window: QWidget, screen: QScreen, *, full: bool) -> None:
     """Put a window on a screen, filling it or as a window of four fifths of it."""
-    if window.isFullScreen():
-        window.showNormal()
+    window.showNormal()
+    _let_it_happen()
     free = screen.availableGeometry()
+    size = free.size() * 0.8
+    left, top = (free.width() - size.width()) // 2, (free.height() - size.height()) // 2
     window.setScreen(screen)
-    handle = window.windowHandle()
-    if handle is not None:
-        # A window that was shown before keeps a screen of its own.
-        handle.setScreen(screen)
-    window.resize(free.size() * 0.8)
-    frame = window.frameGeometry()
-    frame.moveCenter(free.center())
-    window.move(frame.topLeft())
+    window.setGeometry(free.x() + left, free.y() + top, size.width(), size.height())
     if full:
+        _let_it_happen()
         window.showFullScreen()
-    else:
-        window.show()
+    window.activateWindow()
+
+
+def _let_it_happen() -> None:
+    """The system answers each change of a window later, and a late answer would undo the next change."""
+    QCoreApplication.processEvents(QEventLoop.ProcessEventsFlag.ExcludeUserInputEvents)

@@ -116,9 +116,9 @@ class GridState:
         self.pinned, self.together = list(other.pinned), list(other.together)
         self.relist()
 
-    def renewed(self) -> GridState:
-        """The same view of what the session holds now."""
-        return replace(self)
+    def renewed(self, session: Session | None = None) -> GridState:
+        """The same view of what the session holds now, or of another session."""
+        return replace(self, session=session or self.session)
 
     def open_mask(self) -> NDArray[np.bool_]:
         """Which cells need a look: they drift and nobody has said that it is meant."""
@@ -272,6 +272,11 @@ class GridState:
         if len(hidden & set(self.table.shots)) < len(self.table.shots):
             self.hidden_shots = hidden
             self.relist()
+
+    def show_shot(self, column: int) -> None:
+        """Bring back one shot."""
+        self.hidden_shots.discard(self.table.shots[column])
+        self.relist()
 
     def show_hidden(self) -> None:
         """Bring back everything that was hidden."""

@@ -67,9 +67,9 @@ def unproject(x: float, y: float) -> tuple[float, float] | None:
 def cap_outline(azimuth: float, elevation: float, radius: float, count: int = 90) -> tuple[Array, Array]:
     """The outline of everything within `radius` degrees of a direction, as a closed ring of map coordinates.
 
-    >>> x, y = cap_outline(0.0, 90.0, 90.0)
-    >>> np.hypot(x, y).round(6).min(), np.hypot(x, y).round(6).max()  # all within 90° of the zenith: the horizon
-    (1.0, 1.0)
+    >>> x, y = cap_outline(0.0, 90.0, 90.0, count=4)  # all within 90° of the zenith: the horizon
+    >>> np.hypot(x, y).round(6).tolist()
+    [1.0, 1.0, 1.0, 1.0, 1.0]
     """
     centre = -np.array(from_azimuth_elevation(azimuth, elevation))
     helper = np.array([0.0, 1.0, 0.0]) if abs(centre[1]) < 0.9 else np.array([1.0, 0.0, 0.0])
@@ -205,16 +205,38 @@ def _heading(sheet: Sheet | None, north: Vector) -> float:
     return azimuth if abs(elevation) < _STEEPEST else math.nan
 
 
-def clusters(x: Array, y: Array) -> list[NDArray[np.int64]]:
-    """The columns that share a place of the map, for each place; those without one are in none."""
-    known = np.flatnonzero(np.isfinite(x) & np.isfinite(y))
-    if not known.size:
-        return []
-    places = np.column_stack((np.round(x[known], 5), np.round(y[known], 5)))
-    _, which = np.unique(places, axis=0, return_inverse=True)
-    order = np.argsort(which, kind="stable")
-    cuts = np.flatnonzero(np.diff(which[order])) + 1
-    return [np.asarray(part, dtype=np.int64) for part in np.split(known[order], cuts)]
+@dataclass(frozen=True, slots=True)
+class Spots:
+    """The places of the map that a light comes from. `x` and `y` have one figure a shot; `worst` holds one shot for each
+    place, the one of those there that needs a look most."""
+
+    track: Track
+    x: Array
+    y: Array
+    worst: NDArray[np.int64]
+
+    def shots_at(self, column: int) -> list[int]:
+        """All shots in the place of one."""
+        with np.errstate(invalid="ignore"):
+            here = (np.abs(self.x - self.x[column]) < _TOGETHER) & (
+                np.abs(self.y - self.y[column]) < _TOGETHER
+            )
+        found: list[int] = np.flatnonzero(here).tolist()
+        return found
+
+
+_TOGETHER = 1e-4
+"""Shots nearer than this on the map are one place: less than a hundredth of a degree."""
+
+
+def spots_of(sky: Sky, track: Track, frame: Frame, urgency: Array) -> Spots:
+    """The places a light comes from; `urgency` has one figure a shot, the more the more it needs a look."""
+    x, y = project(sky.turned(track.azimuth, frame), track.elevation)
+    known = np.flatnonzero(np.isfinite(x))
+    known = known[np.argsort(-urgency[known], kind="stable")]
+    places = np.round(np.column_stack((x[known], y[known])) / _TOGETHER)
+    _, first = np.unique(places, axis=0, return_index=True)
+    return Spots(track, x, y, known[first])
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from PySide6.QtGui import QPainter, QPen, QPolygonF, QTransform
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.gui import drift_scale, line_styles, theme
+from samelight.gui.marks import draw_mark
 from samelight.gui.rows import STATES, GridState
 from samelight.gui.trace_data import Panel, Strand, Trace
 
@@ -133,6 +134,11 @@ class _Stretch:
         """A mark for each shot, as in the grid: dot, triangle where it drifts, square where a lock breaks."""
         grades = self.state.table.grade[trace.row, self.columns]
         values = trace.values[self.columns]
+        if trace.title in ("azimuth", "elevation"):
+            # A sun that only turned keeps its elevation: the plot that stays on the master's line stays grey.
+            with np.errstate(invalid="ignore"):
+                held = np.abs(values - trace.master) <= (trace.high - trace.low) / 32.0
+            grades = np.where(held, np.minimum(grades, int(Grade.SAME)), grades)
         worth = ~np.isnan(values) & ((grades >= Grade.DRIFT) | (self.width >= POINTS_FROM))
         severity = self.state.table.severity[trace.row, self.columns]
         states = self.state.states[trace.row, self.columns]
@@ -148,28 +154,10 @@ class _Stretch:
             draw_mark(painter, at, grade, fill, intended=states[place] == _INTENDED)
 
 
-def draw_mark(painter: QPainter, at: QPointF, grade: int, fill: Any, *, intended: bool) -> None:
-    """A shot's mark: its shape is the grade, its colour the drift; hollow where the drift was intended."""
-    if intended and grade >= Grade.DRIFT:
-        painter.setPen(QPen(fill, 2))
-        painter.setBrush(theme.CELL)
-    else:
-        painter.setPen(_MARK_PEN)
-        painter.setBrush(fill)
-    if grade == Grade.BREAK:
-        painter.drawRect(QRectF(at.x() - 4.5, at.y() - 4.5, 9, 9))
-    elif grade == Grade.DRIFT:
-        painter.drawPolygon(QPolygonF([at + corner for corner in _TRIANGLE]))
-    else:
-        painter.drawEllipse(at, 3.2, 3.2)
-
-
-_TRIANGLE = (QPointF(-5.5, 4.5), QPointF(5.5, 4.5), QPointF(0.0, -5.5))
 _LINE_PEN = QPen(theme.grey(200), 1.5)
 _JUMP_PEN = QPen(theme.BRIGHT, 2)
 _MASTER_PEN = QPen(theme.DIM_TEXT, 1.5, Qt.PenStyle.DashLine)
 _DOT_PEN = QPen(theme.grey(150), 6.0, Qt.PenStyle.SolidLine, Qt.PenCapStyle.RoundCap)
-_MARK_PEN = QPen(theme.grey(24), 1)
 
 
 def _draw_path(painter: QPainter, x: NDArray[np.float64], y: NDArray[np.float64]) -> None:

@@ -8,7 +8,7 @@ from typing import Any
 import pyqtgraph as pg
 from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QResizeEvent, QWheelEvent
-from PySide6.QtWidgets import QApplication, QComboBox, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QComboBox, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from samelight.drift.words import number_text
 from samelight.gui import line_styles, theme
@@ -33,6 +33,16 @@ class _Axis(pg.AxisItem):  # type: ignore[misc]  # pyqtgraph has no types
         self.said: list[tuple[str, int | None]] = []
         """Lines of text, each with the place of its line style where it has one."""
         self.scale_shown = Scale.LINEAR
+
+    def tickValues(self, minVal: float, maxVal: float, size: float) -> Any:
+        if self.scale_shown is Scale.LOG:
+            decades = range(math.floor(minVal), math.ceil(maxVal) + 1)
+            steps = [decade + math.log10(digit) for decade in decades for digit in (1, 2, 5)]
+            shown = [step for step in steps if minVal <= step <= maxVal]
+            if len(shown) > 1:
+                room = max(size / 16.0, 1.0)
+                return [(1.0, shown[:: max(math.ceil(len(shown) / room), 1)])]
+        return super().tickValues(minVal, maxVal, size)
 
     def tickStrings(self, values: list[float], scale: float, spacing: float) -> list[str]:
         if self.scale_shown is Scale.LOG:
@@ -195,6 +205,7 @@ class TracesView(QWidget):
         label.setBuddy(self.scale_box)
         self.said = QLabel()
         self.said.setAccessibleName("Read-out of the traces")
+        self.said.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         row = QHBoxLayout(head)
         row.setContentsMargins(8, 1, 8, 1)
         row.setSpacing(8)
@@ -298,12 +309,17 @@ class TracesView(QWidget):
             if plot.panel is None:
                 continue
             for strand in plot.panel.strands:
-                name = f"{strand.name} " if strand.name else ""
-                parts.append(f"{name}{plot.panel.title} {strand.trace.read_out(column)}")
+                value = strand.trace.values[column]
+                if not strand.name:
+                    parts.append(f"{plot.panel.title} {strand.trace.read_out(column)}")
+                elif abs(value) > 1e-6:  # of several lights only what is off the master's is said
+                    parts.append(f"{strand.name} {plot.panel.title} {strand.trace.read_out(column)}")
                 for after in strand.jumps:
                     if column in (after, after + 1):
                         parts.append(f"jumps at the cut {shots[after]} | {shots[after + 1]}")
-        self.said.setText("     ".join(dict.fromkeys(parts)))
+        text = "     ".join(dict.fromkeys(parts))
+        self.said.setText(text)
+        self.said.setToolTip(text)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)

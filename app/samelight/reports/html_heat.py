@@ -193,7 +193,7 @@ def _spot(
     grade = Grade(int(report.table.grade[member, column]))
     state = report.states.get((member, column), State.OPEN)
     colour = rgb(severity)
-    gap = 1.0 if each >= 8.0 else 0.0
+    gap = 1.0 if each >= 8.0 and says else 0.0
     meant = state is State.INTENDED
     sign = GRADE_MARKS.get(grade, "") + STATE_MARKS[state] if each >= 16.0 else ""
     return Spot(

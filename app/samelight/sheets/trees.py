@@ -21,6 +21,7 @@ import yaml
 from samelight.sheets.building import DEEPEST, LARGEST_TREE, build
 from samelight.sheets.errors import Fault, Faults, Place, Position, SheetError
 from samelight.sheets.events import NextEvent, Spot, json_events, spots, yaml_events
+from samelight.sheets.pieces import read_pieces
 from samelight.sheets.scalars import finite, integer, scalar
 from samelight.sheets.syntax import json_problem, yaml_problem
 
@@ -159,6 +160,9 @@ def parse_document(path: Path, text: str) -> Document:
 
 
 def _yaml(text: str, faults: Faults) -> Any:
+    tree = read_pieces(text)
+    if tree is not None:
+        return tree
     try:
         return build(yaml_events(text), faults)
     except yaml.YAMLError as error:

@@ -112,7 +112,9 @@ def parse_quantity(text: str) -> Quantity | None:
         number, unit = match[1], match[2]
         if unit in FACTORS:
             dimension, factor = FACTORS[unit]
-            return _finite(times(number, factor), dimension, unit)
+            # No decimal is the factor of a radian.
+            value = float(number) * factor if dimension == ANGLE else times(number, factor)
+            return _finite(value, dimension, unit)
         if unit in MIRED and float(number) > 0.0:
             return _finite(1e6 / float(number), TEMPERATURE, unit)
         if unit in LIGHT_UNITS:

@@ -120,8 +120,10 @@ def _represent_text(dumper: _Dumper, value: str) -> yaml.Node:
         plain = scalar(value)
     except ValueError:
         plain = None
-    quoted = plain != value or value in _SHORT_SWITCHES
-    return dumper.represent_scalar("tag:yaml.org,2002:str", value, style="'" if quoted else None)
+    style = "'" if plain != value or value in _SHORT_SWITCHES else None
+    if not value.isprintable():
+        style = '"'  # between single quotes a line break of any sort would be folded into a space
+    return dumper.represent_scalar("tag:yaml.org,2002:str", value, style=style)
 
 
 def _represent_other(dumper: _Dumper, value: Any) -> yaml.Node:

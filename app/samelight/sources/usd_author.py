@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
-from pxr import Sdf, UsdGeom, UsdLux
+from pxr import Sdf, Usd, UsdGeom, UsdLux
 
 from samelight.sources import usd_attributes as table
+from samelight.sources.keyed import frames_of, is_keyed, value_at
+from samelight.sources.over_time import HELD
 from samelight.sources.usd_attributes import Keep, Measure, Row
 from samelight.sources.usd_lights import NO_CONE
 from samelight.sources.usd_scene import Scene
@@ -48,7 +50,8 @@ _RENDER = {
     "material_binding_purposes": "materialBindingPurposes",
     "rendering_color_space": "renderingColorSpace",
 }
-_HASHES = frozenset({"sha256", "ies_sha256"})
+HASHES = {"sha256": "texture", "ies_sha256": "ies"}
+"""Names of hashes, and of the file that each is of."""
 
 
 class Author:
@@ -56,6 +59,8 @@ class Author:
 
     def __init__(self, stage: Any, out: Path, metres: float) -> None:
         self.stage, self.out, self.metres = stage, out, metres
+        self.short_paths: dict[Any, str] = {}
+        """Attributes that hold a file by its whole path, since the layer is nowhere yet, and the path from there."""
 
     def set(self, prim: Any, name: str, value: Any, scene: Scene) -> None:
         """Set one name of a light, environment or render settings; None takes it out. Raises `NoWayError`."""
@@ -73,8 +78,8 @@ class Author:
         elif name in _RELATIONS:
             self._relation(prim, _RELATIONS[name], value or [])
         elif name == "visible":
-            self._visible(prim, value is not False)
-        elif name in _HASHES:
+            self._visible(prim, True if value is None else value)
+        elif name in HASHES:
             raise NoWayError("the file itself is another; a layer can only name a file")
         elif name == "type":
             raise NoWayError("another type of light takes another prim")
@@ -88,8 +93,8 @@ class Author:
             self._schema(prim, UsdLux.ShadowAPI)
         if row.measure is Measure.SIZE and value is not None:
             self._size(prim, row, value, scene)
-        elif row.measure is Measure.LENGTH and value is not None and value > 0:
-            self._attribute(prim, row.usd, value / self.metres)
+        elif row.measure is Measure.LENGTH and value is not None:
+            self._attribute(prim, row.usd, _each(value, lambda n: n / self.metres if n > 0 else n))
         elif value is None and row.keep is Keep.ALWAYS:
             self._attribute(prim, row.usd, prim.GetPrimDefinition().GetAttributeFallbackValue(row.usd))
         else:
@@ -105,19 +110,26 @@ class Author:
             raise NoWayError(f"{name} is driven by {source}, whatever a layer sets")
         if value is None:
             attribute.Block()
-            return
-        kind = type(attribute.GetTypeName().defaultValue)
-        if isinstance(value, list) and hasattr(kind, "dimension"):
-            value = kind(*value)
-        if not attribute.Set(value):
-            raise NoWayError(f"{name} takes no such value")
+        elif not is_keyed(value):
+            attribute.Set(_typed(attribute, value))
+        else:
+            self._check_interpolation(value)
+            for frame, key in value["keys"]:
+                attribute.Set(_typed(attribute, key), frame)
+
+    def _check_interpolation(self, value: Any) -> None:
+        """Numbers go between keys as the whole stage says; what cannot blend holds on any stage."""
+        held = self.stage.GetInterpolationType() == Usd.InterpolationTypeHeld
+        numbers = isinstance(value["keys"][0][1], float | list)
+        if numbers and held != (value.get("interpolation") == HELD):
+            raise NoWayError("the scene goes between keys in another way; set it by hand")
 
     def _schema(self, prim: Any, schema: Any) -> None:
         if not prim.HasAPI(schema):
             schema.Apply(prim)
 
-    def _size(self, prim: Any, row: Row, value: float, scene: Scene) -> None:
-        """A world size by way of the transform's scale, which may move."""
+    def _size(self, prim: Any, row: Row, value: Any, scene: Scene) -> None:
+        """A world size by way of the transform's scale; both may move."""
         track = scene.space.track(prim)
         shape = next((name for usd, name in table.LIGHT_TYPES if prim.IsA(getattr(UsdLux, usd))), "")
         if track is None:
@@ -128,9 +140,11 @@ class Author:
             scale = by(track.at(time).scales) * self.metres
             if not scale > 0:
                 raise NoWayError("its transform scales it to nothing")
-            return value / scale
+            frame = 0.0 if time == Usd.TimeCode.EarliestTime() else float(time.GetValue())
+            return float(value_at(value, frame)) / scale
 
-        times = track.times()
+        keys = [scene.clock.code(frame) for frame in frames_of(value)]
+        times = sorted({*track.times(), *keys}, key=lambda time: float(time.GetValue()))
         sizes = [at(time) for time in times] or [at(scene.clock.rest)]
         if max(sizes) - min(sizes) <= 1e-7 * max(sizes):
             self._attribute(prim, row.usd, sizes[0])
@@ -148,6 +162,8 @@ class Author:
         if value is None:
             self._attribute(prim, row.usd, None)
             return
+        if is_keyed(value):
+            raise NoWayError("it names another file over time; set it by hand")
         attribute = prim.GetAttribute(row.usd)
         if not attribute:
             raise NoWayError(f"the prim has no {row.usd}")
@@ -159,8 +175,9 @@ class Author:
             there = next((folder / path for folder in folders if (folder / path).is_file()), None)
             if there is None:
                 raise NoWayError(f"{value} is not beside the scene's layers")
-            value = Path(os.path.relpath(there, self.out.absolute().parent)).as_posix()
-            value = value if value.startswith(".") else f"./{value}"
+            short = Path(os.path.relpath(there, self.out.absolute().parent)).as_posix()
+            self.short_paths[attribute.GetPath()] = short if short.startswith(".") else f"./{short}"
+            value = there.absolute().as_posix()
         self._attribute(prim, row.usd, Sdf.AssetPath(value))
 
     def _collection(self, prim: Any, name: str, members: Sequence[str] | None) -> None:
@@ -198,7 +215,7 @@ class Author:
                 raise NoWayError(f"{path} is no path of a prim")
         relation.SetTargets([Sdf.Path(path) for path in paths])
 
-    def _visible(self, prim: Any, visible: bool) -> None:
+    def _visible(self, prim: Any, visible: Any) -> None:
         imageable = UsdGeom.Imageable(prim)
         if not imageable:
             raise NoWayError("it can be neither shown nor hidden")
@@ -208,8 +225,10 @@ class Author:
             if attribute and attribute.HasAuthoredValue() and attribute.Get() == UsdGeom.Tokens.invisible:
                 raise NoWayError(f"{above.GetPath()} above it is hidden, with all that is below")
             above = above.GetParent()
-        tokens = UsdGeom.Tokens
-        imageable.GetVisibilityAttr().Set(tokens.inherited if visible else tokens.invisible)
+        shown, hidden = UsdGeom.Tokens.inherited, UsdGeom.Tokens.invisible
+        self._attribute(
+            prim, UsdGeom.Tokens.visibility, _each(visible, lambda sees: shown if sees else hidden)
+        )
 
     def _own(self, prim: Any, name: str, value: Any) -> None:
         """An attribute that is none of UsdLux's own: a renderer's, a studio's, or one of the render settings."""
@@ -220,3 +239,16 @@ class Author:
         if found is None:
             raise NoWayError("the prim has no such attribute; set it by hand")
         self._attribute(prim, found, value)
+
+
+def _each(value: Any, change: Callable[[Any], Any]) -> Any:
+    """A value changed, at each of its keys where it is animated."""
+    if is_keyed(value):
+        return {**value, "keys": [[frame, change(key)] for frame, key in value["keys"]]}
+    return change(value)
+
+
+def _typed(attribute: Any, value: Any) -> Any:
+    """A plain value in the vector type of an attribute."""
+    kind = type(attribute.GetTypeName().defaultValue)
+    return kind(*value) if isinstance(value, list) and hasattr(kind, "dimension") else value

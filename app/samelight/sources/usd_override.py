@@ -16,11 +16,13 @@ from pxr import Sdf, Tf, Usd, UsdGeom
 
 from samelight.sheets.writing import write_whole
 from samelight.sources.errors import CaptureError
+from samelight.sources.keyed import frames_of, is_keyed, value_at
 from samelight.sources.numbers import finite
 from samelight.sources.remarks import Remarks
 from samelight.sources.usd_attributes import ROWS, Keep
-from samelight.sources.usd_author import Author, NoWayError
+from samelight.sources.usd_author import HASHES, Author, NoWayError
 from samelight.sources.usd_domes import capture_dome, is_dome
+from samelight.sources.usd_files import layer_files
 from samelight.sources.usd_find import find
 from samelight.sources.usd_lights import capture_light
 from samelight.sources.usd_open import damaged, open_stage, quiet
@@ -57,8 +59,8 @@ class Change:
 
 def write_override(
     out: Path, scene: Path, source: Mapping[str, Any], changes: Sequence[Change], why: str
-) -> list[str]:
-    """Write the layer `out` of overs that make these changes in a scene; sentences about what it could not do.
+) -> tuple[int, list[str]]:
+    """Write the layer `out` of overs that make these changes in a scene; how many it makes, and what it could not do.
 
     `source` is the `source` of the sheet that was captured from the scene: its `lights` say which prim each light is,
     its `asked` which frames were read. `why` becomes the documentation of the layer. Nothing is written where nothing
@@ -70,6 +72,8 @@ def write_override(
     try:
         with quiet(remarks):
             stage = open_stage(scene, remarks)
+            if out.absolute() in {path.absolute() for path in layer_files(stage)}:
+                raise CaptureError(out, "a layer that is not part of the scene yet", "one of its own")
             work = _Override(stage, out, source)
             work.make(changes)
             left = work.left()
@@ -78,7 +82,7 @@ def write_override(
         raise damaged(scene, error) from None
     if text is not None:
         write_whole(out, text)
-    return left
+    return len(work.done), left
 
 
 class _Override:
@@ -119,8 +123,11 @@ class _Override:
 
     def _group(self, scene: Scene, prim: Any, changes: Sequence[Change]) -> None:
         placing = [change for change in changes if change.name in (*AIM, *TURN)]
+        names = {change.name for change in changes}
         for change in changes:
-            if change not in placing:
+            if HASHES.get(change.name) in names:
+                self.done.append(change)  # it comes with the file, which the check sees to
+            elif change not in placing:
                 self._try([change], prim, partial(self._one, scene, prim, change))
         if placing:
             wanted = {change.name: change.value for change in placing if change.value is not None}
@@ -181,8 +188,6 @@ class _Override:
     def _one(self, scene: Scene, prim: Any, change: Change) -> None:
         if change.name == "":
             prim.SetActive(False)
-        elif isinstance(change.value, dict):
-            raise NoWayError("it is animated; set it by hand")
         else:
             self.author.set(prim, change.name, change.value, scene)
 
@@ -231,6 +236,8 @@ class _Override:
         for name in _METADATA:
             if root.pseudoRoot.HasInfo(name):
                 self.layer.pseudoRoot.SetInfo(name, root.pseudoRoot.GetInfo(name))
+        for attribute, short in self.author.short_paths.items():
+            self.layer.GetAttributeAtPath(attribute).default = Sdf.AssetPath(short)
         self.layer.documentation = why
         for path, whys in self._whys.items():
             self.layer.GetPrimAtPath(path).documentation = "\n".join(dict.fromkeys(whys))
@@ -273,6 +280,9 @@ def _flat(tree: Mapping[str, Any], prefix: str = "") -> dict[str, Any]:
 
 
 def _alike(found: Any, asked: Any) -> bool:
+    if is_keyed(found) or is_keyed(asked):
+        frames = frames_of(found, asked)
+        return all(_alike(value_at(found, frame), value_at(asked, frame)) for frame in frames)
     if asked is True and found is None:  # visible, which a capture leaves out
         return True
     if isinstance(found, list) and isinstance(asked, list):

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from pxr import Gf, Sdf, UsdGeom
+from pxr import Gf, Sdf, Usd, UsdGeom
 
 from samelight.light.directions import Vector, normalised
+from samelight.sources.keyed import frames_of, value_at
 from samelight.sources.usd_author import NoWayError
 from samelight.sources.usd_domes import axes_of, pole_on_z
 from samelight.sources.usd_scene import Scene
-from samelight.sources.usd_space import Placement
+from samelight.sources.usd_space import Placement, Track
 
 Array = NDArray[np.float64]
 
@@ -26,44 +27,46 @@ _OPERATION = "xformOp:transform:samelightFix"
 def aim(scene: Scene, prim: Any, wanted: Mapping[str, Any]) -> None:
     """Give a light the world position, direction and axis that are asked for (metres, Y-up).
 
-    What is not asked for stays: its scale, its roll about the way it shines, and its place or its aim. Where the light
-    or anything above it moves, the transform is told at every frame that the capture looks at. Raises `NoWayError`.
+    Each may be animated. What is not asked for stays: its scale, its roll about the way it shines, and its place or its
+    aim. Where the light or anything above it moves, the transform is told at every frame that the capture looks at.
+    Raises `NoWayError`.
     """
-    vectors = {name: _vector(wanted[name]) for name in wanted}
-    position = vectors.get("position")
 
-    def change(world: Array, placement: Placement) -> Array:
+    def change(world: Array, placement: Placement, frame: float) -> Array:
+        vectors = {
+            name: _vector(value_at(value, frame, circle=name != "position")) for name, value in wanted.items()
+        }
         changed = world.copy()
         changed[:3, :3] = world[:3, :3] @ _rotation(scene, placement, vectors)
-        if position is not None:
-            changed[3, :3] = np.array(_to_stage(scene, position)) / scene.space.metres
+        if "position" in vectors:
+            changed[3, :3] = np.array(_to_stage(scene, vectors["position"])) / scene.space.metres
         return changed
 
-    _write(scene, prim, change)
+    _write(scene, prim, change, wanted.values())
 
 
 def turn(scene: Scene, prim: Any, wanted: Mapping[str, Any]) -> None:
     """Give a dome the turn about the vertical, or the whole matrix, that is asked for. Raises `NoWayError`."""
     on_z = pole_on_z(scene, prim)
-    frame = _frame(wanted)
 
-    def change(world: Array, placement: Placement) -> Array:
+    def change(world: Array, placement: Placement, frame: float) -> Array:
         axes = axes_of(placement, on_z)
         if axes is None:
             raise NoWayError("its transform leaves it no rotation")
+        asked = _frame({name: value_at(value, frame) for name, value in wanted.items()})
         now = np.array([_to_stage(scene, axis) for axis in axes])
-        then = np.array([_to_stage(scene, axis) for axis in frame])
+        then = np.array([_to_stage(scene, axis) for axis in asked])
         changed = world.copy()
         changed[:3, :3] = world[:3, :3] @ np.linalg.inv(now) @ then
         return changed
 
-    _write(scene, prim, change)
+    _write(scene, prim, change, wanted.values())
 
 
 def _vector(value: Any) -> Vector:
     sound = isinstance(value, list) and len(value) == 3 and all(isinstance(n, int | float) for n in value)
     if not sound:
-        raise NoWayError("it is animated, or no vector; set it by hand")
+        raise NoWayError("it is no vector; set it by hand")
     return float(value[0]), float(value[1]), float(value[2])
 
 
@@ -73,7 +76,7 @@ def _frame(wanted: Mapping[str, Any]) -> tuple[Vector, Vector, Vector]:
     if isinstance(matrix, list) and len(matrix) == 16:
         return _vector(matrix[0:3]), _vector(matrix[4:7]), _vector(matrix[8:11])
     if not isinstance(angle, int | float):
-        raise NoWayError("its rotation is animated, or no single angle; set it by hand")
+        raise NoWayError("its rotation is no single angle; set it by hand")
     c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
     return (c, 0.0, s), (0.0, 1.0, 0.0), (-s, 0.0, c)
 
@@ -130,21 +133,24 @@ def _turned(axis: Array, angle: float) -> Array:
     return turned
 
 
-def _write(scene: Scene, prim: Any, change: Any) -> None:
+def _write(
+    scene: Scene, prim: Any, change: Callable[[Array, Placement, float], Array], asked: Iterable[Any]
+) -> None:
     xformable = UsdGeom.Xformable(prim)
     track = scene.space.track(prim) if xformable else None
     if track is None:
         raise NoWayError("it has no transform that can be read")
     resets = xformable.GetResetXformStack()
     told: list[tuple[Any, Array]] = []
-    for time in track.times() or [scene.clock.rest]:
+    for time in _times(scene, track, asked):
         # Not from the track: what is above may itself have been placed anew.
         cache = UsdGeom.XformCache(time)
         matrix = cache.GetLocalToWorldTransform(prim)
         above = np.eye(4) if resets else np.array(cache.GetParentToWorldTransform(prim))
         if not abs(np.linalg.det(above[:3, :3])) > 1e-30:
             raise NoWayError("what is above it scales it to nothing")
-        local = change(np.array(matrix), scene.space.placement(matrix)) @ np.linalg.inv(above)
+        frame = 0.0 if time == Usd.TimeCode.EarliestTime() else float(time.GetValue())
+        local = change(np.array(matrix), scene.space.placement(matrix), frame) @ np.linalg.inv(above)
         told.append((time, local))
     operation = UsdGeom.XformOp(prim.CreateAttribute(_OPERATION, Sdf.ValueTypeNames.Matrix4d, custom=False))
     first = told[0][1]
@@ -154,3 +160,12 @@ def _write(scene: Scene, prim: Any, change: Any) -> None:
         for time, local in told:
             operation.Set(Gf.Matrix4d(local.tolist()), time)
     xformable.SetXformOpOrder([operation], resets)
+
+
+def _times(scene: Scene, track: Track, asked: Iterable[Any]) -> list[Any]:
+    """When a transform is to be told: once where all stands still, else at whatever frame one of them moves."""
+    keys = frames_of(*asked)
+    times = {float(time.GetValue()) for time in track.times()} | set(keys)
+    if keys:
+        times |= set(scene.clock.whole_frames(times))
+    return [scene.clock.code(time) for time in sorted(times)] or [scene.clock.rest]

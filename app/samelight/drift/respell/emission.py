@@ -59,7 +59,7 @@ def _in_space(rgb: list[Any], bench: Bench) -> list[Any]:
 
 
 def level(bench: Bench) -> Iterator[Edits]:
-    """The intensity at the shot's own exposure; or the exposure at its own intensity where that is said shorter."""
+    """The intensity at the shot's own exposure; the exposure where the intensity is the master's already."""
     wanted, now = bench.wanted, bench.now.get("level")
     if not isinstance(wanted, Level):
         return
@@ -79,11 +79,13 @@ def level(bench: Bench) -> Iterator[Edits]:
         usable = isinstance(lit, Level) and lit.quantity == wanted.quantity and lit.value > 0.0
         by_intensity = _scaled(1.0, wanted.value / lit.value) if usable and isinstance(lit, Level) else []
         by_exposure = []
-    plainest = min((len(str(text)) for text in by_intensity[-1:]), default=99)
     exposures: list[Edits] = [{**still, "exposure": text} for text in by_exposure]
     intensities: list[Edits] = [{**still, "intensity": text} for text in by_intensity]
-    shorter = by_exposure and len(str(by_exposure[-1])) + 3 < plainest
-    yield from (*exposures, *intensities) if shorter else (*intensities, *exposures)
+    # With the master's own intensity, it is the exposure that was changed.
+    raised = (
+        not still and "intensity" in bench.typed and bench.typed["intensity"] == bench.like.get("intensity")
+    )
+    yield from (*exposures, *intensities) if raised else (*intensities, *exposures)
 
 
 def _scaled(typed: Any, ratio: float) -> list[Any]:
@@ -91,7 +93,7 @@ def _scaled(typed: Any, ratio: float) -> list[Any]:
     amount = quantity.value if quantity is not None else typed
     if isinstance(amount, bool) or not isinstance(amount, int | float) or not math.isfinite(amount * ratio):
         return []
-    return _settled(spellings.spelled(amount * ratio, typed))
+    return list(spellings.spelled(amount * ratio, typed))
 
 
 def _raised(typed: Any, ratio: float) -> list[Any]:
@@ -99,13 +101,7 @@ def _raised(typed: Any, ratio: float) -> list[Any]:
     amount = quantity.value if quantity is not None else typed
     if isinstance(amount, bool) or not isinstance(amount, int | float) or ratio <= 0.0:
         return []
-    return _settled(spellings.spelled(amount + math.log2(ratio), typed))
-
-
-def _settled(texts: Iterator[Any]) -> list[Any]:
-    """The roundings, without those beyond twelve digits where twelve say the same as nine."""
-    found = list(texts)
-    return found[:-1] if len(found) > 2 and found[-2] == found[-3] else found
+    return list(spellings.spelled(amount + math.log2(ratio), typed))
 
 
 def _kelvin(typed: Any) -> float | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator, Sequence
 from typing import Any
@@ -31,9 +32,16 @@ def rounded(number: float, digits: int) -> int | float:
 
 
 def roundings(numbers: Sequence[float]) -> Iterator[list[int | float]]:
-    """The numbers with ever more digits, the last as they are."""
-    for digits in ROUNDINGS:
-        yield [rounded(number, digits) for number in numbers]
+    """The numbers with ever more digits, counted from the largest of them; the last as they are.
+
+    >>> next(roundings([-1.0, 6e-17, 0.3333333333]))
+    [-1, 0, 0.33333]
+    """
+    largest = max((abs(number) for number in numbers), default=0.0)
+    for digits in ROUNDINGS[:-1]:
+        decimals = digits - 1 - math.floor(math.log10(largest)) if largest > 0.0 else digits
+        yield [rounded(round(number, decimals), ROUNDINGS[-1]) for number in numbers]
+    yield [rounded(number, ROUNDINGS[-1]) for number in numbers]
 
 
 def spelled(number: float, typed: Any, unit: float = 1.0) -> Iterator[Any]:

@@ -1,0 +1,114 @@
+"""`samelight fix --usd-layer`: what is to be set in a shot as a USD layer over its scene."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from samelight.cli.capture_sequence import counted
+from samelight.cli.terminal import complain, print_line
+from samelight.decisions.decision import Verb
+from samelight.drift.words import drift_text
+from samelight.fixing import fixed_version
+from samelight.reports.fix_list import Fix, ShotFixes
+from samelight.session import Session
+from samelight.sheets.errors import SamelightError
+from samelight.sources.scenes import USD_ENDINGS
+
+
+def write_usd_layer(
+    session: Session, fixes: Sequence[ShotFixes], out: Path, scene: Path | None = None
+) -> int:
+    """Write the layer for the one shot that has fixes, and say on stderr what it could not do; the exit status.
+
+    `scene` is the shot's scene where it is not where the sheet says it was captured from.
+    """
+    from samelight.sources.usd_override import write_override
+
+    parts = [part for part in fixes if part.fixes]
+    if not parts:
+        print_line("Nothing to set.")
+        return 0
+    (part,) = parts
+    source = part.sheet.typed.get("source")
+    source = source if isinstance(source, Mapping) else {}
+    path = scene or scene_of(session.folder, source, part.shot)
+    changes = changes_of(session, part)
+    why = (
+        f"{part.shot}, version {part.sheet.version}, put back to master {session.master_version} of "
+        f"{session.sequence.title}."
+    )
+    done, left = write_override(out, path, source, changes, why)
+    turned = {change.group for change in changes if change.name in ("rotation", "matrix")}
+    for sentence in left:
+        complain(sentence)
+    for parameter in fixed_version(session, part).remaining:
+        section, group, *_ = (*parameter.split("."), "")
+        if not (section == "environments" and group in turned):
+            complain(f"{parameter}: set it by hand")
+    print_line(f"{out}: {counted(done, 'value')} set" if done else "Nothing could be set by a layer.")
+    return 0
+
+
+def scene_of(folder: Path, source: Mapping[str, Any], shot: str) -> Path:
+    """The USD scene that a sheet was captured from. Raises `SamelightError` where there is none to be found."""
+    stated = source.get("scene")
+    if not isinstance(stated, str):
+        raise SamelightError(f"the sheet of {shot} was not captured from a scene: a layer needs one")
+    if Path(stated).suffix.lower() not in USD_ENDINGS:
+        raise SamelightError(f"{shot} was captured from {stated}: a layer can be laid over a USD scene only")
+    found = next((path for path in (folder / stated, Path(stated)) if path.exists()), None)
+    if found is None:
+        raise SamelightError(f"the scene of {shot} is not at {stated}: say where with --scene")
+    return found
+
+
+def changes_of(session: Session, part: ShotFixes) -> list[Any]:
+    """The fixes of a shot as changes of a captured sheet, each name once, with its final value and its reason."""
+    from samelight.sources.usd_override import Change
+
+    changes: dict[str, Change] = {}
+    for fix in part.fixes:
+        row = session.table.rows[fix.row]
+        members = part.tree.get(row.section)
+        group = members.get(row.group) if row.group and isinstance(members, Mapping) else members
+        for edit in fix.edits:
+            value = group if edit.name == "" else _at(group, edit.name)
+            change = Change(row.section, row.group, edit.name, value, _why(session, fix))
+            changes.setdefault(change.parameter, change)
+        if not fix.edits and row.section == "environments" and row.leaf in ("rotation", "tilt"):
+            # A sheet that spells a dome by its matrix has no words for an upright turn; a layer has.
+            turn = _turn(session, row.group)
+            if turn is not None:
+                change = Change(row.section, row.group, turn[0], turn[1], _why(session, fix))
+                changes.setdefault(change.parameter, change)
+    return list(changes.values())
+
+
+def _turn(session: Session, group: str) -> tuple[str, Any] | None:
+    """The master's turn of an environment, as a captured sheet spells it."""
+    master = session.master
+    if master is None:
+        return None
+    typed = master.as_typed("environments", group, "rotation")
+    if "matrix" in typed and master.conventions.up_axis == "Y":
+        return "matrix", typed["matrix"]
+    rotation = master.value("environments", group, "rotation")
+    upright = master.value("environments", group, "tilt") is None
+    return ("rotation", rotation) if upright and isinstance(rotation, float) else None
+
+
+def _at(group: Any, name: str) -> Any:
+    for step in name.split("."):
+        group = group.get(step) if isinstance(group, Mapping) else None
+    return group
+
+
+def _why(session: Session, fix: Fix) -> str:
+    sent_back = [d for d in fix.decisions if d.verb is Verb.RETURN]
+    if sent_back:
+        last = sent_back[-1]
+        return f"sent back by {last.who}" + (f": {last.reason}" if last.reason else "")
+    drift = drift_text(fix.cell)
+    return f"as in master {session.master_version}" + (f" ({drift})" if drift else "")

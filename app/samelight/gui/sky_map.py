@@ -1,0 +1,429 @@
+"""Draws the sky: compass, rings, the lights' directions in every shot, and the tolerance around the master's."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import (
+    QColor,
+    QFocusEvent,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QPolygonF,
+    QResizeEvent,
+    QWheelEvent,
+)
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from samelight.decisions.state import State
+from samelight.drift.cells import Grade
+from samelight.gui import drift_scale, theme
+from samelight.gui.marks import draw_mark
+from samelight.gui.rows import STATES, GridState
+from samelight.gui.sky_data import EDGE, Array, Frame, Sky, Spots, Track, View, cap_outline, project, spots_of
+from samelight.light.directions import turn_between
+
+_RINGS = (0, 30, 60)
+_NEAR = 10.0
+"""How far from a point (pixels) the mouse still means it."""
+_INTENDED = STATES.index(State.INTENDED)
+_HORIZON_ONLY = 1.14
+"""The radius of the map while nothing lies below the horizon: room for the compass around it."""
+_VEIL = QColor(46, 46, 46, 150)
+_WORLD_NAMES = ("N", "E", "S", "W")
+_CAMERA_NAMES = ("ahead", "right", "behind", "left")
+_STEPS = {
+    Qt.Key.Key_Left: (-1, 0),
+    Qt.Key.Key_Right: (1, 0),
+    Qt.Key.Key_Up: (0, -1),
+    Qt.Key.Key_Down: (0, 1),
+}
+
+
+class SkyMap(QWidget):
+    """The map itself."""
+
+    hovered = Signal(QPointF)
+    pressed = Signal(QPointF)
+    stepped = Signal(int, int)
+    """Go on by so many shots, or by so many lights."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.view = View(300, 300)
+        self._state: GridState | None = None
+        self._sky: Sky | None = None
+        self._track: Track | None = None
+        self._column = 0
+        self._frame = Frame.WORLD
+        self._spots: list[Spots] = []
+        self._made_for: tuple[object, ...] = ()
+        self._grabbed: QPointF | None = None
+        self._dragged = False
+        self.setMinimumSize(220, 220)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        self.setMouseTracking(True)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setAccessibleName("Sky: where the lights come from")
+        self.setAccessibleDescription(
+            "Left and Right go from shot to shot, Up and Down from light to light; + and − zoom, 0 shows the whole sky."
+        )
+        self.setToolTip("")
+
+    def sizeHint(self) -> QSize:
+        return QSize(360, 360)
+
+    def clear(self) -> None:
+        """Show an empty sky."""
+        self._state = self._sky = self._track = None
+        self._spots, self._made_for = [], ()
+        self.update()
+
+    def show_sky(
+        self, state: GridState, sky: Sky, track: Track | None, column: int, frame: Frame, *, every: bool
+    ) -> None:
+        """Show the lights of a sky, one of them with its path, and a shot's points ringed."""
+        self._state, self._sky, self._track, self._column, self._frame = state, sky, track, column, frame
+        made_for = (state, state.revision, sky, frame, track if not every else None, every)
+        if made_for != self._made_for:
+            self._made_for = made_for
+            shown = sky.tracks if every else tuple(other for other in sky.tracks if other is track)
+            self._spots = [spots_of(sky, other, frame, _urgency(state, other.row)) for other in shown]
+            self.view = replace(self.view, extent=_extent(shown))
+        # The light under the cursor lies on top.
+        self._spots.sort(key=lambda spots: spots.track is track)
+        self.update()
+
+    def _placed(self, track: Track) -> tuple[Array, Array]:
+        assert self._sky is not None
+        return project(self._sky.turned(track.azimuth, self._frame), track.elevation)
+
+    def _held(self, track: Track) -> tuple[float, float] | None:
+        """Azimuth and elevation of what the light is held against in the chosen shot, as the frame has them."""
+        assert self._sky is not None
+        held = track.held_azimuth
+        column = self._column
+        if math.isnan(held[column]) and self._frame is Frame.WORLD:
+            known = np.flatnonzero(~np.isnan(held))
+            if not known.size:
+                return None
+            column = int(known[0])
+        azimuth = float(self._sky.turned(held, self._frame)[column])
+        return None if math.isnan(azimuth) else (azimuth, float(track.held_elevation[column]))
+
+    # Zoom
+
+    def frame_track(self) -> None:
+        """Fill the map with the chosen light and its tolerance."""
+        if self._track is None:
+            return
+        x, y = self._placed(self._track)
+        held = self._held(self._track)
+        least = math.radians(self._track.tolerance) * 1.5
+        if held is not None:
+            cap_x, cap_y = cap_outline(*held, max(self._track.tolerance, 0.1))
+            x, y = np.concatenate((x, cap_x)), np.concatenate((y, cap_y))
+        self.view = self.view.framing(x, y, least)
+        self.update()
+
+    def show_whole(self) -> None:
+        """Show the whole sky."""
+        self.view = replace(self.view, x=0.0, y=0.0, zoom=1.0)
+        self.update()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        self.view = replace(self.view, width=float(self.width()), height=float(self.height()))
+
+    # What is drawn
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.fillRect(self.rect(), theme.WINDOW)
+        self._draw_sky(painter)
+        if self._sky is not None and self._state is not None:
+            if self._frame is Frame.WORLD:
+                self._draw_camera(painter, self._sky)
+            self._draw_lights(painter)
+        if self.hasFocus():
+            painter.setPen(QPen(theme.HIGHLIGHT, 1))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
+        painter.end()
+
+    def _draw_sky(self, painter: QPainter) -> None:
+        view = self.view
+        centre = self._at(0.0, 0.0)
+        if view.extent > _HORIZON_ONLY:
+            painter.setPen(QPen(theme.EDGE, 1, Qt.PenStyle.DashLine))
+            painter.setBrush(theme.grey(40))
+            painter.drawEllipse(centre, EDGE * view.scale, EDGE * view.scale)
+        painter.setPen(QPen(theme.grey(120), 1.4))
+        painter.setBrush(theme.grey(58))
+        painter.drawEllipse(centre, view.scale, view.scale)
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.setPen(QPen(theme.EDGE, 1))
+        for elevation in _RINGS[1:]:
+            radius = EDGE * math.sin(math.radians(90 - elevation) / 2) * view.scale
+            painter.drawEllipse(centre, radius, radius)
+        for azimuth in range(0, 360, 45):
+            outer = 1.0 if azimuth % 90 else 1.03
+            x, y = math.sin(math.radians(azimuth)), math.cos(math.radians(azimuth))
+            painter.setPen(QPen(theme.EDGE if azimuth % 90 == 0 else theme.grey(70), 1))
+            painter.drawLine(centre, self._at(outer * x, outer * y))
+        painter.setFont(theme.font(8.0))
+        painter.setPen(theme.DIM_TEXT)
+        turn = math.radians(self._figures_at())
+        for elevation in _RINGS:
+            radius = EDGE * math.sin(math.radians(90 - elevation) / 2)
+            at = self._at(radius * math.sin(turn), radius * math.cos(turn))
+            painter.drawText(
+                QRectF(at.x() - 14, at.y() - 14, 28, 14), Qt.AlignmentFlag.AlignCenter, f"{elevation}°"
+            )
+        painter.setFont(theme.font(10.0, bold=True))
+        painter.setPen(theme.TEXT)
+        names = _WORLD_NAMES if self._frame is Frame.WORLD else _CAMERA_NAMES
+        for name, (x, y) in zip(names, ((0, 1), (1, 0), (0, -1), (-1, 0)), strict=True):
+            at = self._at(1.0 * x, 1.0 * y) + QPointF(12 * x, -12 * y)
+            width = painter.fontMetrics().horizontalAdvance(name) + 2
+            room = QRectF(at.x() - width / 2, at.y() - 9, width, 18)
+            if name in ("right", "left"):
+                room.moveLeft(at.x() - width - 4 if x > 0 else at.x() + 4)
+                room.moveTop(at.y() - 22)
+            painter.drawText(room, Qt.AlignmentFlag.AlignCenter, name)
+
+    def _figures_at(self) -> float:
+        """The azimuth at which the rings have their figures: away from the camera's wedge."""
+        heading = float(self._sky.headings[self._column]) if self._sky is not None else math.nan
+        shown = self._frame is Frame.WORLD and math.isfinite(heading)
+        return 160.0 if shown and abs(turn_between(heading, -20.0)) < 50.0 else -20.0
+
+    def _draw_camera(self, painter: QPainter, sky: Sky) -> None:
+        """A wedge at the middle that points where the chosen shot's camera looks."""
+        heading = float(sky.headings[self._column])
+        if math.isnan(heading):
+            return
+        turn, middle = math.radians(heading), self._at(0.0, 0.0)
+        ahead = QPointF(math.sin(turn), -math.cos(turn))
+        side = QPointF(-ahead.y(), ahead.x())
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(theme.grey(104))
+        painter.drawPolygon(
+            QPolygonF([middle, middle + ahead * 34 + side * 13, middle + ahead * 34 - side * 13])
+        )
+        painter.setPen(theme.DIM_TEXT)
+        painter.setFont(theme.font(8.0))
+        at = middle + ahead * 46
+        painter.drawText(QRectF(at.x() - 26, at.y() - 8, 52, 16), Qt.AlignmentFlag.AlignCenter, "camera")
+
+    def _draw_lights(self, painter: QPainter) -> None:
+        for spots in self._spots:
+            chosen = spots.track is self._track
+            if chosen:
+                self._draw_tolerance(painter, spots.track)
+                self._draw_path(painter, spots)
+            self._draw_spots(painter, spots, chosen=chosen)
+            if chosen:
+                self._draw_ring(painter, spots)
+        self._draw_names(painter)
+
+    def _draw_tolerance(self, painter: QPainter, track: Track) -> None:
+        held = self._held(track)
+        if held is None:
+            return
+        x, y = self.view.to_pixels(*cap_outline(*held, track.tolerance))
+        painter.setPen(QPen(theme.BRIGHT, 1.2))
+        painter.setBrush(theme.grey(92))
+        painter.drawPolygon(_polygon(x, y))
+        at = self._at(*(float(value) for value in project(*held)))
+        painter.setPen(QPen(theme.BRIGHT, 1.6))
+        for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
+            step = QPointF(dx, dy)
+            painter.drawLine(at + step * 8, at + step * 15)
+
+    def _draw_path(self, painter: QPainter, spots: Spots) -> None:
+        """The way from shot to shot in cut order, each step once, with an arrow where there is room."""
+        x, y = spots.x, spots.y
+        known = np.flatnonzero(np.isfinite(x))
+        before, after = known[:-1], known[1:]
+        moved = (np.abs(x[after] - x[before]) > 1e-4) | (np.abs(y[after] - y[before]) > 1e-4)
+        ends = np.column_stack((x[before], y[before], x[after], y[after]))[moved]
+        if not ends.size:
+            return
+        painter.setPen(QPen(theme.grey(186), 1.3))
+        for x0, y0, x1, y1 in np.unique(np.round(ends, 4), axis=0).tolist():
+            start, end = self._at(x0, y0), self._at(x1, y1)
+            painter.drawLine(start, end)
+            step = end - start
+            length = math.hypot(step.x(), step.y())
+            if length > 26:
+                along = step / length
+                # A little beyond the middle, so that the arrows of a way there and back lie apart.
+                tip, side = start + step * 0.58, QPointF(-along.y(), along.x())
+                painter.drawLine(tip, tip - along * 7 + side * 4)
+                painter.drawLine(tip, tip - along * 7 - side * 4)
+
+    def _draw_spots(self, painter: QPainter, spots: Spots, *, chosen: bool) -> None:
+        assert self._state is not None
+        table, row = self._state.table, spots.track.row
+        left, top = self.view.to_pixels(spots.x[spots.worst], spots.y[spots.worst])
+        grades = table.grade[row, spots.worst]
+        severity = table.severity[row, spots.worst]
+        intended = self._state.states[row, spots.worst] == _INTENDED
+        plain = grades <= Grade.SAME
+        pen = QPen(theme.grey(176 if chosen else 132), 7.0 if chosen else 4.5)
+        pen.setCapStyle(Qt.PenCapStyle.RoundCap)
+        painter.setPen(pen)
+        painter.drawPoints(_polygon(left[plain], top[plain]))
+        for place in np.lexsort((severity, ~intended)).tolist():
+            if not plain[place]:
+                fill = drift_scale.colour(float(severity[place]))
+                at = QPointF(float(left[place]), float(top[place]))
+                draw_mark(painter, at, int(grades[place]), fill, intended=bool(intended[place]))
+
+    def _draw_names(self, painter: QPainter) -> None:
+        """The name of each light beside its master's direction, where it covers no other name; the chosen one first."""
+        taken: list[QRectF] = []
+        for spots in reversed(self._spots):
+            track, chosen = spots.track, spots.track is self._track
+            held = self._held(track) if chosen or self._frame is Frame.WORLD else None
+            if held is None:
+                continue
+            at = self._at(*(float(value) for value in project(*held)))
+            text = f"{track.name} (master)" if chosen else track.name
+            painter.setFont(theme.font(9.0, bold=chosen))
+            width, height = painter.fontMetrics().horizontalAdvance(text) + 6.0, 16.0
+            rooms = [QRectF(left, top, width, height) for left, top in _around(at, width, height)]
+            free = [room for room in rooms if not any(room.intersects(other) for other in taken)]
+            inside = [room for room in free if QRectF(self.rect()).contains(room)]
+            room = (inside or free or rooms)[0]
+            taken += [room, QRectF(at.x() - 6, at.y() - 6, 12, 12)]
+            painter.fillRect(room, theme.grey(46) if chosen else _VEIL)
+            painter.setPen(theme.BRIGHT if chosen else theme.DIM_TEXT)
+            painter.drawText(room, Qt.AlignmentFlag.AlignCenter, text)
+
+    def _draw_ring(self, painter: QPainter, spots: Spots) -> None:
+        x, y = float(spots.x[self._column]), float(spots.y[self._column])
+        if math.isfinite(x):
+            at = self._at(x, y)
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.setPen(QPen(theme.grey(16), 4))
+            painter.drawEllipse(at, 9.5, 9.5)
+            painter.setPen(QPen(theme.BRIGHT, 2))
+            painter.drawEllipse(at, 9.5, 9.5)
+
+    def _at(self, x: float, y: float) -> QPointF:
+        left, top = self.view.to_pixels(np.array(x), np.array(y))
+        return QPointF(float(left), float(top))
+
+    # What the hand does
+
+    def points_at(self, place: QPointF) -> tuple[Track, list[int]] | None:
+        """The light and the shots whose point is nearest to a place, if one is near; the chosen light comes first."""
+        best: tuple[float, Spots, int] | None = None
+        for spots in self._spots:
+            left, top = self.view.to_pixels(spots.x[spots.worst], spots.y[spots.worst])
+            away = np.hypot(left - place.x(), top - place.y())
+            if not away.size:
+                continue
+            nearest = int(np.argmin(away))
+            distance = float(away[nearest]) - (2.0 if spots.track is self._track else 0.0)
+            if distance < _NEAR and (best is None or distance < best[0]):
+                best = (distance, spots, int(spots.worst[nearest]))
+        return (best[1].track, best[1].shots_at(best[2])) if best is not None else None
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        if event.button() == Qt.MouseButton.LeftButton:
+            self._grabbed, self._dragged = event.position(), False
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        if self._grabbed is None:
+            self.hovered.emit(event.position())
+            return
+        step = event.position() - self._grabbed
+        if self._dragged or step.manhattanLength() > 4:
+            self._dragged, self._grabbed = True, event.position()
+            if self.view.zoom > 1.0:
+                scale = self.view.scale
+                self.view = replace(
+                    self.view, x=self.view.x - step.x() / scale, y=self.view.y + step.y() / scale
+                )
+                self.update()
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        if self._grabbed is not None and not self._dragged:
+            self.pressed.emit(event.position())
+        self._grabbed = None
+
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        self.mousePressEvent(event)
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        factor = 1.25 if event.angleDelta().y() > 0 else 0.8
+        self.view = self.view.zoomed(factor, event.position().x(), event.position().y())
+        self.update()
+        event.accept()
+
+    def leaveEvent(self, event: QEvent) -> None:
+        self.hovered.emit(QPointF())
+        super().leaveEvent(event)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        key = Qt.Key(event.key())
+        if key in _STEPS:
+            self.stepped.emit(*_STEPS[key])
+        elif key in (Qt.Key.Key_Plus, Qt.Key.Key_Equal, Qt.Key.Key_Minus):
+            factor = 0.8 if key == Qt.Key.Key_Minus else 1.25
+            self.view = self.view.zoomed(factor, self.width() / 2, self.height() / 2)
+            self.update()
+        elif key == Qt.Key.Key_0:
+            self.show_whole()
+        else:
+            super().keyPressEvent(event)
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        super().focusInEvent(event)
+        self.update()
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        super().focusOutEvent(event)
+        self.update()
+
+
+def _extent(tracks: Sequence[Track]) -> float:
+    """The radius of the map that holds all lights: of the horizon, or of the lowest light where that lies below."""
+    lowest = min((float(np.nanmin(track.elevation, initial=0.0)) for track in tracks), default=0.0)
+    return max(_HORIZON_ONLY, float(project(0.0, lowest)[1]) + 0.06)
+
+
+def _around(at: QPointF, width: float, height: float) -> list[tuple[float, float]]:
+    """Where a name may stand beside a point, best first."""
+    x, y = at.x(), at.y()
+    return [
+        (x + 12, y - height / 2),
+        (x - 12 - width, y - height / 2),
+        (x - width / 2, y + 12),
+        (x - width / 2, y - 12 - height),
+        (x + 10, y + 10),
+        (x + 10, y - 10 - height),
+        (x - 10 - width, y + 10),
+        (x - 10 - width, y - 10 - height),
+    ]
+
+
+def _urgency(state: GridState, row: int) -> Array:
+    """How much each shot of a row needs a look: open drift before intended, then by how far."""
+    severity = np.minimum(state.table.severity[row], 1e6)
+    urgency: Array = np.where(state.states[row] == _INTENDED, severity - 1e7, severity)
+    return urgency
+
+
+def _polygon(x: Array, y: Array) -> QPolygonF:
+    return QPolygonF([QPointF(left, top) for left, top in zip(x.tolist(), y.tolist(), strict=True)])

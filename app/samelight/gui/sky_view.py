@@ -1,0 +1,229 @@
+"""The sky view: where the lights come from in every shot, on a dome seen from above."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from PySide6.QtCore import QPointF, QSize, Qt, Signal
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QComboBox,
+    QHBoxLayout,
+    QLabel,
+    QSizePolicy,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from samelight.drift.words import MINUS
+from samelight.gui import theme
+from samelight.gui.rows import GridState
+from samelight.gui.sky_data import Frame, Sky, Track, sky_of, unproject
+from samelight.gui.sky_map import SkyMap
+
+_NOTE = "Seen from above, {frame}. Lambert azimuthal equal-area. Outside the 0° ring: below the horizon."
+
+
+class SkyView(QWidget):
+    """The map, what it is asked to show, and a read-out in words."""
+
+    picked = Signal(int, int)
+    """Row and column of the table that a click on a point means."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._state: GridState | None = None
+        self._row = self._column = 0
+        self._made_for: tuple[object, ...] = ()
+        self._sky: Sky | None = None
+        self._group = ""
+        self._seen = True
+        self.map = SkyMap()
+        self.map.hovered.connect(self._hovered)
+        self.map.pressed.connect(self._pressed)
+        self.map.stepped.connect(self._stepped)
+        self.frame_box = QComboBox()
+        self.frame_box.addItems([str(frame) for frame in Frame])
+        self.frame_box.setToolTip(
+            "World: north is up. Camera: every direction is turned so that the shot's camera looks up on the map"
+        )
+        self.frame_box.setAccessibleName("Frame of the sky")
+        self.frame_box.currentIndexChanged.connect(self._redraw)
+        self.all_box = QCheckBox("&All lights")
+        self.all_box.setChecked(True)
+        self.all_box.setToolTip("Show every light that has a direction, or only the one under the cursor")
+        self.all_box.toggled.connect(self._redraw)
+        self.closer_button = QToolButton()
+        self.closer_button.setText("&Closer")
+        self.closer_button.setCheckable(True)
+        self.closer_button.setToolTip(
+            "Fill the map with the light under the cursor (wheel, + and − zoom; 0 shows the whole sky)"
+        )
+        self.closer_button.setAccessibleName("Closer to the light under the cursor")
+        self.closer_button.toggled.connect(self._closer)
+        bar = QHBoxLayout()
+        bar.setContentsMargins(6, 4, 6, 0)
+        bar.addWidget(self.frame_box)
+        bar.addWidget(self.all_box)
+        bar.addStretch()
+        bar.addWidget(self.closer_button)
+        self.said = QLabel()
+        self.said.setWordWrap(True)
+        self.said.setMinimumHeight(54)
+        self.said.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
+        self.said.setAccessibleName("Read-out of the sky")
+        self.note = QLabel()
+        self.note.setWordWrap(True)
+        self.note.setFont(theme.font(8.5))
+        self.note.setStyleSheet(f"color: {theme.DIM_TEXT.name()}")
+        for label in (self.said, self.note):
+            label.setContentsMargins(8, 0, 8, 4)
+            label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(4)
+        layout.addLayout(bar)
+        layout.addWidget(self.map, 1)
+        layout.addWidget(self.said)
+        layout.addWidget(self.note)
+
+    def sizeHint(self) -> QSize:
+        return QSize(380, 480)
+
+    @property
+    def frame(self) -> Frame:
+        """What stays up on the map."""
+        return Frame(self.frame_box.currentText())
+
+    @property
+    def track(self) -> Track | None:
+        """The light that is drawn with its path and its tolerance."""
+        return self._sky.track_of(self._group) if self._sky is not None else None
+
+    def show_cell(self, state: GridState, row: int, column: int) -> None:
+        """Follow the cursor: the light of a row, or the one before where the row has no direction, and a shot."""
+        self._state, self._row, self._column = state, row, column
+        if self._seen:
+            self._redraw()
+
+    def clear(self) -> None:
+        """Show nothing."""
+        self._state = self._sky = None
+        self._made_for = ()
+        self.map.clear()
+        self.said.clear()
+
+    def set_seen(self, seen: bool) -> None:
+        """Whether anyone can see it now; behind another tab it does nothing until it comes up."""
+        self._seen = seen
+        if seen:
+            self._redraw()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        if self.closer_button.isChecked():
+            self._closer(True)
+
+    def _redraw(self) -> None:
+        state = self._state
+        if state is None:
+            return
+        if self._made_for != (state,):
+            session = state.session
+            self._sky = sky_of(state.table, session.comparison.sheets, session.sequence.conventions.north)
+            self._made_for = (state,)
+        assert self._sky is not None
+        group = state.groups[state.group_of(self._row)].name
+        if self._sky.track_of(group) is not None:
+            self._group = group
+        elif self.track is None:
+            self._group = self._sky.tracks[0].group if self._sky.tracks else ""
+        self.map.show_sky(
+            state, self._sky, self.track, self._column, self.frame, every=self.all_box.isChecked()
+        )
+        if self.closer_button.isChecked():
+            self._closer(True)
+        self._say(None)
+        self._say_note()
+
+    def _closer(self, closer: bool) -> None:
+        self.map.frame_track() if closer else self.map.show_whole()
+
+    # In words
+
+    def _say_note(self) -> None:
+        assert self._sky is not None
+        frame = "north up, east right"
+        if self.frame is Frame.CAMERA:
+            frame = f"each shot's camera looks up; master and tolerance as {self._sky.shots[self._column]} sees them"
+        parts = [_NOTE.format(frame=frame)]
+        out = self._sky.left_out(self.frame)
+        if out:
+            shots = f"{out} shot{'s have' if out != 1 else ' has'}"
+            parts.append(f"{shots} no camera with a heading and {'are' if out != 1 else 'is'} left out.")
+        if self._sky.without:
+            parts.append(f"Without a direction: {', '.join(self._sky.without)}.")
+        self.note.setText(" ".join(parts))
+
+    def _say(self, found: tuple[Track, list[int]] | None) -> None:
+        """Say what is under the mouse, or else the shot under the cursor."""
+        track = found[0] if found is not None else self.track
+        columns = found[1] if found is not None else [self._column]
+        if track is None or self._sky is None:
+            self.said.setText("No light of this sequence has a direction.")
+            return
+        column = columns[0]
+        shots = self._sky.shots
+        names = ", ".join(shots[c] for c in columns[:4]) + (
+            f" and {len(columns) - 4} more" if len(columns) > 4 else ""
+        )
+        self.said.setText(f"<b>{names}</b>&nbsp;&nbsp;{track.name}<br>{self._where(track, column)}")
+
+    def _where(self, track: Track, column: int) -> str:
+        if math.isnan(track.azimuth[column]):
+            return "is not in this shot's sheet"
+        elevation = f"{track.elevation[column]:.1f}".replace("-", MINUS)
+        said = f"azimuth {track.azimuth[column]:.1f}°, elevation {elevation}°"
+        if track.moves[column]:
+            said += " at its first key (it moves)"
+        if math.isnan(track.away[column]):
+            return f"{said}; nothing to hold it against"
+        return f"{said}; <b>{track.away[column]:.2f}° from the master</b>, tolerance {track.tolerance:g}°"
+
+    # What the hand does
+
+    def _hovered(self, place: QPointF) -> None:
+        found = self.map.points_at(place)
+        self._say(found)
+        if found is None and self.track is not None:
+            where = unproject(*self.map.view.to_map(place.x(), place.y()))
+            if where is not None and self.frame is Frame.WORLD and not place.isNull():
+                azimuth, elevation = where
+                here = f"pointer: azimuth {azimuth:.0f}°, elevation {elevation:.0f}°".replace("-", MINUS)
+                self.said.setText(f"{self.said.text()}<br>{here}")
+
+    def _pressed(self, place: QPointF) -> None:
+        found = self.map.points_at(place)
+        if found is None:
+            return
+        track, columns = found
+        # Shots in one place come up one after the other.
+        here = columns.index(self._column) if track is self.track and self._column in columns else -1
+        self.picked.emit(track.row, columns[(here + 1) % len(columns)])
+
+    def _stepped(self, shots: int, lights: int) -> None:
+        if self._sky is None or self.track is None:
+            return
+        track = self.track
+        if lights:
+            tracks = self._sky.tracks
+            track = tracks[(tracks.index(track) + lights) % len(tracks)]
+            self.picked.emit(track.row, self._column)
+            return
+        known = np.flatnonzero(~np.isnan(track.azimuth))
+        further = known[known > self._column] if shots > 0 else known[known < self._column][::-1]
+        if further.size:
+            self.picked.emit(track.row, int(further[0]))

@@ -1,0 +1,81 @@
+"""Writes the pages of this folder that are made from the program: run `python docs/make.py` after changing a command.
+
+A test fails while a page is not what this makes.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+DOCS = Path(__file__).resolve().parent
+
+
+def pages() -> dict[str, str]:
+    """Every page that is made, by its name."""
+    from samelight.cli.main import build_parser
+    from samelight.reports.check_schema import check_schema
+    from samelight.sheets.writing import json_text
+
+    return {"commands.md": commands_page(build_parser()), "check.schema.json": json_text(check_schema())}
+
+
+def commands_page(parser: argparse.ArgumentParser) -> str:
+    """The reference of the command line, from its parsers."""
+    commands = next(action for action in parser._actions if isinstance(action, argparse._SubParsersAction))
+    helps = {action.dest: action.help or "" for action in commands._choices_actions}
+    lines = [
+        "# Commands",
+        "",
+        "Made from the program by `docs/make.py`; `samelight COMMAND --help` says the same.",
+        "",
+        f"{parser.description} With a folder, or with nothing, the window opens.",
+        "",
+        "| command | what it does |",
+        "| --- | --- |",
+        *(f"| [`{name}`](#{name}) | {_cell(helps.get(name, ''))} |" for name in commands.choices),
+        "",
+    ]
+    for name, command in commands.choices.items():
+        lines += _command(name, command)
+    return "\n".join(lines)
+
+
+def _command(name: str, parser: argparse.ArgumentParser) -> list[str]:
+    lines = [f"## {name}", "", parser.description or "", "", "| argument | |", "| --- | --- |"]
+    for action in parser._actions:
+        if action.help is not argparse.SUPPRESS and not isinstance(action, argparse._HelpAction):
+            said = (action.help or "").replace("%(default)s", str(action.default))
+            lines.append(f"| {_words(action)} | {_cell(said)} |")
+    examples = (parser.epilog or "").strip().splitlines()
+    if examples:
+        lines += ["", "```", *(line.strip() for line in examples[1:]), "```"]
+    return [*lines, ""]
+
+
+def _words(action: argparse.Action) -> str:
+    """An argument as it is typed."""
+    if action.choices is not None:
+        value = "{" + ",".join(map(str, action.choices)) + "}"
+    elif isinstance(action.metavar, tuple):
+        value = " ".join(action.metavar)
+    else:
+        value = action.metavar or action.dest.upper()
+    if action.nargs in ("+", "*"):
+        value += " ..."
+    if not action.option_strings:
+        return f"`{value if action.choices is not None or action.metavar else action.dest}`"
+    takes = action.nargs != 0
+    return ", ".join(f"`{option}{f' {value}' if takes else ''}`" for option in action.option_strings)
+
+
+def _cell(text: str) -> str:
+    return text.replace("|", "\\|").replace("<", "\\<")
+
+
+if __name__ == "__main__":
+    sys.path.insert(0, str(DOCS.parent / "app"))
+    for name, text in pages().items():
+        (DOCS / name).write_text(text, encoding="utf-8", newline="\n")
+        print(DOCS / name)

@@ -1,0 +1,114 @@
+"""`samelight fix --usd-layer`: from the list of fixes to a layer over the scene."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from pxr import Sdf
+
+from conftest import write_sequence
+from samelight.cli.main import main
+from samelight.sources.usd import capture_usd
+
+SCENE = """#usda 1.0
+(
+    metersPerUnit = 1
+)
+def SphereLight "lamp"
+{{
+    float inputs:intensity = {intensity}
+    double3 xformOp:translate = (1, {height}, 3)
+    uniform token[] xformOpOrder = ["xformOp:translate"]
+}}
+def SphereLight "rim"
+{{
+}}
+"""
+Streams = pytest.CaptureFixture[str]
+
+
+@pytest.fixture
+def quay(tmp_path: Path) -> Path:
+    """A sequence in which QU_020 drifts from the master in level and position."""
+    folder = tmp_path / "quay"
+    (folder / "scenes").mkdir(parents=True)
+    trees = {}
+    for shot, values in (("QU_010", (3, 2)), ("QU_020", (4, 2.5))):
+        scene = folder / "scenes" / f"{shot}.usda"
+        scene.write_text(SCENE.format(intensity=values[0], height=values[1]))
+        tree = capture_usd(scene)
+        tree["source"]["scene"] = f"scenes/{shot}.usda"
+        trees[shot] = tree
+    master = {key: value for key, value in trees["QU_010"].items() if key not in ("shot", "source")}
+    return write_sequence(folder, master=master, shots=trees)
+
+
+def test_a_layer_with_its_reasons(quay: Path, tmp_path: Path, capsys: Streams) -> None:
+    words = [
+        "decide",
+        str(quay),
+        "return",
+        "QU_020",
+        "lights.lamp.position",
+        "--reason",
+        "off the mast",
+        "--who",
+        "Ada",
+    ]
+    assert main(words) == 0
+    layer = tmp_path / "fix.usda"
+    capsys.readouterr()
+    assert main(["fix", str(quay), "--shots", "QU_020", "--usd-layer", str(layer)]) == 0
+    streams = capsys.readouterr()
+    assert streams.out == f"{layer}: 2 values set\n"
+    assert streams.err == ""
+    made = Sdf.Layer.FindOrOpen(str(layer))
+    assert made.documentation == "QU_020, version 1, put back to master 1 of quay."
+    lamp = made.GetPrimAtPath("/lamp")
+    assert lamp.specifier == Sdf.SpecifierOver
+    assert "position: sent back by Ada: off the mast" in lamp.documentation
+    assert "intensity: as in master 1 (+0.42 st)" in lamp.documentation
+    assert made.GetAttributeAtPath("/lamp.inputs:intensity").default == 3.0
+    assert [spec.name for spec in made.rootPrims] == ["lamp"]
+
+
+def test_what_was_meant_stays(quay: Path, tmp_path: Path, capsys: Streams) -> None:
+    main(["decide", str(quay), "intend", "QU_020", "lights.lamp.*", "--reason", "the tide", "--who", "Ada"])
+    capsys.readouterr()
+    assert main(["fix", str(quay), "--shots", "QU_020", "--usd-layer", str(tmp_path / "fix.usda")]) == 0
+    assert capsys.readouterr().out == "Nothing to set.\n"
+    assert not (tmp_path / "fix.usda").exists()
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["--usd-layer", "a.usda"], "one shot"),
+        (["--shots", "QU_010,QU_020", "--usd-layer", "a.usda"], "one shot"),
+        (["--scene", "a.usda"], "--scene goes with --usd-layer"),
+        (["--shots", "QU_020", "--usd-layer", "a.txt"], "named *.usda"),
+        (["--shots", "QU_020", "--usd-layer", "a.usda", "--scene", "gone.usda"], "no such file"),
+    ],
+)
+def test_what_does_not_go(quay: Path, words: list[str], says: str, capsys: Streams) -> None:
+    assert main(["fix", str(quay), *words]) == 2
+    assert says in capsys.readouterr().err
+
+
+def test_a_scene_that_moved_and_sheets_without_one(quay: Path, tmp_path: Path, capsys: Streams) -> None:
+    moved = (quay / "scenes/QU_020.usda").rename(tmp_path / "elsewhere.usda")
+    words = ["fix", str(quay), "--shots", "QU_020", "--usd-layer", str(tmp_path / "fix.usda")]
+    assert main(words) == 2
+    assert "is not at scenes/QU_020.usda: say where with --scene" in capsys.readouterr().err
+    assert main([*words, "--scene", str(moved)]) == 0
+    sheet = quay / "shots/QU_020/QU_020.v001.yaml"
+    text = sheet.read_text()
+    sheet.write_text(text.replace("scenes/QU_020.usda", "scenes/QU_020.glb"))
+    assert main(words) == 2
+    assert "over a USD scene only" in capsys.readouterr().err
+    lines = text.split("\n")
+    start = next(number for number, line in enumerate(lines) if line.startswith("source"))
+    sheet.write_text("\n".join(lines[:start]))
+    assert main(words) == 2
+    assert "was not captured from a scene" in capsys.readouterr().err

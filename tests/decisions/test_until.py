@@ -1,0 +1,49 @@
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from samelight.decisions.decision import Verb
+from samelight.decisions.ledger import Subject, open_ledger
+from samelight.decisions.state import State
+
+SUBJECT = Subject("HB_010", "lights.rim.level", 2.0, 1.0)
+
+
+def test_a_decision_with_an_end_lapses_with_the_master_after_it(tmp_path: Path) -> None:
+    ledger = open_ledger(tmp_path)
+    (made,) = ledger.decide(Verb.INTEND, [SUBJECT], "lead", "until the sky is repainted", until=4)
+    assert made.until == 4
+    again = open_ledger(tmp_path)
+    assert again.faults == () and again.all() == [made]
+    states = [again.judgement("HB_010", "lights.rim.level", 2.0, 1.0, version).state for version in (3, 4, 5)]
+    assert states == [State.INTENDED, State.INTENDED, State.LAPSED]
+
+
+@given(version=st.integers(1, 999))
+def test_a_decision_without_an_end_holds_on_every_master(
+    version: int, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    ledger = open_ledger(tmp_path_factory.mktemp("ledger"))
+    ledger.decide(Verb.INTEND, [SUBJECT], "lead", "meant")
+    assert ledger.judgement("HB_010", "lights.rim.level", 2.0, 1.0, version).state is State.INTENDED
+
+
+@pytest.mark.parametrize("until", ["four", 0, -1, "true", "4.5"])
+def test_an_end_that_is_no_version_is_a_fault(tmp_path: Path, until: object) -> None:
+    ledger = open_ledger(tmp_path)
+    ledger.decide(Verb.INTEND, [SUBJECT], "lead", "meant", until=4)
+    path = next((tmp_path / "decisions").glob("*.yaml"))
+    path.write_text(path.read_text(encoding="utf-8").replace("until: 4", f"until: {until}"), encoding="utf-8")
+    (fault,) = open_ledger(tmp_path).faults
+    assert fault.path == "until"
+
+
+def test_a_withdrawal_has_no_end(tmp_path: Path) -> None:
+    ledger = open_ledger(tmp_path)
+    ledger.decide(Verb.INTEND, [SUBJECT], "lead", "meant", until=4)
+    (withdrawal,) = ledger.decide(Verb.WITHDRAW, [SUBJECT], "lead")
+    assert withdrawal.until is None

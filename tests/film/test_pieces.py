@@ -1,0 +1,134 @@
+"""Reading piece by piece gives what reading as a whole gives, or nothing."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+from hypothesis import example, given
+from hypothesis import strategies as st
+
+from samelight.resources import sample_sequence
+from samelight.sheets.building import build
+from samelight.sheets.errors import Faults, SheetError
+from samelight.sheets.events import yaml_events
+from samelight.sheets.pieces import read_pieces
+from samelight.sheets.writing import yaml_text
+
+SCALARS = (
+    *("yes", "No", "on", "OFF", "true", "True", "false", "null", "~", "", "Null", "nan", "NaN", ".nan", "inf"),
+    *("infinity", "-inf", "010", "1e3", "1e999", "1E+2", "12:30", "1_000", "0x1F", "0b1", "+3", "-0", "-0.0"),
+    *(".5", "5.", "1.50", "123456789012345678901234567890", "0.1234567890123456789", "4300 K", "350 cm"),
+    *("0.5 st", "1 on", "3.5m", "a b", "a:b", "a: b", "/set/quay", "set/*", "*", "*a", "&a 1", "!!str 1", "-"),
+    *("- 1", "true/x", "on-set", "no_sun", "'on'", '"yes"', "'it''s'", '"a\\nb"', "'a'b", "# none", "a # b"),
+    *("a,b", "[1, 2]", "[1,2]", "[]", "{}", "{a: 1}", "{a: 1, a: 2}", "{'': 1}", "{<<: {a: 1}}", "{true: 1}"),
+    *("{a: [1, {b: c}], d: {e: f}}", "[1, 2", "{a: 1", "|", ">-", "é", "2026-11-25", "%x", "@x", "? a", "e5"),
+    *("1e5", "{y: 1, n: 2}", "{a: true, b: 'true'}", "{a: 'true b', c: true}", '{"true": 1}', "{a: nan}"),
+)
+NAMES = ("sun", "key", "on", "010", "a b", "<<", "fill-2", "'q'", "é", "true")
+LINES = (
+    *("lights:", "render:", "  sun: {type: distant, level: 1}", "  key: 1", "    a: 1", "   b: 2", "- 1", "  - 1"),
+    *("# a remark", "  # another", "", " ", "---", "...", "%YAML 1.1", "notes: |", "  text", "notes: 'a", "b'"),
+    *("\tx: 1", "x:\t1", "? y", ": z", "sun: {a: 1,", "b: 2}", "<<: {a: 1}", "  <<: {a: 1}", "lights: ", "x: >+"),
+    *("a: b\x85c: d", "a: b\u2028c: d", "\xa0a: b", "a: b\r", "  sun:", "shot: 010", "x: &a 1", "y: *a"),
+)
+
+scalars = st.sampled_from(SCALARS)
+flow_entries = st.lists(st.tuples(st.sampled_from(NAMES), scalars), max_size=4).map(
+    lambda pairs: "{" + ", ".join(f"{name}: {value}" for name, value in pairs) + "}"
+)
+values = scalars | flow_entries | st.lists(scalars, max_size=3).map(lambda items: f"[{', '.join(items)}]")
+entries = st.builds(
+    lambda indent, name, value: f"{indent}{name}: {value}",
+    st.sampled_from(("", "  ", "  ", "    ")),
+    st.sampled_from(NAMES),
+    values,
+)
+texts = st.builds(
+    lambda lines, end: "\n".join(lines) + end,
+    st.lists(st.sampled_from(LINES) | entries, max_size=8),
+    st.sampled_from(("", "\n", "\n\n")),
+)
+
+
+def whole(text: str) -> Any:
+    """What the reader of whole files makes of a text; an error where it is at fault."""
+    faults = Faults(Path("sheet.yaml"), lambda place: None)
+    try:
+        tree = build(yaml_events(text), faults)
+        faults.raise_if_any()
+    except (yaml.YAMLError, SheetError) as error:
+        return error
+    return tree
+
+
+@given(texts)
+@example("a: |+\n  x\n\n\nb: 1\n")
+@example("a: |\n  x")
+@example("lights:\n  a: 1\n\n  # b\n  b: >+\n    y\n\n\n")
+@example("lights:\n    a: 1\n  b: 2\n")
+@example("a: 'x\nb: y'\n")
+@example("a: {b: 1,\nc: 2}\n")
+@example("a: 1\r\nlights:\r\n  b: {c: 1}\r\n")
+def test_in_pieces_is_as_a_whole(text: str) -> None:
+    tree = read_pieces(text)
+    if tree is not None:
+        assert repr(tree) == repr(whole(text))  # with types, signs of nought and the order of keys
+
+
+@given(values)
+def test_one_value_in_a_group(value: str) -> None:
+    text = f"lights:\n  sun: {value}\n  key: {{level: {value}}}\nshot: {value}\n"
+    tree = read_pieces(text)
+    if tree is not None:
+        assert repr(tree) == repr(whole(text))
+
+
+leaves = (
+    st.booleans()
+    | st.integers(-(10**17), 10**17)
+    | st.floats(allow_nan=False, allow_infinity=False)
+    | st.text(st.characters(codec="utf-8"), max_size=8)
+    | st.none()
+)
+trees = st.dictionaries(
+    st.text("abno_ ", min_size=1, max_size=4),
+    st.recursive(leaves, lambda deeper: st.lists(deeper, max_size=3) | st.dictionaries(st.text("xyz", min_size=1), deeper, max_size=3), max_leaves=12),
+    min_size=1,
+    max_size=4,
+)
+
+
+@given(trees)
+def test_what_is_written_is_read_alike(tree: dict[str, Any]) -> None:
+    text = yaml_text(tree)
+    read = read_pieces(text)
+    if read is not None:
+        assert repr(read) == repr(whole(text))
+
+
+@pytest.mark.parametrize("value", [value for value in SCALARS if isinstance(whole(f"a: {value}"), Exception)])
+def test_what_is_at_fault_is_left_to_the_other_reader(value: str) -> None:
+    assert read_pieces(f"a: {value}\n") is None
+
+
+def test_sheets_of_the_sample_are_read_in_pieces() -> None:
+    files = sorted(sample_sequence("harbour").glob("shots/*/*.yaml"))
+    assert files
+    for path in files:
+        text = path.read_text(encoding="utf-8")
+        read = read_pieces(text)
+        assert read is not None
+        assert repr(read) == repr(whole(text))
+
+
+def test_simple_lines_are_common() -> None:
+    """JSON's reader takes what sheets are mostly made of."""
+    text = yaml_text({"lights": {"sun": {"type": "distant", "level": 1.5, "on": True, "links": ["/a", "*"]}}})
+    tree = read_pieces(text)
+    assert json.loads(json.dumps(tree)) == {
+        "lights": {"sun": {"type": "distant", "level": 1.5, "on": True, "links": ["/a", "*"]}}
+    }

@@ -1,0 +1,169 @@
+"""Names and values made to break out of a document: nothing of them is run, hidden or endless."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from html.parser import HTMLParser
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+
+from conftest import MakeSequence
+from report_help import report_of
+from samelight.cli.main import main
+from samelight.reports.as_csv import report_csv, safe
+from samelight.reports.as_html import html_text
+from samelight.reports.as_junit import junit_text
+from samelight.reports.as_markdown import escaped, report_markdown
+from samelight.reports.as_text import HIDDEN
+from samelight.session import open_session
+
+MARKUP = "<script>alert(1)</script>\"'><img src=x onerror=alert(2)>&amp;</style></title></svg>"
+BIDI = "sun\u202e\u2066gnp.exe\u2069\u200f"
+CONTROL = "key\x1b]0;owned\x07\x1b[31m\x07\x9b31m"
+TEMPLATE = "{{ 7 * 7 }}{% raw %}{{ config }}"
+FORMULAS = ["=cmd|' /C calc'!A0", "+1+1", "-2+3", "@SUM(A1)", "\t=1", "\r=1", "  =1+1", '=HYPERLINK("x")']
+LONG = "x" * 10_000
+SHOT = "<b>QU 010<b> {{ 7*7 }} =1+1"
+PATHS = "../../../../etc/passwd"
+
+
+@pytest.fixture
+def hostile(make_sequence: MakeSequence) -> Path:
+    names = [MARKUP, BIDI, CONTROL, TEMPLATE, LONG, PATHS, *FORMULAS]
+
+    def lights(intensity: float, mood: str) -> dict[str, object]:
+        return {
+            name: {"type": "point", "position": [0, 1, 0], "intensity": intensity, "mood": mood}
+            for name in names
+        }
+
+    folder = make_sequence(
+        master={"lights": lights(1, "calm"), "passes": {MARKUP: {"frames": "one"}}},
+        shots={
+            SHOT: {
+                "frames": [1, 10],
+                "camera": {"moves": True},
+                "cost": {"test_frame": "1m00s"},
+                "lights": lights(2, MARKUP + LONG + CONTROL + BIDI),
+                "passes": {MARKUP: {"frames": "one"}},
+            },
+            "QU_020": {"lights": lights(1, "=1+1"), "passes": {MARKUP: {"frames": "one"}}},
+        },
+        sequence={"title": MARKUP + BIDI},
+    )
+    session = open_session(folder)
+    cells = session.open_cells()
+    from samelight.decisions.decision import Verb
+
+    session.decide(Verb.RETURN, cells[:3], who=MARKUP, reason=f"{MARKUP}{CONTROL}{BIDI}\n=1+1|x\n# head")
+    return folder
+
+
+class Elements(HTMLParser):
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.found: list[tuple[str, tuple[str, ...]]] = []
+        self.text = ""
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.found.append((tag, tuple(name for name, _ in attrs)))
+
+    def handle_data(self, data: str) -> None:
+        self.text += data
+
+
+def hides(text: str) -> set[str]:
+    import unicodedata
+
+    return {c for c in text if unicodedata.category(c) in HIDDEN and c not in "\n"}
+
+
+def test_nothing_escapes_into_the_page(hostile: Path) -> None:
+    page = html_text(report_of(hostile))
+    elements = Elements(page)
+    tags = [tag for tag, _ in elements.found]
+    assert tags.count("script") == tags.count("style") == tags.count("h1") == 1
+    assert "img" not in tags and tags.count("title") > 1
+    assert not any(name.startswith("on") for _, names in elements.found for name in names)
+    assert not hides(page)
+    assert "{{ 7 * 7 }}" in elements.text  # shown as it is, and 49 is nowhere
+    assert "<script>alert(1)</script>" in elements.text
+    assert "x" * 1000 not in page
+
+
+def test_a_spreadsheet_runs_nothing(hostile: Path) -> None:
+    rows = list(csv.DictReader(io.StringIO(report_csv(report_of(hostile)))))
+    assert rows
+    for row in rows:
+        for name, field in row.items():
+            if name not in ("drift", "tolerance", "tolerances_off"):
+                assert not field.lstrip().startswith(("=", "+", "-", "@", "|", "%")), field
+            assert not hides(field) and len(field) <= 2001
+    for formula in FORMULAS:
+        assert str(safe(formula)).startswith(("'", "�"))
+    assert safe(-0.5) == -0.5
+
+
+def test_numbers_stay_numbers(harbour: Path) -> None:
+    rows = csv.DictReader(io.StringIO(report_csv(report_of(harbour))))
+    drifts = {(row["shot"], row["parameter"]): row["drift"] for row in rows}
+    assert float(drifts["HB_150", "lights.bounce.level"]) == pytest.approx(-0.35)
+
+
+def test_the_xml_is_whole(hostile: Path) -> None:
+    text = junit_text(report_of(hostile))
+    root = ElementTree.fromstring(text)
+    assert [case.get("name") for case in root.iter("testcase")] == [SHOT, "QU_020"]
+    assert not hides(text)
+    assert {element.tag for element in root.iter()} <= {
+        "testsuites",
+        "testsuite",
+        "testcase",
+        "failure",
+        "error",
+        "system-out",
+    }
+
+
+def test_markdown_shows_it_as_it_is(hostile: Path) -> None:
+    text = report_markdown(report_of(hostile))
+    assert not hides(text)
+    assert "<script>" not in text.replace("\\<", "")
+    for line in text.splitlines():
+        if line.startswith("|"):
+            bare = line.replace("\\\\", "").replace("\\|", "")
+            assert bare.count("|") in (9, 8, 5)  # the tables here have eight, seven and four columns
+    assert escaped("# head\n| a") == "\\# head�\\| a"
+
+
+def test_nothing_steers_a_terminal(hostile: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    for words in (["fix"], ["fix", "--sheet"], ["plan"], ["check"], ["report", "--format", "markdown"]):
+        command, *options = words
+        main([command, str(hostile), *options])
+        out, err = capsys.readouterr()
+        assert not hides(out) and not hides(err), words
+
+
+def test_nothing_is_written_elsewhere(hostile: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    before = everything(hostile.parent)
+    out = hostile.parent / "report.html"
+    assert main(["report", str(hostile), "-o", str(out)]) == 0
+    assert main(["fix", str(hostile), "--sheet", "--write"]) == 0
+    capsys.readouterr()
+    new = everything(hostile.parent) - before
+    shots = {str(Path(hostile.name, "shots", shot, f"{shot}.v002.yaml")) for shot in (SHOT, "QU_020")}
+    assert new == {"report.html", *shots}
+    # What was written reads back, hostile names and all, and drifts no more.
+    assert main(["check", str(hostile), "--format", "json"]) in (0, 1)
+    data = json.loads(capsys.readouterr().out)
+    typed = [cell for cell in data["cells"] if cell["parameter"].startswith(("lights.", "passes."))]
+    assert not [cell for cell in typed if cell["level"] in ("drift", "break")]
+
+
+def everything(folder: Path) -> set[str]:
+    return {str(path.relative_to(folder)) for path in folder.rglob("*") if path.is_file()}

@@ -1,0 +1,161 @@
+"""Every spelling of a level and a colour comes to the same thing."""
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from samelight.light.colour import chromaticity, light_chromaticity, luminance
+from samelight.light.levels import area, stops
+from samelight.sheets.values import Colour, Level, alike
+from sheets.sheet_help import light_of, section_of
+
+INTENSITY = st.floats(1e-3, 1e4)
+EXPOSURE = st.floats(-10, 10)
+CHANNEL = st.floats(0, 10)
+COLOR = st.lists(CHANNEL, min_size=3, max_size=3)
+SHAPES = ["distant", "point", "sphere", "disk", "rect", "cylinder", "spot", "mesh", "portal", "lamp"]
+SHAPE = st.sampled_from(SHAPES)
+
+
+def level_of(typed, **sheet):
+    return light_of(typed, **sheet)["level"]
+
+
+class TestLevels:
+    @given(INTENSITY, EXPOSURE, EXPOSURE, SHAPE)
+    def test_what_goes_from_the_intensity_into_the_exposure_changes_nothing(self, intensity, exposure, shift, shape):
+        one = level_of({"type": shape, "intensity": intensity, "exposure": exposure})
+        other = level_of({"type": shape, "intensity": intensity * 2.0**shift, "exposure": exposure - shift})
+        assert alike(one, other)
+
+    def test_the_split_of_the_design(self):
+        assert level_of({"type": "spot", "intensity": 1.6, "exposure": 1}) == level_of({"type": "spot", "intensity": 3.2})
+
+    @given(INTENSITY, EXPOSURE)
+    def test_stops_may_be_written_out(self, intensity, exposure):
+        plain = level_of({"type": "spot", "intensity": intensity, "exposure": exposure})
+        assert plain == level_of({"type": "spot", "intensity": intensity, "exposure": f"{exposure!r} st"})
+
+    def test_without_a_word_a_light_is_at_one(self):
+        assert level_of({"type": "spot"}) == Level(1.0)
+
+    @given(INTENSITY, EXPOSURE)
+    def test_a_stop_is_a_stop(self, intensity, exposure):
+        one = level_of({"type": "spot", "intensity": intensity, "exposure": exposure})
+        other = level_of({"type": "spot", "intensity": intensity, "exposure": exposure + 1})
+        assert stops(other.value, one.value) == pytest.approx(1.0)
+
+    @given(INTENSITY, st.floats(0.01, 10), st.floats(0.01, 10))
+    def test_a_normalised_light_against_one_that_is_not(self, intensity, width, height):
+        whole = {"type": "rect", "width": width, "height": height}
+        one = level_of({**whole, "intensity": intensity, "normalize": True})
+        other = level_of({**whole, "intensity": intensity / area("rect", width=width, height=height)})
+        assert alike(one, other)
+
+    @given(INTENSITY, st.floats(1, 1000), st.sampled_from(["rect", "disk", "sphere", "cylinder"]), st.booleans())
+    def test_scaling_the_unit_changes_nothing(self, intensity, size, shape, normalize):
+        light = {"type": shape, "intensity": intensity, "normalize": normalize}
+        sizes = dict.fromkeys(("radius", "width", "height", "length"), size)
+        in_metres = {name: number / 100 for name, number in sizes.items()}
+        one = level_of({**light, **sizes}, units={"length": "cm", "area": "m"})
+        other = level_of({**light, **in_metres}, units={"length": "m"})
+        assert alike(one, other)
+
+    def test_areas_count_in_the_unit_that_is_stated_for_them(self):
+        light = {"type": "rect", "width": 1, "height": 1, "intensity": 3, "normalize": True}
+        assert level_of(light, units={"length": "m", "area": "cm"}).value == pytest.approx(3e-4)
+        assert level_of(light, units={"length": "cm"}).value == pytest.approx(3e-4)
+        assert level_of(light).value == 3.0
+
+    @given(INTENSITY, COLOR)
+    def test_the_luminance_of_the_colour_is_part_of_the_level(self, intensity, color):
+        level = level_of({"type": "spot", "intensity": intensity, "color": color})
+        assert level.value == pytest.approx(intensity * luminance(color), rel=1e-12, abs=1e-300)
+
+    @given(INTENSITY, st.floats(0.1, 10))
+    def test_a_grey_colour_is_a_dimmer(self, intensity, grey):
+        dimmed = light_of({"type": "spot", "intensity": intensity, "color": [grey] * 3})
+        plain = light_of({"type": "spot", "intensity": intensity * grey})
+        assert alike(dimmed["level"], plain["level"])
+        assert alike(dimmed["colour"], plain["colour"])
+
+    @pytest.mark.parametrize(
+        ("spellings", "level"),
+        [
+            (
+                [
+                    ({"intensity": "800 lx"}, {}),
+                    ({"intensity": 800, "unit": "lx"}, {}),
+                    ({"intensity": 800, "unit": "lux"}, {}),
+                    ({"intensity": 800}, {"units": {"level": "lx"}}),
+                    ({"intensity": 400, "exposure": 1, "unit": "lx"}, {"units": {"level": "cd"}}),
+                    ({"intensity": "800 lx", "unit": "lux"}, {}),
+                ],
+                Level(800.0, "illuminance"),
+            ),
+        ],
+    )
+    def test_units_of_a_distant_light(self, spellings, level):
+        for typed, sheet in spellings:
+            assert level_of({"type": "distant", **typed}, **sheet) == level
+
+    def test_a_photometric_level_is_of_another_kind_than_a_relative_one(self):
+        assert level_of({"type": "point", "intensity": 100, "unit": "cd"}).quantity == "intensity"
+        assert level_of({"type": "point", "intensity": 100, "unit": "relative"}, units={"level": "cd"}) == Level(100.0)
+
+    def test_lumens_in_a_cone(self):
+        # 2 pi (1 - cos 60) = pi steradians.
+        spot = {"type": "spot", "cone": 60, "intensity": "1000 lm"}
+        assert level_of(spot).value == pytest.approx(1000.0 / math.pi)
+
+    def test_a_black_light_has_a_level_of_nothing_and_no_colour(self):
+        black = light_of({"type": "spot", "color": [0, 0, 0]})
+        assert black["level"] == Level(0.0)
+        assert "colour" not in black
+
+    def test_a_light_that_is_off(self):
+        assert level_of({"type": "spot", "intensity": 0, "exposure": 5}) == Level(0.0)
+
+    def test_an_environment_has_no_size(self):
+        sky = section_of("environments", {"sky": {"intensity": 0.4, "exposure": 1, "radius": 3, "normalize": True}})
+        assert sky["sky"]["level"] == Level(0.8)
+        assert sky["sky"]["radius"] == 3.0
+
+
+class TestColours:
+    @given(COLOR.filter(lambda rgb: max(rgb) > 1e-3), st.sampled_from(["rec709", "acescg", "rec2020"]))
+    def test_a_colour_is_its_chromaticity_in_the_working_space(self, color, space):
+        got = light_of({"type": "spot", "color": color}, working_space=space)["colour"]
+        assert (got.u, got.v) == pytest.approx(chromaticity(color, space))
+
+    @given(COLOR.filter(lambda rgb: min(rgb) > 1e-3), st.floats(0.01, 100))
+    def test_how_bright_it_is_does_not_matter(self, color, factor):
+        one = light_of({"type": "spot", "color": color})["colour"]
+        other = light_of({"type": "spot", "color": [factor * channel for channel in color]})["colour"]
+        assert (one.u, one.v) == pytest.approx((other.u, other.v))
+
+    @given(st.floats(1000, 20000))
+    def test_kelvin_text_and_mired(self, kelvin):
+        spellings = [kelvin, f"{kelvin!r} K", f"{1e6 / kelvin!r} mired"]
+        colours = [light_of({"type": "spot", "temperature": typed})["colour"] for typed in spellings]
+        assert colours[0] == colours[1]
+        assert alike(colours[0], colours[2])
+        assert (colours[0].u, colours[0].v) == pytest.approx(light_chromaticity((1, 1, 1), kelvin))
+
+    def test_a_temperature_does_not_dim(self):
+        assert level_of({"type": "spot", "temperature": 2700}) == Level(1.0)
+
+    def test_white_is_white_in_every_space(self):
+        whites = {light_of({"type": "spot"}, working_space=space)["colour"] for space in ("rec709", "rec2020")}
+        assert len({(round(white.u, 9), round(white.v, 9)) for white in whites}) == 1
+
+    def test_a_colour_that_is_no_lights_keeps_how_bright_it_is(self):
+        light = light_of({"type": "spot", "shadow": {"color": [0.2, 0.2, 0.2]}, "focus_tint": [0, 0, 0]})
+        assert alike(light["shadow.color_level"], Level(0.2))
+        assert isinstance(light["shadow.color"], Colour)
+        assert light["focus_tint_level"] == Level(0.0)
+        assert "focus_tint" not in light
+        surfaces = section_of("surfaces", {"water": {"color": [0.5, 0.5, 0.5]}})
+        assert alike(surfaces["water"]["color_level"], Level(0.5))

@@ -1,0 +1,281 @@
+"""What is written is read back as it was, by this program and by any reader of YAML 1.1; and files are written whole."""
+
+import errno
+import json
+import os
+import stat
+import threading
+from pathlib import Path
+
+import numpy as np
+import pytest
+import yaml
+from hypothesis import given
+from hypothesis import strategies as st
+
+from samelight.resources import sample_sequence
+from samelight.sheets.errors import SamelightError
+from samelight.sheets.trees import parse_document, read_document
+from samelight.sheets.writing import WriteError, json_text, write_sheet, write_whole, yaml_text
+from sheets.sheet_help import JSON, YAML, tree_of
+
+TEXT = st.text(st.characters(exclude_categories=["Cs"]))
+AWKWARD = st.sampled_from(
+    ["1e3", "010", "yes", "no", "On", "12:30", "~", "null", "<<", "=", "", " ", "a: b", "a #b", "- a", "? a", "y", "N"]
+    + ["0x1F", "0o17", "1_000", ".inf", "nan", "NaN", "1e400", "2026-09-14", "&a", "*a", "!a", "%a", "@a", "`a", "|", ">"]
+    + ["'", '"', "\\", "\n", "a\nb", "a\n", "\na", "\t", "\r", "\x85", "\u2028", "\u2029", "\ufeff", "\0", "\x1b", "\xa0"]
+    + ["é", "日本", "😀", "---", "...", "{a}", "[a]", "a,b", "a:", ":a", "a" * 5000, "- ", "#", "true ", "3.5 m", "*"]
+)
+ANY_TEXT = TEXT | AWKWARD
+NUMBER = (
+    st.integers(-(10**300), 10**300)
+    | st.floats(allow_nan=False, allow_infinity=False)
+    | st.sampled_from([1e-5, 5e-324, 1e-300, 1e16, 1.5e300, -0.0, 0.1])
+)
+TREES = st.dictionaries(
+    ANY_TEXT.filter(bool),
+    st.recursive(
+        st.none() | st.booleans() | NUMBER | ANY_TEXT,
+        lambda inner: st.lists(inner, max_size=4) | st.dictionaries(ANY_TEXT.filter(bool), inner, max_size=4),
+        max_leaves=15,
+    ),
+    max_size=5,
+)
+
+
+class TestRoundTrips:
+    @given(TREES)
+    def test_yaml(self, tree):
+        read = tree_of(yaml_text(tree)) if tree else {}
+        assert read == tree
+        assert repr(read) == repr(tree)
+
+    @given(TREES)
+    def test_json(self, tree):
+        assert repr(tree_of(json_text(tree), JSON)) == repr(tree)
+
+    @given(TREES)
+    def test_yaml_by_a_reader_of_yaml_1_1(self, tree):
+        # The pure Python reader of PyYAML; what it refuses are characters that YAML 1.1 does not know.
+        assert repr(yaml.load(yaml_text(tree), yaml.SafeLoader)) == repr(tree)
+
+    @given(st.dictionaries(ANY_TEXT.filter(bool), ANY_TEXT, min_size=1, max_size=3))
+    def test_text_alone(self, tree):
+        assert tree_of(yaml_text({"a": tree, "b": list(tree)})) == {"a": tree, "b": list(tree)}
+
+    @pytest.mark.parametrize("path", sorted(sample_sequence("harbour").glob("**/*.yaml")), ids=lambda p: p.name)
+    def test_every_sample(self, path):
+        tree = read_document(path).data
+        assert tree_of(yaml_text(tree)) == tree
+        assert tree_of(json_text(tree), JSON) == tree
+
+    @pytest.mark.parametrize("number", [1e-5, 1e-300, 5e-324, 1e16, 1.7976931348623157e308, -0.0, 64.0, 64, 10**20])
+    def test_numbers_keep_their_type_for_everyone(self, number):
+        text = yaml_text({"a": number})
+        for read in (tree_of(text)["a"], yaml.load(text, yaml.SafeLoader)["a"]):
+            assert repr(read) == repr(number)
+
+
+class TestForm:
+    def test_a_light_stays_on_a_line(self):
+        tree = {
+            "samelight": 1,
+            "units": {"length": "cm"},
+            "lights": {"sun": {"type": "distant", "links": ["*"]}, "rim": None},
+            "remarks": [],
+            "cost": {},
+        }
+        assert yaml_text(tree) == (
+            "samelight: 1\n"
+            "units: {length: cm}\n"
+            "lights:\n"
+            "  sun: {type: distant, links: ['*']}\n"
+            "  rim: null\n"
+            "remarks: []\n"
+            "cost: {}\n"
+        )
+
+    def test_a_long_line_is_not_broken(self):
+        text = yaml_text({"lights": {"sun": {f"parameter_{n}": n for n in range(200)}}})
+        assert text.count("\n") == 2
+
+    def test_what_looks_like_something_else_is_quoted(self):
+        text = yaml_text({"a": ["1e3", "010", "yes", "12:30", "~", "<<", "n", "sun"]})
+        assert text == "a: ['1e3', '010', 'yes', '12:30', '~', '<<', 'n', sun]\n"
+
+    def test_umlauts_stay_readable(self):
+        assert yaml_text({"notes": "Môle, 24°"}) == "notes: Môle, 24°\n"
+
+    def test_the_same_list_twice_is_no_alias(self):
+        links = ["/set/nets"]
+        assert yaml_text({"a": links, "b": links}) == "a: [/set/nets]\nb: [/set/nets]\n"
+
+    def test_json_is_laid_out_in_lines(self):
+        assert json_text({"a": [1, "é"]}) == '{\n  "a": [\n    1,\n    "é"\n  ]\n}\n'
+
+    @pytest.mark.parametrize(
+        "value", [float("nan"), float("inf"), {1, 2}, b"x", object(), np.float64(3), np.array([1]), 1j, Path("a")]
+    )
+    def test_what_is_no_plain_data_is_refused(self, value):
+        with pytest.raises(ValueError):
+            yaml_text({"a": [value]})
+        with pytest.raises((TypeError, ValueError)):
+            json_text({"a": [value if not isinstance(value, np.float64) else object()]})
+
+
+class TestWritingWhole:
+    def test_a_new_file_in_a_new_folder(self, tmp_path):
+        path = tmp_path / "shots" / "HB_010" / "HB_010.v001.yaml"
+        write_whole(path, "é\n")
+        assert path.read_bytes() == b"\xc3\xa9\n"
+        assert [entry.name for entry in path.parent.iterdir()] == [path.name]
+
+    def test_a_file_is_replaced(self, tmp_path):
+        path = tmp_path / "a.yaml"
+        path.write_text("old")
+        write_whole(path, "new")
+        assert path.read_text() == "new"
+
+    def test_a_file_is_not_replaced_where_that_is_not_wanted(self, tmp_path):
+        path = tmp_path / "a.yaml"
+        path.write_text("old")
+        with pytest.raises(WriteError, match="could not be written: File exists"):
+            write_whole(path, "new", overwrite=False)
+        assert path.read_text() == "old"
+        assert list(tmp_path.iterdir()) == [path]
+
+    def test_of_many_writers_one_is_first(self, tmp_path):
+        path, outcomes = tmp_path / "a.yaml", []
+
+        def write(number):
+            try:
+                write_whole(path, str(number), overwrite=False)
+                outcomes.append(number)
+            except WriteError:
+                outcomes.append(None)
+
+        threads = [threading.Thread(target=write, args=(number,)) for number in range(8)]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+        (winner,) = [number for number in outcomes if number is not None]
+        assert path.read_text() == str(winner)
+
+    def test_without_hard_links(self, tmp_path, monkeypatch):
+        def refuse(*args, **kwargs):
+            raise OSError(errno.EPERM, "Operation not permitted")
+
+        monkeypatch.setattr(os, "link", refuse)
+        path = tmp_path / "a.yaml"
+        write_whole(path, "new", overwrite=False)
+        assert path.read_text() == "new"
+        with pytest.raises(WriteError, match="File exists"):
+            write_whole(path, "newer", overwrite=False)
+        assert path.read_text() == "new"
+        assert list(tmp_path.iterdir()) == [path]
+
+    def test_a_disk_that_is_full_leaves_the_old_file(self, tmp_path, monkeypatch):
+        def fail(handle):
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+        path = tmp_path / "a.yaml"
+        path.write_text("old")
+        monkeypatch.setattr(os, "fsync", fail)
+        with pytest.raises(WriteError, match=r"a\.yaml: could not be written: No space left on device"):
+            write_whole(path, "new")
+        assert path.read_text() == "old"
+        assert list(tmp_path.iterdir()) == [path]
+
+    def test_a_reader_never_sees_a_part(self, tmp_path):
+        path, done, seen = tmp_path / "a.yaml", threading.Event(), set()
+        write_whole(path, "0" * 100_000)
+
+        def read():
+            while not done.is_set():
+                text = path.read_text()
+                seen.add((len(text), text[:1], text[-1:]))
+
+        reader = threading.Thread(target=read)
+        reader.start()
+        for number in range(1, 30):
+            write_whole(path, str(number % 10) * 100_000)
+        done.set()
+        reader.join()
+        assert {size for size, _, _ in seen} == {100_000}
+        assert all(first == last for _, first, last in seen)
+
+    @pytest.mark.skipif(os.name != "posix", reason="permissions of this form are POSIX's")
+    def test_permissions_stay(self, tmp_path):
+        path = tmp_path / "a.yaml"
+        path.write_text("old")
+        path.chmod(0o664)
+        write_whole(path, "new")
+        assert stat.S_IMODE(path.stat().st_mode) == 0o664
+
+    def test_a_link_stays_a_link(self, tmp_path):
+        target, link = tmp_path / "published" / "a.yaml", tmp_path / "a.yaml"
+        target.parent.mkdir()
+        target.write_text("old")
+        link.symlink_to(target)
+        write_whole(link, "new")
+        assert link.is_symlink()
+        assert target.read_text() == "new"
+
+    @pytest.mark.parametrize("name", ["a\0b.yaml", "x" * 5000 + ".yaml", "y" * 250 + ".yaml"])
+    def test_awkward_names(self, tmp_path, name):
+        try:
+            write_whole(tmp_path / name, "new")
+        except WriteError as error:
+            assert "could not be written" in str(error)
+        else:
+            assert (tmp_path / name).read_text() == "new"
+
+    def test_a_file_where_a_folder_should_be(self, tmp_path):
+        (tmp_path / "a").write_text("x")
+        with pytest.raises(WriteError, match="could not be written"):
+            write_whole(tmp_path / "a" / "b.yaml", "new")
+
+    def test_a_folder_where_a_file_should_be(self, tmp_path):
+        (tmp_path / "a.yaml").mkdir()
+        with pytest.raises(WriteError, match="could not be written"):
+            write_whole(tmp_path / "a.yaml", "new")
+        assert [entry.name for entry in tmp_path.iterdir()] == ["a.yaml"]
+
+    def test_text_that_is_not_whole(self, tmp_path):
+        with pytest.raises(WriteError, match="half of a character"):
+            write_whole(tmp_path / "a.yaml", "\ud83d")
+        assert list(tmp_path.iterdir()) == []
+
+    def test_its_error_is_for_the_user(self):
+        assert issubclass(WriteError, SamelightError)
+
+
+class TestWritingSheets:
+    TREE = {"samelight": 1, "shot": "010", "lights": {"sun": {"intensity": 1e-5}}}
+
+    @pytest.mark.parametrize("name", ["a.yaml", "a.yml", "a.json", "a.JSON"])
+    def test_by_the_ending(self, tmp_path, name):
+        path = tmp_path / name
+        write_sheet(path, self.TREE)
+        assert read_document(path).data == self.TREE
+        is_json = path.read_text().startswith("{")
+        assert is_json is (path.suffix.lower() == ".json")
+
+    @pytest.mark.parametrize("name", ["a.yaml", "a.json"])
+    @pytest.mark.parametrize("value", [float("nan"), object(), {1}])
+    def test_what_cannot_be_written_leaves_nothing(self, tmp_path, name, value):
+        with pytest.raises(WriteError, match=rf"{name}: could not be written"):
+            write_sheet(tmp_path / name, {"a": value})
+        assert list(tmp_path.iterdir()) == []
+
+    def test_not_over_another(self, tmp_path):
+        write_sheet(tmp_path / "a.yaml", self.TREE)
+        with pytest.raises(WriteError, match="File exists"):
+            write_sheet(tmp_path / "a.yaml", {}, overwrite=False)
+
+
+def test_what_python_writes_as_json_is_read(tmp_path):
+    tree = {"samelight": 1, "notes": "é😀\u2028"}
+    assert parse_document(JSON, json.dumps(tree)).data == tree
+    assert parse_document(YAML, yaml_text(tree)).data == tree
