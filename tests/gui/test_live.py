@@ -54,7 +54,9 @@ def test_two_windows_follow_each_others_decisions(qtbot: QtBot, harbour_folder: 
     ben.close()
 
 
-def test_a_new_version_of_a_shot_comes_up_where_the_eye_is(window: MainWindow, qtbot: QtBot, harbour_folder: Path) -> None:
+def test_a_new_version_of_a_shot_comes_up_where_the_eye_is(
+    window: MainWindow, qtbot: QtBot, harbour_folder: Path
+) -> None:
     window.select("HB_120", "render.gi.range")
     assert window.grid is not None and window.model is not None
     window.grid.horizontalScrollBar().setValue(200)
@@ -62,8 +64,10 @@ def test_a_new_version_of_a_shot_comes_up_where_the_eye_is(window: MainWindow, q
     assert drift_of(window, "HB_120", "render.gi.range") == pytest.approx(9900.0)
     old = sheet_of(harbour_folder, "HB_120")
     version = int(old.stem.rpartition(".v")[2])
-    text = old.read_text(encoding="utf-8").replace("range: 350", "range: 3.5").replace(
-        f"version: {version}", f"version: {version + 1}"
+    text = (
+        old.read_text(encoding="utf-8")
+        .replace("range: 350", "range: 3.5")
+        .replace(f"version: {version}", f"version: {version + 1}")
     )
     new = old.with_name(f"HB_120.v{version + 1:03d}.yaml")
     new.write_text(text, encoding="utf-8")
@@ -84,7 +88,9 @@ def test_a_sheet_that_is_being_written_is_not_called_damaged(
     whole = path.read_text(encoding="utf-8")
     seen: list[set[str]] = []
     assert window.live is not None
-    window.live.changed.connect(lambda contents, _: seen.append(set(contents.versions) - set(contents.sheets)))
+    window.live.changed.connect(
+        lambda contents, _: seen.append(set(contents.versions) - set(contents.sheets))
+    )
     path.write_text(whole[: len(whole) // 2] + "\n  [", encoding="utf-8")
     qtbot.wait(250)
     path.write_text(whole.replace("range: 350", "range: 3.5"), encoding="utf-8")
@@ -92,7 +98,9 @@ def test_a_sheet_that_is_being_written_is_not_called_damaged(
     assert all(not unreadable for unreadable in seen)
 
 
-def test_a_folder_that_vanishes_and_comes_back(window: MainWindow, qtbot: QtBot, harbour_folder: Path) -> None:
+def test_a_folder_that_vanishes_and_comes_back(
+    window: MainWindow, qtbot: QtBot, harbour_folder: Path
+) -> None:
     away = harbour_folder.with_name("away")
     harbour_folder.rename(away)
     qtbot.waitUntil(lambda: window.notice.text().startswith("Not up to date"), timeout=PATIENCE)
@@ -104,7 +112,9 @@ def test_a_folder_that_vanishes_and_comes_back(window: MainWindow, qtbot: QtBot,
     row, column = other.table.row("lights.rim.colour"), other.table.column("HB_110")
     assert row is not None and column is not None
     other.decide(Verb.INTEND, [(row, column)], "ben", "meant")
-    qtbot.waitUntil(lambda: state_of(window, "HB_110", "lights.rim.colour") is State.INTENDED, timeout=PATIENCE)
+    qtbot.waitUntil(
+        lambda: state_of(window, "HB_110", "lights.rim.colour") is State.INTENDED, timeout=PATIENCE
+    )
 
 
 def test_closing_the_window_ends_the_watching(qtbot: QtBot, harbour_folder: Path) -> None:

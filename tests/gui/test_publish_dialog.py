@@ -11,7 +11,9 @@ from samelight.session import open_session
 def test_the_dialog_shows_who_follows_and_publishes(qtbot: QtBot, harbour_folder: Path) -> None:
     sheet = harbour_folder / "shots" / "HB_040" / "HB_040.v003.yaml"
     text = sheet.read_text(encoding="utf-8")
-    sheet.write_text(text.replace("intensity: 1.1, exposure: 1,", "intensity: 2.2, exposure: 1,"), encoding="utf-8")
+    sheet.write_text(
+        text.replace("intensity: 1.1, exposure: 1,", "intensity: 2.2, exposure: 1,"), encoding="utf-8"
+    )
     dialog = PublishDialog(open_session(harbour_folder), "lead")
     qtbot.addWidget(dialog)
     assert dialog.shot.currentText() == "HB_040"

@@ -13,6 +13,7 @@ from scipy.spatial.transform import Rotation
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document
 from samelight.sheets.values import Level
+from samelight.sheets.vocabulary import kind_by_name
 from samelight.sheets.writing import yaml_text
 from samelight.sources.errors import CaptureError
 from samelight.sources.gltf import capture_gltf
@@ -89,6 +90,7 @@ def test_a_spot_keeps_both_cones(gltf):
     assert spot["cone"] * (1 - spot["softness"]) == pytest.approx(spot["inner_cone"], abs=1e-3)
     assert spot["direction"] == pytest.approx([0.0, -1.0, 0.0], abs=1e-12)
     assert spot["range"] == 6.0
+    assert (kind_by_name("inner_cone"), kind_by_name("range")) == ("angle", "length")
 
 
 def test_cones_the_wrong_way_round_are_remarked_upon(gltf):

@@ -1,12 +1,13 @@
 """What each light gives at a mark in every shot, and what the master's gives there: the reference.
 
-The master has no marks, and what stands in its place as a reference may be another shot's sheet. For each shot and mark the reference is the master's lights evaluated
+The master has no marks. For each shot and mark the reference is the master's lights evaluated
 
 (a) at the shot's own mark, so that a character who walks changes nothing by itself;
 (b) for a light that stands or points elsewhere than the master's: at the key shot's mark of the same name, if that
-    level lies nearer to the shot's own (a reference that is itself a shot has marks of its own, and they count). Such a
-    light may be following its mark, and one that follows keeps at its
-    mark the level that the master's has at the key shot's.
+    level lies nearer to the shot's own. Such a light may be following its mark, and one that follows keeps at its mark
+    the level that the master's has at the key shot's.
+
+Where another shot stands in the master's place, its own marks stand in the key shot's.
 
 So a spot that goes with its character keeps its level at the face while its position drifts, and an accidental nudge
 shows the stops lost. A distant light has no place and follows nothing.

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from operator import is_
 from typing import Any
 
 from deepdiff import DeepDiff
@@ -108,7 +109,9 @@ def _unequal(master: Sections, shot: Sections, sections: Sequence[str]) -> Unequ
 def _unequal_leaves(section: str, name: str, a: Group, b: Group) -> Unequal:
     for leaf in a if section == "cost" else {**a, **b}:
         first, second = a.get(leaf), b.get(leaf)
-        if not (_equal(first, second) or (section == "cost" and second is None)):
+        if first is second or (section == "cost" and second is None):
+            continue
+        if not _equal(first, second):
             yield (section, name, leaf), first, second
 
 
@@ -124,6 +127,8 @@ def _pairs(master: Section, shot: Section) -> Iterator[tuple[str, Group | None, 
 
 def _same(a: Group, b: Group) -> bool:
     """Strictly equal throughout and in the same order, said fast; False may also mean another order or a curve."""
+    if len(a) == len(b) and all(map(is_, a.values(), b.values())):
+        return list(a) == list(b)
     types = list(map(type, a.values()))
     return a == b and types == list(map(type, b.values())) and Curve not in types
 
@@ -136,15 +141,20 @@ def _equal(a: Value | None, b: Value | None) -> bool:
 
 
 def _diff(mine: Mapping[int, Value], theirs: Mapping[int, Value]) -> dict[int, str]:
+    # A name that is a number would be written out and evaluated, for each that differs.
     report = DeepDiff(
-        mine,
-        theirs,
+        {str(number): value for number, value in mine.items()},
+        {str(number): value for number, value in theirs.items()},
         view="tree",
         custom_operators=[_WholeValue()],
         # Otherwise a shot that holds 6 of 20 lights is one change of the whole sheet.
         threshold_to_diff_deeper=0,
         ignore_numeric_type_changes=False,
     )
-    return {
-        level.path(output_format="list")[0]: _HOW[kind] for kind, levels in report.items() for level in levels
-    }
+    return {_number(level): _HOW[kind] for kind, levels in report.items() for level in levels}
+
+
+def _number(level: Any) -> int:
+    """Under which number a difference stands; `level.path()` would make text of it and parse that."""
+    top = level.all_up
+    return int((top.t1_child_rel or top.t2_child_rel).param)

@@ -11,6 +11,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFrame, QTextBrowser, QVBoxLayout, QWidget
 
 from samelight.drift.cells import Cell, Grade
+from samelight.drift.derived_explanations import derived_formula
 from samelight.drift.explanations import formula, tolerance_text
 from samelight.drift.words import drift_text, value_text
 from samelight.gui import drift_scale
@@ -88,22 +89,31 @@ def _cell_page(state: GridState, row: int, column: int) -> str:
         return f"{head}<h3>This shot has no readable sheet</h3>{listed}"
     cell = table.cell(row, column)
     if cell.grade is Grade.NONE:
-        return f"{head}<p class='dim'>Neither this shot nor the master holds it.</p>"
+        said = cell.remark or "Neither this shot nor what it is held against holds it."
+        return f"{head}<p class='dim'>{_e(said)}</p>"
     decided = STATES[state.states[row, column]]
     parts = [
         head,
         _chip(cell, float(table.severity[row, column]), decided),
         _values(session, cell, row, column, table),
     ]
-    parts.append(_section("How it is measured", formula(cell)))
-    if cell.remark:
-        parts.append(f"<p>{_e(cell.remark)}</p>")
+    parts.append(_section("How it is measured", _measured(session, cell)))
     parts.append(_section("Finding", _findings(session, row, column)))
     parts.append(_section("Tolerance", _tolerance_lines(cell, what)))
     parts.append(_section("Neighbours in the cut", _neighbours(state, row, column)))
     parts.append(_section("Versions of this shot", _versions(session, shot, what)))
     parts.append(_section("Decisions", _decisions(session, shot, what.parameter)))
     return "".join(parts)
+
+
+def _measured(session: Session, cell: Cell) -> list[str]:
+    """The way to the figure: for a computed cell its inputs on both sides, then the formula, then what must be said."""
+    reference, sheet = session.comparison.references.get(cell.shot), session.comparison.sheets.get(cell.shot)
+    lines: list[str] = []
+    if reference is not None and sheet is not None:
+        lines = derived_formula(cell, reference, sheet, session.key_sheet)
+    lines = lines or formula(cell)
+    return lines if not cell.remark or cell.remark in lines else [*lines, cell.remark]
 
 
 def _section(title: str, lines: Iterable[str]) -> str:

@@ -76,7 +76,7 @@ class Overview(QWidget):
         room, (across, down) = self.map_rect(), self.spans()
         left, right = across.visible(room.width())
         top, bottom = down.visible(room.height())
-        return QRectF(room.left() + left, room.top() + top, max(right - left, 3.0), max(bottom - top, 3.0))
+        return QRectF(room.left() + left, room.top() + top, max(right - left, 4.0), max(bottom - top, 4.0))
 
     def cell_at(self, place: QPoint) -> tuple[int, int] | None:
         """Line and place of the shot under a point: of all cells under that pixel the one that drifts most."""
@@ -110,11 +110,11 @@ class Overview(QWidget):
         if room.width() > 0 and state.lines and state.columns:
             painter.drawImage(room, self._map(room))
             self._cursor(painter, room)
-            frame = self.frame()
+            frame = self.frame().adjusted(-2, -2, 2, 2)  # around what is in view, covering nothing of it
             painter.setBrush(Qt.BrushStyle.NoBrush)
-            painter.setPen(QPen(theme.grey(0), 3))
+            painter.setPen(QPen(theme.grey(0), 4))
             painter.drawRect(frame)
-            painter.setPen(QPen(theme.BRIGHT, 1))
+            painter.setPen(QPen(theme.BRIGHT, 2))
             painter.drawRect(frame)
         if self.hasFocus():
             painter.setPen(QPen(theme.HIGHLIGHT, 1))

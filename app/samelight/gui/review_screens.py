@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QCoreApplication, QEventLoop
+from PySide6.QtCore import QCoreApplication, QEventLoop, QPoint, QRect
 from PySide6.QtGui import QGuiApplication, QScreen
 from PySide6.QtWidgets import QWidget
 
@@ -41,15 +41,18 @@ def move_to(window: QWidget, screen: QScreen, *, full: bool) -> None:
     """Put a window on a screen, filling it or as a window of four fifths of it."""
     window.showNormal()
     _let_it_happen()
-    free = screen.availableGeometry()
-    size = free.size() * 0.8
-    left, top = (free.width() - size.width()) // 2, (free.height() - size.height()) // 2
     window.setScreen(screen)
-    window.setGeometry(free.x() + left, free.y() + top, size.width(), size.height())
+    window.setGeometry(screen.geometry() if full else _middle(screen.availableGeometry()))
     if full:
         _let_it_happen()
         window.showFullScreen()
     window.activateWindow()
+
+
+def _middle(free: QRect) -> QRect:
+    size = free.size() * 0.8
+    left, top = (free.width() - size.width()) // 2, (free.height() - size.height()) // 2
+    return QRect(free.topLeft() + QPoint(left, top), size)
 
 
 def _let_it_happen() -> None:

@@ -27,18 +27,13 @@ from samelight.drift.cells import Grade
 from samelight.gui import drift_scale, theme
 from samelight.gui.marks import draw_mark
 from samelight.gui.rows import STATES, GridState
-from samelight.gui.sky_data import EDGE, Array, Frame, Sky, Spots, Track, View, cap_outline, project, spots_of
-from samelight.light.directions import turn_between
+from samelight.gui.sky_data import Array, Frame, Sky, Spots, Track, View, cap_outline, project, spots_of
+from samelight.gui.sky_dome import HORIZON_ONLY, draw_dome, pixel, pixel_of
 
-_RINGS = (0, 30, 60)
 _NEAR = 10.0
 """How far from a point (pixels) the mouse still means it."""
 _INTENDED = STATES.index(State.INTENDED)
-_HORIZON_ONLY = 1.14
-"""The radius of the map while nothing lies below the horizon: room for the compass around it."""
 _VEIL = QColor(46, 46, 46, 150)
-_WORLD_NAMES = ("N", "E", "S", "W")
-_CAMERA_NAMES = ("ahead", "right", "behind", "left")
 _STEPS = {
     Qt.Key.Key_Left: (-1, 0),
     Qt.Key.Key_Right: (1, 0),
@@ -147,81 +142,15 @@ class SkyMap(QWidget):
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.fillRect(self.rect(), theme.WINDOW)
-        self._draw_sky(painter)
-        if self._sky is not None and self._state is not None:
-            if self._frame is Frame.WORLD:
-                self._draw_camera(painter, self._sky)
+        heading = float(self._sky.headings[self._column]) if self._sky is not None else math.nan
+        draw_dome(painter, self.view, self._frame, heading)
+        if self._sky is not None:
             self._draw_lights(painter)
         if self.hasFocus():
             painter.setPen(QPen(theme.HIGHLIGHT, 1))
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
         painter.end()
-
-    def _draw_sky(self, painter: QPainter) -> None:
-        view = self.view
-        centre = self._at(0.0, 0.0)
-        if view.extent > _HORIZON_ONLY:
-            painter.setPen(QPen(theme.EDGE, 1, Qt.PenStyle.DashLine))
-            painter.setBrush(theme.grey(40))
-            painter.drawEllipse(centre, EDGE * view.scale, EDGE * view.scale)
-        painter.setPen(QPen(theme.grey(120), 1.4))
-        painter.setBrush(theme.grey(58))
-        painter.drawEllipse(centre, view.scale, view.scale)
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        painter.setPen(QPen(theme.EDGE, 1))
-        for elevation in _RINGS[1:]:
-            radius = EDGE * math.sin(math.radians(90 - elevation) / 2) * view.scale
-            painter.drawEllipse(centre, radius, radius)
-        for azimuth in range(0, 360, 45):
-            outer = 1.0 if azimuth % 90 else 1.03
-            x, y = math.sin(math.radians(azimuth)), math.cos(math.radians(azimuth))
-            painter.setPen(QPen(theme.EDGE if azimuth % 90 == 0 else theme.grey(70), 1))
-            painter.drawLine(centre, self._at(outer * x, outer * y))
-        painter.setFont(theme.font(8.0))
-        painter.setPen(theme.DIM_TEXT)
-        turn = math.radians(self._figures_at())
-        for elevation in _RINGS:
-            radius = EDGE * math.sin(math.radians(90 - elevation) / 2)
-            at = self._at(radius * math.sin(turn), radius * math.cos(turn))
-            painter.drawText(
-                QRectF(at.x() - 14, at.y() - 14, 28, 14), Qt.AlignmentFlag.AlignCenter, f"{elevation}°"
-            )
-        painter.setFont(theme.font(10.0, bold=True))
-        painter.setPen(theme.TEXT)
-        names = _WORLD_NAMES if self._frame is Frame.WORLD else _CAMERA_NAMES
-        for name, (x, y) in zip(names, ((0, 1), (1, 0), (0, -1), (-1, 0)), strict=True):
-            at = self._at(1.0 * x, 1.0 * y) + QPointF(12 * x, -12 * y)
-            width = painter.fontMetrics().horizontalAdvance(name) + 2
-            room = QRectF(at.x() - width / 2, at.y() - 9, width, 18)
-            if name in ("right", "left"):
-                room.moveLeft(at.x() - width - 4 if x > 0 else at.x() + 4)
-                room.moveTop(at.y() - 22)
-            painter.drawText(room, Qt.AlignmentFlag.AlignCenter, name)
-
-    def _figures_at(self) -> float:
-        """The azimuth at which the rings have their figures: away from the camera's wedge."""
-        heading = float(self._sky.headings[self._column]) if self._sky is not None else math.nan
-        shown = self._frame is Frame.WORLD and math.isfinite(heading)
-        return 160.0 if shown and abs(turn_between(heading, -20.0)) < 50.0 else -20.0
-
-    def _draw_camera(self, painter: QPainter, sky: Sky) -> None:
-        """A wedge at the middle that points where the chosen shot's camera looks."""
-        heading = float(sky.headings[self._column])
-        if math.isnan(heading):
-            return
-        turn, middle = math.radians(heading), self._at(0.0, 0.0)
-        ahead = QPointF(math.sin(turn), -math.cos(turn))
-        side = QPointF(-ahead.y(), ahead.x())
-        painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(theme.grey(104))
-        painter.drawPolygon(
-            QPolygonF([middle, middle + ahead * 34 + side * 13, middle + ahead * 34 - side * 13])
-        )
-        painter.setPen(theme.DIM_TEXT)
-        painter.setFont(theme.font(8.0))
-        at = middle + ahead * 46
-        painter.drawText(QRectF(at.x() - 26, at.y() - 8, 52, 16), Qt.AlignmentFlag.AlignCenter, "camera")
 
     def _draw_lights(self, painter: QPainter) -> None:
         for spots in self._spots:
@@ -242,7 +171,7 @@ class SkyMap(QWidget):
         painter.setPen(QPen(theme.BRIGHT, 1.2))
         painter.setBrush(theme.grey(92))
         painter.drawPolygon(_polygon(x, y))
-        at = self._at(*(float(value) for value in project(*held)))
+        at = pixel_of(self.view, *held)
         painter.setPen(QPen(theme.BRIGHT, 1.6))
         for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
             step = QPointF(dx, dy)
@@ -296,14 +225,16 @@ class SkyMap(QWidget):
             held = self._held(track) if chosen or self._frame is Frame.WORLD else None
             if held is None:
                 continue
-            at = self._at(*(float(value) for value in project(*held)))
+            at = pixel_of(self.view, *held)
             text = f"{track.name} (master)" if chosen else track.name
             painter.setFont(theme.font(9.0, bold=chosen))
             width, height = painter.fontMetrics().horizontalAdvance(text) + 6.0, 16.0
             rooms = [QRectF(left, top, width, height) for left, top in _around(at, width, height)]
-            free = [room for room in rooms if not any(room.intersects(other) for other in taken)]
-            inside = [room for room in free if QRectF(self.rect()).contains(room)]
-            room = (inside or free or rooms)[0]
+            here = QRectF(self.rect())
+            free = [r for r in rooms if here.contains(r) and not any(r.intersects(other) for other in taken)]
+            if not free and not chosen:
+                continue  # its read-out names it
+            room = (free or rooms)[0]
             taken += [room, QRectF(at.x() - 6, at.y() - 6, 12, 12)]
             painter.fillRect(room, theme.grey(46) if chosen else _VEIL)
             painter.setPen(theme.BRIGHT if chosen else theme.DIM_TEXT)
@@ -320,8 +251,7 @@ class SkyMap(QWidget):
             painter.drawEllipse(at, 9.5, 9.5)
 
     def _at(self, x: float, y: float) -> QPointF:
-        left, top = self.view.to_pixels(np.array(x), np.array(y))
-        return QPointF(float(left), float(top))
+        return pixel(self.view, x, y)
 
     # What the hand does
 
@@ -400,7 +330,7 @@ class SkyMap(QWidget):
 def _extent(tracks: Sequence[Track]) -> float:
     """The radius of the map that holds all lights: of the horizon, or of the lowest light where that lies below."""
     lowest = min((float(np.nanmin(track.elevation, initial=0.0)) for track in tracks), default=0.0)
-    return max(_HORIZON_ONLY, float(project(0.0, lowest)[1]) + 0.06)
+    return max(HORIZON_ONLY, float(project(0.0, lowest)[1]) + 0.06)
 
 
 def _around(at: QPointF, width: float, height: float) -> list[tuple[float, float]]:

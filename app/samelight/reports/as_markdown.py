@@ -15,7 +15,7 @@ from samelight.reports.shown import hours_text, shown
 from samelight.reports.signs import STATE_MARKS, state_text
 from samelight.sheets.units import clock_text
 
-_MEANS_SOMETHING = re.compile(r"([\\`*_{}\[\]<>#|~!&$@:^])")
+_MEANS_SOMETHING = re.compile(r"([\\`*_{}\[\]<>#|~&$@]|:(?=//))")
 
 
 def escaped(text: str, longest: int = 400) -> str:

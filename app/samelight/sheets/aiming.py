@@ -103,10 +103,9 @@ def direction_of(
                 read.faults.add((*place, "target"), "a position beside the target", Found("none"))
         elif target is not None:
             add("target", "a target away from the position", lambda: direction_from_target(position, target))
-    if flat.get("rotation") is not None:
-        turned = _euler(flat, read, place)
-        if turned is not None:
-            spellings["rotation"] = to_y_up(direction_from_euler(*turned), up_axis)
+    turned = _euler(flat, read, place)
+    if turned is not None:
+        spellings["rotation"] = to_y_up(direction_from_euler(*turned), up_axis)
     if matrix is not None:
         expected = "a matrix that leaves the z axis a length"
         add("matrix", expected, lambda: to_y_up(direction_from_matrix(matrix), up_axis))
@@ -139,11 +138,14 @@ def _azimuth_elevation(flat: Flat, read: Reader, place: Place) -> tuple[float, f
 
 
 def _euler(flat: Flat, read: Reader, place: Place) -> tuple[Numbers, str] | None:
-    angles = read.numbers(flat["rotation"], 3, ANGLE, (*place, "rotation"))
-    order = flat.get("rotation_order", "XYZ")
+    """The angles and the order of a rotation; the order is checked where there are no angles too."""
+    order = flat.get("rotation_order") or "XYZ"
     if isinstance(order, str):
         order = order.upper()
     order = read.choice_of(order, EULER_ORDERS, (*place, "rotation_order"))
+    if flat.get("rotation") is None:
+        return None
+    angles = read.numbers(flat["rotation"], 3, ANGLE, (*place, "rotation"))
     return (angles, order) if angles and order else None
 
 
@@ -160,10 +162,8 @@ def environment_turn(flat: Flat, read: Reader, place: Place) -> tuple[float, flo
     if is_turned_by_number(flat):
         angle = read.number(flat["rotation"], ANGLE, (*place, "rotation"))
         return None if angle is None else (angle, 0.0)
-    if flat.get("rotation") is not None:
-        turned = _euler(flat, read, place)
-        if turned is None:
-            return None
+    turned = _euler(flat, read, place)
+    if turned is not None:
         axes = from_euler(*turned)
         east, pole = axes[:, 0].tolist(), axes[:, 1].tolist()
     else:

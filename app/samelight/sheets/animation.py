@@ -167,7 +167,9 @@ def _is_straight(a: Static, b: Static, probe: Static, share: float, turns: bool)
             return _is_near((line.value,), (probe.value,), (a.value,), (b.value,))
         case float(), float() if isinstance(a, float) and isinstance(b, float):
             return _is_near((line,), (probe,), (a,), (b,))
-        case tuple(), tuple() if isinstance(a, tuple) and isinstance(b, tuple) and len(line) == len(probe):
+        case tuple(), tuple() if (
+            isinstance(a, tuple) and isinstance(b, tuple) and len(a) == len(b) == len(probe)
+        ):
             return _is_near(line, probe, a, b)
     return line == probe
 

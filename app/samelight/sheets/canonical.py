@@ -149,7 +149,11 @@ class _Group:
         parameter = None if by_policy else self._known.get(leaf)
         if parameter is not None:
             kind: str | None = parameter.kind
-            canonical_value = read.known(value, parameter, place)
+            canonical_value = _sound_value(
+                self._section, leaf, read.conventions, marshal.dumps(value, _NO_REFERENCES)
+            )
+            if canonical_value is None:
+                canonical_value = read.known(value, parameter, place)
         else:
             kind = by_policy or kind_by_name(leaf)
             canonical_value = self._unknown(leaf, value, kind, place, read)
@@ -185,6 +189,17 @@ def _sound(section: str, group: str, conventions: Conventions, kinds: Patterns, 
     except SheetError:
         return None
     return None if len(faults) else folded
+
+
+@lru_cache(maxsize=20_000)
+def _sound_value(section: str, leaf: str, conventions: Conventions, typed: bytes) -> Static | None:
+    """The canonical value of a parameter of fixed meaning; None where it is at fault. Equal ones are one object."""
+    faults = Faults(Path(), lambda place: None)
+    try:
+        value = Reader(conventions, faults).known(marshal.loads(typed), OF_SECTION[section][leaf], (leaf,))
+    except SheetError:
+        return None
+    return None if len(faults) else value
 
 
 def _wound(section: str, group: Group) -> Group:

@@ -132,7 +132,7 @@ class Reader:
             case kinds.SWITCH:
                 return self.switch(value, place)
             case kinds.CHOICE | kinds.TEXT | kinds.FILE:
-                if isinstance(value, str):
+                if isinstance(value, str) and (value.strip() or parameter.kind != kinds.CHOICE):
                     return FileRef(value) if parameter.kind == kinds.FILE else value
                 self.faults.add(place, "a path" if parameter.kind == kinds.FILE else "text", value)
                 return None

@@ -184,6 +184,7 @@ _BY_NAME: tuple[tuple[str, str], ...] = (
     ("angle", ANGLE),
     ("*_angle", ANGLE),
     ("cone", ANGLE),
+    ("*_cone", ANGLE),
     ("rotation", ANGLE),
     ("*_rotation", ANGLE),
     ("tilt", ANGLE),

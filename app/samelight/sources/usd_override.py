@@ -125,8 +125,8 @@ class _Override:
         placing = [change for change in changes if change.name in (*AIM, *TURN)]
         names = {change.name for change in changes}
         for change in changes:
-            if HASHES.get(change.name) in names:
-                self.done.append(change)  # it comes with the file, which the check sees to
+            if names & _WITH.get(change.name, set()):
+                self.done.append(change)  # it comes with the other, which the check sees to
             elif change not in placing:
                 self._try([change], prim, partial(self._one, scene, prim, change))
         if placing:
@@ -254,6 +254,11 @@ _METADATA = (
     "endTimeCode",
     "defaultPrim",
 )
+_WITH: dict[str, set[str]] = {
+    **{name: {of} for name, of in HASHES.items()},
+    "missing_links": {"links", "shadow_links", "filters"},
+}
+"""Names that follow from others of the same light."""
 _WRITTEN = frozenset(
     {
         *TURN,

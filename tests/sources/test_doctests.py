@@ -1,0 +1,30 @@
+"""The examples in the docstrings of the readers hold."""
+
+import doctest
+import importlib
+import pkgutil
+
+import pytest
+
+import samelight.sources
+
+MODULES = [f"samelight.sources.{module.name}" for module in pkgutil.iter_modules(samelight.sources.__path__)]
+
+
+@pytest.mark.parametrize("name", MODULES)
+def test_examples_in_docstrings(name):
+    assert doctest.testmod(importlib.import_module(name)).failed == 0
+
+
+def test_there_are_examples():
+    finder = doctest.DocTestFinder(exclude_empty=True)
+    with_examples = [
+        name for name in MODULES if any(case.examples for case in finder.find(importlib.import_module(name)))
+    ]
+    assert {
+        "samelight.sources.numbers",
+        "samelight.sources.keyed",
+        "samelight.sources.cuts",
+        "samelight.sources.gltf_animation",
+        "samelight.sources.scene_list",
+    } <= set(with_examples)
