@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from samelight.drift.policy import Policy, default_policy, read_policy
+from samelight.kept import FEWEST, Kept
 from samelight.sheets.errors import Fault, SamelightError, SheetError, nearest_name
 from samelight.sheets.sequence import (
     SEQUENCE_FILE,
@@ -18,7 +19,7 @@ from samelight.sheets.sequence import (
     shot_folders,
     shot_versions,
 )
-from samelight.sheets.sheet import Sheet, read_sheet
+from samelight.sheets.sheet import Sheet
 from samelight.sources.cuts import Cut, read_cut, shot_of
 from samelight.sources.errors import CaptureError
 
@@ -46,6 +47,11 @@ class Shelf:
     """Files already read. One is read again only when it changed on disk, or is to be read in another way."""
 
     _read: dict[Path, tuple[Hashable, Any]] = field(default_factory=dict)
+
+    @property
+    def has_sheets(self) -> bool:
+        """Whether any sheet was read."""
+        return any(isinstance(outcome, Sheet) for _, outcome in self._read.values())
 
     def get(self, path: Path, way: Hashable, read: Callable[[], T]) -> T:
         """What `read` makes of the file. Raises the `SheetError` that it raised, also when it is remembered.
@@ -99,7 +105,7 @@ class Contents:
 
     def read_sheet(self, shelf: Shelf, path: Path, shot: str | None, version: int) -> Sheet:
         """A sheet by the sequence's conventions and policy. Raises `SheetError`."""
-        return _read_sheet(shelf, path, shot, version, self.sequence, self.policy)
+        return _read_sheet(shelf, path, shot, version, Kept(self.sequence.folder, self.sequence, self.policy))
 
 
 def read_contents(
@@ -129,6 +135,9 @@ def read_contents(
     master_files = master_versions(folder)
     versions = {shot: shot_versions(folder, shot) for shot in shots}
     total, done = len(master_files) + len(shots), 0
+    kept = Kept(folder, sequence, policy)
+    if total >= FEWEST and not shelf.has_sheets:
+        kept.load()
 
     def step(name: str) -> None:
         nonlocal done
@@ -140,7 +149,7 @@ def read_contents(
 
     def add(into: dict[Any, Sheet], key: object, path: Path, shot: str | None, version: int) -> None:
         try:
-            sheet = _read_sheet(shelf, path, shot, version, sequence, policy)
+            sheet = _read_sheet(shelf, path, shot, version, kept)
         except SheetError as error:
             troubles.append(_unreadable(shot, version, error))
         else:
@@ -157,6 +166,7 @@ def read_contents(
         chosen = _chosen_version(shot, versions[shot], sequence.pinned, troubles)
         if chosen is not None:
             add(sheets, shot, versions[shot][chosen], shot, chosen)
+    kept.save(sheet.path for sheet in (*masters.values(), *sheets.values()))
     if progress is not None:
         progress(total, total, "")
     reference = _reference_version(sequence, master_files, masters, troubles)
@@ -165,15 +175,9 @@ def read_contents(
     )
 
 
-def _read_sheet(
-    shelf: Shelf, path: Path, shot: str | None, version: int, sequence: SequenceFile, policy: Policy
-) -> Sheet:
-    given, kinds = sequence.conventions, policy.kinds
-    return shelf.get(
-        path,
-        (shot, version, given, kinds),
-        lambda: read_sheet(path, shot=shot, version=version, given=given, kinds=kinds),
-    )
+def _read_sheet(shelf: Shelf, path: Path, shot: str | None, version: int, kept: Kept) -> Sheet:
+    way = (shot, version, kept.sequence.conventions, kept.policy.kinds)
+    return shelf.get(path, way, lambda: kept.read(path, shot, version))
 
 
 def _unreadable(shot: str | None, version: int, error: SheetError) -> Trouble:

@@ -19,10 +19,40 @@ from samelight.sheets.pieces import read_pieces
 from samelight.sheets.writing import yaml_text
 
 SCALARS = (
-    *("yes", "No", "on", "OFF", "true", "True", "false", "null", "~", "", "Null", "nan", "NaN", ".nan", "inf"),
+    *(
+        "yes",
+        "No",
+        "on",
+        "OFF",
+        "true",
+        "True",
+        "false",
+        "null",
+        "~",
+        "",
+        "Null",
+        "nan",
+        "NaN",
+        ".nan",
+        "inf",
+    ),
     *("infinity", "-inf", "010", "1e3", "1e999", "1E+2", "12:30", "1_000", "0x1F", "0b1", "+3", "-0", "-0.0"),
     *(".5", "5.", "1.50", "123456789012345678901234567890", "0.1234567890123456789", "4300 K", "350 cm"),
-    *("0.5 st", "1 on", "3.5m", "a b", "a:b", "a: b", "/set/quay", "set/*", "*", "*a", "&a 1", "!!str 1", "-"),
+    *(
+        "0.5 st",
+        "1 on",
+        "3.5m",
+        "a b",
+        "a:b",
+        "a: b",
+        "/set/quay",
+        "set/*",
+        "*",
+        "*a",
+        "&a 1",
+        "!!str 1",
+        "-",
+    ),
     *("- 1", "true/x", "on-set", "no_sun", "'on'", '"yes"', "'it''s'", '"a\\nb"', "'a'b", "# none", "a # b"),
     *("a,b", "[1, 2]", "[1,2]", "[]", "{}", "{a: 1}", "{a: 1, a: 2}", "{'': 1}", "{<<: {a: 1}}", "{true: 1}"),
     *("{a: [1, {b: c}], d: {e: f}}", "[1, 2", "{a: 1", "|", ">-", "é", "2026-11-25", "%x", "@x", "? a", "e5"),
@@ -30,9 +60,41 @@ SCALARS = (
 )
 NAMES = ("sun", "key", "on", "010", "a b", "<<", "fill-2", "'q'", "é", "true")
 LINES = (
-    *("lights:", "render:", "  sun: {type: distant, level: 1}", "  key: 1", "    a: 1", "   b: 2", "- 1", "  - 1"),
-    *("# a remark", "  # another", "", " ", "---", "...", "%YAML 1.1", "notes: |", "  text", "notes: 'a", "b'"),
-    *("\tx: 1", "x:\t1", "? y", ": z", "sun: {a: 1,", "b: 2}", "<<: {a: 1}", "  <<: {a: 1}", "lights: ", "x: >+"),
+    *(
+        "lights:",
+        "render:",
+        "  sun: {type: distant, level: 1}",
+        "  key: 1",
+        "    a: 1",
+        "   b: 2",
+        "- 1",
+        "  - 1",
+    ),
+    *(
+        "# a remark",
+        "  # another",
+        "",
+        " ",
+        "---",
+        "...",
+        "%YAML 1.1",
+        "notes: |",
+        "  text",
+        "notes: 'a",
+        "b'",
+    ),
+    *(
+        "\tx: 1",
+        "x:\t1",
+        "? y",
+        ": z",
+        "sun: {a: 1,",
+        "b: 2}",
+        "<<: {a: 1}",
+        "  <<: {a: 1}",
+        "lights: ",
+        "x: >+",
+    ),
     *("a: b\x85c: d", "a: b\u2028c: d", "\xa0a: b", "a: b\r", "  sun:", "shot: 010", "x: &a 1", "y: *a"),
 )
 
@@ -96,7 +158,13 @@ leaves = (
 )
 trees = st.dictionaries(
     st.text("abno_ ", min_size=1, max_size=4),
-    st.recursive(leaves, lambda deeper: st.lists(deeper, max_size=3) | st.dictionaries(st.text("xyz", min_size=1), deeper, max_size=3), max_leaves=12),
+    st.recursive(
+        leaves,
+        lambda deeper: (
+            st.lists(deeper, max_size=3) | st.dictionaries(st.text("xyz", min_size=1), deeper, max_size=3)
+        ),
+        max_leaves=12,
+    ),
     min_size=1,
     max_size=4,
 )

@@ -4,7 +4,7 @@ import numpy as np
 
 from samelight.decisions.decision import Verb
 from samelight.drift.cells import Grade
-from samelight.gui.rows import GridState, Show, as_text
+from samelight.gui.rows import GridState, Order, Show, as_text
 from samelight.session import Session
 
 
@@ -101,3 +101,138 @@ def test_cells_copy_as_tab_separated_text(harbour_session: Session) -> None:
     cells = [spot(state, "lights.sun.direction", shot) for shot in ("HB_050", "HB_060")]
     text = as_text(state, cells, dict.fromkeys(cells, "11.0°"))
     assert text == "\tHB_050\tHB_060\nlights.sun.direction\t11.0°\t11.0°"
+
+
+def groups(state: GridState) -> list[str]:
+    return [state.groups[line.group].name for line in state.lines if line.row is None]
+
+
+def test_the_worst_drift_comes_first_when_asked(harbour_session: Session) -> None:
+    state = GridState(harbour_session, order=Order.WORST, expanded={"lights.sun"})
+    severity, grade = state.table.severity, state.table.grade
+    opened = state.open_mask()
+
+    def key(name: str) -> tuple[bool, int, float]:
+        rows = next(group.rows for group in state.groups if group.name == name)
+        cells = [(row, column) for row in rows for column in range(len(state.table.shots))]
+        return max((bool(opened[c]), int(grade[c]), min(float(severity[c]), 900.0)) for c in cells)
+
+    keys = [key(name) for name in groups(state)]
+    assert keys == sorted(keys, reverse=True)
+    rows = [line.row for line in state.lines if line.row is not None]
+    assert state.table.rows[rows[0]].parameter == "lights.sun.direction"
+    state.order = Order.SHEET
+    state.relist()
+    assert groups(state)[:3] == ["lights.sun", "lights.bounce", "lights.lantern_spot"]
+
+
+def test_most_shots_first_counts_shots_in_which_something_drifts(harbour_session: Session) -> None:
+    state = GridState(harbour_session, order=Order.SHOTS)
+    counts = []
+    for name in groups(state):
+        rows = list(next(group.rows for group in state.groups if group.name == name))
+        counts.append(int((state.table.grade[rows] >= Grade.DRIFT).any(axis=0).sum()))
+    assert counts == sorted(counts, reverse=True)
+    assert counts[0] >= 4
+
+
+def test_order_is_judged_by_the_shots_that_are_listed(harbour_session: Session) -> None:
+    state = GridState(harbour_session, order=Order.SHOTS)
+    first = groups(state)[0]
+    rows = list(next(group.rows for group in state.groups if group.name == first))
+    state.hide_shots(np.flatnonzero((state.table.grade[rows] >= Grade.DRIFT).any(axis=0)).tolist())
+    assert groups(state)[0] != first
+
+
+def test_hidden_rows_and_shots_are_left_out_and_come_back(harbour_session: Session) -> None:
+    state = GridState(harbour_session, expanded={"lights.sun"})
+    lines, columns = len(state.lines), len(state.columns)
+    direction = next(line for line in state.lines if state.name_of(line) == "lights.sun.direction")
+    state.hide([direction])
+    state.hide_shots([3, 5])
+    assert len(state.lines) == lines - 1 and "lights.sun.direction" not in names(state)
+    assert len(state.columns) == columns - 2
+    assert (state.place(3), state.place(4), state.place(6)) == (None, 3, 4)
+    assert state.counts()["hidden rows"] == 1 and state.counts()["hidden shots"] == 2
+    # What is hidden is neither shown by the group nor decided on with it.
+    header = state.lines[0]
+    column = harbour_session.table.column("HB_070")
+    assert column is not None
+    assert state.table.rows[state.row_at(header, column)].parameter != "lights.sun.direction"
+    assert not any(state.table.rows[row].leaf == "direction" for row, _ in state.cells_of(header, column))
+    state.show_hidden()
+    assert (len(state.lines), len(state.columns)) == (lines, columns)
+
+
+def test_a_hidden_group_goes_whole_and_the_last_shot_stays(harbour_session: Session) -> None:
+    state = GridState(harbour_session, expanded={"lights.sun"})
+    state.hide([state.lines[0]])
+    assert not any(name.startswith("lights.sun") for name in names(state))
+    state.hide_shots(range(len(state.table.shots)))
+    assert len(state.columns) == len(state.table.shots)
+
+
+def test_pinned_lines_stand_first_whatever_the_filter(harbour_session: Session) -> None:
+    state = GridState(harbour_session, expanded={"lights.rim"})
+    colour = next(line for line in state.lines if state.name_of(line) == "lights.rim.colour")
+    gi = next(line for line in state.lines if state.name_of(line) == "render.gi")
+    state.pin([colour, gi])
+    assert names(state)[:2] == ["lights.rim.colour", "render.gi"] and state.pins == 2
+    assert names(state).count("lights.rim.colour") == 1
+    assert state.is_lone_pin(0) and not state.is_lone_pin(1)
+    state.words = "volume samples"
+    state.relist()
+    assert names(state)[:2] == ["lights.rim.colour", "render.gi"]
+    assert names(state)[2].startswith("render.volume")
+    state.pin([colour])
+    assert names(state)[0] == "render.gi" and state.pins == 1
+
+
+def test_a_pinned_group_brings_its_rows_while_it_is_expanded(harbour_session: Session) -> None:
+    state = GridState(harbour_session)
+    gi = next(line for line in state.lines if state.name_of(line) == "render.gi")
+    state.pin([gi])
+    assert state.pins == 1
+    state.expanded.add("render.gi")
+    state.relist()
+    assert names(state)[: state.pins] == [
+        "render.gi",
+        *(f"render.gi.{leaf}" for leaf in ("on", "range", "bounces", "rays")),
+    ]
+    state.hide([gi])
+    assert state.pins == 0 and not state.pinned
+
+
+def test_the_next_open_cell_passes_over_what_is_hidden_until_nothing_else_is_left(
+    harbour_session: Session,
+) -> None:
+    state = GridState(harbour_session)
+    first = state.next_open(-1, 0)
+    assert first is not None
+    state.hide_shots([first[1]])
+    then = state.next_open(-1, 0)
+    assert then is not None and then[1] != first[1]
+    state.hidden = {group.name for group in state.groups}
+    state.relist()
+    assert state.next_open(-1, 0) == first
+
+
+def test_going_to_a_hidden_cell_brings_it_back(harbour_session: Session) -> None:
+    state = GridState(harbour_session)
+    row, column = spot(state, "lights.sun.direction", "HB_060")
+    state.hide([state.lines[0]])
+    state.hide_shots([column])
+    state.reveal(row, column)
+    line = state.line_of(row)
+    assert line is not None and state.lines[line].row == row
+    assert state.place(column) is not None
+
+
+def test_a_sequence_read_again_is_shown_the_same_way(harbour_session: Session) -> None:
+    state = GridState(harbour_session, expanded={"lights.rim"}, order=Order.WORST)
+    state.pin([line for line in state.lines if state.name_of(line) == "lights.rim.colour"])
+    state.hide([line for line in state.lines if state.name_of(line) == "render.gi"])
+    state.hide_shots([2])
+    again = state.renewed()
+    assert again is not state
+    assert names(again) == names(state) and again.columns == state.columns and again.pins == state.pins

@@ -191,9 +191,6 @@ class Breaking(Executor):
 
     dead = False
 
-    def __init__(self, made):
-        self.made = made
-
     def submit(self, work, job, /, **options):
         future = Future()
         if self.dead or job.shot == "QU_020":
@@ -215,7 +212,7 @@ class TestPools:
         @contextmanager
         def pool(workers):
             made.append(workers)
-            yield Breaking(made)
+            yield Breaking()
 
         outcomes = {outcome.shot: outcome for outcome in capture_all(jobs_of(folder), pool, 8)}
         assert [str(outcomes[shot].result) for shot in sorted(outcomes)] == ["new", "failed", "new"]

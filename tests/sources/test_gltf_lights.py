@@ -5,11 +5,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from gltf_files import PUNCTUAL, carried, scene_of
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
+from gltf_files import PUNCTUAL, carried, scene_of
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document
 from samelight.sheets.values import Level

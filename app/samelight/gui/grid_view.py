@@ -171,15 +171,16 @@ class GridView(QTableView):
     ) -> None:
         if not index.isValid():
             return
-        layout, bar = self.layout_now(), self.verticalScrollBar()
-        before = bar.value()
-        super().scrollTo(index, hint)
-        if index.row() < layout.frozen:
-            bar.setValue(before)
-        else:
-            covered = layout.frozen_height - (index.row() * layout.height - bar.value())
-            if covered > 0:
-                bar.setValue(bar.value() - covered)
+        self.executeDelayedItemsLayout()  # after other lines are listed, the scroll bars still have the old ends
+        layout = self.layout_now()
+        across, down = self.horizontalScrollBar(), self.verticalScrollBar()
+        left = index.column() * layout.width
+        across.setValue(_into_view(left, layout.width, layout.left, 0, layout.room_x, hint))
+        if index.row() >= layout.frozen:
+            top = index.row() * layout.height
+            down.setValue(
+                _into_view(top, layout.height, layout.top, layout.frozen_height, layout.room_y, hint)
+            )
 
     # What is drawn
 
@@ -367,7 +368,7 @@ class GridView(QTableView):
         self._choose_line(index)
         line = self._grid.line(index)
         pinned = self._grid.state.name_of(line) in self._grid.state.pinned
-        menu = QMenu(self)
+        menu = self._new_menu()
         menu.addAction("Unpin" if pinned else "Pin at the top", self.pin)
         menu.addAction("Hide", self.hide_lines)
         menu.addAction("Show what is hidden", self.show_hidden).setEnabled(self._hides())
@@ -382,10 +383,15 @@ class GridView(QTableView):
         if column not in self._chosen()[1]:
             self.go_to_line(max(self.currentIndex().row(), 0), column)
             self.selectColumn(section)
-        menu = QMenu(self)
+        menu = self._new_menu()
         menu.addAction("Hide", self.hide_shots)
         menu.addAction("Show what is hidden", self.show_hidden).setEnabled(self._hides())
         menu.popup(place)
+
+    def _new_menu(self) -> QMenu:
+        menu = QMenu(self)
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        return menu
 
     def _choose_line(self, index: int) -> None:
         if index in self._chosen()[0]:
@@ -397,3 +403,17 @@ class GridView(QTableView):
 
     def _hides(self) -> bool:
         return bool(self._grid.state.hidden or self._grid.state.hidden_shots)
+
+
+def _into_view(
+    start: int, size: int, scroll: int, covered: int, room: int, hint: QAbstractItemView.ScrollHint
+) -> int:
+    """The scroll that brings a cell into view, of which the first `covered` pixels belong to pinned lines."""
+    if hint == QAbstractItemView.ScrollHint.PositionAtCenter:
+        return start + size // 2 - (covered + room) // 2
+    least, most = start + size - room, start - covered
+    if hint == QAbstractItemView.ScrollHint.PositionAtTop or least > most:
+        return most
+    if hint == QAbstractItemView.ScrollHint.PositionAtBottom:
+        return least
+    return min(max(scroll, least), most)

@@ -108,14 +108,6 @@ class GridState:
         self._score += np.where(self.open_mask(), 1e4, 0.0)
         self.relist()
 
-    def look_as(self, other: GridState) -> None:
-        """Show this session the way another was shown: the same sequence, read again."""
-        self.show, self.words, self.order = other.show, other.words, other.order
-        self.expanded, self.hidden = set(other.expanded), set(other.hidden)
-        self.hidden_shots = set(other.hidden_shots)
-        self.pinned, self.together = list(other.pinned), list(other.together)
-        self.relist()
-
     def renewed(self, session: Session | None = None) -> GridState:
         """The same view of what the session holds now, or of another session."""
         return replace(self, session=session or self.session)

@@ -1,0 +1,187 @@
+"""Sheets kept from one day to the next, so that what did not change is not read again.
+
+One file a sequence in the user's cache folder. It may be deleted at any time. What is damaged, or was written for
+another folder, by another program or under other conventions, counts as nothing; a cache that cannot be written is no
+error. Nothing is ever written into the sequence's own folder.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+import os
+import time
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from platformdirs import user_cache_path
+
+from samelight import __version__
+from samelight.drift.policy import Policy
+from samelight.sheets.packed import packed, unpacked
+from samelight.sheets.sequence import SequenceFile
+from samelight.sheets.sheet import Sheet, read_sheet
+from samelight.sheets.writing import WriteError, write_whole
+
+FORMAT = 1
+
+FEWEST = 60
+"""Sheets. A sequence of fewer is read about as fast as its cache."""
+
+LARGEST = 512 * 2**20
+"""Bytes that the files of all sequences may have together; the one that was not used for longest goes first."""
+
+_SAME_MOMENT = 2_000_000_000
+"""Nanoseconds. A file that was written this shortly before the cache may have changed since under the same time."""
+
+Stat = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class _Known:
+    stat: Stat
+    digest: str
+    asked: tuple[str | None, int]
+    sheet: Sheet
+
+
+@dataclass(slots=True)
+class Kept:
+    """The kept sheets of one sequence folder, to be read by these conventions and kinds."""
+
+    folder: Path
+    sequence: SequenceFile
+    policy: Policy
+    news: int = 0
+    """How many sheets were not kept, or not as they are now."""
+    _known: dict[Path, _Known] = field(default_factory=dict)
+    _written: int = 0
+
+    def read(self, path: Path, shot: str | None, version: int) -> Sheet:
+        """A sheet as it was kept where the file is still the same, else as it is read. Raises `SheetError`."""
+        before = _stat(path)
+        known = self._known.get(path)
+        if known is not None and before is not None and known.asked == (shot, version):
+            is_settled = before[1] < self._written - _SAME_MOMENT
+            if (before == known.stat and is_settled) or _digest(path) == known.digest:
+                if before != known.stat:
+                    self._known[path] = _Known(before, known.digest, known.asked, known.sheet)
+                return known.sheet
+        sheet = read_sheet(
+            path, shot=shot, version=version, given=self.sequence.conventions, kinds=self.policy.kinds
+        )
+        self.news += 1
+        digest = _digest(path)
+        if before is not None and digest is not None and _stat(path) == before:
+            self._known[path] = _Known(before, digest, (shot, version), sheet)
+        return sheet
+
+    def load(self) -> None:
+        """Take up what was kept, if anything was."""
+        file = self._file()
+        try:
+            stated, _, body = file.read_bytes().partition(b"\n")
+            if hashlib.sha256(body).hexdigest().encode() != stated:
+                return
+            data = json.loads(body)
+            if data["head"] != self._head():
+                return
+            paths = [self.folder / name for name in data["files"]]
+            sheets = unpacked(data["packed"], paths)
+            known = {
+                path: _Known((size, changed), digest, (shot, version), sheet)
+                for path, (size, changed, digest, shot, version), sheet in zip(
+                    paths, data["stats"], sheets, strict=True
+                )
+            }
+            self._written = int(data["written"])
+        except (OSError, ValueError, KeyError, IndexError, TypeError, AttributeError, RecursionError):
+            return
+        self._known = known
+        with contextlib.suppress(OSError):
+            os.utime(file)
+
+    def save(self, paths: Iterable[Path]) -> None:
+        """Keep the sheets of these files, where so many are new that it is worth the writing."""
+        known = {path: self._known[path] for path in paths if path in self._known}
+        if len(known) < FEWEST or self.news < max(FEWEST // 3, len(known) // 20):
+            return
+        body = json.dumps(
+            {
+                "head": self._head(),
+                "written": time.time_ns(),
+                "files": [path.relative_to(self.folder).as_posix() for path in known],
+                "stats": [(*one.stat, one.digest, *one.asked) for one in known.values()],
+                "packed": packed([one.sheet for one in known.values()]),
+            }
+        )
+        digest = hashlib.sha256(body.encode()).hexdigest()
+        if len(body) < LARGEST:
+            with contextlib.suppress(WriteError, OSError):
+                write_whole(self._file(), f"{digest}\n{body}")
+                _make_room(self._file())
+        self.news = 0
+
+    def _file(self) -> Path:
+        return cache_folder() / f"{hashlib.sha256(os.fsencode(self._place())).hexdigest()[:40]}.json"
+
+    def _place(self) -> str:
+        return os.path.realpath(self.folder)
+
+    def _head(self) -> Mapping[str, Any]:
+        return {
+            "format": FORMAT,
+            "program": _program(),
+            "folder": self._place(),
+            "conventions": repr(self.sequence.conventions),
+            "kinds": repr(self.policy.kinds),
+        }
+
+
+def cache_folder() -> Path:
+    """Where the kept sheets of all sequences lie."""
+    return user_cache_path("samelight", appauthor=False) / "sheets"
+
+
+def _stat(path: Path) -> Stat | None:
+    try:
+        stat = path.stat()
+    except OSError:
+        return None
+    return stat.st_size, stat.st_mtime_ns
+
+
+def _digest(path: Path) -> str | None:
+    try:
+        with path.open("rb") as file:
+            return hashlib.file_digest(file, "sha256").hexdigest()
+    except OSError:
+        return None
+
+
+@lru_cache(maxsize=1)
+def _program() -> str:
+    """The version, and the state of the code that makes sheets of files: in development it changes under one version."""
+    here = Path(__file__).parent
+    code = hashlib.sha256()
+    for path in sorted([*here.glob("sheets/*.py"), *here.glob("light/*.py")]):
+        code.update(f"{path.name} {_stat(path)}\n".encode())
+    return f"{__version__} {code.hexdigest()}"
+
+
+def _make_room(newest: Path) -> None:
+    """Remove what was not used for longest until the rest keeps within `LARGEST`."""
+    files = []
+    for path in newest.parent.glob("*.json"):
+        stat = _stat(path)
+        if stat is not None and path != newest:
+            files.append((stat[1], stat[0], path))
+    total = newest.stat().st_size
+    for _, size, path in sorted(files, reverse=True):
+        total += size
+        if total > LARGEST:
+            path.unlink(missing_ok=True)
