@@ -10,6 +10,7 @@ import numpy as np
 
 from samelight.contents import Contents, Shelf
 from samelight.drift.derived import derived_rows, key_sheet
+from samelight.drift.mended import regraded, with_columns
 from samelight.drift.rows import Entry, Row
 from samelight.drift.table import Table, build_table
 from samelight.sheets.errors import SamelightError
@@ -64,6 +65,39 @@ class Comparison:
     table: Table
     sheets: Mapping[str, Sheet]
     references: Mapping[str, Sheet]
+
+
+def compare_again(
+    before: Comparison, was: Contents, contents: Contents, shelf: Shelf | None = None
+) -> Comparison:
+    """`compare` with the base of `before`, which was of `was`: what did not change is not compared again.
+
+    Raises `BaseError`.
+    """
+    if before.base == MASTER and contents.master is not None and contents.master is was.master:
+        table = _mended(before.table, was, contents, contents.master)
+        if table is not None:
+            references = dict.fromkeys(contents.shots, contents.master)
+            return Comparison(MASTER, table, contents.sheets, references)
+    return compare(contents, before.base, shelf)
+
+
+def _mended(before: Table, was: Contents, contents: Contents, master: Sheet) -> Table | None:
+    """The table where a few sheets or tolerances changed; None where more did."""
+    if contents.shots != was.shots or contents.policy.kinds != was.policy.kinds:
+        return None
+    changed = [shot for shot in contents.shots if contents.sheets.get(shot) is not was.sheets.get(shot)]
+    keys = key_sheet(contents.sequence.key_shot, master, contents.sheets)
+    if len(changed) > len(contents.shots) // 8 or keys is not key_sheet(
+        was.sequence.key_shot, master, was.sheets
+    ):
+        return None
+    table = before if contents.policy == was.policy else regraded(before, contents.policy)
+    if not changed:
+        return table
+    held = {shot: contents.sheets[shot] for shot in changed if shot in contents.sheets}
+    derived = derived_rows(changed, held, master, keys)
+    return with_columns(table, changed, contents.sheets, was.sheets, master, contents.policy, derived)
 
 
 def compare(contents: Contents, base: Base = MASTER, shelf: Shelf | None = None) -> Comparison:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
-from samelight.bases import MASTER, Base, Comparison, compare
+from samelight.bases import MASTER, Base, Comparison, compare, compare_again
 from samelight.contents import CancelledError, Contents, Progress, Shelf, Trouble, read_contents
 from samelight.decisions.decision import Decision, Verb
 from samelight.decisions.history import History
@@ -92,7 +92,7 @@ class Session:
         skipped = self.ledger.faults
         decided = self.ledger.refresh() or self.ledger.faults != skipped
         if contents != self.contents:
-            self.take(contents, compare(contents, self.base, self.shelf))
+            self.take(contents, compare_again(self.comparison, self.contents, contents, self.shelf))
             return True
         if decided:
             self.refresh_findings()

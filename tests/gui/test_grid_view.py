@@ -394,7 +394,6 @@ def test_the_menus_of_names_and_shots_do_what_they_say(grid: GridView) -> None:
     assert line(grid, "lights.rim") == 0 and model.state.pins == 1
     grid._shot_menu(7, QPoint(0, 0))
     menu = grid.findChildren(QMenu)[-1]
-    print([a.text() for a in menu.actions()], grid._chosen())
     next(action for action in menu.actions() if action.text() == "Hide").trigger()
     menu.close()
     assert model.columnCount() == 23 and model.state.place(7) is None

@@ -100,7 +100,7 @@ def derived_entry(row: Row, extra: ExtraRow, shot: str) -> Entry | None:
 
 def one_sided(row: Row, reference: Value | None, value: Value | None, how: str) -> Entry:
     """An entry of which only one side is there. No tolerance excuses that."""
-    return Entry(reference, value, math.nan, math.inf, _bad(row), how)
+    return Entry(reference, value, math.nan, math.inf, bad_grade(row), how)
 
 
 def graded(row: Row, reference: Value, value: Value) -> Entry:
@@ -112,9 +112,10 @@ def graded(row: Row, reference: Value, value: Value) -> Entry:
     elif heavy <= 1.0:
         grade = Grade.WITHIN
     else:
-        grade = _bad(row)
+        grade = bad_grade(row)
     return Entry(reference, value, measured.drift, heavy, grade, measured.remark)
 
 
-def _bad(row: Row) -> Grade:
+def bad_grade(row: Row) -> Grade:
+    """The grade of what is outside its tolerance."""
     return Grade.BREAK if row.lock else Grade.DRIFT

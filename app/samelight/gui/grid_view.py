@@ -5,7 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-from PySide6.QtCore import QItemSelectionModel, QModelIndex, QPersistentModelIndex, QPoint, QRect, Qt, Signal
+from PySide6.QtCore import (
+    QItemSelection,
+    QItemSelectionModel,
+    QModelIndex,
+    QPersistentModelIndex,
+    QPoint,
+    QRect,
+    Qt,
+    Signal,
+)
 from PySide6.QtGui import (
     QFocusEvent,
     QGuiApplication,
@@ -58,7 +67,7 @@ class GridView(QTableView):
         self.setModel(model)
         self.names.toggled.connect(self._toggle)
         self.names.plotted.connect(self.plot_together)
-        self.names.chosen.connect(self.selectRow)
+        self.names.chosen.connect(self._select_line)
         self.names.menu_asked.connect(self._line_menu)
         self.shots.menu_asked.connect(self._shot_menu)
         self.setShowGrid(False)
@@ -382,7 +391,8 @@ class GridView(QTableView):
         column = self._grid.state.columns[section]
         if column not in self._chosen()[1]:
             self.go_to_line(max(self.currentIndex().row(), 0), column)
-            self.selectColumn(section)
+            last = self._grid.rowCount() - 1
+            self._select(self._grid.index(0, section), self._grid.index(last, section))
         menu = self._new_menu()
         menu.addAction("Hide", self.hide_shots)
         menu.addAction("Show what is hidden", self.show_hidden).setEnabled(self._hides())
@@ -396,9 +406,23 @@ class GridView(QTableView):
     def _choose_line(self, index: int) -> None:
         if index in self._chosen()[0]:
             return
-        place = max(self.currentIndex().column(), 0)
-        self.selectionModel().setCurrentIndex(
-            self._grid.index(index, place), QItemSelectionModel.SelectionFlag.ClearAndSelect
+        self._select_line(index)
+
+    def _select_line(self, index: int) -> None:
+        """Select a whole line; with Shift, all from the one under the cursor to it."""
+        held = bool(QGuiApplication.keyboardModifiers() & Qt.KeyboardModifier.ShiftModifier)
+        place, start = max(self.currentIndex().column(), 0), self.currentIndex().row()
+        if not held or start < 0:
+            start = index
+            flag = QItemSelectionModel.SelectionFlag.NoUpdate
+            self.selectionModel().setCurrentIndex(self._grid.index(index, place), flag)
+        last = self._grid.columnCount() - 1
+        self._select(self._grid.index(min(start, index), 0), self._grid.index(max(start, index), last))
+
+    def _select(self, first: QModelIndex, last: QModelIndex) -> None:
+        """Select exactly the cells between two corners."""
+        self.selectionModel().select(
+            QItemSelection(first, last), QItemSelectionModel.SelectionFlag.ClearAndSelect
         )
 
     def _hides(self) -> bool:
