@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import importlib.util
 import json
+import os
 import shutil
 import subprocess
 import sys
@@ -122,8 +123,9 @@ def test_what_a_folder_is_built_from_is_there() -> None:
     words = build.words()
     for word in words:
         if word.startswith("--add-data="):
-            assert Path(word.removeprefix("--add-data=").rpartition(":")[0] or word).exists()
-    assert Path(words[-1]).exists()
+            assert Path(word.removeprefix("--add-data=").rpartition(os.pathsep)[0]).is_dir()
+    assert Path(words[-1]).is_file()
+    assert all(Path(part).exists() for trial in build.trials() for part in trial if os.sep in part)
 
 
 def test_examples_of_the_gate_page_name_real_options() -> None:

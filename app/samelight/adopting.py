@@ -8,10 +8,10 @@ from pathlib import Path
 from typing import Any
 
 from samelight.decisions.state import State
+from samelight.drift.respell.put_back import Leaf, put_back
 from samelight.drift.structure import differences
 from samelight.session import Session
 from samelight.sheets.canonical import parameter_name
-from samelight.sheets.respelling import Leaf, put_back
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import alike
 from samelight.sheets.writing import write_sheet

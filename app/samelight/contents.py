@@ -19,7 +19,7 @@ from samelight.sheets.sequence import (
     shot_folders,
     shot_versions,
 )
-from samelight.sheets.sheet import Sheet
+from samelight.sheets.sheet import Sheet, read_sheet
 from samelight.sources.cuts import Cut, read_cut, shot_of
 from samelight.sources.errors import CaptureError
 
@@ -176,8 +176,12 @@ def read_contents(
 
 
 def _read_sheet(shelf: Shelf, path: Path, shot: str | None, version: int, kept: Kept) -> Sheet:
-    way = (shot, version, kept.sequence.conventions, kept.policy.kinds)
-    return shelf.get(path, way, lambda: kept.read(path, shot, version))
+    given, kinds = kept.sequence.conventions, kept.policy.kinds
+
+    def read() -> Sheet:
+        return read_sheet(path, shot=shot, version=version, given=given, kinds=kinds)
+
+    return shelf.get(path, (shot, version, given, kinds), lambda: kept.get(path, shot, version, read))
 
 
 def _unreadable(shot: str | None, version: int, error: SheetError) -> Trouble:

@@ -12,7 +12,7 @@ import hashlib
 import json
 import os
 import time
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
@@ -24,7 +24,7 @@ from samelight import __version__
 from samelight.drift.policy import Policy
 from samelight.sheets.packed import packed, unpacked
 from samelight.sheets.sequence import SequenceFile
-from samelight.sheets.sheet import Sheet, read_sheet
+from samelight.sheets.sheet import Sheet
 from samelight.sheets.writing import WriteError, write_whole
 
 FORMAT = 1
@@ -61,8 +61,8 @@ class Kept:
     _known: dict[Path, _Known] = field(default_factory=dict)
     _written: int = 0
 
-    def read(self, path: Path, shot: str | None, version: int) -> Sheet:
-        """A sheet as it was kept where the file is still the same, else as it is read. Raises `SheetError`."""
+    def get(self, path: Path, shot: str | None, version: int, read: Callable[[], Sheet]) -> Sheet:
+        """A sheet as it was kept where the file is still the same, else what `read` makes of it, whose errors it raises."""
         before = _stat(path)
         known = self._known.get(path)
         if known is not None and before is not None and known.asked == (shot, version):
@@ -71,9 +71,7 @@ class Kept:
                 if before != known.stat:
                     self._known[path] = _Known(before, known.digest, known.asked, known.sheet)
                 return known.sheet
-        sheet = read_sheet(
-            path, shot=shot, version=version, given=self.sequence.conventions, kinds=self.policy.kinds
-        )
+        sheet = read()
         self.news += 1
         digest = _digest(path)
         if before is not None and digest is not None and _stat(path) == before:

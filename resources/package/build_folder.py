@@ -11,11 +11,18 @@ import subprocess
 import sys
 from pathlib import Path
 
-ROOT = Path(__file__).resolve().parents[2]
-WITH_DATA = ("samelight", "pxr", "opentimelineio", "opentimelineio_contrib")
+HERE = Path(__file__).resolve().parent
+ROOT = HERE.parents[1]
+WITH_DATA = ("pxr", "opentimelineio")
 """Packages that read files of their own when they run."""
 
-CARRIED = ("resources", "sample_sequences")
+CARRIED = {
+    "resources": "samelight/resources",
+    "sample_sequences": "samelight/sample_sequences",
+    "app/samelight/reports/templates": "samelight/reports/templates",
+}
+"""Folders of the project, and where they stand in the package."""
+
 LEFT_OUT = ("tkinter", "pytest", "hypothesis", "mypy", "scipy", "matplotlib", "IPython")
 
 
@@ -34,7 +41,8 @@ def words() -> list[str]:
     ]
     asked += [f"--collect-data={name}" for name in WITH_DATA]
     asked += ["--collect-binaries=pxr", "--collect-submodules=pxr", "--collect-submodules=opentimelineio"]
-    asked += [f"--add-data={ROOT / name}{os.pathsep}samelight/{name}" for name in CARRIED]
+    asked += [f"--add-data={ROOT / name}{os.pathsep}{place}" for name, place in CARRIED.items()]
+    asked.append(f"--runtime-hook={HERE / 'usd_in_a_folder.py'}")
     asked += [f"--exclude-module={name}" for name in LEFT_OUT]
     return [*asked, str(ROOT / "app" / "samelight" / "__main__.py")]
 
@@ -48,13 +56,21 @@ def main() -> int:
         return 2
     PyInstaller.__main__.run(words())
     program = ROOT / "dist" / "samelight" / ("samelight.exe" if os.name == "nt" else "samelight")
-    sample = ROOT / "sample_sequences" / "harbour"
-    done = subprocess.run([str(program), "check", str(sample), "--quiet"], check=False)
-    if done.returncode not in (0, 1):
-        print(f"{program} was built but does not run: exit status {done.returncode}", file=sys.stderr)
-        return 1
+    for words_ in trials():
+        done = subprocess.run([str(program), *words_], check=False, stdout=subprocess.DEVNULL)
+        if done.returncode not in (0, 1):
+            said = " ".join(words_)
+            print(f"{program} was built, but `samelight {said}` ends with {done.returncode}", file=sys.stderr)
+            return 1
     print(program)
     return 0
+
+
+def trials() -> list[list[str]]:
+    """What the built program must be able to do: each needs other files of the package."""
+    sample = str(ROOT / "sample_sequences" / "harbour")
+    scene = str(ROOT / "tests" / "data" / "usd" / "domeLightYup.usda")
+    return [["check", sample, "--quiet"], ["report", sample, "--format", "html"], ["capture", scene]]
 
 
 if __name__ == "__main__":

@@ -49,7 +49,8 @@ def test_a_note_on_a_cell_changes_no_state_and_overtakes_nothing(tmp_path: Path,
     assert ledger.judgement("A", "lights.rim.level", VALUE, MASTER).state is State.OPEN
     (decided,) = ledger.decide(verb, [CELL], "lead", "because")
     assert decided.follows == ()
-    ledger.decide(Verb.NOTE, [CELL], "ada", "seen")
+    (note,) = ledger.decide(Verb.NOTE, [CELL], "ada", "seen")
+    assert note.follows == ()
     judged = ledger.judgement("A", "lights.rim.level", VALUE, MASTER)
     assert (judged.state, judged.decisions) == (State(f"{verb}ed"), (decided,))
 

@@ -536,6 +536,10 @@ def test_it_is_brought_up_again_at_the_cursor(review: ReviewWindow, window: Main
     review.close()
     assert not review.isVisible()
     window.select("HB_120", "render.gi.range")
+    # While nobody looks, nothing is read.
+    window.do_reload()
+    qtbot.waitUntil(lambda: not window.loader.busy, timeout=20000)
+    assert not review.frames.busy
     press(qtbot, window, "review")
     assert window.review.window is review and review.isVisible()
     assert shot(review) == "HB_120"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -12,7 +13,6 @@ from PySide6.QtGui import QColor, QImage
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from conftest import MakeSequence
 from gui_films import film_session
 from samelight.decisions.decision import Verb
 from samelight.gui import drift_scale, theme
@@ -23,6 +23,8 @@ from samelight.gui.sky_map import SkyMap
 from samelight.gui.sky_view import SkyView
 from samelight.light.directions import angle_between, from_azimuth_elevation
 from samelight.session import Session, open_session
+
+MakeSequence = Callable[..., Path]
 
 MOVED = ("HB_050", "HB_060", "HB_070", "HB_080")
 

@@ -1,12 +1,27 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 
-from samelight.gui.trace_data import Trace, traces_of
-from samelight.session import Session
+from samelight.bases import Against, Base
+from samelight.drift.traces import jumps_of
+from samelight.gui.line_styles import STYLES
+from samelight.gui.trace_data import (
+    MOST_TOGETHER,
+    Scale,
+    Trace,
+    panel_of_row,
+    panels_together,
+    traces_of,
+)
+from samelight.session import Session, open_session
+
+MakeSequence = Callable[..., Path]
 
 
 def of(session: Session, parameter: str) -> list[Trace]:
@@ -54,3 +69,168 @@ def test_a_light_that_is_absent_has_a_gap(harbour_session: Session) -> None:
     assert column is not None
     assert math.isnan(level.values[column])
     assert level.read_out(column) == "no value"
+
+
+# Scales
+
+
+def test_a_level_can_stand_in_stops_as_it_is_or_by_logarithm(harbour_session: Session) -> None:
+    table = harbour_session.table
+    row = table.row("lights.bounce.level")
+    column = table.column("HB_150")
+    assert row is not None and column is not None
+    level = {scale: traces_of(table, row, scale=scale)[0] for scale in Scale}
+    assert level[Scale.OWN].values == pytest.approx(level[Scale.STOPS].values, nan_ok=True)
+    assert level[Scale.OWN].values[column] == pytest.approx(-0.35)
+    ratio = level[Scale.LINEAR].values[column] / level[Scale.LINEAR].master
+    assert math.log2(ratio) == pytest.approx(-0.35)
+    assert level[Scale.LOG].values == pytest.approx(np.log10(level[Scale.LINEAR].values), nan_ok=True)
+    # The read-out is the quantity itself on every scale, and the band is the same tolerance.
+    assert level[Scale.LOG].read_out(column) == level[Scale.LINEAR].read_out(column)
+    tolerance = table.rows[row].tolerance.at_most
+    assert level[Scale.STOPS].high == pytest.approx(tolerance)
+    assert level[Scale.LINEAR].high / level[Scale.LINEAR].master == pytest.approx(2**tolerance)
+    assert level[Scale.LOG].high - level[Scale.LOG].master == pytest.approx(tolerance * math.log10(2))
+
+
+def test_a_unit_slip_is_two_decades_and_6_64_stops(harbour_session: Session) -> None:
+    table = harbour_session.table
+    row, column = table.row("render.gi.range"), table.column("HB_120")
+    assert row is not None and column is not None
+    log = traces_of(table, row, scale=Scale.LOG)[0]
+    assert log.values[column] - log.master == pytest.approx(2.0)
+    assert (log.read_out(column), log.said(log.master)) == ("350 m", "3.5 m")
+    stops = traces_of(table, row, scale=Scale.STOPS)[0]
+    assert stops.values[column] == pytest.approx(math.log2(100))
+    assert stops.read_out(column) == "6.644 st"
+
+
+def test_what_has_no_ratio_keeps_its_own_scale(harbour_session: Session) -> None:
+    table = harbour_session.table
+    row = table.row("lights.sun.direction")
+    assert row is not None
+    for scale in Scale:
+        azimuth = next(trace for trace in traces_of(table, row, scale=scale) if trace.title == "azimuth")
+        assert azimuth.master == pytest.approx(131.0) and azimuth.scale is Scale.LINEAR
+
+
+def test_a_light_that_is_dark_says_so_on_every_scale(make_sequence: MakeSequence) -> None:
+    lamp = {"type": "point", "position": [0, 1, 0], "intensity": 2}
+    folder = make_sequence(
+        master={"lights": {"lamp": lamp}},
+        shots={
+            "QU_010": {"lights": {"lamp": {**lamp, "intensity": 0}}},
+            "QU_020": {"lights": {"lamp": lamp}},
+        },
+    )
+    table = open_session(folder).table
+    row = table.row("lights.lamp.level")
+    assert row is not None
+    for scale in (Scale.OWN, Scale.STOPS, Scale.LOG):
+        trace = traces_of(table, row, scale=scale)[0]
+        assert trace.values[0] == -math.inf and trace.read_out(0) == "dark"
+        low, high = trace.spread()
+        assert math.isfinite(low) and math.isfinite(high)
+    assert traces_of(table, row, scale=Scale.LINEAR)[0].values[0] == 0.0
+
+
+# Masters that differ from shot to shot
+
+
+def test_against_the_shot_before_every_shot_has_a_master_of_its_own(harbour_session: Session) -> None:
+    harbour_session.hold_against(Base(Against.BEFORE))
+    table = harbour_session.table
+    row = table.row("lights.sun.direction")
+    assert row is not None
+    azimuth = next(trace for trace in traces_of(table, row) if trace.title == "azimuth")
+    assert azimuth.masters is not None and math.isnan(azimuth.master)
+    column = table.column("HB_050")
+    assert column is not None
+    assert azimuth.masters[column] == pytest.approx(131.0) and azimuth.values[column] == pytest.approx(143.0)
+    assert azimuth.masters[column + 1] == pytest.approx(143.0)
+    assert azimuth.from_master().values[column] == pytest.approx(12.0)
+    assert azimuth.from_master().values[column + 1] == pytest.approx(0.0)
+
+
+# Jumps at cuts
+
+
+def rims(levels: Sequence[float]) -> dict[str, Any]:
+    rim = {"type": "point", "position": [0, 1, 0], "intensity": 1}
+    return {
+        "master": {"lights": {"rim": rim}},
+        "shots": {
+            f"QU_{10 * place:03d}": {"lights": {"rim": {**rim, "exposure": exposure}}}
+            for place, exposure in enumerate(levels, 1)
+        },
+        "policy": {"tolerances": {"lights.rim.level": "0.2 st"}},
+    }
+
+
+def test_neighbours_within_tolerance_of_the_master_but_not_of_each_other_jump(
+    make_sequence: MakeSequence,
+) -> None:
+    # +0.15 | -0.15 is 0.3 apart; 0.15 | 0 is not; 0.5 is no jump but drift.
+    table = open_session(make_sequence(**rims([0.15, -0.15, 0.0, 0.15, 0.5, -0.1]))).table
+    row = table.row("lights.rim.level")
+    assert row is not None
+    assert jumps_of(table, row) == [0]
+    (panel,) = panel_of_row(table, row)
+    assert panel.strands[0].jumps == (0,)
+
+
+def test_jumps_agree_with_the_finding(make_sequence: MakeSequence) -> None:
+    session = open_session(make_sequence(**rims([0.15, -0.15, 0.15, 0.0, 0.0, -0.19, 0.19])))
+    row = session.table.row("lights.rim.level")
+    assert row is not None
+    found = [finding for finding in session.findings if finding.finding == "cut-jump"]
+    shots = {shot for finding in found for shot in finding.shots}
+    jumps = jumps_of(session.table, row)
+    assert jumps == [0, 1, 5]
+    assert shots == {session.table.shots[place] for jump in jumps for place in (jump, jump + 1)}
+
+
+def test_a_turned_light_jumps_in_azimuth_and_not_in_elevation(make_sequence: MakeSequence) -> None:
+    sun = {"type": "distant", "azimuth": 100, "elevation": 0, "intensity": 1}
+    folder = make_sequence(
+        master={"lights": {"sun": sun}},
+        shots={
+            "QU_010": {"lights": {"sun": {**sun, "azimuth": 100.4}}},
+            "QU_020": {"lights": {"sun": {**sun, "azimuth": 99.6}}},
+        },
+    )
+    table = open_session(folder).table
+    row = table.row("lights.sun.direction")
+    assert row is not None
+    panels = {panel.title: panel.strands[0].jumps for panel in panel_of_row(table, row)}
+    assert panels["azimuth"] == (0,) and panels["elevation"] == ()
+
+
+# Several lights together
+
+
+def test_several_lights_share_the_axes_as_differences_from_the_master(harbour_session: Session) -> None:
+    table = harbour_session.table
+    rows = [(name, table.row(f"lights.{name}")) for name in ("sun", "window_fill", "boat_lamp")]
+    panels = panels_together(table, [(name, row) for name, row in rows if row is not None])
+    assert [panel.title for panel in panels] == ["level", "azimuth", "elevation"]
+    level, azimuth, _ = panels
+    assert [strand.name for strand in level.strands] == ["sun", "window_fill", "boat_lamp"]
+    assert [strand.name for strand in azimuth.strands] == ["sun", "window_fill"]  # a sphere has no direction
+    column = table.column("HB_060")
+    assert column is not None
+    assert azimuth.strands[0].trace.values[column] == pytest.approx(12.0)
+    assert all(strand.trace.master == 0.0 for panel in panels for strand in panel.strands)
+    low, high = azimuth.spread()
+    assert low < 0 and high > 12
+
+
+def test_no_more_lights_are_drawn_together_than_can_be_told_apart(harbour_session: Session) -> None:
+    table = harbour_session.table
+    groups = [
+        (row.group, index) for index, row in enumerate(table.rows) if row.section == "lights" and not row.leaf
+    ]
+    assert len(groups) > MOST_TOGETHER
+    level = panels_together(table, groups)[0]
+    assert len(level.strands) == MOST_TOGETHER == len(STYLES)
+    assert len({(width, dashes) for _, width, dashes in STYLES}) == len(STYLES)

@@ -59,9 +59,10 @@ def with_columns(
 
 
 def _adds_rows(sheet: Sheet, master: Sheet) -> bool:
-    """Whether a sheet holds what the master lacks, in a section that the master has."""
-    for section, setup in master.sections.items():
-        for name, group in sheet.sections.get(section, {}).items():
+    """Whether a sheet holds lights, marks or the like that the master lacks, which may meet those of other shots."""
+    for section, groups in sheet.sections.items():
+        setup = master.sections.get(section, {})
+        for name, group in groups.items() if section not in ("camera", "cost") else ():
             if name not in setup or not group.keys() <= setup[name].keys():
                 return True
     return False

@@ -63,8 +63,8 @@ class NameHeader(_Header):
     """A group is to be expanded or collapsed."""
     plotted = Signal(int)
     """A group is to be added to the traces drawn together, or taken away."""
-    chosen = Signal(int)
-    """A line is to be selected."""
+    chosen = Signal(int, bool)
+    """A line is to be selected, or with True all up to it."""
 
     def __init__(self, model: GridModel, parent: QWidget) -> None:
         super().__init__(Qt.Orientation.Vertical, model, parent)
@@ -147,7 +147,7 @@ class NameHeader(_Header):
         elif line.row is None:
             self.toggled.emit(line.group)
         else:
-            self.chosen.emit(index)
+            self.chosen.emit(index, bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier))
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         """Nothing is dragged here."""

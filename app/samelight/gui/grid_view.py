@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-import numpy as np
 from PySide6.QtCore import (
     QItemSelection,
     QItemSelectionModel,
@@ -24,9 +23,8 @@ from PySide6.QtGui import (
     QResizeEvent,
     QWheelEvent,
 )
-from PySide6.QtWidgets import QAbstractItemView, QComboBox, QMenu, QTableView, QWidget
+from PySide6.QtWidgets import QAbstractItemView, QComboBox, QTableView, QWidget
 
-from samelight.drift.cells import Grade
 from samelight.gui.grid_headers import (
     COLUMN_WIDTH,
     NARROWEST,
@@ -36,9 +34,11 @@ from samelight.gui.grid_headers import (
     ShotHeader,
 )
 from samelight.gui.grid_layout import Layout
+from samelight.gui.grid_menus import line_menu, shot_menu
 from samelight.gui.grid_model import GridModel, Role
 from samelight.gui.grid_paint import GridPainter, paint_cursor, paint_selection
-from samelight.gui.rows import Line, Order, as_text
+from samelight.gui.rows import GridState, Line, Order, as_text
+from samelight.gui.selection import Range, cells_shown, cells_to_decide, lines_and_shots
 
 __all__ = ["COLUMN_WIDTH", "GridView"]
 
@@ -98,13 +98,18 @@ class GridView(QTableView):
     # Where things lie
 
     @property
+    def grid_state(self) -> GridState:
+        """What the grid shows now."""
+        return self._grid.state
+
+    @property
     def column_width(self) -> int:
         """The width of every column, in pixels."""
         return self.shots.defaultSectionSize()
 
     def layout_now(self) -> Layout:
         """Where every cell lies at this moment."""
-        view, state = self.viewport(), self._grid.state
+        view, state = self.viewport(), self.grid_state
         room = view.height()
         # Pinned lines stay while there is as much room again for the others.
         frozen = min(state.pins, room // 2 // ROW_HEIGHT)
@@ -161,7 +166,7 @@ class GridView(QTableView):
 
     def scrollContentsBy(self, dx: int, dy: int) -> None:
         super().scrollContentsBy(dx, dy)
-        if dy and self._grid.state.pins:
+        if dy and self.grid_state.pins:
             self.viewport().update()
 
     def indexAt(self, pos: QPoint) -> QModelIndex:
@@ -230,7 +235,7 @@ class GridView(QTableView):
 
     def go_to(self, row: int, column: int, *, reveal: bool = True) -> None:
         """Move the cursor to a cell of the table; with `reveal`, open its group and bring it back if it is hidden."""
-        line = self._grid.reveal(row, column) if reveal else self._grid.state.line_of(row)
+        line = self._grid.reveal(row, column) if reveal else self.grid_state.line_of(row)
         if line is not None:
             self.go_to_line(line, column)
 
@@ -246,7 +251,7 @@ class GridView(QTableView):
         index = self.currentIndex()
         if not index.isValid():
             return None
-        return self._grid.line(index.row()), self._grid.state.columns[index.column()]
+        return self._grid.line(index.row()), self.grid_state.columns[index.column()]
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         current = self.current_line()
@@ -265,50 +270,30 @@ class GridView(QTableView):
 
     # The selection
 
-    def _ranges(self) -> list[tuple[int, int, int, int]]:
+    def _ranges(self) -> list[Range]:
         """The selection as ranges: first and last line, first and last place of a shot."""
         selection = self.selectionModel().selection()
         parts = [selection.at(index) for index in range(selection.count())]
         return [(part.top(), part.bottom(), part.left(), part.right()) for part in parts]
 
     def _chosen(self) -> tuple[list[int], list[int]]:
-        """The lines, and the columns of the table, that the selection meets."""
-        lines: dict[int, None] = {}
-        places: dict[int, None] = {}
-        for top, bottom, left, right in self._ranges():
-            lines.update(dict.fromkeys(range(top, bottom + 1)))
-            places.update(dict.fromkeys(range(left, right + 1)))
-        if not lines and self.currentIndex().isValid():
-            lines, places = {self.currentIndex().row(): None}, {self.currentIndex().column(): None}
-        return sorted(lines), [self._grid.state.columns[place] for place in sorted(places)]
+        """The lines, and the columns of the table, that the selection meets; else those under the cursor."""
+        index = self.currentIndex()
+        ranges = self._ranges()
+        if not ranges and index.isValid():
+            ranges = [(index.row(), index.row(), index.column(), index.column())]
+        return lines_and_shots(self.grid_state, ranges)
 
     def chosen_cells(self) -> list[tuple[int, int]]:
         """The cells of the selection that drift or were decided on; a group's header stands for all that drifts in
         it."""
-        state = self._grid.state
-        worth = (state.table.grade >= Grade.DRIFT) | (state.states != 0)
-        cells: dict[tuple[int, int], None] = {}
-        for top, bottom, left, right in self._ranges():
-            columns = state.columns[left : right + 1]
-            for line in state.lines[top : bottom + 1]:
-                if line.row is None:
-                    found = (cell for column in columns for cell in state.cells_of(line, column))
-                else:
-                    row = line.row
-                    found = ((row, columns[place]) for place in np.flatnonzero(worth[row, columns]).tolist())
-                cells.update(dict.fromkeys(found))
-        return list(cells)
+        return cells_to_decide(self.grid_state, self._ranges())
 
     def copy(self) -> None:
         """Put the selected cells on the clipboard as tab-separated text."""
-        state = self._grid.state
-        texts: dict[tuple[int, int], str] = {}
-        for top, bottom, left, right in self._ranges():
-            for line in state.lines[top : bottom + 1]:
-                for column in state.columns[left : right + 1]:
-                    cell = (state.row_at(line, column), column)
-                    texts[cell] = self._grid.text(*cell)
-        QGuiApplication.clipboard().setText(as_text(state, list(texts), texts))
+        cells = cells_shown(self.grid_state, self._ranges())
+        texts = {cell: self._grid.text(*cell) for cell in cells}
+        QGuiApplication.clipboard().setText(as_text(self.grid_state, cells, texts))
 
     # What is listed
 
@@ -319,7 +304,7 @@ class GridView(QTableView):
         spot = self._grid.data(index, Role.CELL) if index.isValid() else None
         on_header = current is not None and current[0].row is None
         change()
-        state = self._grid.state
+        state = self.grid_state
         if spot is None or current is None or not state.lines:
             return
         line = (
@@ -342,13 +327,13 @@ class GridView(QTableView):
         if group is None and current is not None:
             group = current[0].group
         if group is not None:
-            self._grid.state.plot_together(group)
+            self.grid_state.plot_together(group)
             self.names.viewport().update()
             self.together_changed.emit()
 
     def plot_alone(self) -> None:
         """Draw only the traces of the row under the cursor."""
-        self._grid.state.together.clear()
+        self.grid_state.together.clear()
         self.names.viewport().update()
         self.together_changed.emit()
 
@@ -374,45 +359,23 @@ class GridView(QTableView):
     # Menus
 
     def _line_menu(self, index: int, place: QPoint) -> None:
-        self._choose_line(index)
+        if index not in self._chosen()[0]:
+            self._select_line(index, further=False)
         line = self._grid.line(index)
-        pinned = self._grid.state.name_of(line) in self._grid.state.pinned
-        menu = self._new_menu()
-        menu.addAction("Unpin" if pinned else "Pin at the top", self.pin)
-        menu.addAction("Hide", self.hide_lines)
-        menu.addAction("Show what is hidden", self.show_hidden).setEnabled(self._hides())
-        together = self._grid.state.groups[line.group].name in self._grid.state.together
-        menu.addSeparator()
-        menu.addAction("Leave out of the traces" if together else "Add to the traces", self.plot_together)
-        menu.addAction("Traces of this row only", self.plot_alone)
-        menu.popup(place)
+        line_menu(self, self.grid_state.groups[line.group].name, self.grid_state.name_of(line)).popup(place)
 
     def _shot_menu(self, section: int, place: QPoint) -> None:
-        column = self._grid.state.columns[section]
+        column = self.grid_state.columns[section]
         if column not in self._chosen()[1]:
             self.go_to_line(max(self.currentIndex().row(), 0), column)
             last = self._grid.rowCount() - 1
             self._select(self._grid.index(0, section), self._grid.index(last, section))
-        menu = self._new_menu()
-        menu.addAction("Hide", self.hide_shots)
-        menu.addAction("Show what is hidden", self.show_hidden).setEnabled(self._hides())
-        menu.popup(place)
+        shot_menu(self).popup(place)
 
-    def _new_menu(self) -> QMenu:
-        menu = QMenu(self)
-        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        return menu
-
-    def _choose_line(self, index: int) -> None:
-        if index in self._chosen()[0]:
-            return
-        self._select_line(index)
-
-    def _select_line(self, index: int) -> None:
-        """Select a whole line; with Shift, all from the one under the cursor to it."""
-        held = bool(QGuiApplication.keyboardModifiers() & Qt.KeyboardModifier.ShiftModifier)
+    def _select_line(self, index: int, further: bool) -> None:
+        """Select a whole line; `further` selects all from the one under the cursor to it."""
         place, start = max(self.currentIndex().column(), 0), self.currentIndex().row()
-        if not held or start < 0:
+        if not further or start < 0:
             start = index
             flag = QItemSelectionModel.SelectionFlag.NoUpdate
             self.selectionModel().setCurrentIndex(self._grid.index(index, place), flag)
@@ -424,9 +387,6 @@ class GridView(QTableView):
         self.selectionModel().select(
             QItemSelection(first, last), QItemSelectionModel.SelectionFlag.ClearAndSelect
         )
-
-    def _hides(self) -> bool:
-        return bool(self._grid.state.hidden or self._grid.state.hidden_shots)
 
 
 def _into_view(

@@ -9,7 +9,7 @@ from pathlib import Path
 import watchfiles
 from PySide6.QtCore import QObject, QThread, Signal
 
-from samelight.bases import BaseError, Comparison, compare
+from samelight.bases import BaseError, Comparison, compare, compare_again
 from samelight.contents import Contents, Shelf, read_contents
 from samelight.session import Session
 from samelight.sheets.errors import SamelightError
@@ -42,6 +42,7 @@ class Live(QThread):
         self._folder: Path = session.folder
         self._shelf: Shelf = session.shelf
         self._contents: Contents = session.contents
+        self._comparison: Comparison = session.comparison
         self.base = session.base
         self._stop = threading.Event()
         self._decisions = _listing(session.ledger.folder)
@@ -86,11 +87,14 @@ class Live(QThread):
             return
         self._say("")
         if contents != self._contents:
+            self._comparison = self._compared(contents)
             self._contents = contents
-            self.changed.emit(contents, self._compared(contents))
+            self.changed.emit(contents, self._comparison)
 
     def _compared(self, contents: Contents) -> Comparison:
         try:
+            if self._comparison.base == self.base:
+                return compare_again(self._comparison, self._contents, contents, self._shelf)
             return compare(contents, self.base, self._shelf)
         except BaseError:  # what the window compares with has gone
             return compare(contents)

@@ -60,7 +60,7 @@ class ReviewBar(QWidget):
         self.export_button.setMenu(export_menu)
         self.export_button.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
         _name(self.export_button, "Save notes and verdicts as Markdown or CSV (Ctrl+E)")
-        layout = QHBoxLayout(self)
+        self.row = layout = QHBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         for text, widget in (
             ("Compare", self.compare_box),

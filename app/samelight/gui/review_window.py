@@ -205,7 +205,7 @@ class ReviewWindow(QWidget):
 
     def _want_frames(self) -> None:
         state = self.state
-        if state is None:
+        if state is None or not self.isVisible():
             return
         keys = [(state.shot, FULL)]
         other = state.other(self.other) if self.compare is not Compare.ALONE else None
@@ -232,9 +232,9 @@ class ReviewWindow(QWidget):
             opened = state.count_text(shot).split(",")[0] if shot is not None else ""
             button.set_shot(shot, opened, proxy)
         picture = frame.picture if frame is not None else None
-        text = view_text(picture, self.bar.stops_box.value()) if picture is not None else ""
+        said = [view_text(picture, frame.stops), *picture.remarks] if frame is not None and picture else []
         if not self._quiet.isActive():
-            self.bar.view_label.setText("; ".join([text, *(picture.remarks if picture is not None else ())]))
+            self.bar.view_label.setText("; ".join(said))
 
     def say(self, text: str) -> None:
         """Tell the person at the keys something, for a moment."""
@@ -264,7 +264,7 @@ class ReviewWindow(QWidget):
         self.body.setContentsMargins(margin, margin // 2, margin, margin // 2)
         self.place_label.setContentsMargins(margin, 0, 0, 0)
         self.words.setHorizontalSpacing(2 * margin)
-        for layout in (self.body, *self.body.findChildren(QBoxLayout), self.bar.layout()):
+        for layout in (self.body, *self.body.findChildren(QBoxLayout), self.bar.row):
             layout.setSpacing(margin // 2)
         self.bar.who_edit.setFixedWidth(7 * sizes.keys)
         self.show_shot()

@@ -21,7 +21,6 @@ COLUMNS = ("shot", "when", "who", "what", "parameters", "text")
 
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 _MARKED = re.compile(r"([\\`*\[\]<>#|~&])|(?<![^\W_])(_)|(_)(?![^\W_])")
-_LIST_START = re.compile(r"\A(\d+)([.)])")
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,15 +93,13 @@ def safe_field(text: str) -> str:
 
 
 def _plain(text: str) -> str:
-    """Text that Markdown shows as it was typed, in one line.
+    """Text that Markdown shows as it was typed, in one line and after something else in it.
 
     >>> _plain("HB_040 *is* 2 < 3")
     'HB_040 \\\\*is\\\\* 2 \\\\< 3'
     """
     joined = " ".join(text.split())
-    marked = _MARKED.sub(lambda found: "\\" + found[0], joined)
-    marked = _LIST_START.sub(r"\1\\\2", marked)
-    return "\\" + marked if marked[:1] in ("-", "+") else marked
+    return _MARKED.sub(lambda found: "\\" + found[0], joined)
 
 
 def _counted(number: int, one: str, many: str) -> str:

@@ -42,7 +42,7 @@ _ENTRY = re.compile(r"\n(?=[^\s#])")
 _DEEPEST_INDENT = 8
 _GROUPS = [re.compile(rf"\n(?= {{{indent}}}[^\s#])") for indent in range(_DEEPEST_INDENT + 1)]
 _NAME = re.compile(r"([A-Za-z_][A-Za-z0-9_-]*):(?=[ \n]|\Z)")
-_NOTHING = re.compile(r"(?:(?:#.*)?\n)*")
+_NOTHING = re.compile(r"(?:(?:#[ -~\xa0-\ud7ff]*)?\n)*")  # control characters are a fault in comments too
 _LARGEST = LARGEST_TREE // 2
 """Characters. Without aliases no text of that size is a tree beyond the limit."""
 
@@ -60,6 +60,8 @@ def read_pieces(text: str) -> dict[str, Any] | None:
     """
     text = text.replace("\r\n", "\n")
     if len(text) > _LARGEST or "&" in text or "\t" in text or "\r" in text:
+        return None
+    if not text.isascii() and any(line_break in text for line_break in "\x85\u2028\u2029"):
         return None
     try:
         return dict(_entries(text))

@@ -126,8 +126,8 @@ def reduced(plane: Numbers, step: int) -> Numbers:
     high, wide = (min(step, side) for side in plane.shape[:2])
     rows, columns = plane.shape[0] // high, plane.shape[1] // wide
     squares = plane[: rows * high, : columns * wide].reshape(rows, high, columns, wide, *plane.shape[2:])
-    # Infinity among halves is a value beyond their range; as a mean with anything it would spread.
-    return np.minimum(squares, _LARGEST_HALF).mean(axis=(1, 3), dtype=np.float32)
+    mean: Numbers = squares.mean(axis=(1, 3), dtype=np.float32)
+    return mean
 
 
 @dataclass(frozen=True, slots=True)
@@ -246,4 +246,5 @@ def _mixed(weights: NDArray[np.float32], planes: Sequence[Numbers]) -> Numbers:
 
 
 def _within_halves(plane: Numbers) -> Numbers:
-    return np.clip(np.nan_to_num(plane, nan=0.0), -_LARGEST_HALF, _LARGEST_HALF)
+    clipped: Numbers = np.clip(np.nan_to_num(plane, nan=0.0), -_LARGEST_HALF, _LARGEST_HALF)
+    return clipped

@@ -1,0 +1,251 @@
+"""Kept sheets: used while they hold, made anew when they do not, never believed when damaged."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from samelight import contents, kept
+from samelight.bases import compare
+from samelight.contents import Contents, Shelf, read_contents
+from samelight.sheets.sheet import Sheet, read_sheet
+
+SHOTS = kept.FEWEST + 10
+LONG_AGO = 1_600_000_000
+
+
+@pytest.fixture
+def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    folder = tmp_path / "cache"
+    monkeypatch.setattr(kept, "cache_folder", lambda: folder)
+    return folder
+
+
+@pytest.fixture
+def film(tmp_path: Path) -> Path:
+    """A sequence that is large enough to be kept, last written long ago."""
+    folder = tmp_path / "film"
+    names = [f"F_{number:03d}" for number in range(SHOTS)]
+    cut = "\n".join(f"  - {name}" for name in names)
+    write(folder / "sequence.yaml", f"title: A film\ncut:\n{cut}\n")
+    write(folder / "master/master.v001.yaml", sheet_text("", 64))
+    for number, name in enumerate(names):
+        write(folder / f"shots/{name}/{name}.v001.yaml", sheet_text(name, 64 + number % 3))
+    return folder
+
+
+def write(path: Path, text: str, when: int = LONG_AGO) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(text, encoding="utf-8")
+    os.utime(path, (when, when))
+
+
+def sheet_text(shot: str, samples: int) -> str:
+    return (
+        "samelight: 1\n"
+        + (f"shot: {shot}\n" if shot else "")
+        + "version: 1\nmaster: 1\nframes: [1001, 1100]\nnotes: \"as 'lit'\"\nremarks: [one, two]\n"
+        + "units: {length: cm}\n"
+        + "lights:\n"
+        + f"  sun: {{type: distant, azimuth: 131, elevation: 24, intensity: 3.2, samples: {samples}}}\n"
+        + "  fill: {type: rect, position: [1, 2.5, -0.0], direction: [0, -1, 0], visible: true, radius: 35,\n"
+        + "         intensity: {keys: [[1001, 2.0], [1048, 1]], interpolation: linear}, links: [/set/quay]}\n"
+        + "environments:\n  sky: {texture: maps/dawn.exr, sha256: 0A, color: [1, 0.9, 0.8], odd: 1}\n"
+        + "render: {gi: {'on': true, range: 3.5 m}, quality: 1}\n"
+    )
+
+
+@pytest.fixture
+def reads(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[Path]]:
+    """The files that were read as sheets."""
+    found: list[Path] = []
+
+    def noting(path: Path, **asked: object) -> Sheet:
+        found.append(path)
+        return read_sheet(path, **asked)  # type: ignore[arg-type] # whatever the caller asks
+
+    monkeypatch.setattr(contents, "read_sheet", noting)
+    yield found
+
+
+def opened(film: Path) -> Contents:
+    return read_contents(film, Shelf())
+
+
+def as_said(read: Contents) -> list[object]:
+    sheets = [*read.masters.values(), *read.sheets.values()]
+    return [repr(sheets), [repr(dict(sheet.typed)) for sheet in sheets], read.troubles]
+
+
+def the_file(cache: Path) -> Path:
+    (file,) = cache.iterdir()
+    return file
+
+
+def shot_file(film: Path, number: int) -> Path:
+    return film / f"shots/F_{number:03d}/F_{number:03d}.v001.yaml"
+
+
+def test_what_is_kept_is_what_was_read(film: Path, cache: Path, reads: list[Path]) -> None:
+    first = opened(film)
+    assert len(reads) == SHOTS + 1
+    reads.clear()
+    second = opened(film)
+    assert reads == []
+    assert as_said(second) == as_said(first)
+    one, other = compare(first).table, compare(second).table
+    assert (one.rows, repr(one.entries)) == (other.rows, repr(other.entries))
+    sun = second.sheets["F_001"].as_typed("lights", "sun", "samples")
+    assert sun == first.sheets["F_001"].as_typed("lights", "sun", "samples") == {"samples": 65}
+
+
+def test_nothing_is_written_into_the_sequence(film: Path, cache: Path) -> None:
+    before = sorted(film.rglob("*"))
+    opened(film)
+    assert sorted(film.rglob("*")) == before
+    assert the_file(cache).stat().st_size > 0
+
+
+def test_a_file_that_was_only_touched_is_not_read(film: Path, cache: Path, reads: list[Path]) -> None:
+    opened(film)
+    os.utime(shot_file(film, 3), (LONG_AGO + 50, LONG_AGO + 50))
+    reads.clear()
+    opened(film)
+    assert reads == []
+
+
+@pytest.mark.parametrize("when", [LONG_AGO, LONG_AGO + 9])
+def test_a_file_that_changed_is_read(film: Path, cache: Path, reads: list[Path], when: int) -> None:
+    opened(film)
+    reads.clear()
+    write(shot_file(film, 3), sheet_text("F_003", 128), when)
+    assert opened(film).sheets["F_003"].value("lights", "sun", "samples") == 128.0
+    assert reads == [shot_file(film, 3)]
+
+
+def test_a_file_written_in_the_moment_of_keeping_is_looked_into(
+    film: Path, cache: Path, reads: list[Path]
+) -> None:
+    """Its size and time may be what they were, though it is not."""
+    path = shot_file(film, 3)
+    write(path, sheet_text("F_003", 64), 4_000_000_000)
+    opened(film)
+    write(path, sheet_text("F_003", 65), 4_000_000_000)
+    assert opened(film).sheets["F_003"].value("lights", "sun", "samples") == 65.0
+
+
+def test_a_damaged_file_is_made_anew(film: Path, cache: Path, reads: list[Path]) -> None:
+    wanted = as_said(opened(film))
+    whole = the_file(cache).read_bytes()
+    for place in range(0, len(whole), len(whole) // 23):
+        damaged = bytearray(whole)
+        damaged[place] ^= 0x15
+        the_file(cache).write_bytes(damaged)
+        reads.clear()
+        assert as_said(opened(film)) == wanted
+        assert len(reads) == SHOTS + 1
+    for part in (whole[:0], whole[:70], whole[: len(whole) // 2], b"\n" + whole):
+        the_file(cache).write_bytes(part)
+        assert as_said(opened(film)) == wanted
+
+
+@pytest.mark.parametrize("broken", ["{}", "[]", "null", '{"head": 1}', "[" * 100_000])
+def test_what_is_whole_and_is_no_cache_counts_as_nothing(film: Path, cache: Path, broken: str) -> None:
+    wanted = as_said(opened(film))
+    digest = kept.hashlib.sha256(broken.encode()).hexdigest()
+    the_file(cache).write_text(f"{digest}\n{broken}")
+    assert as_said(opened(film)) == wanted
+
+
+@pytest.mark.parametrize("name", ["format", "program", "folder", "conventions", "kinds"])
+def test_a_cache_of_another_kind_is_not_used(film: Path, cache: Path, reads: list[Path], name: str) -> None:
+    opened(film)
+    data = json.loads(the_file(cache).read_text().partition("\n")[2])
+    data["head"][name] = "another"
+    body = json.dumps(data)
+    the_file(cache).write_text(f"{kept.hashlib.sha256(body.encode()).hexdigest()}\n{body}")
+    reads.clear()
+    opened(film)
+    assert len(reads) == SHOTS + 1
+
+
+def test_other_kinds_read_every_sheet_again(film: Path, cache: Path, reads: list[Path]) -> None:
+    opened(film)
+    reads.clear()
+    write(film / "policy.yaml", "samelight_policy: 1\nkinds: {environments.*.odd: count}\n")
+    opened(film)
+    assert len(reads) == SHOTS + 1
+
+
+def test_a_cache_that_was_deleted_in_use(film: Path, cache: Path) -> None:
+    opened(film)
+    read = opened(film)
+    the_file(cache).unlink()
+    cache.rmdir()
+    assert read.sheets["F_002"].typed["lights"]["sun"]["samples"] == 66
+
+
+def test_a_folder_that_cannot_be_written_is_no_error(
+    film: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "a_file").write_text("in the way")
+    monkeypatch.setattr(kept, "cache_folder", lambda: tmp_path / "a_file" / "below")
+    assert len(opened(film).sheets) == SHOTS
+
+
+def test_a_sheet_at_fault_is_told_each_time(film: Path, cache: Path, reads: list[Path]) -> None:
+    write(shot_file(film, 5), "samelight: 1\nlighst: {}\n")
+    first = opened(film)
+    reads.clear()
+    second = opened(film)
+    assert reads == [shot_file(film, 5)]
+    assert [t.says for t in second.troubles] == [t.says for t in first.troubles]
+    assert any("did you mean lights" in trouble.says for trouble in second.troubles)
+
+
+def test_what_was_not_used_for_longest_goes(film: Path, cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    cache.mkdir()
+    for number in range(3):
+        write(cache / f"{number}.json", "x" * 1000, LONG_AGO + number)
+    monkeypatch.setattr(kept, "LARGEST", 200_000)
+    opened(film)
+    size = max(path.stat().st_size for path in cache.iterdir())
+    for path in cache.iterdir():
+        if path.stat().st_size > 1000:
+            path.unlink()
+    monkeypatch.setattr(kept, "LARGEST", size + 2_050)
+    opened(film)
+    assert sorted(path.name for path in cache.iterdir())[0:2] != ["0.json", "1.json"]
+    assert (cache / "2.json").exists()
+    assert not (cache / "0.json").exists()
+
+
+def test_a_small_sequence_is_not_kept(harbour: Path, cache: Path) -> None:
+    opened(harbour)
+    assert not cache.exists()
+
+
+def test_two_at_once(film: Path, tmp_path: Path) -> None:
+    code = (
+        "import sys; from pathlib import Path; from samelight.contents import Shelf, read_contents;"
+        "print(len(read_contents(Path(sys.argv[1]), Shelf()).sheets))"
+    )
+    environment = {
+        **os.environ,
+        "XDG_CACHE_HOME": str(tmp_path / "shared"),
+        "PYTHONPATH": str(Path(kept.__file__).parents[1]),
+    }
+    both = [
+        subprocess.Popen(
+            [sys.executable, "-c", code, str(film)], env=environment, stdout=subprocess.PIPE, text=True
+        )
+        for _ in range(2)
+    ]
+    assert [process.communicate()[0].strip() for process in both] == [str(SHOTS)] * 2
+    assert [process.returncode for process in both] == [0, 0]

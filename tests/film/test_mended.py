@@ -1,0 +1,110 @@
+"""What is mended after a change is what would be built anew."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from samelight.bases import Comparison, compare, compare_again
+from samelight.contents import Contents, Shelf, read_contents
+from samelight.drift.policy import Lock
+from samelight.drift.table import Table
+from samelight.resources import sample_sequence
+from samelight.sheets.errors import Faults
+from samelight.sheets.sheet import Sheet, sheet_from_document
+from samelight.sheets.trees import Document
+
+SHOTS = tuple(f"A_{number:03d}" for number in range(20))
+
+numbers = st.sampled_from((0.5, 1.0, 1, 2.0, 2.1, 64))
+lights = st.fixed_dictionaries(
+    {},
+    optional={
+        "type": st.sampled_from(("distant", "spot")),
+        "direction": st.sampled_from(([0, -1, 0], [1, -1, 0], [1, 0, 0])),
+        "intensity": numbers,
+        "samples": st.sampled_from((1, 64)),
+        "visible": st.booleans(),
+        "odd": st.sampled_from(("a", 1, True)) | numbers,
+    },
+)
+setups = st.fixed_dictionaries(
+    {
+        "lights": st.dictionaries(st.sampled_from(("sun", "fill", "rim")), lights, max_size=3),
+        "render": st.dictionaries(
+            st.sampled_from(("gi", "volume")), st.dictionaries(st.just("rays"), numbers)
+        ),
+    },
+    optional={
+        "marks": st.just({"face": {"position": [0.0, 1.6, 0.0]}}),
+        "camera": st.just({"position": [0, 1, 5], "direction": [0, 0, -1]}),
+        "cost": st.dictionaries(st.just("test_frame"), numbers),
+        "environments": st.just({"sky": {"intensity": 1, "visible_to": ["camera"]}}),
+    },
+)
+
+
+def sheet(shot: str, tree: Mapping[str, Any]) -> Sheet:
+    path = Path(f"{shot or 'master'}.yaml")
+    faults = Faults(path, lambda place: None)
+    return sheet_from_document(Document(path, {"samelight": 1, **tree}, faults), shot=shot)
+
+
+def as_said(table: Table) -> list[object]:
+    return [table.shots, table.rows, repr(table.entries), table.severity.tolist(), table.grade.tolist()]
+
+
+def assert_same(mended: Comparison, anew: Comparison) -> None:
+    assert as_said(mended.table) == as_said(anew.table)
+    np.testing.assert_array_equal(mended.table.drift, anew.table.drift)
+    assert (mended.base, mended.sheets, mended.references) == (anew.base, anew.sheets, anew.references)
+
+
+@settings(suppress_health_check=[HealthCheck.too_slow], max_examples=60)
+@given(st.data())
+def test_changed_sheets(data: st.DataObject) -> None:
+    master_tree = data.draw(setups)
+    kinds = [master_tree, data.draw(setups), data.draw(setups)]
+    trees = {shot: data.draw(st.sampled_from(kinds)) for shot in SHOTS}
+    was = contents_of(master_tree, trees)
+    shot = data.draw(st.sampled_from(SHOTS))
+    sheets = {**was.sheets, shot: sheet(shot, data.draw(st.sampled_from(kinds) | setups))}
+    now = replace(was, sheets=sheets)
+    assert_same(compare_again(compare(was), was, now), compare(now))
+
+
+@settings(suppress_health_check=[HealthCheck.too_slow], max_examples=40)
+@given(setups, setups, st.sampled_from((0.0, 0.3, 5.0, 1e9)), st.booleans())
+def test_changed_tolerances(master: Any, other: Any, at_most: float, is_locked: bool) -> None:
+    was = contents_of(master, {shot: other if number % 3 else master for number, shot in enumerate(SHOTS)})
+    pattern = "lights.*"
+    policy = replace(
+        was.policy,
+        tolerances=(
+            *was.policy.tolerances,
+            replace(was.policy.tolerances[0], pattern=pattern, at_most=at_most),
+        ),
+        locks=(Lock(pattern, "the sun stays", ""),) if is_locked else (),
+    )
+    now = replace(was, policy=policy)
+    assert_same(compare_again(compare(was), was, now), compare(now))
+
+
+SAMPLE = read_contents(sample_sequence("harbour"), Shelf())
+
+
+def contents_of(master: Mapping[str, Any], trees: Mapping[str, Any]) -> Contents:
+    return replace(
+        SAMPLE,
+        sequence=replace(SAMPLE.sequence, key_shot=None),
+        shots=SHOTS,
+        masters={1: sheet("", master)},
+        master_version=1,
+        sheets={shot: sheet(shot, tree) for shot, tree in trees.items()},
+    )

@@ -1,0 +1,259 @@
+"""The traces as they are drawn: marks, several lights, scales, jumps and what is read out under the mouse."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QPointF, Qt
+from PySide6.QtGui import QImage
+from PySide6.QtWidgets import QApplication
+from pytestqt.qtbot import QtBot
+
+from gui_help import open_window
+from samelight.gui import drift_scale, theme
+from samelight.gui.main_window import MainWindow
+from samelight.gui.trace_data import MOST_TOGETHER, Scale
+from samelight.gui.traces import TracesView
+
+MakeSequence = Callable[..., Path]
+
+
+def settle() -> None:
+    for _ in range(6):
+        QApplication.processEvents()
+
+
+def traces_of(window: MainWindow) -> TracesView:
+    assert window.traces is not None
+    settle()
+    return window.traces
+
+
+def at(traces: TracesView, plot: int, column: int, value: float) -> QPointF:
+    """Where a value of a shot is drawn, in pixels of the canvas."""
+    place = traces._state.place(column) if traces._state is not None else None
+    assert place is not None
+    scene = traces.plots[plot].vb.mapViewToScene(QPointF(place + 0.5, value))
+    return QPointF(traces._canvas.viewportTransform().map(scene))
+
+
+def colours(image: QImage, place: QPointF, reach: int = 3) -> set[tuple[int, int, int]]:
+    found = set()
+    for dx in range(-reach, reach + 1):
+        for dy in range(-reach, reach + 1):
+            colour = image.pixelColor(round(place.x()) + dx, round(place.y()) + dy)
+            found.add((colour.red(), colour.green(), colour.blue()))
+    return found
+
+
+def hover(traces: TracesView, qtbot: QtBot, place: QPointF) -> None:
+    qtbot.mouseMove(traces._canvas.viewport(), place.toPoint())
+    settle()
+
+
+def column(window: MainWindow, shot: str) -> int:
+    assert window.session is not None
+    found = window.session.table.column(shot)
+    assert found is not None
+    return found
+
+
+def test_a_moved_sun_is_coloured_where_it_moved_only(window: MainWindow) -> None:
+    window.select("HB_010", "lights.sun.direction")
+    traces = traces_of(window)
+    assert window.session is not None
+    image = traces._canvas.grab().toImage()
+    row, moved = window.session.table.row("lights.sun.direction"), column(window, "HB_060")
+    drift = drift_scale.rgb(float(window.session.table.severity[row, moved]))
+    assert drift in colours(image, at(traces, 1, moved, 143.0))
+    # Its elevation stayed, and is grey.
+    for red, green, blue in colours(image, at(traces, 2, moved, 24.0)):
+        assert red == green == blue
+
+
+def test_a_lone_drift_is_marked_at_one_pixel_a_shot(window: MainWindow) -> None:
+    window.select("HB_010", "render.gi.range")
+    assert window.grid is not None and window.session is not None
+    window.grid.set_column_width(1)
+    traces = traces_of(window)
+    image = traces._canvas.grab().toImage()
+    moved = column(window, "HB_120")
+    row = window.session.table.row("render.gi.range")
+    drift = drift_scale.rgb(float(window.session.table.severity[row, moved]))
+    assert drift in colours(image, at(traces, 0, moved, 350.0))
+
+
+def test_ctrl_and_click_on_names_draws_lights_together(window: MainWindow, qtbot: QtBot) -> None:
+    assert window.grid is not None and window.model is not None
+    grid = window.grid
+    window.do_collapse()
+    traces = traces_of(window)
+    for title in ("sun", "window_fill"):
+        index = next(
+            i for i, line in enumerate(window.model.state.lines) if window.model.title(line) == title
+        )
+        place = grid.visualRect(window.model.index(index, 0)).center()
+        place.setX(60)
+        qtbot.mouseClick(
+            grid.names.viewport(), Qt.MouseButton.LeftButton, Qt.KeyboardModifier.ControlModifier, pos=place
+        )
+    assert traces.title.text() == "sun, window_fill"
+    assert [plot.left.name for plot in traces.plots] == [
+        "level from master",
+        "azimuth from master",
+        "elevation from master",
+    ]
+    window.select("HB_060", "lights.sun.direction")
+    # Each line has its name, its style and its value beside the plot.
+    assert traces.plots[1].left.said == [("sun 12°", 0), ("window_fill 0°", 1)]
+    assert "sun azimuth 12°" in traces.said.text()
+    assert "window_fill" not in traces.said.text()  # of several lights only what is off the master's
+    window.do_alone()
+    assert traces.title.text() == "lights.sun.direction"
+
+
+def test_the_keyboard_alone_draws_lights_together(window: MainWindow) -> None:
+    window.select("HB_060", "lights.sun.direction")
+    window.do_together()
+    window.select("HB_060", "lights.rim.colour")
+    window.do_together()
+    traces = traces_of(window)
+    assert traces.title.text() == "sun, rim"
+    window.do_together()
+    assert traces.title.text() == "sun"
+
+
+def test_more_lights_than_can_be_told_apart_are_said_not_drawn(window: MainWindow) -> None:
+    assert window.grid is not None and window.model is not None
+    lights = [i for i, group in enumerate(window.model.state.groups) if group.section == "lights"]
+    assert len(lights) > MOST_TOGETHER
+    window.select("HB_060", "lights.sun.direction")
+    for index in lights:
+        window.grid.plot_together(index)
+    traces = traces_of(window)
+    assert f"of {len(lights)}" in traces.title.text()
+    assert len(traces.plots[0].panel.strands) == MOST_TOGETHER  # type: ignore[union-attr]  # a panel is shown
+    traces.grab()
+
+
+def test_lines_of_several_lights_differ_without_hue(window: MainWindow) -> None:
+    window.select("HB_060", "lights.sun.direction")
+    window.do_together()
+    window.select("HB_060", "lights.window_fill.direction")
+    window.do_together()
+    assert window.grid is not None
+    window.grid.set_column_width(40)
+    traces = traces_of(window)
+    image = traces._canvas.grab().toImage()
+    # Between HB_170 and HB_180 the fill leaves the master's line: dashed, so that parts of the way are blank.
+    assert window.session is not None
+    row = window.session.table.row("lights.window_fill.direction")
+    fill = next(s for s in traces.plots[2].panel.strands if s.name == "window_fill")  # type: ignore[union-attr]
+    assert fill.trace.row == row
+    before, there = column(window, "HB_170"), column(window, "HB_180")
+    start, end = at(traces, 2, before, 0.0), at(traces, 2, there, float(fill.trace.values[there]))
+    seen = []
+    for step in range(20, 80):
+        place = start + (end - start) * (step / 100)
+        seen.append(max(value[0] for value in colours(image, place, 1)))
+    assert max(seen) > 150 and min(seen) < 90
+
+
+@pytest.mark.parametrize("scale", list(Scale))
+def test_every_scale_is_drawn_and_read_out_in_its_unit(window: MainWindow, scale: Scale) -> None:
+    window.select("HB_120", "render.gi.range")
+    traces = traces_of(window)
+    traces.scale_box.setCurrentText(str(scale))
+    settle()
+    expected = "6.644 st" if scale is Scale.STOPS else "350 m"
+    assert f"range {expected}" in traces.said.text()
+    assert (f"shot {expected}", None) in traces.plots[0].left.said
+    traces.grab()
+    if scale is Scale.LOG:
+        ticks = traces.plots[0].left.tickValues(0.3, 2.7, 200.0)
+        said = traces.plots[0].left.tickStrings(ticks[0][1], 1.0, 1.0)
+        assert {"10", "100"} <= set(said) and set(said) <= {"2", "5", "10", "20", "50", "100", "200", "500"}
+
+
+def test_the_mouse_reads_out_any_shot_and_leaves_the_chosen_one(window: MainWindow, qtbot: QtBot) -> None:
+    window.select("HB_010", "lights.sun.direction")
+    traces = traces_of(window)
+    hover(traces, qtbot, at(traces, 1, column(window, "HB_060"), 140.0))
+    assert traces.said.text().startswith("HB_060")
+    for said in ("level 0 st", "azimuth 143°", "elevation 24°"):
+        assert said in traces.said.text()
+    assert ("shot 143°", None) in traces.plots[1].left.said
+    traces._canvas.left.emit()
+    assert traces.said.text().startswith("HB_010")
+
+
+def test_a_jump_at_a_cut_has_a_bracket_and_is_said(qtbot: QtBot, make_sequence: MakeSequence) -> None:
+    rim = {"type": "point", "position": [0, 1, 0], "intensity": 1}
+    exposures = (0.0, 0.15, -0.15, 0.0)
+    folder = make_sequence(
+        master={"lights": {"rim": rim}},
+        shots={
+            f"QU_{10 * place:03d}": {"lights": {"rim": {**rim, "exposure": exposure}}}
+            for place, exposure in enumerate(exposures, 1)
+        },
+        policy={"tolerances": {"lights.rim.level": "0.2 st"}},
+    )
+    window = open_window(qtbot, folder)
+    window.select("QU_020", "lights.rim.level")
+    traces = traces_of(window)
+    assert "jumps at the cut QU_020 | QU_030" in traces.said.text()
+    image = traces._canvas.grab().toImage()
+    upper, lower = at(traces, 0, 1, 0.15), at(traces, 0, 2, -0.15)
+    cut = (upper.x() + lower.x()) / 2
+    bright = (theme.BRIGHT.red(),) * 3
+    for y in (upper.y(), (upper.y() + lower.y()) / 2 - 9, lower.y()):
+        assert bright in colours(image, QPointF(cut, y), 2)
+    window.select("QU_040", "lights.rim.level")
+    assert "jumps" not in traces_of(window).said.text()
+    # A cut between shots of which one is hidden is no cut of the film.
+    window.select("QU_030", "lights.rim.level")
+    window.do_hide_shots()
+    traces_of(window).grab()
+    window.close()
+
+
+def test_a_click_picks_the_nearest_of_several_lights(window: MainWindow, qtbot: QtBot) -> None:
+    window.select("HB_010", "lights.sun.direction")
+    window.do_together()
+    window.select("HB_010", "lights.window_fill.direction")
+    window.do_together()
+    traces = traces_of(window)
+    shot = column(window, "HB_060")
+    place = at(traces, 1, shot, 12.0)
+    qtbot.mouseClick(traces._canvas.viewport(), Qt.MouseButton.LeftButton, pos=place.toPoint())
+    assert window.grid is not None and window.model is not None
+    current = window.grid.current_line()
+    assert current is not None and current[1] == shot
+    assert window.model.state.name_of(current[0]) == "lights.sun.direction"
+
+
+def test_hidden_shots_leave_the_plots_as_well(window: MainWindow) -> None:
+    window.select("HB_050", "lights.sun.direction")
+    window.do_hide_shots()
+    traces = traces_of(window)
+    assert window.grid is not None
+    moved = column(window, "HB_060")
+    place = window.grid.grid_state.place(moved)
+    assert place == moved - 1
+    offset = traces.mapTo(window, traces.rect().topLeft()).x() + traces.x_of_column(moved)
+    cell = window.grid.viewport().mapTo(window, window.grid.viewport().rect().topLeft()).x()
+    assert offset == pytest.approx(cell + (place + 0.5) * window.grid.column_width, abs=1.0)
+    image = traces._canvas.grab().toImage()
+    assert window.session is not None
+    row = window.session.table.row("lights.sun.direction")
+    drift = drift_scale.rgb(float(window.session.table.severity[row, moved]))
+    assert drift in colours(image, at(traces, 1, moved, 143.0))
+
+
+def test_the_scale_has_a_name_and_a_tip(window: MainWindow) -> None:
+    traces = traces_of(window)
+    assert traces.scale_box.accessibleName() and traces.scale_box.toolTip()
+    assert traces.scale_box.focusPolicy() & Qt.FocusPolicy.TabFocus
+    assert traces.said.accessibleName()
