@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 
 from samelight.drift.policy import Policy, default_policy, read_policy
 from samelight.kept import FEWEST, Kept
+from samelight.many import Job
 from samelight.sheets.errors import Fault, SamelightError, SheetError, nearest_name
 from samelight.sheets.sequence import (
     SEQUENCE_FILE,
@@ -114,8 +115,9 @@ def read_contents(
     *,
     progress: Progress | None = None,
     cancelled: Callable[[], bool] | None = None,
+    jobs: int = 1,
 ) -> Contents:
-    """Read a sequence folder.
+    """Read a sequence folder, some hundreds of sheets in as many processes as `jobs` says (see `many.read_many`).
 
     A sheet that cannot be read makes its shot a trouble and stops nothing else. Raises `SheetError` when
     sequence.yaml or a policy is at fault, and `CancelledError`.
@@ -136,8 +138,6 @@ def read_contents(
     versions = {shot: shot_versions(folder, shot) for shot in shots}
     total, done = len(master_files) + len(shots), 0
     kept = Kept(folder, sequence, policy)
-    if total >= FEWEST and not shelf.has_sheets:
-        kept.load()
 
     def step(name: str) -> None:
         nonlocal done
@@ -156,6 +156,17 @@ def read_contents(
             into[key] = sheet
             troubles.extend(Trouble(remark, shot) for remark in sheet.remarks)
 
+    if total >= FEWEST and not shelf.has_sheets:
+        kept.load()
+        latest = [(shot, sequence.pinned.get(shot, max(versions[shot], default=0))) for shot in shots]
+        wanted = [Job(path, None, version) for version, path in master_files.items()]
+        wanted += [Job(versions[s][v], s, v) for s, v in latest if v in versions[s]]
+        kept.prepare(
+            wanted,
+            jobs,
+            cancelled or (lambda: False),
+            lambda count, name: None if progress is None else progress(count - 1, total, name),
+        )
     masters: dict[int, Sheet] = {}
     for version, path in master_files.items():
         step(path.name)

@@ -139,7 +139,8 @@ def test_the_heat_map_shows_each_cell_that_is_not_the_masters(harbour: Path) -> 
     assert [spot.says.split(",")[0] for spot in sun] == ["HB_050", "HB_060", "HB_070", "HB_080"]
     assert all(spot.sign == "■" for spot in sun)
     meant = [spot for spot in spots if "intended" in spot.says]
-    assert meant and all(spot.height < sun[0].height for spot in meant)
+    assert meant and all(spot.framed and "✓" in spot.sign for spot in meant)
+    assert not any(spot.framed for spot in sun)
 
 
 def test_many_shots_make_bands_and_shapes(

@@ -104,7 +104,7 @@ class TestFaults:
             ("cut: [a, b,\n  a]", 2, "cut[2]", "each shot once", "a again", None),
             ("cut: [a, ~]", 1, "cut[1]", "the name of a shot", "nothing", None),
             ("cut: [[a]]", 1, "cut[0]", "the name of a shot", "['a']", None),
-            ("cut: [{a: 1}]", 1, "cut[0]", "the name of a shot", "a mapping of 1", None),
+            ("cut: [{a: 1}]", 1, "cut[0]", "the name of a shot", "a group of 1", None),
             ("cut: [../a]", 1, "cut[0]", "a name that a folder can have", "'../a'", None),
             ("cut: ['..']", 1, "cut[0]", "a name that a folder can have", "'..'", None),
             ("cut: ['']", 1, "cut[0]", "a name that a folder can have", "an empty text", None),

@@ -128,7 +128,8 @@ def test_words_of_its_own_are_not_quoted():
         ([1, 2.5, None, True], "[1, 2.5, nothing, true]"),
         ([1, [2]], "a list of 2"),
         (list(range(7)), "a list of 7"),
-        ({"a": 1, "b": 2}, "a mapping of 2"),
+        ({}, "an empty group"),
+        ({"a": 1, "b": 2}, "a group of 2"),
     ],
 )
 def test_values_are_quoted_on_one_line(value, text):

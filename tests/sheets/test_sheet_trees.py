@@ -110,8 +110,8 @@ class TestKeys:
     @pytest.mark.parametrize(
         ("text", "found", "column"),
         [
-            ("? [1, 2]\n: 3", "a list or a mapping", 3),
-            ("? {a: 1}\n: 3", "a list or a mapping", 3),
+            ("? [1, 2]\n: 3", "a list or a group", 3),
+            ("? {a: 1}\n: 3", "a list or a group", 3),
             ("a: &x 1\n? *x\n: 3", "an alias", 3),
             ("'': 3", "an empty one", 1),
         ],
@@ -129,7 +129,7 @@ class TestKeys:
     )
     def test_only_mappings_merge(self, text, place):
         fault = tree_fault(text)
-        assert (fault.path, fault.expected) == (place, "a mapping to merge")
+        assert (fault.path, fault.expected) == (place, "a group to merge")
 
 
 class TestNumbers:

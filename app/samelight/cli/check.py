@@ -24,6 +24,7 @@ from samelight.decisions.state import State
 from samelight.drift.cells import GRADES, Cell, Grade
 from samelight.findings.finding import Finding
 from samelight.findings.registry import FINDING_NAMES
+from samelight.many import processors
 from samelight.reports.as_data import cell_data, check_data
 from samelight.reports.as_junit import junit_text
 from samelight.reports.as_text import clean, print_check
@@ -88,6 +89,12 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     )
     parser.add_argument("--quiet", action="store_true", help="print nothing; the exit status says it")
     parser.add_argument(
+        "--jobs",
+        type=int,
+        metavar="N",
+        help="read a long sequence in N processes (default: one a processor)",
+    )
+    parser.add_argument(
         "--no-colour", action="store_true", help="no colour, as when NO_COLOR is set in the environment"
     )
     parser.set_defaults(run=run)
@@ -99,7 +106,11 @@ def run(arguments: argparse.Namespace) -> int:
     since = read_check(arguments.since) if arguments.since else None
     baseline = read_check(arguments.baseline) if arguments.baseline else None
     with watched() as progress:
-        session = open_session(arguments.folder, progress=progress)
+        session = open_session(
+            arguments.folder,
+            progress=progress,
+            jobs=processors() if arguments.jobs is None else arguments.jobs,
+        )
     shots = session.shots if arguments.shots is None else chosen_shots(arguments.shots, session.shots)
     findings = [
         f for f in session.findings if arguments.only in (None, f.finding) and set(f.shots) & set(shots)

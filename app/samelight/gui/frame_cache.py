@@ -10,8 +10,8 @@ from PySide6.QtCore import QObject, QRunnable, QThreadPool, QTimer, Signal
 
 from samelight.gui.frames import Frame, load
 
-BUDGET = 384 * 2**20
-"""Bytes of all kept frames together: the full frames of about eight shots of 4096 x 1716, and their neighbours."""
+BUDGET = 512 * 2**20
+"""Bytes of all kept frames together: the full frames of about seven shots of 4096 x 1716, and their neighbours."""
 
 _LOOK_AGAIN = 1500
 _THREADS = 2

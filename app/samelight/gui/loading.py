@@ -7,6 +7,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, QThread, Signal
 
+from samelight.many import processors
 from samelight.session import CancelledError, Session, open_session
 from samelight.sheets.errors import SamelightError
 
@@ -24,7 +25,12 @@ class _Worker(QThread):
 
     def run(self) -> None:
         try:
-            session = open_session(self._folder, progress=self.progressed.emit, cancelled=self.cancel.is_set)
+            session = open_session(
+                self._folder,
+                progress=self.progressed.emit,
+                cancelled=self.cancel.is_set,
+                jobs=processors(),
+            )
         except CancelledError:
             self.stopped.emit()
         except SamelightError as error:

@@ -22,6 +22,7 @@ LEFT, WIDTH = 230.0, 800.0
 """Where columns begin, and how wide all of them are together, in units of the picture."""
 
 ROW_HEIGHT = 18.0
+FRAME = 2.0
 TOP = 74.0
 MOST_ROWS = 60
 """With more rows than this, one row stands for a whole light or group."""
@@ -38,7 +39,7 @@ MOST_LINKS = 3000
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """One cell: where it is drawn, its colour step, its signs, and what it says."""
+    """One cell: where it is drawn, its colour step, its signs, and what it says. What is meant is only framed."""
 
     x: float
     y: float
@@ -49,6 +50,7 @@ class Spot:
     sign: str
     says: str
     shot: int
+    framed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,9 +198,24 @@ def _spot(
     gap = 1.0 if each >= 8.0 and says else 0.0
     meant = state is State.INTENDED
     sign = GRADE_MARKS.get(grade, "") + STATE_MARKS[state] if each >= 16.0 else ""
+    if says and meant:
+        # As in the window: the colour stays as a frame.
+        inset = FRAME / 2.0
+        return Spot(
+            round(x + inset, 3),
+            TOP + index * ROW_HEIGHT + 0.5 + inset,
+            round(each - gap - FRAME, 3),
+            ROW_HEIGHT - 1.0 - FRAME,
+            step_of(severity),
+            False,
+            sign,
+            _spot_says(report.table.cell(member, column), state),
+            shot,
+            framed=True,
+        )
     return Spot(
         round(x, 3),
-        # What is meant is half as high: that shows at any size and without colour.
+        # Too small for a frame, what is meant is half as high.
         TOP + index * ROW_HEIGHT + (ROW_HEIGHT / 2.0 if meant else 0.5),
         round(each - gap, 3),
         ROW_HEIGHT / 2.0 - 0.5 if meant else ROW_HEIGHT - 1.0,

@@ -68,7 +68,7 @@ def position_of(flat: Flat, matrix: Numbers | None, read: Reader, place: Place) 
         apart = math.dist(stated, from_matrix)
         if apart > CLOSENESS:
             found = Found(f"one {apart:.4g} m away")
-            read.faults.add((*place, "position"), "the position that the matrix gives", found)
+            read.faults.add((*place, "position"), "the place that its matrix gives", found)
     return stated
 
 
@@ -79,11 +79,11 @@ def direction_of(
     up_axis = read.conventions.up_axis
     spellings: dict[str, Vector] = {}
 
-    def add(name: str, expected: str, make: Callable[[], Vector]) -> None:
+    def add(name: str, expected: str, otherwise: str, make: Callable[[], Vector]) -> None:
         try:
             spellings[name] = make()
         except ValueError:
-            read.faults.add((*place, name), expected, Found("one that points nowhere"))
+            read.faults.add((*place, name), expected, Found(otherwise))
 
     if flat.get("direction") is not None:
         vector = read.direction(flat["direction"], (*place, "direction"))
@@ -102,13 +102,14 @@ def direction_of(
             if flat.get("position") is None and flat.get("matrix") is None:
                 read.faults.add((*place, "target"), "a position beside the target", Found("none"))
         elif target is not None:
-            add("target", "a target away from the position", lambda: direction_from_target(position, target))
+            expected, otherwise = "a target away from the position", "the same place"
+            add("target", expected, otherwise, lambda: direction_from_target(position, target))
     turned = _euler(flat, read, place)
     if turned is not None:
         spellings["rotation"] = to_y_up(direction_from_euler(*turned), up_axis)
     if matrix is not None:
-        expected = "a matrix that leaves the z axis a length"
-        add("matrix", expected, lambda: to_y_up(direction_from_matrix(matrix), up_axis))
+        expected, otherwise = "a matrix whose z axis has a length", "one of no length"
+        add("matrix", expected, otherwise, lambda: to_y_up(direction_from_matrix(matrix), up_axis))
     return _agreed(spellings, read, place)
 
 
@@ -120,7 +121,7 @@ def _agreed(spellings: Mapping[str, Vector], read: Reader, place: Place) -> Vect
         apart = angle_between(vector, other)
         if apart > AGREEMENT:
             found = Found(f"one {apart:.1f}° away")
-            read.faults.add((*place, name), f"the direction that the {first} gives", found)
+            read.faults.add((*place, name), f"the aim that its {first} gives", found)
     return vector
 
 
@@ -145,7 +146,7 @@ def _euler(flat: Flat, read: Reader, place: Place) -> tuple[Numbers, str] | None
     order = read.choice_of(order, EULER_ORDERS, (*place, "rotation_order"))
     if flat.get("rotation") is None:
         return None
-    angles = read.numbers(flat["rotation"], 3, ANGLE, (*place, "rotation"))
+    angles = read.numbers(flat["rotation"], 3, ANGLE, (*place, "rotation"), "three angles, about x, y and z")
     return (angles, order) if angles and order else None
 
 
@@ -177,6 +178,6 @@ def environment_turn(flat: Flat, read: Reader, place: Place) -> tuple[float, flo
         # A dome at rest has its pole along its own +Y; on a Z-up stage that is not yet upright.
         tilt = angle_between(to_y_up(pole, up_axis), (0.0, 1.0, 0.0))
     except ValueError:
-        read.faults.add((*place, "matrix"), "a matrix that leaves the y axis a length", Found("none"))
+        read.faults.add((*place, "matrix"), "a matrix whose y axis has a length", Found("one of no length"))
         return None
     return math.degrees(math.atan2(z, x)) % 360.0, tilt

@@ -141,7 +141,7 @@ class _Builder:
     def _key(self, event: Any, place: Place) -> str | None:
         """The text of a key; None after a fault."""
         if event.__class__ is not ScalarEvent:
-            what = "an alias" if event.__class__ is AliasEvent else "a list or a mapping"
+            what = "an alias" if event.__class__ is AliasEvent else "a list or a group"
             self._note(place, "a name as key", Found(what), event)
             self._value(event, (*place, "?"), event)
             return None
@@ -161,7 +161,7 @@ class _Builder:
                 for key, item in source.items():
                     merged.setdefault(key, item)
             else:
-                self._note(place, "a mapping to merge", source, at)
+                self._note(place, "a group to merge", source, at)
 
     def _scalar(self, event: Any, parent: Place, step: str | int | None, at: Any) -> Any:
         """A scalar at a step below its parent, or at the root without one; its place is needed only for faults."""

@@ -37,6 +37,8 @@ WHOLE = ""
 _NO_REFERENCES = 2
 """The version of marshal in which equal data has equal bytes: later ones note which objects are shared."""
 
+ONE_VALUE = "one value, or {keys: [[frame, value], ...]}"
+
 _GROUPED = ("lights", "environments", "surfaces", "passes", "marks")
 
 
@@ -55,7 +57,7 @@ def canonical(data: Mapping[str, Any], read: Reader, kinds: Patterns = ()) -> Se
 
 
 def _expected(section: str) -> str:
-    return f"a mapping of {section} by name" if section in _GROUPED else "a mapping"
+    return f"{section} by name, each with its parameters" if section in _GROUPED else "a group of parameters"
 
 
 def _section(section: str, typed: dict[str, Any], read: Reader, kinds: Patterns) -> Section:
@@ -71,7 +73,7 @@ def _section(section: str, typed: dict[str, Any], read: Reader, kinds: Patterns)
         elif value is None:
             result[name] = _Group(section, name, (section, name), read, kinds).folded({})
         else:
-            read.faults.add((section, name), "a mapping of parameters", value)
+            read.faults.add((section, name), "a group of parameters", value)
     if own:
         result[WHOLE] = _Group(section, WHOLE, (section,), read, kinds).folded(own)
     return result
@@ -134,9 +136,7 @@ class _Group:
                 faults.unknown_key((*self._place, name), "position or normal", MARK_KEYS)
             elif isinstance(value, dict) and not is_curve(value) and self._is_single(name):
                 near = next((nearest_name(key, ("keys",)) for key in value), None)
-                faults.add(
-                    (*self._place, name), "one value, or keys", Found(f"a mapping of {len(value)}"), near
-                )
+                faults.add((*self._place, name), ONE_VALUE, value, near)
 
     def _is_single(self, name: str) -> bool:
         return name in self._known or name in FOLDED_AWAY.get(self._section, ())

@@ -67,7 +67,7 @@ def _units(units: Any, given: Conventions, faults: Faults, at: Place) -> Convent
     if units is None:
         return given
     if not isinstance(units, Mapping):
-        faults.add(at, "a mapping with length, level or area", units)
+        faults.add(at, "length, level or area by name, such as {length: cm}", units)
         return given
     result = given
     for name, value in units.items():
@@ -103,7 +103,7 @@ def _north(value: Any, up_axis: str, faults: Faults, place: Place) -> Vector | N
         except ValueError:
             north = None
     if north is None or abs(north[1]) > _UPRIGHT:
-        faults.add(place, "a horizontal vector of three numbers", value)
+        faults.add(place, "a horizontal vector, such as [1, 0, 0]", value)
         return None
     return north
 

@@ -75,10 +75,10 @@ def shown(value: object) -> str:
     """A value as a fault quotes it: short, on one line, control characters escaped.
 
     >>> shown([1, True, "a b"]), shown({"x": 1}), shown(None)
-    ("[1, true, 'a b']", 'a mapping of 1', 'nothing')
+    ("[1, true, 'a b']", 'a group of 1', 'nothing')
     """
     if isinstance(value, dict):
-        return f"a mapping of {len(value)}"
+        return f"a group of {len(value)}" if value else "an empty group"
     if isinstance(value, list | tuple):
         if not value:
             return "an empty list"

@@ -63,7 +63,9 @@ def flatten(data: Mapping[str, Any], read: Reader, place: Place, prefix: str = "
 
 def _put(flat: Flat, name: str, value: Any, read: Reader, place: Place) -> None:
     if name in flat:
-        read.faults.add((*place, name), "each parameter once", Found("it inside a mapping as well"))
+        read.faults.add(
+            (*place, name), "each parameter once", Found(f"it inside {name.partition('.')[0]} as well")
+        )
     flat[name] = value
 
 

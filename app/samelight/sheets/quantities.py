@@ -14,6 +14,7 @@ from samelight.sheets import vocabulary as kinds
 from samelight.sheets.conventions import Conventions
 from samelight.sheets.errors import Faults, Place, nearest_name
 from samelight.sheets.parameters import Parameter
+from samelight.sheets.scalars import scalar
 from samelight.sheets.units import (
     ANGLE,
     DURATION,
@@ -67,17 +68,19 @@ class Reader:
         """A number in the canonical unit of its dimension (None: no unit is allowed); None after a fault."""
         number = _number(value, dimension, self.conventions.length)
         if number is None:
-            self.faults.add(place, _WORD.get(dimension or "", "a number"), value)
+            self.faults.add(place, _unquoted(_WORD.get(dimension or "", "a number"), value), value)
         elif not abs(number) <= LARGEST_NUMBER:
             self.faults.add(place, f"a number within {LARGEST_NUMBER:g}", value)
         else:
             return number
         return None
 
-    def numbers(self, value: Any, size: int, dimension: str | None, place: Place) -> tuple[float, ...] | None:
-        """A list of `size` numbers; None after a fault."""
+    def numbers(
+        self, value: Any, size: int, dimension: str | None, place: Place, expected: str = ""
+    ) -> tuple[float, ...] | None:
+        """A list of `size` numbers, or, in words, of what is `expected`; None after a fault."""
         if not isinstance(value, list) or len(value) != size:
-            self.faults.add(place, f"a list of {size} numbers", value)
+            self.faults.add(place, expected or f"a list of {size} numbers", value)
             return None
         read = [self.number(item, dimension, (*place, index)) for index, item in enumerate(value)]
         present = tuple(item for item in read if item is not None)
@@ -85,12 +88,12 @@ class Reader:
 
     def position(self, value: Any, place: Place) -> Vector | None:
         """A place in metres, Y-up."""
-        read = self.numbers(value, 3, LENGTH, place)
+        read = self.numbers(value, 3, LENGTH, place, "x, y and z, such as [0, 1.6, 0.2]")
         return to_y_up(read, self.conventions.up_axis) if read else None
 
     def direction(self, value: Any, place: Place) -> Vector | None:
         """A unit vector, Y-up."""
-        read = self.numbers(value, 3, None, place)
+        read = self.numbers(value, 3, None, place, "a vector, such as [0, -1, 0]")
         if read is None:
             return None
         try:
@@ -101,7 +104,7 @@ class Reader:
 
     def color(self, value: Any, place: Place) -> tuple[float, float, float] | None:
         """Linear RGB of the working space, not negative."""
-        read = self.numbers(value, 3, None, place)
+        read = self.numbers(value, 3, None, place, "red, green and blue, such as [1, 0.9, 0.8]")
         if read is None:
             return None
         if min(read) < 0:
@@ -113,7 +116,7 @@ class Reader:
         """True or false."""
         if isinstance(value, bool):
             return value
-        self.faults.add(place, "true or false", value)
+        self.faults.add(place, _unquoted("true or false", value), value)
         return None
 
     def choice_of(self, value: Any, allowed: Sequence[str], place: Place) -> str | None:
@@ -223,6 +226,15 @@ class Reader:
         if value and all(isinstance(item, int | float) and not isinstance(item, bool) for item in value):
             return tuple(float(item) for item in value)
         return json.dumps(value, sort_keys=True)
+
+
+def _unquoted(expected: str, value: Any) -> str:
+    """What was expected; where text would be right but for its quotes, that as well."""
+    try:
+        is_right = isinstance(value, str) and not isinstance(scalar(value), str | None)
+    except ValueError:
+        return expected
+    return f"{expected}, without quotes" if is_right else expected
 
 
 def _number(value: Any, dimension: str | None, length: float) -> float | None:

@@ -106,7 +106,7 @@ def sheet_from_document(
             faults.add((key,), "text", data[key])
     for key in ("source", "published"):
         if isinstance(data.get(key), list):
-            faults.add((key,), "a mapping, or text", data[key])
+            faults.add((key,), "text, or values by name", data[key])
     conventions = read_conventions(data, given or Conventions(), faults)
     sections = canonical(data, Reader(conventions, faults), kinds)
     faults.raise_if_any()
@@ -188,5 +188,5 @@ def _frames(value: Any, faults: Faults) -> tuple[int, int] | None:
         first, last = _whole(value[0]), _whole(value[1])
         if first is not None and last is not None and first <= last:
             return first, last
-    faults.add(("frames",), "[first, last]", value)
+    faults.add(("frames",), "the first and the last frame, such as [1001, 1084]", value)
     return None

@@ -18,7 +18,7 @@ from typing import Any
 
 from samelight.light.directions import Vector, from_azimuth_elevation
 from samelight.light.sun import sun_direction
-from samelight.sheets.errors import Found, Place, nearest_name
+from samelight.sheets.errors import Found, Place
 from samelight.sheets.parameters import SUN
 from samelight.sheets.quantities import Reader
 
@@ -34,8 +34,8 @@ def sun_of(flat: Mapping[str, Any], read: Reader, place: Place) -> Vector | None
     for name in flat:
         if name.startswith("sun.") and name not in SUN:
             word = name.removeprefix("sun.")
-            near = nearest_name(word, [known.removeprefix("sun.") for known in SUN])
-            read.faults.add((*place, "sun", word), "a key of a sun", Found(f"the key {word}"), near)
+            known = [one.removeprefix("sun.") for one in SUN]
+            read.faults.unknown_key((*place, "sun", word), "a key of a sun", known)
     values = {name: read.known(flat.get(name), SUN[name], _place(place, name)) for name in SUN}
     missing = [name.removeprefix("sun.") for name in _NEEDED if flat.get(name) is None]
     if missing:
