@@ -8,12 +8,13 @@ from pathlib import Path
 from typing import Any
 
 from samelight.decisions.state import State
+from samelight.drift.metrics import kind_of, same
 from samelight.drift.respell.put_back import Leaf, put_back
 from samelight.drift.structure import differences
 from samelight.session import Session
 from samelight.sheets.canonical import parameter_name
 from samelight.sheets.sheet import Sheet
-from samelight.sheets.values import alike
+from samelight.sheets.vocabulary import Patterns
 from samelight.sheets.writing import write_sheet
 
 
@@ -60,9 +61,9 @@ def _adoption(session: Session, sheet: Sheet, older: Sheet) -> Adoption:
     for difference in differences(older.sections, master.sections):
         leaf = (difference.section, difference.group, difference.leaf or "")
         name = parameter_name(*leaf)
-        if _is(sheet, older, leaf):
+        if _is(sheet, older, leaf, session.policy.kinds):
             taken.append(leaf)
-        elif _is(sheet, master, leaf):
+        elif _is(sheet, master, leaf, session.policy.kinds):
             continue
         elif _state(session, sheet.shot, name) is State.INTENDED:
             kept.append(name)
@@ -76,15 +77,22 @@ def _adoption(session: Session, sheet: Sheet, older: Sheet) -> Adoption:
     return Adoption(sheet.shot, older.version, path, tree, names, tuple(kept), tuple(held), respelt.left)
 
 
-def _is(sheet: Sheet, master: Sheet, leaf: Leaf) -> bool:
-    """Whether a shot has what a master has: the same value, or for a group, the group or no group."""
+def _is(sheet: Sheet, master: Sheet, leaf: Leaf, kinds: Patterns) -> bool:
+    """Whether a shot has what a master has: the same value, or for a group, the group or no group.
+
+    A value put back is as near as its spelling allows, so it is the same within the noise of its kind.
+    """
     section, group, name = leaf
-    if name:
-        return alike(sheet.value(section, group, name), master.value(section, group, name))
     mine, theirs = (side.sections.get(section, {}).get(group) for side in (sheet, master))
-    if mine is None or theirs is None:
+    if not name and (mine is None or theirs is None):
         return mine is theirs
-    return mine.keys() == theirs.keys() and all(alike(mine[key], theirs[key]) for key in mine)
+    mine, theirs = mine or {}, theirs or {}
+
+    def alike(leaf: str) -> bool:
+        a, b = mine.get(leaf), theirs.get(leaf)
+        return same(kind_of(parameter_name(section, group, leaf), leaf, b, kinds), a, b)
+
+    return all(alike(leaf) for leaf in ([name] if name else mine.keys() | theirs.keys()))
 
 
 def _state(session: Session, shot: str, parameter: str) -> State:

@@ -13,7 +13,7 @@ from samelight.drift.derived import derived_rows, key_sheet
 from samelight.drift.mended import regraded, with_columns
 from samelight.drift.rows import Entry, Row
 from samelight.drift.table import Table, build_table
-from samelight.sheets.errors import SamelightError
+from samelight.sheets.errors import SamelightError, SheetError
 from samelight.sheets.sheet import Sheet
 
 
@@ -104,7 +104,7 @@ def compare(contents: Contents, base: Base = MASTER, shelf: Shelf | None = None)
     """Every shot against a base, with computed rows. Raises `BaseError`.
 
     Against `BEFORE` each shot is held against its neighbour in the cut, so that the first has nothing to be held
-    against. Against `VERSIONS` the columns are the versions of one shot.
+    against. Against `VERSIONS` the columns are the readable versions of one shot.
     """
     if base.against is Against.BEFORE:
         return _against_the_shot_before(contents, base)
@@ -151,11 +151,16 @@ def _table(
 def _versions(contents: Contents, base: Base, shelf: Shelf) -> Comparison:
     if base.shot is None or base.shot not in contents.versions:
         raise BaseError(f"there is no shot {base.shot} in the cut")
-    sheets = {
-        f"v{version:03d}": contents.read_sheet(shelf, path, base.shot, version)
-        for version, path in contents.versions[base.shot].items()
-    }
+    sheets: dict[str, Sheet] = {}
+    unreadable: dict[str, SheetError] = {}
+    for version, path in contents.versions[base.shot].items():
+        try:
+            sheets[f"v{version:03d}"] = contents.read_sheet(shelf, path, base.shot, version)
+        except SheetError as error:
+            unreadable[f"v{version:03d}"] = error
     name = f"v{base.version:03d}"
+    if name in unreadable:
+        raise BaseError(f"{base.shot} {name} is unreadable: {unreadable[name].faults[0]}")
     if name not in sheets:
         raise BaseError(f"{base.shot} has no version {base.version}")
     return _comparison(contents, base, tuple(sheets), sheets, sheets[name])

@@ -67,7 +67,9 @@ def _remaining(session: Session, sheet: Sheet) -> tuple[str, ...]:
         what, entry = table.rows[row], table.entries[row][0]
         if entry is None or what.section == "cost":
             continue
-        judged = session.ledger.judgement(sheet.shot, what.parameter, entry.value, entry.master)
+        judged = session.ledger.judgement(
+            sheet.shot, what.parameter, entry.value, entry.master, session.master_version
+        )
         if judged.state is not State.INTENDED:
             found.append(what.parameter)
     return tuple(found)

@@ -175,10 +175,15 @@ class Session:
     ) -> list[Decision]:
         """Decide on cells in one go; undo takes all of it back. `until` is the last master version it holds on.
 
-        Raises as `Ledger.decide`, and `DecisionError` while shots are held against another base than the master.
+        Raises as `Ledger.decide`, and `DecisionError` while shots are held against another base than the master,
+        and for an `until` before the master they are held against: it would have lapsed as it was made.
         """
         if not self.decidable:
             raise DecisionError(f"decisions are about the master: compare with it, not with {self.base.text}")
+        if until is not None and until < (self.master_version or 0):
+            raise DecisionError(
+                f"a decision until master version {until} would hold on no cell: version {self.master_version} is current"
+            )
         made = self.ledger.decide(verb, self.subjects(cells), who, reason, until)
         self.history.did(made)
         return made

@@ -94,6 +94,7 @@ def main() -> None:
                 everything.append(took)
                 print(said(f"{width:>3} px  {title}", took))
         print(said("all", np.concatenate(everything, axis=1)))
+        print(f"{os.cpu_count()} processors, {os.getloadavg()[0]:.1f} of them wanted in the last minute")
         window.close()
 
 

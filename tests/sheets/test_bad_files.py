@@ -174,7 +174,11 @@ def test_a_root_that_is_no_mapping(file, text):
 
 def test_a_second_document(file):
     fault = fault_of(file(b"samelight: 1\n---\nsamelight: 1\n"))
-    assert (fault.expected, fault.found, fault.line) == ("one document in a file", "a second one, after ---", 2)
+    assert (fault.expected, fault.found, fault.line) == (
+        "one document in a file",
+        "a second one, after ---",
+        2,
+    )
 
 
 def test_a_link_to_nowhere(tmp_path):

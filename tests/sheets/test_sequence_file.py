@@ -93,13 +93,27 @@ class TestFaults:
         ("text", "line", "place", "expected", "found", "nearest"),
         [
             ("titel: x", 1, "titel", "a key of a sequence", "the key titel", "title"),
-            ("samelight_sequence: 2", 1, "samelight_sequence", "format version 1", "version 2, of a newer program", None),
+            (
+                "samelight_sequence: 2",
+                1,
+                "samelight_sequence",
+                "format version 1",
+                "version 2, of a newer program",
+                None,
+            ),
             ("samelight_sequence: yes", 1, "samelight_sequence", "format version 1", "true", None),
             ("samelight_sequence: one", 1, "samelight_sequence", "format version 1", "'one'", None),
             ("title: [a]", 1, "title", "text", "['a']", None),
             ("title: ''", 1, "title", "text", "an empty text", None),
             ("cut: 3", 1, "cut", "a list of shots, or the name of an .otio or .edl file", "3", None),
-            ("cut: HB_010", 1, "cut", "a list of shots, or the name of an .otio or .edl file", "'HB_010'", None),
+            (
+                "cut: HB_010",
+                1,
+                "cut",
+                "a list of shots, or the name of an .otio or .edl file",
+                "'HB_010'",
+                None,
+            ),
             ("cut: gone.edl", 1, "cut", "a cut file in the sequence folder", "no gone.edl there", None),
             ("cut: [a, b,\n  a]", 2, "cut[2]", "each shot once", "a again", None),
             ("cut: [a, ~]", 1, "cut[1]", "the name of a shot", "nothing", None),
@@ -112,14 +126,28 @@ class TestFaults:
             ("frame_rate: 0", 1, "frame_rate", "frames a second, such as 24", "0", None),
             ("frame_rate: fast", 1, "frame_rate", "frames a second, such as 24", "'fast'", None),
             ("frame_rate: true", 1, "frame_rate", "frames a second, such as 24", "true", None),
-            ("policy: gone.yaml", 1, "policy", "a policy file in the sequence folder", "no gone.yaml there", None),
+            (
+                "policy: gone.yaml",
+                1,
+                "policy",
+                "a policy file in the sequence folder",
+                "no gone.yaml there",
+                None,
+            ),
             ("policy: [a]", 1, "policy", "text", "['a']", None),
             ("master: 0", 1, "master", "a version number, or latest", "0", None),
             ("master: newest", 1, "master", "a version number, or latest", "'newest'", None),
             ("pinned: 3", 1, "pinned", "shots and the version each is pinned to", "3", None),
             ("pinned: {a: v2}", 1, "pinned.a", "a version number, or latest", "'v2'", None),
             ("up_axis: X", 1, "up_axis", "Y or Z", "'X'", None),
-            ("units: {length: mile}", 1, "units.length", "one of m, cm, mm, dm, km, in, inch, \", ft, foot, feet, ', yd, or a number of metres", "'mile'", None),
+            (
+                "units: {length: mile}",
+                1,
+                "units.length",
+                "one of m, cm, mm, dm, km, in, inch, \", ft, foot, feet, ', yd, or a number of metres",
+                "'mile'",
+                None,
+            ),
             ("- a", 1, "", "keys and values, such as title and cut", "['a']", None),
         ],
     )
@@ -214,7 +242,13 @@ class TestVersions:
     @pytest.fixture
     def files(self, tmp_path):
         names = ["HB_010.v001.yaml", "HB_010.v2.json", "HB_010.v010.yml", "HB_020.v001.yaml", "notes.txt"]
-        names += ["HB_010.yaml", ".HB_010.v003.yaml", "HB_010.v004.yaml.tmp", "HB_010.vx.yaml", "HB_010.v٣.yaml"]
+        names += [
+            "HB_010.yaml",
+            ".HB_010.v003.yaml",
+            "HB_010.v004.yaml.tmp",
+            "HB_010.vx.yaml",
+            "HB_010.v٣.yaml",
+        ]
         for name in names:
             (tmp_path / name).write_text("")
         return tmp_path

@@ -157,7 +157,9 @@ class TestPositions:
             light_of({**SPOT, "position": [f"{number!r} cm" for number in hundredfold]}, up_axis=up),
             light_of({**SPOT, "matrix": matrix_of((0, 0, 0), "XYZ", typed)}, up_axis=up),
             light_of(
-                {**SPOT, "matrix": matrix_of((0, 0, 0), "XYZ", hundredfold)}, up_axis=up, units={"length": "cm"}
+                {**SPOT, "matrix": matrix_of((0, 0, 0), "XYZ", hundredfold)},
+                up_axis=up,
+                units={"length": "cm"},
             ),
         ]
         for place in places:
@@ -183,9 +185,19 @@ class TestPositions:
 
 class TestCamerasAndMarks:
     def test_a_camera(self):
-        text = yaml_text({"samelight": 1, "camera": {"position": [4, 1, 9], "target": [4, 1, 0], "moves": False, "fov": 40}})
+        text = yaml_text(
+            {
+                "samelight": 1,
+                "camera": {"position": [4, 1, 9], "target": [4, 1, 0], "moves": False, "fov": 40},
+            }
+        )
         camera = sheet_of(text).sections["camera"][""]
-        assert camera == {"position": (4.0, 1.0, 9.0), "direction": (0.0, 0.0, -1.0), "moves": False, "fov": 40.0}
+        assert camera == {
+            "position": (4.0, 1.0, 9.0),
+            "direction": (0.0, 0.0, -1.0),
+            "moves": False,
+            "fov": 40.0,
+        }
 
     def test_what_a_camera_exposes_at_is_kept(self):
         text = yaml_text({"samelight": 1, "camera": {"exposure": 1, "color": [1, 1, 1], "temperature": 5600}})
@@ -230,7 +242,11 @@ class TestEnvironments:
 
     def test_other_ways_to_aim_are_kept_as_they_are(self):
         sky = self.sky({"azimuth": 40, "direction": [0, 0, -1], "position": [1, 2, 3], "target": [0, 0, 0]})
-        assert (sky["azimuth"], sky["direction"], sky["position"]) == (40.0, (0.0, 0.0, -1.0), (1.0, 2.0, 3.0))
+        assert (sky["azimuth"], sky["direction"], sky["position"]) == (
+            40.0,
+            (0.0, 0.0, -1.0),
+            (1.0, 2.0, 3.0),
+        )
         assert sky["target"] == (0.0, 0.0, 0.0)
 
 

@@ -49,7 +49,9 @@ class TestWhatIsKeyedIsFoldedAtEachMoment:
         )
         typed = [Keyed(tuple(map(tuple, keys)), held) for keys in (intensity, exposure, temperature)]
         for frame in range(995, 1210, 7):
-            now = dict(zip(("intensity", "exposure", "temperature"), (one.at(frame) for one in typed), strict=True))
+            now = dict(
+                zip(("intensity", "exposure", "temperature"), (one.at(frame) for one in typed), strict=True)
+            )
             still = light_of({**SPOT, **now})
             level, colour = at(light["level"], frame), at(light["colour"], frame)
             assert abs(math.log2(level.value / still["level"].value)) <= 3 * STOPS_OFF
@@ -129,7 +131,9 @@ class TestTurns:
         assert self.sky(rotation=keyed([1, 400], [11, 400])) == 40.0
 
     def test_a_sun_that_goes_all_the_way_round(self):
-        sun = light_of({"type": "distant", "azimuth": keyed([1, 0], [361, 360]), "elevation": 30})["direction"]
+        sun = light_of({"type": "distant", "azimuth": keyed([1, 0], [361, 360]), "elevation": 30})[
+            "direction"
+        ]
         for frame in (1, 91, 181, 271, 360):
             assert angle_between(sun.at(frame), from_azimuth_elevation(frame - 1, 30)) < 0.05
 
@@ -168,7 +172,13 @@ class TestOneMotionOneCurve:
         assert animated == light_of({**SPOT, "intensity": 3, "cone": 30})
 
     def test_an_intensity_and_an_exposure_that_cancel(self):
-        light = light_of({**SPOT, "intensity": keyed([1, 1], [9, 2], held=True), "exposure": keyed([1, 1], [9, 0], held=True)})
+        light = light_of(
+            {
+                **SPOT,
+                "intensity": keyed([1, 1], [9, 2], held=True),
+                "exposure": keyed([1, 1], [9, 0], held=True),
+            }
+        )
         assert light["level"] == Level(2.0)
 
     def test_other_parameters_of_the_light_stay_plain(self):
@@ -182,10 +192,15 @@ class TestOneMotionOneCurve:
         spellings = [
             ({"radius": keyed(*keys)}, {}),
             ({"radius": keyed(*((frame, f"{100 * size!r} cm") for frame, size in keys))}, {}),
-            ({"radius": keyed(*((frame, 100 * size) for frame, size in keys))}, {"units": {"length": "cm", "area": "m"}}),
+            (
+                {"radius": keyed(*((frame, 100 * size) for frame, size in keys))},
+                {"units": {"length": "cm", "area": "m"}},
+            ),
             ({"radius": keyed((1, near), (11, f"{far!r} m"))}, {}),
         ]
-        lights = [light_of({"type": "disk", "normalize": True, **typed}, **sheet) for typed, sheet in spellings]
+        lights = [
+            light_of({"type": "disk", "normalize": True, **typed}, **sheet) for typed, sheet in spellings
+        ]
         for light in lights[1:]:
             for name in ("radius", "level"):
                 assert at(light[name], 4) == at(lights[0][name], 4) or alike(
@@ -196,7 +211,11 @@ class TestOneMotionOneCurve:
 class TestHeldAndBlended:
     def test_each_parameter_goes_its_own_way(self):
         light = light_of(
-            {**SPOT, "intensity": keyed([1, 1], [11, 3], held=True), "position": keyed([1, [0, 0, 0]], [11, [0, 2, 0]])}
+            {
+                **SPOT,
+                "intensity": keyed([1, 1], [11, 3], held=True),
+                "position": keyed([1, [0, 0, 0]], [11, [0, 2, 0]]),
+            }
         )
         assert light["level"] == Curve(((1.0, Level(1.0)), (11.0, Level(3.0))), "held")
         assert light["position"].at(6) == (0.0, 1.0, 0.0)
@@ -229,11 +248,18 @@ class TestHeldAndBlended:
         assert mist.at(6) == Amount(3.0, "length")
 
     def test_a_switch_that_bears_on_the_level(self):
-        light = light_of({"type": "rect", "width": 2, "height": 2, "normalize": keyed([1, True], [101, False], held=True)})
+        light = light_of(
+            {"type": "rect", "width": 2, "height": 2, "normalize": keyed([1, True], [101, False], held=True)}
+        )
         assert light["level"] == Curve(((1.0, Level(1.0)), (101.0, Level(4.0))), "held")
 
     def test_render_settings_and_passes_may_be_animated(self):
-        text = yaml_text({"samelight": 1, "render": {"gi": {"rays": keyed([1, 64], [9, 128])}, "rate": keyed([1, 1], [9, 2])}})
+        text = yaml_text(
+            {
+                "samelight": 1,
+                "render": {"gi": {"rays": keyed([1, 64], [9, 128])}, "rate": keyed([1, 1], [9, 2])},
+            }
+        )
         render = sheet_of(text).sections["render"]
         assert render["gi"]["rays"].at(5) == 96.0
         assert render[""]["rate"].at(5) == 1.5
@@ -254,7 +280,9 @@ class TestBetweenKeys:
         assert light["direction"].at(11) == (-1.0, 0.0, 0.0)
 
     def test_a_mad_turn_takes_no_mad_number_of_keys(self):
-        sun = light_of({"type": "distant", "azimuth": keyed([0, 0], [1e9, 1e9]), "elevation": 30})["direction"]
+        sun = light_of({"type": "distant", "azimuth": keyed([0, 0], [1e9, 1e9]), "elevation": 30})[
+            "direction"
+        ]
         assert len(sun.keys) <= 2000
 
     def test_baked_motion_keeps_its_frames(self):
@@ -304,7 +332,9 @@ class TestKeys:
 
     def test_are_read_in_order(self):
         read = reader()
-        got = read_keys({"keys": [[1, 2], [3, "x"]], "interpolation": "held"}, read, ("lights", "sun", "cone"))
+        got = read_keys(
+            {"keys": [[1, 2], [3, "x"]], "interpolation": "held"}, read, ("lights", "sun", "cone")
+        )
         assert got == Keyed(((1.0, 2), (3.0, "x")), held=True)
         assert read_keys({"keys": [[1, [0, 0, 1]]]}, read, ("lights", "sun", "direction")).on_a_circle
         read.faults.raise_if_any()

@@ -94,7 +94,9 @@ class TestLights:
         assert light_of({"samples": 64, "mood": 3}) == light_of({"samples": 64.0, "mood": 3.0})
 
     def test_the_order_of_parameters_is_that_of_the_eye(self):
-        light = light_of({"links": ["/a"], "mood": 1, "intensity": 3, "direction": [0, -1, 0], "type": "spot"})
+        light = light_of(
+            {"links": ["/a"], "mood": 1, "intensity": 3, "direction": [0, -1, 0], "type": "spot"}
+        )
         assert list(light) == ["type", "direction", "level", "colour", "links", "mood"]
 
     def test_unknown_parameters_are_kept_with_the_kind_that_shows(self):
@@ -173,7 +175,9 @@ class TestLights:
 class TestRenderSettings:
     def test_pixels_are_no_lengths(self):
         render = section_of(
-            "render", {"resolution": {"width": 1920, "height": 804}, "gi": {"range": 350}}, units={"length": "cm"}
+            "render",
+            {"resolution": {"width": 1920, "height": 804}, "gi": {"range": 350}},
+            units={"length": "cm"},
         )
         assert render["resolution"] == {"width": 1920.0, "height": 804.0}
         assert render["gi"] == {"range": 3.5}
@@ -193,7 +197,10 @@ class TestRenderSettings:
 
     def test_a_sheet_read_before_with_another_policy_does_not_matter(self):
         text = "samelight: 1\nrender: {gi: {mood: 3}}\n"
-        values = [sheet_of(text, kinds=kinds).value("render", "gi", "mood") for kinds in ((), (("*.mood", "text"),), ())]
+        values = [
+            sheet_of(text, kinds=kinds).value("render", "gi", "mood")
+            for kinds in ((), (("*.mood", "text"),), ())
+        ]
         assert values == [3.0, "3", 3.0]
 
     def test_no_two_sheets_share_what_one_of_them_might_change(self):
@@ -216,8 +223,12 @@ PLAIN = st.recursive(
     | st.integers(-(10**9), 10**9)
     | st.floats(allow_nan=False, allow_infinity=False)
     | st.text(st.characters(exclude_categories=["Cs"]), max_size=8),
-    lambda inner: st.lists(inner, max_size=4)
-    | st.dictionaries(st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=8), inner, max_size=4),
+    lambda inner: (
+        st.lists(inner, max_size=4)
+        | st.dictionaries(
+            st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=8), inner, max_size=4
+        )
+    ),
     max_leaves=8,
 )
 

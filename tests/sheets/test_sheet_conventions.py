@@ -44,7 +44,9 @@ def test_areas_count_in_lengths_unless_they_are_stated():
     assert read({"units": {"length": "m", "area": "cm"}}).area_unit == 0.01
 
 
-@pytest.mark.parametrize(("stated", "unit"), [("lux", "lx"), ("lx", "lx"), ("cd/m2", "nit"), ("relative", "relative")])
+@pytest.mark.parametrize(
+    ("stated", "unit"), [("lux", "lx"), ("lx", "lx"), ("cd/m2", "nit"), ("relative", "relative")]
+)
 def test_units_of_level(stated, unit):
     assert read({"units": {"level": stated}}).level == unit
 
@@ -70,7 +72,9 @@ def test_units_of_length_that_are_none(length):
         read({"units": {"length": length}})
 
 
-@pytest.mark.parametrize("north", [[0, 0], [0, 0, 1, 0], "010", 3, {"x": 1}, [None, 0, 1], ["0", "0", "1"], [1e-9, 1, 0]])
+@pytest.mark.parametrize(
+    "north", [[0, 0], [0, 0, 1, 0], "010", 3, {"x": 1}, [None, 0, 1], ["0", "0", "1"], [1e-9, 1, 0]]
+)
 def test_norths_that_are_none(north):
     with pytest.raises(Exception, match=r"north: expected a horizontal vector, such as"):
         read({"north": north})

@@ -25,13 +25,17 @@ def level_of(typed, **sheet):
 
 class TestLevels:
     @given(INTENSITY, EXPOSURE, EXPOSURE, SHAPE)
-    def test_what_goes_from_the_intensity_into_the_exposure_changes_nothing(self, intensity, exposure, shift, shape):
+    def test_what_goes_from_the_intensity_into_the_exposure_changes_nothing(
+        self, intensity, exposure, shift, shape
+    ):
         one = level_of({"type": shape, "intensity": intensity, "exposure": exposure})
         other = level_of({"type": shape, "intensity": intensity * 2.0**shift, "exposure": exposure - shift})
         assert alike(one, other)
 
     def test_the_split_of_the_design(self):
-        assert level_of({"type": "spot", "intensity": 1.6, "exposure": 1}) == level_of({"type": "spot", "intensity": 3.2})
+        assert level_of({"type": "spot", "intensity": 1.6, "exposure": 1}) == level_of(
+            {"type": "spot", "intensity": 3.2}
+        )
 
     @given(INTENSITY, EXPOSURE)
     def test_stops_may_be_written_out(self, intensity, exposure):
@@ -54,7 +58,9 @@ class TestLevels:
         other = level_of({**whole, "intensity": intensity / area("rect", width=width, height=height)})
         assert alike(one, other)
 
-    @given(INTENSITY, st.floats(1, 1000), st.sampled_from(["rect", "disk", "sphere", "cylinder"]), st.booleans())
+    @given(
+        INTENSITY, st.floats(1, 1000), st.sampled_from(["rect", "disk", "sphere", "cylinder"]), st.booleans()
+    )
     def test_scaling_the_unit_changes_nothing(self, intensity, size, shape, normalize):
         light = {"type": shape, "intensity": intensity, "normalize": normalize}
         sizes = dict.fromkeys(("radius", "width", "height", "length"), size)
@@ -103,7 +109,9 @@ class TestLevels:
 
     def test_a_photometric_level_is_of_another_kind_than_a_relative_one(self):
         assert level_of({"type": "point", "intensity": 100, "unit": "cd"}).quantity == "intensity"
-        assert level_of({"type": "point", "intensity": 100, "unit": "relative"}, units={"level": "cd"}) == Level(100.0)
+        assert level_of(
+            {"type": "point", "intensity": 100, "unit": "relative"}, units={"level": "cd"}
+        ) == Level(100.0)
 
     def test_lumens_in_a_cone(self):
         # 2 pi (1 - cos 60) = pi steradians.
@@ -119,7 +127,9 @@ class TestLevels:
         assert level_of({"type": "spot", "intensity": 0, "exposure": 5}) == Level(0.0)
 
     def test_an_environment_has_no_size(self):
-        sky = section_of("environments", {"sky": {"intensity": 0.4, "exposure": 1, "radius": 3, "normalize": True}})
+        sky = section_of(
+            "environments", {"sky": {"intensity": 0.4, "exposure": 1, "radius": 3, "normalize": True}}
+        )
         assert sky["sky"]["level"] == Level(0.8)
         assert sky["sky"]["radius"] == 3.0
 
@@ -148,7 +158,9 @@ class TestColours:
         assert level_of({"type": "spot", "temperature": 2700}) == Level(1.0)
 
     def test_white_is_white_in_every_space(self):
-        whites = {light_of({"type": "spot"}, working_space=space)["colour"] for space in ("rec709", "rec2020")}
+        whites = {
+            light_of({"type": "spot"}, working_space=space)["colour"] for space in ("rec709", "rec2020")
+        }
         assert len({(round(white.u, 9), round(white.v, 9)) for white in whites}) == 1
 
     def test_a_colour_that_is_no_lights_keeps_how_bright_it_is(self):

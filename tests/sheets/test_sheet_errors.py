@@ -32,7 +32,10 @@ def faults(locate=LINES.get):
             Fault("quay.yaml", "lights.sun", "a mapping", "3", 4, 7, "sum"),
             "quay.yaml:4:7: lights.sun: expected a mapping, found 3 (did you mean sum?)",
         ),
-        (Fault("quay.yaml", "", "UTF-8 text", "NUL bytes", 2), "quay.yaml:2: expected UTF-8 text, found NUL bytes"),
+        (
+            Fault("quay.yaml", "", "UTF-8 text", "NUL bytes", 2),
+            "quay.yaml:2: expected UTF-8 text, found NUL bytes",
+        ),
         (Fault("quay.yaml", "", "a file", "a folder"), "quay.yaml: expected a file, found a folder"),
     ],
 )
@@ -52,7 +55,10 @@ def test_faults_come_in_the_order_of_the_file():
     noted.add(("b",), "y", 2)
     with pytest.raises(SheetError) as caught:
         noted.raise_if_any()
-    assert [(fault.line, fault.column, fault.path) for fault in caught.value.faults] == [(2, 5, "b"), (3, 1, "a")]
+    assert [(fault.line, fault.column, fault.path) for fault in caught.value.faults] == [
+        (2, 5, "b"),
+        (3, 1, "a"),
+    ]
 
 
 def test_nothing_is_raised_without_faults():

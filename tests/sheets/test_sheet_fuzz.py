@@ -23,12 +23,68 @@ VALID = [
     sample_sequence("first_steps") / "shots" / "FS_030" / "FS_030.v001.json",
 ]
 TOKENS = (
-    ["[", "]", "{", "}", ":", ": ", "\n", "- ", '"', "'", "&a ", "*a", "<<: ", "!!set ", "!", "%", "@", "`", "\t", "#"]
+    [
+        "[",
+        "]",
+        "{",
+        "}",
+        ":",
+        ": ",
+        "\n",
+        "- ",
+        '"',
+        "'",
+        "&a ",
+        "*a",
+        "<<: ",
+        "!!set ",
+        "!",
+        "%",
+        "@",
+        "`",
+        "\t",
+        "#",
+    ]
     + ["---\n", "...\n", "|", ">", "? ", ", ", "\\", "\\ud83d", "\0", "\ufeff", "\x85", "é", "😀", "\r\n"]
-    + ["~", "nan", "-.inf", "1e999", "1e308", "-1", "1e99", "0", "9" * 400, "0x" + "f" * 300, "true", "010", "12:30"]
-    + ["999 km", "4300 K", "800 lx", "20 %", "18m20s", "''", "[]", "{}", "[0, 0, 0]", str([0] * 16), "[[1, 2]]"]
-    + ["{keys: [[1, 2], [9, 3]]}", "{keys: [[1, [0, 0, 1]], [9, [1, 0, 0]]], interpolation: held}", "{keys: []}"]
-    + ["rotation: [1, 2, 3]", "rotation: {keys: [[1, 0], [90, 720]]}", "matrix: " + str([0.0] * 16), "up_axis: Z"]
+    + [
+        "~",
+        "nan",
+        "-.inf",
+        "1e999",
+        "1e308",
+        "-1",
+        "1e99",
+        "0",
+        "9" * 400,
+        "0x" + "f" * 300,
+        "true",
+        "010",
+        "12:30",
+    ]
+    + [
+        "999 km",
+        "4300 K",
+        "800 lx",
+        "20 %",
+        "18m20s",
+        "''",
+        "[]",
+        "{}",
+        "[0, 0, 0]",
+        str([0] * 16),
+        "[[1, 2]]",
+    ]
+    + [
+        "{keys: [[1, 2], [9, 3]]}",
+        "{keys: [[1, [0, 0, 1]], [9, [1, 0, 0]]], interpolation: held}",
+        "{keys: []}",
+    ]
+    + [
+        "rotation: [1, 2, 3]",
+        "rotation: {keys: [[1, 0], [90, 720]]}",
+        "matrix: " + str([0.0] * 16),
+        "up_axis: Z",
+    ]
 )
 
 
@@ -140,15 +196,61 @@ LEAVES = (
     | st.integers(-(10**30), 10**30)
     | st.floats(allow_nan=False, allow_infinity=False)
     | st.text(st.characters(exclude_categories=["Cs"]), max_size=10)
-    | st.sampled_from(["4300 K", "1e5 km", "800 lx", "20 %", "0.5 st", "held", "spot", "rect", "distant", "sphere", "XYZ"])
+    | st.sampled_from(
+        ["4300 K", "1e5 km", "800 lx", "20 %", "0.5 st", "held", "spot", "rect", "distant", "sphere", "XYZ"]
+    )
     | st.lists(st.floats(-1e3, 1e3), min_size=3, max_size=3)
     | st.lists(st.floats(-1e200, 1e200), min_size=16, max_size=16)
 )
 NAMES = st.sampled_from(
-    ["type", "position", "direction", "target", "azimuth", "elevation", "rotation", "rotation_order", "matrix", "color"]
-    + ["intensity", "exposure", "unit", "normalize", "temperature", "radius", "width", "cone", "softness", "angle"]
-    + ["texture", "sha256", "visible_to", "links", "samples", "keys", "interpolation", "shadow", "mood", "sun"]
-    + ["moves", "normal", "frames", "test_frame", "range", "on", "hides", "date_time", "latitude", "longitude"]
+    [
+        "type",
+        "position",
+        "direction",
+        "target",
+        "azimuth",
+        "elevation",
+        "rotation",
+        "rotation_order",
+        "matrix",
+        "color",
+    ]
+    + [
+        "intensity",
+        "exposure",
+        "unit",
+        "normalize",
+        "temperature",
+        "radius",
+        "width",
+        "cone",
+        "softness",
+        "angle",
+    ]
+    + [
+        "texture",
+        "sha256",
+        "visible_to",
+        "links",
+        "samples",
+        "keys",
+        "interpolation",
+        "shadow",
+        "mood",
+        "sun",
+    ]
+    + [
+        "moves",
+        "normal",
+        "frames",
+        "test_frame",
+        "range",
+        "on",
+        "hides",
+        "date_time",
+        "latitude",
+        "longitude",
+    ]
 ) | st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=4)
 KEYED = st.builds(
     lambda keys, way: {"keys": keys, **way},
@@ -157,7 +259,9 @@ KEYED = st.builds(
     ),
     st.sampled_from([{}, {"interpolation": "held"}, {"interpolation": "linear"}]),
 )
-GROUP = st.dictionaries(NAMES, LEAVES | KEYED | st.dictionaries(NAMES, LEAVES | KEYED, max_size=3), max_size=7)
+GROUP = st.dictionaries(
+    NAMES, LEAVES | KEYED | st.dictionaries(NAMES, LEAVES | KEYED, max_size=3), max_size=7
+)
 SECTION = st.dictionaries(st.sampled_from(["sun", "rim", "keys"]), GROUP | LEAVES, max_size=3)
 SHEETS = st.fixed_dictionaries(
     {"samelight": st.just(1)},
@@ -165,7 +269,11 @@ SHEETS = st.fixed_dictionaries(
         **dict.fromkeys(("lights", "environments", "surfaces", "passes", "marks", "render"), SECTION),
         **dict.fromkeys(("camera", "cost"), GROUP),
         "units": st.fixed_dictionaries(
-            {}, optional={"length": st.sampled_from(["cm", "km", 1e9, 3]), "level": st.sampled_from(["lx", "cd", "x"])}
+            {},
+            optional={
+                "length": st.sampled_from(["cm", "km", 1e9, 3]),
+                "level": st.sampled_from(["lx", "cd", "x"]),
+            },
         ),
         "up_axis": st.sampled_from(["Y", "Z", "x"]),
         "north": st.lists(st.floats(-1, 1), min_size=3, max_size=3),

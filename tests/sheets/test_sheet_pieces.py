@@ -14,14 +14,115 @@ from samelight.sheets.errors import Faults, SheetError
 from samelight.sheets.events import yaml_events
 from samelight.sheets.pieces import read_pieces
 
-SAMPLES = sorted(sample_sequence("harbour").glob("**/*.yaml")) + sorted(sample_sequence("first_steps").glob("**/*.yaml"))
+SAMPLES = sorted(sample_sequence("harbour").glob("**/*.yaml")) + sorted(
+    sample_sequence("first_steps").glob("**/*.yaml")
+)
 TOKENS = (
-    ["[", "]", "{", "}", ":", ": ", "\n", "\n  ", "\n    ", "- ", '"', "'", "&a ", "*a", "<<: ", "!!set ", "!", "%", "@"]
-    + ["~", "nan", "1e308", "1e999", "-1", "0", "010", "1_000", "yes", "On", "null", "nUll", "tRue", "off", "y", "n"]
-    + ["[]", "{}", "\t", "\n---\n", "...\n", "True", "999 km", "3 m", "3  m", "3m", "\0", "é", "\\", "#", " #", ">-\n"]
-    + ["|\n   ", "? ", ",", ", ", "it''s", "\\u0041", ".5", "5.", "+3", "0x1F", "12:30", "2026-09-14", "=", "a:b", "-0"]
-    + ["1E-3", "1e5", "00", "1.0.0", "Infinity", "\x85", "\u2028", "\ufeff", "\r\n", "\r", " ", "--", "\n# c\n", " # c\n"]
-    + ['""', "''", '"\\n"', "a", "b", "lights", "sun", "\x04", "\n#\x04\n", "1", "a: 1\n", "a: {b: 1}\n", "é: 1\n"]
+    [
+        "[",
+        "]",
+        "{",
+        "}",
+        ":",
+        ": ",
+        "\n",
+        "\n  ",
+        "\n    ",
+        "- ",
+        '"',
+        "'",
+        "&a ",
+        "*a",
+        "<<: ",
+        "!!set ",
+        "!",
+        "%",
+        "@",
+    ]
+    + [
+        "~",
+        "nan",
+        "1e308",
+        "1e999",
+        "-1",
+        "0",
+        "010",
+        "1_000",
+        "yes",
+        "On",
+        "null",
+        "nUll",
+        "tRue",
+        "off",
+        "y",
+        "n",
+    ]
+    + [
+        "[]",
+        "{}",
+        "\t",
+        "\n---\n",
+        "...\n",
+        "True",
+        "999 km",
+        "3 m",
+        "3  m",
+        "3m",
+        "\0",
+        "é",
+        "\\",
+        "#",
+        " #",
+        ">-\n",
+    ]
+    + [
+        "|\n   ",
+        "? ",
+        ",",
+        ", ",
+        "it''s",
+        "\\u0041",
+        ".5",
+        "5.",
+        "+3",
+        "0x1F",
+        "12:30",
+        "2026-09-14",
+        "=",
+        "a:b",
+        "-0",
+    ]
+    + [
+        "1E-3",
+        "1e5",
+        "00",
+        "1.0.0",
+        "Infinity",
+        "\x85",
+        "\u2028",
+        "\ufeff",
+        "\r\n",
+        "\r",
+        " ",
+        "--",
+        "\n# c\n",
+        " # c\n",
+    ]
+    + [
+        '""',
+        "''",
+        '"\\n"',
+        "a",
+        "b",
+        "lights",
+        "sun",
+        "\x04",
+        "\n#\x04\n",
+        "1",
+        "a: 1\n",
+        "a: {b: 1}\n",
+        "é: 1\n",
+    ]
 )
 
 
@@ -50,7 +151,10 @@ def test_every_sample(path):
 
 
 @settings(max_examples=500)
-@given(st.lists(st.sampled_from(TOKENS), max_size=25).map("".join), st.sampled_from(["", "a: ", "# c\na: ", "a:\n  b: "]))
+@given(
+    st.lists(st.sampled_from(TOKENS), max_size=25).map("".join),
+    st.sampled_from(["", "a: ", "# c\na: ", "a:\n  b: "]),
+)
 def test_random_tokens(text, start):
     check(start + text)
 

@@ -166,7 +166,9 @@ class TestNumbers:
     def test_a_switch_is_no_number(self):
         assert reader().number(True, None, PLACE) is None
 
-    @pytest.mark.parametrize("value", [[1, 2], [1, 2, 3, 4], "123", {"a": 1}, None, 3, [1, 2, "x"], [1, 2, True]])
+    @pytest.mark.parametrize(
+        "value", [[1, 2], [1, 2, 3, 4], "123", {"a": 1}, None, 3, [1, 2, "x"], [1, 2, True]]
+    )
     def test_a_vector_has_three_numbers(self, value):
         read = reader()
         assert read.numbers(value, 3, None, PLACE) is None

@@ -37,7 +37,8 @@ class TestTop:
         assert (sheet.remarks, sheet.sections, sheet.conventions) == ((), {}, Conventions())
 
     @pytest.mark.parametrize(
-        "text", ["shot:", "version:", "master:", "frames:", "remarks:", "units:", "lights:", "marks:", "notes:"]
+        "text",
+        ["shot:", "version:", "master:", "frames:", "remarks:", "units:", "lights:", "marks:", "notes:"],
     )
     def test_nothing_after_a_key_states_nothing(self, text):
         assert sheet_of(HEAD + text + "\n").sections == {}
@@ -47,7 +48,9 @@ class TestTop:
         assert sheet_of(text).shot == ""
 
     def test_whole_numbers_may_be_written_with_a_point(self):
-        sheet = sheet_of('{"samelight": 1.0, "version": 2.0, "master": 3.0, "frames": [1001.0, 1084.0]}', JSON, version=2)
+        sheet = sheet_of(
+            '{"samelight": 1.0, "version": 2.0, "master": 3.0, "frames": [1001.0, 1084.0]}', JSON, version=2
+        )
         assert (sheet.master, sheet.frames) == (3, (1001, 1084))
         assert isinstance(sheet.master, int)
 

@@ -74,7 +74,8 @@ class TestSamples:
 
     @pytest.mark.parametrize("path", SAMPLES[::7], ids=lambda path: path.name)
     @pytest.mark.parametrize(
-        ("right", "wrong"), [("samelight", "samelihgt"), ("lights", "lighst"), ("render", "redner"), ("version", "versoin")]
+        ("right", "wrong"),
+        [("samelight", "samelihgt"), ("lights", "lighst"), ("render", "redner"), ("version", "versoin")],
     )
     def test_misspelt_ones_are_not(self, path, right, wrong):
         tree = dict(read_document(path).data)
@@ -85,7 +86,9 @@ class TestSamples:
 
     @pytest.mark.parametrize("path", SAMPLES[::7], ids=lambda path: path.name)
     @pytest.mark.parametrize("wrong", [3, ["sun"], "sun", True])
-    @pytest.mark.parametrize("section", ["lights", "environments", "passes", "surfaces", "render", "units", "marks"])
+    @pytest.mark.parametrize(
+        "section", ["lights", "environments", "passes", "surfaces", "render", "units", "marks"]
+    )
     def test_sections_of_another_form_are_not(self, path, section, wrong):
         assert not is_valid({**read_document(path).data, section: wrong})
 
@@ -193,7 +196,10 @@ def test_other_invalid_sheets_are_faults_too(tree):
         sheet_of(json.dumps(tree), Path("a.json"))
 
 
-@given(st.sampled_from([*FACTORS, *LIGHT_UNITS, "mired", "kg", "x"]), st.from_regex(r"[-+]?[0-9]{0,3}\.?[0-9]{0,2}", fullmatch=True))
+@given(
+    st.sampled_from([*FACTORS, *LIGHT_UNITS, "mired", "kg", "x"]),
+    st.from_regex(r"[-+]?[0-9]{0,3}\.?[0-9]{0,2}", fullmatch=True),
+)
 def test_text_with_a_unit_is_valid_where_the_reader_knows_it(unit, number):
     text = f"{number} {unit}"
     quantity = parse_quantity(text)
@@ -215,9 +221,47 @@ def test_units_of_length(unit):
 
 
 TOKENS = st.sampled_from(
-    [None, True, False, 0, 1, -1, 0.5, 24, 400, "4300 K", "350 cm", "20 %", "lux", "spot", "held", "*", "yes", ""]
-    + ["XYZ", "cm", "ACEScg", "Z", "18m20s", [0, 0, 1], [1, 1, 1], [1, 2], ["a", "b"], [], {}, [[1, 2]], [0] * 16]
-    + [{"keys": [[1, 2], [9, 3]]}, {"keys": [[1, [0, 0, 1]]], "interpolation": "held"}, {"a": 1}, {"position": [0, 0, 0]}]
+    [
+        None,
+        True,
+        False,
+        0,
+        1,
+        -1,
+        0.5,
+        24,
+        400,
+        "4300 K",
+        "350 cm",
+        "20 %",
+        "lux",
+        "spot",
+        "held",
+        "*",
+        "yes",
+        "",
+    ]
+    + [
+        "XYZ",
+        "cm",
+        "ACEScg",
+        "Z",
+        "18m20s",
+        [0, 0, 1],
+        [1, 1, 1],
+        [1, 2],
+        ["a", "b"],
+        [],
+        {},
+        [[1, 2]],
+        [0] * 16,
+    ]
+    + [
+        {"keys": [[1, 2], [9, 3]]},
+        {"keys": [[1, [0, 0, 1]]], "interpolation": "held"},
+        {"a": 1},
+        {"position": [0, 0, 0]},
+    ]
 )
 GROUPS = {
     "lights": [*LIGHT, "rotation", "rotation_order", "matrix", "shadow", "mood"],
@@ -229,7 +273,9 @@ GROUPS = {
 def test_what_the_reader_takes_the_schema_takes(data):
     section = data.draw(st.sampled_from(sorted(GROUPS)))
     typed = data.draw(st.dictionaries(st.sampled_from(GROUPS[section]), TOKENS, max_size=4))
-    top = data.draw(st.dictionaries(st.sampled_from(sorted(SHEET_KEYS - {"samelight", section})), TOKENS, max_size=3))
+    top = data.draw(
+        st.dictionaries(st.sampled_from(sorted(SHEET_KEYS - {"samelight", section})), TOKENS, max_size=3)
+    )
     tree = {"samelight": 1, section: {"sun": typed}, **top}
     try:
         sheet_of(yaml_text(tree))

@@ -99,7 +99,10 @@ class TestKeys:
 
     def test_block_mappings_as_well(self):
         fault = tree_fault("lights:\n  sun:\n    cone: 30\n    samples: 64\n    cone: 32\n")
-        assert str(fault) == "quay.yaml:5:5: lights.sun.cone: expected each key once, found a second one, after line 3"
+        assert (
+            str(fault)
+            == "quay.yaml:5:5: lights.sun.cone: expected each key once, found a second one, after line 3"
+        )
 
     def test_a_key_in_other_quotes_is_the_same_key(self):
         assert tree_fault("a: 1\n'a': 2").line == 2
@@ -122,10 +125,16 @@ class TestKeys:
 
     def test_an_empty_key_in_json(self):
         fault = tree_fault('{"a": {"": 1}}', JSON)
-        assert (fault.path, fault.expected, fault.found, fault.column) == ("a", "a name as key", "an empty one", 8)
+        assert (fault.path, fault.expected, fault.found, fault.column) == (
+            "a",
+            "a name as key",
+            "an empty one",
+            8,
+        )
 
     @pytest.mark.parametrize(
-        ("text", "place"), [("a: {<<: 3}", "a.<<"), ("a: {<<: [{b: 1}, 3]}", "a.<<"), ("a: {<<: [[1]]}", "a.<<")]
+        ("text", "place"),
+        [("a: {<<: 3}", "a.<<"), ("a: {<<: [{b: 1}, 3]}", "a.<<"), ("a: {<<: [[1]]}", "a.<<")],
     )
     def test_only_mappings_merge(self, text, place):
         fault = tree_fault(text)
@@ -145,7 +154,11 @@ class TestNumbers:
         for path in (YAML, JSON):
             with pytest.raises(SheetError) as caught:
                 parse_document(path, '{"a": NaN,\n"b": 1,\n"b": Infinity,\n"c": 1e999}').faults.raise_if_any()
-            assert [(fault.line, fault.path) for fault in caught.value.faults] == [(1, "a"), (3, "b"), (4, "c")]
+            assert [(fault.line, fault.path) for fault in caught.value.faults] == [
+                (1, "a"),
+                (3, "b"),
+                (4, "c"),
+            ]
 
     def test_text_that_looks_so_may_be_quoted(self):
         assert tree_of("a: 'nan'\nb: \".inf\"") == {"a": "nan", "b": ".inf"}
@@ -298,7 +311,13 @@ class TestSyntax:
             ('{"a": 1} x', 1, 10, "the end of the file", "'x'"),
             ('{"a": "b', 1, 7, "a closing quote", "the end of the file"),
             ('{"a": "b\tc"}', 1, 9, "text without line breaks and tabs", "one inside the quotes"),
-            ('{"a": "\\q"}', 1, 8, "a backslash followed by n, t, u and four digits, a quote or a backslash", None),
+            (
+                '{"a": "\\q"}',
+                1,
+                8,
+                "a backslash followed by n, t, u and four digits, a quote or a backslash",
+                None,
+            ),
             ("// lights\n{}", 1, 1, "a value", "'//'"),
             ("nul", 1, 1, "a value", "'nul'"),
         ],
@@ -376,7 +395,9 @@ class TestWhereThingsStand:
         assert written(("lights", "moon")) is None
 
     def test_in_json(self):
-        document = parse_document(JSON, '{\n  "lights": {"sun": {"cone": 3.50, "links": ["a{", "b"]}},\n "x": "é😀", "y": 1}')
+        document = parse_document(
+            JSON, '{\n  "lights": {"sun": {"cone": 3.50, "links": ["a{", "b"]}},\n "x": "é😀", "y": 1}'
+        )
         assert document.written(("lights", "sun", "cone")) == "3.50"
         document.faults.add(("lights", "sun", "links", 1), "x", 1)
         document.faults.add(("y",), "x", 1)
@@ -402,8 +423,10 @@ TREES = st.recursive(
     | st.integers(-(10**20), 10**20)
     | st.floats(allow_nan=False, allow_infinity=False)
     | st.text(st.characters(exclude_categories=["Cs"])),
-    lambda inner: st.lists(inner, max_size=4)
-    | st.dictionaries(st.text(st.characters(exclude_categories=["Cs"]), min_size=1), inner, max_size=4),
+    lambda inner: (
+        st.lists(inner, max_size=4)
+        | st.dictionaries(st.text(st.characters(exclude_categories=["Cs"]), min_size=1), inner, max_size=4)
+    ),
     max_leaves=20,
 )
 

@@ -139,7 +139,9 @@ def test_every_unit_by_its_factor(number, unit, gap):
     assert quantity is not None
     assert quantity.dimension == dimension
     exact = float(number * Decimal(repr(factor)))
-    assert quantity.value == exact if dimension != "angle" else quantity.value == pytest.approx(exact, rel=1e-15)
+    assert (
+        quantity.value == exact if dimension != "angle" else quantity.value == pytest.approx(exact, rel=1e-15)
+    )
 
 
 @given(DECIMALS)
@@ -172,7 +174,9 @@ def test_any_text_is_a_finite_quantity_or_none(text):
 
 
 @given(
-    st.from_regex(r"[-+]?[0-9]{0,40}\.?[0-9]{0,20}(e[-+]?[0-9]{1,9})? ?(km|cm|deg|st|%|mired|lx|h|m)", fullmatch=True)
+    st.from_regex(
+        r"[-+]?[0-9]{0,40}\.?[0-9]{0,20}(e[-+]?[0-9]{1,9})? ?(km|cm|deg|st|%|mired|lx|h|m)", fullmatch=True
+    )
 )
 def test_any_number_with_a_unit_is_a_finite_quantity_or_none(text):
     quantity = parse_quantity(text)

@@ -115,12 +115,16 @@ class TestEncoding:
     @given(
         st.recursive(
             st.none() | st.booleans() | st.integers() | FINITE | st.text(),
-            lambda inner: st.lists(inner, max_size=4)
-            | st.dictionaries(
-                st.sampled_from(["keys", "interpolation", "level", "quantity", "u", "v", "path", "set", "sha256"])
-                | st.text(),
-                inner,
-                max_size=3,
+            lambda inner: (
+                st.lists(inner, max_size=4)
+                | st.dictionaries(
+                    st.sampled_from(
+                        ["keys", "interpolation", "level", "quantity", "u", "v", "path", "set", "sha256"]
+                    )
+                    | st.text(),
+                    inner,
+                    max_size=3,
+                )
             ),
         )
     )
@@ -134,7 +138,8 @@ class TestEncoding:
 
 class TestEquality:
     @pytest.mark.parametrize(
-        ("a", "b"), [(1.0, True), (1.0, 1), (0.0, False), ("1", 1.0), ((1.0,), [1.0]), (Level(1.0), 1.0), (None, 0.0)]
+        ("a", "b"),
+        [(1.0, True), (1.0, 1), (0.0, False), ("1", 1.0), ((1.0,), [1.0]), (Level(1.0), 1.0), (None, 0.0)],
     )
     def test_strictly_takes_types_into_account(self, a, b):
         assert not strictly_equal(a, b)
@@ -151,7 +156,10 @@ class TestEquality:
         assert alike(a, b) is alike(b, a)
         assert strictly_equal(a, b) is strictly_equal(b, a)
 
-    @given(st.floats(1e-3, 1e6), st.sampled_from([Level, lambda x: (x, 1.0), lambda x: Curve(((1.0, x), (2.0, 0.5)))]))
+    @given(
+        st.floats(1e-3, 1e6),
+        st.sampled_from([Level, lambda x: (x, 1.0), lambda x: Curve(((1.0, x), (2.0, 0.5)))]),
+    )
     def test_the_last_digits_do_not_count_when_alike(self, number, make):
         near, far = number * (1 + 1e-12), number * (1 + 1e-6)
         assert alike(make(number), make(near))
@@ -172,7 +180,11 @@ class TestEquality:
 class TestBlending:
     @given(VALUES.filter(lambda v: not isinstance(v, Curve)), st.floats(0, 1))
     def test_between_equals_nothing_moves(self, value, share):
-        if isinstance(value, tuple) and len(value) == 3 and math.isclose(math.hypot(*value), 1.0, abs_tol=1e-8):
+        if (
+            isinstance(value, tuple)
+            and len(value) == 3
+            and math.isclose(math.hypot(*value), 1.0, abs_tol=1e-8)
+        ):
             assert blend(value, value, share) == pytest.approx(value)
         else:
             assert strictly_equal(blend(value, value, share), value)
@@ -220,7 +232,8 @@ class TestCurves:
     LINE = Curve(((1.0, 0.0), (3.0, 4.0), (5.0, 4.0)))
 
     @pytest.mark.parametrize(
-        ("frame", "value"), [(-9.0, 0.0), (1.0, 0.0), (2.0, 2.0), (3.0, 4.0), (4.0, 4.0), (5.0, 4.0), (99.0, 4.0)]
+        ("frame", "value"),
+        [(-9.0, 0.0), (1.0, 0.0), (2.0, 2.0), (3.0, 4.0), (4.0, 4.0), (5.0, 4.0), (99.0, 4.0)],
     )
     def test_blends_between_keys_and_holds_outside(self, frame, value):
         assert self.LINE.at(frame) == value

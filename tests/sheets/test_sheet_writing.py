@@ -21,10 +21,80 @@ from sheets.sheet_help import JSON, YAML, tree_of
 
 TEXT = st.text(st.characters(exclude_categories=["Cs"]))
 AWKWARD = st.sampled_from(
-    ["1e3", "010", "yes", "no", "On", "12:30", "~", "null", "<<", "=", "", " ", "a: b", "a #b", "- a", "? a", "y", "N"]
-    + ["0x1F", "0o17", "1_000", ".inf", "nan", "NaN", "1e400", "2026-09-14", "&a", "*a", "!a", "%a", "@a", "`a", "|", ">"]
-    + ["'", '"', "\\", "\n", "a\nb", "a\n", "\na", "\t", "\r", "\x85", "\u2028", "\u2029", "\ufeff", "\0", "\x1b", "\xa0"]
-    + ["é", "日本", "😀", "---", "...", "{a}", "[a]", "a,b", "a:", ":a", "a" * 5000, "- ", "#", "true ", "3.5 m", "*"]
+    [
+        "1e3",
+        "010",
+        "yes",
+        "no",
+        "On",
+        "12:30",
+        "~",
+        "null",
+        "<<",
+        "=",
+        "",
+        " ",
+        "a: b",
+        "a #b",
+        "- a",
+        "? a",
+        "y",
+        "N",
+    ]
+    + [
+        "0x1F",
+        "0o17",
+        "1_000",
+        ".inf",
+        "nan",
+        "NaN",
+        "1e400",
+        "2026-09-14",
+        "&a",
+        "*a",
+        "!a",
+        "%a",
+        "@a",
+        "`a",
+        "|",
+        ">",
+    ]
+    + [
+        "'",
+        '"',
+        "\\",
+        "\n",
+        "a\nb",
+        "a\n",
+        "\na",
+        "\t",
+        "\r",
+        "\x85",
+        "\u2028",
+        "\u2029",
+        "\ufeff",
+        "\0",
+        "\x1b",
+        "\xa0",
+    ]
+    + [
+        "é",
+        "日本",
+        "😀",
+        "---",
+        "...",
+        "{a}",
+        "[a]",
+        "a,b",
+        "a:",
+        ":a",
+        "a" * 5000,
+        "- ",
+        "#",
+        "true ",
+        "3.5 m",
+        "*",
+    ]
 )
 ANY_TEXT = TEXT | AWKWARD
 NUMBER = (
@@ -63,13 +133,17 @@ class TestRoundTrips:
     def test_text_alone(self, tree):
         assert tree_of(yaml_text({"a": tree, "b": list(tree)})) == {"a": tree, "b": list(tree)}
 
-    @pytest.mark.parametrize("path", sorted(sample_sequence("harbour").glob("**/*.yaml")), ids=lambda p: p.name)
+    @pytest.mark.parametrize(
+        "path", sorted(sample_sequence("harbour").glob("**/*.yaml")), ids=lambda p: p.name
+    )
     def test_every_sample(self, path):
         tree = read_document(path).data
         assert tree_of(yaml_text(tree)) == tree
         assert tree_of(json_text(tree), JSON) == tree
 
-    @pytest.mark.parametrize("number", [1e-5, 1e-300, 5e-324, 1e16, 1.7976931348623157e308, -0.0, 64.0, 64, 10**20])
+    @pytest.mark.parametrize(
+        "number", [1e-5, 1e-300, 5e-324, 1e16, 1.7976931348623157e308, -0.0, 64.0, 64, 10**20]
+    )
     def test_numbers_keep_their_type_for_everyone(self, number):
         text = yaml_text({"a": number})
         for read in (tree_of(text)["a"], yaml.load(text, yaml.SafeLoader)["a"]):
@@ -114,7 +188,8 @@ class TestForm:
         assert json_text({"a": [1, "é"]}) == '{\n  "a": [\n    1,\n    "é"\n  ]\n}\n'
 
     @pytest.mark.parametrize(
-        "value", [float("nan"), float("inf"), {1, 2}, b"x", object(), np.float64(3), np.array([1]), 1j, Path("a")]
+        "value",
+        [float("nan"), float("inf"), {1, 2}, b"x", object(), np.float64(3), np.array([1]), 1j, Path("a")],
     )
     def test_what_is_no_plain_data_is_refused(self, value):
         with pytest.raises(ValueError):

@@ -116,9 +116,7 @@ def test_faults_say_where_and_what(changed: dict[str, Any], place: str, expected
 
 
 def test_an_azimuth_beside_it_must_agree():
-    assert "the direction that the azimuth gives" in faults(
-        {**PLACE, "date_time": WHEN}, azimuth=10, elevation=40
-    )
+    assert "the aim that its azimuth gives" in faults({**PLACE, "date_time": WHEN}, azimuth=10, elevation=40)
 
 
 def test_an_animated_time_holds_from_key_to_key():

@@ -145,8 +145,8 @@ class Ledger:
         """Write one decision for each subject; together they are one batch. `until` is the last master version it holds on.
 
         `withdraw` takes back every decision on a cell, so that it is open again. Raises `DecisionError` when
-        `intend` has no reason or a note no text, nobody decides, there is nothing to take back or a text cannot
-        be written as Unicode, and `WriteError` when a file cannot be written; nothing of the batch then stands.
+        `intend` has no reason or a note no text, nobody decides, `until` is no version, there is nothing to take
+        back or a text cannot be written as Unicode, and `WriteError` when a file cannot be written; nothing of the batch then stands.
         """
         reason, who = reason.strip(), who.strip()
         if verb is Verb.INTEND and not reason:
@@ -155,6 +155,8 @@ class Ledger:
             raise DecisionError("a note needs a text")
         if not who:
             raise DecisionError("a decision needs the name of who makes it")
+        if until is not None and until < 1:
+            raise DecisionError(f"a decision holds until a master version, 1 or above; found {until}")
         now = datetime.now(UTC)
         made = [
             decision

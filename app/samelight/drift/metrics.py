@@ -11,6 +11,7 @@ from samelight.light.colour import mired, steps
 from samelight.light.directions import Vector, angle_between, turn_between
 from samelight.light.levels import stops
 from samelight.sheets import vocabulary as kinds
+from samelight.sheets.quantities import kind_of_value
 from samelight.sheets.values import Amount, Colour, Curve, FileRef, Level, Static, Value, strictly_equal
 
 
@@ -116,6 +117,30 @@ def severity(kind: str, drift: float, tolerance: float) -> float:
     if allowed <= 0:
         return math.inf
     return 1.0 if allowed < size <= allowed + scale.noise else size / allowed
+
+
+def same(kind: str, a: Value | None, b: Value | None) -> bool:
+    """Whether two values differ by no more than the noise of their kind; None, no value, is the same as itself alone.
+
+    >>> same("direction", (0.0, 0.0, 1.0), (0.0, 1e-8, 1.0)), same("level", None, Level(1.0))
+    (True, False)
+    """
+    if a is None or b is None:
+        return a is b
+    return severity(kind, measure(kind, a, b).drift, 1.0) == 0.0
+
+
+def kind_of(parameter: str, leaf: str, value: Value | None, patterns: kinds.Patterns) -> str:
+    """The kind of a parameter: by a policy's patterns, else by its name, else by a value that it has.
+
+    >>> kind_of("render.mood", "mood", None, [("render.*", "choice")]), kind_of("lights.key.cone", "cone", None, ())
+    ('choice', 'angle')
+    """
+    named = kinds.kind_by_pattern(parameter, patterns) or kinds.kind_by_name(leaf)
+    if named:
+        return named
+    static = value.keys[0][1] if isinstance(value, Curve) else value
+    return kind_of_value(static) if static is not None else kinds.TEXT
 
 
 def _numbers(master: Static, value: Static) -> tuple[float, float] | None:

@@ -14,21 +14,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from samelight.drift.cells import Cell, Grade
-from samelight.drift.metrics import SCALES
+from samelight.drift.metrics import SCALES, kind_of
 from samelight.drift.policy import Policy
 from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, derived_entry, entry_of, graded, one_sided
 from samelight.drift.structure import EXTRA, Key, differences_of_all
 from samelight.sheets.canonical import Sections, parameter_name
-from samelight.sheets.quantities import kind_of_value
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Curve, Group, Value
 from samelight.sheets.vocabulary import (
     COMPARED_SECTIONS,
     CURVE,
     PRESENCE,
-    TEXT,
-    kind_by_name,
-    kind_by_pattern,
 )
 
 __all__ = ["Entry", "ExtraRow", "Row", "Table", "build_table", "graded"]
@@ -258,14 +254,7 @@ class _Lines:
 
     def _kind(self, section: str, group: str, leaf: str, groups: Sequence[Group | None]) -> str:
         """By the policy, else by the name, else by the first value there is, the master's before any shot's."""
-        name = parameter_name(section, group, leaf)
-        named = kind_by_pattern(name, self.policy.kinds) or kind_by_name(leaf)
-        if named:
-            return named
-        value = _first(groups, leaf)
-        if isinstance(value, Curve):
-            value = value.keys[0][1]
-        return kind_of_value(value) if value is not None else TEXT
+        return kind_of(parameter_name(section, group, leaf), leaf, _first(groups, leaf), self.policy.kinds)
 
 
 def _layout(master: Sections, shots: Sequence[Sections]) -> Iterable[tuple[str, str, list[str]]]:

@@ -44,6 +44,7 @@ from samelight.gui.live import Live
 from samelight.gui.loading import Loader
 from samelight.gui.memory import Memory
 from samelight.gui.overview import Overview
+from samelight.gui.plan_view import PlanView
 from samelight.gui.publish_dialog import PublishDialog
 from samelight.gui.review_link import ReviewLink
 from samelight.gui.rows import Order, Show
@@ -187,11 +188,14 @@ class MainWindow(QMainWindow):
         self.inspector = Inspector()
         self.sky = SkyView()
         self.sky.picked.connect(self._go_to_cell)
+        self.plan = PlanView()
+        self.plan.picked.connect(self.go_to_shot)
         self.docks: dict[str, QDockWidget] = {}
         for title, name, widget in (
             ("Findings", "findings", self.findings),
             ("Inspector", "inspector", self.inspector),
             ("Sky", "sky", self.sky),
+            ("Render plan", "plan", self.plan),
         ):
             dock = QDockWidget(title)
             dock.setObjectName(name)
@@ -200,7 +204,9 @@ class MainWindow(QMainWindow):
             self.addDockWidget(Qt.DockWidgetArea.RightDockWidgetArea, dock)
             self.docks[name] = dock
         self.tabifyDockWidget(self.docks["inspector"], self.docks["sky"])
+        self.tabifyDockWidget(self.docks["sky"], self.docks["plan"])
         self.docks["sky"].visibilityChanged.connect(self.sky.set_seen)
+        self.docks["plan"].visibilityChanged.connect(self.plan.set_seen)
         self.docks["inspector"].raise_()
         self.setTabPosition(Qt.DockWidgetArea.RightDockWidgetArea, QTabWidget.TabPosition.North)
         docks = [self.docks["findings"], self.docks["inspector"]]
@@ -261,6 +267,7 @@ class MainWindow(QMainWindow):
         self.model.set_filter(Show(self.show_box.currentText()), self.filter_edit.text())
         self._replace_views(self.model)
         self.findings.model.set_findings(session.findings)
+        self.plan.show_session(session)
         completer = QCompleter(list(session.table.shots), self)
         completer.setCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
         completer.setFilterMode(Qt.MatchFlag.MatchContains)
@@ -382,6 +389,7 @@ class MainWindow(QMainWindow):
         across, down = self.grid.horizontalScrollBar().value(), self.grid.verticalScrollBar().value()
         self.model.renew()
         self.findings.model.set_findings(session.findings)
+        self.plan.show_session(session)
         if spot is not None:
             self._go_to_names(spot)
         self.grid.horizontalScrollBar().setValue(across)
@@ -746,6 +754,10 @@ class MainWindow(QMainWindow):
         up = "sky" if self.sky.visibleRegion().isEmpty() else "inspector"
         self.docks[up].raise_()
         (self.sky.map if up == "sky" else self.grid or self).setFocus()
+
+    def do_plan(self) -> None:
+        """Bring up the render plan, or the inspector where the plan is up already."""
+        self.docks["plan" if self.plan.visibleRegion().isEmpty() else "inspector"].raise_()
 
     def do_review(self) -> None:
         """Bring up the review window."""

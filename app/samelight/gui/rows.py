@@ -84,6 +84,7 @@ class GridState:
     lines: list[Line] = field(default_factory=list)
     columns: list[int] = field(default_factory=list)
     pins: int = 0
+    hidden_rows: int = 0
     revision: int = 0
     _score: NDArray[np.float64] = field(default_factory=lambda: np.zeros((0, 0)), repr=False)
     _group_of: list[int] = field(default_factory=list, repr=False)
@@ -122,6 +123,7 @@ class GridState:
         self.columns = [i for i, shot in enumerate(self.table.shots) if shot not in self.hidden_shots]
         self._places = {column: place for place, column in enumerate(self.columns)}
         shown = self._shown()
+        self.hidden_rows = int((~shown).sum())
         self.worst = self._worst(shown)
         wanted = self._wanted() & shown
         narrowed = bool(self.words.strip()) or self.show is not Show.ALL
@@ -321,7 +323,7 @@ class GridState:
             "open": int(self.open_mask().sum()),
             "intended": int((drifting & (self.states == _INTENDED)).sum()),
             "within": int((self.table.grade == Grade.WITHIN).sum()),
-            "hidden rows": int((~self._shown()).sum()),
+            "hidden rows": self.hidden_rows,
             "hidden shots": len(self.table.shots) - len(self.columns),
         }
 

@@ -89,7 +89,7 @@ class Frame(StrEnum):
     CAMERA = "camera, ahead up"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Track:
     """Where one light comes from, one figure for each column of the table, NaN where there is none.
 
@@ -110,7 +110,7 @@ class Track:
     moves: NDArray[np.bool_]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Sky:
     """The tracks of all lights that have a direction, the heading of each shot's camera (degrees, NaN without one),
     and the names of the lights that have no direction."""
@@ -205,7 +205,7 @@ def _heading(sheet: Sheet | None, north: Vector) -> float:
     return azimuth if abs(elevation) < _STEEPEST else math.nan
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Spots:
     """The places of the map that a light comes from. `x` and `y` have one figure a shot; `worst` holds one shot for each
     place, the one of those there that needs a look most."""

@@ -16,6 +16,7 @@ from PySide6.QtGui import (
     QPainter,
     QPaintEvent,
     QPen,
+    QPixmap,
     QPolygonF,
     QResizeEvent,
     QWheelEvent,
@@ -60,6 +61,8 @@ class SkyMap(QWidget):
         self._frame = Frame.WORLD
         self._spots: list[Spots] = []
         self._made_for: tuple[object, ...] = ()
+        self._others_map = QPixmap()
+        self._others_drawn: tuple[object, ...] = ()
         self._grabbed: QPointF | None = None
         self._dragged = False
         self.setMinimumSize(220, 220)
@@ -153,15 +156,31 @@ class SkyMap(QWidget):
         painter.end()
 
     def _draw_lights(self, painter: QPainter) -> None:
+        painter.drawPixmap(0, 0, self._others())
         for spots in self._spots:
-            chosen = spots.track is self._track
-            if chosen:
+            if spots.track is self._track:
                 self._draw_tolerance(painter, spots.track)
                 self._draw_path(painter, spots)
-            self._draw_spots(painter, spots, chosen=chosen)
-            if chosen:
+                self._draw_spots(painter, spots, chosen=True)
                 self._draw_ring(painter, spots)
         self._draw_names(painter)
+
+    def _others(self) -> QPixmap:
+        """The points of all lights but the chosen one, which stay as they are while the cursor goes from shot to shot."""
+        ratio = self.devicePixelRatioF()
+        drawn = (self._made_for, self._track, self.view, ratio)
+        if drawn != self._others_drawn:
+            self._others_drawn = drawn
+            self._others_map = QPixmap(self.size() * ratio)
+            self._others_map.setDevicePixelRatio(ratio)
+            self._others_map.fill(Qt.GlobalColor.transparent)
+            painter = QPainter(self._others_map)
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            for spots in self._spots:
+                if spots.track is not self._track:
+                    self._draw_spots(painter, spots, chosen=False)
+            painter.end()
+        return self._others_map
 
     def _draw_tolerance(self, painter: QPainter, track: Track) -> None:
         held = self._held(track)

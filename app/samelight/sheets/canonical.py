@@ -11,7 +11,7 @@ from typing import Any
 from samelight.light.colour import luminance
 from samelight.sheets.animation import fold_animated
 from samelight.sheets.conventions import Conventions
-from samelight.sheets.errors import Faults, Found, Place, SheetError, nearest_name
+from samelight.sheets.errors import Faults, Place, SheetError, nearest_name
 from samelight.sheets.folding import FOLDED_AWAY, FOLDS, flatten, is_curve
 from samelight.sheets.keyed import read_keys
 from samelight.sheets.parameters import OF_SECTION

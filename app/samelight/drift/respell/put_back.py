@@ -13,15 +13,15 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from samelight.drift.metrics import measure, severity
+from samelight.drift.metrics import kind_of, same
 from samelight.drift.respell.bench import REMOVED, Bench, Edits
 from samelight.drift.respell.candidates import candidates
 from samelight.sheets.canonical import WHOLE, canonical, parameter_name
 from samelight.sheets.errors import Faults, SheetError
-from samelight.sheets.quantities import Reader, kind_of_value
+from samelight.sheets.quantities import Reader
 from samelight.sheets.sheet import Sheet
-from samelight.sheets.values import Curve, Group, Value
-from samelight.sheets.vocabulary import Patterns, kind_by_name, kind_by_pattern
+from samelight.sheets.values import Group, Value
+from samelight.sheets.vocabulary import Patterns
 
 __all__ = ["REMOVED", "Edit", "Leaf", "Respelt", "put_back"]
 
@@ -81,7 +81,8 @@ def put_back(sheet: Sheet, reference: Sheet, leaves: Iterable[Leaf], kinds: Patt
             added, missed = bench.settle(bench.target(names))
         edits += added
         left += missed
-        _store(tree, section, group, bench.typed)
+        if added:
+            _store(tree, section, group, bench.typed)
     return Respelt(tree, tuple(edits), tuple(left))
 
 
@@ -105,16 +106,24 @@ class _Workbench:
         return target | {leaf: v for leaf, v in self.asked.items() if leaf in wanted or "" in wanted}
 
     def whole(self) -> tuple[list[Edit], list[str]]:
-        """The whole group, as the reference has it, where one of the two has none."""
+        """The whole group, as the reference has it, where one of the two has none.
+
+        Where one of its parameters cannot be written in this sheet, the group stays as it was: in its place would
+        stand something that nobody asked for.
+        """
         was: Any = self.typed if self.typed is not None else REMOVED
         parameter = parameter_name(self.section, self.name)
         if self.theirs is None:
             self.typed = None
             return [Edit(parameter, "", REMOVED, was)], []
+        before = self.typed, self.group
         self.typed = copy.deepcopy(self.theirs)
         self.group = self._read(self.typed) or {}
         _, missed = self.settle(self.asked)
-        return [Edit(parameter, "", self.typed, was)], missed
+        if missed:
+            self.typed, self.group = before
+            return [], [parameter]
+        return [Edit(parameter, "", self.typed, was)], []
 
     def settle(self, target: Mapping[str, Value]) -> tuple[list[Edit], list[str]]:
         """Change the tree, parameter by parameter, until it reads as the target."""
@@ -175,18 +184,10 @@ class _Workbench:
 
     def _kind(self, leaf: str, value: Value | None) -> str:
         name = parameter_name(self.section, self.name, leaf)
-        known = kind_by_pattern(name, self.kinds) or kind_by_name(leaf)
-        if known:
-            return known
-        value = value if value is not None else self.group.get(leaf)
-        static = value.keys[0][1] if isinstance(value, Curve) else value
-        return kind_of_value(static) if static is not None else "text"
+        return kind_of(name, leaf, value if value is not None else self.group.get(leaf), self.kinds)
 
     def _same(self, leaf: str, a: Value | None, b: Value | None) -> bool:
-        if a is None or b is None:
-            return a is b
-        kind = self._kind(leaf, b)
-        return a == b or severity(kind, measure(kind, a, b).drift, 1.0) == 0.0
+        return a == b or same(self._kind(leaf, b), a, b)
 
 
 def _typed_group(sheet: Sheet, section: str, group: str) -> Tree | None:
