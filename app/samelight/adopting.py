@@ -13,6 +13,7 @@ from samelight.drift.respell.put_back import Leaf, put_back
 from samelight.drift.structure import differences
 from samelight.session import Session
 from samelight.sheets.canonical import parameter_name
+from samelight.sheets.sequence import next_sheet
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.vocabulary import Patterns
 from samelight.sheets.writing import write_sheet
@@ -70,9 +71,10 @@ def _adoption(session: Session, sheet: Sheet, older: Sheet) -> Adoption:
         else:
             held.append(name)
     respelt = put_back(sheet, master, taken, session.policy.kinds)
-    version = max(session.versions[sheet.shot]) + 1
+    version, path = next_sheet(
+        session.folder, sheet.shot, session.versions[sheet.shot], sheet.path.suffix
+    )
     tree = {**respelt.tree, "version": version, "master": session.master_version}
-    path = session.folder / "shots" / sheet.shot / f"{sheet.shot}.v{version:03d}{sheet.path.suffix}"
     names = tuple(parameter_name(*leaf) for leaf in taken if parameter_name(*leaf) not in respelt.left)
     return Adoption(sheet.shot, older.version, path, tree, names, tuple(kept), tuple(held), respelt.left)
 

@@ -8,7 +8,7 @@ from enum import StrEnum
 
 import numpy as np
 
-from samelight.contents import Contents, Shelf
+from samelight.contents import Contents, Shelf, without_collection
 from samelight.drift.derived import derived_rows, key_sheet
 from samelight.drift.mended import regraded, with_columns
 from samelight.drift.rows import Entry, Row
@@ -67,6 +67,7 @@ class Comparison:
     references: Mapping[str, Sheet]
 
 
+@without_collection()
 def compare_again(
     before: Comparison, was: Contents, contents: Contents, shelf: Shelf | None = None
 ) -> Comparison:
@@ -100,6 +101,7 @@ def _mended(before: Table, was: Contents, contents: Contents, master: Sheet) -> 
     return with_columns(table, changed, contents.sheets, was.sheets, master, contents.policy, derived)
 
 
+@without_collection()
 def compare(contents: Contents, base: Base = MASTER, shelf: Shelf | None = None) -> Comparison:
     """Every shot against a base, with computed rows. Raises `BaseError`.
 

@@ -11,7 +11,6 @@ from typing import Any, TypeVar
 
 from samelight.drift.policy import Policy, default_policy, read_policy
 from samelight.kept import FEWEST, Kept
-from samelight.many import Job
 from samelight.sheets.errors import Fault, SamelightError, SheetError, nearest_name
 from samelight.sheets.sequence import (
     SEQUENCE_FILE,
@@ -19,6 +18,7 @@ from samelight.sheets.sequence import (
     is_safe_name,
     master_versions,
     read_sequence,
+    rivals_in,
     shot_folders,
     shot_versions,
 )
@@ -112,7 +112,7 @@ class Contents:
 
 
 @contextmanager
-def _without_collection() -> Iterator[None]:
+def without_collection() -> Iterator[None]:
     """Trees being read are no garbage, and looking for some among a film's millions of values takes a third of the time."""
     was_on = gc.isenabled()
     gc.disable()
@@ -123,16 +123,15 @@ def _without_collection() -> Iterator[None]:
             gc.enable()
 
 
-@_without_collection()
+@without_collection()
 def read_contents(
     folder: Path,
     shelf: Shelf,
     *,
     progress: Progress | None = None,
     cancelled: Callable[[], bool] | None = None,
-    jobs: int = 1,
 ) -> Contents:
-    """Read a sequence folder, some hundreds of sheets in as many processes as `jobs` says (see `many.read_many`).
+    """Read a sequence folder.
 
     A sheet that cannot be read makes its shot a trouble and stops nothing else. Raises `SheetError` when
     sequence.yaml or a policy is at fault, and `CancelledError`.
@@ -151,6 +150,9 @@ def read_contents(
     shots = _cut_order(sequence, cut, troubles)
     master_files = master_versions(folder)
     versions = {shot: shot_versions(folder, shot) for shot in shots}
+    troubles.extend(_rivals(folder / "master"))
+    for shot in shots:
+        troubles.extend(_rivals(folder / "shots" / shot, shot))
     total, done = len(master_files) + len(shots), 0
     kept = Kept(folder, sequence, policy)
 
@@ -171,17 +173,9 @@ def read_contents(
             into[key] = sheet
             troubles.extend(Trouble(remark, shot) for remark in sheet.remarks)
 
-    if total >= FEWEST and not shelf.has_sheets:
+    is_first = total >= FEWEST and not shelf.has_sheets
+    if is_first:
         kept.load()
-        latest = [(shot, sequence.pinned.get(shot, max(versions[shot], default=0))) for shot in shots]
-        wanted = [Job(path, None, version) for version, path in master_files.items()]
-        wanted += [Job(versions[s][v], s, v) for s, v in latest if v in versions[s]]
-        kept.prepare(
-            wanted,
-            jobs,
-            cancelled or (lambda: False),
-            lambda count, name: None if progress is None else progress(count - 1, total, name),
-        )
     masters: dict[int, Sheet] = {}
     for version, path in master_files.items():
         step(path.name)
@@ -192,7 +186,8 @@ def read_contents(
         chosen = _chosen_version(shot, versions[shot], sequence.pinned, troubles)
         if chosen is not None:
             add(sheets, shot, versions[shot][chosen], shot, chosen)
-    kept.save(sheet.path for sheet in (*masters.values(), *sheets.values()))
+    if is_first:
+        kept.save(sheet.path for sheet in (*masters.values(), *sheets.values()))
     if progress is not None:
         progress(total, total, "")
     reference = _reference_version(sequence, master_files, masters, troubles)
@@ -208,6 +203,14 @@ def _read_sheet(shelf: Shelf, path: Path, shot: str | None, version: int, kept: 
         return read_sheet(path, shot=shot, version=version, given=given, kinds=kinds)
 
     return shelf.get(path, (shot, version, given, kinds), lambda: kept.get(path, shot, version, read))
+
+
+def _rivals(folder: Path, shot: str | None = None) -> list[Trouble]:
+    """The versions that two files state; which one counts must not be a matter of chance that nobody hears of."""
+    return [
+        Trouble(f"{read.name} and {other.name} are the same version: {read.name} is read.", shot)
+        for read, other in rivals_in(folder, shot)
+    ]
 
 
 def _unreadable(shot: str | None, version: int, error: SheetError) -> Trouble:

@@ -13,6 +13,7 @@ from samelight.drift.cells import Grade
 from samelight.drift.table import build_table
 from samelight.reports.fix_list import ShotFixes
 from samelight.session import Session
+from samelight.sheets.sequence import next_sheet
 from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import parse_document
 from samelight.sheets.writing import write_sheet, yaml_text
@@ -34,8 +35,9 @@ def fixed_version(session: Session, part: ShotFixes) -> FixedVersion:
 
     It names the current master as the one it stands on when nothing of it is open any more.
     """
-    version = max(session.versions[part.shot]) + 1
-    path = session.folder / "shots" / part.shot / f"{part.shot}.v{version:03d}{part.sheet.path.suffix}"
+    version, path = next_sheet(
+        session.folder, part.shot, session.versions[part.shot], part.sheet.path.suffix
+    )
     tree = {**part.tree, "version": version}
     remaining = _remaining(session, _read(session, part, tree))
     if not remaining and session.master_version is not None:

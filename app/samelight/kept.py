@@ -12,7 +12,7 @@ import hashlib
 import json
 import os
 import time
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
@@ -22,9 +22,6 @@ from platformdirs import user_cache_path
 
 from samelight import __version__
 from samelight.drift.policy import Policy
-from samelight.many import FEWEST as FEWEST_BESIDE
-from samelight.many import Job, Outcome, Stat, read_many, stat_of
-from samelight.sheets.errors import SheetError
 from samelight.sheets.packed import packed, unpacked
 from samelight.sheets.sequence import SequenceFile
 from samelight.sheets.sheet import Sheet
@@ -40,6 +37,10 @@ LARGEST = 512 * 2**20
 
 _SAME_MOMENT = 2_000_000_000
 """Nanoseconds. A file that was written this shortly before the cache may have changed since under the same time."""
+
+
+Stat = tuple[int, int]
+"""Size in bytes, and nanoseconds of the last change."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,51 +62,22 @@ class Kept:
     """How many sheets were not kept, or not as they are now."""
     _known: dict[Path, _Known] = field(default_factory=dict)
     _written: int = 0
-    _ready: dict[Path, Outcome] = field(default_factory=dict)
 
     def get(self, path: Path, shot: str | None, version: int, read: Callable[[], Sheet]) -> Sheet:
         """A sheet as it was kept where the file is still the same, else what `read` makes of it, whose errors it raises."""
-        found = self._holding(Job(path, shot, version))
-        if found is not None:
-            return found.sheet
+        now, known = _stat(path), self._known.get(path)
+        if known is not None and now is not None and known.asked == (shot, version):
+            is_settled = now[1] < self._written - _SAME_MOMENT
+            if (now == known.stat and is_settled) or _digest(path) == known.digest:
+                if now != known.stat:
+                    self._known[path] = _Known(now, known.digest, known.asked, known.sheet)
+                return known.sheet
+        sheet = read()
         self.news += 1
-        ready = self._ready.pop(path, None)
-        before = stat_of(path) if ready is None else ready.stat
-        sheet = read() if ready is None else ready.result
-        if isinstance(sheet, SheetError):
-            raise SheetError(sheet.faults)
         digest = _digest(path)
-        if before is not None and digest is not None and stat_of(path) == before:
-            self._known[path] = _Known(before, digest, (shot, version), sheet)
+        if now is not None and digest is not None and _stat(path) == now:
+            self._known[path] = _Known(now, digest, (shot, version), sheet)
         return sheet
-
-    def _holding(self, job: Job) -> _Known | None:
-        """What is kept of a file that is still the same."""
-        known, now = self._known.get(job.path), stat_of(job.path)
-        if known is None or now is None or known.asked != (job.shot, job.version):
-            return None
-        is_settled = now[1] < self._written - _SAME_MOMENT
-        if not (now == known.stat and is_settled) and _digest(job.path) != known.digest:
-            return None
-        if now != known.stat:
-            known = self._known[job.path] = _Known(now, known.digest, known.asked, known.sheet)
-        return known
-
-    def prepare(
-        self,
-        jobs: Sequence[Job],
-        workers: int,
-        cancelled: Callable[[], bool],
-        progress: Callable[[int, str], None],
-    ) -> None:
-        """Read what is not kept in `workers` processes beside this one, where it is much; `progress` is told how many."""
-        missing = [job for job in jobs if self._holding(job) is None]
-        if workers < 2 or len(missing) < FEWEST_BESIDE:
-            return
-        given, kinds = self.sequence.conventions, self.policy.kinds
-        for done, outcome in enumerate(read_many(missing, given, kinds, workers, cancelled), 1):
-            self._ready[outcome.job.path] = outcome
-            progress(done, outcome.job.path.name)
 
     def load(self) -> None:
         """Take up what was kept, if anything was."""
@@ -174,6 +146,14 @@ def cache_folder() -> Path:
     return user_cache_path("samelight", appauthor=False) / "sheets"
 
 
+def _stat(path: Path) -> Stat | None:
+    try:
+        stat = path.stat()
+    except OSError:
+        return None
+    return stat.st_size, stat.st_mtime_ns
+
+
 def _digest(path: Path) -> str | None:
     try:
         with path.open("rb") as file:
@@ -188,7 +168,7 @@ def _program() -> str:
     here = Path(__file__).parent
     code = hashlib.sha256()
     for path in sorted([*here.glob("sheets/*.py"), *here.glob("light/*.py")]):
-        code.update(f"{path.name} {stat_of(path)}\n".encode())
+        code.update(f"{path.name} {_stat(path)}\n".encode())
     return f"{__version__} {code.hexdigest()}"
 
 
@@ -196,7 +176,7 @@ def _make_room(newest: Path) -> None:
     """Remove what was not used for longest until the rest keeps within `LARGEST`."""
     files = []
     for path in newest.parent.glob("*.json"):
-        stat = stat_of(path)
+        stat = _stat(path)
         if stat is not None and path != newest:
             files.append((stat[1], stat[0], path))
     total = newest.stat().st_size

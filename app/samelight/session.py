@@ -229,15 +229,14 @@ def open_session(
     *,
     progress: Progress | None = None,
     cancelled: Callable[[], bool] | None = None,
-    jobs: int = 1,
 ) -> Session:
-    """Open a sequence folder; `jobs` as in `read_contents`.
+    """Open a sequence folder.
 
     A sheet that cannot be read makes its shot a trouble and stops nothing else. Raises `SheetError` when
     sequence.yaml or a policy is at fault, and `CancelledError`.
     """
     shelf = Shelf()
-    contents = read_contents(folder, shelf, progress=progress, cancelled=cancelled, jobs=jobs)
+    contents = read_contents(folder, shelf, progress=progress, cancelled=cancelled)
     return Session(contents, open_ledger(folder), shelf)
 
 

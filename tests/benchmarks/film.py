@@ -57,7 +57,7 @@ def _master(dice: random.Random) -> Sections:
         "render": {
             "gi": {"on": True, "range": 3.5, "bounces": 3.0, "rays": 192.0},
             "volume": {"samples": 96.0},
-            "sampling": {"pixel_samples": 64.0},
+            "sampling": {"samples_per_pixel": 64.0},
         },
         "surfaces": {
             f"surface_{number:02d}": {

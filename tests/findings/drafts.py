@@ -126,7 +126,7 @@ def master_tree() -> Tree:
         "render": {
             "gi": {"on": True, "range": "3.5 m", "bounces": 3, "rays": 192},
             "volume": {"samples": 96, "step": "25 cm"},
-            "sampling": {"pixel_samples": 64, "threshold": 0.01},
+            "sampling": {"samples_per_pixel": 64, "threshold": 0.01},
         },
         "surfaces": {
             "nets": {"shading_rate": 0.4, "reflection_rays": 48, "links": ["/set/nets"]},

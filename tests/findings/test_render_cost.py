@@ -1,4 +1,4 @@
-"""Render time out of the family, and what a sequence costs."""
+"""Render time out of the family."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from findings.drafts import FEW, draft, only
-from samelight.findings.render_cost import render_cost, render_cost_text, robust_scores
+from samelight.findings.render_cost import robust_scores
 
 
 def test_three_times_the_family() -> None:
@@ -70,39 +70,3 @@ def test_scores_do_not_depend_on_the_unit_of_time(times: list[float], factor: fl
 def test_no_times_have_no_scores() -> None:
     with pytest.raises(ValueError, match="no times"):
         robust_scores(np.array([]))
-
-
-def test_the_projection_by_hand() -> None:
-    """Two shots of 96 frames at 1,100 s: background 2 frames, crew 192; one frame saves 95 of 96 a shot."""
-    made = draft(2)
-    cost = render_cost(made.evidence().sheets)
-    assert [(one.name, one.shots, one.frames) for one in cost.passes] == [
-        ("background", 2, 2),
-        ("crew", 2, 192),
-    ]
-    assert cost.seconds == pytest.approx(1100 * 194)
-    assert cost.seconds_saved == pytest.approx(1100 * 190)
-    text = render_cost_text(cost)
-    assert "About 59.3 h of machine time for 2 shots (background 0.611 h and crew 58.7 h)" in text
-    assert "save about 58.1 h" in text
-    assert "estimate" in text
-
-
-def test_a_pass_with_a_test_frame_of_its_own_costs_that() -> None:
-    made = draft(1)
-    made.shots["S_010"]["passes"]["crew"]["test_frame"] = "5m0s"
-    cost = render_cost(made.evidence().sheets)
-    assert {one.name: one.seconds for one in cost.passes} == pytest.approx(
-        {"background": 1100, "crew": 96 * 300}
-    )
-
-
-def test_what_was_not_timed_is_named_not_guessed() -> None:
-    made = draft(3)
-    del made.shots["S_020"]["cost"]
-    del made.shots["S_030"]["frames"]
-    cost = render_cost(made.evidence().sheets)
-    assert cost.shots == 1
-    assert cost.left_out == ("S_020", "S_030")
-    assert "S_020 and S_030" in render_cost_text(cost)
-    assert render_cost_text(render_cost({})) == ""

@@ -17,6 +17,7 @@ from exr_help import claim_size, write_grey
 from samelight.gui import frame_cache, frames
 from samelight.gui.frame_cache import FrameCache, FrameShelf
 from samelight.gui.frames import FULL, PROXY, Frame, load
+from samelight.resources import sample_sequence
 from samelight.sources import pictures
 
 
@@ -169,6 +170,20 @@ def test_a_proxy_is_small(tmp_path: Path) -> None:
     assert full.image is not None and proxy.image is not None
     assert (full.image.width(), proxy.image.width()) == (1500, 500)
     assert proxy.size_bytes * 8 < full.size_bytes
+
+
+def test_the_frames_of_the_sample(qtbot: QtBot) -> None:
+    folder = sample_sequence("harbour")
+    shots = [f"HB_{number:03d}" for number in range(10, 250, 10)]
+    read = {shot: load(folder, shot, FULL, 0.0).picture for shot in shots}
+    held = {shot: picture for shot, picture in read.items() if picture is not None}
+    assert set(shots) - set(held) == {"HB_170"}
+    assert [shot for shot, picture in held.items() if picture.scene] == ["HB_040", "HB_060", "HB_130"]
+    assert {picture.linear.shape for picture in held.values()} == {(201, 480, 3)}
+    levels = {shot: float(np.mean(picture.linear, dtype=np.float64)) for shot, picture in held.items()}
+    # The shot whose bounced light is gone is more than a stop darker than any other.
+    others = [level for shot, level in levels.items() if shot != "HB_130"]
+    assert 2.0 * levels["HB_130"] < min(others)
 
 
 # What is kept

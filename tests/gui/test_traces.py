@@ -107,8 +107,8 @@ def test_ctrl_and_click_on_names_draws_lights_together(window: MainWindow, qtbot
     ]
     window.select("HB_060", "lights.sun.direction")
     # Each line has its name, its style and its value beside the plot.
-    assert traces.plots[1].left.said == [("sun 12°", 0), ("window_fill 0°", 1)]
-    assert "sun azimuth 12°" in traces.said.text()
+    assert traces.plots[1].left.said == [("sun +12°", 0), ("window_fill 0°", 1)]
+    assert "sun azimuth +12° from master" in traces.said.text()
     assert "window_fill" not in traces.said.text()  # of several lights only what is off the master's
     window.do_alone()
     assert traces.title.text() == "lights.sun.direction"

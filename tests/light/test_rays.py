@@ -27,18 +27,15 @@ def test_no_samples():
             rays.cost_ratio(*bad)
 
 
-@given(st.floats(0, 100), kinds, kinds, st.sampled_from(["camera", "indirect", "volume", "shadow"]))
-def test_two_half_visible_copies_equal_the_one_they_replace(level, one, other, kind):
-    whole = rays.seen_level([level], [one | other], kind)
-    assert rays.seen_level([level, level], [one, other - one], kind) == whole
+@given(kinds, kinds, st.sampled_from(["camera", "indirect", "volume", "shadow"]))
+def test_of_two_half_visible_copies_one_is_seen_where_the_whole_is(one, other, kind):
+    seen = [rays.sees(one, kind), rays.sees(other - one, kind)]
+    assert sum(seen) == rays.sees(one | other, kind)
 
 
 def test_kinds_are_free_text():
-    assert rays.seen_level([2.0, 3.0], [None, {"Volume"}], "volume") == 5
-    assert rays.seen_level([2.0, 3.0], [{"diffuse"}, {"indirect"}], "indirect") == 3
-    assert rays.seen_level([2.0, 3.0], [{"ALL"}, {"*", "camera"}], "caustics") == 5
-    assert rays.seen_level([2.0], [set()], "camera") == 0
-    assert rays.seen_level([], [], "camera") == 0
-    with pytest.raises(ValueError, match="2 levels for 1"):
-        rays.seen_level([1, 2], [None], "camera")
+    assert rays.sees(None, "volume") and rays.sees({"Volume"}, "volume")
+    assert rays.sees({"indirect"}, "indirect") and not rays.sees({"diffuse"}, "indirect")
+    assert rays.sees({"ALL"}, "caustics") and rays.sees({"*", "camera"}, "caustics")
+    assert not rays.sees(set(), "camera")
     assert rays.named_kinds([{"b", "A"}, {"*"}, None, {"a"}]) == ["a", "b"]

@@ -1,6 +1,7 @@
 """Animated parameters: what is keyed is folded at each moment, and two ways to key one motion give one curve."""
 
 import math
+from itertools import pairwise
 
 import pytest
 from hypothesis import assume, given
@@ -64,7 +65,7 @@ class TestWhatIsKeyedIsFoldedAtEachMoment:
         for frame in range(1001, 1200, 7):
             expected = from_azimuth_elevation(*(one.at(frame) for one in typed))
             # Between whole frames nobody looks; a fast turn is only as true as its frames.
-            steps = [abs(b[1] - a[1]) / (b[0] - a[0]) for a, b in zip(azimuth, azimuth[1:], strict=False)]
+            steps = [abs(b[1] - a[1]) / (b[0] - a[0]) for a, b in pairwise(azimuth)]
             assert angle_between(at(light["direction"], frame), expected) <= 0.1 + 0.002 * max(steps)
 
     @given(keys_of(st.lists(st.floats(-9, 9), min_size=3, max_size=3)), FRAMES)

@@ -7,7 +7,6 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from sheets.sheet_help import JSON, YAML
 
 from samelight.resources import sample_sequence
 from samelight.sheets.conventions import Conventions
@@ -16,75 +15,36 @@ from samelight.sheets.sheet import read_sheet, sheet_from_document
 from samelight.sheets.trees import parse_document, read_document
 from samelight.sheets.values import decoded, encoded, strictly_equal
 from samelight.sheets.writing import json_text, yaml_text
+from sheets.sheet_help import JSON, YAML
 
 VALID = [
     sample_sequence("harbour") / "shots" / "HB_020" / "HB_020.v002.yaml",
     sample_sequence("harbour") / "shots" / "HB_030" / "HB_030.v001.yaml",
     sample_sequence("first_steps") / "shots" / "FS_030" / "FS_030.v001.json",
 ]
+WORDS = """
+    [ ] { } : " ' *a !!set ! % @ ` # | > \\ \\ud83d é 😀 ~ nan -.inf 1e999 1e308 -1 1e99 0 true 010 12:30 '' [] {} 18m20s
+"""
 TOKENS = (
-    [
-        "[",
-        "]",
-        "{",
-        "}",
-        ":",
-        ": ",
-        "\n",
-        "- ",
-        '"',
-        "'",
-        "&a ",
-        "*a",
-        "<<: ",
-        "!!set ",
-        "!",
-        "%",
-        "@",
-        "`",
-        "\t",
-        "#",
-    ]
-    + ["---\n", "...\n", "|", ">", "? ", ", ", "\\", "\\ud83d", "\0", "\ufeff", "\x85", "é", "😀", "\r\n"]
-    + [
-        "~",
-        "nan",
-        "-.inf",
-        "1e999",
-        "1e308",
-        "-1",
-        "1e99",
-        "0",
-        "9" * 400,
-        "0x" + "f" * 300,
-        "true",
-        "010",
-        "12:30",
-    ]
-    + [
+    *WORDS.split(),
+    *(": ", "\n", "- ", "&a ", "<<: ", "\t", "---\n", "...\n", "? ", ", ", "\0", "\ufeff", "\x85", "\r\n"),
+    *(
         "999 km",
         "4300 K",
         "800 lx",
         "20 %",
-        "18m20s",
-        "''",
-        "[]",
-        "{}",
         "[0, 0, 0]",
         str([0] * 16),
         "[[1, 2]]",
-    ]
-    + [
+        "9" * 400,
+        "0x" + "f" * 300,
+    ),
+    *(
         "{keys: [[1, 2], [9, 3]]}",
         "{keys: [[1, [0, 0, 1]], [9, [1, 0, 0]]], interpolation: held}",
         "{keys: []}",
-    ]
-    + [
-        "rotation: [1, 2, 3]",
-        "rotation: {keys: [[1, 0], [90, 720]]}",
-        "matrix: " + str([0.0] * 16),
-        "up_axis: Z",
-    ]
+    ),
+    *("rotation: [1, 2, 3]", "rotation: {keys: [[1, 0], [90, 720]]}", f"matrix: {[0.0] * 16}", "up_axis: Z"),
 )
 
 
@@ -202,56 +162,14 @@ LEAVES = (
     | st.lists(st.floats(-1e3, 1e3), min_size=3, max_size=3)
     | st.lists(st.floats(-1e200, 1e200), min_size=16, max_size=16)
 )
-NAMES = st.sampled_from(
-    [
-        "type",
-        "position",
-        "direction",
-        "target",
-        "azimuth",
-        "elevation",
-        "rotation",
-        "rotation_order",
-        "matrix",
-        "color",
-    ]
-    + [
-        "intensity",
-        "exposure",
-        "unit",
-        "normalize",
-        "temperature",
-        "radius",
-        "width",
-        "cone",
-        "softness",
-        "angle",
-    ]
-    + [
-        "texture",
-        "sha256",
-        "visible_to",
-        "links",
-        "samples",
-        "keys",
-        "interpolation",
-        "shadow",
-        "mood",
-        "sun",
-    ]
-    + [
-        "moves",
-        "normal",
-        "frames",
-        "test_frame",
-        "range",
-        "on",
-        "hides",
-        "date_time",
-        "latitude",
-        "longitude",
-    ]
-) | st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=4)
+PARAMETERS = """
+    type position direction target azimuth elevation rotation rotation_order matrix color intensity exposure unit
+    normalize temperature radius width cone softness angle texture sha256 visible_to links samples keys interpolation
+    shadow mood sun moves normal frames test_frame range on hides date_time latitude longitude
+"""
+NAMES = st.sampled_from(PARAMETERS.split()) | st.text(
+    st.characters(exclude_categories=["Cs"]), min_size=1, max_size=4
+)
 KEYED = st.builds(
     lambda keys, way: {"keys": keys, **way},
     st.lists(st.tuples(st.integers(-5, 400), LEAVES).map(list), max_size=4).map(

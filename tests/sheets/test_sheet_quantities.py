@@ -8,6 +8,7 @@ from samelight.sheets.conventions import Conventions
 from samelight.sheets.parameters import LIGHT, Parameter
 from samelight.sheets.quantities import LARGEST_NUMBER, kind_of_value
 from samelight.sheets.values import Amount, Colour, FileRef, Level
+from samelight.sheets.vocabulary import KINDS
 from sheets.sheet_help import reader
 
 PLACE = ("render", "x")
@@ -16,10 +17,7 @@ PLAIN = st.recursive(
     lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(), inner, max_size=3),
     max_leaves=8,
 )
-KINDS_AND_NONE = st.sampled_from(
-    [None, "direction", "level", "colour", "temperature", "position", "length", "angle", "count"]
-    + ["fraction", "number", "switch", "choice", "text", "set", "file", "duration"]
-)
+KINDS_AND_NONE = st.sampled_from([None, *KINDS])
 
 
 class TestUnknownParameters:

@@ -9,7 +9,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
-from sheets.sheet_help import YAML, sheet_of
 
 from samelight.resources import sample_sequence
 from samelight.sheets.errors import SheetError
@@ -19,6 +18,7 @@ from samelight.sheets.trees import parse_document, read_document
 from samelight.sheets.units import FACTORS, LIGHT_UNITS, METRES, parse_duration, parse_quantity
 from samelight.sheets.vocabulary import SHEET_KEYS
 from samelight.sheets.writing import yaml_text
+from sheets.sheet_help import YAML, sheet_of
 
 SCHEMA = sheet_schema()
 VALIDATOR = Draft202012Validator(SCHEMA)
@@ -222,45 +222,42 @@ def test_units_of_length(unit):
 
 TOKENS = st.sampled_from(
     [
-        None,
-        True,
-        False,
-        0,
-        1,
-        -1,
-        0.5,
-        24,
-        400,
-        "4300 K",
-        "350 cm",
-        "20 %",
-        "lux",
-        "spot",
-        "held",
-        "*",
-        "yes",
-        "",
-    ]
-    + [
-        "XYZ",
-        "cm",
-        "ACEScg",
-        "Z",
-        "18m20s",
-        [0, 0, 1],
-        [1, 1, 1],
-        [1, 2],
-        ["a", "b"],
-        [],
-        {},
-        [[1, 2]],
-        [0] * 16,
-    ]
-    + [
-        {"keys": [[1, 2], [9, 3]]},
-        {"keys": [[1, [0, 0, 1]]], "interpolation": "held"},
-        {"a": 1},
-        {"position": [0, 0, 0]},
+        *(
+            None,
+            True,
+            False,
+            0,
+            1,
+            -1,
+            0.5,
+            24,
+            400,
+            "4300 K",
+            "350 cm",
+            "20 %",
+            "",
+            "lux",
+            "spot",
+            "held",
+            "*",
+        ),
+        *(
+            "yes",
+            "XYZ",
+            "cm",
+            "ACEScg",
+            "Z",
+            "18m20s",
+            [0, 0, 1],
+            [1, 1, 1],
+            [1, 2],
+            ["a", "b"],
+            [],
+            {},
+            [[1, 2]],
+        ),
+        *([0] * 16, {"a": 1}, {"position": [0, 0, 0]}),
+        *({"keys": [[1, 2], [9, 3]]}, {"keys": [[1, [0, 0, 1]]], "interpolation": "held"}),
     ]
 )
 GROUPS = {

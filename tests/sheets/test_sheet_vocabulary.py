@@ -22,7 +22,7 @@ from samelight.sheets.vocabulary import (
         ("reflection_rays", "count"),
         ("rays", "count"),
         ("bounces", "count"),
-        ("pixel_samples", "count"),
+        ("samples_per_pixel", "count"),
         ("ray_depth", "count"),
         ("range", "length"),
         ("shadow.distance", "length"),

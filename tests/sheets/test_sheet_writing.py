@@ -20,80 +20,30 @@ from samelight.sheets.writing import WriteError, json_text, write_sheet, write_w
 from sheets.sheet_help import JSON, YAML, tree_of
 
 TEXT = st.text(st.characters(exclude_categories=["Cs"]))
+WORDS = """
+    1e3 010 yes no On 12:30 ~ null << = y N 0x1F 0o17 1_000 .inf nan NaN 1e400 2026-09-14 &a *a !a %a @a `a | > ' " \\
+    é 日本 😀 --- ... {a} [a] a,b a: :a # *
+"""
 AWKWARD = st.sampled_from(
     [
-        "1e3",
-        "010",
-        "yes",
-        "no",
-        "On",
-        "12:30",
-        "~",
-        "null",
-        "<<",
-        "=",
-        "",
-        " ",
-        "a: b",
-        "a #b",
-        "- a",
-        "? a",
-        "y",
-        "N",
-    ]
-    + [
-        "0x1F",
-        "0o17",
-        "1_000",
-        ".inf",
-        "nan",
-        "NaN",
-        "1e400",
-        "2026-09-14",
-        "&a",
-        "*a",
-        "!a",
-        "%a",
-        "@a",
-        "`a",
-        "|",
-        ">",
-    ]
-    + [
-        "'",
-        '"',
-        "\\",
-        "\n",
-        "a\nb",
-        "a\n",
-        "\na",
-        "\t",
-        "\r",
-        "\x85",
-        "\u2028",
-        "\u2029",
-        "\ufeff",
-        "\0",
-        "\x1b",
-        "\xa0",
-    ]
-    + [
-        "é",
-        "日本",
-        "😀",
-        "---",
-        "...",
-        "{a}",
-        "[a]",
-        "a,b",
-        "a:",
-        ":a",
-        "a" * 5000,
-        "- ",
-        "#",
-        "true ",
-        "3.5 m",
-        "*",
+        *WORDS.split(),
+        *(
+            "",
+            " ",
+            "a: b",
+            "a #b",
+            "- a",
+            "? a",
+            "- ",
+            "true ",
+            "3.5 m",
+            "a" * 5000,
+            "\n",
+            "a\nb",
+            "a\n",
+            "\na",
+        ),
+        *("\t", "\r", "\x85", "\u2028", "\u2029", "\ufeff", "\0", "\x1b", "\xa0"),
     ]
 )
 ANY_TEXT = TEXT | AWKWARD
@@ -326,14 +276,15 @@ class TestWritingWhole:
         assert issubclass(WriteError, SamelightError)
 
 
-class TestWritingSheets:
-    TREE = {"samelight": 1, "shot": "010", "lights": {"sun": {"intensity": 1e-5}}}
+SHEET = {"samelight": 1, "shot": "010", "lights": {"sun": {"intensity": 1e-5}}}
 
+
+class TestWritingSheets:
     @pytest.mark.parametrize("name", ["a.yaml", "a.yml", "a.json", "a.JSON"])
     def test_by_the_ending(self, tmp_path, name):
         path = tmp_path / name
-        write_sheet(path, self.TREE)
-        assert read_document(path).data == self.TREE
+        write_sheet(path, SHEET)
+        assert read_document(path).data == SHEET
         is_json = path.read_text().startswith("{")
         assert is_json is (path.suffix.lower() == ".json")
 
@@ -345,7 +296,7 @@ class TestWritingSheets:
         assert list(tmp_path.iterdir()) == []
 
     def test_not_over_another(self, tmp_path):
-        write_sheet(tmp_path / "a.yaml", self.TREE)
+        write_sheet(tmp_path / "a.yaml", SHEET)
         with pytest.raises(WriteError, match="File exists"):
             write_sheet(tmp_path / "a.yaml", {}, overwrite=False)
 

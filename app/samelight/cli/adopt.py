@@ -5,13 +5,12 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from rich.text import Text
-
 from samelight.adopting import Adoption, adopt, adoptions
-from samelight.cli.shots import chosen_shots
-from samelight.cli.terminal import results
-from samelight.reports.as_text import clean
+from samelight.cli.reading import tell_troubles, watched
+from samelight.cli.shots import add_shots, chosen_shots
+from samelight.cli.terminal import print_line
 from samelight.session import open_session
+from samelight.sheets.errors import SamelightError
 
 EXAMPLES = """examples:
   samelight adopt harbour
@@ -30,27 +29,30 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("folder", type=Path, help="the sequence folder")
-    parser.add_argument("--shots", help="only these: HB_010,HB_040 or a range of the cut HB_050-HB_080")
+    add_shots(parser)
     parser.add_argument("--write", action="store_true", help="write the new versions")
     parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Say what would be done, and do it when asked to."""
-    session = open_session(arguments.folder)
-    shots = chosen_shots(arguments.shots, session.shots) if arguments.shots else None
+    with watched() as progress:
+        session = open_session(arguments.folder, progress=progress)
+    shots = session.shots if arguments.shots is None else chosen_shots(arguments.shots, session.shots)
+    tell_troubles(session, shots)
+    if session.master_version is None:
+        raise SamelightError("there is no master setup to adopt")
     found = adoptions(session, shots)
-    console = results()
     if not found:
-        console.print(Text(f"No shot stands on a master older than v{session.master_version or 0:03d}."))
+        print_line(f"No shot stands on a master older than v{session.master_version:03d}.")
         return 0
     for adoption in found:
         for line in _lines(adoption):
-            console.print(Text(clean(line)), soft_wrap=True)
+            print_line(line)
         if arguments.write:
-            console.print(Text(f"  written {clean(str(adopt(adoption)))}"))
+            print_line(f"  written {adopt(adoption)}")
     if not arguments.write:
-        console.print(Text("Nothing was written; --write does."), style="dim")
+        print_line("Nothing was written; --write does.")
     return 0
 
 

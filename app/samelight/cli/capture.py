@@ -6,8 +6,9 @@ import argparse
 import re
 from pathlib import Path
 
-from samelight.cli.capture_sequence import counted, run_sequence
+from samelight.cli.capture_sequence import run_sequence
 from samelight.cli.terminal import complain, print_line, print_text
+from samelight.drift.words import counted
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from samelight.cli.terminal import complain, print_line
 from samelight.cli.workers import farm, processes, processors
+from samelight.drift.words import counted
 from samelight.sheets.sequence import read_sequence
 from samelight.sources.batch import Job, Outcome, Pool, Result, capture_all
 from samelight.sources.scene_list import scenes_of
@@ -50,7 +51,7 @@ def run_sequence(arguments: argparse.Namespace) -> int:
             _say(outcome, folder)
             step()
     parts = [f"{counts[result]} {told}" for result, told in _TOLD.items() if counts[result]]
-    print_line(f"{len(jobs)} scene{'s' if len(jobs) != 1 else ''}: {', '.join(parts)}")
+    print_line(f"{counted(len(jobs), 'scene')}: {', '.join(parts)}")
     return 1 if counts[Result.FAILED] else 0
 
 
@@ -74,15 +75,6 @@ def _what(outcome: Outcome) -> str:
     if outcome.remarks:
         said += f", {counted(len(outcome.remarks), 'remark')}"
     return f"({said})" if outcome.result is Result.NEW else f"the same ({said})"
-
-
-def counted(count: int, thing: str) -> str:
-    """So many of a thing.
-
-    >>> counted(1, "light"), counted(2, "remark")
-    ('1 light', '2 remarks')
-    """
-    return f"{count} {thing}{'s' if count != 1 else ''}"
 
 
 @contextmanager

@@ -9,13 +9,12 @@ from pathlib import Path
 
 from rich.text import Text
 
-from samelight.cli.reading import watched
-from samelight.cli.shots import chosen_shots
+from samelight.cli.reading import tell_troubles, watched
+from samelight.cli.shots import add_shots, chosen_shots
 from samelight.cli.terminal import (
     COULD_NOT_RUN,
     NOTHING_OPEN,
     OPEN_DRIFT,
-    complain,
     print_json,
     print_text,
     results,
@@ -24,7 +23,6 @@ from samelight.decisions.state import State
 from samelight.drift.cells import GRADES, Cell, Grade
 from samelight.findings.finding import Finding
 from samelight.findings.registry import FINDING_NAMES
-from samelight.many import processors
 from samelight.reports.as_data import cell_data, check_data
 from samelight.reports.as_junit import junit_text
 from samelight.reports.as_text import clean, print_check
@@ -70,11 +68,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         metavar="FINDING",
         help=f"list only the findings of this name and their cells: {', '.join(FINDING_NAMES)}",
     )
-    parser.add_argument(
-        "--shots",
-        metavar="SHOTS",
-        help="only these shots: a list such as A,B or a run of the cut such as A-C",
-    )
+    add_shots(parser)
     parser.add_argument(
         "--since",
         type=Path,
@@ -89,12 +83,6 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     )
     parser.add_argument("--quiet", action="store_true", help="print nothing; the exit status says it")
     parser.add_argument(
-        "--jobs",
-        type=int,
-        metavar="N",
-        help="read a long sequence in N processes (default: one a processor)",
-    )
-    parser.add_argument(
         "--no-colour", action="store_true", help="no colour, as when NO_COLOR is set in the environment"
     )
     parser.set_defaults(run=run)
@@ -106,11 +94,7 @@ def run(arguments: argparse.Namespace) -> int:
     since = read_check(arguments.since) if arguments.since else None
     baseline = read_check(arguments.baseline) if arguments.baseline else None
     with watched() as progress:
-        session = open_session(
-            arguments.folder,
-            progress=progress,
-            jobs=processors() if arguments.jobs is None else arguments.jobs,
-        )
+        session = open_session(arguments.folder, progress=progress)
     shots = session.shots if arguments.shots is None else chosen_shots(arguments.shots, session.shots)
     findings = [
         f for f in session.findings if arguments.only in (None, f.finding) and set(f.shots) & set(shots)
@@ -124,14 +108,10 @@ def run(arguments: argparse.Namespace) -> int:
         for cell, _ in listed
         if baseline is not None and _is_known(baseline, session, cell)
     }
-    troubles = [trouble for trouble in session.troubles if trouble.shot is None or trouble.shot in shots]
-    for trouble in troubles:
-        complain(trouble.says)
-    for fault in session.ledger.faults:
-        complain(f"decision skipped: {fault}")
+    troubles = tell_troubles(session, shots)
     fail_on = GRADES[arguments.fail_on]
     if not arguments.quiet:
-        _print(session, arguments, shots, findings, listed, accepted, [trouble.says for trouble in troubles])
+        _print(session, arguments, shots, findings, listed, accepted, troubles)
     if session.master is None or session.unreadable().keys() & set(shots):
         return COULD_NOT_RUN
     is_open = any(

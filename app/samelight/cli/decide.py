@@ -6,6 +6,7 @@ import argparse
 from collections.abc import Sequence
 from pathlib import Path
 
+from samelight.cli.reading import tell_troubles, watched
 from samelight.cli.shots import chosen_shots
 from samelight.cli.terminal import print_line
 from samelight.decisions.decision import VERDICTS, Verb
@@ -52,9 +53,11 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
 
 def run(arguments: argparse.Namespace) -> int:
     """Write the decisions."""
-    session = open_session(arguments.folder)
-    verb = Verb(arguments.verb)
-    cells = _cells(session, verb, chosen_shots(arguments.shots, session.shots), arguments.parameter)
+    with watched() as progress:
+        session = open_session(arguments.folder, progress=progress)
+    verb, shots = Verb(arguments.verb), chosen_shots(arguments.shots, session.shots)
+    tell_troubles(session, shots)
+    cells = _cells(session, verb, shots, arguments.parameter)
     for decision in session.decide(
         verb, cells, arguments.who or account_name(), arguments.reason, arguments.until_master
     ):

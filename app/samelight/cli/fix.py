@@ -6,9 +6,9 @@ import argparse
 from collections.abc import Sequence
 from pathlib import Path
 
-from samelight.cli.reading import watched
-from samelight.cli.shots import chosen_shots
-from samelight.cli.terminal import complain, print_line, print_text
+from samelight.cli.reading import tell_troubles, watched
+from samelight.cli.shots import add_shots, chosen_shots
+from samelight.cli.terminal import print_line, print_text
 from samelight.cli.usd_layer import write_usd_layer
 from samelight.drift.cells import GRADES
 from samelight.fixing import FixedVersion, fixed_version, write_fixed
@@ -42,11 +42,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("folder", type=Path, help="the sequence folder")
-    parser.add_argument(
-        "--shots",
-        metavar="SHOTS",
-        help="only these shots: a list such as A,B or a run of the cut such as A-C",
-    )
+    add_shots(parser)
     parser.add_argument("--all", action="store_true", help="also what was decided to be intended")
     parser.add_argument(
         "--at-least",
@@ -87,9 +83,7 @@ def run(arguments: argparse.Namespace) -> int:
     if session.master is None:
         raise SamelightError("there is no master setup to put anything back to")
     shots = session.shots if arguments.shots is None else chosen_shots(arguments.shots, session.shots)
-    for shot, trouble in session.unreadable().items():
-        if shot in shots:
-            complain(trouble.says)
+    tell_troubles(session, shots)
     fixes = fix_list(
         session, shots=frozenset(shots), at_least=GRADES[arguments.at_least], every=arguments.all
     )

@@ -33,7 +33,6 @@ def add_picture_parser(commands: argparse._SubParsersAction[argparse.ArgumentPar
     parser.add_argument(
         "--select", nargs=2, metavar=("SHOT", "PARAMETER"), help="the cell to show in the inspector"
     )
-    parser.add_argument("--screen", default="window", help="which screen (default: window)")
     parser.set_defaults(run=_picture)
 
 
@@ -52,6 +51,6 @@ def _picture(arguments: argparse.Namespace) -> int:
     from samelight.gui.pictures import save_picture
 
     select = tuple(arguments.select) if arguments.select else None
-    save_picture(arguments.folder, arguments.output, arguments.size, select, arguments.screen)
+    save_picture(arguments.folder, arguments.output, arguments.size, select)
     print_line(str(arguments.output))
     return 0

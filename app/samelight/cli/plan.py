@@ -7,8 +7,8 @@ import re
 from pathlib import Path
 from typing import Any
 
-from samelight.cli.reading import watched
-from samelight.cli.shots import chosen_shots
+from samelight.cli.reading import tell_troubles, watched
+from samelight.cli.shots import add_shots, chosen_shots
 from samelight.cli.terminal import print_json, print_line, print_text
 from samelight.drift.words import number_text
 from samelight.findings.noise import buys_noise
@@ -38,11 +38,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("folder", type=Path, help="the sequence folder")
-    parser.add_argument(
-        "--shots",
-        metavar="SHOTS",
-        help="only these shots: a list such as A,B or a run of the cut such as A-C",
-    )
+    add_shots(parser)
     parser.add_argument(
         "--samples", type=_samples, metavar="PARAMETER=N", help="what if this many samples were taken"
     )
@@ -83,6 +79,7 @@ def run(arguments: argparse.Namespace) -> int:
     with watched() as progress:
         session = open_session(arguments.folder, progress=progress)
     shots = session.shots if arguments.shots is None else chosen_shots(arguments.shots, session.shots)
+    tell_troubles(session, shots)
     sheets = {shot: session.sheets[shot] for shot in shots if shot in session.sheets}
     plan = render_plan(sheets, session.findings)
     supposed: list[Supposed] = []

@@ -5,12 +5,9 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from rich.console import Console
-from rich.text import Text
-
-from samelight.cli.terminal import results
+from samelight.cli.reading import tell_troubles, watched
+from samelight.cli.terminal import print_line
 from samelight.publishing import Candidate, Follows, Preview, candidate_from, preview, publish
-from samelight.reports.as_text import clean
 from samelight.session import account_name, open_session
 from samelight.sheets.errors import SamelightError
 
@@ -44,34 +41,33 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
 
 def run(arguments: argparse.Namespace) -> int:
     """Preview, and publish unless only the preview is asked for."""
-    session = open_session(arguments.folder)
+    with watched() as progress:
+        session = open_session(arguments.folder, progress=progress)
+    tell_troubles(session)
     shot = arguments.shot or session.sequence.key_shot
     if shot is None:
         raise SamelightError("sequence.yaml names no key_shot: say which shot with --from")
     who = arguments.who or account_name()
     candidate = candidate_from(session, shot, who, despite_breaks=arguments.despite_breaks)
-    console = results()
-    _print(console, candidate, preview(session, candidate.sheet))
+    _print(candidate, preview(session, candidate.sheet))
     if not arguments.preview:
-        console.print(Text(f"published {publish(candidate)}"))
+        print_line(f"published {publish(candidate)}")
     return 0
 
 
-def _print(console: Console, candidate: Candidate, effects: Preview) -> None:
-    console.print(Text(f"master v{candidate.version:03d} from {clean(candidate.tree['published']['from'])}"))
+def _print(candidate: Candidate, effects: Preview) -> None:
+    print_line(f"master v{candidate.version:03d} from {candidate.tree['published']['from']}")
     if not effects.changed:
-        console.print(Text("It changes nothing."))
+        print_line("It changes nothing.")
         return
     for parameter in effects.changed:
         found = [effect for effect in effects.effects if effect.parameter == parameter]
         counts = {kind: [e.shot for e in found if e.follows is kind] for kind in Follows}
         parts = [f"{len(shots)} {kind}" for kind, shots in counts.items() if shots]
-        console.print(Text(f"  {clean(parameter)}: {', '.join(parts)}"))
+        print_line(f"  {parameter}: {', '.join(parts)}")
         if counts[Follows.HOLDS]:
-            console.print(
-                Text(f"    holding their own: {', '.join(map(clean, counts[Follows.HOLDS]))}"), style="dim"
-            )
+            print_line(f"    holding their own: {', '.join(counts[Follows.HOLDS])}")
     lapsing = effects.lapsing()
     if lapsing:
-        listed = ", ".join(f"{clean(effect.shot)} {clean(effect.parameter)}" for effect in lapsing)
-        console.print(Text(f"decisions that would lapse: {listed}"))
+        listed = ", ".join(f"{effect.shot} {effect.parameter}" for effect in lapsing)
+        print_line(f"decisions that would lapse: {listed}")

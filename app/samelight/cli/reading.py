@@ -1,12 +1,13 @@
-"""The progress of reading a sequence, where somebody watches."""
+"""The progress of reading a sequence, where somebody watches, and what could not be read of it."""
 
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 
-from samelight.session import Progress
+from samelight.cli.terminal import complain
+from samelight.session import Progress, Session
 
 
 @contextmanager
@@ -23,3 +24,17 @@ def watched() -> Iterator[Progress | None]:
     with Bar(*columns, console=Console(file=sys.stderr), transient=True) as bar:
         task = bar.add_task("reading", total=None)
         yield lambda done, total, name: bar.update(task, completed=done, total=total)
+
+
+def tell_troubles(session: Session, shots: Collection[str] | None = None) -> list[str]:
+    """Say on stderr, and return, what is wrong with the sequence, with these shots (None: all) and with its decisions."""
+    troubles = [
+        trouble.says
+        for trouble in session.troubles
+        if shots is None or trouble.shot is None or trouble.shot in shots
+    ]
+    for trouble in troubles:
+        complain(trouble)
+    for fault in session.ledger.faults:
+        complain(f"decision skipped: {fault}")
+    return troubles

@@ -7,9 +7,9 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
-from samelight.cli.reading import watched
-from samelight.cli.shots import chosen_shots
-from samelight.cli.terminal import complain, print_json, print_line, print_text
+from samelight.cli.reading import tell_troubles, watched
+from samelight.cli.shots import add_shots, chosen_shots
+from samelight.cli.terminal import print_json, print_line, print_text
 from samelight.reports.as_csv import BYTE_ORDER_MARK, report_csv
 from samelight.reports.as_data import check_data
 from samelight.reports.as_junit import junit_text
@@ -66,11 +66,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         "-o", "--output", type=Path, metavar="FILE", help="the file to write (default: print it)"
     )
     parser.add_argument("--format", choices=FORMATS, help="how to write it (default: by the file's ending)")
-    parser.add_argument(
-        "--shots",
-        metavar="SHOTS",
-        help="only these shots: a list such as A,B or a run of the cut such as A-C",
-    )
+    add_shots(parser)
     parser.set_defaults(run=run)
 
 
@@ -81,6 +77,7 @@ def run(arguments: argparse.Namespace) -> int:
     with watched() as progress:
         session = open_session(arguments.folder, progress=progress)
     shots = session.shots if arguments.shots is None else chosen_shots(arguments.shots, session.shots)
+    tell_troubles(session, shots)
     report = make_report(session, shots=frozenset(shots), made=datetime.now())
     if form == "json":
         return _json(session, report, output)
@@ -88,8 +85,6 @@ def run(arguments: argparse.Namespace) -> int:
     if output is None:
         print_text(text)
         return 0
-    for trouble in report.troubles:
-        complain(trouble)
     write_whole(output, BYTE_ORDER_MARK + text if form == "csv" else text)
     print_line(str(output))
     return 0

@@ -2,9 +2,19 @@
 
 from __future__ import annotations
 
+import argparse
 from collections.abc import Sequence
 
 from samelight.sheets.errors import SamelightError, nearest_name
+
+
+def add_shots(parser: argparse.ArgumentParser) -> None:
+    """Add `--shots`, which `chosen_shots` reads, to a command's parser."""
+    parser.add_argument(
+        "--shots",
+        metavar="SHOTS",
+        help="only these shots: a list such as A,B or a run of the cut such as A-C",
+    )
 
 
 def chosen_shots(text: str, cut: Sequence[str]) -> list[str]:

@@ -6,10 +6,9 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from samelight.cli.capture_sequence import counted
 from samelight.cli.terminal import complain, print_line
 from samelight.decisions.decision import Verb
-from samelight.drift.words import drift_text
+from samelight.drift.words import counted, drift_text
 from samelight.fixing import fixed_version
 from samelight.reports.fix_list import Fix, ShotFixes
 from samelight.session import Session

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from enum import IntEnum
 
@@ -27,7 +26,6 @@ class Grade(IntEnum):
 GRADES: dict[str, Grade] = {grade.word: grade for grade in Grade if grade.word}
 
 ABSENT, EXTRA = "absent", "extra"
-UNREADABLE, MISSING = "unreadable", "missing"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,8 +52,3 @@ class Cell:
     def open_worthy(self) -> bool:
         """Whether someone has to look at the cell: it drifts or breaks a lock."""
         return self.grade >= Grade.DRIFT
-
-    @property
-    def has_number(self) -> bool:
-        """Whether the drift can be written as a finite number."""
-        return math.isfinite(self.drift)

@@ -7,7 +7,7 @@ import math
 from samelight.drift.cells import Cell
 from samelight.drift.derived_names import derived_rule
 from samelight.drift.metrics import SCALES
-from samelight.drift.words import measured_text, number_text, value_text
+from samelight.drift.words import measured_text, number_text
 from samelight.light.colour import STEP, cct_duv, shift_in_words
 from samelight.light.levels import UNIT_OF
 from samelight.sheets import vocabulary as kinds
@@ -196,8 +196,3 @@ def tolerance_text(cell: Cell) -> str:
             "none: equal or not" if cell.tolerance <= 1 else f"×{number_text(cell.tolerance, 3)} either way"
         )
     return f"{number_text(cell.tolerance, 3)}{scale.sign}"
-
-
-def both_sides(cell: Cell) -> tuple[str, str]:
-    """Master's and shot's value in words."""
-    return value_text(cell.master, cell.base), value_text(cell.value, cell.base)

@@ -107,7 +107,7 @@ def _unequal(master: Sections, shot: Sections, sections: Sequence[str]) -> Unequ
 
 
 def _unequal_leaves(section: str, name: str, a: Group, b: Group) -> Unequal:
-    for leaf in a if section == "cost" else {**a, **b}:
+    for leaf in a if section == "cost" or a.keys() == b.keys() else {**a, **b}:
         first, second = a.get(leaf), b.get(leaf)
         if first is second or (section == "cost" and second is None):
             continue

@@ -228,10 +228,9 @@ class _Lines:
         unequal: Mapping[int, Entry],
     ) -> None:
         """Add a row: `same` where `held`, `other` in the other shots that have a sheet, `unequal` over both."""
-        line = [
-            same if holds else None if sheet is None else other
-            for holds, sheet in zip(held.tolist(), self.sheets, strict=True)
-        ]
+        line: list[Entry | None] = [same] * len(self.sheets)
+        for column in np.flatnonzero(~held).tolist():
+            line[column] = None if self.sheets[column] is None else other
         drift, heavy = np.full(len(line), np.nan), np.zeros(len(line))
         grade = np.zeros(len(line), dtype=np.uint8)
         if same is not None:

@@ -16,6 +16,15 @@ MINUS = "−"
 _UNITS = {"length": " m", "angle": "°", "temperature": " K", "stops": " st", "duration": " s"}
 
 
+def counted(number: int, one: str, many: str = "") -> str:
+    """A number with its noun.
+
+    >>> counted(1, "shot"), counted(3, "shot"), counted(2, "copy", "copies")
+    ('1 shot', '3 shots', '2 copies')
+    """
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
 def number_text(value: float, digits: int = 4) -> str:
     """A number with as many significant digits as help, a real minus sign, no trailing zeros.
 

@@ -94,10 +94,6 @@ class Board:
             raise LookupError(f"nothing in row {index}, column {column}")
         return entry
 
-    def rows_of(self, section: str, group: str) -> list[int]:
-        """The rows of a group, its presence first."""
-        return self._groups.get((section, group), [])
-
     def computed(self, section: str, group: str, columns: Iterable[int]) -> list[Spot]:
         """The open cells of the computed rows of a group in these shots."""
         rows = self._groups.get((section, group), [])

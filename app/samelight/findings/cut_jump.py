@@ -6,10 +6,10 @@ import numpy as np
 
 from samelight.drift.cells import Grade
 from samelight.drift.metrics import SCALES, measure, severity
-from samelight.drift.words import measured_text
+from samelight.drift.words import counted, measured_text
 from samelight.findings.board import Board, Spot
 from samelight.findings.finding import Action, Finding
-from samelight.findings.words import counted, parameter_text, plain, sentence
+from samelight.findings.words import parameter_text, plain, sentence
 
 NAME = "cut-jump"
 

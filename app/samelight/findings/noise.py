@@ -12,7 +12,9 @@ from samelight.sheets.vocabulary import COUNT
 def buys_noise(row: Row) -> bool:
     """Whether a parameter counts samples or rays; bounces and depths are counts too, and none of these."""
     last = row.leaf.rpartition(".")[2]
-    return row.kind == COUNT and (last.endswith(("samples", "rays")) or "_samples_" in last)
+    return row.kind == COUNT and (
+        last.endswith(("samples", "rays")) or last.startswith("samples_per_") or "_samples_" in last
+    )
 
 
 def noise_of(row: Row, master: Value | None, value: Value | None) -> float | None:

@@ -10,9 +10,10 @@ import numpy as np
 
 from samelight.drift.metrics import SCALES
 from samelight.drift.table import Row
+from samelight.drift.words import counted
 from samelight.findings.board import SAME_SHARE, Board, Spot
 from samelight.findings.finding import Finding, Sureness
-from samelight.findings.words import counted, listed, parameter_text, sentence
+from samelight.findings.words import listed, parameter_text, sentence
 from samelight.sheets.vocabulary import CHOICE, COUNT, PRESENCE, SET, SWITCH, TEXT
 
 NAME = "one-cause"

@@ -1,4 +1,4 @@
-"""What a sequence costs to render, projected from one test frame a shot, and what its one-frame passes save.
+"""What a shot's test frame says of the cost of rendering it, alone and among the others.
 
 An estimate, and a rough one: the test frame is taken to cost what every frame of the shot costs, and each pass to cost as
 much as the whole test frame unless the pass states a `test_frame` of its own. Passes that show less cost less, and frames
@@ -8,13 +8,10 @@ differ, so that the total is rather too high than too low; what it is good for i
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from samelight.drift.words import number_text
-from samelight.findings.words import counted, listed
 from samelight.sheets.canonical import WHOLE
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Value
@@ -24,83 +21,6 @@ MAD_TO_SIGMA = 1.4826
 
 LEAST_SPREAD = 0.02
 """Share of the median below which no spread is believed: a few equal times would make any other an outlier."""
-
-
-@dataclass(frozen=True, slots=True)
-class PassCost:
-    """A pass over the sequence: shots that have it, frames it renders, seconds for them, seconds that one-frame passes save.
-
-    Seconds are estimates for one machine; see the module.
-    """
-
-    name: str
-    shots: int
-    frames: int
-    seconds: float
-    seconds_saved: float
-
-
-@dataclass(frozen=True, slots=True)
-class RenderCost:
-    """The projection for a sequence. `left_out` names the shots without a test frame or without frames."""
-
-    passes: tuple[PassCost, ...]
-    shots: int
-    left_out: tuple[str, ...]
-
-    @property
-    def seconds(self) -> float:
-        """Estimated machine time of all passes, in seconds."""
-        return sum(one.seconds for one in self.passes)
-
-    @property
-    def seconds_saved(self) -> float:
-        """Estimated machine time that one-frame passes save, in seconds."""
-        return sum(one.seconds_saved for one in self.passes)
-
-
-def render_cost(sheets: Mapping[str, Sheet]) -> RenderCost:
-    """The projected machine time of a sequence by pass: test frame x frames of the pass. An estimate; see the module.
-
-    A shot without passes counts as one pass named `beauty`.
-    """
-    shots: dict[str, int] = {}
-    frames: dict[str, int] = {}
-    seconds: dict[str, float] = {}
-    saved: dict[str, float] = {}
-    left_out = []
-    for shot, sheet in sheets.items():
-        whole, length = test_frame(sheet), shot_length(sheet)
-        if whole is None or length is None:
-            left_out.append(shot)
-            continue
-        for name, values in (sheet.sections.get("passes") or {"beauty": {}}).items():
-            own = values.get("test_frame")
-            each = own if isinstance(own, float) and own > 0 else whole
-            count = pass_length(values.get("frames"), length)
-            shots[name] = shots.get(name, 0) + 1
-            frames[name] = frames.get(name, 0) + count
-            seconds[name] = seconds.get(name, 0.0) + each * count
-            saved[name] = saved.get(name, 0.0) + each * (length - count)
-    passes = tuple(PassCost(name, shots[name], frames[name], seconds[name], saved[name]) for name in shots)
-    return RenderCost(passes, len(sheets) - len(left_out), tuple(left_out))
-
-
-def render_cost_text(cost: RenderCost) -> str:
-    """The projection in a sentence; empty when no shot has been timed."""
-    if not cost.shots:
-        return ""
-    parts = [f"{one.name} {_hours(one.seconds)}" for one in cost.passes]
-    text = f"About {_hours(cost.seconds)} of machine time for {counted(cost.shots, 'shot')} ({listed(parts)})"
-    if cost.seconds_saved > 0:
-        text += f"; passes of one frame save about {_hours(cost.seconds_saved)}"
-    if cost.left_out:
-        text += f". Not counted, as not timed: {listed(cost.left_out)}"
-    return f"{text}. An estimate: every frame, and every pass, is taken to cost what the test frame did."
-
-
-def _hours(seconds: float) -> str:
-    return f"{number_text(seconds / 3600.0, 3)} h"
 
 
 def test_frame(sheet: Sheet) -> float | None:

@@ -7,9 +7,10 @@ from collections import defaultdict
 import numpy as np
 
 from samelight.drift.cells import Grade
+from samelight.drift.words import counted
 from samelight.findings.board import Board, Spot
 from samelight.findings.finding import Finding
-from samelight.findings.words import counted, listed, parameter_text, sentence, size_text
+from samelight.findings.words import listed, parameter_text, sentence, size_text
 from samelight.sheets.vocabulary import LEVEL
 
 NAME = "unexplained"

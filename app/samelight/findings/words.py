@@ -58,15 +58,6 @@ def listed(items: Sequence[str], at_most: int = 6) -> str:
     return ", ".join(items[:-1]) + f" and {items[-1]}"
 
 
-def counted(number: int, one: str, many: str = "") -> str:
-    """A number with its noun.
-
-    >>> counted(1, "shot"), counted(3, "shot")
-    ('1 shot', '3 shots')
-    """
-    return f"{number} {one if number == 1 else many or one + 's'}"
-
-
 def sentence(text: str) -> str:
     """Text with the article it starts with capitalised; names keep their letters.
 

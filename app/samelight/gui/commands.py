@@ -45,8 +45,8 @@ COMMANDS: tuple[Command, ...] = (
     Command("fit", "&View", "&Fit the cut", "Ctrl+0", "Make all shots fit the window"),
     Command("pin", "&View", "&Pin rows at the top", "P", "Selected rows stay above the others", divided=True),
     Command("hide_rows", "&View", "&Hide rows", "H", "Leave the selected rows out"),
-    Command("hide_shots", "&View", "Hide &shots", "Shift+H", "Leave the selected shots out"),
-    Command("show_hidden", "&View", "Show what is hi&dden", "Ctrl+H", "Bring hidden rows and shots back"),
+    Command("hide_shots", "&View", "Hide &shots", "", "Leave the selected shots out"),
+    Command("show_hidden", "&View", "Show what is hi&dden", "", "Bring hidden rows and shots back"),
     Command(
         "together",
         "&View",

@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
 )
 
 from samelight.decisions.decision import Verb
-from samelight.drift.words import drift_text
+from samelight.drift.words import counted, drift_text
 from samelight.session import Session
 
 TITLES: dict[Verb, str] = {
@@ -71,7 +71,8 @@ class ReasonDialog(QDialog):
         form.addRow("&Reason", self.reason)
         form.addRow("&Who", self.who)
         self.until_box = QSpinBox()
-        self.until_box.setRange(0, 9999)
+        # One below the current master stands for no end: a decision that ends earlier would hold nowhere.
+        self.until_box.setRange((session.master_version or 1) - 1, 99_999)
         self.until_box.setSpecialValueText("no end")
         self.until_box.setPrefix("master v")
         self.until_box.setToolTip(
@@ -100,7 +101,8 @@ class ReasonDialog(QDialog):
 
     def until(self) -> int | None:
         """The last master version on which the decision holds; None has no end."""
-        return self.until_box.value() or None
+        box = self.until_box
+        return box.value() if box.value() > box.minimum() else None
 
     def reason_text(self) -> str:
         """The reason as typed, without the space around it."""
@@ -114,8 +116,7 @@ def preview_text(session: Session, cells: Sequence[tuple[int, int]]) -> str:
     names = ", ".join(table.shots[column] for column in shots[:_LISTED]) + (
         "…" if len(shots) > _LISTED else ""
     )
-    plural = "s" if len(cells) != 1 else ""
-    lines = [f"{len(cells)} cell{plural} in {names}"]
+    lines = [f"{counted(len(cells), 'cell')} in {names}"]
     for row, column in list(cells)[:_LISTED]:
         cell = table.cell(row, column)
         lines.append(f"    {cell.shot}  {cell.parameter}  {drift_text(cell)}")

@@ -17,7 +17,6 @@ FULL, PROXY = 4096, 640
 """The longest side that is kept of the frame that is looked at, and of one beside it."""
 
 _MOST_FILE_BYTES = 2**30
-_JPEG = (".jpg", ".jpeg")
 
 Stamp = tuple[str, int, int, int]
 """Which file it is, when it was written, how long it is: another one has another."""

@@ -10,6 +10,7 @@ import numpy as np
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFrame, QTextBrowser, QVBoxLayout, QWidget
 
+from samelight.decisions.state import State
 from samelight.drift.cells import Cell, Grade
 from samelight.drift.derived_explanations import derived_formula
 from samelight.drift.explanations import formula, tolerance_text
@@ -17,6 +18,7 @@ from samelight.drift.words import drift_text, value_text
 from samelight.gui import drift_scale
 from samelight.gui.rows import STATES, GridState, Line
 from samelight.light.primaries import rgb_of
+from samelight.reports.signs import state_text
 from samelight.session import Session
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Colour
@@ -65,17 +67,13 @@ def _e(text: object) -> str:
     return html.escape(str(text))
 
 
-def _chip(cell: Cell, severity: float, state: str) -> str:
+def _chip(cell: Cell, severity: float, state: State) -> str:
     red, green, blue = drift_scale.rgb(severity) if cell.grade > Grade.SAME else (64, 64, 64)
     ink = drift_scale.ink(red, green, blue).name()
     text = drift_text(cell) or cell.grade.word
     mark = drift_scale.GRADE_MARKS.get(cell.grade, "")
     chip = f"<span style='background-color: rgb({red},{green},{blue}); color: {ink};'>&nbsp;{_e(mark)} {_e(text)}&nbsp;</span>"
-    return f"<p style='font-size: 16pt'>{chip} &nbsp;<span style='font-size: 11pt'>{_e(cell.grade.word)}, {_e(_said(state))}</span></p>"
-
-
-def _said(state: str) -> str:
-    return "sent back" if state == "returned" else state
+    return f"<p style='font-size: 16pt'>{chip} &nbsp;<span style='font-size: 11pt'>{_e(cell.grade.word)}, {_e(state_text(state))}</span></p>"
 
 
 def _cell_page(state: GridState, row: int, column: int) -> str:

@@ -7,7 +7,6 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, QThread, Signal
 
-from samelight.many import processors
 from samelight.session import CancelledError, Session, open_session
 from samelight.sheets.errors import SamelightError
 
@@ -25,12 +24,7 @@ class _Worker(QThread):
 
     def run(self) -> None:
         try:
-            session = open_session(
-                self._folder,
-                progress=self.progressed.emit,
-                cancelled=self.cancel.is_set,
-                jobs=processors(),
-            )
+            session = open_session(self._folder, progress=self.progressed.emit, cancelled=self.cancel.is_set)
         except CancelledError:
             self.stopped.emit()
         except SamelightError as error:

@@ -11,9 +11,9 @@ from enum import StrEnum
 from samelight.decisions.decision import Decision, Verb
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
-from samelight.drift.words import drift_text
+from samelight.drift.words import counted, drift_text
 from samelight.findings.finding import Concern, Finding
-from samelight.findings.words import counted, happening, listed, parameter_text, sentence
+from samelight.findings.words import happening, listed, parameter_text, sentence
 from samelight.session import Session
 from samelight.sheets.vocabulary import COMPARED_SECTIONS
 
@@ -250,7 +250,7 @@ class ReviewState:
                     key = (state, decision.batch or decision.id)
                     parameters = made.setdefault(key, (decision, []))[1]
                     parameters.append(parameter_text(self.session.table.rows[cell[0]]))
-        order = list(_ORDER)
+        order = _ORDER
         return [
             Decided(state, tuple(parameters), decision.who, decision.when, decision.reason)
             for (state, _), (decision, parameters) in sorted(
@@ -272,15 +272,4 @@ class ReviewState:
         return f"{what}: {counted(len(cells), 'open cell')} of {self.shot} ({names})"
 
 
-_ORDER: dict[State, str] = {
-    State.INTENDED: "Intended",
-    State.RETURNED: "Sent back",
-    State.CONTESTED: "Contested",
-    State.LAPSED: "No longer holds",
-    State.OPEN: "Open",
-}
-
-
-def state_text(state: State) -> str:
-    """A state as the heading of what was decided."""
-    return _ORDER[state]
+_ORDER = (State.INTENDED, State.RETURNED, State.CONTESTED, State.LAPSED, State.OPEN)

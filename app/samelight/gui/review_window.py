@@ -183,6 +183,7 @@ class ReviewWindow(QWidget):
         )
         full = bool(self.memory.number("review_full", int(len(there) > 1)))
         review_screens.move_to(self, there.get(name, beside), full=full)
+        self.pane.setFocus()
 
     def show_shot(self) -> None:
         """Show the shot as it is now."""

@@ -11,8 +11,9 @@ from PySide6.QtWidgets import QFrame, QLabel, QSizePolicy, QTextBrowser, QVBoxLa
 from samelight.drift.cells import Grade
 from samelight.findings.words import listed
 from samelight.gui import drift_scale
-from samelight.gui.review_data import ReviewState, Said, state_text
+from samelight.gui.review_data import ReviewState, Said
 from samelight.gui.review_type import TypeSizes, pixel_font
+from samelight.reports.signs import state_text
 
 
 class WordsPanel(QWidget):
@@ -72,7 +73,7 @@ def decisions_html(state: ReviewState) -> str:
         what = listed(list(decided.parameters), at_most=4)
         why = f": {decided.reason}" if decided.reason else ""
         parts.append(
-            f"<p style='margin: 0 0 6px 0'>{_e(mark)} <b>{_e(state_text(decided.state))}</b>, {_e(what)}{_e(why)}"
+            f"<p style='margin: 0 0 6px 0'>{_e(mark)} <b>{_e(state_text(decided.state).capitalize())}</b>, {_e(what)}{_e(why)}"
             f" {_who(decided.who, decided.when)}</p>"
         )
     parts += [

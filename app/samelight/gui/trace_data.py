@@ -60,21 +60,21 @@ def panel_of_row(
 
 
 def panels_together(
-    table: Table, rows: Sequence[tuple[str, int]], north: Vector = NORTH, scale: Scale = Scale.OWN
+    table: Table, rows: Sequence[tuple[str, int]], north: Vector = NORTH
 ) -> tuple[Panel, ...]:
-    """Level, azimuth and elevation of several lights, as differences from the master so that they share an axis.
+    """Level in stops, azimuth and elevation of several lights, as differences from the master so that they share an
+    axis.
 
     `rows` holds the name of each light and any row of it; no more than `MOST_TOGETHER` are drawn.
     """
     strands: dict[str, list[Strand]] = {title: [] for title in _SHARED}
     for name, row in rows[:MOST_TOGETHER]:
-        for trace in traces_of(table, row, north, scale):
+        for trace in traces_of(table, row, north):
             shared = trace.title in strands and not any(
                 strand.name == name for strand in strands[trace.title]
             )
             if shared and table.rows[trace.row].leaf in ("level", "direction"):
-                off = trace if trace.scale is Scale.LOG else trace.from_master()
-                strands[trace.title].append(_strand(table, off, name))
+                strands[trace.title].append(_strand(table, trace.from_master(), name))
     return tuple(Panel(title, tuple(found)) for title, found in strands.items() if found)
 
 

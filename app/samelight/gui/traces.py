@@ -14,10 +14,9 @@ from samelight.drift.words import number_text
 from samelight.gui import line_styles, theme
 from samelight.gui.grid_view import GridView
 from samelight.gui.rows import GridState
-from samelight.gui.trace_data import MOST_TOGETHER, Panel, Scale, panel_of_row, panels_together
+from samelight.gui.trace_data import MOST_TOGETHER, Panel, Scale, Trace, panel_of_row, panels_together
 from samelight.gui.trace_items import Lines
 
-PLOT_HEIGHT = 96
 HEAD_HEIGHT = 26
 
 
@@ -105,7 +104,7 @@ class _Plot(pg.PlotItem):  # type: ignore[misc]  # as above
         self.panel: Panel | None = None
 
     @property
-    def trace(self) -> Any:
+    def trace(self) -> Trace | None:
         """The trace of the plot's first line."""
         return self.panel.first if self.panel is not None else None
 
@@ -255,7 +254,10 @@ class TracesView(QWidget):
             for group in state.groups
             if group.name == name
         ]
-        panels = panels_together(state.table, rows, north, self.scale) if rows else ()
+        panels = panels_together(state.table, rows, north) if rows else ()
+        self.scale_box.setEnabled(
+            not panels
+        )  # lights drawn together share one: stops and degrees from the master
         if panels:
             names = [name for name, _ in rows[:MOST_TOGETHER]]
             more = f" (of {len(rows)}: no more are drawn together)" if len(rows) > MOST_TOGETHER else ""
@@ -286,7 +288,7 @@ class TracesView(QWidget):
         if len(plot.panel.strands) > 1:
             said: list[tuple[str, int | None]] = []
             for place, strand in enumerate(plot.panel.strands):
-                value = f" {strand.trace.read_out(column)}" if column is not None else ""
+                value = f" {_off(strand.trace, column)}" if column is not None else ""
                 said.append((f"{strand.name}{value}", place))
         else:
             trace = plot.panel.first
@@ -313,7 +315,7 @@ class TracesView(QWidget):
                 if not strand.name:
                     parts.append(f"{plot.panel.title} {strand.trace.read_out(column)}")
                 elif abs(value) > 1e-6:  # of several lights only what is off the master's is said
-                    parts.append(f"{strand.name} {plot.panel.title} {strand.trace.read_out(column)}")
+                    parts.append(f"{strand.name} {plot.panel.title} {_off(strand.trace, column)} from master")
                 for after in strand.jumps:
                     if column in (after, after + 1):
                         parts.append(f"jumps at the cut {shots[after]} | {shots[after + 1]}")
@@ -381,3 +383,8 @@ class TracesView(QWidget):
         for plot in self.plots:
             self._say(plot, column)
         self._read_out(found[1] if found is not None else None)
+
+
+def _off(trace: Trace, column: int) -> str:
+    """A difference from the master, with its sign."""
+    return ("+" if trace.values[column] > 0 else "") + trace.read_out(column)

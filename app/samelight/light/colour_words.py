@@ -4,8 +4,8 @@ import math
 
 from samelight.light.locus import UV, cct_duv, mired, planckian_uv, steps, xy_to_uv
 
-# Common practice, no source: what correction filters of the named strengths usually shift, in mired and in
-# Duv.
+# Common practice, no source, values from memory: what correction filters of the named strengths usually shift,
+# in mired and in Duv.
 _WARMING = (
     (26.0, "an eighth"),
     (64.0, "a quarter"),

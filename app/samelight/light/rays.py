@@ -6,7 +6,7 @@ every kind.
 """
 
 import math
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable
 
 EVERY_KIND = frozenset({"*", "all"})
 
@@ -54,20 +54,6 @@ def sees(visible_to: Collection[str] | None, ray_kind: str) -> bool:
         return True
     kinds = {kind.casefold() for kind in visible_to}
     return bool(kinds & EVERY_KIND) or ray_kind.casefold() in kinds
-
-
-def seen_level(levels: Sequence[float], visible_to: Sequence[Collection[str] | None], ray_kind: str) -> float:
-    """The summed level of the environments that a ray of this kind sees; 0 when it sees none.
-
-    `levels` and `visible_to` have one entry for each environment. So two copies, each seen by some kinds
-    only, equal the one environment that they replace. Raises ValueError when the two differ in length.
-
-    >>> seen_level([0.8, 0.8], [{"camera"}, {"indirect", "reflection"}], "indirect")
-    0.8
-    """
-    if len(levels) != len(visible_to):
-        raise ValueError(f"found {len(levels)} levels for {len(visible_to)} environments")
-    return math.fsum(level for level, kinds in zip(levels, visible_to, strict=True) if sees(kinds, ray_kind))
 
 
 def named_kinds(visible_to: Iterable[Collection[str] | None]) -> list[str]:

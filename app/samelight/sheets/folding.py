@@ -182,9 +182,9 @@ FOLDS: Mapping[str, Fold] = {
 
 def _keep_rest(flat: Flat, folded_away: frozenset[str], folded: dict[str, Static], keep: Keep) -> None:
     for name, typed in flat.items():
-        if name in folded_away or (name == "sha256" and flat.get("texture") is not None):
-            continue
-        keep(name, typed, folded)
+        of_texture = name == "sha256" and isinstance(typed, str) and flat.get("texture") is not None
+        if name not in folded_away and not of_texture:
+            keep(name, typed, folded)
 
 
 def _fold_texture(flat: Flat, folded: dict[str, Static]) -> None:

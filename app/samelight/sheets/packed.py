@@ -17,25 +17,40 @@ from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import FileRef, Group, Value, decoded, encoded
 
 
+class Pieces:
+    """Typed pieces as JSON, each read when it is first asked for, and shared: treat them as read only."""
+
+    __slots__ = ("_read", "_texts")
+
+    def __init__(self, texts: Sequence[str]) -> None:
+        self._texts = texts
+        self._read: dict[int, Any] = {}
+
+    def __getitem__(self, number: int) -> Any:
+        if number not in self._read:
+            self._read[number] = json.loads(self._texts[number])
+        return self._read[number]
+
+
 class StoredTree(Mapping[str, Any]):
-    """A typed tree whose pieces are read from JSON when they are asked for."""
+    """A typed tree that is put together of pieces as it is asked for."""
 
-    __slots__ = ("_pieces", "_places", "_read")
+    __slots__ = ("_made", "_pieces", "_places")
 
-    def __init__(self, places: Mapping[str, Any], pieces: Sequence[str]) -> None:
+    def __init__(self, places: Mapping[str, Any], pieces: Pieces) -> None:
         self._places = places
         self._pieces = pieces
-        self._read: dict[str, Any] = {}
+        self._made: dict[str, Any] = {}
 
     def __getitem__(self, key: str) -> Any:
-        if key not in self._read:
-            place = self._places[key]
-            self._read[key] = (
-                {name: json.loads(self._pieces[number]) for name, number in place.items()}
+        if key not in self._made:
+            place, pieces = self._places[key], self._pieces
+            self._made[key] = (
+                {name: pieces[number] for name, number in place.items()}
                 if isinstance(place, dict)
-                else json.loads(self._pieces[place])
+                else pieces[place]
             )
-        return self._read[key]
+        return self._made[key]
 
     def __iter__(self) -> Iterator[str]:
         return iter(self._places)
@@ -64,8 +79,9 @@ def unpacked(data: Mapping[str, Any], paths: Sequence[Path]) -> list[Sheet]:
     for leaves, codes in data["groups"]:
         groups.append((data["layouts"][leaves], [values[code] for code in codes]))
     conventions = [_decoded_conventions(stated) for stated in data["conventions"]]
+    pieces = Pieces(data["pieces"])
     return [
-        _sheet(path, stated, groups, data["pieces"], conventions)
+        _sheet(path, stated, groups, pieces, conventions)
         for path, stated in zip(paths, data["sheets"], strict=True)
     ]
 
@@ -74,7 +90,7 @@ def _sheet(
     path: Path,
     stated: Mapping[str, Any],
     groups: Sequence[tuple[Sequence[str], Sequence[Any]]],
-    pieces: Sequence[str],
+    pieces: Pieces,
     conventions: Sequence[Conventions],
 ) -> Sheet:
     sections: Sections = {}
@@ -94,6 +110,9 @@ def _sheet(
         conventions[stated["conventions"]],
         tuple(stated["remarks"]),
     )
+
+
+_BY_EQUALITY = frozenset({str, bool, frozenset, FileRef})
 
 
 class _Box:
@@ -150,7 +169,8 @@ class _Box:
 
     def _value(self, value: Value) -> int:
         # Of numbers the digits tell: 1.0 equals True, and 0.0 equals -0.0.
-        known = (type(value), value if isinstance(value, str | bool | frozenset | FileRef) else repr(value))
+        kind = value.__class__
+        known = (kind, value if kind in _BY_EQUALITY else repr(value))
         number = self._value_numbers.setdefault(known, len(self.values))
         if number == len(self.values):
             self.values.append(value)

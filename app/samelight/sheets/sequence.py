@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -228,26 +229,43 @@ def _scenes(folder: Path, value: Any, faults: Faults) -> Mapping[str, Path] | st
 
 def versions_in(folder: Path, name: str | None = None) -> dict[int, Path]:
     """The versioned files of a folder, `NAME.v003.yaml`, by version; only those of `name` when it is given."""
-    found: dict[int, Path] = {}
-    for version, path in _versioned(folder, name):
-        found.setdefault(version, path)
-    return dict(sorted(found.items()))
+    return _that_count(_versioned(folder, name))
 
 
 def rivals_in(folder: Path, name: str | None = None) -> list[tuple[Path, Path]]:
     """Files that state a version which another file states as well: the one that counts, and the one left out."""
-    counts = versions_in(folder, name)
-    return [(counts[version], path) for version, path in _versioned(folder, name) if counts[version] != path]
+    listed = _versioned(folder, name)
+    counts = _that_count(listed)
+    return [(counts[version], path) for version, path in listed if counts[version] != path]
+
+
+def _that_count(listed: list[tuple[int, Path]]) -> dict[int, Path]:
+    found: dict[int, Path] = {}
+    for version, path in listed:
+        found.setdefault(version, path)
+    return dict(sorted(found.items()))
+
+
+def next_sheet(folder: Path, shot: str, known: Collection[int], suffix: str = ".yaml") -> tuple[int, Path]:
+    """The version of a shot after those `known`, and the file it would be in a sequence folder; the first is 1.
+
+    `known` are the versions that the caller has read: with one published since, the file is there already, and
+    writing it fails rather than passing over what somebody else made.
+    """
+    version = max(known, default=0) + 1
+    return version, folder / "shots" / shot / f"{shot}.v{version:03d}{suffix}"
 
 
 def _versioned(folder: Path, name: str | None) -> list[tuple[int, Path]]:
     try:
-        entries = sorted(folder.iterdir())
+        entries = sorted(os.listdir(folder))  # noqa: PTH208 - a path of every name costs more than the listing
     except OSError:
         return []
-    matches = [(_VERSIONED.match(path.name), path) for path in entries if not path.name.startswith(".")]
+    matches = [(_VERSIONED.match(entry), entry) for entry in entries if not entry.startswith(".")]
     return [
-        (int(match["version"]), path) for match, path in matches if match and name in (None, match["name"])
+        (int(match["version"]), folder / entry)
+        for match, entry in matches
+        if match and name in (None, match["name"])
     ]
 
 

@@ -28,8 +28,8 @@ class WriteError(SamelightError):
     """A file that could not be written; the target is as it was before."""
 
 
-def write_whole(path: Path, text: str, *, overwrite: bool = True) -> None:
-    """Write `text` as UTF-8 so that a reader sees the old file or the new one, never a part.
+def write_whole(path: Path, content: str | bytes, *, overwrite: bool = True) -> None:
+    """Write a text as UTF-8, or bytes as they are, so that a reader sees the old file or the new one, never a part.
 
     With `overwrite` false an existing target is an error, also when another process makes it meanwhile (on a
     file system without hard links, as far as can be seen just before). Raises `WriteError`.
@@ -37,7 +37,7 @@ def write_whole(path: Path, text: str, *, overwrite: bool = True) -> None:
     target = _resolved(path) if overwrite else path
     temporary = target.with_name(f".{target.name[:_LONGEST_STEM]}.{os.getpid()}.{secrets.token_hex(4)}.tmp")
     try:
-        whole = text.encode("utf-8")
+        whole = content.encode("utf-8") if isinstance(content, str) else content
         target.parent.mkdir(parents=True, exist_ok=True)
         with temporary.open("xb") as file:
             file.write(whole)

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from samelight.sheets.errors import SamelightError, SheetError
-from samelight.sheets.sequence import SEQUENCE_FILE, shot_versions
+from samelight.sheets.sequence import SEQUENCE_FILE, next_sheet, shot_versions
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document, read_document
 from samelight.sheets.writing import json_text, write_sheet, write_whole, yaml_text
@@ -85,13 +85,12 @@ def _capture(job: Job) -> Outcome:
     known = _read(latest)
     if not job.again and latest is not None and _holds(job, latest, known):
         return Outcome(job.shot, Result.SKIPPED, latest)
-    version = max(versions, default=0) + 1
+    version, path = next_sheet(job.folder, job.shot, versions)
     tree = capture_scene(job.scene, shot=job.shot, version=version, **job.asked)
     tree["source"]["scene"] = name_beside(job.folder / SEQUENCE_FILE, job.scene)
     for key in _TYPED:
         if key in known:
             tree[key] = known[key]
-    path = job.folder / "shots" / job.shot / f"{job.shot}.v{version:03d}.yaml"
     # What was captured must be readable as a sheet; a fault here is better than a shot that will not open.
     document = parse_document(path, yaml_text(tree))
     sheet_from_document(document, shot=job.shot, version=version)
