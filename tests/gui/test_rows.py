@@ -236,3 +236,12 @@ def test_a_sequence_read_again_is_shown_the_same_way(harbour_session: Session) -
     again = state.renewed()
     assert again is not state
     assert names(again) == names(state) and again.columns == state.columns and again.pins == state.pins
+
+
+def test_cells_know_whether_a_finding_explains_them(harbour_session: Session) -> None:
+    state = GridState(harbour_session)
+    assert spot(state, "lights.sun.direction", "HB_060") in state.explained
+    assert spot(state, "render.gi.range", "HB_120") in state.explained
+    # Nobody knows why the window fill moved, and a cell that does not drift needs no explaining.
+    assert spot(state, "lights.window_fill.position", "HB_180") not in state.explained
+    assert spot(state, "lights.sun.direction", "HB_010") not in state.explained

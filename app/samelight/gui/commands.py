@@ -63,7 +63,9 @@ COMMANDS: tuple[Command, ...] = (
         "Plot what belongs to the row under the cursor",
     ),
     Command("overview", "&View", "O&verview", "O", "Show or hide the map of the whole cut", divided=True),
-    Command("plan", "&View", "Render p&lan", "L", "What the sequence costs to render; again for the inspector"),
+    Command(
+        "plan", "&View", "Render p&lan", "L", "What the sequence costs to render; again for the inspector"
+    ),
     Command("sky", "&View", "S&ky", "K", "Where the lights come from in every shot; again for the inspector"),
     Command(
         "review", "&View", "&Review", "R", "Dailies: the cut shot by shot on another screen", divided=True

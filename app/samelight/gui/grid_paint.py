@@ -80,6 +80,7 @@ class GridPainter:
         texts: list[tuple[QRect, str, QColor]] = []
         shapes: list[tuple[QRect, int, QColor]] = []
         signs: list[tuple[QRect, str, QColor]] = []
+        explained: list[tuple[QRect, QColor]] = []
         for (index, place), code in zip(places, codes, strict=True):
             column = state.columns[place]
             row = state.row_at(state.lines[index], column)
@@ -93,6 +94,8 @@ class GridPainter:
             grade = int(state.table.grade[row, column])
             if grade > Grade.SAME:
                 shapes.append((cell, grade, ink))
+            if (row, column) in state.explained:
+                explained.append((cell, ink))
             sign = drift_scale.STATE_MARKS[STATES[state.states[row, column]]]
             if sign:
                 signs.append((cell, sign, ink))
@@ -100,6 +103,8 @@ class GridPainter:
                 text = model.text(row, column)
                 if text:
                     texts.append((cell, self._fit(text, layout.width - 8), ink))
+        for cell, ink in explained:
+            painter.fillRect(cell.left() + 3, cell.top() + 2, 7, 2, ink)
         painter.setFont(self._font)
         for cell, text, ink in texts:
             painter.setPen(ink)

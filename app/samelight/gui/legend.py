@@ -27,7 +27,7 @@ class Legend(QWidget):
         self.setAccessibleName("Legend")
         self.setAccessibleDescription(
             "Cell colour is drift over tolerance. Dot: within tolerance. Triangle: drift. Square: drift on a locked "
-            "parameter. Tick with a frame: intended. Round arrow: lapsed. Arrow to the left: sent back. Unequal: contested."
+            "parameter. Short bar at the top: a finding explains it. Tick with a frame: intended. Round arrow: lapsed. Arrow to the left: sent back. Unequal: contested."
         )
         self.setToolTip(self.accessibleDescription())
 
@@ -48,6 +48,8 @@ class Legend(QWidget):
         for shape, label in (("dot", "within"), ("triangle", "drift"), ("square", "break (locked)")):
             self._shape(painter, x, shape)
             x = self._text(painter, x + 10, label, theme.TEXT)
+        painter.fillRect(x, self.height() // 2 - 1, 7, 2, theme.TEXT)
+        x = self._text(painter, x + 11, "has a finding", theme.TEXT)
         x += 6
         for mark, label in (("✓", "intended"), ("↻", "lapsed"), ("←", "sent back"), ("≠", "contested")):
             x = self._text(painter, x, mark, theme.BRIGHT) - 8

@@ -28,9 +28,7 @@ from samelight.sheets.errors import SamelightError
 from samelight.sheets.writing import write_whole
 
 
-def save_picture(
-    folder: Path, output: Path, size: tuple[int, int], select: tuple[str, str] | None
-) -> None:
+def save_picture(folder: Path, output: Path, size: tuple[int, int], select: tuple[str, str] | None) -> None:
     """Open a sequence and save what the window shows. Raises `SamelightError`."""
     if not has_display():
         os.environ["QT_QPA_PLATFORM"] = "offscreen"

@@ -81,6 +81,8 @@ class GridState:
     groups: tuple[Group, ...] = ()
     states: NDArray[np.uint8] = field(default_factory=lambda: np.zeros((0, 0), dtype=np.uint8))
     worst: NDArray[np.int64] = field(default_factory=lambda: np.zeros((0, 0), dtype=np.int64))
+    explained: set[tuple[int, int]] = field(default_factory=set)
+    """The cells that a finding explains."""
     lines: list[Line] = field(default_factory=list)
     columns: list[int] = field(default_factory=list)
     pins: int = 0
@@ -104,6 +106,12 @@ class GridState:
         self.states = np.zeros(self.table.grade.shape, dtype=np.uint8)
         for (row, column), state in self.session.decided_cells().items():
             self.states[row, column] = STATES.index(state)
+        self.explained = {
+            cell
+            for finding in self.session.findings
+            if finding.finding != "unexplained"
+            for cell in finding.cells
+        }
         # Open before intended, then by grade, then by how far: the sum of three scales that do not overlap.
         self._score = self.table.grade.astype(np.float64) * 1e3 + np.minimum(self.table.severity, 900.0)
         self._score += np.where(self.open_mask(), 1e4, 0.0)
