@@ -56,9 +56,9 @@ def line(grid: GridView, name: str) -> int:
 
 
 def cell_rgb(grid: GridView, image: QImage, index: int, place: int) -> tuple[int, int, int]:
-    """The colour in the upper middle of a cell, where neither text nor mark is drawn."""
+    """The colour in the upper middle of a cell, between its marks and its text."""
     layout = grid.layout_now()
-    at = QPoint(layout.x_of(place) + layout.width // 2, layout.y_of(index) + 3)
+    at = QPoint(layout.x_of(place) + layout.width // 2, layout.y_of(index) + 5)
     colour = image.pixelColor(at)
     return colour.red(), colour.green(), colour.blue()
 

@@ -268,6 +268,7 @@ def test_the_rest_of_a_sheet(text, line, column, path, expected, found, nearest)
             None,
         ),
         ("intensity: {value: 3}", "intensity", ONE_VALUE, "a group of 1", None),
+        ("shadow: {enable: {on: true}}", "shadow.enable", ONE_VALUE, "a group of 1", None),
         ("intensity: {key: [[1, 2]]}", "intensity", ONE_VALUE, "a group of 1", "keys"),
         ("direction: [0, 0, 0]", "direction", "a vector that points somewhere", "[0, 0, 0]", None),
         ("direction: [0, 1]", "direction", "a vector, such as [0, -1, 0]", "[0, 1]", None),

@@ -128,15 +128,19 @@ class _Group:
 
         return FOLDS[self._section](flat, read, self._place, keep)
 
-    def _check_names(self, typed: Mapping[str, Any]) -> None:
-        """Note what cannot be meant: other keys in a mark, and mappings where one value is wanted."""
+    def _check_names(self, typed: Mapping[str, Any], above: tuple[str, ...] = ()) -> None:
+        """Note what cannot be meant: other keys in a mark, and groups where one value is wanted."""
         faults = self._read.faults
         for name, value in typed.items():
+            steps = (*above, name)
             if self._section == "marks" and name not in MARK_KEYS:
-                faults.unknown_key((*self._place, name), "position or normal", MARK_KEYS)
-            elif isinstance(value, dict) and not is_curve(value) and self._is_single(name):
-                near = next((nearest_name(key, ("keys",)) for key in value), None)
-                faults.add((*self._place, name), ONE_VALUE, value, near)
+                faults.unknown_key((*self._place, *steps), "position or normal", MARK_KEYS)
+            elif isinstance(value, dict) and not is_curve(value):
+                if self._is_single(".".join(steps)):
+                    near = next((nearest_name(key, ("keys",)) for key in value), None)
+                    faults.add((*self._place, *steps), ONE_VALUE, value, near)
+                else:
+                    self._check_names(value, steps)
 
     def _is_single(self, name: str) -> bool:
         return name in self._known or name in FOLDED_AWAY.get(self._section, ())
