@@ -1,6 +1,5 @@
 from __future__ import annotations
 
-import shutil
 from pathlib import Path
 
 import pytest
@@ -20,14 +19,10 @@ from samelight.publishing import (
 from samelight.session import Session, open_session
 from samelight.sheets.writing import WriteError
 
-SAMPLES = Path(__file__).parents[1] / "sample_sequences"
-
 
 @pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    copy = tmp_path / "harbour"
-    shutil.copytree(SAMPLES / "harbour", copy, ignore=shutil.ignore_patterns("decisions"))
-    return copy
+def folder(undecided_harbour: Path) -> Path:
+    return undecided_harbour
 
 
 def relit(folder: Path, old: str, new: str) -> Session:

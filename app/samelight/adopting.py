@@ -71,9 +71,7 @@ def _adoption(session: Session, sheet: Sheet, older: Sheet) -> Adoption:
         else:
             held.append(name)
     respelt = put_back(sheet, master, taken, session.policy.kinds)
-    version, path = next_sheet(
-        session.folder, sheet.shot, session.versions[sheet.shot], sheet.path.suffix
-    )
+    version, path = next_sheet(session.folder, sheet.shot, session.versions[sheet.shot], sheet.path.suffix)
     tree = {**respelt.tree, "version": version, "master": session.master_version}
     names = tuple(parameter_name(*leaf) for leaf in taken if parameter_name(*leaf) not in respelt.left)
     return Adoption(sheet.shot, older.version, path, tree, names, tuple(kept), tuple(held), respelt.left)

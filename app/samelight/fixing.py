@@ -35,9 +35,7 @@ def fixed_version(session: Session, part: ShotFixes) -> FixedVersion:
 
     It names the current master as the one it stands on when nothing of it is open any more.
     """
-    version, path = next_sheet(
-        session.folder, part.shot, session.versions[part.shot], part.sheet.path.suffix
-    )
+    version, path = next_sheet(session.folder, part.shot, session.versions[part.shot], part.sheet.path.suffix)
     tree = {**part.tree, "version": version}
     remaining = _remaining(session, _read(session, part, tree))
     if not remaining and session.master_version is not None:

@@ -15,7 +15,7 @@ from markdown_it import MarkdownIt
 
 from samelight.decisions.decision import Decision, Verb
 from samelight.reports import dailies_notes
-from samelight.reports.dailies_notes import COLUMNS, Line, as_csv, as_markdown, lines_of, safe_field
+from samelight.reports.dailies_notes import COLUMNS, Line, as_csv, as_markdown, lines_of
 
 NOON = datetime(2026, 9, 14, 12, tzinfo=UTC)
 CUT = ("B", "A", "C")
@@ -149,9 +149,8 @@ def test_no_field_is_a_formula(start: str) -> None:
     assert (row[2], row[5]) == ("'" + text, "'" + text)
 
 
-@given(st.text(max_size=30))
+@given(st.text(st.characters(codec="utf-8", categories=["L", "N", "P", "S", "Zs"]), max_size=30))
 def test_every_field_comes_back_or_with_an_apostrophe_before_it(text: str) -> None:
-    text = text.replace("\x00", "")
     (row,) = rows([line(text)])[1:]
-    assert row[5] == safe_field(text)
-    assert row[5].removeprefix("'") == text.removeprefix("'")
+    assert row[5] in (text, "'" + text)
+    assert not row[5].startswith(("=", "+", "-", "@"))

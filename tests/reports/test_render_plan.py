@@ -47,7 +47,7 @@ def test_a_shot_by_hand(make_sequence: MakeSequence) -> None:
 def test_passes_and_shots_add_up_to_the_same(harbour: Path) -> None:
     _, plan = plan_of(harbour)
     passes = plan.by_pass()
-    assert [one.name for one in passes] == ["background", "crew"]
+    assert [one.name for one in passes] == ["background", "crew", "fog"]
     assert plan.seconds == pytest.approx(sum(one.seconds for one in passes))
     assert plan.saved == pytest.approx(sum(one.saved for one in passes)) and plan.saved > 0
     frames = {

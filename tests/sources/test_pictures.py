@@ -242,6 +242,13 @@ def test_a_picture_that_cannot_be_opened_says_why(tmp_path: Path) -> None:
         read(tmp_path / "folder.exr")
 
 
+def test_a_name_that_is_no_text_is_said(tmp_path: Path) -> None:
+    path = write_exr(tmp_path / "a.exr", {**RGB, "lumiere": plane(0.0)})
+    path.write_bytes(path.read_bytes().replace(b"lumiere\0", b"lumi\xe8re\0"))
+    with pytest.raises(PictureError, match="a name in its header is no UTF-8 text"):
+        read(path)
+
+
 def test_an_absurd_size_is_refused_before_anything_is_read(tmp_path: Path) -> None:
     path = claim_size(write_grey(tmp_path / "a.exr", 0.5), 200_000, 100_000)
     with pytest.raises(PictureError, match=r"it is 200,000 x 100,000; at most 67 million pixels are read"):

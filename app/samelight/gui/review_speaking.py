@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QDialog, QFileDialog, QMessageBox
 from samelight.decisions.decision import Verb
 from samelight.gui.deciding import TITLES, ReasonDialog
 from samelight.gui.review_type import pixel_font, spread_font
+from samelight.reports.as_csv import BYTE_ORDER_MARK
 from samelight.reports.dailies_notes import as_csv, as_markdown, lines_of
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.writing import write_whole
@@ -21,8 +22,6 @@ if TYPE_CHECKING:
 MARKDOWN, CSV = "Markdown (*.md)", "CSV (*.csv)"
 
 _REASONS_KEPT = 6
-# Spreadsheets take a CSV for UTF-8 only when it starts so.
-_BYTE_ORDER_MARK = "\ufeff"
 
 
 def keep_note(window: ReviewWindow) -> None:
@@ -83,7 +82,7 @@ def export_notes(window: ReviewWindow, since: datetime | None) -> None:
     if path.suffix.lower() not in (".md", ".csv"):
         path = path.with_name(path.name + (".csv" if kind == CSV else ".md"))
     text = (
-        _BYTE_ORDER_MARK + as_csv(lines)
+        BYTE_ORDER_MARK + as_csv(lines)
         if path.suffix.lower() == ".csv"
         else as_markdown(f"Dailies of {session.sequence.title}, {day}", lines)
     )

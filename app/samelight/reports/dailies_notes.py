@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import csv
-import io
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, tzinfo
 from itertools import groupby
 
 from samelight.decisions.decision import Decision, Verb
+from samelight.reports.as_csv import LONGEST, csv_text
+from samelight.reports.as_markdown import escaped
 
 WORDS: dict[Verb, str] = {
     Verb.NOTE: "note",
@@ -18,9 +17,6 @@ WORDS: dict[Verb, str] = {
     Verb.RETURN: "sent back",
 }
 COLUMNS = ("shot", "when", "who", "what", "parameters", "text")
-
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
-_MARKED = re.compile(r"([\\`*\[\]<>#|~&])|(?<![^\W_])(_)|(_)(?![^\W_])")
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,37 +65,30 @@ def as_markdown(title: str, lines: Sequence[Line], zone: tzinfo | None = None) -
 
 
 def as_csv(lines: Sequence[Line], zone: tzinfo | None = None) -> str:
-    """Lines as CSV (RFC 4180) with a heading; times in ISO 8601 with their zone.
-
-    A field that a spreadsheet would run as a formula starts with an apostrophe.
-    """
-    out = io.StringIO()
-    writer = csv.writer(out)
-    writer.writerow(COLUMNS)
-    for line in lines:
-        when = line.when.astimezone(zone).isoformat(timespec="seconds")
-        fields = (line.shot, when, line.who, line.what, ", ".join(line.parameters), line.text)
-        writer.writerow([safe_field(field) for field in fields])
-    return out.getvalue()
-
-
-def safe_field(text: str) -> str:
-    """A field of a CSV that no spreadsheet takes for a formula (OWASP, CSV injection).
-
-    >>> safe_field("=1+1"), safe_field("-0.5 st"), safe_field("darker")
-    ("'=1+1", "'-0.5 st", 'darker')
-    """
-    return f"'{text}" if text.startswith(_FORMULA_STARTS) else text
+    """Lines as a table with its head, in which nothing is a formula; times in ISO 8601 with their zone."""
+    return csv_text(
+        COLUMNS,
+        (
+            (
+                line.shot,
+                line.when.astimezone(zone).isoformat(timespec="seconds"),
+                line.who,
+                line.what,
+                ", ".join(line.parameters),
+                line.text,
+            )
+            for line in lines
+        ),
+    )
 
 
 def _plain(text: str) -> str:
-    """Text that Markdown shows as it was typed, in one line and after something else in it.
+    """Text that Markdown shows as it was typed, in one line.
 
-    >>> _plain("HB_040 *is* 2 < 3")
-    'HB_040 \\\\*is\\\\* 2 \\\\< 3'
+    >>> _plain("sun\\n*is* 2 < 3")
+    'sun \\\\*is\\\\* 2 \\\\< 3'
     """
-    joined = " ".join(text.split())
-    return _MARKED.sub(lambda found: "\\" + found[0], joined)
+    return escaped(" ".join(text.split()), LONGEST)
 
 
 def _counted(number: int, one: str, many: str) -> str:

@@ -42,7 +42,7 @@ def choose_layer(headers: Sequence[Mapping[str, Any]]) -> Layer | None:
 
 
 def _is_whole(channel: Any) -> bool:
-    return int(getattr(channel, "xSampling", 1)) == 1 and int(getattr(channel, "ySampling", 1)) == 1
+    return int(channel.xSampling) == 1 and int(channel.ySampling) == 1
 
 
 def _layers(names: Iterable[str]) -> dict[str, list[str]]:

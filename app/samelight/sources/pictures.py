@@ -77,19 +77,14 @@ def read_exr(path: Path, longest: int) -> Picture:
     the primaries that the file states. NaN becomes black. Raises `PictureError` with the reason.
     """
     _check_start(path)
-    headers = [dict(part.header) for part in _opened(path, header_only=True).parts]
-    if not headers:
-        raise PictureError("it is damaged: its header holds no picture")
+    headers = _headers(path)
     layer = choose_layer(headers)
     if layer is None:
         raise PictureError("it holds no channel that can be shown; expected R, G and B, or Y")
     header = headers[layer.part]
     data, window = _box(header, "dataWindow"), _box(header, "displayWindow")
     _check_size(headers, window)
-    file = _opened(path, header_only=False)
-    if len(file.parts) != len(headers):
-        raise PictureError("it is damaged or cut off: its pixels cannot be read")
-    channels = file.parts[layer.part].channels
+    channels = _channels(path, layer.part, len(headers))
     width, height = window.size
     step = reduction(width, height, longest)
     remarks = list(layer.remarks)
@@ -164,6 +159,32 @@ def _opened(path: Path, *, header_only: bool) -> Any:
         raise PictureError(f"it is damaged or cut off: {what} cannot be read") from None
 
 
+def _headers(path: Path) -> list[dict[str, Any]]:
+    file = _opened(path, header_only=True)
+    try:
+        headers = [dict(part.header) for part in file.parts]
+        # The library fails on such a name in many places, and then says that the pixels are damaged.
+        _ = [channel.name for header in headers for channel in header.get("channels", ())]
+    except UnicodeDecodeError:
+        raise PictureError("a name in its header is no UTF-8 text") from None
+    except _READING:
+        headers = []
+    if not headers:
+        raise PictureError("it is damaged: its header holds no picture")
+    return headers
+
+
+def _channels(path: Path, part: int, parts: int) -> dict[str, NDArray[Any]]:
+    """The pixels of each channel of a part, by its name. Raises `PictureError` unless all `parts` could be read."""
+    file = _opened(path, header_only=False)
+    if len(file.parts) != parts:
+        raise PictureError("it is damaged or cut off: its pixels cannot be read")
+    try:
+        return {name: np.asarray(one.pixels) for name, one in file.parts[part].channels.items()}
+    except _READING:
+        raise PictureError("it is damaged: its channels cannot be told apart") from None
+
+
 def _box(header: Mapping[str, Any], key: str) -> _Box:
     try:
         (left, top), (right, bottom) = header[key]
@@ -198,12 +219,11 @@ def check_pixels(width: int, height: int) -> None:
         )
 
 
-def _plane(channels: Mapping[str, Any], name: str, data: _Box, window: _Box, step: int) -> Numbers:
+def _plane(
+    channels: Mapping[str, NDArray[Any]], name: str, data: _Box, window: _Box, step: int
+) -> NDArray[Any]:
     """One channel, placed in the display window and reduced."""
-    try:
-        pixels: Numbers = np.asarray(channels[name].pixels)
-    except _READING:
-        raise PictureError(f"it is damaged: its channel {name} cannot be read") from None
+    pixels = channels.get(name, np.empty(0))
     width, height = window.size
     if pixels.ndim != 2 or pixels.shape != (data.size[1], data.size[0]):
         raise PictureError(f"it is damaged: its channel {name} has another size than its header says")
