@@ -365,7 +365,7 @@ def test_the_notes_of_a_session_are_saved(
     assert review.bar.view_label.text() == "Saved notes.md"
     text = (tmp_path / "notes.md").read_text(encoding="utf-8")
     assert text.startswith("# Dailies of Harbour, ")
-    assert text.index("## HB_120") < text.index("## HB_210")
+    assert text.index("## HB\\_120") < text.index("## HB\\_210")
     for said in ("Nets read \\*too\\* dark", "**sent back**: Type it with its unit", "  - render.gi.range"):
         assert said in text
     save_as(monkeypatch, tmp_path / "notes", "CSV (*.csv)")

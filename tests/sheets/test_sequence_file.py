@@ -80,6 +80,11 @@ class TestWhatItStates:
         assert sequence.cut == ("010", "020", "1_000", "no", "12:30", "1e3")
         assert sequence.key_shot == "010"
 
+    def test_scenes(self, folder):
+        assert read_sequence(folder("scenes: scenes/*.usda\n")).scenes == "scenes/*.usda"
+        path = folder("scenes: {HB_010: scenes/a.usda, 020: b.usda}\n")
+        assert read_sequence(path).scenes == {"HB_010": path / "scenes/a.usda", "020": path / "b.usda"}
+
     @pytest.mark.parametrize("name", ["cut.otio", "cut.EDL"])
     def test_a_cut_from_a_file(self, folder, name):
         path = folder(f"cut: {name}\n")
@@ -139,6 +144,16 @@ class TestFaults:
             ("master: newest", 1, "master", "a version number, or latest", "'newest'", None),
             ("pinned: 3", 1, "pinned", "shots and the version each is pinned to", "3", None),
             ("pinned: {a: v2}", 1, "pinned.a", "a version number, or latest", "'v2'", None),
+            (
+                "scenes: 3",
+                1,
+                "scenes",
+                "a scene for each shot, or a pattern such as scenes/*.usda",
+                "3",
+                None,
+            ),
+            ("scenes: {../a: b.usda}", 1, "scenes.../a", "a name that a folder can have", "'../a'", None),
+            ("scenes: {a: 3}", 1, "scenes.a", "the file of a scene", "3", None),
             ("up_axis: X", 1, "up_axis", "Y or Z", "'X'", None),
             (
                 "units: {length: mile}",

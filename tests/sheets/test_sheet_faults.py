@@ -3,7 +3,7 @@
 import pytest
 
 from samelight.sheets.canonical import ONE_VALUE
-from samelight.sheets.errors import Fault
+from samelight.sheets.errors import MOST_FAULTS, Fault
 from sheets.sheet_help import JSON, YAML, faults_of, only_fault
 
 HEAD = "samelight: 1\n"
@@ -402,6 +402,17 @@ def test_a_position_that_its_matrix_contradicts():
     fault = only_fault(IN_LIGHT % f"matrix: {matrix}")
     assert (fault.path, fault.expected) == ("lights.sun.position", "the place that its matrix gives")
     assert fault.found == "one 0.5 m away"
+
+
+def test_quoted_text_that_is_no_finite_number_either():
+    assert only_fault(IN_LIGHT % "samples: 'nan'").expected == "a number"
+
+
+def test_one_light_of_nothing_but_faults_is_not_read_to_its_end():
+    wrong = ", ".join(f"w{number}_tint: [0, -1, 0]" for number in range(MOST_FAULTS + 500))
+    faults = faults_of(IN_LIGHT % wrong)
+    assert len(faults) == MOST_FAULTS + 1
+    assert faults[-1].expected == "at most 1,000 faults in one file"
 
 
 def test_a_number_that_is_not_finite_is_told_once():

@@ -212,6 +212,15 @@ class TestWritingWhole:
         assert path.read_text() == "old"
         assert list(tmp_path.iterdir()) == [path]
 
+    def test_a_folder_that_cannot_be_synced_does_not_matter(self, tmp_path, monkeypatch):
+        def refuse(*args, **kwargs):
+            raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
+
+        # Only the folder is opened by its descriptor.
+        monkeypatch.setattr(os, "open", refuse)
+        write_whole(tmp_path / "a.yaml", "new")
+        assert (tmp_path / "a.yaml").read_text() == "new"
+
     def test_a_reader_never_sees_a_part(self, tmp_path):
         path, done, seen = tmp_path / "a.yaml", threading.Event(), set()
         write_whole(path, "0" * 100_000)

@@ -72,10 +72,10 @@ def as_csv(lines: Sequence[Line], zone: tzinfo | None = None) -> str:
             (
                 line.shot,
                 line.when.astimezone(zone).isoformat(timespec="seconds"),
-                line.who,
+                _one_line(line.who),
                 line.what,
                 ", ".join(line.parameters),
-                line.text,
+                _one_line(line.text),
             )
             for line in lines
         ),
@@ -88,7 +88,11 @@ def _plain(text: str) -> str:
     >>> _plain("sun\\n*is* 2 < 3")
     'sun \\\\*is\\\\* 2 \\\\< 3'
     """
-    return escaped(" ".join(text.split()), LONGEST)
+    return escaped(_one_line(text), LONGEST)
+
+
+def _one_line(text: str) -> str:
+    return " ".join(text.split())
 
 
 def _counted(number: int, one: str, many: str) -> str:

@@ -89,13 +89,13 @@ def _sync_folder(folder: Path) -> None:
     """Make the rename itself durable, where the system lets a folder be opened."""
     if os.name != "posix":
         return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    except OSError:
-        pass  # some network shares refuse it; the file itself is already synced
-    finally:
-        os.close(handle)
+    # Some network shares refuse it, and so does a folder that may not be read; the file itself is already synced.
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
 
 
 class _Dumper(yaml.SafeDumper):

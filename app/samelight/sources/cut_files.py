@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Sequence
 from pathlib import Path
@@ -30,7 +31,7 @@ def read_timeline(path: Path, frame_rate: float) -> Any:
         raise CaptureError(path, expected, f"a file named *{suffix}" if suffix else "a name without a suffix")
     text = _text(path, expected)
     if suffix == ".otio":
-        _check_depth(path, text)
+        _check_json(path, text)
 
     from opentimelineio import adapters, schema
 
@@ -74,12 +75,19 @@ def _text(path: Path, expected: str) -> str:
         raise CaptureError(path, "UTF-8 text", f"the byte 0x{raw[error.start]:02X}") from None
 
 
-def _check_depth(path: Path, text: str) -> None:
+def _check_json(path: Path, text: str) -> None:
+    """Refuse what OpenTimelineIO's own reader would fall over, and the program with it: deep or malformed JSON."""
     depth = 0
     for bracket in re.findall(r"[\[{\]}]", _TEXT.sub("", text)):
         depth += 1 if bracket in "[{" else -1
         if depth > DEEPEST:
             raise CaptureError(path, f"at most {DEEPEST} levels of nesting", "more")
+    try:
+        json.loads(text)
+    except json.JSONDecodeError as error:
+        raise CaptureError(path, "well-formed JSON", f"{error.msg} in line {error.lineno}") from None
+    except ValueError as error:
+        raise CaptureError(path, "well-formed JSON", _sentence(error)) from None
 
 
 def _video_events(text: str) -> str:
