@@ -85,9 +85,9 @@ def _check_json(path: Path, text: str) -> None:
     try:
         json.loads(text)
     except json.JSONDecodeError as error:
-        raise CaptureError(path, "well-formed JSON", f"{error.msg} in line {error.lineno}") from None
+        raise CaptureError(path, "a well-formed cut", f"{error.msg} in line {error.lineno}") from None
     except ValueError as error:
-        raise CaptureError(path, "well-formed JSON", _sentence(error)) from None
+        raise CaptureError(path, "a well-formed cut", _sentence(error)) from None
 
 
 def _video_events(text: str) -> str:
