@@ -1,15 +1,17 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from conftest import MakeSequence
 from samelight.adopting import adopt, adoptions
 from samelight.cli.main import main
 from samelight.decisions.decision import Verb
 from samelight.drift.cells import Grade
 from samelight.session import Session, open_session
-from samelight.sheets.writing import WriteError
+from samelight.sheets.writing import WriteError, write_sheet
 
 
 @pytest.fixture
@@ -84,3 +86,61 @@ def test_two_who_adopt_at_once_do_not_overwrite_each_other(folder: Path) -> None
 
 def test_shots_outside_the_choice_are_left_out(folder: Path) -> None:
     assert adoptions(open_session(folder), ["HB_010", "HB_020"]) == []
+
+
+MOVING = {"keys": [[1, [1, 0, 0]], [10, [2, 0, 0]]], "interpolation": "linear"}
+FILL = {"type": "point", "position": [0, 1, 0], "intensity": 1.0}
+
+
+def test_a_new_light_that_the_shot_cannot_hold_is_said_and_not_taken(make_sequence: MakeSequence) -> None:
+    key = {"type": "point", "position": MOVING, "intensity": 2.0}
+    folder = make_sequence(
+        master=[{"lights": {"fill": FILL}}, {"lights": {"fill": FILL, "key": key}}],
+        shots={
+            "QU_010": {
+                "master": 1,
+                "units": {"length": "cm"},
+                "lights": {"fill": {**FILL, "position": [0, 100, 0]}},
+            }
+        },
+    )
+    (adoption,) = adoptions(open_session(folder))
+    assert (adoption.taken, adoption.left) == ((), ("lights.key",))
+    assert set(adoption.tree["lights"]) == {"fill"}
+
+
+def test_a_shot_follows_one_master_after_another(make_sequence: MakeSequence) -> None:
+    """The angles that the first adoption types are rounded, and still count as the master's direction."""
+
+    def aimed(azimuth: float, elevation: float) -> dict[str, Any]:
+        light = {"type": "rect", "position": [0, 3, 0], "intensity": 1.0, "width": 1, "height": 1}
+        return {"lights": {"key": {**light, "azimuth": azimuth, "elevation": elevation}}}
+
+    light = {"type": "rect", "position": [0, 3, 0], "intensity": 1.0, "width": 1, "height": 1}
+    turned = {"lights": {"key": {**light, "rotation": [10, 20, 30]}}}
+    folder = make_sequence(master=[turned, aimed(10.123, -33.3)], shots={"QU_010": {"master": 1, **turned}})
+    (first,) = adoptions(open_session(folder))
+    assert first.taken == ("lights.key.direction",)
+    adopt(first)
+    write_sheet(folder / "master/master.v003.yaml", {"samelight": 1, "version": 3, **aimed(52.91, 33.3)})
+    (second,) = adoptions(open_session(folder))
+    assert (second.base, second.taken, second.held) == (2, ("lights.key.direction",), ())
+    adopt(second)
+    assert drifting(open_session(folder), "QU_010") == set()
+
+
+def test_without_a_master_there_is_nothing_to_adopt(
+    make_sequence: MakeSequence, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["adopt", str(make_sequence(shots={"QU_010": {}}))]) == 2
+    assert "there is no master setup to adopt" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("command", [["adopt"], ["publish", "--preview"], ["fix"], ["plan"]])
+def test_commands_say_what_could_not_be_read(
+    folder: Path, capsys: pytest.CaptureFixture[str], command: list[str]
+) -> None:
+    (folder / "shots/HB_030/HB_030.v001.yaml").write_text("lights: 3", encoding="utf-8")
+    name, *options = command
+    assert main([name, str(folder), *options]) == 0
+    assert "HB_030 is unreadable" in capsys.readouterr().err

@@ -85,3 +85,11 @@ def test_a_base_that_is_not_there_changes_nothing(session: Session, base: Base) 
     with pytest.raises(BaseError):
         session.hold_against(base)
     assert session.table is before and session.base == MASTER
+
+
+def test_an_old_version_that_cannot_be_read_is_left_out(session: Session) -> None:
+    (session.folder / "shots/HB_060/HB_060.v001.yaml").write_text("lights: 3", encoding="utf-8")
+    session.hold_against(Base(Against.VERSIONS, 2, "HB_060"))
+    assert session.table.shots == ("v002",)
+    with pytest.raises(BaseError, match="HB_060 v001 is unreadable"):
+        session.hold_against(Base(Against.VERSIONS, 1, "HB_060"))

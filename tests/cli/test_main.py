@@ -191,3 +191,13 @@ class TestImports:
         done = samelight("check", sample_sequence(), PYTHONPATH=f"{tmp_path}{os.pathsep}{APP}")
         assert done.returncode == 1
         assert done.stderr == b""
+
+
+def test_a_picture_is_saved_whole_and_quietly(tmp_path: Path) -> None:
+    output = tmp_path / "new" / "harbour.png"
+    done = samelight(
+        "picture", sample_sequence("harbour"), "-o", output, "--size", "800x500", QT_QPA_PLATFORM="offscreen"
+    )
+    assert (done.returncode, done.stderr.decode()) == (0, "")
+    assert output.read_bytes().startswith(b"\x89PNG")
+    assert [path.name for path in output.parent.iterdir()] == ["harbour.png"]

@@ -7,8 +7,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from samelight.decisions.decision import Verb
-from samelight.decisions.ledger import Subject, open_ledger
+from samelight.decisions.ledger import DecisionError, Subject, open_ledger
 from samelight.decisions.state import State
+from samelight.fixing import fixed_version
+from samelight.reports.fix_list import ShotFixes
+from samelight.session import open_session
 
 SUBJECT = Subject("HB_010", "lights.rim.level", 2.0, 1.0)
 
@@ -47,3 +50,33 @@ def test_a_withdrawal_has_no_end(tmp_path: Path) -> None:
     ledger.decide(Verb.INTEND, [SUBJECT], "lead", "meant", until=4)
     (withdrawal,) = ledger.decide(Verb.WITHDRAW, [SUBJECT], "lead")
     assert withdrawal.until is None
+
+
+@pytest.mark.parametrize("until", [0, -1])
+def test_no_decision_holds_until_a_version_that_cannot_be(tmp_path: Path, until: int) -> None:
+    ledger = open_ledger(tmp_path)
+    with pytest.raises(DecisionError, match="1 or above"):
+        ledger.decide(Verb.INTEND, [SUBJECT], "lead", "meant", until=until)
+    assert ledger.all() == [] and open_ledger(tmp_path).all() == []
+
+
+def test_no_decision_ends_before_the_master_it_is_made_on(undecided_harbour: Path) -> None:
+    session = open_session(undecided_harbour)
+    row, column = session.table.row("lights.rim.colour"), session.table.column("HB_110")
+    assert row is not None and column is not None and session.master_version == 3
+    with pytest.raises(DecisionError, match="version 3 is current"):
+        session.decide(Verb.INTEND, [(row, column)], "lead", "meant", until=2)
+    session.decide(Verb.INTEND, [(row, column)], "lead", "meant", until=3)
+    assert session.state(row, column) is State.INTENDED
+
+
+def test_a_fixed_sheet_still_has_open_what_a_decision_no_longer_holds(undecided_harbour: Path) -> None:
+    """Made while version 2 was the master, and until that one; today's is 3."""
+    session = open_session(undecided_harbour)
+    row, column = session.table.row("lights.rim.colour"), session.table.column("HB_110")
+    assert row is not None and column is not None
+    sheet = session.sheets["HB_110"]
+    unchanged = ShotFixes("HB_110", sheet, (), dict(sheet.typed))
+    for until, still_open in ((3, False), (2, True)):
+        session.ledger.decide(Verb.INTEND, session.subjects([(row, column)]), "lead", "meant", until=until)
+        assert ("lights.rim.colour" in fixed_version(session, unchanged).remaining) is still_open

@@ -141,13 +141,32 @@ def test_what_changes_is_told_by_its_typed_name() -> None:
     assert told == [("lights.key.direction", "azimuth", 52, 40)]
 
 
-def test_a_level_that_is_not_comparable_is_left_alone() -> None:
+def test_a_level_of_another_quantity_is_put_back_as_the_master_has_it() -> None:
     shot = sheet({**LIGHT, "type": "point", "intensity": "800 lm"})
     master = sheet({**LIGHT, "type": "point"})
     out = put_back(shot, master, [("lights", "key", "level")])
-    assert reads_as("level", key(again(out.tree))["level"], key(master)["level"]) or out.left == (
-        "lights.key.level",
-    )
+    assert out.left == ()
+    assert reads_as("level", key(again(out.tree))["level"], key(master)["level"])
+
+
+MOVING = {"keys": [[1, [1, 0, 0]], [10, [2, 0, 0]]], "interpolation": "linear"}
+
+
+@pytest.mark.parametrize(
+    ("units", "light"),
+    [
+        ({"length": "cm"}, {"type": "point", "position": MOVING, "intensity": 2.0}),
+        ({"level": "lx"}, {"type": "point", "position": [1, 0, 0], "intensity": 2.0}),
+    ],
+    ids=["a keyed place in metres", "a relative level"],
+)
+def test_a_light_that_cannot_be_written_in_a_sheet_is_not_put_there_at_all(
+    units: dict[str, str], light: dict[str, Any]
+) -> None:
+    for shot in (sheet(units=units), sheet(units=units, lights={"fill": LIGHT})):
+        out = put_back(shot, sheet(light), [("lights", "key", "")])
+        assert (out.left, out.edits) == (("lights.key",), ())
+        assert out.tree == shot.typed
 
 
 def test_the_shots_own_tree_is_not_touched() -> None:

@@ -200,3 +200,10 @@ def test_simple_lines_are_common() -> None:
     assert json.loads(json.dumps(tree)) == {
         "lights": {"sun": {"type": "distant", "level": 1.5, "on": True, "links": ["/a", "*"]}}
     }
+
+
+def test_what_programs_write_is_mostly_read_in_pieces() -> None:
+    """The properties above hold of a reader that takes nothing, too; this one does not."""
+    plain = [value for value in SCALARS if not isinstance(whole(f"a: {value}"), Exception)]
+    read = [value for value in plain if read_pieces(f"lights:\n  sun: {{level: 1}}\n  key: {value}\n")]
+    assert len(read) >= len(plain) // 2, sorted(set(plain) - set(read))

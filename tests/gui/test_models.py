@@ -3,8 +3,11 @@ from __future__ import annotations
 import pytest
 from PySide6.QtCore import Qt
 from pytestqt.modeltest import ModelTester
+from pytestqt.qtbot import QtBot
 
+from samelight.decisions.decision import Verb
 from samelight.findings.finding import Finding
+from samelight.gui.deciding import ReasonDialog
 from samelight.gui.findings_panel import FINDING_ROLE, FindingsModel
 from samelight.gui.grid_model import GridModel, Role, Shown
 from samelight.gui.rows import Show
@@ -72,3 +75,14 @@ def test_the_shots_head_the_columns_in_cut_order(harbour_session: Session) -> No
     model = GridModel(harbour_session)
     heads = [model.headerData(i, Qt.Orientation.Horizontal) for i in range(model.columnCount())]
     assert heads == list(harbour_session.sequence.cut)
+
+
+def test_a_decision_ends_with_no_master_that_is_past(qtbot: QtBot, harbour_session: Session) -> None:
+    dialog = ReasonDialog(harbour_session, Verb.INTEND, [], "lead")
+    qtbot.addWidget(dialog)
+    assert harbour_session.master_version == 3
+    assert dialog.until() is None and dialog.until_box.text() == "no end"
+    dialog.until_box.stepUp()
+    assert dialog.until() == 3
+    dialog.until_box.setValue(1)
+    assert dialog.until() is None

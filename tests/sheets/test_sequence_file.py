@@ -12,6 +12,7 @@ from samelight.sheets.sequence import (
     SEQUENCE_FILE,
     is_safe_name,
     master_versions,
+    next_sheet,
     read_sequence,
     rivals_in,
     shot_folders,
@@ -312,3 +313,11 @@ class TestVersions:
             assert shot_folders(tmp_path) == []
         finally:
             (tmp_path / "shots").chmod(0o755)
+
+
+def test_the_next_sheet_comes_after_those_that_are_known(tmp_path):
+    assert next_sheet(tmp_path, "HB_010", ()) == (1, tmp_path / "shots/HB_010/HB_010.v001.yaml")
+    assert next_sheet(tmp_path, "HB_010", (1, 12), ".json") == (
+        13,
+        tmp_path / "shots/HB_010/HB_010.v013.json",
+    )
