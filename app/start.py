@@ -372,7 +372,8 @@ def whole_test_command(python: str, pytest_arguments: list[str]) -> list[tuple[s
     """The whole test command: each step's name and program. pytest stands last, so that its summary closes the run."""
     import_rules = "from importlinter.cli import lint_imports_command; lint_imports_command()"
     return [
-        ("ruff check", [python, "-m", "ruff", "check", "."]),
+        # Without its cache: that does not see that a new folder changes which imports are the project's own.
+        ("ruff check", [python, "-m", "ruff", "check", "--no-cache", "."]),
         ("ruff format --check", [python, "-m", "ruff", "format", "--check", "."]),
         ("mypy", [python, "-m", "mypy"]),
         ("lint-imports", [python, "-c", import_rules, "--no-logo"]),

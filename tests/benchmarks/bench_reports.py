@@ -13,6 +13,7 @@ from typing import Any
 sys.path[:0] = [str(Path(__file__).resolve().parents[2] / "app"), str(Path(__file__).resolve().parent)]
 
 import film  # noqa: E402 - after the paths are set
+
 from samelight.decisions.ledger import open_ledger  # noqa: E402
 from samelight.decisions.state import OPEN  # noqa: E402
 from samelight.drift.policy import default_policy  # noqa: E402
