@@ -14,13 +14,13 @@ from samelight.kept import FEWEST, Kept
 from samelight.sheets.errors import Fault, SamelightError, SheetError, nearest_name
 from samelight.sheets.sequence import (
     SEQUENCE_FILE,
+    Published,
     SequenceFile,
     is_safe_name,
-    master_versions,
+    published_masters,
+    published_sheets,
     read_sequence,
-    rivals_in,
     shot_folders,
-    shot_versions,
 )
 from samelight.sheets.sheet import Sheet, read_sheet
 from samelight.sources.cuts import Cut, read_cut, shot_of
@@ -148,11 +148,8 @@ def read_contents(
     troubles: list[Trouble] = []
     cut = _cut_from_file(sequence, shelf, troubles)
     shots = _cut_order(sequence, cut, troubles)
-    master_files = master_versions(folder)
-    versions = {shot: shot_versions(folder, shot) for shot in shots}
-    troubles.extend(_rivals(folder / "master"))
-    for shot in shots:
-        troubles.extend(_rivals(folder / "shots" / shot, shot))
+    master_files = _versions(published_masters(folder), None, troubles)
+    versions = {shot: _versions(published_sheets(folder, shot), shot, troubles) for shot in shots}
     total, done = len(master_files) + len(shots), 0
     kept = Kept(folder, sequence, policy)
 
@@ -205,12 +202,13 @@ def _read_sheet(shelf: Shelf, path: Path, shot: str | None, version: int, kept: 
     return shelf.get(path, (shot, version, given, kinds), lambda: kept.get(path, shot, version, read))
 
 
-def _rivals(folder: Path, shot: str | None = None) -> list[Trouble]:
-    """The versions that two files state; which one counts must not be a matter of chance that nobody hears of."""
-    return [
+def _versions(published: Published, shot: str | None, troubles: list[Trouble]) -> dict[int, Path]:
+    """The versions that count. Where two files state one, which it is must not be a chance that nobody hears of."""
+    troubles.extend(
         Trouble(f"{read.name} and {other.name} are the same version: {read.name} is read.", shot)
-        for read, other in rivals_in(folder, shot)
-    ]
+        for read, other in published.rivals
+    )
+    return published.versions
 
 
 def _unreadable(shot: str | None, version: int, error: SheetError) -> Trouble:

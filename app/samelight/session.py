@@ -37,15 +37,7 @@ class Session:
     contents: Contents
     ledger: Ledger
     shelf: Shelf = field(default_factory=Shelf, repr=False)
-    sequence: SequenceFile = field(init=False)
-    policy: Policy = field(init=False)
-    shots: tuple[str, ...] = field(init=False)
-    masters: dict[int, Sheet] = field(init=False)
-    master_version: int | None = field(init=False)
-    sheets: dict[str, Sheet] = field(init=False)
-    versions: dict[str, dict[int, Path]] = field(init=False)
     troubles: list[Trouble] = field(init=False)
-    table: Table = field(init=False)
     history: History = field(init=False)
     comparison: Comparison = field(init=False)
     findings: list[Finding] = field(init=False, default_factory=list)
@@ -56,13 +48,49 @@ class Session:
 
     def take(self, contents: Contents, comparison: Comparison) -> None:
         """Make what was read and compared, here or in another thread, the session's own."""
-        self.contents, self.comparison, table = contents, comparison, comparison.table
-        self.sequence, self.policy, self.shots = contents.sequence, contents.policy, contents.shots
-        self.masters, self.master_version = contents.masters, contents.master_version
-        self.sheets, self.versions = contents.sheets, contents.versions
-        self.table = table
-        self.troubles = [*contents.troubles, *_idle_patterns(contents.own_policy, table)]
+        self.contents, self.comparison = contents, comparison
+        self.troubles = [*contents.troubles, *_idle_patterns(contents.own_policy, comparison.table)]
         self.refresh_findings()
+
+    @property
+    def sequence(self) -> SequenceFile:
+        """What sequence.yaml states."""
+        return self.contents.sequence
+
+    @property
+    def policy(self) -> Policy:
+        """The program's policy with the sequence's own on top."""
+        return self.contents.policy
+
+    @property
+    def shots(self) -> tuple[str, ...]:
+        """The shots in cut order."""
+        return self.contents.shots
+
+    @property
+    def masters(self) -> dict[int, Sheet]:
+        """Every readable master setup, by version."""
+        return self.contents.masters
+
+    @property
+    def master_version(self) -> int | None:
+        """The version of the master setup that shots are held against."""
+        return self.contents.master_version
+
+    @property
+    def sheets(self) -> dict[str, Sheet]:
+        """The sheet of every shot that has a readable one."""
+        return self.contents.sheets
+
+    @property
+    def versions(self) -> dict[str, dict[int, Path]]:
+        """Every published sheet of every shot, oldest first."""
+        return self.contents.versions
+
+    @property
+    def table(self) -> Table:
+        """The drift table against what shots are held against now."""
+        return self.comparison.table
 
     def hold_against(self, base: Base) -> None:
         """Compare with another base. Decisions and findings are about the master, and rest meanwhile.
@@ -238,20 +266,6 @@ def open_session(
     shelf = Shelf()
     contents = read_contents(folder, shelf, progress=progress, cancelled=cancelled)
     return Session(contents, open_ledger(folder), shelf)
-
-
-def changed_cells(before: Table, after: Table) -> list[tuple[str, str]]:
-    """Shot and parameter of every cell whose value, reference or grade is not what it was."""
-    changed: list[tuple[str, str]] = []
-    for index, row in enumerate(after.rows):
-        old = before.row(row.parameter)
-        for column, shot in enumerate(after.shots):
-            was = before.column(shot)
-            new_entry = after.entries[index][column]
-            old_entry = before.entries[old][was] if old is not None and was is not None else None
-            if new_entry is not old_entry and new_entry != old_entry:
-                changed.append((shot, row.parameter))
-    return changed
 
 
 def _idle_patterns(policy: Policy, table: Table) -> list[Trouble]:

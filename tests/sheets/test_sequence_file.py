@@ -13,11 +13,10 @@ from samelight.sheets.sequence import (
     is_safe_name,
     master_versions,
     next_sheet,
+    published_in,
     read_sequence,
-    rivals_in,
     shot_folders,
     shot_versions,
-    versions_in,
 )
 
 
@@ -270,24 +269,24 @@ class TestVersions:
         return tmp_path
 
     def test_by_number_oldest_first(self, files):
-        assert {version: path.name for version, path in versions_in(files, "HB_010").items()} == {
+        assert {version: path.name for version, path in published_in(files, "HB_010").versions.items()} == {
             1: "HB_010.v001.yaml",
             2: "HB_010.v2.json",
             10: "HB_010.v010.yml",
         }
-        assert list(versions_in(files, "HB_010")) == [1, 2, 10]
+        assert list(published_in(files, "HB_010").versions) == [1, 2, 10]
 
     def test_of_any_name(self, files):
-        assert list(versions_in(files)) == [1, 2, 10]
+        assert list(published_in(files).versions) == [1, 2, 10]
 
     def test_of_a_folder_that_is_not_there(self, tmp_path):
-        assert versions_in(tmp_path / "gone") == {}
-        assert rivals_in(tmp_path / "gone") == []
+        assert published_in(tmp_path / "gone").versions == {}
+        assert published_in(tmp_path / "gone").rivals == []
 
     def test_two_files_of_one_version(self, files):
         (files / "HB_010.v002.yaml").write_text("")
-        assert versions_in(files, "HB_010")[2].name == "HB_010.v002.yaml"
-        ((counts, left_out),) = rivals_in(files, "HB_010")
+        assert published_in(files, "HB_010").versions[2].name == "HB_010.v002.yaml"
+        ((counts, left_out),) = published_in(files, "HB_010").rivals
         assert (counts.name, left_out.name) == ("HB_010.v002.yaml", "HB_010.v2.json")
 
     def test_of_the_sample(self):
@@ -295,7 +294,7 @@ class TestVersions:
         assert list(master_versions(harbour)) == [1, 2, 3]
         assert shot_folders(harbour) == list(read_sequence(harbour).cut)
         assert list(shot_versions(harbour, "HB_040")) == [1, 2, 3]
-        assert rivals_in(harbour / "master") == []
+        assert published_in(harbour / "master").rivals == []
 
     def test_shots_are_folders(self, tmp_path):
         shots = tmp_path / "shots"

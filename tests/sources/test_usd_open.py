@@ -52,6 +52,12 @@ def test_no_such_file_and_a_folder(tmp_path):
     assert fault(tmp_path).found == "a folder"
 
 
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
+def test_a_pipe_is_refused_and_not_waited_for(tmp_path):
+    os.mkfifo(tmp_path / "scene.usda")
+    assert fault(tmp_path / "scene.usda").found == "a pipe or a device"
+
+
 @pytest.mark.skipif(os.name != "posix" or os.geteuid() == 0, reason="this user may read every file")
 def test_unreadable(scene):
     path = scene(LAMP)

@@ -110,7 +110,7 @@ def from_tree(data: Any, faults: Faults) -> Decision | None:
     required = tuple(key for key in _REQUIRED if not (whole_shot and key == "parameter"))
     for key in data:
         if key not in _KEYS:
-            faults.add((key,), "a key of a decision", Found(f"the key {key}"), nearest_name(key, _KEYS))
+            faults.unknown_key((key,), "a key of a decision", _KEYS)
     texts = {
         key: _text(data, key, key in required, faults) for key in (*_REQUIRED, "reason", "withdraws", "batch")
     }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 from samelight.drift.cells import Cell
 from samelight.drift.derived_names import derived_rule
@@ -12,6 +13,8 @@ from samelight.light.colour import STEP, cct_duv, shift_in_words
 from samelight.light.levels import UNIT_OF
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.values import Amount, Colour, Curve, FileRef, Level, Static
+
+_Explain = Callable[[Static, Static, float], list[str]]
 
 
 def formula(cell: Cell) -> list[str]:
@@ -92,51 +95,55 @@ def _cct(colour: Colour) -> str:
     return f"{kelvin:.0f} K, {1e6 / kelvin:.0f} MK⁻¹, Duv {off}"
 
 
-def _temperature(master: Static, value: Static, drift: float) -> list[str]:
-    a, b = _plain(master), _plain(value)
-    return (
-        []
-        if a is None or b is None
-        else [f"10⁶/{number_text(b)} − 10⁶/{number_text(a)} = {measured_text(kinds.TEMPERATURE, drift)}"]
-    )
-
-
 def _position(master: Static, value: Static, drift: float) -> list[str]:
     return [f"straight-line distance = {measured_text(kinds.POSITION, drift)}"]
+
+
+_Lines = Callable[[float, float, float], list[str]]
+
+
+def _of_numbers(lines: _Lines) -> _Explain:
+    """An explanation of two plain numbers and their drift; there is none of anything else."""
+
+    def explain(master: Static, value: Static, drift: float) -> list[str]:
+        a, b = _plain(master), _plain(value)
+        return [] if a is None or b is None else lines(a, b, drift)
+
+    return explain
+
+
+@_of_numbers
+def _temperature(master: float, value: float, drift: float) -> list[str]:
+    measured = measured_text(kinds.TEMPERATURE, drift)
+    return [f"10⁶/{number_text(value)} − 10⁶/{number_text(master)} = {measured}"]
+
+
+@_of_numbers
+def _ratio_of_numbers(master: float, value: float, drift: float) -> list[str]:
+    return [f"{number_text(value)} / {number_text(master)} − 1 = {measured_text(kinds.LENGTH, drift)}"]
 
 
 def _ratio(master: Static, value: Static, drift: float) -> list[str]:
     if isinstance(master, tuple) and isinstance(value, tuple):
         return [f"distance ÷ length of the master's = {measured_text(kinds.LENGTH, drift)}"]
-    a, b = _plain(master), _plain(value)
-    if a is None or b is None:
-        return []
-    return [f"{number_text(b)} / {number_text(a)} − 1 = {measured_text(kinds.LENGTH, drift)}"]
+    return _ratio_of_numbers(master, value, drift)
 
 
-def _difference(master: Static, value: Static, drift: float) -> list[str]:
-    a, b = _plain(master), _plain(value)
-    if a is None or b is None:
-        return []
-    return [
-        f"{number_text(b)} − {number_text(a)} = {measured_text(kinds.ANGLE, drift)} (the shorter way round)"
-    ]
+@_of_numbers
+def _difference(master: float, value: float, drift: float) -> list[str]:
+    measured = measured_text(kinds.ANGLE, drift)
+    return [f"{number_text(value)} − {number_text(master)} = {measured} (the shorter way round)"]
 
 
-def _fraction(master: Static, value: Static, drift: float) -> list[str]:
-    a, b = _plain(master), _plain(value)
-    if a is None or b is None:
-        return []
-    return [
-        f"{number_text(b)} − {number_text(a)} = {measured_text(kinds.FRACTION, drift)} (percentage points)"
-    ]
+@_of_numbers
+def _fraction(master: float, value: float, drift: float) -> list[str]:
+    measured = measured_text(kinds.FRACTION, drift)
+    return [f"{number_text(value)} − {number_text(master)} = {measured} (percentage points)"]
 
 
-def _count(master: Static, value: Static, drift: float) -> list[str]:
-    a, b = _plain(master), _plain(value)
-    if a is None or b is None:
-        return []
-    lines = [f"{number_text(b)} / {number_text(a)} = {measured_text(kinds.COUNT, drift)}"]
+@_of_numbers
+def _count(master: float, value: float, drift: float) -> list[str]:
+    lines = [f"{number_text(value)} / {number_text(master)} = {measured_text(kinds.COUNT, drift)}"]
     if math.isfinite(drift) and drift > 0:
         noise = number_text(1 / math.sqrt(drift), 3)
         lines.append(
@@ -169,7 +176,7 @@ def _plain(value: Static) -> float | None:
     return value if isinstance(value, float) else None
 
 
-_EXPLAIN = {
+_EXPLAIN: dict[str, _Explain] = {
     kinds.DIRECTION: _direction,
     kinds.LEVEL: _level,
     kinds.COLOUR: _colour,

@@ -1,6 +1,7 @@
 """A table after a little has changed: only the columns of changed shots, or the grades of changed tolerances.
 
-Each gives what building the whole table anew would give, or None where that is not certain.
+Each gives what building the whole table anew would give, or None where that is not certain. And which cells changed
+between two tables.
 """
 
 from __future__ import annotations
@@ -56,6 +57,28 @@ def with_columns(
         drift[indices, column], heavy[indices, column] = few.drift[:, at], few.severity[:, at]
         grade[indices, column] = few.grade[:, at]
     return Table(before.shots, before.rows, entries, drift, heavy, grade)
+
+
+def changed_cells(before: Table, after: Table) -> list[tuple[str, str]]:
+    """Shot and parameter of every cell whose value, reference or grade is not what it was, row by row.
+
+    Entries that were carried over are the same objects, so that most of a film costs no comparison.
+    """
+    was = [before.column(shot) for shot in after.shots]
+    changed: list[tuple[str, str]] = []
+    for row, line in zip(after.rows, after.entries, strict=True):
+        index = before.row(row.parameter)
+        old = [None] * len(was) if index is None else _picked(before.entries[index], was)
+        changed.extend(
+            (shot, row.parameter)
+            for shot, entry, known in zip(after.shots, line, old, strict=True)
+            if entry is not known and entry != known
+        )
+    return changed
+
+
+def _picked(line: Sequence[Entry | None], columns: Sequence[int | None]) -> list[Entry | None]:
+    return [None if column is None else line[column] for column in columns]
 
 
 def _adds_rows(sheet: Sheet, master: Sheet) -> bool:

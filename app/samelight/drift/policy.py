@@ -95,7 +95,7 @@ def read_policy(path: Path, base: Policy) -> Policy:
         faults.raise_if_any()
     for key in data:
         if key not in _KEYS:
-            faults.add((key,), "a key of a policy", Found(f"the key {key}"), nearest_name(key, _KEYS))
+            faults.unknown_key((key,), "a key of a policy", _KEYS)
     for key in ("samelight_policy", "samelight"):
         if key in data and data[key] != 1:
             faults.add((key,), "format version 1", data[key])
@@ -150,8 +150,7 @@ def _tolerances(data: Mapping[str, Any], kinds: Patterns, path: Path, faults: Fa
         if isinstance(stated, dict):
             unknown = [key for key in stated if key not in _TOLERANCE_KEYS]
             for key in unknown:
-                known = nearest_name(key, _TOLERANCE_KEYS)
-                faults.add((*place, key), "at_most or why", Found(f"the key {key}"), known)
+                faults.unknown_key((*place, key), "at_most or why", _TOLERANCE_KEYS)
             if unknown:
                 continue
             at_most, why = stated.get("at_most"), str(stated.get("why", ""))

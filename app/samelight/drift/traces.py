@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from samelight.drift.cells import Grade
-from samelight.drift.metrics import measure, severity
+from samelight.drift.jumps import jump_between
+from samelight.drift.metrics import measure
 from samelight.drift.table import Entry, Row, Table
 from samelight.drift.words import number_text
 from samelight.light.directions import NORTH, Vector, to_azimuth_elevation
@@ -380,12 +381,4 @@ def jumps_of(table: Table, row: int) -> list[int]:
     heavy = np.where(inside, table.severity[row], 0.0)
     # No two can be further apart than the sum of their distances from the master.
     near = np.flatnonzero(inside[:-1] & inside[1:] & (heavy[:-1] + heavy[1:] > 1.0))
-    found = []
-    for column in near.tolist():
-        before, after = entries[column], entries[column + 1]
-        if before is None or after is None or before.value is None or after.value is None:
-            continue
-        drift = measure(what.kind, before.value, after.value).drift
-        if severity(what.kind, drift, what.tolerance.at_most) > 1.0 + 1e-9:
-            found.append(column)
-    return found
+    return [column for column in near.tolist() if jump_between(what, entries[column], entries[column + 1])]

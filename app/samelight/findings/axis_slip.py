@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from samelight.findings.board import Board, Spot
 from samelight.findings.finding import Finding, Sureness
-from samelight.findings.typed import aim_that_follows
+from samelight.findings.typed import aim_that_follows, in_same_places
 from samelight.findings.words import as_vector, capital, listed, parameter_text, sentence
 from samelight.light.directions import Vector, turn_between
 from samelight.sheets import vocabulary as kinds
@@ -72,11 +72,9 @@ def find(board: Board) -> list[Finding]:
             if slip is not None:
                 hits[column][slip].append(index)
                 hits[column][slip].extend(aim_that_follows(board, row, column))
-    alike: dict[tuple[_Slip, tuple[int, ...]], list[int]] = defaultdict(list)
-    for column, slips in sorted(hits.items()):
-        for slip, indices in slips.items():
-            alike[slip, tuple(dict.fromkeys(indices))].append(column)
-    return [_finding(board, slip, indices, columns) for (slip, indices), columns in alike.items()]
+    return [
+        _finding(board, slip, indices, columns) for (slip, indices), columns in in_same_places(hits).items()
+    ]
 
 
 def _is_spatial(kind: str, leaf: str) -> bool:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from samelight.drift.cells import Grade
-from samelight.drift.metrics import SCALES, measure, severity
+from samelight.drift.jumps import jump_between
+from samelight.drift.metrics import SCALES
 from samelight.drift.words import counted, measured_text
 from samelight.findings.board import Board, Spot
 from samelight.findings.finding import Action, Finding
@@ -13,21 +14,15 @@ from samelight.findings.words import parameter_text, plain, sentence
 
 NAME = "cut-jump"
 
-_SLACK = 1e-9
-
 
 def find(board: Board) -> list[Finding]:
     """One finding for each parameter, with every cut at which it jumps."""
     jumps: dict[int, list[tuple[float, float, int]]] = {}
     for index, column in _candidates(board):
         row = board.table.rows[index]
-        before, after = board.entry(index, column).value, board.entry(index, column + 1).value
-        if before is None or after is None:
-            continue
-        drift = measure(row.kind, before, after).drift
-        heavy = severity(row.kind, drift, row.tolerance.at_most)
-        if heavy > 1.0 + _SLACK:
-            jumps.setdefault(index, []).append((heavy, drift, column))
+        jump = jump_between(row, board.entry(index, column), board.entry(index, column + 1))
+        if jump is not None:
+            jumps.setdefault(index, []).append((*jump, column))
     return [_finding(board, index, cuts) for index, cuts in jumps.items()]
 
 

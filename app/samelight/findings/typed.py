@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from typing import Any
+from typing import Any, TypeVar
 
 from samelight.drift.table import Row
 from samelight.findings.board import Board
 from samelight.sheets.sheet import Sheet
+
+Slip = TypeVar("Slip")
 
 _NUMBER = re.compile(r"[-+]?(\d*)(?:\.(\d*))?(?:[eE]([-+]?\d+))?")
 
@@ -81,3 +83,14 @@ def aim_that_follows(board: Board, position: Row, column: int) -> list[int]:
     typed = sheet.as_typed(position.section, position.group, "direction")
     master = board.master.as_typed(position.section, position.group, "direction")
     return [index] if "target" in typed and typed.get("target") == master.get("target") else []
+
+
+def in_same_places(
+    hits: Mapping[int, Mapping[Slip, list[int]]],
+) -> dict[tuple[Slip, tuple[int, ...]], list[int]]:
+    """The shots (columns) that have a slip in the same rows, by slip and rows; `hits` are rows by column and slip."""
+    alike: dict[tuple[Slip, tuple[int, ...]], list[int]] = {}
+    for column, slips in sorted(hits.items()):
+        for slip, rows in slips.items():
+            alike.setdefault((slip, tuple(dict.fromkeys(rows))), []).append(column)
+    return alike

@@ -10,7 +10,7 @@ from samelight.drift.table import Entry, Row
 from samelight.drift.words import value_text
 from samelight.findings.board import Board, Spot
 from samelight.findings.finding import Finding, Sureness
-from samelight.findings.typed import aim_that_follows, rounding
+from samelight.findings.typed import aim_that_follows, in_same_places, rounding
 from samelight.findings.words import capital, listed, parameter_text, sentence, times_text, verb_for
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.units import METRES
@@ -88,11 +88,9 @@ def find(board: Board) -> list[Finding]:
             if slip is not None:
                 hits[column][slip].append(index)
                 hits[column][slip].extend(aim_that_follows(board, row, column))
-    alike: dict[tuple[_Slip, tuple[int, ...]], list[int]] = defaultdict(list)
-    for column, slips in sorted(hits.items()):
-        for slip, indices in slips.items():
-            alike[slip, tuple(indices)].append(column)
-    return [_finding(board, slip, indices, columns) for (slip, indices), columns in alike.items()]
+    return [
+        _finding(board, slip, indices, columns) for (slip, indices), columns in in_same_places(hits).items()
+    ]
 
 
 def _slip(board: Board, index: int, row: Row, column: int) -> _Slip | None:

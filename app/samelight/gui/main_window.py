@@ -31,6 +31,7 @@ from samelight import __version__
 from samelight.bases import MASTER, Against, Base, Comparison
 from samelight.contents import Contents
 from samelight.decisions.decision import Verb
+from samelight.drift.mended import changed_cells
 from samelight.findings.finding import Finding
 from samelight.gui.commands import COMMANDS, keys_text, make_actions
 from samelight.gui.deciding import TITLES, ReasonDialog
@@ -52,7 +53,7 @@ from samelight.gui.sky_view import SkyView
 from samelight.gui.traces import TracesView
 from samelight.gui.welcome import Welcome
 from samelight.resources import sample_sequence
-from samelight.session import Session, account_name, changed_cells
+from samelight.session import Session, account_name
 from samelight.sheets.errors import SamelightError
 
 _REASONS_KEPT = 6

@@ -227,23 +227,36 @@ def _scenes(folder: Path, value: Any, faults: Faults) -> Mapping[str, Path] | st
     return {shot: folder / scene for shot, scene in value.items() if isinstance(scene, str)}
 
 
-def versions_in(folder: Path, name: str | None = None) -> dict[int, Path]:
-    """The versioned files of a folder, `NAME.v003.yaml`, by version; only those of `name` when it is given."""
-    return _that_count(_versioned(folder, name))
+@dataclass(frozen=True, slots=True)
+class Published:
+    """The versioned files of a folder as listed once.
+
+    `versions` are those that count, oldest first; `rivals` pairs one that counts with another file that states the same
+    version and is left out.
+    """
+
+    versions: dict[int, Path]
+    rivals: list[tuple[Path, Path]]
 
 
-def rivals_in(folder: Path, name: str | None = None) -> list[tuple[Path, Path]]:
-    """Files that state a version which another file states as well: the one that counts, and the one left out."""
+def published_in(folder: Path, name: str | None = None) -> Published:
+    """The versioned files of a folder, `NAME.v003.yaml`; only those of `name` when it is given."""
     listed = _versioned(folder, name)
-    counts = _that_count(listed)
-    return [(counts[version], path) for version, path in listed if counts[version] != path]
-
-
-def _that_count(listed: list[tuple[int, Path]]) -> dict[int, Path]:
-    found: dict[int, Path] = {}
+    counts: dict[int, Path] = {}
     for version, path in listed:
-        found.setdefault(version, path)
-    return dict(sorted(found.items()))
+        counts.setdefault(version, path)
+    rivals = [(counts[version], path) for version, path in listed if counts[version] != path]
+    return Published(dict(sorted(counts.items())), rivals)
+
+
+def published_masters(folder: Path) -> Published:
+    """The master setups of a sequence folder."""
+    return published_in(folder / "master")
+
+
+def published_sheets(folder: Path, shot: str) -> Published:
+    """The sheets of a shot of a sequence folder."""
+    return published_in(folder / "shots" / shot, shot)
 
 
 def next_sheet(folder: Path, shot: str, known: Collection[int], suffix: str = ".yaml") -> tuple[int, Path]:
@@ -271,7 +284,7 @@ def _versioned(folder: Path, name: str | None) -> list[tuple[int, Path]]:
 
 def master_versions(folder: Path) -> dict[int, Path]:
     """Every published master setup of a sequence folder, oldest first."""
-    return versions_in(folder / "master")
+    return published_masters(folder).versions
 
 
 def shot_folders(folder: Path) -> list[str]:
@@ -285,4 +298,4 @@ def shot_folders(folder: Path) -> list[str]:
 
 def shot_versions(folder: Path, shot: str) -> dict[int, Path]:
     """Every published sheet of a shot, oldest first."""
-    return versions_in(folder / "shots" / shot, shot)
+    return published_sheets(folder, shot).versions

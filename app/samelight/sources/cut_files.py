@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from samelight.sources.errors import CaptureError
+from samelight.sources.plain_files import check_plain_file
 
 LARGEST = 64 * 2**20
 """Bytes. The cut of a feature film has a few megabytes."""
@@ -53,12 +54,7 @@ def read_timeline(path: Path, frame_rate: float) -> Any:
 
 def _text(path: Path, expected: str) -> str:
     try:
-        if path.is_dir():
-            raise CaptureError(path, expected, "a folder")
-        if not path.exists():
-            raise CaptureError(path, expected, "no such file")
-        if not path.is_file():
-            raise CaptureError(path, expected, "a pipe or a device")
+        check_plain_file(path, expected)
         with path.open("rb") as stream:
             raw = stream.read(LARGEST + 1)
     except OSError as error:

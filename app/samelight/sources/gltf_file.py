@@ -19,6 +19,7 @@ from urllib.parse import unquote, unquote_to_bytes, urlsplit
 
 from samelight.sources.errors import CaptureError
 from samelight.sources.numbers import as_typed
+from samelight.sources.plain_files import check_plain_file
 
 LARGEST_JSON = 256 * 2**20
 """Bytes of JSON. A film set's node graph has some ten megabytes; what is larger carries its buffers as text."""
@@ -185,12 +186,7 @@ def read_asset(path: Path) -> Asset:
     """Read a .gltf or .glb file. Raises `CaptureError` for one that is missing, damaged or not glTF 2."""
     expected = "a glTF scene (.gltf, .glb)"
     try:
-        if path.is_dir():
-            raise CaptureError(path, expected, "a folder")
-        if not path.exists():
-            raise CaptureError(path, expected, "no such file")
-        if not path.is_file():
-            raise CaptureError(path, expected, "a pipe or a device")
+        check_plain_file(path, expected)
         size = path.stat().st_size
         with path.open("rb") as stream:
             start = stream.read(_HEADER.size)

@@ -12,6 +12,7 @@ from typing import Any, NoReturn
 from pxr import Tf, Usd, UsdUtils
 
 from samelight.sources.errors import CaptureError
+from samelight.sources.plain_files import check_plain_file
 from samelight.sources.remarks import Remarks
 
 LARGEST_PACKAGE = 4 * 2**30
@@ -35,10 +36,7 @@ def check_file(scene: Path) -> None:
     expected = f"a USD scene ({', '.join(_MAGIC)})"
     suffix = scene.suffix.lower()
     try:
-        if scene.is_dir():
-            raise CaptureError(scene, expected, "a folder")
-        if not scene.exists():
-            raise CaptureError(scene, expected, "no such file")
+        check_plain_file(scene, expected)
         if suffix not in _MAGIC:
             raise CaptureError(
                 scene, expected, f"a file named *{suffix}" if suffix else "a name without a suffix"
