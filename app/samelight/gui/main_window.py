@@ -32,6 +32,7 @@ from samelight.bases import MASTER, Against, Base, Comparison
 from samelight.contents import Contents
 from samelight.decisions.decision import Verb
 from samelight.drift.mended import changed_cells
+from samelight.drift.words import counted
 from samelight.findings.finding import Finding
 from samelight.gui.commands import COMMANDS, keys_text, make_actions
 from samelight.gui.deciding import TITLES, ReasonDialog
@@ -422,7 +423,7 @@ class MainWindow(QMainWindow):
     def _say_troubles(self, session: Session) -> None:
         says = [trouble.says for trouble in session.troubles]
         says += [f"Decision skipped: {fault}" for fault in session.ledger.faults]
-        count = f"{len(says)} remark{'s' if len(says) != 1 else ''} on this sequence" if says else ""
+        count = f"{counted(len(says), 'remark')} on this sequence" if says else ""
         self.notice.setText(f"{count}: {says[0][:110]}" if says else "")
         self.notice.setToolTip("\n".join(says[:30]))
 

@@ -7,6 +7,7 @@ from PySide6.QtCore import QEvent, QPoint, QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QFocusEvent, QHelpEvent, QImage, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
+from samelight.drift.words import counted
 from samelight.gui import shades, theme
 from samelight.gui.grid_headers import NAME_WIDTH
 from samelight.gui.grid_model import GridModel
@@ -134,7 +135,7 @@ class Overview(QWidget):
         """How much there is, what of it is in view, and what is hidden."""
         state, layout = self._model.state, self._grid.layout_now()
         shots, lines = len(state.columns), len(state.lines)
-        said = [f"{_counted(shots, 'shot')} × {_counted(lines, 'row')}"]
+        said = [f"{counted(shots, 'shot')} × {counted(lines, 'row')}"]
         first, last = layout.columns_between(0, layout.room_x)
         if first < last:
             names = state.table.shots
@@ -144,7 +145,7 @@ class Overview(QWidget):
         rows = state.hidden_rows
         if hidden or rows:
             said.append(
-                f"hidden: {', '.join(_counted(n, what) for n, what in ((hidden, 'shot'), (rows, 'row')) if n)}"
+                f"hidden: {', '.join(counted(n, what) for n, what in ((hidden, 'shot'), (rows, 'row')) if n)}"
             )
         return said
 
@@ -214,7 +215,3 @@ class Overview(QWidget):
         state = self._model.state
         column = state.columns[cell[1]]
         return self._model.tip(state.row_at(state.lines[cell[0]], column), column)
-
-
-def _counted(count: int, what: str) -> str:
-    return f"{count} {what}{'s' if count != 1 else ''}"
