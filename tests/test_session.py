@@ -506,8 +506,8 @@ def test_a_ledger_with_faults_is_no_reason_to_stop(make_sequence: MakeSequence) 
 def _said_of(session: Session) -> list[list[object]]:
     """The table's entries apart from their figures, of which some are no number and so equal nothing."""
     return [
-        [entry and (entry.master, entry.value, entry.grade, entry.remark) for entry in line]
-        for line in session.table.entries
+        [entry and (entry.master, entry.value, entry.grade, entry.remark) for entry in session.table.line(row)]
+        for row in range(len(session.table.rows))
     ]
 
 

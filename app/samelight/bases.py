@@ -198,24 +198,18 @@ def side_by_side(tables: Sequence[Table]) -> Table:
         for row in table.rows:
             rows.setdefault(row.parameter, row)
     ordered = _grouped(list(rows.values()))
-    entries: list[list[Entry | None]] = []
-    for row in ordered:
-        line: list[Entry | None] = []
-        for table in tables:
-            index = table.row(row.parameter)
-            line.extend([None] * len(table.shots) if index is None else table.entries[index])
-        entries.append(line)
-    shots = tuple(shot for table in tables for shot in table.shots)
-    shape = (len(ordered), len(shots))
-    drift, severity = np.full(shape, np.nan), np.zeros(shape)
-    grade = np.zeros(shape, dtype=np.uint8)
-    for index, line in enumerate(entries):
-        for column, entry in enumerate(line):
-            if entry is not None:
-                drift[index, column] = entry.drift
-                severity[index, column] = entry.severity
-                grade[index, column] = entry.grade
-    return Table(shots, tuple(ordered), entries, drift, severity, grade)
+    pool: list[Entry | None] = [None]
+    codes = np.zeros((len(ordered), sum(len(table.shots) for table in tables)), dtype=np.int32)
+    first = 0
+    for table in tables:
+        here = [table.row(row.parameter) for row in ordered]
+        lines = [line for line, index in enumerate(here) if index is not None]
+        of = table.codes[[index for index in here if index is not None]]
+        # Nothing is number 0 in every pool.
+        codes[lines, first : first + len(table.shots)] = np.where(of > 0, of + (len(pool) - 1), 0)
+        pool.extend(table.pool[1:])
+        first += len(table.shots)
+    return Table.coded([shot for table in tables for shot in table.shots], ordered, pool, codes)
 
 
 def _grouped(rows: list[Row]) -> list[Row]:

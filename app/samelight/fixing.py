@@ -64,7 +64,7 @@ def _remaining(session: Session, sheet: Sheet) -> tuple[str, ...]:
     table = build_table([sheet.shot], {sheet.shot: sheet}, session.master, session.policy)
     found = []
     for row in np.flatnonzero(table.grade[:, 0] >= Grade.DRIFT).tolist():
-        what, entry = table.rows[row], table.entries[row][0]
+        what, entry = table.rows[row], table.entry(row, 0)
         if entry is None or what.section == "cost":
             continue
         judged = session.ledger.judgement(

@@ -177,8 +177,8 @@ def _follows(before: np.uint8, after: np.uint8) -> Follows:
 
 
 def _master_moves(before: Table, after: Table, row: int, index: int) -> bool:
-    old = next((entry.master for entry in before.entries[row] if entry is not None), None)
-    new = next((entry.master for entry in after.entries[index] if entry is not None), None)
+    old = next((entry.master for entry in before.line(row) if entry is not None), None)
+    new = next((entry.master for entry in after.line(index) if entry is not None), None)
     return not alike(old, new)
 
 

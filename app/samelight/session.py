@@ -153,7 +153,7 @@ class Session:
         """The state of a cell and the decisions behind it; open while shots are held against another base."""
         if not self.decidable:
             return OPEN
-        entry = self.table.entries[row][column]
+        entry = self.table.entry(row, column)
         value, master = (entry.value, entry.master) if entry else (None, None)
         shot, parameter = self.table.shots[column], self.table.rows[row].parameter
         return self.ledger.judgement(shot, parameter, value, master, self.master_version)
@@ -187,7 +187,7 @@ class Session:
         """The cells as what decisions are made on."""
         found = []
         for row, column in cells:
-            entry = self.table.entries[row][column]
+            entry = self.table.entry(row, column)
             if entry is not None:
                 parameter, shot = self.table.rows[row].parameter, self.table.shots[column]
                 found.append(Subject(shot, parameter, entry.value, entry.master))

@@ -52,7 +52,7 @@ def cell(made: Table, shot: str, parameter: str) -> Cell:
 def entry(made: Table, shot: str, parameter: str) -> Entry | None:
     row, column = made.row(parameter), made.column(shot)
     assert row is not None and column is not None
-    return made.entries[row][column]
+    return made.entry(row, column)
 
 
 def test_rows_stand_in_the_masters_order_then_what_only_shots_have() -> None:
@@ -191,7 +191,7 @@ def test_a_parameter_that_is_absent_or_extra() -> None:
 
 def test_a_shot_without_a_sheet_has_an_empty_column() -> None:
     made = table({"lights": {"rim": dict(RIM)}}, {"A": {"lights": {"rim": dict(RIM)}}, "B": None})
-    assert [line[1] for line in made.entries] == [None] * 4
+    assert [made.entry(row, 1) for row in range(len(made.rows))] == [None] * 4
     assert made.grade[:, 1].tolist() == [0] * 4
     assert np.isnan(made.drift[:, 1]).all()
     assert made.counts(["B"]) == {"same": 0, "within": 0, "drift": 0, "break": 0}
@@ -199,7 +199,7 @@ def test_a_shot_without_a_sheet_has_an_empty_column() -> None:
 
 def test_without_a_master_there_is_nothing_to_compare() -> None:
     made = table(None, {"A": {"lights": {"rim": dict(RIM)}}})
-    assert (made.shots, made.rows, made.entries, made.grade.shape) == (("A",), (), [], (0, 1))
+    assert (made.shots, made.rows, made.codes.shape, made.grade.shape) == (("A",), (), (0, 1), (0, 1))
     assert list(made.cells()) == []
 
 
@@ -316,8 +316,8 @@ def test_rows_that_are_computed() -> None:
 )
 def test_arrays_and_entries_say_the_same(master: dict[str, Any], shots: list[dict[str, Any]]) -> None:
     made = table({"lights": master}, {f"S{n}": {"lights": held} for n, held in enumerate(shots)})
-    for row, line in enumerate(made.entries):
-        for column, found in enumerate(line):
+    for row in range(len(made.rows)):
+        for column, found in enumerate(made.line(row)):
             numbers = made.drift[row, column], made.severity[row, column], made.grade[row, column]
             expected = (
                 (math.nan, 0.0, Grade.NONE) if found is None else (found.drift, found.severity, found.grade)

@@ -317,7 +317,7 @@ def test_a_shot_without_the_mark_has_nothing_there():
     row, column = scene.table.row("marks.face.level"), scene.table.column("B")
     assert row is not None
     assert column is not None
-    assert scene.table.entries[row][column] is None
+    assert scene.table.entry(row, column) is None
 
 
 def test_a_master_without_lights_has_no_marks():

@@ -178,7 +178,7 @@ class Draft:
             row, column = evidence.table.row(parameter), evidence.table.column(shot)
             if row is None or column is None:
                 raise LookupError(f"no cell {parameter} in {shot}")
-            entry = evidence.table.entries[row][column]
+            entry = evidence.table.entry(row, column)
             if entry is None:
                 raise LookupError(f"{shot} has no {parameter}")
             now = datetime.now(UTC)

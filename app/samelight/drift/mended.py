@@ -6,15 +6,21 @@ between two tables.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
 
 from samelight.drift.cells import Grade
 from samelight.drift.metrics import severity
 from samelight.drift.policy import Policy
-from samelight.drift.rows import Entry, ExtraRow, Row, bad_grade
+from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, bad_grade
 from samelight.drift.table import Table, build_table
 from samelight.sheets.sheet import Sheet
+
+_LARGE = 50_000
+"""Entries that a pool may always have, used or not."""
 
 
 def with_columns(
@@ -46,17 +52,28 @@ def with_columns(
     unchanged = [sheet for shot, sheet in sheets.items() if shot not in changed]
     if not all(_is_extra(row, master, unchanged) for row in others):
         return None
-    entries = [list(line) for line in before.entries]
-    drift, heavy, grade = before.drift.copy(), before.severity.copy(), before.grade.copy()
-    for at, shot in enumerate(changed):
-        column = before.column(shot)
-        if column is None:
-            return None
-        for line, index in enumerate(indices):
-            entries[index][column] = few.entries[line][at]
-        drift[indices, column], heavy[indices, column] = few.drift[:, at], few.severity[:, at]
-        grade[indices, column] = few.grade[:, at]
-    return Table(before.shots, before.rows, entries, drift, heavy, grade)
+    columns = [column for shot in changed if (column := before.column(shot)) is not None]
+    if len(columns) < len(changed):
+        return None
+    places = np.ix_(np.array(indices, dtype=np.intp), np.array(columns, dtype=np.intp))
+    pool = before.pool + few.pool[1:]
+    codes, drift = before.codes.copy(), before.drift.copy()
+    heavy, grade = before.severity.copy(), before.grade.copy()
+    codes[places] = np.where(few.codes > 0, few.codes + (len(before.pool) - 1), 0)
+    drift[places], heavy[places], grade[places] = few.drift, few.severity, few.grade
+    return Table(before.shots, before.rows, *_compact(pool, codes), drift, heavy, grade)
+
+
+def _compact(
+    pool: list[Entry | None], codes: NDArray[np.int32]
+) -> tuple[list[Entry | None], NDArray[np.int32]]:
+    """The same cells from a pool without what no cell holds any more, where the pool could have much of that."""
+    if len(pool) < _LARGE + codes.size // 8:
+        return pool, codes
+    used = np.bincount(codes.ravel(), minlength=len(pool)) > 0
+    used[0] = True
+    numbers = (np.cumsum(used) - 1).astype(np.int32)
+    return [pool[index] for index in np.flatnonzero(used).tolist()], numbers[codes]
 
 
 def changed_cells(before: Table, after: Table) -> list[tuple[str, str]]:
@@ -64,21 +81,24 @@ def changed_cells(before: Table, after: Table) -> list[tuple[str, str]]:
 
     Entries that were carried over are the same objects, so that most of a film costs no comparison.
     """
-    was = [before.column(shot) for shot in after.shots]
-    changed: list[tuple[str, str]] = []
-    for row, line in zip(after.rows, after.entries, strict=True):
-        index = before.row(row.parameter)
-        old = [None] * len(was) if index is None else _picked(before.entries[index], was)
-        changed.extend(
-            (shot, row.parameter)
-            for shot, entry, known in zip(after.shots, line, old, strict=True)
-            if entry is not known and entry != known
-        )
-    return changed
+    rows = _places(before.row(row.parameter) for row in after.rows)
+    columns = _places(before.column(shot) for shot in after.shots)
+    was = np.pad(before.codes, ((0, 1), (0, 1)))[np.ix_(rows, columns)]
+    unlike = _identities(after.pool)[after.codes] != _identities(before.pool)[was]
+    return [
+        (after.shots[column], after.rows[row].parameter)
+        for row, column in np.argwhere(unlike).tolist()
+        if after.entry(row, column) != before.pool[was[row, column]]
+    ]
 
 
-def _picked(line: Sequence[Entry | None], columns: Sequence[int | None]) -> list[Entry | None]:
-    return [None if column is None else line[column] for column in columns]
+def _places(indices: Iterable[int | None]) -> NDArray[np.intp]:
+    """Where something stood; what was not there stands in a last place, which holds nothing."""
+    return np.array([-1 if index is None else index for index in indices], dtype=np.intp)
+
+
+def _identities(pool: Sequence[Entry | None]) -> NDArray[np.int64]:
+    return np.fromiter(map(id, pool), dtype=np.int64, count=len(pool))
 
 
 def _adds_rows(sheet: Sheet, master: Sheet) -> bool:
@@ -104,8 +124,8 @@ def _is_extra(row: Row, master: Sheet, sheets: Sequence[Sheet]) -> bool:
 def regraded(before: Table, policy: Policy) -> Table:
     """The table under other tolerances and locks. What was measured stays; kinds must be the same in both policies."""
     rows: list[Row] = []
-    entries: list[list[Entry | None]] = []
-    heavy, grade = before.severity.copy(), before.grade.copy()
+    pool, codes = list(before.pool), before.codes.copy()
+    drift, heavy, grade = before.drift, before.severity.copy(), before.grade.copy()
     for index, row in enumerate(before.rows):
         now = replace(
             row,
@@ -113,20 +133,18 @@ def regraded(before: Table, policy: Policy) -> Table:
             lock=policy.lock(row.parameter, row.light_type),
         )
         rows.append(now)
-        line = before.entries[index]
-        if (now.tolerance.at_most, now.lock is None) != (row.tolerance.at_most, row.lock is None):
-            line = list(line)
-            anew: dict[int, Entry] = {}
-            for column in (before.grade[index] > Grade.SAME).nonzero()[0].tolist():
-                entry = line[column]
-                if entry is None:
-                    continue
-                if id(entry) not in anew:
-                    anew[id(entry)] = _regraded(now, entry)
-                entry = line[column] = anew[id(entry)]
-                heavy[index, column], grade[index, column] = entry.severity, entry.grade
-        entries.append(line)
-    return Table(before.shots, tuple(rows), entries, before.drift, heavy, grade)
+        if (now.tolerance.at_most, now.lock is None) == (row.tolerance.at_most, row.lock is None):
+            continue
+        anew: dict[int, int] = {}
+        for column in (before.grade[index] > Grade.SAME).nonzero()[0].tolist():
+            code = int(codes[index, column])
+            if code not in anew:
+                anew[code] = len(pool)
+                pool.append(_regraded(now, before.pool[code] or NOTHING))
+            codes[index, column] = anew[code]
+            entry = pool[anew[code]] or NOTHING
+            heavy[index, column], grade[index, column] = entry.severity, entry.grade
+    return Table(before.shots, tuple(rows), *_compact(pool, codes), drift, heavy, grade)
 
 
 def _regraded(row: Row, entry: Entry) -> Entry:

@@ -1,7 +1,8 @@
 """The drift table: every parameter of every shot against the master, measured and graded.
 
-Rows are parameters, columns shots in cut order. What a view needs for every cell (drift, grade, severity) lies
-in arrays of shape (rows, shots); values are kept as they are and a `Cell` is made when someone looks.
+Rows are parameters, columns shots in cut order. What cells hold is coded: each distinct entry stands once in a pool, and
+an array of shape (rows, shots) says which one a cell has. What a view needs for every cell (drift, grade, severity) lies
+in arrays of the same shape; a `Cell` is made when someone looks.
 """
 
 from __future__ import annotations
@@ -34,15 +35,17 @@ _PRESENT = Entry("present", "present", math.nan, 0.0, Grade.SAME)
 
 @dataclass(slots=True)
 class Table:
-    """All rows and shots. `None` in `entries` means that neither the shot's sheet nor the master holds anything there.
+    """All rows and shots.
 
-    `drift`, `severity` (float64, NaN and inf as `Entry` says) and `grade` (uint8) have the shape
-    (rows, shots).
+    `codes` (int32) says for every cell which entry of `pool` it holds; number 0 is None: neither the shot's sheet nor
+    the master holds anything there. `drift`, `severity` (float64, NaN and inf as `Entry` says) and `grade` (uint8) are
+    those of the entries. All four have the shape (rows, shots).
     """
 
     shots: tuple[str, ...]
     rows: tuple[Row, ...]
-    entries: list[list[Entry | None]]
+    pool: list[Entry | None]
+    codes: NDArray[np.int32]
     drift: NDArray[np.float64]
     severity: NDArray[np.float64]
     grade: NDArray[np.uint8]
@@ -52,6 +55,27 @@ class Table:
     def __post_init__(self) -> None:
         self._row_of = {row.parameter: index for index, row in enumerate(self.rows)}
         self._column_of = {shot: index for index, shot in enumerate(self.shots)}
+
+    @classmethod
+    def coded(
+        cls,
+        shots: Sequence[str],
+        rows: Sequence[Row],
+        pool: list[Entry | None],
+        codes: NDArray[np.int32],
+    ) -> Table:
+        """The table of these codes, its arrays filled from the pool."""
+        drift, severity, grade = figures_of(pool)
+        return cls(tuple(shots), tuple(rows), pool, codes, drift[codes], severity[codes], grade[codes])
+
+    def entry(self, row: int, column: int) -> Entry | None:
+        """What a cell holds."""
+        return self.pool[int(self.codes[row, column])]
+
+    def line(self, row: int) -> list[Entry | None]:
+        """What a row holds for every shot."""
+        pool = self.pool
+        return [pool[code] for code in self.codes[row].tolist()]
 
     def row(self, parameter: str) -> int | None:
         """The index of a parameter's row."""
@@ -64,7 +88,7 @@ class Table:
     def cell(self, row: int, column: int) -> Cell:
         """The cell at a row and column."""
         what, shot = self.rows[row], self.shots[column]
-        entry = self.entries[row][column] or NOTHING
+        entry = self.entry(row, column) or NOTHING
         animated = isinstance(entry.master, Curve) or isinstance(entry.value, Curve)
         return Cell(
             shot=shot,
@@ -112,6 +136,19 @@ def build_table(
     return lines.table()
 
 
+Figures = tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.uint8]]
+
+
+def figures_of(pool: Sequence[Entry | None]) -> Figures:
+    """Drift, severity and grade of every entry of a pool, each an array of its length."""
+    held = [entry or NOTHING for entry in pool]
+    return (
+        np.array([entry.drift for entry in held], dtype=np.float64),
+        np.array([entry.severity for entry in held], dtype=np.float64),
+        np.array([entry.grade for entry in held], dtype=np.uint8),
+    )
+
+
 class _Lines:
     """The table under construction: most cells equal the master, so a line starts as that and is mended."""
 
@@ -120,16 +157,20 @@ class _Lines:
         self.sheets = [sheets.get(shot) for shot in shots]
         self.policy = policy
         self.rows: list[Row] = []
-        self.entries: list[list[Entry | None]] = []
-        self.numbers: list[tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.uint8]]] = []
+        self.pool: list[Entry | None] = [None]
+        self.codes: list[NDArray[np.int32]] = []
 
     def table(self) -> Table:
-        shape = (len(self.rows), len(self.shots))
-        drift, heavy = np.full(shape, np.nan), np.zeros(shape)
-        grade = np.zeros(shape, dtype=np.uint8)
-        for index, numbers in enumerate(self.numbers):
-            drift[index], heavy[index], grade[index] = numbers
-        return Table(self.shots, tuple(self.rows), self.entries, drift, heavy, grade)
+        codes = np.zeros((len(self.rows), len(self.shots)), dtype=np.int32)
+        if self.codes:
+            np.stack(self.codes, out=codes)
+        return Table.coded(self.shots, self.rows, self.pool, codes)
+
+    def _code(self, entry: Entry | None) -> int:
+        if entry is None:
+            return 0
+        self.pool.append(entry)
+        return len(self.pool) - 1
 
     def compare(self, master: Sheet) -> None:
         """Add the rows of the master's sections, then in each what only shots have."""
@@ -207,17 +248,19 @@ class _Lines:
     def add_derived(self, extra: ExtraRow) -> None:
         """Add a row that was computed: every shot has a reference of its own."""
         row = self._row(extra.section, extra.group, extra.leaf, extra.kind, "", extra.parameter)
-        line = [derived_entry(row, extra, shot) for shot in self.shots]
-        held = [entry or NOTHING for entry in line]
+        known: dict[object, int] = {}
+        line = np.zeros(len(self.shots), dtype=np.int32)
+        for column, shot in enumerate(self.shots):
+            reference, value = extra.pairs.get(shot, (None, None))
+            remark, ungraded = extra.remarks.get(shot, ""), shot in extra.ungraded
+            # By identity: equal figures may be of different types.
+            held = (id(reference), id(value), remark, ungraded)
+            code = known.get(held)
+            if code is None:
+                code = known[held] = self._code(derived_entry(row, extra, shot))
+            line[column] = code
         self.rows.append(row)
-        self.entries.append(line)
-        self.numbers.append(
-            (
-                np.array([entry.drift for entry in held], dtype=np.float64),
-                np.array([entry.severity for entry in held], dtype=np.float64),
-                np.array([entry.grade for entry in held], dtype=np.uint8),
-            )
-        )
+        self.codes.append(line)
 
     def _add(
         self,
@@ -228,19 +271,18 @@ class _Lines:
         unequal: Mapping[int, Entry],
     ) -> None:
         """Add a row: `same` where `held`, `other` in the other shots that have a sheet, `unequal` over both."""
-        line: list[Entry | None] = [same] * len(self.sheets)
+        line = np.full(len(self.sheets), self._code(same), dtype=np.int32)
+        without = self._code(other)
         for column in np.flatnonzero(~held).tolist():
-            line[column] = None if self.sheets[column] is None else other
-        drift, heavy = np.full(len(line), np.nan), np.zeros(len(line))
-        grade = np.zeros(len(line), dtype=np.uint8)
-        if same is not None:
-            drift[held], grade[held] = same.drift, same.grade
+            line[column] = 0 if self.sheets[column] is None else without
+        codes: dict[int, int] = {}
         for column, entry in unequal.items():
-            line[column] = entry
-            drift[column], heavy[column], grade[column] = entry.drift, entry.severity, entry.grade
+            code = codes.get(id(entry))
+            if code is None:
+                code = codes[id(entry)] = self._code(entry)
+            line[column] = code
         self.rows.append(row)
-        self.entries.append(line)
-        self.numbers.append((drift, heavy, grade))
+        self.codes.append(line)
 
     def _row(
         self, section: str, group: str, leaf: str, kind: str, light_type: str, parameter: str | None = None

@@ -136,7 +136,7 @@ def _plain(table: Table, row: int, scale: Scale) -> Trace:
     if what.kind in _POSITIVE and (scale is not Scale.OWN or what.kind == kinds.LEVEL):
         return _scaled(table, row, Scale.STOPS if scale is Scale.OWN else scale)
     reading, unit, band = _READINGS.get(what.kind, (_differs, "", _yes_no))
-    entries = table.entries[row]
+    entries = table.line(row)
     values = np.array([_read(entry, reading) for entry in entries], dtype=np.float64)
     held = np.array([_read_master(entry, reading) for entry in entries], dtype=np.float64)
     words = ("as master", "differs") if reading is _differs else ()
@@ -164,7 +164,7 @@ def _trace(
 
 def _scaled(table: Table, row: int, scale: Scale) -> Trace:
     """A positive quantity as it is, as decimal logarithms, or as stops from what each shot is held against."""
-    what, entries = table.rows[row], table.entries[row]
+    what, entries = table.rows[row], table.line(row)
     values = np.array([_amount(entry.value) if entry else math.nan for entry in entries], dtype=np.float64)
     held = np.array([_amount(entry.master) if entry else math.nan for entry in entries], dtype=np.float64)
     level = what.kind == kinds.LEVEL
@@ -323,7 +323,7 @@ _POSITIVE = (
 
 
 def _direction(table: Table, row: int, north: Vector) -> list[Trace]:
-    what, entries = table.rows[row], table.entries[row]
+    what, entries = table.rows[row], table.line(row)
     values = _all_angles([entry.value if entry else None for entry in entries], north)
     held = _all_angles([entry.master if entry else None for entry in entries], north)
     known = held[:, np.isfinite(held[0])]
@@ -368,7 +368,7 @@ def _angles(value: Static, north: Vector) -> tuple[float, float] | None:
 def _presence(table: Table, row: int) -> Trace:
     what: Row = table.rows[row]
     values = np.array(
-        [math.nan if e is None else float(e.value is not None) for e in table.entries[row]], dtype=np.float64
+        [math.nan if e is None else float(e.value is not None) for e in table.line(row)], dtype=np.float64
     )
     return Trace(what.group, "", row, values, 1.0, 1.0, 1.0, ("not there", "there"))
 
@@ -376,7 +376,7 @@ def _presence(table: Table, row: int) -> Trace:
 def jumps_of(table: Table, row: int) -> list[int]:
     """The columns after which a row jumps at the cut: neighbours in the cut that are each within their tolerance of
     what they are held against, and outside it of each other."""
-    what, entries = table.rows[row], table.entries[row]
+    what, entries = table.rows[row], table.line(row)
     inside = (table.grade[row] >= Grade.SAME) & (table.grade[row] <= Grade.WITHIN)
     heavy = np.where(inside, table.severity[row], 0.0)
     # No two can be further apart than the sum of their distances from the master.

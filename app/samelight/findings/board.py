@@ -89,7 +89,7 @@ class Board:
 
     def entry(self, index: int, column: int) -> Entry:
         """The entry of a cell that has one. Raises LookupError for an empty cell."""
-        entry = self.table.entries[index][column]
+        entry = self.table.entry(index, column)
         if entry is None:
             raise LookupError(f"nothing in row {index}, column {column}")
         return entry

@@ -65,7 +65,7 @@ def _candidates(board: Board) -> list[int]:
 def _levels(board: Board, index: int) -> list[float]:
     """Drift in stops by column; NaN where a cell has none that counts: animated, intended, explained already."""
     levels = np.where(board.meant[index] | board.taken[index], np.nan, board.table.drift[index]).tolist()
-    entries = board.table.entries[index]
+    entries = board.table.line(index)
     return [
         math.nan if entry is None or isinstance(entry.value, Curve) or math.isinf(level) else level
         for entry, level in zip(entries, levels, strict=True)

@@ -235,7 +235,7 @@ class ReviewState:
         return Grade(int(table.grade[worst])), float(table.severity[worst]), drift_text(table.cell(*worst))
 
     def _happening(self, cell: Cell) -> str:
-        row, entry = self.session.table.rows[cell[0]], self.session.table.entries[cell[0]][cell[1]]
+        row, entry = self.session.table.rows[cell[0]], self.session.table.entry(*cell)
         if entry is None:
             return sentence(parameter_text(row))
         distant = row.light_type == "distant"

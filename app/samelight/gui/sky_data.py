@@ -149,7 +149,7 @@ def sky_of(table: Table, sheets: Mapping[str, Sheet], north: Vector = NORTH) -> 
 
 
 def _track(table: Table, index: int, north: Vector) -> Track:
-    row, entries = table.rows[index], table.entries[index]
+    row, entries = table.rows[index], table.line(index)
     values = _vectors([entry.value if entry else None for entry in entries])
     held = _vectors([entry.master if entry else None for entry in entries])
     azimuth, elevation = _angles(values, north)
