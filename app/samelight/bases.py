@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
@@ -13,6 +13,7 @@ from samelight.drift.derived import derived_rows, key_sheet
 from samelight.drift.mended import regraded, with_columns
 from samelight.drift.rows import Entry, Row
 from samelight.drift.table import Table, build_table
+from samelight.kept_table import Compared, load_table, save_table
 from samelight.sheets.errors import SamelightError, SheetError
 from samelight.sheets.sheet import Sheet
 
@@ -65,6 +66,39 @@ class Comparison:
     table: Table
     sheets: Mapping[str, Sheet]
     references: Mapping[str, Sheet]
+
+
+@without_collection()
+def first_comparison(contents: Contents, shelf: Shelf) -> Comparison:
+    """`compare` with the master; what was compared on another day and did not change is not compared again."""
+    kept, now = shelf.kept, _compared(contents)
+    found = load_table(kept, now) if kept is not None and now is not None else None
+    if kept is None or now is None or found is None:
+        return compare(contents)
+    table, sheets = found
+    before = Comparison(MASTER, table, sheets, dict.fromkeys(contents.shots, now.master))
+    comparison = compare_again(before, replace(contents, sheets=sheets), contents, shelf)
+    kept.table_holds = comparison.table.rows is table.rows
+    return comparison
+
+
+def keep(contents: Contents, comparison: Comparison, shelf: Shelf) -> None:
+    """Keep what was read and compared first for another day, where that is worth the writing."""
+    kept, now = shelf.kept, _compared(contents)
+    if kept is None:
+        return
+    shelf.kept = None
+    anew = kept.save(sheet.path for sheet in (*contents.masters.values(), *contents.sheets.values()))
+    if now is not None and comparison.base == MASTER and (anew or not kept.table_holds):
+        save_table(kept, now, comparison.table)
+
+
+def _compared(contents: Contents) -> Compared | None:
+    if contents.master is None:
+        return None
+    return Compared(
+        contents.shots, contents.sheets, contents.master, contents.policy, contents.sequence.key_shot
+    )
 
 
 @without_collection()

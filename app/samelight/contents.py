@@ -50,6 +50,8 @@ class Shelf:
     """Files already read. One is read again only when it changed on disk, or is to be read in another way."""
 
     _read: dict[Path, tuple[Hashable, Any]] = field(default_factory=dict)
+    kept: Kept | None = None
+    """What another day left of the sequence, where it is large enough; `keep` it anew when there is time."""
 
     @property
     def has_sheets(self) -> bool:
@@ -170,8 +172,8 @@ def read_contents(
             into[key] = sheet
             troubles.extend(Trouble(remark, shot) for remark in sheet.remarks)
 
-    is_first = total >= FEWEST and not shelf.has_sheets
-    if is_first:
+    if total >= FEWEST and not shelf.has_sheets:
+        shelf.kept = kept
         kept.load()
     masters: dict[int, Sheet] = {}
     for version, path in master_files.items():
@@ -183,8 +185,6 @@ def read_contents(
         chosen = _chosen_version(shot, versions[shot], sequence.pinned, troubles)
         if chosen is not None:
             add(sheets, shot, versions[shot][chosen], shot, chosen)
-    if is_first:
-        kept.save(sheet.path for sheet in (*masters.values(), *sheets.values()))
     if progress is not None:
         progress(total, total, "")
     reference = _reference_version(sequence, master_files, masters, troubles)
@@ -241,7 +241,8 @@ def _cut_from_file(sequence: SequenceFile, shelf: Shelf, troubles: list[Trouble]
 def _cut_order(sequence: SequenceFile, cut: Cut | None, troubles: list[Trouble]) -> tuple[str, ...]:
     on_disk = shot_folders(sequence.folder)
     shots = sequence.cut or (tuple(on_disk) if cut is None else _shots_in(cut, on_disk, troubles))
-    outside = [shot for shot in on_disk if shot not in shots]
+    listed = set(shots)
+    outside = [shot for shot in on_disk if shot not in listed]
     if outside:
         troubles.append(Trouble(f"Not in the cut, and so not shown: {', '.join(outside)}."))
     named = {"pins": list(sequence.pinned), "calls the key shot": [sequence.key_shot or ""]}

@@ -60,8 +60,21 @@ class Kept:
     policy: Policy
     news: int = 0
     """How many sheets were not kept, or not as they are now."""
+    table_holds: bool = False
+    """Whether the table that was kept is still of use."""
     _known: dict[Path, _Known] = field(default_factory=dict)
+    _loaded: Mapping[Path, _Known] = field(default_factory=dict)
     _written: int = 0
+
+    def digest(self, sheet: Sheet) -> str | None:
+        """The digest of the file that a sheet was read from; None where it is not known for certain."""
+        known = self._known.get(sheet.path)
+        return known.digest if known is not None and known.sheet is sheet else None
+
+    def loaded(self, path: Path, digest: str) -> Sheet | None:
+        """The sheet that was kept of a file of this digest, also where the file is another by now."""
+        known = self._loaded.get(path)
+        return known.sheet if known is not None and known.digest == digest else None
 
     def get(self, path: Path, shot: str | None, version: int, read: Callable[[], Sheet]) -> Sheet:
         """A sheet as it was kept where the file is still the same, else what `read` makes of it, whose errors it raises."""
@@ -81,13 +94,10 @@ class Kept:
 
     def load(self) -> None:
         """Take up what was kept, if anything was."""
-        file = self._file()
+        file = self.file()
         try:
-            stated, _, body = file.read_bytes().partition(b"\n")
-            if hashlib.sha256(body).hexdigest().encode() != stated:
-                return
-            data = json.loads(body)
-            if data["head"] != self._head():
+            data = json.loads(read_sound(file))
+            if data["head"] != self.head():
                 return
             paths = [self.folder / name for name in data["files"]]
             sheets = unpacked(data["packed"], paths)
@@ -100,38 +110,37 @@ class Kept:
             self._written = int(data["written"])
         except (OSError, ValueError, KeyError, IndexError, TypeError, AttributeError, RecursionError):
             return
-        self._known = known
+        self._known, self._loaded = known, dict(known)
         with contextlib.suppress(OSError):
             os.utime(file)
 
-    def save(self, paths: Iterable[Path]) -> None:
-        """Keep the sheets of these files, where so many are new that it is worth the writing."""
+    def save(self, paths: Iterable[Path]) -> bool:
+        """Keep the sheets of these files, where so many are new that it is worth the writing; whether it was."""
         known = {path: self._known[path] for path in paths if path in self._known}
         if len(known) < FEWEST or self.news < max(FEWEST // 3, len(known) // 20):
-            return
+            return False
         body = json.dumps(
             {
-                "head": self._head(),
+                "head": self.head(),
                 "written": time.time_ns(),
                 "files": [path.relative_to(self.folder).as_posix() for path in known],
                 "stats": [(*one.stat, one.digest, *one.asked) for one in known.values()],
                 "packed": packed([one.sheet for one in known.values()]),
             }
         )
-        digest = hashlib.sha256(body.encode()).hexdigest()
-        if len(body) < LARGEST:
-            with contextlib.suppress(WriteError, OSError):
-                write_whole(self._file(), f"{digest}\n{body}")
-                _make_room(self._file())
+        write_sound(self.file(), body.encode())
         self.news = 0
+        return True
 
-    def _file(self) -> Path:
-        return cache_folder() / f"{hashlib.sha256(os.fsencode(self._place())).hexdigest()[:40]}.json"
+    def file(self, ending: str = "json") -> Path:
+        """Where what is kept of the folder lies."""
+        return cache_folder() / f"{hashlib.sha256(os.fsencode(self._place())).hexdigest()[:40]}.{ending}"
 
     def _place(self) -> str:
         return os.path.realpath(self.folder)
 
-    def _head(self) -> Mapping[str, Any]:
+    def head(self) -> Mapping[str, Any]:
+        """What has to be the same for what was kept to hold."""
         return {
             "format": FORMAT,
             "program": _program(),
@@ -144,6 +153,22 @@ class Kept:
 def cache_folder() -> Path:
     """Where the kept sheets of all sequences lie."""
     return user_cache_path("samelight", appauthor=False) / "sheets"
+
+
+def read_sound(file: Path) -> bytes:
+    """What `write_sound` wrote. Raises ValueError where anything of it is not what was written, and OSError."""
+    stated, _, body = file.read_bytes().partition(b"\n")
+    if hashlib.sha256(body).hexdigest().encode() != stated:
+        raise ValueError(f"{file} is damaged")
+    return body
+
+
+def write_sound(file: Path, body: bytes) -> None:
+    """Write a file of the cache, unless it is too large or there is no writing, and keep the cache in its bounds."""
+    if len(body) < LARGEST:
+        with contextlib.suppress(WriteError, OSError):
+            write_whole(file, hashlib.sha256(body).hexdigest().encode() + b"\n" + body)
+            _make_room(file)
 
 
 def _stat(path: Path) -> Stat | None:
@@ -164,10 +189,12 @@ def _digest(path: Path) -> str | None:
 
 @lru_cache(maxsize=1)
 def _program() -> str:
-    """The version, and the state of the code that makes sheets of files: in development it changes under one version."""
+    """The version, and the state of the code that reads and compares: in development it changes under one version."""
     here = Path(__file__).parent
     code = hashlib.sha256()
-    for path in sorted([*here.glob("sheets/*.py"), *here.glob("light/*.py")]):
+    for path in sorted(
+        path for package in ("sheets", "light", "drift") for path in here.glob(f"{package}/*.py")
+    ):
         code.update(f"{path.name} {_stat(path)}\n".encode())
     return f"{__version__} {code.hexdigest()}"
 
@@ -175,7 +202,7 @@ def _program() -> str:
 def _make_room(newest: Path) -> None:
     """Remove what was not used for longest until the rest keeps within `LARGEST`."""
     files = []
-    for path in newest.parent.glob("*.json"):
+    for path in newest.parent.iterdir():
         stat = _stat(path)
         if stat is not None and path != newest:
             files.append((stat[1], stat[0], path))

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
-from samelight.bases import MASTER, Base, Comparison, compare, compare_again
+from samelight.bases import MASTER, Base, Comparison, compare, compare_again, first_comparison, keep
 from samelight.contents import CancelledError, Contents, Progress, Shelf, Trouble, read_contents
 from samelight.decisions.decision import Decision, Verb
 from samelight.decisions.history import History
@@ -37,6 +37,8 @@ class Session:
     contents: Contents
     ledger: Ledger
     shelf: Shelf = field(default_factory=Shelf, repr=False)
+    at_once: bool = True
+    """Whether findings are drawn as soon as anything changes. Otherwise who holds the session sets them when it likes."""
     troubles: list[Trouble] = field(init=False)
     history: History = field(init=False)
     comparison: Comparison = field(init=False)
@@ -44,13 +46,17 @@ class Session:
 
     def __post_init__(self) -> None:
         self.history = History(self.ledger)
-        self.take(self.contents, compare(self.contents))
+        self.take(self.contents, first_comparison(self.contents, self.shelf))
 
     def take(self, contents: Contents, comparison: Comparison) -> None:
         """Make what was read and compared, here or in another thread, the session's own."""
         self.contents, self.comparison = contents, comparison
         self.troubles = [*contents.troubles, *_idle_patterns(contents.own_policy, comparison.table)]
-        self.refresh_findings()
+        self._changed()
+
+    def _changed(self) -> None:
+        if self.at_once:
+            self.refresh_findings()
 
     @property
     def sequence(self) -> SequenceFile:
@@ -123,7 +129,7 @@ class Session:
             self.take(contents, compare_again(self.comparison, self.contents, contents, self.shelf))
             return True
         if decided:
-            self.refresh_findings()
+            self._changed()
         return decided
 
     @property
@@ -247,6 +253,10 @@ class Session:
             frame_rate=self.sequence.frame_rate,
         )
 
+    def keep(self) -> None:
+        """Keep what was read and compared for another day; nothing where that is done, or not worth the writing."""
+        keep(self.contents, self.comparison, self.shelf)
+
     def refresh_findings(self) -> None:
         """Draw the findings anew, after sheets or decisions changed."""
         self.findings = find_all(self.evidence()) if self.decidable else []
@@ -257,15 +267,20 @@ def open_session(
     *,
     progress: Progress | None = None,
     cancelled: Callable[[], bool] | None = None,
+    at_once: bool = True,
 ) -> Session:
     """Open a sequence folder.
 
-    A sheet that cannot be read makes its shot a trouble and stops nothing else. Raises `SheetError` when
-    sequence.yaml or a policy is at fault, and `CancelledError`.
+    A sheet that cannot be read makes its shot a trouble and stops nothing else. Without `at_once` the table comes
+    first: findings are left to be drawn, and what was read to be kept. Raises `SheetError` when sequence.yaml or a
+    policy is at fault, and `CancelledError`.
     """
     shelf = Shelf()
     contents = read_contents(folder, shelf, progress=progress, cancelled=cancelled)
-    return Session(contents, open_ledger(folder), shelf)
+    session = Session(contents, open_ledger(folder), shelf, at_once)
+    if at_once:
+        session.keep()
+    return session
 
 
 def _idle_patterns(policy: Policy, table: Table) -> list[Trouble]:

@@ -57,7 +57,13 @@ def sheet(shot: str, tree: Mapping[str, Any]) -> Sheet:
 
 
 def as_said(table: Table) -> list[object]:
-    return [table.shots, table.rows, repr([table.line(row) for row in range(len(table.rows))]), table.severity.tolist(), table.grade.tolist()]
+    return [
+        table.shots,
+        table.rows,
+        repr([table.line(row) for row in range(len(table.rows))]),
+        table.severity.tolist(),
+        table.grade.tolist(),
+    ]
 
 
 def assert_same(mended: Comparison, anew: Comparison) -> None:
