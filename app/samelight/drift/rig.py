@@ -20,6 +20,7 @@ from samelight.sheets.values import Group
 class Rig:
     """Shots with a sheet, and for each light and then each environment its columns in the shots and the references.
 
+    Where no sheet has a mark, `lights` are only those that may be the sun: nothing asks for the others.
     `same` says where the shot's is alike in everything that counts at a mark, `moved` where it stands or points
     elsewhere than the reference's. `quantities` and `there` (moments, lights and environments), of the references and
     of the shots, say in what each is received and whether the sheet has it. `camera` is the camera's position and
@@ -51,6 +52,8 @@ def rig_of(
     """The rig of shots by their sheets, each with what it is held against; `key` is the sheet of the key shot."""
     moments = moments_of(sheets, references)
     lights, environments = (_names(moments, section) for section in ("lights", "environments"))
+    if not moments.names("marks"):
+        lights = tuple(name for name in lights if _may_be_sun(moments, name))
     named = [("lights", name) for name in lights] + [("environments", name) for name in environments]
     own = [own_emitter(name, section, moments) for section, name in named]
     setup = [reference_emitter(name, section, moments) for section, name in named]
@@ -74,6 +77,11 @@ def rig_of(
         ),
         key,
     )
+
+
+def _may_be_sun(moments: Moments, name: str) -> bool:
+    groups = moments.groups("lights", name) + moments.reference_groups("lights", name)
+    return any(group is not None and group.get("type") == "distant" for group in groups)
 
 
 def _received(one: Emitter) -> NDArray[Any]:
