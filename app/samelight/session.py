@@ -46,10 +46,13 @@ class Session:
 
     def __post_init__(self) -> None:
         self.history = History(self.ledger)
-        self.take(self.contents, first_comparison(self.contents, self.shelf))
+        self.comparison = first_comparison(self.contents, self.shelf)
+        self.take(self.contents, self.comparison)
 
     def take(self, contents: Contents, comparison: Comparison) -> None:
         """Make what was read and compared, here or in another thread, the session's own."""
+        if not self.at_once and not _alike(self.comparison.table, comparison.table):
+            self.findings = []  # their cells are those of another table
         self.contents, self.comparison = contents, comparison
         self.troubles = [*contents.troubles, *_idle_patterns(contents.own_policy, comparison.table)]
         self._changed()
@@ -281,6 +284,11 @@ def open_session(
     if at_once:
         session.keep()
     return session
+
+
+def _alike(one: Table, other: Table) -> bool:
+    """Whether two tables have the same rows and shots."""
+    return one.shots == other.shots and [r.parameter for r in one.rows] == [r.parameter for r in other.rows]
 
 
 def _idle_patterns(policy: Policy, table: Table) -> list[Trouble]:
