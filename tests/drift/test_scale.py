@@ -7,15 +7,24 @@ import subprocess
 import sys
 
 import numpy as np
-import pyqtgraph as pg
 
 from samelight.drift import scale
 from samelight.gui import drift_scale
 
 
-def test_the_file_holds_the_map_it_names() -> None:
-    theirs = pg.colormap.get("inferno").getLookupTable(nPts=256, alpha=False)
-    assert np.array_equal(scale.lookup(), theirs)
+def test_nearly_every_place_of_a_drift_has_a_colour_of_its_own() -> None:
+    colours = scale.lookup()
+    assert colours.shape == (256, 3) and colours.dtype == np.uint8
+    over = [tuple(colour) for colour in colours[round(scale.place(1.001) * 255) :].tolist()]
+    assert len(set(over)) > 0.95 * len(over)  # 8 bits make a few of them alike
+
+
+def test_only_the_limits_of_the_scale_are_places_twice() -> None:
+    severities = [0.0, 0.5, 1.0, 1.001, 2.0, 8.0, scale.FULL_SCALE]
+    places = [scale.place(severity) for severity in severities]
+    assert places == sorted(set(places))
+    assert scale.place(math.inf) == scale.place(scale.FULL_SCALE) == 1.0
+    assert scale.place(-1.0) == scale.place(math.nan) == 0.0
 
 
 def test_the_window_has_the_same_colours() -> None:

@@ -12,6 +12,7 @@ from samelight.drift.scale import (
     ink_is_black,
     lookup,
     place,
+    places,
     relative_luminance,
     rgb,
 )
@@ -26,6 +27,7 @@ __all__ = [
     "ink",
     "lookup",
     "place",
+    "places",
     "relative_luminance",
     "rgb",
 ]

@@ -11,7 +11,7 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from PySide6.QtGui import QImage
+from PySide6.QtGui import QColor, QImage
 
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
@@ -19,7 +19,8 @@ from samelight.gui import drift_scale, theme
 from samelight.gui.rows import STATES, GridState
 
 EMPTY, SAME, SAME_IN_GROUP, INTENDED = 0, 1, 2, 94
-INTENDED_GREY = theme.grey(138)
+INTENDED_GREY = theme.grey(112)
+"""Lighter than what is within tolerance, darker than all that is not, like its code."""
 
 Codes = NDArray[np.uint8]
 
@@ -48,14 +49,16 @@ def rgb(code: int) -> tuple[int, int, int]:
     return packed >> 16 & 255, packed >> 8 & 255, packed & 255
 
 
+def colour(code: int) -> QColor:
+    """The colour of one code, as Qt takes it."""
+    return QColor(*rgb(code))
+
+
 def cell_codes(severity: NDArray[np.float64], grade: NDArray[np.uint8], states: NDArray[np.uint8]) -> Codes:
     """The codes of cells; all three arrays have one shape, and so has the result."""
     codes = np.where(grade == Grade.NONE, EMPTY, SAME).astype(np.uint8)
     drifting = grade > Grade.SAME
-    # Most drifts of a sequence are one of few values, so that the scale's own function can place each of them once.
-    values, where = np.unique(severity[drifting], return_inverse=True)
-    steps = [round(drift_scale.place(value) * 255) for value in values.tolist()]
-    codes[drifting] = np.array(steps, dtype=np.uint8)[where]
+    codes[drifting] = np.round(drift_scale.places(severity[drifting]) * 255)
     codes[(grade >= Grade.DRIFT) & (states == STATES.index(State.INTENDED))] = INTENDED
     return codes
 
