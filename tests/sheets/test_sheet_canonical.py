@@ -203,12 +203,13 @@ class TestRenderSettings:
         ]
         assert values == [3.0, "3", 3.0]
 
-    def test_no_two_sheets_share_what_one_of_them_might_change(self):
-        text = "samelight: 1\nlights: {sun: {type: distant}}\n"
+    def test_groups_that_are_typed_alike_are_read_once(self):
+        text = "samelight: 1\nlights: {sun: {type: distant}, rim: {type: distant}}\n"
         one, other = sheet_of(text), sheet_of(text)
-        one.sections["lights"]["sun"]["mood"] = "changed"
-        assert "mood" not in other.sections["lights"]["sun"]
-        assert "mood" not in sheet_of(text).sections["lights"]["sun"]
+        assert one.sections["lights"]["sun"] is other.sections["lights"]["sun"]
+        assert one.sections is not other.sections
+        cm = sheet_of(text + "units: {length: cm}\n")
+        assert one.sections["lights"]["sun"] is not cm.sections["lights"]["sun"]
 
     def test_types_that_only_look_equal_are_told_apart(self):
         for typed, value in ((1, 1.0), (True, True), (1.0, 1.0), ("1", "1")):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +16,7 @@ from samelight.resources import sample_sequence
 from samelight.sheets.building import build
 from samelight.sheets.errors import Faults, SheetError
 from samelight.sheets.events import yaml_events
-from samelight.sheets.pieces import read_pieces
+from samelight.sheets.pieces import UnsureError, by_items, in_one_line, read_pieces
 from samelight.sheets.writing import yaml_text
 
 SCALARS = (
@@ -181,6 +182,74 @@ def test_what_is_written_is_read_alike(tree: dict[str, Any]) -> None:
 @pytest.mark.parametrize("value", [value for value in SCALARS if isinstance(whole(f"a: {value}"), Exception)])
 def test_what_is_at_fault_is_left_to_the_other_reader(value: str) -> None:
     assert read_pieces(f"a: {value}\n") is None
+
+
+ITEMS = (
+    *(
+        "type: rect",
+        "azimuth: 22.92",
+        "samples: 64",
+        "samples: -0",
+        "samples: 010",
+        "mood: 1e5",
+        "mood: -1.5E-3",
+    ),
+    *(
+        "mood: yes",
+        "mood: 12:30",
+        "mood: 1_000",
+        "mood: nan",
+        "mood: 1e999",
+        "visible: true",
+        "visible: 'true'",
+    ),
+    *("height: 35 cm", "height: 35  cm", "links: []", "links: ['*']", "links: [/set/quay, '/a, b']"),
+    *("color: [1, 0.9, 0.8]", "color: [1,0.9]", "color: [[1, 2], 3]", "color: [1, 2", "notes: 'a, b: c'"),
+    *("notes: 'a'", 'notes: "b"', "notes: 'a]'", "'on': 1", "true: 1", "on: 1", "<<: 1", "'': 1", "0: 1"),
+    *(
+        "shadow: {enable: true, color: [0, 0, 0]}",
+        "shadow: {}",
+        "shadow: {a: {b: 1}}",
+        "shadow: {a: 1, a: 2}",
+    ),
+    *("a", "", " a: 1", "a: 1 ", "a:1", "a: ", "a: é", "a: # b", "a: b # c", "a: *b", "a: &b 1", "a b: 1"),
+    *("mood: 999999999999999", "mood: 9999999999999999", "mood: 0.12345678901234567"),
+    *("mood: 0.123456789012345678", "height: 35,5", "a: !!str 1", "<<: {a: 1}", "'<<': 1"),
+)
+LIGHT = (
+    "type: rect",
+    "azimuth: 22.92",
+    "color: [1, 0.9, 0.8]",
+    "links: ['*']",
+    "shadow: {a: 1}",
+    "mood: yes",
+)
+
+
+def read_by(reader: Callable[[str], Any], text: str) -> str:
+    try:
+        return repr(reader(text))
+    except UnsureError:
+        return "unsure"
+
+
+@given(st.lists(st.sampled_from(ITEMS), max_size=6), st.sampled_from((", ", ", ", ", ", ",", " ,", ",  ")))
+def test_item_by_item_is_as_in_one(items: list[str], between: str) -> None:
+    inside = between.join(items)
+    found = read_by(by_items, inside)
+    if found not in ("None", "unsure"):  # both leave it to another reader
+        assert found == read_by(in_one_line, f"{{{inside}}}") == repr(whole(f"{{{inside}}}"))
+
+
+def test_what_was_met_before_is_shared() -> None:
+    """The properties above hold of a reader that takes no items, too; this one takes what a light is made of."""
+    one, other = by_items(", ".join(LIGHT[:-1])), by_items(", ".join((*LIGHT[:-1], "changed: 1.25")))
+    assert one is not None
+    assert other is not None
+    assert len(one) == len(LIGHT) - 1
+    assert all(other[name] is value for name, value in one.items())
+    assert other["changed"] == 1.25
+    assert by_items(", ".join(LIGHT)) is None  # `yes` is for the other reader
 
 
 def test_sheets_of_the_sample_are_read_in_pieces() -> None:

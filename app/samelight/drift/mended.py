@@ -40,7 +40,7 @@ def with_columns(
         return None
     if any(_adds_rows(one, master) for shot in changed for one in (sheets[shot], was[shot])):
         return None
-    few = build_table(changed, sheets, master, policy, derived)
+    few = build_table(changed, sheets, master, policy, derived, before)
     here = [before.row(row.parameter) for row in few.rows]
     if [None if index is None else before.rows[index] for index in here] != list(few.rows):
         return None
@@ -81,9 +81,11 @@ def changed_cells(before: Table, after: Table) -> list[tuple[str, str]]:
 
     Entries that were carried over are the same objects, so that most of a film costs no comparison.
     """
-    rows = _places(before.row(row.parameter) for row in after.rows)
-    columns = _places(before.column(shot) for shot in after.shots)
-    was = np.pad(before.codes, ((0, 1), (0, 1)))[np.ix_(rows, columns)]
+    was = before.codes
+    if (after.rows, after.shots) != (before.rows, before.shots):
+        rows = _places(before.row(row.parameter) for row in after.rows)
+        columns = _places(before.column(shot) for shot in after.shots)
+        was = np.pad(before.codes, ((0, 1), (0, 1)))[np.ix_(rows, columns)]
     unlike = _identities(after.pool)[after.codes] != _identities(before.pool)[was]
     return [
         (after.shots[column], after.rows[row].parameter)

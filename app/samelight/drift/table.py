@@ -123,12 +123,13 @@ def build_table(
     master: Sheet | None,
     policy: Policy,
     derived: Sequence[ExtraRow] = (),
+    like: Table | None = None,
 ) -> Table:
     """Compare every shot that has a sheet with the master. Shots without one have empty columns.
 
-    Without a master setup the table has no rows.
+    Without a master setup the table has no rows. `like` is a table by the same policy, whose rows need not be made anew.
     """
-    lines = _Lines(shots, sheets, policy)
+    lines = _Lines(shots, sheets, policy, like)
     if master is not None:
         lines.compare(master)
         for extra in derived:
@@ -152,10 +153,13 @@ def figures_of(pool: Sequence[Entry | None]) -> Figures:
 class _Lines:
     """The table under construction: most cells equal the master, so a line starts as that and is mended."""
 
-    def __init__(self, shots: Sequence[str], sheets: Mapping[str, Sheet], policy: Policy) -> None:
+    def __init__(
+        self, shots: Sequence[str], sheets: Mapping[str, Sheet], policy: Policy, like: Table | None
+    ) -> None:
         self.shots = tuple(shots)
         self.sheets = [sheets.get(shot) for shot in shots]
         self.policy = policy
+        self.like = like
         self.rows: list[Row] = []
         self.pool: list[Entry | None] = [None]
         self.codes: list[NDArray[np.int32]] = []
@@ -288,6 +292,11 @@ class _Lines:
         self, section: str, group: str, leaf: str, kind: str, light_type: str, parameter: str | None = None
     ) -> Row:
         name = parameter or parameter_name(section, group, leaf)
+        index = self.like.row(name) if self.like is not None else None
+        if self.like is not None and index is not None:
+            row = self.like.rows[index]
+            if (row.kind, row.light_type) == (kind, light_type):
+                return row
         tolerance = self.policy.tolerance(name, kind, light_type)
         return Row(
             name, section, group, leaf, kind, tolerance, self.policy.lock(name, light_type), light_type

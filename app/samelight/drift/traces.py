@@ -38,7 +38,8 @@ class Trace:
 
     `master` is what the line stands at, `low` and `high` the edges of the tolerance; all are as plotted, so decimal
     logarithms where `scale` says so. `row` is the table's row that a point selects. Where the shots are not all held
-    against one value, `masters` has one for each and the other three are NaN.
+    against one value, `masters` has one for each, `lows` and `highs` the edges of its tolerance, and the other three
+    are NaN.
     """
 
     title: str
@@ -54,11 +55,14 @@ class Trace:
     scale: Scale = Scale.LINEAR
     nothing: str = "0"
     """What minus infinity is called."""
+    lows: NDArray[np.float64] | None = None
+    highs: NDArray[np.float64] | None = None
 
     def spread(self) -> tuple[float, float]:
         """The range to show: all values and the tolerance band, with a little room."""
         finite = self.values[np.isfinite(self.values)]
-        held = self.masters[np.isfinite(self.masters)].tolist() if self.masters is not None else []
+        of_shots = [of for of in (self.masters, self.lows, self.highs) if of is not None]
+        held = [value for of in of_shots for value in of[np.isfinite(of)].tolist()]
         ends = [v for v in (self.master, self.low, self.high, *held, *finite.tolist()) if math.isfinite(v)]
         if not ends:
             return 0.0, 1.0
@@ -92,6 +96,8 @@ class Trace:
             low=self.low - self.master,
             high=self.high - self.master,
             masters=None,
+            lows=None,
+            highs=None,
         )
 
 
@@ -140,6 +146,8 @@ def _plain(table: Table, row: int, scale: Scale) -> Trace:
     values = np.array([_read(entry, reading) for entry in entries], dtype=np.float64)
     held = np.array([_read_master(entry, reading) for entry in entries], dtype=np.float64)
     words = ("as master", "differs") if reading is _differs else ()
+    if what.kind == kinds.ANGLE:
+        values = _the_shorter_way(values, held)
     return _trace(what, row, unit, values, held, lambda master: band(master, what.tolerance.at_most), words)
 
 
@@ -156,7 +164,11 @@ def _trace(
     title = what.leaf or what.group
     known = held[np.isfinite(held)]
     if known.size and np.ptp(known) > 1e-9 * float(np.abs(known).max()):
-        return Trace(title, unit, row, values, math.nan, math.nan, math.nan, words, masters=held)
+        found = {value: band(value) for value in set(known.tolist())}
+        nowhere = math.nan, math.nan
+        lows, highs = np.array([found.get(value, nowhere) for value in held.tolist()], dtype=np.float64).T
+        trace = Trace(title, unit, row, values, math.nan, math.nan, math.nan, words, masters=held)
+        return replace(trace, lows=lows, highs=highs)
     master = float(known[0]) if known.size else math.nan
     low, high = band(master)
     return Trace(title, unit, row, values, master, low, high, words)
@@ -331,6 +343,7 @@ def _direction(table: Table, row: int, north: Vector) -> list[Trace]:
     # Azimuth goes round: shown as the turn from the master, so that 359° and 1° lie side by side.
     for azimuths in (values[0], held[0]):
         azimuths[:] = first + (azimuths - first + 180.0) % 360.0 - 180.0 if known.size else azimuths
+    values[0] = _the_shorter_way(values[0], held[0])
     tolerance = what.tolerance.at_most
 
     # The same angle on the sphere spans more azimuth the higher the light stands.
@@ -339,7 +352,19 @@ def _direction(table: Table, row: int, north: Vector) -> list[Trace]:
     found = []
     for title, angles, masters, width in zip(("azimuth", "elevation"), values, held, widths, strict=True):
         trace = _trace(what, row, "°", angles, masters, partial(_around, tolerance=width))
+        if title == "azimuth" and trace.masters is not None:
+            each = tolerance / np.maximum(np.cos(np.radians(held[1])), 0.05)
+            trace = replace(trace, lows=masters - each, highs=masters + each)
         found.append(replace(trace, title=title))
+    return found
+
+
+def _the_shorter_way(angles: NDArray[np.float64], held: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Angles in degrees, of which those more than half a turn from what they are held against are moved by whole turns,
+    since their drift counts the shorter way round."""
+    with np.errstate(invalid="ignore"):
+        turns = np.where(np.abs(angles - held) > 180.0 + 1e-9, np.round((angles - held) / 360.0), 0.0)
+    found: NDArray[np.float64] = angles - 360.0 * turns
     return found
 
 

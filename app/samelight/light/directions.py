@@ -238,7 +238,9 @@ def angle_between(a: Sequence[float], b: Sequence[float]) -> float:
     >>> round(angle_between((1, 0, 0), (0, 2, 0)), 9)
     90.0
     """
-    return float(angles_between(normalised(a), normalised(b)))
+    first, second = normalised(a), normalised(b)
+    together = math.hypot(*(x + y for x, y in zip(first, second, strict=True)))
+    return math.degrees(2.0 * math.atan2(math.dist(first, second), together))
 
 
 def angles_between(a: npt.ArrayLike, b: npt.ArrayLike) -> Array:

@@ -19,6 +19,7 @@ from samelight.light.directions import (
     to_y_up,
 )
 from samelight.sheets.errors import Found, Place
+from samelight.sheets.once import Once
 from samelight.sheets.parameters import LIGHT
 from samelight.sheets.quantities import Reader
 from samelight.sheets.sunlight import sun_of
@@ -32,6 +33,14 @@ CLOSENESS = 0.01
 
 Flat = Mapping[str, Any]
 Numbers = tuple[float, ...]
+
+
+@Once
+def aimed(flat: Flat, read: Reader, place: Place) -> tuple[Vector | None, Vector | None]:
+    """Position and direction, from whichever spellings are there."""
+    matrix = matrix_of(flat, read, place)
+    position = position_of(flat, matrix, read, place)
+    return position, direction_of(flat, position, matrix, read, place)
 
 
 def matrix_of(flat: Flat, read: Reader, place: Place) -> Numbers | None:

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import marshal
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import lru_cache
-from pathlib import Path
+from itertools import chain
 from typing import Any
 
 from samelight.light.colour import luminance
 from samelight.sheets.animation import fold_animated
-from samelight.sheets.conventions import Conventions
-from samelight.sheets.errors import Faults, Place, SheetError, nearest_name
-from samelight.sheets.folding import FOLDED_AWAY, FOLDS, flatten, is_curve
+from samelight.sheets.errors import Place, nearest_name
+from samelight.sheets.folding import FOLDED_AWAY, FOLDS, Flat, Folded, flatten, is_curve
 from samelight.sheets.keyed import read_keys
-from samelight.sheets.parameters import OF_SECTION
+from samelight.sheets.once import AtFaultError, Once, as_bytes
+from samelight.sheets.parameters import OF_SECTION, Parameter
 from samelight.sheets.quantities import Reader
 from samelight.sheets.values import Group, Level, Static
 from samelight.sheets.vocabulary import (
@@ -28,14 +28,14 @@ from samelight.sheets.vocabulary import (
     kind_by_pattern,
 )
 
-Section = dict[str, Group]
-Sections = dict[str, Section]
+Section = Mapping[str, Group]
+Sections = Mapping[str, Section]
+
+Kinds = tuple[tuple[str, str], ...]
+"""`Patterns` that can be looked up by."""
 
 WHOLE = ""
 """Name of the group that holds a section's own parameters, such as `cost.test_frame`."""
-
-_NO_REFERENCES = 2
-"""The version of marshal in which equal data has equal bytes: later ones note which objects are shared."""
 
 ONE_VALUE = "one value, or {keys: [[frame, value], ...]}"
 
@@ -44,7 +44,8 @@ _GROUPED = ("lights", "environments", "surfaces", "passes", "marks")
 
 def canonical(data: Mapping[str, Any], read: Reader, kinds: Patterns = ()) -> Sections:
     """The canonical values of every section that `data` has; faults are noted in `read.faults`."""
-    sections: Sections = {}
+    sections: dict[str, Section] = {}
+    kinds = tuple(kinds)
     for section in FOLDS:
         typed = data.get(section)
         if typed is None:
@@ -60,22 +61,22 @@ def _expected(section: str) -> str:
     return f"{section} by name, each with its parameters" if section in _GROUPED else "a group of parameters"
 
 
-def _section(section: str, typed: dict[str, Any], read: Reader, kinds: Patterns) -> Section:
+def _section(section: str, typed: dict[str, Any], read: Reader, kinds: Kinds) -> Section:
     if section in ("camera", "cost"):
-        return {WHOLE: _Group(section, WHOLE, (section,), read, kinds).folded(typed)}
-    result: Section = {}
+        return {WHOLE: _group(typed, read, (section,), section, WHOLE, kinds)}
+    result: dict[str, Group] = {}
     own: dict[str, Any] = {}
     for name, value in typed.items():
         if isinstance(value, dict) and not is_curve(value):
-            result[name] = _Group(section, name, (section, name), read, kinds).folded(value)
+            result[name] = _group(value, read, (section, name), section, name, kinds)
         elif section not in _GROUPED:
             own[name] = value
         elif value is None:
-            result[name] = _Group(section, name, (section, name), read, kinds).folded({})
+            result[name] = _group({}, read, (section, name), section, name, kinds)
         else:
             read.faults.add((section, name), "a group of parameters", value)
     if own:
-        result[WHOLE] = _Group(section, WHOLE, (section,), read, kinds).folded(own)
+        result[WHOLE] = _group(own, read, (section,), section, WHOLE, kinds)
     return result
 
 
@@ -88,127 +89,138 @@ def parameter_name(section: str, group: str, leaf: str = "") -> str:
     return ".".join(part for part in (section, group, leaf) if part)
 
 
-class _Group:
-    """Reads one group, such as one light."""
+@Once
+def _group(
+    typed: Mapping[str, Any], read: Reader, place: Place, section: str, group: str, kinds: Kinds
+) -> Group:
+    """The canonical values of one group, such as one light.
 
-    def __init__(self, section: str, group: str, place: Place, read: Reader, kinds: Patterns) -> None:
-        self._section = section
-        self._group = group
-        self._place = place
-        self._read = read
-        self._kinds = tuple(kinds)
-        self._known = OF_SECTION.get(section, {})
+    Shots bring most of their lights in by reference, so that what is typed alike is folded once.
+    """
+    flat = flatten(typed, read, place)
+    if section == "marks" or dict in map(type, typed.values()):
+        _check_names(section, typed, read, place)
 
-    def folded(self, typed: dict[str, Any]) -> Group:
-        """The canonical values of what is typed.
+    def fold(still: Flat, by: Reader) -> Folded:
+        return FOLDS[section](still, by, place, lambda rest: _kept(rest, by, place, section, group, kinds))
 
-        Shots bring most of their lights in by reference, so that what is typed alike is folded once.
-        """
-        alike = marshal.dumps(typed, _NO_REFERENCES)
-        known = _sound(self._section, self._group, self._read.conventions, self._kinds, alike)
-        return self.fold(typed) if known is None else dict(known)
+    if dict not in map(type, flat.values()):
+        return _wound(section, fold(flat, read))
+    curves = {
+        name: read_keys(value, read, (*place, *name.split(".")))
+        for name, value in flat.items()
+        if isinstance(value, dict)
+    }
+    sound = {name: keyed for name, keyed in curves.items() if keyed is not None}
+    if len(sound) < len(curves):
+        return {}
+    return _wound(section, fold_animated(section, flat, sound, fold, read))
 
-    def fold(self, typed: Mapping[str, Any]) -> Group:
-        """The canonical values of what is typed, with its faults noted."""
-        read = self._read
-        flat = flatten(typed, read, self._place)
-        self._check_names(typed)
-        animated = [name for name, value in flat.items() if is_curve(value)]
-        if not animated:
-            return _wound(self._section, dict(self._fold(flat, read)))
-        curves = {name: read_keys(flat[name], read, (*self._place, *name.split("."))) for name in animated}
-        sound = {name: keyed for name, keyed in curves.items() if keyed is not None}
-        if len(sound) < len(curves):
-            return {}
-        return _wound(self._section, fold_animated(self._section, flat, sound, self._fold, read))
 
-    def _fold(self, flat: dict[str, Any], read: Reader) -> dict[str, Static]:
-        def keep(leaf: str, value: Any, folded: dict[str, Static]) -> None:
-            self._keep(leaf, value, read, folded)
-
-        return FOLDS[self._section](flat, read, self._place, keep)
-
-    def _check_names(self, typed: Mapping[str, Any], above: tuple[str, ...] = ()) -> None:
-        """Note what cannot be meant: other keys in a mark, and groups where one value is wanted."""
-        faults = self._read.faults
-        for name, value in typed.items():
+def _check_names(
+    section: str, typed: Mapping[str, Any], read: Reader, place: Place, above: tuple[str, ...] = ()
+) -> None:
+    """Note what cannot be meant: other keys in a mark, and groups where one value is wanted."""
+    for name, value in typed.items():
+        if section == "marks" and name not in MARK_KEYS:
+            read.faults.unknown_key((*place, *above, name), "position or normal", MARK_KEYS)
+        elif isinstance(value, dict) and not is_curve(value):
             steps = (*above, name)
-            if self._section == "marks" and name not in MARK_KEYS:
-                faults.unknown_key((*self._place, *steps), "position or normal", MARK_KEYS)
-            elif isinstance(value, dict) and not is_curve(value):
-                if self._is_single(".".join(steps)):
-                    near = next((nearest_name(key, ("keys",)) for key in value), None)
-                    faults.add((*self._place, *steps), ONE_VALUE, value, near)
-                else:
-                    self._check_names(value, steps)
-
-    def _is_single(self, name: str) -> bool:
-        return name in self._known or name in FOLDED_AWAY.get(self._section, ())
-
-    def _keep(self, leaf: str, value: Any, read: Reader, folded: dict[str, Static]) -> None:
-        if value is None:
-            return
-        place = (*self._place, *leaf.split("."))
-        by_policy = self._by_policy(leaf)
-        parameter = None if by_policy else self._known.get(leaf)
-        if parameter is not None:
-            kind: str | None = parameter.kind
-            canonical_value = _sound_value(
-                self._section, leaf, read.conventions, marshal.dumps(value, _NO_REFERENCES)
-            )
-            if canonical_value is None:
-                canonical_value = read.known(value, parameter, place)
-        else:
-            kind = by_policy or kind_by_name(leaf)
-            canonical_value = self._unknown(leaf, value, kind, place, read)
-        if canonical_value is not None:
-            folded[leaf] = canonical_value
-        if kind == COLOUR and isinstance(value, list) and len(value) == 3:
-            rgb = read.color(value, place)
-            if rgb is not None:
-                folded[leaf + BRIGHTNESS] = Level(luminance(rgb, read.conventions.working_space))
-
-    def _by_policy(self, leaf: str) -> str | None:
-        if not self._kinds:
-            return None
-        return kind_by_pattern(parameter_name(self._section, self._group, leaf), self._kinds)
-
-    def _unknown(self, leaf: str, value: Any, kind: str | None, place: Place, read: Reader) -> Static | None:
-        is_number = isinstance(value, int | float) and not isinstance(value, bool)
-        steps = (self._group, *leaf.split("."))
-        if kind == LENGTH and is_number and "resolution" in steps:
-            kind = None  # pixels
-        if kind == LEVEL and is_number and steps[-1].endswith("exposure") and abs(value) < 1000:
-            return read.value(f"{value!r} st", kind, place)
-        return read.value(value, kind, place)
+            if _is_single(section, ".".join(steps)):
+                near = next((nearest_name(key, ("keys",)) for key in value), None)
+                read.faults.add((*place, *steps), ONE_VALUE, value, near)
+            else:
+                _check_names(section, value, read, place, steps)
 
 
-@lru_cache(maxsize=20_000)
-def _sound(section: str, group: str, conventions: Conventions, kinds: Patterns, typed: bytes) -> Group | None:
-    """The canonical values of a group, by all that they depend on; None where it has faults."""
-    faults = Faults(Path(), lambda place: None)
-    read = Reader(conventions, faults)
-    try:
-        folded = _Group(section, group, (section, group), read, kinds).fold(marshal.loads(typed))
-    except SheetError:
-        return None
-    return None if len(faults) else folded
-
-
-@lru_cache(maxsize=20_000)
-def _sound_value(section: str, leaf: str, conventions: Conventions, typed: bytes) -> Static | None:
-    """The canonical value of a parameter of fixed meaning; None where it is at fault. Equal ones are one object."""
-    faults = Faults(Path(), lambda place: None)
-    try:
-        value = Reader(conventions, faults).known(marshal.loads(typed), OF_SECTION[section][leaf], (leaf,))
-    except SheetError:
-        return None
-    return None if len(faults) else value
+def _is_single(section: str, name: str) -> bool:
+    return name in OF_SECTION.get(section, {}) or name in FOLDED_AWAY.get(section, ())
 
 
 def _wound(section: str, group: Group) -> Group:
     """An environment's rotation, where it stands still, within a full turn."""
     rotation = group.get("rotation")
     if section == "environments" and isinstance(rotation, float):
-        group["rotation"] = rotation % 360.0
+        return {**group, "rotation": rotation % 360.0}
     return group
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Leaf:
+    """How a parameter is read that folds into nothing."""
+
+    name: str
+    parameter: Parameter | None
+    """Its fixed meaning, if it has one; otherwise it is of a kind by its name or the policy, or by its value alone."""
+    kind: str | None
+    in_pixels: bool
+
+
+def _kept(rest: Flat, read: Reader, place: Place, section: str, group: str, kinds: Kinds) -> Folded:
+    """The canonical values of parameters that fold into nothing."""
+    leaves = _leaves(section, group, tuple(rest), kinds)
+    try:
+        # Most values of a film were met before, so that nothing but looking them up should cost time here.
+        sound = _leaf.under(read.conventions)
+        return dict(
+            chain.from_iterable(
+                map(sound.__getitem__, zip(map(as_bytes, rest.values()), leaves, strict=True))
+            )
+        )
+    except AtFaultError:
+        found = (
+            _leaf(value, read, (*place, *leaf.name.split(".")), leaf)
+            for value, leaf in zip(rest.values(), leaves, strict=True)
+        )
+        return dict(chain.from_iterable(found))
+
+
+@lru_cache(maxsize=4096)
+def _leaves(section: str, group: str, names: tuple[str, ...], kinds: Kinds) -> list[_Leaf]:
+    return [
+        _leaf_of(
+            section,
+            name,
+            kind_by_pattern(parameter_name(section, group, name), kinds),
+            "resolution" in (group, *name.split(".")),
+        )
+        for name in names
+    ]
+
+
+@lru_cache(maxsize=65536)
+def _leaf_of(section: str, name: str, by_policy: str | None, in_pixels: bool) -> _Leaf:
+    parameter = None if by_policy else OF_SECTION.get(section, {}).get(name)
+    return _Leaf(
+        name, parameter, by_policy or (parameter.kind if parameter else kind_by_name(name)), in_pixels
+    )
+
+
+@Once
+def _leaf(value: Any, read: Reader, place: Place, leaf: _Leaf) -> tuple[tuple[str, Static], ...]:
+    """The canonical value of a parameter by its name, and the level of a colour; equal ones are one object."""
+    if value is None:
+        return ()
+    found: list[tuple[str, Static]] = []
+    if leaf.parameter is not None:
+        read_as = read.known(value, leaf.parameter, place)
+    else:
+        read_as = _unknown(value, leaf, read, place)
+    if read_as is not None:
+        found.append((leaf.name, read_as))
+    if leaf.kind == COLOUR and isinstance(value, list) and len(value) == 3:
+        rgb = read.color(value, place)
+        if rgb is not None:
+            brightness = Level(luminance(rgb, read.conventions.working_space))
+            found.append((leaf.name + BRIGHTNESS, brightness))
+    return tuple(found)
+
+
+def _unknown(value: Any, leaf: _Leaf, read: Reader, place: Place) -> Static | None:
+    is_number = isinstance(value, int | float) and not isinstance(value, bool)
+    if leaf.kind == LENGTH and is_number and leaf.in_pixels:
+        return read.value(value, None, place)
+    is_exposure = leaf.name.rpartition(".")[2].endswith("exposure")
+    if leaf.kind == LEVEL and is_number and is_exposure and abs(value) < 1000:
+        return read.value(f"{value!r} st", leaf.kind, place)
+    return read.value(value, leaf.kind, place)

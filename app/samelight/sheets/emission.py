@@ -9,11 +9,12 @@ from typing import Any
 from samelight.light import colour as colours
 from samelight.light import levels
 from samelight.sheets.errors import Found, Place
+from samelight.sheets.once import Once
 from samelight.sheets.parameters import LIGHT
 from samelight.sheets.quantities import LARGEST_NUMBER, Reader
 from samelight.sheets.units import LIGHT as PHOTOMETRIC
 from samelight.sheets.units import LIGHT_UNITS, STOPS, parse_quantity
-from samelight.sheets.values import Colour, Level, Static
+from samelight.sheets.values import Colour, Level
 
 RGB = tuple[float, float, float]
 
@@ -22,15 +23,14 @@ UNITS_IN_WORDS = ", ".join(sorted(set(LIGHT_UNITS.values())))
 _BEYOND = "a level within the range of numbers"
 
 
-def fold_level_and_colour(
-    flat: Mapping[str, Any],
-    folded: dict[str, Static],
-    read: Reader,
-    place: Place,
-    shape: str,
-    sizes: Mapping[str, float],
-) -> None:
-    """Intensity, exposure, unit, normalisation, area and the colour's luminance into `level`; into `colour` the rest."""
+Stated = tuple[Mapping[str, Any], Mapping[str, float]]
+"""What is typed of a light's emission, and its sizes in metres and degrees."""
+
+
+@Once
+def emission(stated: Stated, read: Reader, place: Place, shape: str) -> tuple[Level | None, Colour | None]:
+    """Intensity, exposure, unit, normalisation, area and the colour's luminance as a level; the rest as a colour."""
+    flat, sizes = stated
     space = read.conventions.working_space
     color = None
     if flat.get("color") is not None:
@@ -40,14 +40,13 @@ def fold_level_and_colour(
         kelvin = read.known(flat["temperature"], LIGHT["temperature"], (*place, "temperature"))
     level = _level(flat, read, place, shape, sizes)
     luminance, uv = _appearance(color or WHITE, kelvin if isinstance(kelvin, float) else None, space)
-    if level is not None:
-        value = level.value * luminance
-        if value <= LARGEST_NUMBER:
-            folded["level"] = Level(value, level.quantity)
-        else:
-            read.faults.add((*place, "intensity"), _BEYOND, Found("one beyond it"))
-    if uv is not None:
-        folded["colour"] = uv
+    if level is None:
+        return None, uv
+    value = level.value * luminance
+    if value <= LARGEST_NUMBER:
+        return Level(value, level.quantity), uv
+    read.faults.add((*place, "intensity"), _BEYOND, Found("one beyond it"))
+    return None, uv
 
 
 @lru_cache(maxsize=65536)

@@ -7,10 +7,12 @@ luminance of the colour become `level`; color and temperature become `colour`; a
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
-from samelight.sheets.aiming import direction_of, environment_turn, matrix_of, position_of
-from samelight.sheets.emission import fold_level_and_colour
+from samelight.sheets.aiming import aimed, environment_turn
+from samelight.sheets.emission import emission
 from samelight.sheets.errors import Found, Place
 from samelight.sheets.quantities import Reader
 from samelight.sheets.values import FileRef, Static
@@ -36,10 +38,11 @@ EVERYTHING = frozenset({"*"})
 """What a light lights when its sheet states no links."""
 
 Flat = dict[str, Any]
-Keep = Callable[[str, Any, dict[str, Static]], None]
-"""Reads a parameter that folds into nothing, by its leaf name, into the folded ones."""
+Folded = dict[str, Static]
+Keep = Callable[[Flat], Folded]
+"""Reads parameters that fold into nothing, each by itself."""
 
-Fold = Callable[[Flat, Reader, Place, Keep], dict[str, Static]]
+Fold = Callable[[Flat, Reader, Place, Keep], Folded]
 
 
 def flatten(data: Mapping[str, Any], read: Reader, place: Place, prefix: str = "") -> Flat:
@@ -50,23 +53,25 @@ def flatten(data: Mapping[str, Any], read: Reader, place: Place, prefix: str = "
     """
     flat: Flat = {}
     for name, value in data.items():
-        if isinstance(value, dict) and not is_curve(value):
-            inner = (*place, name)
-            if "interpolation" in value:
-                read.faults.add(inner, "the keys that the interpolation is for", Found("none"))
-            for below, item in flatten(value, read, inner, f"{prefix}{name}.").items():
-                _put(flat, below, item, read, place)
-        else:
-            _put(flat, prefix + name, value, read, place)
+        full = prefix + name
+        if not isinstance(value, dict) or is_curve(value):
+            if full in flat:
+                _note_second(full, read, place)
+            flat[full] = value
+            continue
+        inner = (*place, name)
+        if "interpolation" in value:
+            read.faults.add(inner, "the keys that the interpolation is for", Found("none"))
+        for below, item in flatten(value, read, inner, f"{full}.").items():
+            if below in flat:
+                _note_second(below, read, place)
+            flat[below] = item
     return flat
 
 
-def _put(flat: Flat, name: str, value: Any, read: Reader, place: Place) -> None:
-    if name in flat:
-        read.faults.add(
-            (*place, name), "each parameter once", Found(f"it inside {name.partition('.')[0]} as well")
-        )
-    flat[name] = value
+def _note_second(name: str, read: Reader, place: Place) -> None:
+    found = Found(f"it inside {name.partition('.')[0]} as well")
+    read.faults.add((*place, name), "each parameter once", found)
 
 
 def is_curve(value: Any) -> bool:
@@ -90,70 +95,110 @@ def _is_frame(name: str) -> bool:
     return True
 
 
-def fold_plain(flat: Flat, read: Reader, place: Place, keep: Keep) -> dict[str, Static]:
+@dataclass(frozen=True, slots=True)
+class _Inputs:
+    """Of the names that a group states, those that its aim, its emission and everything else are read from."""
+
+    aim: tuple[str, ...]
+    emission: tuple[str, ...]
+    rest: tuple[str, ...]
+
+
+@lru_cache(maxsize=4096)
+def _inputs(section: str, names: tuple[str, ...]) -> _Inputs:
+    folded_away = FOLDED_AWAY.get(section, frozenset())
+    return _Inputs(
+        tuple(name for name in names if name in _AIM or name in _PLACE or name.startswith("sun.")),
+        tuple(name for name in names if name in _EMISSION),
+        tuple(name for name in names if name not in folded_away),
+    )
+
+
+def _taken(names: tuple[str, ...], flat: Flat) -> Flat:
+    return {name: flat[name] for name in names}
+
+
+def _rest(names: tuple[str, ...], flat: Flat) -> Flat:
+    """What folds into nothing; a texture's hash folds into the texture."""
+    rest = _taken(names, flat)
+    if isinstance(rest.get("sha256"), str) and rest.get("texture") is not None:
+        del rest["sha256"]
+    return rest
+
+
+def fold_plain(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
     """Render settings, surfaces, passes and cost: nothing folds but a texture and its hash."""
-    folded: dict[str, Static] = {}
-    _keep_rest(flat, frozenset(), folded, keep)
-    _fold_texture(flat, folded)
-    return folded
+    return _with_hash(keep(_rest(tuple(flat), flat)), flat)
 
 
-def fold_light(flat: Flat, read: Reader, place: Place, keep: Keep) -> dict[str, Static]:
+def fold_light(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
     """A light: type, direction, position, level and colour, then the rest."""
-    others: dict[str, Static] = {}
-    _keep_rest(flat, FOLDED_AWAY["lights"], others, keep)
-    folded: dict[str, Static] = {}
+    inputs = _inputs("lights", tuple(flat))
+    others = keep(_rest(inputs.rest, flat))
+    folded: Folded = {}
     shape = others.pop("type", "")
     if isinstance(shape, str) and shape:
         folded["type"] = shape
     shape = str(shape)
-    matrix = matrix_of(flat, read, place)
-    position = position_of(flat, matrix, read, place)
-    direction = direction_of(flat, position, matrix, read, place)
+    position, direction = aimed(_taken(inputs.aim, flat), read, place)
     # Where a distant light stands, and where a bare point light points, changes nothing anyone can see.
     if direction is not None and not (shape in _AIMLESS and "cone" not in flat):
         folded["direction"] = direction
     if position is not None and shape != "distant":
         folded["position"] = position
     sizes = {name: value for name in _SIZES if isinstance(value := others.get(name), float)}
-    fold_level_and_colour(flat, folded, read, place, shape, sizes)
+    _emit(flat, inputs, sizes, shape, folded, read, place)
     folded.update(others)
     folded.setdefault("links", EVERYTHING)
-    _fold_texture(flat, folded)
-    return folded
+    return _with_hash(folded, flat)
 
 
-def fold_environment(flat: Flat, read: Reader, place: Place, keep: Keep) -> dict[str, Static]:
+def _emit(
+    flat: Flat,
+    inputs: _Inputs,
+    sizes: Mapping[str, float],
+    shape: str,
+    folded: Folded,
+    read: Reader,
+    place: Place,
+) -> None:
+    level, colour = emission((_taken(inputs.emission, flat), sizes), read, place, shape)
+    if level is not None:
+        folded["level"] = level
+    if colour is not None:
+        folded["colour"] = colour
+
+
+def fold_environment(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
     """An environment: rotation about the vertical (and tilt where it is not upright), level, colour, the rest."""
-    folded: dict[str, Static] = {}
+    folded: Folded = {}
+    inputs = _inputs("environments", tuple(flat))
     turned = environment_turn(flat, read, place)
     if turned is not None:
         folded["rotation"] = turned[0]
         if turned[1] > 1e-6:
             folded["tilt"] = turned[1]
-    fold_level_and_colour(flat, folded, read, place, "environment", {})
-    _keep_rest(flat, FOLDED_AWAY["environments"], folded, keep)
-    _fold_texture(flat, folded)
-    return folded
+    _emit(flat, inputs, {}, "environment", folded, read, place)
+    folded.update(keep(_rest(inputs.rest, flat)))
+    return _with_hash(folded, flat)
 
 
-def fold_camera(flat: Flat, read: Reader, place: Place, keep: Keep) -> dict[str, Static]:
+def fold_camera(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
     """A camera: position and direction, then the rest."""
-    folded: dict[str, Static] = {}
-    matrix = matrix_of(flat, read, place)
-    position = position_of(flat, matrix, read, place)
-    direction = direction_of(flat, position, matrix, read, place)
+    folded: Folded = {}
+    inputs = _inputs("camera", tuple(flat))
+    position, direction = aimed(_taken(inputs.aim, flat), read, place)
     if position is not None:
         folded["position"] = position
     if direction is not None:
         folded["direction"] = direction
-    _keep_rest(flat, FOLDED_AWAY["camera"], folded, keep)
+    folded.update(keep(_rest(inputs.rest, flat)))
     return folded
 
 
-def fold_mark(flat: Flat, read: Reader, place: Place, keep: Keep) -> dict[str, Static]:
+def fold_mark(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
     """A mark: its position, and the normal of its surface where it has one."""
-    folded: dict[str, Static] = {}
+    folded: Folded = {}
     if flat.get("position") is None:
         read.faults.add(place, "a position", Found("none"))
     else:
@@ -180,14 +225,8 @@ FOLDS: Mapping[str, Fold] = {
 """How a group of each section folds."""
 
 
-def _keep_rest(flat: Flat, folded_away: frozenset[str], folded: dict[str, Static], keep: Keep) -> None:
-    for name, typed in flat.items():
-        of_texture = name == "sha256" and isinstance(typed, str) and flat.get("texture") is not None
-        if name not in folded_away and not of_texture:
-            keep(name, typed, folded)
-
-
-def _fold_texture(flat: Flat, folded: dict[str, Static]) -> None:
+def _with_hash(folded: Folded, flat: Flat) -> Folded:
     texture, digest = folded.get("texture"), flat.get("sha256")
     if isinstance(texture, FileRef) and isinstance(digest, str):
         folded["texture"] = FileRef(texture.path, digest.lower())
+    return folded

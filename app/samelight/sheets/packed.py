@@ -1,180 +1,200 @@
 """Many sheets as little data for JSON, and back: what they have in common is stated once.
 
-A film's sheets hold the same lights with a few values changed. Each distinct value, group and typed piece has a number,
-and a sheet is a list of such numbers. The typed tree is kept as text and read when someone asks for it.
+A film's sheets hold the same lights with a few values changed. Each distinct value has a number, and so has each distinct
+row of them, such as a light. A sheet is a row of rows. Rows are kept as text and read when someone asks for them.
 """
 
 from __future__ import annotations
 
-import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import cache
 from pathlib import Path
 from typing import Any
 
-from samelight.sheets.canonical import Section, Sections
 from samelight.sheets.conventions import Conventions
+from samelight.sheets.once import as_bytes
 from samelight.sheets.sheet import Sheet
-from samelight.sheets.values import FileRef, Group, Value, decoded, encoded
+from samelight.sheets.values import FileRef, decoded, encoded
+
+_ALONE = "="
+"""In place of a layout: the row is one value, and no mapping."""
+
+Shape = Sequence[tuple[str, Sequence[str] | None]]
+"""The keys of a tree with the names below each; None where there is a row at once."""
 
 
-class Pieces:
-    """Typed pieces as JSON, each read when it is first asked for, and shared: treat them as read only."""
+class Rows:
+    """Rows of values, each made when it is first asked for, and shared: treat them as read only."""
 
-    __slots__ = ("_read", "_texts")
+    __slots__ = ("_layouts", "_made", "_texts", "_value")
 
-    def __init__(self, texts: Sequence[str]) -> None:
-        self._texts = texts
-        self._read: dict[int, Any] = {}
+    def __init__(
+        self, texts: Sequence[str], layouts: Sequence[Sequence[str]], value: Callable[[int], Any]
+    ) -> None:
+        self._texts, self._layouts, self._value = texts, layouts, value
+        self._made: dict[int, Any] = {}
 
     def __getitem__(self, number: int) -> Any:
-        if number not in self._read:
-            self._read[number] = json.loads(self._texts[number])
-        return self._read[number]
+        if number not in self._made:
+            layout, *codes = self._texts[number].split(" ")
+            values = map(self._value, map(int, codes))
+            self._made[number] = (
+                next(values)
+                if layout == _ALONE
+                else dict(zip(self._layouts[int(layout)], values, strict=True))
+            )
+        return self._made[number]
 
 
 class StoredTree(Mapping[str, Any]):
-    """A typed tree that is put together of pieces as it is asked for."""
+    """A sheet's tree that is put together of rows when it is first asked for."""
 
-    __slots__ = ("_made", "_pieces", "_places")
+    __slots__ = ("_made", "_numbers", "_rows", "_shape")
 
-    def __init__(self, places: Mapping[str, Any], pieces: Pieces) -> None:
-        self._places = places
-        self._pieces = pieces
-        self._made: dict[str, Any] = {}
+    def __init__(self, shape: Shape, numbers: str, rows: Rows) -> None:
+        self._shape, self._numbers, self._rows = shape, numbers, rows
+        self._made: dict[str, Any] | None = None
+
+    def _tree(self) -> dict[str, Any]:
+        if self._made is None:
+            rows = map(self._rows.__getitem__, map(int, self._numbers.split()))
+            self._made = {
+                key: next(rows) if names is None else dict(zip(names, rows, strict=False))
+                for key, names in self._shape
+            }
+        return self._made
 
     def __getitem__(self, key: str) -> Any:
-        if key not in self._made:
-            place, pieces = self._places[key], self._pieces
-            self._made[key] = (
-                {name: pieces[number] for name, number in place.items()}
-                if isinstance(place, dict)
-                else pieces[place]
-            )
-        return self._made[key]
+        return self._tree()[key]
 
     def __iter__(self) -> Iterator[str]:
-        return iter(self._places)
+        return iter(self._tree())
 
     def __len__(self) -> int:
-        return len(self._places)
+        return len(self._shape)
 
 
 def packed(sheets: Sequence[Sheet]) -> dict[str, Any]:
     """Sheets as data for JSON; `unpacked` is the inverse. Paths are not in it."""
-    box = _Box()
+    typed, canonical = _Box(as_bytes), _Box(_key)
+    conventions: dict[Conventions, int] = {}
+    stated = [
+        (
+            sheet.shot,
+            sheet.version,
+            sheet.master,
+            sheet.frames,
+            sheet.remarks,
+            conventions.setdefault(sheet.conventions, len(conventions)),
+            *typed.tree(sheet.typed),
+            *canonical.tree(sheet.sections),
+        )
+        for sheet in sheets
+    ]
     return {
-        "sheets": [box.sheet(sheet) for sheet in sheets],
-        "values": [encoded(value) for value in box.values],
-        "groups": box.groups,
-        "layouts": [json.loads(layout) for layout in box.layouts],
-        "pieces": list(box.pieces),
-        "conventions": [_encoded_conventions(conventions) for conventions in box.conventions],
+        "sheets": stated,
+        "conventions": [_encoded_conventions(one) for one in conventions],
+        "typed": typed.data(typed.values),
+        "canonical": canonical.data(map(encoded, canonical.values)),
     }
 
 
 def unpacked(data: Mapping[str, Any], paths: Sequence[Path]) -> list[Sheet]:
-    """The sheets that `packed` made this data of. Raises ValueError, KeyError, IndexError or TypeError for other data."""
-    values = [decoded(value) for value in data["values"]]
-    groups: list[tuple[Sequence[str], Sequence[Any]]] = []
-    for leaves, codes in data["groups"]:
-        groups.append((data["layouts"][leaves], [values[code] for code in codes]))
+    """The sheets that `packed` made this data of. Raises ValueError, KeyError, IndexError or TypeError for other data.
+
+    What stands in their trees is not looked at before someone asks for it.
+    """
     conventions = [_decoded_conventions(stated) for stated in data["conventions"]]
-    pieces = Pieces(data["pieces"])
-    return [
-        _sheet(path, stated, groups, pieces, conventions)
-        for path, stated in zip(paths, data["sheets"], strict=True)
-    ]
+    typed, canonical = data["typed"], data["canonical"]
+    values = canonical["values"]
+    typed_rows = Rows(typed["rows"], typed["layouts"], typed["values"].__getitem__)
+    rows = Rows(canonical["rows"], canonical["layouts"], cache(lambda code: decoded(values[code])))
+    typed_shapes, shapes = typed["shapes"], canonical["shapes"]
+    sheets: list[Sheet] = []
+    for path, stated in zip(paths, data["sheets"], strict=True):
+        shot, version, master, frames, remarks, by, typed_shape, typed_numbers, shape, numbers = stated
+        sheets.append(
+            Sheet(
+                path,
+                shot,
+                version,
+                master,
+                None if frames is None else (frames[0], frames[1]),
+                StoredTree(typed_shapes[typed_shape], typed_numbers, typed_rows),
+                StoredTree(shapes[shape], numbers, rows),
+                conventions[by],
+                tuple(remarks),
+            )
+        )
+    return sheets
 
 
-def _sheet(
-    path: Path,
-    stated: Mapping[str, Any],
-    groups: Sequence[tuple[Sequence[str], Sequence[Any]]],
-    pieces: Pieces,
-    conventions: Sequence[Conventions],
-) -> Sheet:
-    sections: Sections = {}
-    for section, members in stated["sections"].items():
-        group: Section = sections.setdefault(section, {})
-        for name, number in members.items():
-            group[name] = dict(zip(*groups[number], strict=True))
-    frames = stated["frames"]
-    return Sheet(
-        path,
-        stated["shot"],
-        stated["version"],
-        stated["master"],
-        None if frames is None else (frames[0], frames[1]),
-        StoredTree(stated["typed"], pieces),
-        sections,
-        conventions[stated["conventions"]],
-        tuple(stated["remarks"]),
-    )
+class _Box:
+    """Gives equal things one number. Sheets must live as long, since what they share is known by its identity."""
+
+    def __init__(self, key: Callable[[Any], object]) -> None:
+        self.values: list[Any] = []
+        self._key = key
+        self._codes: dict[object, int] = {}
+        self._rows: dict[str, int] = {}
+        self._layouts: dict[tuple[str, ...], int] = {}
+        self._shapes: dict[object, int] = {}
+        self._known_values: dict[int, int] = {}
+        self._known_rows: dict[int, int] = {}
+
+    def data(self, values: Iterable[Any]) -> dict[str, Any]:
+        """The box for JSON, with its values in a form for it."""
+        return {
+            "values": list(values),
+            "rows": list(self._rows),
+            "layouts": list(self._layouts),
+            "shapes": list(self._shapes),
+        }
+
+    def tree(self, tree: Mapping[str, Any]) -> tuple[int, str]:
+        """The number of a tree's shape, and the numbers of its rows."""
+        parts: list[Any] = []
+        shape: list[tuple[str, tuple[str, ...] | None]] = []
+        for key, below in tree.items():
+            names = tuple(below) if isinstance(below, dict) else None
+            shape.append((key, names))
+            parts.extend((below,) if names is None else below.values())
+        numbers = " ".join(map(str, map(self._row, parts)))
+        return self._shapes.setdefault(tuple(shape), len(self._shapes)), numbers
+
+    def _row(self, row: Any) -> int:
+        number = self._known_rows.get(id(row))
+        if number is None:
+            number = self._rows.setdefault(self._text(row), len(self._rows))
+            self._known_rows[id(row)] = number
+        return number
+
+    def _text(self, row: Any) -> str:
+        if not isinstance(row, dict):
+            return f"{_ALONE} {self._code(row)}"
+        layout = self._layouts.setdefault(tuple(row), len(self._layouts))
+        codes = [*map(self._known_values.get, map(id, row.values()))]
+        if None in codes:
+            codes = [*map(self._code, row.values())]
+        return " ".join(map(str, (layout, *codes)))
+
+    def _code(self, value: Any) -> int:
+        code = self._known_values.get(id(value))
+        if code is None:
+            code = self._codes.setdefault(self._key(value), len(self.values))
+            if code == len(self.values):
+                self.values.append(value)
+            self._known_values[id(value)] = code
+        return code
 
 
 _BY_EQUALITY = frozenset({str, bool, frozenset, FileRef})
 
 
-class _Box:
-    """Gives equal things one number. Sheets must live as long, since trees they share are known by their identity."""
-
-    def __init__(self) -> None:
-        self.values: list[Value] = []
-        self.groups: list[tuple[int, list[int]]] = []
-        self.layouts: dict[str, int] = {}
-        self.pieces: dict[str, int] = {}
-        self.conventions: dict[Conventions, int] = {}
-        self._value_numbers: dict[object, int] = {}
-        self._group_numbers: dict[object, int] = {}
-        self._trees: dict[int, int] = {}
-
-    def sheet(self, sheet: Sheet) -> dict[str, Any]:
-        conventions = self.conventions.setdefault(sheet.conventions, len(self.conventions))
-        return {
-            "shot": sheet.shot,
-            "version": sheet.version,
-            "master": sheet.master,
-            "frames": sheet.frames,
-            "remarks": sheet.remarks,
-            "conventions": conventions,
-            "typed": {key: self._typed(tree) for key, tree in sheet.typed.items()},
-            "sections": {
-                section: {name: self._group(group) for name, group in groups.items()}
-                for section, groups in sheet.sections.items()
-            },
-        }
-
-    def _typed(self, tree: Any) -> Any:
-        if isinstance(tree, dict):
-            return {name: self._piece(below) for name, below in tree.items()}
-        return self._piece(tree)
-
-    def _piece(self, tree: Any) -> int:
-        is_shared = isinstance(tree, dict)
-        number = self._trees.get(id(tree)) if is_shared else None
-        if number is None:
-            number = self.pieces.setdefault(json.dumps(tree), len(self.pieces))
-            if is_shared:
-                self._trees[id(tree)] = number
-        return number
-
-    def _group(self, group: Group) -> int:
-        known = tuple(map(id, group.values())), tuple(group)
-        number = self._group_numbers.get(known)
-        if number is None:
-            layout = self.layouts.setdefault(json.dumps(list(group)), len(self.layouts))
-            number = self._group_numbers[known] = len(self.groups)
-            self.groups.append((layout, [self._value(value) for value in group.values()]))
-        return number
-
-    def _value(self, value: Value) -> int:
-        # Of numbers the digits tell: 1.0 equals True, and 0.0 equals -0.0.
-        kind = value.__class__
-        known = (kind, value if kind in _BY_EQUALITY else repr(value))
-        number = self._value_numbers.setdefault(known, len(self.values))
-        if number == len(self.values):
-            self.values.append(value)
-        return number
+def _key(value: object) -> object:
+    # Of numbers the digits tell: 1.0 equals True, and 0.0 equals -0.0.
+    kind = value.__class__
+    return kind, value if kind in _BY_EQUALITY else repr(value)
 
 
 def _encoded_conventions(stated: Conventions) -> list[Any]:

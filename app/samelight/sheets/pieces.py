@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import re
+import sys
 from collections.abc import Iterator
 from functools import lru_cache
 from itertools import pairwise
@@ -38,6 +39,10 @@ _SIMPLE = re.compile(rf"(?:{_INNER}|\{{(?:{_KEY}: {_VALUE}(?:, {_KEY}: {_VALUE})
 _BARE = re.compile(r"([A-Za-z_/][A-Za-z0-9_/.-]*)")
 _ANY_TEXT = re.compile(rf"(?<![^ \[{{])(?:'({_INSIDE})'|\"({_INSIDE})\"|({_MEASURED}|{_WORD}))")
 
+_NUMBERED = re.compile(rf"({_WORD}): (-?(?:0|[1-9][0-9]{{0,14}})(\.[0-9]{{1,17}})?([eE][-+]?[0-9]{{1,2}})?)")
+_ITEMS = re.compile(r"[^ ,\[{][^,\[{]*(?:\[[^\]]*\]|\{[^}]*\})?")
+"""Finds the items of a mapping, if no text in quotes looks like several. Whether they are items is yet to be seen."""
+
 _ENTRY = re.compile(r"\n(?=[^\s#])")
 _DEEPEST_INDENT = 8
 _GROUPS = [re.compile(rf"\n(?= {{{indent}}}[^\s#])") for indent in range(_DEEPEST_INDENT + 1)]
@@ -49,7 +54,7 @@ _LARGEST = LARGEST_TREE // 2
 _ONE_LINE = re.compile(r"[^\n]*\n*")
 
 
-class _UnsureError(Exception):
+class UnsureError(Exception):
     """A piece that may mean something else in its place."""
 
 
@@ -65,7 +70,7 @@ def read_pieces(text: str) -> dict[str, Any] | None:
         return None
     try:
         return dict(_entries(text))
-    except _UnsureError:
+    except UnsureError:
         return None
 
 
@@ -74,12 +79,12 @@ def _entries(text: str) -> Iterator[tuple[str, Any]]:
     if _NAME.match(head):
         pieces.insert(0, head)
     elif not pieces or not _NOTHING.fullmatch(head):
-        raise _UnsureError
+        raise UnsureError
     seen = set()
     for piece in pieces:
         name = _NAME.match(piece)
         if name is None or name[1] in seen:
-            raise _UnsureError
+            raise UnsureError
         seen.add(name[1])
         yield name[1], _section(name[1], piece, piece[name.end() :])
 
@@ -96,18 +101,22 @@ def _section(name: str, piece: str, below: str) -> Any:
     if not below.startswith("\n ") or indent > _DEEPEST_INDENT:
         return _entry(name, piece)
     groups: dict[str, Any] = {}
-    for group in _parted(below[1:], _GROUPS[indent]):
-        found = _NAME.match(group, indent)
-        if found is None or found[1] in groups:
+    for text in _parted(below[1:], _GROUPS[indent]):
+        group = _group(text, indent)
+        if group is None or group[0] in groups:
             return _entry(name, piece)
-        groups[found[1]] = _group(found[1], group[:indent], group[indent:])
+        groups[group[0]] = group[1]
     return groups
 
 
 @lru_cache(maxsize=4096)
-def _group(name: str, indent: str, text: str) -> Any:
-    value = _simple(text)
-    return value if value is not None else _built(f"_:\n{indent}{text}", "_", name)
+def _group(text: str, indent: int) -> tuple[str, Any] | None:
+    """The name and the value of an indented group; None where it has no plain name."""
+    name = _NAME.match(text, indent)
+    if name is None:
+        return None
+    value = _simple(text[indent:])
+    return sys.intern(name[1]), value if value is not None else _built(f"_:\n{text}", "_", name[1])
 
 
 def _entry(name: str, text: str) -> Any:
@@ -121,6 +130,35 @@ def _simple(text: str) -> Any:
     if name is None or not _ONE_LINE.fullmatch(text):
         return None
     value = text[name.end() :].rstrip("\n").lstrip(" ")
+    items = by_items(value[1:-1]) if value[:1] == "{" and value[-1:] == "}" else None
+    return items if items is not None else in_one_line(value)
+
+
+def by_items(inside: str) -> dict[str, Any] | None:
+    """A mapping of which most was met before, item by item; None where these may not be its items."""
+    texts = _ITEMS.findall(inside)
+    if ", ".join(texts) != inside:
+        return None
+    items = [item for item in map(_item, texts) if item is not None]
+    return _once(items) if len(items) == len(texts) else None
+
+
+@lru_cache(maxsize=65536)
+def _item(text: str) -> tuple[str, Any] | None:
+    """One key and its value; None where it is not certain that it is one."""
+    number = _NUMBERED.fullmatch(text)
+    if number is not None:
+        name, digits, is_float = number[1], number[2], number[3] or number[4]
+        return sys.intern(name), float(digits) if is_float else int(digits)
+    mapping = in_one_line(f"{{{text}}}")
+    if mapping is None or len(mapping) != 1:
+        return None
+    ((name, value),) = mapping.items()
+    return sys.intern(name), value
+
+
+def in_one_line(value: str) -> Any:
+    """A value in one line, where it means the same in JSON."""
     if not _SIMPLE.fullmatch(value):
         return None
     if "'" not in value and '"' not in value:
@@ -135,7 +173,7 @@ def _simple(text: str) -> Any:
 def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     result = dict(pairs)
     if len(result) != len(pairs) or "" in result or "<<" in result:
-        raise _UnsureError
+        raise UnsureError
     return result
 
 
@@ -148,11 +186,11 @@ def _built(text: str, *way: str) -> Any:
     try:
         tree = build(yaml_events(text), faults)
     except (yaml.YAMLError, UnicodeEncodeError, SheetError):
-        raise _UnsureError from None
+        raise UnsureError from None
     for key in way:
         if not isinstance(tree, dict) or tree.keys() != {key}:
-            raise _UnsureError
+            raise UnsureError
         tree = tree[key]
     if len(faults):
-        raise _UnsureError
+        raise UnsureError
     return tree

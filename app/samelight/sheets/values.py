@@ -90,7 +90,8 @@ class Curve:
 
 
 Value: TypeAlias = Static | Curve
-Group: TypeAlias = dict[str, Value]
+Group: TypeAlias = Mapping[str, Value]
+"""Values by parameter. Groups that are typed alike are one object, and so never changed."""
 
 
 def blend(a: Static, b: Static, t: float) -> Static:

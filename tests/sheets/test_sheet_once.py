@@ -1,0 +1,188 @@
+"""What was read once and is looked up is what reading it plainly gives, faults with their places included."""
+
+from __future__ import annotations
+
+import copy
+import math
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from samelight.sheets import once
+from samelight.sheets.conventions import Conventions
+from samelight.sheets.errors import Faults, SheetError
+from samelight.sheets.once import AtFaultError, Once, as_bytes
+from samelight.sheets.quantities import Reader
+from samelight.sheets.sheet import sheet_from_document
+from samelight.sheets.trees import Document, parse_document
+from samelight.sheets.writing import json_text, yaml_text
+from sheets.sheet_help import JSON, YAML, faults_of, light_of, sheet_of
+from sheets.test_sheet_fuzz import SHEETS
+
+KINDS = ((), (("lights.*.samples", "length"), ("*.mood", "colour"), ("render.*", "text")))
+CONVENTIONS = (Conventions(), Conventions(0.01, level="lx", up_axis="Z"))
+
+LIGHT = {
+    "type": "rect",
+    "azimuth": 131,
+    "elevation": 24.0,
+    "position": [1, 2.5, -0.0],
+    "intensity": 3.2,
+    "exposure": 0,
+    "color": [1, 0.9, 0.8],
+    "temperature": 4300,
+    "normalize": False,
+    "width": 2.0,
+    "height": "35 cm",
+    "samples": 64,
+    "links": ["/set/quay", "/set/boat"],
+    "shadow": {"enable": True, "color": [0, 0, 0], "distance": -1},
+    "mood": 1,
+}
+DRIFTED = {
+    "type": ("distant", "spot", "sphere", "", 3, None),
+    "azimuth": (131.0, "2.2 rad", True, math.nan, None, {"keys": [[1, 0], [9, 90]]}),
+    "elevation": (24, 91, "24", -0.0),
+    "position": ([1.0, 2.5, 0.0], [True, 2, 3], [1, 2], ["1 m", 2, 3], [1e200, 0, 0]),
+    "intensity": (3, 3.2000000000000002, 1e308, -1, "800 lx", "x", math.inf, {"keys": [[1, 1], [5, 2]]}),
+    "exposure": (0.0, False, 2000, "0.5 st", None),
+    "color": ([1.0, 0.9, 0.8], [0, 0, 0], [-1, 0, 0], [1, 0.9], [math.nan, 1, 1]),
+    "temperature": (4300.0, "4300 K", 0, None),
+    "normalize": (True, 1, "true"),
+    "width": (2, -2.0, 0.0, -0.0, "2 m", 1e99),
+    "height": (0.35, "14 in", "a"),
+    "samples": (64.0, True, "64", -1),
+    "links": (["/set/boat", "/set/quay"], "*", [], [None], [1, "1"]),
+    "shadow": ({"enable": 1}, {"color": [1, 1, 1], "keys": 1}, {}, 3, {"interpolation": "held"}),
+    "mood": (1.0, True, "1", [1, 2, 3], {"keys": [[1, 0]]}, {"a": {"b": 1}}, -0.0, 0.0),
+    "cone": (30, 200),
+    "target": ([0, 0, 0], [1, 2.5, 0]),
+    "sun": ({"latitude": 59.9, "longitude": 10.7, "date_time": "2026-03-02T06:40:00+01:00"}, {"latitud": 1}),
+    "shadow.enable": (True, 0),
+    "texture": ("a.exr",),
+    "sha256": ("0A", 5),
+    "resolution": (1920, [1920, 804]),
+}
+drifts = st.dictionaries(st.sampled_from(sorted(DRIFTED)), st.integers(0, 9), max_size=3)
+
+
+def drifted(by: dict[str, int]) -> dict[str, Any]:
+    light: dict[str, Any] = copy.deepcopy(LIGHT)
+    return light | {name: DRIFTED[name][number % len(DRIFTED[name])] for name, number in by.items()}
+
+
+@contextmanager
+def read_plainly() -> Iterator[None]:
+    """Nothing is looked up, and every value is read by the reader of its sheet."""
+
+    def plainly(self: Once[Any], typed: Any, read: Any, place: Any, *given: Any) -> Any:
+        return self.plain(typed, read, place, *given)
+
+    def never(self: Once[Any], conventions: Conventions) -> Any:
+        raise AtFaultError
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Once, "__call__", plainly)
+        patch.setattr(Once, "under", never)
+        yield
+
+
+def outcome(tree: Any, way: int = 0) -> object:
+    """What a tree is read as: its sections to the last bit, or its faults."""
+    document = Document(YAML, tree, Faults(YAML, lambda place: (len(place), 1)))
+    try:
+        return repr(
+            sheet_from_document(document, given=CONVENTIONS[way % 2], kinds=KINDS[way // 2 % 2]).sections
+        )
+    except SheetError as error:
+        return error.faults
+
+
+def text_outcome(text: str, path: Path) -> object:
+    try:
+        return repr(sheet_from_document(parse_document(path, text)).sections)
+    except SheetError as error:
+        return error.faults
+
+
+@settings(max_examples=400)
+@given(
+    st.lists(drifts, min_size=1, max_size=4), st.integers(0, 3), st.sampled_from(("lights", "environments"))
+)
+def test_lights_that_drift(films: list[dict[str, int]], way: int, section: str) -> None:
+    trees = [{"samelight": 1, section: {"key": drifted(by), "rim": drifted({})}} for by in films]
+    found = [outcome(tree, way) for tree in (*trees, *trees)]
+    with read_plainly():
+        assert found == [outcome(tree, way) for tree in trees] * 2
+
+
+@settings(max_examples=300)
+@given(SHEETS)
+def test_whatever_stands_in_a_sheet(tree: dict[str, Any]) -> None:
+    texts = [(yaml_text(tree), YAML), (json_text(tree), JSON)]
+    found = [text_outcome(*text) for text in (*texts, *texts)]
+    with read_plainly():
+        assert found == [text_outcome(*text) for text in texts] * 2
+
+
+def test_the_plain_way_is_another() -> None:
+    """The properties above hold of a reader that never looks anything up, too; this one does."""
+    text = yaml_text({"samelight": 1, "lights": {"key": LIGHT}})
+    assert sheet_of(text).sections["lights"]["key"] is sheet_of(text).sections["lights"]["key"]
+    with read_plainly():
+        assert sheet_of(text).sections["lights"]["key"] is not sheet_of(text).sections["lights"]["key"]
+
+
+def test_equal_values_of_unequal_groups_are_one_object() -> None:
+    one, other = light_of(LIGHT), light_of({**LIGHT, "mood": 2})
+    for leaf in ("direction", "position", "level", "colour", "links", "shadow.color_level", "height"):
+        assert one[leaf] is other[leaf]
+    assert one["mood"] != other["mood"]
+
+
+@pytest.mark.parametrize(
+    ("a", "b"),
+    [
+        (1, 1.0),
+        (1, True),
+        (0.0, -0.0),
+        (0, False),
+        ("1", 1),
+        ([1], [1.0]),
+        ({"a": 1, "b": 2}, {"b": 2, "a": 1}),
+    ],
+)
+def test_what_only_looks_equal_has_another_key(a: Any, b: Any) -> None:
+    assert as_bytes(a) != as_bytes(b)
+    assert as_bytes(copy.deepcopy(a)) == as_bytes(a)
+
+
+def test_a_fault_is_told_in_each_sheet_at_its_place() -> None:
+    lines = []
+    for above in range(3):
+        text = "samelight: 1\n" + "# a remark\n" * above + "lights:\n  sun: {intensity: -1}\n"
+        (fault,) = faults_of(text)
+        lines.append(fault.line)
+        assert fault.expected == "an intensity of 0 or more"
+    assert lines == [3, 4, 5]
+
+
+def test_no_more_is_remembered_than_there_is_room_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(once, "_MOST", 3)
+    monkeypatch.setattr(once, "_MOST_CONVENTIONS", 2)
+    reading: Once[tuple[Any, ...]] = Once(lambda typed, read, place: (typed, read.conventions.length))
+    readers = [sheet_reader(float(length)) for length in range(1, 6)]
+    for _ in range(2):
+        for read in readers:
+            for typed in range(10):
+                assert reading(typed, read, ()) == (typed, read.conventions.length)
+                assert len(reading.under(read.conventions)) <= 3
+
+
+def sheet_reader(length: float) -> Reader:
+    return Reader(Conventions(length), Faults(YAML, lambda place: None))
