@@ -103,6 +103,18 @@ def test_an_animated_light_names_its_frame():
     assert "at frame 5" in lines_of(scene, "marks.face.level")
 
 
+def test_a_cell_that_is_not_graded_is_explained_at_the_moment_it_shows():
+    """Under a 64th of all light: the first moment is shown, though a later one deviates more."""
+    strong = {"key": point(100_000, 0, 0, 2)}
+    faint = {**strong, "lamp": {**point(8, 0, 0, 2), "intensity": {"keys": [[1, 8], [5, 64]]}}}
+    bright = {**strong, "lamp": point(50_000, 0, 0, 2)}
+    setup = {"lights": {**strong, "lamp": point(8, 0, 0, 2)}}
+    scene = Scene(setup, A=shot(faint, frames=[1, 5]), B=shot(bright))
+    cell = scene.cell("marks.face.level.lamp")
+    assert "not graded" in cell.remark and isinstance(cell.value, Level)
+    assert figure(own_line(scene, "marks.face.level.lamp")) == pytest.approx(cell.value.value, rel=1e-3)
+
+
 def test_a_sum_names_its_terms():
     lights = {"lamp": point(8, 0, 0, 2), "fill": point(2, 0, 0, 2)}
     skies = {"sky": {"intensity": 1}}

@@ -54,19 +54,21 @@ def _lights(whose: str, sheet: Sheet) -> list[str]:
 def _at_mark(at: MarkLevels, leaf: str, cell: Cell) -> list[str]:
     kind, _, light = leaf.partition(".")
     if kind == "level" and light in at.rig.lights:
-        return _of_light(at, at.rig.lights.index(light))
+        return _of_light(at, at.rig.lights.index(light), cell)
     if kind == "level":
-        return _of_sum(at)
+        return _of_sum(at, cell)
     return _of_key(key_at(at), kind, cell)
 
 
-def _moment(at: MarkLevels, reference: Array, value: Array) -> int:
-    """The moment that the row shows of the only shot: the one that deviates most."""
-    return int(at.moments.worst(stops_apart(reference, value))[0])
+def _moment(at: MarkLevels, reference: Array, value: Array, cell: Cell) -> int:
+    """The moment that the cell shows of the only shot: the first that has its levels, else the one that deviates most."""
+    shown = [side.value if isinstance(side, Level) else np.nan for side in (cell.master, cell.value)]
+    matches = np.flatnonzero((reference == shown[0]) & (value == shown[1]))
+    return int(matches[0] if matches.size else at.moments.worst(stops_apart(reference, value))[0])
 
 
-def _of_light(at: MarkLevels, light: int) -> list[str]:
-    moment = _moment(at, at.reference[:, light], at.value[:, light])
+def _of_light(at: MarkLevels, light: int, cell: Cell) -> list[str]:
+    moment = _moment(at, at.reference[:, light], at.value[:, light], cell)
     return [*_frame(at, moment), *_both(at, light, moment)]
 
 
@@ -88,8 +90,8 @@ def _one(place: Place, moment: int) -> Place:
     return place.of(np.array([moment]))
 
 
-def _of_sum(at: MarkLevels) -> list[str]:
-    moment = _moment(at, at.total(at.reference), at.total(at.value))
+def _of_sum(at: MarkLevels, cell: Cell) -> list[str]:
+    moment = _moment(at, at.total(at.reference), at.total(at.value), cell)
     return [
         *_frame(at, moment),
         f"shot: {_terms(at, at.value[moment])}",
