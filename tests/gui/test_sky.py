@@ -229,6 +229,57 @@ def test_the_sky_is_neutral_grey_but_for_drift(qtbot: QtBot, make_sequence: Make
             assert red == green == blue
 
 
+def test_other_lights_stand_back_behind_the_one_that_is_looked_at(qtbot: QtBot, tmp_path: Path) -> None:
+    """On a film in which thirty lights drift the marks of the chosen one alone keep their size and their colour."""
+    session = film_session(tmp_path / "film", 120)
+    view = SkyView()
+    qtbot.addWidget(view)
+    view.resize(420, 560)
+    view.show()
+    table = session.table
+    chosen, other = (row(session, f"lights.light_{n:02d}.direction") for n in (0, 1))
+    state = GridState(session)
+
+    def full_marks(shown: int) -> int:
+        """How many of a light's drifting shots have their own colour on the map while another light is shown."""
+        view.show_cell(state, shown, 0)
+        settle()
+        image = view.map.grab().toImage()
+        track = sky(session).track_of(table.rows[chosen].group_name)
+        assert track is not None
+        found = 0
+        for place in np.flatnonzero(table.severity[chosen] > 1).tolist():
+            at = pixel(view, float(track.azimuth[place]), float(track.elevation[place]))
+            wanted = rgb(drift_scale.colour(float(table.severity[chosen, place])))
+            found += wanted in colours(image, at, 2)
+        return found
+
+    assert full_marks(chosen) > full_marks(other)
+
+
+def test_no_name_covers_a_mark(view: SkyView, harbour_session: Session) -> None:
+    """The window fill of HB_180 stays in sight beside the names of its neighbours."""
+    known = sky(harbour_session).track_of("lights.window_fill")
+    assert known is not None
+    place = column(harbour_session, "HB_180")
+    severity = float(
+        harbour_session.table.severity[row(harbour_session, "lights.window_fill.direction"), place]
+    )
+    at = pixel(view, float(known.azimuth[place]), float(known.elevation[place]))
+    assert rgb(drift_scale.colour(severity)) in colours(view.map.grab().toImage(), at, 3)
+
+
+def test_the_sky_can_be_narrow(view: SkyView) -> None:
+    view.resize(200, 420)
+    settle()
+    assert view.width() == 200
+    for control in (view.frame_box, view.all_box, view.closer_button, view.map, view.note):
+        corner = control.mapTo(view, QPoint(0, 0))
+        assert corner.x() >= 0 and corner.x() + control.width() <= 200
+    assert view.map.y() + view.map.height() <= view.said.y()
+    assert view.note.toolTip() == view.note.text()  # it is cut short there, and whole in its tooltip
+
+
 def test_the_read_out_says_shot_angles_and_tolerance(view: SkyView) -> None:
     for said in (
         "HB_060",
@@ -259,7 +310,7 @@ def test_hovering_reads_out_what_is_there(view: SkyView, qtbot: QtBot) -> None:
 
 def test_a_click_goes_to_the_cell_and_on_through_shots_in_one_place(window: MainWindow, qtbot: QtBot) -> None:
     assert window.session is not None and window.grid is not None
-    window.do_sky()
+    window.run("sky")
     window.select("HB_010", "lights.sun.direction")
     settle()
     seen = []
@@ -276,7 +327,7 @@ def test_the_keyboard_alone_goes_from_shot_to_shot_and_light_to_light(
 ) -> None:
     assert window.session is not None and window.grid is not None
     window.select("HB_040", "lights.sun.direction")
-    window.do_sky()
+    window.run("sky")
     settle()
     assert window.focusWidget() is window.sky.map
     qtbot.keyClick(window.sky.map, Qt.Key.Key_Right)
@@ -291,7 +342,7 @@ def test_the_keyboard_alone_goes_from_shot_to_shot_and_light_to_light(
 
 
 def test_the_sky_follows_the_cursor_and_keeps_its_light_on_other_rows(window: MainWindow) -> None:
-    window.do_sky()
+    window.run("sky")
     window.select("HB_060", "lights.rim.colour")
     settle()
     assert window.sky.track is not None and window.sky.track.group == "lights.rim"

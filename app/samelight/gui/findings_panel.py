@@ -14,10 +14,9 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QFontMetrics, QPainter, QResizeEvent
+from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
-    QHBoxLayout,
     QListView,
     QPushButton,
     QStyle,
@@ -30,6 +29,7 @@ from PySide6.QtWidgets import (
 from samelight.decisions.decision import Verb
 from samelight.findings.finding import Action, Finding
 from samelight.gui import drift_scale, theme
+from samelight.gui.yielding_bar import YieldingBar
 
 Index = QModelIndex | QPersistentModelIndex
 _NOWHERE = QModelIndex()
@@ -58,6 +58,8 @@ class FindingsModel(QAbstractListModel):
         finding = self.findings[index.row()]
         if role == Qt.ItemDataRole.DisplayRole:
             return finding.says
+        if role == Qt.ItemDataRole.AccessibleDescriptionRole:
+            return finding.do
         if role == Qt.ItemDataRole.ToolTipRole:
             parts = [finding.finding, f"How sure: {finding.sureness}."]
             parts += [finding.known, finding.guessed and f"Guessed: {finding.guessed}", finding.do]
@@ -98,7 +100,8 @@ class FindingDelegate(QStyledItemDelegate):
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         view = self.parent()
-        whole = view.viewport().width() if isinstance(view, QListView) else 340
+        # An item lies inside the list's spacing, and its text wraps in what that leaves.
+        whole = view.viewport().width() - 2 * view.spacing() if isinstance(view, QListView) else 340
         finding: Finding = index.data(FINDING_ROLE)
         width = self._width(whole)
         height = self._height(finding.says, self._says, width) + self._height(finding.do, self._do, width)
@@ -111,8 +114,20 @@ class FindingDelegate(QStyledItemDelegate):
         return QFontMetrics(face).boundingRect(0, 0, width, 10_000, _WRAP, text).height() if text else 0
 
 
+_EMPTY = "Nothing is found. Findings are drawn from what shots hold against the current master."
+
+
 class _List(QListView):
-    """A list whose items take their height anew when its width changes."""
+    """A list whose items take their height anew when its width changes, and that says when it has none."""
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        super().paintEvent(event)
+        if self.model() is not None and not self.model().rowCount():
+            painter = QPainter(self.viewport())
+            painter.setFont(theme.font(10.0))
+            painter.setPen(theme.DIM_TEXT)
+            painter.drawText(self.viewport().rect().adjusted(10, 8, -10, -8), _WRAP, _EMPTY)
+            painter.end()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
@@ -140,14 +155,13 @@ class FindingsPanel(QWidget):
         self.list.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.list.setFrameShape(QListView.Shape.NoFrame)
         self.list.setAccessibleName("Findings")
+        self.list.setToolTip("Choosing a finding selects all its cells (F, Shift+F)")
         self.list.selectionModel().currentChanged.connect(self._changed)
         self.list.activated.connect(self._changed)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
         layout.addWidget(self.list, 1)
-        buttons = QHBoxLayout()
-        buttons.setContentsMargins(4, 3, 4, 3)
         self.buttons: dict[Action, QPushButton] = {}
         for action, verb, text, tip in (
             (Action.INTEND, Verb.INTEND, "All are intended…", "Mark every cell of this finding as intended"),
@@ -158,15 +172,24 @@ class FindingsPanel(QWidget):
             button.setEnabled(False)
             button.clicked.connect(lambda _=False, verb=verb: self._ask(verb))
             self.buttons[action] = button
-            buttons.addWidget(button)
-        buttons.addStretch()
-        layout.addLayout(buttons)
+        layout.addWidget(YieldingBar(list(self.buttons.values())))
         self.model.modelReset.connect(self._enable)
 
     def current(self) -> Finding | None:
         """The finding that is chosen."""
         finding = self.model.data(self.list.currentIndex(), FINDING_ROLE)
         return finding if isinstance(finding, Finding) else None
+
+    def choose(self, finding: Finding) -> None:
+        """Go to a finding, as a click on it does."""
+        if finding not in self.model.findings:
+            return
+        index = self.model.index(self.model.findings.index(finding))
+        self.list.scrollTo(index)
+        if index == self.list.currentIndex():
+            self._changed(index)
+        else:
+            self.list.setCurrentIndex(index)
 
     def _enable(self) -> None:
         finding = self.current()

@@ -1,248 +1,379 @@
-"""The inspector: one cell from every side."""
+"""The inspector: one cell from every side, or what several have in common."""
 
 from __future__ import annotations
 
-import html
-from collections.abc import Iterable, Mapping
-from typing import Any
+from collections.abc import Iterable, Sequence
+from functools import partial
 
-import numpy as np
-from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QFrame, QTextBrowser, QVBoxLayout, QWidget
+from PySide6.QtCore import Signal
+from PySide6.QtGui import QGuiApplication
+from PySide6.QtWidgets import QHBoxLayout, QToolButton, QVBoxLayout, QWidget
 
+from samelight.bases import Against
 from samelight.decisions.state import State
 from samelight.drift.cells import Cell, Grade
-from samelight.drift.derived_explanations import derived_formula
-from samelight.drift.explanations import formula, tolerance_text
-from samelight.drift.words import drift_text, value_text
-from samelight.gui import drift_scale
+from samelight.drift.rows import Row
+from samelight.drift.words import counted, value_text
+from samelight.findings.finding import Finding
+from samelight.gui.cell_words import decision_lines, measured, sides, tolerance_lines
+from samelight.gui.inspector_many import Cells, cells_in, summary_of
+from samelight.gui.inspector_page import Page
+from samelight.gui.inspector_parts import FittedLabel, Section, TextBlock
+from samelight.gui.inspector_places import Place, Places
+from samelight.gui.inspector_values import Values
+from samelight.gui.inspector_words import beside_text, chip_html, drift_or_grade, ungraded_lines
 from samelight.gui.rows import STATES, GridState, Line
-from samelight.light.primaries import rgb_of
-from samelight.reports.signs import state_text
-from samelight.session import Session
-from samelight.sheets.sheet import Sheet
-from samelight.sheets.values import Colour
-from samelight.sources.view_transform import srgb_codes
+from samelight.gui.selection import Range
+from samelight.gui.swatches import Swatches
+from samelight.gui.version_reader import Found, VersionReader
+from samelight.gui.versions_part import VersionsPart
+from samelight.reports.signs import STATE_MARKS, state_text
 
-_STYLE = """
-<style>
-h2 { font-size: 15pt; margin: 0 0 2px 0; }
-h3 { font-size: 9.5pt; color: #acacac; margin: 12px 0 2px 0; font-weight: bold; }
-p, td { font-size: 10.5pt; margin: 1px 0; }
-td { padding: 1px 12px 1px 0; vertical-align: top; }
-.dim { color: #acacac; }
-</style>
-"""
+_NOTHING = "Choose a cell to see where its figure comes from. Choose several to see what they have in common."
+_MOST_LISTED, _MOST_FINDINGS = 24, 4
+_FEW = 4000
+"""Cells. The findings of more than these are the list of findings itself."""
 
 
 class Inspector(QWidget):
-    """Both values, raw and effective, how the figure came about, tolerance, versions, neighbours, decisions."""
+    """Both values as typed and as compared, how the figure came about, tolerance, finding, neighbours in the cut, versions
+    of shot and master, decisions."""
+
+    picked = Signal(int, int)
+    """Row and column of the table's cell to go to."""
+    finding_asked = Signal(object)
+    """The finding to go to."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.page = QTextBrowser()
-        self.page.setOpenLinks(False)
-        self.page.setFrameShape(QFrame.Shape.NoFrame)
-        self.page.setAccessibleName("Inspector")
-        self.page.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
+        self._at: tuple[GridState, Line, int] | None = None
+        self._wanted: set[str] = set()
+        self.name = FittedLabel(points=15.0, bold=True, lines=2)
+        self.parameter = FittedLabel(lines=3)
+        self.copy_button = QToolButton()
+        self.copy_button.setText("Copy")
+        self.copy_button.setToolTip("Copy everything that stands here as text")
+        self.copy_button.setAccessibleName("Copy the inspector as text")
+        self.copy_button.clicked.connect(self._copy)
+        self.chip = TextBlock("Drift and state")
+        self.said = TextBlock("What is chosen")
+        self.values = Values()
+        self.swatches = Swatches()
+        self.measured = TextBlock("How it is measured")
+        self.findings = Places(lines=3, head_lines=5, bold=False)
+        self.tolerance = TextBlock("Tolerance")
+        self.neighbours = Places(lines=4)
+        self.versions = VersionsPart("Versions of the shot")
+        self.masters = VersionsPart("Versions of the master")
+        self.decisions = TextBlock("Decisions")
+        self.places = Places(lines=3)
+        self._sections = {
+            "values": Section("Values", self.values, self.swatches),
+            "measured": Section("How it is measured", self.measured),
+            "finding": Section("Finding", self.findings),
+            "decisions": Section("Decisions", self.decisions),
+            "tolerance": Section("Tolerance", self.tolerance),
+            "neighbours": Section("Neighbours in the cut", self.neighbours),
+            "versions": Section("Versions", self.versions),
+            "masters": Section("Versions of the master", self.masters),
+            "places": Section("", self.places),
+        }
+        self.page = Page([self._head(), self.parameter, self.chip, self.said, *self._sections.values()])
+        for places in (self.findings, self.neighbours, self.places):
+            places.made.connect(self.page.watch)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(self.page)
+        self.setFocusProxy(self.page)
         self.setMinimumWidth(300)
+        self._reader = VersionReader(self)
+        self._reader.found.connect(self._show_versions)
+        self._reader.reading.connect(self._show_reading)
+        self._reader.failed.connect(self._show_failed)
+        self.versions.asked_again.connect(self._read_again)
         self.clear()
+
+    def _head(self) -> QWidget:
+        head = _Head(self.name)
+        row = QHBoxLayout(head)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.addWidget(self.name, 1)
+        row.addWidget(self.copy_button)
+        return head
+
+    def _copy(self) -> None:
+        QGuiApplication.clipboard().setText(self.page.toPlainText())
+
+    # What is shown
 
     def clear(self) -> None:
         """Nothing is chosen."""
-        self.page.setHtml(f"{_STYLE}<p class='dim'>Choose a cell to see where its figure comes from.</p>")
+        self._at = None
+        self._start("", "", [_NOTHING])
+        self._finish()
+        self.copy_button.hide()
+
+    def show_selection(self, state: GridState, line: Line, column: int, ranges: Sequence[Range]) -> None:
+        """Show what is chosen: the cell under the cursor, or where there are several cells what they have in common."""
+        cells = cells_in(state, ranges)
+        if cells[0].size > 1:
+            self._show_many(state, cells)
+        else:
+            self.show_cell(state, line, column)
 
     def show_cell(self, state: GridState, line: Line, column: int) -> None:
         """Show a parameter of a shot, or for a group's header what drifts in that group."""
+        moved = self._at is None or self._at[1:] != (line, column)
+        self._at = (state, line, column)
+        shot = state.table.shots[column]
         if line.row is None:
-            self.page.setHtml(_STYLE + _group_page(state, line, column))
+            self._show_group(state, line, column, shot)
         else:
-            self.page.setHtml(_STYLE + _cell_page(state, line.row, column))
+            self._show_cell(state, line.row, column, shot)
+        if moved:
+            self.page.verticalScrollBar().setValue(0)
 
+    def _start(self, name: str, parameter: str, said: Sequence[str] = ()) -> None:
+        """Begin a page with nothing but its head."""
+        self._reader.forget()
+        self.versions.rest()
+        self.name.setText(name)
+        self.parameter.setText(parameter)
+        self.parameter.setVisible(bool(parameter))
+        self.copy_button.show()
+        self.chip.hide()  # shown again where there is something to grade
+        self.said.setVisible(bool(said))
+        self.said.show_lines(said)
+        self._wanted = set()
 
-def _e(text: object) -> str:
-    return html.escape(str(text))
+    def _finish(self) -> None:
+        """Show the sections that have something to say, and no others."""
+        for name, section in self._sections.items():
+            section.setVisible(name in self._wanted)
 
+    def _want(self, section: str, wanted: bool = True) -> None:
+        if wanted:
+            self._wanted.add(section)
 
-def _chip(cell: Cell, severity: float, state: State) -> str:
-    red, green, blue = drift_scale.rgb(severity) if cell.grade > Grade.SAME else (64, 64, 64)
-    ink = drift_scale.ink(red, green, blue).name()
-    text = drift_text(cell) or cell.grade.word
-    mark = drift_scale.GRADE_MARKS.get(cell.grade, "")
-    chip = f"<span style='background-color: rgb({red},{green},{blue}); color: {ink};'>&nbsp;{_e(mark)} {_e(text)}&nbsp;</span>"
-    return f"<p style='font-size: 16pt'>{chip} &nbsp;<span style='font-size: 11pt'>{_e(cell.grade.word)}, {_e(state_text(state))}</span></p>"
+    def _lines(self, section: str, block: TextBlock, lines: Sequence[str]) -> None:
+        block.show_lines(lines)
+        self._want(section, bool(lines))
 
+    def _places(self, section: str, places: Places, shown: Sequence[Place], title: str = "") -> None:
+        places.show_places(shown)
+        if title:
+            self._sections[section].title.setText(title)
+        self._want(section, bool(shown))
 
-def _cell_page(state: GridState, row: int, column: int) -> str:
-    session, table = state.session, state.table
-    what, shot = table.rows[row], table.shots[column]
-    head = f"<h2>{_e(shot)}</h2><p>{_e(what.parameter)}</p>"
-    trouble = session.unreadable().get(shot)
-    if trouble is not None:
-        faults = trouble.faults or ()
-        listed = "".join(f"<p>{_e(fault)}</p>" for fault in faults) or f"<p>{_e(trouble.says)}</p>"
-        return f"{head}<h3>This shot has no readable sheet</h3>{listed}"
-    cell = table.cell(row, column)
-    if cell.grade is Grade.NONE:
-        said = cell.remark or "Neither this shot nor what it is held against holds it."
-        return f"{head}<p class='dim'>{_e(said)}</p>"
-    decided = STATES[state.states[row, column]]
-    parts = [
-        head,
-        _chip(cell, float(table.severity[row, column]), decided),
-        _values(session, cell, row, column, table),
-    ]
-    parts.append(_section("How it is measured", _measured(session, cell)))
-    parts.append(_section("Finding", _findings(session, row, column)))
-    parts.append(_section("Tolerance", _tolerance_lines(cell, what)))
-    parts.append(_section("Neighbours in the cut", _neighbours(state, row, column)))
-    parts.append(_section("Versions of this shot", _versions(session, shot, what)))
-    parts.append(_section("Decisions", _decisions(session, shot, what.parameter)))
-    return "".join(parts)
+    # One cell
 
+    def _show_cell(self, state: GridState, row: int, column: int, shot: str) -> None:
+        session, table = state.session, state.table
+        what, cell = table.rows[row], table.cell(row, column)
+        trouble = session.unreadable().get(shot)
+        if trouble is not None:
+            faults = [str(fault) for fault in trouble.faults] or [trouble.says]
+            self._start(shot, what.parameter, ["This shot has no readable sheet.", *faults])
+        elif cell.master is None and cell.value is None:
+            said = cell.remark or "Neither this shot nor what it is held against holds it."
+            self._start(shot, what.parameter, [f"{said[0].upper()}{said[1:]}"])
+        else:
+            self._start(shot, what.parameter, ungraded_lines(cell))
+            self._show_compared(state, row, column, cell, what)
+        self._show_neighbours(state, row, column)
+        self._reader.ask(session, what, shot)
+        self._finish()
 
-def _measured(session: Session, cell: Cell) -> list[str]:
-    """The way to the figure: for a computed cell its inputs on both sides, then the formula, then what must be said."""
-    reference, sheet = session.comparison.references.get(cell.shot), session.comparison.sheets.get(cell.shot)
-    lines: list[str] = []
-    if reference is not None and sheet is not None:
-        lines = derived_formula(cell, reference, sheet, session.key_sheet)
-    lines = lines or formula(cell)
-    return lines if not cell.remark or cell.remark in lines else [*lines, cell.remark]
+    def _show_compared(self, state: GridState, row: int, column: int, cell: Cell, what: Row) -> None:
+        session = state.session
+        if cell.grade is not Grade.NONE:
+            decided = STATES[int(state.states[row, column])]
+            self.chip.show()
+            self.chip.show_html(chip_html(cell, float(state.table.severity[row, column]), decided))
+        reference, shot = sides(session, cell, what)
+        self.values.show_sides(reference, shot)
+        self.swatches.show_pair(cell.master, cell.value, (reference.sheet, shot.sheet))
+        self._want("values")
+        self._lines("measured", self.measured, measured(session, cell, what))
+        self._lines("tolerance", self.tolerance, tolerance_lines(session, cell, what))
+        self._places("finding", self.findings, self._of_findings(state, [(row, column)]))
+        self._lines("decisions", self.decisions, decision_lines(session, cell.shot, cell.parameter, cell))
 
-
-def _section(title: str, lines: Iterable[str]) -> str:
-    body = "".join(f"<p>{_e(line)}</p>" for line in lines)
-    return f"<h3>{_e(title)}</h3>{body}" if body else ""
-
-
-def _values(session: Session, cell: Cell, row: int, column: int, table: Any) -> str:
-    what = table.rows[row]
-    north = session.sequence.conventions.north
-    sheet, reference = session.comparison.sheets[cell.shot], session.comparison.references.get(cell.shot)
-    master = reference.as_typed(what.section, what.group, what.leaf) if reference is not None else {}
-    typed = sheet.as_typed(what.section, what.group, what.leaf)
-    rows = [
-        ("", _dim(_sheet_name(reference)), _dim(_sheet_name(sheet))),
-        ("compared", *(_e(value_text(side, cell.base, north)) for side in (cell.master, cell.value))),
-    ]
-    if master or typed:
-        rows.append(("as typed", _typed(master), _typed(typed)))
-    body = "".join(f"<tr><td>{_dim(name)}</td><td>{a}</td><td>{b}</td></tr>" for name, a, b in rows)
-    return f"<h3>Values</h3><table>{body}</table>{_swatches(cell)}"
-
-
-def _dim(text: str) -> str:
-    return f"<span class='dim'>{_e(text)}</span>"
-
-
-def _swatches(cell: Cell) -> str:
-    """Both colours side by side, at one brightness, on the neutral grey of the page."""
-    if not (isinstance(cell.master, Colour) and isinstance(cell.value, Colour)):
-        return ""
-    squares = "".join(
-        f"<td style='background-color: {_shown_colour(side)}; padding: 14px 46px'>&nbsp;</td>"
-        for side in (cell.master, cell.value)
-    )
-    return f"<table cellspacing='0' style='margin-top: 6px'><tr>{squares}</tr></table>"
-
-
-def _shown_colour(colour: Colour) -> str:
-    """A chromaticity as an sRGB colour, as bright as the screen can show it; outside the gamut the nearest edge."""
-    red, green, blue = srgb_codes(np.array(rgb_of((colour.u, colour.v)))).tolist()
-    return f"rgb({red},{green},{blue})"
-
-
-def _sheet_name(sheet: Sheet | None) -> str:
-    return f"{sheet.shot or 'master'} v{sheet.version:03d}" if sheet is not None else "nothing"
-
-
-def _typed(values: Mapping[str, Any]) -> str:
-    if not values:
-        return "<span class='dim'>not stated</span>"
-    return "<br>".join(f"{_e(name)}: {_e(_short(value))}" for name, value in values.items())
-
-
-def _short(value: Any) -> str:
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, list) and all(isinstance(item, int | float) for item in value):
-        return "[" + ", ".join(f"{item:.6g}" for item in value) + "]"
-    text = str(value)
-    return text if len(text) <= 120 else text[:119] + "…"
-
-
-def _findings(session: Session, row: int, column: int) -> list[str]:
-    """The findings that explain a cell, with what to do."""
-    found = [finding for finding in session.findings if (row, column) in finding.cells]
-    return [line for finding in found for line in (finding.says, finding.do) if line]
-
-
-def _tolerance_lines(cell: Cell, what: Any) -> list[str]:
-    by = f" ({what.tolerance.pattern} in {what.tolerance.file})" if what.tolerance.file else ""
-    lines = [f"{tolerance_text(cell)}{by}"]
-    if what.tolerance.why:
-        lines.append(what.tolerance.why)
-    if what.lock is not None:
-        lines.append(f"Locked ({what.lock.pattern} in {what.lock.file}). {what.lock.why}")
-    return lines
-
-
-def _neighbours(state: GridState, row: int, column: int) -> list[str]:
-    lines = []
-    for name, other in (("before", column - 1), ("after", column + 1)):
-        if 0 <= other < len(state.table.shots):
-            cell = state.table.cell(row, other)
-            if cell.grade is Grade.NONE:
-                said = "nothing to compare"
-            else:
-                value = value_text(cell.value, cell.base, state.session.sequence.conventions.north)
-                said = f"{value}, {drift_text(cell) or cell.grade.word}"
-            lines.append(f"{name}: {cell.shot} {said}")
-    return lines
-
-
-def _versions(session: Session, shot: str, what: Any) -> list[str]:
-    found = session.versions_of(shot, what.section, what.group, what.leaf) if what.leaf else []
-    if len(found) < 2:
-        return []
-    north = session.sequence.conventions.north
-    return [f"v{version:03d}: {value_text(value, what.kind, north)}" for version, value in found]
-
-
-def _decisions(session: Session, shot: str, parameter: str) -> list[str]:
-    lines = []
-    for decision in session.ledger.of_cell(shot, parameter):
-        verb = {"intend": "intended", "return": "sent back", "withdraw": "withdrawn", "note": "note"}[
-            str(decision.verb)
+    def _of_findings(self, state: GridState, cells: Iterable[tuple[int, int]]) -> list[Place]:
+        """The findings that any of these cells belong to, those that explain most of them first."""
+        chosen = set(cells)
+        counts = [(len(chosen.intersection(finding.cells)), finding) for finding in state.session.findings]
+        found = [finding for count, finding in sorted(counts, key=lambda one: -one[0]) if count]
+        return [
+            Place(
+                finding.says,
+                finding.do,
+                "",
+                finding.worst,
+                "Goes to this finding in the list, and selects all its cells",
+                partial(self._ask_finding, finding),
+            )
+            for finding in found[:_MOST_FINDINGS]
         ]
-        when = decision.when.astimezone().strftime("%Y-%m-%d %H:%M")
-        reason = f": {decision.reason}" if decision.reason else ""
-        reason += f" (until master v{decision.until:03d})" if decision.until is not None else ""
-        lines.append(f"{when}  {decision.who}  {verb}{reason}")
-    return lines
 
+    def _ask_finding(self, finding: Finding) -> None:
+        self.finding_asked.emit(finding)
 
-def _group_page(state: GridState, line: Line, column: int) -> str:
-    group, shot = state.groups[line.group], state.table.shots[column]
-    parts = [f"<h2>{_e(shot)}</h2><p>{_e(group.name)}</p>"]
-    trouble = state.session.unreadable().get(shot)
-    if trouble is not None:
-        return parts[0] + f"<p>{_e(trouble.says)}</p>"
-    cells = state.cells_of(line, column)
-    if not cells:
-        return parts[0] + "<p class='dim'>Nothing drifts here.</p>"
-    for row, _ in cells:
-        cell = state.table.cell(row, column)
-        decided = STATES[state.states[row, column]]
-        parts.append(f"<h3>{_e(state.table.rows[row].leaf or 'presence')}</h3>")
-        parts.append(_chip(cell, float(state.table.severity[row, column]), decided))
+    def _show_neighbours(self, state: GridState, row: int, column: int) -> None:
+        table = state.table
+        versions = state.session.base.against is Against.VERSIONS
+        title = "Versions beside it" if versions else "Neighbours in the cut"
+        found = []
+        for which, other in (("before", column - 1), ("after", column + 1)):
+            if 0 <= other < len(table.shots):
+                cell = table.cell(row, other)
+                found.append(
+                    Place(
+                        f"{which}: {cell.shot}",
+                        beside_text(state, row, column, other),
+                        drift_or_grade(cell),
+                        float(table.severity[row, other]),
+                        f"Goes to {cell.shot}",
+                        partial(self.picked.emit, row, other),
+                    )
+                )
+        self._places("neighbours", self.neighbours, found, title)
+
+    # Versions
+
+    def _show_section(self, name: str, shown: bool = True) -> None:
+        """Show a section now or, while the page is being put together, with the others."""
+        self._wanted.discard(name)
+        self._want(name, shown)
+        self._sections[name].setVisible(shown)
+
+    def _row_now(self) -> tuple[GridState, Row, str] | None:
+        if self._at is None or self._at[1].row is None:
+            return None
+        state, line, column = self._at
+        assert line.row is not None
+        return state, state.table.rows[line.row], state.table.shots[column]
+
+    def _show_reading(self, known: Found) -> None:
+        now = self._row_now()
+        if now is not None:
+            self._show_masters(now[0], known)
+            self._sections["versions"].title.setText(self._title(now))
+            self.versions.show_reading()
+            self._show_section("versions")
+
+    def _title(self, now: tuple[GridState, Row, str]) -> str:
+        base = now[0].session.base
+        return f"Versions of {base.shot if base.against is Against.VERSIONS else now[2]}"
+
+    def _show_versions(self, found: Found) -> None:
+        now = self._row_now()
+        if now is None:
+            return
+        if found.shot is not None and found.shot.versions:
+            self._sections["versions"].title.setText(f"{self._title(now)}, held against {found.shot.held}")
+            self.versions.show_history(found.shot, found.current)
+        self._show_section("versions", found.shot is not None and bool(found.shot.versions))
+        self._show_masters(now[0], found)
+
+    def _show_masters(self, state: GridState, found: Found) -> None:
+        if found.master is not None:
+            self._sections["masters"].title.setText(
+                f"Versions of the master, held against {found.master.held}"
+            )
+            self.masters.show_history(found.master, state.session.master_version)
+        self._show_section("masters", found.master is not None)
+
+    def _show_failed(self, why: str) -> None:
+        now = self._row_now()
+        if now is not None:
+            self._sections["versions"].title.setText(self._title(now))
+            self.versions.show_failed(why)
+            self._show_section("versions")
+
+    def _read_again(self) -> None:
+        now = self._row_now()
+        if now is not None:
+            state, row, shot = now
+            self._reader.again(state.session, row, shot)
+
+    # More than a cell
+
+    def _show_group(self, state: GridState, line: Line, column: int, shot: str) -> None:
+        group = state.groups[line.group]
+        trouble = state.session.unreadable().get(shot)
+        if trouble is not None:
+            faults = [str(fault) for fault in trouble.faults] or [trouble.says]
+            self._start(shot, group.name, ["This shot has no readable sheet.", *faults])
+            self._finish()
+            return
+        rows = [row for row in group.rows if state.table.grade[row, column] > Grade.SAME]
+        rows.sort(key=lambda row: -float(state.table.severity[row, column]))
+        same = sum(1 for row in group.rows if state.table.grade[row, column] == Grade.SAME)
+        said = [f"{counted(len(rows), 'row')} of {len(group.rows)} not as in what it is held against."]
+        if not rows:
+            said = (
+                [f"Nothing drifts here: {counted(same, 'row')} as in what it is held against."]
+                if same
+                else ["Neither this shot nor what it is held against holds any of it."]
+            )
+        self._start(shot, group.name, said)
+        shown = [self._of_row(state, row, column) for row in rows[:_MOST_LISTED]]
+        more = f" (the first {_MOST_LISTED} of {len(rows)})" if len(rows) > _MOST_LISTED else ""
+        self._places("places", self.places, shown, f"What differs{more}")
+        self._finish()
+
+    def _of_row(self, state: GridState, row: int, column: int) -> Place:
+        cell, what = state.table.cell(row, column), state.table.rows[row]
         north = state.session.sequence.conventions.north
         master, value = (value_text(side, cell.base, north) for side in (cell.master, cell.value))
-        parts.append(
-            f"<p><span class='dim'>master</span> {_e(master)}<br><span class='dim'>shot</span> {_e(value)}</p>"
+        decided = STATES[int(state.states[row, column])]
+        trailing = drift_or_grade(cell)
+        if decided is not State.OPEN:
+            trailing = f"{trailing} {STATE_MARKS[decided]}"
+        said = f"{master} → {value}"
+        if cell.grade >= Grade.DRIFT:
+            said += f"\n{cell.grade.word}, {state_text(decided)}"
+        return Place(
+            what.leaf or "presence",
+            said,
+            trailing,
+            float(state.table.severity[row, column]),
+            f"Goes to {what.parameter} in {cell.shot}",
+            partial(self.picked.emit, row, column),
         )
-    return "".join(parts)
+
+    def _show_many(self, state: GridState, cells: Cells) -> None:
+        many = summary_of(state, cells)
+        self._at = None
+        self._start(many.title, many.where, [many.counts])
+        shown = [
+            Place(
+                part.parameter,
+                part.values,
+                part.drift,
+                part.severity,
+                f"Goes to the cell that is furthest off, in {state.table.shots[part.worst[1]]}",
+                partial(self.picked.emit, *part.worst),
+            )
+            for part in many.parts
+        ]
+        if cells[0].size <= _FEW:
+            places = zip(cells[0].tolist(), cells[1].tolist(), strict=True)
+            self._places("finding", self.findings, self._of_findings(state, places))
+        more = f" (the worst {len(shown)} of {len(shown) + many.left_out})" if many.left_out else ""
+        self._places("places", self.places, shown, f"Drift and values in these cells{more}")
+        self._finish()
+        self.page.verticalScrollBar().setValue(0)
+
+
+class _Head(QWidget):
+    """The shot's name, with what can be done beside it."""
+
+    def __init__(self, name: FittedLabel) -> None:
+        super().__init__()
+        self._name = name
+
+    def words(self) -> str:
+        """The name."""
+        return self._name.text()

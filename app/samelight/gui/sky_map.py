@@ -30,9 +30,17 @@ from samelight.gui.marks import draw_mark
 from samelight.gui.rows import STATES, GridState
 from samelight.gui.sky_data import Array, Frame, Sky, Spots, Track, View, cap_outline, project, spots_of
 from samelight.gui.sky_dome import HORIZON_ONLY, draw_dome, pixel, pixel_of
+from samelight.gui.sky_names import room_for
 
 _NEAR = 10.0
 """How far from a point (pixels) the mouse still means it."""
+_BESIDE = 0.7
+"""How large the marks of the other lights are, beside those of the light that is looked at."""
+_CROWD = 80
+"""As many points of other lights as leave the one that is looked at in plain sight."""
+_MOST_NAMES = 9
+_ROOM_TO_SAY = 40.0
+"""A tolerance drawn wider than this (pixels) has its figure beside it."""
 _INTENDED = STATES.index(State.INTENDED)
 _VEIL = QColor(46, 46, 46, 150)
 _STEPS = {
@@ -65,7 +73,7 @@ class SkyMap(QWidget):
         self._others_drawn: tuple[object, ...] = ()
         self._grabbed: QPointF | None = None
         self._dragged = False
-        self.setMinimumSize(220, 220)
+        self.setMinimumSize(140, 140)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setMouseTracking(True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -176,9 +184,11 @@ class SkyMap(QWidget):
             self._others_map.fill(Qt.GlobalColor.transparent)
             painter = QPainter(self._others_map)
             painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-            for spots in self._spots:
-                if spots.track is not self._track:
-                    self._draw_spots(painter, spots, chosen=False)
+            others = [spots for spots in self._spots if spots.track is not self._track]
+            # The more of them there are, the further they stand back behind the light that is looked at.
+            painter.setOpacity(min(max(_CROWD / max(sum(o.worst.size for o in others), 1), 0.4), 1.0))
+            for spots in others:
+                self._draw_spots(painter, spots, chosen=False)
             painter.end()
         return self._others_map
 
@@ -191,6 +201,11 @@ class SkyMap(QWidget):
         painter.setBrush(theme.grey(92))
         painter.drawPolygon(_polygon(x, y))
         at = pixel_of(self.view, *held)
+        if float(x.max() - x.min()) > _ROOM_TO_SAY:
+            painter.setFont(theme.font(8.5))
+            painter.setPen(theme.DIM_TEXT)
+            below = QPointF(float(x.min()), float(y.max()) + painter.fontMetrics().height())
+            painter.drawText(below, f"tolerance {track.tolerance:g}°")
         painter.setPen(QPen(theme.BRIGHT, 1.6))
         for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
             step = QPointF(dx, dy)
@@ -233,13 +248,20 @@ class SkyMap(QWidget):
         for place in np.lexsort((severity, ~intended)).tolist():
             if not plain[place]:
                 fill = drift_scale.colour(float(severity[place]))
-                at = QPointF(float(left[place]), float(top[place]))
-                draw_mark(painter, at, int(grades[place]), fill, intended=bool(intended[place]))
+                painter.save()
+                painter.translate(float(left[place]), float(top[place]))
+                if not chosen:
+                    painter.scale(_BESIDE, _BESIDE)
+                draw_mark(painter, QPointF(), int(grades[place]), fill, intended=bool(intended[place]))
+                painter.restore()
 
     def _draw_names(self, painter: QPainter) -> None:
         """The name of each light beside its master's direction, where it covers no other name; the chosen one first."""
-        taken: list[QRectF] = []
-        for spots in reversed(self._spots):
+        taken = self._marked_rooms()
+        named = 0
+        for spots in self._to_name():
+            if named >= _MOST_NAMES:
+                return  # the read-out names the others
             track, chosen = spots.track, spots.track is self._track
             held = self._held(track) if chosen or self._frame is Frame.WORLD else None
             if held is None:
@@ -247,17 +269,34 @@ class SkyMap(QWidget):
             at = pixel_of(self.view, *held)
             text = f"{track.name} (master)" if chosen else track.name
             painter.setFont(theme.font(9.0, bold=chosen))
-            width, height = painter.fontMetrics().horizontalAdvance(text) + 6.0, 16.0
-            rooms = [QRectF(left, top, width, height) for left, top in _around(at, width, height)]
-            here = QRectF(self.rect())
-            free = [r for r in rooms if here.contains(r) and not any(r.intersects(other) for other in taken)]
+            metrics = painter.fontMetrics()
+            width, height = metrics.horizontalAdvance(text) + 6.0, metrics.height() + 1.0
+            room, free = room_for(at, width, height, QRectF(self.rect()), taken)
             if not free and not chosen:
                 continue  # its read-out names it
-            room = (free or rooms)[0]
-            taken += [room, QRectF(at.x() - 6, at.y() - 6, 12, 12)]
+            taken.append(room)
+            named += 1
             painter.fillRect(room, theme.grey(46) if chosen else _VEIL)
             painter.setPen(theme.BRIGHT if chosen else theme.DIM_TEXT)
             painter.drawText(room, Qt.AlignmentFlag.AlignCenter, text)
+
+    def _marked_rooms(self) -> list[QRectF]:
+        """Where marks are that no name may cover: those of all lights while they are few, else of the chosen one."""
+        few = sum(spots.worst.size for spots in self._spots) <= _CROWD
+        rooms = []
+        for spots in self._spots:
+            if few or spots.track is self._track:
+                left, top = self.view.to_pixels(spots.x[spots.worst], spots.y[spots.worst])
+                rooms += [
+                    QRectF(x - 6, y - 6, 12, 12) for x, y in zip(left.tolist(), top.tolist(), strict=True)
+                ]
+        return rooms
+
+    def _to_name(self) -> list[Spots]:
+        """The lights whose names are wanted most: the one that is looked at, then what drifts most in its shot."""
+        assert self._state is not None
+        severity = self._state.table.severity[:, self._column]
+        return sorted(self._spots, key=lambda s: (s.track is not self._track, -float(severity[s.track.row])))
 
     def _draw_ring(self, painter: QPainter, spots: Spots) -> None:
         x, y = float(spots.x[self._column]), float(spots.y[self._column])
@@ -350,21 +389,6 @@ def _extent(tracks: Sequence[Track]) -> float:
     """The radius of the map that holds all lights: of the horizon, or of the lowest light where that lies below."""
     lowest = min((float(np.nanmin(track.elevation, initial=0.0)) for track in tracks), default=0.0)
     return max(HORIZON_ONLY, float(project(0.0, lowest)[1]) + 0.06)
-
-
-def _around(at: QPointF, width: float, height: float) -> list[tuple[float, float]]:
-    """Where a name may stand beside a point, best first."""
-    x, y = at.x(), at.y()
-    return [
-        (x + 12, y - height / 2),
-        (x - 12 - width, y - height / 2),
-        (x - width / 2, y + 12),
-        (x - width / 2, y - 12 - height),
-        (x + 10, y + 10),
-        (x + 10, y - 10 - height),
-        (x - 10 - width, y + 10),
-        (x - 10 - width, y - 10 - height),
-    ]
 
 
 def _urgency(state: GridState, row: int) -> Array:

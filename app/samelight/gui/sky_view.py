@@ -10,7 +10,6 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
-    QHBoxLayout,
     QLabel,
     QSizePolicy,
     QToolButton,
@@ -19,12 +18,16 @@ from PySide6.QtWidgets import (
 )
 
 from samelight.drift.words import MINUS
-from samelight.gui import theme
+from samelight.gui.inspector_parts import FittedLabel
 from samelight.gui.rows import GridState
 from samelight.gui.sky_data import Frame, Sky, Track, sky_of, unproject
 from samelight.gui.sky_map import SkyMap
+from samelight.gui.yielding_bar import YieldingBar
 
-_NOTE = "Seen from above, {frame}. Lambert azimuthal equal-area. Outside the 0° ring: below the horizon."
+_NOTE = (
+    "Seen from above, {frame}. Lambert azimuthal equal-area, and the tolerance is drawn as this projection has it. "
+    "Outside the 0° ring: below the horizon."
+)
 
 
 class SkyView(QWidget):
@@ -64,31 +67,25 @@ class SkyView(QWidget):
         )
         self.closer_button.setAccessibleName("Closer to the light under the cursor")
         self.closer_button.toggled.connect(self._closer)
-        bar = QHBoxLayout()
-        bar.setContentsMargins(6, 4, 6, 0)
-        bar.addWidget(self.frame_box)
-        bar.addWidget(self.all_box)
-        bar.addStretch()
-        bar.addWidget(self.closer_button)
+        bar = YieldingBar([self.frame_box, self.all_box], [self.closer_button])
         self.said = QLabel()
         self.said.setWordWrap(True)
         self.said.setMinimumHeight(54)
         self.said.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
         self.said.setAccessibleName("Read-out of the sky")
-        self.note = QLabel()
-        self.note.setWordWrap(True)
-        self.note.setFont(theme.font(8.5))
-        self.note.setStyleSheet(f"color: {theme.DIM_TEXT.name()}")
-        for label in (self.said, self.note):
-            label.setContentsMargins(8, 0, 8, 4)
-            label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self.said.setContentsMargins(8, 0, 8, 0)
+        self.said.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self.note = FittedLabel(points=8.5, dim=True, lines=4)
+        below = QVBoxLayout()
+        below.setContentsMargins(8, 0, 8, 4)
+        below.addWidget(self.note)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(4)
-        layout.addLayout(bar)
+        layout.addWidget(bar)
         layout.addWidget(self.map, 1)
         layout.addWidget(self.said)
-        layout.addWidget(self.note)
+        layout.addLayout(below)
 
     def sizeHint(self) -> QSize:
         return QSize(380, 480)
@@ -163,7 +160,7 @@ class SkyView(QWidget):
         out = self._sky.left_out(self.frame)
         if out:
             shots = f"{out} shot{'s have' if out != 1 else ' has'}"
-            parts.append(f"{shots} no camera with a heading and {'are' if out != 1 else 'is'} left out.")
+            parts.insert(0, f"{shots} no camera with a heading and {'are' if out != 1 else 'is'} left out.")
         if self._sky.without:
             parts.append(f"Without a direction: {', '.join(self._sky.without)}.")
         self.note.setText(" ".join(parts))
