@@ -1,16 +1,20 @@
-"""Frame times of the grid with its traces and overview on a film of 2,000 shots. Run: python
-tests/benchmarks/bench_grid.py [SHOTS]
+"""Frame times of the grid with its traces and overview on a film of 2,000 shots, and of another of 5,000 with the whole
+cut in view. Run: python tests/benchmarks/bench_grid.py [SHOTS]
 
-A frame is what one step of a scroll bar costs until everything it moved is painted: grid, names, shots, traces and the
-overview's frame, on the offscreen platform.
+A frame is what one step of a scroll bar or of the zoom costs until everything it moved is painted: grid,
+names, shots, traces and the overview's frame, on the offscreen platform. Where a frame is long by the clock and short by
+the processor, which counts the window's own thread, another thread or the machine was busy with something else. What the
+collector of garbage took is said apart.
 """
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 import tempfile
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
@@ -26,6 +30,7 @@ from samelight.gui.application import application  # noqa: E402
 from samelight.gui.main_window import MainWindow  # noqa: E402
 
 FRAMES = 200
+LONG_CUT = 5000
 WIDTHS = (1, 2, 4, 8, 16, 40, 62)
 
 
@@ -34,21 +39,65 @@ def settle(app: QApplication) -> None:
         app.processEvents()
 
 
+def stepped(app: QApplication, step: Callable[[int], object]) -> np.ndarray:
+    """Milliseconds of the frame after each step: by the clock, and of the processor in this thread; shape (2, frames)."""
+    settle(app)
+    took = []
+    for frame in range(FRAMES):
+        start, worked = time.perf_counter(), time.thread_time()
+        step(frame)
+        app.processEvents()
+        took.append(((time.perf_counter() - start) * 1000, (time.thread_time() - worked) * 1000))
+    return np.array(took).T
+
+
 def frames(app: QApplication, window: MainWindow, *, sideways: bool, step: int) -> np.ndarray:
-    """Milliseconds of each frame of a scroll to and fro: by the clock, and of the processor alone; shape (2, frames)."""
+    """The frames of a scroll to and fro."""
     assert window.grid is not None
     bar = window.grid.horizontalScrollBar() if sideways else window.grid.verticalScrollBar()
     span = max(bar.maximum(), 1)
     bar.setValue(0)
-    settle(app)
-    took = []
-    for frame in range(FRAMES):
+
+    def scroll(frame: int) -> None:
         place = (frame + 1) * step % (2 * span)
-        start, worked = time.perf_counter(), time.process_time()
         bar.setValue(place if place <= span else 2 * span - place)
-        app.processEvents()
-        took.append(((time.perf_counter() - start) * 1000, (time.process_time() - worked) * 1000))
-    return np.array(took).T
+
+    return stepped(app, scroll)
+
+
+def fitted(app: QApplication, window: MainWindow) -> list[np.ndarray]:
+    """The frames of a fitted cut: down its rows, and in and out of it by the zoom."""
+    grid = window.grid
+    assert grid is not None
+    grid.fit()
+    found = []
+    for title, step in (("down, 2 lines a frame", 48), ("down, a page a frame", 500)):
+        settle(app)
+        took = frames(app, window, sideways=False, step=step)
+        print(said(f"fit     {title}", took))
+        found.append(took)
+    took = stepped(app, lambda frame: grid.zoom(1 if frame % 50 < 25 else -1))
+    print(said("fit     zoom, in and out", took))
+    return [*found, took]
+
+
+class Collections:
+    """What the collector of garbage took."""
+
+    def __init__(self) -> None:
+        self.took: list[float] = []
+        self._start = 0.0
+        gc.callbacks.append(self._noted)
+
+    def _noted(self, phase: str, info: dict[str, int]) -> None:
+        if phase == "start":
+            self._start = time.thread_time()
+        else:
+            self.took.append((time.thread_time() - self._start) * 1000)
+
+    def said(self) -> str:
+        took = self.took or [0.0]
+        return f"garbage collected {len(self.took)} times, {sum(took):.0f} ms together, {max(took):.1f} ms the longest"
 
 
 def said(title: str, took: np.ndarray) -> str:
@@ -72,7 +121,7 @@ def main() -> None:
         settle(app)
         print(f"window shown in {(time.perf_counter() - start) * 1000:.0f} ms")
         start = time.perf_counter()
-        window.do_expand()
+        window.run("expand")
         settle(app)
         print(f"all groups expanded in {(time.perf_counter() - start) * 1000:.0f} ms")
         window.select(session.shots[0], "lights.light_00.direction")
@@ -81,6 +130,7 @@ def main() -> None:
         print(f"{'':<34}{'by the clock':>27}{'processor':>27}")
         print(f"{'':<34}" + f"{'median':>9}{'99 %':>9}{'worst':>9}" * 2)
         everything = []
+        collections = Collections()
         for width in WIDTHS:
             window.grid.set_column_width(width)
             settle(app)
@@ -93,7 +143,17 @@ def main() -> None:
                 took = frames(app, window, sideways=sideways, step=step)
                 everything.append(took)
                 print(said(f"{width:>3} px  {title}", took))
+        everything += fitted(app, window)
         print(said("all", np.concatenate(everything, axis=1)))
+        print(collections.said())
+        session = film_session(Path(folder) / "long", LONG_CUT)
+        window.show_session(session)
+        settle(app)
+        window.run("expand")
+        settle(app)
+        window.select(session.shots[0], "lights.light_00.direction")
+        print(f"{LONG_CUT} shots x {window.model.rowCount()} lines")
+        fitted(app, window)
         print(f"{os.cpu_count()} processors, {os.getloadavg()[0]:.1f} of them wanted in the last minute")
         window.close()
 

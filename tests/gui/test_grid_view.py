@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QItemSelectionModel, QPoint, Qt
+from PySide6.QtCore import QItemSelectionModel, QPoint, QPointF, Qt
 from PySide6.QtGui import QGuiApplication, QImage
 from PySide6.QtWidgets import QApplication, QMenu
 from pytestqt.modeltest import ModelTester
@@ -15,7 +15,6 @@ from gui_films import film_session
 from samelight.decisions.decision import Verb
 from samelight.drift.cells import Grade
 from samelight.gui import drift_scale, shades, theme
-from samelight.gui.grid_layout import Layout
 from samelight.gui.grid_model import GridModel
 from samelight.gui.grid_view import GridView
 from samelight.gui.main_window import MainWindow
@@ -58,7 +57,8 @@ def line(grid: GridView, name: str) -> int:
 def cell_rgb(grid: GridView, image: QImage, index: int, place: int) -> tuple[int, int, int]:
     """The colour in the upper middle of a cell, between its marks and its text."""
     layout = grid.layout_now()
-    at = QPoint(layout.x_of(place) + layout.width // 2, layout.y_of(index) + 5)
+    start, end = layout.span(place)
+    at = QPoint((start + end) // 2, layout.y_of(index) + 5)
     colour = image.pixelColor(at)
     return colour.red(), colour.green(), colour.blue()
 
@@ -68,29 +68,6 @@ def put_cursor(grid: GridView, index: int, place: int) -> None:
 
 
 # Where cells lie
-
-
-def test_the_layout_finds_the_cell_it_draws() -> None:
-    layout = Layout(7, 24, columns=100, lines=40, left=33, top=50, room_x=300, room_y=200, frozen=2)
-    for place in range(5, 40):
-        assert layout.column_at(layout.x_of(place)) == layout.column_at(layout.x_of(place) + 6) == place
-    for index in (0, 1):
-        assert layout.line_at(layout.y_of(index)) == index == layout.line_at(layout.y_of(index) + 23)
-    for index in range(5, 10):
-        assert layout.line_at(layout.y_of(index)) == index
-    assert layout.column_at(layout.x_of(100)) is None
-    assert layout.line_at(layout.y_of(40)) is None
-
-
-def test_blocks_cover_every_line_in_view_once() -> None:
-    layout = Layout(10, 24, columns=9, lines=40, left=0, top=100, room_x=90, room_y=240, frozen=3)
-    pinned, others = layout.blocks(0, 240)
-    assert (pinned.first, pinned.last, pinned.y) == (0, 3, 0)
-    assert others.top == 72
-    # The first line below the pinned ones is the one that the scroll has brought there.
-    assert others.first == (72 + 100) // 24 and others.y == others.first * 24 - 100
-    assert others.last == -(-(240 + 100) // 24)
-    assert layout.blocks(0, 50) == [layout.blocks(0, 50)[0]]
 
 
 @pytest.mark.parametrize("width", [1, 2, 3, 6, 13, 40, 62, 200])
@@ -161,7 +138,7 @@ def test_what_was_intended_is_grey_at_every_width(
     assert red == green == blue > theme.CELL.red() - 1
     # Where there is room for it, the drift's colour stays as a frame.
     layout = grid.layout_now()
-    edge = QPoint(layout.x_of(column) + 1, layout.y_of(line(grid, "lights.sun.direction")) + 12)
+    edge = QPoint(layout.span(column)[0] + 1, layout.y_of(line(grid, "lights.sun.direction")) + 12)
     colour = image.pixelColor(edge)
     framed = (colour.red(), colour.green(), colour.blue()) == drift_scale.rgb(
         float(harbour_session.table.severity[row, column])
@@ -174,7 +151,7 @@ def test_columns_are_parted_only_where_there_is_room(grid: GridView) -> None:
         grid.set_column_width(width)
         settle()
         image = grid.viewport().grab().toImage()
-        colour = image.pixelColor(grid.layout_now().x_of(3) - 1, 36)
+        colour = image.pixelColor(grid.layout_now().span(3)[0] - 1, 36)
         assert (colour == theme.LINE) == parted
 
 
@@ -185,7 +162,8 @@ def test_the_cursor_is_seen_on_one_pixel(grid: GridView) -> None:
     image = grid.viewport().grab().toImage()
     layout = grid.layout_now()
     y = layout.y_of(4)
-    seen = [image.pixelColor(x, y).red() for x in range(layout.x_of(12) - 5, layout.x_of(12) + 6)]
+    start = layout.span(12)[0]
+    seen = [image.pixelColor(x, y).red() for x in range(start - 5, start + 6)]
     assert max(seen) >= theme.DIM_TEXT.red()
 
 
@@ -200,11 +178,9 @@ def test_texts_are_drawn_by_what_is_asked(grid: GridView, shown: str) -> None:
     settle()
     image = grid.viewport().grab().toImage()
     layout = grid.layout_now()
-    top, left = layout.y_of(1), layout.x_of(0)
+    top, (left, right) = layout.y_of(1), layout.span(0)
     plain = {
-        image.pixelColor(x, y).red()
-        for x in range(left + 4, left + layout.width - 4)
-        for y in range(top + 3, top + 20)
+        image.pixelColor(x, y).red() for x in range(left + 4, right - 4) for y in range(top + 3, top + 20)
     }
     # The first shot holds the master's value: only a value has anything to write there.
     assert (len(plain) > 1) == (shown != "drift")
@@ -244,14 +220,14 @@ def test_rows_and_shots_are_hidden_and_brought_back(grid: GridView) -> None:
 def test_going_to_a_hidden_cell_brings_it_back(window: MainWindow) -> None:
     assert window.grid is not None and window.model is not None
     window.select("HB_060", "lights.sun.direction")
-    window.do_hide_shots()
-    window.do_hide_rows()
+    window.run("hide_shots")
+    window.run("hide_rows")
     assert window.model.columnCount() == 23
     window.select("HB_060", "lights.sun.direction")
     assert window.model.columnCount() == 24
-    window.do_hide_shots()
+    window.run("hide_shots")
     window.goto_edit.setText("HB_060")
-    window._go_to_typed()
+    window.bar.shot_typed.emit()
     current = window.grid.current_line()
     assert current is not None and window.model.state.table.shots[current[1]] == "HB_060"
 
@@ -277,7 +253,7 @@ def test_pinned_rows_stay_when_the_others_scroll(grid: GridView) -> None:
         below = grid.indexAt(QPoint(30, rect.bottom() + 14))
         assert below.row() == (rect.bottom() + 14 + value) // 24
     # The name stays with its row.
-    assert grid.names.section_at(QPoint(20, 5)) == 0
+    assert grid.names.section_at(QPointF(20, 5)) == 0
 
 
 def test_the_cursor_never_hides_behind_pinned_rows(grid: GridView) -> None:

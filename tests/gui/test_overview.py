@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import array_shapes, arrays
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
@@ -125,7 +125,7 @@ def test_the_frame_is_the_part_that_the_grid_shows(window: MainWindow) -> None:
 
 def test_a_click_goes_there_and_a_drag_goes_along(window: MainWindow, qtbot: QtBot) -> None:
     assert window.overview is not None and window.grid is not None
-    window.do_expand()
+    window.run("expand")
     grid, overview = window.grid, window.overview
     grid.set_column_width(150)
     settle()
@@ -138,7 +138,7 @@ def test_a_click_goes_there_and_a_drag_goes_along(window: MainWindow, qtbot: QtB
     before = grid.horizontalScrollBar().value()
     further = place - QPoint(room.width() // 4, 0)
     qtbot.mouseMove(overview, further)
-    from PySide6.QtCore import QEvent, QPointF
+    from PySide6.QtCore import QEvent
     from PySide6.QtGui import QMouseEvent
 
     held = Qt.MouseButton.LeftButton
@@ -172,14 +172,15 @@ def test_a_double_click_puts_the_cursor_on_the_drift(window: MainWindow, qtbot: 
     current = window.grid.current_line()
     assert current is not None
     assert current[1] == column and state.groups[current[0].group].title == "sun"
-    assert "HB_060" in overview.tip_at(place) and "lights.sun" in overview.tip_at(place)
+    tip = overview.tip_at(QPointF(place))
+    assert "HB_060" in tip and "lights.sun" in tip
 
 
 def test_the_keyboard_alone_scrolls(window: MainWindow, qtbot: QtBot) -> None:
     assert window.overview is not None and window.grid is not None
     overview, bar = window.overview, window.grid.horizontalScrollBar()
     window.grid.set_column_width(150)
-    window.do_expand()
+    window.run("expand")
     settle()
     bar.setValue(0)
     assert overview.focusPolicy() & Qt.FocusPolicy.TabFocus
@@ -195,7 +196,7 @@ def test_the_keyboard_alone_scrolls(window: MainWindow, qtbot: QtBot) -> None:
 
 def test_outside_the_map_it_says_what_it_is(window: MainWindow) -> None:
     assert window.overview is not None
-    assert "Click or drag" in window.overview.tip_at(QPoint(2, 2))
+    assert "Click or drag" in window.overview.tip_at(QPointF(2, 2))
     assert window.overview.accessibleName() and window.overview.accessibleDescription()
 
 
@@ -253,6 +254,6 @@ def test_nothing_listed_is_no_trouble(qtbot: QtBot, harbour_session: Session) ->
     model.set_filter(Show.ALL, "no row is called this")
     settle()
     overview.grab()
-    assert overview.cell_at(overview.map_rect().center()) is None
+    assert overview.cell_at(QPointF(overview.map_rect().center())) is None
     qtbot.mouseClick(overview, Qt.MouseButton.LeftButton, pos=overview.map_rect().center())
     qtbot.keyClick(overview, Qt.Key.Key_End)

@@ -152,6 +152,65 @@ def test_against_the_shot_before_every_shot_has_a_master_of_its_own(harbour_sess
     assert azimuth.from_master().values[column + 1] == pytest.approx(0.0)
 
 
+def test_a_computed_angle_has_a_line_and_a_band_for_each_shot(harbour_session: Session) -> None:
+    """The key's angle is seen from each shot's own camera, and so is what it is held against."""
+    table = harbour_session.table
+    row = table.row("marks.face.key_angle")
+    assert row is not None
+    (angle,) = traces_of(table, row)
+    references = [entry.master if entry else None for entry in table.line(row)]
+    assert len(set(references)) > 10
+    assert angle.masters is not None and angle.lows is not None and angle.highs is not None
+    assert angle.masters == pytest.approx(references)
+    tolerance = table.rows[row].tolerance.at_most
+    assert angle.highs - angle.masters == pytest.approx([tolerance] * len(references))
+    assert angle.masters - angle.lows == pytest.approx([tolerance] * len(references))
+    moved = table.column("HB_060")
+    assert moved is not None
+    assert angle.values[moved] - angle.masters[moved] == pytest.approx(-12.0)
+    assert angle.values[moved] < angle.lows[moved]
+
+
+def test_an_angle_stands_the_shorter_way_from_what_it_is_held_against(make_sequence: MakeSequence) -> None:
+    sky = {"texture": "maps/dawn.exr", "rotation": 5}
+    turns = {"QU_010": 358, "QU_020": 12, "QU_030": 365, "QU_040": 185}
+    folder = make_sequence(
+        master={"environments": {"sky": sky}},
+        shots={shot: {"environments": {"sky": {**sky, "rotation": turn}}} for shot, turn in turns.items()},
+    )
+    table = open_session(folder).table
+    row = table.row("environments.sky.rotation")
+    assert row is not None
+    rotation = traces_of(table, row)[0]
+    assert rotation.values == pytest.approx([-2.0, 12.0, 5.0, 185.0])
+    assert np.abs(rotation.values - rotation.master) == pytest.approx(np.abs(table.drift[row]))
+
+
+def test_against_the_shot_before_an_azimuth_is_the_shorter_way_from_its_own_master(
+    make_sequence: MakeSequence,
+) -> None:
+    sun = {"type": "distant", "azimuth": 170, "elevation": 60, "intensity": 1}
+    azimuths = (170, 340, 20, 355)
+    folder = make_sequence(
+        master={"lights": {"sun": sun}},
+        shots={
+            f"QU_{10 * place:03d}": {"lights": {"sun": {**sun, "azimuth": azimuth}}}
+            for place, azimuth in enumerate(azimuths, 1)
+        },
+    )
+    session = open_session(folder)
+    session.hold_against(Base(Against.BEFORE))
+    row = session.table.row("lights.sun.direction")
+    assert row is not None
+    azimuth = next(trace for trace in traces_of(session.table, row) if trace.title == "azimuth")
+    assert azimuth.masters is not None and azimuth.highs is not None
+    off = azimuth.values - azimuth.masters
+    assert off[1:] == pytest.approx([170.0, 40.0, -25.0])
+    # At 60° of elevation an angle on the sphere is twice as much azimuth.
+    width = 2.0 * session.table.rows[row].tolerance.at_most
+    assert (azimuth.highs - azimuth.masters)[1:] == pytest.approx([width] * 3, rel=1e-3)
+
+
 # Jumps at cuts
 
 

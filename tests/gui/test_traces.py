@@ -33,9 +33,9 @@ def traces_of(window: MainWindow) -> TracesView:
 
 def at(traces: TracesView, plot: int, column: int, value: float) -> QPointF:
     """Where a value of a shot is drawn, in pixels of the canvas."""
-    place = traces._state.place(column) if traces._state is not None else None
-    assert place is not None
-    scene = traces.plots[plot].vb.mapViewToScene(QPointF(place + 0.5, value))
+    x = traces._x_of(column)
+    assert x is not None
+    scene = traces.plots[plot].vb.mapViewToScene(QPointF(x, value))
     return QPointF(traces._canvas.viewportTransform().map(scene))
 
 
@@ -88,7 +88,7 @@ def test_a_lone_drift_is_marked_at_one_pixel_a_shot(window: MainWindow) -> None:
 def test_ctrl_and_click_on_names_draws_lights_together(window: MainWindow, qtbot: QtBot) -> None:
     assert window.grid is not None and window.model is not None
     grid = window.grid
-    window.do_collapse()
+    window.run("collapse")
     traces = traces_of(window)
     for title in ("sun", "window_fill"):
         index = next(
@@ -110,18 +110,18 @@ def test_ctrl_and_click_on_names_draws_lights_together(window: MainWindow, qtbot
     assert traces.plots[1].left.said == [("sun +12°", 0), ("window_fill 0°", 1)]
     assert "sun azimuth +12° from master" in traces.said.text()
     assert "window_fill" not in traces.said.text()  # of several lights only what is off the master's
-    window.do_alone()
+    window.run("alone")
     assert traces.title.text() == "lights.sun.direction"
 
 
 def test_the_keyboard_alone_draws_lights_together(window: MainWindow) -> None:
     window.select("HB_060", "lights.sun.direction")
-    window.do_together()
+    window.run("together")
     window.select("HB_060", "lights.rim.colour")
-    window.do_together()
+    window.run("together")
     traces = traces_of(window)
     assert traces.title.text() == "sun, rim"
-    window.do_together()
+    window.run("together")
     assert traces.title.text() == "sun"
 
 
@@ -140,9 +140,9 @@ def test_more_lights_than_can_be_told_apart_are_said_not_drawn(window: MainWindo
 
 def test_lines_of_several_lights_differ_without_hue(window: MainWindow) -> None:
     window.select("HB_060", "lights.sun.direction")
-    window.do_together()
+    window.run("together")
     window.select("HB_060", "lights.window_fill.direction")
-    window.do_together()
+    window.run("together")
     assert window.grid is not None
     window.grid.set_column_width(40)
     traces = traces_of(window)
@@ -214,16 +214,16 @@ def test_a_jump_at_a_cut_has_a_bracket_and_is_said(qtbot: QtBot, make_sequence: 
     assert "jumps" not in traces_of(window).said.text()
     # A cut between shots of which one is hidden is no cut of the film.
     window.select("QU_030", "lights.rim.level")
-    window.do_hide_shots()
+    window.run("hide_shots")
     traces_of(window).grab()
     window.close()
 
 
 def test_a_click_picks_the_nearest_of_several_lights(window: MainWindow, qtbot: QtBot) -> None:
     window.select("HB_010", "lights.sun.direction")
-    window.do_together()
+    window.run("together")
     window.select("HB_010", "lights.window_fill.direction")
-    window.do_together()
+    window.run("together")
     traces = traces_of(window)
     shot = column(window, "HB_060")
     place = at(traces, 1, shot, 12.0)
@@ -236,7 +236,7 @@ def test_a_click_picks_the_nearest_of_several_lights(window: MainWindow, qtbot: 
 
 def test_hidden_shots_leave_the_plots_as_well(window: MainWindow) -> None:
     window.select("HB_050", "lights.sun.direction")
-    window.do_hide_shots()
+    window.run("hide_shots")
     traces = traces_of(window)
     assert window.grid is not None
     moved = column(window, "HB_060")
@@ -257,3 +257,22 @@ def test_the_scale_has_a_name_and_a_tip(window: MainWindow) -> None:
     assert traces.scale_box.accessibleName() and traces.scale_box.toolTip()
     assert traces.scale_box.focusPolicy() & Qt.FocusPolicy.TabFocus
     assert traces.said.accessibleName()
+
+
+def test_each_shot_has_its_own_line_and_band_where_references_differ(window: MainWindow) -> None:
+    window.select("HB_010", "marks.face.key_angle")
+    assert window.grid is not None
+    window.grid.fit()
+    traces = traces_of(window)
+    panel = traces.plots[0].panel
+    assert panel is not None and panel.first.masters is not None and panel.first.highs is not None
+    image = traces._canvas.grab().toImage()
+    for shot in ("HB_020", "HB_170"):  # neighbours whose references are far from each other's
+        place = column(window, shot)
+        low, high = (of[place] for of in (panel.first.lows, panel.first.highs))  # type: ignore[index]  # arrays
+        inside, outside = at(traces, 0, place, (low + high) / 2), at(traces, 0, place, high)
+        start, end = window.grid.layout_now().span(place)
+        reach = (end - start) / 2 - 6
+        edge = QPointF(inside.x() + reach, inside.y() - (inside.y() - outside.y()) / 2)
+        over = QPointF(edge.x(), outside.y() - 12)
+        assert min(colours(image, edge, 0))[0] > min(colours(image, over, 0))[0]

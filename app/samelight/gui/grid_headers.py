@@ -2,19 +2,32 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QPoint, QRect, Qt, Signal
-from PySide6.QtGui import QContextMenuEvent, QFontMetrics, QMouseEvent, QPainter, QPaintEvent, QPolygon
-from PySide6.QtWidgets import QHeaderView, QWidget
+import math
+from dataclasses import dataclass, replace
+
+from PySide6.QtCore import QEvent, QPoint, QPointF, QRect, QRectF, Qt, Signal
+from PySide6.QtGui import (
+    QContextMenuEvent,
+    QFontMetricsF,
+    QHelpEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPolygon,
+)
+from PySide6.QtWidgets import QHeaderView, QToolTip, QWidget
 
 from samelight.gui import line_styles, theme
 from samelight.gui.grid_layout import Layout
 from samelight.gui.grid_model import GridModel
+from samelight.gui.grid_paint import hair, start_on_a_pixel
+from samelight.gui.grid_under import shots_said, worst_under
 from samelight.gui.rows import Line
 
 NAME_WIDTH = 232
 ROW_HEIGHT = 24
 COLUMN_WIDTH = 62
-NARROWEST, WIDEST = 1, 200
+HEADER_HEIGHT = 26
 
 _LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
@@ -31,7 +44,7 @@ class _Header(QHeaderView):
     def __init__(self, orientation: Qt.Orientation, model: GridModel, parent: QWidget) -> None:
         super().__init__(orientation, parent)
         self._model = model
-        self._layout = Layout(COLUMN_WIDTH, ROW_HEIGHT, 0, 0, 0, 0, 0, 0)
+        self._layout = Layout(0, ROW_HEIGHT, 0, 0, 0, 0, 0, 0)
         self.setSectionsClickable(True)
         self.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
 
@@ -42,16 +55,16 @@ class _Header(QHeaderView):
         if moved:
             self.viewport().update()
 
-    def own_part(self, layout: Layout) -> tuple[int, ...]:
+    def own_part(self, layout: Layout) -> tuple[float, ...]:
         """What of a layout this header shows."""
         raise NotImplementedError
 
-    def section_at(self, place: QPoint) -> int | None:
+    def section_at(self, place: QPointF) -> int | None:
         """The section at a place of the header."""
         raise NotImplementedError
 
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:
-        section = self.section_at(event.pos())
+        section = self.section_at(QPointF(event.pos()))
         if section is not None:
             self.menu_asked.emit(section, event.globalPos())
 
@@ -75,10 +88,10 @@ class NameHeader(_Header):
         self._unit_font = theme.font(8.0)
         self._fonts = {False: theme.font(10.0), True: theme.font(10.0, bold=True)}
 
-    def own_part(self, layout: Layout) -> tuple[int, ...]:
+    def own_part(self, layout: Layout) -> tuple[float, ...]:
         return layout.height, layout.lines, layout.top, layout.room_y, layout.frozen
 
-    def section_at(self, place: QPoint) -> int | None:
+    def section_at(self, place: QPointF) -> int | None:
         return self._layout.line_at(place.y())
 
     def paintEvent(self, event: QPaintEvent) -> None:
@@ -138,7 +151,7 @@ class NameHeader(_Header):
     def mousePressEvent(self, event: QMouseEvent) -> None:
         if event.button() != Qt.MouseButton.LeftButton:
             return
-        index = self.section_at(event.position().toPoint())
+        index = self.section_at(event.position())
         if index is None:
             return
         line = self._model.state.lines[index]
@@ -166,89 +179,186 @@ def _arrow(painter: QPainter, x: int, y: int, *, open_: bool) -> None:
     painter.drawPolygon(QPolygon(points))
 
 
+@dataclass(frozen=True, slots=True)
+class Label:
+    """A name in the header: of which shot (its place), and from where to where it is written, in Qt's pixels."""
+
+    section: int
+    left: float
+    width: float
+
+    @property
+    def right(self) -> float:
+        """Where it ends."""
+        return self.left + self.width
+
+    def meets(self, other: Label) -> bool:
+        """Whether two names would not stand clearly apart."""
+        return self.left < other.right + 6 and other.left < self.right + 6
+
+
 class ShotHeader(_Header):
     """The shots in cut order; an unreadable one is struck through. Narrow columns share a name, at the first of them."""
 
     def __init__(self, model: GridModel, parent: QWidget) -> None:
         super().__init__(Qt.Orientation.Horizontal, model, parent)
-        self.setMinimumSectionSize(NARROWEST)
-        self.setDefaultSectionSize(COLUMN_WIDTH)
-        self.setFixedHeight(26)
+        # Qt's own sections are whole pixels; where columns lie is the layout's to say.
+        self.setMinimumSectionSize(1)
+        self.setDefaultSectionSize(1)
+        self.setFixedHeight(HEADER_HEIGHT)
         self.setAccessibleName("Shots in cut order")
         self._current = -1
+        self._dragged = -1
         self._fonts = {False: theme.font(9.0), True: theme.font(9.0)}
         self._fonts[True].setStrikeOut(True)
-        self._name_width = 0
-        self._measured: tuple[str, ...] = ()
+        self._metrics = QFontMetricsF(self._fonts[False])
+        self._widths: dict[str, float] = {}
+        self._measured: tuple[str, ...] | None = None
+        self._most = 0.0
 
-    def own_part(self, layout: Layout) -> tuple[int, ...]:
-        return layout.width, layout.columns, layout.left, layout.room_x
+    def own_part(self, layout: Layout) -> tuple[float, ...]:
+        return layout.across
 
-    def section_at(self, place: QPoint) -> int | None:
-        return self._layout.column_at(place.x())
+    def section_at(self, place: QPointF) -> int | None:
+        columns = self._layout.columns_at(self._layout.pixel(place.x()))
+        worst = worst_under(self._model, range(len(self._model.state.lines)), columns)
+        if worst is not None:
+            return worst[1]
+        return columns[0] if columns else None
 
     def mark(self, section: int) -> None:
         """Underline the shot under the cursor."""
         self._current = section
         self.viewport().update()
 
-    def _widest(self) -> int:
+    # The mouse
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        section = self.section_at(event.position())
+        if event.button() == Qt.MouseButton.LeftButton and section is not None:
+            self._dragged = section
+            self.sectionPressed.emit(section)
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        section = self.section_at(event.position())
+        if event.buttons() & Qt.MouseButton.LeftButton and section not in (None, self._dragged):
+            self._dragged = section
+            self.sectionEntered.emit(section)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        """A press has said all."""
+
+    def viewportEvent(self, event: QEvent) -> bool:
+        if isinstance(event, QHelpEvent) and event.type() == QEvent.Type.ToolTip:
+            QToolTip.showText(event.globalPos(), self.tip_at(QPointF(event.pos())), self)
+            return True
+        return super().viewportEvent(event)
+
+    def tip_at(self, place: QPointF) -> str:
+        """What the mouse is told at a place: the shot, or all that share it."""
+        columns = self._layout.columns_at(self._layout.pixel(place.x()))
+        if len(columns) > 1:
+            return shots_said(self._model.state, columns)
+        role = Qt.ItemDataRole.ToolTipRole
+        return str(self._model.headerData(columns[0], Qt.Orientation.Horizontal, role)) if columns else ""
+
+    # What is drawn
+
+    def _width_of(self, shot: str) -> float:
+        width = self._widths.get(shot)
+        if width is None:
+            width = self._widths[shot] = self._metrics.horizontalAdvance(shot)
+        return width
+
+    def _widest(self) -> float:
         shots = self._model.state.table.shots
         if shots is not self._measured:
-            metrics = QFontMetrics(self._fonts[False])
-            self._measured = shots
-            self._name_width = metrics.horizontalAdvance(max(shots, key=len, default=""))
-        return self._name_width
+            self._measured, self._widths = shots, {}
+            # Names of a film are nearly all as long as each other: a few of the longest tell how wide they get.
+            longest = max(map(len, shots), default=0)
+            some = [shot for shot in shots if len(shot) == longest]
+            self._most = max((self._width_of(shot) for shot in some[:: max(len(some) // 50, 1)]), default=0.0)
+        return self._most
+
+    @property
+    def one_each(self) -> bool:
+        """Whether every column has room for a name of its own, cut short if it must be."""
+        return self._layout.width >= min(self._widest() + 6, _ELIDED_FROM)
+
+    def labels(self) -> list[Label]:
+        """The names that are written now; no two of them overlap. The shot under the cursor always has its own."""
+        layout = self._layout
+        first, last = layout.columns_between(0, layout.room_x)
+        ratio = layout.ratio
+        if self.one_each:
+            spans = [(section, layout.span(section)) for section in range(first, last)]
+            return [Label(section, a / ratio + 2, (b - a) / ratio - 4) for section, (a, b) in spans]
+        room, ends = layout.room_x / ratio, (layout.whole - layout.left) / ratio
+        own = self._label(self._current) if first <= self._current < last else None
+        if own is not None:
+            own = replace(own, left=max(min(own.left, room - own.width - 6), 4.0))
+        step = math.ceil((self._widest() + 12) / layout.width)
+        found: list[Label] = []
+        for section in range(first - first % step, last, step):
+            label = self._label(section)
+            free = not any(label.meets(other) for other in (own, *found[-1:]) if other is not None)
+            # At the end of the cut a name that is cut off could not be scrolled into view.
+            if free and label.left < room and label.right > 0 and (label.right <= room or ends > room):
+                found.append(label)
+        return found if own is None else [*found, own]
+
+    def _label(self, section: int) -> Label:
+        shot = self._model.state.table.shots[self._model.state.columns[section]]
+        layout = self._layout
+        return Label(section, layout.span(section)[0] / layout.ratio + 4, self._width_of(shot) + 2)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self.viewport())
-        layout, room = self._layout, self.viewport().rect()
-        painter.fillRect(room, theme.LINE)
-        first, last = layout.columns_between(0, room.width())
+        layout = self._layout
+        painter.fillRect(self.viewport().rect(), theme.LINE)
+        start_on_a_pixel(painter)
+        first, last = layout.columns_between(0, layout.room_x + 1)
         if first < last:
-            painter.fillRect(layout.x_of(first), 0, (last - first) * layout.width, 25, theme.PANEL)
-            widest = self._widest()
-            step = 1 if layout.width >= min(widest + 6, _ELIDED_FROM) else -(-(widest + 12) // layout.width)
-            current = first <= self._current < last
-            covered = (
-                range(self._current - step + 1, self._current + step) if current and step > 1 else range(0)
-            )
-            for section in range(first - first % step, last, step):
-                if section not in covered:
-                    self._shot(painter, section, step)
+            start, end = layout.span(first)[0], layout.span(last - 1)[1]
+            panel = QRectF(start / layout.ratio, 0, (end - start) / layout.ratio, HEADER_HEIGHT - 1)
+            painter.fillRect(panel, theme.PANEL)
+            for label in self.labels():
+                self._write(painter, label)
             self._gaps(painter, first, last)
-            if current:
-                self._shot(painter, self._current, step)
+            if first <= self._current < last:
+                start, end = layout.span(self._current)
+                width = max((end - start - hair(layout.ratio)) / layout.ratio, 3.0)
+                left = (start + end) / 2 / layout.ratio - 1.5 if width == 3.0 else start / layout.ratio
+                painter.fillRect(QRectF(left, HEADER_HEIGHT - 3, width, 3), theme.BRIGHT)
         painter.end()
 
-    def _shot(self, painter: QPainter, section: int, step: int) -> None:
+    def _write(self, painter: QPainter, label: Label) -> None:
         state, layout = self._model.state, self._layout
-        shot = state.table.shots[state.columns[section]]
-        current = section == self._current
+        shot = state.table.shots[state.columns[label.section]]
+        current = label.section == self._current
         unreadable = shot not in state.session.comparison.sheets
-        x = layout.x_of(section)
+        start, end = (edge / layout.ratio for edge in layout.span(label.section))
+        thin = hair(layout.ratio) / layout.ratio
         painter.setFont(self._fonts[unreadable])
         painter.setPen(theme.BRIGHT if current else theme.DIM_TEXT if unreadable else theme.TEXT)
-        if step == 1:
-            painter.fillRect(x + layout.width - 1, 0, 1, 26, theme.LINE)
-            room = QRect(x + 2, 0, layout.width - 4, 25)
-            fitted = painter.fontMetrics().elidedText(shot, Qt.TextElideMode.ElideLeft, room.width())
+        room = QRectF(label.left, 0, label.width, HEADER_HEIGHT - 1)
+        if self.one_each:
+            painter.fillRect(QRectF(end - thin, 0, thin, HEADER_HEIGHT), theme.LINE)
+            fitted = self._metrics.elidedText(shot, Qt.TextElideMode.ElideLeft, label.width)
             painter.drawText(room, Qt.AlignmentFlag.AlignCenter, fitted)
-        else:
-            width = painter.fontMetrics().horizontalAdvance(shot)
-            room = QRect(x + 4, 0, width + 2, 25)
-            if current:
-                room.moveLeft(min(room.left(), layout.room_x - width - 8))
-                painter.fillRect(room.adjusted(-4, 0, 4, 0), theme.grey(84))
-            else:
-                painter.fillRect(x, 15, 1, 10, theme.EDGE)
-            painter.drawText(room, _LEFT, shot)
+            return
         if current:
-            painter.fillRect(QRect(x, 23, max(layout.width - 1, 3), 3), theme.BRIGHT)
+            painter.fillRect(room.adjusted(-4, 0, 4, 0), theme.grey(84))
+        else:
+            painter.fillRect(QRectF(start, 15, thin, 10), theme.EDGE)
+        painter.drawText(room, _LEFT, shot)
 
     def _gaps(self, painter: QPainter, first: int, last: int) -> None:
         """A light line where shots are hidden between two columns."""
-        columns = self._model.state.columns
+        columns, layout = self._model.state.columns, self._layout
+        if len(columns) == len(self._model.state.table.shots):
+            return
         for section in range(max(first, 1), last):
             if columns[section] - columns[section - 1] > 1:
-                painter.fillRect(self._layout.x_of(section) - 1, 0, 2, 26, theme.DIM_TEXT)
+                x = layout.span(section)[0] / layout.ratio
+                painter.fillRect(QRectF(x - 1, 0, 2, HEADER_HEIGHT), theme.DIM_TEXT)

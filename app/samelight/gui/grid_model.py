@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from enum import IntEnum, StrEnum
+from enum import IntEnum
 from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
@@ -13,7 +13,10 @@ from samelight.drift.metrics import SCALES
 from samelight.drift.words import drift_text, value_text
 from samelight.gui.rows import STATES, GridState, Line, Order, Show
 from samelight.gui.shades import Picture
+from samelight.saved_views import Shown
 from samelight.session import Session
+
+__all__ = ["GridModel", "Index", "Role", "Shown"]
 
 Index = QModelIndex | QPersistentModelIndex
 _NOWHERE = QModelIndex()
@@ -28,14 +31,6 @@ class Role(IntEnum):
     """Drift over tolerance, the sort key."""
     LINE = Qt.ItemDataRole.UserRole + 3
     """The `Line` of a header section."""
-
-
-class Shown(StrEnum):
-    """What a cell's text is."""
-
-    DRIFT = "drift"
-    VALUE = "value"
-    BOTH = "both"
 
 
 class GridModel(QAbstractTableModel):

@@ -1,25 +1,28 @@
 """Draws the grid's cells: colours as one picture, then marks and texts where there is something to say.
 
-Drawing cell by cell costs a call of Python for each; a picture costs one for all, whatever the zoom.
+Drawing cell by cell costs a call of Python for each; a picture costs one for all, whatever the zoom. It has a column of
+pixels for each pixel of the screen, so that every cell begins and ends exactly where the layout says.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 
 import numpy as np
-from PySide6.QtCore import QPoint, QRect, Qt
-from PySide6.QtGui import QColor, QFontMetrics, QPainter, QPen, QPolygon
+from PySide6.QtCore import QPointF, QRect, QRectF, Qt
+from PySide6.QtGui import QColor, QFontMetrics, QPainter, QPolygonF
 
 from samelight.drift.cells import Grade
 from samelight.gui import drift_scale, shades, theme
-from samelight.gui.grid_layout import Block, Layout
+from samelight.gui.grid_layout import WIDE_FROM, Block, Layout
 from samelight.gui.grid_model import GridModel, Shown
 from samelight.gui.rows import STATES
+from samelight.gui.shades import Codes
 
 TEXT_FROM = 40
 """Columns narrower than this (pixels) show colour and marks only."""
-MARKS_FROM = 14
+MARKS_FROM = WIDE_FROM
 """Columns narrower than this show colour only; what was intended is then one grey."""
 GAPS_FROM = 5
 """Columns narrower than this touch each other."""
@@ -27,8 +30,35 @@ GAPS_FROM = 5
 _CENTRE = Qt.AlignmentFlag.AlignCenter
 
 
+def start_on_a_pixel(painter: QPainter, at: QPointF | None = None) -> None:
+    """Move the origin to a place (in Qt's pixels), and from there to the nearest whole pixel of the screen: on a scaled
+    screen a widget may begin within one."""
+    at = at or QPointF()
+    screen = painter.deviceTransform()
+    there = screen.map(at)
+    right, down = (math.floor(place + 0.5) - place for place in (there.x(), there.y()))
+    painter.translate(at.x() + right / screen.m11(), at.y() + down / screen.m22())
+
+
+def hair(ratio: float) -> int:
+    """How many pixels of the screen the thinnest line has."""
+    return max(int(ratio), 1)
+
+
+def shown_codes(codes: Codes, layout: Layout, left: int, right: int) -> Codes:
+    """One code for each line and for each pixel of a stretch of the view that lies within the grid: the largest, so
+    the worst, of those under the pixel. `codes` has the shape (lines, columns)."""
+    starts = layout.starts(left, right + 1)
+    first = int(starts[0])
+    if not layout.shared:
+        taken: Codes = codes[:, starts[:-1]]
+        return taken
+    worst: Codes = np.maximum.reduceat(codes[:, first : int(starts[-1])], starts[:-1] - first, axis=1)
+    return worst
+
+
 class GridPainter:
-    """Paints the part of the grid that a layout puts into the view."""
+    """Paints the part of the grid that a layout puts into the view, with the painter's origin at the view's."""
 
     def __init__(self, model: GridModel) -> None:
         self._model = model
@@ -42,7 +72,6 @@ class GridPainter:
 
     def paint(self, painter: QPainter, layout: Layout, clip: QRect) -> None:
         """Paint all cells that `clip` meets."""
-        painter.fillRect(clip, theme.FIELD)
         for block in layout.blocks(clip.top(), clip.top() + clip.height()):
             painter.setClipRect(QRect(clip.left(), block.top, clip.width(), block.height))
             self._block(painter, layout, block, clip)
@@ -51,21 +80,28 @@ class GridPainter:
             painter.fillRect(QRect(clip.left(), layout.frozen_height - 2, clip.width(), 2), theme.grey(140))
 
     def _block(self, painter: QPainter, layout: Layout, block: Block, clip: QRect) -> None:
-        first, last = layout.columns_between(clip.left(), clip.left() + clip.width())
+        # A pixel more on both sides: the origin may have moved by half of one.
+        left = max(layout.pixel(clip.left()) - 1, -layout.left)
+        right = min(layout.pixel(clip.left() + clip.width()) + 2, layout.whole - layout.left)
+        first, last = layout.columns_between(left, right)
         if first >= last:
             return
-        codes = self._model.picture.codes(self._model.state)[block.first : block.last, first:last]
-        x, width, height = layout.x_of(first), layout.width, layout.height
-        across, down = (last - first) * width, (block.last - block.first) * height
-        detailed = width >= MARKS_FROM
+        listed = self._model.picture.codes(self._model.state)[block.first : block.last]
+        codes = shown_codes(listed, layout, left, right)
+        ratio, height = layout.ratio, layout.height
+        detailed = layout.width >= MARKS_FROM
         drawn = np.where(codes == shades.INTENDED, shades.SAME, codes) if detailed else codes
-        painter.drawImage(QRect(x, block.y, across, down), shades.image_of(drawn))
-        for y in range(block.y + height - 1, block.y + down, height):
-            painter.fillRect(x, y, across, 1, theme.LINE)
-        if width >= GAPS_FROM:
-            for right in range(x + width - 1, x + across, width):
-                painter.fillRect(right, block.y, 1, down, theme.LINE)
+        x, across, down = left / ratio, (right - left) / ratio, (block.last - block.first) * height
+        painter.drawImage(QRectF(x, block.y, across, down), shades.image_of(drawn))
+        thin = hair(ratio) / ratio
+        for y in range(block.y + height, block.y + down + 1, height):
+            painter.fillRect(QRectF(x, y - thin, across, thin), theme.LINE)
+        if layout.width >= GAPS_FROM:
+            for column in range(first, last):
+                end = layout.span(column)[1] / ratio
+                painter.fillRect(QRectF(end - thin, block.y, thin, down), theme.LINE)
         if detailed:
+            codes = listed[:, first:last]
             said = codes > shades.SAME_IN_GROUP
             spots = np.argwhere(
                 said | (codes != shades.EMPTY) if self._model.shown is not Shown.DRIFT else said
@@ -77,14 +113,15 @@ class GridPainter:
         self, painter: QPainter, layout: Layout, places: Iterable[tuple[int, int]], codes: Iterable[int]
     ) -> None:
         state, model = self._model.state, self._model
-        texts: list[tuple[QRect, str, QColor]] = []
-        shapes: list[tuple[QRect, int, QColor]] = []
-        signs: list[tuple[QRect, str, QColor]] = []
-        explained: list[tuple[QRect, QColor]] = []
+        texts: list[tuple[QRectF, str, QColor]] = []
+        shapes: list[tuple[QRectF, int, QColor]] = []
+        signs: list[tuple[QRectF, str, QColor]] = []
+        explained: list[tuple[QRectF, QColor]] = []
+        room = int(layout.width) - 8
         for (index, place), code in zip(places, codes, strict=True):
             column = state.columns[place]
             row = state.row_at(state.lines[index], column)
-            cell = QRect(layout.x_of(place), layout.y_of(index), layout.width - 1, layout.height - 1)
+            cell = cell_rect(layout, index, place)
             ink = self._inks[code]
             if code == shades.INTENDED:
                 # Meant: the drift's colour stays readable as a frame, the fill goes back to grey.
@@ -102,9 +139,9 @@ class GridPainter:
             if layout.width >= TEXT_FROM:
                 text = model.text(row, column)
                 if text:
-                    texts.append((cell, self._fit(text, layout.width - 8), ink))
+                    texts.append((cell, self._fit(text, room), ink))
         for cell, ink in explained:
-            painter.fillRect(cell.left() + 3, cell.top() + 2, 7, 2, ink)
+            painter.fillRect(QRectF(cell.left() + 3, cell.top() + 2, 7, 2), ink)
         painter.setFont(self._font)
         for cell, text, ink in texts:
             painter.setPen(ink)
@@ -117,7 +154,7 @@ class GridPainter:
         painter.setFont(self._small)
         for cell, sign, ink in signs:
             painter.setPen(ink)
-            painter.drawText(QRect(cell.right() - 13, cell.top(), 12, 12), _CENTRE, sign)
+            painter.drawText(QRectF(cell.right() - 14, cell.top(), 12, 12), _CENTRE, sign)
 
     def _fit(self, text: str, width: int) -> str:
         key = (text, width)
@@ -130,25 +167,35 @@ class GridPainter:
         return fitted
 
 
-def _mark(painter: QPainter, cell: QRect, grade: int) -> None:
-    left, bottom = cell.left() + 3, cell.bottom() - 2
+def _mark(painter: QPainter, cell: QRectF, grade: int) -> None:
+    left, bottom = cell.left() + 3, cell.bottom() - 3
     if grade == Grade.BREAK:
-        painter.drawRect(left, bottom - 5, 5, 5)
+        painter.drawRect(QRectF(left, bottom - 5, 5, 5))
     elif grade == Grade.DRIFT:
-        triangle = [QPoint(left, bottom), QPoint(left + 6, bottom), QPoint(left + 3, bottom - 6)]
-        painter.drawPolygon(QPolygon(triangle))
+        triangle = [QPointF(left, bottom), QPointF(left + 6, bottom), QPointF(left + 3, bottom - 6)]
+        painter.drawPolygon(QPolygonF(triangle))
     elif grade == Grade.WITHIN:
-        painter.drawEllipse(left, bottom - 2, 2, 2)
+        painter.drawEllipse(QRectF(left, bottom - 2, 2, 2))
+
+
+def cell_rect(layout: Layout, line: int, column: int, *, to_column: int | None = None) -> QRectF:
+    """A cell without the line that parts it from the next, in Qt's pixels from the view's origin; with `to_column` all
+    cells from the one to the other."""
+    start = layout.span(column)[0]
+    end = layout.span(column if to_column is None else to_column)[1]
+    gap = hair(layout.ratio)
+    if layout.width >= GAPS_FROM:
+        end -= gap
+    width = max(end - start, 1) / layout.ratio
+    return QRectF(start / layout.ratio, layout.y_of(line), width, layout.height - gap / layout.ratio)
 
 
 def paint_selection(painter: QPainter, layout: Layout, ranges: Iterable[tuple[int, int, int, int]]) -> None:
     """Frame what is selected: ranges as first and last line, first and last column, all within. Wide cells are framed one
     by one, narrow ones together."""
-    painter.setBrush(Qt.BrushStyle.NoBrush)
-    painter.setPen(QPen(theme.TEXT, 1))
     first, last = layout.columns_between(0, layout.room_x)
     for block in layout.blocks(0, layout.room_y):
-        painter.setClipRect(QRect(0, block.top, layout.room_x, block.height))
+        painter.setClipRect(QRectF(0, block.top, layout.room_x / layout.ratio, block.height))
         for top, bottom, left, right in ranges:
             lines = range(max(top, block.first), min(bottom + 1, block.last))
             columns = range(max(left, first), min(right + 1, last))
@@ -157,30 +204,37 @@ def paint_selection(painter: QPainter, layout: Layout, ranges: Iterable[tuple[in
             if layout.width >= MARKS_FROM:
                 for line in lines:
                     for column in columns:
-                        painter.drawRect(_cell(layout, line, column))
+                        _frame(painter, layout, cell_rect(layout, line, column), theme.TEXT)
             else:
-                painter.drawRect(
-                    _cell(layout, lines[0], columns[0]).united(_cell(layout, lines[-1], columns[-1]))
-                )
+                high = cell_rect(layout, lines[0], columns[0], to_column=columns[-1])
+                low = cell_rect(layout, lines[-1], columns[0], to_column=columns[-1])
+                _frame(painter, layout, high.united(low), theme.TEXT)
     painter.setClipping(False)
 
 
 def paint_cursor(painter: QPainter, layout: Layout, line: int, column: int, *, focused: bool) -> None:
     """Frame the cell under the cursor, at least wide enough to be seen: light around dark, so that it shows on any
     colour."""
-    cell = _cell(layout, line, column)
-    if cell.width() < 6:
-        cell.adjust(-4, 0, 4, 0)
+    cell = cell_rect(layout, line, column)
+    if cell.width() < 7:
+        # Around a narrow one, as far on both sides, so that the cell itself stays in sight in the middle.
+        reach = round(4 * layout.ratio) / layout.ratio
+        cell.adjust(-reach, 0, reach, 0)
     if line >= layout.frozen:
-        painter.setClipRect(QRect(0, layout.frozen_height, layout.room_x, layout.room_y))
-    painter.setBrush(Qt.BrushStyle.NoBrush)
-    painter.setPen(QPen(theme.grey(16), 1))
-    painter.drawRect(cell.adjusted(2, 2, -2, -2))
-    painter.setPen(QPen(theme.BRIGHT if focused else theme.DIM_TEXT, 1))
-    painter.drawRect(cell)
-    painter.drawRect(cell.adjusted(1, 1, -1, -1))
+        painter.setClipRect(QRectF(0, layout.frozen_height, layout.room_x / layout.ratio, layout.room_y))
+    bright = theme.BRIGHT if focused else theme.DIM_TEXT
+    for colour in (bright, bright, theme.grey(16)):
+        _frame(painter, layout, cell, colour)
+        thin = hair(layout.ratio) / layout.ratio
+        cell.adjust(thin, thin, -thin, -thin)
     painter.setClipping(False)
 
 
-def _cell(layout: Layout, line: int, column: int) -> QRect:
-    return QRect(layout.x_of(column), layout.y_of(line), max(layout.width - 2, 1), max(layout.height - 2, 1))
+def _frame(painter: QPainter, layout: Layout, rect: QRectF, colour: QColor) -> None:
+    """The thinnest line along the inside of a rectangle. Filled, since a stroke may fall on either of two pixels."""
+    thin = hair(layout.ratio) / layout.ratio
+    x, y, width, height = rect.x(), rect.y(), rect.width(), rect.height()
+    painter.fillRect(QRectF(x, y, width, thin), colour)
+    painter.fillRect(QRectF(x, y + height - thin, width, thin), colour)
+    painter.fillRect(QRectF(x, y, thin, height), colour)
+    painter.fillRect(QRectF(x + width - thin, y, thin, height), colour)

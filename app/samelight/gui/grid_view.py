@@ -4,16 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from PySide6.QtCore import (
-    QItemSelection,
-    QItemSelectionModel,
-    QModelIndex,
-    QPersistentModelIndex,
-    QPoint,
-    QRect,
-    Qt,
-    Signal,
-)
+from PySide6.QtCore import QItemSelection, QItemSelectionModel, QModelIndex, QPoint, Qt, Signal
 from PySide6.QtGui import (
     QFocusEvent,
     QGuiApplication,
@@ -25,46 +16,31 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QAbstractItemView, QComboBox, QTableView, QWidget
 
-from samelight.gui.grid_headers import (
-    COLUMN_WIDTH,
-    NARROWEST,
-    ROW_HEIGHT,
-    WIDEST,
-    NameHeader,
-    ShotHeader,
-)
-from samelight.gui.grid_layout import Layout
+from samelight.gui import theme
+from samelight.gui.grid_headers import COLUMN_WIDTH
 from samelight.gui.grid_menus import line_menu, shot_menu
 from samelight.gui.grid_model import GridModel, Role
-from samelight.gui.grid_paint import GridPainter, paint_cursor, paint_selection
-from samelight.gui.rows import GridState, Line, Order, as_text
+from samelight.gui.grid_paint import GridPainter, paint_cursor, paint_selection, start_on_a_pixel
+from samelight.gui.grid_place import Index, PlacedTable
+from samelight.gui.rows import Line, Order, as_text
 from samelight.gui.selection import Range, cells_shown, cells_to_decide, lines_and_shots
 
 __all__ = ["COLUMN_WIDTH", "GridView"]
 
-Index = QModelIndex | QPersistentModelIndex
 _ENTER_KEYS = (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space)
 
 
-class GridView(QTableView):
-    """The table itself. It paints its cells as one picture; `Layout` says where each of them lies."""
+class GridView(PlacedTable):
+    """The table itself. It paints its cells as one picture."""
 
     spot_changed = Signal(int, int)
     """Row and column of the table's cell under the cursor."""
-    geometry_changed = Signal()
-    """Cells moved: scrolled, zoomed, resized or listed anew."""
     together_changed = Signal()
     """Other lights are to be drawn together in the traces."""
 
     def __init__(self, model: GridModel, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._grid = model
+        super().__init__(model, parent)
         self._painter = GridPainter(model)
-        self.names = NameHeader(model, self)
-        self.shots = ShotHeader(model, self)
-        self.setVerticalHeader(self.names)
-        self.setHorizontalHeader(self.shots)
-        self.setModel(model)
         self.names.toggled.connect(self._toggle)
         self.names.plotted.connect(self.plot_together)
         self.names.chosen.connect(self._select_line)
@@ -74,8 +50,6 @@ class GridView(QTableView):
         self.setWordWrap(False)
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
-        self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOn)
         self.setFrameShape(QTableView.Shape.NoFrame)
         self.setCornerButtonEnabled(False)
@@ -90,117 +64,19 @@ class GridView(QTableView):
         )
         self.order_box.setAccessibleName("Order of rows")
         self.order_box.currentTextChanged.connect(self._reorder)
-        for bar in (self.horizontalScrollBar(), self.verticalScrollBar()):
-            bar.valueChanged.connect(self._moved)
-            bar.rangeChanged.connect(self._moved)
-        model.modelReset.connect(self._relisted)
-
-    # Where things lie
-
-    @property
-    def grid_state(self) -> GridState:
-        """What the grid shows now."""
-        return self._grid.state
-
-    @property
-    def column_width(self) -> int:
-        """The width of every column, in pixels."""
-        return self.shots.defaultSectionSize()
-
-    def layout_now(self) -> Layout:
-        """Where every cell lies at this moment."""
-        view, state = self.viewport(), self.grid_state
-        room = view.height()
-        # Pinned lines stay while there is as much room again for the others.
-        frozen = min(state.pins, room // 2 // ROW_HEIGHT)
-        return Layout(
-            self.column_width,
-            ROW_HEIGHT,
-            len(state.columns),
-            len(state.lines),
-            self.horizontalScrollBar().value(),
-            self.verticalScrollBar().value(),
-            view.width(),
-            room,
-            frozen,
-        )
-
-    def _moved(self) -> None:
-        layout = self.layout_now()
-        self.names.lay_out(layout)
-        self.shots.lay_out(layout)
-        self.geometry_changed.emit()
-
-    def _relisted(self) -> None:
-        self._moved()
-        for part in (self, self.names, self.shots):
-            part.viewport().update()
-
-    def set_column_width(self, width: int) -> None:
-        """Make every column this wide."""
-        self.shots.setDefaultSectionSize(max(NARROWEST, min(WIDEST, width)))
-        self.updateGeometries()
-        self._moved()
-        self.viewport().update()
-
-    def zoom(self, steps: int, anchor: float | None = None) -> None:
-        """Widen (steps above 0) or narrow the columns; the shot under `anchor` stays where it is."""
-        old = self.column_width
-        width = round(old * 1.15**steps)
-        width = old + steps if width == old else width
-        x = self.viewport().width() / 2 if anchor is None else anchor
-        place = (self.horizontalScrollBar().value() + x) / old
-        self.set_column_width(width)
-        self.horizontalScrollBar().setValue(round(place * self.column_width - x))
-
-    def scroll_to(self, left: int, top: int) -> None:
-        """Scroll to a place, in pixels of the whole grid."""
-        self.horizontalScrollBar().setValue(left)
-        self.verticalScrollBar().setValue(top)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         # In the corner above the names, which is theirs to order.
         self.order_box.setGeometry(4, 1, self.names.width() - 8, self.shots.height() - 2)
-        self._moved()
-
-    def scrollContentsBy(self, dx: int, dy: int) -> None:
-        super().scrollContentsBy(dx, dy)
-        if dy and self.grid_state.pins:
-            self.viewport().update()
-
-    def indexAt(self, pos: QPoint) -> QModelIndex:
-        layout = self.layout_now()
-        line, column = layout.line_at(pos.y()), layout.column_at(pos.x())
-        return QModelIndex() if line is None or column is None else self._grid.index(line, column)
-
-    def visualRect(self, index: Index) -> QRect:
-        if not index.isValid():
-            return QRect()
-        layout = self.layout_now()
-        return QRect(layout.x_of(index.column()), layout.y_of(index.row()), layout.width, layout.height)
-
-    def scrollTo(
-        self, index: Index, hint: QAbstractItemView.ScrollHint = QAbstractItemView.ScrollHint.EnsureVisible
-    ) -> None:
-        if not index.isValid():
-            return
-        self.executeDelayedItemsLayout()  # after other lines are listed, the scroll bars still have the old ends
-        layout = self.layout_now()
-        across, down = self.horizontalScrollBar(), self.verticalScrollBar()
-        left = index.column() * layout.width
-        across.setValue(_into_view(left, layout.width, layout.left, 0, layout.room_x, hint))
-        if index.row() >= layout.frozen:
-            top = index.row() * layout.height
-            down.setValue(
-                _into_view(top, layout.height, layout.top, layout.frozen_height, layout.room_y, hint)
-            )
 
     # What is drawn
 
     def paintEvent(self, event: QPaintEvent) -> None:
         layout = self.layout_now()
         painter = QPainter(self.viewport())
+        painter.fillRect(event.rect(), theme.FIELD)
+        start_on_a_pixel(painter)
         self._painter.paint(painter, layout, event.rect())
         ranges = self._ranges()
         alone = len(ranges) == 1 and ranges[0][0] == ranges[0][1] and ranges[0][2] == ranges[0][3]
@@ -210,6 +86,10 @@ class GridView(QTableView):
         if current.isValid():
             paint_cursor(painter, layout, current.row(), current.column(), focused=self.hasFocus())
         painter.end()
+
+    def dataChanged(self, first: Index, last: Index, roles: object = ()) -> None:
+        super().dataChanged(first, last)
+        self.viewport().update()  # where Qt believes cells to be is not where they are
 
     def selectionChanged(self, selected: object, deselected: object) -> None:
         # The frames around cells reach over their edges, and pinned lines lie elsewhere than Qt believes.
@@ -263,7 +143,7 @@ class GridView(QTableView):
 
     def wheelEvent(self, event: QWheelEvent) -> None:
         if event.modifiers() & Qt.KeyboardModifier.ControlModifier:
-            self.zoom(1 if event.angleDelta().y() > 0 else -1, event.position().x())
+            self.zoom_by_wheel(event, event.position())
             event.accept()
         else:
             super().wheelEvent(event)
@@ -387,17 +267,3 @@ class GridView(QTableView):
         self.selectionModel().select(
             QItemSelection(first, last), QItemSelectionModel.SelectionFlag.ClearAndSelect
         )
-
-
-def _into_view(
-    start: int, size: int, scroll: int, covered: int, room: int, hint: QAbstractItemView.ScrollHint
-) -> int:
-    """The scroll that brings a cell into view, of which the first `covered` pixels belong to pinned lines."""
-    if hint == QAbstractItemView.ScrollHint.PositionAtCenter:
-        return start + size // 2 - (covered + room) // 2
-    least, most = start + size - room, start - covered
-    if hint == QAbstractItemView.ScrollHint.PositionAtTop or least > most:
-        return most
-    if hint == QAbstractItemView.ScrollHint.PositionAtBottom:
-        return least
-    return min(max(scroll, least), most)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-import numpy as np
-from PySide6.QtCore import QEvent, QPoint, QRect, QRectF, QSize, Qt
+import math
+
+from PySide6.QtCore import QEvent, QPoint, QPointF, QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QFocusEvent, QHelpEvent, QImage, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
@@ -11,6 +12,8 @@ from samelight.drift.words import counted
 from samelight.gui import shades, theme
 from samelight.gui.grid_headers import NAME_WIDTH
 from samelight.gui.grid_model import GridModel
+from samelight.gui.grid_paint import start_on_a_pixel
+from samelight.gui.grid_under import tip_under, worst_under
 from samelight.gui.grid_view import GridView
 from samelight.gui.overview_data import Span, largest
 
@@ -64,38 +67,48 @@ class Overview(QWidget):
         width = min(self._grid.viewport().width(), self.width() - left)
         return QRect(left, _MARGIN, max(width, 0), HEIGHT - 2 * _MARGIN)
 
-    def spans(self) -> tuple[Span, Span]:
-        """What of the shots and of the lines the grid shows."""
+    def map_pixels(self) -> tuple[int, int]:
+        """How many of the screen's pixels the map has, across and down. Across as many as the grid's view, so that both
+        show the same shots under the same pixels where the whole cut fits."""
+        room, ratio = self.map_rect(), self.devicePixelRatioF()
+        return math.floor(room.width() * ratio + 1e-6), math.floor(room.height() * ratio + 1e-6)
+
+    def _down(self) -> Span:
+        """What of the lines the grid shows, in Qt's pixels."""
         layout = self._grid.layout_now()
-        across = Span(layout.columns, layout.width, layout.left, layout.room_x)
         frozen = layout.frozen_height
-        down = Span(layout.lines, layout.height, layout.top + frozen, layout.room_y - frozen)
-        return across, down
+        return Span(layout.lines, layout.height, layout.top + frozen, layout.room_y - frozen)
+
+    def _across(self) -> Span:
+        """What of the shots the grid shows, in the screen's pixels; they are not told apart, since columns need not be
+        whole pixels wide."""
+        layout = self._grid.layout_now()
+        return Span(1, layout.whole, layout.left, layout.room_x)
 
     def frame(self) -> QRectF:
         """The part of the map that the grid shows."""
-        room, (across, down) = self.map_rect(), self.spans()
-        left, right = across.visible(room.width())
-        top, bottom = down.visible(room.height())
+        room = self.map_rect()
+        left, right = self._across().visible(room.width())
+        top, bottom = self._down().visible(room.height())
         return QRectF(room.left() + left, room.top() + top, max(right - left, 4.0), max(bottom - top, 4.0))
 
-    def cell_at(self, place: QPoint) -> tuple[int, int] | None:
+    def under(self, place: QPointF) -> tuple[range, range]:
+        """The lines and the places of the shots under a point."""
+        (width, height), room, ratio = self.map_pixels(), self.map_rect(), self.devicePixelRatioF()
+        state = self._model.state
+        x = (place.x() - room.left()) * ratio - self._grid.layout_now().shift
+        y = (place.y() - room.top()) * ratio
+        lines = Span(len(state.lines), 1, 0, 1).cells_at(y, height)
+        return lines, Span(len(state.columns), 1, 0, 1).cells_at(x, width)
+
+    def cell_at(self, place: QPointF) -> tuple[int, int] | None:
         """Line and place of the shot under a point: of all cells under that pixel the one that drifts most."""
-        room, (across, down) = self.map_rect(), self.spans()
-        columns = across.cells_at(place.x() - room.left(), room.width())
-        lines = down.cells_at(place.y() - room.top(), room.height())
-        if not columns or not lines:
-            return None
-        codes = self._model.picture.codes(self._model.state)
-        under = codes[lines.start : lines.stop, columns.start : columns.stop]
-        line, column = divmod(int(np.argmax(under)), under.shape[1])
-        return lines.start + line, columns.start + column
+        return worst_under(self._model, *self.under(place))
 
     # What is drawn
 
-    def _map(self, room: QRect) -> QImage:
-        state, ratio = self._model.state, self.devicePixelRatioF()
-        width, height = round(room.width() * ratio), round(room.height() * ratio)
+    def _map(self) -> QImage:
+        state, (width, height) = self._model.state, self.map_pixels()
         drawn = (state, state.revision, width, height)
         if drawn != self._drawn:
             self._image = shades.image_of(largest(self._model.picture.codes(state), height, width))
@@ -109,7 +122,11 @@ class Overview(QWidget):
         state = self._model.state
         painter.fillRect(room, theme.EMPTY_CELL)
         if room.width() > 0 and state.lines and state.columns:
-            painter.drawImage(room, self._map(room))
+            image, ratio = self._map(), self.devicePixelRatioF()
+            painter.save()
+            start_on_a_pixel(painter, QPointF(room.topLeft()))
+            painter.drawImage(QRectF(0, 0, image.width() / ratio, image.height() / ratio), image)
+            painter.restore()
             self._cursor(painter, room)
             frame = self.frame().adjusted(-2, -2, 2, 2)  # around what is in view, covering nothing of it
             painter.setBrush(Qt.BrushStyle.NoBrush)
@@ -154,9 +171,9 @@ class Overview(QWidget):
         index = self._grid.currentIndex()
         if not index.isValid():
             return
-        across, down = self.spans()
-        x = room.left() + (index.column() + 0.5) / max(across.count, 1) * room.width()
-        y = room.top() + (index.row() + 0.5) / max(down.count, 1) * room.height()
+        state = self._model.state
+        x = room.left() + (index.column() + 0.5) / max(len(state.columns), 1) * room.width()
+        y = room.top() + (index.row() + 0.5) / max(len(state.lines), 1) * room.height()
         painter.fillRect(QRectF(x - 1.5, room.top() - 5, 3, 5), theme.BRIGHT)
         painter.fillRect(QRectF(x - 1.5, room.bottom() + 1, 3, 5), theme.BRIGHT)
         painter.fillRect(QRectF(room.left() - 6, y - 1.5, 6, 3), theme.BRIGHT)
@@ -164,10 +181,9 @@ class Overview(QWidget):
     # Going there
 
     def _go(self, place: QPoint) -> None:
-        room, (across, down) = self.map_rect(), self.spans()
-        left = across.offset_for(place.x() - room.left(), room.width())
-        frozen = self._grid.layout_now().frozen_height
-        top = down.offset_for(place.y() - room.top(), room.height()) - frozen
+        room, layout = self.map_rect(), self._grid.layout_now()
+        left = self._across().offset_for(place.x() - room.left(), room.width())
+        top = self._down().offset_for(place.y() - room.top(), room.height()) - layout.frozen_height
         self._grid.scroll_to(left, max(top, 0))
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
@@ -179,7 +195,7 @@ class Overview(QWidget):
             self._go(event.position().toPoint())
 
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
-        cell = self.cell_at(event.position().toPoint())
+        cell = self.cell_at(event.position())
         if cell is not None:
             self._grid.go_to_line(cell[0], self._model.state.columns[cell[1]])
             self._grid.setFocus()
@@ -203,15 +219,10 @@ class Overview(QWidget):
 
     def event(self, event: QEvent) -> bool:
         if isinstance(event, QHelpEvent) and event.type() == QEvent.Type.ToolTip:
-            QToolTip.showText(event.globalPos(), self.tip_at(event.pos()), self)
+            QToolTip.showText(event.globalPos(), self.tip_at(QPointF(event.pos())), self)
             return True
         return super().event(event)
 
-    def tip_at(self, place: QPoint) -> str:
+    def tip_at(self, place: QPointF) -> str:
         """What the mouse is told at a place: the cell that drifts most there, or what this map is."""
-        cell = self.cell_at(place)
-        if cell is None:
-            return _HELP
-        state = self._model.state
-        column = state.columns[cell[1]]
-        return self._model.tip(state.row_at(state.lines[cell[0]], column), column)
+        return tip_under(self._model, *self.under(place)) or _HELP

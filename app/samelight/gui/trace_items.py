@@ -11,11 +11,12 @@ import numpy as np
 import pyqtgraph as pg
 from numpy.typing import NDArray
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QPainter, QPen, QPolygonF, QTransform
+from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF, QTransform
 
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.gui import drift_scale, line_styles, theme
+from samelight.gui.grid_layout import Layout
 from samelight.gui.marks import draw_mark
 from samelight.gui.rows import STATES, GridState
 from samelight.gui.trace_data import Panel, Strand, Trace
@@ -34,6 +35,14 @@ class Lines(pg.GraphicsObject):  # type: ignore[misc]  # pyqtgraph has no types
         self._panel: Panel | None = None
         self._state: GridState | None = None
         self._columns: NDArray[np.int64] = np.zeros(0, dtype=np.int64)
+        self._layout: Layout | None = None
+
+    def lay_out(self, layout: Layout) -> None:
+        """Stand under the grid's columns."""
+        moved = self._layout is None or layout.across != self._layout.across
+        self._layout = layout
+        if moved:
+            self.update()
 
     def show_panel(self, panel: Panel, state: GridState) -> None:
         """Draw another plot."""
@@ -49,17 +58,22 @@ class Lines(pg.GraphicsObject):  # type: ignore[misc]  # pyqtgraph has no types
         self.update()
 
     def paint(self, painter: QPainter, *_: Any) -> None:
-        if self._panel is None or self._state is None or not self._columns.size:
+        layout = self._layout
+        if self._panel is None or self._state is None or layout is None:
             return
+        if layout.columns != self._columns.size:
+            return  # other shots are listed, and will be plotted in a moment
         # In pixels from here on: pens and marks keep their size whatever the zoom.
         world = painter.worldTransform()
         painter.save()
         painter.resetTransform()
         view = self.viewRect()
-        first = max(int(np.floor(view.left())) - 1, 0)
-        last = min(int(np.ceil(view.right())) + 1, self._columns.size)
+        first, last = layout.columns_between(0, layout.room_x)
+        first, last = max(first - 1, 0), min(last + 1, layout.columns)
         if first < last:
-            stretch = _Stretch(self._state, self._columns, first, last, world, view)
+            stretch = _Stretch(
+                self._state, self._columns[first:last], layout.shares(first, last), world, view
+            )
             several = len(self._panel.strands) > 1
             for place, strand in enumerate(self._panel.strands):
                 stretch.line(painter, strand, place if several else None)
@@ -70,22 +84,22 @@ class Lines(pg.GraphicsObject):  # type: ignore[misc]  # pyqtgraph has no types
 
 
 class _Stretch:
-    """The shots in view, from place `first` to before `last`, and how they turn into pixels."""
+    """The shots in view, and how they turn into pixels: `columns` are those of the table, `shares` where each starts and
+    ends, in columns of the view."""
 
     def __init__(
         self,
         state: GridState,
         columns: NDArray[np.int64],
-        first: int,
-        last: int,
+        shares: NDArray[np.float64],
         world: QTransform,
         view: QRectF,
     ) -> None:
         self.state = state
-        self.columns = columns[first:last]
+        self.columns = columns
         self.width = world.m11()
-        places = np.arange(first, last, dtype=np.float64)
-        self.x: NDArray[np.float64] = (places + 0.5) * world.m11() + world.dx()
+        self.edges: NDArray[np.float64] = shares * world.m11() + world.dx()
+        self.x: NDArray[np.float64] = self.edges.mean(axis=0)
         self._scale, self._shift = world.m22(), world.dy()
         self._top = view.bottom() * self._scale + self._shift
         self._bottom = view.top() * self._scale + self._shift
@@ -101,34 +115,50 @@ class _Stretch:
     def line(self, painter: QPainter, strand: Strand, place: int | None) -> None:
         trace = strand.trace
         if trace.masters is not None:
+            if place is None:
+                self.band(painter, trace)
             painter.setPen(_MASTER_PEN)
-            half = np.full(self.x.size, self.width / 2)
-            _draw_path(painter, *_steps(self.x, self.y(trace.masters[self.columns]), half))
+            heights = self.y(trace.masters[self.columns])
+            _draw_path(painter, np.ravel(self.edges, order="F"), np.repeat(heights, 2))
         values = trace.values[self.columns]
         # A light that is dark is off the scale; the line breaks there and its point lies on the edge.
         finite = np.where(np.isfinite(values), values, np.nan)
         painter.setPen(_LINE_PEN if place is None else line_styles.pen(place))
         _draw_path(painter, self.x, self.y(finite))
 
+    def band(self, painter: QPainter, trace: Trace) -> None:
+        """The tolerance of each shot, around what it is held against; one stroke for neighbours that share it."""
+        if trace.lows is None or trace.highs is None:
+            return
+        tops, bottoms = self.y(trace.highs[self.columns]), self.y(trace.lows[self.columns])
+        known = np.isfinite(tops) & np.isfinite(bottoms)
+        differs = (tops[1:] != tops[:-1]) | (bottoms[1:] != bottoms[:-1])
+        starts = np.concatenate(([0], np.flatnonzero(differs) + 1))
+        ends = np.concatenate((starts[1:], [tops.size])) - 1
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(_BAND)
+        for start, end in zip(starts[known[starts]].tolist(), ends[known[starts]].tolist(), strict=True):
+            left, right = self.edges[0, start], self.edges[1, end]
+            painter.drawRect(QRectF(left, tops[start], right - left, bottoms[start] - tops[start]))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+
     def jumps(self, painter: QPainter, strand: Strand) -> None:
         """A small bracket between two shots that differ by more than the tolerance, though both are within it."""
         if not strand.jumps:
             return
         heights = self.y(strand.trace.values[self.columns])
-        after = set(strand.jumps)
+        after = np.isin(self.columns[:-1], strand.jumps) & (np.diff(self.columns) == 1)
         painter.setPen(_JUMP_PEN)
         reach = min(max(self.width * 0.3, 2.0), 10.0)
-        for place in range(self.columns.size - 1):
-            column = int(self.columns[place])
-            if column in after and self.columns[place + 1] == column + 1:
-                x, top, bottom = self.x[place] + self.width / 2, heights[place], heights[place + 1]
-                painter.drawLines(
-                    [
-                        QLineF(x - reach, top, x, top),
-                        QLineF(x, top, x, bottom),
-                        QLineF(x, bottom, x + reach, bottom),
-                    ]
-                )
+        for place in np.flatnonzero(after).tolist():
+            x, top, bottom = self.edges[1, place], heights[place], heights[place + 1]
+            painter.drawLines(
+                [
+                    QLineF(x - reach, top, x, top),
+                    QLineF(x, top, x, bottom),
+                    QLineF(x, bottom, x + reach, bottom),
+                ]
+            )
 
     def points(self, painter: QPainter, trace: Trace) -> None:
         """A mark for each shot, as in the grid: dot, triangle where it drifts, square where a lock breaks."""
@@ -136,9 +166,7 @@ class _Stretch:
         values = trace.values[self.columns]
         if trace.title in ("azimuth", "elevation"):
             # A sun that only turned keeps its elevation: the plot that stays on the master's line stays grey.
-            with np.errstate(invalid="ignore"):
-                held = np.abs(values - trace.master) <= (trace.high - trace.low) / 32.0
-            grades = np.where(held, np.minimum(grades, int(Grade.SAME)), grades)
+            grades = np.where(_on_master(trace)[self.columns], np.minimum(grades, int(Grade.SAME)), grades)
         worth = ~np.isnan(values) & ((grades >= Grade.DRIFT) | (self.width >= POINTS_FROM))
         severity = self.state.table.severity[trace.row, self.columns]
         states = self.state.states[trace.row, self.columns]
@@ -148,16 +176,31 @@ class _Stretch:
             dots = zip(self.x[plain].tolist(), heights[plain].tolist(), strict=True)
             painter.setPen(_DOT_PEN)
             painter.drawPoints(QPolygonF([QPointF(x, y) for x, y in dots]))
-        for place in np.flatnonzero(worth & ~plain).tolist():
+        marked = np.flatnonzero(worth & ~plain)
+        # The worst last: where shots share a pixel, it lies on top.
+        for place in marked[np.argsort(severity[marked], kind="stable")].tolist():
             grade, at = int(grades[place]), QPointF(self.x[place], heights[place])
             fill = drift_scale.colour(float(severity[place]))
             draw_mark(painter, at, grade, fill, intended=states[place] == _INTENDED)
 
 
+_BAND = QColor(255, 255, 255, 26)
 _LINE_PEN = QPen(theme.grey(200), 1.5)
 _JUMP_PEN = QPen(theme.BRIGHT, 2)
 _MASTER_PEN = QPen(theme.DIM_TEXT, 1.5, Qt.PenStyle.DashLine)
 _DOT_PEN = QPen(theme.grey(150), 6.0, Qt.PenStyle.SolidLine, Qt.PenCapStyle.RoundCap)
+
+
+def _on_master(trace: Trace) -> NDArray[np.bool_]:
+    """In which shots a trace stands on the master's line, as nearly as can be seen."""
+    low: float | NDArray[np.float64] = trace.low
+    high: float | NDArray[np.float64] = trace.high
+    held: float | NDArray[np.float64] = trace.master
+    if trace.masters is not None and trace.lows is not None and trace.highs is not None:
+        low, high, held = trace.lows, trace.highs, trace.masters
+    with np.errstate(invalid="ignore"):
+        found: NDArray[np.bool_] = np.abs(trace.values - held) <= np.subtract(high, low) / 32.0
+    return found
 
 
 def _draw_path(painter: QPainter, x: NDArray[np.float64], y: NDArray[np.float64]) -> None:
@@ -176,10 +219,3 @@ def _draw_path(painter: QPainter, x: NDArray[np.float64], y: NDArray[np.float64]
             painter.drawPolyline(
                 QPolygonF([QPointF(a, b) for a, b in zip(xs.tolist(), ys.tolist(), strict=True)])
             )
-
-
-def _steps(
-    x: NDArray[np.float64], y: NDArray[np.float64], half: NDArray[np.float64]
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """A level stroke over the width of each column."""
-    return np.ravel(np.column_stack((x - half, x + half))), np.repeat(y, 2)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QResizeEvent, QWheelEvent
@@ -12,6 +13,7 @@ from PySide6.QtWidgets import QApplication, QComboBox, QHBoxLayout, QLabel, QSiz
 
 from samelight.drift.words import number_text
 from samelight.gui import line_styles, theme
+from samelight.gui.grid_under import shots_said
 from samelight.gui.grid_view import GridView
 from samelight.gui.rows import GridState
 from samelight.gui.trace_data import MOST_TOGETHER, Panel, Scale, Trace, panel_of_row, panels_together
@@ -127,15 +129,15 @@ class _Plot(pg.PlotItem):  # type: ignore[misc]  # as above
         self.left.picture = None
         self.left.update()
 
-    def mark(self, place: int | None, column: int | None) -> None:
-        """Ring the point of a shot and draw a line through it."""
-        self.cursor.setVisible(place is not None)
+    def mark(self, x: float | None, column: int | None) -> None:
+        """Ring the point of a shot, which stands at `x`, and draw a line through it."""
+        self.cursor.setVisible(x is not None)
         self.ring.clear()
-        if place is None or column is None or self.panel is None:
+        if x is None or column is None or self.panel is None:
             return
-        self.cursor.setValue(place + 0.5)
+        self.cursor.setValue(x)
         values = [float(strand.trace.values[column]) for strand in self.panel.strands]
-        self.ring.setData(pos=[(place + 0.5, value) for value in values if math.isfinite(value)])
+        self.ring.setData(pos=[(x, value) for value in values if math.isfinite(value)])
 
 
 class _Canvas(pg.GraphicsLayoutWidget):  # type: ignore[misc]  # as above
@@ -165,6 +167,7 @@ class TracesView(QWidget):
         self._row: int | None = None
         self._column: int | None = None
         self._drawn: tuple[object, ...] = ()
+        self._laid_out: tuple[int, int] | None = None
         self.plots: list[_Plot] = []
         self._canvas = _Canvas()
         self._canvas.setBackground(theme.WINDOW)
@@ -228,8 +231,8 @@ class TracesView(QWidget):
         if drawn != self._drawn:
             self._drawn = drawn
             self._replot(state, row)
-        self._mark(column)
         self.align()
+        self._mark(column)
 
     def redraw(self) -> None:
         """Plot the same row again, by what is asked for now."""
@@ -275,11 +278,17 @@ class TracesView(QWidget):
             plot.show_panel(panel, state)
 
     def _mark(self, column: int | None) -> None:
-        place = self._state.place(column) if self._state is not None and column is not None else None
+        x = self._x_of(column)
         for plot in self.plots:
-            plot.mark(place, column)
+            plot.mark(x, column)
             self._say(plot, column)
         self._read_out(None)
+
+    def _x_of(self, column: int | None) -> float | None:
+        """Where a shot stands in the plots; None where it is not listed."""
+        place = self._state.place(column) if self._state is not None and column is not None else None
+        layout = self._grid.layout_now()
+        return layout.along(place) if place is not None and place < layout.columns else None
 
     def _say(self, plot: _Plot, column: int | None) -> None:
         """Write beside a plot what it says of a shot."""
@@ -299,14 +308,16 @@ class TracesView(QWidget):
         plot.left.said = said
         plot.left.update()
 
-    def _read_out(self, column: int | None) -> None:
-        """Say in one line what all plots read in a shot, and whether it jumps at a cut beside it."""
+    def _read_out(self, column: int | None, places: range = range(0)) -> None:
+        """Say in one line what all plots read in a shot, and whether it jumps at a cut beside it; before it, of which
+        shots under the pointer it is the worst."""
         column = self._column if column is None else column
         if column is None or self._state is None:
             self.said.clear()
             return
         shots = self._state.table.shots
-        parts = [shots[column]]
+        several = f"{shots_said(self._state, places)}, the worst: " if len(places) > 1 else ""
+        parts = [f"{several}{shots[column]}"]
         for plot in self.plots:
             if plot.panel is None:
                 continue
@@ -329,60 +340,83 @@ class TracesView(QWidget):
 
     def align(self) -> None:
         """Put every column of the plots exactly under the grid's column."""
-        grid = self._grid
+        grid, layout = self._grid, self._grid.layout_now()
         names = grid.verticalHeader().width() + grid.frameWidth()
         right = self.width() - names - grid.viewport().width()
         self._holder.setContentsMargins(0, 0, max(right, 0), 0)
-        first = grid.horizontalScrollBar().value() / grid.column_width
-        last = first + grid.viewport().width() / grid.column_width
+        if not layout.columns:
+            return
+        # One of the screen's pixels in columns, and where the grid's first one begins: at a whole pixel.
+        each = layout.columns / layout.whole
+        first = (layout.left - layout.shift) * each
+        last = first + grid.viewport().width() * layout.ratio * each
         for plot in self.plots:
-            if (
-                plot.left.width() != names
-            ):  # an axis draws itself anew whenever it is told, even of the same width
+            # An axis draws itself anew whenever it is told, even of the same width.
+            if plot.left.width() != names:
                 plot.left.setWidth(names)
+            plot.lines.lay_out(layout)
             plot.vb.setXRange(first, last, padding=0)
+        if (layout.whole, layout.columns) != self._laid_out:
+            self._laid_out = layout.whole, layout.columns
+            x = self._x_of(self._column)
+            for plot in self.plots:
+                plot.mark(x, self._column)
 
     def x_of_column(self, column: int) -> float:
-        """Where the middle of a listed column of the table lies in this widget, in pixels."""
-        place = self._state.place(column) if self._state is not None else None
-        scene = self.plots[0].vb.mapViewToScene(QPointF((column if place is None else place) + 0.5, 0))
-        return float(self._canvas.mapTo(self, QPointF(self._canvas.viewportTransform().map(scene))).x())
+        """Where the middle of a listed column of the table lies in this widget, in Qt's pixels."""
+        x = self._x_of(column)
+        scene = self.plots[0].vb.mapViewToScene(QPointF(math.nan if x is None else x, 0))
+        return float(self._canvas.mapTo(self, self._canvas.viewportTransform().map(scene)).x())
 
     def _wheel(self, event: QWheelEvent) -> None:
-        if event.modifiers() & Qt.KeyboardModifier.ControlModifier:
-            names = self._grid.verticalHeader().width()
-            self._grid.zoom(1 if event.angleDelta().y() > 0 else -1, event.position().x() - names)
-        else:
+        if not event.modifiers() & Qt.KeyboardModifier.ControlModifier:
             QApplication.sendEvent(self._grid.viewport(), event)
+            return
+        scene = self._canvas.mapToScene(event.position().toPoint())
+        found = self._found_at(QPointF(scene))
+        place = self._place(found) if found is not None else None
+        x = event.position().x() - self._grid.viewport().x()
+        self._grid.zoom(event.angleDelta().y() / 120.0, x, place)
 
-    def _column_at(self, scene: QPointF) -> tuple[_Plot, int] | None:
-        """The plot under a point and the table's column there."""
-        columns = self._state.columns if self._state is not None else []
+    def _found_at(self, scene: QPointF) -> tuple[_Plot, range] | None:
+        """The plot under a point, and the places of the shots there: several where they share a pixel."""
         for plot in self.plots:
             if plot.vb.sceneBoundingRect().contains(scene):
-                place = math.floor(plot.vb.mapSceneToView(scene).x())
-                if 0 <= place < len(columns):
-                    return plot, columns[place]
+                layout = self._grid.layout_now()
+                x = self._canvas.viewportTransform().map(scene).x() - self._grid.viewport().x()
+                columns = layout.columns_at(layout.pixel(x))
+                return (plot, columns) if columns else None
         return None
 
+    def _place(self, found: tuple[_Plot, range]) -> int:
+        """Of the shots under a point the one that drifts most in what is plotted there; of equal ones the first."""
+        plot, places = found
+        if len(places) == 1 or self._state is None or plot.panel is None:
+            return places[0]
+        columns = np.asarray(self._state.columns[places.start : places.stop])
+        rows = np.asarray([strand.trace.row for strand in plot.panel.strands])
+        return places[int(np.argmax(self._state.table.severity[rows[:, None], columns].max(axis=0)))]
+
     def _clicked(self, event: Any) -> None:
-        found = self._column_at(event.scenePos())
+        found = self._found_at(event.scenePos())
         panel = found[0].panel if found is not None else None
-        if found is None or panel is None:
+        if found is None or panel is None or self._state is None:
             return
-        plot, column = found
+        column = self._state.columns[self._place(found)]
         # With several lines the nearest one to the pointer is meant.
-        height = plot.vb.mapSceneToView(event.scenePos()).y()
+        height = found[0].vb.mapSceneToView(event.scenePos()).y()
         strands = [s for s in panel.strands if math.isfinite(s.trace.values[column])]
         nearest = min(strands, key=lambda s: abs(float(s.trace.values[column]) - height), default=None)
         self.picked.emit((nearest or panel.strands[0]).trace.row, column)
 
     def _hovered(self, scene: QPointF) -> None:
-        found = self._column_at(scene)
-        column = found[1] if found is not None else self._column
+        found = self._found_at(scene)
+        column = self._column
+        if found is not None and self._state is not None:
+            column = self._state.columns[self._place(found)]
         for plot in self.plots:
             self._say(plot, column)
-        self._read_out(found[1] if found is not None else None)
+        self._read_out(None if found is None else column, found[1] if found is not None else range(0))
 
 
 def _off(trace: Trace, column: int) -> str:
