@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import csv
+import math
 import shutil
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
 import pytest
-from PySide6.QtCore import QPoint, QRect, Qt
+from PySide6.QtCore import QPoint, QRect, QSizeF, Qt
 from PySide6.QtGui import QFontMetricsF, QGuiApplication
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import (
@@ -30,14 +32,14 @@ from exr_help import write_grey
 from gui_help import answer_reason, open_window, press
 from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
-from samelight.gui import review_screens
-from samelight.gui.frames import FULL
-from samelight.gui.keys_box import show_keys
+from samelight.gui import frame_cache, review_screens
+from samelight.gui.frames import FULL, Frame
+from samelight.gui.keys_box import KeysBox, show_keys
 from samelight.gui.main_window import MainWindow
 from samelight.gui.memory import Memory
 from samelight.gui.review_commands import REVIEW_COMMANDS
 from samelight.gui.review_data import Compare, Other
-from samelight.gui.review_type import TypeSizes
+from samelight.gui.review_type import TypeSizes, density_of, pixel_font
 from samelight.gui.review_window import ReviewWindow
 from samelight.session import open_session
 
@@ -116,6 +118,60 @@ def grid_shot(window: MainWindow) -> str:
     current = window.grid.current_line()
     assert current is not None
     return window.model.state.table.shots[current[1]]
+
+
+def test_a_dailies_session_from_start_to_end(
+    qtbot: QtBot, harbour_folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By keys alone: up on the screen, full, along the cut, wiped, noted, sent back, saved; then what is on disk."""
+    window = open_window(qtbot, harbour_folder)
+    window.select("HB_040", "lights.sun.direction")
+    press(qtbot, window, "review")
+    review = window.review.window
+    assert review is not None and shot(review) == "HB_040"
+    review.showNormal()
+    settled(review, qtbot)
+    key(review, qtbot, Qt.Key.Key_F11)
+    assert review.isFullScreen() and review.size() == review.screen().size()
+
+    key(review, qtbot, Qt.Key.Key_Right, Qt.Key.Key_Right)
+    assert (shot(review), grid_shot(window)) == ("HB_060", "HB_060")
+    key(review, qtbot, Qt.Key.Key_C)
+    line, middle = review.pane.line_x(), review.pane.wiped_place().center().y()
+    assert abs(level(review, QPoint(line - 20, middle)) - GREY_118) <= 1
+    assert abs(level(review, QPoint(line + 20, middle)) - GREY_162) <= 1
+    key(review, qtbot, Qt.Key.Key_Plus, Qt.Key.Key_Plus)
+    assert abs(level(review, QPoint(line - 20, middle)) - GREY_162) <= 1
+    key(review, qtbot, Qt.Key.Key_0)
+    before = review.grab().toImage()
+
+    key(review, qtbot, Qt.Key.Key_T)
+    qtbot.keyClicks(review.note_edit, "Sun too high; keep the sky")
+    QTest.keyClick(review.note_edit, Qt.Key.Key_Return)
+    answer_reason("Bring the sun back", "ada")
+    key(review, qtbot, Qt.Key.Key_S)
+    assert review.grab().toImage() != before, "what was said is on the screen"
+    save_as(monkeypatch, tmp_path / "today.csv")
+    key(review, qtbot, Qt.Key.Key_E, control=True)
+    key(review, qtbot, Qt.Key.Key_Escape)
+    assert not review.isFullScreen()
+    window.close()
+    assert not review.isVisible()
+
+    made = open_session(harbour_folder).ledger.all()
+    assert [(one.shot, one.reason) for one in made if one.verb is Verb.NOTE] == [
+        ("HB_060", "Sun too high; keep the sky")
+    ]
+    returned = [one for one in made if one.verb is Verb.RETURN]
+    assert {(one.shot, one.who, one.reason) for one in returned} == {("HB_060", "ada", "Bring the sun back")}
+    assert "lights.sun.direction" in {one.parameter for one in returned}
+    assert len(list((harbour_folder / "decisions").glob("*.yaml"))) == len(made)
+    with (tmp_path / "today.csv").open(encoding="utf-8-sig", newline="") as file:
+        rows = [(row["shot"], row["what"], row["text"]) for row in csv.DictReader(file)]
+    assert rows == [
+        ("HB_060", "note", "Sun too high; keep the sky"),
+        ("HB_060", "sent back", "Bring the sun back"),
+    ]
 
 
 # Walking the cut
@@ -250,6 +306,36 @@ def test_a_new_render_comes_up_by_itself(review: ReviewWindow, qtbot: QtBot, har
     qtbot.waitUntil(lambda: abs(level(review, middle) - GREY_162) <= 1, timeout=20000)
     (harbour_folder / "frames/HB_060.exr").unlink()
     qtbot.waitUntil(lambda: "No frame" in review.pane.accessibleDescription(), timeout=20000)
+
+
+def test_while_the_frame_is_read_its_small_copy_stands_in(
+    review: ReviewWindow, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """HB_050 is known small from the side; going there shows that until the full one is read."""
+    go = threading.Event()
+    load = frame_cache.load
+
+    def slow(folder: Path, name: str, longest: int, *rest: object) -> Frame:
+        if longest == FULL:
+            assert go.wait(20)
+        return load(folder, name, longest, *rest)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(frame_cache, "load", slow)
+    review.actions_by_name["previous_shot"].trigger()
+    assert shot(review) == "HB_050"
+    assert abs(level(review, review.pane.area().center()) - 85) <= 1
+    assert review.bar.view_label.text().endswith("; a small copy, until the frame is read")
+    go.set()
+    settled(review, qtbot)
+    assert review.frames.frame("HB_050", FULL) is not None
+    assert "small copy" not in review.bar.view_label.text()
+
+
+def test_the_next_frame_is_read_before_it_is_asked_for(review: ReviewWindow, qtbot: QtBot) -> None:
+    review.go("HB_010")
+    settled(review, qtbot)
+    review.actions_by_name["next_shot"].trigger()
+    assert shot(review) == "HB_020" and review.frames.frame("HB_020", FULL) is not None
 
 
 # Saying something
@@ -416,13 +502,80 @@ def test_a_place_that_cannot_be_saved_to_is_said(
 # The window itself
 
 
-@pytest.mark.parametrize("height", [480, 720, 1080, 2160])
-def test_capitals_are_a_fortieth_of_the_height(height: int) -> None:
-    sizes = TypeSizes.for_height(height)
-    from samelight.gui.review_type import pixel_font
+def seen_from(distance_m: float, pixels: float, screen_inches: float, screen_pixels: int) -> float:
+    """Under how many minutes of arc so many pixels are seen, of a 16:9 screen so many pixels high."""
+    high_mm = screen_inches * 25.4 * 9 / math.hypot(16, 9)
+    return math.degrees(math.atan2(pixels / screen_pixels * high_mm, distance_m * 1000)) * 60
 
+
+def density(screen_inches: float, screen_pixels: int) -> float:
+    return screen_pixels / (screen_inches * 9 / math.hypot(16, 9))
+
+
+@pytest.mark.parametrize("pixels", [720, 1080, 2160])
+@pytest.mark.parametrize("inches", [43, 55, 65, 85, 120])
+def test_the_room_reads_it_from_three_metres(inches: int, pixels: int) -> None:
+    """Capitals of at least 20 minutes of arc on any screen large enough for a room; the name is twice that."""
+    sizes = TypeSizes.fitting(pixels, density(inches, pixels))
+    for em, wanted in ((sizes.room, 20), (sizes.name, 40)):
+        capital = QFontMetricsF(pixel_font(em)).capHeight()
+        assert seen_from(3.0, capital, inches, pixels) >= wanted - 0.1
+    # Never more than the frame can spare, and never a pixel of em more than that needs.
+    assert QFontMetricsF(pixel_font(sizes.room - 1)).capHeight() <= pixels / 30
+    assert sizes.read_from(density(inches, pixels)) >= 2.99
+
+
+@pytest.mark.parametrize(("inches", "metres"), [(24, 1.7), (27, 1.95), (32, 2.3)])
+def test_on_a_smaller_screen_it_says_from_where_it_is_read(inches: int, metres: float) -> None:
+    sizes = TypeSizes.fitting(1080, density(inches, 1080))
+    capital = QFontMetricsF(pixel_font(sizes.room)).capHeight()
+    assert capital == pytest.approx(1080 / 30, abs=1)
+    distance = sizes.read_from(density(inches, 1080))
+    assert distance == pytest.approx(metres, abs=0.06)
+    assert seen_from(distance, capital, inches, 1080) == pytest.approx(20, abs=0.3)
+
+
+@pytest.mark.parametrize("height", [480, 720, 1080, 2160])
+def test_on_a_screen_that_tells_no_size_capitals_are_a_fortieth_of_the_height(height: int) -> None:
+    sizes = TypeSizes.fitting(height)
     assert QFontMetricsF(pixel_font(sizes.room)).capHeight() >= height / 40
+    assert QFontMetricsF(pixel_font(sizes.room - 1)).capHeight() < height / 40 + 1
     assert QFontMetricsF(pixel_font(sizes.name, bold=True)).capHeight() >= height / 20
+
+
+def test_the_size_of_a_screen_is_believed_only_where_it_can_be(qtbot: QtBot) -> None:
+    class Screen:
+        def __init__(self, millimetres: float, dots: float) -> None:
+            self.physicalSize = lambda: QSizeF(millimetres, millimetres)
+            self.physicalDotsPerInchY = lambda: dots
+
+    said = [(0.0, 96.0), (16.0, 1500.0), (600.0, 92.0), (9000.0, 3.0)]
+    assert [density_of(Screen(*each)) for each in said] == [None, None, 92.0, None]  # type: ignore[arg-type]
+    assert density_of(None) is None
+
+
+def test_the_screen_it_is_on_sets_the_size(review: ReviewWindow, qtbot: QtBot) -> None:
+    dots = density_of(review.screen())
+    assert dots is not None
+    assert review.sizes == TypeSizes.fitting(review.height(), dots)
+    says = f"its words are read from {review.sizes.read_from(dots):.1f} m"
+    assert says in review.bar.screen_button.toolTip()
+    review.bar.show_distance(None)
+    assert "read from" not in review.bar.screen_button.toolTip()
+
+
+def test_a_long_name_gives_way_and_is_said_in_whole(review: ReviewWindow, qtbot: QtBot) -> None:
+    label, name = review.name_label, "HB_" + 12 * "a_long_name_" + "010"
+    short = label.grab().toImage()
+    label.setText(name)
+    settled(review, qtbot)
+    assert label.text() == name and label.toolTip() == f"Shot: {name}"
+    assert label.shown_text() != name and "…" in label.shown_text()
+    assert label.geometry().right() < review.place_label.geometry().left() < review.width()
+    assert label.grab().toImage() != short
+    label.setText("HB_060")
+    settled(review, qtbot)
+    assert (label.shown_text(), label.toolTip()) == ("HB_060", "Shot")
 
 
 @pytest.mark.parametrize("size", [(1280, 720), (1920, 1080), (3840, 2160)])
@@ -485,11 +638,11 @@ def test_every_command_has_its_own_key(review: ReviewWindow) -> None:
 
 def test_the_keys_are_listed(review: ReviewWindow, monkeypatch: pytest.MonkeyPatch) -> None:
     said: list[str] = []
-    monkeypatch.setattr(QMessageBox, "exec", lambda box: said.append(box.text()))
+    monkeypatch.setattr(KeysBox, "exec", lambda box: said.append(box.text.toPlainText()))
     review.actions_by_name["keys"].trigger()
     assert "PgDown" in said[0] and "Next open shot" in said[0]
     show_keys(review, [("<", "less & more")])
-    assert "&lt;" in said[1] and "less &amp; more" in said[1]
+    assert said[1].split() == ["<", "less", "&", "more"]
 
 
 def test_full_screen_and_back(review: ReviewWindow, qtbot: QtBot) -> None:
@@ -539,7 +692,7 @@ def test_it_is_brought_up_again_at_the_cursor(review: ReviewWindow, window: Main
     assert not review.isVisible()
     window.select("HB_120", "render.gi.range")
     # While nobody looks, nothing is read.
-    window.do_reload()
+    window.run("reload")
     qtbot.waitUntil(lambda: not window.loader.busy, timeout=20000)
     assert not review.frames.busy
     press(qtbot, window, "review")

@@ -53,7 +53,7 @@ main.setGeometry(100, 100, 1200, 800)
 main.show()
 main.show_session(open_session(Path(sys.argv[1])))
 settle()
-main.do_review()
+main.run("review")
 review = main.review.window
 say(review)
 for name in ("screen", "full", "screen"):
@@ -64,7 +64,7 @@ print([action.text() for action in review.bar.screen_menu.actions() if action.is
 review.bar.screen_menu.actions()[0].trigger()
 say(review)
 review.close()
-main.do_review()
+main.run("review")
 say(review)
 main.close()
 """

@@ -14,6 +14,7 @@ from samelight import __version__
 from samelight.gui import theme
 from samelight.gui.main_window import MainWindow
 from samelight.gui.memory import Memory
+from samelight.gui.welcome import Explanation
 from samelight.resources import resource, sample_sequence
 from samelight.sheets.errors import SamelightError
 
@@ -44,18 +45,41 @@ def application() -> QApplication:
 
 
 def run(folder: Path | None) -> int:
-    """Open the window on a folder, or on the last sequence, or on the sample."""
+    """Open the window on a folder, or on the last sequence, or on the sample, and run until it is closed."""
     if not has_display():
         raise SamelightError(
             "there is no display to open a window on; `samelight check FOLDER` prints what differs, "
             "`samelight picture FOLDER -o FILE.png` saves a picture of the window"
         )
     app = application()
-    memory = Memory()
+    window = first_window(folder, Memory())
+    window.activateWindow()
+    return app.exec()
+
+
+def first_window(folder: Path | None, memory: Memory) -> MainWindow:
+    """The window that the program starts with. Until it is put away, an explanation stands above what is open."""
     window = MainWindow(memory)
+    window.welcome.show_recent(memory.recent())
+    window.welcome.folder_asked.connect(window.open_folder)
+    if not memory.number("explained", 0):
+        _explain(window, memory)
     window.show()
     window.open_folder(folder or _last(memory) or sample_sequence())
-    return app.exec()
+    return window
+
+
+def _explain(window: MainWindow, memory: Memory) -> None:
+    explanation = Explanation()
+
+    def put_away() -> None:
+        memory.keep("explained", 1)
+        window.removeToolBar(explanation)
+        explanation.deleteLater()
+
+    explanation.put_away.connect(put_away)
+    window.addToolBarBreak()
+    window.addToolBar(explanation)
 
 
 def _last(memory: Memory) -> Path | None:

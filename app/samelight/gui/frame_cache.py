@@ -8,7 +8,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, QRunnable, QThreadPool, QTimer, Signal
 
-from samelight.gui.frames import Frame, load
+from samelight.gui.frames import FULL, PROXY, Frame, load
 
 BUDGET = 512 * 2**20
 """Bytes of all kept frames together: the full frames of about seven shots of 4096 x 1716, and their neighbours."""
@@ -115,11 +115,21 @@ class FrameCache(QObject):
         """The frame as last read; None while it is read for the first time."""
         return self._shown.get((shot, longest))
 
+    def best(self, shot: str) -> Frame | None:
+        """The full frame; while it is read for the first time, the small one, if that is known as it is exposed now."""
+        full = self.frame(shot, FULL)
+        if full is not None:
+            return full
+        small = self.frame(shot, PROXY) or self.shelf.get((shot, PROXY))
+        usable = small is not None and small.image is not None and small.stops == self._stops
+        return small if usable else None
+
     def want(self, keys: Iterable[Key], stops: float) -> None:
         """Have these frames ready at this exposure, the first the soonest; what was wanted before is let go."""
         self._wanted, self._stops = list(dict.fromkeys(keys)), stops
+        # What has not begun is asked for anew, in the order that is wanted now.
         for key, job in list(self._jobs.items()):
-            if key not in self._wanted and self._pool.tryTake(job):
+            if self._pool.tryTake(job):
                 del self._jobs[key]
         # What is on the screen is held here in any case; the shelf is for coming back to.
         kept = {key: self._shown.get(key) or self.shelf.get(key) for key in self._wanted}

@@ -145,7 +145,10 @@ class FramePane(QWidget):
         painter.setPen(theme.TEXT)
         below = QRect(place.left(), place.bottom() + 1, place.width(), self._caption_height())
         if held.shot is not None:
-            painter.drawText(below, side | Qt.AlignmentFlag.AlignVCenter, held.title)
+            # In a wipe both names stand in one line.
+            room = below.width() // (2 if self.compare is Compare.WIPE else 1)
+            title = painter.fontMetrics().elidedText(held.title, Qt.TextElideMode.ElideMiddle, room)
+            painter.drawText(below, side | Qt.AlignmentFlag.AlignVCenter, title)
 
     # Dragging the line
 

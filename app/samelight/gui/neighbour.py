@@ -63,10 +63,16 @@ class Neighbour(QAbstractButton):
         painter.setFont(font)
         painter.setPen(theme.TEXT)
         below = QRect(0, place.bottom() + 1, self.width(), line)
-        painter.drawText(below, Qt.AlignmentFlag.AlignCenter, self._shot)
+        self._line(painter, below, self._shot)
         painter.setPen(theme.DIM_TEXT)
-        painter.drawText(below.translated(0, line), Qt.AlignmentFlag.AlignCenter, self._said)
+        self._line(painter, below.translated(0, line), self._said)
         painter.end()
+
+    @staticmethod
+    def _line(painter: QPainter, within: QRect, text: str) -> None:
+        """The whole of what does not fit is in the tool tip."""
+        fitted = painter.fontMetrics().elidedText(text, Qt.TextElideMode.ElideMiddle, within.width())
+        painter.drawText(within, Qt.AlignmentFlag.AlignCenter, fitted)
 
     def enterEvent(self, event: QEnterEvent) -> None:
         self.update()

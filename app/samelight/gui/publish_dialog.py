@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from samelight.drift.words import counted
 from samelight.publishing import Candidate, Follows, Preview, candidate_from, preview, publish
 from samelight.session import Session
 from samelight.sheets.errors import SamelightError
@@ -42,14 +43,19 @@ class PublishDialog(QDialog):
             self.shot.setCurrentText(session.sequence.key_shot)
         self.who = QLineEdit(who)
         self.who.setAccessibleName("Who publishes")
+        self.who.setToolTip("Whose master setup it is; without a name nothing is published")
         self.despite = QCheckBox("also when the shot itself breaks a &lock")
         self.despite.setToolTip("A shot with open breaks is refused unless this is ticked")
         self.said = QLabel()
         self.said.setWordWrap(True)
         self.effects = QTreeWidget()
         self.effects.setHeaderLabels(["parameter", "shots", "what they would do"])
-        self.effects.header().setSectionResizeMode(0, QHeaderView.ResizeMode.ResizeToContents)
+        for column in (0, 1):
+            self.effects.header().setSectionResizeMode(column, QHeaderView.ResizeMode.ResizeToContents)
         self.effects.setAccessibleName("What it would do")
+        self.effects.setToolTip(
+            "What becomes of each parameter that the new master changes, and in which shots"
+        )
         self.effects.setRootIsDecorated(False)
         form = QFormLayout()
         form.addRow("&Key shot", self.shot)
@@ -57,6 +63,8 @@ class PublishDialog(QDialog):
         form.addRow("", self.despite)
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Cancel)
         self.go = buttons.addButton("&Publish", QDialogButtonBox.ButtonRole.AcceptRole)
+        self.go.setToolTip("Write the master setup; shots go on as they are until they take it over")
+        buttons.button(QDialogButtonBox.StandardButton.Cancel).setToolTip("Publish nothing (Esc)")
         buttons.accepted.connect(self._publish)
         buttons.rejected.connect(self.reject)
         layout = QVBoxLayout(self)
@@ -86,9 +94,11 @@ class PublishDialog(QDialog):
         self._candidate = candidate
         found = preview(self._session, candidate.sheet)
         self._list(found)
-        changes = f"changes {len(found.changed)} parameters" if found.changed else "changes nothing"
+        changes = (
+            f"changes {counted(len(found.changed), 'parameter')}" if found.changed else "changes nothing"
+        )
         lapsing = found.lapsing()
-        lapses = f" {len(lapsing)} decisions would lapse." if lapsing else ""
+        lapses = f" {counted(len(lapsing), 'decision')} would lapse." if lapsing else ""
         self.said.setText(f"Master v{candidate.version:03d} {changes}.{lapses}")
         self.go.setEnabled(bool(self.who.text().strip()))
 

@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from samelight.gui.elided_label import ElidedLabel
 from samelight.gui.review_data import Compare, Other
 
 MOST_STOPS = 12.0
@@ -37,9 +38,8 @@ class ReviewBar(QWidget):
         self.stops_box.setSuffix(" stops")
         self.stops_box.setKeyboardTracking(False)
         _name(self.stops_box, "Exposure of all frames (+, -, 0 for none)")
-        self.view_label = QLabel()
+        self.view_label = ElidedLabel("What is done to the picture before it is on the screen")
         self.view_label.setAccessibleName("What is done to the picture")
-        self.view_label.setToolTip("What is done to the picture before it is on the screen")
         self.view_label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.who_edit = QLineEdit()
         self.who_edit.setPlaceholderText("Who")
@@ -51,7 +51,7 @@ class ReviewBar(QWidget):
         self.screen_button.setText("Screen")
         self.screen_button.setMenu(self.screen_menu)
         self.screen_button.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
-        _name(self.screen_button, "Which screen this window is on (M for the next)")
+        self.show_distance(None)
         self.full_button = _button(actions["full"])
         export_menu = QMenu("Export", self)
         export_menu.addActions([actions["export"], actions["export_all"]])
@@ -76,6 +76,11 @@ class ReviewBar(QWidget):
             layout.addWidget(button)
         layout.addWidget(_button(actions["keys"]))
         layout.addWidget(self.who_edit)
+
+    def show_distance(self, metres: float | None) -> None:
+        """Say from how far the type on this screen is read, where the screen tells how large it is."""
+        read = f"; its words are read from {metres:.1f} m" if metres is not None else ""
+        _name(self.screen_button, f"Which screen this window is on{read} (M for the next)")
 
     def show_leading(self, leading: bool) -> None:
         """Say whether this window leads the grid or follows it."""

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from samelight.gui.review_window import ReviewWindow
 from samelight.session import Session
 
 if TYPE_CHECKING:
     from samelight.gui.main_window import MainWindow
+    from samelight.gui.review_window import ReviewWindow
 
 
 class ReviewLink:
@@ -26,6 +26,9 @@ class ReviewLink:
         if session is None:
             return
         if self.window is None:
+            # With it come the readers of pictures: the main window need not wait for them.
+            from samelight.gui.review_window import ReviewWindow
+
             self.window = ReviewWindow(self._main.memory)
             self.window.stepped.connect(self._stepped)
             self.window.said.connect(self._main.take_decisions)

@@ -6,12 +6,19 @@ from datetime import UTC, datetime
 from functools import partial
 
 from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtGui import QCloseEvent, QGuiApplication, QHideEvent, QResizeEvent, QScreen, QShowEvent
+from PySide6.QtGui import (
+    QCloseEvent,
+    QGuiApplication,
+    QHideEvent,
+    QMoveEvent,
+    QResizeEvent,
+    QScreen,
+    QShowEvent,
+)
 from PySide6.QtWidgets import (
     QBoxLayout,
     QGridLayout,
     QHBoxLayout,
-    QLabel,
     QLineEdit,
     QPushButton,
     QSizePolicy,
@@ -23,6 +30,7 @@ from samelight.decisions.decision import Verb
 from samelight.gui import review_screens
 from samelight.gui.commands import make_actions
 from samelight.gui.deciding import TITLES
+from samelight.gui.elided_label import ElidedLabel
 from samelight.gui.frame_cache import FrameCache
 from samelight.gui.frame_pane import FramePane, Held
 from samelight.gui.frames import FULL, PROXY
@@ -32,7 +40,7 @@ from samelight.gui.review_bar import ReviewBar
 from samelight.gui.review_commands import REVIEW_COMMANDS, calls_of
 from samelight.gui.review_data import Compare, Other, ReviewState
 from samelight.gui.review_speaking import keep_note
-from samelight.gui.review_type import TypeSizes, pixel_font, spread_font
+from samelight.gui.review_type import TypeSizes, density_of, pixel_font, spread_font
 from samelight.gui.review_words import WordsPanel, decisions_html, drifts_html
 from samelight.session import Session, account_name
 from samelight.sources.view_transform import view_text
@@ -73,14 +81,11 @@ class ReviewWindow(QWidget):
     # What the window is made of
 
     def _build(self) -> None:
-        self.name_label, self.place_label, self.count_label = QLabel(), QLabel(), QLabel()
-        for label, called in (
-            (self.name_label, "Shot"),
-            (self.place_label, "Place in the cut"),
-            (self.count_label, "What is open"),
-        ):
-            label.setAccessibleName(called)
-            label.setTextFormat(Qt.TextFormat.PlainText)
+        self.name_label = ElidedLabel("Shot")
+        self.place_label = ElidedLabel("Place in the cut")
+        self.count_label = ElidedLabel("What is open")
+        for label in (self.name_label, self.place_label, self.count_label):
+            label.setAccessibleName(label.toolTip())
         self.before = Neighbour("Shot before", "Left")
         self.after = Neighbour("Next shot", "Right")
         self.pane = FramePane()
@@ -211,7 +216,10 @@ class ReviewWindow(QWidget):
         keys = [(state.shot, FULL)]
         other = state.other(self.other) if self.compare is not Compare.ALONE else None
         keys += [(other, FULL)] if other is not None else []
-        keys += [(shot, PROXY) for shot in (state.beside(1), state.beside(-1)) if shot is not None]
+        before, after = state.beside(-1), state.beside(1)
+        keys += [(shot, PROXY) for shot in (after, before) if shot is not None]
+        # The room mostly walks on: the next frame is there before it is asked for.
+        keys += [(after, FULL)] if after is not None else []
         self.frames.want(keys, self.bar.stops_box.value())
         self._show_frames()
 
@@ -219,12 +227,12 @@ class ReviewWindow(QWidget):
         state = self.state
         if state is None:
             return
-        frame = self.frames.frame(state.shot, FULL)
+        frame = self.frames.best(state.shot)
         other = state.other(self.other)
         held = Held(
             state.other_title(self.other),
             other,
-            self.frames.frame(other, FULL) if other is not None else None,
+            self.frames.best(other) if other is not None else None,
         )
         self.pane.show_frames(self.compare, Held(state.shot, state.shot or None, frame), held)
         for button, by in ((self.before, -1), (self.after, 1)):
@@ -234,6 +242,8 @@ class ReviewWindow(QWidget):
             button.set_shot(shot, opened, proxy)
         picture = frame.picture if frame is not None else None
         said = [view_text(picture, frame.stops), *picture.remarks] if frame is not None and picture else []
+        if frame is not None and frame.longest != FULL:
+            said.append("a small copy, until the frame is read")
         if not self._quiet.isActive():
             self.bar.view_label.setText("; ".join(said))
 
@@ -246,7 +256,17 @@ class ReviewWindow(QWidget):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        sizes = TypeSizes.for_height(self.height())
+        self._set_type()
+
+    def moveEvent(self, event: QMoveEvent) -> None:
+        super().moveEvent(event)
+        # It may be on another screen now, with pixels of another size.
+        self._set_type()
+
+    def _set_type(self) -> None:
+        density = density_of(self.screen())
+        sizes = TypeSizes.fitting(self.height(), density)
+        self.bar.show_distance(sizes.read_from(density) if density is not None else None)
         if sizes == self.sizes:
             return
         self.sizes = sizes

@@ -150,6 +150,8 @@ def _check_start(path: Path) -> None:
 
 
 def _opened(path: Path, *, header_only: bool) -> Any:
+    # Of a damaged file the library also speaks on stderr, from C. Its Python binding takes no other listener, and turning
+    # away the stderr of the whole process would lose what other threads say meanwhile.
     try:
         return OpenEXR.File(str(path), separate_channels=True, header_only=header_only)
     except MemoryError:
