@@ -104,7 +104,7 @@ def test_stopped_by_the_user(capsys: pytest.CaptureFixture[str], monkeypatch: py
     def interrupted(folder: Path, **options: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("samelight.cli.check.open_session", interrupted)
+    monkeypatch.setattr("samelight.cli.reading.open_session", interrupted)
     assert main(["check", "somewhere"]) == 130
     assert capsys.readouterr() == ("", "samelight: stopped\n")
 
@@ -196,7 +196,7 @@ class TestImports:
 def test_a_picture_is_saved_whole_and_quietly(tmp_path: Path) -> None:
     output = tmp_path / "new" / "harbour.png"
     done = samelight(
-        "picture", sample_sequence("harbour"), "-o", output, "--size", "800x500", QT_QPA_PLATFORM="offscreen"
+        "picture", sample_sequence("harbour"), "-o", output, "--size", "1100x650", QT_QPA_PLATFORM="offscreen"
     )
     assert (done.returncode, done.stderr.decode()) == (0, "")
     assert output.read_bytes().startswith(b"\x89PNG")

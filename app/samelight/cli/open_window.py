@@ -6,7 +6,10 @@ import argparse
 from pathlib import Path
 
 from samelight.cli.terminal import print_line
-from samelight.sheets.errors import SamelightError
+from samelight.gui.screens import SCREENS
+from samelight.sheets.errors import SamelightError, nearest_name
+
+_FIRST = next(iter(SCREENS))
 
 
 def run_window(folder: Path | None) -> int:
@@ -18,22 +21,60 @@ def run_window(folder: Path | None) -> int:
 
 def add_picture_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """Add the command `picture` to the program's parser."""
+    longest = max(map(len, SCREENS))
     parser = commands.add_parser(
         "picture",
-        help="save a picture of the window",
-        description="Open a sequence in a window that nobody sees and save what it shows as a PNG.",
-        epilog="example:\n  samelight picture harbour -o harbour.png --size 1600x950",
+        help="save pictures of the program's screens",
+        description="Open a sequence in a window that nobody sees and save what a screen shows as a PNG.",
+        epilog="\n".join(
+            (
+                "examples:",
+                "  samelight picture harbour -o harbour.png --size 1600x950",
+                "  samelight picture harbour -o sky.png --screen sky --scale 200",
+                "  samelight picture harbour --all-screens pictures --size 1280x720",
+                "",
+                "screens:",
+                *(f"  {name:<{longest}}  {screen.shows}" for name, screen in SCREENS.items()),
+            )
+        ),
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("folder", type=Path, help="the sequence folder")
-    parser.add_argument("-o", "--output", type=Path, required=True, help="the PNG file to write")
-    parser.add_argument(
-        "--size", type=_size, default=(1600, 950), metavar="WxH", help="in pixels (default: 1600x950)"
+    where = parser.add_mutually_exclusive_group(required=True)
+    where.add_argument("-o", "--output", type=Path, help="the PNG file to write")
+    where.add_argument(
+        "--all-screens", type=Path, metavar="FOLDER", help="write a picture of every screen into a folder"
     )
     parser.add_argument(
-        "--select", nargs=2, metavar=("SHOT", "PARAMETER"), help="the cell to show in the inspector"
+        "--screen", type=_screen, metavar="NAME", help=f"one of those listed below (default: {_FIRST})"
+    )
+    parser.add_argument(
+        "--size",
+        type=_size,
+        default=(1600, 950),
+        metavar="WxH",
+        help="the window's size in pixels, before it is scaled (default: 1600x950)",
+    )
+    parser.add_argument(
+        "--scale",
+        type=_scale,
+        default=100,
+        metavar="PERCENT",
+        help="how large it is drawn, 100 to 200: at 200 the picture has twice as many pixels each way (default: 100)",
+    )
+    parser.add_argument(
+        "--select", nargs=2, metavar=("SHOT", "PARAMETER"), help="the cell that the cursor is on"
     )
     parser.set_defaults(run=_picture)
+
+
+def _screen(text: str) -> str:
+    if text not in SCREENS:
+        near = nearest_name(text, SCREENS)
+        raise argparse.ArgumentTypeError(
+            f"no screen is called {text!r}" + (f" (did you mean {near}?)" if near else "")
+        )
+    return text
 
 
 def _size(text: str) -> tuple[int, int]:
@@ -45,12 +86,25 @@ def _size(text: str) -> tuple[int, int]:
     return int(width), int(height)
 
 
-def _picture(arguments: argparse.Namespace) -> int:
-    if arguments.output.suffix.lower() != ".png":
-        raise SamelightError(f"{arguments.output}: expected a name that ends in .png")
-    from samelight.gui.pictures import save_picture
+def _scale(text: str) -> int:
+    number = text.removesuffix("%").strip()
+    if not (number.isdecimal() and 100 <= int(number) <= 200):
+        raise argparse.ArgumentTypeError(f"expected per cent from 100 to 200, found {text!r}")
+    return int(number)
 
-    select = tuple(arguments.select) if arguments.select else None
-    save_picture(arguments.folder, arguments.output, arguments.size, select)
-    print_line(str(arguments.output))
+
+def _picture(arguments: argparse.Namespace) -> int:
+    if arguments.all_screens is not None:
+        if arguments.screen is not None:
+            raise SamelightError("--all-screens writes every screen; --screen chooses one: give one of them")
+        files = {name: arguments.all_screens / f"{name}.png" for name in SCREENS}
+    elif arguments.output.suffix.lower() != ".png":
+        raise SamelightError(f"{arguments.output}: expected a name that ends in .png")
+    else:
+        files = {arguments.screen or _FIRST: arguments.output}
+    from samelight.gui.pictures import Look, save_pictures
+
+    spot = tuple(arguments.select) if arguments.select else None
+    look = Look(arguments.size, arguments.scale, spot)
+    save_pictures(arguments.folder, files, look, lambda path: print_line(str(path)))
     return 0

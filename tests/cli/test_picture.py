@@ -1,0 +1,182 @@
+"""`samelight picture`, run as a program: each run has a display and a scale of its own."""
+
+from __future__ import annotations
+
+import ctypes.util
+import os
+import shutil
+import struct
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from PySide6.QtWidgets import QApplication
+
+from samelight.cli import open_window
+from samelight.cli.main import build_parser, main
+from samelight.gui.screens import SCREENS
+from samelight.resources import sample_sequence
+
+ROOT = Path(__file__).parents[2]
+APP = ROOT / "app"
+HARBOUR = sample_sequence("harbour")
+
+
+def picture(*words: str | Path, platform: str = "", **surroundings: str) -> subprocess.CompletedProcess[str]:
+    """Run the command where there is no display, unless one is named."""
+    env = {name: value for name, value in os.environ.items() if name not in ("DISPLAY", "QT_QPA_PLATFORM")}
+    env |= {"PYTHONPATH": str(APP), **surroundings}
+    if platform:
+        env["QT_QPA_PLATFORM"] = platform
+    return subprocess.run(
+        [sys.executable, "-m", "samelight", "picture", *map(str, words)],
+        env=env,
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        check=False,
+    )
+
+
+def size_of(path: Path) -> tuple[int, int]:
+    """Width and height of a PNG in pixels, from its header (ISO/IEC 15948, clause 11.2.2)."""
+    head = path.read_bytes()[:24]
+    assert head.startswith(b"\x89PNG\r\n\x1a\n") and head[12:16] == b"IHDR"
+    width, height = struct.unpack(">II", head[16:24])
+    return width, height
+
+
+@pytest.mark.parametrize(("scale", "size"), [("150%", (1652, 977)), ("200", (2202, 1302))])
+def test_a_scale_multiplies_the_pixels(tmp_path: Path, scale: str, size: tuple[int, int]) -> None:
+    output = tmp_path / "new" / "sky.png"
+    done = picture(HARBOUR, "-o", output, "--screen", "sky", "--size", "1101x651", "--scale", scale)
+    assert (done.returncode, done.stderr, done.stdout.strip()) == (0, "", str(output))
+    assert size_of(output) == size
+    assert [path.name for path in output.parent.iterdir()] == ["sky.png"]
+
+
+def test_all_screens_that_a_sequence_has(
+    qapp: QApplication,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """The others are named, each with the reason, and the status says that something is missing."""
+    few = ("window", "older-master", "review", "about")
+    monkeypatch.setattr(open_window, "SCREENS", {name: SCREENS[name] for name in few})
+    folder, into = sample_sequence("first_steps"), tmp_path / "all"
+    assert main(["picture", str(folder), "--all-screens", str(into), "--size", "1100x650"]) == 2
+    said = capsys.readouterr()
+    assert said.out.splitlines() == [str(into / f"{name}.png") for name in ("window", "review", "about")]
+    assert said.err.startswith("samelight: older-master: ") and "there is no other master" in said.err
+    assert {path.name: size_of(path) for path in into.iterdir()} == {
+        f"{name}.png": (1100, 650) for name in ("window", "review", "about")
+    }
+
+
+def test_pictures_of_the_readme_are_made_as_it_says() -> None:
+    lines = [line.split() for line in (ROOT / "README.md").read_text(encoding="utf-8").splitlines()]
+    parser, pictures = build_parser(), {}
+    for words in lines:
+        if words[:2] == ["samelight", "picture"]:
+            asked = parser.parse_args(words[1:])
+            pictures[ROOT / asked.output] = asked.size
+            assert (asked.screen or "window") == asked.output.stem
+    assert set(pictures) == set((ROOT / "resources" / "pictures").iterdir())
+    for path, size in pictures.items():
+        assert size_of(path) == size, path.name
+
+
+def test_names_are_listed_and_the_nearest_is_offered(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit):
+        main(["picture", "--help"])
+    said = capsys.readouterr().out
+    for name, screen in SCREENS.items():
+        assert any(line.split(None, 1) == [name, screen.shows] for line in said.splitlines()), name
+    with pytest.raises(SystemExit) as ended:
+        main(["picture", "harbour", "-o", "a.png", "--screen", "reveiw"])
+    assert ended.value.code == 2
+    assert "no screen is called 'reveiw' (did you mean review?)" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["-o", "a.png", "--scale", "90"], "expected per cent from 100 to 200, found '90'"),
+        (["-o", "a.png", "--scale", "large"], "expected per cent from 100 to 200, found 'large'"),
+        (["-o", "a.png", "--size", "1600"], "expected a size such as 1600x950, found '1600'"),
+        (["-o", "a.png", "--all-screens", "a"], "not allowed with argument"),
+        ([], "one of the arguments -o/--output --all-screens is required"),
+    ],
+)
+def test_what_cannot_be_meant(words: list[str], says: str, capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main(["picture", str(HARBOUR), *words])
+    assert ended.value.code == 2
+    assert says in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["-o", "a.jpg"], "a.jpg: expected a name that ends in .png"),
+        (["--all-screens", "a", "--screen", "sky"], "--all-screens writes every screen"),
+    ],
+)
+def test_what_is_not_done(words: list[str], says: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["picture", str(HARBOUR), *words]) == 2
+    assert says in capsys.readouterr().err
+
+
+def test_there_is_no_such_sequence(tmp_path: Path) -> None:
+    done = picture(tmp_path / "quay", "-o", tmp_path / "quay.png")
+    assert done.returncode == 2
+    assert str(tmp_path / "quay") in done.stderr and "Traceback" not in done.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_path_is_taken_from_where_the_command_is_given(tmp_path: Path) -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "samelight", "picture", "harbour", "-o", "here.png", "--screen", "review"],
+        cwd=shutil.copytree(HARBOUR, tmp_path / "in" / "harbour").parent,
+        env={**os.environ, "PYTHONPATH": str(APP)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert (done.returncode, done.stderr, done.stdout) == (0, "", "here.png\n")
+    assert size_of(tmp_path / "in" / "here.png") == (1600, 950)
+
+
+@pytest.fixture(scope="module")
+def display() -> Iterator[str]:
+    """An X display that nobody sees."""
+    server = shutil.which("Xvfb")
+    if server is None or ctypes.util.find_library("xcb-cursor") is None:
+        pytest.skip("Xvfb, or what Qt needs to draw on it, is not on this machine")
+    read, write = os.pipe()
+    process = subprocess.Popen(
+        [server, "-displayfd", str(write), "-screen", "0", "1280x1024x24", "-nolisten", "tcp"],
+        pass_fds=(write,),
+        stderr=subprocess.DEVNULL,
+    )
+    os.close(write)
+    try:
+        with os.fdopen(read) as number:
+            yield f":{number.readline().strip()}"
+    finally:
+        process.terminate()
+        process.wait()
+
+
+@pytest.mark.parametrize(
+    ("name", "scale"), [("window", "100"), ("review-wipe", "200"), ("intend", "200"), ("view-menu", "100")]
+)
+def test_on_a_real_display(tmp_path: Path, display: str, name: str, scale: str) -> None:
+    output = tmp_path / "screen.png"
+    words = (HARBOUR, "-o", output, "--screen", name, "--size", "1200x700", "--scale", scale)
+    done = picture(*words, platform="xcb", DISPLAY=display)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert size_of(output) == (1200 * int(scale) // 100, 700 * int(scale) // 100)
