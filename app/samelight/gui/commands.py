@@ -19,6 +19,10 @@ class Command:
     keys: str
     tip: str
     divided: bool = False
+    switch: bool = False
+    """Whether it is on or off, and says which."""
+    short: str = ""
+    """What a bar calls it, where its title is too long for one."""
 
 
 COMMANDS: tuple[Command, ...] = (
@@ -48,6 +52,23 @@ COMMANDS: tuple[Command, ...] = (
     Command("hide_shots", "&View", "Hide &shots", "", "Leave the selected shots out"),
     Command("show_hidden", "&View", "Show what is hi&dden", "", "Bring hidden rows and shots back"),
     Command(
+        "only_mine",
+        "&View",
+        "Only &my shots",
+        "M",
+        "List and count only the shots of the name under which you decide",
+        divided=True,
+        switch=True,
+        short="My shots",
+    ),
+    Command(
+        "my_shots",
+        "&View",
+        "Choose m&y shots…",
+        "",
+        "Say which shots are yours, where the sequence does not say it",
+    ),
+    Command(
         "together",
         "&View",
         "Add to the &traces",
@@ -62,7 +83,15 @@ COMMANDS: tuple[Command, ...] = (
         "Shift+T",
         "Plot what belongs to the row under the cursor",
     ),
-    Command("overview", "&View", "O&verview", "O", "Show or hide the map of the whole cut", divided=True),
+    Command(
+        "save_view",
+        "&View",
+        "Save this &view…",
+        "V",
+        "Save what is listed and how under a name, for everybody or for me; show or delete what was saved",
+        divided=True,
+    ),
+    Command("overview", "&View", "Overv&iew", "O", "Show or hide the map of the whole cut", divided=True),
     Command(
         "plan", "&View", "Render p&lan", "L", "What the sequence costs to render; again for the inspector"
     ),
@@ -71,7 +100,12 @@ COMMANDS: tuple[Command, ...] = (
         "review", "&View", "&Review", "R", "Dailies: the cut shot by shot on another screen", divided=True
     ),
     Command(
-        "intend", "&Decide", "Mark as &intended…", "I", "The selected drift is meant; a reason is asked for"
+        "intend",
+        "&Decide",
+        "Mark as &intended…",
+        "I",
+        "The selected drift is meant; a reason is asked for, and the next open cell comes up",
+        short="Intended",
     ),
     Command("return", "&Decide", "&Send back…", "S", "The selected drift is to be mended"),
     Command("withdraw", "&Decide", "&Withdraw", "W", "Take back the decision on the selected cells"),
@@ -82,13 +116,14 @@ COMMANDS: tuple[Command, ...] = (
         "N",
         "Go to the next drift that nobody has decided on",
         divided=True,
+        short="Next open",
     ),
     Command("previous", "&Decide", "&Previous open cell", "Shift+N", "Go to the one before"),
     Command(
         "changed", "&Decide", "Show what &changed", "U", "Select what changed on disk since the last look"
     ),
     Command("next_finding", "&Decide", "Next &finding", "F", "Go to the next finding"),
-    Command("previous_finding", "&Decide", "Previous f&inding", "Shift+F", "Go to the finding before"),
+    Command("previous_finding", "&Decide", "Previous fin&ding", "Shift+F", "Go to the finding before"),
     Command("keys", "&Help", "&Keys", "F1", "List the keys of every command"),
     Command("about", "&Help", "&About", "", "What this program is"),
 )
@@ -101,6 +136,9 @@ def make_actions(
     actions: dict[str, QAction] = {}
     for command in commands:
         action = QAction(command.title, parent)
+        action.setCheckable(command.switch)
+        if command.short:
+            action.setIconText(command.short)
         if command.keys:
             action.setShortcut(QKeySequence(command.keys))
         keys = f" ({command.keys})" if command.keys else ""
@@ -122,7 +160,8 @@ def keys_text() -> str:
     ]
     rows += [
         ("Arrows", "Travel in the grid"),
-        ("Enter", "Expand or collapse a group"),
+        ("Enter", "Expand or collapse a group; in the box for a reason: decide, and go on"),
+        ("Down, Up", "Take an earlier reason in the box for a reason"),
         ("Ctrl+wheel", "Column width"),
     ]
     return "\n".join(f"{keys}\t{title}" for keys, title in rows)

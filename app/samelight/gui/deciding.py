@@ -1,4 +1,4 @@
-"""Asking for the reason of a decision."""
+"""Asking for the reason of a decision: text, and Enter makes it."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
-    QComboBox,
     QDialog,
     QDialogButtonBox,
     QFormLayout,
@@ -19,6 +18,7 @@ from PySide6.QtWidgets import (
 
 from samelight.decisions.decision import Verb
 from samelight.drift.words import counted, drift_text
+from samelight.gui.reason_field import ReasonField
 from samelight.session import Session
 
 TITLES: dict[Verb, str] = {
@@ -57,18 +57,12 @@ class ReasonDialog(QDialog):
         preview.setWordWrap(True)
         layout.addWidget(preview)
         form = QFormLayout()
-        self.reason = QComboBox()
-        self.reason.setEditable(True)
-        self.reason.addItems(list(dict.fromkeys([*earlier, *REASONS])))
-        self.reason.setCurrentText("")
-        self.reason.setAccessibleName("Reason")
-        line = self.reason.lineEdit()
-        if line is not None:
-            line.setPlaceholderText("Why it is meant" if self._needs_reason else "What to mend")
-            line.setMaxLength(2000)
+        hint = "Why it is meant" if self._needs_reason else "What to mend"
+        self.reason = ReasonField([*earlier, *REASONS], hint)
         self.who = QLineEdit(who)
         self.who.setAccessibleName("Who decides")
         form.addRow("&Reason", self.reason)
+        form.addRow("", self.reason.offers)
         form.addRow("&Who", self.who)
         self.until_box = QSpinBox()
         # One below the current master stands for no end: a decision that ends earlier would hold nowhere.
@@ -90,7 +84,7 @@ class ReasonDialog(QDialog):
         layout.addWidget(buttons)
         self._ok = buttons.button(QDialogButtonBox.StandardButton.Ok)
         self._ok.setText(TITLES[verb])
-        self.reason.editTextChanged.connect(self._check)
+        self.reason.textChanged.connect(self._check)
         self.who.textChanged.connect(self._check)
         self._check()
         self.reason.setFocus()
@@ -106,7 +100,7 @@ class ReasonDialog(QDialog):
 
     def reason_text(self) -> str:
         """The reason as typed, without the space around it."""
-        return self.reason.currentText().strip()
+        return self.reason.text().strip()
 
 
 def preview_text(session: Session, cells: Sequence[tuple[int, int]]) -> str:

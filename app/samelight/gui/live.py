@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
+from collections.abc import Collection
 from pathlib import Path
 
 import watchfiles
@@ -57,7 +58,7 @@ class Live(QThread):
     def run(self) -> None:
         while not self._stop.is_set():
             try:
-                for _ in watchfiles.watch(
+                for events in watchfiles.watch(
                     self._folder,
                     watch_filter=None,
                     debounce=_GATHER,
@@ -69,19 +70,20 @@ class Live(QThread):
                 ):
                     if self._stop.is_set():
                         return
-                    self._look()
+                    self._look(touched(self._folder, events))
             except (OSError, RuntimeError):
                 # The folder is gone, or the system gives no watches: look now and then.
                 self._look()
                 self._stop.wait(LOOK_EVERY / 1000)
 
-    def _look(self) -> None:
+    def _look(self, touched: frozenset[str] | None = None) -> None:
+        """See what changed: of the shots that were touched where that is known, of everything where it is not."""
         listing = _listing(self._ledger_folder)
         if listing != self._decisions:
             self._decisions = listing
             self.decided.emit()
         try:
-            contents = self._settled()
+            contents = self._settled(touched)
         except (SamelightError, OSError) as error:
             self._say(str(error))
             return
@@ -99,9 +101,9 @@ class Live(QThread):
         except BaseError:  # what the window compares with has gone
             return compare(contents)
 
-    def _settled(self) -> Contents:
+    def _settled(self, touched: frozenset[str] | None) -> Contents:
         """What the folder holds, read again while a file that was just touched cannot be read: it is being written."""
-        contents = read_contents(self._folder, self._shelf)
+        contents = read_contents(self._folder, self._shelf, only=touched)
         for _ in range(_RETRIES):
             if not self._half_written(contents) or self._stop.wait(_PAUSE):
                 break
@@ -118,6 +120,15 @@ class Live(QThread):
         if trouble != self._trouble:
             self._trouble = trouble
             self.troubled.emit(trouble)
+
+
+def touched(folder: Path, events: Collection[tuple[watchfiles.Change, str]]) -> frozenset[str] | None:
+    """The shots whose folders hold every place of these events; None where there are none, or one is elsewhere."""
+    shots = folder.resolve() / "shots"
+    places = [Path(place).resolve() for _, place in events]
+    if not places or not all(shots in place.parents for place in places):
+        return None
+    return frozenset(place.relative_to(shots).parts[0] for place in places)
 
 
 def _age(path: Path) -> float:

@@ -24,7 +24,12 @@ class _Worker(QThread):
 
     def run(self) -> None:
         try:
-            session = open_session(self._folder, progress=self.progressed.emit, cancelled=self.cancel.is_set)
+            session = open_session(
+                self._folder,
+                progress=self.progressed.emit,
+                cancelled=self.cancel.is_set,
+                at_once=False,
+            )
         except CancelledError:
             self.stopped.emit()
         except SamelightError as error:
@@ -33,6 +38,8 @@ class _Worker(QThread):
             self.failed.emit(f"{self._folder}: {error.strerror or error}")
         else:
             self.opened.emit(session)
+            # It may last longer than this thread, which is waited for; a program that ends waits for both.
+            threading.Thread(target=session.keep).start()
 
 
 class Loader(QObject):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 from PySide6.QtCore import QByteArray, QSettings
@@ -29,6 +30,14 @@ class Memory:
         except ValueError:
             return default
 
+    def measure(self, key: str, default: float) -> float:
+        """A remembered number, such as a width."""
+        try:
+            number = float(str(self._settings.value(key, default)))
+        except ValueError:
+            return default
+        return number if math.isfinite(number) else default
+
     def names(self, key: str) -> list[str]:
         """A remembered list of texts."""
         value = self._settings.value(key, [])
@@ -52,6 +61,10 @@ class Memory:
     def recent(self) -> list[Path]:
         """The sequences opened last, latest first."""
         return [Path(name) for name in self.names("recent")]
+
+    def forget_recent(self) -> None:
+        """Forget which sequences were opened."""
+        self.keep("recent", [])
 
     def opened(self, folder: Path) -> None:
         """Remember that a sequence was opened."""

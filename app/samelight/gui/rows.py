@@ -5,7 +5,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
-from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,39 +12,17 @@ from numpy.typing import NDArray
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.drift.table import Table
+from samelight.gui.groups import Group, groups_of
+from samelight.saved_views import Order, Show
 from samelight.session import Session
+
+__all__ = ["STATES", "GridState", "Group", "Line", "Order", "Show", "as_text"]
 
 STATES: tuple[State, ...] = tuple(State)
 """Codes of states in arrays are places in this list; 0 is open."""
 
 _INTENDED = STATES.index(State.INTENDED)
-
-
-class Show(StrEnum):
-    """Which rows are listed."""
-
-    ALL = "everything"
-    DRIFTING = "what drifts"
-    OPEN = "what is open"
-
-
-class Order(StrEnum):
-    """In which order groups, and the rows of each, stand."""
-
-    SHEET = "as in the sheet"
-    WORST = "worst drift first"
-    SHOTS = "most shots first"
-
-
-@dataclass(frozen=True, slots=True)
-class Group:
-    """A light, an environment, a group of settings. `rows` are indices of the table, `presence` is one of them."""
-
-    name: str
-    title: str
-    section: str
-    rows: tuple[int, ...]
-    presence: int | None
+_RETURNED = STATES.index(State.RETURNED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +50,10 @@ class GridState:
     expanded: set[str] = field(default_factory=set)
     hidden: set[str] = field(default_factory=set)
     hidden_shots: set[str] = field(default_factory=set)
+    mine: frozenset[str] | None = None
+    """The shots that are listed and counted, others left out; None for all."""
+    guests: set[str] = field(default_factory=set)
+    """Shots that are not mine and are listed all the same, since somebody went there."""
     pinned: list[str] = field(default_factory=list)
     together: list[str] = field(default_factory=list)
     """Names of the groups whose traces are drawn together."""
@@ -90,11 +71,14 @@ class GridState:
     revision: int = 0
     _score: NDArray[np.float64] = field(default_factory=lambda: np.zeros((0, 0)), repr=False)
     _group_of: list[int] = field(default_factory=list, repr=False)
+    _listed: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, dtype=np.bool_), repr=False)
+    _left_in: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, dtype=np.int64), repr=False)
+    _counts: dict[str, int] = field(default_factory=dict, repr=False)
     _places: dict[int, int] = field(default_factory=dict, repr=False)
 
     def __post_init__(self) -> None:
         self.table = self.session.table
-        self.groups = _groups(self.table)
+        self.groups = groups_of(self.table)
         self._group_of = [0] * len(self.table.rows)
         for index, group in enumerate(self.groups):
             for row in group.rows:
@@ -114,7 +98,9 @@ class GridState:
         }
         # Open before intended, then by grade, then by how far: the sum of three scales that do not overlap.
         self._score = self.table.grade.astype(np.float64) * 1e3 + np.minimum(self.table.severity, 900.0)
-        self._score += np.where(self.open_mask(), 1e4, 0.0)
+        # Whoever's shots they are: the score outlives the choice of mine.
+        opened = (self.table.grade >= Grade.DRIFT) & (self.states != _INTENDED)
+        self._score += np.where(opened, 1e4, 0.0)
         self.relist()
 
     def renewed(self, session: Session | None = None) -> GridState:
@@ -122,18 +108,40 @@ class GridState:
         return replace(self, session=session or self.session)
 
     def open_mask(self) -> NDArray[np.bool_]:
-        """Which cells need a look: they drift and nobody has said that it is meant."""
-        mask: NDArray[np.bool_] = (self.table.grade >= Grade.DRIFT) & (self.states != _INTENDED)
+        """Which cells of my shots need a look: they drift and nobody has said that it is meant."""
+        mask: NDArray[np.bool_] = self._drifting() & (self.states != _INTENDED)
         return mask
+
+    def undecided_mask(self) -> NDArray[np.bool_]:
+        """Which cells are left to decide: the open ones that were not sent back to be mended."""
+        mask: NDArray[np.bool_] = self.open_mask() & (self.states != _RETURNED)
+        return mask
+
+    def _drifting(self) -> NDArray[np.bool_]:
+        mask: NDArray[np.bool_] = (self.table.grade >= Grade.DRIFT) & self._mine()
+        return mask
+
+    def _mine(self) -> NDArray[np.bool_]:
+        """Which columns are of my shots; all of them where none is, as when versions of one shot are the columns."""
+        shots = self.table.shots
+        if self.mine is None or self.mine.isdisjoint(shots):
+            return np.ones(len(shots), dtype=np.bool_)
+        return np.fromiter((shot in self.mine for shot in shots), dtype=np.bool_, count=len(shots))
 
     def relist(self) -> None:
         """List the lines and shots that are to be seen, in their order."""
-        self.columns = [i for i, shot in enumerate(self.table.shots) if shot not in self.hidden_shots]
+        mine = self._mine()
+        self.columns = [
+            index
+            for index, shot in enumerate(self.table.shots)
+            if (mine[index] or shot in self.guests) and shot not in self.hidden_shots
+        ] or np.flatnonzero(mine).tolist()
         self._places = {column: place for place, column in enumerate(self.columns)}
         shown = self._shown()
         self.hidden_rows = int((~shown).sum())
         self.worst = self._worst(shown)
         wanted = self._wanted() & shown
+        self._listed = wanted
         narrowed = bool(self.words.strip()) or self.show is not Show.ALL
         pinned = self._pinned_lines(shown)
         taken = set(pinned)
@@ -147,6 +155,7 @@ class GridState:
             if narrowed or group.name in self.expanded:
                 listed = [row for row in rows if row != group.presence and Line(index, row) not in taken]
                 lines.extend(Line(index, row) for row in self._in_order(listed, [[row] for row in listed]))
+        self._left_in, self._counts = self.undecided_mask().sum(axis=0), {}
         self.lines = pinned + lines
         self.pins = len(pinned)
         self.revision += 1
@@ -171,7 +180,7 @@ class GridState:
         if self.show is Show.OPEN:
             wanted = self.open_mask().any(axis=1)
         elif self.show is Show.DRIFTING:
-            wanted = (self.table.grade >= Grade.DRIFT).any(axis=1)
+            wanted = self._drifting().any(axis=1)
         else:
             wanted = np.ones(len(self.table.rows), dtype=np.bool_)
         for word in self.words.lower().split():
@@ -230,6 +239,15 @@ class GridState:
         """The table row that a line shows in a column: its own, or the one of its group that needs a look most."""
         return line.row if line.row is not None else int(self.worst[line.group, column])
 
+    def rows_of(self, index: int) -> list[int]:
+        """The rows that a listed line stands for: itself, or those of its group that pass hiding and filter. A pinned
+        group passes every filter."""
+        line = self.lines[index]
+        if line.row is not None:
+            return [line.row]
+        passes = self._shown() if index < self.pins else self._listed
+        return [row for row in self.groups[line.group].rows if passes[row]]
+
     def cells_of(self, line: Line, column: int) -> list[tuple[int, int]]:
         """What deciding on a cell means: itself, or every drifting cell of the group in that shot that is not hidden."""
         if line.row is not None:
@@ -253,7 +271,7 @@ class GridState:
         group = self.groups[self._group_of[row]]
         self.hidden -= {group.name, self.table.rows[row].parameter}
         if column is not None:
-            self.hidden_shots.discard(self.table.shots[column])
+            self._admit(column)
         if row != group.presence:
             self.expanded.add(group.name)
         self.relist()
@@ -270,14 +288,26 @@ class GridState:
 
     def hide_shots(self, columns: Iterable[int]) -> None:
         """Leave these shots out, unless none would remain."""
-        hidden = self.hidden_shots | {self.table.shots[column] for column in columns}
-        if len(hidden & set(self.table.shots)) < len(self.table.shots):
-            self.hidden_shots = hidden
+        names = {self.table.shots[column] for column in columns}
+        if any(self.table.shots[column] not in names for column in self.columns):
+            self.hidden_shots |= names
+            self.guests -= names
             self.relist()
 
     def show_shot(self, column: int) -> None:
-        """Bring back one shot."""
+        """Bring back one shot, also one that is not mine."""
+        self._admit(column)
+        self.relist()
+
+    def _admit(self, column: int) -> None:
         self.hidden_shots.discard(self.table.shots[column])
+        if not self._mine()[column]:
+            self.guests.add(self.table.shots[column])
+
+    def show_only(self, mine: frozenset[str] | None) -> None:
+        """List and count only these shots; None lists all."""
+        self.mine = mine
+        self.guests.clear()
         self.relist()
 
     def show_hidden(self) -> None:
@@ -306,14 +336,15 @@ class GridState:
     def next_open(self, row: int, column: int, step: int = 1) -> tuple[int, int] | None:
         """The open cell after (step 1) or before (step -1) a cell: down the rows of a shot, then on in the cut.
 
-        Hidden ones come only when no other is left.
+        Those that were sent back come only when no other is left, and hidden ones only then.
         """
-        mask = self.open_mask()
-        seen = mask & self._shown()[:, None]
-        seen[:, [i for i, shot in enumerate(self.table.shots) if shot in self.hidden_shots]] = False
-        rows, columns = np.nonzero(seen if seen.any() else mask)
-        if rows.size == 0:
+        listed = np.zeros(self.table.grade.shape, dtype=np.bool_)
+        listed[:, self.columns] = self._shown()[:, None]
+        masks = [mask & seen for seen in (listed, True) for mask in (self.undecided_mask(), self.open_mask())]
+        mask = next((mask for mask in masks if mask.any()), None)
+        if mask is None:
             return None
+        rows, columns = np.nonzero(mask)
         order = columns * len(self.table.rows) + rows
         order.sort()
         here = column * len(self.table.rows) + row
@@ -324,32 +355,25 @@ class GridState:
         column_, row_ = divmod(int(order[place % order.size]), len(self.table.rows))
         return row_, column_
 
+    def left_in(self, column: int) -> int:
+        """How many cells of a shot are left to decide."""
+        return int(self._left_in[column])
+
     def counts(self) -> dict[str, int]:
-        """How many cells are open, how many drift but are intended; and how many rows and shots are hidden."""
-        drifting = self.table.grade >= Grade.DRIFT
-        return {
-            "open": int(self.open_mask().sum()),
-            "intended": int((drifting & (self.states == _INTENDED)).sum()),
-            "within": int((self.table.grade == Grade.WITHIN).sum()),
-            "hidden rows": self.hidden_rows,
-            "hidden shots": len(self.table.shots) - len(self.columns),
-        }
-
-
-_SECTION_TITLES = {"cost": "Cost"}
-
-
-def _groups(table: Table) -> tuple[Group, ...]:
-    members: dict[str, list[int]] = {}
-    for index, row in enumerate(table.rows):
-        members.setdefault(row.group_name, []).append(index)
-    groups = []
-    for name, rows in members.items():
-        first = table.rows[rows[0]]
-        title = first.group or _SECTION_TITLES.get(first.section, first.section)
-        presence = rows[0] if not first.leaf and first.kind == "presence" else None
-        groups.append(Group(name, title, first.section, tuple(rows), presence))
-    return tuple(groups)
+        """How many cells of my shots are open, how many of those are left to decide and how many were sent back, how many
+        drift but are intended; and how many rows and shots are hidden."""
+        if not self._counts:
+            drifting, mine = self._drifting(), self._mine()
+            self._counts = {
+                "open": int(self.open_mask().sum()),
+                "left": int(self._left_in.sum()),
+                "returned": int((drifting & (self.states == _RETURNED)).sum()),
+                "intended": int((drifting & (self.states == _INTENDED)).sum()),
+                "within": int((self.table.grade[:, mine] == Grade.WITHIN).sum()),
+                "hidden rows": self.hidden_rows,
+                "hidden shots": int(mine.sum()) - sum(bool(mine[column]) for column in self.columns),
+            }
+        return dict(self._counts)
 
 
 def as_text(state: GridState, cells: Sequence[tuple[int, int]], text_of: dict[tuple[int, int], str]) -> str:

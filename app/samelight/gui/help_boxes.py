@@ -1,0 +1,21 @@
+"""What the menu of help brings up."""
+
+from __future__ import annotations
+
+from PySide6.QtWidgets import QMessageBox, QWidget
+
+from samelight import __version__
+from samelight.gui.commands import keys_text
+from samelight.gui.keys_box import show_keys
+
+
+def show_all_keys(parent: QWidget) -> None:
+    """List the keys of every command."""
+    lines = (line.partition("\t") for line in keys_text().splitlines())
+    show_keys(parent, ((keys, title) for keys, _, title in lines))
+
+
+def show_about(parent: QWidget) -> None:
+    """Say what this program is."""
+    text = f"Samelight {__version__}\nKeeps every shot of a sequence lit by one sun in one room."
+    QMessageBox.about(parent, "About Samelight", text)

@@ -1,0 +1,74 @@
+"""What is left to decide: which cell comes next, how many there are, and that in words. No Qt."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from samelight.gui.rows import GridState
+
+ALL_WELL = "All well: nothing is open"
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """The order in which cells come up for a decision, as the lines of the grid stood before the last was made.
+
+    `rank` (int64) has the shape (rows,); -1 stands for a row that no line shows.
+    """
+
+    rank: NDArray[np.int64]
+
+    @classmethod
+    def of(cls, state: GridState, *, by_line: bool) -> Round:
+        """With `by_line` the rows of a group that is closed come up together, shot by shot; else each row by itself."""
+        rank = np.full(len(state.table.rows), -1, dtype=np.int64)
+        for place in range(len(state.lines)):
+            for row in state.rows_of(place):
+                if rank[row] < 0:
+                    rank[row] = place * (len(state.table.rows) + 1) + (0 if by_line else row)
+        return cls(rank)
+
+    def next(
+        self, state: GridState, after: tuple[int, int], decided: Collection[tuple[int, int]]
+    ) -> tuple[int, int] | None:
+        """The cell after another one: on along the row in cut order, then the next row, and round to the first.
+
+        Only rows and shots that are listed count, and nothing that was just `decided`.
+        """
+        rows, columns = np.nonzero(state.undecided_mask())
+        listed = np.isin(columns, state.columns) & (self.rank[rows] >= 0)
+        rows, columns = rows[listed], columns[listed]
+        order = np.lexsort((rows, columns, self.rank[rows]))
+        here = (int(self.rank[after[0]]), after[1], after[0])
+        first: tuple[int, int] | None = None
+        for row, column in zip(rows[order].tolist(), columns[order].tolist(), strict=True):
+            if (row, column) in decided:
+                continue
+            if (int(self.rank[row]), column, row) > here:
+                return row, column
+            first = first or (row, column)
+        return first
+
+
+def left_text(state: GridState, shot: str | None = None) -> str:
+    """How many cells are left to decide, and how many of them in a shot.
+
+    What was sent back waits to be mended: it is not left to decide, and not well either.
+    """
+    counts = state.counts()
+    if counts["left"]:
+        column = state.table.column(shot) if shot is not None else None
+        here = state.left_in(column) if column is not None else 0
+        return f"{counts['left']} open left" + (f", {here} in {shot}" if here else "")
+    return f"Nothing left to decide, {counts['returned']} sent back" if counts["returned"] else ALL_WELL
+
+
+def counts_text(state: GridState) -> str:
+    """What was decided, and what is inside its tolerance."""
+    counts = state.counts()
+    returned = [f"{counts['returned']} sent back"] if counts["left"] and counts["returned"] else []
+    return "    ".join([*returned, f"{counts['intended']} intended", f"{counts['within']} within"])

@@ -1,0 +1,53 @@
+"""The remarks on a sequence, at the right of the status line."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QSize
+from PySide6.QtWidgets import QWidget
+
+from samelight.drift.words import counted
+from samelight.gui.elided_label import ElidedLabel
+from samelight.session import Session
+from samelight.sheets.shot_lists import unknown_shots
+
+_WIDEST = 110
+"""Letters: as much of the status line as leaves room for what is said there for a moment."""
+_LISTED = 30
+
+
+class Remarks(ElidedLabel):
+    """Says the first of the remarks as far as there is room, and all of them to the mouse."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        self._whole = ""
+        super().__init__(parent=parent)
+        self.setAccessibleName("Remarks")
+
+    def show_session(self, session: Session) -> None:
+        """Say what is wrong with a sequence and its ledger."""
+        says = [trouble.says for trouble in session.troubles]
+        says += unknown_shots(session.sequence.lighters, session.shots)
+        says += [f"Decision skipped: {fault}" for fault in session.ledger.faults]
+        count = f"{counted(len(says), 'remark')} on this sequence" if says else ""
+        more = [f"… and {len(says) - _LISTED} more"] if len(says) > _LISTED else []
+        self._show(f"{count}: {_first_line(says[0])}" if says else "", "\n".join([*says[:_LISTED], *more]))
+
+    def show_trouble(self, trouble: str) -> None:
+        """Say why what is shown is not up to date."""
+        self._show(f"Not up to date: {_first_line(trouble)}", trouble)
+
+    def _show(self, text: str, whole: str) -> None:
+        self._whole = whole
+        self.setText(text)
+        self.setAccessibleDescription(whole)
+
+    def sizeHint(self) -> QSize:
+        widest = self.fontMetrics().averageCharWidth() * _WIDEST
+        return super().sizeHint().boundedTo(QSize(widest, super().sizeHint().height()))
+
+    def _say(self) -> None:
+        self.setToolTip(self._whole)
+
+
+def _first_line(text: str) -> str:
+    return text.splitlines()[0] if text else ""

@@ -1,0 +1,78 @@
+"""Drawing findings: of a sequence at once, of a whole film while the window goes on."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QObject, QThread, Signal
+
+from samelight.findings.finding import Evidence, Finding
+from samelight.findings.registry import find_all
+from samelight.session import Session
+
+AT_ONCE = 60_000
+"""Cells. The findings of so many are there before anyone could see that they were not."""
+
+
+class _Search(QThread):
+    def __init__(self, session: Session, evidence: Evidence, parent: QObject) -> None:
+        super().__init__(parent)
+        self.session = session
+        self.findings: list[Finding] = []
+        self._evidence = evidence
+
+    def run(self) -> None:
+        self.findings = find_all(self._evidence)
+
+
+class Searching(QObject):
+    """Brings a session's findings up to date. Of several that are asked for meanwhile, the last is looked for."""
+
+    found = Signal()
+    """The session that was asked about last has its findings."""
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._running: _Search | None = None
+        self._wanted: Session | None = None
+
+    @property
+    def busy(self) -> bool:
+        """Whether findings are still to come."""
+        return self._running is not None
+
+    def ask(self, session: Session) -> bool:
+        """Draw a session's findings anew; whether that is done already."""
+        if session.table.grade.size <= AT_ONCE or not session.decidable:
+            self._wanted = None
+            session.refresh_findings()
+            self.found.emit()
+            return True
+        if self._running is None:
+            self._start(session)
+        else:
+            self._wanted = session
+        return False
+
+    def stop(self) -> None:
+        """Look for nothing more. Returns when nothing is being looked for."""
+        self._wanted = None
+        if self._running is not None:
+            self._running.finished.disconnect(self._finished)
+            self._running.wait()
+            self._running = None
+
+    def _start(self, session: Session) -> None:
+        self._wanted = None
+        self._running = _Search(session, session.evidence(), self)
+        self._running.finished.connect(self._finished)
+        self._running.start()
+
+    def _finished(self) -> None:
+        done, self._running = self._running, None
+        if done is None:
+            return
+        done.deleteLater()
+        if self._wanted is not None:
+            self._start(self._wanted)
+        else:
+            done.session.findings = done.findings
+            self.found.emit()

@@ -1,0 +1,59 @@
+"""The commands that change what the grid shows and where its cursor is."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from samelight.gui.left import left_text
+from samelight.gui.memory import Memory
+from samelight.gui.views import Views
+from samelight.gui.workspace import Workspace
+
+
+def view_commands(
+    work: Workspace, memory: Memory, say: Callable[[str], None]
+) -> dict[str, Callable[[], None]]:
+    """What each of them does, by name; without a sequence they do nothing."""
+
+    def on(act: Callable[[Views], object]) -> Callable[[], None]:
+        def run() -> None:
+            if work.views is not None:
+                act(work.views)
+
+        return run
+
+    def expand(names: Callable[[Views], set[str]]) -> Callable[[Views], None]:
+        return lambda views: work.keeping_the_spot(lambda: views.model.set_expanded(names(views)))
+
+    def fit(views: Views) -> None:
+        if views.state.columns:
+            views.grid.set_column_width(views.grid.viewport().width() // len(views.state.columns))
+
+    def overview(views: Views) -> None:
+        views.overview.setVisible(not views.overview.isVisible())
+        memory.keep("overview", "shown" if views.overview.isVisible() else "hidden")
+
+    def go_open(step: int) -> Callable[[Views], None]:
+        return lambda views: say(left_after(views, views.go_open(step)))
+
+    def left_after(views: Views, found: bool) -> str:
+        spot = views.spot()
+        return left_text(views.state, spot[0] if found and spot else None)
+
+    return {
+        "copy": on(lambda views: views.grid.copy()),
+        "expand": on(expand(lambda views: {group.name for group in views.state.groups})),
+        "collapse": on(expand(lambda views: set())),
+        "wider": on(lambda views: views.grid.zoom(1)),
+        "narrower": on(lambda views: views.grid.zoom(-1)),
+        "fit": on(fit),
+        "pin": on(lambda views: views.grid.pin()),
+        "hide_rows": on(lambda views: views.grid.hide_lines()),
+        "hide_shots": on(lambda views: views.grid.hide_shots()),
+        "show_hidden": on(lambda views: views.grid.show_hidden()),
+        "together": on(lambda views: views.grid.plot_together()),
+        "alone": on(lambda views: views.grid.plot_alone()),
+        "overview": on(overview),
+        "next": on(go_open(1)),
+        "previous": on(go_open(-1)),
+    }

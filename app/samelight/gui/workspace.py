@@ -1,0 +1,154 @@
+"""The middle of the window: overview, grid and traces, one under the other, with the legend below."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QSplitter, QVBoxLayout, QWidget
+
+from samelight.gui.grid_model import GridModel, Shown
+from samelight.gui.grid_view import COLUMN_WIDTH, GridView
+from samelight.gui.legend import Legend
+from samelight.gui.memory import Memory
+from samelight.gui.overview import Overview
+from samelight.gui.rows import Order, Show
+from samelight.gui.traces import TracesView
+from samelight.gui.views import Spot, Views
+from samelight.session import Session
+
+
+class Workspace(QWidget):
+    """Holds the views of the opened sequence, makes them anew for another one, and keeps the cursor in its cell."""
+
+    spot_changed = Signal(int, int)
+    """Row and column of the table's cell under the cursor."""
+    emptied = Signal()
+    """No cell is listed, so that the cursor is nowhere."""
+
+    def __init__(self, memory: Memory, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._memory = memory
+        self.views: Views | None = None
+        self.splitter = QSplitter(Qt.Orientation.Vertical)
+        self.splitter.setChildrenCollapsible(False)
+        self.splitter.setHandleWidth(5)
+        self._column = QVBoxLayout(self)
+        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column.setSpacing(0)
+        self._column.addWidget(self.splitter, 1)
+        self._column.addWidget(Legend())
+
+    @property
+    def session(self) -> Session | None:
+        """The sequence that is shown."""
+        return None if self.views is None else self.views.session
+
+    # What is shown
+
+    def show_session(self, session: Session, show: Show, words: str, shown: Shown) -> None:
+        """Show a sequence: the same one again as it stood, another one as the last was listed."""
+        model = GridModel(session, self)
+        model.shown = shown
+        before = self.views.state if self.views is not None else None
+        if before is not None and before.session.folder == session.folder:
+            model.state = before.renewed(session)
+        else:
+            model.state.expanded = before.expanded if before else set(self._memory.names("expanded"))
+            model.state.order = before.order if before else _order(self._memory.text("order"))
+        model.set_filter(show, words)
+        self._replace(model)
+
+    def _replace(self, model: GridModel) -> None:
+        sizes = self.splitter.sizes() if self.views is not None else None
+        if self.views is not None:
+            for old in (self.views.overview, self.views.grid, self.views.traces):
+                old.setParent(None)
+                old.deleteLater()
+        grid = GridView(model)
+        grid.set_column_width(self._memory.measure("column_width", COLUMN_WIDTH))
+        traces = TracesView(grid)
+        traces.setMinimumHeight(120)
+        overview = Overview(model, grid)
+        overview.setVisible(self._memory.text("overview", "shown") == "shown")
+        self._column.insertWidget(0, overview)
+        self.splitter.addWidget(grid)
+        self.splitter.addWidget(traces)
+        self.splitter.setSizes(sizes or [520, 320])
+        self.views = Views(model, grid, traces, overview)
+        grid.spot_changed.connect(self._moved)
+        traces.picked.connect(grid.go_to)
+
+    def renew(self) -> None:
+        """Show the session's new table where the eye is: same rows open, same scroll, same cell."""
+        if self.views is None:
+            return
+        bars = (self.views.grid.horizontalScrollBar(), self.views.grid.verticalScrollBar())
+        places = [bar.value() for bar in bars]
+        self.keeping_the_spot(self.views.model.renew)
+        for bar, place in zip(bars, places, strict=True):
+            bar.setValue(place)
+
+    def take_decisions(self) -> None:
+        """Take in decisions that were made; the cursor stays in its cell, and what is said of the cell is new."""
+        if self.views is None:
+            return
+        self.keeping_the_spot(self.views.model.decisions_changed)
+        cell = self.views.cell()
+        if cell is not None:
+            self._moved(*cell)
+
+    def set_filter(self, show: Show, words: str) -> None:
+        """List only some rows."""
+        views = self.views
+        if views is not None:
+            self.keeping_the_spot(lambda: views.model.set_filter(show, words))
+
+    def set_shown(self, shown: Shown) -> None:
+        """Choose what cells say."""
+        if self.views is not None:
+            self.views.model.set_shown(shown)
+
+    # The cursor
+
+    def _moved(self, row: int, column: int) -> None:
+        if self.views is not None:
+            self.views.traces.show_row(self.views.state, row, column)
+            self.spot_changed.emit(row, column)
+
+    def spot(self) -> Spot | None:
+        """The cell under the cursor by name."""
+        return None if self.views is None else self.views.spot()
+
+    def go_back_to(self, spot: Spot) -> None:
+        """Move the cursor to a cell if it is listed, else to the first line."""
+        if self.views is not None and not self.views.go_back_to(spot):
+            self.views.traces.clear()
+            self.emptied.emit()
+
+    def keeping_the_spot(self, change: Callable[[], object]) -> None:
+        """Make a change after which other lines may be listed, and put the cursor back into its cell."""
+        spot = self.spot()
+        change()
+        if spot is not None:
+            self.go_back_to(spot)
+
+    def focus(self) -> None:
+        """Give the keys to the grid."""
+        if self.views is not None:
+            self.views.grid.setFocus()
+
+    def keep(self) -> None:
+        """Remember how the grid stands for the next time."""
+        if self.views is not None:
+            self._memory.keep("column_width", str(self.views.grid.column_width))
+            self._memory.keep("expanded", sorted(self.views.state.expanded))
+            self._memory.keep("order", str(self.views.state.order))
+            spot = self.views.spot()
+            if spot is not None:
+                self._memory.keep("shot", spot[0])
+                self._memory.keep("parameter", spot[1])
+
+
+def _order(text: str) -> Order:
+    return Order(text) if text in set(Order) else Order.SHEET
