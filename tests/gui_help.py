@@ -32,7 +32,7 @@ def answer_reason(reason: str, who: str = "lead") -> None:
         if not isinstance(dialog, ReasonDialog):
             QTimer.singleShot(20, fill)
             return
-        dialog.reason.setCurrentText(reason)
+        dialog.reason.setText(reason)
         dialog.who.setText(who)
         dialog.accept()
 

@@ -7,6 +7,7 @@ or was of anything else counts as nothing. Sheets are known by the digests of th
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from io import BytesIO
@@ -125,7 +126,9 @@ def _unpacked(data: Mapping[str, Any], arrays: BytesIO, now: Compared) -> Table:
     figures = zip(drift[1:].tolist(), severity[1:].tolist(), grade[1:].tolist(), strict=True)
     pool: list[Entry | None] = [None]
     for (master, value, remark), (off, heavy, graded) in zip(entries.tolist(), figures, strict=True):
-        pool.append(Entry(values[master], values[value], off, heavy, _GRADES[graded], remarks[remark]))
+        # One object for all that is no number, so that entries of equal values are equal.
+        drifts = math.nan if math.isnan(off) else off
+        pool.append(Entry(values[master], values[value], drifts, heavy, _GRADES[graded], remarks[remark]))
     rows = tuple(_row(now.policy, *stated) for stated in data["rows"])
     if (
         codes.shape != (len(rows), len(now.shots))

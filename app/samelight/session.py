@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import getpass
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
@@ -10,7 +11,15 @@ from pathlib import Path
 import numpy as np
 
 from samelight.bases import MASTER, Base, Comparison, compare, compare_again, first_comparison, keep
-from samelight.contents import CancelledError, Contents, Progress, Shelf, Trouble, read_contents
+from samelight.contents import (
+    CancelledError,
+    Contents,
+    Progress,
+    Shelf,
+    Trouble,
+    read_contents,
+    without_collection,
+)
 from samelight.decisions.decision import Decision, Verb
 from samelight.decisions.history import History
 from samelight.decisions.ledger import DecisionError, Ledger, Subject, open_ledger
@@ -21,6 +30,7 @@ from samelight.drift.policy import Policy
 from samelight.drift.table import Table
 from samelight.findings.finding import Evidence, Finding
 from samelight.findings.registry import find_all
+from samelight.reading import Reading
 from samelight.sheets.errors import SheetError, nearest_name
 from samelight.sheets.patterns import matches
 from samelight.sheets.sequence import SequenceFile
@@ -265,12 +275,14 @@ class Session:
         self.findings = find_all(self.evidence()) if self.decidable else []
 
 
+@without_collection()
 def open_session(
     folder: Path,
     *,
     progress: Progress | None = None,
     cancelled: Callable[[], bool] | None = None,
     at_once: bool = True,
+    reading: Reading | None = None,
 ) -> Session:
     """Open a sequence folder.
 
@@ -278,9 +290,14 @@ def open_session(
     first: findings are left to be drawn, and what was read to be kept. Raises `SheetError` when sequence.yaml or a
     policy is at fault, and `CancelledError`.
     """
+    if gc.get_freeze_count():  # another film, which may be let go by now
+        gc.unfreeze()
+        gc.collect()
     shelf = Shelf()
-    contents = read_contents(folder, shelf, progress=progress, cancelled=cancelled)
+    contents = read_contents(folder, shelf, progress=progress, cancelled=cancelled, reading=reading)
     session = Session(contents, open_ledger(folder), shelf, at_once)
+    if shelf.kept is not None:
+        gc.freeze()  # a film's millions of values are in no cycles, and looking for some holds up the window
     if at_once:
         session.keep()
     return session

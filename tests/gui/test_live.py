@@ -6,11 +6,13 @@ import shutil
 from pathlib import Path
 
 import pytest
+import watchfiles
 from pytestqt.qtbot import QtBot
 
 from gui_help import answer_reason, open_window, press
 from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
+from samelight.gui import live
 from samelight.gui.main_window import MainWindow
 from samelight.session import open_session
 
@@ -123,3 +125,25 @@ def test_closing_the_window_ends_the_watching(qtbot: QtBot, harbour_folder: Path
     assert live is not None and live.isRunning()
     window.close()
     assert not live.isRunning()
+
+
+def test_events_name_the_shots_that_were_touched(tmp_path: Path) -> None:
+    (tmp_path / "shots/HB_010").mkdir(parents=True)
+    inside, beside = tmp_path / "shots/HB_010/HB_010.v001.yaml", tmp_path / "sequence.yaml"
+
+    def touched(*paths: Path) -> frozenset[str] | None:
+        return live.touched(tmp_path, {(watchfiles.Change.modified, str(path)) for path in paths})
+
+    assert touched(inside) == {"HB_010"}
+    assert touched(inside, tmp_path / "shots/HB_020") == {"HB_010", "HB_020"}
+    assert touched(inside, beside) is None
+    assert touched(tmp_path / "shots") is None
+    assert touched() is None
+
+
+def test_a_shot_behind_a_link_is_looked_for_everywhere(tmp_path: Path) -> None:
+    (tmp_path / "elsewhere").mkdir()
+    (tmp_path / "film/shots").mkdir(parents=True)
+    (tmp_path / "film/shots/HB_010").symlink_to(tmp_path / "elsewhere")
+    event = (watchfiles.Change.added, str(tmp_path / "film/shots/HB_010/HB_010.v001.yaml"))
+    assert live.touched(tmp_path / "film", {event}) is None

@@ -99,6 +99,8 @@ def test_a_lighter_marks_a_tweak_as_intended_and_it_stays_so(qtbot: QtBot, harbo
         assert said in written
     assert window.model is not None
     assert window.model.state.counts()["open"] == open_before - 1
+    assert spot(window) != ("HB_110", "lights.rim.colour")  # the next open cell has come up
+    window.select("HB_110", "lights.rim.colour")
     assert "intended" in window.inspector.page.toPlainText()
     window.close()
 
@@ -137,6 +139,7 @@ def test_undo_and_redo_go_through_the_ledger(window: MainWindow, qtbot: QtBot, h
     assert window.session.state(*place) is State.OPEN
     press(qtbot, window, "redo")
     assert window.session.state(*place) is State.RETURNED
+    window.select("HB_180", "lights.window_fill.position")
     press(qtbot, window, "withdraw")
     assert window.session.state(*place) is State.OPEN
     # Nothing was erased: one decision, and three that take back.
@@ -178,7 +181,7 @@ def test_the_keyboard_alone_travels_from_open_cell_to_open_cell(window: MainWind
 
 def test_a_group_opens_and_closes_from_the_keyboard(window: MainWindow, qtbot: QtBot) -> None:
     assert window.grid is not None and window.model is not None
-    window.do_collapse()
+    window.run("collapse")
     window.grid.setCurrentIndex(window.model.index(0, 0))
     count = window.model.rowCount()
     qtbot.keyClick(window.grid, Qt.Key.Key_Return)
@@ -223,9 +226,9 @@ def test_a_reason_is_required_for_what_is_intended(window: MainWindow, qtbot: Qt
     dialog = ReasonDialog(window.session, Verb.INTEND, [(0, 0)], "lead")
     qtbot.addWidget(dialog)
     assert not dialog._ok.isEnabled()
-    dialog.reason.setCurrentText("   ")
+    dialog.reason.setText("   ")
     assert not dialog._ok.isEnabled()
-    dialog.reason.setCurrentText("meant")
+    dialog.reason.setText("meant")
     assert dialog._ok.isEnabled()
     dialog.who.setText(" ")
     assert not dialog._ok.isEnabled()

@@ -84,6 +84,7 @@ def test_shots_without_times_are_named(make_sequence: MakeSequence) -> None:
     assert [shot.shot for shot in plan.timed] == ["QU_010"]
     assert [one.name for one in plan.timed[0].passes] == ["beauty"]
     assert "QU_020, QU_030" in plan_text(plan)
+    assert "of machine time for 1 shot. " in plan_text(plan)
 
 
 def test_nothing_to_project(make_sequence: MakeSequence) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 
 from rich.cells import cell_len
 
-from samelight.drift.words import number_text
+from samelight.drift.words import counted, number_text
 from samelight.reports.as_data import FORMAT_VERSION
 from samelight.reports.render_plan import ESTIMATE, WHAT_IF_ESTIMATE, RenderPlan, Supposed
 from samelight.reports.shown import hours_text, shown
@@ -37,7 +37,7 @@ def plan_text(plan: RenderPlan) -> str:
         return "No shot states its frames and a test frame: nothing can be projected.\n"
     wrong = f", of which {hours_text(plan.saved_wrongly)} are not to be had" if plan.saved_wrongly else ""
     lines = [
-        f"About {hours_text(plan.seconds)} of machine time for {len(plan.timed)} shots. "
+        f"About {hours_text(plan.seconds)} of machine time for {counted(len(plan.timed), 'shot')}. "
         f"Passes of one frame save about {hours_text(plan.saved)}{wrong}.",
         ESTIMATE,
         "",
@@ -86,7 +86,7 @@ def supposed_text(what: str, plan: RenderPlan, supposed: Sequence[Supposed]) -> 
     before = {shot.shot: shot.seconds for shot in plan.timed}
     was, is_ = sum(before[one.shot] for one in supposed), sum(one.seconds for one in supposed)
     lines = [
-        f"With {shown(what)}: about {hours_text(is_)} for {hours_text(was)} in {len(supposed)} shots.",
+        f"With {shown(what)}: about {hours_text(is_)} for {hours_text(was)} in {counted(len(supposed), 'shot')}.",
         WHAT_IF_ESTIMATE,
         "",
         *aligned(

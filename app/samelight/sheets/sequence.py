@@ -11,6 +11,7 @@ from typing import Any
 
 from samelight.sheets.conventions import Conventions, read_conventions
 from samelight.sheets.errors import Fault, Faults, Found, Place, SheetError, shown_name
+from samelight.sheets.shot_lists import Lighters, read_lighters
 from samelight.sheets.trees import Document, read_document
 from samelight.sheets.vocabulary import FORMAT_VERSION
 
@@ -32,6 +33,7 @@ _KEYS = frozenset(
         "master",
         "pinned",
         "scenes",
+        "lighters",
         "notes",
         "place",
     }
@@ -47,7 +49,8 @@ _VERSIONED = re.compile(r"(?P<name>.+)\.v(?P<version>[0-9]+)\.(?:ya?ml|json)\Z")
 class SequenceFile:
     """What sequence.yaml states. `cut` is empty when the cut comes from `cut_file` or from the folders.
 
-    `scenes` are files by shot, or one pattern such as `scenes/*.usda`, from which shots are captured.
+    `scenes` are files by shot, or one pattern such as `scenes/*.usda`, from which shots are captured. `lighters` are
+    names, each with shots and runs of the cut such as HB_050-HB_080.
     """
 
     folder: Path
@@ -61,6 +64,7 @@ class SequenceFile:
     master: int | None = None
     pinned: Mapping[str, int] = field(default_factory=dict)
     scenes: Mapping[str, Path] | str | None = None
+    lighters: Lighters = field(default_factory=dict)
     stated: frozenset[str] = frozenset()
 
 
@@ -94,6 +98,7 @@ def read_sequence(folder: Path) -> SequenceFile:
         master=_pin(data.get("master"), ("master",), faults),
         pinned=_pinned(data.get("pinned"), faults),
         scenes=_scenes(folder, data.get("scenes"), faults),
+        lighters=read_lighters(data.get("lighters"), faults),
         stated=frozenset(data),
     )
     faults.raise_if_any()
@@ -290,10 +295,17 @@ def master_versions(folder: Path) -> dict[int, Path]:
 def shot_folders(folder: Path) -> list[str]:
     """Names of the shots that have a folder, sorted."""
     try:
-        entries = list((folder / "shots").iterdir())
+        with os.scandir(folder / "shots") as entries:
+            return sorted(entry.name for entry in entries if entry.name[0] != "." and _is_folder(entry))
     except OSError:
         return []
-    return sorted(path.name for path in entries if path.name[0] != "." and _is_there(path, folder=True))
+
+
+def _is_folder(entry: os.DirEntry[str]) -> bool:
+    try:
+        return entry.is_dir()
+    except OSError:
+        return True  # as in `_is_there`
 
 
 def shot_versions(folder: Path, shot: str) -> dict[int, Path]:

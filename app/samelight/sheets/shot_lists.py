@@ -1,0 +1,118 @@
+"""Lists of shots as people write them: one, several, or a run of the cut; and the lists of who lights what."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from samelight.sheets.errors import Faults, SamelightError, nearest_name
+
+Lighters = Mapping[str, tuple[str, ...]]
+"""Names, and for each the shots and runs of the cut as they are written."""
+
+
+def chosen_shots(text: str, cut: Sequence[str]) -> list[str]:
+    """The shots that a text such as "HB_010,HB_050-HB_080" names, in cut order, each once.
+
+    Raises `SamelightError` for a shot that is not in the cut and for a run that ends before it starts.
+
+    >>> chosen_shots("c,a-b", ["a", "b", "c", "d"])
+    ['a', 'b', 'c']
+    """
+    chosen: set[str] = set()
+    for part in text.split(","):
+        name = part.strip()
+        chosen.update([name] if name in cut else _run(name, cut))
+    return [shot for shot in cut if shot in chosen]
+
+
+def _run(text: str, cut: Sequence[str]) -> Sequence[str]:
+    # A shot's own name may hold a dash, so every dash is tried.
+    for index, character in enumerate(text):
+        if character == "-":
+            first, last = text[:index].strip(), text[index + 1 :].strip()
+            if first in cut and last in cut:
+                start, end = cut.index(first), cut.index(last)
+                if end < start:
+                    raise SamelightError(f"{first} comes after {last} in the cut")
+                return cut[start : end + 1]
+    unknown = next((name for name in _ends(text) if name not in cut), text)
+    near = nearest_name(unknown, cut)
+    raise SamelightError(f"no shot {unknown} in the cut" + (f"; did you mean {near}?" if near else ""))
+
+
+def _ends(text: str) -> list[str]:
+    return [name.strip() for name in text.split("-")] if text.count("-") == 1 else [text]
+
+
+def read_lighters(value: Any, faults: Faults) -> dict[str, tuple[str, ...]]:
+    """What sequence.yaml states under `lighters`: a name, and a list of shots and runs such as HB_050-HB_080."""
+    expected = "names, and for each a list of shots or runs such as HB_050-HB_080"
+    if value is None:
+        return {}
+    if not isinstance(value, dict):
+        faults.add(("lighters",), expected, value)
+        return {}
+    found: dict[str, tuple[str, ...]] = {}
+    for name, listed in value.items():
+        parts = [part.strip() for part in listed.split(",")] if isinstance(listed, str) else listed
+        if not isinstance(parts, list):
+            faults.add(("lighters", name), "a list of shots or runs such as HB_050-HB_080", listed)
+            continue
+        for index, part in enumerate(parts):
+            if not isinstance(part, str) or not part.strip():
+                place = ("lighters", name, index) if isinstance(listed, list) else ("lighters", name)
+                faults.add(place, "a shot, or a run such as HB_050-HB_080", part)
+        found[str(name)] = tuple(part for part in parts if isinstance(part, str) and part.strip())
+    return found
+
+
+def lighter_called(name: str, lighters: Lighters) -> str | None:
+    """The name as the sequence writes it, whatever the case; None when it names no such lighter.
+
+    >>> lighter_called("ines", {"Ines": ("HB_010",)})
+    'Ines'
+    """
+    if name in lighters:
+        return name
+    return next((known for known in lighters if known.casefold() == name.strip().casefold()), None)
+
+
+def lighter_shots(name: str, lighters: Lighters, cut: Sequence[str]) -> list[str]:
+    """The shots of a lighter that are in the cut, in cut order.
+
+    Raises `SamelightError` when the sequence names no such lighter, or none of their shots is in the cut.
+
+    >>> lighter_shots("ines", {"Ines": ("b-c", "x")}, ["a", "b", "c"])
+    ['b', 'c']
+    """
+    called = lighter_called(name, lighters)
+    if called is None:
+        near = nearest_name(name, list(lighters))
+        hint = f"; did you mean {near}?" if near else f": it names {', '.join(lighters) or 'nobody'}"
+        raise SamelightError(f"the sequence names no lighter {name}{hint}")
+    chosen: set[str] = set()
+    for part in lighters[called]:
+        try:
+            chosen.update(chosen_shots(part, cut))
+        except SamelightError:
+            continue  # said by `unknown_shots`
+    if not chosen:
+        raise SamelightError(f"no shot of {called} is in the cut")
+    return [shot for shot in cut if shot in chosen]
+
+
+def unknown_shots(lighters: Lighters, cut: Sequence[str]) -> list[str]:
+    """What is wrong with the lists, in words.
+
+    >>> unknown_shots({"Ines": ("a", "x-c")}, ["a", "b", "c"])
+    ['sequence.yaml, lighters, Ines: no shot x in the cut']
+    """
+    says = []
+    for name, parts in lighters.items():
+        for part in parts:
+            try:
+                chosen_shots(part, cut)
+            except SamelightError as error:
+                says.append(f"sequence.yaml, lighters, {name}: {error}")
+    return says
