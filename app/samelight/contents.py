@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import gc
-from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
+from collections import Counter
+from collections.abc import Callable, Collection, Hashable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeVar
 
+from samelight.ahead import File
 from samelight.drift.policy import Policy, default_policy, read_policy
 from samelight.kept import FEWEST, Kept
+from samelight.reading import Reading
 from samelight.sheets.errors import Fault, SamelightError, SheetError, nearest_name
 from samelight.sheets.sequence import (
     SEQUENCE_FILE,
@@ -23,6 +26,7 @@ from samelight.sheets.sequence import (
     shot_folders,
 )
 from samelight.sheets.sheet import Sheet, read_sheet
+from samelight.sheets.shot_lists import unknown_shots
 from samelight.sources.cuts import Cut, read_cut, shot_of
 from samelight.sources.errors import CaptureError
 
@@ -45,11 +49,52 @@ class Trouble:
     faults: tuple[Fault, ...] = ()
 
 
+_Stamp = tuple[int, int, int]
+
+
+@dataclass(slots=True)
+class _Steps:
+    """The count of the files that are read, told to whoever watches."""
+
+    total: int
+    progress: Progress | None
+    cancelled: Callable[[], bool] | None
+    done: int = 0
+    ahead: int = 0
+    """How many were read before it was their turn."""
+
+    def look(self) -> None:
+        """Raise `CancelledError` where the user stopped the reading."""
+        if self.cancelled is not None and self.cancelled():
+            raise CancelledError("loading was stopped")
+
+    def came(self, count: int) -> None:
+        """So many more were read ahead."""
+        self.ahead += count
+        self._tell(self.ahead, "")
+
+    def to(self, name: str) -> None:
+        """The next file's turn has come."""
+        self.look()
+        if self.done >= self.ahead:
+            self._tell(self.done, name)
+        self.done += 1
+
+    def end(self) -> None:
+        """All are read."""
+        self._tell(self.total, "")
+
+    def _tell(self, done: int, name: str) -> None:
+        if self.progress is not None:
+            self.progress(done, self.total, name)
+
+
 @dataclass(slots=True)
 class Shelf:
     """Files already read. One is read again only when it changed on disk, or is to be read in another way."""
 
-    _read: dict[Path, tuple[Hashable, Any]] = field(default_factory=dict)
+    _read: dict[Path, tuple[tuple[_Stamp | None, Hashable], Any]] = field(default_factory=dict)
+    _listed: dict[str, Published] = field(default_factory=dict)
     kept: Kept | None = None
     """What another day left of the sequence, where it is large enough; `keep` it anew when there is time."""
 
@@ -58,14 +103,21 @@ class Shelf:
         """Whether any sheet was read."""
         return any(isinstance(outcome, Sheet) for _, outcome in self._read.values())
 
-    def get(self, path: Path, way: Hashable, read: Callable[[], T]) -> T:
+    def published(self, folder: Path, shot: str, *, look: bool) -> Published:
+        """The sheets of a shot; without `look` as they were listed last."""
+        known = None if look else self._listed.get(shot)
+        if known is None:
+            known = self._listed[shot] = published_sheets(folder, shot)
+        return known
+
+    def get(self, path: Path, way: Hashable, read: Callable[[], T], *, look: bool = True) -> T:
         """What `read` makes of the file. Raises the `SheetError` that it raised, also when it is remembered.
 
-        `way` is everything else that the outcome hangs on.
+        `way` is everything else that the outcome hangs on. Without `look` the file is taken to be as it was.
         """
-        stamp = _stamp(path)
-        key = (stamp, way)
         known = self._read.get(path)
+        stamp = _stamp(path) if look or known is None else known[0][0]
+        key = (stamp, way)
         if known is None or known[0] != key or stamp is None:
             outcome: T | SheetError
             try:
@@ -79,7 +131,7 @@ class Shelf:
         return result
 
 
-def _stamp(path: Path) -> tuple[int, int, int] | None:
+def _stamp(path: Path) -> _Stamp | None:
     try:
         stat = path.stat()
     except OSError:
@@ -132,74 +184,94 @@ def read_contents(
     *,
     progress: Progress | None = None,
     cancelled: Callable[[], bool] | None = None,
+    only: Collection[str] | None = None,
+    reading: Reading | None = None,
 ) -> Contents:
     """Read a sequence folder.
 
-    A sheet that cannot be read makes its shot a trouble and stops nothing else. Raises `SheetError` when
-    sequence.yaml or a policy is at fault, and `CancelledError`.
+    A sheet that cannot be read makes its shot a trouble and stops nothing else. `only` are the shots of which alone
+    something changed since the shelf was used last, where that is known: the others are not looked at. `reading` may
+    leave shots out, which then have no sheet. Raises `SheetError` when sequence.yaml or a policy is at fault, and
+    `CancelledError`.
     """
+    how = reading or Reading()
     policy_there = (folder / "policy.yaml").exists()
     sequence = shelf.get(folder / SEQUENCE_FILE, policy_there, lambda: read_sequence(folder))
-    policy, own_policy = default_policy(), Policy()
-    if sequence.policy is not None:
-        path, base = sequence.policy, policy
-        policy = shelf.get(path, "policy", lambda: read_policy(path, base))
-        own_policy = Policy(
-            tolerances=policy.tolerances[len(base.tolerances) :], locks=policy.locks[len(base.locks) :]
-        )
+    policy, own_policy = _policies(sequence, shelf)
     troubles: list[Trouble] = []
     cut = _cut_from_file(sequence, shelf, troubles)
     shots = _cut_order(sequence, cut, troubles)
+    read = how.chosen(shots, sequence)
+    is_whole = len(read) == len(shots)
     master_files = _versions(published_masters(folder), None, troubles)
-    versions = {shot: _versions(published_sheets(folder, shot), shot, troubles) for shot in shots}
-    total, done = len(master_files) + len(shots), 0
+    looked_at = frozenset(shots if only is None else only)
+    versions = {
+        shot: _versions(shelf.published(folder, shot, look=shot in looked_at), shot, troubles)
+        for shot in read
+    }
+    steps = _Steps(len(master_files) + len(read), progress, cancelled)
     kept = Kept(folder, sequence, policy)
-
-    def step(name: str) -> None:
-        nonlocal done
-        if cancelled is not None and cancelled():
-            raise CancelledError("loading was stopped")
-        if progress is not None:
-            progress(done, total, name)
-        done += 1
 
     def add(into: dict[Any, Sheet], key: object, path: Path, shot: str | None, version: int) -> None:
         try:
-            sheet = _read_sheet(shelf, path, shot, version, kept)
+            look = shot is None or shot in looked_at
+            sheet = _read_sheet(shelf, path, shot, version, kept, look=look)
         except SheetError as error:
             troubles.append(_unreadable(shot, version, error))
         else:
             into[key] = sheet
             troubles.extend(Trouble(remark, shot) for remark in sheet.remarks)
 
-    if total >= FEWEST and not shelf.has_sheets:
+    if steps.total >= FEWEST and not shelf.has_sheets:
         shelf.kept = kept
         kept.load()
+    if not is_whole:
+        shelf.kept = None  # some shots are not to be kept in the place of all
+    how.take_parts(kept)
+    how.read_ahead(kept, _files(master_files, versions, sequence.pinned), steps.came, steps.look)
     masters: dict[int, Sheet] = {}
     for version, path in master_files.items():
-        step(path.name)
+        steps.to(path.name)
         add(masters, version, path, None, version)
     sheets: dict[str, Sheet] = {}
-    for shot in shots:
-        step(shot)
+    for shot in read:
+        steps.to(shot)
         chosen = _chosen_version(shot, versions[shot], sequence.pinned, troubles)
         if chosen is not None:
             add(sheets, shot, versions[shot][chosen], shot, chosen)
-    if progress is not None:
-        progress(total, total, "")
+    steps.end()
+    kept.drop_offers()
+    if not is_whole:
+        own_policy = Policy()  # what it names may be in the shots that were left out
     reference = _reference_version(sequence, master_files, masters, troubles)
     return Contents(
         sequence, policy, own_policy, shots, masters, reference, sheets, versions, tuple(troubles), cut
     )
 
 
-def _read_sheet(shelf: Shelf, path: Path, shot: str | None, version: int, kept: Kept) -> Sheet:
+def _policies(sequence: SequenceFile, shelf: Shelf) -> tuple[Policy, Policy]:
+    """The program's policy with the sequence's own on top, and what is the sequence's own of it."""
+    base = default_policy()
+    if sequence.policy is None:
+        return base, Policy()
+    path = sequence.policy
+    policy = shelf.get(path, "policy", lambda: read_policy(path, base))
+    return policy, Policy(
+        tolerances=policy.tolerances[len(base.tolerances) :], locks=policy.locks[len(base.locks) :]
+    )
+
+
+def _read_sheet(
+    shelf: Shelf, path: Path, shot: str | None, version: int, kept: Kept, *, look: bool = True
+) -> Sheet:
     given, kinds = kept.sequence.conventions, kept.policy.kinds
 
     def read() -> Sheet:
         return read_sheet(path, shot=shot, version=version, given=given, kinds=kinds)
 
-    return shelf.get(path, (shot, version, given, kinds), lambda: kept.get(path, shot, version, read))
+    return shelf.get(
+        path, (shot, version, given, kinds), lambda: kept.get(path, shot, version, read), look=look
+    )
 
 
 def _versions(published: Published, shot: str | None, troubles: list[Trouble]) -> dict[int, Path]:
@@ -209,6 +281,17 @@ def _versions(published: Published, shot: str | None, troubles: list[Trouble]) -
         for read, other in published.rivals
     )
     return published.versions
+
+
+def _files(
+    masters: Mapping[int, Path], versions: Mapping[str, Mapping[int, Path]], pinned: Mapping[str, int]
+) -> Iterator[File]:
+    """The files that are to be read."""
+    yield from ((path, None, version) for version, path in masters.items())
+    for shot, published in versions.items():
+        chosen = _chosen_version(shot, published, pinned, [])
+        if chosen is not None:
+            yield published[chosen], shot, chosen
 
 
 def _unreadable(shot: str | None, version: int, error: SheetError) -> Trouble:
@@ -252,6 +335,7 @@ def _cut_order(sequence: SequenceFile, cut: Cut | None, troubles: list[Trouble])
                 near = nearest_name(shot, shots)
                 hint = f" (did you mean {near}?)" if near else ""
                 troubles.append(Trouble(f"{SEQUENCE_FILE} {verb} {shot}, which is not in the cut{hint}."))
+    troubles.extend(Trouble(f"{says}.") for says in unknown_shots(sequence.lighters, shots))
     return shots
 
 
@@ -262,8 +346,9 @@ def _shots_in(cut: Cut, on_disk: Sequence[str], troubles: list[Trouble]) -> tupl
     ]
     shots = [shot for shot in dict.fromkeys(named) if is_safe_name(shot)]
     unsafe = [shot for shot in dict.fromkeys(named) if not is_safe_name(shot)]
-    repeated = [shot for shot in shots if named.count(shot) > 1]
-    missing = [shot for shot in shots if shot not in on_disk]
+    times, there = Counter(named), set(on_disk)
+    repeated = [shot for shot in shots if times[shot] > 1]
+    missing = [shot for shot in shots if shot not in there]
     for says, names in (
         ("used more than once, shown at the first use", repeated),
         ("without a folder in shots", missing),

@@ -16,18 +16,19 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from platformdirs import user_cache_path
 
 from samelight import __version__
 from samelight.drift.policy import Policy
+from samelight.sheets.errors import SheetError
 from samelight.sheets.packed import packed, unpacked
 from samelight.sheets.sequence import SequenceFile
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.writing import WriteError, write_whole
 
-FORMAT = 1
+FORMAT = 2
 
 FEWEST = 60
 """Sheets. A sequence of fewer is read about as fast as its cache."""
@@ -35,12 +36,24 @@ FEWEST = 60
 LARGEST = 512 * 2**20
 """Bytes that the files of all sequences may have together; the one that was not used for longest goes first."""
 
+T = TypeVar("T")
+
 _SAME_MOMENT = 2_000_000_000
 """Nanoseconds. A file that was written this shortly before the cache may have changed since under the same time."""
 
 
 Stat = tuple[int, int]
 """Size in bytes, and nanoseconds of the last change."""
+
+
+@dataclass(frozen=True, slots=True)
+class Offered:
+    """What somebody else read of a file: its digest, what it was read as, and the sheet or what is wrong with it."""
+
+    path: Path
+    digest: str
+    asked: tuple[str | None, int]
+    outcome: Sheet | SheetError
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +77,7 @@ class Kept:
     """Whether the table that was kept is still of use."""
     _known: dict[Path, _Known] = field(default_factory=dict)
     _loaded: Mapping[Path, _Known] = field(default_factory=dict)
+    _offered: dict[tuple[Path, str], Offered] = field(default_factory=dict)
     _written: int = 0
 
     def digest(self, sheet: Sheet) -> str | None:
@@ -78,19 +92,57 @@ class Kept:
 
     def get(self, path: Path, shot: str | None, version: int, read: Callable[[], Sheet]) -> Sheet:
         """A sheet as it was kept where the file is still the same, else what `read` makes of it, whose errors it raises."""
-        now, known = _stat(path), self._known.get(path)
-        if known is not None and now is not None and known.asked == (shot, version):
-            is_settled = now[1] < self._written - _SAME_MOMENT
-            if (now == known.stat and is_settled) or _digest(path) == known.digest:
-                if now != known.stat:
-                    self._known[path] = _Known(now, known.digest, known.asked, known.sheet)
-                return known.sheet
-        sheet = read()
+        now, known = _stat(path), self._current(path, shot, version)
+        if known is not None:
+            return known.sheet
+        offered = self._offer_of(path, shot, version)
+        if offered is None:
+            sheet, digest = digest_of_unchanged(path, read)
+        elif isinstance(offered.outcome, SheetError):
+            raise SheetError(offered.outcome.faults)
+        else:
+            sheet, digest = offered.outcome, offered.digest
         self.news += 1
-        digest = _digest(path)
-        if now is not None and digest is not None and _stat(path) == now:
+        if now is not None and digest is not None:
             self._known[path] = _Known(now, digest, (shot, version), sheet)
         return sheet
+
+    def _current(self, path: Path, shot: str | None, version: int) -> _Known | None:
+        """What is kept of a file, where that is what it holds now."""
+        now, known = _stat(path), self._known.get(path)
+        if known is None or now is None or known.asked != (shot, version):
+            return None
+        is_settled = now[1] < self._written - _SAME_MOMENT
+        if (now != known.stat or not is_settled) and _digest(path) != known.digest:
+            return None
+        if now != known.stat:
+            known = self._known[path] = _Known(now, known.digest, known.asked, known.sheet)
+        return known
+
+    def _offer_of(self, path: Path, shot: str | None, version: int) -> Offered | None:
+        """What was offered of a file, where that is what it holds now."""
+        digest = _digest(path) if self._offered else None
+        offered = None if digest is None else self._offered.get((path, digest))
+        return offered if offered is not None and offered.asked == (shot, version) else None
+
+    def knows(self, path: Path, shot: str | None, version: int) -> bool:
+        """Whether a file need not be read: it is as it was kept or offered."""
+        return (
+            self._current(path, shot, version) is not None or self._offer_of(path, shot, version) is not None
+        )
+
+    def offer(self, offered: Offered) -> None:
+        """Take what somebody else read. It is used for a file that has this digest when it is asked for."""
+        self._offered[offered.path, offered.digest] = offered
+
+    def offers(self, paths: Iterable[Path]) -> list[Offered]:
+        """What is known of these files, to be offered to another."""
+        found = [(path, self._known[path]) for path in paths if path in self._known]
+        return [Offered(path, known.digest, known.asked, known.sheet) for path, known in found]
+
+    def drop_offers(self) -> None:
+        """Forget what was offered and not used."""
+        self._offered.clear()
 
     def load(self) -> None:
         """Take up what was kept, if anything was."""
@@ -179,10 +231,17 @@ def _stat(path: Path) -> Stat | None:
     return stat.st_size, stat.st_mtime_ns
 
 
+def digest_of_unchanged(path: Path, read: Callable[[], T]) -> tuple[T, str | None]:
+    """What `read` makes of a file, and the digest of what it read; None where the file changed meanwhile."""
+    before = _stat(path)
+    made = read()
+    digest = _digest(path)
+    return made, digest if before is not None and _stat(path) == before else None
+
+
 def _digest(path: Path) -> str | None:
     try:
-        with path.open("rb") as file:
-            return hashlib.file_digest(file, "sha256").hexdigest()
+        return hashlib.sha256(path.read_bytes()).hexdigest()
     except OSError:
         return None
 

@@ -1,56 +1,70 @@
-"""Opening a whole film, beside reading it with PyYAML and comparing it with DeepDiff alone.
+"""Opening a whole film, beside reading it with PyYAML and comparing it with DeepDiff alone, and beside its bytes.
 
-Run: python tests/benchmarks/bench_film.py [--shots 2000]. Seconds of the processor, medians of three where it is short;
-the plain way is timed on a few shots and multiplied. The window's own time is in bench_grid.py.
+Run: python tests/benchmarks/bench_film.py [--shots 2000] [--short]. Each figure is the median of some runs, each in a process
+that has done nothing else but import: seconds of the processor, since other work may share it, and of the clock. The
+plain way is timed on a few shots and multiplied. The window's own time is in bench_grid.py. Needs a POSIX system.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
 import os
 import platform
+import shutil
 import statistics
 import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import NamedTuple
 
 HERE = Path(__file__).resolve().parent
 sys.path[:0] = [str(HERE.parents[1] / "app"), str(HERE)]
 
-import yaml  # noqa: E402 - after the paths are set
+import numpy as np  # noqa: E402 - after the paths are set
+import yaml  # noqa: E402
 from deepdiff import DeepDiff  # noqa: E402
 from film_on_disk import write_film  # noqa: E402
 
 from samelight import kept  # noqa: E402
-from samelight.bases import compare, compare_again  # noqa: E402
+from samelight.bases import Comparison, compare_again, first_comparison, keep  # noqa: E402
 from samelight.contents import Contents, Shelf, read_contents  # noqa: E402
 from samelight.sheets.sheet import read_sheet  # noqa: E402
 
 PLAIN_SHOTS = 40
 GROWTH = (250, 500, 1000, 2000, 4000)
 DRIFTS = (0.0, 0.01, 0.03, 0.1, 0.5)
-PEAK = (
-    "import sys, resource; from pathlib import Path; from samelight.session import open_session;"
-    "open_session(Path(sys.argv[1])); print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024)"
-)
+USUAL_DRIFT = 0.03
+FORMATS = ("text", "json", "junit")
 
 
-def timed(run: Callable[[], object], times: int = 1) -> float:
-    """The median, in seconds of the processor, since other work may share it."""
+class Took(NamedTuple):
+    """Seconds of the processor and of the clock."""
+
+    cpu: float
+    wall: float
+
+
+def timed(run: Callable[[], object], times: int = 1) -> Took:
+    """The medians."""
     found = []
     for _ in range(times):
-        start = time.process_time()
+        cpu, wall = time.process_time(), time.perf_counter()
         run()
-        found.append(time.process_time() - start)
-    return statistics.median(found)
+        found.append(Took(time.process_time() - cpu, time.perf_counter() - wall))
+    return medians(found)
 
 
-def plain(folder: Path) -> float:
-    """Seconds that PyYAML's C loader and DeepDiff take for the film."""
+def medians(found: Sequence[Took]) -> Took:
+    return Took(*(statistics.median(figures) for figures in zip(*found, strict=True)))
+
+
+def plain(folder: Path) -> Took:
+    """PyYAML's C loader and DeepDiff, for the film."""
     (setup,) = (folder / "master").glob("*.yaml")
     files = sorted((folder / "shots").glob("*/*.yaml"))
 
@@ -59,76 +73,219 @@ def plain(folder: Path) -> float:
         for path in files[:PLAIN_SHOTS]:
             DeepDiff(master, yaml.load(path.read_text(encoding="utf-8"), yaml.CSafeLoader))
 
-    return timed(run) * len(files) / min(PLAIN_SHOTS, len(files))
+    share = len(files) / min(PLAIN_SHOTS, len(files))
+    return Took(*(figure * share for figure in timed(run)))
 
 
-def opened(folder: Path) -> Contents:
-    contents = read_contents(folder, Shelf())
-    compare(contents)
-    return contents
+def opening(folder: Path) -> dict[str, Took]:
+    """Reading and comparing, cold or warm as the cache is, and keeping what came of it."""
+    shelf = Shelf()
+    made: list[tuple[Contents, Comparison]] = []
+
+    def run() -> None:
+        contents = read_contents(folder, shelf)
+        made.append((contents, first_comparison(contents, shelf)))
+
+    took = timed(run)
+    return {"open": took, "keep": timed(lambda: keep(*made[0], shelf))}
 
 
-def forget() -> None:
-    for path in kept.cache_folder().glob("*.json"):
-        path.unlink()
-
-
-def measured(folder: Path) -> tuple[float, float, float, float]:
-    """Seconds of opening cold and warm, of one changed sheet and of a changed tolerance."""
-    forget()
-    cold = timed(lambda: opened(folder))
-    warm = timed(lambda: opened(folder), 3)
-    contents = read_contents(folder, Shelf())
-    table = compare(contents)
+def changing(folder: Path) -> dict[str, Took]:
+    """One changed sheet, and a changed tolerance, after the film was opened."""
+    shelf = Shelf()
+    contents = read_contents(folder, shelf)
+    table = first_comparison(contents, shelf)
     shot = contents.shots[len(contents.shots) // 2]
-    anew = read_sheet(contents.sheets[shot].path, shot=shot)
-    changed = replace(contents, sheets={**contents.sheets, shot: anew})
-    one = timed(lambda: compare_again(table, contents, changed), 5)
+    path = contents.sheets[shot].path
+
+    def sheet() -> None:
+        changed = replace(contents, sheets={**contents.sheets, shot: read_sheet(path, shot=shot)})
+        compare_again(table, contents, changed)
+
     tolerances = contents.policy.tolerances
     wider = replace(tolerances[0], pattern="lights.*.samples", at_most=3.0)
     lenient = replace(contents, policy=replace(contents.policy, tolerances=(*tolerances, wider)))
-    tolerance = timed(lambda: compare_again(table, contents, lenient), 5)
-    return cold, warm, one, tolerance
+    return {"sheet": timed(sheet, 5), "tolerance": timed(lambda: compare_again(table, contents, lenient), 5)}
 
 
-def peak(folder: Path) -> int:
-    """MiB of a process that opens the film."""
-    environment = {**os.environ, "PYTHONPATH": str(HERE.parents[1] / "app")}
-    run = subprocess.run(
-        [sys.executable, "-c", PEAK, str(folder)], env=environment, capture_output=True, text=True, check=True
+def bare(folder: Path) -> dict[str, Took]:
+    """What no way of opening a film can do without: the bytes of its files, or a look at each."""
+    files = [*(folder / "master").glob("*.yaml"), *(folder / "shots").glob("*/*.yaml")]
+    return {
+        "bytes": timed(lambda: [path.read_bytes() for path in files], 5),
+        "stat": timed(lambda: [path.stat() for path in files], 5),
+    }
+
+
+PARTS = {"opening": opening, "changing": changing, "bare": bare}
+
+
+def in_a_process(
+    part: str, folder: Path, times: int, before: Callable[[], None] = lambda: None
+) -> dict[str, Took]:
+    """A part of the measurement, each time in a process of its own."""
+    runs = []
+    for _ in range(times):
+        before()
+        command = [sys.executable, str(HERE / "bench_film.py"), "--part", part, str(folder)]
+        done = subprocess.run(command, stdout=subprocess.PIPE, check=True)
+        runs.append(json.loads(done.stdout))
+    return {name: medians([Took(*run[name]) for run in runs]) for name in runs[0]}
+
+
+def forget() -> None:
+    """Leave nothing of another day."""
+    shutil.rmtree(kept.cache_folder(), ignore_errors=True)
+
+
+class Film(NamedTuple):
+    """The figures of one film."""
+
+    plain: Took
+    cold: Took
+    warm: Took
+    keep: Took
+    sheet: Took
+    tolerance: Took
+    bytes: Took
+    stat: Took
+
+
+def measured(folder: Path, times: int) -> Film:
+    cold = in_a_process("opening", folder, times, forget)
+    warm = in_a_process("opening", folder, times)
+    changed = in_a_process("changing", folder, 1)
+    least = in_a_process("bare", folder, 1)
+    return Film(
+        plain(folder),
+        cold["open"],
+        warm["open"],
+        cold["keep"],
+        changed["sheet"],
+        changed["tolerance"],
+        least["bytes"],
+        least["stat"],
     )
-    return int(run.stdout)
+
+
+HEAD = (
+    f"{'':13}{'plain':>9}{'cold':>15}{'x':>6}{'warm':>15}{'x':>7}{'keep':>7}{'1 sheet':>9}{'tolerance':>11}{'bytes':>15}"
+    f"{'cold/':>7}{'warm/':>7}{'stat':>7}\n"
+    f"{'shots  drift':>13}{'cpu s':>9}{'cpu s':>8}{'wall':>7}{'':>6}{'cpu s':>8}{'wall':>7}{'':>7}{'cpu s':>7}{'cpu ms':>9}"
+    f"{'cpu ms':>11}{'cpu s':>8}{'wall':>7}{'bytes':>7}{'bytes':>7}{'cpu s':>7}"
+)
+
+
+def line(shots: int, drift: float, film: Film) -> str:
+    slow, cold, warm, least = film.plain.cpu, film.cold, film.warm, film.bytes
+    return (
+        f"{shots:>6}{drift:>7.0%}{slow:>9.1f}{cold.cpu:>8.2f}{cold.wall:>7.2f}{slow / cold.cpu:>6.0f}{warm.cpu:>8.2f}"
+        f"{warm.wall:>7.2f}{slow / warm.cpu:>7.0f}{film.keep.cpu:>7.2f}{1000 * film.sheet.cpu:>9.1f}"
+        f"{1000 * film.tolerance.cpu:>11.1f}{least.cpu:>8.3f}{least.wall:>7.3f}{cold.cpu / least.cpu:>7.0f}"
+        f"{warm.cpu / least.cpu:>7.1f}{film.stat.cpu:>7.3f}"
+    )
+
+
+def growth(films: Sequence[tuple[int, Film]]) -> str:
+    """How time grows with the number of shots: the line of least squares, and how far any figure is from it."""
+    shots = np.array([count for count, _ in films], dtype=float)
+    said = ["growth, in seconds of the processor, against a straight line:"]
+    for name in ("cold", "warm", "keep", "sheet", "tolerance", "bytes", "stat"):
+        took = np.array([getattr(film, name).cpu for _, film in films])
+        slope, start = np.polyfit(shots, took, 1)
+        drawn = start + slope * shots
+        off = np.abs(took - drawn) / took
+        said.append(
+            f"  {name:<10}{1000 * slope:8.4f} ms a shot, {1000 * start:8.1f} ms at none; largest residual {off.max():5.1%} "
+            f"(at {int(shots[off.argmax()])} shots)"
+        )
+    return "\n".join(said)
+
+
+class Ran(NamedTuple):
+    """What a command took, with the processes it started."""
+
+    took: Took
+    peak: int
+    """MiB of the largest process."""
+
+
+def check(folder: Path, *words: str) -> Ran:
+    """A check in a process of its own."""
+    environment = {**os.environ, "PYTHONPATH": str(HERE.parents[1] / "app")}
+    command = [sys.executable, "-m", "samelight", "check", str(folder), *words]
+    start = time.perf_counter()
+    process = subprocess.Popen(command, env=environment, stdout=subprocess.DEVNULL)
+    _, status, used = os.wait4(process.pid, 0)
+    process.returncode = os.waitstatus_to_exitcode(status)
+    assert process.returncode in (0, 1), process.returncode
+    per_mebibyte = 2**20 if sys.platform == "darwin" else 1024
+    wall = time.perf_counter() - start
+    return Ran(Took(used.ru_utime + used.ru_stime, wall), used.ru_maxrss // per_mebibyte)
+
+
+def checks(folder: Path, times: int) -> str:
+    """`samelight check`, with start and imports: its time by jobs, and its peak memory by format."""
+    said = ["samelight check, with its start, findings and what is kept, cold (cpu s, wall s):"]
+    for jobs in (1, 2):
+        found = []
+        for _ in range(times):
+            forget()
+            found.append(check(folder, "--quiet", "--jobs", str(jobs)).took)
+        took = medians(found)
+        said.append(f"  --jobs {jobs}: {took.cpu:6.2f}{took.wall:7.2f}")
+    warm = medians([check(folder, "--quiet").took for _ in range(times)])
+    said += [
+        f"  warm:     {warm.cpu:6.2f}{warm.wall:7.2f}",
+        "peak memory of samelight check (MiB, cold and warm):",
+    ]
+    for form in FORMATS:
+        forget()
+        first, second = check(folder, "--format", form), check(folder, "--format", form)
+        said.append(f"  {form:<7}{first.peak:5}{second.peak:5}")
+    return "\n".join(said)
+
+
+def machine() -> str:
+    name = platform.processor() or platform.machine()
+    try:
+        lines = Path("/proc/cpuinfo").read_text(encoding="utf-8").splitlines()
+        name = next(one.partition(":")[2].strip() for one in lines if one.startswith("model name"))
+    except (OSError, StopIteration):
+        pass
+    load = f", load {os.getloadavg()[0]:.1f} at the start" if hasattr(os, "getloadavg") else ""
+    return f"{platform.platform()}, {name}, {os.cpu_count()} processors, Python {platform.python_version()}{load}"
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--shots", type=int, default=2000)
     parser.add_argument("--short", action="store_true", help="one film only, without growth and drifts")
+    parser.add_argument("--times", type=int, default=3, help="runs of which the median is taken (default: 3)")
+    parser.add_argument("--part", nargs=2, help=argparse.SUPPRESS)
     asked = parser.parse_args()
-    print(f"{platform.platform()}, Python {platform.python_version()}, {os.cpu_count()} processors")
-    print(
-        f"{'shots':>6}{'drift':>7}{'plain':>9}{'cold':>8}{'x':>7}{'warm':>8}{'x':>7}{'1 sheet':>9}{'tolerance':>11}"
-    )
-    films = [(asked.shots, 0.03)]
+    if asked.part:
+        print(json.dumps(PARTS[asked.part[0]](Path(asked.part[1]))))
+        return
+    print(machine())
+    usual = (asked.shots, USUAL_DRIFT)
+    films = [usual]
     if not asked.short:
-        films += [(shots, 0.03) for shots in GROWTH] + [(asked.shots, drift) for drift in DRIFTS]
+        films += [(shots, USUAL_DRIFT) for shots in GROWTH] + [(asked.shots, drift) for drift in DRIFTS]
+    found: dict[tuple[int, float], Film] = {}
     with tempfile.TemporaryDirectory() as place:
         os.environ["XDG_CACHE_HOME"] = str(Path(place) / "cache")
+        print(HEAD, flush=True)
         for shots, drift in dict.fromkeys(films):
-            folder = Path(place) / f"film_{shots}_{drift}"
-            write_film(folder, shots, drift)
-            slow = plain(folder)
-            cold, warm, one, tolerance = measured(folder)
-            print(
-                f"{shots:>6}{drift:>7.0%}{slow:>9.1f}{cold:>8.2f}{slow / cold:>7.0f}{warm:>8.2f}{slow / warm:>7.0f}"
-                f"{one:>9.3f}{tolerance:>11.3f}",
-                flush=True,
-            )
-            if (shots, drift) == films[0]:
-                forget()
-                print(
-                    f"peak memory with findings: {peak(folder)} MiB cold, {peak(folder)} MiB warm", flush=True
-                )
+            folder = write_film(Path(place) / f"film_{shots}_{drift}", shots, drift)
+            found[shots, drift] = measured(folder, asked.times)
+            print(line(shots, drift, found[shots, drift]), flush=True)
+            if (shots, drift) != usual:
+                shutil.rmtree(folder)
+        grown = [(shots, film) for (shots, drift), film in sorted(found.items()) if drift == USUAL_DRIFT]
+        if len(grown) > 2:
+            print(growth(grown), flush=True)
+        print(checks(Path(place) / f"film_{asked.shots}_{USUAL_DRIFT}", asked.times))
 
 
 if __name__ == "__main__":

@@ -417,5 +417,5 @@ def test_any_error_of_the_system_is_one_line(
     def refuse(folder: Path, **options: object) -> None:
         raise PermissionError(13, "Permission denied", str(folder))
 
-    monkeypatch.setattr("samelight.cli.check.open_session", refuse)
+    monkeypatch.setattr("samelight.cli.reading.open_session", refuse)
     assert run(capsys, "check", quay) == (2, "", f"samelight: {quay}: Permission denied\n")

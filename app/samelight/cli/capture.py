@@ -7,6 +7,7 @@ import re
 from pathlib import Path
 
 from samelight.cli.capture_sequence import run_sequence
+from samelight.cli.reading import count
 from samelight.cli.terminal import complain, print_line, print_text
 from samelight.drift.words import counted
 from samelight.sheets.errors import SamelightError
@@ -44,7 +45,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.add_argument("--camera", metavar="PATH", help="the camera, where the scene has several")
     parser.add_argument("--lights", nargs="+", default=(), metavar="PATH", help="only the lights under these")
     parser.add_argument("--marks", nargs="+", default=(), metavar="PATH", help="what serves as marks")
-    parser.add_argument("--master", type=_count, metavar="N", help="the master version it was built on")
+    parser.add_argument("--master", type=count, metavar="N", help="the master version it was built on")
     parser.add_argument(
         "--frame-rate",
         type=_rate,
@@ -57,9 +58,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         "--scenes", metavar="GLOB", help="the scenes, in the folder (default: those that sequence.yaml names)"
     )
     many.add_argument("--again", action="store_true", help="also those that did not change")
-    many.add_argument(
-        "--jobs", type=_count, metavar="N", help="how many at a time (default: one a processor)"
-    )
+    many.add_argument("--jobs", type=count, metavar="N", help="how many at a time (default: one a processor)")
     many.add_argument(
         "--scheduler", metavar="ADDRESS", help="work on the farm of this scheduler (extra: farm)"
     )
@@ -71,12 +70,6 @@ def _frames(text: str) -> tuple[int, int]:
     if not match or int(match[1]) > int(match[2]):
         raise argparse.ArgumentTypeError(f"expected first-last such as 1001-1048, found {text!r}")
     return int(match[1]), int(match[2])
-
-
-def _count(text: str) -> int:
-    if not text.isdecimal() or len(text) > 6 or int(text) == 0:
-        raise argparse.ArgumentTypeError(f"expected a whole number above 0, found {text!r}")
-    return int(text)
 
 
 def _rate(text: str) -> float:

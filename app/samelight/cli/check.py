@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Collection, Sequence
-from datetime import datetime
+from collections.abc import Iterator, Sequence
 from pathlib import Path
+from typing import Any
 
 from rich.text import Text
 
-from samelight.cli.reading import tell_troubles, watched
-from samelight.cli.shots import add_shots, chosen_shots
+from samelight.cli.listed import Listed, listed_cells, named_cells
+from samelight.cli.reading import add_jobs, opened, tell_troubles
+from samelight.cli.shots import add_lighter, add_shots, asked_shots, shots_of
 from samelight.cli.terminal import (
     COULD_NOT_RUN,
     NOTHING_OPEN,
@@ -23,12 +24,14 @@ from samelight.decisions.state import State
 from samelight.drift.cells import GRADES, Cell, Grade
 from samelight.findings.finding import Finding
 from samelight.findings.registry import FINDING_NAMES
+from samelight.light.directions import Vector
+from samelight.reading import Reading
 from samelight.reports.as_data import cell_data, check_data
-from samelight.reports.as_junit import junit_text
+from samelight.reports.as_junit import junit_of_shots
 from samelight.reports.as_text import clean, print_check
 from samelight.reports.compare import Saved, read_check, same_values
-from samelight.reports.report import make_report
-from samelight.session import Session, open_session
+from samelight.reports.report import shot_parts
+from samelight.session import Session
 from samelight.sheets.errors import SamelightError, nearest_name
 
 EXAMPLES = """examples:
@@ -36,9 +39,12 @@ EXAMPLES = """examples:
   samelight check harbour --fail-on break
   samelight check harbour --only behind
   samelight check harbour --shots HB_050-HB_080,HB_120
+  samelight check harbour --lighter Ines
   samelight check harbour --format json > drift.json
   samelight check harbour --since drift.json
   samelight check harbour --baseline accepted.json --quiet
+  samelight check harbour --shots HB_010-HB_120 --save-part first.part
+  samelight check harbour --parts first.part second.part
 """
 
 
@@ -69,6 +75,24 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         help=f"list only the findings of this name and their cells: {', '.join(FINDING_NAMES)}",
     )
     add_shots(parser)
+    add_lighter(parser)
+    parser.add_argument(
+        "--save-part",
+        type=Path,
+        metavar="FILE",
+        help="read only the shots that are asked for, beside the master setups and the key shot, and write what was read "
+        "to FILE, for --parts; findings then know of no other shots",
+    )
+    parser.add_argument(
+        "--parts",
+        type=Path,
+        nargs="+",
+        default=[],
+        metavar="FILE",
+        help="after the folder: take sheets from files that --save-part wrote, where they did not change since, and read "
+        "only the others; the result is the same as without",
+    )
+    add_jobs(parser)
     parser.add_argument(
         "--since",
         type=Path,
@@ -93,51 +117,41 @@ def run(arguments: argparse.Namespace) -> int:
     _check_name(arguments.only)
     since = read_check(arguments.since) if arguments.since else None
     baseline = read_check(arguments.baseline) if arguments.baseline else None
-    with watched() as progress:
-        session = open_session(arguments.folder, progress=progress)
-    shots = session.shots if arguments.shots is None else chosen_shots(arguments.shots, session.shots)
+    session, shots = _opened(arguments)
     findings = [
         f for f in session.findings if arguments.only in (None, f.finding) and set(f.shots) & set(shots)
     ]
-    listed = _listed(session, arguments, shots, findings)
+    listed = listed_cells(session, Grade.NONE if arguments.all else Grade.SAME, shots)
+    if arguments.only is not None:
+        explained = named_cells(session, {names for finding in findings for names in finding.explained})
+        listed = Listed(session, listed.mask & explained)
     if since is not None:
-        listed = [(cell, state) for cell, state in listed if not _is_known(since, session, cell, state)]
+        listed = listed.only(not _is_known(since, session, cell, state) for cell, state in listed)
         findings = _about(findings, listed)
-    accepted = {
-        (cell.shot, cell.parameter)
-        for cell, _ in listed
-        if baseline is not None and _is_known(baseline, session, cell)
-    }
+    accepted = listed.none()
+    if baseline is not None:
+        accepted = listed.only(_is_known(baseline, session, cell) for cell, _ in listed)
     troubles = tell_troubles(session, shots)
     fail_on = GRADES[arguments.fail_on]
+    failing = Listed(session, listed.mask & ~accepted.mask)
     if not arguments.quiet:
         _print(session, arguments, shots, findings, listed, accepted, troubles)
     if session.master is None or session.unreadable().keys() & set(shots):
         return COULD_NOT_RUN
-    is_open = any(
-        cell.grade >= fail_on and state is not State.INTENDED and (cell.shot, cell.parameter) not in accepted
-        for cell, state in listed
-    )
+    is_open = any(state is not State.INTENDED for _, state in failing.at_least(fail_on))
     return OPEN_DRIFT if is_open else NOTHING_OPEN
 
 
-Listed = Sequence[tuple[Cell, State]]
-
-
-def _listed(
-    session: Session, arguments: argparse.Namespace, shots: Sequence[str], findings: Sequence[Finding]
-) -> Listed:
-    """The cells of these shots that are asked for."""
-    chosen = set(shots)
-    listed = listed_cells(session, Grade.NONE if arguments.all else Grade.SAME)
-    if arguments.only is None:
-        return [(cell, state) for cell, state in listed if cell.shot in chosen]
-    explained = {names for finding in findings for names in finding.explained}
-    return [
-        (cell, state)
-        for cell, state in listed
-        if cell.shot in chosen and (cell.shot, cell.parameter) in explained
-    ]
+def _opened(arguments: argparse.Namespace) -> tuple[Session, list[str]]:
+    """The sequence, and the shots that are asked for; these alone are read where they are saved as a part."""
+    reading = Reading(parts=arguments.parts)
+    if arguments.save_part is not None:
+        reading.shots = lambda cut, sequence: shots_of(arguments, cut, sequence)
+    session = opened(arguments, reading)
+    shots = asked_shots(arguments, session)
+    if arguments.save_part is not None:
+        reading.save(arguments.save_part, (*session.masters.values(), *session.sheets.values()))
+    return session, shots
 
 
 def _is_known(saved: Saved, session: Session, cell: Cell, state: State | None = None) -> bool:
@@ -161,36 +175,35 @@ def _print(
     shots: Sequence[str],
     findings: Sequence[Finding],
     listed: Listed,
-    accepted: Collection[tuple[str, str]],
+    accepted: Listed,
     troubles: Sequence[str],
 ) -> None:
     title, north = session.sequence.title, session.sequence.conventions.north
     counts = session.table.counts(shots)
     if arguments.format == "junit":
-        report = make_report(session, shots=frozenset(shots), made=datetime.now())
-        names = {(cell.shot, cell.parameter) for cell, _ in listed} - set(accepted)
-        fail_on = GRADES[arguments.fail_on]
+        let_through = ~listed.mask | accepted.mask
         print_text(
-            junit_text(
-                report,
-                fail_on=fail_on,
-                accepted=lambda line: (line.cell.shot, line.cell.parameter) not in names,
+            junit_of_shots(
+                shot_parts(session, shots),
+                title,
+                session.master_version,
+                north,
+                fail_on=GRADES[arguments.fail_on],
+                accepted=lambda line: bool(let_through[line.row, session.table.column(line.cell.shot)]),
             )
         )
     elif arguments.format == "json":
         data = check_data(
             title,
             session.master_version,
-            listed,
+            (),
             findings,
             counts,
             troubles=troubles,
             north=north,
             shots=shots,
         )
-        for cell in data["cells"]:
-            if (cell["shot"], cell["parameter"]) in accepted:
-                cell["baseline"] = True
+        data["cells"] = _cells_data(listed, accepted, north)
         print_json(data)
     else:
         console = results(colour=not arguments.no_colour)
@@ -200,22 +213,15 @@ def _print(
             console.print(Text(said, style="dim"), soft_wrap=True)
 
 
+def _cells_data(listed: Listed, accepted: Listed, north: Vector) -> Iterator[dict[str, Any]]:
+    """The cells for JSON, one after another; those that a baseline lets through say so."""
+    for (cell, state), is_accepted in zip(listed, accepted.mask[listed.mask], strict=True):
+        data = cell_data(cell, state, north)
+        yield {**data, "baseline": True} if is_accepted else data
+
+
 def _check_name(name: str | None) -> None:
     if name is not None and name not in FINDING_NAMES:
         near = nearest_name(name, FINDING_NAMES)
         hint = f"; did you mean {near}?" if near else f"; there are {', '.join(FINDING_NAMES)}"
         raise SamelightError(f"no finding {name}{hint}")
-
-
-def listed_cells(session: Session, above: Grade) -> list[tuple[Cell, State]]:
-    """Cells above a grade with their state, in the table's order."""
-    decided = session.decided_cells()
-    table = session.table
-    found = []
-    for cell in table.cells(above):
-        row, column = table.row(cell.parameter), table.column(cell.shot)
-        state = (
-            decided.get((row, column), State.OPEN) if row is not None and column is not None else State.OPEN
-        )
-        found.append((cell, state))
-    return found

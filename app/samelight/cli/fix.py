@@ -6,7 +6,7 @@ import argparse
 from collections.abc import Sequence
 from pathlib import Path
 
-from samelight.cli.reading import tell_troubles, watched
+from samelight.cli.reading import add_jobs, opened, tell_troubles
 from samelight.cli.shots import add_shots, chosen_shots
 from samelight.cli.terminal import print_line, print_text
 from samelight.cli.usd_layer import write_usd_layer
@@ -16,7 +16,6 @@ from samelight.reports.as_csv import BYTE_ORDER_MARK, fixes_csv
 from samelight.reports.as_markdown import fixes_markdown
 from samelight.reports.fix_list import ShotFixes, fix_list
 from samelight.reports.fix_text import fixes_text
-from samelight.session import open_session
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.writing import write_whole
 
@@ -69,6 +68,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.add_argument(
         "--scene", type=Path, help="with --usd-layer: the scene, where it is not where it was captured from"
     )
+    add_jobs(parser)
     parser.set_defaults(run=run)
 
 
@@ -78,8 +78,7 @@ def run(arguments: argparse.Namespace) -> int:
         raise SamelightError("--write goes with --sheet")
     if arguments.scene and not arguments.usd_layer:
         raise SamelightError("--scene goes with --usd-layer")
-    with watched() as progress:
-        session = open_session(arguments.folder, progress=progress)
+    session = opened(arguments)
     if session.master is None:
         raise SamelightError("there is no master setup to put anything back to")
     shots = session.shots if arguments.shots is None else chosen_shots(arguments.shots, session.shots)

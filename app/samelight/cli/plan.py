@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 from typing import Any
 
-from samelight.cli.reading import tell_troubles, watched
+from samelight.cli.reading import add_jobs, opened, tell_troubles
 from samelight.cli.shots import add_shots, chosen_shots
 from samelight.cli.terminal import print_json, print_line, print_text
 from samelight.drift.words import number_text
@@ -15,7 +15,7 @@ from samelight.findings.noise import buys_noise
 from samelight.reports.as_markdown import plan_markdown
 from samelight.reports.plan_text import plan_data, plan_text, supposed_text
 from samelight.reports.render_plan import Supposed, render_plan, suppose
-from samelight.session import Session, open_session
+from samelight.session import Session
 from samelight.sheets.errors import SamelightError, nearest_name
 
 EXAMPLES = """examples:
@@ -52,6 +52,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.add_argument(
         "--format", choices=("text", "json", "markdown"), default="text", help="how to print (default: text)"
     )
+    add_jobs(parser)
     parser.set_defaults(run=run)
 
 
@@ -76,8 +77,7 @@ def _share(text: str) -> float:
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the plan."""
-    with watched() as progress:
-        session = open_session(arguments.folder, progress=progress)
+    session = opened(arguments)
     shots = session.shots if arguments.shots is None else chosen_shots(arguments.shots, session.shots)
     tell_troubles(session, shots)
     sheets = {shot: session.sheets[shot] for shot in shots if shot in session.sheets}

@@ -1,13 +1,46 @@
-"""The progress of reading a sequence, where somebody watches, and what could not be read of it."""
+"""Opening a sequence for a command: its progress, where somebody watches, and what could not be read of it."""
 
 from __future__ import annotations
 
+import argparse
 import sys
 from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 
 from samelight.cli.terminal import complain
-from samelight.session import Progress, Session
+from samelight.cli.workers import processes
+from samelight.reading import Reading
+from samelight.session import Progress, Session, open_session
+
+
+def add_jobs(parser: argparse.ArgumentParser) -> None:
+    """Add `--jobs` to the parser of a command that opens its sequence with `opened`."""
+    parser.add_argument(
+        "--jobs",
+        type=count,
+        default=1,
+        metavar="N",
+        help="read sheets in N processes at a time (default: 1): for a film that was not read before, on a slow share or a "
+        "machine of many processors; with two it is slower than without, and a small sequence is read as without",
+    )
+
+
+def count(text: str) -> int:
+    """How many, as a command line says it."""
+    if not text.isdecimal() or len(text) > 6 or int(text) == 0:
+        raise argparse.ArgumentTypeError(f"expected a whole number above 0, found {text!r}")
+    return int(text)
+
+
+def opened(arguments: argparse.Namespace, reading: Reading | None = None) -> Session:
+    """The sequence that a command was given, read as `--jobs` says. Raises as `open_session`."""
+    how = reading or Reading()
+    how.pool, how.jobs = processes, arguments.jobs
+    with watched() as progress:
+        session = open_session(arguments.folder, progress=progress, reading=how)
+    for said in how.unused:
+        complain(said)
+    return session
 
 
 @contextmanager

@@ -7,15 +7,15 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
-from samelight.cli.reading import tell_troubles, watched
-from samelight.cli.shots import add_shots, chosen_shots
+from samelight.cli.reading import add_jobs, opened, tell_troubles
+from samelight.cli.shots import add_lighter, add_shots, asked_shots
 from samelight.cli.terminal import print_json, print_line, print_text
 from samelight.reports.as_csv import BYTE_ORDER_MARK, report_csv
 from samelight.reports.as_data import check_data
 from samelight.reports.as_junit import junit_text
 from samelight.reports.as_markdown import report_markdown
 from samelight.reports.report import Report, make_report
-from samelight.session import Session, open_session
+from samelight.session import Session
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.writing import json_text, write_whole
 
@@ -67,6 +67,8 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     )
     parser.add_argument("--format", choices=FORMATS, help="how to write it (default: by the file's ending)")
     add_shots(parser)
+    add_lighter(parser)
+    add_jobs(parser)
     parser.set_defaults(run=run)
 
 
@@ -74,9 +76,8 @@ def run(arguments: argparse.Namespace) -> int:
     """Write the report. Raises `SamelightError` when the format is neither stated nor to be told from the file's name."""
     output: Path | None = arguments.output
     form = arguments.format or format_of(output)
-    with watched() as progress:
-        session = open_session(arguments.folder, progress=progress)
-    shots = session.shots if arguments.shots is None else chosen_shots(arguments.shots, session.shots)
+    session = opened(arguments)
+    shots = asked_shots(arguments, session)
     tell_troubles(session, shots)
     report = make_report(session, shots=frozenset(shots), made=datetime.now())
     if form == "json":

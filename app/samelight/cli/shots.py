@@ -1,11 +1,15 @@
-"""Shots as people name them on a command line: one, several, or a run of the cut."""
+"""Shots as people name them on a command line: one, several, a run of the cut, or those of a lighter."""
 
 from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
 
-from samelight.sheets.errors import SamelightError, nearest_name
+from samelight.session import Session
+from samelight.sheets.sequence import SequenceFile
+from samelight.sheets.shot_lists import chosen_shots, lighter_shots
+
+__all__ = ["add_lighter", "add_shots", "asked_shots", "chosen_shots"]
 
 
 def add_shots(parser: argparse.ArgumentParser) -> None:
@@ -17,35 +21,27 @@ def add_shots(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def chosen_shots(text: str, cut: Sequence[str]) -> list[str]:
-    """The shots that a text such as "HB_010,HB_050-HB_080" names, in cut order, each once.
+def add_lighter(parser: argparse.ArgumentParser) -> None:
+    """Add `--lighter` to the parser of a command whose shots `asked_shots` finds."""
+    parser.add_argument(
+        "--lighter",
+        metavar="NAME",
+        help="only the shots that sequence.yaml gives to this lighter; with --shots, those of them",
+    )
 
-    Raises `SamelightError` for a shot that is not in the cut and for a run that ends before it starts.
 
-    >>> chosen_shots("c,a-b", ["a", "b", "c", "d"])
-    ['a', 'b', 'c']
+def asked_shots(arguments: argparse.Namespace, session: Session) -> list[str]:
+    """The shots that `--shots` and `--lighter` ask for, in cut order; all of them without either.
+
+    Raises `SamelightError` for a shot that is not in the cut, and for a lighter whom the sequence does not name.
     """
-    chosen: set[str] = set()
-    for part in text.split(","):
-        name = part.strip()
-        chosen.update([name] if name in cut else _run(name, cut))
-    return [shot for shot in cut if shot in chosen]
+    return shots_of(arguments, session.shots, session.sequence)
 
 
-def _run(text: str, cut: Sequence[str]) -> Sequence[str]:
-    # A shot's own name may hold a dash, so every dash is tried.
-    for index, character in enumerate(text):
-        if character == "-":
-            first, last = text[:index].strip(), text[index + 1 :].strip()
-            if first in cut and last in cut:
-                start, end = cut.index(first), cut.index(last)
-                if end < start:
-                    raise SamelightError(f"{first} comes after {last} in the cut")
-                return cut[start : end + 1]
-    unknown = next((name for name in _ends(text) if name not in cut), text)
-    near = nearest_name(unknown, cut)
-    raise SamelightError(f"no shot {unknown} in the cut" + (f"; did you mean {near}?" if near else ""))
-
-
-def _ends(text: str) -> list[str]:
-    return [name.strip() for name in text.split("-")] if text.count("-") == 1 else [text]
+def shots_of(arguments: argparse.Namespace, cut: Sequence[str], sequence: SequenceFile) -> list[str]:
+    """The same before the sequence is read. Raises as `asked_shots`."""
+    listed = cut if arguments.shots is None else chosen_shots(arguments.shots, cut)
+    if arguments.lighter is None:
+        return list(listed)
+    theirs = set(lighter_shots(arguments.lighter, sequence.lighters, cut))
+    return [shot for shot in listed if shot in theirs]

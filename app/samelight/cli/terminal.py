@@ -7,7 +7,7 @@ import json
 import os
 import sys
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from typing import Any
 
@@ -60,13 +60,45 @@ def print_text(text: str) -> None:
 
 
 def print_json(data: Mapping[str, Any]) -> None:
-    """Print data as JSON. Characters that steer a terminal are escaped, so that the file loses none of them."""
+    """Print data as JSON. Characters that steer a terminal are escaped, so that the file loses none of them.
+
+    A value that is an iterator is a list whose items are printed as they come.
+    """
     utf = (sys.stdout.encoding or "").lower().startswith("utf")
-    text = json.dumps(data, indent=1, ensure_ascii=not utf, allow_nan=False)
-    print("".join(_escaped(character) for character in text) if utf else text)
+    for piece in _json_pieces(data, ascii_only=not utf):
+        sys.stdout.write(_escaped(piece) if utf else piece)
+    print()
 
 
-def _escaped(character: str) -> str:
+def _json_pieces(data: Mapping[str, Any], *, ascii_only: bool) -> Iterator[str]:
+    """The text of `json.dumps` with an indent of 1, in pieces."""
+
+    def text(value: Any, depth: int) -> str:
+        whole = json.dumps(value, indent=1, ensure_ascii=ascii_only, allow_nan=False)
+        return whole.replace("\n", "\n" + " " * depth)  # in JSON a line break is always one between values
+
+    before = "{"
+    for key, value in data.items():
+        yield f"{before}\n {text(key, 1)}: "
+        if isinstance(value, Iterator):
+            start = "["
+            for item in value:
+                yield f"{start}\n  {text(item, 2)}"
+                start = ","
+            yield "[]" if start == "[" else "\n ]"
+        else:
+            yield text(value, 1)
+        before = ","
+    yield "{}" if before == "{" else "\n}"
+
+
+def _escaped(text: str) -> str:
+    if text.isascii() and "\x7f" not in text:
+        return text  # JSON itself escapes the others
+    return "".join(map(_escaped_character, text))
+
+
+def _escaped_character(character: str) -> str:
     if character == "\n" or unicodedata.category(character) not in HIDDEN:
         return character
     return json.dumps(character).strip('"')

@@ -1,13 +1,15 @@
-"""Where captures are worked on: processes of this machine, or a farm."""
+"""Where work is shared out: processes of this machine, or a farm."""
 
 from __future__ import annotations
 
 import os
 import signal
+import threading
 from collections.abc import Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
-from multiprocessing import get_context
+from multiprocessing import get_context, parent_process
+from multiprocessing.connection import wait
 
 from samelight.sheets.errors import SamelightError
 
@@ -27,13 +29,45 @@ def processes(workers: int) -> Iterator[Executor]:
 
     They start afresh: a fork of a process that has read scenes, or has threads, may hang.
     """
-    with ProcessPoolExecutor(
-        min(workers, _MOST),
-        mp_context=get_context("spawn"),
-        initializer=signal.signal,
-        initargs=(signal.SIGINT, signal.SIG_IGN),  # Ctrl+C ends the parent, which ends them
-    ) as pool:
+    count = min(workers, _MOST)
+    pool = ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=_begin)
+    try:
+        with _without_interrupts():
+            for _ in range(count):
+                pool.submit(int)  # starts one
         yield pool
+    finally:
+        with _without_interrupts():
+            pool.shutdown(cancel_futures=True)
+
+
+def _begin() -> None:
+    """In a new process: Ctrl+C ends the parent, which ends it; whatever else ends the parent ends it too."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    parent = parent_process()
+    if parent is not None:
+        wait([parent.sentinel])
+        os._exit(1)
+
+
+@contextmanager
+def _without_interrupts() -> Iterator[None]:
+    """Ctrl+C waits for the end of this, and processes that are started meanwhile do not hear it before they are set up.
+
+    Where there is no such thing a process that is just being started may say that it was interrupted.
+    """
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 @contextmanager

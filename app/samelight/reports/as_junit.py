@@ -2,60 +2,72 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from xml.etree import ElementTree
 
 from samelight.drift.cells import Grade
 from samelight.drift.words import drift_text, value_text
-from samelight.reports.report import Line, Report
+from samelight.light.directions import Vector
+from samelight.reports.report import Line, Report, ShotPart
 from samelight.reports.shown import shown
 from samelight.reports.signs import state_text
 
 
-def junit_text(
-    report: Report, *, fail_on: Grade = Grade.DRIFT, accepted: Callable[[Line], bool] = lambda line: False
-) -> str:
-    """The XML. A shot that could not be read is an error; one with cells open at or above `fail_on` a failure.
+def junit_text(report: Report, *, fail_on: Grade = Grade.DRIFT) -> str:
+    """The XML. A shot that could not be read is an error; one with cells open at or above `fail_on` a failure."""
+    return junit_of_shots(report.shots, report.title, report.master, report.north, fail_on=fail_on)
 
-    Cells that `accepted` lets through do not fail.
-    """
-    suite = ElementTree.Element("testsuite", name=shown(report.title, 200))
+
+def junit_of_shots(
+    shots: Iterable[ShotPart],
+    title: str,
+    master: int | None,
+    north: Vector,
+    *,
+    fail_on: Grade,
+    accepted: Callable[[Line], bool] = lambda line: False,
+) -> str:
+    """The XML of shots that may be made one after another. Cells that `accepted` lets through do not fail."""
+    suite = ElementTree.Element("testsuite", name=shown(title, 200))
+    cases: list[str] = []
     failures = errors = 0
-    for shot in report.shots:
+    for shot in shots:
         name = shown(shot.name, 200)
-        case = ElementTree.SubElement(suite, "testcase", classname=shown(report.title, 200), name=name)
+        case = ElementTree.Element("testcase", classname=shown(title, 200), name=name)
         failing = [line for line in shot.lines if _fails(line, fail_on) and not accepted(line)]
-        if shot.trouble or report.master is None:
+        if shot.trouble or master is None:
             errors += 1
             said = shot.trouble or "no master setup to compare with"
             ElementTree.SubElement(case, "error", message=shown(said, 1000))
         elif failing:
             failures += 1
-            message = f"{len(failing)} open, furthest off: {_said(failing[0], report)}"
+            message = f"{len(failing)} open, furthest off: {_said(failing[0], north)}"
             failure = ElementTree.SubElement(case, "failure", type="drift", message=message)
-            failure.text = "\n".join(_said(line, report) for line in failing)
+            failure.text = "\n".join(_said(line, north) for line in failing)
         meant = [line for line in shot.lines if line.cell.open_worthy and not line.needs_a_look]
         if meant:
             ElementTree.SubElement(case, "system-out").text = "\n".join(
-                f"intended: {_said(line, report)}" for line in meant
+                f"intended: {_said(line, north)}" for line in meant
             )
-    suite.set("tests", str(len(report.shots)))
+        ElementTree.indent(case, level=2)
+        cases.append(f"\n    {ElementTree.tostring(case, encoding='unicode')}")
+    suite.set("tests", str(len(cases)))
     suite.set("failures", str(failures))
     suite.set("errors", str(errors))
-    root = ElementTree.Element("testsuites")
-    root.append(suite)
-    ElementTree.indent(root)
-    return '<?xml version="1.0" encoding="UTF-8"?>\n' + ElementTree.tostring(root, encoding="unicode") + "\n"
+    text = ElementTree.tostring(suite, encoding="unicode")
+    if cases:
+        text = f"{text.removesuffix(' />')}>{''.join(cases)}\n  </testsuite>"
+    return f'<?xml version="1.0" encoding="UTF-8"?>\n<testsuites>\n  {text}\n</testsuites>\n'
 
 
 def _fails(line: Line, fail_on: Grade) -> bool:
     return line.cell.grade >= fail_on and str(line.state) != "intended"
 
 
-def _said(line: Line, report: Report) -> str:
+def _said(line: Line, north: Vector) -> str:
     cell = line.cell
     values = " for ".join(
-        shown(value_text(value, cell.base, report.north), 120) for value in (cell.value, cell.master)
+        shown(value_text(value, cell.base, north), 120) for value in (cell.value, cell.master)
     )
     drift = drift_text(cell)
     off = f" ({shown(drift, 40)})" if drift else ""

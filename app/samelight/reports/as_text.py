@@ -56,42 +56,49 @@ def print_check(
 
 def _print(console: Console, text: Text) -> None:
     """Print a line as it is: whoever searches the output finds a cell whole on one line."""
-    console.print(text, soft_wrap=True)
+    if console.color_system is None:
+        console.file.write(f"{text.plain}\n")  # ten times faster, and a film has many lines
+    else:
+        console.print(text, soft_wrap=True)
 
 
 _COLUMNS = ("shot", "parameter", "master", "value", "drift", "level", "state")
 
 
 def _print_cells(console: Console, cells: Sequence[tuple[Cell, State]], north: Vector) -> None:
-    lines = [_line(cell, state, north) for cell, state in cells]
-    widths = [max(map(cell_len, column)) for column in zip(_COLUMNS, *lines, strict=True)]
+    said: dict[object, tuple[str, ...]] = {}
+    widths = list(map(cell_len, _COLUMNS))
+    for cell, state in cells:
+        widths = list(map(max, widths, map(_width, _line(cell, state, north, said))))
     _print(console, _aligned(_COLUMNS, widths, "dim"))
-    for (cell, state), line in zip(cells, lines, strict=True):
+    for cell, state in cells:
         style = "dim" if state is State.INTENDED else ""
+        line = _line(cell, state, north, said)
         _print(console, _aligned(line, widths, style, _STYLES.get(cell.grade, "")))
+
+
+def _width(text: str) -> int:
+    return len(text) if text.isascii() else cell_len(text)  # none is left in it that steers a terminal
 
 
 def _aligned(line: Sequence[str], widths: Sequence[int], style: str, level_style: str = "") -> Text:
     text = Text(style=style)
     for name, part, width in zip(_COLUMNS, line, widths, strict=True):
-        blank = " " * (width - cell_len(part))
+        blank = " " * (width - _width(part))
         padded = blank + part if name == "drift" else part + blank
         text.append(f"{padded}  ", level_style if name == "level" else "")
     text.rstrip()
     return text
 
 
-def _line(cell: Cell, state: State, north: Vector) -> tuple[str, ...]:
-    master, value = (_short(clean(value_text(side, cell.base, north))) for side in (cell.master, cell.value))
-    return (
-        clean(cell.shot),
-        clean(cell.parameter),
-        master,
-        value,
-        clean(drift_text(cell)),
-        cell.grade.word,
-        str(state),
-    )
+def _line(cell: Cell, state: State, north: Vector, said: dict[object, tuple[str, ...]]) -> tuple[str, ...]:
+    """The texts of a line. `said` holds those of cells that were met; most of a film's cells are like others."""
+    like = (id(cell.master), id(cell.value), cell.kind, cell.base, cell.drift, cell.grade, cell.remark)
+    texts = said.get(like)
+    if texts is None:
+        sides = (_short(clean(value_text(side, cell.base, north))) for side in (cell.master, cell.value))
+        texts = said[like] = (*sides, clean(drift_text(cell)))
+    return clean(cell.shot), clean(cell.parameter), *texts, cell.grade.word, str(state)
 
 
 def _short(text: str) -> str:

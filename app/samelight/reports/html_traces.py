@@ -71,9 +71,7 @@ def light_plots(report: Report) -> list[LightPlots]:
     for name, rows in groups.items():
         drifting = [row for row in rows if (table.grade[row, columns] >= Grade.DRIFT).any()]
         # What the master does not have stands in no relation to it; its presence is in the table.
-        if drifting and any(
-            entry and entry.master is not None for row in rows for entry in table.line(row)
-        ):
+        if drifting and any(entry and entry.master is not None for row in rows for entry in table.line(row)):
             plots = tuple(_plot(report, trace) for trace in _traces(report, rows, drifting))
             if plots:
                 found.append(LightPlots(name, plots))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
@@ -126,45 +126,48 @@ class Report:
 
 def make_report(opened: Opened, *, shots: Collection[str] | None = None, made: datetime) -> Report:
     """Everything a document says, of these shots (None: of all)."""
-    table, decided, unreadable = opened.table, opened.decided_cells(), opened.unreadable()
+    table = opened.table
     chosen = [shot for shot in opened.shots if shots is None or shot in shots]
     troubles = [trouble.says for trouble in opened.troubles if trouble.shot is None or trouble.shot in chosen]
     troubles += [f"Decision skipped: {fault}" for fault in opened.ledger.faults]
-    parts = []
-    for shot in chosen:
-        column = table.column(shot)
-        if column is None:
-            continue
-        sheet, trouble = opened.sheets.get(shot), unreadable.get(shot)
-        lines = _lines(opened, column, decided)
-        parts.append(
-            ShotPart(
-                name=shot,
-                column=column,
-                version=sheet.version if sheet else None,
-                on_master=sheet.master if sheet else None,
-                frames=sheet.frames if sheet else None,
-                lines=lines,
-                open=tuple(line for line in lines if line.needs_a_look),
-                trouble=trouble.says if trouble else "",
-            )
-        )
+    parts = tuple(shot_parts(opened, chosen))
     findings = tuple(f for f in opened.findings if shots is None or set(f.shots) & set(chosen))
     return Report(
         title=opened.sequence.title,
         master=opened.master_version,
         made=made,
         north=opened.sequence.conventions.north,
-        shots=tuple(parts),
+        shots=parts,
         findings=findings,
         counts=table.counts([part.name for part in parts]),
         troubles=tuple(troubles),
         table=table,
-        states=decided,
+        states=opened.decided_cells(),
         plan=render_plan(
             {shot: opened.sheets[shot] for shot in chosen if shot in opened.sheets}, opened.findings
         ),
     )
+
+
+def shot_parts(opened: Opened, shots: Sequence[str]) -> Iterator[ShotPart]:
+    """One shot after another; a shot that the table does not have is left out."""
+    table, decided, unreadable = opened.table, opened.decided_cells(), opened.unreadable()
+    for shot in shots:
+        column = table.column(shot)
+        if column is None:
+            continue
+        sheet, trouble = opened.sheets.get(shot), unreadable.get(shot)
+        lines = _lines(opened, column, decided)
+        yield ShotPart(
+            name=shot,
+            column=column,
+            version=sheet.version if sheet else None,
+            on_master=sheet.master if sheet else None,
+            frames=sheet.frames if sheet else None,
+            lines=lines,
+            open=tuple(line for line in lines if line.needs_a_look),
+            trouble=trouble.says if trouble else "",
+        )
 
 
 def _lines(opened: Opened, column: int, decided: Mapping[tuple[int, int], State]) -> tuple[Line, ...]:

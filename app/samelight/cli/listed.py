@@ -1,0 +1,86 @@
+"""The cells that a check lists, each made when it is looked at: with everything listed, a film has a million."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import overload
+
+import numpy as np
+from numpy.typing import NDArray
+
+from samelight.decisions.state import State
+from samelight.drift.cells import Cell, Grade
+from samelight.session import Session
+
+_AT_A_TIME = 4096
+
+Mask = NDArray[np.bool_]
+
+
+class Listed(Sequence[tuple[Cell, State]]):
+    """Cells of a session's table with their state, row by row, in cut order.
+
+    `mask` marks those that are listed, shape (rows, shots).
+    """
+
+    def __init__(self, session: Session, mask: Mask) -> None:
+        self.session = session
+        self.mask = mask
+        self._decided = session.decided_cells()
+        self._places: NDArray[np.int64] = np.flatnonzero(mask)
+
+    def __len__(self) -> int:
+        return len(self._places)
+
+    @overload
+    def __getitem__(self, index: int) -> tuple[Cell, State]: ...
+    @overload
+    def __getitem__(self, index: slice) -> Sequence[tuple[Cell, State]]: ...
+    def __getitem__(self, index: int | slice) -> tuple[Cell, State] | Sequence[tuple[Cell, State]]:
+        """One cell, or several as a list."""
+        if isinstance(index, slice):
+            return [self._cell(place) for place in self._places[index].tolist()]
+        return self._cell(int(self._places[index]))
+
+    def __iter__(self) -> Iterator[tuple[Cell, State]]:
+        for start in range(0, len(self._places), _AT_A_TIME):
+            yield from self[start : start + _AT_A_TIME]
+
+    def _cell(self, place: int) -> tuple[Cell, State]:
+        spot = divmod(place, self.mask.shape[1])
+        return self.session.table.cell(*spot), self._decided.get(spot, State.OPEN)
+
+    def at_least(self, grade: Grade) -> Listed:
+        """Those at or above a grade."""
+        return Listed(self.session, self.mask & (self.session.table.grade >= grade))
+
+    def none(self) -> Listed:
+        """No cells."""
+        return Listed(self.session, np.zeros_like(self.mask))
+
+    def only(self, wanted: Iterable[bool]) -> Listed:
+        """Those for which `wanted`, in their order, is true."""
+        places = self._places[np.fromiter(wanted, dtype=np.bool_, count=len(self))]
+        mask = np.zeros_like(self.mask)
+        mask.flat[places] = True
+        return Listed(self.session, mask)
+
+
+def listed_cells(session: Session, above: Grade, shots: Iterable[str]) -> Listed:
+    """The cells of these shots above a grade."""
+    table = session.table
+    mask = table.grade > above
+    chosen = np.zeros(len(table.shots), dtype=np.bool_)
+    chosen[[column for shot in shots if (column := table.column(shot)) is not None]] = True
+    return Listed(session, mask & chosen)
+
+
+def named_cells(session: Session, names: Iterable[tuple[str, str]]) -> Mask:
+    """The cells of these pairs of shot and parameter, shape (rows, shots)."""
+    table = session.table
+    mask = np.zeros(table.grade.shape, dtype=np.bool_)
+    for shot, parameter in names:
+        row, column = table.row(parameter), table.column(shot)
+        if row is not None and column is not None:
+            mask[row, column] = True
+    return mask
