@@ -10,6 +10,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QMessageBox
 from pytestqt.qtbot import QtBot
 
+from gui_help import answer_reason, press
 from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
 from samelight.gui import theme
@@ -220,7 +221,7 @@ def test_a_group_goes_on_from_shot_to_shot_and_stays_closed(window: MainWindow) 
 
 def test_earlier_reasons_are_offered_and_taken_with_the_arrows(window: MainWindow) -> None:
     assert window.session is not None and window.grid is not None
-    window.memory.keep("reasons", ["Rim cooled on purpose", "Asked for in dailies"])
+    window.memory.keep("reasons to intend", ["Rim cooled on purpose", "Asked for in dailies"])
     window.select("HB_110", "lights.rim.colour")
     window.grid.setFocus()
     answer("purp", KEY.Key_Down, KEY.Key_Return)
@@ -228,13 +229,13 @@ def test_earlier_reasons_are_offered_and_taken_with_the_arrows(window: MainWindo
     (made,) = window.session.ledger.all()
     assert made.reason == "Rim cooled on purpose"
     # The reason that was given last is the first to be offered.
-    assert window.memory.names("reasons")[0] == "Rim cooled on purpose"
+    assert window.memory.names("reasons to intend")[0] == "Rim cooled on purpose"
 
 
 def test_the_arrows_go_back_to_what_was_typed(qtbot: QtBot, harbour_session: Session) -> None:
     dialog = ReasonDialog(harbour_session, Verb.INTEND, [], "lead", ["one", "two", "Asked for in dailies"])
     qtbot.addWidget(dialog)
-    assert dialog.reason.offers.count() == 2 + len(REASONS)
+    assert dialog.reason.offers.count() == 2 + len(REASONS[Verb.INTEND])
     offers = dialog.reason.offers
     QTest.keyClicks(dialog.reason, "one")
     assert [offers.item(i).text() for i in range(offers.count())] == ["one"]
@@ -378,3 +379,24 @@ def test_what_changes_on_disk_while_the_reason_is_typed_is_not_decided_on(
     assert len(said) == 1 and "changed on disk meanwhile" in said[0]
     assert not session.ledger.all()
     assert spot(window) == ("HB_110", "lights.rim.colour")
+
+
+def test_choosing_a_finding_selects_all_its_cells_however_closed_their_groups_are(
+    window: MainWindow, qtbot: QtBot
+) -> None:
+    press(qtbot, window, "collapse")
+    assert window.session is not None and window.grid is not None
+    finding = max(window.session.findings, key=lambda one: len(one.cells))
+    window.findings.choose(finding)
+    assert set(window.grid.chosen_cells()) == set(finding.cells)
+    assert len(finding.cells) > 10
+
+
+def test_what_is_sent_back_is_offered_other_reasons_than_what_is_meant(
+    window: MainWindow, qtbot: QtBot
+) -> None:
+    press(qtbot, window, "next")
+    answer_reason("Match the shot before")
+    press(qtbot, window, "return")
+    assert window.memory.names("reasons to return") == ["Match the shot before"]
+    assert window.memory.names("reasons to intend") == []

@@ -5,20 +5,19 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import QObject, Signal
-from PySide6.QtWidgets import QDialog, QMessageBox, QWidget
+from PySide6.QtWidgets import QMessageBox, QWidget
 
 from samelight.decisions.decision import Verb
 from samelight.drift.words import counted
 from samelight.findings.finding import Finding
-from samelight.gui.deciding import TITLES, ReasonDialog
+from samelight.gui.deciding import TITLES, Answer, ask
 from samelight.gui.left import Round, left_text
 from samelight.gui.memory import Memory
-from samelight.gui.views import Spot, Views
+from samelight.gui.views import Views
 from samelight.gui.workspace import Workspace
 from samelight.session import Session, account_name
 from samelight.sheets.errors import SamelightError
 
-_REASONS_KEPT = 6
 _DONE = {Verb.INTEND: "Marked as intended", Verb.RETURN: "Sent back", Verb.WITHDRAW: "Withdrawn"}
 
 
@@ -57,35 +56,22 @@ class Decider(QObject):
             nothing = "no decision to withdraw" if verb is Verb.WITHDRAW else "nothing that drifts"
             self.said.emit(f"There is {nothing} in the selection")
             return
-        seen, names = session.subjects(cells), _names(session, cells)
-        reason, who, until = "", self.who(), None
-        if verb is not Verb.WITHDRAW:
-            dialog = ReasonDialog(session, verb, cells, who, self._memory.names("reasons"), self._window)
-            agreed = dialog.exec() == QDialog.DialogCode.Accepted
-            dialog.deleteLater()  # or the window would keep it to its own end
-            if not agreed:
-                return
-            reason, who, until = dialog.reason_text(), dialog.who.text().strip(), dialog.until()
-            self._remember(reason, who)
-        cells = _places(session, names)
-        if self._work.views is not views or session.subjects(cells) != seen:
-            # The folder is followed while the question stands.
-            changed = "What you were about to decide on has changed on disk meanwhile. Look again."
-            QMessageBox.warning(self._window, f"{TITLES[verb]}: not done", changed)
+        answer = self._asked(views, verb, cells)
+        if answer is None:
             return
         current = views.grid.current_line()
         on_group = current is not None and current[0].row is None
-        after, in_turn = views.cell() or cells[0], Round.of(views.state, by_line=on_group)
+        after, in_turn = views.cell() or answer.cells[0], Round.of(views.state, by_line=on_group)
         try:
-            session.decide(verb, cells, who, reason, until)
+            session.decide(verb, answer.cells, answer.who, answer.reason, answer.until)
         except SamelightError as error:
             QMessageBox.warning(self._window, f"{TITLES[verb]}: not done", str(error))
             self.decided.emit()
             return
         self.decided.emit()
         if verb is not Verb.WITHDRAW:
-            self._go_on(views, in_turn.next(views.state, after, cells), reveal=not on_group)
-        self._say(views, f"{_DONE[verb]}: {counted(len(cells), 'cell')}. ")
+            self._go_on(views, in_turn.next(views.state, after, answer.cells), reveal=not on_group)
+        self._say(views, f"{_DONE[verb]}: {counted(len(answer.cells), 'cell')}. ")
 
     def _go_on(self, views: Views, cell: tuple[int, int] | None, *, reveal: bool) -> None:
         """Bring up the next cell to decide on; where nothing that is listed is left, the cursor stays."""
@@ -98,12 +84,18 @@ class Decider(QObject):
         spot = views.spot()
         self.said.emit(done + left_text(views.state, spot[0] if spot is not None else None))
 
-    def _remember(self, reason: str, who: str) -> None:
-        if who != account_name():
-            self._memory.keep("who", who)
-        if reason:
-            kept = [reason, *(other for other in self._memory.names("reasons") if other != reason)]
-            self._memory.keep("reasons", kept[:_REASONS_KEPT])
+    def _asked(self, views: Views, verb: Verb, cells: list[tuple[int, int]]) -> Answer | None:
+        """What is to be decided on cells; a withdrawal needs no reason."""
+        if verb is Verb.WITHDRAW:
+            return Answer(cells, self.who())
+
+        def is_shown() -> bool:
+            return self._work.views is views
+
+        answer = ask(views.session, verb, cells, self.who(), self._memory, self._window, is_shown=is_shown)
+        if answer is not None and answer.who != account_name():
+            self._memory.keep("who", answer.who)
+        return answer
 
     def undo(self) -> None:
         """Take back the last decision."""
@@ -139,15 +131,3 @@ def _can(session: Session, verb: Verb, cell: tuple[int, int]) -> bool:
     if verb is Verb.WITHDRAW:
         return bool(session.judgement(*cell).decisions)
     return session.table.cell(*cell).open_worthy
-
-
-def _names(session: Session, cells: list[tuple[int, int]]) -> list[Spot]:
-    table = session.table
-    return [(table.shots[column], table.rows[row].parameter) for row, column in cells]
-
-
-def _places(session: Session, names: list[Spot]) -> list[tuple[int, int]]:
-    """Where cells are in the table there is now; those that are gone are left out."""
-    table = session.table
-    found = [(table.row(parameter), table.column(shot)) for shot, parameter in names]
-    return [(row, column) for row, column in found if row is not None and column is not None]

@@ -1,8 +1,9 @@
-"""Asking for the reason of a decision: text, and Enter makes it."""
+"""Asking for the reason of a decision: text, and Enter makes it. Earlier reasons are remembered by what was decided."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
@@ -11,6 +12,7 @@ from PySide6.QtWidgets import (
     QFormLayout,
     QLabel,
     QLineEdit,
+    QMessageBox,
     QSpinBox,
     QVBoxLayout,
     QWidget,
@@ -18,6 +20,7 @@ from PySide6.QtWidgets import (
 
 from samelight.decisions.decision import Verb
 from samelight.drift.words import counted, drift_text
+from samelight.gui.memory import Memory
 from samelight.gui.reason_field import ReasonField
 from samelight.session import Session
 
@@ -26,12 +29,22 @@ TITLES: dict[Verb, str] = {
     Verb.RETURN: "Send back",
     Verb.WITHDRAW: "Withdraw the decision",
 }
-REASONS: tuple[str, ...] = (
-    "Follows the character",
-    "Asked for in dailies",
-    "Works round a renderer's limit",
-    "Hides a seam in the set",
-)
+REASONS: dict[Verb, tuple[str, ...]] = {
+    Verb.INTEND: (
+        "Follows the character",
+        "Asked for in dailies",
+        "Works round a renderer's limit",
+        "Hides a seam in the set",
+    ),
+    Verb.RETURN: (
+        "Set it back to the master's value",
+        "Match the shot before",
+        "Bring in the master setup again",
+    ),
+}
+"""What is offered until there are enough earlier reasons."""
+
+_REASONS_KEPT = 6
 _LISTED = 6
 
 
@@ -58,9 +71,10 @@ class ReasonDialog(QDialog):
         layout.addWidget(preview)
         form = QFormLayout()
         hint = "Why it is meant" if self._needs_reason else "What to mend"
-        self.reason = ReasonField([*earlier, *REASONS], hint)
+        self.reason = ReasonField([*earlier, *REASONS.get(verb, ())], hint)
         self.who = QLineEdit(who)
         self.who.setAccessibleName("Who decides")
+        self.who.setToolTip("The name under which it is decided, remembered for the next time")
         form.addRow("&Reason", self.reason)
         form.addRow("", self.reason.offers)
         form.addRow("&Who", self.who)
@@ -76,6 +90,7 @@ class ReasonDialog(QDialog):
         if self._needs_reason:
             form.addRow("Holds &until", self.until_box)
         layout.addLayout(form)
+        layout.addStretch(1)
         buttons = QDialogButtonBox(
             QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel
         )
@@ -101,6 +116,65 @@ class ReasonDialog(QDialog):
     def reason_text(self) -> str:
         """The reason as typed, without the space around it."""
         return self.reason.text().strip()
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What was decided, and on which cells of the table there is now. `until` is the last master version it holds on."""
+
+    cells: list[tuple[int, int]]
+    who: str
+    reason: str = ""
+    until: int | None = None
+
+
+def ask(
+    session: Session,
+    verb: Verb,
+    cells: Sequence[tuple[int, int]],
+    who: str,
+    memory: Memory,
+    parent: QWidget,
+    *,
+    is_shown: Callable[[], bool],
+    spread: Callable[[QWidget], None] | None = None,
+) -> Answer | None:
+    """Ask for the reason of a decision and remember it; None where it is not to be made.
+
+    The folder is followed while the question stands: where the cells are no longer what was asked about, or `is_shown`
+    says that their sequence is not, the user is told and nothing is decided. `spread` may enlarge the dialog's type.
+    """
+    seen, names = session.subjects(cells), _names(session, cells)
+    key = f"reasons to {verb}"
+    dialog = ReasonDialog(session, verb, cells, who, memory.names(key), parent)
+    if spread is not None:
+        spread(dialog)
+    agreed = dialog.exec() == QDialog.DialogCode.Accepted
+    dialog.deleteLater()  # or the window would keep it to its own end
+    if not agreed:
+        return None
+    reason = dialog.reason_text()
+    if reason:
+        others = (other for other in memory.names(key) if other != reason)
+        memory.keep(key, [reason, *others][:_REASONS_KEPT])
+    found = _places(session, names)
+    if not is_shown() or session.subjects(found) != seen:
+        changed = "What you were about to decide on has changed on disk meanwhile. Look again."
+        QMessageBox.warning(parent, f"{TITLES[verb]}: not done", changed)
+        return None
+    return Answer(found, dialog.who.text().strip(), reason, dialog.until())
+
+
+def _names(session: Session, cells: Sequence[tuple[int, int]]) -> list[tuple[str, str]]:
+    table = session.table
+    return [(table.shots[column], table.rows[row].parameter) for row, column in cells]
+
+
+def _places(session: Session, names: Sequence[tuple[str, str]]) -> list[tuple[int, int]]:
+    """Where cells are in the table there is now; those that are gone are left out."""
+    table = session.table
+    found = [(table.row(parameter), table.column(shot)) for shot, parameter in names]
+    return [(row, column) for row, column in found if row is not None and column is not None]
 
 
 def preview_text(session: Session, cells: Sequence[tuple[int, int]]) -> str:

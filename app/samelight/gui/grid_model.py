@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from enum import IntEnum
 from typing import Any
 
@@ -217,13 +217,29 @@ class GridModel(QAbstractTableModel):
 
     def reveal(self, row: int, column: int | None = None) -> int | None:
         """Make sure that a row, and a shot if one is given, is listed; the index of the row's line."""
-        line = self.state.line_of(row)
-        shows = line is not None and (
-            self.state.lines[line].row == row or row == self.state.groups[self.state.group_of(row)].presence
-        )
-        if not shows or (column is not None and self.state.place(column) is None):
+        if not self._lists(row, column):
             self.relisted(lambda state: state.reveal(row, column))
         return self.state.line_of(row)
+
+    def reveal_all(self, cells: Iterable[tuple[int, int]]) -> None:
+        """Make sure that the rows and shots of these cells are listed, each row by itself."""
+        hidden = [cell for cell in cells if not self._lists(*cell)]
+
+        def reveal(state: GridState) -> None:
+            for cell in hidden:
+                if not self._lists(*cell):
+                    state.reveal(*cell)
+
+        if hidden:
+            self.relisted(reveal)
+
+    def _lists(self, row: int, column: int | None = None) -> bool:
+        """Whether a row has a line, and a shot if one is given a column."""
+        line = self.state.line_of(row)
+        has_line = line is not None and (
+            self.state.lines[line].row == row or row == self.state.groups[self.state.group_of(row)].presence
+        )
+        return has_line and (column is None or self.state.place(column) is not None)
 
     def renew(self) -> None:
         """Take in a session's new table."""

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QByteArray, QSize, Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QKeySequence, QShortcut
-from PySide6.QtWidgets import QDialog, QLineEdit, QMainWindow, QMenu, QMessageBox, QStackedWidget
+from PySide6.QtWidgets import QDialog, QLineEdit, QMainWindow, QMenu, QMessageBox, QStackedWidget, QWidget
 
 from samelight.bases import Base
 from samelight.findings.finding import Finding
@@ -82,6 +82,7 @@ class MainWindow(QMainWindow):
         self._connect()
         self.resize(QSize(1600, 950))
         self._recall_layout()
+        self._show_page(self.opening.welcome)
         self._enable()
 
     # The rooms
@@ -155,7 +156,7 @@ class MainWindow(QMainWindow):
 
     def _connect(self) -> None:
         self.opening.opened.connect(self.show_session)
-        self.opening.waiting.connect(lambda: self.pages.setCurrentWidget(self.opening.welcome))
+        self.opening.waiting.connect(lambda: self._show_page(self.opening.welcome))
         self.opening.said.connect(self._say_progress)
         self.recent.chosen.connect(self.open_folder)
         self.watching.renewed.connect(self._renew)
@@ -223,7 +224,7 @@ class MainWindow(QMainWindow):
             f"{session.sequence.title}, master v{session.master_version or 0:03d} — Samelight"
         )
         self.opening.remember(session)
-        self.pages.setCurrentWidget(self.work)
+        self._show_page(self.work)
         self.statusBar().clearMessage()
         self.panels.show_session(session)
         self.bar.show_session(session)
@@ -235,6 +236,12 @@ class MainWindow(QMainWindow):
         self._tell(session)
         self.watching.follow(session)
         self._search(session)
+
+    def _show_page(self, page: QWidget) -> None:
+        """Show the first page, or the work with all that belongs to it."""
+        self.pages.setCurrentWidget(page)
+        self.bar.setVisible(page is self.work)
+        self.panels.set_visible(page is self.work)
 
     def compare_with(self, base: Base) -> None:
         """Hold every shot against another base."""
@@ -371,7 +378,8 @@ class MainWindow(QMainWindow):
 
     def _keep_layout(self) -> None:
         self.memory.keep("geometry", QByteArray(self.saveGeometry().data()))
-        self.memory.keep("state", QByteArray(self.saveState().data()))
+        if self.pages.currentWidget() is self.work:  # the panels are put away before
+            self.memory.keep("state", QByteArray(self.saveState().data()))
         self.bar.keep()
         self.work.keep()
         self.memory.sync()

@@ -29,6 +29,7 @@ class Panels:
         self.sky = SkyView()
         self.plan = PlanView()
         self.docks: dict[str, QDockWidget] = {}
+        self._visible = True
         for title, name, widget in (
             ("Findings", "findings", self.findings),
             ("Inspector", "inspector", self.inspector),
@@ -50,6 +51,16 @@ class Panels:
         docks = [self.docks["findings"], self.docks["inspector"]]
         window.resizeDocks(docks, [380] * len(docks), Qt.Orientation.Horizontal)
         window.resizeDocks(docks, [330, 520], Qt.Orientation.Vertical)
+
+    def set_visible(self, visible: bool) -> None:
+        """Show the panels, the inspector before the others beside it, or put all away."""
+        if visible == self._visible:
+            return
+        self._visible = visible
+        for dock in self.docks.values():
+            dock.setVisible(visible)
+        if visible:
+            self.docks["inspector"].raise_()
 
     def show_session(self, session: Session) -> None:
         """Show a session's findings and what it costs to render."""

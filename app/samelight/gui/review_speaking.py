@@ -6,10 +6,10 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QDialog, QFileDialog, QMessageBox
+from PySide6.QtWidgets import QFileDialog, QMessageBox
 
 from samelight.decisions.decision import Verb
-from samelight.gui.deciding import TITLES, ReasonDialog
+from samelight.gui.deciding import TITLES, ask
 from samelight.gui.review_type import pixel_font, spread_font
 from samelight.reports.as_csv import BYTE_ORDER_MARK
 from samelight.reports.dailies_notes import as_csv, as_markdown, lines_of
@@ -20,8 +20,6 @@ if TYPE_CHECKING:
     from samelight.gui.review_window import ReviewWindow
 
 MARKDOWN, CSV = "Markdown (*.md)", "CSV (*.csv)"
-
-_REASONS_KEPT = 6
 
 
 def keep_note(window: ReviewWindow) -> None:
@@ -41,22 +39,26 @@ def keep_note(window: ReviewWindow) -> None:
 
 def give_verdict(window: ReviewWindow, verb: Verb) -> None:
     """Decide on all that is open in the shot, after a look at what that is."""
-    state, memory = window.state, window.memory
+    state = window.state
     cells = state.open_cells() if state is not None else []
     if state is None or not cells:
         window.say("Nothing is open in this shot")
         return
-    reasons = memory.names("reasons")
-    dialog = ReasonDialog(state.session, verb, cells, window.who, reasons, window)
-    spread_font(dialog, pixel_font(window.sizes.keys))
-    if dialog.exec() != QDialog.DialogCode.Accepted:
+    answer = ask(
+        state.session,
+        verb,
+        cells,
+        window.who,
+        window.memory,
+        window,
+        is_shown=lambda: window.state is not None and window.state.session is state.session,
+        spread=lambda dialog: spread_font(dialog, pixel_font(window.sizes.keys)),
+    )
+    if answer is None:
         return
-    reason = dialog.reason_text()
-    window.set_who(dialog.who.text())
-    if reason:
-        memory.keep("reasons", [reason, *(one for one in reasons if one != reason)][:_REASONS_KEPT])
+    window.set_who(answer.who)
     try:
-        state.session.decide(verb, cells, window.who, reason)
+        state.session.decide(verb, answer.cells, answer.who, answer.reason, answer.until)
     except SamelightError as error:
         QMessageBox.warning(window, f"{TITLES[verb]}: not done", str(error))
         return

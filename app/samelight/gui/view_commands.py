@@ -25,10 +25,6 @@ def view_commands(
     def expand(names: Callable[[Views], set[str]]) -> Callable[[Views], None]:
         return lambda views: work.keeping_the_spot(lambda: views.model.set_expanded(names(views)))
 
-    def fit(views: Views) -> None:
-        if views.state.columns:
-            views.grid.set_column_width(views.grid.viewport().width() // len(views.state.columns))
-
     def overview(views: Views) -> None:
         views.overview.setVisible(not views.overview.isVisible())
         memory.keep("overview", "shown" if views.overview.isVisible() else "hidden")
@@ -46,7 +42,7 @@ def view_commands(
         "collapse": on(expand(lambda views: set())),
         "wider": on(lambda views: views.grid.zoom(1)),
         "narrower": on(lambda views: views.grid.zoom(-1)),
-        "fit": on(fit),
+        "fit": on(lambda views: views.grid.fit()),
         "pin": on(lambda views: views.grid.pin()),
         "hide_rows": on(lambda views: views.grid.hide_lines()),
         "hide_shots": on(lambda views: views.grid.hide_shots()),

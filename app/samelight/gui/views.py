@@ -77,12 +77,10 @@ class Views:
     def select_cells(self, cells: list[tuple[int, int]]) -> None:
         """Select cells of the table wherever they are, with the cursor on the first."""
         first = cells[0]
-        self.grid.go_to(*first)
+        self.model.reveal_all(cells)  # before any is selected: listing anew lets go of a selection
         selection = QItemSelection()
         for row, column in cells:
             line = self.state.line_of(row)
-            if line is None or self.model.line(line).row is None:
-                line = self.model.reveal(row, column)
             if line is not None:
                 index = self.model.cell_index(line, column)
                 selection.select(index, index)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QSplitter, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLabel, QSplitter, QVBoxLayout, QWidget
 
 from samelight.gui.grid_model import GridModel, Shown
 from samelight.gui.grid_view import COLUMN_WIDTH, GridView
@@ -30,12 +30,19 @@ class Workspace(QWidget):
         super().__init__(parent)
         self._memory = memory
         self.views: Views | None = None
+        self._only_listing = False
+        self._told: tuple[int, int, bool] | None = None
         self.splitter = QSplitter(Qt.Orientation.Vertical)
         self.splitter.setChildrenCollapsible(False)
         self.splitter.setHandleWidth(5)
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
         self._column.setSpacing(0)
+        self.nothing = QLabel()
+        self.nothing.setContentsMargins(8, 4, 8, 4)
+        self.nothing.setAccessibleName("Why no row is listed")
+        self.nothing.hide()
+        self._column.addWidget(self.nothing)
         self._column.addWidget(self.splitter, 1)
         self._column.addWidget(Legend())
 
@@ -78,6 +85,7 @@ class Workspace(QWidget):
         self.views = Views(model, grid, traces, overview)
         grid.spot_changed.connect(self._moved)
         traces.picked.connect(grid.go_to)
+        self._say_why_nothing()
 
     def renew(self) -> None:
         """Show the session's new table where the eye is: same rows open, same scroll, same cell."""
@@ -102,7 +110,22 @@ class Workspace(QWidget):
         """List only some rows."""
         views = self.views
         if views is not None:
+            self._only_listing = True  # nothing is new about the cell if the cursor stays in it
             self.keeping_the_spot(lambda: views.model.set_filter(show, words))
+            self._only_listing = False
+
+    def _say_why_nothing(self) -> None:
+        """Where no row is listed, say why, and how they come back."""
+        state = self.views.state if self.views is not None else None
+        self.nothing.setVisible(state is not None and not state.lines)
+        if state is None or state.lines:
+            return
+        if state.words.strip():
+            self.nothing.setText(
+                f"No row here is called {state.words.strip()!r}. Esc lists all of them again."
+            )
+        else:
+            self.nothing.setText(f"No row to show: {state.show}. Choose “{Show.ALL}” to list every row.")
 
     def set_shown(self, shown: Shown) -> None:
         """Choose what cells say."""
@@ -112,9 +135,15 @@ class Workspace(QWidget):
     # The cursor
 
     def _moved(self, row: int, column: int) -> None:
-        if self.views is not None:
-            self.views.traces.show_row(self.views.state, row, column)
-            self.spot_changed.emit(row, column)
+        if self.views is None:
+            return
+        current = self.views.grid.current_line()
+        told = (row, column, current is not None and current[0].row is None)
+        if self._only_listing and told == self._told:
+            return
+        self._told = told
+        self.views.traces.show_row(self.views.state, row, column)
+        self.spot_changed.emit(row, column)
 
     def spot(self) -> Spot | None:
         """The cell under the cursor by name."""
@@ -132,6 +161,7 @@ class Workspace(QWidget):
         change()
         if spot is not None:
             self.go_back_to(spot)
+        self._say_why_nothing()
 
     def focus(self) -> None:
         """Give the keys to the grid."""
