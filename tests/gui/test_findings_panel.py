@@ -2,14 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from PySide6.QtCore import QRect, Qt
-from PySide6.QtGui import QFontMetrics
+from PySide6.QtGui import QFontMetrics, QTextLayout, QTextOption
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
+from samelight.bases import Against, Base
+from samelight.findings.finding import Finding
 from samelight.gui import theme
-from samelight.gui.findings_panel import FindingsPanel
+from samelight.gui.findings_panel import (
+    NOT_THE_MASTER,
+    NOTHING_FOUND,
+    NOTHING_OPEN,
+    STILL_LOOKING,
+    FindingsPanel,
+)
+from samelight.gui.main_window import MainWindow
+from samelight.gui.whole_paths import with_whole_paths
 from samelight.gui.yielding_bar import YieldingBar
 from samelight.session import Session
 
@@ -96,3 +108,111 @@ def test_what_to_do_is_read_aloud_after_the_sentence(qtbot: QtBot, harbour_sessi
     index = made.model.index(0)
     assert index.data(Qt.ItemDataRole.DisplayRole) == harbour_session.findings[0].says
     assert index.data(Qt.ItemDataRole.AccessibleDescriptionRole) == harbour_session.findings[0].do
+
+
+def test_nothing_is_said_to_be_found_while_nothing_is_open(qtbot: QtBot) -> None:
+    window = MainWindow()
+    qtbot.addWidget(window)
+    assert window.findings.list.said_empty() == NOTHING_OPEN
+    assert window.findings.list.accessibleDescription() == NOTHING_OPEN
+
+
+def test_an_empty_list_says_what_it_is_empty_of(qtbot: QtBot, harbour_session: Session) -> None:
+    made = panel(qtbot, None)
+    made.show_session(harbour_session)
+    assert made.list.said_empty() == "" == made.list.accessibleDescription()
+    harbour_session.hold_against(Base(Against.BEFORE))
+    made.show_session(harbour_session)
+    assert made.model.rowCount() == 0
+    assert made.list.said_empty() == NOT_THE_MASTER == made.list.accessibleDescription()
+    made.show_searching(True)
+    assert made.list.said_empty() == NOT_THE_MASTER  # what is looked for then is nothing
+    made.show_searching(False)
+    harbour_session.hold_against(Base())
+    made.show_session(harbour_session)
+    assert made.model.rowCount() > 10 and made.list.said_empty() == ""
+
+
+def test_none_yet_is_not_none(qtbot: QtBot, harbour_session: Session) -> None:
+    made = panel(qtbot, None)
+    harbour_session.findings = []
+    made.show_session(harbour_session)
+    made.show_searching(True)
+    assert made.list.said_empty() == STILL_LOOKING
+    made.show_searching(False)
+    assert made.list.said_empty() == NOTHING_FOUND
+
+
+def lines_of(text: str, width: float, points: float = 10.0) -> list[str]:
+    """A text as it is broken into lines."""
+    layout = QTextLayout(text, theme.font(points))
+    option = QTextOption()
+    option.setWrapMode(QTextOption.WrapMode.WordWrap)
+    layout.setTextOption(option)
+    layout.beginLayout()
+    lines = []
+    while (line := layout.createLine()).isValid():
+        line.setLineWidth(width)
+        lines.append(text[line.textStart() : line.textStart() + line.textLength()].strip())
+    layout.endLayout()
+    return lines
+
+
+@pytest.mark.parametrize("width", range(110, 400, 7))
+def test_a_path_stays_on_one_line_where_it_fits(width: int) -> None:
+    text = "The links of nets in HB_130 differ from the master: -/set/nets, +/set/long-quay/nets and no more."
+    face = theme.font(10.0)
+    for path in ("-/set/nets,", "+/set/long-quay/nets"):
+        assert QFontMetrics(face).horizontalAdvance(path) < 128
+    shown = with_whole_paths(text, face, width)
+    assert shown.replace("\u2060", "") == text
+    lines = [line.replace("\u2060", "") for line in lines_of(shown, width)]
+    assert any("-/set/nets," in line for line in lines)
+    if width >= 128:
+        assert any("+/set/long-quay/nets" in line for line in lines)
+
+
+def test_a_path_that_fits_no_line_is_broken_and_not_cut() -> None:
+    text = "hidden: /set/quay/nets/of/the/old/boat/that/lies/at/the/end"
+    face = theme.font(10.0)
+    assert all(QFontMetrics(face).horizontalAdvance(line) <= 120 for line in lines_of(text, 120))
+    assert with_whole_paths(text, face, 120) == text
+    assert with_whole_paths("no path at all", face, 120) == "no path at all"
+
+
+@pytest.mark.parametrize("width", [160, 240, 333, 380])
+def test_what_is_painted_holds_paths_together_and_what_is_copied_is_plain(
+    qtbot: QtBot, harbour_session: Session, width: int
+) -> None:
+    path = "/set/quay/nets"
+    finding: Finding = replace(
+        harbour_session.findings[0],
+        says=f"It hides what the master lights, which is {path} here.",
+        do=f"Link {path}.",
+    )
+    made = FindingsPanel()
+    qtbot.addWidget(made)
+    made.resize(width, 500)
+    made.model.set_findings([finding])
+    made.show()
+    QApplication.processEvents()
+    index = made.model.index(0)
+    roles = Qt.ItemDataRole
+    for role in (roles.DisplayRole, roles.AccessibleDescriptionRole, roles.ToolTipRole):
+        assert "\u2060" not in index.data(role)
+    room = made.list.visualRect(index)
+    text_width = room.width() - 5 - 12
+    needed = sum(
+        QFontMetrics(theme.font(points))
+        .boundingRect(
+            0,
+            0,
+            text_width,
+            10_000,
+            Qt.TextFlag.TextWordWrap,
+            with_whole_paths(text, theme.font(points), text_width),
+        )
+        .height()
+        for text, points in ((finding.says, 10.0), (finding.do, 9.0))
+    )
+    assert room.height() >= needed + 4

@@ -1,11 +1,18 @@
 from __future__ import annotations
 
+import itertools
+
 import pytest
-from PySide6.QtCore import QPointF, Qt
+from PySide6.QtCore import QPoint, QPointF, QRect, Qt
+from PySide6.QtGui import QColor, QFontMetricsF, QImage, QPainter
+from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
+from colour_help import contrast
+from samelight.gui import theme
 from samelight.gui.main_window import MainWindow
-from samelight.gui.plan_view import PlanView, plan_text, shot_text
+from samelight.gui.plan_key import LOOKS, PlanKey, warning_colour
+from samelight.gui.plan_view import PlanView, plan_text, shot_text, wrong_passes
 from samelight.reports.render_plan import PassPlan, RenderPlan, ShotPlan
 from samelight.session import Session
 
@@ -109,3 +116,190 @@ def test_the_mouse_reads_out_a_bar_and_where_one_frame_cannot_stand_for_all(
 
 def test_a_shot_without_times_says_so() -> None:
     assert "not projected" in shot_text(ShotPlan("B", None, None, ()))
+
+
+GRAPHICS = 3.0
+"""WCAG 2.2, 1.4.11, non-text contrast."""
+
+
+def shown(qtbot: QtBot, session: Session, width: int = 380, height: int = 420) -> PlanView:
+    view = PlanView()
+    qtbot.addWidget(view)
+    view.resize(width, height)
+    view.show()
+    view.set_seen(True)
+    view.show_session(session)
+    qtbot.waitExposed(view)
+    QApplication.processEvents()
+    return view
+
+
+def rgb(colour: QColor) -> tuple[int, int, int]:
+    return colour.red(), colour.green(), colour.blue()
+
+
+def lightest(image: QImage, room: QRect) -> int:
+    return max(
+        image.pixelColor(x, y).red()
+        for x in range(room.left(), room.right() + 1)
+        for y in range(room.top(), room.bottom() + 1)
+    )
+
+
+def test_the_word_hours_is_read(qtbot: QtBot, harbour_session: Session) -> None:
+    view = shown(qtbot, harbour_session)
+    label = view.plot.getAxis("left").label
+    place = view.plot.mapFromScene(label.sceneBoundingRect()).boundingRect()
+    image = view.plot.grab().toImage()
+    level = lightest(image, place.intersected(image.rect()))
+    assert label.toPlainText().strip() == "hours"
+    assert contrast((level,) * 3, rgb(theme.WINDOW)) >= 4.5  # WCAG 2.2, 1.4.3
+
+
+def test_passes_are_told_apart_without_hue() -> None:
+    assert len(set(LOOKS)) == len(LOOKS) >= 8
+    for look in LOOKS:
+        ground = rgb(look.ground.color())
+        assert contrast(ground, rgb(theme.WINDOW)) >= GRAPHICS
+        assert contrast(ground, rgb(theme.LINE)) >= GRAPHICS  # the edge between any two
+        if look.lines is not Qt.BrushStyle.NoBrush:
+            assert contrast(ground, rgb(look.pattern.color())) >= GRAPHICS
+    for lower, upper in itertools.pairwise(LOOKS):
+        assert contrast(rgb(lower.ground.color()), rgb(upper.ground.color())) >= GRAPHICS
+    for ground in (theme.WINDOW, theme.LINE):
+        assert contrast(rgb(warning_colour()), rgb(ground)) >= GRAPHICS
+
+
+def test_the_key_shows_each_pass_as_its_bars_do_and_in_a_size_that_is_seen(qtbot: QtBot) -> None:
+    key = PlanKey()
+    qtbot.addWidget(key)
+    names = [f"pass_{number}" for number in range(len(LOOKS))]
+    key.show_passes(names, outliers=True, wrong=True)
+    key.resize(300, key.heightForWidth(300))
+    image = key.grab().toImage()
+    swatches = key.swatches()
+    assert [name for name, _ in swatches] == [
+        *names,
+        "out of its family",
+        "one frame cannot stand for all",
+    ]
+    for look, (name, room) in zip(LOOKS, swatches, strict=False):
+        assert room.width() >= 16 and room.height() >= 10, name
+        assert key.rect().contains(room.toAlignedRect()), name
+        pixels = {
+            rgb(image.pixelColor(x, y))
+            for x in range(int(room.left()) + 1, int(room.right()) - 1)
+            for y in range(int(room.top()) + 1, int(room.bottom()) - 1)
+        }
+        assert rgb(look.ground.color()) in pixels, name
+        assert (len(pixels) > 1) == (look.lines is not Qt.BrushStyle.NoBrush), name
+    rooms = [room for _, room in swatches]
+    assert not any(one.intersects(two) for one, two in itertools.combinations(rooms, 2))
+    key.show_passes(["beauty"], outliers=False, wrong=False)
+    assert key.text() == "beauty" == key.accessibleDescription()
+
+
+def test_what_is_wrong_is_listed_and_a_click_goes_there(qtbot: QtBot, harbour_session: Session) -> None:
+    view = shown(qtbot, harbour_session)
+    assert view.wrong.isVisible()
+    assert "HB_220 background (37 h)" in view.wrong.text()
+    for x in range(view.wrong.width() - 1, 0, -4):  # the link is the last that is said on its line
+        place = QPoint(x, view.wrong.height() // 2 - 2)
+        qtbot.mouseMove(view.wrong, place)
+        with qtbot.waitSignal(view.picked, timeout=50, raising=False) as picked:
+            qtbot.mouseClick(view.wrong, Qt.MouseButton.LeftButton, pos=place)
+        if picked.args:
+            break
+    assert picked.args == ["HB_220"]
+    assert view.said.text().startswith("HB_220: about ") and "background: " in view.said.text()
+
+
+def test_the_keyboard_goes_to_what_is_wrong(qtbot: QtBot, harbour_session: Session) -> None:
+    view = shown(qtbot, harbour_session)
+    view.wrong.setFocus(Qt.FocusReason.TabFocusReason)
+    qtbot.keyClick(view.wrong, Qt.Key.Key_Tab)
+    with qtbot.waitSignal(view.picked, timeout=2000) as picked:
+        qtbot.keyClick(view.wrong, Qt.Key.Key_Return)
+    assert picked.args == ["HB_220"]
+
+
+def test_a_mark_stands_over_the_bar_of_what_is_wrong(qtbot: QtBot, harbour_session: Session) -> None:
+    view = shown(qtbot, harbour_session)
+    image = view.plot.grab().toImage()
+
+    def marked(place: int) -> bool:
+        top = view.plan.shots[place].seconds / 3600
+        box = view.plot.getViewBox()
+        at = view.plot.mapFromScene(box.mapViewToScene(QPointF(place + 0.5, top)))
+        return any(
+            rgb(image.pixelColor(at + QPoint(dx, -dy))) == rgb(warning_colour())
+            for dx in (-2, 0, 2)
+            for dy in range(4, 14)
+        )
+
+    assert marked(21) and view.plan.shots[21].shot == "HB_220"
+    assert not any(marked(place) for place in range(24) if place not in (16, 21))  # 16 has its frame
+
+
+def test_the_worst_is_listed_first_and_not_all_of_many() -> None:
+    def shot(number: int, hours: float) -> ShotPlan:
+        part = PassPlan("mist", 1, 60.0, hours * 3600, True, "the camera moves")
+        return ShotPlan(f"HB_{number:03d}", 10, 60.0, (part,))
+
+    plan = RenderPlan(tuple(shot(number, float(number)) for number in range(1, 13)))
+    found = wrong_passes(plan)
+    assert found[0] == (11, "HB_012 mist (12 h)") and len(found) == 12
+    view = PlanView()
+    view._list(found)
+    assert "HB_012 mist" in view.wrong.text() and "and 6 more" in view.wrong.text()
+    view._list([])
+    assert view.wrong.text() == ""
+
+
+def named(view: PlanView) -> list[tuple[str, float, float]]:
+    """The names under the bars, each with its left and right end on the plot, as the axis draws them."""
+    axis = view.plot.getAxis("bottom")
+    image = view.plot.grab().toImage()
+    painter = QPainter(image)
+    painter.setFont(theme.font(8.0))
+    _, _, texts = axis.generateDrawSpecs(painter)
+    painter.end()
+    rooms = [axis.mapRectToScene(room) for room, _, _ in texts]
+    return [(text, room.left(), room.right()) for (_, _, text), room in zip(texts, rooms, strict=True)]
+
+
+def assert_named(view: PlanView, first: str) -> None:
+    names = named(view)
+    assert names[0][0] == first
+    assert all(left >= -1 and right <= view.plot.width() + 1 for _, left, right in names)
+    assert all(one[2] < two[1] for one, two in itertools.pairwise(names))
+
+
+@pytest.mark.parametrize("width", [260, 380, 640, 1200])
+def test_the_first_shot_is_named_and_no_name_is_cut(
+    qtbot: QtBot, harbour_session: Session, width: int
+) -> None:
+    assert_named(shown(qtbot, harbour_session, width), "HB_010")
+
+
+@pytest.mark.parametrize("width", [300, 900])
+@pytest.mark.parametrize("count", [1, 540])
+@pytest.mark.parametrize(
+    "stem", ["HB_{:04d}", "harbour_at_dawn_{:04d}", "the_long_way_home_over_the_bay_{:04d}"]
+)
+def test_the_first_of_many_shots_and_of_one_with_a_long_name(
+    qtbot: QtBot, stem: str, count: int, width: int
+) -> None:
+    view = PlanView()
+    qtbot.addWidget(view)
+    view.resize(width, 420)
+    part = PassPlan("all", 10, 3600.0, 0.0, False)
+    view.plan = RenderPlan(
+        tuple(ShotPlan(stem.format(number), 10, 360.0, (part,)) for number in range(1, count + 1))
+    )
+    view.show()
+    view._draw()
+    for _ in range(3):
+        QApplication.processEvents()
+    metrics = QFontMetricsF(theme.font(8.0))
+    assert_named(view, metrics.elidedText(stem.format(1), Qt.TextElideMode.ElideMiddle, 120.0))

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from PySide6.QtCore import QPoint, QPointF, Qt
-from PySide6.QtGui import QColor, QImage
+from PySide6.QtCore import QPoint, QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QImage, QPainter
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
@@ -19,7 +19,9 @@ from samelight.gui import drift_scale, theme
 from samelight.gui.main_window import MainWindow
 from samelight.gui.rows import GridState
 from samelight.gui.sky_data import EDGE, Frame, Sky, View, cap_outline, project, sky_of, spots_of
+from samelight.gui.sky_dome import draw_dome
 from samelight.gui.sky_map import SkyMap
+from samelight.gui.sky_names import Name
 from samelight.gui.sky_view import SkyView
 from samelight.light.directions import angle_between, from_azimuth_elevation
 from samelight.session import Session, open_session
@@ -280,6 +282,26 @@ def test_the_sky_can_be_narrow(view: SkyView) -> None:
     assert view.note.toolTip() == view.note.text()  # it is cut short there, and whole in its tooltip
 
 
+@pytest.mark.parametrize(
+    ("width", "height"), [(260, 380), (260, 420), (380, 300), (380, 320), (380, 360), (380, 640)]
+)
+def test_map_read_out_and_note_stand_one_below_the_other_in_any_height(
+    view: SkyView, qtbot: QtBot, width: int, height: int
+) -> None:
+    view.resize(width, height)
+    settle()
+    for place in (pixel(view, 143.0, 24.0), pixel(view, 300.0, 70.0)):  # on a point, and beside all
+        qtbot.mouseMove(view.map, place)
+        settle()
+        assert view.height() == height
+        assert view.map.height() >= 140 and view.map.geometry().bottom() < view.said.y()
+        assert view.said.height() >= view.said.heightForWidth(view.said.width())
+        assert view.said.geometry().bottom() < view.note.y()
+        assert view.note.geometry().bottom() <= view.height()
+    if height == 300:
+        assert view.note.toolTip() == view.note.text()
+
+
 def test_the_read_out_says_shot_angles_and_tolerance(view: SkyView) -> None:
     for said in (
         "HB_060",
@@ -458,3 +480,99 @@ def test_every_control_has_a_name_and_a_tip(view: SkyView) -> None:
     assert view.all_box.text() and view.all_box.toolTip()
     assert isinstance(view.map, SkyMap) and view.map.accessibleName() and view.map.accessibleDescription()
     assert view.map.focusPolicy() & Qt.FocusPolicy.TabFocus
+
+
+def words_and_names(view: SkyView) -> tuple[list[QRectF], list[Name]]:
+    """Where the dome's own words stand on the map as it is drawn now, and the names of the lights."""
+    assert view._sky is not None
+    image = QImage(view.map.size(), QImage.Format.Format_RGB32)
+    painter = QPainter(image)
+    words = draw_dome(painter, view.map.view, view.frame, float(view._sky.headings[view._column]))
+    painter.end()
+    return words, view.map._names(list(words))
+
+
+def double_the_type(monkeypatch: pytest.MonkeyPatch) -> None:
+    real = theme.font
+
+    def twice(points: float = 10.0, *, bold: bool = False) -> QFont:
+        return real(points * 2, bold=bold)
+
+    monkeypatch.setattr(theme, "font", twice)
+
+
+@pytest.mark.parametrize("doubled", [False, True])
+@pytest.mark.parametrize("frame", list(Frame))
+@pytest.mark.parametrize("size", [(380, 400), (520, 640), (820, 900)])
+@pytest.mark.parametrize("light", ["sun", "rim", "window_fill"])
+def test_no_word_of_the_sky_covers_another_or_is_cut(
+    view: SkyView,
+    harbour_session: Session,
+    monkeypatch: pytest.MonkeyPatch,
+    light: str,
+    size: tuple[int, int],
+    frame: Frame,
+    doubled: bool,
+) -> None:
+    if doubled:
+        double_the_type(monkeypatch)
+    view.resize(*size)
+    view.frame_box.setCurrentText(str(frame))
+    for shot in ("HB_010", "HB_060", "HB_180"):
+        view.show_cell(
+            GridState(harbour_session),
+            row(harbour_session, f"lights.{light}.direction"),
+            column(harbour_session, shot),
+        )
+        settle()
+        words, names = words_and_names(view)
+        whole = QRectF(view.map.rect())
+        rooms = [*words, *(name.room for name in names)]
+        assert len(words) >= 4
+        if size != (380, 400) or not doubled:  # else there may be no room for it, and the read-out names it
+            assert names[0].chosen and names[0].text == f"{light} (master)"
+        for place, room in enumerate(rooms):
+            assert whole.contains(room), (shot, room)
+            for other in rooms[place + 1 :]:
+                assert not room.intersects(other), (shot, room, other)
+
+
+def test_a_small_sky_keeps_to_the_compass_and_the_lights(view: SkyView) -> None:
+    view.resize(380, 380)
+    settle()
+    assert min(view.map.width(), view.map.height()) < 250
+    assert len(words_and_names(view)[0]) == 4
+    view.resize(520, 640)
+    settle()
+    assert len(words_and_names(view)[0]) == 4 + 3 + 1  # three rings, and the camera
+
+
+@pytest.mark.parametrize("doubled", [False, True])
+def test_the_words_of_the_sky_have_the_room_that_their_type_needs(
+    view: SkyView, monkeypatch: pytest.MonkeyPatch, doubled: bool
+) -> None:
+    if doubled:
+        double_the_type(monkeypatch)
+    view.resize(820, 900)
+    settle()
+    small = QFontMetricsF(theme.font(8.0))
+    words, _ = words_and_names(view)
+    figures, camera = words[:3], words[-1]
+    assert all(room.height() >= small.height() for room in words)
+    assert all(room.width() >= small.horizontalAdvance("30°") for room in figures[1:])
+    assert camera.width() >= small.horizontalAdvance("camera")
+
+
+def test_in_the_camera_frame_the_other_lights_are_named_too(view: SkyView, harbour_session: Session) -> None:
+    view.frame_box.setCurrentText(str(Frame.CAMERA))
+    settle()
+    _, names = words_and_names(view)
+    assert {name.text for name in names} >= {"sun (master)", "rim", "window_fill", "bounce"}
+    # A name stands beside the point of the shot under the cursor.
+    known = sky(harbour_session)
+    rim, shot = known.track_of("lights.rim"), column(harbour_session, "HB_060")
+    assert rim is not None
+    heading = float(known.headings[shot])
+    at = pixel(view, float(rim.azimuth[shot]) - heading, float(rim.elevation[shot]))
+    room = next(name.room for name in names if name.text == "rim")
+    assert room.adjusted(-24, -24, 24, 24).contains(QPointF(at))

@@ -29,10 +29,17 @@ class Aside(QObject):
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._bridge = _Bridge()
-        self._bridge.done.connect(self.done)
+        self._bridge.done.connect(self._tell)
         self._lock = threading.Lock()
         self._next: tuple[Hashable, Work] | None = None
         self._busy = False
+        self._untold = 0
+
+    @property
+    def busy(self) -> bool:
+        """Whether something is being done, or what came of it is still to be told."""
+        with self._lock:
+            return self._busy or self._untold > 0
 
     def ask(self, name: Hashable, work: Work) -> None:
         """Have this done, in place of whatever waits."""
@@ -49,22 +56,28 @@ class Aside(QObject):
             self._next = None
 
     def _run(self, bridge: _Bridge) -> None:
-        try:
-            while (asked := self._taken()) is not None:
-                name, work = asked
-                found, why = None, ""
-                try:
-                    found = work()
-                except (SamelightError, OSError) as error:
-                    why = str(error) or type(error).__name__
-                bridge.done.emit(name, found, why)
-        except BaseException:  # a mistake of the program's own, which the thread reports as it ends
+        while (asked := self._taken()) is not None:
+            name, work = asked
+            found, why = None, ""
+            try:
+                found = work()
+            except (SamelightError, OSError) as error:
+                why = str(error) or type(error).__name__
+            except (
+                BaseException
+            ) as error:  # a mistake of the program's own: it must not end the thread unheard
+                why = f"{type(error).__name__}: {error}" if str(error) else type(error).__name__
             with self._lock:
-                self._busy = False
-            raise
+                self._untold += 1
+            bridge.done.emit(name, found, why)
 
     def _taken(self) -> tuple[Hashable, Work] | None:
         with self._lock:
             asked, self._next = self._next, None
             self._busy = asked is not None
             return asked
+
+    def _tell(self, name: Hashable, found: object, why: str) -> None:
+        self.done.emit(name, found, why)
+        with self._lock:
+            self._untold -= 1

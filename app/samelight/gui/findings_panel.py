@@ -14,7 +14,7 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtGui import QFont, QFontMetrics, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QListView,
@@ -29,7 +29,9 @@ from PySide6.QtWidgets import (
 from samelight.decisions.decision import Verb
 from samelight.findings.finding import Action, Finding
 from samelight.gui import drift_scale, theme
+from samelight.gui.whole_paths import with_whole_paths
 from samelight.gui.yielding_bar import YieldingBar
+from samelight.session import Session
 
 Index = QModelIndex | QPersistentModelIndex
 _NOWHERE = QModelIndex()
@@ -39,15 +41,23 @@ FINDING_ROLE = Qt.ItemDataRole.UserRole + 1
 class FindingsModel(QAbstractListModel):
     """A thin model over a list of findings."""
 
+    taken = Signal()
+    """Findings were given, even where they are the same ones as before."""
+
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self.findings: list[Finding] = []
+        self.known = False
+        """Whether any were given yet, be it none."""
 
     def set_findings(self, findings: list[Finding]) -> None:
-        """Show other findings."""
-        self.beginResetModel()
-        self.findings = list(findings)
-        self.endResetModel()
+        """Show other findings; the same ones stay as they are, with the one that is chosen."""
+        self.known = True
+        if findings != self.findings:
+            self.beginResetModel()
+            self.findings = list(findings)
+            self.endResetModel()
+        self.taken.emit()
 
     def rowCount(self, parent: Index = _NOWHERE) -> int:
         return 0 if parent.isValid() else len(self.findings)
@@ -92,11 +102,12 @@ class FindingDelegate(QStyledItemDelegate):
         height = self._height(finding.says, self._says, width)
         painter.setFont(self._says)
         painter.setPen(theme.BRIGHT if chosen else theme.TEXT)
-        painter.drawText(QRect(left, rect.top() + 3, width, height), _WRAP, finding.says)
+        above = QRect(left, rect.top() + 3, width, height)
+        painter.drawText(above, _WRAP, with_whole_paths(finding.says, self._says, width))
         painter.setFont(self._do)
         painter.setPen(theme.TEXT if chosen else theme.DIM_TEXT)
         below = QRect(left, rect.top() + 4 + height, width, rect.height() - height - 4)
-        painter.drawText(below, _WRAP, finding.do)
+        painter.drawText(below, _WRAP, with_whole_paths(finding.do, self._do, width))
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         view = self.parent()
@@ -110,23 +121,43 @@ class FindingDelegate(QStyledItemDelegate):
     def _width(self, whole: int) -> int:
         return max(whole - _BAR - 2 * _PAD, 80)
 
-    def _height(self, text: str, face: Any, width: int) -> int:
-        return QFontMetrics(face).boundingRect(0, 0, width, 10_000, _WRAP, text).height() if text else 0
+    def _height(self, text: str, face: QFont, width: int) -> int:
+        if not text:
+            return 0
+        shown = with_whole_paths(text, face, width)
+        return QFontMetrics(face).boundingRect(0, 0, width, 10_000, _WRAP, shown).height()
 
 
-_EMPTY = "Nothing is found. Findings are drawn from what shots hold against the current master."
+NOTHING_OPEN = "No sequence is open."
+NOTHING_FOUND = "Nothing is found. Findings are drawn from what shots hold against the current master."
+STILL_LOOKING = "Findings are being looked for…"
+NOT_THE_MASTER = "Findings are about the master. Hold the shots against it again to see them."
 
 
 class _List(QListView):
-    """A list whose items take their height anew when its width changes, and that says when it has none."""
+    """A list whose items take their height anew when its width changes, and that says why it has none."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._why = NOTHING_OPEN
+
+    def say_why_empty(self, why: str) -> None:
+        """What to say while there are no items."""
+        self._why = why
+        self.setAccessibleDescription(self.said_empty())
+        self.viewport().update()
+
+    def said_empty(self) -> str:
+        """What the list says in place of items; nothing while it has some."""
+        return self._why if self.model() is not None and not self.model().rowCount() else ""
 
     def paintEvent(self, event: QPaintEvent) -> None:
         super().paintEvent(event)
-        if self.model() is not None and not self.model().rowCount():
+        if said := self.said_empty():
             painter = QPainter(self.viewport())
             painter.setFont(theme.font(10.0))
             painter.setPen(theme.DIM_TEXT)
-            painter.drawText(self.viewport().rect().adjusted(10, 8, -10, -8), _WRAP, _EMPTY)
+            painter.drawText(self.viewport().rect().adjusted(10, 8, -10, -8), _WRAP, said)
             painter.end()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -145,12 +176,16 @@ class FindingsPanel(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.model = FindingsModel(self)
+        self._about_master = True
+        self._searching = False
         self.list = _List()
         self.list.setModel(self.model)
         self.list.setItemDelegate(FindingDelegate(self.list))
         self.list.setSpacing(1)
         self.list.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.list.setResizeMode(QListView.ResizeMode.Adjust)
+        self.list.setLayoutMode(QListView.LayoutMode.Batched)  # measuring a film's thousands holds up the window
+        self.list.setBatchSize(200)
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.list.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.list.setFrameShape(QListView.Shape.NoFrame)
@@ -174,6 +209,27 @@ class FindingsPanel(QWidget):
             self.buttons[action] = button
         layout.addWidget(YieldingBar(list(self.buttons.values())))
         self.model.modelReset.connect(self._enable)
+        self.model.taken.connect(self._say_why_empty)
+        self._say_why_empty()
+
+    def show_session(self, session: Session) -> None:
+        """Show a session's findings, which are drawn only while its shots are held against the master."""
+        self._about_master = session.decidable
+        self.model.set_findings(session.findings)
+
+    def show_searching(self, busy: bool) -> None:
+        """Whether findings are still being looked for, so that none does not mean that nothing is found."""
+        self._searching = busy
+        self._say_why_empty()
+
+    def _say_why_empty(self) -> None:
+        if not self.model.known:
+            why = NOTHING_OPEN
+        elif not self._about_master:
+            why = NOT_THE_MASTER
+        else:
+            why = STILL_LOOKING if self._searching else NOTHING_FOUND
+        self.list.say_why_empty(why)
 
     def current(self) -> Finding | None:
         """The finding that is chosen."""

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QByteArray, QSize, Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QKeySequence, QShortcut
-from PySide6.QtWidgets import QDialog, QLineEdit, QMainWindow, QMenu, QMessageBox, QStackedWidget, QWidget
+from PySide6.QtWidgets import QDialog, QLineEdit, QMainWindow, QMenu, QMessageBox, QStackedWidget
 
 from samelight.bases import Base
 from samelight.findings.finding import Finding
@@ -82,7 +82,7 @@ class MainWindow(QMainWindow):
         self._connect()
         self.resize(QSize(1600, 950))
         self._recall_layout()
-        self._show_page(self.opening.welcome)
+        self.bar.hide()
         self._enable()
 
     # The rooms
@@ -156,7 +156,6 @@ class MainWindow(QMainWindow):
 
     def _connect(self) -> None:
         self.opening.opened.connect(self.show_session)
-        self.opening.waiting.connect(lambda: self._show_page(self.opening.welcome))
         self.opening.said.connect(self._say_progress)
         self.recent.chosen.connect(self.open_folder)
         self.watching.renewed.connect(self._renew)
@@ -224,7 +223,7 @@ class MainWindow(QMainWindow):
             f"{session.sequence.title}, master v{session.master_version or 0:03d} — Samelight"
         )
         self.opening.remember(session)
-        self._show_page(self.work)
+        self._show_work()
         self.statusBar().clearMessage()
         self.panels.show_session(session)
         self.bar.show_session(session)
@@ -237,11 +236,12 @@ class MainWindow(QMainWindow):
         self.watching.follow(session)
         self._search(session)
 
-    def _show_page(self, page: QWidget) -> None:
-        """Show the first page, or the work with all that belongs to it."""
-        self.pages.setCurrentWidget(page)
-        self.bar.setVisible(page is self.work)
-        self.panels.set_visible(page is self.work)
+    def _show_work(self) -> None:
+        """Show what is open, with all that belongs to it, in place of the first page."""
+        if self.pages.currentWidget() is not self.work:
+            self.pages.setCurrentWidget(self.work)
+            self.bar.show()
+            self.panels.arrange(self.memory.layout("state"))
 
     def compare_with(self, base: Base) -> None:
         """Hold every shot against another base."""
@@ -370,11 +370,9 @@ class MainWindow(QMainWindow):
     # Remembering
 
     def _recall_layout(self) -> None:
-        geometry, state = self.memory.layout("geometry"), self.memory.layout("state")
+        geometry = self.memory.layout("geometry")
         if not geometry.isEmpty():
             self.restoreGeometry(geometry)
-        if not state.isEmpty():
-            self.restoreState(state)
 
     def _keep_layout(self) -> None:
         self.memory.keep("geometry", QByteArray(self.saveGeometry().data()))

@@ -21,8 +21,6 @@ class Opening(QObject):
 
     opened = Signal(object)
     """The `Session` that was read."""
-    waiting = Signal()
-    """Nothing is open yet, and something is being read: the first page is to be seen."""
     said = Signal(str)
     """How far the reading is, or that it was stopped; empty when there is nothing to say."""
 
@@ -44,8 +42,6 @@ class Opening(QObject):
     def open(self, folder: Path) -> None:
         """Open a sequence; the window shows how far it is and stays alive."""
         self.welcome.show_loading(folder.name)
-        if self._work.session is None:
-            self.waiting.emit()
         self.loader.open(folder)
 
     def ask(self) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QByteArray, Qt
 from PySide6.QtWidgets import QDockWidget, QMainWindow, QTabWidget, QWidget
 
 from samelight.gui.findings_panel import FindingsPanel
@@ -29,7 +29,7 @@ class Panels:
         self.sky = SkyView()
         self.plan = PlanView()
         self.docks: dict[str, QDockWidget] = {}
-        self._visible = True
+        self._window = window
         for title, name, widget in (
             ("Findings", "findings", self.findings),
             ("Inspector", "inspector", self.inspector),
@@ -48,27 +48,31 @@ class Panels:
         self.docks["plan"].visibilityChanged.connect(self.plan.set_seen)
         self.docks["inspector"].raise_()
         window.setTabPosition(_RIGHT, QTabWidget.TabPosition.North)
-        docks = [self.docks["findings"], self.docks["inspector"]]
-        window.resizeDocks(docks, [380] * len(docks), Qt.Orientation.Horizontal)
-        window.resizeDocks(docks, [330, 520], Qt.Orientation.Vertical)
+        self.set_visible(False)
 
     def set_visible(self, visible: bool) -> None:
-        """Show the panels, the inspector before the others beside it, or put all away."""
-        if visible == self._visible:
-            return
-        self._visible = visible
+        """Show the panels, or put them away."""
         for dock in self.docks.values():
             dock.setVisible(visible)
-        if visible:
+
+    def arrange(self, state: QByteArray) -> None:
+        """Show the panels as they stood when the window's state was kept; without one, the inspector before the others."""
+        if not self._window.restoreState(state):
+            self.set_visible(True)
             self.docks["inspector"].raise_()
+            docks = [self.docks["findings"], self.docks["inspector"]]
+            self._window.resizeDocks(docks, [380] * len(docks), Qt.Orientation.Horizontal)
+            self._window.resizeDocks(docks, [330, 520], Qt.Orientation.Vertical)
+        self.set_visible(True)
 
     def show_session(self, session: Session) -> None:
         """Show a session's findings and what it costs to render."""
-        self.findings.model.set_findings(session.findings)
+        self.findings.show_session(session)
         self.plan.show_session(session)
 
     def show_searching(self, busy: bool) -> None:
         """Say whether the findings are still being brought up to date."""
+        self.findings.show_searching(busy)
         self.docks["findings"].setWindowTitle("Findings, being brought up to date…" if busy else "Findings")
 
     def follow(self, grid: GridView) -> None:

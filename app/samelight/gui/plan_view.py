@@ -7,21 +7,25 @@ from typing import Any
 
 import pyqtgraph as pg
 from PySide6.QtCore import QEvent, QObject, QPointF, Qt, Signal
-from PySide6.QtGui import QBrush, QColor, QFontMetricsF, QKeyEvent
+from PySide6.QtGui import QBrush, QFontMetricsF, QKeyEvent
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
 from samelight.drift.words import counted
-from samelight.gui import drift_scale, theme
+from samelight.gui import theme
 from samelight.gui.inspector_parts import FittedLabel
+from samelight.gui.plan_key import PlanKey, look_of, warning_colour
 from samelight.reports.render_plan import RenderPlan, ShotPlan, render_plan
 from samelight.session import Session
 from samelight.sheets.units import clock_text
 
-_GREYS = (208, 164, 124, 92, 186, 142, 106)
-"""Lightness of the passes, first at the bottom; neighbours differ enough to be told apart without hue."""
+_MOST_LISTED = 6
+"""As many wrong passes as are named; the others have their mark in the plot."""
 
-_OUT_OF_FAMILY = 10.0
-"""The severity whose colour marks a shot whose test frame is out of its family."""
+_LONGEST_NAME, _BETWEEN_NAMES = 120.0, 14.0
+"""Pixels of a shot's name under its bar, and between two names."""
+
+_ROOM_FOR_EDGES = 4.0
+"""Pixels: narrower bars have no edges, which would cover them."""
 
 
 def plan_text(plan: RenderPlan) -> str:
@@ -39,6 +43,21 @@ def plan_text(plan: RenderPlan) -> str:
     if plan.left_out:
         lines.append(f"Not projected: {', '.join(plan.left_out[:6])}{'…' if len(plan.left_out) > 6 else ''}.")
     return "\n".join(lines)
+
+
+def wrong_passes(plan: RenderPlan) -> list[tuple[int, str]]:
+    """Where one frame cannot stand for all: the place of the shot and what is said of it, what it hides most first.
+
+    >>> from samelight.reports.render_plan import PassPlan
+    >>> one = PassPlan("crew", 1, 720.0, 36000.0, True, "the camera moves")
+    >>> wrong_passes(RenderPlan((ShotPlan("HB_010", 51, 720.0, (one,)),)))
+    [(0, 'HB_010 crew (10 h)')]
+    """
+    found = [
+        (place, shot.shot, one) for place, shot in enumerate(plan.shots) for one in shot.passes if one.wrong
+    ]
+    found.sort(key=lambda wrong: -wrong[2].saved)
+    return [(place, f"{shot} {one.name} ({_hours(one.saved)})") for place, shot, one in found]
 
 
 def _hours(seconds: float) -> str:
@@ -80,10 +99,17 @@ class PlanView(QWidget):
         self.summary = QLabel()
         self.summary.setWordWrap(True)
         self.summary.setMargin(6)
-        self.passes = QLabel()
-        self.passes.setWordWrap(True)
-        self.passes.setTextFormat(Qt.TextFormat.RichText)
-        self.passes.setMargin(6)
+        self.wrong = QLabel()
+        self.wrong.setWordWrap(True)
+        self.wrong.setTextFormat(Qt.TextFormat.RichText)
+        self.wrong.setContentsMargins(6, 0, 6, 4)
+        self.wrong.setTextInteractionFlags(
+            Qt.TextInteractionFlag.LinksAccessibleByMouse | Qt.TextInteractionFlag.LinksAccessibleByKeyboard
+        )
+        self.wrong.setAccessibleName("Where one frame cannot stand for all")
+        self.wrong.setToolTip("A shot's name goes to the shot, and says below the plot why")
+        self.wrong.linkActivated.connect(lambda place: self._go_to(int(place)))
+        self.passes = PlanKey()
         self.plot = pg.PlotWidget(background=theme.WINDOW)
         self.plot.setMenuEnabled(False)
         self.plot.hideButtons()
@@ -101,16 +127,18 @@ class PlanView(QWidget):
         left = self.plot.getAxis("left")
         left.setLabel("hours", color=theme.DIM_TEXT.name())
         for axis in (left, self.plot.getAxis("bottom")):
+            axis.setPen(theme.EDGE)  # before the pen of its text, since it colours the label as well
             axis.setTextPen(theme.DIM_TEXT)
-            axis.setPen(theme.EDGE)
             axis.setStyle(tickFont=theme.font(8.0))
+        self._bars: list[pg.BarGraphItem] = []
         self.plot.scene().sigMouseClicked.connect(self._clicked)
         self.plot.scene().sigMouseMoved.connect(self._hovered)
-        self.plot.getViewBox().sigResized.connect(lambda _: self._name_shots())
+        self.plot.getViewBox().sigResized.connect(lambda _: self._fit())
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
         layout.addWidget(self.summary)
+        layout.addWidget(self.wrong)
         layout.addWidget(self.plot, 1)
         below = QVBoxLayout()
         below.setContentsMargins(6, 2, 6, 0)
@@ -141,46 +169,68 @@ class PlanView(QWidget):
 
     def _draw(self) -> None:
         self.plot.clear()
+        self._bars = []
+        shots = self.plan.shots
         names = [one.name for one in self.plan.by_pass()]
-        base = [0.0] * len(self.plan.shots)
+        base = [0.0] * len(shots)
         for number, name in enumerate(names):
-            lightness = _GREYS[number % len(_GREYS)]
-            tops, brushes = [], []
-            for shot in self.plan.shots:
-                part = next((one for one in shot.passes if one.name == name), None)
-                tops.append(part.seconds / 3600 if part is not None else 0.0)
-                wrong = part is not None and bool(part.wrong)
-                style = Qt.BrushStyle.BDiagPattern if wrong else Qt.BrushStyle.SolidPattern
-                brushes.append(QBrush(theme.grey(lightness), style))
-            bars = pg.BarGraphItem(
-                x=[index + 0.5 for index in range(len(tops))],
-                y0=list(base),
-                height=tops,
-                width=0.8,
-                brushes=brushes,
-                pen=pg.mkPen(theme.LINE),
-            )
-            self.plot.addItem(bars)
+            look = look_of(number)
+            tops = [sum(one.seconds for one in shot.passes if one.name == name) / 3600 for shot in shots]
+            self._bars.append(self._add_bars(base, tops, look.ground))
+            if look.lines is not Qt.BrushStyle.NoBrush:
+                self._add_bars(base, tops, look.pattern)
             base = [low + high for low, high in zip(base, tops, strict=True)]
-        for index, shot in enumerate(self.plan.shots):
+        for index, shot in enumerate(shots):
             if shot.outlier:
                 self.plot.addItem(_frame(index, base[index]))
+        wrong = wrong_passes(self.plan)
+        self.plot.addItem(_marks(sorted({place for place, _ in wrong}), base))
         self.plot.setXRange(0, max(len(base), 1), padding=0)
         self.plot.setYRange(0, max([*base, 1e-6]) * 1.08, padding=0)
         self.plot.addItem(self.mark, ignoreBounds=True)
         self._read(self.at)
-        self._name_shots()
-        self.passes.setText(_key(names))
+        self._fit()
+        self._list(wrong)
+        outliers = any(shot.outlier for shot in shots)
+        self.passes.show_passes(names, outliers=outliers, wrong=bool(wrong))
 
-    def _name_shots(self) -> None:
-        """Name as many shots as there is room for."""
+    def _add_bars(self, low: list[float], high: list[float], brush: QBrush) -> pg.BarGraphItem:
+        places = [index + 0.5 for index in range(len(high))]
+        bars = pg.BarGraphItem(x=places, y0=low, height=high, width=0.8, brush=brush, pen=pg.mkPen(None))
+        self.plot.addItem(bars)
+        return bars
+
+    def _list(self, wrong: list[tuple[int, str]]) -> None:
+        """Name what is wrong, each a way to its shot."""
+        links = [f'<a href="{place}">{_escaped(said)}</a>' for place, said in wrong[:_MOST_LISTED]]
+        more = len(wrong) - _MOST_LISTED
+        said = ", ".join(links) + (f" and {more} more" if more > 0 else "")
+        self.wrong.setText(f"One frame cannot stand for all: {said}." if wrong else "")
+        self.wrong.setVisible(bool(wrong))
+
+    def _fit(self) -> None:
+        """Name as many shots as there is room for, and give the bars edges where they are wide enough."""
         shots = self.plan.shots
+        room = self.plot.getViewBox().width()
+        each = room / max(len(shots), 1)
+        edge = pg.mkPen(theme.LINE) if each >= _ROOM_FOR_EDGES else pg.mkPen(None)
+        for bars in self._bars:
+            bars.setOpts(pen=edge)
         metrics = QFontMetricsF(theme.font(8.0))
-        wide = max((metrics.horizontalAdvance(shot.shot) for shot in shots), default=0.0) + 16.0
-        room = max(self.plot.getViewBox().width(), wide)
-        step = max(1, math.ceil(len(shots) * wide / room))
-        ticks = [(index + 0.5, shots[index].shot) for index in range(0, len(shots), step)]
-        self.plot.getAxis("bottom").setTicks([ticks])
+        names = [metrics.elidedText(shot.shot, Qt.TextElideMode.ElideMiddle, _LONGEST_NAME) for shot in shots]
+        half = max((metrics.horizontalAdvance(name) for name in names), default=0.0) / 2 + 1.0
+        # The last name ends where the plot does; the first one is always there and reaches under the other axis.
+        step = max(1, math.ceil((2 * half + _BETWEEN_NAMES) / each)) if each > 0 else max(len(shots), 1)
+        ticks = [
+            (index + 0.5, names[index])
+            for index in range(0, len(shots), step)
+            if not index or (index + 0.5) * each + half <= room
+        ]
+        bottom, left = self.plot.getAxis("bottom"), self.plot.getAxis("left")
+        bottom.setStyle(hideOverlappingLabels=math.ceil(half))
+        bottom.setTicks([ticks])
+        if shots and left.width() + each / 2 < half:
+            left.setWidth(math.ceil(half))
 
     def _bar_at(self, scene: QPointF) -> int:
         """The place of the bar at a point of the plot, -1 for none."""
@@ -188,8 +238,11 @@ class PlanView(QWidget):
         return index if 0 <= index < len(self.plan.shots) else -1
 
     def _clicked(self, event: Any) -> None:
-        index = self._bar_at(event.scenePos())
-        if index >= 0:
+        self._go_to(self._bar_at(event.scenePos()))
+
+    def _go_to(self, index: int) -> None:
+        """Read out the bar at a place, and go to its shot."""
+        if 0 <= index < len(self.plan.shots):
             self._read(index)
             self.picked.emit(self.plan.shots[index].shot)
 
@@ -220,22 +273,20 @@ class PlanView(QWidget):
 
 def _frame(index: int, top: float) -> pg.BarGraphItem:
     """The frame round a shot whose test frame is out of its family."""
-    colour = QColor(drift_scale.colour(_OUT_OF_FAMILY))
-    return pg.BarGraphItem(
-        x=[index + 0.5], height=[top], width=0.9, brush=None, pen=pg.mkPen(colour, width=2)
+    pen = pg.mkPen(warning_colour(), width=2)
+    return pg.BarGraphItem(x=[index + 0.5], height=[top], width=0.9, brush=None, pen=pen)
+
+
+def _marks(places: list[int], tops: list[float]) -> pg.ScatterPlotItem:
+    """The marks over the shots in which one frame cannot stand for all: its own bar is too low to be seen."""
+    return pg.ScatterPlotItem(
+        x=[place + 0.5 for place in places],
+        y=[tops[place] + max(tops) * 0.04 for place in places],
+        symbol="t",
+        size=11,
+        brush=warning_colour(),
+        pen=pg.mkPen(theme.LINE),
     )
-
-
-def _key(names: list[str]) -> str:
-    parts = []
-    for number, name in enumerate(names):
-        lightness = _GREYS[number % len(_GREYS)]
-        square = f"<span style='color: rgb({lightness},{lightness},{lightness})'>■</span>"
-        parts.append(f"{square} {_escaped(name)}")
-    red, green, blue = drift_scale.rgb(_OUT_OF_FAMILY)
-    parts.append(f"<span style='color: rgb({red},{green},{blue})'>□</span> out of its family")
-    parts.append("hatched: one frame cannot stand for all")
-    return " &nbsp; ".join(parts)
 
 
 def _escaped(text: str) -> str:

@@ -8,7 +8,6 @@ from PySide6.QtWidgets import QWidget
 from samelight.drift.words import counted
 from samelight.gui.elided_label import ElidedLabel
 from samelight.session import Session
-from samelight.sheets.shot_lists import unknown_shots
 
 _WIDEST = 110
 """Letters: as much of the status line as leaves room for what is said there for a moment."""
@@ -26,7 +25,6 @@ class Remarks(ElidedLabel):
     def show_session(self, session: Session) -> None:
         """Say what is wrong with a sequence and its ledger."""
         says = [trouble.says for trouble in session.troubles]
-        says += unknown_shots(session.sequence.lighters, session.shots)
         says += [f"Decision skipped: {fault}" for fault in session.ledger.faults]
         count = f"{counted(len(says), 'remark')} on this sequence" if says else ""
         more = [f"… and {len(says) - _LISTED} more"] if len(says) > _LISTED else []

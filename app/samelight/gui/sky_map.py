@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
-    QColor,
     QFocusEvent,
     QKeyEvent,
     QMouseEvent,
@@ -29,8 +27,8 @@ from samelight.gui import drift_scale, theme
 from samelight.gui.marks import draw_mark
 from samelight.gui.rows import STATES, GridState
 from samelight.gui.sky_data import Array, Frame, Sky, Spots, Track, View, cap_outline, project, spots_of
-from samelight.gui.sky_dome import HORIZON_ONLY, draw_dome, pixel, pixel_of
-from samelight.gui.sky_names import room_for
+from samelight.gui.sky_dome import HORIZON_ONLY, compass_margin, draw_dome, pixel, pixel_of
+from samelight.gui.sky_names import Name, Wanted, draw_names, placed
 
 _NEAR = 10.0
 """How far from a point (pixels) the mouse still means it."""
@@ -38,11 +36,11 @@ _BESIDE = 0.7
 """How large the marks of the other lights are, beside those of the light that is looked at."""
 _CROWD = 80
 """As many points of other lights as leave the one that is looked at in plain sight."""
-_MOST_NAMES = 9
+_KEPT_CLEAR = 200
+"""As many marks as names keep clear of; among more there would be no room for any name."""
 _ROOM_TO_SAY = 40.0
 """A tolerance drawn wider than this (pixels) has its figure beside it."""
 _INTENDED = STATES.index(State.INTENDED)
-_VEIL = QColor(46, 46, 46, 150)
 _STEPS = {
     Qt.Key.Key_Left: (-1, 0),
     Qt.Key.Key_Right: (1, 0),
@@ -68,6 +66,8 @@ class SkyMap(QWidget):
         self._column = 0
         self._frame = Frame.WORLD
         self._spots: list[Spots] = []
+        self._lowest = 0.0
+        """The elevation of the lowest light that is shown, 0 where all are above the horizon."""
         self._made_for: tuple[object, ...] = ()
         self._others_map = QPixmap()
         self._others_drawn: tuple[object, ...] = ()
@@ -102,7 +102,10 @@ class SkyMap(QWidget):
             self._made_for = made_for
             shown = sky.tracks if every else tuple(other for other in sky.tracks if other is track)
             self._spots = [spots_of(sky, other, frame, _urgency(state, other.row)) for other in shown]
-            self.view = replace(self.view, extent=_extent(shown))
+            self._lowest = min(
+                (float(np.nanmin(other.elevation, initial=0.0)) for other in shown), default=0.0
+            )
+            self.view = replace(self.view, extent=self._extent(self.view))
         # The light under the cursor lies on top.
         self._spots.sort(key=lambda spots: spots.track is track)
         self.update()
@@ -145,7 +148,16 @@ class SkyMap(QWidget):
         self.update()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        self.view = replace(self.view, width=float(self.width()), height=float(self.height()))
+        view = replace(self.view, width=float(self.width()), height=float(self.height()))
+        self.view = replace(view, extent=self._extent(view))
+
+    def _extent(self, view: View) -> float:
+        """The radius of the map that holds the compass and all lights: of the horizon, or of the lowest light where that lies
+        below."""
+        half = max(min(view.width, view.height), 40.0) / 2.0
+        compass = half / max(half - compass_margin(), half / 2.0)
+        below = float(project(0.0, self._lowest)[1]) + 0.06
+        return max(HORIZON_ONLY, compass, below)
 
     # What is drawn
 
@@ -154,24 +166,25 @@ class SkyMap(QWidget):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.fillRect(self.rect(), theme.WINDOW)
         heading = float(self._sky.headings[self._column]) if self._sky is not None else math.nan
-        draw_dome(painter, self.view, self._frame, heading)
+        words = draw_dome(painter, self.view, self._frame, heading)
         if self._sky is not None:
-            self._draw_lights(painter)
+            self._draw_lights(painter, words)
         if self.hasFocus():
             painter.setPen(QPen(theme.HIGHLIGHT, 1))
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
         painter.end()
 
-    def _draw_lights(self, painter: QPainter) -> None:
+    def _draw_lights(self, painter: QPainter, words: list[QRectF]) -> None:
+        """Draw what is in the sky. `words` are where names of lights must not be."""
         painter.drawPixmap(0, 0, self._others())
         for spots in self._spots:
             if spots.track is self._track:
-                self._draw_tolerance(painter, spots.track)
+                words += self._draw_tolerance(painter, spots.track)
                 self._draw_path(painter, spots)
                 self._draw_spots(painter, spots, chosen=True)
                 self._draw_ring(painter, spots)
-        self._draw_names(painter)
+        draw_names(painter, self._names(words))
 
     def _others(self) -> QPixmap:
         """The points of all lights but the chosen one, which stay as they are while the cursor goes from shot to shot."""
@@ -192,24 +205,29 @@ class SkyMap(QWidget):
             painter.end()
         return self._others_map
 
-    def _draw_tolerance(self, painter: QPainter, track: Track) -> None:
+    def _draw_tolerance(self, painter: QPainter, track: Track) -> list[QRectF]:
+        """Draw what is within tolerance of the master; returns where its figure stands, if it has one."""
         held = self._held(track)
         if held is None:
-            return
+            return []
         x, y = self.view.to_pixels(*cap_outline(*held, track.tolerance))
         painter.setPen(QPen(theme.BRIGHT, 1.2))
         painter.setBrush(theme.grey(92))
         painter.drawPolygon(_polygon(x, y))
         at = pixel_of(self.view, *held)
+        words = []
         if float(x.max() - x.min()) > _ROOM_TO_SAY:
             painter.setFont(theme.font(8.5))
             painter.setPen(theme.DIM_TEXT)
-            below = QPointF(float(x.min()), float(y.max()) + painter.fontMetrics().height())
-            painter.drawText(below, f"tolerance {track.tolerance:g}°")
+            metrics, text = painter.fontMetrics(), f"tolerance {track.tolerance:g}°"
+            room = QRectF(x.min(), y.max() + 3.0, metrics.horizontalAdvance(text) + 2.0, metrics.height())
+            painter.drawText(room, Qt.AlignmentFlag.AlignLeft, text)
+            words.append(room)
         painter.setPen(QPen(theme.BRIGHT, 1.6))
         for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
             step = QPointF(dx, dy)
             painter.drawLine(at + step * 8, at + step * 15)
+        return words
 
     def _draw_path(self, painter: QPainter, spots: Spots) -> None:
         """The way from shot to shot in cut order, each step once, with an arrow where there is room."""
@@ -255,34 +273,28 @@ class SkyMap(QWidget):
                 draw_mark(painter, QPointF(), int(grades[place]), fill, intended=bool(intended[place]))
                 painter.restore()
 
-    def _draw_names(self, painter: QPainter) -> None:
-        """The name of each light beside its master's direction, where it covers no other name; the chosen one first."""
-        taken = self._marked_rooms()
-        named = 0
+    def _names(self, words: list[QRectF]) -> list[Name]:
+        """The name of each light beside where it stands, where it covers no other word; the chosen one first."""
+        wanted = []
         for spots in self._to_name():
-            if named >= _MOST_NAMES:
-                return  # the read-out names the others
             track, chosen = spots.track, spots.track is self._track
-            held = self._held(track) if chosen or self._frame is Frame.WORLD else None
-            if held is None:
-                continue
-            at = pixel_of(self.view, *held)
-            text = f"{track.name} (master)" if chosen else track.name
-            painter.setFont(theme.font(9.0, bold=chosen))
-            metrics = painter.fontMetrics()
-            width, height = metrics.horizontalAdvance(text) + 6.0, metrics.height() + 1.0
-            room, free = room_for(at, width, height, QRectF(self.rect()), taken)
-            if not free and not chosen:
-                continue  # its read-out names it
-            taken.append(room)
-            named += 1
-            painter.fillRect(room, theme.grey(46) if chosen else _VEIL)
-            painter.setPen(theme.BRIGHT if chosen else theme.DIM_TEXT)
-            painter.drawText(room, Qt.AlignmentFlag.AlignCenter, text)
+            at = self._named_at(spots, chosen=chosen)
+            if at is not None:
+                wanted.append(Wanted(track.name, at, chosen))
+        return placed(wanted, QRectF(self.rect()), words, self._marked_rooms())
+
+    def _named_at(self, spots: Spots, *, chosen: bool) -> QPointF | None:
+        """What a light's name stands beside: its master's direction; in the camera frame, where each shot has another, that
+        of the light in the shot under the cursor."""
+        if chosen or self._frame is Frame.WORLD:
+            held = self._held(spots.track)
+            return pixel_of(self.view, *held) if held is not None else None
+        x, y = float(spots.x[self._column]), float(spots.y[self._column])
+        return self._at(x, y) if math.isfinite(x) else None
 
     def _marked_rooms(self) -> list[QRectF]:
         """Where marks are that no name may cover: those of all lights while they are few, else of the chosen one."""
-        few = sum(spots.worst.size for spots in self._spots) <= _CROWD
+        few = sum(spots.worst.size for spots in self._spots) <= _KEPT_CLEAR
         rooms = []
         for spots in self._spots:
             if few or spots.track is self._track:
@@ -383,12 +395,6 @@ class SkyMap(QWidget):
     def focusOutEvent(self, event: QFocusEvent) -> None:
         super().focusOutEvent(event)
         self.update()
-
-
-def _extent(tracks: Sequence[Track]) -> float:
-    """The radius of the map that holds all lights: of the horizon, or of the lowest light where that lies below."""
-    lowest = min((float(np.nanmin(track.elevation, initial=0.0)) for track in tracks), default=0.0)
-    return max(HORIZON_ONLY, float(project(0.0, lowest)[1]) + 0.06)
 
 
 def _urgency(state: GridState, row: int) -> Array:

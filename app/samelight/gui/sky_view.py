@@ -30,6 +30,11 @@ _NOTE = (
 )
 
 
+_SPACING = 4
+_LEAST_MAP = 150
+"""Pixels that the map keeps of the height before the note has any but its first line."""
+
+
 class SkyView(QWidget):
     """The map, what it is asked to show, and a read-out in words."""
 
@@ -67,7 +72,7 @@ class SkyView(QWidget):
         )
         self.closer_button.setAccessibleName("Closer to the light under the cursor")
         self.closer_button.toggled.connect(self._closer)
-        bar = YieldingBar([self.frame_box, self.all_box], [self.closer_button])
+        self._bar = YieldingBar([self.frame_box, self.all_box], [self.closer_button])
         self.said = QLabel()
         self.said.setWordWrap(True)
         self.said.setMinimumHeight(54)
@@ -81,8 +86,8 @@ class SkyView(QWidget):
         below.addWidget(self.note)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(4)
-        layout.addWidget(bar)
+        layout.setSpacing(_SPACING)
+        layout.addWidget(self._bar)
         layout.addWidget(self.map, 1)
         layout.addWidget(self.said)
         layout.addLayout(below)
@@ -121,8 +126,15 @@ class SkyView(QWidget):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
+        self._fit_note()
         if self.closer_button.isChecked():
             self._closer(True)
+
+    def _fit_note(self) -> None:
+        """Leave the note what map and read-out do not need; the rest of it is in its tooltip."""
+        below = self.said.heightForWidth(self.width()) + self._bar.sizeHint().height()
+        room = self.height() - max(_LEAST_MAP, self.map.minimumHeight()) - below - 4 * _SPACING
+        self.note.setMaximumHeight(max(room, self.note.minimumSizeHint().height()))
 
     def _redraw(self) -> None:
         state = self._state
@@ -171,6 +183,7 @@ class SkyView(QWidget):
         columns = found[1] if found is not None else [self._column]
         if track is None or self._sky is None:
             self.said.setText("No light of this sequence has a direction.")
+            self._fit_note()
             return
         column = columns[0]
         shots = self._sky.shots
@@ -178,6 +191,7 @@ class SkyView(QWidget):
             f" and {len(columns) - 4} more" if len(columns) > 4 else ""
         )
         self.said.setText(f"<b>{names}</b>&nbsp;&nbsp;{track.name}<br>{self._where(track, column)}")
+        self._fit_note()
 
     def _where(self, track: Track, column: int) -> str:
         if math.isnan(track.azimuth[column]):
@@ -201,6 +215,7 @@ class SkyView(QWidget):
                 azimuth, elevation = where
                 here = f"pointer: azimuth {azimuth:.0f}°, elevation {elevation:.0f}°".replace("-", MINUS)
                 self.said.setText(f"{self.said.text()}<br>{here}")
+                self._fit_note()
 
     def _pressed(self, place: QPointF) -> None:
         found = self.map.points_at(place)

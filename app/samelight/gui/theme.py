@@ -72,12 +72,34 @@ def palette() -> QPalette:
     return colours
 
 
+_OUTLINE, _DIM_OUTLINE = 178, 150
+"""Lightness of the outline of a check box and a radio button, and of one that is disabled."""
+
+_DARKER = 1.4
+"""The Fusion style draws outlines so much darker than what the palette calls Window."""
+
+
+def _outlined(*, focus: bool) -> QPalette:
+    """The palette with outlines that are seen; with `focus` what has the focus is outlined with the highlight as well."""
+    colours = palette()
+    for group in (QPalette.ColorGroup.Active, QPalette.ColorGroup.Inactive, QPalette.ColorGroup.Disabled):
+        level = _DIM_OUTLINE if group is QPalette.ColorGroup.Disabled else _OUTLINE
+        colours.setColor(group, QPalette.ColorRole.Window, grey(round(level * _DARKER)))
+        if focus:
+            colours.setColor(group, QPalette.ColorRole.Highlight, BRIGHT)
+    return colours
+
+
 def apply(app: QApplication) -> None:
     """Give the whole program its fonts, greys and style."""
     for name in _FONT_FILES:
         QFontDatabase.addApplicationFont(str(resource("fonts", name)))
     app.setStyle("Fusion")
     app.setPalette(palette())
+    # Their ground is drawn by what they stand on, or as Base: for these, Window means nothing but the outline.
+    for name, focus in (("QCheckBox", True), ("QRadioButton", True), ("QMenu", False)):
+        # The stubs ask for bytes here, which the call itself refuses.
+        app.setPalette(_outlined(focus=focus), name)  # type: ignore[arg-type]
     app.setFont(font())
     app.setStyleSheet(
         "QToolTip { color: #e2e2e2; background: #1c1c1c; border: 1px solid #565656; padding: 3px; }"
