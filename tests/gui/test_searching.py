@@ -8,6 +8,7 @@ import pytest
 from pytestqt.qtbot import QtBot
 
 from gui_help import answer_reason, open_window, press
+from samelight.bases import Against, Base
 from samelight.gui import searching
 from samelight.gui.main_window import MainWindow
 from samelight.session import Session, open_session
@@ -70,6 +71,19 @@ def test_another_table_has_no_findings_of_the_one_before(qtbot: QtBot, harbour: 
     (newest,) = sorted((harbour / "shots/HB_060").glob("*.yaml"))[-1:]
     newest.write_text(newest.read_text().replace("lights:\n", "lights:\n  odd: {type: point}\n", 1))
     session.reload()
+    assert session.findings == []
+
+
+def test_findings_that_nobody_waits_for_any_more_do_not_come(qtbot: QtBot, harbour: Path) -> None:
+    """They are about the master, and the shots are held against an older one by now."""
+    window = open_window(qtbot, harbour)
+    session = settled(qtbot, window)
+    window.take_decisions()
+    running = window.searching._running
+    assert running is not None
+    window.compare_with(Base(Against.OLDER_MASTER, 2))
+    assert not window.searching.busy
+    qtbot.waitUntil(lambda: window.searching._running is None)
     assert session.findings == []
 
 

@@ -304,3 +304,17 @@ def test_a_lead_looks_at_older_masters_neighbours_and_versions(window: MainWindo
     assert "HB_080" in window.inspector.page.toPlainText()
     window.compare_with(MASTER)
     assert window.actions_by_name["intend"].isEnabled()
+
+
+def test_a_fitted_cut_stays_fitted_after_reading_again(window: MainWindow, qtbot: QtBot) -> None:
+    press(qtbot, window, "fit")
+    assert window.grid is not None and window.grid.fitted
+    before = window.grid
+    press(qtbot, window, "reload")
+    qtbot.waitUntil(lambda: window.grid is not before and not window.loader.busy)
+    assert window.grid.fitted
+    window.grid.set_column_width(90)
+    before = window.grid
+    press(qtbot, window, "reload")
+    qtbot.waitUntil(lambda: window.grid is not before and not window.loader.busy)
+    assert window.grid.column_width == 90

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from pathlib import Path
 
 from PySide6.QtCore import QByteArray, QSettings
@@ -29,14 +28,6 @@ class Memory:
             return int(str(self._settings.value(key, default)))
         except ValueError:
             return default
-
-    def measure(self, key: str, default: float) -> float:
-        """A remembered number, such as a width."""
-        try:
-            number = float(str(self._settings.value(key, default)))
-        except ValueError:
-            return default
-        return number if math.isfinite(number) else default
 
     def names(self, key: str) -> list[str]:
         """A remembered list of texts."""

@@ -17,6 +17,7 @@ class _Search(QThread):
         super().__init__(parent)
         self.session = session
         self.findings: list[Finding] = []
+        self.is_wanted = True
         self._evidence = evidence
 
     def run(self) -> None:
@@ -37,10 +38,12 @@ class Searching(QObject):
     @property
     def busy(self) -> bool:
         """Whether findings are still to come."""
-        return self._running is not None
+        return self._wanted is not None or (self._running is not None and self._running.is_wanted)
 
     def ask(self, session: Session) -> bool:
         """Draw a session's findings anew; whether that is done already."""
+        if self._running is not None:
+            self._running.is_wanted = False
         if session.table.grade.size <= AT_ONCE or not session.decidable:
             self._wanted = None
             session.refresh_findings()
@@ -73,6 +76,6 @@ class Searching(QObject):
         done.deleteLater()
         if self._wanted is not None:
             self._start(self._wanted)
-        else:
+        elif done.is_wanted:
             done.session.findings = done.findings
             self.found.emit()

@@ -8,7 +8,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QLabel, QSplitter, QVBoxLayout, QWidget
 
 from samelight.gui.grid_model import GridModel, Shown
-from samelight.gui.grid_view import COLUMN_WIDTH, GridView
+from samelight.gui.grid_view import GridView
 from samelight.gui.legend import Legend
 from samelight.gui.memory import Memory
 from samelight.gui.overview import Overview
@@ -68,12 +68,14 @@ class Workspace(QWidget):
 
     def _replace(self, model: GridModel) -> None:
         sizes = self.splitter.sizes() if self.views is not None else None
+        zoom = self._memory.text("zoom")
         if self.views is not None:
+            zoom = self.views.grid.zoom_text()
             for old in (self.views.overview, self.views.grid, self.views.traces):
                 old.setParent(None)
                 old.deleteLater()
         grid = GridView(model)
-        grid.set_column_width(self._memory.measure("column_width", COLUMN_WIDTH))
+        grid.set_zoom_text(zoom)
         traces = TracesView(grid)
         traces.setMinimumHeight(120)
         overview = Overview(model, grid)
@@ -171,7 +173,7 @@ class Workspace(QWidget):
     def keep(self) -> None:
         """Remember how the grid stands for the next time."""
         if self.views is not None:
-            self._memory.keep("column_width", str(self.views.grid.column_width))
+            self._memory.keep("zoom", self.views.grid.zoom_text())
             self._memory.keep("expanded", sorted(self.views.state.expanded))
             self._memory.keep("order", str(self.views.state.order))
             spot = self.views.spot()
