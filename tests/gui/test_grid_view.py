@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
-from PySide6.QtCore import QItemSelectionModel, QPoint, QPointF, Qt
-from PySide6.QtGui import QGuiApplication, QImage
+from PySide6.QtCore import QItemSelectionModel, QPoint, QPointF, QRectF, Qt
+from PySide6.QtGui import QFontMetricsF, QGuiApplication, QImage, QPainter
 from PySide6.QtWidgets import QApplication, QMenu
 from pytestqt.modeltest import ModelTester
 from pytestqt.qtbot import QtBot
@@ -388,3 +389,54 @@ def test_every_control_has_a_name_and_a_tip(grid: GridView) -> None:
     assert grid.order_box.accessibleName() and grid.order_box.toolTip()
     for part in (grid, grid.names, grid.shots):
         assert part.accessibleName()
+
+
+@pytest.mark.parametrize("width", [40, 44, 48, 62, 90, 130])
+@pytest.mark.parametrize("shown", ["drift", "value", "both"])
+def test_no_text_is_cut_and_none_touches_the_mark_of_its_level(
+    grid: GridView, monkeypatch: pytest.MonkeyPatch, width: int, shown: str
+) -> None:
+    drawn: list[tuple[QRectF, str]] = []
+
+    def note(painter: QPainter, *what: Any) -> None:
+        if painter.font().pointSizeF() == 9.0:
+            drawn.append((QRectF(what[0]), str(what[2])))
+        QPainter.drawText(painter, *what)
+
+    monkeypatch.setattr("samelight.gui.grid_view.QPainter", type("Noting", (QPainter,), {"drawText": note}))
+    model = model_of(grid)
+    model.set_expanded({group.name for group in model.state.groups})
+    model.set_shown(type(model.shown)(shown))
+    grid.set_column_width(width)
+    grid.resize(26 * width + 260, 24 * len(model.state.lines))
+    settle()
+    drawn.clear()
+    grid.viewport().grab()
+    layout, metrics = grid.layout_now(), QFontMetricsF(theme.font(9.0))
+    assert len(drawn) > 20
+    marked = 0
+    for room, text in drawn:
+        assert "…" not in text or text == "…"
+        (place,) = layout.columns_at(int(room.center().x()))
+        start, end = layout.span(place)
+        assert room.left() >= start + 1 and room.left() + metrics.horizontalAdvance(text) <= end - 1
+        index = layout.line_at(room.center().y())
+        assert index is not None
+        column = model.state.columns[place]
+        row = model.state.row_at(model.state.lines[index], column)
+        reach = {Grade.WITHIN: 5, Grade.DRIFT: 9, Grade.BREAK: 8}.get(
+            Grade(model.state.table.grade[row, column])
+        )
+        if reach is not None:
+            marked += 1
+            assert room.left() > start + reach
+    assert marked > 5
+
+
+def test_the_box_above_the_names_has_the_height_it_needs(grid: GridView) -> None:
+    assert grid.order_box.height() >= grid.order_box.sizeHint().height()
+    assert grid.shots.height() >= grid.order_box.geometry().bottom()
+
+
+def test_the_grid_says_what_it_is(grid: GridView) -> None:
+    assert grid.accessibleName() and grid.accessibleDescription() and grid.whatsThis() and grid.toolTip()

@@ -2,19 +2,31 @@
 
 from __future__ import annotations
 
+import json
+import os
+import shutil
+import subprocess
+import sys
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
+from numpy.typing import NDArray
 from PySide6.QtCore import QPointF, Qt
-from PySide6.QtGui import QImage
+from PySide6.QtGui import QFont, QImage
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from gui_help import open_window
+from samelight.drift.table import Table
 from samelight.gui import drift_scale, theme
 from samelight.gui.main_window import MainWindow
-from samelight.gui.trace_data import MOST_TOGETHER, Scale
+from samelight.gui.rows import GridState
+from samelight.gui.trace_data import MOST_TOGETHER, Panel, Scale, Strand, Trace
+from samelight.gui.trace_items import RING
+from samelight.gui.trace_plot import Plot
 from samelight.gui.traces import TracesView
 
 MakeSequence = Callable[..., Path]
@@ -276,3 +288,173 @@ def test_each_shot_has_its_own_line_and_band_where_references_differ(window: Mai
         edge = QPointF(inside.x() + reach, inside.y() - (inside.y() - outside.y()) / 2)
         over = QPointF(edge.x(), outside.y() - 12)
         assert min(colours(image, edge, 0))[0] > min(colours(image, over, 0))[0]
+
+
+@pytest.mark.parametrize("size", [(1280, 720), (1100, 640), (1600, 950), (2200, 1200)])
+@pytest.mark.parametrize(
+    ("shot", "parameter"),
+    [
+        ("HB_150", "lights.lantern_spot.colour"),
+        ("HB_050", "lights.sun.direction"),
+        ("HB_120", "render.gi.range"),
+    ],
+)
+def test_no_ring_is_cut_off_at_the_edge_of_its_plot(
+    window: MainWindow, size: tuple[int, int], shot: str, parameter: str
+) -> None:
+    window.resize(*size)
+    window.select(shot, parameter)
+    traces = traces_of(window)
+    assert traces.plots
+    for plot in traces.plots:
+        across, up = plot.ring.getData()
+        assert across
+        for x, y in zip(across, up, strict=True):
+            place, room = plot.vb.mapViewToScene(QPointF(x, y)), plot.vb.sceneBoundingRect()
+            assert room.top() + RING + 1 <= place.y() <= room.bottom() - RING - 1
+            assert plot.lines.viewRect().contains(QPointF(x, y))
+
+
+def test_a_plot_too_low_for_a_ring_still_shows_its_points() -> None:
+    values = np.array([1.0, 5.0])
+    panel = Panel("it", (Strand(Trace("it", "", 0, values, 1.0, 0.9, 1.1)),))
+    for room in (0.0, 0.1, 0.25, 0.4, 3.0):
+        low, high = panel.spread(room)
+        share = min(room, 0.4) * (high - low)
+        assert low <= min(0.9, 1.0 - share + 1e-9) and high >= 5.0 + share - 1e-9
+    nothing = replace(panel.first, values=np.full(2, np.nan))
+    assert Panel("it", (Strand(nothing),)).spread(0.2) == nothing.spread()
+
+
+def counted_plots(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    plotted: list[str] = []
+    plain = Plot.show_panel
+
+    def show(self: Plot, panel: Panel, state: GridState) -> None:
+        plotted.append(panel.title)
+        plain(self, panel, state)
+
+    monkeypatch.setattr(Plot, "show_panel", show)
+    return plotted
+
+
+def test_along_a_row_only_the_mark_moves(window: MainWindow, monkeypatch: pytest.MonkeyPatch) -> None:
+    window.select("HB_010", "lights.sun.direction")
+    traces, plotted = traces_of(window), counted_plots(monkeypatch)
+    for shot in ("HB_060", "HB_120", "HB_010", "HB_080"):
+        window.select(shot, "lights.sun.direction")
+        settle()
+        assert plotted == []
+        assert traces.said.text().startswith(shot)
+        place = column(window, shot) + 0.5
+        assert [plot.ring.getData()[0] for plot in traces.plots] == [[place]] * 3
+    window.select("HB_080", "lights.rim.level")
+    assert plotted
+
+
+def test_a_table_made_anew_is_plotted_anew_only_where_it_differs(
+    window: MainWindow, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    window.select("HB_060", "lights.sun.direction")
+    traces, plotted = traces_of(window), counted_plots(monkeypatch)
+    assert window.model is not None and window.session is not None
+    state, table = window.model.state, window.session.table
+    row, shot = table.row("lights.sun.direction"), column(window, "HB_060")
+    assert row is not None
+
+    def renewed(codes: NDArray[np.int32]) -> GridState:
+        made = state.renewed()
+        made.table = Table.coded(table.shots, table.rows, list(table.pool), codes)
+        return made
+
+    other = table.row("render.gi.range")
+    assert other is not None
+    codes = table.codes.copy()
+    codes[other, shot] = codes[other, column(window, "HB_120")]
+    traces.show_row(renewed(codes), row, shot)
+    assert plotted == []
+    codes = table.codes.copy()
+    codes[row, shot] = codes[row, 0]
+    traces.show_row(renewed(codes), row, shot)
+    assert "azimuth" in plotted
+    assert "azimuth 131°" in traces.said.text()
+
+
+def test_plots_by_another_state_show_what_it_lists(window: MainWindow) -> None:
+    """The values are the same, the shots that are listed and what was intended are not."""
+    window.select("HB_060", "lights.sun.direction")
+    traces = traces_of(window)
+    assert window.model is not None
+    window.model.relisted(lambda state: state.hide_shots([0, 1]))
+    window.select("HB_060", "lights.sun.direction")
+    settle()
+    assert traces.plots[1].ring.getData()[0] == [column(window, "HB_060") - 2 + 0.5]
+    assert traces.plots[1].lines._columns.size == len(window.model.state.columns)
+
+
+@pytest.mark.parametrize("scale", [1.0, 1.5, 2.0])
+def test_the_head_is_as_high_as_its_type(
+    qtbot: QtBot, harbour_folder: Path, monkeypatch: pytest.MonkeyPatch, qapp: QApplication, scale: float
+) -> None:
+    plain = theme.font
+
+    def font(points: float = 10.0, *, bold: bool = False) -> QFont:
+        return plain(points * scale, bold=bold)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(theme, "font", font)
+        theme.apply(qapp)
+        large = open_window(qtbot, harbour_folder)
+        large.select("HB_060", "lights.sun.direction")
+        traces, grid = traces_of(large), large.grid
+        assert grid is not None
+        for part in (traces.title, traces.scale_box, grid.order_box):
+            assert part.height() >= part.sizeHint().height()
+        assert grid.order_box.geometry().bottom() < grid.shots.geometry().bottom()
+        large.close()
+    theme.apply(qapp)
+
+
+@pytest.fixture(scope="module")
+def drawn(tmp_path_factory: pytest.TempPathFactory) -> dict[int, dict[str, float]]:
+    """What is drawn on screens of two factors. Qt reads the factor once, when it starts: so in processes of their own."""
+    tests = Path(__file__).parents[1]
+    folder = tmp_path_factory.mktemp("pens")
+    shutil.copytree(tests.parent / "sample_sequences" / "harbour", folder / "harbour")
+    found = {}
+    for factor in (1, 2):
+        environment = {
+            **os.environ,
+            "QT_SCALE_FACTOR": str(factor),
+            "QT_QPA_PLATFORM": "offscreen",
+            "PYTHONPATH": os.pathsep.join([str(tests), str(tests.parent / "app")]),
+        }
+        command = [sys.executable, str(tests / "gui_pens.py"), str(folder / "harbour"), str(folder / "own")]
+        done = subprocess.run(command, env=environment, capture_output=True, text=True, check=False)
+        assert done.returncode == 0, done.stdout + done.stderr
+        found[factor] = json.loads(done.stdout)
+        assert found[factor].pop("ratio") == factor
+    return found
+
+
+def test_lines_are_as_thick_on_a_scaled_screen(drawn: dict[int, dict[str, float]]) -> None:
+    assert drawn[1] == {
+        "ring": 2,
+        "cursor": pytest.approx(1.0, abs=0.05),
+        "dash of the master": 8,
+        "line of a light": 2,
+        "row of the overview": 1,
+    }
+    assert drawn[2] == {what: pytest.approx(2 * size, abs=0.1) for what, size in drawn[1].items()}
+
+
+def test_to_and_fro_between_more_and_fewer_plots_draws_the_same(window: MainWindow) -> None:
+    seen: dict[str, list[QImage]] = {}
+    for _ in range(2):
+        for parameter in ("lights.lantern_spot.colour", "lights.sun.direction", "render.gi.range"):
+            window.select("HB_150", parameter)
+            traces = traces_of(window)
+            seen.setdefault(parameter, []).append(traces._canvas.grab().toImage())
+    assert len({image.size().toTuple() for images in seen.values() for image in images}) == 1
+    for first, again in seen.values():
+        assert first == again

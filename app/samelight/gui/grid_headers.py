@@ -205,7 +205,7 @@ class ShotHeader(_Header):
         # Qt's own sections are whole pixels; where columns lie is the layout's to say.
         self.setMinimumSectionSize(1)
         self.setDefaultSectionSize(1)
-        self.setFixedHeight(HEADER_HEIGHT)
+        self.make_room(0)
         self.setAccessibleName("Shots in cut order")
         self._current = -1
         self._dragged = -1
@@ -215,6 +215,12 @@ class ShotHeader(_Header):
         self._widths: dict[str, float] = {}
         self._measured: tuple[str, ...] | None = None
         self._most = 0.0
+
+    def make_room(self, beside: int) -> None:
+        """Be as high as what stands beside the names of the shots, and no lower than these need."""
+        self.setFixedHeight(
+            max(HEADER_HEIGHT, beside, math.ceil(QFontMetricsF(theme.font(9.0)).height()) + 6)
+        )
 
     def own_part(self, layout: Layout) -> tuple[float, ...]:
         return layout.across
@@ -320,7 +326,7 @@ class ShotHeader(_Header):
         first, last = layout.columns_between(0, layout.room_x + 1)
         if first < last:
             start, end = layout.span(first)[0], layout.span(last - 1)[1]
-            panel = QRectF(start / layout.ratio, 0, (end - start) / layout.ratio, HEADER_HEIGHT - 1)
+            panel = QRectF(start / layout.ratio, 0, (end - start) / layout.ratio, self.height() - 1)
             painter.fillRect(panel, theme.PANEL)
             for label in self.labels():
                 self._write(painter, label)
@@ -329,7 +335,7 @@ class ShotHeader(_Header):
                 start, end = layout.span(self._current)
                 width = max((end - start - hair(layout.ratio)) / layout.ratio, 3.0)
                 left = (start + end) / 2 / layout.ratio - 1.5 if width == 3.0 else start / layout.ratio
-                painter.fillRect(QRectF(left, HEADER_HEIGHT - 3, width, 3), theme.BRIGHT)
+                painter.fillRect(QRectF(left, self.height() - 3, width, 3), theme.BRIGHT)
         painter.end()
 
     def _write(self, painter: QPainter, label: Label) -> None:
@@ -341,16 +347,16 @@ class ShotHeader(_Header):
         thin = hair(layout.ratio) / layout.ratio
         painter.setFont(self._fonts[unreadable])
         painter.setPen(theme.BRIGHT if current else theme.DIM_TEXT if unreadable else theme.TEXT)
-        room = QRectF(label.left, 0, label.width, HEADER_HEIGHT - 1)
+        room = QRectF(label.left, 0, label.width, self.height() - 1)
         if self.one_each:
-            painter.fillRect(QRectF(end - thin, 0, thin, HEADER_HEIGHT), theme.LINE)
+            painter.fillRect(QRectF(end - thin, 0, thin, self.height()), theme.LINE)
             fitted = self._metrics.elidedText(shot, Qt.TextElideMode.ElideLeft, label.width)
             painter.drawText(room, Qt.AlignmentFlag.AlignCenter, fitted)
             return
         if current:
             painter.fillRect(room.adjusted(-4, 0, 4, 0), theme.grey(84))
         else:
-            painter.fillRect(QRectF(start, 15, thin, 10), theme.EDGE)
+            painter.fillRect(QRectF(start, self.height() - 11, thin, 10), theme.EDGE)
         painter.drawText(room, _LEFT, shot)
 
     def _gaps(self, painter: QPainter, first: int, last: int) -> None:
@@ -361,4 +367,4 @@ class ShotHeader(_Header):
         for section in range(max(first, 1), last):
             if columns[section] - columns[section - 1] > 1:
                 x = layout.span(section)[0] / layout.ratio
-                painter.fillRect(QRectF(x - 1, 0, 2, HEADER_HEIGHT), theme.DIM_TEXT)
+                painter.fillRect(QRectF(x - 1, 0, 2, self.height()), theme.DIM_TEXT)

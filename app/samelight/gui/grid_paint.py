@@ -11,12 +11,14 @@ from collections.abc import Iterable
 
 import numpy as np
 from PySide6.QtCore import QPointF, QRect, QRectF, Qt
-from PySide6.QtGui import QColor, QFontMetrics, QPainter, QPolygonF
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPolygonF
 
 from samelight.drift.cells import Grade
+from samelight.drift.table import Table
 from samelight.gui import drift_scale, shades, theme
 from samelight.gui.grid_layout import WIDE_FROM, Block, Layout
 from samelight.gui.grid_model import GridModel, Shown
+from samelight.gui.grid_words import cell_forms
 from samelight.gui.rows import STATES
 from samelight.gui.shades import Codes
 
@@ -27,7 +29,13 @@ MARKS_FROM = WIDE_FROM
 GAPS_FROM = 5
 """Columns narrower than this touch each other."""
 
+_MARKED = {int(Grade.WITHIN): 7, int(Grade.DRIFT): 10, int(Grade.BREAK): 9}
+"""How far a mark reaches into a cell, with a pixel to its text; a dot with two, or it would be read as a decimal point."""
+_SIGN = 13
+"""How far the sign of what was decided reaches into a cell from its end."""
+
 _CENTRE = Qt.AlignmentFlag.AlignCenter
+_LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 
 
 def start_on_a_pixel(painter: QPainter, at: QPointF | None = None) -> None:
@@ -64,8 +72,10 @@ class GridPainter:
         self._model = model
         self._font = theme.font(9.0)
         self._small = theme.font(7.5)
-        self._metrics = QFontMetrics(self._font)
-        self._fitted: dict[tuple[str, int], str] = {}
+        self._metrics = QFontMetricsF(self._font)
+        self._fitted: dict[tuple[int, int, float, bool, bool], tuple[str, float]] = {}
+        self._table: Table | None = None
+        self._shown = model.shown
         self._inks = [drift_scale.ink(*shades.rgb(code)) for code in range(256)]
         self._inks[shades.SAME] = self._inks[shades.SAME_IN_GROUP] = self._inks[shades.EMPTY] = theme.DIM_TEXT
         self._inks[shades.INTENDED] = theme.TEXT
@@ -112,15 +122,15 @@ class GridPainter:
     def _details(
         self, painter: QPainter, layout: Layout, places: Iterable[tuple[int, int]], codes: Iterable[int]
     ) -> None:
-        state, model = self._model.state, self._model
+        state = self._model.state
         texts: list[tuple[QRectF, str, QColor]] = []
         shapes: list[tuple[QRectF, int, QColor]] = []
         signs: list[tuple[QRectF, str, QColor]] = []
         explained: list[tuple[QRectF, QColor]] = []
-        room = int(layout.width) - 8
         for (index, place), code in zip(places, codes, strict=True):
             column = state.columns[place]
-            row = state.row_at(state.lines[index], column)
+            line = state.lines[index]
+            row = state.row_at(line, column)
             cell = cell_rect(layout, index, place)
             ink = self._inks[code]
             if code == shades.INTENDED:
@@ -137,15 +147,19 @@ class GridPainter:
             if sign:
                 signs.append((cell, sign, ink))
             if layout.width >= TEXT_FROM:
-                text = model.text(row, column)
+                text, wide = self._said(row, column, layout.width, grade, code, whole=line.row is None)
                 if text:
-                    texts.append((cell, self._fit(text, room), ink))
+                    room = QRectF(cell)
+                    room.setLeft(cell.left() + max((cell.width() - wide) / 2, _clear(grade, code)))
+                    if sign and room.left() + wide > cell.right() - _SIGN:
+                        room.translate(0, 2)
+                    texts.append((room, text, ink))
         for cell, ink in explained:
             painter.fillRect(QRectF(cell.left() + 3, cell.top() + 2, 7, 2), ink)
         painter.setFont(self._font)
         for cell, text, ink in texts:
             painter.setPen(ink)
-            painter.drawText(cell, _CENTRE, text)
+            painter.drawText(cell, _LEFT, text)
         painter.setPen(Qt.PenStyle.NoPen)
         for cell, grade, ink in shapes:
             painter.setBrush(ink)
@@ -156,15 +170,31 @@ class GridPainter:
             painter.setPen(ink)
             painter.drawText(QRectF(cell.right() - 14, cell.top(), 12, 12), _CENTRE, sign)
 
-    def _fit(self, text: str, width: int) -> str:
-        key = (text, width)
-        fitted = self._fitted.get(key)
-        if fitted is None:
+    def _said(
+        self, row: int, column: int, width: float, grade: int, code: int, *, whole: bool
+    ) -> tuple[str, float]:
+        """The fullest text of a cell that fits into it, and how wide it is; `whole` for that of a light as a whole."""
+        state, shown = self._model.state, self._model.shown
+        if self._table is not state.table or self._shown is not shown:
+            self._fitted, self._table, self._shown = {}, state.table, shown
+        # Cells of a row that hold the same say the same.
+        key = row, int(state.table.codes[row, column]), width, code == shades.INTENDED, whole
+        found = self._fitted.get(key)
+        if found is None:
             if len(self._fitted) > 20000:
                 self._fitted.clear()
-            fitted = self._metrics.elidedText(text, Qt.TextElideMode.ElideRight, width)
-            self._fitted[key] = fitted
-        return fitted
+            north = state.session.sequence.conventions.north
+            forms = cell_forms(state.table.cell(row, column), shown, unit_known=not whole, north=north)
+            room = width - 1 - _clear(grade, code) - (4 if code == shades.INTENDED else 1)
+            fitting = ((form, self._metrics.horizontalAdvance(form)) for form in forms)
+            found = next((each for each in fitting if each[1] <= room), ("", 0.0))
+            self._fitted[key] = found
+        return found
+
+
+def _clear(grade: int, code: int) -> int:
+    """Where in a cell its text may begin: beside the mark of its level, and within the frame of what was intended."""
+    return _MARKED.get(grade, 4 if code == shades.INTENDED else 3)
 
 
 def _mark(painter: QPainter, cell: QRectF, grade: int) -> None:

@@ -27,6 +27,12 @@ from samelight.gui.selection import Range, cells_shown, cells_to_decide, lines_a
 
 __all__ = ["COLUMN_WIDTH", "GridView"]
 
+_HELP = (
+    "Shots in cut order by parameters, grouped by light. A cell says how far its shot is from the master; its colour is that "
+    "drift over its tolerance.\n"
+    "Arrows move the cursor, with Shift they select; Enter opens and closes a group. The wheel with Ctrl zooms, and with Ctrl a "
+    "click on a light's name draws its traces together with others."
+)
 _ENTER_KEYS = (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space)
 
 
@@ -54,6 +60,9 @@ class GridView(PlacedTable):
         self.setFrameShape(QTableView.Shape.NoFrame)
         self.setCornerButtonEnabled(False)
         self.setAccessibleName("Drift of every shot from the master")
+        self.setAccessibleDescription(_HELP)
+        self.setWhatsThis(_HELP)
+        self.setToolTip(_HELP)  # over its cells each says what it is
         self.setTabKeyNavigation(False)
         self.order_box = QComboBox(self)
         self.order_box.addItems([str(order) for order in Order])
@@ -64,6 +73,7 @@ class GridView(PlacedTable):
         )
         self.order_box.setAccessibleName("Order of rows")
         self.order_box.currentTextChanged.connect(self._reorder)
+        self.shots.make_room(self.order_box.sizeHint().height() + 2)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)

@@ -22,5 +22,4 @@ def pen(place: int) -> QPen:
     made = QPen(theme.grey(grey), width)
     if dashes:
         made.setDashPattern(list(dashes))
-    made.setCosmetic(True)
     return made

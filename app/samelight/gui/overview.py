@@ -68,10 +68,11 @@ class Overview(QWidget):
         return QRect(left, _MARGIN, max(width, 0), HEIGHT - 2 * _MARGIN)
 
     def map_pixels(self) -> tuple[int, int]:
-        """How many of the screen's pixels the map has, across and down. Across as many as the grid's view, so that both
-        show the same shots under the same pixels where the whole cut fits."""
+        """How many pixels the map has, across and down. Across the screen's, as many as the grid's view, so that both show
+        the same shots under the same pixels where the whole cut fits; down Qt's, so that a lone drift is as thick on
+        every screen."""
         room, ratio = self.map_rect(), self.devicePixelRatioF()
-        return math.floor(room.width() * ratio + 1e-6), math.floor(room.height() * ratio + 1e-6)
+        return math.floor(room.width() * ratio + 1e-6), room.height()
 
     def _down(self) -> Span:
         """What of the lines the grid shows, in Qt's pixels."""
@@ -97,7 +98,7 @@ class Overview(QWidget):
         (width, height), room, ratio = self.map_pixels(), self.map_rect(), self.devicePixelRatioF()
         state = self._model.state
         x = (place.x() - room.left()) * ratio - self._grid.layout_now().shift
-        y = (place.y() - room.top()) * ratio
+        y = place.y() - room.top()
         lines = Span(len(state.lines), 1, 0, 1).cells_at(y, height)
         return lines, Span(len(state.columns), 1, 0, 1).cells_at(x, width)
 
@@ -125,7 +126,7 @@ class Overview(QWidget):
             image, ratio = self._map(), self.devicePixelRatioF()
             painter.save()
             start_on_a_pixel(painter, QPointF(room.topLeft()))
-            painter.drawImage(QRectF(0, 0, image.width() / ratio, image.height() / ratio), image)
+            painter.drawImage(QRectF(0, 0, image.width() / ratio, image.height()), image)
             painter.restore()
             self._cursor(painter, room)
             frame = self.frame().adjusted(-2, -2, 2, 2)  # around what is in view, covering nothing of it
@@ -140,13 +141,19 @@ class Overview(QWidget):
         painter.end()
 
     def _say(self, painter: QPainter, width: int) -> None:
+        """Write beside the map what it is, and below that as much as there is room for."""
         painter.setFont(theme.font(10.0, bold=True))
         painter.setPen(theme.TEXT)
-        painter.drawText(QRect(8, 5, width, 18), Qt.AlignmentFlag.AlignLeft, "Overview")
-        painter.setFont(theme.font(8.5))
-        painter.setPen(theme.DIM_TEXT)
-        for index, text in enumerate(self.says()):
-            painter.drawText(QRect(8, 24 + 16 * index, width, 16), Qt.AlignmentFlag.AlignLeft, text)
+        top = 5
+        for text in ("Overview", *self.says()):
+            metrics = painter.fontMetrics()
+            if top + metrics.height() > HEIGHT:
+                break
+            fitted = metrics.elidedText(text, Qt.TextElideMode.ElideRight, width)
+            painter.drawText(QRect(8, top, width, metrics.height()), Qt.AlignmentFlag.AlignLeft, fitted)
+            top += metrics.height() + 1
+            painter.setFont(theme.font(8.5))
+            painter.setPen(theme.DIM_TEXT)
 
     def says(self) -> list[str]:
         """How much there is, what of it is in view, and what is hidden."""

@@ -15,7 +15,7 @@ from samelight.drift.table import Table
 from samelight.drift.traces import Scale, Trace, jumps_of, traces_of
 from samelight.light.directions import NORTH, Vector
 
-__all__ = ["Panel", "Scale", "Strand", "Trace", "panel_of_row", "panels_together", "traces_of"]
+__all__ = ["Panel", "Scale", "Strand", "Trace", "made_of", "panel_of_row", "panels_together", "traces_of"]
 
 MOST_TOGETHER = 5
 """How many lights are drawn together: more lines than that nobody tells apart."""
@@ -45,10 +45,24 @@ class Panel:
         """The trace that gives the axis its unit."""
         return self.strands[0].trace
 
-    def spread(self) -> tuple[float, float]:
-        """The range to show."""
+    def spread(self, room: float = 0.0) -> tuple[float, float]:
+        """The range to show, in which every point has at least `room` above and below it: a share of the whole range, and
+        never more than two fifths of it."""
         ends = [strand.trace.spread() for strand in self.strands]
-        return min(low for low, _ in ends), max(high for _, high in ends)
+        low, high = min(low for low, _ in ends), max(high for _, high in ends)
+        values = np.concatenate([strand.trace.values for strand in self.strands])
+        values = values[np.isfinite(values)]
+        if not values.size:
+            return low, high
+        least, most, room = float(values.min()), float(values.max()), min(room, 0.4)
+        # The smallest range that holds all four of: both ends, and both rooms, which grow with it.
+        whole = max(
+            high - low,
+            (most - low) / (1.0 - room),
+            (high - least) / (1.0 - room),
+            (most - least) / (1.0 - 2.0 * room),
+        )
+        return min(low, least - room * whole), max(high, most + room * whole)
 
 
 def panel_of_row(
@@ -76,6 +90,13 @@ def panels_together(
             if shared and table.rows[trace.row].leaf in ("level", "direction"):
                 strands[trace.title].append(_strand(table, trace.from_master(), name))
     return tuple(Panel(title, tuple(found)) for title, found in strands.items() if found)
+
+
+def made_of(table: Table, panels: Sequence[Panel]) -> tuple[object, ...]:
+    """All that plots were made of: as long as it is the same in another table, so are they."""
+    rows = {strand.trace.row for panel in panels for strand in panel.strands}
+    lines = [table.line(row) for row in sorted(rows) if row < len(table.rows)]
+    return table.shots, table.rows, lines
 
 
 def _strand(table: Table, trace: Trace, name: str = "") -> Strand:

@@ -5,6 +5,7 @@ pyqtgraph draws all points of its own items on every scroll; a film has thousand
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
@@ -24,10 +25,51 @@ from samelight.gui.trace_data import Panel, Strand, Trace
 POINTS_FROM = 9.0
 """Columns narrower than this (pixels) show a point only where something drifts."""
 
+RING = 8.5
+"""The radius of the ring around the current shot, in Qt's pixels."""
+
 _INTENDED = STATES.index(State.INTENDED)
 
 
-class Lines(pg.GraphicsObject):  # type: ignore[misc]  # pyqtgraph has no types
+class _Item(pg.GraphicsObject):  # type: ignore[misc]  # pyqtgraph has no types
+    """As large as what is in view."""
+
+    def boundingRect(self) -> QRectF:
+        return QRectF(self.viewRect())
+
+    def viewRangeChanged(self, *_: Any) -> None:
+        self.prepareGeometryChange()
+        self.update()
+
+
+class Ring(_Item):
+    """Rings around the points of the shot under the cursor."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._places: list[tuple[float, float]] = []
+
+    def put(self, places: list[tuple[float, float]]) -> None:
+        """Stand around these points, in the plot's own measures."""
+        if places != self._places:
+            self._places = places
+            self.update()
+
+    def getData(self) -> tuple[list[float], list[float]]:
+        """Across and up, as pyqtgraph's own items tell their points."""
+        return [x for x, _ in self._places], [y for _, y in self._places]
+
+    def paint(self, painter: QPainter, *_: Any) -> None:
+        world = painter.worldTransform()
+        painter.save()
+        painter.resetTransform()  # in Qt's pixels, as the lines
+        painter.setPen(_RING_PEN)
+        for x, y in self._places:
+            painter.drawEllipse(world.map(QPointF(x, y)), RING, RING)
+        painter.restore()
+
+
+class Lines(_Item):
     """Everything of a plot that runs over the shots. `columns` are those listed, by place."""
 
     def __init__(self) -> None:
@@ -36,6 +78,7 @@ class Lines(pg.GraphicsObject):  # type: ignore[misc]  # pyqtgraph has no types
         self._state: GridState | None = None
         self._columns: NDArray[np.int64] = np.zeros(0, dtype=np.int64)
         self._layout: Layout | None = None
+        self._marked: float | None = None
 
     def lay_out(self, layout: Layout) -> None:
         """Stand under the grid's columns."""
@@ -50,12 +93,16 @@ class Lines(pg.GraphicsObject):  # type: ignore[misc]  # pyqtgraph has no types
         self._columns = np.asarray(state.columns, dtype=np.int64)
         self.update()
 
-    def boundingRect(self) -> QRectF:
-        return QRectF(self.viewRect())
+    def show_state(self, state: GridState) -> None:
+        """Draw the same plot by another state: other shots are listed, or others are intended."""
+        if self._panel is not None:
+            self.show_panel(self._panel, state)
 
-    def viewRangeChanged(self, *_: Any) -> None:
-        self.prepareGeometryChange()
-        self.update()
+    def mark(self, x: float | None) -> None:
+        """Draw a line through the shot that stands at `x`, in columns of the view."""
+        if x != self._marked:
+            self._marked = x
+            self.update()
 
     def paint(self, painter: QPainter, *_: Any) -> None:
         layout = self._layout
@@ -75,6 +122,7 @@ class Lines(pg.GraphicsObject):  # type: ignore[misc]  # pyqtgraph has no types
                 self._state, self._columns[first:last], layout.shares(first, last), world, view
             )
             several = len(self._panel.strands) > 1
+            stretch.held(painter, self._panel.first, banded=not several, marked=self._marked)
             for place, strand in enumerate(self._panel.strands):
                 stretch.line(painter, strand, place if several else None)
             for strand in self._panel.strands:
@@ -100,6 +148,8 @@ class _Stretch:
         self.width = world.m11()
         self.edges: NDArray[np.float64] = shares * world.m11() + world.dx()
         self.x: NDArray[np.float64] = self.edges.mean(axis=0)
+        self._across = world.dx()
+        self._left, self._right = (x * world.m11() + world.dx() for x in (view.left(), view.right()))
         self._scale, self._shift = world.m22(), world.dy()
         self._top = view.bottom() * self._scale + self._shift
         self._bottom = view.top() * self._scale + self._shift
@@ -111,6 +161,22 @@ class _Stretch:
         heights[values == -np.inf] = self._bottom - 8
         heights[values == np.inf] = self._top + 8
         return heights
+
+    def held(self, painter: QPainter, trace: Trace, *, banded: bool, marked: float | None) -> None:
+        """What lies under the lines: the tolerance and the master where all shots share them, and the current shot."""
+        left, right = self._left, self._right
+        low, high, master = self.y(np.array([trace.low, trace.high, trace.master])).tolist()
+        if banded and math.isfinite(trace.low) and math.isfinite(trace.high):
+            painter.fillRect(QRectF(left, high, right - left, low - high), _BAND)
+            painter.setPen(_EDGE_PEN)
+            painter.drawLines([QLineF(left, y, right, y) for y in (low, high)])
+        if marked is not None:
+            x = marked * self.width + self._across
+            painter.setPen(_EDGE_PEN)
+            painter.drawLine(QLineF(x, self._top, x, self._bottom))
+        if math.isfinite(trace.master):
+            painter.setPen(_MASTER_PEN)
+            painter.drawLine(QLineF(left, master, right, master))
 
     def line(self, painter: QPainter, strand: Strand, place: int | None) -> None:
         trace = strand.trace
@@ -185,6 +251,8 @@ class _Stretch:
 
 
 _BAND = QColor(255, 255, 255, 26)
+_RING_PEN = QPen(theme.BRIGHT, 2)
+_EDGE_PEN = QPen(theme.EDGE, 1)
 _LINE_PEN = QPen(theme.grey(200), 1.5)
 _JUMP_PEN = QPen(theme.BRIGHT, 2)
 _MASTER_PEN = QPen(theme.DIM_TEXT, 1.5, Qt.PenStyle.DashLine)

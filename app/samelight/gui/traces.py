@@ -7,137 +7,19 @@ from typing import Any
 
 import numpy as np
 import pyqtgraph as pg
-from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
+from PySide6.QtCore import QEvent, QPointF, Qt, Signal
 from PySide6.QtGui import QResizeEvent, QWheelEvent
 from PySide6.QtWidgets import QApplication, QComboBox, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
-from samelight.drift.words import number_text
-from samelight.gui import line_styles, theme
+from samelight.gui import theme
 from samelight.gui.grid_under import shots_said
 from samelight.gui.grid_view import GridView
 from samelight.gui.rows import GridState
-from samelight.gui.trace_data import MOST_TOGETHER, Panel, Scale, Trace, panel_of_row, panels_together
-from samelight.gui.trace_items import Lines
+from samelight.gui.trace_data import MOST_TOGETHER, Panel, Scale, made_of, panel_of_row, panels_together
+from samelight.gui.trace_plot import Plot, off_master
 
-HEAD_HEIGHT = 26
-
-
-class _Axis(pg.AxisItem):  # type: ignore[misc]  # pyqtgraph has no types
-    """The left axis of a plot, as wide as the grid's names, with the plot's name and what it says in one shot."""
-
-    def __init__(self) -> None:
-        super().__init__("left")
-        self.setTextPen(theme.DIM_TEXT)
-        self.setPen(theme.EDGE)
-        self.setStyle(tickFont=theme.font(8.0), tickTextOffset=4, tickLength=-4)
-        self.name = ""
-        self.said: list[tuple[str, int | None]] = []
-        """Lines of text, each with the place of its line style where it has one."""
-        self.scale_shown = Scale.LINEAR
-
-    def tickValues(self, minVal: float, maxVal: float, size: float) -> Any:
-        if self.scale_shown is Scale.LOG:
-            decades = range(math.floor(minVal), math.ceil(maxVal) + 1)
-            steps = [decade + math.log10(digit) for decade in decades for digit in (1, 2, 5)]
-            shown = [step for step in steps if minVal <= step <= maxVal]
-            if len(shown) > 1:
-                room = max(size / 16.0, 1.0)
-                return [(1.0, shown[:: max(math.ceil(len(shown) / room), 1)])]
-        return super().tickValues(minVal, maxVal, size)
-
-    def tickStrings(self, values: list[float], scale: float, spacing: float) -> list[str]:
-        if self.scale_shown is Scale.LOG:
-            values = [10.0**value for value in values]
-        return [number_text(value) for value in values]
-
-    def generateDrawSpecs(self, p: Any) -> Any:
-        # Before the first layout an axis has no height and pyqtgraph would divide by it.
-        return super().generateDrawSpecs(p) if self.boundingRect().height() > 1 else None
-
-    def paint(self, p: Any, opt: Any, widget: Any) -> None:
-        super().paint(p, opt, widget)
-        p.setPen(theme.TEXT)
-        p.setFont(_NAME_FONT)
-        room = self.width() - 56
-        p.drawText(QRectF(8, 2, room, 18), Qt.AlignmentFlag.AlignLeft, self.name)
-        p.setFont(_SAID_FONT)
-        step = min(15.0, max((self.height() - 20) / max(len(self.said), 1), 11.0))
-        for index, (text, style) in enumerate(self.said):
-            y, left = 20 + index * step, 8.0
-            if y + step > self.height() + 4:
-                break
-            if style is not None:
-                p.setPen(line_styles.pen(style))
-                p.drawLine(QPointF(8, y + step / 2), QPointF(34, y + step / 2))
-                left = 40.0
-            p.setPen(theme.DIM_TEXT)
-            p.drawText(QRectF(left, y, room - left + 8, step), _MIDDLE, text)
-
-
-_NAME_FONT, _SAID_FONT = theme.font(10.0, bold=True), theme.font(8.5)
-_MIDDLE = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
-
-
-class _Plot(pg.PlotItem):  # type: ignore[misc]  # as above
-    """One plot: tolerance band, master's line, the shots' lines and points."""
-
-    def __init__(self) -> None:
-        self.left = _Axis()
-        super().__init__(axisItems={"left": self.left})
-        self.hideAxis("bottom")
-        self.hideButtons()
-        self.setMenuEnabled(False)
-        self.setMouseEnabled(x=False, y=False)
-        self.vb.setDefaultPadding(0.0)
-        self.setContentsMargins(0, 0, 0, 0)
-        self.layout.setContentsMargins(0, 2, 0, 2)
-        self.layout.setHorizontalSpacing(0)
-        self.band = pg.LinearRegionItem(orientation="horizontal", movable=False, brush=(255, 255, 255, 26))
-        for line in self.band.lines:
-            line.setPen(pg.mkPen(theme.EDGE))
-        self.master = pg.InfiniteLine(
-            angle=0, pen=pg.mkPen(theme.DIM_TEXT, width=1.5, style=Qt.PenStyle.DashLine)
-        )
-        self.cursor = pg.InfiniteLine(angle=90, pen=pg.mkPen(theme.EDGE, width=1))
-        self.lines = Lines()
-        self.ring = pg.ScatterPlotItem(pxMode=True, pen=pg.mkPen(theme.BRIGHT, width=2), brush=None, size=17)
-        for item in (self.band, self.cursor, self.master, self.lines, self.ring):
-            self.addItem(item, ignoreBounds=True)
-        self.panel: Panel | None = None
-
-    @property
-    def trace(self) -> Trace | None:
-        """The trace of the plot's first line."""
-        return self.panel.first if self.panel is not None else None
-
-    def show_panel(self, panel: Panel, state: GridState) -> None:
-        """Draw a panel."""
-        self.panel = panel
-        trace = panel.first
-        self.left.name = f"{panel.title} from master" if len(panel.strands) > 1 else panel.title
-        self.left.scale_shown = trace.scale
-        has_band = math.isfinite(trace.low) and math.isfinite(trace.high) and len(panel.strands) == 1
-        self.band.setVisible(has_band)
-        if has_band:
-            self.band.setRegion((trace.low, trace.high))
-        self.master.setVisible(math.isfinite(trace.master))
-        if math.isfinite(trace.master):
-            self.master.setValue(trace.master)
-        self.lines.show_panel(panel, state)
-        self.setYRange(*panel.spread(), padding=0)
-        self.left.setTicks([list(enumerate(trace.words))] if trace.words else None)
-        self.left.picture = None
-        self.left.update()
-
-    def mark(self, x: float | None, column: int | None) -> None:
-        """Ring the point of a shot, which stands at `x`, and draw a line through it."""
-        self.cursor.setVisible(x is not None)
-        self.ring.clear()
-        if x is None or column is None or self.panel is None:
-            return
-        self.cursor.setValue(x)
-        values = [float(strand.trace.values[column]) for strand in self.panel.strands]
-        self.ring.setData(pos=[(x, value) for value in values if math.isfinite(value)])
+_KNOWN = 8
+"""The plots of how many rows are kept; those of a long film take megabytes."""
 
 
 class _Canvas(pg.GraphicsLayoutWidget):  # type: ignore[misc]  # as above
@@ -166,9 +48,16 @@ class TracesView(QWidget):
         self._state: GridState | None = None
         self._row: int | None = None
         self._column: int | None = None
-        self._drawn: tuple[object, ...] = ()
+        self._asked: tuple[object, ...] | None = None
+        """What is plotted, and how."""
+        self._listed: tuple[GridState, int] | None = None
+        self._made_of: tuple[object, ...] = ()
+        self._known: dict[int, tuple[Panel, ...]] = {}
+        """The plots of the rows where the cursor was last: along the header of a group it goes to and fro among them."""
         self._laid_out: tuple[int, int] | None = None
-        self.plots: list[_Plot] = []
+        self.plots: list[Plot] = []
+        self._spare: list[Plot] = []
+        """Plots that were taken away, for the next row that has more of them: to make one takes as long as a frame."""
         self._canvas = _Canvas()
         self._canvas.setBackground(theme.WINDOW)
         self._canvas.setAntialiasing(True)
@@ -192,7 +81,7 @@ class TracesView(QWidget):
 
     def _make_head(self) -> QWidget:
         head = QWidget()
-        head.setFixedHeight(HEAD_HEIGHT)
+        head.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         self.title = QLabel()
         self.title.setFont(theme.font(9.5, bold=True))
         self.scale_box = QComboBox()
@@ -224,28 +113,41 @@ class TracesView(QWidget):
         return Scale(self.scale_box.currentText())
 
     def show_row(self, state: GridState, row: int, column: int) -> None:
-        """Plot what belongs to a row, or the lights that are drawn together, and mark a shot in it."""
-        self._state, self._row, self._column = state, row, column
-        together = tuple(state.together)
-        drawn = (state, state.revision, self.scale, together or row)
-        if drawn != self._drawn:
-            self._drawn = drawn
-            self._replot(state, row)
-        self.align()
+        """Plot what belongs to a row, or the lights that are drawn together, and mark a shot in it.
+
+        What is plotted already is not plotted again: then only the mark moves.
+        """
+        if (state, state.revision) != self._listed:
+            self._known.clear()
+        asked = (state.session.sequence.conventions.north, self.scale, tuple(state.together) or row)
+        if asked != self._asked or (state, state.revision) != self._listed:
+            if asked == self._asked and made_of(state.table, self._panels()) == self._made_of:
+                for plot in self.plots:
+                    plot.lines.show_state(state)
+            else:
+                self._replot(state, row)
+                self._made_of = made_of(state.table, self._panels())
+            self._asked, self._listed = asked, (state, state.revision)
+            self._state = state
+            self.align()
+        self._row, self._column = row, column
         self._mark(column)
 
     def redraw(self) -> None:
         """Plot the same row again, by what is asked for now."""
         if self._state is not None and self._row is not None and self._column is not None:
-            self._drawn = ()
+            self._asked = None
+            self._known.clear()
             self.show_row(self._state, self._row, self._column)
+
+    def _panels(self) -> list[Panel]:
+        return [plot.panel for plot in self.plots if plot.panel is not None]
 
     def clear(self) -> None:
         """Show nothing."""
-        while self.plots:
-            self._canvas.removeItem(self.plots.pop())
-        self._state = self._row = self._column = None
-        self._drawn = ()
+        self._leave(0)
+        self._state = self._row = self._column = self._asked = self._listed = None
+        self._known.clear()
         self.title.clear()
         self.said.clear()
 
@@ -258,30 +160,42 @@ class TracesView(QWidget):
             if group.name == name
         ]
         panels = panels_together(state.table, rows, north) if rows else ()
-        self.scale_box.setEnabled(
-            not panels
-        )  # lights drawn together share one: stops and degrees from the master
+        # Lights drawn together share one: stops and degrees from the master.
+        self.scale_box.setEnabled(not panels)
         if panels:
             names = [name for name, _ in rows[:MOST_TOGETHER]]
             more = f" (of {len(rows)}: no more are drawn together)" if len(rows) > MOST_TOGETHER else ""
             self.title.setText(f"{', '.join(names)}{more}")
         else:
-            panels = panel_of_row(state.table, row, north, self.scale)
+            panels = self._panels_of(state, row)
             self.title.setText(state.table.rows[row].parameter)
-        while len(self.plots) > len(panels):
-            self._canvas.removeItem(self.plots.pop())
+        self._leave(len(panels))
         while len(self.plots) < len(panels):
-            plot = _Plot()
+            plot = self._spare.pop() if self._spare else Plot()
             self._canvas.addItem(plot, row=len(self.plots), col=0)
             self.plots.append(plot)
         for plot, panel in zip(self.plots, panels, strict=True):
             plot.show_panel(panel, state)
 
+    def _leave(self, number: int) -> None:
+        """Take away all plots but the first ones."""
+        while len(self.plots) > number:
+            self._spare.append(self.plots.pop())
+            self._canvas.removeItem(self._spare[-1])
+
+    def _panels_of(self, state: GridState, row: int) -> tuple[Panel, ...]:
+        if row not in self._known:
+            if len(self._known) >= _KNOWN:
+                del self._known[next(iter(self._known))]
+            north = state.session.sequence.conventions.north
+            self._known[row] = panel_of_row(state.table, row, north, self.scale)
+        return self._known[row]
+
     def _mark(self, column: int | None) -> None:
         x = self._x_of(column)
         for plot in self.plots:
             plot.mark(x, column)
-            self._say(plot, column)
+            plot.say(column)
         self._read_out(None)
 
     def _x_of(self, column: int | None) -> float | None:
@@ -289,24 +203,6 @@ class TracesView(QWidget):
         place = self._state.place(column) if self._state is not None and column is not None else None
         layout = self._grid.layout_now()
         return layout.along(place) if place is not None and place < layout.columns else None
-
-    def _say(self, plot: _Plot, column: int | None) -> None:
-        """Write beside a plot what it says of a shot."""
-        if plot.panel is None:
-            return
-        if len(plot.panel.strands) > 1:
-            said: list[tuple[str, int | None]] = []
-            for place, strand in enumerate(plot.panel.strands):
-                value = f" {_off(strand.trace, column)}" if column is not None else ""
-                said.append((f"{strand.name}{value}", place))
-        else:
-            trace = plot.panel.first
-            master = trace.master if trace.masters is None or column is None else float(trace.masters[column])
-            said = [(f"master {trace.said(master)}", None)]
-            if column is not None:
-                said.append((f"shot {trace.read_out(column)}", None))
-        plot.left.said = said
-        plot.left.update()
 
     def _read_out(self, column: int | None, places: range = range(0)) -> None:
         """Say in one line what all plots read in a shot, and whether it jumps at a cut beside it; before it, of which
@@ -326,7 +222,9 @@ class TracesView(QWidget):
                 if not strand.name:
                     parts.append(f"{plot.panel.title} {strand.trace.read_out(column)}")
                 elif abs(value) > 1e-6:  # of several lights only what is off the master's is said
-                    parts.append(f"{strand.name} {plot.panel.title} {_off(strand.trace, column)} from master")
+                    parts.append(
+                        f"{strand.name} {plot.panel.title} {off_master(strand.trace, column)} from master"
+                    )
                 for after in strand.jumps:
                     if column in (after, after + 1):
                         parts.append(f"jumps at the cut {shots[after]} | {shots[after + 1]}")
@@ -354,6 +252,7 @@ class TracesView(QWidget):
             # An axis draws itself anew whenever it is told, even of the same width.
             if plot.left.width() != names:
                 plot.left.setWidth(names)
+            plot.draw_for(layout.ratio)
             plot.lines.lay_out(layout)
             plot.vb.setXRange(first, last, padding=0)
         if (layout.whole, layout.columns) != self._laid_out:
@@ -378,7 +277,7 @@ class TracesView(QWidget):
         x = event.position().x() - self._grid.viewport().x()
         self._grid.zoom(event.angleDelta().y() / 120.0, x, place)
 
-    def _found_at(self, scene: QPointF) -> tuple[_Plot, range] | None:
+    def _found_at(self, scene: QPointF) -> tuple[Plot, range] | None:
         """The plot under a point, and the places of the shots there: several where they share a pixel."""
         for plot in self.plots:
             if plot.vb.sceneBoundingRect().contains(scene):
@@ -388,7 +287,7 @@ class TracesView(QWidget):
                 return (plot, columns) if columns else None
         return None
 
-    def _place(self, found: tuple[_Plot, range]) -> int:
+    def _place(self, found: tuple[Plot, range]) -> int:
         """Of the shots under a point the one that drifts most in what is plotted there; of equal ones the first."""
         plot, places = found
         if len(places) == 1 or self._state is None or plot.panel is None:
@@ -415,10 +314,5 @@ class TracesView(QWidget):
         if found is not None and self._state is not None:
             column = self._state.columns[self._place(found)]
         for plot in self.plots:
-            self._say(plot, column)
+            plot.say(column)
         self._read_out(None if found is None else column, found[1] if found is not None else range(0))
-
-
-def _off(trace: Trace, column: int) -> str:
-    """A difference from the master, with its sign."""
-    return ("+" if trace.values[column] > 0 else "") + trace.read_out(column)
