@@ -176,10 +176,13 @@ def test_what_only_the_sheets_say(session: Session) -> None:
 def test_since_which_version(
     session: Session, shot: str, parameter: tuple[str, str, str], since: int
 ) -> None:
-    values = session.versions_of(shot, *parameter)
-    now = values[-1][1]
+    values = {
+        version: session.contents.read_sheet(session.shelf, path, shot, version).value(*parameter)
+        for version, path in session.versions[shot].items()
+    }
+    now = values[max(values)]
     assert now is not None
-    assert min(version for version, value in values if value == now) == since
+    assert min(version for version, value in values.items() if value == now) == since
     assert len(values) == since
 
 

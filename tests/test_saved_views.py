@@ -35,6 +35,7 @@ views = st.builds(
     cells=st.sampled_from(Shown),
     only_my_shots=st.booleans(),
     column_width=st.none() | st.floats(0.5, 9999, allow_nan=False),
+    fitted=st.booleans(),
     expanded=names,
     pinned=names,
     hidden_rows=names,
@@ -103,6 +104,33 @@ def test_saving_again_replaces_also_when_capitals_differ(tmp_path: Path) -> None
     assert saved.view.filter == "sun direction"
 
 
+def test_of_two_whose_names_differ_by_capitals_the_one_that_is_named_is_replaced(tmp_path: Path) -> None:
+    for name in ("Sun", "sun"):
+        (tmp_path / f"{name}.yaml").write_text(f"filter: {name}\n", encoding="utf-8")
+    if len(list(tmp_path.iterdir())) < 2:
+        pytest.skip("files do not tell capitals apart here")
+    save_view(tmp_path, "sun", View(filter="moon"))
+    assert {one.name: one.view.filter for one in list_views(tmp_path).saved} == {"Sun": "Sun", "sun": "moon"}
+
+
+@pytest.mark.parametrize("name", ["Sun", "sun", " SUN "])
+def test_a_file_that_cannot_be_read_is_not_written_over(tmp_path: Path, name: str) -> None:
+    faulty = tmp_path / "Sun.yaml"
+    faulty.write_text("rwos: everything\nfilter: sun\n", encoding="utf-8")
+    with pytest.raises(SamelightError) as caught:
+        save_view(tmp_path, name, View())
+    assert str(caught.value) == (
+        f"{name.strip()} is there and cannot be read: mend or delete its file, or take another name"
+    )
+    assert faulty.read_text(encoding="utf-8") == "rwos: everything\nfilter: sun\n"
+    assert [path.name for path in tmp_path.iterdir()] == ["Sun.yaml"]
+    save_view(tmp_path, "Sun and sky", View())
+    faulty.unlink()
+    save_view(tmp_path, name, View(filter="moon"))
+    found = list_views(tmp_path).named("Sun")
+    assert found is not None and found.view.filter == "moon"
+
+
 def test_a_deleted_view_is_gone_and_twice_is_no_error(tmp_path: Path) -> None:
     save_view(tmp_path, "Sun", View())
     (saved,) = list_views(tmp_path).saved
@@ -120,9 +148,18 @@ def test_a_view_that_cannot_be_deleted_is_told(tmp_path: Path) -> None:
         delete_view(saved)
 
 
+def test_a_file_where_the_folder_should_be_is_told(tmp_path: Path) -> None:
+    place = shared_folder(tmp_path)
+    place.write_text("rows: everything\n", encoding="utf-8")
+    listed = list_views(place)
+    assert listed.saved == ()
+    ((path, fault),) = listed.faults
+    assert path == place and fault.startswith(f"{place}: expected a folder that can be read, found ")
+
+
 def test_no_folder_has_no_views(tmp_path: Path) -> None:
-    shelf = list_views(tmp_path / "nowhere")
-    assert (shelf.saved, shelf.faults) == ((), ())
+    listed = list_views(tmp_path / "nowhere")
+    assert (listed.saved, listed.faults) == ((), ())
     assert shared_folder(tmp_path) == tmp_path / "views" and own_folder().name == "views"
 
 
@@ -132,10 +169,12 @@ def test_no_folder_has_no_views(tmp_path: Path) -> None:
         ("rows: what is opne\n", 1, "did you mean what is open?"),
         ("samelight_view: 1\nrwos: everything\n", 2, "did you mean rows?"),
         ("filter: [a]\n", 1, "expected text"),
+        (f"filter: {'a' * 1001}\n", 1, "expected at most 1000 letters, found 1001"),
         ("cells: 3\n", 1, "expected one of drift, value, both"),
         ("only_my_shots: maybe\n", 1, "expected true or false"),
         ("column_width: 0\n", 1, "a width in pixels"),
         ("column_width: true\n", 1, "a width in pixels"),
+        ("fitted: 3\n", 1, "expected true or false"),
         ("pinned: lights.sun\n", 1, "expected a list of names"),
         ("pinned:\n  - lights.sun\n  - {a: 1}\n", 3, "expected a name"),
         ("samelight_view: 2\n", 1, "of a newer program"),
@@ -153,10 +192,10 @@ def test_a_bad_file_is_told_with_its_line_and_skipped(
     broken.write_text(text, encoding="utf-8")
     with pytest.raises(SheetError):
         read_view(broken)
-    shelf = list_views(tmp_path)
-    assert [one.name for one in shelf.saved] == ["Good"]
-    (fault,) = shelf.faults
-    assert says in fault
+    listed = list_views(tmp_path)
+    assert [one.name for one in listed.saved] == ["Good"]
+    ((path, fault),) = listed.faults
+    assert path == broken and says in fault
     if line is not None:
         assert f"Broken.yaml:{line}:" in fault
 
@@ -175,6 +214,11 @@ def test_a_file_is_easy_to_read() -> None:
     view = View(rows=Show.OPEN, filter="sun", expanded=("lights.sun", "lights.rim"), column_width=48.0)
     assert view_text(view) == (
         "samelight_view: 1\nrows: what is open\nfilter: sun\norder: as in the sheet\ncells: drift\n"
-        "only_my_shots: false\ncolumn_width: 48.0\nexpanded: [lights.sun, lights.rim]\npinned: []\n"
-        "hidden_rows: []\nhidden_shots: []\ntogether: []\n"
+        "only_my_shots: false\ncolumn_width: 48.0\nfitted: false\nexpanded: [lights.sun, lights.rim]\n"
+        "pinned: []\nhidden_rows: []\nhidden_shots: []\ntogether: []\n"
     )
+
+
+def test_a_fitted_view_states_no_width() -> None:
+    text = view_text(View(fitted=True))
+    assert "fitted: true\n" in text and "column_width" not in text

@@ -20,7 +20,6 @@ from samelight.drift.cells import Grade
 from samelight.session import CancelledError, Session, account_name, open_session
 from samelight.sheets.errors import SheetError
 from samelight.sheets.sheet import read_sheet
-from samelight.sheets.values import Level
 from samelight.sheets.writing import write_sheet
 
 SUN: dict[str, Any] = {"type": "distant", "azimuth": 131, "elevation": 24, "intensity": 3.2}
@@ -244,14 +243,6 @@ class TestDeciding:
         session.decide(Verb.INTEND, [cell(session, "A", "lights.kick")], "lead", "for the glint")
         write_sheet(folder / "shots/A/A.v002.yaml", {"samelight": 1, "shot": "A", **MASTER})
         assert open_session(folder).decided_cells() == {}
-
-    def test_versions_of_a_parameter(self, make_sequence: MakeSequence) -> None:
-        folder = make_sequence(master=MASTER, shots={"A": [MASTER, MASTER, DIMMED]})
-        (folder / "shots/A/A.v002.yaml").write_text("broken: [", encoding="utf-8")
-        session = open_session(folder)
-        assert session.versions_of("A", "lights", "rim", "level") == [(1, Level(1.0)), (3, Level(0.5))]
-        assert session.versions_of("A", "lights", "kick", "level") == [(1, None), (3, None)]
-        assert session.versions_of("nobody", "lights", "rim", "level") == []
 
 
 class TestReloading:
@@ -506,7 +497,10 @@ def test_a_ledger_with_faults_is_no_reason_to_stop(make_sequence: MakeSequence) 
 def _said_of(session: Session) -> list[list[object]]:
     """The table's entries apart from their figures, of which some are no number and so equal nothing."""
     return [
-        [entry and (entry.master, entry.value, entry.grade, entry.remark) for entry in session.table.line(row)]
+        [
+            entry and (entry.master, entry.value, entry.grade, entry.remark)
+            for entry in session.table.line(row)
+        ]
         for row in range(len(session.table.rows))
     ]
 

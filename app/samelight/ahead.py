@@ -5,11 +5,9 @@ What goes over to a process and what comes back is plain data: names of files, a
 
 from __future__ import annotations
 
-import gc
 import json
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
-from contextlib import AbstractContextManager
+from concurrent.futures import FIRST_COMPLETED, Future, wait
 from dataclasses import astuple
 from functools import partial
 from itertools import islice
@@ -18,14 +16,12 @@ from typing import Any
 
 from samelight.kept import Offered, digest_of_unchanged
 from samelight.light.directions import Vector
+from samelight.pools import Pool
 from samelight.sheets.conventions import Conventions
 from samelight.sheets.errors import Fault, SheetError
 from samelight.sheets.packed import packed, unpacked
-from samelight.sheets.sheet import Sheet, read_sheet
+from samelight.sheets.sheet import Sheet, read_sheet, without_collection
 from samelight.sheets.vocabulary import Patterns
-
-Pool = Callable[[int], AbstractContextManager[Executor]]
-"""Makes an executor with at most so many workers."""
 
 File = tuple[Path, str | None, int]
 """A sheet's file, the shot it is for (None: a master setup) and the version that its name states."""
@@ -55,58 +51,56 @@ def read_ahead(
     """Some of the files and what came of them, as it comes in, until all are through.
 
     What could not be read in this way, because a file changed meanwhile or a process ended, is simply not among it.
-    No more than two chunks a process are on their way at any time. `look` is called often and may raise to stop.
+    No more than two chunks a process are on their way at any time. `look` is called often and may raise to stop, but
+    no OSError, RuntimeError or ImportError: those end the reading ahead, and the rest is read in place.
     """
     plain: _PlainConventions = astuple(given)
     rules = tuple((pattern, kind) for pattern, kind in kinds)
     chunks = iter([files[start : start + CHUNK] for start in range(0, len(files), CHUNK)])
-    with pool(jobs) as executor:
-        waiting: dict[Future[bytes], Sequence[File]] = {}
+    try:
+        with pool(jobs) as executor:
+            waiting: dict[Future[bytes], Sequence[File]] = {}
 
-        def send(count: int) -> None:
-            for chunk in islice(chunks, count):
-                names = [(str(path), shot, version) for path, shot, version in chunk]
-                waiting[executor.submit(read_chunk, names, plain, rules)] = chunk
+            def send(count: int) -> None:
+                for chunk in islice(chunks, count):
+                    names = [(str(path), shot, version) for path, shot, version in chunk]
+                    waiting[executor.submit(read_chunk, names, plain, rules)] = chunk
 
-        try:
-            send(2 * jobs)
-            while waiting:
-                look()
-                for future in wait(waiting, timeout=_LOOK, return_when=FIRST_COMPLETED).done:
-                    chunk = waiting.pop(future)
-                    yield chunk, _offers(chunk, future.result())
-                    send(1)
-        except (OSError, RuntimeError):
-            # Processes cannot be had here, or one was ended from outside: the rest is read in place.
-            return
-        finally:
-            executor.shutdown(wait=False, cancel_futures=True)
+            try:
+                send(2 * jobs)
+                while waiting:
+                    look()
+                    for future in wait(waiting, timeout=_LOOK, return_when=FIRST_COMPLETED).done:
+                        chunk = waiting.pop(future)
+                        yield chunk, _offers(chunk, future.result())
+                        send(1)
+            finally:
+                executor.shutdown(wait=False, cancel_futures=True)
+    except (OSError, RuntimeError, ImportError):
+        # Processes cannot be had here, or one was ended from outside: the rest is read in place. Where there are no
+        # semaphores, so that there is no pool, Python says so by an ImportError.
+        return
 
 
+@without_collection()
 def read_chunk(files: Sequence[_PlainFile], given: _PlainConventions, kinds: Patterns) -> bytes:
     """Read files, in another process. The JSON has the packed sheets of those that are sound, and the faults of others."""
     conventions = Conventions(*given)
     sheets: list[Sheet] = []
     sound: list[tuple[int, str]] = []
     at_fault: list[tuple[int, str, list[Any]]] = []
-    was_on = gc.isenabled()
-    gc.disable()  # as wherever sheets are read: there is no garbage in them
-    try:
-        for index, (name, shot, version) in enumerate(files):
-            path = Path(name)
-            read = partial(_read, path, shot, version, conventions, kinds)
-            outcome, digest = digest_of_unchanged(path, read)
-            if digest is None:
-                continue
-            if isinstance(outcome, SheetError):
-                at_fault.append((index, digest, [astuple(fault) for fault in outcome.faults]))
-            else:
-                sheets.append(outcome)
-                sound.append((index, digest))
-        return json.dumps({"packed": packed(sheets), "sound": sound, "at_fault": at_fault}).encode()
-    finally:
-        if was_on:
-            gc.enable()
+    for index, (name, shot, version) in enumerate(files):
+        path = Path(name)
+        read = partial(_read, path, shot, version, conventions, kinds)
+        outcome, digest = digest_of_unchanged(path, read)
+        if digest is None:
+            continue
+        if isinstance(outcome, SheetError):
+            at_fault.append((index, digest, [astuple(fault) for fault in outcome.faults]))
+        else:
+            sheets.append(outcome)
+            sound.append((index, digest))
+    return json.dumps({"packed": packed(sheets), "sound": sound, "at_fault": at_fault}).encode()
 
 
 def _read(

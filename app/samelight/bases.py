@@ -8,14 +8,14 @@ from enum import StrEnum
 
 import numpy as np
 
-from samelight.contents import Contents, Shelf, without_collection
+from samelight.contents import Contents, Shelf
 from samelight.drift.derived import derived_rows, key_sheet
 from samelight.drift.mended import regraded, with_columns
 from samelight.drift.rows import Entry, Row
 from samelight.drift.table import Table, build_table
 from samelight.kept_table import Compared, load_table, save_table
 from samelight.sheets.errors import SamelightError, SheetError
-from samelight.sheets.sheet import Sheet
+from samelight.sheets.sheet import Sheet, without_collection
 
 
 class Against(StrEnum):

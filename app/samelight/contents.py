@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import gc
 from collections import Counter
 from collections.abc import Callable, Collection, Hashable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeVar
@@ -25,7 +23,7 @@ from samelight.sheets.sequence import (
     read_sequence,
     shot_folders,
 )
-from samelight.sheets.sheet import Sheet, read_sheet
+from samelight.sheets.sheet import Sheet, read_sheet, without_collection
 from samelight.sheets.shot_lists import unknown_shots
 from samelight.sources.cuts import Cut, read_cut, shot_of
 from samelight.sources.errors import CaptureError
@@ -163,18 +161,6 @@ class Contents:
     def read_sheet(self, shelf: Shelf, path: Path, shot: str | None, version: int) -> Sheet:
         """A sheet by the sequence's conventions and policy. Raises `SheetError`."""
         return _read_sheet(shelf, path, shot, version, Kept(self.sequence.folder, self.sequence, self.policy))
-
-
-@contextmanager
-def without_collection() -> Iterator[None]:
-    """Trees being read are no garbage, and looking for some among a film's millions of values takes a third of the time."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
 
 
 @without_collection()

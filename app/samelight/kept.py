@@ -14,7 +14,7 @@ import os
 import time
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -28,7 +28,7 @@ from samelight.sheets.sequence import SequenceFile
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.writing import WriteError, write_whole
 
-FORMAT = 2
+FORMAT = 3
 
 FEWEST = 60
 """Sheets. A sequence of fewer is read about as fast as its cache."""
@@ -42,8 +42,9 @@ _SAME_MOMENT = 2_000_000_000
 """Nanoseconds. A file that was written this shortly before the cache may have changed since under the same time."""
 
 
-Stat = tuple[int, int]
-"""Size in bytes, and nanoseconds of the last change."""
+Stat = tuple[int, int, int]
+"""Size in bytes, and nanoseconds of the last change: as it is stated, and of anything about the file, which no copying
+sets back (on Windows when it was made)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +75,8 @@ class Kept:
     news: int = 0
     """How many sheets were not kept, or not as they are now."""
     table_holds: bool = False
-    """Whether the table that was kept is still of use."""
+    """Set by `bases.first_comparison`: whether the table that was kept is still the one in use, so that `keep` need not
+    write it."""
     _known: dict[Path, _Known] = field(default_factory=dict)
     _loaded: Mapping[Path, _Known] = field(default_factory=dict)
     _offered: dict[tuple[Path, str], Offered] = field(default_factory=dict)
@@ -154,8 +156,8 @@ class Kept:
             paths = [self.folder / name for name in data["files"]]
             sheets = unpacked(data["packed"], paths)
             known = {
-                path: _Known((size, changed), digest, (shot, version), sheet)
-                for path, (size, changed, digest, shot, version), sheet in zip(
+                path: _Known((size, changed, touched), digest, (shot, version), sheet)
+                for path, (size, changed, touched, digest, shot, version), sheet in zip(
                     paths, data["stats"], sheets, strict=True
                 )
             }
@@ -195,7 +197,7 @@ class Kept:
         """What has to be the same for what was kept to hold."""
         return {
             "format": FORMAT,
-            "program": _program(),
+            "program": program(_stamp),
             "folder": self._place(),
             "conventions": repr(self.sequence.conventions),
             "kinds": repr(self.policy.kinds),
@@ -228,7 +230,7 @@ def _stat(path: Path) -> Stat | None:
         stat = path.stat()
     except OSError:
         return None
-    return stat.st_size, stat.st_mtime_ns
+    return stat.st_size, stat.st_mtime_ns, stat.st_ctime_ns
 
 
 def digest_of_unchanged(path: Path, read: Callable[[], T]) -> tuple[T, str | None]:
@@ -246,16 +248,18 @@ def _digest(path: Path) -> str | None:
         return None
 
 
-@lru_cache(maxsize=1)
-def _program() -> str:
-    """The version, and the state of the code that reads and compares: in development it changes under one version."""
-    here = Path(__file__).parent
-    code = hashlib.sha256()
-    for path in sorted(
-        path for package in ("sheets", "light", "drift") for path in here.glob(f"{package}/*.py")
-    ):
-        code.update(f"{path.name} {_stat(path)}\n".encode())
+@cache
+def program(state: Callable[[Path], bytes]) -> str:
+    """The version, and the code that reads and compares, each file by its `state`: it changes under one version."""
+    here, code = Path(__file__).parent, hashlib.sha256()
+    for package in ("sheets", "light", "drift"):
+        for path in sorted(here.glob(f"{package}/*.py")):
+            code.update(path.name.encode() + b" " + state(path) + b"\n")
     return f"{__version__} {code.hexdigest()}"
+
+
+def _stamp(path: Path) -> bytes:
+    return str(_stat(path)).encode()
 
 
 def _make_room(newest: Path) -> None:

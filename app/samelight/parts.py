@@ -8,20 +8,18 @@ from __future__ import annotations
 
 import hashlib
 import json
+import stat
 from collections.abc import Iterable, Mapping
-from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from samelight import __version__
-from samelight.kept import LARGEST, Kept, Offered
+from samelight.kept import LARGEST, Kept, Offered, program
 from samelight.sheets.errors import Fault, SamelightError, SheetError
 from samelight.sheets.packed import packed, unpacked
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.writing import write_whole
 
 _START = b"samelight part 1 "
-_PARTS_OF_THE_PROGRAM = ("sheets", "light", "drift")
 
 
 class UnusedPartError(SamelightError):
@@ -30,12 +28,13 @@ class UnusedPartError(SamelightError):
 
 def save_part(path: Path, kept: Kept, sheets: Iterable[Sheet]) -> None:
     """Write the sheets whose files are known for certain. Raises `WriteError`."""
-    offers = kept.offers(sheet.path for sheet in sheets)
+    known = kept.offers(sheet.path for sheet in sheets)
+    offers = [(one, one.outcome) for one in known if isinstance(one.outcome, Sheet)]
     body = json.dumps(
         {
             "head": _head(kept),
-            "files": [(_name(kept, one), one.digest, *one.asked) for one in offers],
-            "packed": packed([one.outcome for one in offers if isinstance(one.outcome, Sheet)]),
+            "files": [(_name(kept, one), one.digest, *one.asked) for one, _ in offers],
+            "packed": packed([sheet for _, sheet in offers]),
         }
     ).encode()
     write_whole(path, _START + hashlib.sha256(body).hexdigest().encode() + b"\n" + body)
@@ -63,7 +62,7 @@ def read_part(path: Path, kept: Kept) -> list[Offered]:
                 for group in groups.values():
                     dict(group)
         return [
-            Offered(sheet.path, digest, (shot, version), sheet)
+            Offered(sheet.path, str(digest), (shot, version), sheet)
             for (_, digest, shot, version), sheet in zip(data["files"], sheets, strict=True)
         ]
     except (ValueError, KeyError, IndexError, TypeError, AttributeError, RecursionError):
@@ -73,6 +72,10 @@ def read_part(path: Path, kept: Kept) -> list[Offered]:
 def _bytes(path: Path) -> bytes:
     wanted = "a part, as samelight check --save-part writes it"
     try:
+        if not stat.S_ISREG(path.stat().st_mode):  # opening a pipe would wait for whoever writes to it
+            raise SheetError(
+                [Fault(str(path), "", wanted, "a folder" if path.is_dir() else "a pipe or a device")]
+            )
         with path.open("rb") as file:
             start = file.read(len(_START))
             if start != _START:
@@ -95,7 +98,7 @@ _OTHERWISE = {
 def _head(kept: Kept) -> Mapping[str, Any]:
     """What has to be the same for a part to hold. Folders differ from machine to machine, and so do times of files."""
     return {
-        "program": _program(),
+        "program": program(Path.read_bytes),
         "conventions": repr(kept.sequence.conventions),
         "kinds": repr(kept.policy.kinds),
     }
@@ -103,13 +106,3 @@ def _head(kept: Kept) -> Mapping[str, Any]:
 
 def _name(kept: Kept, one: Offered) -> str:
     return one.path.relative_to(kept.folder).as_posix()
-
-
-@lru_cache(maxsize=1)
-def _program() -> str:
-    """The version, and the text of the code that reads: in development it changes under one version."""
-    here, code = Path(__file__).parent, hashlib.sha256()
-    for package in _PARTS_OF_THE_PROGRAM:
-        for path in sorted(here.glob(f"{package}/*.py")):
-            code.update(path.name.encode() + path.read_bytes())
-    return f"{__version__} {code.hexdigest()}"

@@ -14,6 +14,7 @@ import numpy as np
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.drift.table import Table, build_table
+from samelight.drift.words import first_names
 from samelight.session import Session
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.sequence import master_versions
@@ -62,9 +63,8 @@ def candidate_from(session: Session, shot: str, who: str, *, despite_breaks: boo
         raise PublishError(f"{shot} has no readable sheet to make a master of")
     broken = open_breaks(session, shot)
     if broken and not despite_breaks:
-        listed = ", ".join(broken[:5]) + ("…" if len(broken) > 5 else "")
         raise PublishError(
-            f"{shot} itself has open breaks ({listed}): decide on them first, or publish despite them"
+            f"{shot} itself has open breaks ({first_names(broken, 5)}): decide on them first, or publish despite them"
         )
     version = max(master_versions(session.folder), default=0) + 1
     tree: dict[str, Any] = {

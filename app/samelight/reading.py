@@ -6,9 +6,10 @@ from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from samelight.ahead import FEWEST, File, Pool, read_ahead
+from samelight.ahead import FEWEST, File, read_ahead
 from samelight.kept import Kept
 from samelight.parts import UnusedPartError, read_part, save_part
+from samelight.pools import Pool
 from samelight.sheets.sequence import SequenceFile
 from samelight.sheets.sheet import Sheet
 
@@ -67,6 +68,6 @@ class Reading:
             came(len(chunk))
 
     def save(self, path: Path, sheets: Iterable[Sheet]) -> None:
-        """Write sheets that were read in this way as a part. Raises `WriteError`."""
-        if self._kept is not None:
-            save_part(path, self._kept, sheets)
+        """Write sheets as a part, after a sequence was read in this way. Raises `WriteError`."""
+        assert self._kept is not None, "nothing was read in this way yet"
+        save_part(path, self._kept, sheets)

@@ -7,20 +7,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, fields
 from enum import StrEnum
 from pathlib import Path
 from typing import Any
 
 from platformdirs import user_config_path
 
-from samelight.sheets.errors import Faults, Found, SamelightError, SheetError, nearest_name
+from samelight.sheets.errors import Fault, Faults, Found, SamelightError, SheetError, nearest_name
 from samelight.sheets.sequence import is_safe_name
 from samelight.sheets.trees import Document, read_document
 from samelight.sheets.writing import write_whole, yaml_text
 
 VIEW_VERSION = 1
 FOLDER = "views"
+LONGEST_FILTER = 1000
+"""Letters."""
 
 _ENDING = ".yaml"
 _LONGEST = 80
@@ -60,7 +62,8 @@ Names = tuple[str, ...]
 class View:
     """What is listed and how. Names are those of groups (`lights.sun`), of parameters and of shots.
 
-    `column_width` is in pixels; None leaves it as it is. `together` are the groups whose traces are drawn together.
+    `column_width` is in pixels; None leaves it as it is. With `fitted` the whole cut fills the view, and `column_width`
+    is None. `together` are the groups whose traces are drawn together.
     """
 
     rows: Show = Show.ALL
@@ -69,6 +72,7 @@ class View:
     cells: Shown = Shown.DRIFT
     only_my_shots: bool = False
     column_width: float | None = None
+    fitted: bool = False
     expanded: Names = ()
     pinned: Names = ()
     hidden_rows: Names = ()
@@ -92,15 +96,21 @@ class Saved:
 
 
 @dataclass(frozen=True, slots=True)
-class Shelf:
-    """The views of one folder by name, and what was skipped there, in words with file and line."""
+class ViewFolder:
+    """The views of one folder by name, and the files that were skipped there, each with what is wrong by line."""
 
     saved: tuple[Saved, ...] = ()
-    faults: tuple[str, ...] = field(default=())
+    faults: tuple[tuple[Path, str], ...] = ()
 
     def named(self, name: str) -> Saved | None:
-        """The view of a name; where files do not tell capitals apart, neither do names."""
-        return next((one for one in self.saved if one.name.casefold() == name.strip().casefold()), None)
+        """The view of a name; where files do not tell capitals apart, neither do names, unless both are there."""
+        name = name.strip()
+        alike = [one for one in self.saved if one.name.casefold() == name.casefold()]
+        return next((one for one in alike if one.name == name), alike[0] if alike else None)
+
+    def is_skipped(self, name: str) -> bool:
+        """Whether the file of a view of this name is there and cannot be read."""
+        return any(path.stem.casefold() == name.strip().casefold() for path, _ in self.faults)
 
 
 def shared_folder(sequence: Path) -> Path:
@@ -113,26 +123,35 @@ def own_folder() -> Path:
     return user_config_path("samelight", appauthor=False) / FOLDER
 
 
-def list_views(folder: Path) -> Shelf:
+def list_views(folder: Path) -> ViewFolder:
     """The views of a folder, in the order of their names. A file that cannot be read is skipped, and told."""
     try:
         paths = sorted(path for path in folder.iterdir() if path.suffix == _ENDING and path.name[0] != ".")
-    except OSError:
-        return Shelf()
+    except FileNotFoundError:
+        return ViewFolder()
+    except OSError as error:
+        fault = Fault(str(folder), "", "a folder that can be read", error.strerror or str(error))
+        return ViewFolder(faults=((folder, str(fault)),))
     saved, faults = [], []
     for path in paths:
         try:
             saved.append(Saved(path.stem, path, read_view(path)))
         except SheetError as error:
             more = f" (and {len(error.faults) - 1} more)" if len(error.faults) > 1 else ""
-            faults.append(f"{error.faults[0]}{more}")
-    return Shelf(tuple(sorted(saved, key=lambda one: one.name.casefold())), tuple(faults))
+            faults.append((path, f"{error.faults[0]}{more}"))
+    return ViewFolder(tuple(sorted(saved, key=lambda one: one.name.casefold())), tuple(faults))
 
 
 def save_view(folder: Path, name: str, view: View) -> Path:
-    """Write a view whole, over the one of the same name. Raises `SamelightError` for a name that no file can have."""
+    """Write a view whole, over the one of the same name. Raises `SamelightError` for a name that no file can have, or
+    whose file is there and cannot be read."""
     name = checked_name(name)
-    there = list_views(folder).named(name)
+    listed = list_views(folder)
+    if listed.is_skipped(name):
+        raise SamelightError(
+            f"{name} is there and cannot be read: mend or delete its file, or take another name"
+        )
+    there = listed.named(name)
     path = there.path if there is not None else folder / f"{name}{_ENDING}"
     write_whole(path, view_text(view))
     return path
@@ -212,10 +231,10 @@ def _check_version(data: dict[str, Any], faults: Faults) -> None:
         faults.add(("samelight_view",), f"format version {VIEW_VERSION}", stated)
 
 
-Reader = Callable[[Document, str], Any]
+KeyReader = Callable[[Document, str], Any]
 
 
-def _readers() -> dict[str, Reader]:
+def _readers() -> dict[str, KeyReader]:
     return {
         "rows": _one_of(Show),
         "filter": _text,
@@ -223,11 +242,12 @@ def _readers() -> dict[str, Reader]:
         "cells": _one_of(Shown),
         "only_my_shots": _switch,
         "column_width": _width,
+        "fitted": _switch,
         **dict.fromkeys(("expanded", "pinned", "hidden_rows", "hidden_shots", "together"), _names),
     }
 
 
-def _one_of(choices: type[StrEnum]) -> Reader:
+def _one_of(choices: type[StrEnum]) -> KeyReader:
     def read(document: Document, key: str) -> StrEnum | None:
         value = document.data[key]
         if isinstance(value, str) and value in set(choices):
@@ -245,6 +265,8 @@ def _text(document: Document, key: str) -> str:
     text = value if isinstance(value, str) else document.written((key,))
     if text is None:
         document.faults.add((key,), "text", value)
+    elif len(text) > LONGEST_FILTER:
+        document.faults.add((key,), f"at most {LONGEST_FILTER} letters", Found(f"{len(text)}"))
     return text or ""
 
 

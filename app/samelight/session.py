@@ -11,15 +11,7 @@ from pathlib import Path
 import numpy as np
 
 from samelight.bases import MASTER, Base, Comparison, compare, compare_again, first_comparison, keep
-from samelight.contents import (
-    CancelledError,
-    Contents,
-    Progress,
-    Shelf,
-    Trouble,
-    read_contents,
-    without_collection,
-)
+from samelight.contents import CancelledError, Contents, Progress, Shelf, Trouble, read_contents
 from samelight.decisions.decision import Decision, Verb
 from samelight.decisions.history import History
 from samelight.decisions.ledger import DecisionError, Ledger, Subject, open_ledger
@@ -31,11 +23,10 @@ from samelight.drift.table import Table
 from samelight.findings.finding import Evidence, Finding
 from samelight.findings.registry import find_all
 from samelight.reading import Reading
-from samelight.sheets.errors import SheetError, nearest_name
+from samelight.sheets.errors import nearest_name
 from samelight.sheets.patterns import matches
 from samelight.sheets.sequence import SequenceFile
-from samelight.sheets.sheet import Sheet
-from samelight.sheets.values import Value
+from samelight.sheets.sheet import Sheet, without_collection
 
 __all__ = ["CancelledError", "Progress", "Session", "Trouble", "account_name", "open_session"]
 
@@ -240,19 +231,6 @@ class Session:
         made = self.ledger.note(shot, text, who)
         self.history.did([made])
         return made
-
-    def versions_of(self, shot: str, section: str, group: str, leaf: str) -> list[tuple[int, Value | None]]:
-        """A parameter in every readable version of a shot's sheet, oldest first; read from disk when asked."""
-        found: list[tuple[int, Value | None]] = []
-        for version, path in self.versions.get(shot, {}).items():
-            sheet = self.sheets.get(shot)
-            if sheet is None or sheet.version != version:
-                try:
-                    sheet = self.contents.read_sheet(self.shelf, path, shot, version)
-                except SheetError:
-                    continue
-            found.append((version, sheet.value(section, group, leaf)))
-        return found
 
     def evidence(self) -> Evidence:
         """What findings are drawn from."""

@@ -107,6 +107,7 @@ def test_names_are_listed_and_the_nearest_is_offered(capsys: pytest.CaptureFixtu
         (["-o", "a.png", "--scale", "90"], "expected per cent from 100 to 200, found '90'"),
         (["-o", "a.png", "--scale", "large"], "expected per cent from 100 to 200, found 'large'"),
         (["-o", "a.png", "--size", "1600"], "expected a size such as 1600x950, found '1600'"),
+        (["-o", "a.png", "--size", "²00x300"], "expected a size such as 1600x950, found '²00x300'"),
         (["-o", "a.png", "--all-screens", "a"], "not allowed with argument"),
         ([], "one of the arguments -o/--output --all-screens is required"),
     ],

@@ -197,6 +197,15 @@ def test_a_shot_without_a_sheet_has_an_empty_column() -> None:
     assert made.counts(["B"]) == {"same": 0, "within": 0, "drift": 0, "break": 0}
 
 
+def test_where_cells_are_of_those_that_are_there() -> None:
+    rim: Sections = {"lights": {"rim": dict(RIM)}}
+    made = table(rim, {"A": rim, "B": rim})
+    row = made.row("lights.rim.level")
+    names = [("B", "lights.rim.level"), ("A", "lights.gone"), ("C", "lights.rim.level"), ("A", "lights.rim")]
+    assert made.places(names) == [(row, 1), (made.row("lights.rim"), 0)]
+    assert made.places([]) == []
+
+
 def test_without_a_master_there_is_nothing_to_compare() -> None:
     made = table(None, {"A": {"lights": {"rim": dict(RIM)}}})
     assert (made.shots, made.rows, made.codes.shape, made.grade.shape) == (("A",), (), (0, 1), (0, 1))

@@ -159,6 +159,29 @@ def test_no_answer_lists_all(window: MainWindow, qtbot: QtBot, asked: list[str])
     assert not window.actions_by_name["only_mine"].isChecked()
 
 
+def test_listing_them_for_once_keeps_the_switch_in_the_settings(
+    window: MainWindow, qtbot: QtBot, asked: list[str]
+) -> None:
+    assert window.model is not None
+    mine = window.my_shots
+    window.memory.keep("who", "ada")
+    asked.append("")
+    assert not mine.list_only(True)
+    assert len(listed(window.model.state)) == 24 and mine.list_only(False)
+    asked.insert(0, "HB_050")
+    assert mine.list_only(True) and listed(window.model.state) == ["HB_050"]
+    assert window.memory.text("only_mine") == "" and window.actions_by_name["only_mine"].isChecked()
+    assert mine.list_only(True) and len(asked) == 2  # it stands so, and nobody is asked
+    assert window.session is not None
+    window.show_session(open_session(window.session.folder))
+    assert listed(window.model.state) == ["HB_050"]  # the same shots when all is read anew
+    press(qtbot, window, "only_mine")
+    assert window.memory.text("only_mine") == "off" and len(listed(window.model.state)) == 24
+    press(qtbot, window, "only_mine")
+    assert mine.list_only(False) and len(listed(window.model.state)) == 24
+    assert window.memory.text("only_mine") == "on"
+
+
 def test_a_list_is_chosen_anew_unless_the_sequence_says_it(
     window: MainWindow, qtbot: QtBot, asked: list[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -58,7 +58,7 @@ def test_the_list_is_cleared(qtbot: QtBot, tmp_path: Path) -> None:
     assert memory.recent() == []
     menu.fill()
     assert [action.text() for action in menu.actions() if action.text()] == [
-        "nothing yet",
+        "Nothing yet",
         "&Clear this list",
     ]
     assert not any(action.isEnabled() for action in menu.actions() if action.text())

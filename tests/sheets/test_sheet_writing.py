@@ -276,6 +276,23 @@ class TestWritingWhole:
             write_whole(tmp_path / "a.yaml", "new")
         assert [entry.name for entry in tmp_path.iterdir()] == ["a.yaml"]
 
+    @pytest.mark.parametrize("path", [Path(), Path("/")], ids=["here", "root"])
+    def test_a_folder_without_a_name(self, path):
+        with pytest.raises(WriteError, match="it is a folder"):
+            write_whole(path, "new")
+
+    @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes here")
+    @pytest.mark.parametrize("overwrite", [True, False])
+    @pytest.mark.parametrize("linked", [True, False])
+    def test_a_pipe_is_not_done_away_with(self, tmp_path, overwrite, linked):
+        pipe, link = tmp_path / "pipe", tmp_path / "link"
+        os.mkfifo(pipe)
+        link.symlink_to(pipe)
+        with pytest.raises(WriteError, match="it is a pipe or a device"):
+            write_whole(link if linked else pipe, "new", overwrite=overwrite)
+        assert stat.S_ISFIFO(pipe.stat().st_mode)
+        assert sorted(entry.name for entry in tmp_path.iterdir()) == ["link", "pipe"]
+
     def test_text_that_is_not_whole(self, tmp_path):
         with pytest.raises(WriteError, match="half of a character"):
             write_whole(tmp_path / "a.yaml", "\ud83d")

@@ -65,8 +65,17 @@ def test_a_name_that_nobody_has_is_told_with_those_there_are() -> None:
         lighter_shots("zzz", lighters, CUT)
     with pytest.raises(SamelightError, match="it names nobody"):
         lighter_shots("Ines", {}, CUT)
-    with pytest.raises(SamelightError, match="no shot of Tomas is in the cut"):
+    with pytest.raises(
+        SamelightError, match=r"no shot of Tomas is in the cut: .*Tomas: no shot gone in the cut"
+    ):
         lighter_shots("Tomas", lighters, CUT)
+
+
+@pytest.mark.parametrize("text", ["-", "HB_010-", "-HB_010"])
+def test_a_run_without_an_end_is_told_as_it_is_written(text: str) -> None:
+    assert unknown_shots({"Ines": (text,)}, CUT)[0].startswith(
+        f"sequence.yaml, lighters, Ines: no shot {text} in the cut"
+    )
 
 
 @given(st.lists(st.sampled_from(CUT), min_size=1, unique=True), st.data())

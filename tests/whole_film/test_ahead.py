@@ -209,6 +209,17 @@ def test_what_a_process_that_died_did_not_read_is_read_here(
     assert 0 < len(reads) <= 71 - ahead.CHUNK * (dies_at - 4)
 
 
+@pytest.mark.parametrize("why", [OSError("No space left on device"), ImportError("no semaphores")])
+def test_where_there_can_be_no_processes_all_is_read_here(film: Path, why: Exception) -> None:
+    @contextmanager
+    def pool(count: int) -> Iterator[Executor]:
+        raise why
+        yield
+
+    wanted = as_said(read_contents(film, Shelf()))
+    assert as_said(read_contents(film, Shelf(), reading=Reading(pool=pool, jobs=2))) == wanted
+
+
 def test_only_a_few_chunks_are_on_their_way(film: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     slow = _Slow()
 

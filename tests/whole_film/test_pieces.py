@@ -142,6 +142,16 @@ def test_in_pieces_is_as_a_whole(text: str) -> None:
         assert repr(tree) == repr(whole(text))  # with types, signs of nought and the order of keys
 
 
+def test_a_plain_sheet_is_read_in_pieces() -> None:
+    """The property above holds of a reader that takes nothing, too."""
+    text = (
+        "samelight: 1\nshot: A_010\nlights:\n  sun: {type: distant, azimuth: 131}\n  key:\n    type: rect\n"
+    )
+    tree = read_pieces(text)
+    assert tree is not None
+    assert repr(tree) == repr(whole(text))
+
+
 @given(values)
 def test_one_value_in_a_group(value: str) -> None:
     text = f"lights:\n  sun: {value}\n  key: {{level: {value}}}\nshot: {value}\n"

@@ -12,8 +12,9 @@ from pathlib import Path
 from samelight.cli.terminal import complain, print_line
 from samelight.cli.workers import farm, processes, processors
 from samelight.drift.words import counted
+from samelight.pools import Pool
 from samelight.sheets.sequence import read_sequence
-from samelight.sources.batch import Job, Outcome, Pool, Result, capture_all
+from samelight.sources.batch import Job, Outcome, Result, capture_all
 from samelight.sources.scene_list import scenes_of
 
 _TOLD = {

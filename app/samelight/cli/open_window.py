@@ -41,7 +41,7 @@ def add_picture_parser(commands: argparse._SubParsersAction[argparse.ArgumentPar
     )
     parser.add_argument("folder", type=Path, help="the sequence folder")
     where = parser.add_mutually_exclusive_group(required=True)
-    where.add_argument("-o", "--output", type=Path, help="the PNG file to write")
+    where.add_argument("-o", "--output", type=Path, metavar="FILE", help="the PNG file to write")
     where.add_argument(
         "--all-screens", type=Path, metavar="FOLDER", help="write a picture of every screen into a folder"
     )
@@ -80,7 +80,10 @@ def _screen(text: str) -> str:
 def _size(text: str) -> tuple[int, int]:
     width, _, height = text.partition("x")
     if not (
-        width.isdigit() and height.isdigit() and 200 <= int(width) <= 10_000 and 200 <= int(height) <= 10_000
+        width.isdecimal()
+        and height.isdecimal()
+        and 200 <= int(width) <= 10_000
+        and 200 <= int(height) <= 10_000
     ):
         raise argparse.ArgumentTypeError(f"expected a size such as 1600x950, found {text!r}")
     return int(width), int(height)

@@ -21,7 +21,7 @@ def add_jobs(parser: argparse.ArgumentParser) -> None:
         default=1,
         metavar="N",
         help="read sheets in N processes at a time (default: 1): for a film that was not read before, on a slow share or a "
-        "machine of many processors; with two it is slower than without, and a small sequence is read as without",
+        "machine of many processors; on two processors it is slower than without, and a small sequence is read as without",
     )
 
 

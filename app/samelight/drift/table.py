@@ -85,6 +85,11 @@ class Table:
         """The index of a shot's column."""
         return self._column_of.get(shot)
 
+    def places(self, names: Iterable[tuple[str, str]]) -> list[tuple[int, int]]:
+        """Row and column of cells named by shot and parameter; those that are not there are left out."""
+        found = [(self.row(parameter), self.column(shot)) for shot, parameter in names]
+        return [(row, column) for row, column in found if row is not None and column is not None]
+
     def cell(self, row: int, column: int) -> Cell:
         """The cell at a row and column."""
         what, shot = self.rows[row], self.shots[column]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from samelight.drift.cells import Cell, Grade
 from samelight.drift.metrics import SCALES, TYPE_CHANGED
@@ -23,6 +24,15 @@ def counted(number: int, one: str, many: str = "") -> str:
     ('1 shot', '3 shots', '2 copies')
     """
     return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def first_names(names: Sequence[str], most: int) -> str:
+    """At most so many names, with … where there are more.
+
+    >>> first_names(["sun", "key", "rim"], 3), first_names(["sun", "key", "rim"], 2)
+    ('sun, key, rim', 'sun, key…')
+    """
+    return ", ".join(names[:most]) + ("…" if len(names) > most else "")
 
 
 def number_text(value: float, digits: int = 4) -> str:

@@ -63,9 +63,8 @@ class Aside(QObject):
                 found = work()
             except (SamelightError, OSError) as error:
                 why = str(error) or type(error).__name__
-            except (
-                BaseException
-            ) as error:  # a mistake of the program's own: it must not end the thread unheard
+            # A mistake of the program's own must not end the thread unheard.
+            except BaseException as error:
                 why = f"{type(error).__name__}: {error}" if str(error) else type(error).__name__
             with self._lock:
                 self._untold += 1

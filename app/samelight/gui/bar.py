@@ -14,9 +14,11 @@ from samelight.gui.grid_model import Shown
 from samelight.gui.left import ALL_WELL, counts_text, left_text
 from samelight.gui.memory import Memory
 from samelight.gui.rows import GridState, Show
+from samelight.saved_views import LONGEST_FILTER
 from samelight.session import Session
 
 _WIDE = 1500
+"""Pixels. In a narrower bar the counts are in the tooltip alone."""
 _LEFT = "Cells that drift and that nobody has decided on; N goes to the next"
 _TICK = "✓"
 _ACTIONS = ("only_mine", "intend", "return", "withdraw", "next")
@@ -48,6 +50,7 @@ class Bar(QToolBar):
         )
         self.filter_edit.setAccessibleName("Filter rows")
         self.filter_edit.setClearButtonEnabled(True)
+        self.filter_edit.setMaxLength(LONGEST_FILTER)
         self.filter_edit.setMinimumWidth(130)
         self.filter_edit.setMaximumWidth(280)
         self.shown_box = QComboBox()
@@ -105,12 +108,13 @@ class Bar(QToolBar):
 
     def ask_for(self, rows: Show, words: str, shown: Shown) -> None:
         """Put other wishes into the fields, without saying that they changed."""
-        blocked = [QSignalBlocker(field) for field in (self.show_box, self.filter_edit, self.shown_box)]
+        # The bar alone is silenced: the field's own signal puts its sign for clearing on and off.
+        blocker = QSignalBlocker(self)
         self.show_box.setCurrentText(str(rows))
-        self.filter_edit.setText(words)
+        if words != self.words:  # else its cursor would leave the place where somebody types
+            self.filter_edit.setText(words)
         self.shown_box.setCurrentText(str(shown))
-        for blocker in blocked:
-            blocker.unblock()
+        blocker.unblock()
 
     def show_session(self, session: Session) -> None:
         """Offer the shots of a session, and what they can be held against."""

@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from samelight.decisions.decision import Verb
-from samelight.drift.words import counted, drift_text
+from samelight.drift.words import counted, drift_text, first_names
 from samelight.gui.memory import Memory
 from samelight.gui.reason_field import ReasonField
 from samelight.session import Session
@@ -157,7 +157,7 @@ def ask(
     if reason:
         others = (other for other in memory.names(key) if other != reason)
         memory.keep(key, [reason, *others][:_REASONS_KEPT])
-    found = _places(session, names)
+    found = session.table.places(names)
     if not is_shown() or session.subjects(found) != seen:
         changed = "What you were about to decide on has changed on disk meanwhile. Look again."
         QMessageBox.warning(parent, f"{TITLES[verb]}: not done", changed)
@@ -170,20 +170,11 @@ def _names(session: Session, cells: Sequence[tuple[int, int]]) -> list[tuple[str
     return [(table.shots[column], table.rows[row].parameter) for row, column in cells]
 
 
-def _places(session: Session, names: Sequence[tuple[str, str]]) -> list[tuple[int, int]]:
-    """Where cells are in the table there is now; those that are gone are left out."""
-    table = session.table
-    found = [(table.row(parameter), table.column(shot)) for shot, parameter in names]
-    return [(row, column) for row, column in found if row is not None and column is not None]
-
-
 def preview_text(session: Session, cells: Sequence[tuple[int, int]]) -> str:
     """How many cells of which shots a decision would cover, and the first of them."""
     table = session.table
     shots = sorted({column for _, column in cells})
-    names = ", ".join(table.shots[column] for column in shots[:_LISTED]) + (
-        "…" if len(shots) > _LISTED else ""
-    )
+    names = first_names([table.shots[column] for column in shots], _LISTED)
     lines = [f"{counted(len(cells), 'cell')} in {names}"]
     for row, column in list(cells)[:_LISTED]:
         cell = table.cell(row, column)

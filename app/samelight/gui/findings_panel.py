@@ -184,7 +184,9 @@ class FindingsPanel(QWidget):
         self.list.setSpacing(1)
         self.list.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.list.setResizeMode(QListView.ResizeMode.Adjust)
-        self.list.setLayoutMode(QListView.LayoutMode.Batched)  # measuring a film's thousands holds up the window
+        self.list.setLayoutMode(
+            QListView.LayoutMode.Batched
+        )  # measuring a film's thousands holds up the window
         self.list.setBatchSize(200)
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.list.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)

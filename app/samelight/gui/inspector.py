@@ -16,14 +16,14 @@ from samelight.drift.rows import Row
 from samelight.drift.words import counted, value_text
 from samelight.findings.finding import Finding
 from samelight.gui.cell_words import decision_lines, measured, sides, tolerance_lines
-from samelight.gui.inspector_many import Cells, cells_in, summary_of
+from samelight.gui.inspector_many import summary_of
 from samelight.gui.inspector_page import Page
 from samelight.gui.inspector_parts import FittedLabel, Section, TextBlock
 from samelight.gui.inspector_places import Place, Places
 from samelight.gui.inspector_values import Values
 from samelight.gui.inspector_words import beside_text, chip_html, drift_or_grade, ungraded_lines
 from samelight.gui.rows import STATES, GridState, Line
-from samelight.gui.selection import Range
+from samelight.gui.selection import Cells, Range, cells_in
 from samelight.gui.swatches import Swatches
 from samelight.gui.version_reader import Found, VersionReader
 from samelight.gui.versions_part import VersionsPart

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,13 +12,10 @@ from samelight.drift.metrics import SCALES
 from samelight.drift.table import Row
 from samelight.drift.words import counted, measured_text, value_text
 from samelight.gui.rows import STATES, GridState
-from samelight.gui.selection import Range
+from samelight.gui.selection import Cells
 from samelight.light.directions import Vector
 from samelight.reports.signs import state_text
 from samelight.sheets import vocabulary as kinds
-
-Cells = tuple[NDArray[np.int64], NDArray[np.int64]]
-"""Rows and columns of the table, one of each a cell."""
 
 MOST_LISTED = 24
 """Parameters that are listed one by one; the rest is counted."""
@@ -36,7 +32,6 @@ class Part:
     values: str
     worst: tuple[int, int]
     severity: float
-    grade: Grade
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,18 +43,6 @@ class Many:
     counts: str
     parts: tuple[Part, ...]
     left_out: int
-
-
-def cells_in(state: GridState, ranges: Sequence[Range]) -> Cells:
-    """The cells of the table that a selection shows, each once: of a group's line the one that needs a look most."""
-    chosen = np.zeros(state.table.grade.shape, dtype=np.bool_)
-    for top, bottom, left, right in ranges:
-        across = np.asarray(state.columns[left : right + 1], dtype=np.int64)
-        for line in state.lines[top : bottom + 1]:
-            row = state.worst[line.group, across] if line.row is None else line.row
-            chosen[row, across] = True
-    rows, columns = np.nonzero(chosen)
-    return rows, columns
 
 
 def summary_of(state: GridState, cells: Cells) -> Many:
@@ -114,7 +97,6 @@ def _part(state: GridState, row: int, columns: NDArray[np.int64]) -> Part:
         _values(state, what, row, columns, north),
         (row, worst),
         float(severity.max()),
-        Grade(int(table.grade[row, worst])),
     )
 
 

@@ -316,6 +316,7 @@ class MainWindow(QMainWindow):
         if self.work.views is None:
             return
         state = self.work.views.state
+        self.bar.ask_for(state.show, state.words, self.bar.shown)  # a filter that hid the cell was dropped
         self.panels.show_cell(state, row, column)
         self.bar.base_box.set_shot(state.table.shots[column])
         self._count()

@@ -30,6 +30,7 @@ class MyShots(QObject):
         self._memory = memory
         self._who = who
         self._window = window
+        self._asked_for = memory.text("only_mine") == "on"
 
     @property
     def on(self) -> bool:
@@ -55,9 +56,21 @@ class MyShots(QObject):
         mine = None if self.on else self.known(session) or self._ask(session)
         self._list(mine)
 
+    def list_only(self, wanted: bool) -> bool:
+        """List only my shots, or all, as a saved view says it, and leave the user's own switch in the settings as it is.
+        Asks which they are when nobody has said it. Returns whether it stands so; if not, all are listed."""
+        session = self._work.session
+        if session is None:
+            return False
+        if wanted != self.on:
+            mine = (self.known(session) or self._ask(session)) if wanted else None
+            self._show(mine)
+        self._asked_for = self.on
+        return self.on == wanted
+
     def show_only(self, session: Session) -> None:
         """List a sequence's shots as was asked for last; where mine are not known, all of them, and nobody is asked."""
-        self._show(self.known(session) if self._memory.text("only_mine") == "on" else None)
+        self._show(self.known(session) if self._asked_for else None)
 
     def choose(self) -> None:
         """Ask for my shots, and list only them; where the sequence says which they are, say so."""
@@ -80,7 +93,8 @@ class MyShots(QObject):
         return {"only_mine": self.switch, "my_shots": self.choose}
 
     def _list(self, mine: frozenset[str] | None) -> None:
-        self._memory.keep("only_mine", "off" if mine is None else "on")
+        self._asked_for = mine is not None
+        self._memory.keep("only_mine", "on" if self._asked_for else "off")
         self._show(mine)
         self.said.emit("All shots" if mine is None else f"Only my shots: {counted(len(mine), 'shot')}")
 

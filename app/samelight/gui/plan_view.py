@@ -10,7 +10,7 @@ from PySide6.QtCore import QEvent, QObject, QPointF, Qt, Signal
 from PySide6.QtGui import QBrush, QFontMetricsF, QKeyEvent
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
-from samelight.drift.words import counted
+from samelight.drift.words import counted, first_names
 from samelight.gui import theme
 from samelight.gui.inspector_parts import FittedLabel
 from samelight.gui.plan_key import PlanKey, look_of, warning_colour
@@ -41,7 +41,7 @@ def plan_text(plan: RenderPlan) -> str:
         wrongly = f", {_hours(plan.saved_wrongly)} of it wrongly" if plan.saved_wrongly else ""
         lines.append(f"One-frame passes save {_hours(plan.saved)}{wrongly}.")
     if plan.left_out:
-        lines.append(f"Not projected: {', '.join(plan.left_out[:6])}{'…' if len(plan.left_out) > 6 else ''}.")
+        lines.append(f"Not projected: {first_names(plan.left_out, 6)}.")
     return "\n".join(lines)
 
 

@@ -34,7 +34,7 @@ class RecentMenu(QMenu):
             action.setEnabled(not wrong)
             action.triggered.connect(lambda *_, path=folder: self.chosen.emit(path))
         if not recent:
-            self.addAction("nothing yet").setEnabled(False)
+            self.addAction("Nothing yet").setEnabled(False)
         self.addSeparator()
         clear = self.addAction("&Clear this list", self._memory.forget_recent)
         clear.setToolTip("Forget which sequences were opened; the sequences stay")

@@ -313,12 +313,11 @@ def _worst(session: Session, kind: str) -> Spot | None:
 
 def _in_a_frame(session: Session) -> Spot | None:
     """The open cell that drifts furthest in the shot with most of them that has a frame and is not the key shot."""
+    # Here, since its readers are large and every command knows the screens.
+    from samelight.sources.pictures import find_frame
+
     shots, opened = session.table.shots, session.open_cells()
     counts = Counter(shots[column] for _, column in opened)
-    from samelight.sources.pictures import (
-        find_frame,
-    )  # its readers are large, and every command knows the screens
-
     framed = (shot for shot, _ in counts.most_common() if find_frame(session.folder, shot) is not None)
     best = next((shot for shot in framed if shot != session.sequence.key_shot), None)
     return _furthest(session, (cell for cell in opened if shots[cell[1]] == best))

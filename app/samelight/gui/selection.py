@@ -5,12 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 import numpy as np
+from numpy.typing import NDArray
 
 from samelight.drift.cells import Grade
 from samelight.gui.rows import GridState
 
 Range = tuple[int, int, int, int]
 """First and last line, first and last place of a shot, all within."""
+
+Cells = tuple[NDArray[np.int64], NDArray[np.int64]]
+"""Rows and columns of the table, one of each a cell."""
 
 
 def lines_and_shots(state: GridState, ranges: Iterable[Range]) -> tuple[list[int], list[int]]:
@@ -39,11 +43,19 @@ def cells_to_decide(state: GridState, ranges: Iterable[Range]) -> list[tuple[int
     return list(cells)
 
 
-def cells_shown(state: GridState, ranges: Iterable[Range]) -> list[tuple[int, int]]:
-    """The cells of the table that are seen there: of a group's line the one that needs a look most."""
-    cells: dict[tuple[int, int], None] = {}
+def cells_in(state: GridState, ranges: Iterable[Range]) -> Cells:
+    """The cells of the table that are seen there, each once: of a group's line the one that needs a look most."""
+    chosen = np.zeros(state.table.grade.shape, dtype=np.bool_)
     for top, bottom, left, right in ranges:
+        across = np.asarray(state.columns[left : right + 1], dtype=np.int64)
         for line in state.lines[top : bottom + 1]:
-            for column in state.columns[left : right + 1]:
-                cells[state.row_at(line, column), column] = None
-    return list(cells)
+            row = state.worst[line.group, across] if line.row is None else line.row
+            chosen[row, across] = True
+    rows, columns = np.nonzero(chosen)
+    return rows, columns
+
+
+def cells_shown(state: GridState, ranges: Iterable[Range]) -> list[tuple[int, int]]:
+    """`cells_in` cell by cell, row by row."""
+    rows, columns = cells_in(state, ranges)
+    return list(zip(rows.tolist(), columns.tolist(), strict=True))

@@ -157,7 +157,6 @@ class Swatches(QWidget):
             said += " Animated: at the first key."
         if outside:
             said += f" Outside sRGB and clipped, so paler than it is: {' and '.join(outside)}."
-        self.note.setText(said)
         self.note.tip = f"One step is {STEP} in CIE 1976 u′v′ (CIE TN 001:2014). sRGB: IEC 61966-2-1."
         self.note.setText(said)
         self.field.setToolTip(f"{names[0]} at the left, {names[1]} at the right" if both else said)

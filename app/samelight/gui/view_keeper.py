@@ -47,12 +47,13 @@ class ViewKeeper(QObject):
         """What is listed now, and how."""
         state = views.state
         return View(
-            rows=self._bar.show_rows,
-            filter=self._bar.words,
+            rows=state.show,
+            filter=state.words,
             order=state.order,
-            cells=self._bar.shown,
+            cells=views.model.shown,
             only_my_shots=state.mine is not None,
-            column_width=float(views.grid.column_width),
+            column_width=None if views.grid.fitted else float(views.grid.column_width),
+            fitted=views.grid.fitted,
             expanded=tuple(sorted(state.expanded)),
             pinned=tuple(state.pinned),
             hidden_rows=tuple(sorted(state.hidden)),
@@ -67,16 +68,16 @@ class ViewKeeper(QObject):
             return
         view = saved.view
         self._work.keeping_the_spot(lambda: self._list(views, view))
-        if view.only_my_shots != self._my_shots.on:
-            self._my_shots.switch()
+        remark = ""
+        if not self._my_shots.list_only(view.only_my_shots):
+            remark = ". Your shots are not known, so all are listed"
         known = {group.name for group in views.state.groups} | {
             row.parameter for row in views.state.table.rows
         }
         missing = view.unknown(known, set(views.state.table.shots))
-        remark = ""
         if missing:
             names = ", ".join(missing[:_NAMED]) + ("…" if len(missing) > _NAMED else "")
-            remark = f". It names {counted(len(missing), 'row or shot', 'rows or shots')} not here: {names}"
+            remark += f". It names {counted(len(missing), 'row or shot', 'rows or shots')} not here: {names}"
         self.said.emit(f"View {saved.name}{remark}")
 
     def _list(self, views: Views, view: View) -> None:
@@ -96,7 +97,9 @@ class ViewKeeper(QObject):
 
         views.model.relisted(change)
         views.grid.order_box.setCurrentText(str(view.order))
-        if view.column_width is not None:
+        if view.fitted:
+            views.grid.fit()
+        elif view.column_width is not None:
             views.grid.set_column_width(view.column_width)
         views.grid.names.viewport().update()
         views.grid.together_changed.emit()
@@ -107,18 +110,18 @@ class ViewKeeper(QObject):
         """List the views there are now; a file that was skipped is told in its place."""
         self.menu.clear()
         for place, folder in self.folders().items():
-            shelf = list_views(folder)
+            listed = list_views(folder)
             self.menu.addSection(_PLACES[place])
-            for saved in shelf.saved:
+            for saved in listed.saved:
                 action = self.menu.addAction(saved.name.replace("&", "&&"))
                 action.setToolTip(str(saved.path))
                 action.triggered.connect(lambda *_, one=saved: self.show(one))
-            for fault in shelf.faults:
-                action = self.menu.addAction(f"Skipped: {Path(fault.split(':')[0]).name}".replace("&", "&&"))
+            for path, fault in listed.faults:
+                action = self.menu.addAction(f"Skipped: {path.name}".replace("&", "&&"))
                 action.setToolTip(fault)
                 action.triggered.connect(lambda *_, text=fault: self.said.emit(text))
-            if not shelf.saved and not shelf.faults:
-                self.menu.addAction("none yet").setEnabled(False)
+            if not listed.saved and not listed.faults:
+                self.menu.addAction("Nothing yet").setEnabled(False)
 
     def open_dialog(self) -> None:
         """Save what is listed, or show or delete what was saved."""

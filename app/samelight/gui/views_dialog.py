@@ -21,12 +21,14 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from samelight.saved_views import Saved, View, checked_name, delete_view, list_views, save_view
+from samelight.saved_views import Saved, View, ViewFolder, checked_name, delete_view, list_views, save_view
 from samelight.sheets.errors import SamelightError
 
 EVERYBODY = "for everybody"
 MINE = "for me"
+_WITH_KEYS = {EVERYBODY: "for &everybody", MINE: "for &me"}
 _SAVED = Qt.ItemDataRole.UserRole
+_FAULTS_SAID = 3
 
 
 class ViewsDialog(QDialog):
@@ -41,16 +43,16 @@ class ViewsDialog(QDialog):
         self.resize(520, 420)
         self._view = view
         self._folders = folders
+        self._listed: dict[str, ViewFolder] = {}
         self.opened: Saved | None = None
         self.name = QLineEdit()
         self.name.setPlaceholderText("Name of the view")
         self.name.setAccessibleName("Name of the view")
         self.name.setToolTip("What is listed now is saved under this name")
-        self.places: dict[str, QRadioButton] = {}
+        self.places = {place: QRadioButton(_WITH_KEYS[place]) for place in folders}
         row = QHBoxLayout()
-        for place, folder in folders.items():
-            button = self.places[place] = QRadioButton(f"{place[:4]}&{place[4:]}")
-            button.setToolTip(f"As a file in {folder}")
+        for place, button in self.places.items():
+            button.setToolTip(f"As a file in {folders[place]}")
             row.addWidget(button)
         row.addStretch()
         self.places[MINE].setChecked(True)
@@ -108,17 +110,19 @@ class ViewsDialog(QDialog):
         return saved if isinstance(saved, Saved) else None
 
     def _fill(self) -> None:
+        self._listed = {place: list_views(folder) for place, folder in self._folders.items()}
         self.list.clear()
         faults: list[str] = []
-        for place, folder in self._folders.items():
-            shelf = list_views(folder)
-            faults += shelf.faults
-            for saved in shelf.saved:
+        for place, listed in self._listed.items():
+            faults += [fault for _, fault in listed.faults]
+            for saved in listed.saved:
                 item = QListWidgetItem(f"{saved.name}    {place}")
                 item.setData(_SAVED, saved)
                 item.setToolTip(str(saved.path))
                 self.list.addItem(item)
-        self.said.setText("\n".join(f"Skipped: {fault}" for fault in faults))
+        more = len(faults) - _FAULTS_SAID
+        said = [f"Skipped: {fault}" for fault in faults[:_FAULTS_SAID]]
+        self.said.setText("\n".join([*said, f"and {more} more"] if more > 0 else said))
         self._check()
 
     def _chosen(self) -> None:
@@ -130,7 +134,7 @@ class ViewsDialog(QDialog):
         self._check()
 
     def _check(self) -> None:
-        there = list_views(self._folders[self.place]).named(self.name.text())
+        there = self._listed[self.place].named(self.name.text())
         self.save_button.setText("&Replace" if there is not None else "&Save")
         self.save_button.setEnabled(bool(self.name.text().strip()))
         for button in (self.show_button, self.delete_button):

@@ -7,6 +7,7 @@ from PySide6.QtCore import QObject, Signal
 from samelight.bases import Base, Comparison
 from samelight.contents import Contents
 from samelight.drift.mended import changed_cells
+from samelight.drift.words import counted, first_names
 from samelight.gui.live import Live
 from samelight.session import Session
 from samelight.sheets.errors import SamelightError
@@ -61,16 +62,13 @@ class Watching(QObject):
 
     def _says(self) -> str:
         shots = list(dict.fromkeys(shot for shot, _ in self.changed))
-        where = ", ".join(shots[:_NAMED]) + ("…" if len(shots) > _NAMED else "")
-        return f"{len(self.changed)} cells changed on disk, in {where}"
+        return f"{counted(len(self.changed), 'cell')} changed on disk, in {first_names(shots, _NAMED)}"
 
     def changed_places(self) -> list[tuple[int, int]]:
         """The cells that changed on disk, as row and column of the table there is now."""
         if self.session is None:
             return []
-        table = self.session.table
-        places = [(table.row(parameter), table.column(shot)) for shot, parameter in self.changed]
-        return [(row, column) for row, column in places if row is not None and column is not None]
+        return self.session.table.places(self.changed)
 
     def _changed(self, contents: Contents, comparison: Comparison) -> None:
         if self.session is None or self.sender() is not self.live:

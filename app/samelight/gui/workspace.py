@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QLabel, QSplitter, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QSplitter, QVBoxLayout, QWidget
 
+from samelight.gui.elided_label import ElidedLabel
 from samelight.gui.grid_model import GridModel, Shown
 from samelight.gui.grid_view import GridView
 from samelight.gui.legend import Legend
@@ -38,7 +39,7 @@ class Workspace(QWidget):
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
         self._column.setSpacing(0)
-        self.nothing = QLabel()
+        self.nothing = ElidedLabel()  # a long filter must not widen the window
         self.nothing.setContentsMargins(8, 4, 8, 4)
         self.nothing.setAccessibleName("Why no row is listed")
         self.nothing.hide()

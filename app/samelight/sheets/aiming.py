@@ -149,8 +149,10 @@ def _azimuth_elevation(flat: Flat, read: Reader, place: Place) -> tuple[float, f
 
 def _euler(flat: Flat, read: Reader, place: Place) -> tuple[Numbers, str] | None:
     """The angles and the order of a rotation; the order is checked where there are no angles too."""
-    order = flat.get("rotation_order") or "XYZ"
-    if isinstance(order, str):
+    order = flat.get("rotation_order")
+    if order is None:
+        order = "XYZ"
+    elif isinstance(order, str):
         order = order.upper()
     order = read.choice_of(order, EULER_ORDERS, (*place, "rotation_order"))
     if flat.get("rotation") is None:

@@ -10,6 +10,8 @@ from samelight.sheets.errors import Faults, SamelightError, nearest_name
 Lighters = Mapping[str, tuple[str, ...]]
 """Names, and for each the shots and runs of the cut as they are written."""
 
+_SAID = 3
+
 
 def chosen_shots(text: str, cut: Sequence[str]) -> list[str]:
     """The shots that a text such as "HB_010,HB_050-HB_080" names, in cut order, each once.
@@ -42,7 +44,8 @@ def _run(text: str, cut: Sequence[str]) -> Sequence[str]:
 
 
 def _ends(text: str) -> list[str]:
-    return [name.strip() for name in text.split("-")] if text.count("-") == 1 else [text]
+    ends = [name.strip() for name in text.split("-")]
+    return ends if len(ends) == 2 and all(ends) else [text]
 
 
 def read_lighters(value: Any, faults: Faults) -> dict[str, tuple[str, ...]]:
@@ -98,7 +101,8 @@ def lighter_shots(name: str, lighters: Lighters, cut: Sequence[str]) -> list[str
         except SamelightError:
             continue  # said by `unknown_shots`
     if not chosen:
-        raise SamelightError(f"no shot of {called} is in the cut")
+        why = "; ".join(unknown_shots({called: lighters[called]}, cut)[:_SAID])
+        raise SamelightError(f"no shot of {called} is in the cut" + (f": {why}" if why else ""))
     return [shot for shot in cut if shot in chosen]
 
 

@@ -35,6 +35,10 @@ def write_whole(path: Path, content: str | bytes, *, overwrite: bool = True) -> 
     file system without hard links, as far as can be seen just before). Raises `WriteError`.
     """
     target = _resolved(path) if overwrite else path
+    if not target.name:
+        raise WriteError(f"{path}: could not be written: it is a folder")
+    if _is_special(target):
+        raise WriteError(f"{path}: could not be written: it is a pipe or a device")
     temporary = target.with_name(f".{target.name[:_LONGEST_STEM]}.{os.getpid()}.{secrets.token_hex(4)}.tmp")
     try:
         whole = content.encode("utf-8") if isinstance(content, str) else content
@@ -66,6 +70,15 @@ def _resolved(path: Path) -> Path:
         return path.resolve() if path.is_symlink() else path
     except (OSError, RuntimeError):
         return path
+
+
+def _is_special(target: Path) -> bool:
+    """Whether something stands there that is neither a file nor a folder, and that a rename would do away with."""
+    try:
+        mode = target.stat().st_mode
+    except (OSError, ValueError):
+        return False
+    return not (stat.S_ISREG(mode) or stat.S_ISDIR(mode))
 
 
 def _keep_mode(target: Path, temporary: Path) -> None:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import BrokenExecutor, Executor, Future, as_completed
-from contextlib import AbstractContextManager
+from collections.abc import Iterator, Mapping, Sequence
+from concurrent.futures import BrokenExecutor, Future, as_completed
 from dataclasses import dataclass, field
 from enum import StrEnum
 from pathlib import Path
 from typing import Any
 
+from samelight.pools import Pool
 from samelight.sheets.errors import SamelightError, SheetError
 from samelight.sheets.sequence import SEQUENCE_FILE, next_sheet, shot_versions
 from samelight.sheets.sheet import sheet_from_document
@@ -161,10 +161,6 @@ def _noted(job: Job, latest: Path) -> Mapping[str, Any] | None:
         return None
     source = stamp.get("source")
     return source if isinstance(source, dict) and stamp.get("sheet_sha256") == digest_of(latest) else None
-
-
-Pool = Callable[[int], AbstractContextManager[Executor]]
-"""Makes an executor with at most so many workers."""
 
 
 def capture_all(jobs: Sequence[Job], pool: Pool, workers: int) -> Iterator[Outcome]:

@@ -1,0 +1,18 @@
+"""The examples in docstrings hold."""
+
+from __future__ import annotations
+
+import doctest
+import importlib
+import pkgutil
+
+import pytest
+
+import samelight.drift
+
+MODULES = [f"samelight.drift.{module.name}" for module in pkgutil.iter_modules(samelight.drift.__path__)]
+
+
+@pytest.mark.parametrize("name", MODULES)
+def test_examples_in_docstrings(name: str) -> None:
+    assert doctest.testmod(importlib.import_module(name)).failed == 0
