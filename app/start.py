@@ -368,6 +368,10 @@ def open_sequence(folder: Path) -> int:
     return drawn
 
 
+IN_PARALLEL = ("-n", "auto", "--maxprocesses", "8", "--dist", "loadfile")
+"""Tests run in as many processes as there are processors; those of one file stay together. `-n 0` behind them undoes it."""
+
+
 def whole_test_command(python: str, pytest_arguments: list[str]) -> list[tuple[str, list[str]]]:
     """The whole test command: each step's name and program. pytest stands last, so that its summary closes the run."""
     import_rules = "from importlinter.cli import lint_imports_command; lint_imports_command()"
@@ -377,7 +381,7 @@ def whole_test_command(python: str, pytest_arguments: list[str]) -> list[tuple[s
         ("ruff format --check", [python, "-m", "ruff", "format", "--check", "."]),
         ("mypy", [python, "-m", "mypy"]),
         ("lint-imports", [python, "-c", import_rules, "--no-logo"]),
-        ("pytest", [python, "-m", "pytest", *pytest_arguments]),
+        ("pytest", [python, "-m", "pytest", *IN_PARALLEL, *pytest_arguments]),
     ]
 
 

@@ -525,7 +525,7 @@ def test_every_step_of_the_tests_runs_even_after_a_failure(
     programs.exit_codes = {"mypy": 1, "format": 1}
     assert start.run_tests(["-x", "tests/light"]) == 1
     assert len(programs.commands) == 5
-    assert programs.commands[-1][1:] == ["-m", "pytest", "-x", "tests/light"]
+    assert programs.commands[-1][1:] == ["-m", "pytest", *start.IN_PARALLEL, "-x", "tests/light"]
     said = capsys.readouterr().out
     assert said.splitlines()[-1] == "Failed: ruff format --check, mypy"
     for name in ("ruff check", "ruff format --check", "mypy", "lint-imports", "pytest"):

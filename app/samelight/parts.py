@@ -27,7 +27,12 @@ class UnusedPartError(SamelightError):
 
 
 def save_part(path: Path, kept: Kept, sheets: Iterable[Sheet]) -> None:
-    """Write the sheets whose files are known for certain. Raises `WriteError`."""
+    """Write the sheets whose files are known for certain.
+
+    Raises `WriteError`, and `SheetError` where another file is in the way: only a part is written over.
+    """
+    if path.is_file() and path.stat().st_size:
+        _bytes(path)
     known = kept.offers(sheet.path for sheet in sheets)
     offers = [(one, one.outcome) for one in known if isinstance(one.outcome, Sheet)]
     body = json.dumps(

@@ -150,6 +150,20 @@ def test_who_is_not_named_is_asked_once_and_it_is_kept(
     again.close()
 
 
+def test_where_the_sequence_names_none_that_is_in_the_cut_it_says_so(
+    qtbot: QtBot, harbour_folder: Path, asked: list[str]
+) -> None:
+    file = harbour_folder / "sequence.yaml"
+    file.write_text(file.read_text(encoding="utf-8").replace("[HB_110-HB_230]", "[HB_999]"), encoding="utf-8")
+    window = open_window(qtbot, harbour_folder)
+    assert window.model is not None
+    window.memory.keep("who", "Tomas")
+    press(qtbot, window, "only_mine")
+    assert asked == [] and len(window.model.state.columns) == 24
+    assert "Tomas" in window.statusBar().currentMessage()
+    window.close()
+
+
 def test_no_answer_lists_all(window: MainWindow, qtbot: QtBot, asked: list[str]) -> None:
     assert window.model is not None
     window.memory.keep("who", "ada")

@@ -192,6 +192,17 @@ def test_a_policy_that_names_what_is_in_other_shots_is_no_trouble(make_sequence:
     assert check(quay, "--shots", "A", "--save-part", quay.parent / "1")[2] == ""
 
 
+def test_a_part_is_written_over_a_part_and_over_nothing_else(quay: Path) -> None:
+    part, sheet = quay.parent / "1", quay / "sequence.yaml"
+    part.touch()
+    for _ in range(2):
+        assert check(quay, "--save-part", part)[2] == ""
+    before = sheet.read_bytes()
+    status, _, said = check(quay, "--save-part", sheet)
+    assert (status, sheet.read_bytes()) == (2, before)
+    assert "sequence.yaml" in said and "another file" in said
+
+
 def test_a_damaged_part_is_told_and_its_shots_are_read(quay: Path, reads: list[str]) -> None:
     part = quay.parent / "1"
     check(quay, "--save-part", part)

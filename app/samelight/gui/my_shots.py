@@ -54,7 +54,10 @@ class MyShots(QObject):
         if session is None:
             return
         mine = None if self.on else self.known(session) or self._ask(session)
-        self._list(mine)
+        if mine is None and not self.on:
+            self.switched.emit(False)  # as it was; why is said already, or the question was cancelled
+        else:
+            self._list(mine)
 
     def list_only(self, wanted: bool) -> bool:
         """List only my shots, or all, as a saved view says it, and leave the user's own switch in the settings as it is.
@@ -105,7 +108,17 @@ class MyShots(QObject):
         self.switched.emit(mine is not None)
 
     def _ask(self, session: Session) -> frozenset[str] | None:
-        """Ask until the answer names shots of the cut, or the question is cancelled."""
+        """Ask until the answer names shots of the cut, or the question is cancelled.
+
+        Where the sequence says which they are, and none of them is in the cut, that is what is said instead.
+        """
+        named = lighter_called(self._who(), session.sequence.lighters)
+        if named is not None:
+            try:
+                return frozenset(lighter_shots(named, session.sequence.lighters, session.shots))
+            except SamelightError as error:
+                self.said.emit(str(error))
+                return None
         said, typed = "", self._memory.text(_key(session))
         shots = session.shots
         example = f"{shots[0]}-{shots[-1]}" if shots else ""
