@@ -7,8 +7,8 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QEvent, QPoint, QRect, Qt
-from PySide6.QtGui import QGuiApplication
+from PySide6.QtCore import QEvent, QPoint, QPointF, QRect, Qt
+from PySide6.QtGui import QGuiApplication, QMouseEvent
 from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel, QWidget
 from pytestqt.qtbot import QtBot
 
@@ -278,6 +278,22 @@ def test_the_values_of_a_computed_row_name_the_sheets_of_that_shot(
 # Versions
 
 
+def hover(widget: QWidget, place: QPoint) -> None:
+    """Move the mouse as the widget is told of it: where the pointer really is, others may decide meanwhile."""
+    at = QPointF(place)
+    QApplication.sendEvent(
+        widget,
+        QMouseEvent(
+            QEvent.Type.MouseMove,
+            at,
+            QPointF(widget.mapToGlobal(place)),
+            Qt.MouseButton.NoButton,
+            Qt.MouseButton.NoButton,
+            Qt.KeyboardModifier.NoModifier,
+        ),
+    )
+
+
 def test_the_versions_are_plotted_and_read_out(
     qtbot: QtBot, inspector: Inspector, harbour_session: Session
 ) -> None:
@@ -287,7 +303,7 @@ def test_the_versions_are_plotted_and_read_out(
     assert part.said.text().startswith("v002: az 143.0° el 24.0°, 11.0°")
     frame = part.plot.frame_now()
     over = QPoint(round(frame.x(0)), part.plot.height() // 2)
-    qtbot.mouseMove(part.plot, over)
+    hover(part.plot, over)
     assert part.said.text().startswith("v001: az 131.0° el 24.0°; built on master v002")
     QApplication.sendEvent(part.plot, _leave())
     assert part.said.text().startswith("v002")
