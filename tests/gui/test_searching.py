@@ -79,8 +79,7 @@ def test_findings_that_nobody_waits_for_any_more_do_not_come(qtbot: QtBot, harbo
     window = open_window(qtbot, harbour)
     session = settled(qtbot, window)
     window.take_decisions()
-    running = window.searching._running
-    assert running is not None
+    qtbot.waitUntil(lambda: window.searching._running is not None)
     window.compare_with(Base(Against.OLDER_MASTER, 2))
     assert not window.searching.busy
     qtbot.waitUntil(lambda: window.searching._running is None)

@@ -10,6 +10,9 @@ from PySide6.QtCore import QObject, QThread, Signal
 from samelight.session import CancelledError, Session, open_session
 from samelight.sheets.errors import SamelightError
 
+_KEEP_AFTER = 1.5
+"""Seconds before what was read is kept for another day, so that it is painted first."""
+
 
 class _Worker(QThread):
     progressed = Signal(int, int, str)
@@ -39,7 +42,8 @@ class _Worker(QThread):
         else:
             self.opened.emit(session)
             # It may last longer than this thread, which is waited for; a program that ends waits for both.
-            threading.Thread(target=session.keep).start()
+            if session.shelf.kept is not None:
+                threading.Timer(_KEEP_AFTER, session.keep).start()
 
 
 class Loader(QObject):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QObject, QThread, Signal
+from PySide6.QtCore import QObject, QThread, QTimer, Signal
 
 from samelight.findings.finding import Evidence, Finding
 from samelight.findings.registry import find_all
@@ -10,6 +10,10 @@ from samelight.session import Session
 
 AT_ONCE = 60_000
 """Cells. The findings of so many are there before anyone could see that they were not."""
+
+
+_AFTER = 150
+"""Milliseconds before a search begins, so that what it is about is painted first."""
 
 
 class _Search(QThread):
@@ -34,6 +38,10 @@ class Searching(QObject):
         super().__init__(parent)
         self._running: _Search | None = None
         self._wanted: Session | None = None
+        self._begin = QTimer(self)
+        self._begin.setSingleShot(True)
+        self._begin.setInterval(_AFTER)
+        self._begin.timeout.connect(self._begun)
 
     @property
     def busy(self) -> bool:
@@ -49,19 +57,23 @@ class Searching(QObject):
             session.refresh_findings()
             self.found.emit()
             return True
+        self._wanted = session
         if self._running is None:
-            self._start(session)
-        else:
-            self._wanted = session
+            self._begin.start()
         return False
 
     def stop(self) -> None:
         """Look for nothing more. Returns when nothing is being looked for."""
         self._wanted = None
+        self._begin.stop()
         if self._running is not None:
             self._running.finished.disconnect(self._finished)
             self._running.wait()
             self._running = None
+
+    def _begun(self) -> None:
+        if self._wanted is not None and self._running is None:
+            self._start(self._wanted)
 
     def _start(self, session: Session) -> None:
         self._wanted = None
