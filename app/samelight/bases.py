@@ -238,9 +238,8 @@ def side_by_side(tables: Sequence[Table]) -> Table:
     for table in tables:
         here = [table.row(row.parameter) for row in ordered]
         lines = [line for line, index in enumerate(here) if index is not None]
-        of = table.codes[[index for index in here if index is not None]]
-        # Nothing is number 0 in every pool.
-        codes[lines, first : first + len(table.shots)] = np.where(of > 0, of + (len(pool) - 1), 0)
+        known = [index for index in here if index is not None]
+        codes[lines, first : first + len(table.shots)] = table.codes_after(pool)[known]
         pool.extend(table.pool[1:])
         first += len(table.shots)
     return Table.coded([shot for table in tables for shot in table.shots], ordered, pool, codes)

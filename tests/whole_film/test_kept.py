@@ -11,24 +11,12 @@ from pathlib import Path
 
 import pytest
 
-from film_files import LONG_AGO, SHOTS, sheet_text, shot_file, write, write_film
+from film_files import LONG_AGO, SHOTS, sheet_text, shot_file, write
 from samelight import contents, kept
 from samelight.bases import compare, first_comparison, keep
 from samelight.contents import Contents, Shelf, read_contents
 from samelight.drift.table import Entry, Table
 from samelight.sheets.sheet import Sheet, read_sheet
-
-
-@pytest.fixture
-def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    folder = tmp_path / "cache"
-    monkeypatch.setattr(kept, "cache_folder", lambda: folder)
-    return folder
-
-
-@pytest.fixture
-def film(tmp_path: Path) -> Path:
-    return write_film(tmp_path / "film")
 
 
 @pytest.fixture

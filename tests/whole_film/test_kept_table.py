@@ -18,18 +18,6 @@ from samelight.sheets.sheet import Sheet
 
 
 @pytest.fixture
-def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    folder = tmp_path / "cache"
-    monkeypatch.setattr(kept, "cache_folder", lambda: folder)
-    return folder
-
-
-@pytest.fixture
-def film(tmp_path: Path) -> Path:
-    return write_film(tmp_path / "film")
-
-
-@pytest.fixture
 def compared(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[Contents]]:
     """What was compared as a whole."""
     found: list[Contents] = []

@@ -59,7 +59,7 @@ def with_columns(
     pool = before.pool + few.pool[1:]
     codes, drift = before.codes.copy(), before.drift.copy()
     heavy, grade = before.severity.copy(), before.grade.copy()
-    codes[places] = np.where(few.codes > 0, few.codes + (len(before.pool) - 1), 0)
+    codes[places] = few.codes_after(before.pool)
     drift[places], heavy[places], grade[places] = few.drift, few.severity, few.grade
     return Table(before.shots, before.rows, *_compact(pool, codes), drift, heavy, grade)
 

@@ -72,6 +72,11 @@ class Table:
         """What a cell holds."""
         return self.pool[int(self.codes[row, column])]
 
+    def codes_after(self, pool: Sequence[Entry | None]) -> NDArray[np.int32]:
+        """The codes as they are once this table's own entries were added to another's pool: nothing is 0 in both."""
+        codes: NDArray[np.int32] = np.where(self.codes > 0, self.codes + (len(pool) - 1), 0)
+        return codes
+
     def line(self, row: int) -> list[Entry | None]:
         """What a row holds for every shot."""
         pool = self.pool

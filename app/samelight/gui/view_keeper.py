@@ -7,7 +7,7 @@ from pathlib import Path
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QMenu, QWidget
 
-from samelight.drift.words import counted
+from samelight.drift.words import counted, first_names
 from samelight.gui.bar import Bar
 from samelight.gui.my_shots import MyShots
 from samelight.gui.rows import GridState
@@ -76,7 +76,7 @@ class ViewKeeper(QObject):
         }
         missing = view.unknown(known, set(views.state.table.shots))
         if missing:
-            names = ", ".join(missing[:_NAMED]) + ("…" if len(missing) > _NAMED else "")
+            names = first_names(missing, _NAMED)
             remark += f". It names {counted(len(missing), 'row or shot', 'rows or shots')} not here: {names}"
         self.said.emit(f"View {saved.name}{remark}")
 

@@ -1,0 +1,35 @@
+"""What the window read of a film is kept a little later, as it was opened, also when the program ends before."""
+
+from __future__ import annotations
+
+import threading
+from pathlib import Path
+
+import pytest
+from pytestqt.qtbot import QtBot
+
+from film_files import write_film
+from samelight import kept
+from samelight.bases import Against, Base
+from samelight.gui import loading
+from samelight.session import Session, open_session
+
+
+def test_what_was_opened_is_kept_whatever_the_session_holds_by_then(
+    qtbot: QtBot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(kept, "cache_folder", lambda: tmp_path / "cache")
+    monkeypatch.setattr(loading, "_KEEP_AFTER", 0.3)
+    loader = loading.Loader()
+    with qtbot.waitSignal(loader.opened, timeout=20000) as opened:
+        loader.open(write_film(tmp_path / "film"))
+    session: Session = opened.args[0]
+    session.hold_against(Base(Against.BEFORE))
+    loader.cancel(wait=True)
+    timers = [thread for thread in threading.enumerate() if isinstance(thread, threading.Timer)]
+    assert timers and not any(timer.daemon for timer in timers)
+    for timer in timers:
+        timer.join()
+    assert {path.suffix for path in (tmp_path / "cache").iterdir()} == {".json", ".table"}
+    again = open_session(tmp_path / "film", at_once=False)
+    assert again.shelf.kept is not None and again.shelf.kept.table_holds
