@@ -24,8 +24,9 @@ def own_settings(tmp_path: Path) -> None:
     QSettings.setPath(QSettings.Format.IniFormat, QSettings.Scope.UserScope, str(tmp_path / "settings"))
 
 
-@pytest.fixture(autouse=True)
+@pytest.fixture(autouse=True, scope="session")
 def dressed(qapp: QApplication) -> None:
+    """As the program does: once. Another style while widgets of earlier tests are still about takes Qt down now and then."""
     theme.apply(qapp)
 
 
