@@ -6,7 +6,7 @@ import threading
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QObject, QThread, Signal
+from PySide6.QtCore import QObject, QThread, QTimer, Signal
 
 from samelight.bases import keep
 from samelight.session import CancelledError, Session, open_session
@@ -15,9 +15,11 @@ from samelight.sheets.errors import SamelightError
 _KEEP_AFTER = 1.5
 """Seconds before what was read is kept for another day, so that it is painted first."""
 
+_SAY_EVERY = 50
+"""Milliseconds between two looks at how far the reading is: to paint every file of a film takes longer than to read it."""
+
 
 class _Worker(QThread):
-    progressed = Signal(int, int, str)
     opened = Signal(object)
     failed = Signal(str)
     stopped = Signal()
@@ -26,12 +28,17 @@ class _Worker(QThread):
         super().__init__(parent)
         self._folder = folder
         self.cancel = threading.Event()
+        self.reached: tuple[int, int, str] | None = None
+        """What is being read: its number, of how many, its name. Replaced whole, so that any thread may look."""
+
+    def _reach(self, done: int, total: int, name: str) -> None:
+        self.reached = done, total, name
 
     def run(self) -> None:
         try:
             session = open_session(
                 self._folder,
-                progress=self.progressed.emit,
+                progress=self._reach,
                 cancelled=self.cancel.is_set,
                 at_once=False,
             )
@@ -64,6 +71,10 @@ class Loader(QObject):
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._worker: _Worker | None = None
+        self._said: tuple[int, int, str] | None = None
+        self._saying = QTimer(self)
+        self._saying.setInterval(_SAY_EVERY)
+        self._saying.timeout.connect(self._say)
 
     @property
     def busy(self) -> bool:
@@ -74,7 +85,6 @@ class Loader(QObject):
         """Start opening a folder."""
         self.cancel(wait=True)
         worker = _Worker(folder, self)
-        worker.progressed.connect(self.progressed)
         worker.opened.connect(self._opened)
         worker.failed.connect(self.failed)
         worker.stopped.connect(self.stopped)
@@ -82,12 +92,21 @@ class Loader(QObject):
         worker.finished.connect(self._finished)
         self._worker = worker
         worker.start()
+        self._saying.start()
+
+    def _say(self) -> None:
+        reached = self._worker.reached if self._worker is not None else None
+        if reached is not None and reached != self._said:
+            self._said = reached
+            self.progressed.emit(*reached)
 
     def _opened(self, session: Session) -> None:
+        self._saying.stop()
         self.opened.emit(session)
 
     def _finished(self) -> None:
         if self.sender() is self._worker:
+            self._saying.stop()
             self._worker = None
 
     def cancel(self, *, wait: bool = False) -> None:
@@ -96,7 +115,7 @@ class Loader(QObject):
         if worker is not None:
             worker.cancel.set()
             if wait:
-                worker.progressed.disconnect(self.progressed)
+                self._saying.stop()
                 worker.opened.disconnect(self._opened)
                 worker.wait()
                 self._worker = None
