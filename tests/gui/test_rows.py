@@ -1,10 +1,13 @@
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 
 from samelight.decisions.decision import Verb
 from samelight.drift.cells import Grade
 from samelight.gui.rows import GridState, Order, Show, as_text
+from samelight.gui.shades import Picture
 from samelight.session import Session
 
 
@@ -245,3 +248,28 @@ def test_cells_know_whether_a_finding_explains_them(harbour_session: Session) ->
     # Nobody knows why the window fill moved, and a cell that does not drift needs no explaining.
     assert spot(state, "lights.window_fill.position", "HB_180") not in state.explained
     assert spot(state, "lights.sun.direction", "HB_010") not in state.explained
+
+
+def test_what_is_shown_after_a_change_is_as_if_opened_then(
+    harbour_session: Session, harbour_folder: Path
+) -> None:
+    state, picture = GridState(harbour_session, hidden={"lights.sun.direction"}), Picture()
+    picture.codes(state)
+    shot, row = "HB_120", "render.gi.range"
+    harbour_session.decide(Verb.INTEND, [spot(state, "lights.rim.colour", "HB_110")], "lead", "asked for")
+    path = harbour_session.sheets[shot].path
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("range: 350,", "range: 500,"), encoding="utf-8")
+    before = harbour_session.table.entry(*spot(state, row, shot))
+    assert harbour_session.reload()
+    after = harbour_session.table.entry(*spot(state, row, shot))
+    assert before and after and after.value == 500.0 != before.value
+    renewed = state.renewed()
+    fresh = GridState(harbour_session, hidden={"lights.sun.direction"})
+    assert renewed.lines == fresh.lines and renewed.counts() == fresh.counts()
+    np.testing.assert_array_equal(renewed.worst, fresh.worst)
+    np.testing.assert_array_equal(picture.codes(renewed), Picture().codes(fresh))
+    renewed.show_hidden()
+    fresh.show_hidden()
+    np.testing.assert_array_equal(renewed.worst, fresh.worst)
+    np.testing.assert_array_equal(picture.codes(renewed), Picture().codes(fresh))

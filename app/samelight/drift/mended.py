@@ -6,7 +6,7 @@ between two tables.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -16,6 +16,7 @@ from samelight.drift.cells import Grade
 from samelight.drift.metrics import severity
 from samelight.drift.policy import Policy
 from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, bad_grade
+from samelight.drift.structure import same_group
 from samelight.drift.table import Table, build_table
 from samelight.sheets.sheet import Sheet
 
@@ -40,7 +41,9 @@ def with_columns(
         return None
     if any(_adds_rows(one, master) for shot in changed for one in (sheets[shot], was[shot])):
         return None
-    few = build_table(changed, sheets, master, policy, derived, before)
+    touched = _touched((sheets[shot], was[shot]) for shot in changed)
+    held = {shot: _only(sheets[shot], touched) for shot in changed}
+    few = build_table(changed, held, _only(master, touched), policy, derived, before)
     here = [before.row(row.parameter) for row in few.rows]
     if [None if index is None else before.rows[index] for index in here] != list(few.rows):
         return None
@@ -49,6 +52,7 @@ def with_columns(
         return None
     known = set(indices)
     others = [row for index, row in enumerate(before.rows) if index not in known]
+    others = [row for row in others if (row.section, row.group) in touched or not _holds(master, row)]
     unchanged = [sheet for shot, sheet in sheets.items() if shot not in changed]
     if not all(_is_extra(row, master, unchanged) for row in others):
         return None
@@ -76,22 +80,46 @@ def _compact(
     return [pool[index] for index in np.flatnonzero(used).tolist()], numbers[codes]
 
 
-def changed_cells(before: Table, after: Table) -> list[tuple[str, str]]:
-    """Shot and parameter of every cell whose value, reference or grade is not what it was, row by row.
+def unlike(before: Table, after: Table) -> NDArray[np.bool_] | None:
+    """Which cells may hold another entry than before, shape (rows, shots); None where the tables have not the same
+    parameters and shots.
 
-    Entries that were carried over are the same objects, so that most of a film costs no comparison.
+    Entries that were carried over are the same objects, so that no two need be compared.
     """
-    was = before.codes
-    if (after.rows, after.shots) != (before.rows, before.shots):
+    if before is after:
+        return np.zeros(after.codes.shape, dtype=np.bool_)
+    if after.shots != before.shots or not _same_parameters(before.rows, after.rows):
+        return None
+    return _unlike(before, after, before.codes)
+
+
+def changed_cells(before: Table, after: Table) -> list[tuple[str, str]]:
+    """Shot and parameter of every cell whose value, reference or grade is not what it was, row by row."""
+    was, mask = before.codes, unlike(before, after)
+    if mask is None:
         rows = _places(before.row(row.parameter) for row in after.rows)
         columns = _places(before.column(shot) for shot in after.shots)
         was = np.pad(before.codes, ((0, 1), (0, 1)))[np.ix_(rows, columns)]
-    unlike = _identities(after.pool)[after.codes] != _identities(before.pool)[was]
+        mask = _unlike(before, after, was)
+    places = np.divmod(np.flatnonzero(mask), max(len(after.shots), 1))
     return [
         (after.shots[column], after.rows[row].parameter)
-        for row, column in np.argwhere(unlike).tolist()
+        for row, column in zip(*(each.tolist() for each in places), strict=True)
         if after.entry(row, column) != before.pool[was[row, column]]
     ]
+
+
+def _unlike(before: Table, after: Table, was: NDArray[np.int32]) -> NDArray[np.bool_]:
+    """Where a table holds other entries than these codes of the pool of before."""
+    if after.pool[: len(before.pool)] == before.pool:  # the usual case: what is new was added to the pool
+        mask: NDArray[np.bool_] = after.codes != was
+    else:
+        mask = _identities(after.pool)[after.codes] != _identities(before.pool)[was]
+    return mask
+
+
+def _same_parameters(before: Sequence[Row], after: Sequence[Row]) -> bool:
+    return before is after or [row.parameter for row in before] == [row.parameter for row in after]
 
 
 def _places(indices: Iterable[int | None]) -> NDArray[np.intp]:
@@ -116,11 +144,36 @@ def _adds_rows(sheet: Sheet, master: Sheet) -> bool:
 def _is_extra(row: Row, master: Sheet, sheets: Sequence[Sheet]) -> bool:
     """Whether a row is there because a shot holds what the master lacks: others then have nothing in it."""
 
-    def holds(sheet: Sheet) -> bool:
-        group = sheet.sections.get(row.section, {}).get(row.group)
-        return group is not None and (not row.leaf or row.leaf in group)
+    is_masters = row.section not in master.sections or _holds(master, row)
+    return not is_masters and any(_holds(sheet, row) for sheet in sheets)
 
-    return row.section in master.sections and not holds(master) and any(map(holds, sheets))
+
+def _holds(sheet: Sheet, row: Row) -> bool:
+    """Whether a sheet itself, apart from what is computed from it, holds a row's parameter."""
+    group = sheet.sections.get(row.section, {}).get(row.group)
+    return group is not None and (not row.leaf or row.leaf in group)
+
+
+def _touched(pairs: Iterable[tuple[Sheet, Sheet]]) -> set[tuple[str, str]]:
+    """Section and name of every group that is not the same on both sides of any pair."""
+    touched: set[tuple[str, str]] = set()
+    for one, other in pairs:
+        for section in {*one.sections, *other.sections}:
+            here, there = one.sections.get(section, {}), other.sections.get(section, {})
+            for name in {*here, *there}:
+                a, b = here.get(name), there.get(name)
+                if a is None or b is None or not same_group(a, b):
+                    touched.add((section, name))
+    return touched
+
+
+def _only(sheet: Sheet, groups: Collection[tuple[str, str]]) -> Sheet:
+    """A sheet with nothing but these groups in its sections."""
+    sections = {
+        section: {name: group for name, group in held.items() if (section, name) in groups}
+        for section, held in sheet.sections.items()
+    }
+    return replace(sheet, sections=sections)
 
 
 def regraded(before: Table, policy: Policy) -> Table:

@@ -102,7 +102,7 @@ def _unequal(master: Sections, shot: Sections, sections: Sequence[str]) -> Unequ
                     yield (section, name, None), None, "present"
                 elif b is None:
                     yield (section, name, None), "present", None
-                elif not _same(a, b):
+                elif not same_group(a, b):
                     yield from _unequal_leaves(section, name, a, b)
 
 
@@ -125,7 +125,7 @@ def _pairs(master: Section, shot: Section) -> Iterator[tuple[str, Group | None, 
             yield name, {} if name == WHOLE else None, group
 
 
-def _same(a: Group, b: Group) -> bool:
+def same_group(a: Group, b: Group) -> bool:
     """Strictly equal throughout and in the same order, said fast; False may also mean another order or a curve."""
     if len(a) == len(b) and all(map(is_, a.values(), b.values())):
         return list(a) == list(b)

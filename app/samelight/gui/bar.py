@@ -118,7 +118,7 @@ class Bar(QToolBar):
 
     def show_session(self, session: Session) -> None:
         """Offer the shots of a session, and what they can be held against."""
-        completer = QCompleter(list(session.table.shots), self)
+        completer = QCompleter(list(session.table.shots), self.goto_edit)  # which lets go of the one before
         completer.setCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
         completer.setFilterMode(Qt.MatchFlag.MatchContains)
         completer.activated.connect(self.shot_typed)

@@ -57,6 +57,8 @@ class FindingsModel(QAbstractListModel):
             self.beginResetModel()
             self.findings = list(findings)
             self.endResetModel()
+        else:
+            self.findings = list(findings)  # equal ones, which are told to be so at once the next time
         self.taken.emit()
 
     def rowCount(self, parent: Index = _NOWHERE) -> int:

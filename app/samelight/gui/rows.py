@@ -9,20 +9,15 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.drift.table import Table
+from samelight.findings.finding import Finding
 from samelight.gui.groups import Group, groups_of
+from samelight.gui.standing import STATES, Stand, Standing, standing_of
 from samelight.saved_views import Order, Show
 from samelight.session import Session
 
 __all__ = ["STATES", "GridState", "Group", "Line", "Order", "Show", "as_text"]
-
-STATES: tuple[State, ...] = tuple(State)
-"""Codes of states in arrays are places in this list; 0 is open."""
-
-_INTENDED = STATES.index(State.INTENDED)
-_RETURNED = STATES.index(State.RETURNED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +32,7 @@ class Line:
 class GridState:
     """Everything the grid shows of a session, and how it is asked to show it.
 
-    `states` (uint8) has the table's shape. `worst` has the shape (groups, shots): for each group and shot the row that
+    `worst` has the shape (groups, shots): for each group and shot the row that
     needs a look most. `lines` and `columns` are what is listed now, `columns` as columns of the table; the first `pins`
     lines are pinned. `hidden` and `pinned` hold names of groups and parameters. `revision` grows whenever anything of
     this changes.
@@ -60,7 +55,6 @@ class GridState:
     table: Table = field(init=False, repr=False)
     """The session's drift table when this was made; a session that compares anew needs a `renewed` state."""
     groups: tuple[Group, ...] = ()
-    states: NDArray[np.uint8] = field(default_factory=lambda: np.zeros((0, 0), dtype=np.uint8))
     worst: NDArray[np.int64] = field(default_factory=lambda: np.zeros((0, 0), dtype=np.int64))
     explained: set[tuple[int, int]] = field(default_factory=set)
     """The cells that a finding explains."""
@@ -69,11 +63,13 @@ class GridState:
     pins: int = 0
     hidden_rows: int = 0
     revision: int = 0
-    _score: NDArray[np.float64] = field(default_factory=lambda: np.zeros((0, 0)), repr=False)
+    _standing: Standing | None = field(default=None, repr=False)
+    """None only while this is being made for the first time."""
+    _worst_of: tuple[Standing, NDArray[np.bool_]] | None = field(default=None, repr=False)
+    """What `worst` was found in, and among which rows."""
+    _explained_by: list[Finding] | None = field(default=None, repr=False)
     _group_of: list[int] = field(default_factory=list, repr=False)
     _listed: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, dtype=np.bool_), repr=False)
-    _left_in: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, dtype=np.int64), repr=False)
-    _counts: dict[str, int] = field(default_factory=dict, repr=False)
     _places: dict[int, int] = field(default_factory=dict, repr=False)
 
     def __post_init__(self) -> None:
@@ -87,38 +83,40 @@ class GridState:
 
     def refresh(self) -> None:
         """Take in decisions that were made, and list the lines anew."""
-        self.states = np.zeros(self.table.grade.shape, dtype=np.uint8)
-        for (row, column), state in self.session.decided_cells().items():
-            self.states[row, column] = STATES.index(state)
-        self.explained = {
-            cell
-            for finding in self.session.findings
-            if finding.finding != "unexplained"
-            for cell in finding.cells
-        }
-        # Open before intended, then by grade, then by how far: the sum of three scales that do not overlap.
-        self._score = self.table.grade.astype(np.float64) * 1e3 + np.minimum(self.table.severity, 900.0)
-        # Whoever's shots they are: the score outlives the choice of mine.
-        opened = (self.table.grade >= Grade.DRIFT) & (self.states != _INTENDED)
-        self._score += np.where(opened, 1e4, 0.0)
+        self._standing = standing_of(self.table, self.session.decided_cells(), self._standing)
+        findings = self.session.findings
+        if findings is not self._explained_by:
+            self._explained_by = findings
+            self.explained = {
+                cell for finding in findings if finding.finding != "unexplained" for cell in finding.cells
+            }
         self.relist()
 
     def renewed(self, session: Session | None = None) -> GridState:
         """The same view of what the session holds now, or of another session."""
         return replace(self, session=session or self.session)
 
+    @property
+    def standing(self) -> Standing:
+        """How the cells stand, decisions taken in."""
+        assert self._standing is not None  # made before anything can be asked
+        return self._standing
+
+    @property
+    def states(self) -> NDArray[np.uint8]:
+        """What was decided on each cell: places in `STATES`, shape (rows, shots)."""
+        return self.standing.states
+
     def open_mask(self) -> NDArray[np.bool_]:
         """Which cells of my shots need a look: they drift and nobody has said that it is meant."""
-        mask: NDArray[np.bool_] = self._drifting() & (self.states != _INTENDED)
-        return mask
+        return self._standing_at_least(Stand.RETURNED)
 
     def undecided_mask(self) -> NDArray[np.bool_]:
         """Which cells are left to decide: the open ones that were not sent back to be mended."""
-        mask: NDArray[np.bool_] = self.open_mask() & (self.states != _RETURNED)
-        return mask
+        return self._standing_at_least(Stand.LEFT)
 
-    def _drifting(self) -> NDArray[np.bool_]:
-        mask: NDArray[np.bool_] = (self.table.grade >= Grade.DRIFT) & self._mine()
+    def _standing_at_least(self, stand: Stand) -> NDArray[np.bool_]:
+        mask: NDArray[np.bool_] = (self.standing.stands >= stand) & self._mine()
         return mask
 
     def _mine(self) -> NDArray[np.bool_]:
@@ -155,7 +153,6 @@ class GridState:
             if narrowed or group.name in self.expanded:
                 listed = [row for row in rows if row != group.presence and Line(index, row) not in taken]
                 lines.extend(Line(index, row) for row in self._in_order(listed, [[row] for row in listed]))
-        self._left_in, self._counts = self.undecided_mask().sum(axis=0), {}
         self.lines = pinned + lines
         self.pins = len(pinned)
         self.revision += 1
@@ -170,17 +167,32 @@ class GridState:
         )
 
     def _worst(self, shown: NDArray[np.bool_]) -> NDArray[np.int64]:
-        worst = np.zeros((len(self.groups), len(self.table.shots)), dtype=np.int64)
-        for index, group in enumerate(self.groups):
-            rows = np.asarray([row for row in group.rows if shown[row]] or group.rows)
-            worst[index] = rows[np.argmax(self._score[rows], axis=0)]
+        standing, made_of = self.standing, self._worst_of
+        self._worst_of = standing, shown
+        rows_of = [
+            np.asarray([row for row in group.rows if shown[row]] or group.rows) for group in self.groups
+        ]
+        changed = None
+        if made_of is not None and np.array_equal(made_of[1], shown):
+            changed = standing.changed_since(made_of[0])
+        if changed is None:
+            found = [rows[np.argmax(standing.score[rows], axis=0)] for rows in rows_of]
+            return np.array(found, dtype=np.int64).reshape(len(rows_of), len(self.table.shots))
+        if not changed.size:
+            return self.worst
+        worst = self.worst.copy()
+        rows, columns = np.divmod(changed, len(self.table.shots))
+        groups = np.asarray(self._group_of)[rows]
+        for index in np.unique(groups).tolist():
+            here, among = np.unique(columns[groups == index]), rows_of[index]
+            worst[index, here] = among[np.argmax(standing.score[np.ix_(among, here)], axis=0)]
         return worst
 
     def _wanted(self) -> NDArray[np.bool_]:
         if self.show is Show.OPEN:
             wanted = self.open_mask().any(axis=1)
         elif self.show is Show.DRIFTING:
-            wanted = self._drifting().any(axis=1)
+            wanted = self._standing_at_least(Stand.INTENDED).any(axis=1)
         else:
             wanted = np.ones(len(self.table.rows), dtype=np.bool_)
         for word in self.words.lower().split():
@@ -193,7 +205,7 @@ class GridState:
             return list(items)
         keys = []
         for members in rows:
-            score = self._score[np.ix_(np.asarray(members), np.asarray(self.columns))]
+            score = self.standing.score[np.ix_(np.asarray(members), np.asarray(self.columns))]
             shots = float((score >= 1e3 * Grade.DRIFT).any(axis=0).sum())
             most = float(score.max()) if score.size else 0.0
             keys.append((most, shots) if self.order is Order.WORST else (shots, most))
@@ -357,23 +369,22 @@ class GridState:
 
     def left_in(self, column: int) -> int:
         """How many cells of a shot are left to decide."""
-        return int(self._left_in[column])
+        return int(self.standing.tallies[Stand.LEFT, column]) if self._mine()[column] else 0
 
     def counts(self) -> dict[str, int]:
         """How many cells of my shots are open, how many of those are left to decide and how many were sent back, how many
         drift but are intended; and how many rows and shots are hidden."""
-        if not self._counts:
-            drifting, mine = self._drifting(), self._mine()
-            self._counts = {
-                "open": int(self.open_mask().sum()),
-                "left": int(self._left_in.sum()),
-                "returned": int((drifting & (self.states == _RETURNED)).sum()),
-                "intended": int((drifting & (self.states == _INTENDED)).sum()),
-                "within": int((self.table.grade[:, mine] == Grade.WITHIN).sum()),
-                "hidden rows": self.hidden_rows,
-                "hidden shots": int(mine.sum()) - sum(bool(mine[column]) for column in self.columns),
-            }
-        return dict(self._counts)
+        mine = self._mine()
+        of = dict(zip(Stand, self.standing.tallies[:, mine].sum(axis=1).tolist(), strict=True))
+        return {
+            "open": of[Stand.LEFT] + of[Stand.RETURNED],
+            "left": of[Stand.LEFT],
+            "returned": of[Stand.RETURNED],
+            "intended": of[Stand.INTENDED],
+            "within": of[Stand.WITHIN],
+            "hidden rows": self.hidden_rows,
+            "hidden shots": int(mine.sum() - np.count_nonzero(mine[self.columns])),
+        }
 
 
 def as_text(state: GridState, cells: Sequence[tuple[int, int]], text_of: dict[tuple[int, int], str]) -> str:

@@ -29,7 +29,6 @@ def lines_and_shots(state: GridState, ranges: Iterable[Range]) -> tuple[list[int
 
 def cells_to_decide(state: GridState, ranges: Iterable[Range]) -> list[tuple[int, int]]:
     """The cells that drift or were decided on; a group's line stands for all that drifts in the group."""
-    worth = (state.table.grade >= Grade.DRIFT) | (state.states != 0)
     cells: dict[tuple[int, int], None] = {}
     for top, bottom, left, right in ranges:
         columns = state.columns[left : right + 1]
@@ -37,7 +36,8 @@ def cells_to_decide(state: GridState, ranges: Iterable[Range]) -> list[tuple[int
             if line.row is None:
                 found = [cell for column in columns for cell in state.cells_of(line, column)]
             else:
-                known = np.flatnonzero(worth[line.row, columns]).tolist()
+                drifts = state.table.grade[line.row, columns] >= Grade.DRIFT
+                known = np.flatnonzero(drifts | (state.states[line.row, columns] != 0)).tolist()
                 found = [(line.row, columns[place]) for place in known]
             cells.update(dict.fromkeys(found))
     return list(cells)
@@ -45,14 +45,18 @@ def cells_to_decide(state: GridState, ranges: Iterable[Range]) -> list[tuple[int
 
 def cells_in(state: GridState, ranges: Iterable[Range]) -> Cells:
     """The cells of the table that are seen there, each once: of a group's line the one that needs a look most."""
-    chosen = np.zeros(state.table.grade.shape, dtype=np.bool_)
-    for top, bottom, left, right in ranges:
-        across = np.asarray(state.columns[left : right + 1], dtype=np.int64)
+    listed, parts = np.asarray(state.columns, dtype=np.int64), list(ranges)
+    first = min((left for _, _, left, _ in parts), default=0)
+    last = max((right for *_, right in parts), default=-1)
+    # Among the shots that are met, not among all: most often it is one cell of a million.
+    chosen = np.zeros((len(state.table.rows), last + 1 - first), dtype=np.bool_)
+    for top, bottom, left, right in parts:
+        across = listed[left : right + 1]
+        places = np.arange(left - first, left - first + across.size)
         for line in state.lines[top : bottom + 1]:
-            row = state.worst[line.group, across] if line.row is None else line.row
-            chosen[row, across] = True
-    rows, columns = np.nonzero(chosen)
-    return rows, columns
+            chosen[state.worst[line.group, across] if line.row is None else line.row, places] = True
+    rows, places = np.nonzero(chosen)
+    return rows, listed[first + places]
 
 
 def cells_shown(state: GridState, ranges: Iterable[Range]) -> list[tuple[int, int]]:

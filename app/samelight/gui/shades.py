@@ -16,7 +16,8 @@ from PySide6.QtGui import QColor, QImage
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.gui import drift_scale, theme
-from samelight.gui.rows import STATES, GridState
+from samelight.gui.rows import GridState
+from samelight.gui.standing import STATES, Standing
 
 EMPTY, SAME, SAME_IN_GROUP, INTENDED = 0, 1, 2, 94
 INTENDED_GREY = theme.grey(112)
@@ -70,30 +71,39 @@ class Picture:
         self._state: GridState | None = None
         self._revision = -1
         self._codes: Codes = np.zeros((0, 0), dtype=np.uint8)
-        self._states: NDArray[np.uint8] | None = None
+        self._standing: Standing | None = None
         self._cells: Codes = self._codes
 
     def codes(self, state: GridState) -> Codes:
         """One code for each listed line and shot, shape (lines, columns). A group's line holds its worst row's."""
         if self._state is not state or self._revision != state.revision:
-            if self._states is not state.states:  # every refresh of a state makes this array anew
-                table = state.table
-                self._cells = cell_codes(table.severity, table.grade, state.states)
-                self._states = state.states
+            standing = state.standing
+            if self._standing is not standing:
+                self._cells, self._standing = self._cells_of(standing), standing
             self._codes = _line_codes(state, self._cells)
             self._state, self._revision = state, state.revision
         return self._codes
 
+    def _cells_of(self, standing: Standing) -> Codes:
+        """The codes of all cells; those that have not changed are as they were."""
+        table, states = standing.table, standing.states
+        changed = None if self._standing is None else standing.changed_since(self._standing)
+        if changed is None:
+            return cell_codes(table.severity, table.grade, states)
+        cells = self._cells.copy()
+        cells.put(
+            changed, cell_codes(table.severity.take(changed), table.grade.take(changed), states.take(changed))
+        )
+        return cells
+
 
 def _line_codes(state: GridState, codes: Codes) -> Codes:
     columns = np.asarray(state.columns, dtype=np.int64)
-    listed = np.zeros((len(state.lines), columns.size), dtype=np.uint8)
-    for index, line in enumerate(state.lines):
-        if line.row is not None:
-            listed[index] = codes[line.row, columns]
-        else:
-            own = codes[state.worst[line.group, columns], columns]
-            listed[index] = np.where(own == SAME, SAME_IN_GROUP, own)
+    rows = np.array([-1 if line.row is None else line.row for line in state.lines], dtype=np.int64)
+    listed = codes[rows] if columns.size == codes.shape[1] else codes[np.ix_(rows, columns)]
+    for index in np.flatnonzero(rows < 0).tolist():
+        own = codes[state.worst[state.lines[index].group, columns], columns]
+        listed[index] = np.where(own == SAME, SAME_IN_GROUP, own)
     return listed
 
 

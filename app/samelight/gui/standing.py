@@ -1,0 +1,121 @@
+"""How every cell of a table stands: what was decided on it, and how much it needs a look. No Qt.
+
+Of a standing that is made after another, only the cells that changed are worked out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import IntEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from samelight.decisions.state import State
+from samelight.drift.cells import Grade
+from samelight.drift.mended import unlike
+from samelight.drift.table import Table
+
+STATES: tuple[State, ...] = tuple(State)
+"""Codes of states in arrays are places in this list; 0 is open."""
+
+_MANY = 8
+"""Where more than one in so many cells changed, all are worked out anew."""
+
+
+class Stand(IntEnum):
+    """What there is to do about a cell, from nothing to a decision."""
+
+    QUIET = 0
+    WITHIN = 1
+    INTENDED = 2
+    RETURNED = 3
+    LEFT = 4
+    """It drifts, and nobody has decided on it."""
+
+
+def _stand(grade: Grade, state: State) -> Stand:
+    if grade < Grade.DRIFT:
+        return Stand.WITHIN if grade is Grade.WITHIN else Stand.QUIET
+    return {State.INTENDED: Stand.INTENDED, State.RETURNED: Stand.RETURNED}.get(state, Stand.LEFT)
+
+
+_STANDS = np.array([_stand(grade, state) for grade in Grade for state in STATES], dtype=np.uint8)
+"""By grade, then by state."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Standing:
+    """How a table's cells stand, all but the last of the shape (rows, shots).
+
+    `states` (uint8) are places in `STATES`, `stands` (uint8) are of `Stand`. `score` (float64) is the higher the more a
+    cell needs a look: open before intended, then by grade, then by how far it is off. `tallies` (int64, shape
+    (stands, shots)) counts the cells of each shot that stand so.
+    """
+
+    table: Table
+    states: NDArray[np.uint8]
+    stands: NDArray[np.uint8]
+    score: NDArray[np.float64]
+    tallies: NDArray[np.int64]
+
+    def changed_since(self, before: Standing) -> NDArray[np.intp] | None:
+        """The cells that hold another entry or stand in another state than before, as indices into the flattened table.
+
+        None where the tables have not the same rows and shots, or too much changed to be worth the knowing.
+        """
+        changed = unlike(before.table, self.table)
+        if changed is None:
+            return None
+        found = np.flatnonzero(changed | (self.states != before.states))
+        return found if found.size * _MANY <= changed.size else None
+
+
+def standing_of(
+    table: Table, decided: Mapping[tuple[int, int], State], before: Standing | None = None
+) -> Standing:
+    """How the cells of a table stand, given the state of those that were `decided` on.
+
+    `before` is of the same table or an earlier one; it costs nothing to give one that has nothing to do with it.
+    """
+    states = np.zeros(table.grade.shape, dtype=np.uint8)
+    for cell, state in decided.items():
+        states[cell] = STATES.index(state)
+    if before is not None:
+        only_states = Standing(table, states, before.stands, before.score, before.tallies)
+        changed = only_states.changed_since(before)
+        if changed is not None:
+            return _mended(only_states, changed) if changed.size else only_states
+    stands = _stands(table.grade, states)
+    tallies = np.array([(stands == stand).sum(axis=0) for stand in Stand], dtype=np.int64)
+    return Standing(table, states, stands, _score(table.grade, table.severity, stands), tallies)
+
+
+def _mended(old: Standing, changed: NDArray[np.intp]) -> Standing:
+    """A standing whose stands, scores and tallies are still those of before in the cells that changed."""
+    table, shots = old.table, len(old.table.shots)
+    stands, score, tallies = old.stands.copy(), old.score.copy(), old.tallies.copy()
+    grade, was, columns = table.grade.take(changed), stands.take(changed), changed % shots
+    now = _stands(grade, old.states.take(changed))
+    stands.put(changed, now)
+    score.put(changed, _score(grade, table.severity.take(changed), now))
+    for stand in Stand:
+        tallies[stand] += np.bincount(columns[now == stand], minlength=shots)
+        tallies[stand] -= np.bincount(columns[was == stand], minlength=shots)
+    return Standing(table, old.states, stands, score, tallies)
+
+
+def _stands(grade: NDArray[np.uint8], states: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    found: NDArray[np.uint8] = _STANDS.take(grade * np.uint8(len(STATES)) + states)
+    return found
+
+
+def _score(
+    grade: NDArray[np.uint8], severity: NDArray[np.float64], stands: NDArray[np.uint8]
+) -> NDArray[np.float64]:
+    # Three scales that do not overlap.
+    score: NDArray[np.float64] = np.minimum(severity, 900.0)
+    score += grade * 1e3
+    score += np.where(stands >= Stand.RETURNED, 1e4, 0.0)
+    return score
