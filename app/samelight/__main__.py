@@ -1,11 +1,19 @@
-"""`python -m samelight` is the command `samelight`."""
+"""The command `samelight`, which is also `python -m samelight`."""
 
 import sys
 from multiprocessing import freeze_support
 
+
+def run() -> int:
+    """Run the command; the exit status. It ends without a traceback also where it is stopped before it has begun."""
+    try:
+        from samelight.cli.main import main  # not before: a process that reads sheets needs none of it
+    except KeyboardInterrupt:
+        print("samelight: stopped", file=sys.stderr)
+        return 130
+    return main()
+
+
 if __name__ == "__main__":
     freeze_support()  # in a packaged program, which is started again for every process it works with
-
-    from samelight.cli.main import main  # not before: a process that reads sheets needs none of it
-
-    sys.exit(main())
+    sys.exit(run())

@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from samelight import __version__
+from samelight.__main__ import run
 from samelight.cli.main import build_parser, main
 from samelight.resources import sample_sequence
 
@@ -98,6 +99,24 @@ def test_the_window_opens_with_a_folder_or_nothing(
     monkeypatch.setattr("samelight.cli.open_window.run_window", window)
     assert main(words) == 0
     assert opened == [folder]
+
+
+class _Stopped:
+    """Finds no module, since somebody pressed Ctrl+C."""
+
+    def find_spec(self, name: str, path: object, target: object = None) -> None:
+        if name == "samelight.cli.main":
+            raise KeyboardInterrupt
+
+
+def test_stopped_while_it_starts_there_is_no_traceback(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.delitem(sys.modules, "samelight.cli.main")
+    monkeypatch.setattr(sys, "meta_path", [_Stopped(), *sys.meta_path])
+    assert run() == 130
+    said = capsys.readouterr()
+    assert said.err == "samelight: stopped\n" and not said.out
 
 
 def test_stopped_by_the_user(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
