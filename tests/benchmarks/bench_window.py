@@ -72,9 +72,10 @@ def main() -> None:
 def run_all(place: Path, shots: int, runs: int) -> None:
     from film_on_disk import write_film
 
-    def fresh(kind: str, folder: Path, *, kept: bool) -> dict[str, Any]:
+    def fresh(kind: str, folder: Path, *, kept: bool, left: bool = False) -> dict[str, Any]:
         cache, settings = place / "cache", place / "settings"
-        shutil.rmtree(settings, ignore_errors=True)
+        if not left:
+            shutil.rmtree(settings, ignore_errors=True)
         if not kept:
             shutil.rmtree(cache, ignore_errors=True)
         environment = {**os.environ, "XDG_CACHE_HOME": str(cache), "XDG_CONFIG_HOME": str(settings)}
@@ -96,6 +97,9 @@ def run_all(place: Path, shots: int, runs: int) -> None:
     warm = [fresh("open", film, kept=True) for _ in range(runs)]
     say(f"{shots} shots, warm", "film, warm", [one["opened"] for one in warm])
     memory("film, warm", warm)
+    fresh("leave", film, kept=True)
+    left = [fresh("open", film, kept=True, left=True)["opened"] for _ in range(runs)]
+    say("  and with the sky up, as it was left", "film, warm", left)
     worked = fresh("work", film, kept=True)
     say("one changed sheet, once it is noticed", "one changed sheet", worked["sheet"])
     say("  the watcher's delay before that", "", worked["sheet delay"])
@@ -212,6 +216,14 @@ def opened(folder: Path) -> dict[str, Any]:
         return found
 
 
+def left(folder: Path) -> dict[str, Any]:
+    """The window, closed with the sky in front of the inspector."""
+    with window_on(folder) as (app, window, _, found):
+        window.actions_by_name["sky"].trigger()
+        idle(app)
+    return found
+
+
 def worked(folder: Path) -> dict[str, Any]:
     from samelight.gui.live import Live
 
@@ -275,7 +287,7 @@ def worked(folder: Path) -> dict[str, Any]:
         return found
 
 
-CHILDREN: dict[str, Callable[[Path], dict[str, Any]]] = {"open": opened, "work": worked}
+CHILDREN: dict[str, Callable[[Path], dict[str, Any]]] = {"open": opened, "leave": left, "work": worked}
 
 
 if __name__ == "__main__":
