@@ -15,7 +15,7 @@ from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
 from samelight.gui import theme
 from samelight.gui.deciding import REASONS, ReasonDialog
-from samelight.gui.left import ALL_WELL, Round, left_text
+from samelight.gui.left import ALL_WELL, Round, left_text, next_open
 from samelight.gui.main_window import MainWindow
 from samelight.gui.rows import GridState, Line, Order, Show
 from samelight.session import Session
@@ -345,10 +345,10 @@ def test_what_was_sent_back_is_not_left_and_not_well(harbour_session: Session) -
     state.refresh()
     assert left_text(state) == f"Nothing left to decide, {len(cells)} sent back"
     # What is open is the same for the gate, and what was sent back can still be travelled.
-    assert state.counts()["open"] == len(cells) and state.next_open(-1, 0) is not None
+    assert state.counts()["open"] == len(cells) and next_open(state, -1, 0) is not None
     harbour_session.decide(Verb.INTEND, cells, "ada", "so be it")
     state.refresh()
-    assert left_text(state) == ALL_WELL and state.next_open(-1, 0) is None
+    assert left_text(state) == ALL_WELL and next_open(state, -1, 0) is None
 
 
 def test_what_changes_on_disk_while_the_reason_is_typed_is_not_decided_on(

@@ -6,6 +6,7 @@ import numpy as np
 
 from samelight.decisions.decision import Verb
 from samelight.drift.cells import Grade
+from samelight.gui.left import next_open
 from samelight.gui.rows import GridState, Order, Show, as_text
 from samelight.gui.shades import Picture
 from samelight.session import Session
@@ -70,15 +71,15 @@ def test_the_next_open_cell_goes_down_a_shot_and_on_in_the_cut(harbour_session: 
     order = []
     here = (-1, 0)
     for _ in range(int(state.open_mask().sum())):
-        found = state.next_open(*here)
+        found = next_open(state, *here)
         assert found is not None
         order.append(found)
         here = found
     rows, columns = np.nonzero(state.open_mask())
     expected = sorted(zip(rows.tolist(), columns.tolist(), strict=True), key=lambda cell: (cell[1], cell[0]))
     assert order == expected
-    assert state.next_open(*here) == expected[0]
-    assert state.next_open(*expected[0], -1) == expected[-1]
+    assert next_open(state, *here) == expected[0]
+    assert next_open(state, *expected[0], -1) == expected[-1]
 
 
 def test_deciding_on_a_group_means_all_that_drifts_in_that_shot(harbour_session: Session) -> None:
@@ -210,14 +211,14 @@ def test_the_next_open_cell_passes_over_what_is_hidden_until_nothing_else_is_lef
     harbour_session: Session,
 ) -> None:
     state = GridState(harbour_session)
-    first = state.next_open(-1, 0)
+    first = next_open(state, -1, 0)
     assert first is not None
     state.hide_shots([first[1]])
-    then = state.next_open(-1, 0)
+    then = next_open(state, -1, 0)
     assert then is not None and then[1] != first[1]
     state.hidden = {group.name for group in state.groups}
     state.relist()
-    assert state.next_open(-1, 0) == first
+    assert next_open(state, -1, 0) == first
 
 
 def test_going_to_a_hidden_cell_brings_it_back(harbour_session: Session) -> None:

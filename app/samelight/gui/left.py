@@ -54,6 +54,35 @@ class Round:
         return first
 
 
+def next_open(state: GridState, row: int, column: int, step: int = 1) -> tuple[int, int] | None:
+    """The open cell after (step 1) or before (step -1) a cell: down the rows of a shot, then on in the cut.
+
+    Those that were sent back come only when no other is left, and hidden ones only then. None where nothing is open.
+    """
+    mask = _first_open(state)
+    if mask is None:
+        return None
+    rows, columns = np.nonzero(mask)
+    order = columns * mask.shape[0] + rows
+    order.sort()
+    here = column * mask.shape[0] + row
+    if step > 0:
+        place = int(np.searchsorted(order, here, side="right"))
+    else:
+        place = int(np.searchsorted(order, here, side="left")) - 1
+    column_, row_ = divmod(int(order[place % order.size]), mask.shape[0])
+    return row_, column_
+
+
+def _first_open(state: GridState) -> NDArray[np.bool_] | None:
+    """The cells to go to: of what is listed the undecided, else the open; else of all. None where nothing is open."""
+    for seen in (state.listed_mask(), np.True_):
+        for mask in (state.undecided_mask(), state.open_mask()):
+            if (found := mask & seen).any():
+                return found
+    return None
+
+
 def left_text(state: GridState, shot: str | None = None) -> str:
     """How many cells are left to decide, and how many of them in a shot.
 

@@ -3,7 +3,7 @@ no Qt."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -14,6 +14,7 @@ from samelight.drift.table import Table
 from samelight.findings.finding import Finding
 from samelight.gui.groups import Group, groups_of
 from samelight.gui.standing import STATES, Stand, Standing, standing_of
+from samelight.gui.urgency import Urgency
 from samelight.saved_views import Order, Show
 from samelight.session import Session
 
@@ -144,7 +145,8 @@ class GridState:
         pinned = self._pinned_lines(shown)
         taken = set(pinned)
         lines: list[Line] = []
-        for index in self._in_order(range(len(self.groups)), [group.rows for group in self.groups]):
+        in_order = self._ordering()
+        for index in in_order(range(len(self.groups)), [group.rows for group in self.groups]):
             group = self.groups[index]
             rows = [row for row in group.rows if wanted[row]]
             if not rows or Line(index) in taken:
@@ -152,10 +154,24 @@ class GridState:
             lines.append(Line(index))
             if narrowed or group.name in self.expanded:
                 listed = [row for row in rows if row != group.presence and Line(index, row) not in taken]
-                lines.extend(Line(index, row) for row in self._in_order(listed, [[row] for row in listed]))
+                lines.extend(Line(index, row) for row in in_order(listed, [[row] for row in listed]))
         self.lines = pinned + lines
         self.pins = len(pinned)
         self.revision += 1
+
+    def _ordering(self) -> Callable[[Sequence[int], Sequence[Sequence[int]]], Sequence[int]]:
+        """What puts items into the chosen order, each judged by its rows in the shots that are listed."""
+        if self.order is Order.SHEET or not self.columns:
+            return lambda items, members: items
+        urgency, order = Urgency.of(self.standing, self.columns), self.order
+        return lambda items, members: urgency.ordered(items, members, order)
+
+    def listed_mask(self) -> NDArray[np.bool_]:
+        """The cells of rows and shots that nobody has hidden, whatever the filter."""
+        across = np.zeros(len(self.table.shots), dtype=np.bool_)
+        across[self.columns] = True
+        mask: NDArray[np.bool_] = self._shown()[:, None] & across
+        return mask
 
     def _shown(self) -> NDArray[np.bool_]:
         """Which rows nobody has hidden."""
@@ -198,19 +214,6 @@ class GridState:
         for word in self.words.lower().split():
             wanted &= np.fromiter((word in row.parameter.lower() for row in self.table.rows), dtype=np.bool_)
         return np.asarray(wanted)
-
-    def _in_order(self, items: Sequence[int], rows: Sequence[Sequence[int]]) -> list[int]:
-        """Items in the chosen order, each judged by its rows in the shots that are listed; ties stay as in the sheet."""
-        if self.order is Order.SHEET or not self.columns:
-            return list(items)
-        keys = []
-        for members in rows:
-            score = self.standing.score[np.ix_(np.asarray(members), np.asarray(self.columns))]
-            shots = float((score >= 1e3 * Grade.DRIFT).any(axis=0).sum())
-            most = float(score.max()) if score.size else 0.0
-            keys.append((most, shots) if self.order is Order.WORST else (shots, most))
-        order = sorted(range(len(keys)), key=lambda place: keys[place], reverse=True)
-        return [items[place] for place in order]
 
     def _pinned_lines(self, shown: NDArray[np.bool_]) -> list[Line]:
         """The pinned lines, in the order they were pinned; a group's rows come with it while it is expanded."""
@@ -344,28 +347,6 @@ class GridState:
             [n for n in self.together if n != name] if name in self.together else [*self.together, name]
         )
         self.revision += 1
-
-    def next_open(self, row: int, column: int, step: int = 1) -> tuple[int, int] | None:
-        """The open cell after (step 1) or before (step -1) a cell: down the rows of a shot, then on in the cut.
-
-        Those that were sent back come only when no other is left, and hidden ones only then.
-        """
-        listed = np.zeros(self.table.grade.shape, dtype=np.bool_)
-        listed[:, self.columns] = self._shown()[:, None]
-        masks = [mask & seen for seen in (listed, True) for mask in (self.undecided_mask(), self.open_mask())]
-        mask = next((mask for mask in masks if mask.any()), None)
-        if mask is None:
-            return None
-        rows, columns = np.nonzero(mask)
-        order = columns * len(self.table.rows) + rows
-        order.sort()
-        here = column * len(self.table.rows) + row
-        if step > 0:
-            place = int(np.searchsorted(order, here, side="right"))
-        else:
-            place = int(np.searchsorted(order, here, side="left")) - 1
-        column_, row_ = divmod(int(order[place % order.size]), len(self.table.rows))
-        return row_, column_
 
     def left_in(self, column: int) -> int:
         """How many cells of a shot are left to decide."""

@@ -8,6 +8,7 @@ from PySide6.QtCore import QItemSelection, QItemSelectionModel
 
 from samelight.gui.grid_model import GridModel
 from samelight.gui.grid_view import GridView
+from samelight.gui.left import next_open
 from samelight.gui.overview import Overview
 from samelight.gui.rows import GridState
 from samelight.gui.traces import TracesView
@@ -96,7 +97,7 @@ class Views:
         column = self.session.table.column(shot)
         if column is None:
             return
-        found = self.state.next_open(-1, column)
+        found = next_open(self.state, -1, column)
         if found is not None and found[1] == column:
             self.grid.go_to(*found, reveal=False)
         elif self.state.lines:
@@ -118,7 +119,7 @@ class Views:
 
     def go_open(self, step: int) -> bool:
         """Move the cursor to the next open cell (step 1) or the one before (step -1); False when nothing is open."""
-        found = self.state.next_open(*(self.cell() or (-1, 0)), step)
+        found = next_open(self.state, *(self.cell() or (-1, 0)), step)
         if found is None:
             return False
         self.grid.go_to(*found)
