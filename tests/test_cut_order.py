@@ -10,7 +10,9 @@ import opentimelineio as otio
 import pytest
 
 from conftest import MakeSequence
+from samelight.cut_order import cut_order
 from samelight.session import Session, open_session
+from samelight.sheets.sequence import read_sequence
 
 LAMP = {"lights": {"lamp": {"type": "point", "position": [0, 1, 0], "intensity": 2}}}
 
@@ -82,3 +84,16 @@ def test_a_cut_that_changed_is_read_again(opened: Callable[..., Session]) -> Non
     assert session.reload()
     assert session.shots == ("QU_010", "QU_020", "QU_030")
     assert not session.reload()
+
+
+def test_the_order_is_the_same_until_anything_it_hangs_on_changes(make_sequence: MakeSequence) -> None:
+    folder = make_sequence(master=LAMP, shots={"QU_010": LAMP, "QU_020": LAMP})
+    sequence = read_sequence(folder)
+    first = cut_order(sequence, None)
+    assert cut_order(sequence, None, first) is first
+    (folder / "shots/QU_030").mkdir()
+    second = cut_order(sequence, None, first)
+    assert [trouble.says for trouble in second.troubles] == ["Not in the cut, and so not shown: QU_030."]
+    assert cut_order(read_sequence(folder), None, second) is not second
+    (folder / "shots/QU_030").rmdir()
+    assert cut_order(sequence, None, second) == first

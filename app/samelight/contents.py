@@ -2,52 +2,36 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Callable, Collection, Hashable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Collection, Iterator, Mapping
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, TypeVar
 
 from samelight.ahead import File
 from samelight.drift.policy import Policy, default_policy, read_policy
 from samelight.kept import FEWEST, Kept
 from samelight.reading import Reading
-from samelight.sheets.errors import Fault, SamelightError, SheetError, nearest_name
+from samelight.sheets.errors import SamelightError, SheetError
 from samelight.sheets.sequence import (
     SEQUENCE_FILE,
     Published,
     SequenceFile,
-    is_safe_name,
     published_masters,
-    published_sheets,
     read_sequence,
-    shot_folders,
 )
 from samelight.sheets.sheet import Sheet, read_sheet, without_collection
-from samelight.sheets.shot_lists import unknown_shots
-from samelight.sources.cuts import Cut, read_cut, shot_of
+from samelight.shelf import Asked, Seen, Shelf, Stamp
+from samelight.sources.cuts import Cut, read_cut
 from samelight.sources.errors import CaptureError
+from samelight.troubles import Trouble, rivals, said_of, without_sheet
 
-T = TypeVar("T")
+__all__ = ["CancelledError", "Contents", "Progress", "Shelf", "Trouble", "read_contents"]
 
 Progress = Callable[[int, int, str], None]
-"""Called with how many files are read, how many there are, and the name of the next."""
+"""Called with how many files are read, how many there are to read, and the name of the next."""
 
 
 class CancelledError(SamelightError):
     """The user stopped the loading."""
-
-
-@dataclass(frozen=True, slots=True)
-class Trouble:
-    """Something about the sequence that the user must know: what, and the shot it concerns, if one."""
-
-    says: str
-    shot: str | None = None
-    faults: tuple[Fault, ...] = ()
-
-
-_Stamp = tuple[int, int, int]
 
 
 @dataclass(slots=True)
@@ -87,56 +71,6 @@ class _Steps:
             self.progress(done, self.total, name)
 
 
-@dataclass(slots=True)
-class Shelf:
-    """Files already read. One is read again only when it changed on disk, or is to be read in another way."""
-
-    _read: dict[Path, tuple[tuple[_Stamp | None, Hashable], Any]] = field(default_factory=dict)
-    _listed: dict[str, Published] = field(default_factory=dict)
-    kept: Kept | None = None
-    """What another day left of the sequence, where it is large enough; `keep` it anew when there is time."""
-
-    @property
-    def has_sheets(self) -> bool:
-        """Whether any sheet was read."""
-        return any(isinstance(outcome, Sheet) for _, outcome in self._read.values())
-
-    def published(self, folder: Path, shot: str, *, look: bool) -> Published:
-        """The sheets of a shot; without `look` as they were listed last."""
-        known = None if look else self._listed.get(shot)
-        if known is None:
-            known = self._listed[shot] = published_sheets(folder, shot)
-        return known
-
-    def get(self, path: Path, way: Hashable, read: Callable[[], T], *, look: bool = True) -> T:
-        """What `read` makes of the file. Raises the `SheetError` that it raised, also when it is remembered.
-
-        `way` is everything else that the outcome hangs on. Without `look` the file is taken to be as it was.
-        """
-        known = self._read.get(path)
-        stamp = _stamp(path) if look or known is None else known[0][0]
-        key = (stamp, way)
-        if known is None or known[0] != key or stamp is None:
-            outcome: T | SheetError
-            try:
-                outcome = read()
-            except SheetError as error:
-                outcome = error
-            known = self._read[path] = (key, outcome)
-        result: T | SheetError = known[1]
-        if isinstance(result, SheetError):
-            raise SheetError(result.faults)
-        return result
-
-
-def _stamp(path: Path) -> _Stamp | None:
-    try:
-        stat = path.stat()
-    except OSError:
-        return None
-    return stat.st_mtime_ns, stat.st_size, stat.st_ino
-
-
 @dataclass(frozen=True, slots=True)
 class Contents:
     """A sequence folder as it was read at one moment. `master_version` is the setup that shots are held against."""
@@ -160,7 +94,12 @@ class Contents:
 
     def read_sheet(self, shelf: Shelf, path: Path, shot: str | None, version: int) -> Sheet:
         """A sheet by the sequence's conventions and policy. Raises `SheetError`."""
-        return _read_sheet(shelf, path, shot, version, Kept(self.sequence.folder, self.sequence, self.policy))
+        _, outcome = _outcome(
+            shelf, path, shot, version, Kept(self.sequence.folder, self.sequence, self.policy)
+        )
+        if isinstance(outcome, SheetError):
+            raise SheetError(outcome.faults)
+        return outcome
 
 
 @without_collection()
@@ -176,62 +115,66 @@ def read_contents(
     """Read a sequence folder.
 
     A sheet that cannot be read makes its shot a trouble and stops nothing else. `only` are the shots of which alone
-    something changed since the shelf was used last, where that is known: the others are not looked at. `reading` may
-    leave shots out, which then have no sheet. Raises `SheetError` when sequence.yaml or a policy is at fault, and
-    `CancelledError`.
+    something changed since the shelf was used last, where that is known: the others are not looked at, unless they are
+    to be read in another way. `reading` may leave shots out, which then have no sheet. Raises `SheetError` when
+    sequence.yaml or a policy is at fault, and `CancelledError`.
     """
     how = reading or Reading()
-    policy_there = (folder / "policy.yaml").exists()
-    sequence = shelf.get(folder / SEQUENCE_FILE, policy_there, lambda: read_sequence(folder))
+    sequence = _sequence(folder, shelf)
     policy, own_policy = _policies(sequence, shelf)
     troubles: list[Trouble] = []
     cut = _cut_from_file(sequence, shelf, troubles)
-    shots = _cut_order(sequence, cut, troubles)
-    read = how.chosen(shots, sequence)
-    is_whole = len(read) == len(shots)
-    master_files = _versions(published_masters(folder), None, troubles)
-    looked_at = frozenset(shots if only is None else only)
-    versions = {
-        shot: _versions(shelf.published(folder, shot, look=shot in looked_at), shot, troubles)
-        for shot in read
-    }
-    steps = _Steps(len(master_files) + len(read), progress, cancelled)
-    kept = Kept(folder, sequence, policy)
-
-    def add(into: dict[Any, Sheet], key: object, path: Path, shot: str | None, version: int) -> None:
-        try:
-            look = shot is None or shot in looked_at
-            sheet = _read_sheet(shelf, path, shot, version, kept, look=look)
-        except SheetError as error:
-            troubles.append(_unreadable(shot, version, error))
-        else:
-            into[key] = sheet
-            troubles.extend(Trouble(remark, shot) for remark in sheet.remarks)
-
-    if steps.total >= FEWEST and not shelf.has_sheets:
+    order = shelf.order(sequence, cut)
+    read = how.chosen(order.shots, sequence)
+    is_whole = len(read) == len(order.shots)
+    rules = shelf.rules(sequence.conventions, policy.kinds)
+    asked = {shot: (sequence.pinned.get(shot), rules) for shot in read}
+    setups, found = published_masters(folder), _looked_at(folder, shelf, asked, only)
+    published = {shot: one.published if isinstance(one, Seen) else one for shot, one in found.items()}
+    due = {shot: one for shot, one in found.items() if isinstance(one, Published)}
+    troubles += [*order.troubles, *rivals(setups, None)]
+    troubles += [rival for shot, one in published.items() if one.rivals for rival in rivals(one, shot)]
+    steps = _Steps(len(setups.versions) + len(due), progress, cancelled)
+    kept, files = Kept(folder, sequence, policy), list(_files(setups, due, sequence.pinned))
+    if len(setups.versions) + len(read) >= FEWEST and not shelf.has_sheets:
         shelf.kept = kept
-        kept.load()
+        kept.load(path for path, _, _ in files)
     if not is_whole:
         shelf.kept = None  # some shots are not to be kept in the place of all
     how.take_parts(kept)
-    how.read_ahead(kept, _files(master_files, versions, sequence.pinned), steps.came, steps.look)
+    how.read_ahead(kept, files, steps.came, steps.look)
     masters: dict[int, Sheet] = {}
-    for version, path in master_files.items():
+    for version, path in setups.versions.items():
         steps.to(path.name)
-        add(masters, version, path, None, version)
+        _, outcome = _outcome(shelf, path, None, version, kept)
+        if isinstance(outcome, Sheet):
+            masters[version] = outcome
+        troubles += said_of(outcome, None, version)
     sheets: dict[str, Sheet] = {}
-    for shot in read:
-        steps.to(shot)
-        chosen = _chosen_version(shot, versions[shot], sequence.pinned, troubles)
-        if chosen is not None:
-            add(sheets, shot, versions[shot][chosen], shot, chosen)
+    for shot, one in found.items():
+        if isinstance(one, Seen):
+            seen = one
+        else:
+            steps.to(shot)
+            seen = shelf.put(shot, _read_shot(shelf, shot, one, asked[shot], kept))
+        if seen.sheet is not None:
+            sheets[shot] = seen.sheet
+        troubles += seen.troubles
     steps.end()
     kept.drop_offers()
     if not is_whole:
         own_policy = Policy()  # what it names may be in the shots that were left out
-    reference = _reference_version(sequence, master_files, masters, troubles)
     return Contents(
-        sequence, policy, own_policy, shots, masters, reference, sheets, versions, tuple(troubles), cut
+        sequence,
+        policy,
+        own_policy,
+        order.shots,
+        masters,
+        _reference_version(sequence, setups, masters, troubles),
+        sheets,
+        {shot: one.versions for shot, one in published.items()},
+        tuple(troubles),
+        cut,
     )
 
 
@@ -247,44 +190,64 @@ def _policies(sequence: SequenceFile, shelf: Shelf) -> tuple[Policy, Policy]:
     )
 
 
-def _read_sheet(
-    shelf: Shelf, path: Path, shot: str | None, version: int, kept: Kept, *, look: bool = True
-) -> Sheet:
+def _sequence(folder: Path, shelf: Shelf) -> SequenceFile:
+    path = folder / SEQUENCE_FILE
+    try:
+        return shelf.get(path, (folder / "policy.yaml").exists(), lambda: read_sequence(folder))
+    except SheetError:
+        shelf.forget(path)  # a file that it names may be what is missing, and come
+        raise
+
+
+def _looked_at(
+    folder: Path, shelf: Shelf, asked: Mapping[str, Asked], only: Collection[str] | None
+) -> dict[str, Seen | Published]:
+    """Every shot as it was where it still is so, or need not be looked at; else its sheets as they are listed now."""
+    place, some = str(folder / "shots"), frozenset(asked if only is None else only)
+    found: dict[str, Seen | Published] = {}
+    for shot, how in asked.items():
+        seen = None if shot in some else shelf.as_seen(shot, how)
+        found[shot] = shelf.look(shot, f"{place}/{shot}", how) if seen is None else seen
+    return found
+
+
+def _files(setups: Published, due: Mapping[str, Published], pinned: Mapping[str, int]) -> Iterator[File]:
+    """The files that are to be read."""
+    yield from ((path, None, version) for version, path in setups.versions.items())
+    for shot, published in due.items():
+        chosen = _chosen_version(published, pinned.get(shot))
+        if chosen is not None:
+            yield published.versions[chosen], shot, chosen
+
+
+def _read_shot(shelf: Shelf, shot: str, published: Published, asked: Asked, kept: Kept) -> Seen:
+    """What there is of a shot whose sheets are listed."""
+    pin, _ = asked
+    version = _chosen_version(published, pin)
+    if version is None:
+        return Seen(asked, published, None, None, None, (without_sheet(shot, published, pin),))
+    path = published.versions[version]
+    stamp, outcome = _outcome(shelf, path, shot, version, kept)
+    sheet = outcome if isinstance(outcome, Sheet) else None
+    return Seen(asked, published, str(path), stamp, sheet, said_of(outcome, shot, version))
+
+
+def _chosen_version(published: Published, pin: int | None) -> int | None:
+    if pin is not None:
+        return pin if pin in published.versions else None
+    return max(published.versions, default=None)
+
+
+def _outcome(
+    shelf: Shelf, path: Path, shot: str | None, version: int, kept: Kept
+) -> tuple[Stamp | None, Sheet | SheetError]:
+    """A sheet, or what is wrong with it, with the stamp of its file from before it was read."""
     given, kinds = kept.sequence.conventions, kept.policy.kinds
 
     def read() -> Sheet:
         return read_sheet(path, shot=shot, version=version, given=given, kinds=kinds)
 
-    return shelf.get(
-        path, (shot, version, given, kinds), lambda: kept.get(path, shot, version, read), look=look
-    )
-
-
-def _versions(published: Published, shot: str | None, troubles: list[Trouble]) -> dict[int, Path]:
-    """The versions that count. Where two files state one, which it is must not be a chance that nobody hears of."""
-    troubles.extend(
-        Trouble(f"{read.name} and {other.name} are the same version: {read.name} is read.", shot)
-        for read, other in published.rivals
-    )
-    return published.versions
-
-
-def _files(
-    masters: Mapping[int, Path], versions: Mapping[str, Mapping[int, Path]], pinned: Mapping[str, int]
-) -> Iterator[File]:
-    """The files that are to be read."""
-    yield from ((path, None, version) for version, path in masters.items())
-    for shot, published in versions.items():
-        chosen = _chosen_version(shot, published, pinned, [])
-        if chosen is not None:
-            yield published[chosen], shot, chosen
-
-
-def _unreadable(shot: str | None, version: int, error: SheetError) -> Trouble:
-    subject = f"{shot} is unreadable" if shot else f"Master version {version} is unreadable"
-    count = len(error.faults)
-    more = f" (and {count - 1} more)" if count > 1 else ""
-    return Trouble(f"{subject}: {error.faults[0]}{more}", shot, error.faults)
+    return shelf.outcome(path, (shot, version, given, kinds), lambda: kept.get(path, shot, version, read))
 
 
 def _cut_from_file(sequence: SequenceFile, shelf: Shelf, troubles: list[Trouble]) -> Cut | None:
@@ -307,60 +270,14 @@ def _cut_from_file(sequence: SequenceFile, shelf: Shelf, troubles: list[Trouble]
         return None
 
 
-def _cut_order(sequence: SequenceFile, cut: Cut | None, troubles: list[Trouble]) -> tuple[str, ...]:
-    on_disk = shot_folders(sequence.folder)
-    shots = sequence.cut or (tuple(on_disk) if cut is None else _shots_in(cut, on_disk, troubles))
-    listed = set(shots)
-    outside = [shot for shot in on_disk if shot not in listed]
-    if outside:
-        troubles.append(Trouble(f"Not in the cut, and so not shown: {', '.join(outside)}."))
-    named = {"pins": list(sequence.pinned), "calls the key shot": [sequence.key_shot or ""]}
-    for verb, names in named.items():
-        for shot in names:
-            if shot and shot not in shots:
-                near = nearest_name(shot, shots)
-                hint = f" (did you mean {near}?)" if near else ""
-                troubles.append(Trouble(f"{SEQUENCE_FILE} {verb} {shot}, which is not in the cut{hint}."))
-    troubles.extend(Trouble(f"{says}.") for says in unknown_shots(sequence.lighters, shots))
-    return shots
-
-
-def _shots_in(cut: Cut, on_disk: Sequence[str], troubles: list[Trouble]) -> tuple[str, ...]:
-    """The shots of a cut file, each at its first use: by folder where a clip, or its reel, is of one, else by name."""
-    named = [
-        shot_of(use.clip, on_disk) or (use.reel if use.reel in on_disk else use.clip) for use in cut.uses
-    ]
-    shots = [shot for shot in dict.fromkeys(named) if is_safe_name(shot)]
-    unsafe = [shot for shot in dict.fromkeys(named) if not is_safe_name(shot)]
-    times, there = Counter(named), set(on_disk)
-    repeated = [shot for shot in shots if times[shot] > 1]
-    missing = [shot for shot in shots if shot not in there]
-    for says, names in (
-        ("used more than once, shown at the first use", repeated),
-        ("without a folder in shots", missing),
-        ("left out, since no shot can be called so", unsafe),
-    ):
-        if names:
-            troubles.append(Trouble(f"In {cut.path.name}, {says}: {', '.join(names)}."))
-    return tuple(shots)
-
-
-def _chosen_version(
-    shot: str, versions: Mapping[int, Path], pinned: Mapping[str, int], troubles: list[Trouble]
-) -> int | None:
-    if not versions:
-        troubles.append(Trouble(f"{shot} has no published sheet.", shot))
-        return None
-    pin = pinned.get(shot)
-    if pin is not None and pin not in versions:
-        troubles.append(Trouble(f"{shot} is pinned to version {pin}, which is not there.", shot))
-        return None
-    return pin if pin is not None else max(versions)
-
-
 def _reference_version(
-    sequence: SequenceFile, files: Mapping[int, Path], masters: Mapping[int, Sheet], troubles: list[Trouble]
+    sequence: SequenceFile, setups: Published, masters: Mapping[int, Sheet], troubles: list[Trouble]
 ) -> int | None:
+    files = setups.versions
+    if setups.unreadable:
+        says = f"Nothing is compared: the folder of master setups cannot be read: {setups.unreadable}."
+        troubles.append(Trouble(says))
+        return None
     if not files:
         troubles.append(Trouble("No master setup is published yet: there is nothing to compare with."))
         return None

@@ -94,7 +94,8 @@ class Kept:
 
     def get(self, path: Path, shot: str | None, version: int, read: Callable[[], Sheet]) -> Sheet:
         """A sheet as it was kept where the file is still the same, else what `read` makes of it, whose errors it raises."""
-        now, known = _stat(path), self._current(path, shot, version)
+        now = _stat(path)
+        known = self._current(path, shot, version, now)
         if known is not None:
             return known.sheet
         offered = self._offer_of(path, shot, version)
@@ -109,9 +110,9 @@ class Kept:
             self._known[path] = _Known(now, digest, (shot, version), sheet)
         return sheet
 
-    def _current(self, path: Path, shot: str | None, version: int) -> _Known | None:
-        """What is kept of a file, where that is what it holds now."""
-        now, known = _stat(path), self._known.get(path)
+    def _current(self, path: Path, shot: str | None, version: int, now: Stat | None) -> _Known | None:
+        """What is kept of a file, where that is what it holds `now`."""
+        known = self._known.get(path)
         if known is None or now is None or known.asked != (shot, version):
             return None
         is_settled = now[1] < self._written - _SAME_MOMENT
@@ -130,7 +131,8 @@ class Kept:
     def knows(self, path: Path, shot: str | None, version: int) -> bool:
         """Whether a file need not be read: it is as it was kept or offered."""
         return (
-            self._current(path, shot, version) is not None or self._offer_of(path, shot, version) is not None
+            self._current(path, shot, version, _stat(path)) is not None
+            or self._offer_of(path, shot, version) is not None
         )
 
     def offer(self, offered: Offered) -> None:
@@ -146,14 +148,15 @@ class Kept:
         """Forget what was offered and not used."""
         self._offered.clear()
 
-    def load(self) -> None:
-        """Take up what was kept, if anything was."""
+    def load(self, there: Iterable[Path] = ()) -> None:
+        """Take up what was kept, if anything was. `there` are files that have paths already, which need not be made."""
         file = self.file()
         try:
             data = json.loads(read_sound(file))
             if data["head"] != self.head():
                 return
-            paths = [self.folder / name for name in data["files"]]
+            made, place = {str(path): path for path in there}, str(self.folder)
+            paths = [made.get(f"{place}/{name}") or self.folder / name for name in data["files"]]
             sheets = unpacked(data["packed"], paths)
             known = {
                 path: _Known((size, changed, touched), digest, (shot, version), sheet)

@@ -25,6 +25,8 @@ from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Value, decoded, encoded
 
 _GRADES = tuple(Grade)
+_AS_THEY_ARE = frozenset({float, str, bool, type(None)})
+"""Kinds of values that JSON gives back as they were."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,14 +123,26 @@ def _coded(table: Table, values: list[Any]) -> tuple[NDArray[np.int32], list[str
 
 def _unpacked(data: Mapping[str, Any], arrays: BytesIO, now: Compared) -> Table:
     codes, entries, drift, severity, grade = (np.load(arrays, allow_pickle=False) for _ in range(5))
-    values = [decoded(value) for value in data["values"]]
+    values = [value if value.__class__ in _AS_THEY_ARE else decoded(value) for value in data["values"]]
     remarks: list[str] = data["remarks"]
-    figures = zip(drift[1:].tolist(), severity[1:].tolist(), grade[1:].tolist(), strict=True)
-    pool: list[Entry | None] = [None]
-    for (master, value, remark), (off, heavy, graded) in zip(entries.tolist(), figures, strict=True):
-        # One object for all that is no number, so that entries of equal values are equal.
-        drifts = math.nan if math.isnan(off) else off
-        pool.append(Entry(values[master], values[value], drifts, heavy, _GRADES[graded], remarks[remark]))
+    if entries.shape[1:] != (3,) or not len(entries) + 1 == len(drift) == len(severity) == len(grade):
+        raise ValueError("a table of another shape")
+    masters, theirs, said = entries.T.tolist()
+    # One object for all that is no number, so that entries of equal values are equal.
+    drifts = [math.nan if math.isnan(off) else off for off in drift[1:].tolist()]
+    grades = [_GRADES[graded] for graded in grade[1:].tolist()]
+    pool: list[Entry | None] = [
+        None,
+        *map(
+            Entry,
+            map(values.__getitem__, masters),
+            map(values.__getitem__, theirs),
+            drifts,
+            severity[1:].tolist(),
+            grades,
+            map(remarks.__getitem__, said),
+        ),
+    ]
     rows = tuple(_row(now.policy, *stated) for stated in data["rows"])
     if (
         codes.shape != (len(rows), len(now.shots))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+import time
 from pathlib import Path
 
 import pytest
@@ -136,9 +137,54 @@ def test_events_name_the_shots_that_were_touched(tmp_path: Path) -> None:
 
     assert touched(inside) == {"HB_010"}
     assert touched(inside, tmp_path / "shots/HB_020") == {"HB_010", "HB_020"}
-    assert touched(inside, beside) is None
-    assert touched(tmp_path / "shots") is None
-    assert touched() is None
+    assert touched(inside, beside) == {"HB_010"}
+    for name in ("policy.yaml", "cut.edl", "master/master.v002.yaml", "decisions/2026.yaml", "frames/HB.exr"):
+        assert touched(tmp_path / name) == frozenset()
+    assert touched(tmp_path / "master") == touched(beside) == frozenset()
+    assert touched(tmp_path / "shots") is touched(tmp_path) is touched() is None
+    # Nobody can tell what lies in other folders, and in none of this one.
+    (tmp_path / "library").mkdir()
+    assert touched(tmp_path / "library") is touched(tmp_path / "library/HB_010.yaml") is None
+    assert touched(inside, tmp_path.parent / "sequence.yaml") is None
+
+
+def test_of_very_many_events_the_shots_are_not_looked_for(tmp_path: Path) -> None:
+    (tmp_path / "shots/HB_010").mkdir(parents=True)
+    events = {(watchfiles.Change.added, str(tmp_path / f"shots/HB_010/{name}")) for name in range(5000)}
+    assert live.touched(tmp_path, events) is None
+
+
+def test_a_folder_that_is_opened_through_a_link(tmp_path: Path) -> None:
+    (tmp_path / "film/shots/HB_010").mkdir(parents=True)
+    (tmp_path / "link").symlink_to(tmp_path / "film")
+    for place in ("link", "film"):
+        event = (watchfiles.Change.added, str(tmp_path / place / "shots/HB_010/HB_010.v001.yaml"))
+        assert live.touched(tmp_path / "link", {event}) == {"HB_010"}
+
+
+def test_a_link_within_the_folder_is_looked_for_everywhere(tmp_path: Path) -> None:
+    (tmp_path / "shots").mkdir()
+    (tmp_path / "frames").mkdir()
+    (tmp_path / "shots/HB_010").symlink_to(tmp_path / "frames")
+    (tmp_path / "sequence.yaml").symlink_to(tmp_path / "shots/HB_020.yaml")
+    for place in ("shots/HB_010/HB_010.v001.yaml", "sequence.yaml"):
+        assert live.touched(tmp_path, {(watchfiles.Change.added, str(tmp_path / place))}) is None
+
+
+def test_events_without_a_pause_hide_nothing(
+    window: MainWindow, qtbot: QtBot, harbour_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(live, "touched", lambda folder, events: frozenset() if events else None)
+    path = sheet_of(harbour_folder, "HB_120")
+    text = path.read_text(encoding="utf-8")
+
+    def drift_is(expected: float) -> bool:
+        (harbour_folder / "render.log").write_text(str(time.monotonic()), encoding="utf-8")
+        return drift_of(window, "HB_120", "render.gi.range") == pytest.approx(expected)
+
+    for length, drift in (("3.5", 0.0), ("7", 100.0)):
+        path.write_text(text.replace("range: 350", f"range: {length}"), encoding="utf-8")
+        qtbot.waitUntil(lambda drift=drift: drift_is(drift), timeout=PATIENCE)
 
 
 def test_a_shot_behind_a_link_is_looked_for_everywhere(tmp_path: Path) -> None:

@@ -10,7 +10,9 @@ from samelight.resources import sample_sequence
 from samelight.sheets.errors import SheetError
 from samelight.sheets.sequence import (
     SEQUENCE_FILE,
+    Published,
     is_safe_name,
+    listed_shots,
     master_versions,
     next_sheet,
     published_in,
@@ -289,6 +291,29 @@ class TestVersions:
         ((counts, left_out),) = published_in(files, "HB_010").rivals
         assert (counts.name, left_out.name) == ("HB_010.v002.yaml", "HB_010.v2.json")
 
+    def test_known_as_long_as_the_folder_lists_the_same(self, files):
+        known = published_in(files, "HB_010")
+        assert published_in(str(files), "HB_010", known) is known
+        (files / "HB_010.v011.yaml").write_text("")
+        after = published_in(files, "HB_010", known)
+        assert list(after.versions) == [1, 2, 10, 11]
+        for file in files.iterdir():
+            file.unlink()
+        assert published_in(files, "HB_010", after) == published_in(files, "HB_010") == Published({}, [])
+
+    def test_a_folder_that_is_there_and_cannot_be_listed(self, files, monkeypatch):
+        known = published_in(files / "gone")
+
+        def refused(folder):
+            raise PermissionError(13, "Permission denied", folder)
+
+        monkeypatch.setattr(os, "listdir", refused)
+        found = published_in(files / "gone", None, known)
+        assert (found.versions, found.unreadable) == ({}, "no permission to read it")
+        monkeypatch.undo()
+        assert published_in(files / "gone", None, found).unreadable == ""
+        assert published_in(files / "notes.txt").unreadable == "a file where a folder should be"
+
     def test_of_the_sample(self):
         harbour = sample_sequence("harbour")
         assert list(master_versions(harbour)) == [1, 2, 3]
@@ -303,6 +328,11 @@ class TestVersions:
         (shots / "notes.txt").write_text("")
         assert shot_folders(tmp_path) == ["HB_010", "HB_020"]
         assert shot_folders(tmp_path / "gone") == []
+        assert listed_shots(tmp_path) == (["HB_010", "HB_020"], "")
+        assert listed_shots(tmp_path / "gone") == ([], "")
+        (tmp_path / "film").mkdir()
+        (tmp_path / "film/shots").write_text("")
+        assert listed_shots(tmp_path / "film") == ([], "a file where a folder should be")
 
     @pytest.mark.skipif(os.name != "posix" or os.geteuid() == 0, reason="this user may look everywhere")
     def test_a_folder_that_must_not_be_looked_into(self, tmp_path):

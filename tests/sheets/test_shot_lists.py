@@ -57,6 +57,24 @@ def test_a_shot_that_is_not_in_the_cut_is_told_and_the_others_hold() -> None:
     ]
 
 
+def test_a_shot_that_is_not_in_the_cut_is_told_at_its_line(tmp_path: Path) -> None:
+    stated = "lighters:\n  Ines:\n    - HB_010\n    - HB_999\n  Tomas: HB_030, HB_888\n"
+    found = read_sequence(sequence(tmp_path, stated))
+    assert unknown_shots(found.lighters, CUT, found.where) == [
+        "sequence.yaml:5:7: lighters, Ines: no shot HB_999 in the cut",
+        "sequence.yaml:6:3: lighters, Tomas: no shot HB_888 in the cut",
+    ]
+
+
+def test_where_a_sequence_states_what_is_no_part_of_what_it_states(tmp_path: Path) -> None:
+    stated = "lighters: {Ines: [HB_999]}\n"
+    one = read_sequence(sequence(tmp_path, stated))
+    other = read_sequence(sequence(tmp_path, f"# beside it\n{stated}"))
+    assert one == other
+    place = ("lighters", "Ines", 0)
+    assert (one.where(place), other.where(place)) == ((2, 19), (3, 19))
+
+
 def test_a_name_that_nobody_has_is_told_with_those_there_are() -> None:
     lighters = {"Ines": ("HB_010",), "Tomas": ("gone",)}
     with pytest.raises(SamelightError, match="no lighter Toma; did you mean Tomas"):

@@ -158,6 +158,23 @@ def test_other_kinds_read_every_sheet_again(film: Path, cache: Path, reads: list
     assert len(reads) == SHOTS + 1
 
 
+def test_a_file_that_has_a_path_gets_no_other(film: Path, cache: Path) -> None:
+    opened(film)
+    found = opened(film)
+    for shot, sheet in found.sheets.items():
+        assert sheet.path is found.versions[shot][1]
+
+
+def test_a_file_that_is_gone_since_is_no_reason_to_read_others(
+    film: Path, cache: Path, reads: list[Path]
+) -> None:
+    opened(film)
+    shot_file(film, 7).unlink()
+    reads.clear()
+    assert len(opened(film).sheets) == SHOTS - 1
+    assert reads == []
+
+
 def test_a_cache_that_was_deleted_in_use(film: Path, cache: Path) -> None:
     opened(film)
     read = opened(film)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -81,8 +82,9 @@ class Policy:
         return next((value for limit, value in reversed(self.limits) if limit == name), None)
 
 
+@cache
 def default_policy() -> Policy:
-    """The policy that the program carries. Raises `SheetError` when its file was damaged."""
+    """The policy that the program carries, read once. Raises `SheetError` when its file was damaged."""
     return read_policy(resource("policy.yaml"), Policy())
 
 

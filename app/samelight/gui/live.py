@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import os
 import threading
 import time
 from collections.abc import Collection
@@ -22,6 +24,12 @@ _GATHER = 120
 _FRESH = 2.0
 _RETRIES = 6
 _PAUSE = 0.3
+
+_OF_NO_SHOT = frozenset({"master", "decisions", "frames", "views"})
+"""Folders of a sequence in which nothing is the sheet of a shot. `master` is looked at each time."""
+
+_MANY = 500
+"""Events. To find the shots of more costs more than to look at all shots of a film."""
 
 
 class Live(QThread):
@@ -49,6 +57,8 @@ class Live(QThread):
         self._decisions = _listing(session.ledger.folder)
         self._ledger_folder = session.ledger.folder
         self._trouble = ""
+        self._whole = -math.inf
+        """When everything was looked at last."""
 
     def stop(self) -> None:
         """End the watching and wait for its end."""
@@ -70,14 +80,20 @@ class Live(QThread):
                 ):
                     if self._stop.is_set():
                         return
-                    self._look(touched(self._folder, events))
+                    self._look(touched(self._folder, events) if self._looked_lately() else None)
             except (OSError, RuntimeError):
                 # The folder is gone, or the system gives no watches: look now and then.
                 self._look()
                 self._stop.wait(LOOK_EVERY / 1000)
 
+    def _looked_lately(self) -> bool:
+        """Whether everything was looked at a short while ago, also where events come so often that there is no pause."""
+        return time.monotonic() < self._whole + 2 * LOOK_EVERY / 1000
+
     def _look(self, touched: frozenset[str] | None = None) -> None:
         """See what changed: of the shots that were touched where that is known, of everything where it is not."""
+        if touched is None:
+            self._whole = time.monotonic()
         listing = _listing(self._ledger_folder)
         if listing != self._decisions:
             self._decisions = listing
@@ -85,6 +101,7 @@ class Live(QThread):
         try:
             contents = self._settled(touched)
         except (SamelightError, OSError) as error:
+            self._whole = -math.inf  # which shots were touched is forgotten
             self._say(str(error))
             return
         self._say("")
@@ -123,12 +140,30 @@ class Live(QThread):
 
 
 def touched(folder: Path, events: Collection[tuple[watchfiles.Change, str]]) -> frozenset[str] | None:
-    """The shots whose folders hold every place of these events; None where there are none, or one is elsewhere."""
-    shots = folder.resolve() / "shots"
-    places = [Path(place).resolve() for _, place in events]
-    if not places or not all(shots in place.parents for place in places):
+    """The shots of which events tell something; None where that may be any, and where there are no events, or too many.
+
+    Files that lie in the folder itself, and those in its folders of no shot, touch none. Of what lies behind a link, or
+    in a folder that is not known here, nobody can tell whose it is.
+    """
+    if not 0 < len(events) <= _MANY:
         return None
-    return frozenset(place.relative_to(shots).parts[0] for place in places)
+    real = folder.resolve()
+    shots: set[str] = set()
+    for _, event in events:
+        place = Path(event)
+        parts = _below(place, folder, folder.absolute(), real)
+        if not parts or place.resolve() != real.joinpath(*parts):
+            return None
+        if parts[0] == "shots" and len(parts) > 1:
+            shots.add(parts[1])
+        elif parts[0] not in _OF_NO_SHOT and (len(parts) > 1 or parts[0] == "shots" or place.is_dir()):
+            return None
+    return frozenset(shots)
+
+
+def _below(place: Path, *folders: Path) -> tuple[str, ...]:
+    """The way to a place from the first of the folders that it is in; empty where it is in none."""
+    return next((place.relative_to(one).parts for one in folders if place.is_relative_to(one)), ())
 
 
 def _age(path: Path) -> float:
@@ -141,6 +176,6 @@ def _age(path: Path) -> float:
 def _listing(folder: Path) -> tuple[int, int]:
     """The ledger only ever grows, so its time and its number of files tell whether it did."""
     try:
-        return folder.stat().st_mtime_ns, sum(1 for _ in folder.iterdir())
+        return folder.stat().st_mtime_ns, len(os.listdir(folder))  # noqa: PTH208 - no path of each is needed
     except OSError:
         return 0, 0

@@ -6,13 +6,15 @@ import os
 import re
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 from samelight.sheets.conventions import Conventions, read_conventions
-from samelight.sheets.errors import Fault, Faults, Found, Place, SheetError, shown_name
+from samelight.sheets.errors import Fault, Faults, Found, Locate, Place, Position, SheetError, shown_name
+from samelight.sheets.events import spots, yaml_events
 from samelight.sheets.shot_lists import Lighters, read_lighters
-from samelight.sheets.trees import Document, read_document
+from samelight.sheets.trees import Document, parse_document, read_text
 from samelight.sheets.vocabulary import FORMAT_VERSION
 
 SEQUENCE_FILE = "sequence.yaml"
@@ -66,6 +68,8 @@ class SequenceFile:
     scenes: Mapping[str, Path] | str | None = None
     lighters: Lighters = field(default_factory=dict)
     stated: frozenset[str] = frozenset()
+    where: Locate = field(default=lambda place: None, compare=False, repr=False)
+    """Line and column of a place of the file, for what turns out to be at fault only beside other files."""
 
 
 def read_sequence(folder: Path) -> SequenceFile:
@@ -76,7 +80,8 @@ def read_sequence(folder: Path) -> SequenceFile:
     if not _is_there(path):
         found = f"no {SEQUENCE_FILE} in it" if _is_there(folder, folder=True) else "a file"
         raise SheetError([Fault(str(folder), "", "a sequence folder", found)])
-    document = read_document(path)
+    text = read_text(path)
+    document = parse_document(path, text)
     faults, data = document.faults, document.data
     if not isinstance(data, dict):
         faults.add((), "keys and values, such as title and cut", data)
@@ -100,9 +105,23 @@ def read_sequence(folder: Path) -> SequenceFile:
         scenes=_scenes(folder, data.get("scenes"), faults),
         lighters=read_lighters(data.get("lighters"), faults),
         stated=frozenset(data),
+        where=_places(text),
     )
     faults.raise_if_any()
     return sequence
+
+
+def _places(text: str) -> Locate:
+    """Finds places of a text, which is looked through only when something turns out to be at fault."""
+    found = cache(lambda: spots(yaml_events(text)))
+
+    def locate(place: Place) -> Position | None:
+        while place and place not in found():
+            place = place[:-1]
+        spot = found()[place]
+        return spot.line, spot.column
+
+    return locate
 
 
 def _is_there(path: Path, *, folder: bool = False) -> bool:
@@ -175,7 +194,9 @@ def is_safe_name(name: str) -> bool:
     return (
         bool(name.strip())
         and name not in (".", "..")
-        and not any(c in "/\\" or not c.isprintable() for c in name)
+        and name.isprintable()
+        and "/" not in name
+        and "\\" not in name
         and len(name.encode("utf-8", "replace")) <= _LONGEST_NAME
     )
 
@@ -237,21 +258,36 @@ class Published:
     """The versioned files of a folder as listed once.
 
     `versions` are those that count, oldest first; `rivals` pairs one that counts with another file that states the same
-    version and is left out.
+    version and is left out. `listed` are all names in the folder, and `unreadable` says why a folder that is there
+    cannot be listed.
     """
 
     versions: dict[int, Path]
     rivals: list[tuple[Path, Path]]
+    listed: list[str] = field(default_factory=list, repr=False, compare=False)
+    unreadable: str = ""
 
 
-def published_in(folder: Path, name: str | None = None) -> Published:
-    """The versioned files of a folder, `NAME.v003.yaml`; only those of `name` when it is given."""
-    listed = _versioned(folder, name)
+def published_in(folder: Path | str, name: str | None = None, known: Published | None = None) -> Published:
+    """The versioned files of a folder, `NAME.v003.yaml`; only those of `name` when it is given.
+
+    It is `known` itself, which was of the same folder and name, where the folder lists as it did then.
+    """
+    listed, unreadable = _listed(folder)
+    if known is not None and listed == known.listed and unreadable == known.unreadable:
+        return known
     counts: dict[int, Path] = {}
-    for version, path in listed:
-        counts.setdefault(version, path)
-    rivals = [(counts[version], path) for version, path in listed if counts[version] != path]
-    return Published(dict(sorted(counts.items())), rivals)
+    rivals: list[tuple[Path, Path]] = []
+    for entry in sorted(listed):
+        match = _VERSIONED.match(entry)
+        if match is None or entry[0] == "." or name not in (None, match["name"]):
+            continue
+        version, path = int(match["version"]), Path(folder, entry)
+        if version in counts:
+            rivals.append((counts[version], path))
+        else:
+            counts[version] = path
+    return Published(dict(sorted(counts.items())), rivals, listed, unreadable)
 
 
 def published_masters(folder: Path) -> Published:
@@ -274,17 +310,22 @@ def next_sheet(folder: Path, shot: str, known: Collection[int], suffix: str = ".
     return version, folder / "shots" / shot / f"{shot}.v{version:03d}{suffix}"
 
 
-def _versioned(folder: Path, name: str | None) -> list[tuple[int, Path]]:
+def _listed(folder: Path | str) -> tuple[list[str], str]:
+    """The names in a folder, and why a folder that is there cannot be listed."""
     try:
-        entries = sorted(os.listdir(folder))  # noqa: PTH208 - a path of every name costs more than the listing
-    except OSError:
-        return []
-    matches = [(_VERSIONED.match(entry), entry) for entry in entries if not entry.startswith(".")]
-    return [
-        (int(match["version"]), folder / entry)
-        for match, entry in matches
-        if match and name in (None, match["name"])
-    ]
+        return os.listdir(folder), ""  # noqa: PTH208 - a path of every name costs more than the listing
+    except FileNotFoundError:
+        return [], ""
+    except OSError as error:
+        return [], _why(error)
+
+
+def _why(error: OSError) -> str:
+    if isinstance(error, PermissionError):
+        return "no permission to read it"
+    if isinstance(error, NotADirectoryError):
+        return "a file where a folder should be"
+    return error.strerror or str(error)
 
 
 def master_versions(folder: Path) -> dict[int, Path]:
@@ -294,11 +335,18 @@ def master_versions(folder: Path) -> dict[int, Path]:
 
 def shot_folders(folder: Path) -> list[str]:
     """Names of the shots that have a folder, sorted."""
+    return listed_shots(folder)[0]
+
+
+def listed_shots(folder: Path) -> tuple[list[str], str]:
+    """Names of the shots that have a folder, sorted, and why they cannot be listed where their place is there."""
     try:
         with os.scandir(folder / "shots") as entries:
-            return sorted(entry.name for entry in entries if entry.name[0] != "." and _is_folder(entry))
-    except OSError:
-        return []
+            return sorted(entry.name for entry in entries if entry.name[0] != "." and _is_folder(entry)), ""
+    except FileNotFoundError:
+        return [], ""
+    except OSError as error:
+        return [], _why(error)
 
 
 def _is_folder(entry: os.DirEntry[str]) -> bool:

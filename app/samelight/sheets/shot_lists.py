@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from samelight.sheets.errors import Faults, SamelightError, nearest_name
+from samelight.sheets.errors import Faults, Locate, SamelightError, nearest_name
 
 Lighters = Mapping[str, tuple[str, ...]]
 """Names, and for each the shots and runs of the cut as they are written."""
@@ -106,17 +106,21 @@ def lighter_shots(name: str, lighters: Lighters, cut: Sequence[str]) -> list[str
     return [shot for shot in cut if shot in chosen]
 
 
-def unknown_shots(lighters: Lighters, cut: Sequence[str]) -> list[str]:
-    """What is wrong with the lists, in words.
+def unknown_shots(lighters: Lighters, cut: Sequence[str], where: Locate | None = None) -> list[str]:
+    """What is wrong with the lists, in words. `where` finds their lines in sequence.yaml.
 
     >>> unknown_shots({"Ines": ("a", "x-c")}, ["a", "b", "c"])
     ['sequence.yaml, lighters, Ines: no shot x in the cut']
+    >>> unknown_shots({"Ines": ("a", "x-c")}, ["a", "b", "c"], lambda place: (7, 5))
+    ['sequence.yaml:7:5: lighters, Ines: no shot x in the cut']
     """
     says = []
     for name, parts in lighters.items():
-        for part in parts:
+        for index, part in enumerate(parts):
             try:
                 chosen_shots(part, cut)
             except SamelightError as error:
-                says.append(f"sequence.yaml, lighters, {name}: {error}")
+                at = where(("lighters", name, index)) if where is not None else None
+                file = "sequence.yaml, " if at is None else f"sequence.yaml:{at[0]}:{at[1]}: "
+                says.append(f"{file}lighters, {name}: {error}")
     return says
