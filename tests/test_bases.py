@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import itertools
 import shutil
 from pathlib import Path
 
@@ -10,6 +11,8 @@ from samelight.decisions.decision import Verb
 from samelight.decisions.ledger import DecisionError
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
+from samelight.drift.derived import derived_rows
+from samelight.drift.table import build_table
 from samelight.session import Session, open_session
 
 SAMPLES = Path(__file__).parents[1] / "sample_sequences"
@@ -53,6 +56,37 @@ def test_against_the_shot_before_only_the_jumps_are_seen(session: Session) -> No
     assert jumps == ["HB_050", "HB_090"]
     assert drifting(session, "HB_010") == set()
     assert session.table.shots == session.shots
+
+
+def test_each_shot_is_held_against_the_one_before_as_if_there_were_no_others(session: Session) -> None:
+    """Also in the groups and parameters that only some of them have."""
+    path = session.sheets["HB_060"].path
+    text = path.read_text(encoding="utf-8")
+    path.write_text(
+        text.replace("lights:\n", "lights:\n  odd: {type: point, intensity: 3, tag: a}\n", 1),
+        encoding="utf-8",
+    )
+    session.reload()
+    session.hold_against(Base(Against.BEFORE))
+    table, contents = session.table, session.contents
+    worked_out = derived_rows(
+        session.shots, contents.sheets, session.comparison.references, session.key_sheet
+    )
+    computed = {row.parameter for row in worked_out}
+    for before, shot in itertools.pairwise(session.shots):
+        held = {shot: contents.sheets[shot]}
+        alone = build_table((shot,), held, contents.sheets[before], contents.policy)
+        column = table.column(shot)
+        assert column is not None
+        said = {
+            row.parameter: repr(table.entry(index, column))
+            for index, row in enumerate(table.rows)
+            if row.parameter not in computed
+        }
+        lone = {row.parameter: repr(alone.entry(index, 0)) for index, row in enumerate(alone.rows)}
+        assert {name: entry for name, entry in said.items() if name in lone} == lone
+        assert {said[name] for name in said.keys() - lone.keys()} <= {"None"}
+    assert table.row("lights.odd.tag") is not None
 
 
 def test_versions_of_a_shot_stand_side_by_side(session: Session) -> None:

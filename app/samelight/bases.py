@@ -6,12 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-import numpy as np
-
 from samelight.contents import Contents, Shelf
 from samelight.drift.derived import derived_rows, key_sheet
 from samelight.drift.mended import regraded, with_columns
-from samelight.drift.rows import Entry, Row
 from samelight.drift.table import Table, build_table
 from samelight.kept_table import Compared, load_table, save_table
 from samelight.sheets.errors import SamelightError, SheetError
@@ -49,6 +46,9 @@ class Base:
             case _:
                 return str(self.against)
 
+
+_OF_ALL = (Against.MASTER, Against.OLDER_MASTER, Against.SHOT)
+"""The bases that are one sheet for all shots."""
 
 MASTER = Base()
 """The sequence's own reference, on which decisions are made."""
@@ -109,30 +109,32 @@ def compare_again(
 
     Raises `BaseError`.
     """
-    if before.base == MASTER and contents.master is not None and contents.master is was.master:
-        table = _mended(before.table, was, contents, contents.master)
-        if table is not None:
-            references = dict.fromkeys(contents.shots, contents.master)
-            return Comparison(MASTER, table, contents.sheets, references)
-    return compare(contents, before.base, shelf)
+    base = before.base
+    if base.against in _OF_ALL:
+        reference = _reference(contents, base)
+        if reference is not None and reference is _reference(was, base):
+            table = _mended(before.table, was, contents, reference)
+            if table is not None:
+                return Comparison(base, table, contents.sheets, dict.fromkeys(contents.shots, reference))
+    return compare(contents, base, shelf)
 
 
-def _mended(before: Table, was: Contents, contents: Contents, master: Sheet) -> Table | None:
+def _mended(before: Table, was: Contents, contents: Contents, reference: Sheet) -> Table | None:
     """The table where a few sheets or tolerances changed; None where more did."""
     if contents.shots != was.shots or contents.policy.kinds != was.policy.kinds:
         return None
     changed = [shot for shot in contents.shots if contents.sheets.get(shot) is not was.sheets.get(shot)]
-    keys = key_sheet(contents.sequence.key_shot, master, contents.sheets)
+    keys = key_sheet(contents.sequence.key_shot, reference, contents.sheets)
     if len(changed) > len(contents.shots) // 8 or keys is not key_sheet(
-        was.sequence.key_shot, master, was.sheets
+        was.sequence.key_shot, reference, was.sheets
     ):
         return None
     table = before if contents.policy == was.policy else regraded(before, contents.policy)
     if not changed:
         return table
     held = {shot: contents.sheets[shot] for shot in changed if shot in contents.sheets}
-    derived = derived_rows(changed, held, master, keys)
-    return with_columns(table, changed, contents.sheets, was.sheets, master, contents.policy, derived)
+    derived = derived_rows(changed, held, reference, keys)
+    return with_columns(table, changed, contents.sheets, was.sheets, reference, contents.policy, derived)
 
 
 @without_collection()
@@ -210,44 +212,6 @@ def _against_the_shot_before(contents: Contents, base: Base) -> Comparison:
             references[shot] = before
         before = contents.sheets.get(shot) or before
     keys = key_sheet(contents.sequence.key_shot, contents.master, contents.sheets)
-    # In one go for all shots, since most of their cost is the same for one and for a thousand.
-    computed = derived_rows(contents.shots, contents.sheets, references, keys)
-    tables = [
-        build_table(
-            (shot,),
-            {name: sheet for name, sheet in [(shot, contents.sheets.get(shot))] if sheet is not None},
-            references.get(shot),
-            contents.policy,
-            [row for row in computed if shot in row.pairs],
-        )
-        for shot in contents.shots
-    ]
-    return Comparison(base, side_by_side(tables), contents.sheets, references)
-
-
-def side_by_side(tables: Sequence[Table]) -> Table:
-    """Tables of different shots as one, with every row that any of them has, in order of appearance."""
-    rows: dict[str, Row] = {}
-    for table in tables:
-        for row in table.rows:
-            rows.setdefault(row.parameter, row)
-    ordered = _grouped(list(rows.values()))
-    pool: list[Entry | None] = [None]
-    codes = np.zeros((len(ordered), sum(len(table.shots) for table in tables)), dtype=np.int32)
-    first = 0
-    for table in tables:
-        here = [table.row(row.parameter) for row in ordered]
-        lines = [line for line, index in enumerate(here) if index is not None]
-        known = [index for index in here if index is not None]
-        codes[lines, first : first + len(table.shots)] = table.codes_after(pool)[known]
-        pool.extend(table.pool[1:])
-        first += len(table.shots)
-    return Table.coded([shot for table in tables for shot in table.shots], ordered, pool, codes)
-
-
-def _grouped(rows: list[Row]) -> list[Row]:
-    """The rows with those of one group together, sections and groups in order of appearance."""
-    sections: dict[str, dict[str, list[Row]]] = {}
-    for row in rows:
-        sections.setdefault(row.section, {}).setdefault(row.group, []).append(row)
-    return [row for groups in sections.values() for members in groups.values() for row in members]
+    derived = derived_rows(contents.shots, contents.sheets, references, keys)
+    table = build_table(contents.shots, contents.sheets, references, contents.policy, derived)
+    return Comparison(base, table, contents.sheets, references)

@@ -11,7 +11,7 @@ sys.path[:0] = [str(Path(__file__).resolve().parents[2] / "app"), str(Path(__fil
 import film  # noqa: E402 - after the paths are set
 
 from samelight.drift.policy import default_policy  # noqa: E402
-from samelight.drift.structure import differences_of_all  # noqa: E402
+from samelight.drift.structure import differences_of_pairs  # noqa: E402
 from samelight.drift.table import build_table  # noqa: E402
 from samelight.sheets.sheet import Sheet  # noqa: E402
 
@@ -49,7 +49,7 @@ def main() -> None:
         shots, sections = list(sheets), [sheet.sections for sheet in sheets.values()]
         table = build_table(shots, sheets, master, policy)
         plain = timed(lambda: plain_loops(master, sheets))  # noqa: B023 - called before the next film
-        structure = timed(lambda: differences_of_all(master.sections, sections))  # noqa: B023 - as above
+        structure = timed(lambda: differences_of_pairs([(master.sections, one) for one in sections]))  # noqa: B023 - as above
         whole = timed(lambda: build_table(shots, sheets, master, policy))  # noqa: B023 - as above
         counts = table.counts()
         outside = counts["drift"] + counts["break"]

@@ -14,7 +14,7 @@ from samelight.drift.structure import (
     EXTRA,
     Difference,
     differences,
-    differences_of_all,
+    differences_of_pairs,
 )
 from samelight.sheets.canonical import WHOLE, Sections
 from samelight.sheets.values import Colour, Curve, Level
@@ -99,7 +99,9 @@ def test_swapped_sides_swap_absent_and_extra(a: Sections, b: Sections) -> None:
 
 @given(sections, st.lists(sections, max_size=5))
 def test_many_shots_at_once_are_each_as_if_alone(master: Sections, shots: list[Sections]) -> None:
-    assert differences_of_all(master, shots) == [differences(master, shot) for shot in shots]
+    assert differences_of_pairs([(master, shot) for shot in shots]) == [
+        differences(master, shot) for shot in shots
+    ]
 
 
 def test_the_order_is_the_masters_then_what_only_the_shot_has() -> None:

@@ -11,7 +11,7 @@ import numpy as np
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from samelight.bases import Comparison, compare, compare_again
+from samelight.bases import MASTER, Against, Base, Comparison, compare, compare_again
 from samelight.contents import Contents, Shelf, read_contents
 from samelight.drift.policy import Lock
 from samelight.drift.table import Table
@@ -82,7 +82,8 @@ def test_changed_sheets(data: st.DataObject) -> None:
     shot = data.draw(st.sampled_from(SHOTS))
     sheets = {**was.sheets, shot: sheet(shot, data.draw(st.sampled_from(kinds) | setups))}
     now = replace(was, sheets=sheets)
-    assert_same(compare_again(compare(was), was, now), compare(now))
+    base = data.draw(st.sampled_from((MASTER, Base(Against.SHOT, shot=SHOTS[3]), Base(Against.BEFORE))))
+    assert_same(compare_again(compare(was, base), was, now), compare(now, base))
 
 
 @settings(suppress_health_check=[HealthCheck.too_slow], max_examples=40)

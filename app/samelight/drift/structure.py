@@ -63,21 +63,21 @@ def differences(
     A section that only the shot has is no drift; one that only the master has leaves each of its groups absent.
     Cost is compared where both state it: no shot has to be timed.
     """
-    return differences_of_all(master, [shot], sections)[0]
+    return differences_of_pairs([(master, shot)], sections)[0]
 
 
-def differences_of_all(
-    master: Sections, shots: Sequence[Sections], sections: Sequence[str] = COMPARED_SECTIONS
+def differences_of_pairs(
+    pairs: Sequence[tuple[Sections, Sections]], sections: Sequence[str] = COMPARED_SECTIONS
 ) -> list[list[Difference]]:
-    """`differences` of many shots from one master, shot by shot; a value that several hold is compared once."""
-    number_of: dict[tuple[Key, type, Value | None], int] = {}
+    """`differences` of many pairs of what is held against and a shot, pair by pair; what several have is compared once."""
+    number_of: dict[tuple[Key, type, Value | None, type, Value | None], int] = {}
     mine: dict[int, Value] = {}
     theirs: dict[int, Value] = {}
     places: list[list[tuple[Key, int]]] = []
-    for shot in shots:
+    for master, shot in pairs:
         places.append([])
         for key, a, b in _unequal(master, shot, sections):
-            known = (key, type(b), b)
+            known = (key, type(a), a, type(b), b)
             number = number_of.get(known)
             if number is None:
                 number = number_of[known] = len(number_of)

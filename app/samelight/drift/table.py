@@ -18,7 +18,7 @@ from samelight.drift.cells import Cell, Grade
 from samelight.drift.metrics import SCALES, kind_of
 from samelight.drift.policy import Policy
 from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, derived_entry, entry_of, graded, one_sided
-from samelight.drift.structure import EXTRA, Key, differences_of_all
+from samelight.drift.structure import EXTRA, Key, differences_of_pairs
 from samelight.sheets.canonical import Sections, parameter_name
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Curve, Group, Value
@@ -130,18 +130,20 @@ class Table:
 def build_table(
     shots: Sequence[str],
     sheets: Mapping[str, Sheet],
-    master: Sheet | None,
+    against: Sheet | Mapping[str, Sheet] | None,
     policy: Policy,
     derived: Sequence[ExtraRow] = (),
     like: Table | None = None,
 ) -> Table:
-    """Compare every shot that has a sheet with the master. Shots without one have empty columns.
+    """Compare every shot that has a sheet with what it is held against: one sheet such as the master, or for each its own.
 
-    Without a master setup the table has no rows. `like` is a table by the same policy, whose rows need not be made anew.
+    Shots without a sheet, or without one to be held against, have empty columns; without any there are no rows. `like` is
+    a table by the same policy, whose rows need not be made anew.
     """
     lines = _Lines(shots, sheets, policy, like)
-    if master is not None:
-        lines.compare(master)
+    if against is not None:
+        each = against if isinstance(against, Mapping) else dict.fromkeys(shots, against)
+        lines.compare(each, [against] if isinstance(against, Sheet) else list(against.values()))
         for extra in derived:
             lines.add_derived(extra)
     return lines.table()
@@ -160,14 +162,37 @@ def figures_of(pool: Sequence[Entry | None]) -> Figures:
     )
 
 
+class _Sides:
+    """One group on both sides: what each column is held against, and what it holds.
+
+    `setups` are the distinct ones, of which `which` says for every column its own.
+    """
+
+    def __init__(self, setups: Sequence[Group | None], groups: Sequence[Group | None]) -> None:
+        numbers: dict[int, int] = {}
+        self.which = np.array(
+            [numbers.setdefault(id(setup), len(numbers)) for setup in setups], dtype=np.intp
+        )
+        self.setups: list[Group | None] = list({id(setup): setup for setup in setups}.values())
+        self.groups = groups
+        self.known = [*self.setups, *groups]
+        pairs = list(enumerate(zip(setups, groups, strict=True)))
+        self.absent = [column for column, (setup, group) in pairs if group is None and setup is not None]
+        self.extra = [column for column, (setup, group) in pairs if setup is None and group is not None]
+
+    def setup_of(self, column: int) -> Group | None:
+        """What a column is held against."""
+        return self.setups[int(self.which[column])]
+
+
 class _Lines:
-    """The table under construction: most cells equal the master, so a line starts as that and is mended."""
+    """The table under construction: most cells equal what they are held against, so a line starts as that and is mended."""
 
     def __init__(
         self, shots: Sequence[str], sheets: Mapping[str, Sheet], policy: Policy, like: Table | None
     ) -> None:
         self.shots = tuple(shots)
-        self.sheets = [sheets.get(shot) for shot in shots]
+        self.sections = [sheet.sections if (sheet := sheets.get(shot)) else None for shot in shots]
         self.policy = policy
         self.like = like
         self.rows: list[Row] = []
@@ -186,74 +211,85 @@ class _Lines:
         self.pool.append(entry)
         return len(self.pool) - 1
 
-    def compare(self, master: Sheet) -> None:
-        """Add the rows of the master's sections, then in each what only shots have."""
-        columns = [column for column, sheet in enumerate(self.sheets) if sheet is not None]
-        shots = [sheet.sections for sheet in self.sheets if sheet is not None]
-        found: dict[Key, list[tuple[int, str]]] = {}
-        for column, places in zip(columns, differences_of_all(master.sections, shots), strict=True):
+    def compare(self, references: Mapping[str, Sheet], held_against: Sequence[Sheet]) -> None:
+        """Add the rows of what the shots are held against, then in each group what only shots have.
+
+        `references` says what each shot is held against, `held_against` is all of it, in order.
+        """
+        pairs = [
+            None if own is None or shot not in references else (references[shot].sections, own)
+            for shot, own in zip(self.shots, self.sections, strict=True)
+        ]
+        columns = [column for column, pair in enumerate(pairs) if pair is not None]
+        there = [pair for pair in pairs if pair is not None]
+        found: dict[Key, dict[int, str]] = {}
+        for column, places in zip(columns, differences_of_pairs(there), strict=True):
             for place in places:
-                found.setdefault((place.section, place.group, place.leaf), []).append((column, place.how))
-        sections = [None if sheet is None else sheet.sections for sheet in self.sheets]
-        for section, group, leaves in _layout(master.sections, shots):
-            groups = [None if s is None else s.get(section, {}).get(group) for s in sections]
-            self._add_group(section, group, leaves, master.sections[section].get(group), groups, found)
+                found.setdefault((place.section, place.group, place.leaf), {})[column] = place.how
+        for section, group, leaves in _layout(
+            [one.sections for one in held_against], [own for _, own in there]
+        ):
+            sides = [
+                None
+                if pair is None or section not in pair[0]
+                else (pair[0][section], pair[1].get(section, {}))
+                for pair in pairs
+            ]
+            setups = [None if side is None else side[0].get(group) for side in sides]
+            groups = [None if side is None else side[1].get(group) for side in sides]
+            self._add_group(section, group, leaves, _Sides(setups, groups), found)
 
     def _add_group(
         self,
         section: str,
         group: str,
         leaves: Sequence[str],
-        setup: Group | None,
-        groups: Sequence[Group | None],
-        found: Mapping[Key, Sequence[tuple[int, str]]],
+        sides: _Sides,
+        found: Mapping[Key, Mapping[int, str]],
     ) -> None:
-        """Add the rows of one group: `setup` is the master's, `groups` the shots'."""
-        known = [setup, *groups] if setup is not None else groups
-        light_type = _light_type(known) if section == "lights" else ""
-        held = np.array([other is not None for other in groups], dtype=bool)
+        """Add the rows of one group. `found` says which of its parameters differ, and in which columns."""
+        light_type = _light_type(sides.known) if section == "lights" else ""
         if group:
             row = self._row(section, group, "", PRESENCE, light_type)
             alone = {
                 column: one_sided(row, None, "present", how)
                 if how == EXTRA
                 else one_sided(row, "present", None, how)
-                for column, how in found.get((section, group, None), ())
+                for column, how in found.get((section, group, None), {}).items()
             }
-            self._add(row, held, _PRESENT if setup is not None else None, None, alone)
+            same = [None if setup is None else _PRESENT for setup in sides.setups]
+            self._add(row, sides, same, [None] * len(same), alone)
         for leaf in leaves:
-            reference = setup.get(leaf) if setup is not None else None
-            row = self._row(section, group, leaf, self._kind(section, group, leaf, known), light_type)
-            same = other = None
-            if reference is not None:
-                same = Entry(reference, reference, SCALES[row.kind].neutral, 0.0, Grade.SAME)
-                other = Entry(reference, None, math.nan, 0.0, Grade.NONE)
-            self._add(row, held, same, other, self._unequal(row, reference, groups, setup is None, found))
+            row = self._row(section, group, leaf, self._kind(section, group, leaf, sides.known), light_type)
+            stated = [None if setup is None else setup.get(leaf) for setup in sides.setups]
+            neutral = SCALES[row.kind].neutral
+            distinct = {id(a): a for a in stated if a is not None}
+            equal = {key: Entry(a, a, neutral, 0.0, Grade.SAME) for key, a in distinct.items()}
+            lacking = {key: Entry(a, None, math.nan, 0.0, Grade.NONE) for key, a in distinct.items()}
+            same, other = [equal.get(id(a)) for a in stated], [lacking.get(id(a)) for a in stated]
+            unequal = self._unequal(row, sides, other, found.get((section, group, leaf), {}))
+            self._add(row, sides, same, other, unequal)
 
     def _unequal(
-        self,
-        row: Row,
-        reference: Value | None,
-        groups: Sequence[Group | None],
-        extra_group: bool,
-        found: Mapping[Key, Sequence[tuple[int, str]]],
-    ) -> dict[int, Entry]:
-        """The entries of one parameter that are not the master's, each distinct value measured once."""
-        if extra_group:
-            return {
-                column: Entry(None, group[row.leaf], math.nan, 0.0, Grade.NONE)
-                for column, group in enumerate(groups)
-                if group is not None and row.leaf in group
-            }
-        cache: dict[object, Entry] = {}
-        unequal: dict[int, Entry] = {}
+        self, row: Row, sides: _Sides, other: Sequence[Entry | None], differing: Iterable[int]
+    ) -> dict[int, Entry | None]:
+        """The entries of one parameter that are not what they are held against, each distinct pair measured once."""
+        unequal: dict[int, Entry | None] = {}
+        for column in sides.extra:
+            group = sides.groups[column]
+            if group is not None and row.leaf in group:
+                unequal[column] = Entry(None, group[row.leaf], math.nan, 0.0, Grade.NONE)
         if row.section == "cost":  # compared where both state it, so what a shot leaves out is no difference
-            untimed = Entry(reference, None, math.nan, 0.0, Grade.NONE)
-            unequal = {c: untimed for c, group in enumerate(groups) if group and row.leaf not in group}
-        for column, _ in found.get((row.section, row.group, row.leaf), ()):
-            group = groups[column]
-            value = group.get(row.leaf) if group is not None else None
-            key = (type(value), value)
+            for column, group in enumerate(sides.groups):
+                if group and row.leaf not in group:
+                    unequal[column] = other[sides.which[column]]
+        cache: dict[object, Entry] = {}
+        for column in differing:
+            setup, group = sides.setup_of(column), sides.groups[column]
+            if setup is None:
+                continue  # an extra group, of which its presence says so once
+            reference, value = setup.get(row.leaf), None if group is None else group.get(row.leaf)
+            key = (type(reference), reference, type(value), value)
             if key not in cache:
                 cache[key] = entry_of(row, reference, value)
             unequal[column] = cache[key]
@@ -279,22 +315,28 @@ class _Lines:
     def _add(
         self,
         row: Row,
-        held: NDArray[np.bool_],
-        same: Entry | None,
-        other: Entry | None,
-        unequal: Mapping[int, Entry],
+        sides: _Sides,
+        same: Sequence[Entry | None],
+        other: Sequence[Entry | None],
+        unequal: Mapping[int, Entry | None],
     ) -> None:
-        """Add a row: `same` where `held`, `other` in the other shots that have a sheet, `unequal` over both."""
-        line = np.full(len(self.sheets), self._code(same), dtype=np.int32)
-        without = self._code(other)
-        for column in np.flatnonzero(~held).tolist():
-            line[column] = 0 if self.sheets[column] is None else without
+        """Add a row: what is `same` as a setup where the shot holds the group, `other` where it lacks it, `unequal` over both.
+
+        `same` and `other` have one entry for each distinct setup.
+        """
         codes: dict[int, int] = {}
+
+        def code(entry: Entry | None) -> int:
+            known = codes.get(id(entry))
+            if known is None:
+                known = codes[id(entry)] = self._code(entry)
+            return known
+
+        line = np.array([code(entry) for entry in same], dtype=np.int32)[sides.which]
+        for column in sides.absent:
+            line[column] = code(other[sides.which[column]])
         for column, entry in unequal.items():
-            code = codes.get(id(entry))
-            if code is None:
-                code = codes[id(entry)] = self._code(entry)
-            line[column] = code
+            line[column] = code(entry)
         self.rows.append(row)
         self.codes.append(line)
 
@@ -317,18 +359,18 @@ class _Lines:
         return kind_of(parameter_name(section, group, leaf), leaf, _first(groups, leaf), self.policy.kinds)
 
 
-def _layout(master: Sections, shots: Sequence[Sections]) -> Iterable[tuple[str, str, list[str]]]:
-    """Sections, groups and leaves in the master's order, then what only shots have, in order of appearance."""
+def _layout(setups: Sequence[Sections], shots: Sequence[Sections]) -> Iterable[tuple[str, str, list[str]]]:
+    """Sections, groups and leaves in the order of what shots are held against, then what only shots have."""
     for section in COMPARED_SECTIONS:
-        if section not in master:
-            continue
-        groups = {name: dict.fromkeys(leaves) for name, leaves in master[section].items()}
-        if section != "cost":
-            for sections in shots:
-                for name, leaves in sections.get(section, {}).items():
-                    known = groups.setdefault(name, {})
-                    if not leaves.keys() <= known.keys():
-                        known.update(dict.fromkeys(leaves))
+        sources = list({id(setup): setup[section] for setup in setups if section in setup}.values())
+        if sources and section != "cost":
+            sources += [shot.get(section, {}) for shot in shots]
+        groups: dict[str, dict[str, None]] = {}
+        for source in sources:
+            for name, leaves in source.items():
+                known = groups.setdefault(name, {})
+                if not leaves.keys() <= known.keys():
+                    known.update(dict.fromkeys(leaves))
         for name, known in groups.items():
             yield section, name, list(known)
 
