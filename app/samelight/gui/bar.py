@@ -117,13 +117,12 @@ class Bar(QToolBar):
         blocker.unblock()
 
     def show_session(self, session: Session) -> None:
-        """Offer the shots of a session, and what they can be held against."""
+        """Offer the shots of a session."""
         completer = QCompleter(list(session.table.shots), self.goto_edit)  # which lets go of the one before
         completer.setCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
         completer.setFilterMode(Qt.MatchFlag.MatchContains)
         completer.activated.connect(self.shot_typed)
         self.goto_edit.setCompleter(completer)
-        self.base_box.show_session(session)
 
     def show_counts(self, state: GridState, shot: str | None) -> None:
         """Say how much is left to decide, in all and in the shot under the cursor."""

@@ -31,18 +31,20 @@ class BaseBox(QComboBox):
         """The shot under the cursor, at which a question for a shot starts."""
         self._shot = shot
 
-    def show_session(self, session: Session) -> None:
-        """List what the session's shots can be held against, with what they are held against now as the choice."""
+    def show_session(self, session: Session, awaited: Base | None = None) -> None:
+        """List what the session's shots can be held against, with what they are held against now as the choice, or what they
+        are `awaited` to be held against."""
         self._session = session
+        chosen = awaited or session.base
         older = sorted(set(session.masters) - {session.master_version or 0}, reverse=True)
         bases = [MASTER, *(Base(Against.OLDER_MASTER, version) for version in older), Base(Against.BEFORE)]
-        if session.base not in bases:
-            bases.append(session.base)
+        if chosen not in bases:
+            bases.append(chosen)
         self.clear()
         for base in bases:
             text = f"master v{session.master_version or 0:03d}" if base == MASTER else base.text
             self.addItem(text, base)
-        self.setCurrentIndex(bases.index(session.base))
+        self.setCurrentIndex(bases.index(chosen))
         self.addItem("another shot…", Against.SHOT)
         self.addItem("versions of a shot…", Against.VERSIONS)
 
@@ -51,9 +53,9 @@ class BaseBox(QComboBox):
             return
         item = self.itemData(index)
         base = item if isinstance(item, Base) else self._ask(self._session, Against(item))
+        self.show_session(self._session)
         if base is not None:
             self.chosen.emit(base)
-        self.show_session(self._session)
 
     def _ask(self, session: Session, against: Against) -> Base | None:
         shots = [shot for shot in session.shots if shot in session.sheets]

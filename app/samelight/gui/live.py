@@ -32,6 +32,10 @@ _MANY = 500
 """Events. To find the shots of more costs more than to look at all shots of a film."""
 
 
+Held = tuple[Contents, Comparison]
+"""A sequence as it was read, and how it was compared."""
+
+
 class Live(QThread):
     """One watcher for one opened sequence.
 
@@ -51,8 +55,8 @@ class Live(QThread):
         self._folder: Path = session.folder
         self._shelf: Shelf = session.shelf
         self._contents: Contents = session.contents
-        self._comparison: Comparison = session.comparison
-        self.base = session.base
+        self._held: Held = session.contents, session.comparison
+        """What was compared last, and how; replaced whole, since the window's thread does so too."""
         self._stop = threading.Event()
         self._decisions = _listing(session.ledger.folder)
         self._ledger_folder = session.ledger.folder
@@ -106,17 +110,22 @@ class Live(QThread):
             return
         self._say("")
         if contents != self._contents:
-            self._comparison = self._compared(contents)
+            self.changed.emit(contents, self._compared(contents))
             self._contents = contents
-            self.changed.emit(contents, self._comparison)
+
+    def hold(self, contents: Contents, comparison: Comparison) -> None:
+        """Compare with another base from now on, that of a comparison of some contents."""
+        self._held = contents, comparison
 
     def _compared(self, contents: Contents) -> Comparison:
+        held = was, before = self._held
         try:
-            if self._comparison.base == self.base:
-                return compare_again(self._comparison, self._contents, contents, self._shelf)
-            return compare(contents, self.base, self._shelf)
+            comparison = compare_again(before, was, contents, self._shelf)
         except BaseError:  # what the window compares with has gone
-            return compare(contents)
+            comparison = compare(contents)
+        if self._held is held:
+            self._held = contents, comparison
+        return comparison
 
     def _settled(self, touched: frozenset[str] | None) -> Contents:
         """What the folder holds, read again while a file that was just touched cannot be read: it is being written."""

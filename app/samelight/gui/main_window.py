@@ -8,11 +8,12 @@ from pathlib import Path
 
 from PySide6.QtCore import QByteArray, QSize, Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QKeySequence, QShortcut
-from PySide6.QtWidgets import QDialog, QLineEdit, QMainWindow, QMenu, QMessageBox, QStackedWidget
+from PySide6.QtWidgets import QDialog, QLineEdit, QMainWindow, QMenu, QStackedWidget
 
 from samelight.bases import Base
 from samelight.findings.finding import Finding
 from samelight.gui.bar import Bar
+from samelight.gui.base_link import BaseLink
 from samelight.gui.commands import COMMANDS, make_actions
 from samelight.gui.decider import Decider
 from samelight.gui.grid_model import GridModel
@@ -68,6 +69,7 @@ class MainWindow(QMainWindow):
             self.bar.base_box,
         )
         self.filter_edit, self.goto_edit = self.bar.filter_edit, self.bar.goto_edit
+        self.base_link = BaseLink(self.bar.base_box, self.watching, self)
         self.addToolBar(self.bar)
         self.view_keeper = ViewKeeper(self.work, self.bar, self.my_shots, self)
         self.recent = RecentMenu(self.memory, self)
@@ -173,7 +175,7 @@ class MainWindow(QMainWindow):
         self.bar.filtered.connect(lambda: self.work.set_filter(self.bar.show_rows, self.bar.words))
         self.bar.reshown.connect(lambda: self.work.set_shown(self.bar.shown))
         self.bar.shot_typed.connect(self._go_to_typed)
-        self.bar.base_box.chosen.connect(self.compare_with)
+        self.base_link.said.connect(self.statusBar().showMessage)
         self.findings.chosen.connect(self._show_finding)
         self.findings.asked.connect(self.decider.decide_finding)
         self.sky.picked.connect(self._go_to_cell)
@@ -227,6 +229,7 @@ class MainWindow(QMainWindow):
         self.statusBar().clearMessage()
         self.panels.show_session(session)
         self.bar.show_session(session)
+        self.base_link.show_session(session)
         self.notice.show_session(session)
         self.my_shots.show_only(session)
         self.work.go_back_to(spot)
@@ -245,10 +248,7 @@ class MainWindow(QMainWindow):
 
     def compare_with(self, base: Base) -> None:
         """Hold every shot against another base."""
-        try:
-            self.watching.hold_against(base)
-        except SamelightError as error:
-            QMessageBox.warning(self, "Not compared", str(error))
+        self.base_link.hold_against(base)
 
     def _renew(self) -> None:
         session = self.session
@@ -258,6 +258,7 @@ class MainWindow(QMainWindow):
         self.my_shots.show_only(session)
         self.panels.show_session(session)
         self.bar.show_session(session)
+        self.base_link.show_session(session)
         self.notice.show_session(session)
         self._tell(session)
         self._search(session)

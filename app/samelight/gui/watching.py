@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from PySide6.QtCore import QObject, Signal
 
-from samelight.bases import Base, Comparison
-from samelight.contents import Contents
+from samelight.bases import MASTER, Against, Base, BaseError, Comparison, compare, compare_again
+from samelight.contents import Contents, Shelf
 from samelight.drift.mended import changed_cells
 from samelight.drift.words import counted, first_names
-from samelight.gui.live import Live
+from samelight.gui.aside import Aside
+from samelight.gui.live import Held, Live
+from samelight.gui.searching import AT_ONCE
 from samelight.session import Session
 from samelight.sheets.errors import SamelightError
 
@@ -24,6 +28,8 @@ class Watching(QObject):
     """The ledger holds something new."""
     said = Signal(str)
     """What changed on disk."""
+    refused = Signal(str)
+    """Why the shots cannot be held against what was asked for."""
     troubled = Signal(str)
     """The folder cannot be read now; empty once it can again."""
 
@@ -32,11 +38,18 @@ class Watching(QObject):
         self.session: Session | None = None
         self.live: Live | None = None
         self.changed: list[tuple[str, str]] = []
+        self.awaited: Base | None = None
+        """What the shots are about to be held against."""
+        self._newest: Contents | None = None
+        self._against_master: Held | None = None
+        """How the shots compared with the master when they were held against it last."""
+        self._aside = Aside(self)
+        self._aside.done.connect(self._came)
 
     def follow(self, session: Session) -> None:
         """Watch the folder of another session."""
         self.stop()
-        self.session = session
+        self.session, self._newest, self._against_master = session, session.contents, None
         self.live = Live(session, self)
         self.live.changed.connect(self._changed)
         self.live.decided.connect(self._decided)
@@ -45,19 +58,57 @@ class Watching(QObject):
 
     def stop(self) -> None:
         """Watch nothing."""
+        self._aside.forget()
+        self.awaited = None
         if self.live is not None:
             self.live.stop()
 
     def hold_against(self, base: Base) -> None:
         """Hold the session's shots against another base, now and after every change.
 
-        Raises `SamelightError` when the base is not there.
+        A whole film is compared while the window goes on; `awaited` is the base meanwhile. Raises `SamelightError` when
+        the base is not there and that is known at once.
         """
-        if self.session is None:
+        session = self.session
+        if session is None:
             raise SamelightError("no sequence is open")
-        self.session.hold_against(base)
+        known = self._against_master if base == MASTER else None
+        if session.table.grade.size <= AT_ONCE or base.against is Against.VERSIONS:
+            self.awaited = None
+            self._hold(_compared(session.contents, base, session.shelf, known))
+        else:
+            self._await(base, known)
+
+    def _await(self, base: Base, known: Held | None) -> None:
+        session, contents = self.session, self._newest
+        if session is not None and contents is not None:
+            self.awaited = base
+            # What is shown may have gone from the folder; what is asked for is then refused.
+            compared = _compared_or_with_master if base == session.base else _compared
+            self._aside.ask((session, base), partial(compared, contents, base, session.shelf, known))
+
+    def _came(self, asked: tuple[Session, Base], found: Held | None, why: str) -> None:
+        session, base = asked
+        if session is not self.session or base != self.awaited:
+            return  # something else was asked for since
+        if found is not None and found[0] is not self._newest:
+            self._await(base, found)  # the folder changed meanwhile
+            return
+        self.awaited = None
+        if found is None:
+            self.refused.emit(why)
+        else:
+            self._hold(found)
+
+    def _hold(self, found: Held) -> None:
+        session = self.session
+        if session is None:
+            return
+        if session.base == MASTER:
+            self._against_master = session.contents, session.comparison
+        session.take(*found)
         if self.live is not None:
-            self.live.base = base
+            self.live.hold(*found)
         self.renewed.emit()
 
     def _says(self) -> str:
@@ -71,10 +122,16 @@ class Watching(QObject):
         return self.session.table.places(self.changed)
 
     def _changed(self, contents: Contents, comparison: Comparison) -> None:
-        if self.session is None or self.sender() is not self.live:
+        session = self.session
+        if session is None or self.sender() is not self.live:
             return
-        self.changed = changed_cells(self.session.table, comparison.table)
-        self.session.take(contents, comparison)
+        self._newest = contents
+        if comparison.base != session.base:
+            # Compared before another base was asked for; or that one has gone.
+            self._await(session.base, (session.contents, session.comparison))
+            return
+        self.changed = changed_cells(session.table, comparison.table)
+        session.take(contents, comparison)
         self.renewed.emit()
         if self.changed:
             self.said.emit(self._says())
@@ -82,3 +139,17 @@ class Watching(QObject):
     def _decided(self) -> None:
         if self.session is not None and self.sender() is self.live and self.session.ledger.refresh():
             self.decided.emit()
+
+
+def _compared(contents: Contents, base: Base, shelf: Shelf, known: Held | None) -> Held:
+    """Contents held against a base; `known` is how earlier contents compared with the same one. Raises `BaseError`."""
+    if known is not None and known[1].base == base:
+        return contents, compare_again(known[1], known[0], contents, shelf)
+    return contents, compare(contents, base, shelf)
+
+
+def _compared_or_with_master(contents: Contents, base: Base, shelf: Shelf, known: Held | None) -> Held:
+    try:
+        return _compared(contents, base, shelf, known)
+    except BaseError:
+        return contents, compare(contents)
