@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
 from pathlib import Path
@@ -50,6 +50,10 @@ class Candidate:
     path: Path
     tree: Mapping[str, Any]
     sheet: Sheet
+
+    def by(self, who: str) -> Candidate:
+        """The same setup, published by somebody else."""
+        return replace(self, tree={**self.tree, "published": {**self.tree["published"], "by": who}})
 
 
 def candidate_from(session: Session, shot: str, who: str, *, despite_breaks: bool = False) -> Candidate:

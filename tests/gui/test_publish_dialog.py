@@ -2,8 +2,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
 from pytestqt.qtbot import QtBot
 
+from samelight.gui import publish_dialog
 from samelight.gui.publish_dialog import PublishDialog
 from samelight.session import open_session
 
@@ -38,6 +40,32 @@ def test_a_shot_with_open_breaks_is_refused_until_it_is_ticked(qtbot: QtBot, har
     assert "lights.sun.direction" in dialog.said.text()
     dialog.despite.setChecked(True)
     assert dialog.go.isEnabled()
+
+
+def test_what_was_typed_last_is_who_publishes(qtbot: QtBot, harbour_folder: Path) -> None:
+    dialog = PublishDialog(open_session(harbour_folder), "lead")
+    qtbot.addWidget(dialog)
+    dialog.who.setText("mara")
+    dialog.go.click()
+    assert dialog.published is not None
+    assert "by: mara" in dialog.published.read_text(encoding="utf-8")
+
+
+def test_a_whole_film_is_tried_beside_the_window(
+    qtbot: QtBot, harbour_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    at_once = PublishDialog(open_session(harbour_folder), "lead")
+    monkeypatch.setattr(publish_dialog, "AT_ONCE", 0)
+    dialog = PublishDialog(open_session(harbour_folder), "lead")
+    for made in (at_once, dialog):
+        qtbot.addWidget(made)
+    assert "Trying master v004 on every shot" in dialog.said.text()
+    assert not dialog.go.isEnabled() and not dialog.effects.topLevelItemCount()
+    dialog.shot.setCurrentText("HB_050")  # what was asked for before is not shown any more
+    dialog.shot.setCurrentText(at_once.shot.currentText())
+    qtbot.waitUntil(dialog.go.isEnabled, timeout=20000)
+    assert dialog.said.text() == at_once.said.text()
+    assert dialog.effects.topLevelItemCount() == at_once.effects.topLevelItemCount()
 
 
 def test_nobody_publishes_without_a_name(qtbot: QtBot, harbour_folder: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtWidgets import (
@@ -19,10 +20,15 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from samelight.drift.words import counted
+from samelight.drift.words import counted, first_names
+from samelight.gui.aside import Aside
+from samelight.gui.searching import AT_ONCE
 from samelight.publishing import Candidate, Follows, Preview, candidate_from, preview, publish
 from samelight.session import Session
 from samelight.sheets.errors import SamelightError
+
+_NAMED = 100
+"""Shots that a line names, of the thousands of a film."""
 
 
 class PublishDialog(QDialog):
@@ -33,7 +39,12 @@ class PublishDialog(QDialog):
         self.setWindowTitle("Publish a master setup")
         self.resize(760, 520)
         self._session = session
+        self._asked = 0
+        """How often something was tried."""
         self._candidate: Candidate | None = None
+        """What is shown, and would be published."""
+        self._aside = Aside(self)
+        self._aside.done.connect(self._came)
         self.published: Path | None = None
         self.shot = QComboBox()
         self.shot.addItems([shot for shot in session.shots if shot in session.sheets])
@@ -74,12 +85,13 @@ class PublishDialog(QDialog):
         layout.addWidget(buttons)
         self.shot.currentTextChanged.connect(self._try)
         self.despite.toggled.connect(self._try)
-        self.who.textChanged.connect(self._try)
+        self.who.textChanged.connect(self._enable)
         self._try()
 
     def _try(self, *_: object) -> None:
         self.effects.clear()
         self._candidate = None
+        self._asked += 1
         try:
             candidate = candidate_from(
                 self._session,
@@ -88,11 +100,29 @@ class PublishDialog(QDialog):
                 despite_breaks=self.despite.isChecked(),
             )
         except SamelightError as error:
+            self._aside.forget()
             self.said.setText(str(error))
-            self.go.setEnabled(False)
-            return
+        else:
+            trying = partial(preview, self._session, candidate.sheet)
+            if self._session.table.grade.size <= AT_ONCE:
+                self._show(candidate, trying())
+            else:
+                self.said.setText(f"Trying master v{candidate.version:03d} on every shot…")
+                self._aside.ask((self._asked, candidate), trying)
+        self._enable()
+
+    def _came(self, asked: tuple[int, Candidate], found: Preview | None, why: str) -> None:
+        number, candidate = asked
+        if number != self._asked:
+            return  # another was asked for since
+        if found is None:
+            self.said.setText(why)
+        else:
+            self._show(candidate, found)
+        self._enable()
+
+    def _show(self, candidate: Candidate, found: Preview) -> None:
         self._candidate = candidate
-        found = preview(self._session, candidate.sheet)
         self._list(found)
         changes = (
             f"changes {counted(len(found.changed), 'parameter')}" if found.changed else "changes nothing"
@@ -100,19 +130,20 @@ class PublishDialog(QDialog):
         lapsing = found.lapsing()
         lapses = f" {counted(len(lapsing), 'decision')} would lapse." if lapsing else ""
         self.said.setText(f"Master v{candidate.version:03d} {changes}.{lapses}")
-        self.go.setEnabled(bool(self.who.text().strip()))
+
+    def _enable(self) -> None:
+        self.go.setEnabled(self._candidate is not None and bool(self.who.text().strip()))
 
     def _list(self, found: Preview) -> None:
+        shots: dict[tuple[str, Follows], list[str]] = {}
+        for effect in found.effects:
+            shots.setdefault((effect.parameter, effect.follows), []).append(effect.shot)
         for parameter in found.changed:
             for follows in Follows:
-                shots = [
-                    effect.shot
-                    for effect in found.effects
-                    if effect.parameter == parameter and effect.follows is follows
-                ]
-                if shots:
-                    item = QTreeWidgetItem([parameter, str(len(shots)), f"{follows}: {', '.join(shots)}"])
-                    item.setToolTip(2, ", ".join(shots))
+                if there := shots.get((parameter, follows)):
+                    said = f"{follows}: {first_names(there, _NAMED)}"
+                    item = QTreeWidgetItem([parameter, str(len(there)), said])
+                    item.setToolTip(2, first_names(there, _NAMED))
                     self.effects.addTopLevelItem(item)
         for effect in found.lapsing():
             self.effects.addTopLevelItem(
@@ -123,7 +154,7 @@ class PublishDialog(QDialog):
         if self._candidate is None:
             return
         try:
-            self.published = publish(self._candidate)
+            self.published = publish(self._candidate.by(self.who.text().strip()))
         except SamelightError as error:
             self.said.setText(str(error))
             self.go.setEnabled(False)
