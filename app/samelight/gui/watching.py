@@ -73,7 +73,9 @@ class Watching(QObject):
         if session is None:
             raise SamelightError("no sequence is open")
         known = self._against_master if base == MASTER else None
-        if session.table.grade.size <= AT_ONCE or base.against is Against.VERSIONS:
+        # Of all shots, since the columns of now may be the versions of one.
+        cells = len(session.table.rows) * len(session.shots)
+        if cells <= AT_ONCE or base.against is Against.VERSIONS:
             self.awaited = None
             self._hold(_compared(session.contents, base, session.shelf, known))
         else:
