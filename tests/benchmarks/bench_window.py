@@ -30,6 +30,7 @@ sys.path[:0] = [str(HERE.parents[1] / "app"), str(HERE)]
 if TYPE_CHECKING:
     from PySide6.QtWidgets import QApplication
 
+    from samelight.bases import Base
     from samelight.gui.main_window import MainWindow
 
 HARBOUR = HERE.parents[1] / "sample_sequences" / "harbour"
@@ -107,6 +108,9 @@ def run_all(place: Path, shots: int, runs: int) -> None:
     say("  the watcher's delay before that", "", worked["tolerance delay"])
     say(f"a filter keystroke, {worked['lines']} lines", "a filter keystroke", worked["filter"])
     say("  the slowest of them", "", [max(worked["filter"])])
+    say("held against the shot before, until drawn", "", [worked["before"]])
+    say("  what of that holds up the window", "", [worked["before asked"]])
+    say("back to the master", "", [worked["master"]])
     memory("after all that", [worked])
 
 
@@ -225,6 +229,7 @@ def left(folder: Path) -> dict[str, Any]:
 
 
 def worked(folder: Path) -> dict[str, Any]:
+    from samelight.bases import MASTER, Against, Base
     from samelight.gui.live import Live
 
     looked: list[Took] = []
@@ -277,14 +282,32 @@ def worked(folder: Path) -> dict[str, Any]:
         policy.unlink()
         idle(app, 2.5)
         found["lines"] = window.model.rowCount() if window.model is not None else 0
-        found["filter"] = []
-        for end in (*range(1, len(WORDS) + 1), *range(len(WORDS) - 1, -1, -1)):
-            start = now()
-            window.filter_edit.setText(WORDS[:end])
-            found["filter"].append(since(start, painted.wait()))
-            idle(app, 0.2)
+        found["filter"] = typed(app, window, painted)
+        found["before"], found["before asked"] = held_against(Base(Against.BEFORE), app, window, painted)
+        found["master"], _ = held_against(MASTER, app, window, painted)
         found["peak"] = peak()
         return found
+
+
+def typed(app: QApplication, window: MainWindow, painted: Painted) -> list[Took]:
+    """Each letter of a filter, typed and taken away again."""
+    found = []
+    for end in (*range(1, len(WORDS) + 1), *range(len(WORDS) - 1, -1, -1)):
+        start = now()
+        window.filter_edit.setText(WORDS[:end])
+        found.append(since(start, painted.wait()))
+        idle(app, 0.2)
+    return found
+
+
+def held_against(base: Base, app: QApplication, window: MainWindow, painted: Painted) -> tuple[Took, Took]:
+    """Until the shots are held against another base and that is painted, and of that until the window goes on."""
+    start = now()
+    window.compare_with(base)
+    asked = since(start)
+    end = painted.wait(lambda: window.session is not None and window.session.base == base)
+    idle(app, 2.5)
+    return since(start, end), asked
 
 
 CHILDREN: dict[str, Callable[[Path], dict[str, Any]]] = {"open": opened, "leave": left, "work": worked}
