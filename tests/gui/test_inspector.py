@@ -301,8 +301,8 @@ def test_the_versions_are_plotted_and_read_out(
     part = inspector.versions
     inspector.page.ensureWidgetVisible(part.plot)
     assert part.said.text().startswith("v002: az 143.0° el 24.0°, 11.0°")
-    frame = part.plot.frame_now()
-    over = QPoint(round(frame.x(0)), part.plot.height() // 2)
+    axes = part.plot.axes_now()
+    over = QPoint(round(axes.x(0)), part.plot.height() // 2)
     hover(part.plot, over)
     assert part.said.text().startswith("v001: az 131.0° el 24.0°; built on master v002")
     QApplication.sendEvent(part.plot, _leave())
@@ -322,7 +322,7 @@ def test_a_click_on_a_master_says_who_published_it_and_when(
 ) -> None:
     show(qtbot, inspector, harbour_session, "HB_060", "lights.bounce.level")
     plot = inspector.masters.plot
-    qtbot.mouseClick(plot, Qt.MouseButton.LeftButton, pos=QPoint(round(plot.frame_now().x(0)), 20))
+    qtbot.mouseClick(plot, Qt.MouseButton.LeftButton, pos=QPoint(round(plot.axes_now().x(0)), 20))
     assert "published 2026-08-31, by lead, from HB_040 v001" in inspector.masters.said.text()
     qtbot.keyClick(plot, Qt.Key.Key_Right)
     assert "v002" in inspector.masters.said.text() and "−0.35 st" in inspector.masters.said.text()
@@ -336,15 +336,15 @@ def test_the_plot_has_the_master_in_its_band_and_the_drift_outside(
 ) -> None:
     show(qtbot, inspector, harbour_session, "HB_150", "lights.bounce.level")
     plot = inspector.masters.plot
-    trace, frame = plot._trace, plot.frame_now()
+    trace, axes = plot._trace, plot.axes_now()
     assert trace is not None
-    assert frame.y(trace.high) < frame.y(trace.master) < frame.y(trace.low)
-    assert frame.y(float(trace.values[0])) > frame.y(trace.low)  # half a stop under the master of today
-    assert frame.room.top() <= frame.y(0.0) and frame.y(-0.5) <= frame.room.bottom()
+    assert axes.y(trace.high) < axes.y(trace.master) < axes.y(trace.low)
+    assert axes.y(float(trace.values[0])) > axes.y(trace.low)  # half a stop under the master of today
+    assert axes.room.top() <= axes.y(0.0) and axes.y(-0.5) <= axes.room.bottom()
     for version, value in zip(plot.versions, trace.values, strict=True):
         assert version.line in plot.accessibleDescription()
         colour = (
-            plot.grab().toImage().pixelColor(round(frame.x(version.number - 1)), round(frame.y(float(value))))
+            plot.grab().toImage().pixelColor(round(axes.x(version.number - 1)), round(axes.y(float(value))))
         )
         drifts = version.grade >= Grade.DRIFT
         assert (colour.red() != colour.blue()) == drifts  # grey where it is the same

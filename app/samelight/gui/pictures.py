@@ -25,7 +25,8 @@ from PySide6.QtGui import QImage, QImageWriter
 
 from samelight.gui.application import application
 from samelight.gui.screens import SCREENS, Screen
-from samelight.gui.stage import Spot, Stage, quiet
+from samelight.gui.stage import Stage, quiet
+from samelight.gui.views import Spot
 from samelight.session import Session, open_session
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.writing import write_whole

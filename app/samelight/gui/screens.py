@@ -25,7 +25,8 @@ if TYPE_CHECKING:
     from PySide6.QtGui import QImage
     from PySide6.QtWidgets import QDialog
 
-    from samelight.gui.stage import Spot, Stage
+    from samelight.gui.stage import Stage
+    from samelight.gui.views import Spot
 
 
 @dataclass(frozen=True, slots=True)

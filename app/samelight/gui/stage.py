@@ -26,11 +26,9 @@ from samelight.gui.application import first_window
 from samelight.gui.main_window import MainWindow
 from samelight.gui.memory import Memory
 from samelight.gui.review_window import ReviewWindow
+from samelight.gui.views import Spot
 from samelight.session import Session
 from samelight.sheets.errors import SamelightError
-
-Spot = tuple[str, str]
-"""A shot and a parameter."""
 
 _PATIENCE = 60_000
 _TICK = 10

@@ -34,7 +34,7 @@ _STEPS = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}
 
 
 @dataclass(frozen=True, slots=True)
-class Frame:
+class Axes:
     """Where the plot lies in its widget, and how values turn into heights. `low` and `high` are the ends of the range."""
 
     room: QRectF
@@ -129,7 +129,7 @@ class VersionPlot(QWidget):
 
     # Where things lie
 
-    def frame_now(self) -> Frame:
+    def axes_now(self) -> Axes:
         """Where the plot lies at this moment."""
         metrics = QFontMetricsF(theme.font(_SMALL))
         trace = self._trace
@@ -147,7 +147,7 @@ class VersionPlot(QWidget):
             max(self.height() - _EDGE - metrics.height() - 6.0, 10.0),
         )
         low, high = self._range(trace) if trace is not None else (0.0, 1.0)
-        return Frame(room, len(self.versions), low, high)
+        return Axes(room, len(self.versions), low, high)
 
     @staticmethod
     def _range(trace: Trace) -> tuple[float, float]:
@@ -188,60 +188,60 @@ class VersionPlot(QWidget):
             wrapped = Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignCenter
             painter.drawText(room, wrapped, said)
         else:
-            frame = self.frame_now()
-            self._draw_held(painter, frame, trace)
-            self._draw_axes(painter, frame, trace)
-            self._draw_values(painter, frame, trace)
+            axes = self.axes_now()
+            self._draw_held(painter, axes, trace)
+            self._draw_axes(painter, axes, trace)
+            self._draw_values(painter, axes, trace)
         if self.hasFocus():
             painter.setPen(QPen(theme.HIGHLIGHT, 1))
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawRect(QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5))
         painter.end()
 
-    def _draw_held(self, painter: QPainter, frame: Frame, trace: Trace) -> None:
+    def _draw_held(self, painter: QPainter, axes: Axes, trace: Trace) -> None:
         """The tolerance and the line in its middle."""
-        room = frame.room
+        room = axes.room
         if math.isfinite(trace.low) and math.isfinite(trace.high) and not trace.words:
-            top, bottom = frame.y(trace.high), frame.y(trace.low)
+            top, bottom = axes.y(trace.high), axes.y(trace.low)
             painter.fillRect(QRectF(room.left(), top, room.width(), bottom - top), theme.grey(76))
         painter.setPen(QPen(theme.DIM_TEXT, 1.4, Qt.PenStyle.DashLine))
         if math.isfinite(trace.master):
             painter.drawLine(
-                QPointF(room.left(), frame.y(trace.master)), QPointF(room.right(), frame.y(trace.master))
+                QPointF(room.left(), axes.y(trace.master)), QPointF(room.right(), axes.y(trace.master))
             )
         elif trace.masters is not None:
-            half = room.width() / max(frame.count, 1) / 2
+            half = room.width() / max(axes.count, 1) / 2
             for place, value in enumerate(trace.masters.tolist()):
                 if math.isfinite(value):
-                    x, y = frame.x(place), frame.y(value)
+                    x, y = axes.x(place), axes.y(value)
                     painter.drawLine(QPointF(x - half, y), QPointF(x + half, y))
 
-    def _draw_axes(self, painter: QPainter, frame: Frame, trace: Trace) -> None:
-        metrics, room = QFontMetricsF(painter.font()), frame.room
+    def _draw_axes(self, painter: QPainter, axes: Axes, trace: Trace) -> None:
+        metrics, room = QFontMetricsF(painter.font()), axes.room
         painter.setPen(theme.DIM_TEXT)
         for value, text in self._ticks(trace):
-            y, width = frame.y(value), room.left() - 6.0
+            y, width = axes.y(value), room.left() - 6.0
             elided = metrics.elidedText(text, Qt.TextElideMode.ElideRight, width)
             where = QRectF(0.0, y - metrics.height() / 2, width, metrics.height())
             painter.drawText(where, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, elided)
         painter.setPen(QPen(theme.EDGE, 1))
         painter.drawLine(room.bottomLeft(), room.bottomRight())
-        step = room.width() / max(frame.count, 1)
+        step = room.width() / max(axes.count, 1)
         wide = max(metrics.horizontalAdvance(version.name) for version in self.versions) + 4.0
         every = max(1, math.ceil(wide / max(step, 1.0)))
         for place, version in enumerate(self.versions):
             # The last always has its name, and those before it as there is room.
             if (len(self.versions) - 1 - place) % every:
                 continue
-            x = frame.x(place)
+            x = axes.x(place)
             left = min(max(x - wide / 2, room.left() - 4), self.width() - wide)
             painter.setPen(theme.BRIGHT if place == self._marked else theme.DIM_TEXT)
             where = QRectF(left, room.bottom() + 3, wide, metrics.height())
             painter.drawText(where, Qt.AlignmentFlag.AlignCenter, version.name)
 
-    def _draw_values(self, painter: QPainter, frame: Frame, trace: Trace) -> None:
+    def _draw_values(self, painter: QPainter, axes: Axes, trace: Trace) -> None:
         known = [place for place, value in enumerate(trace.values.tolist()) if not math.isnan(value)]
-        points = {place: QPointF(frame.x(place), frame.y(float(trace.values[place]))) for place in known}
+        points = {place: QPointF(axes.x(place), axes.y(float(trace.values[place]))) for place in known}
         painter.setPen(QPen(theme.grey(200), 1.5))
         for before, after in pairwise(known):
             if after == before + 1:
@@ -253,7 +253,7 @@ class VersionPlot(QWidget):
             at = points.get(place)
             if at is None:
                 # A version that cannot be read, or that has nothing here, stands as a cross on the axis.
-                x, y = frame.x(place), frame.room.bottom() - 6
+                x, y = axes.x(place), axes.room.bottom() - 6
                 painter.setPen(QPen(theme.TEXT if version.fault else theme.EDGE, 1.6))
                 painter.drawLine(QPointF(x - 4, y - 4), QPointF(x + 4, y + 4))
                 painter.drawLine(QPointF(x - 4, y + 4), QPointF(x + 4, y - 4))
@@ -261,7 +261,7 @@ class VersionPlot(QWidget):
             fill = drift_scale.colour(version.severity) if version.grade > Grade.SAME else theme.grey(176)
             draw_mark(painter, at, int(version.grade), fill, intended=False)
         if 0 <= self._marked < len(self.versions):
-            at = points.get(self._marked, QPointF(frame.x(self._marked), frame.room.bottom() - 6))
+            at = points.get(self._marked, QPointF(axes.x(self._marked), axes.room.bottom() - 6))
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.setPen(QPen(theme.grey(16), 3.5))
             painter.drawEllipse(at, 8.5, 8.5)
@@ -271,7 +271,7 @@ class VersionPlot(QWidget):
     # What the hand does
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
-        place = self.frame_now().place(event.position().x()) if self._history is not None else None
+        place = self.axes_now().place(event.position().x()) if self._history is not None else None
         self.pointed.emit(-1 if place is None else place)
 
     def leaveEvent(self, event: QEvent) -> None:
@@ -281,7 +281,7 @@ class VersionPlot(QWidget):
     def mousePressEvent(self, event: QMouseEvent) -> None:
         if event.button() != Qt.MouseButton.LeftButton or self._history is None:
             return
-        place = self.frame_now().place(event.position().x())
+        place = self.axes_now().place(event.position().x())
         if place is not None:
             self._choose(place)
 
