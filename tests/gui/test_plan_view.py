@@ -1,20 +1,27 @@
 from __future__ import annotations
 
 import itertools
+from pathlib import Path
+from typing import Any
 
+import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from PySide6.QtCore import QPoint, QPointF, QRect, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QImage, QPainter
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from colour_help import contrast
-from samelight.gui import theme
+from gui_films import session_of
+from samelight.gui import plan_view, theme
 from samelight.gui.main_window import MainWindow
 from samelight.gui.plan_key import LOOKS, PlanKey, warning_colour
-from samelight.gui.plan_view import PlanView, plan_text, shot_text, wrong_passes
+from samelight.gui.plan_view import PlanView, longest_name, plan_text, shot_text, wrong_passes
 from samelight.reports.render_plan import PassPlan, RenderPlan, ShotPlan
 from samelight.session import Session
+from samelight.sheets.sheet import Sheet
 
 
 def test_the_plan_is_drawn_when_it_is_looked_at(window: MainWindow, qtbot: QtBot) -> None:
@@ -303,3 +310,101 @@ def test_the_first_of_many_shots_and_of_one_with_a_long_name(
         QApplication.processEvents()
     metrics = QFontMetricsF(theme.font(8.0))
     assert_named(view, metrics.elidedText(stem.format(1), Qt.TextElideMode.ElideMiddle, 120.0))
+
+
+# What is worked out anew
+
+
+class Counted:
+    """How often a view plans, and how often it draws."""
+
+    def __init__(self, view: PlanView, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.plans = self.drawings = 0
+        plan, draw = plan_view.render_plan, view._draw
+
+        def planned(*args: Any) -> RenderPlan:
+            self.plans += 1
+            return plan(*args)
+
+        def drawn() -> None:
+            self.drawings += 1
+            draw()
+
+        monkeypatch.setattr(plan_view, "render_plan", planned)
+        monkeypatch.setattr(view, "_draw", drawn)
+
+    def since(self) -> tuple[int, int]:
+        found = self.plans, self.drawings
+        self.plans = self.drawings = 0
+        return found
+
+
+def test_a_plan_is_worked_out_once_and_drawn_when_it_is_another(
+    qtbot: QtBot, harbour_session: Session, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    view = PlanView()
+    qtbot.addWidget(view)
+    counted = Counted(view, monkeypatch)
+    view.show_session(harbour_session)
+    assert counted.since() == (0, 0)
+    view.set_seen(True)
+    assert counted.since() == (1, 1)
+    view.set_seen(False)
+    view.set_seen(True)
+    assert counted.since() == (0, 0)
+    view.show_session(harbour_session)  # the findings came, and change nothing of it
+    assert counted.since() == (1, 0)
+    assert "HB_220 background" in view.wrong.text()
+    view.set_seen(False)
+    harbour_session.findings = []  # which say that a pass is wrong
+    view.show_session(harbour_session)
+    assert counted.since() == (0, 0)
+    view.set_seen(True)
+    assert counted.since() == (1, 1)
+    assert view.wrong.text() == ""
+    view.show_session(session_of(Sheet(Path("m"), "", 1, None, None, {}, {}), {}, Path("none")))
+    assert counted.since() == (1, 1) and "nothing to project from" in view.summary.text()
+
+
+def test_that_there_is_nothing_to_plan_is_said_at_the_first_look(qtbot: QtBot) -> None:
+    view = PlanView()
+    qtbot.addWidget(view)
+    view.show_session(session_of(Sheet(Path("m"), "", 1, None, None, {}, {}), {}, Path("none")))
+    view.set_seen(True)
+    assert "nothing to project from" in view.summary.text()
+
+
+@given(st.lists(st.text("HBil_Wm.019 ", max_size=30), max_size=8))
+def test_every_name_has_the_room_of_the_longest(dressed: None, names: list[str]) -> None:
+    metrics = QFontMetricsF(theme.font(8.0))
+    widths = [
+        metrics.horizontalAdvance(metrics.elidedText(name, Qt.TextElideMode.ElideMiddle, 120.0))
+        for name in names
+    ]
+    assert max(widths, default=0.0) <= longest_name(names) <= 120.0
+    assert longest_name(name for name in names if not any(c.isdigit() for c in name)) <= longest_name(names)
+
+
+def test_a_pass_has_a_bar_in_each_shot_that_renders_it(qtbot: QtBot) -> None:
+    def one(name: str, hours: float) -> PassPlan:
+        return PassPlan(name, 10, hours * 3600, 0.0, False)
+
+    view = PlanView()
+    qtbot.addWidget(view)
+    view.plan = RenderPlan(
+        (
+            ShotPlan("A", 10, 60.0, (one("crew", 2.0), one("fog", 1.0))),
+            ShotPlan("B", None, None, ()),
+            ShotPlan("C", 10, 60.0, (one("fog", 3.0),), outlier=True),
+            ShotPlan("D", 10, 60.0, (one("crew", 4.0), one("fog", 5.0)), outlier=True),
+        )
+    )
+    view._draw()
+    lows = [np.asarray(bars.opts["y0"]).tolist() for bars in view._bars]
+    highs = [np.asarray(bars.opts["height"]).tolist() for bars in view._bars]
+    assert highs == [[2.0, 0.0, 0.0, 4.0], [1.0, 0.0, 3.0, 5.0]]
+    assert lows == [[0.0, 0.0, 0.0, 0.0], [2.0, 0.0, 0.0, 4.0]]
+    frames = [item for item in view.plot.getPlotItem().items if getattr(item, "opts", {}).get("width") == 0.9]
+    assert [(frame.opts["x"].tolist(), frame.opts["height"].tolist()) for frame in frames] == [
+        ([2.5, 3.5], [3.0, 9.0])
+    ]

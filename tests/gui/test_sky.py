@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -15,11 +16,12 @@ from pytestqt.qtbot import QtBot
 
 from gui_films import film_session
 from samelight.decisions.decision import Verb
-from samelight.gui import drift_scale, theme
+from samelight.gui import drift_scale, sky_map, theme
 from samelight.gui.main_window import MainWindow
 from samelight.gui.rows import GridState
-from samelight.gui.sky_data import EDGE, Frame, Sky, View, cap_outline, project, sky_of, spots_of
+from samelight.gui.sky_data import EDGE, Frame, Sky, Track, View, cap_outline, project, sky_of, spots_of
 from samelight.gui.sky_dome import draw_dome
+from samelight.gui.sky_lights import draw_path
 from samelight.gui.sky_map import SkyMap
 from samelight.gui.sky_names import Name
 from samelight.gui.sky_view import SkyView
@@ -576,3 +578,128 @@ def test_in_the_camera_frame_the_other_lights_are_named_too(view: SkyView, harbo
     at = pixel(view, float(rim.azimuth[shot]) - heading, float(rim.elevation[shot]))
     room = next(name.room for name in names if name.text == "rim")
     assert room.adjusted(-24, -24, 24, 24).contains(QPointF(at))
+
+
+# What is painted anew
+
+
+class Painted:
+    """Which lights' marks are painted while a test looks, with `chosen` or behind."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.lights: list[tuple[str, bool]] = []
+        draw = sky_map.draw_spots
+
+        def noted(*args: Any, chosen: bool) -> None:
+            self.lights.append((args[2].track.name, chosen))
+            draw(*args, chosen=chosen)
+
+        monkeypatch.setattr(sky_map, "draw_spots", noted)
+
+    def since(self) -> tuple[list[str], list[str]]:
+        """The lights painted since the last call: in front, and behind."""
+        settle()
+        found, self.lights = self.lights, []
+        return [name for name, chosen in found if chosen], [name for name, chosen in found if not chosen]
+
+
+@pytest.fixture
+def painted(view: SkyView, monkeypatch: pytest.MonkeyPatch) -> Painted:
+    return Painted(monkeypatch)
+
+
+def test_another_shot_paints_no_mark_anew(view: SkyView, painted: Painted, harbour_session: Session) -> None:
+    assert view._state is not None
+    sun = row(harbour_session, "lights.sun.direction")
+    before = view.map.grab().toImage()
+    painted.since()
+    view.show_cell(view._state, sun, column(harbour_session, "HB_010"))
+    assert painted.since() == ([], [])
+    assert view.map.grab().toImage() != before  # its ring is elsewhere
+    view.show_cell(view._state, sun, column(harbour_session, "HB_060"))
+    view.map.grab()
+    assert painted.since() == ([], [])
+    assert view.map.grab().toImage() == before
+
+
+def test_another_light_paints_its_own_marks_alone(
+    view: SkyView, painted: Painted, harbour_session: Session
+) -> None:
+    assert view._state is not None
+    view.show_cell(view._state, row(harbour_session, "lights.rim.direction"), 0)
+    assert painted.since() == (["rim"], [])
+
+
+def test_what_is_listed_is_nothing_to_the_sky_and_what_was_decided_is(
+    view: SkyView, painted: Painted, harbour_session: Session
+) -> None:
+    state = view._state
+    assert state is not None
+    sun, shot = row(harbour_session, "lights.sun.direction"), column(harbour_session, "HB_060")
+    state.expanded.add("lights.sun")
+    state.refresh()
+    view.show_cell(state, sun, shot)
+    assert painted.since() == ([], [])
+    harbour_session.decide(Verb.INTEND, [(sun, shot)], "lead", "the boat turned")
+    state.refresh()
+    view.show_cell(state, sun, shot)
+    front, behind = painted.since()
+    assert front == ["sun"] and "rim" in behind
+
+
+def test_zoom_size_and_frame_paint_all_anew(view: SkyView, painted: Painted, qtbot: QtBot) -> None:
+    def zoom() -> None:
+        qtbot.keyClick(view.map, Qt.Key.Key_Plus)
+
+    def turn() -> None:
+        view.frame_box.setCurrentText(str(Frame.CAMERA))
+
+    for change in (zoom, turn, lambda: view.resize(540, 660)):
+        change()
+        front, behind = painted.since()
+        assert "sun" in front and {"sun", "rim", "bounce"} <= set(behind)
+    view.all_box.setChecked(False)
+    front, behind = painted.since()
+    assert set(front) == {"sun"} and behind == []
+
+
+def test_which_light_was_looked_at_before_leaves_no_trace(view: SkyView, harbour_session: Session) -> None:
+    assert view._state is not None
+    before = view.map.grab().toImage()
+    for light in ("rim", "bounce", "window_fill", "sun"):
+        view.show_cell(
+            view._state,
+            row(harbour_session, f"lights.{light}.direction"),
+            column(harbour_session, "HB_060"),
+        )
+        settle()
+    assert view.map.grab().toImage() == before
+
+
+def way(*azimuth: float) -> QImage:
+    """The way of a light along the horizon, from shot to shot."""
+    count = len(azimuth)
+    nothing, moves = np.full(count, np.nan), np.zeros(count, dtype=np.bool_)
+    track = Track(
+        "lights.a", "a", 0, 0.5, np.array(azimuth), np.zeros(count), nothing, nothing, nothing, moves
+    )
+    known = Sky(tuple(map(str, range(count))), (track,), (), {})
+    image = QImage(200, 200, QImage.Format.Format_RGB32)
+    image.fill(theme.WINDOW)
+    painter = QPainter(image)
+    draw_path(painter, View(200, 200), spots_of(known, track, Frame.WORLD, np.zeros(count)))
+    painter.end()
+    return image
+
+
+def test_the_way_from_shot_to_shot_has_an_arrow_for_each_direction() -> None:
+    def drawn(image: QImage) -> set[tuple[int, int]]:
+        return {
+            (x, y) for x in range(200) for y in range(200) if rgb(image.pixelColor(x, y)) != rgb(theme.WINDOW)
+        }
+
+    there, both = drawn(way(90.0, 270.0)), drawn(way(90.0, 270.0, math.nan, 90.0, 90.0, 270.0))
+    across = [x for x, _ in there]
+    assert min(across) < 15 and max(across) > 185
+    assert there < both and all(80 < x < 120 and 90 < y < 110 for x, y in both - there)
+    assert drawn(way(90.0, 90.0)) == drawn(way(math.nan)) == drawn(way(90.0)) == set()

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+import numpy as np
+from numpy.typing import NDArray
 from PySide6.QtGui import QColor
 
 from samelight.drift.scale import (
@@ -24,6 +26,7 @@ __all__ = [
     "GRADE_MARKS",
     "STATE_MARKS",
     "colour",
+    "colours",
     "ink",
     "lookup",
     "place",
@@ -40,7 +43,16 @@ def _colour(step: int) -> QColor:
 
 def colour(severity: float) -> QColor:
     """The colour of a drift over tolerance, as Qt takes it; the plain cell grey where there is none."""
-    step = round(place(severity) * 255)
+    return _colour_at(round(place(severity) * 255))
+
+
+def colours(severity: NDArray[np.float64]) -> list[QColor]:
+    """`colour` of many drifts over tolerance, shape (n,)."""
+    steps: list[int] = np.round(places(severity) * 255).astype(np.intp).tolist()
+    return [*map(_colour_at, steps)]
+
+
+def _colour_at(step: int) -> QColor:
     return _colour(step) if step else theme.CELL
 
 

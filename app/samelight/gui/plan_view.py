@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Sequence
+from string import digits
 from typing import Any
 
+import numpy as np
 import pyqtgraph as pg
+from numpy.typing import NDArray
 from PySide6.QtCore import QEvent, QObject, QPointF, Qt, Signal
-from PySide6.QtGui import QBrush, QFontMetricsF, QKeyEvent
+from PySide6.QtGui import QBrush, QFont, QFontMetricsF, QKeyEvent
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
 from samelight.drift.words import counted, first_names
@@ -17,6 +21,8 @@ from samelight.gui.plan_key import PlanKey, look_of, warning_colour
 from samelight.reports.render_plan import RenderPlan, ShotPlan, render_plan
 from samelight.session import Session
 from samelight.sheets.units import clock_text
+
+Array = NDArray[np.float64]
 
 _MOST_LISTED = 6
 """As many wrong passes as are named; the others have their mark in the plot."""
@@ -37,9 +43,10 @@ def plan_text(plan: RenderPlan) -> str:
     lines = [
         f"About {_hours(plan.seconds)} for {counted(len(plan.timed), 'shot')}, projected from test frames: an estimate."
     ]
-    if plan.saved:
-        wrongly = f", {_hours(plan.saved_wrongly)} of it wrongly" if plan.saved_wrongly else ""
-        lines.append(f"One-frame passes save {_hours(plan.saved)}{wrongly}.")
+    saved, saved_wrongly = plan.saved, plan.saved_wrongly
+    if saved:
+        wrongly = f", {_hours(saved_wrongly)} of it wrongly" if saved_wrongly else ""
+        lines.append(f"One-frame passes save {_hours(saved)}{wrongly}.")
     if plan.left_out:
         lines.append(f"Not projected: {first_names(plan.left_out, 6)}.")
     return "\n".join(lines)
@@ -96,6 +103,8 @@ class PlanView(QWidget):
         self.plan = RenderPlan(())
         self._session: Session | None = None
         self._seen = False
+        self._is_due = False
+        """Whether something is to be planned that was not planned yet."""
         self.summary = QLabel()
         self.summary.setWordWrap(True)
         self.summary.setMargin(6)
@@ -129,7 +138,7 @@ class PlanView(QWidget):
         for axis in (left, self.plot.getAxis("bottom")):
             axis.setPen(theme.EDGE)  # before the pen of its text, since it colours the label as well
             axis.setTextPen(theme.DIM_TEXT)
-            axis.setStyle(tickFont=theme.font(8.0))
+            axis.setStyle(tickFont=_name_font())
         self._bars: list[pg.BarGraphItem] = []
         self.plot.scene().sigMouseClicked.connect(self._clicked)
         self.plot.scene().sigMouseMoved.connect(self._hovered)
@@ -148,54 +157,54 @@ class PlanView(QWidget):
 
     def show_session(self, session: Session) -> None:
         """Plan what a session holds, now or when it is looked at."""
-        self._session = session
+        self._session, self._is_due = session, True
         if self._seen:
             self._refresh()
 
     def set_seen(self, seen: bool) -> None:
         """Whether anyone sees it; what nobody sees is not worked out."""
         self._seen = seen
-        if seen:
+        if seen and self._is_due:
             self._refresh()
 
     def _refresh(self) -> None:
         if self._session is None:
             return
-        session = self._session
-        ordered = {shot: session.sheets[shot] for shot in session.shots if shot in session.sheets}
-        self.plan = render_plan(ordered, session.findings)
-        self.summary.setText(plan_text(self.plan))
-        self._draw()
+        session, self._is_due = self._session, False
+        sheets = session.sheets
+        plan = render_plan({shot: sheets[shot] for shot in session.shots if shot in sheets}, session.findings)
+        if plan != self.plan or not plan.shots:  # that there is nothing to plan is said as well
+            self.plan = plan
+            self.summary.setText(plan_text(plan))
+            self._draw()
 
     def _draw(self) -> None:
         self.plot.clear()
         self._bars = []
         shots = self.plan.shots
-        names = [one.name for one in self.plan.by_pass()]
-        base = [0.0] * len(shots)
-        for number, name in enumerate(names):
+        passes = _hours_of_passes(shots)
+        tops = np.zeros(len(shots))
+        for number, high in enumerate(passes.values()):
             look = look_of(number)
-            tops = [sum(one.seconds for one in shot.passes if one.name == name) / 3600 for shot in shots]
-            self._bars.append(self._add_bars(base, tops, look.ground))
+            self._bars.append(self._add_bars(tops, high, look.ground))
             if look.lines is not Qt.BrushStyle.NoBrush:
-                self._add_bars(base, tops, look.pattern)
-            base = [low + high for low, high in zip(base, tops, strict=True)]
-        for index, shot in enumerate(shots):
-            if shot.outlier:
-                self.plot.addItem(_frame(index, base[index]))
+                self._add_bars(tops, high, look.pattern)
+            tops = tops + high
+        outliers = [place for place, shot in enumerate(shots) if shot.outlier]
+        if outliers:
+            self.plot.addItem(_frames(outliers, tops))
         wrong = wrong_passes(self.plan)
-        self.plot.addItem(_marks(sorted({place for place, _ in wrong}), base))
-        self.plot.setXRange(0, max(len(base), 1), padding=0)
-        self.plot.setYRange(0, max([*base, 1e-6]) * 1.08, padding=0)
+        self.plot.addItem(_marks(sorted({place for place, _ in wrong}), tops))
+        self.plot.setXRange(0, max(len(shots), 1), padding=0)
+        self.plot.setYRange(0, float(tops.max(initial=1e-6)) * 1.08, padding=0)
         self.plot.addItem(self.mark, ignoreBounds=True)
         self._read(self.at)
         self._fit()
         self._list(wrong)
-        outliers = any(shot.outlier for shot in shots)
-        self.passes.show_passes(names, outliers=outliers, wrong=bool(wrong))
+        self.passes.show_passes([*passes], outliers=bool(outliers), wrong=bool(wrong))
 
-    def _add_bars(self, low: list[float], high: list[float], brush: QBrush) -> pg.BarGraphItem:
-        places = [index + 0.5 for index in range(len(high))]
+    def _add_bars(self, low: Array, high: Array, brush: QBrush) -> pg.BarGraphItem:
+        places = np.arange(high.size) + 0.5
         bars = pg.BarGraphItem(x=places, y0=low, height=high, width=0.8, brush=brush, pen=pg.mkPen(None))
         self.plot.addItem(bars)
         return bars
@@ -216,13 +225,12 @@ class PlanView(QWidget):
         edge = pg.mkPen(theme.LINE) if each >= _ROOM_FOR_EDGES else pg.mkPen(None)
         for bars in self._bars:
             bars.setOpts(pen=edge)
-        metrics = QFontMetricsF(theme.font(8.0))
-        names = [metrics.elidedText(shot.shot, Qt.TextElideMode.ElideMiddle, _LONGEST_NAME) for shot in shots]
-        half = max((metrics.horizontalAdvance(name) for name in names), default=0.0) / 2 + 1.0
+        half = longest_name(shot.shot for shot in shots) / 2 + 1.0
         # The last name ends where the plot does; the first one is always there and reaches under the other axis.
         step = max(1, math.ceil((2 * half + _BETWEEN_NAMES) / each)) if each > 0 else max(len(shots), 1)
+        metrics = QFontMetricsF(_name_font())
         ticks = [
-            (index + 0.5, names[index])
+            (index + 0.5, metrics.elidedText(shots[index].shot, Qt.TextElideMode.ElideMiddle, _LONGEST_NAME))
             for index in range(0, len(shots), step)
             if not index or (index + 0.5) * each + half <= room
         ]
@@ -271,17 +279,44 @@ class PlanView(QWidget):
         return super().eventFilter(watched, event)
 
 
-def _frame(index: int, top: float) -> pg.BarGraphItem:
-    """The frame round a shot whose test frame is out of its family."""
+def _name_font() -> QFont:
+    return theme.font(8.0)
+
+
+def longest_name(names: Iterable[str]) -> float:
+    """Pixels that every one of these names has room in, once it is cut to the longest that is shown.
+
+    Names that differ in nothing but digits are measured once, with the widest of them: a film has thousands.
+    """
+    metrics = QFontMetricsF(_name_font())
+    as_widest = str.maketrans(digits, max(digits, key=metrics.horizontalAdvance) * len(digits))
+    alike = {name.translate(as_widest) for name in names}
+    return min(max(map(metrics.horizontalAdvance, alike), default=0.0), _LONGEST_NAME)
+
+
+def _hours_of_passes(shots: Sequence[ShotPlan]) -> dict[str, Array]:
+    """The hours of every pass in each shot, by its name, in order of appearance."""
+    seconds: dict[str, list[float]] = {}
+    for place, shot in enumerate(shots):
+        for one in shot.passes:
+            if one.name not in seconds:
+                seconds[one.name] = [0.0] * len(shots)
+            seconds[one.name][place] += one.seconds
+    return {name: np.array(each) / 3600 for name, each in seconds.items()}
+
+
+def _frames(places: list[int], tops: Array) -> pg.BarGraphItem:
+    """The frames round the shots whose test frame is out of its family."""
     pen = pg.mkPen(warning_colour(), width=2)
-    return pg.BarGraphItem(x=[index + 0.5], height=[top], width=0.9, brush=None, pen=pen)
+    middles = np.array(places) + 0.5
+    return pg.BarGraphItem(x=middles, height=tops[places], width=0.9, brush=None, pen=pen)
 
 
-def _marks(places: list[int], tops: list[float]) -> pg.ScatterPlotItem:
+def _marks(places: list[int], tops: Array) -> pg.ScatterPlotItem:
     """The marks over the shots in which one frame cannot stand for all: its own bar is too low to be seen."""
     return pg.ScatterPlotItem(
-        x=[place + 0.5 for place in places],
-        y=[tops[place] + max(tops) * 0.04 for place in places],
+        x=np.array(places, dtype=np.float64) + 0.5,
+        y=tops[places] + tops.max(initial=0.0) * 0.04,
         symbol="t",
         size=11,
         brush=warning_colour(),

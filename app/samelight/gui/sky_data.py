@@ -10,14 +10,16 @@ outermost circle, of radius sqrt 2.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from samelight.drift.table import Entry, Table
+from samelight.drift.rows import NOTHING
+from samelight.drift.table import Table
 from samelight.light.directions import (
     NORTH,
     Vector,
@@ -110,19 +112,42 @@ class Track:
     moves: NDArray[np.bool_]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Sky:
-    """The tracks of all lights that have a direction, the heading of each shot's camera (degrees, NaN without one),
-    and the names of the lights that have no direction."""
+    """The tracks of all lights that have a direction, and the names of the lights that have none.
+
+    `sheets` are those of the shots, for their cameras, and `north` is the sequence's. Headings are read when they are first
+    asked for: only the frame of the camera needs those of all shots.
+    """
 
     shots: tuple[str, ...]
     tracks: tuple[Track, ...]
-    headings: Array
     without: tuple[str, ...]
+    sheets: Mapping[str, Sheet] = field(repr=False)
+    north: Vector = NORTH
 
     def track_of(self, group: str) -> Track | None:
         """The track of a group, such as lights.sun."""
         return next((track for track in self.tracks if track.group == group), None)
+
+    def heading(self, column: int) -> float:
+        """The azimuth (degrees) that a shot's camera looks to at its first frame; NaN without one that has any."""
+        return _heading(self._camera(self.shots[column]), self.north)
+
+    @cached_property
+    def headings(self) -> Array:
+        """`heading` of every shot."""
+        cameras = [self._camera(shot) for shot in self.shots]
+        # Sheets share what is the same in them, and so it is read once.
+        known = {
+            number: _heading(camera, self.north)
+            for number, camera in {id(camera): camera for camera in cameras}.items()
+        }
+        return np.array([known[id(camera)] for camera in cameras], dtype=np.float64)
+
+    def _camera(self, shot: str) -> Value | None:
+        sheet = self.sheets.get(shot)
+        return sheet.value("camera", "", "direction") if sheet is not None else None
 
     def turned(self, azimuth: Array, frame: Frame) -> Array:
         """Azimuths, one a shot, as the frame has them; NaN where a shot has no camera to turn by."""
@@ -144,42 +169,47 @@ def sky_of(table: Table, sheets: Mapping[str, Sheet], north: Vector = NORTH) -> 
             tracks.append(_track(table, index, north))
         elif not row.leaf and row.group not in directed:
             without.append(row.group)
-    headings = np.array([_heading(sheets.get(shot), north) for shot in table.shots], dtype=np.float64)
-    return Sky(table.shots, tuple(tracks), headings, tuple(without))
+    return Sky(table.shots, tuple(tracks), tuple(without), sheets, north)
 
 
 def _track(table: Table, index: int, north: Vector) -> Track:
-    row, entries = table.rows[index], table.line(index)
-    values = _vectors([entry.value if entry else None for entry in entries])
-    held = _vectors([entry.master if entry else None for entry in entries])
+    row = table.rows[index]
+    # What several shots hold is worked out once; `at` says which shot holds which.
+    distinct, at = np.unique(table.codes[index], return_inverse=True)
+    entries = [table.pool[code] or NOTHING for code in distinct.tolist()]
+    values = _vectors(entry.value for entry in entries)
+    held = _vectors(entry.master for entry in entries)
     azimuth, elevation = _angles(values, north)
     held_azimuth, held_elevation = _angles(held, north)
+    moves = np.array([isinstance(entry.value, Curve) for entry in entries], dtype=np.bool_)
     return Track(
         row.group_name,
         row.group,
         index,
         row.tolerance.at_most,
-        azimuth,
-        elevation,
-        held_azimuth,
-        held_elevation,
-        angles_between(values, held),
-        np.array([_moves(entry) for entry in entries], dtype=np.bool_),
+        azimuth[at],
+        elevation[at],
+        held_azimuth[at],
+        held_elevation[at],
+        angles_between(values, held)[at],
+        moves[at],
     )
 
 
-def _moves(entry: Entry | None) -> bool:
-    return entry is not None and isinstance(entry.value, Curve)
-
-
-def _vectors(values: Sequence[Value | None]) -> Array:
+def _vectors(values: Iterable[Value | None]) -> Array:
     """Directions as rows, shape (n, 3); NaN where there is none. An animated one at its first key."""
-    rows = np.full((len(values), 3), np.nan)
-    for place, value in enumerate(values):
-        still = value.keys[0][1] if isinstance(value, Curve) else value
-        if isinstance(still, tuple) and len(still) == 3 and any(still):
-            rows[place] = still
-    return rows
+    return np.array([_still(value) or _NOWHERE for value in values], dtype=np.float64).reshape(-1, 3)
+
+
+_NOWHERE = (math.nan, math.nan, math.nan)
+
+
+def _still(value: Value | None) -> Vector | None:
+    """A direction as it is at its first key; None for what is none."""
+    still = value.keys[0][1] if isinstance(value, Curve) else value
+    if isinstance(still, tuple) and len(still) == 3 and any(still):
+        return still
+    return None
 
 
 def _angles(directions: Array, north: Vector) -> tuple[Array, Array]:
@@ -194,14 +224,13 @@ def _angles(directions: Array, north: Vector) -> tuple[Array, Array]:
     return azimuth, elevation
 
 
-def _heading(sheet: Sheet | None, north: Vector) -> float:
-    """The azimuth that a shot's camera looks to at its first frame."""
-    value = sheet.value("camera", "", "direction") if sheet is not None else None
-    still = value.keys[0][1] if isinstance(value, Curve) else value
-    if not (isinstance(still, tuple) and len(still) == 3 and any(still)):
+def _heading(camera: Value | None, north: Vector) -> float:
+    """The azimuth of what a camera looks to; NaN where that is nowhere, straight up or straight down."""
+    ahead = _still(camera)
+    if ahead is None:
         return math.nan
     # A light from straight ahead of the camera comes from where the camera looks to.
-    azimuth, elevation = to_azimuth_elevation((-still[0], -still[1], -still[2]), north)
+    azimuth, elevation = to_azimuth_elevation((-ahead[0], -ahead[1], -ahead[2]), north)
     return azimuth if abs(elevation) < _STEEPEST else math.nan
 
 
@@ -234,8 +263,9 @@ def spots_of(sky: Sky, track: Track, frame: Frame, urgency: Array) -> Spots:
     x, y = project(sky.turned(track.azimuth, frame), track.elevation)
     known = np.flatnonzero(np.isfinite(x))
     known = known[np.argsort(-urgency[known], kind="stable")]
-    places = np.round(np.column_stack((x[known], y[known])) / _TOGETHER)
-    _, first = np.unique(places, axis=0, return_index=True)
+    # Across and up as one complex number: NumPy finds like numbers far faster than like pairs.
+    places = np.round(x[known] / _TOGETHER) + 1j * np.round(y[known] / _TOGETHER)
+    _, first = np.unique(places, return_index=True)
     return Spots(track, x, y, known[first])
 
 

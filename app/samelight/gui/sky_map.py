@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
+from numpy.typing import NDArray
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QFocusEvent,
@@ -14,32 +16,26 @@ from PySide6.QtGui import (
     QPainter,
     QPaintEvent,
     QPen,
-    QPixmap,
-    QPolygonF,
     QResizeEvent,
     QWheelEvent,
 )
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from samelight.decisions.state import State
-from samelight.drift.cells import Grade
-from samelight.gui import drift_scale, theme
-from samelight.gui.marks import draw_mark
+from samelight.gui import theme
 from samelight.gui.rows import STATES, GridState
 from samelight.gui.sky_data import Array, Frame, Sky, Spots, Track, View, cap_outline, project, spots_of
 from samelight.gui.sky_dome import HORIZON_ONLY, compass_margin, draw_dome, pixel, pixel_of
+from samelight.gui.sky_lights import draw_path, draw_ring, draw_spots, draw_tolerance
 from samelight.gui.sky_names import Name, Wanted, draw_names, placed
+from samelight.gui.sky_picture import KeptPicture
 
 _NEAR = 10.0
 """How far from a point (pixels) the mouse still means it."""
-_BESIDE = 0.7
-"""How large the marks of the other lights are, beside those of the light that is looked at."""
 _CROWD = 80
 """As many points of other lights as leave the one that is looked at in plain sight."""
 _KEPT_CLEAR = 200
 """As many marks as names keep clear of; among more there would be no room for any name."""
-_ROOM_TO_SAY = 40.0
-"""A tolerance drawn wider than this (pixels) has its figure beside it."""
 _INTENDED = STATES.index(State.INTENDED)
 _STEPS = {
     Qt.Key.Key_Left: (-1, 0),
@@ -65,12 +61,13 @@ class SkyMap(QWidget):
         self._track: Track | None = None
         self._column = 0
         self._frame = Frame.WORLD
-        self._spots: list[Spots] = []
+        self._states: NDArray[np.uint8] = np.zeros((0, 0), dtype=np.uint8)
+        """What was decided on the table's cells, as it is drawn."""
+        self._spots: tuple[Spots, ...] = ()
         self._lowest = 0.0
         """The elevation of the lowest light that is shown, 0 where all are above the horizon."""
         self._made_for: tuple[object, ...] = ()
-        self._others_map = QPixmap()
-        self._others_drawn: tuple[object, ...] = ()
+        self._behind, self._chosen = KeptPicture(), KeptPicture()
         self._grabbed: QPointF | None = None
         self._dragged = False
         self.setMinimumSize(140, 140)
@@ -89,7 +86,7 @@ class SkyMap(QWidget):
     def clear(self) -> None:
         """Show an empty sky."""
         self._state = self._sky = self._track = None
-        self._spots, self._made_for = [], ()
+        self._spots, self._made_for = (), ()
         self.update()
 
     def show_sky(
@@ -97,18 +94,23 @@ class SkyMap(QWidget):
     ) -> None:
         """Show the lights of a sky, one of them with its path, and a shot's points ringed."""
         self._state, self._sky, self._track, self._column, self._frame = state, sky, track, column, frame
-        made_for = (state, state.revision, sky, frame, track if not every else None, every)
-        if made_for != self._made_for:
-            self._made_for = made_for
-            shown = sky.tracks if every else tuple(other for other in sky.tracks if other is track)
-            self._spots = [spots_of(sky, other, frame, _urgency(state, other.row)) for other in shown]
+        shown = sky.tracks if every else tuple(other for other in sky.tracks if other is track)
+        states = state.states
+        made_for = (sky, frame, shown)
+        if made_for != self._made_for or not np.array_equal(states, self._states):
+            self._made_for, self._states = made_for, states
+            self._spots = tuple(spots_of(sky, other, frame, self._urgency(state, other)) for other in shown)
             self._lowest = min(
                 (float(np.nanmin(other.elevation, initial=0.0)) for other in shown), default=0.0
             )
             self.view = replace(self.view, extent=self._extent(self.view))
-        # The light under the cursor lies on top.
-        self._spots.sort(key=lambda spots: spots.track is track)
         self.update()
+
+    def _urgency(self, state: GridState, track: Track) -> Array:
+        """How much each shot needs a look at a light: open drift before intended, then by how far."""
+        severity = np.minimum(state.table.severity[track.row], 1e6)
+        urgency: Array = np.where(self._states[track.row] == _INTENDED, severity - 1e7, severity)
+        return urgency
 
     def _placed(self, track: Track) -> tuple[Array, Array]:
         assert self._sky is not None
@@ -165,7 +167,7 @@ class SkyMap(QWidget):
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.fillRect(self.rect(), theme.WINDOW)
-        heading = float(self._sky.headings[self._column]) if self._sky is not None else math.nan
+        heading = self._sky.heading(self._column) if self._sky is not None else math.nan
         words = draw_dome(painter, self.view, self._frame, heading)
         if self._sky is not None:
             self._draw_lights(painter, words)
@@ -177,101 +179,43 @@ class SkyMap(QWidget):
 
     def _draw_lights(self, painter: QPainter, words: list[QRectF]) -> None:
         """Draw what is in the sky. `words` are where names of lights must not be."""
-        painter.drawPixmap(0, 0, self._others())
-        for spots in self._spots:
-            if spots.track is self._track:
-                words += self._draw_tolerance(painter, spots.track)
-                self._draw_path(painter, spots)
-                self._draw_spots(painter, spots, chosen=True)
-                self._draw_ring(painter, spots)
+        if len(self._spots) > 1:
+            self._draw_behind(painter)
+        chosen = next((spots for spots in self._spots if spots.track is self._track), None)
+        if chosen is not None:
+            held = self._held(chosen.track)
+            if held is not None:
+                words += draw_tolerance(painter, self.view, held, chosen.track.tolerance)
+            self._chosen.draw(painter, self, (chosen, self.view), partial(self._paint_chosen, chosen))
+            x, y = float(chosen.x[self._column]), float(chosen.y[self._column])
+            if math.isfinite(x):
+                draw_ring(painter, self.view, x, y)
         draw_names(painter, self._names(words))
 
-    def _others(self) -> QPixmap:
-        """The points of all lights but the chosen one, which stay as they are while the cursor goes from shot to shot."""
-        ratio = self.devicePixelRatioF()
-        drawn = (self._made_for, self._track, self.view, ratio)
-        if drawn != self._others_drawn:
-            self._others_drawn = drawn
-            self._others_map = QPixmap(self.size() * ratio)
-            self._others_map.setDevicePixelRatio(ratio)
-            self._others_map.fill(Qt.GlobalColor.transparent)
-            painter = QPainter(self._others_map)
-            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-            others = [spots for spots in self._spots if spots.track is not self._track]
-            # The more of them there are, the further they stand back behind the light that is looked at.
-            painter.setOpacity(min(max(_CROWD / max(sum(o.worst.size for o in others), 1), 0.4), 1.0))
-            for spots in others:
-                self._draw_spots(painter, spots, chosen=False)
-            painter.end()
-        return self._others_map
+    def _draw_behind(self, painter: QPainter) -> None:
+        """The lights that stand back behind the chosen one, the further the more there is to see of them.
 
-    def _draw_tolerance(self, painter: QPainter, track: Track) -> list[QRectF]:
-        """Draw what is within tolerance of the master; returns where its figure stands, if it has one."""
-        held = self._held(track)
-        if held is None:
-            return []
-        x, y = self.view.to_pixels(*cap_outline(*held, track.tolerance))
-        painter.setPen(QPen(theme.BRIGHT, 1.2))
-        painter.setBrush(theme.grey(92))
-        painter.drawPolygon(_polygon(x, y))
-        at = pixel_of(self.view, *held)
-        words = []
-        if float(x.max() - x.min()) > _ROOM_TO_SAY:
-            painter.setFont(theme.font(8.5))
-            painter.setPen(theme.DIM_TEXT)
-            metrics, text = painter.fontMetrics(), f"tolerance {track.tolerance:g}°"
-            room = QRectF(x.min(), y.max() + 3.0, metrics.horizontalAdvance(text) + 2.0, metrics.height())
-            painter.drawText(room, Qt.AlignmentFlag.AlignLeft, text)
-            words.append(room)
-        painter.setPen(QPen(theme.BRIGHT, 1.6))
-        for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
-            step = QPointF(dx, dy)
-            painter.drawLine(at + step * 8, at + step * 15)
-        return words
+        The chosen one is among them, under its own larger marks: so all stay as they are when another one is chosen.
+        """
+        crowd = sum(spots.worst.size for spots in self._spots if spots.track is not self._track)
+        opacity = min(max(_CROWD / max(crowd, 1), 0.4), 1.0)
+        paint = partial(self._paint_behind, opacity)
+        self._behind.draw(painter, self, (self._spots, self.view, opacity), paint)
 
-    def _draw_path(self, painter: QPainter, spots: Spots) -> None:
-        """The way from shot to shot in cut order, each step once, with an arrow where there is room."""
-        x, y = spots.x, spots.y
-        known = np.flatnonzero(np.isfinite(x))
-        before, after = known[:-1], known[1:]
-        moved = (np.abs(x[after] - x[before]) > 1e-4) | (np.abs(y[after] - y[before]) > 1e-4)
-        ends = np.column_stack((x[before], y[before], x[after], y[after]))[moved]
-        if not ends.size:
-            return
-        painter.setPen(QPen(theme.grey(186), 1.3))
-        for x0, y0, x1, y1 in np.unique(np.round(ends, 4), axis=0).tolist():
-            start, end = self._at(x0, y0), self._at(x1, y1)
-            painter.drawLine(start, end)
-            step = end - start
-            length = math.hypot(step.x(), step.y())
-            if length > 26:
-                along = step / length
-                # A little beyond the middle, so that the arrows of a way there and back lie apart.
-                tip, side = start + step * 0.58, QPointF(-along.y(), along.x())
-                painter.drawLine(tip, tip - along * 7 + side * 4)
-                painter.drawLine(tip, tip - along * 7 - side * 4)
-
-    def _draw_spots(self, painter: QPainter, spots: Spots, *, chosen: bool) -> None:
+    def _paint_behind(self, opacity: float, painter: QPainter) -> None:
         assert self._state is not None
-        table, row = self._state.table, spots.track.row
-        left, top = self.view.to_pixels(spots.x[spots.worst], spots.y[spots.worst])
-        grades = table.grade[row, spots.worst]
-        severity = table.severity[row, spots.worst]
-        intended = self._state.states[row, spots.worst] == _INTENDED
-        plain = grades <= Grade.SAME
-        pen = QPen(theme.grey(176 if chosen else 132), 7.0 if chosen else 4.5)
-        pen.setCapStyle(Qt.PenCapStyle.RoundCap)
-        painter.setPen(pen)
-        painter.drawPoints(_polygon(left[plain], top[plain]))
-        for place in np.lexsort((severity, ~intended)).tolist():
-            if not plain[place]:
-                fill = drift_scale.colour(float(severity[place]))
-                painter.save()
-                painter.translate(float(left[place]), float(top[place]))
-                if not chosen:
-                    painter.scale(_BESIDE, _BESIDE)
-                draw_mark(painter, QPointF(), int(grades[place]), fill, intended=bool(intended[place]))
-                painter.restore()
+        painter.setOpacity(opacity)
+        for spots in self._spots:
+            draw_spots(painter, self.view, spots, self._state.table, self._intended(spots), chosen=False)
+
+    def _paint_chosen(self, spots: Spots, painter: QPainter) -> None:
+        assert self._state is not None
+        draw_path(painter, self.view, spots)
+        draw_spots(painter, self.view, spots, self._state.table, self._intended(spots), chosen=True)
+
+    def _intended(self, spots: Spots) -> NDArray[np.bool_]:
+        intended: NDArray[np.bool_] = self._states[spots.track.row] == _INTENDED
+        return intended
 
     def _names(self, words: list[QRectF]) -> list[Name]:
         """The name of each light beside where it stands, where it covers no other word; the chosen one first."""
@@ -309,16 +253,6 @@ class SkyMap(QWidget):
         assert self._state is not None
         severity = self._state.table.severity[:, self._column]
         return sorted(self._spots, key=lambda s: (s.track is not self._track, -float(severity[s.track.row])))
-
-    def _draw_ring(self, painter: QPainter, spots: Spots) -> None:
-        x, y = float(spots.x[self._column]), float(spots.y[self._column])
-        if math.isfinite(x):
-            at = self._at(x, y)
-            painter.setBrush(Qt.BrushStyle.NoBrush)
-            painter.setPen(QPen(theme.grey(16), 4))
-            painter.drawEllipse(at, 9.5, 9.5)
-            painter.setPen(QPen(theme.BRIGHT, 2))
-            painter.drawEllipse(at, 9.5, 9.5)
 
     def _at(self, x: float, y: float) -> QPointF:
         return pixel(self.view, x, y)
@@ -395,14 +329,3 @@ class SkyMap(QWidget):
     def focusOutEvent(self, event: QFocusEvent) -> None:
         super().focusOutEvent(event)
         self.update()
-
-
-def _urgency(state: GridState, row: int) -> Array:
-    """How much each shot of a row needs a look: open drift before intended, then by how far."""
-    severity = np.minimum(state.table.severity[row], 1e6)
-    urgency: Array = np.where(state.states[row] == _INTENDED, severity - 1e7, severity)
-    return urgency
-
-
-def _polygon(x: Array, y: Array) -> QPolygonF:
-    return QPolygonF([QPointF(left, top) for left, top in zip(x.tolist(), y.tolist(), strict=True)])

@@ -45,7 +45,7 @@ class SkyView(QWidget):
         super().__init__(parent)
         self._state: GridState | None = None
         self._row = self._column = 0
-        self._made_for: tuple[object, ...] = ()
+        self._made_for: GridState | None = None
         self._sky: Sky | None = None
         self._group = ""
         self._seen = True
@@ -84,13 +84,13 @@ class SkyView(QWidget):
         below = QVBoxLayout()
         below.setContentsMargins(8, 0, 8, 4)
         below.addWidget(self.note)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(_SPACING)
-        layout.addWidget(self._bar)
-        layout.addWidget(self.map, 1)
-        layout.addWidget(self.said)
-        layout.addLayout(below)
+        self._stack = QVBoxLayout(self)
+        self._stack.setContentsMargins(0, 0, 0, 0)
+        self._stack.setSpacing(_SPACING)
+        self._stack.addWidget(self._bar)
+        self._stack.addWidget(self.map, 1)
+        self._stack.addWidget(self.said)
+        self._stack.addLayout(below)
 
     def sizeHint(self) -> QSize:
         return QSize(380, 480)
@@ -114,7 +114,7 @@ class SkyView(QWidget):
     def clear(self) -> None:
         """Show nothing."""
         self._state = self._sky = None
-        self._made_for = ()
+        self._made_for = None
         self.map.clear()
         self.said.clear()
 
@@ -140,10 +140,10 @@ class SkyView(QWidget):
         state = self._state
         if state is None:
             return
-        if self._made_for != (state,):
+        if self._made_for is not state:
             session = state.session
             self._sky = sky_of(state.table, session.comparison.sheets, session.sequence.conventions.north)
-            self._made_for = (state,)
+            self._made_for = state
         assert self._sky is not None
         group = state.groups[state.group_of(self._row)].name
         if self._sky.track_of(group) is not None:
@@ -176,6 +176,7 @@ class SkyView(QWidget):
         if self._sky.without:
             parts.append(f"Without a direction: {', '.join(self._sky.without)}.")
         self.note.setText(" ".join(parts))
+        self._stack.activate()  # else the map is drawn once in a size that it loses to the note
 
     def _say(self, found: tuple[Track, list[int]] | None) -> None:
         """Say what is under the mouse, or else the shot under the cursor."""
