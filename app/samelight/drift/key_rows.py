@@ -93,7 +93,7 @@ def _side(at: MarkLevels, key: Keys, *, of_master: bool) -> Side:
     level[known] = rest[known, key[known]]
     rest[known, key[known]] = 0.0
     direction, size = np.full((count, 3), np.nan), np.full(count, np.nan)
-    for index in np.unique(key[known]).tolist():
+    for index in sorted(set(key[known].tolist())):
         light = (at.rig.setup if of_master else at.rig.own)[index]
         here = np.flatnonzero(key == index)
         follows = at.nearer[here, index] if of_master else np.zeros(here.size, dtype=np.bool_)
@@ -156,7 +156,7 @@ def _text_row(key: KeyLight, leaf: str, reference: Words, value: Words) -> Extra
 
 def _of_key(key: KeyLight) -> dict[int, str]:
     """What is said of the reference where its key moved or turned in the shot."""
-    said = {index: key.at.held(index) for index in np.unique(key.reference.light).tolist() if index >= 0}
+    said = {index: key.at.held(index) for index in sorted(set(key.reference.light.tolist())) if index >= 0}
     lights = enumerate(key.reference.light.tolist())
     return {row: said[index][row] for row, index in lights if index >= 0 and row in said[index]}
 

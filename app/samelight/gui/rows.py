@@ -199,8 +199,8 @@ class GridState:
         worst = self.worst.copy()
         rows, columns = np.divmod(changed, len(self.table.shots))
         groups = np.asarray(self._group_of)[rows]
-        for index in np.unique(groups).tolist():
-            here, among = np.unique(columns[groups == index]), rows_of[index]
+        for index in set(groups.tolist()):
+            here, among = np.array(sorted(set(columns[groups == index].tolist()))), rows_of[index]
             worst[index, here] = among[np.argmax(standing.score[np.ix_(among, here)], axis=0)]
         return worst
 

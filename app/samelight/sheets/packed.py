@@ -47,28 +47,34 @@ class Rows:
 
 
 class StoredTree(Mapping[str, Any]):
-    """A sheet's tree that is put together of rows when it is first asked for."""
+    """A sheet's tree. What stands under a key is put together of rows when it is first asked for."""
 
     __slots__ = ("_made", "_numbers", "_rows", "_shape")
 
     def __init__(self, shape: Shape, numbers: str, rows: Rows) -> None:
         self._shape, self._numbers, self._rows = shape, numbers, rows
-        self._made: dict[str, Any] | None = None
-
-    def _tree(self) -> dict[str, Any]:
-        if self._made is None:
-            rows = map(self._rows.__getitem__, map(int, self._numbers.split()))
-            self._made = {
-                key: next(rows) if names is None else dict(zip(names, rows, strict=False))
-                for key, names in self._shape
-            }
-        return self._made
+        self._made: dict[str, Any] = {}
 
     def __getitem__(self, key: str) -> Any:
-        return self._tree()[key]
+        if key not in self._made:
+            self._made[key] = self._below(key)
+        return self._made[key]
+
+    def _below(self, key: str) -> Any:
+        first = 0
+        for known, names in self._shape:
+            after = first + (1 if names is None else len(names))
+            if known == key:
+                rows = map(self._rows.__getitem__, map(int, self._numbers.split(" ")[first:after]))
+                return next(rows) if names is None else dict(zip(names, rows, strict=True))
+            first = after
+        raise KeyError(key)
+
+    def __contains__(self, key: object) -> bool:
+        return any(known == key for known, _ in self._shape)
 
     def __iter__(self) -> Iterator[str]:
-        return iter(self._tree())
+        return (key for key, _ in self._shape)
 
     def __len__(self) -> int:
         return len(self._shape)
