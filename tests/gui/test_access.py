@@ -14,6 +14,7 @@ from pytestqt.qtbot import QtBot
 
 from gui_looks import clipped, controls, tab_order, unsaid
 from samelight.gui import theme
+from samelight.gui.commands import keys_of
 from samelight.gui.keys_box import KeysBox
 from samelight.gui.memory import Memory
 from samelight.gui.publish_dialog import PublishDialog
@@ -63,7 +64,7 @@ def publish(session: Session) -> QWidget:
 
 
 def keys(_: Session) -> QWidget:
-    return KeysBox([(command.keys, command.title) for command in REVIEW_COMMANDS])
+    return KeysBox(keys_of(REVIEW_COMMANDS))
 
 
 SCREENS: tuple[Make, ...] = (welcome, loading, failed, explanation, review, publish, keys)

@@ -641,8 +641,8 @@ def test_the_keys_are_listed(review: ReviewWindow, monkeypatch: pytest.MonkeyPat
     monkeypatch.setattr(KeysBox, "exec", lambda box: said.append(box.text.toPlainText()))
     review.actions_by_name["keys"].trigger()
     assert "PgDown" in said[0] and "Next open shot" in said[0]
-    show_keys(review, [("<", "less & more")])
-    assert said[1].split() == ["<", "less", "&", "more"]
+    show_keys(review, {"a & b": [("<", "less & more")]})
+    assert said[1].split() == ["a", "&", "b", "<", "less", "&", "more"]
 
 
 def test_full_screen_and_back(review: ReviewWindow, qtbot: QtBot) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from PySide6.QtGui import QAction, QKeySequence
@@ -153,15 +153,31 @@ def _call(function: Callable[[], None]) -> Callable[..., None]:
     return lambda *_: function()
 
 
-def keys_text() -> str:
-    """Every command that has keys, a line each."""
-    rows = [
-        (command.keys, command.title.replace("&", "").rstrip("…")) for command in COMMANDS if command.keys
-    ]
-    rows += [
-        ("Arrows", "Travel in the grid"),
-        ("Enter", "Expand or collapse a group; in the box for a reason: decide, and go on"),
-        ("Down, Up", "Take an earlier reason in the box for a reason"),
-        ("Ctrl+wheel", "Column width"),
-    ]
-    return "\n".join(f"{keys}\t{title}" for keys, title in rows)
+Keys = Mapping[str, Sequence[tuple[str, str]]]
+"""Keys and what they do, under headings."""
+
+
+def keys_of(commands: Iterable[Command]) -> dict[str, list[tuple[str, str]]]:
+    """The keys of commands that have any, under the menus where they are found."""
+    found: dict[str, list[tuple[str, str]]] = {}
+    for command in commands:
+        if command.keys:
+            title = command.title.replace("&", "").rstrip("…")
+            found.setdefault(command.menu.replace("&", ""), []).append((command.keys, title))
+    return found
+
+
+def window_keys() -> Keys:
+    """The keys of the window's commands, and those that are in no menu."""
+    return {
+        **keys_of(COMMANDS),
+        "In the grid": [
+            ("Arrows", "Travel from cell to cell"),
+            ("Enter", "Expand or collapse a group"),
+            ("Ctrl+wheel", "Column width"),
+        ],
+        "In the box for a reason": [
+            ("Enter", "Decide, and go on"),
+            ("Down, Up", "Take an earlier reason"),
+        ],
+    }

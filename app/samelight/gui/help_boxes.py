@@ -5,14 +5,13 @@ from __future__ import annotations
 from PySide6.QtWidgets import QMessageBox, QWidget
 
 from samelight import __version__
-from samelight.gui.commands import keys_text
+from samelight.gui.commands import window_keys
 from samelight.gui.keys_box import show_keys
 
 
 def show_all_keys(parent: QWidget) -> None:
     """List the keys of every command."""
-    lines = (line.partition("\t") for line in keys_text().splitlines())
-    show_keys(parent, ((keys, title) for keys, _, title in lines))
+    show_keys(parent, window_keys())
 
 
 def show_about(parent: QWidget) -> None:

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QComboBox
 
 from samelight.decisions.decision import Verb
 from samelight.gui import review_screens
-from samelight.gui.commands import Command
+from samelight.gui.commands import Command, keys_of
 from samelight.gui.keys_box import show_keys
 from samelight.gui.review_data import ReviewState
 from samelight.gui.review_speaking import export_notes, give_verdict
@@ -80,7 +80,7 @@ def calls_of(window: ReviewWindow) -> dict[str, Callable[[], None]]:
         "lead": partial(_lead, window),
         "screen": partial(_next_screen, window),
         "full": partial(_full, window),
-        "keys": lambda: show_keys(window, _rows()),
+        "keys": lambda: show_keys(window, keys_of(REVIEW_COMMANDS)),
         "leave": partial(_leave, window),
         "close": partial(_close, window),
     }
@@ -124,7 +124,3 @@ def _leave(window: ReviewWindow) -> None:
 
 def _close(window: ReviewWindow) -> None:
     window.close()
-
-
-def _rows() -> list[tuple[str, str]]:
-    return [(command.keys, command.title.rstrip("…")) for command in REVIEW_COMMANDS]
