@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from samelight.bases import Against, Base
-from samelight.drift.traces import jumps_of
+from samelight.drift.jumps import jumps_of
 from samelight.gui.line_styles import STYLES
 from samelight.gui.trace_data import (
     MOST_TOGETHER,

@@ -14,12 +14,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 from numpy.typing import NDArray
-from PySide6.QtCore import QPointF, Qt
+from PySide6.QtCore import QEvent, QObject, QPoint, QPointF, Qt
 from PySide6.QtGui import QFont, QImage
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
 from gui_help import open_window
+from samelight.decisions.decision import Verb
 from samelight.drift.table import Table
 from samelight.gui import drift_scale, theme
 from samelight.gui.main_window import MainWindow
@@ -364,7 +365,8 @@ def test_a_table_made_anew_is_plotted_anew_only_where_it_differs(
 
     def renewed(codes: NDArray[np.int32]) -> GridState:
         made = state.renewed()
-        made.table = Table.coded(table.shots, table.rows, list(table.pool), codes)
+        pool = [entry and replace(entry) for entry in table.pool]
+        made.table = Table.coded(table.shots, table.rows, [None, *pool], np.where(codes, codes + 1, 0))
         return made
 
     other = table.row("render.gi.range")
@@ -378,6 +380,90 @@ def test_a_table_made_anew_is_plotted_anew_only_where_it_differs(
     traces.show_row(renewed(codes), row, shot)
     assert "azimuth" in plotted
     assert "azimuth 131°" in traces.said.text()
+
+
+class Events(QObject):
+    """The events of one type that reach a widget."""
+
+    def __init__(self, widget: QWidget, kind: QEvent.Type) -> None:
+        super().__init__(widget)
+        self.kind, self.count = kind, 0
+        widget.installEventFilter(self)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt names it
+        self.count += event.type() == self.kind
+        return False
+
+
+def on_screen(window: MainWindow, traces: TracesView) -> QImage:
+    """The plots as they stand there, without painting them for the picture."""
+    settle()
+    corner, size = traces._canvas.mapTo(window, QPoint(0, 0)), traces._canvas.size()
+    shot = window.screen().grabWindow(window.winId(), corner.x(), corner.y(), size.width(), size.height())
+    return shot.toImage()
+
+
+def test_another_state_is_painted_only_where_it_is_seen(window: MainWindow) -> None:
+    window.select("HB_010", "lights.sun.direction")
+    traces = traces_of(window)
+    assert window.model is not None and window.session is not None
+    row, shot = window.session.table.row("lights.sun.direction"), column(window, "HB_060")
+    other = window.session.table.row("render.gi.range")
+    assert row is not None and other is not None
+    paints, before = Events(traces._canvas.viewport(), QEvent.Type.Paint), on_screen(window, traces)
+    for decided, is_seen in (((other, column(window, "HB_120")), False), ((row, shot), True)):
+        window.session.decide(Verb.INTEND, [decided], "ada", "meant")
+        window.model.decisions_changed()
+        traces.show_row(window.model.state, row, 0)
+        assert (on_screen(window, traces) != before) == is_seen
+        assert bool(paints.count) == is_seen
+
+
+def test_another_row_or_scroll_is_painted_once(window: MainWindow) -> None:
+    window.select("HB_010", "lights.sun.direction")
+    traces, grid = traces_of(window), window.grid
+    assert grid is not None
+    grid.set_column_width(120)
+    settle()
+    paints = Events(traces._canvas.viewport(), QEvent.Type.Paint)
+    window.select("HB_010", "lights.rim.level")
+    settle()
+    assert paints.count == 1
+    grid.horizontalScrollBar().setValue(200)
+    settle()
+    assert paints.count == 2
+
+
+def test_along_a_row_nothing_is_laid_out_anew(window: MainWindow) -> None:
+    window.select("HB_010", "lights.sun.direction")
+    traces = traces_of(window)
+    laid_out = Events(traces, QEvent.Type.LayoutRequest)
+    said = traces.said.text()
+    window.select("HB_060", "lights.sun.direction")
+    settle()
+    assert traces.said.text() != said and laid_out.count == 0
+    window.select("HB_060", "lights.rim.level")
+    settle()
+    assert laid_out.count  # it would be seen
+
+
+@pytest.mark.parametrize("width", [4, 15, 62])
+def test_what_is_painted_around_the_mark_is_what_painting_all_would_give(
+    window: MainWindow, width: int
+) -> None:
+    window.select("HB_010", "lights.sun.direction")
+    traces, grid = traces_of(window), window.grid
+    assert grid is not None
+    grid.set_column_width(width)
+
+    before = on_screen(window, traces)
+    for shot in ("HB_060", "HB_040", "HB_030", "HB_200", "HB_050"):
+        window.select(shot, "lights.sun.direction")
+        moved = on_screen(window, traces)
+        assert moved != before
+        traces._canvas.viewport().update()
+        assert on_screen(window, traces) == moved
+        before = moved
 
 
 def test_plots_by_another_state_show_what_it_lists(window: MainWindow) -> None:

@@ -2,8 +2,14 @@
 
 from __future__ import annotations
 
+from functools import cache
+
+import numpy as np
+
+from samelight.drift.cells import Grade
 from samelight.drift.metrics import measure, severity
 from samelight.drift.rows import Entry, Row
+from samelight.drift.table import Table
 
 _SLACK = 1e-9
 """Two shots at opposite ends of half a tolerance are exactly one apart, but for the last digits."""
@@ -19,3 +25,20 @@ def jump_between(row: Row, before: Entry | None, after: Entry | None) -> tuple[f
     drift = measure(row.kind, before.value, after.value).drift
     heavy = severity(row.kind, drift, row.tolerance.at_most)
     return (heavy, drift) if heavy > 1.0 + _SLACK else None
+
+
+def jumps_of(table: Table, row: int) -> list[int]:
+    """The columns after which a row jumps at the cut: neighbours in the cut that are each within their tolerance of
+    what they are held against, and outside it of each other."""
+    what, codes, grades = table.rows[row], table.codes[row], table.grade[row]
+    inside = (grades >= Grade.SAME) & (grades <= Grade.WITHIN)
+    heavy = np.where(inside, table.severity[row], 0.0)
+    # No two can be further apart than the sum of their distances from the master.
+    near = np.flatnonzero(inside[:-1] & inside[1:] & (heavy[:-1] + heavy[1:] > 1.0))
+
+    @cache
+    def jump(before: int, after: int) -> bool:
+        return jump_between(what, table.pool[before], table.pool[after]) is not None
+
+    cuts = zip(near.tolist(), codes[near].tolist(), codes[near + 1].tolist(), strict=True)
+    return [column for column, before, after in cuts if jump(before, after)]

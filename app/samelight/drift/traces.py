@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import partial
@@ -11,15 +11,20 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
-from samelight.drift.cells import Grade
-from samelight.drift.jumps import jump_between
-from samelight.drift.metrics import measure
+from samelight.drift.readings import (
+    DIFFERS,
+    amount,
+    angles_of,
+    around,
+    factor,
+    reading_of,
+    same_quantity,
+    unit_of_level,
+)
 from samelight.drift.table import Entry, Row, Table
 from samelight.drift.words import number_text
-from samelight.light.directions import NORTH, Vector, to_azimuth_elevation
-from samelight.light.levels import UNIT_OF
+from samelight.light.directions import NORTH, Vector
 from samelight.sheets import vocabulary as kinds
-from samelight.sheets.values import Amount, Curve, Level, Static, Value
 
 
 class Scale(StrEnum):
@@ -60,13 +65,12 @@ class Trace:
 
     def spread(self) -> tuple[float, float]:
         """The range to show: all values and the tolerance band, with a little room."""
-        finite = self.values[np.isfinite(self.values)]
-        of_shots = [of for of in (self.masters, self.lows, self.highs) if of is not None]
-        held = [value for of in of_shots for value in of[np.isfinite(of)].tolist()]
-        ends = [v for v in (self.master, self.low, self.high, *held, *finite.tolist()) if math.isfinite(v)]
-        if not ends:
+        of_shots = [of for of in (self.values, self.masters, self.lows, self.highs) if of is not None]
+        ends = np.concatenate([(self.master, self.low, self.high), *of_shots])
+        ends = ends[np.isfinite(ends)]
+        if not ends.size:
             return 0.0, 1.0
-        low, high = min(ends), max(ends)
+        low, high = float(ends.min()), float(ends.max())
         room = max((high - low) * 0.2, 1e-6 * max(abs(low), abs(high), 1.0))
         return low - room, high + room
 
@@ -106,14 +110,15 @@ def traces_of(table: Table, row: int, north: Vector = NORTH, scale: Scale = Scal
     is none of these. `scale` is for positive quantities; directions and distances have none."""
     chosen = table.rows[row]
     found: list[Trace] = []
+    section, group = chosen.section, chosen.group
     by_leaf = {
         other.leaf: index
         for index, other in enumerate(table.rows)
-        if (other.section, other.group) == (chosen.section, chosen.group)
+        if other.group == group and other.section == section
     }
     if chosen.kind not in (kinds.DIRECTION, kinds.PRESENCE) and chosen.leaf != "level":
         found.append(_plain(table, row, scale))
-    if chosen.section in ("lights", "environments"):
+    if section in ("lights", "environments"):
         if "level" in by_leaf:
             found.append(_plain(table, by_leaf["level"], scale))
         if "direction" in by_leaf:
@@ -134,192 +139,53 @@ def row_traces(table: Table, row: int, north: Vector = NORTH) -> list[Trace]:
     return [_plain(table, row, Scale.OWN)]
 
 
-Reading = Callable[[Static, Static], float]
+class _Line:
+    """A row to plot: its distinct entries, in the order in which they first appear.
+
+    Most shots of a film share one of them. So a trace is made of these, and then laid over the shots.
+    """
+
+    def __init__(self, table: Table, row: int) -> None:
+        codes, first, which = np.unique(table.codes[row], return_index=True, return_inverse=True)
+        order = np.argsort(first)
+        self.row = row
+        self.what: Row = table.rows[row]
+        self.title = self.what.leaf or self.what.group
+        self.entries: list[Entry | None] = [table.pool[code] for code in codes[order].tolist()]
+        self._which: NDArray[np.intp] = np.argsort(order)[which]
+
+    def numbers(self, read: Callable[[Entry | None], float]) -> NDArray[np.float64]:
+        """What each distinct entry reads."""
+        return np.array([read(entry) for entry in self.entries], dtype=np.float64)
+
+    def over_shots(self, trace: Trace) -> Trace:
+        """The trace of the distinct entries as that of the shots."""
+
+        def laid(of: NDArray[np.float64] | None) -> NDArray[np.float64] | None:
+            return None if of is None else of[self._which]
+
+        return replace(
+            trace,
+            values=trace.values[self._which],
+            masters=laid(trace.masters),
+            lows=laid(trace.lows),
+            highs=laid(trace.highs),
+        )
 
 
 def _plain(table: Table, row: int, scale: Scale) -> Trace:
-    what = table.rows[row]
-    if what.kind in _POSITIVE and (scale is not Scale.OWN or what.kind == kinds.LEVEL):
-        return _scaled(table, row, Scale.STOPS if scale is Scale.OWN else scale)
-    reading, unit, band = _READINGS.get(what.kind, (_differs, "", _yes_no))
-    entries = table.line(row)
-    values = np.array([_read(entry, reading) for entry in entries], dtype=np.float64)
-    held = np.array([_read_master(entry, reading) for entry in entries], dtype=np.float64)
-    words = ("as master", "differs") if reading is _differs else ()
-    if what.kind == kinds.ANGLE:
+    line = _Line(table, row)
+    kind = line.what.kind
+    if kind in _POSITIVE and (scale is not Scale.OWN or kind == kinds.LEVEL):
+        return line.over_shots(_scaled(line, Scale.STOPS if scale is Scale.OWN else scale))
+    reading = reading_of(kind)
+    values, held = line.numbers(reading.of_value), line.numbers(reading.of_master)
+    words = ("as master", "differs") if reading is DIFFERS else ()
+    if kind == kinds.ANGLE:
         values = _the_shorter_way(values, held)
-    return _trace(what, row, unit, values, held, lambda master: band(master, what.tolerance.at_most), words)
-
-
-def _trace(
-    what: Row,
-    row: int,
-    unit: str,
-    values: NDArray[np.float64],
-    held: NDArray[np.float64],
-    band: Callable[[float], tuple[float, float]],
-    words: tuple[str, ...] = (),
-) -> Trace:
-    """A trace whose shots are held against `held`: one line and its band where that is the same for all."""
-    title = what.leaf or what.group
-    known = held[np.isfinite(held)]
-    if known.size and np.ptp(known) > 1e-9 * float(np.abs(known).max()):
-        found = {value: band(value) for value in set(known.tolist())}
-        nowhere = math.nan, math.nan
-        lows, highs = np.array([found.get(value, nowhere) for value in held.tolist()], dtype=np.float64).T
-        trace = Trace(title, unit, row, values, math.nan, math.nan, math.nan, words, masters=held)
-        return replace(trace, lows=lows, highs=highs)
-    master = float(known[0]) if known.size else math.nan
-    low, high = band(master)
-    return Trace(title, unit, row, values, master, low, high, words)
-
-
-def _scaled(table: Table, row: int, scale: Scale) -> Trace:
-    """A positive quantity as it is, as decimal logarithms, or as stops from what each shot is held against."""
-    what, entries = table.rows[row], table.line(row)
-    values = np.array([_amount(entry.value) if entry else math.nan for entry in entries], dtype=np.float64)
-    held = np.array([_amount(entry.master) if entry else math.nan for entry in entries], dtype=np.float64)
-    level = what.kind == kinds.LEVEL
-    unit = _unit_of_level(entries) if level else _READINGS[what.kind][1]
-    if level:
-        same = np.array([_same_quantity(entry) for entry in entries], dtype=np.bool_)
-        values[~same] = math.nan
-    tolerance = what.tolerance.at_most
-
-    def band(master: float) -> tuple[float, float]:
-        return _factor(master, 2.0**tolerance) if level else _READINGS[what.kind][2](master, tolerance)
-
-    def logs(of: NDArray[np.float64], base: float) -> NDArray[np.float64]:
-        with np.errstate(divide="ignore", invalid="ignore"):
-            found: NDArray[np.float64] = np.log(np.where(of < 0.0, math.nan, of)) / math.log(base)
-        return found
-
-    if scale is Scale.LINEAR:
-        return replace(_trace(what, row, unit, values, held, band), nothing="dark" if level else "0")
-    if scale is Scale.LOG:
-
-        def log_band(master: float) -> tuple[float, float]:
-            ends = logs(np.array(band(10.0**master)), 10.0)
-            return float(ends[0]), float(ends[1])
-
-        trace = _trace(what, row, unit, logs(values, 10.0), logs(held, 10.0), log_band)
-        return replace(trace, scale=Scale.LOG, nothing="dark" if level else f"0{unit}")
-    with np.errstate(divide="ignore", invalid="ignore"):
-        off = logs(values / held, 2.0)
-    ends = logs(np.array(band(1.0)), 2.0) if what.kind != kinds.FRACTION else np.full(2, math.nan)
-    title = what.leaf or what.group
-    master = 0.0 if np.isfinite(held).any() else math.nan
-    nothing = "dark" if level else f"0{unit}"
-    return Trace(title, " st", row, off, master, float(ends[0]), float(ends[1]), nothing=nothing)
-
-
-def _amount(value: Value | None) -> float:
-    if value is None:
-        return math.nan
-    still = _still(value)
-    return still.value if isinstance(still, Level) else _number(still, still)
-
-
-def _same_quantity(entry: Entry | None) -> bool:
-    if entry is None or entry.value is None:
-        return False
-    value, master = _still(entry.value), _still(entry.master) if entry.master is not None else None
-    return isinstance(value, Level) and (not isinstance(master, Level) or master.quantity == value.quantity)
-
-
-def _unit_of_level(entries: Sequence[Entry | None]) -> str:
-    for entry in entries:
-        side = entry and (entry.master if entry.master is not None else entry.value)
-        still = _still(side) if side else None
-        if isinstance(still, Level):
-            unit = UNIT_OF.get(still.quantity, still.quantity)
-            return f" {unit}" if unit else ""
-    return ""
-
-
-def _read_master(entry: Entry | None, reading: Reading) -> float:
-    if entry is None or entry.master is None:
-        return math.nan
-    still = _still(entry.master)
-    try:
-        return reading(still, still)
-    except (TypeError, ValueError):
-        return math.nan
-
-
-def _read(entry: Entry | None, reading: Reading) -> float:
-    if entry is None or entry.value is None:
-        return math.nan
-    value = _still(entry.value)
-    master = _still(entry.master) if entry.master is not None else value
-    try:
-        return reading(master, value)
-    except (TypeError, ValueError):
-        return math.nan
-
-
-def _still(value: Value) -> Static:
-    """An animated value at its first key: the trace runs over the cut, not over the shot."""
-    return value.keys[0][1] if isinstance(value, Curve) else value
-
-
-def _number(master: Static, value: Static) -> float:
-    if isinstance(value, Amount):
-        return value.value
-    return float(value) if isinstance(value, float) else math.nan
-
-
-def _distance(master: Static, value: Static) -> float:
-    if isinstance(master, tuple) and isinstance(value, tuple) and len(master) == len(value):
-        return math.dist(master, value)
-    return math.nan
-
-
-def _colour_steps(master: Static, value: Static) -> float:
-
-    return measure(kinds.COLOUR, master, value).drift
-
-
-def _differs(master: Static, value: Static) -> float:
-    return 0.0 if master == value and type(master) is type(value) else 1.0
-
-
-def _around(master: float, tolerance: float) -> tuple[float, float]:
-    return master - tolerance, master + tolerance
-
-
-def _percent(master: float, tolerance: float) -> tuple[float, float]:
-    size = abs(master) * tolerance / 100.0
-    return master - size, master + size
-
-
-def _factor(master: float, tolerance: float) -> tuple[float, float]:
-    return master / max(tolerance, 1.0), master * max(tolerance, 1.0)
-
-
-def _above(master: float, tolerance: float) -> tuple[float, float]:
-    return 0.0, tolerance
-
-
-def _points(master: float, tolerance: float) -> tuple[float, float]:
-    return master - tolerance / 100.0, master + tolerance / 100.0
-
-
-def _yes_no(master: float, tolerance: float) -> tuple[float, float]:
-    return 0.0, 0.0
-
-
-_READINGS: dict[str, tuple[Reading, str, Callable[[float, float], tuple[float, float]]]] = {
-    kinds.COLOUR: (_colour_steps, " steps off", _above),
-    kinds.TEMPERATURE: (_number, " K", lambda master, tolerance: (math.nan, math.nan)),
-    kinds.POSITION: (_distance, " m off", _above),
-    kinds.LENGTH: (_number, " m", _percent),
-    kinds.ANGLE: (_number, "°", _around),
-    kinds.COUNT: (_number, "", _factor),
-    kinds.FRACTION: (_number, "", _points),
-    kinds.NUMBER: (_number, "", _percent),
-    kinds.DURATION: (_number, " s", _percent),
-}
+    tolerance = line.what.tolerance.at_most
+    trace = _trace(line, reading.unit, values, held, lambda master: reading.band(master, tolerance), words)
+    return line.over_shots(trace)
 
 
 _POSITIVE = (
@@ -334,28 +200,85 @@ _POSITIVE = (
 """The kinds that have ratios, and so logarithms and stops."""
 
 
+def _trace(
+    line: _Line,
+    unit: str,
+    values: NDArray[np.float64],
+    held: NDArray[np.float64],
+    band: Callable[[float], tuple[float, float]],
+    words: tuple[str, ...] = (),
+) -> Trace:
+    """A trace of values that are held against `held`: one line and its band where that is the same for all."""
+    known = held[np.isfinite(held)]
+    if known.size and np.ptp(known) > 1e-9 * float(np.abs(known).max()):
+        found = {value: band(value) for value in set(known.tolist())}
+        nowhere = math.nan, math.nan
+        lows, highs = np.array([found.get(value, nowhere) for value in held.tolist()], dtype=np.float64).T
+        trace = Trace(line.title, unit, line.row, values, math.nan, math.nan, math.nan, words, masters=held)
+        return replace(trace, lows=lows, highs=highs)
+    master = float(known[0]) if known.size else math.nan
+    low, high = band(master)
+    return Trace(line.title, unit, line.row, values, master, low, high, words)
+
+
+def _scaled(line: _Line, scale: Scale) -> Trace:
+    """A positive quantity as it is, as decimal logarithms, or as stops from what each shot is held against."""
+    values = line.numbers(lambda entry: amount(entry.value if entry else None))
+    held = line.numbers(lambda entry: amount(entry.master if entry else None))
+    kind, tolerance = line.what.kind, line.what.tolerance.at_most
+    reading = reading_of(kind)
+    unit, nothing = reading.unit, f"0{reading.unit}"
+    if kind == kinds.LEVEL:
+        unit, nothing = unit_of_level(line.entries), "dark"
+        values[~np.array([same_quantity(entry) for entry in line.entries], dtype=np.bool_)] = math.nan
+
+    def band(master: float) -> tuple[float, float]:
+        return factor(master, 2.0**tolerance) if kind == kinds.LEVEL else reading.band(master, tolerance)
+
+    def logs(of: NDArray[np.float64], base: float) -> NDArray[np.float64]:
+        with np.errstate(divide="ignore", invalid="ignore"):
+            found: NDArray[np.float64] = np.log(np.where(of < 0.0, math.nan, of)) / math.log(base)
+        return found
+
+    if scale is Scale.LINEAR:
+        return replace(_trace(line, unit, values, held, band), nothing="dark" if kind == kinds.LEVEL else "0")
+    if scale is Scale.LOG:
+
+        def log_band(master: float) -> tuple[float, float]:
+            ends = logs(np.array(band(10.0**master)), 10.0)
+            return float(ends[0]), float(ends[1])
+
+        trace = _trace(line, unit, logs(values, 10.0), logs(held, 10.0), log_band)
+        return replace(trace, scale=Scale.LOG, nothing=nothing)
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        off = logs(values / held, 2.0)
+    ends = logs(np.array(band(1.0)), 2.0) if kind != kinds.FRACTION else np.full(2, math.nan)
+    master = 0.0 if np.isfinite(held).any() else math.nan
+    return Trace(line.title, " st", line.row, off, master, float(ends[0]), float(ends[1]), nothing=nothing)
+
+
 def _direction(table: Table, row: int, north: Vector) -> list[Trace]:
-    what, entries = table.rows[row], table.line(row)
-    values = _all_angles([entry.value if entry else None for entry in entries], north)
-    held = _all_angles([entry.master if entry else None for entry in entries], north)
+    line = _Line(table, row)
+    values = angles_of([entry.value if entry else None for entry in line.entries], north)
+    held = angles_of([entry.master if entry else None for entry in line.entries], north)
     known = held[:, np.isfinite(held[0])]
     first = float(known[0, 0]) if known.size else math.nan
     # Azimuth goes round: shown as the turn from the master, so that 359° and 1° lie side by side.
     for azimuths in (values[0], held[0]):
         azimuths[:] = first + (azimuths - first + 180.0) % 360.0 - 180.0 if known.size else azimuths
     values[0] = _the_shorter_way(values[0], held[0])
-    tolerance = what.tolerance.at_most
+    tolerance = line.what.tolerance.at_most
 
     # The same angle on the sphere spans more azimuth the higher the light stands.
     flat = math.cos(math.radians(float(known[1, 0]))) if known.size else 1.0
     widths = (tolerance / max(flat, 0.05), tolerance)
     found = []
     for title, angles, masters, width in zip(("azimuth", "elevation"), values, held, widths, strict=True):
-        trace = _trace(what, row, "°", angles, masters, partial(_around, tolerance=width))
+        trace = _trace(line, "°", angles, masters, partial(around, tolerance=width))
         if title == "azimuth" and trace.masters is not None:
             each = tolerance / np.maximum(np.cos(np.radians(held[1])), 0.05)
             trace = replace(trace, lows=masters - each, highs=masters + each)
-        found.append(replace(trace, title=title))
+        found.append(line.over_shots(replace(trace, title=title)))
     return found
 
 
@@ -368,42 +291,8 @@ def _the_shorter_way(angles: NDArray[np.float64], held: NDArray[np.float64]) -> 
     return found
 
 
-def _all_angles(directions: Sequence[Value | None], north: Vector) -> NDArray[np.float64]:
-    """Azimuth and elevation of each, shape (2, shots), NaN where there is none."""
-    angles = np.full((2, len(directions)), np.nan)
-    cache: dict[Static, tuple[float, float] | None] = {}
-    for column, direction in enumerate(directions):
-        if direction is None:
-            continue
-        still = _still(direction)
-        if still not in cache:
-            cache[still] = _angles(still, north)
-        found = cache[still]
-        if found is not None:
-            angles[:, column] = found
-    return angles
-
-
-def _angles(value: Static, north: Vector) -> tuple[float, float] | None:
-    if isinstance(value, tuple) and len(value) == 3:
-        return to_azimuth_elevation((value[0], value[1], value[2]), north)
-    return None
-
-
 def _presence(table: Table, row: int) -> Trace:
-    what: Row = table.rows[row]
-    values = np.array(
-        [math.nan if e is None else float(e.value is not None) for e in table.line(row)], dtype=np.float64
-    )
-    return Trace(what.group, "", row, values, 1.0, 1.0, 1.0, ("not there", "there"))
-
-
-def jumps_of(table: Table, row: int) -> list[int]:
-    """The columns after which a row jumps at the cut: neighbours in the cut that are each within their tolerance of
-    what they are held against, and outside it of each other."""
-    what, entries = table.rows[row], table.line(row)
-    inside = (table.grade[row] >= Grade.SAME) & (table.grade[row] <= Grade.WITHIN)
-    heavy = np.where(inside, table.severity[row], 0.0)
-    # No two can be further apart than the sum of their distances from the master.
-    near = np.flatnonzero(inside[:-1] & inside[1:] & (heavy[:-1] + heavy[1:] > 1.0))
-    return [column for column in near.tolist() if jump_between(what, entries[column], entries[column + 1])]
+    line = _Line(table, row)
+    values = line.numbers(lambda entry: math.nan if entry is None else float(entry.value is not None))
+    words = ("not there", "there")
+    return line.over_shots(Trace(line.what.group, "", row, values, 1.0, 1.0, 1.0, words))

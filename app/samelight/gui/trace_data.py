@@ -11,11 +11,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from samelight.drift.jumps import jumps_of
 from samelight.drift.table import Table
-from samelight.drift.traces import Scale, Trace, jumps_of, traces_of
+from samelight.drift.traces import Scale, Trace, traces_of
 from samelight.light.directions import NORTH, Vector
 
-__all__ = ["Panel", "Scale", "Strand", "Trace", "made_of", "panel_of_row", "panels_together", "traces_of"]
+__all__ = ["Panel", "Scale", "Strand", "Trace", "panel_of_row", "panels_together", "same_lines", "traces_of"]
 
 MOST_TOGETHER = 5
 """How many lights are drawn together: more lines than that nobody tells apart."""
@@ -92,11 +93,23 @@ def panels_together(
     return tuple(Panel(title, tuple(found)) for title, found in strands.items() if found)
 
 
-def made_of(table: Table, panels: Sequence[Panel]) -> tuple[object, ...]:
-    """All that plots were made of: as long as it is the same in another table, so are they."""
+def same_lines(before: Table, after: Table, panels: Sequence[Panel]) -> bool:
+    """Whether all that plots were made of is the same in another table, so that they are as well."""
+    if (before.shots, before.rows) != (after.shots, after.rows):
+        return False
     rows = {strand.trace.row for panel in panels for strand in panel.strands}
-    lines = [table.line(row) for row in sorted(rows) if row < len(table.rows)]
-    return table.shots, table.rows, lines
+    return all(_same_line(before, after, row) for row in rows)
+
+
+def _same_line(before: Table, after: Table, row: int) -> bool:
+    # Most shots share an entry: those that stand in the same shots are held against each other once.
+    size = len(after.pool)
+    pairs = np.unique(before.codes[row].astype(np.int64) * size + after.codes[row])
+    was, now = (
+        [table.pool[code] for code in codes.tolist()]
+        for table, codes in ((before, pairs // size), (after, pairs % size))
+    )
+    return was == now
 
 
 def _strand(table: Table, trace: Trace, name: str = "") -> Strand:

@@ -13,12 +13,13 @@ import pyqtgraph as pg
 from numpy.typing import NDArray
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF, QTransform
+from PySide6.QtWidgets import QStyleOptionGraphicsItem
 
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.gui import drift_scale, line_styles, theme
 from samelight.gui.grid_layout import Layout
-from samelight.gui.marks import draw_mark
+from samelight.gui.marks import draw_marks
 from samelight.gui.rows import STATES, GridState
 from samelight.gui.trace_data import Panel, Strand, Trace
 
@@ -27,6 +28,9 @@ POINTS_FROM = 9.0
 
 RING = 8.5
 """The radius of the ring around the current shot, in Qt's pixels."""
+
+_MARK_REACH = 10.0
+"""No mark of a shot reaches further across than this, in Qt's pixels."""
 
 _INTENDED = STATES.index(State.INTENDED)
 
@@ -41,6 +45,14 @@ class _Item(pg.GraphicsObject):  # type: ignore[misc]  # pyqtgraph has no types
         self.prepareGeometryChange()
         self.update()
 
+    def update_around(self, x: float, y: float | None, reach: float) -> None:
+        """Draw anew only what lies within so many of Qt's pixels of a point, or of a line from top to bottom."""
+        view, box = self.viewRect(), self.getViewBox()
+        across = reach * view.width() / max(box.width(), 1.0)
+        up = reach * view.height() / max(box.height(), 1.0)
+        top, bottom = (view.top(), view.bottom()) if y is None else (y - up, y + up)
+        self.update(QRectF(x - across, top, 2 * across, bottom - top))
+
 
 class Ring(_Item):
     """Rings around the points of the shot under the cursor."""
@@ -52,8 +64,9 @@ class Ring(_Item):
     def put(self, places: list[tuple[float, float]]) -> None:
         """Stand around these points, in the plot's own measures."""
         if places != self._places:
+            for x, y in (*self._places, *places):
+                self.update_around(x, y, RING + 3.0)
             self._places = places
-            self.update()
 
     def getData(self) -> tuple[list[float], list[float]]:
         """Across and up, as pyqtgraph's own items tell their points."""
@@ -77,8 +90,11 @@ class Lines(_Item):
         self._panel: Panel | None = None
         self._state: GridState | None = None
         self._columns: NDArray[np.int64] = np.zeros(0, dtype=np.int64)
+        self._states: NDArray[np.uint8] = np.zeros((0, 0), dtype=np.uint8)
         self._layout: Layout | None = None
         self._marked: float | None = None
+        # So that it is told what to draw anew.
+        self.setFlag(self.GraphicsItemFlag.ItemUsesExtendedStyleOption)
 
     def lay_out(self, layout: Layout) -> None:
         """Stand under the grid's columns."""
@@ -89,22 +105,32 @@ class Lines(_Item):
 
     def show_panel(self, panel: Panel, state: GridState) -> None:
         """Draw another plot."""
-        self._panel, self._state = panel, state
-        self._columns = np.asarray(state.columns, dtype=np.int64)
+        self._panel = panel
+        self._take(state)
         self.update()
 
     def show_state(self, state: GridState) -> None:
-        """Draw the same plot by another state: other shots are listed, or others are intended."""
-        if self._panel is not None:
-            self.show_panel(self._panel, state)
+        """Draw the same plot by another state, if other shots are listed or other states are seen there."""
+        columns, states = self._columns, self._states
+        self._take(state)
+        if not (np.array_equal(columns, self._columns) and np.array_equal(states, self._states)):
+            self.update()
+
+    def _take(self, state: GridState) -> None:
+        rows = [strand.trace.row for strand in self._panel.strands] if self._panel is not None else []
+        self._state = state
+        self._columns = np.asarray(state.columns, dtype=np.int64)
+        self._states = state.states[rows]
 
     def mark(self, x: float | None) -> None:
         """Draw a line through the shot that stands at `x`, in columns of the view."""
         if x != self._marked:
+            for place in (self._marked, x):
+                if place is not None:
+                    self.update_around(place, None, 3.0)
             self._marked = x
-            self.update()
 
-    def paint(self, painter: QPainter, *_: Any) -> None:
+    def paint(self, painter: QPainter, option: QStyleOptionGraphicsItem, *_: Any) -> None:
         layout = self._layout
         if self._panel is None or self._state is None or layout is None:
             return
@@ -125,9 +151,10 @@ class Lines(_Item):
             stretch.held(painter, self._panel.first, banded=not several, marked=self._marked)
             for place, strand in enumerate(self._panel.strands):
                 stretch.line(painter, strand, place if several else None)
+            anew = world.mapRect(option.exposedRect)
             for strand in self._panel.strands:
                 stretch.jumps(painter, strand)
-                stretch.points(painter, strand.trace)
+                stretch.points(painter, strand.trace, anew)
         painter.restore()
 
 
@@ -226,14 +253,16 @@ class _Stretch:
                 ]
             )
 
-    def points(self, painter: QPainter, trace: Trace) -> None:
-        """A mark for each shot, as in the grid: dot, triangle where it drifts, square where a lock breaks."""
+    def points(self, painter: QPainter, trace: Trace, anew: QRectF) -> None:
+        """A mark for each shot, as in the grid: dot, triangle where it drifts, square where a lock breaks. What lies
+        beside `anew` stands already."""
         grades = self.state.table.grade[trace.row, self.columns]
         values = trace.values[self.columns]
         if trace.title in ("azimuth", "elevation"):
             # A sun that only turned keeps its elevation: the plot that stays on the master's line stays grey.
             grades = np.where(_on_master(trace)[self.columns], np.minimum(grades, int(Grade.SAME)), grades)
         worth = ~np.isnan(values) & ((grades >= Grade.DRIFT) | (self.width >= POINTS_FROM))
+        worth &= (self.x > anew.left() - _MARK_REACH) & (self.x < anew.right() + _MARK_REACH)
         severity = self.state.table.severity[trace.row, self.columns]
         states = self.state.states[trace.row, self.columns]
         heights = self.y(values)
@@ -244,10 +273,16 @@ class _Stretch:
             painter.drawPoints(QPolygonF([QPointF(x, y) for x, y in dots]))
         marked = np.flatnonzero(worth & ~plain)
         # The worst last: where shots share a pixel, it lies on top.
-        for place in marked[np.argsort(severity[marked], kind="stable")].tolist():
-            grade, at = int(grades[place]), QPointF(self.x[place], heights[place])
-            fill = drift_scale.colour(float(severity[place]))
-            draw_mark(painter, at, grade, fill, intended=states[place] == _INTENDED)
+        order = marked[np.argsort(severity[marked], kind="stable")]
+        marks = zip(
+            self.x[order].tolist(),
+            heights[order].tolist(),
+            grades[order].tolist(),
+            drift_scale.colours(severity[order]),
+            (states[order] == _INTENDED).tolist(),
+            strict=True,
+        )
+        draw_marks(painter, marks)
 
 
 _BAND = QColor(255, 255, 255, 26)

@@ -28,6 +28,7 @@ class Axis(pg.AxisItem):  # type: ignore[misc]  # pyqtgraph has no types
 
     def __init__(self) -> None:
         super().__init__("left")
+        self.enableAutoSIPrefix(False)  # else a label that is not shown is written at every new range
         self.setTextPen(theme.DIM_TEXT)
         self.setPen(theme.EDGE)
         figures = theme.font(8.0)
@@ -96,6 +97,8 @@ class Plot(pg.PlotItem):  # type: ignore[misc]  # as above
         self.left = Axis()
         super().__init__(axisItems={"left": self.left})
         self.hideAxis("bottom")
+        for side in ("bottom", "right", "top"):
+            self.getAxis(side).unlinkFromView()  # not shown, and would follow every new range all the same
         self.hideButtons()
         self.setMenuEnabled(False)
         self.setMouseEnabled(x=False, y=False)
@@ -138,7 +141,18 @@ class Plot(pg.PlotItem):  # type: ignore[misc]  # as above
     def _fit_heights(self) -> None:
         """Show all of the panel, and the ring around any of its points whole, however low the plot is."""
         if self.panel is not None and self.vb.height() > 0:
-            self.setYRange(*self.panel.spread(RING_ROOM / self.vb.height()), padding=0)
+            self.vb.setYRange(*self.panel.spread(RING_ROOM / self.vb.height()), padding=0)
+            self._place()
+
+    def show_columns(self, first: float, last: float) -> None:
+        """Show this stretch of the cut, in columns."""
+        if self.vb.viewRange()[0] != [first, last]:
+            self.vb.setXRange(first, last, padding=0)
+            self._place()
+
+    def _place(self) -> None:
+        # pyqtgraph would do it while it paints, and what moves under a brush is painted twice.
+        self.vb.updateMatrix()
 
     def mark(self, x: float | None, column: int | None) -> None:
         """Ring the point of a shot, which stands at `x`, and draw a line through it."""

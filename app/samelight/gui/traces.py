@@ -7,15 +7,16 @@ from typing import Any
 
 import numpy as np
 import pyqtgraph as pg
-from PySide6.QtCore import QEvent, QPointF, Qt, Signal
-from PySide6.QtGui import QResizeEvent, QWheelEvent
+from PySide6.QtCore import QEvent, QPointF, QSize, Qt, Signal
+from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent, QWheelEvent
 from PySide6.QtWidgets import QApplication, QComboBox, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
+from samelight.drift.table import Table
 from samelight.gui import theme
 from samelight.gui.grid_under import shots_said
 from samelight.gui.grid_view import GridView
 from samelight.gui.rows import GridState
-from samelight.gui.trace_data import MOST_TOGETHER, Panel, Scale, made_of, panel_of_row, panels_together
+from samelight.gui.trace_data import MOST_TOGETHER, Panel, Scale, panel_of_row, panels_together, same_lines
 from samelight.gui.trace_plot import Plot, off_master
 
 _KNOWN = 8
@@ -36,6 +37,41 @@ class _Canvas(pg.GraphicsLayoutWidget):  # type: ignore[misc]  # as above
         super().leaveEvent(event)
 
 
+class _ReadOut(QWidget):
+    """A line of text that takes the room it is given. A label asks for another with every text, upon which the whole
+    window is laid out anew: once for each shot under the mouse."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._text = ""
+        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+
+    def text(self) -> str:
+        """What it says."""
+        return self._text
+
+    def setText(self, text: str) -> None:
+        """Say something; what does not fit is its tool tip as well."""
+        if text != self._text:
+            self._text = text
+            self.setToolTip(text)
+            self.setAccessibleDescription(text)
+            self.update()
+
+    def sizeHint(self) -> QSize:
+        return QSize(0, self.fontMetrics().height())
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        self.style().drawItemText(
+            painter, self.rect(), _LINE, self.palette(), self.isEnabled(), self._text, self.foregroundRole()
+        )
+        painter.end()
+
+
+_LINE = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+
+
 class TracesView(QWidget):
     """Plots under the grid."""
 
@@ -51,7 +87,8 @@ class TracesView(QWidget):
         self._asked: tuple[object, ...] | None = None
         """What is plotted, and how."""
         self._listed: tuple[GridState, int] | None = None
-        self._made_of: tuple[object, ...] = ()
+        self._plotted: Table | None = None
+        """What the plots were made of."""
         self._known: dict[int, tuple[Panel, ...]] = {}
         """The plots of the rows where the cursor was last: along the header of a group it goes to and fro among them."""
         self._laid_out: tuple[int, int] | None = None
@@ -94,9 +131,8 @@ class TracesView(QWidget):
         self.scale_box.currentIndexChanged.connect(self.redraw)
         label = QLabel("&Scale")
         label.setBuddy(self.scale_box)
-        self.said = QLabel()
+        self.said = _ReadOut()
         self.said.setAccessibleName("Read-out of the traces")
-        self.said.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         row = QHBoxLayout(head)
         row.setContentsMargins(8, 1, 8, 1)
         row.setSpacing(8)
@@ -121,12 +157,13 @@ class TracesView(QWidget):
             self._known.clear()
         asked = (state.session.sequence.conventions.north, self.scale, tuple(state.together) or row)
         if asked != self._asked or (state, state.revision) != self._listed:
-            if asked == self._asked and made_of(state.table, self._panels()) == self._made_of:
+            known = self._plotted if asked == self._asked else None
+            if known is not None and same_lines(known, state.table, self._panels()):
                 for plot in self.plots:
                     plot.lines.show_state(state)
             else:
                 self._replot(state, row)
-                self._made_of = made_of(state.table, self._panels())
+            self._plotted = state.table
             self._asked, self._listed = asked, (state, state.revision)
             self._state = state
             self.align()
@@ -146,10 +183,10 @@ class TracesView(QWidget):
     def clear(self) -> None:
         """Show nothing."""
         self._leave(0)
-        self._state = self._row = self._column = self._asked = self._listed = None
+        self._state = self._row = self._column = self._asked = self._listed = self._plotted = None
         self._known.clear()
         self.title.clear()
-        self.said.clear()
+        self.said.setText("")
 
     def _replot(self, state: GridState, row: int) -> None:
         north = state.session.sequence.conventions.north
@@ -209,7 +246,7 @@ class TracesView(QWidget):
         shots under the pointer it is the worst."""
         column = self._column if column is None else column
         if column is None or self._state is None:
-            self.said.clear()
+            self.said.setText("")
             return
         shots = self._state.table.shots
         several = f"{shots_said(self._state, places)}, the worst: " if len(places) > 1 else ""
@@ -228,9 +265,7 @@ class TracesView(QWidget):
                 for after in strand.jumps:
                     if column in (after, after + 1):
                         parts.append(f"jumps at the cut {shots[after]} | {shots[after + 1]}")
-        text = "     ".join(dict.fromkeys(parts))
-        self.said.setText(text)
-        self.said.setToolTip(text)
+        self.said.setText("     ".join(dict.fromkeys(parts)))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
@@ -254,7 +289,7 @@ class TracesView(QWidget):
                 plot.left.setWidth(names)
             plot.draw_for(layout.ratio)
             plot.lines.lay_out(layout)
-            plot.vb.setXRange(first, last, padding=0)
+            plot.show_columns(first, last)
         if (layout.whole, layout.columns) != self._laid_out:
             self._laid_out = layout.whole, layout.columns
             x = self._x_of(self._column)
