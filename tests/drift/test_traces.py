@@ -12,7 +12,8 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from samelight.drift.jumps import jumps_of
+from samelight.drift.cells import Grade
+from samelight.drift.jumps import jump_between, jumps_of
 from samelight.drift.policy import Tolerance
 from samelight.drift.readings import reading_of
 from samelight.drift.rows import Entry, Row, entry_of
@@ -105,4 +106,32 @@ def test_a_row_jumps_at_every_cut_where_two_shots_within_tolerance_are_not_withi
     line = [None if value is None else held[value] for value in levels]
     apart = {(a, b) for a in NEAR for b in NEAR if abs(math.log2(a / b)) > 0.25}
     expected = [place for place, pair in enumerate(pairwise(levels)) if pair in apart]
+    assert jumps_of(coded(row, line, distinct(line)), 0) == expected
+
+
+PLACED = st.floats(0.3, 1.7) | st.sampled_from((0.7, 0.85, 0.95, 1.0, 1.15, 1.3))
+
+
+@given(
+    st.sampled_from((kinds.NUMBER, kinds.LENGTH, kinds.DURATION, kinds.ANGLE, kinds.FRACTION, kinds.COUNT)),
+    st.sampled_from((0.5, 5.0, 30.0, 60.0)),
+    st.lists(PLACED, min_size=2, max_size=12),
+    st.sampled_from((1.0, -1.0)),
+)
+def test_no_jump_is_missed_whatever_the_kind_is_measured_in(
+    kind: str, at_most: float, values: list[float], way: float
+) -> None:
+    """A percentage is of the first of two shots: 0.85 | 1.15 is 35 % although each is 15 % off 1."""
+    row = row_of(kind, at_most if kind != kinds.COUNT else 1.0 + at_most / 100.0)
+    if kind == kinds.COUNT:
+        way = 1.0
+    line: list[Entry | None] = [entry_of(row, way, way * value) for value in values]
+    expected = [
+        place
+        for place, (one, other) in enumerate(pairwise(line))
+        if one is not None
+        and other is not None
+        and max(one.grade, other.grade) <= Grade.WITHIN
+        and jump_between(row, one, other) is not None
+    ]
     assert jumps_of(coded(row, line, distinct(line)), 0) == expected

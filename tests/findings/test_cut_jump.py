@@ -52,6 +52,17 @@ def test_vectors_are_measured_against_each_other() -> None:
     assert made.findings() == []
 
 
+def test_a_percentage_is_of_the_shot_before() -> None:
+    """The policy lets a width be 2 % off: these two are each less, and 2.03 % of the smaller one apart."""
+    made = draft(4)
+    wide = made.master["lights"]["bounce"]["width"]
+    made.shots["S_020"]["lights"]["bounce"]["width"] = wide * 0.9805
+    made.shots["S_030"]["lights"]["bounce"]["width"] = wide * 1.0004
+    assert only(made.findings(), "cut-jump").shots == ("S_020", "S_030")
+    made.shots["S_020"]["lights"]["bounce"]["width"] = wide * 0.99
+    assert made.findings() == []
+
+
 def test_a_level_that_creeps() -> None:
     findings = levels(draft(10), 0, 0.04, 0.08, 0.12, 0.15, 0.2, 0.24, 0.28).findings()
     assert [finding.finding for finding in findings] == ["slow-drift"]

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from samelight.drift.cells import Grade
-from samelight.drift.metrics import measure, severity
+from samelight.drift.metrics import SCALES, measure, severity
 from samelight.drift.rows import Entry, Row
 from samelight.drift.table import Table
 
@@ -27,14 +29,36 @@ def jump_between(row: Row, before: Entry | None, after: Entry | None) -> tuple[f
     return (heavy, drift) if heavy > 1.0 + _SLACK else None
 
 
+def could_jump(
+    rows: Sequence[Row], heavy: NDArray[np.float64], drift: NDArray[np.float64]
+) -> NDArray[np.bool_]:
+    """Which neighbours in the cut could be outside their tolerance of each other, shape (rows, shots - 1).
+
+    `heavy` and `drift` (of the shape (rows, shots)) say how far each is from what both are held against, as entries
+    of a table do; both inside their tolerance. No jump is left out.
+    """
+    percent = np.array([SCALES[row.kind].unit == "%" for row in rows], dtype=np.bool_)[:, None]
+    signed = np.array([SCALES[row.kind].signed for row in rows], dtype=np.bool_)[:, None]
+    before, after = drift[:, :-1], drift[:, 1:]
+    with np.errstate(invalid="ignore"):
+        # A percentage is of the first of the two, which may be less than what it is held against.
+        share = np.where(percent, np.nan_to_num(1.0 - np.abs(before) / 100.0), 1.0)
+        opposite = np.sign(before) != np.sign(after)
+    # No two can be further apart than the sum of their distances, and on one side of the master no further than the
+    # larger of them.
+    far = heavy[:, :-1] + heavy[:, 1:] > share
+    found: NDArray[np.bool_] = far & (opposite | ~signed | percent)
+    return found
+
+
 def jumps_of(table: Table, row: int) -> list[int]:
     """The columns after which a row jumps at the cut: neighbours in the cut that are each within their tolerance of
     what they are held against, and outside it of each other."""
     what, codes, grades = table.rows[row], table.codes[row], table.grade[row]
     inside = (grades >= Grade.SAME) & (grades <= Grade.WITHIN)
     heavy = np.where(inside, table.severity[row], 0.0)
-    # No two can be further apart than the sum of their distances from the master.
-    near = np.flatnonzero(inside[:-1] & inside[1:] & (heavy[:-1] + heavy[1:] > 1.0))
+    far = could_jump([what], heavy[None], table.drift[row][None])[0]
+    near = np.flatnonzero(inside[:-1] & inside[1:] & far)
 
     @cache
     def jump(before: int, after: int) -> bool:

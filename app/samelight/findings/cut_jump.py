@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from samelight.drift.cells import Grade
-from samelight.drift.jumps import jump_between
-from samelight.drift.metrics import SCALES
+from samelight.drift.jumps import could_jump, jump_between
 from samelight.drift.words import counted, measured_text
 from samelight.findings.board import Board, Spot
 from samelight.findings.finding import Action, Finding
@@ -27,17 +26,12 @@ def find(board: Board) -> list[Finding]:
 
 
 def _candidates(board: Board) -> list[Spot]:
-    """Row and first column of every pair that could be further apart than the tolerance (triangle inequality)."""
+    """Row and first column of every pair that could be further apart than the tolerance."""
     table = board.table
     heavy = np.where(np.isfinite(table.severity), table.severity, 0.0)
     inside = (table.grade >= Grade.SAME) & (table.grade <= Grade.WITHIN) & ~board.meant & ~board.taken
     inside &= board.typed[:, None]
-    pairs = inside[:, :-1] & inside[:, 1:] & (heavy[:, :-1] + heavy[:, 1:] > 1.0)
-    # Drifts with a sign add up only when they lie on opposite sides of the master.
-    signed = np.array([SCALES[row.kind].signed for row in table.rows], dtype=np.bool_)
-    with np.errstate(invalid="ignore"):
-        apart = np.sign(table.drift[:, :-1]) != np.sign(table.drift[:, 1:])
-    pairs &= apart | ~signed[:, None]
+    pairs = inside[:, :-1] & inside[:, 1:] & could_jump(table.rows, heavy, table.drift)
     return [(int(index), int(column)) for index, column in np.argwhere(pairs)]
 
 
