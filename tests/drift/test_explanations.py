@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Any
 
 import pytest
@@ -64,6 +65,19 @@ def test_any_cell_can_be_explained(master: Any, value: Any, kind: str) -> None:
         lines = formula(cell(kind, master, value))
         assert lines
         assert not any(line.endswith("= ") for line in lines)
+
+
+PLAIN = st.integers(-400, 400).filter(bool).map(lambda number: number / 4)
+
+
+@given(PLAIN, PLAIN)
+def test_a_share_is_what_its_formula_comes_to(master: float, value: float) -> None:
+    """Also below zero, where the share is of the size: −2 for −1 is 100 % less."""
+    said = next(line for line in formula(cell("number", master, value)) if "=" in line)
+    left, _, right = said.replace("−", "-").partition(" = ")
+    assert re.fullmatch(r"[-0-9. ()/]+", left)
+    stated = float(right.removesuffix(" %"))
+    assert 100.0 * eval(left) == pytest.approx(stated, rel=0.02, abs=0.02)
 
 
 def test_tolerances() -> None:

@@ -120,7 +120,16 @@ def _temperature(master: float, value: float, drift: float) -> list[str]:
 
 @_of_numbers
 def _ratio_of_numbers(master: float, value: float, drift: float) -> list[str]:
-    return [f"{number_text(value)} / {number_text(master)} − 1 = {measured_text(kinds.LENGTH, drift)}"]
+    measured = measured_text(kinds.LENGTH, drift)
+    if master < 0:  # the share is of its size
+        return [f"({_less(value, master)}) / {number_text(-master)} = {measured}"]
+    return [f"{number_text(value)} / {number_text(master)} − 1 = {measured}"]
+
+
+def _less(value: float, master: float) -> str:
+    """A difference as it is written out."""
+    subtrahend = number_text(master)
+    return f"{number_text(value)} − {f'({subtrahend})' if master < 0 else subtrahend}"
 
 
 def _ratio(master: Static, value: Static, drift: float) -> list[str]:
@@ -132,13 +141,13 @@ def _ratio(master: Static, value: Static, drift: float) -> list[str]:
 @_of_numbers
 def _difference(master: float, value: float, drift: float) -> list[str]:
     measured = measured_text(kinds.ANGLE, drift)
-    return [f"{number_text(value)} − {number_text(master)} = {measured} (the shorter way round)"]
+    return [f"{_less(value, master)} = {measured} (the shorter way round)"]
 
 
 @_of_numbers
 def _fraction(master: float, value: float, drift: float) -> list[str]:
     measured = measured_text(kinds.FRACTION, drift)
-    return [f"{number_text(value)} − {number_text(master)} = {measured} (percentage points)"]
+    return [f"{_less(value, master)} = {measured} (percentage points)"]
 
 
 @_of_numbers
