@@ -303,7 +303,7 @@ def typed(app: QApplication, window: MainWindow, painted: Painted) -> list[Took]
 def held_against(base: Base, app: QApplication, window: MainWindow, painted: Painted) -> tuple[Took, Took]:
     """Until the shots are held against another base and that is painted, and of that until the window goes on."""
     start = now()
-    window.compare_with(base)
+    window.base_link.hold_against(base)
     asked = since(start)
     end = painted.wait(lambda: window.session is not None and window.session.base == base)
     idle(app, 2.5)

@@ -70,7 +70,7 @@ def test_the_window_goes_on_until_all_shots_are_compared(
 def test_of_several_bases_the_last_is_taken(qtbot: QtBot, harbour: Path, gate: threading.Event) -> None:
     window = open_window(qtbot, harbour)
     for base in (BEFORE, Base(Against.SHOT, shot="HB_060"), Base(Against.OLDER_MASTER, 2)):
-        window.compare_with(base)
+        window.base_link.hold_against(base)
     gate.set()
     qtbot.waitUntil(held(window), timeout=20000)
     assert session_of(window).base == Base(Against.OLDER_MASTER, 2)
@@ -82,10 +82,10 @@ def test_back_to_the_master_nothing_is_compared_again(
 ) -> None:
     window = open_window(qtbot, harbour)
     table = session_of(window).table
-    window.compare_with(BEFORE)
+    window.base_link.hold_against(BEFORE)
     qtbot.waitUntil(held(window), timeout=20000)
     monkeypatch.setattr(watching, "compare", lambda *_: pytest.fail("compared again"))
-    window.compare_with(MASTER)
+    window.base_link.hold_against(MASTER)
     qtbot.waitUntil(held(window), timeout=20000)
     assert session_of(window).table is table and session_of(window).decidable
     window.close()
@@ -95,7 +95,7 @@ def test_what_changed_meanwhile_is_in_it(qtbot: QtBot, harbour: Path, gate: thre
     window = open_window(qtbot, harbour)
     session = session_of(window)
     contents = session.contents
-    window.compare_with(BEFORE)
+    window.base_link.hold_against(BEFORE)
     path = session.sheets["HB_120"].path
     text = path.read_text(encoding="utf-8")
     path.write_text(text.replace("range: 350,", "range: 500,"), encoding="utf-8")
@@ -117,7 +117,7 @@ def test_a_base_that_is_not_there_is_refused(
     said: list[str] = []
     monkeypatch.setattr(QMessageBox, "warning", lambda *words: said.append(words[2]))
     window = open_window(qtbot, harbour)
-    window.compare_with(Base(Against.OLDER_MASTER, 7))
+    window.base_link.hold_against(Base(Against.OLDER_MASTER, 7))
     qtbot.waitUntil(held(window), timeout=20000)
     assert said == ["there is no readable master version 7"]
     assert session_of(window).base == MASTER and window.base_box.currentText() == "master v003"
@@ -128,7 +128,7 @@ def test_a_base_that_is_not_there_is_refused(
 def test_a_base_that_goes_gives_way_to_the_master(qtbot: QtBot, harbour: Path) -> None:
     window = open_window(qtbot, harbour)
     session = session_of(window)
-    window.compare_with(Base(Against.OLDER_MASTER, 2))
+    window.base_link.hold_against(Base(Against.OLDER_MASTER, 2))
     qtbot.waitUntil(held(window), timeout=20000)
     next((harbour / "master").glob("*v002*")).unlink()
     qtbot.waitUntil(lambda: session.base == MASTER, timeout=20000)

@@ -81,7 +81,7 @@ def test_findings_that_nobody_waits_for_any_more_do_not_come(qtbot: QtBot, harbo
     window.take_decisions()
     window.searching._begun()  # as its timer does; it is short, so that it must not end before the next line
     assert window.searching._running is not None
-    window.compare_with(Base(Against.OLDER_MASTER, 2))
+    window.base_link.hold_against(Base(Against.OLDER_MASTER, 2))
     assert not window.searching.busy
     qtbot.waitUntil(lambda: window.searching._running is None)
     assert session.findings == []

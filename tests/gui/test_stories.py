@@ -294,15 +294,15 @@ def test_a_lead_looks_at_older_masters_neighbours_and_versions(window: MainWindo
     listed = [window.base_box.itemText(index) for index in range(window.base_box.count())]
     assert listed[:4] == ["master v003", "master v002", "master v001", "the shot before"]
     window.select("HB_060", "lights.sun.direction")
-    window.compare_with(Base(Against.VERSIONS, 2, "HB_060"))
+    window.base_link.hold_against(Base(Against.VERSIONS, 2, "HB_060"))
     assert [window.model.headerData(i, Qt.Orientation.Horizontal) for i in range(2)] == ["v001", "v002"]
     window.select("v001", "lights.sun.direction")
     assert "HB_060 v002" in window.inspector.page.toPlainText()
     assert not window.actions_by_name["intend"].isEnabled()
-    window.compare_with(Base(Against.BEFORE))
+    window.base_link.hold_against(Base(Against.BEFORE))
     window.select("HB_090", "lights.sun.direction")
     assert "HB_080" in window.inspector.page.toPlainText()
-    window.compare_with(MASTER)
+    window.base_link.hold_against(MASTER)
     assert window.actions_by_name["intend"].isEnabled()
 
 

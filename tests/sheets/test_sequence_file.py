@@ -17,7 +17,6 @@ from samelight.sheets.sequence import (
     next_sheet,
     published_in,
     read_sequence,
-    shot_folders,
     shot_versions,
 )
 
@@ -317,7 +316,7 @@ class TestVersions:
     def test_of_the_sample(self):
         harbour = sample_sequence("harbour")
         assert list(master_versions(harbour)) == [1, 2, 3]
-        assert shot_folders(harbour) == list(read_sequence(harbour).cut)
+        assert listed_shots(harbour)[0] == list(read_sequence(harbour).cut)
         assert list(shot_versions(harbour, "HB_040")) == [1, 2, 3]
         assert published_in(harbour / "master").rivals == []
 
@@ -326,8 +325,8 @@ class TestVersions:
         for name in ("HB_020", "HB_010", ".hidden"):
             (shots / name).mkdir(parents=True)
         (shots / "notes.txt").write_text("")
-        assert shot_folders(tmp_path) == ["HB_010", "HB_020"]
-        assert shot_folders(tmp_path / "gone") == []
+        assert listed_shots(tmp_path)[0] == ["HB_010", "HB_020"]
+        assert listed_shots(tmp_path / "gone") == ([], "")
         assert listed_shots(tmp_path) == (["HB_010", "HB_020"], "")
         assert listed_shots(tmp_path / "gone") == ([], "")
         (tmp_path / "film").mkdir()
@@ -339,7 +338,7 @@ class TestVersions:
         (tmp_path / "shots" / "HB_010").mkdir(parents=True)
         (tmp_path / "shots").chmod(0)
         try:
-            assert shot_folders(tmp_path) == []
+            assert listed_shots(tmp_path)[0] == []
         finally:
             (tmp_path / "shots").chmod(0o755)
 

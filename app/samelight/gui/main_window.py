@@ -10,7 +10,6 @@ from PySide6.QtCore import QByteArray, QSize, Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import QDialog, QLineEdit, QMainWindow, QMenu, QStackedWidget
 
-from samelight.bases import Base
 from samelight.findings.finding import Finding
 from samelight.gui.bar import Bar
 from samelight.gui.base_link import BaseLink
@@ -245,10 +244,6 @@ class MainWindow(QMainWindow):
             self.pages.setCurrentWidget(self.work)
             self.bar.show()
             self.panels.arrange(self.memory.layout("state"))
-
-    def compare_with(self, base: Base) -> None:
-        """Hold every shot against another base."""
-        self.base_link.hold_against(base)
 
     def _renew(self) -> None:
         session = self.session

@@ -333,11 +333,6 @@ def master_versions(folder: Path) -> dict[int, Path]:
     return published_masters(folder).versions
 
 
-def shot_folders(folder: Path) -> list[str]:
-    """Names of the shots that have a folder, sorted."""
-    return listed_shots(folder)[0]
-
-
 def listed_shots(folder: Path) -> tuple[list[str], str]:
     """Names of the shots that have a folder, sorted, and why they cannot be listed where their place is there."""
     try:
