@@ -12,6 +12,8 @@ import numpy as np
 import pytest
 
 from conftest import MakeSequence
+from samelight.bases import MASTER as MASTER_BASE
+from samelight.bases import Against, Base
 from samelight.contents import Shelf
 from samelight.decisions.decision import Verb
 from samelight.decisions.ledger import DecisionError, open_ledger
@@ -243,6 +245,65 @@ class TestDeciding:
         session.decide(Verb.INTEND, [cell(session, "A", "lights.kick")], "lead", "for the glint")
         write_sheet(folder / "shots/A/A.v002.yaml", {"samelight": 1, "shot": "A", **MASTER})
         assert open_session(folder).decided_cells() == {}
+
+
+class TestWhatWasDecidedOnce:
+    """What views ask again and again is worked out once for a table and a ledger, and is as if asked cell by cell."""
+
+    @pytest.fixture
+    def session(self, undecided_harbour: Path) -> Session:
+        session = open_session(undecided_harbour)
+        cells = session.open_cells()
+        session.decide(Verb.INTEND, cells[::3], "lead", "meant")
+        session.decide(Verb.RETURN, cells[1::3], "lead")
+        session.decide(Verb.INTEND, cells[2::6], "lead", "for now", until=3)
+        session.decide(Verb.WITHDRAW, cells[::9], "lead")
+        session.note("HB_010", "a note", "lead")
+        return session
+
+    def test_it_is_the_same_until_something_changes(self, session: Session) -> None:
+        before = session.decided_cells()
+        assert session.decided_cells() is before
+        assert session.evidence().judgements is session.evidence().judgements
+        session.decide(Verb.RETURN, session.open_cells()[:1], "lead")
+        after = session.decided_cells()
+        assert after is not before
+        session.history.undo("lead")
+        assert dict(session.decided_cells()) == dict(before)
+        other = open_ledger(session.folder)
+        other.decide(Verb.RETURN, session.subjects([(0, 0)]), "lighter")
+        session.ledger.refresh()
+        assert session.state(0, 0) is State.RETURNED
+
+    def test_every_cell_is_as_the_ledger_says_of_it_alone(self, session: Session) -> None:
+        table, opened = session.table, []
+        for row, column in np.ndindex(table.grade.shape):
+            entry = table.entry(row, column)
+            value, master = (entry.value, entry.master) if entry is not None else (None, None)
+            alone = session.ledger.judgement(
+                table.shots[column], table.rows[row].parameter, value, master, session.master_version
+            )
+            assert session.judgement(row, column) == alone
+            assert session.decided_cells().get((row, column), State.OPEN) is alone.state
+            assert ((row, column) in session.decided_cells()) is (row in session.decided_rows(column))
+            if entry is not None and entry.grade >= Grade.DRIFT and alone.state is not State.INTENDED:
+                opened.append((row, column))
+        assert session.open_cells() == opened
+        assert np.argwhere(session.open_mask()).tolist() == [list(cell) for cell in opened]
+        for column in range(len(table.shots)):
+            assert session.open_rows(column) == [row for row, of in opened if of == column]
+
+    def test_nothing_is_decided_against_another_base(self, session: Session) -> None:
+        decided = dict(session.decided_cells())
+        session.hold_against(Base(Against.BEFORE))
+        assert not session.decided_cells()
+        assert not session.evidence().judgements
+        assert not any(session.decided_rows(column) for column in range(len(session.table.shots)))
+        drifting = np.argwhere(session.table.grade >= Grade.DRIFT).tolist()
+        assert session.open_cells() == [tuple(cell) for cell in drifting]
+        assert all(session.state(*cell) is State.OPEN for cell in decided)
+        session.hold_against(MASTER_BASE)
+        assert dict(session.decided_cells()) == decided
 
 
 class TestReloading:

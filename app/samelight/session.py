@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import gc
 import getpass
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from samelight.bases import MASTER, Base, Comparison, compare, compare_again, first_comparison, keep
 from samelight.contents import CancelledError, Contents, Progress, Shelf, Trouble, read_contents
 from samelight.decisions.decision import Decision, Verb
 from samelight.decisions.history import History
+from samelight.decisions.judged import Judged, judge_all
 from samelight.decisions.ledger import DecisionError, Ledger, Subject, open_ledger
 from samelight.decisions.state import OPEN, Judgement, State
 from samelight.drift.cells import Grade
@@ -44,6 +46,7 @@ class Session:
     history: History = field(init=False)
     comparison: Comparison = field(init=False)
     findings: list[Finding] = field(init=False, default_factory=list)
+    _judged: Judged | None = field(init=False, default=None, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         self.history = History(self.ledger)
@@ -159,39 +162,56 @@ class Session:
             if trouble.shot and trouble.shot not in self.sheets
         }
 
+    def judged(self) -> Judged | None:
+        """What was decided on the table's cells, worked out once; None while shots are held against another base."""
+        if not self.decidable:
+            return None
+        known = self._judged
+        if known is None or not known.is_of(self.table, self.ledger, self.master_version):
+            known = self._judged = judge_all(self.table, self.ledger, self.master_version, known)
+        return known
+
     def judgement(self, row: int, column: int) -> Judgement:
         """The state of a cell and the decisions behind it; open while shots are held against another base."""
-        if not self.decidable:
-            return OPEN
-        entry = self.table.entry(row, column)
-        value, master = (entry.value, entry.master) if entry else (None, None)
-        shot, parameter = self.table.shots[column], self.table.rows[row].parameter
-        return self.ledger.judgement(shot, parameter, value, master, self.master_version)
+        found = self.judged()
+        return found.judgements.get((row, column), OPEN) if found is not None else OPEN
 
     def state(self, row: int, column: int) -> State:
         """The state of a cell."""
         return self.judgement(row, column).state
 
-    def decided_cells(self) -> dict[tuple[int, int], State]:
+    def decided_cells(self) -> Mapping[tuple[int, int], State]:
         """The state of every cell that a decision was made on and that the table still has."""
-        states: dict[tuple[int, int], State] = {}
-        if not self.decidable:
-            return states
-        for shot, parameter in self.ledger.cells():
-            row, column = self.table.row(parameter), self.table.column(shot)
-            if row is not None and column is not None:
-                states[row, column] = self.state(row, column)
-        return states
+        found = self.judged()
+        return found.states if found is not None else {}
 
     def needs_a_look(self, row: int, column: int) -> bool:
         """Whether a cell drifts and nobody has said that it is meant."""
         return self.table.grade[row, column] >= Grade.DRIFT and self.state(row, column) is not State.INTENDED
 
+    def open_mask(self, at_least: Grade = Grade.DRIFT) -> NDArray[np.bool_]:
+        """Which cells are at or above a grade and not intended, shape (rows, shots)."""
+        mask: NDArray[np.bool_] = self.table.grade >= at_least
+        found = self.judged()
+        if found is not None:
+            mask[found.intended] = False
+        return mask
+
     def open_cells(self, at_least: Grade = Grade.DRIFT) -> list[tuple[int, int]]:
         """Row and column of every cell at or above a grade that is not intended, in cut order within a row."""
-        intended = {cell for cell, state in self.decided_cells().items() if state is State.INTENDED}
-        found = np.argwhere(self.table.grade >= at_least).tolist()
-        return [(row, column) for row, column in found if (row, column) not in intended]
+        rows, columns = np.nonzero(self.open_mask(at_least))
+        return list(zip(rows.tolist(), columns.tolist(), strict=True))
+
+    def open_rows(self, column: int) -> list[int]:
+        """The rows of one shot that drift and are not intended."""
+        states = self.decided_cells()
+        found: list[int] = np.flatnonzero(self.table.grade[:, column] >= Grade.DRIFT).tolist()
+        return [row for row in found if states.get((row, column)) is not State.INTENDED]
+
+    def decided_rows(self, column: int) -> Sequence[int]:
+        """The rows of one shot that a decision was made on."""
+        found = self.judged()
+        return found.rows.get(column, ()) if found is not None else ()
 
     def subjects(self, cells: Iterable[tuple[int, int]]) -> list[Subject]:
         """The cells as what decisions are made on."""
@@ -234,13 +254,14 @@ class Session:
 
     def evidence(self) -> Evidence:
         """What findings are drawn from."""
+        found = self.judged()
         return Evidence(
             table=self.table,
             sheets=self.sheets,
             master=self.master,
             masters=self.masters,
             policy=self.policy,
-            judgements={cell: self.judgement(*cell) for cell in self.decided_cells()},
+            judgements=found.judgements if found is not None else {},
             frame_rate=self.sequence.frame_rate,
         )
 

@@ -6,6 +6,7 @@ import errno
 import multiprocessing
 import os
 import shutil
+import stat
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -13,18 +14,26 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from ledger_writer import write_many
 from samelight.decisions.decision import Decision, Verb, new_id, to_tree
 from samelight.decisions.history import History
 from samelight.decisions.ledger import DecisionError, Ledger, Subject, open_ledger
 from samelight.decisions.state import State
-from samelight.sheets.values import Level
+from samelight.sheets.values import Colour, Curve, FileRef, Level
 from samelight.sheets.writing import WriteError, yaml_text
 
 VALUE, MASTER = Level(2.0), Level(1.0)
 CELL = Subject("A", "lights.rim.level", VALUE, MASTER)
 OTHER = Subject("B", "lights.rim.level", Level(3.0), MASTER)
+
+
+MANY = [
+    Subject(f"S{number % 7}", f"lights.l{number}.level", Level(1.0 + number), MASTER) for number in range(40)
+]
+"""More than are written one after the other."""
 
 
 def state(ledger: Ledger, subject: Subject = CELL) -> State:
@@ -233,19 +242,137 @@ class TestReading:
         ledger = open_ledger(tmp_path)
         ledger.decide(Verb.INTEND, [CELL], "lead", "meant")
 
-        def refuse(self: Path) -> Any:
-            raise PermissionError(errno.EACCES, "Permission denied", str(self))
+        def refuse(folder: Path) -> Any:
+            raise PermissionError(errno.EACCES, "Permission denied", str(folder))
 
         with monkeypatch.context() as patched:
-            patched.setattr(Path, "iterdir", refuse)
+            patched.setattr(os, "scandir", refuse)
             assert not ledger.refresh()
             assert "expected a readable folder, found Permission denied" in str(ledger.faults[0])
             assert state(ledger) is State.INTENDED
         ledger.refresh()
         assert ledger.faults == ()
 
+    def test_what_one_wrote_oneself_is_known_after_one_look_at_the_folder(
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        ledger = open_ledger(tmp_path)
+        ledger.decide(Verb.INTEND, MANY, "lead", "meant")
+        before, looks, real = ledger.revision, [], os.scandir
+
+        def looking(folder: Path) -> Any:
+            looks.append(folder)
+            return real(folder)
+
+        monkeypatch.setattr(os, "scandir", looking)
+        monkeypatch.setitem(Ledger.refresh.__globals__, "_read", None)
+        monkeypatch.setattr(Ledger, "_index", None)
+        assert not ledger.refresh()
+        assert looks == [tmp_path / "decisions"]
+        assert ledger.revision == before
+
+    def test_the_revision_tells_of_every_change(self, tmp_path: Path) -> None:
+        mine, theirs = open_ledger(tmp_path), open_ledger(tmp_path)
+        seen = [mine.revision]
+
+        def told() -> bool:
+            seen.append(mine.revision)
+            return seen[-1] > seen[-2]
+
+        (made,) = mine.decide(Verb.RETURN, [CELL], "lead")
+        assert told()
+        mine.refresh()
+        assert not told()
+        theirs.decide(Verb.INTEND, [OTHER], "lead", "meant")
+        mine.refresh()
+        assert told()
+        (tmp_path / "decisions" / f"{made.id}.yaml").unlink()
+        mine.refresh()
+        assert told()
+
+    @settings(max_examples=30, suppress_health_check=[HealthCheck.function_scoped_fixture])
+    @given(st.lists(st.tuples(st.sampled_from(range(7)), st.integers(0, 5)), min_size=1, max_size=12))
+    def test_after_any_changes_a_ledger_is_as_if_opened_anew(
+        self, tmp_path_factory: pytest.TempPathFactory, acts: list[tuple[int, int]]
+    ) -> None:
+        folder = tmp_path_factory.mktemp("ledger")
+        ledger, other = open_ledger(folder), open_ledger(folder)
+        (folder / "decisions").mkdir()
+        for act, number in acts:
+            known = sorted((folder / "decisions").iterdir())
+            some = known[number % len(known)] if known else None
+            if act == 0:
+                ledger.decide(Verb.INTEND, MANY[: number + 1], "lead", "meant")
+            elif act == 1:
+                other.refresh()
+                other.decide(Verb.RETURN, MANY[number : number + 2], "lighter")
+            elif act == 2 and some is not None:
+                some.unlink()
+            elif act == 3 and some is not None:
+                shutil.copy(some, some.with_name(f"0 copy of {some.name}"))
+            elif act == 4 and some is not None:
+                some.write_text(some.read_text("utf-8").replace("lead", f"lead {number}"), "utf-8")
+            elif act == 5:
+                (folder / "decisions" / f"{number}.yaml").write_text("half a dec", encoding="utf-8")
+            else:
+                ledger.refresh()
+        ledger.refresh()
+        anew = open_ledger(folder)
+        assert ledger.all() == anew.all()
+        assert ledger.faults == anew.faults
+        assert dict(ledger.by_cell()) == dict(anew.by_cell())
+        assert not ledger.refresh()
+
 
 class TestWriting:
+    def test_the_files_of_one_act_are_as_if_each_were_written_alone(self, tmp_path: Path) -> None:
+        """Though what they have in common is put into words once: 1, 1.0, True and -0.0 are not in common."""
+        values = [1, 1.0, True, False, 0.0, -0.0, "1", "true", None, (0.0, 1.0, 2.0), (-0.0, 1.0, 2.0)]
+        values += [Level(1.0), Colour(0.2, 0.5), frozenset({"a", "b"}), FileRef("a.exr"), "a\nb", "é 😀", ""]
+        values += [Curve(((1.0, 0.5), (2.0, 1.0)), "linear")]
+        subjects = [Subject("A", "p", value, master) for value in values for master in values[::-1]]
+        ledger = open_ledger(tmp_path)
+        made = ledger.decide(Verb.INTEND, subjects, "lead: é", "meant\n# so", until=3)
+        made += ledger.take_back(made, "010")
+        for decision in made:
+            path = tmp_path / "decisions" / f"{decision.id}.yaml"
+            assert path.read_bytes() == written(decision).encode()
+        assert open_ledger(tmp_path).all() == ledger.all()
+
+    def test_one_act_syncs_the_folder_once(self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+        ledger = open_ledger(tmp_path)
+        history, folders, real = History(ledger), [], os.fsync
+
+        def noting(handle: int) -> None:
+            if stat.S_ISDIR(os.fstat(handle).st_mode):
+                folders.append(len(files(tmp_path)))
+            real(handle)
+
+        monkeypatch.setattr(os, "fsync", noting)
+        history.did(ledger.decide(Verb.INTEND, MANY, "lead", "meant"))
+        assert len(folders) == 1
+        history.undo("lead")
+        assert len(folders) == 2
+
+    def test_what_cannot_be_removed_again_is_read_later(
+        self, tmp_path: Path, disk_full: Callable[[int], None], monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        ledger = open_ledger(tmp_path)
+        ledger.decide(Verb.RETURN, [OTHER], "lead")
+        disk_full(3)
+
+        def refuse(self: Path, missing_ok: bool = False) -> None:
+            raise OSError(errno.EIO, "Input/output error")
+
+        monkeypatch.setattr(Path, "unlink", refuse)
+        with pytest.raises(WriteError, match="No space left"):
+            ledger.decide(Verb.INTEND, MANY, "lead", "meant")
+        assert len(ledger.all()) == 1
+        named = [name for name in files(tmp_path) if not name.startswith(".")]
+        assert ledger.refresh() is (len(named) > 1)
+        assert len(ledger.all()) == len(named)
+        assert ledger.faults == ()
+
     @pytest.fixture(params=["fsync", "open", "link"])
     def disk_full(
         self, request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch
@@ -292,12 +419,13 @@ class TestWriting:
         ledger.decide(Verb.INTEND, [CELL], "lead", "meant")
         assert state(ledger) is State.INTENDED
 
+    @pytest.mark.parametrize("count", [7, 60])
     def test_a_batch_stands_whole_or_not_at_all(
-        self, tmp_path: Path, disk_full: Callable[[int], None]
+        self, tmp_path: Path, disk_full: Callable[[int], None], count: int
     ) -> None:
         ledger = open_ledger(tmp_path)
         (kept,) = ledger.decide(Verb.RETURN, [OTHER], "lead")
-        subjects = [Subject("A", f"lights.l{index}.level", VALUE, MASTER) for index in range(9)]
+        subjects = [Subject("A", f"lights.l{index}.level", VALUE, MASTER) for index in range(count)]
         disk_full(5)
         with pytest.raises(WriteError, match="No space left"):
             ledger.decide(Verb.INTEND, subjects, "lead", "meant")

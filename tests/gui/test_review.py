@@ -721,3 +721,31 @@ def test_without_a_sequence_there_is_nothing_to_review(qtbot: QtBot) -> None:
         if command.name not in ("keys", "full"):
             empty.actions_by_name[command.name].trigger()
     assert empty.name_label.text() == ""
+
+
+def test_coming_up_says_a_shot_once(
+    window: MainWindow, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """However often the window is moved and resized on its way to its place, and whatever size its type then has."""
+    said: list[str] = []
+    real = ReviewWindow.show_shot
+
+    def noting(self: ReviewWindow) -> None:
+        said.append(shot(self))
+        real(self)
+
+    monkeypatch.setattr(ReviewWindow, "show_shot", noting)
+    window.select("HB_060", "lights.sun.direction")
+    review = brought_up(window, qtbot)
+    assert said == ["HB_060"]
+    for size in ((900, 500), (1900, 1060), (1280, 720)):
+        before = review.sizes
+        review.resize(*size)
+        settled(review, qtbot)
+        assert review.sizes != before
+        wanted = pixel_font(review.sizes.room).pixelSize()
+        for panel in (review.drifts, review.decided):
+            assert panel.text.document().defaultFont().pixelSize() == wanted
+        assert review.drifts.text.toPlainText()
+    key(review, qtbot, Qt.Key.Key_Right)
+    assert said == ["HB_060", "HB_070"]

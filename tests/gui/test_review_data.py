@@ -59,7 +59,7 @@ def test_a_finding_about_no_cell_is_stopped_at_too(harbour_session: Session) -> 
     state = ReviewState(harbour_session, "HB_060")
     assert state.to_open(1) and (state.shot, state.count_text()) == ("HB_170", "1 finding")
     assert state.to_open(1) and state.shot == "HB_220"
-    assert "the camera moves" in drifts_html(state)
+    assert "the camera moves" in drifts_html(state, state.drifts())
     assert state.to_open(1) and state.shot == "HB_170"
 
 
@@ -112,6 +112,42 @@ def test_every_open_cell_of_every_shot_is_told(state: ReviewState) -> None:
         assert bool(state.open_cells()) <= bool(state.drifts())
 
 
+def test_what_is_said_of_a_shot_is_what_all_cells_of_the_film_say_of_it(state: ReviewState) -> None:
+    session, table = state.session, state.session.table
+    cells = session.open_cells()
+    session.decide(Verb.INTEND, cells[::2], "lead", "meant")
+    session.decide(Verb.RETURN, cells[1::4], "lead")
+    everything = session.open_cells()
+    for shot in state.shots:
+        state.go(shot)
+        column = table.column(shot)
+        here = [cell for cell in everything if cell[1] == column]
+        assert state.open_cells() == here
+        intended = [
+            cell
+            for cell, judged in session.decided_cells().items()
+            if cell[1] == column and judged is State.INTENDED and table.grade[cell] >= Grade.DRIFT
+        ]
+        said = state.count_text().split(", ")
+        assert (f"{len(here)} open" in said) is bool(here)
+        assert (f"{len(intended)} intended" in said) is bool(intended)
+        about = [name for decided in state.decisions() for name in decided.parameters]
+        assert len(about) == len([cell for cell in session.decided_cells() if cell[1] == column])
+
+
+def test_the_open_shots_are_those_with_an_open_cell(state: ReviewState) -> None:
+    session = state.session
+    session.findings = []
+    session.decide(Verb.INTEND, [cell for cell in session.open_cells() if cell[1] % 2], "lead", "meant")
+    session.findings = []
+    wanted = {session.table.shots[column] for _, column in session.open_cells()}
+    seen = set()
+    for _ in state.shots:
+        state.to_open(1)
+        seen.add(state.shot)
+    assert seen == wanted
+
+
 def test_a_cell_that_no_finding_tells_has_its_own_sentence(state: ReviewState) -> None:
     state.go("HB_180")
     state.session.findings = []
@@ -143,7 +179,7 @@ def test_what_is_intended_stands_apart_with_who_and_why(state: ReviewState) -> N
 def test_a_shot_as_the_master(state: ReviewState) -> None:
     state.go("HB_010")
     assert (state.drifts(), state.count_text()) == ([], "as the master")
-    assert "the shot is as the master" in drifts_html(state)
+    assert "the shot is as the master" in drifts_html(state, state.drifts())
     assert state.verdict_text(Verb.INTEND) == "Nothing is open in this shot"
 
 
@@ -184,8 +220,8 @@ def test_a_sequence_without_shots_or_master(make_sequence: MakeSequence) -> None
     state = ReviewState(open_session(make_sequence("bare", sequence={"cut": []})))
     assert (state.shot, state.place_text(), state.drifts()) == ("", "no shots", [])
     assert not any((state.step(1), state.to_open(1), state.to_end(last=True)))
-    assert "no shots" in drifts_html(state)
+    assert "no shots" in drifts_html(state, state.drifts())
     lone = ReviewState(open_session(make_sequence("lone", shots={"A": {"lights": {}}})))
     assert (lone.place_text(), lone.count_text()) == ("1 of 1, no master", "")
-    assert "no master setup" in drifts_html(lone)
+    assert "no master setup" in drifts_html(lone, lone.drifts())
     assert lone.other_title(Other.KEY) == "No key shot is named in sequence.yaml"

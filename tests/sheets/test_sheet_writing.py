@@ -10,13 +10,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 import yaml
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from samelight.resources import sample_sequence
+from samelight.sheets import writing
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.trees import parse_document, read_document
-from samelight.sheets.writing import WriteError, json_text, write_sheet, write_whole, yaml_text
+from samelight.sheets.writing import WriteError, json_text, write_new, write_sheet, write_whole, yaml_text
 from sheets.sheet_help import JSON, YAML, tree_of
 
 TEXT = st.text(st.characters(exclude_categories=["Cs"]))
@@ -63,6 +64,21 @@ TREES = st.dictionaries(
 )
 
 
+USUAL = st.text(st.characters(min_codepoint=0x20, max_codepoint=0x7E)) | st.text(
+    "abc -:#?,[]{}&*!|>'\"%@`~01.eE+\\/_=<"
+)
+NAME = USUAL.filter(lambda text: 0 < len(text) <= 40)
+USUAL_TREES = st.dictionaries(
+    NAME,
+    st.recursive(
+        st.none() | st.booleans() | NUMBER | USUAL,
+        lambda inner: st.lists(inner, max_size=4) | st.dictionaries(NAME, inner, max_size=4),
+        max_leaves=15,
+    ),
+    max_size=5,
+)
+
+
 class TestRoundTrips:
     @given(TREES)
     def test_yaml(self, tree):
@@ -98,6 +114,40 @@ class TestRoundTrips:
         text = yaml_text({"a": number})
         for read in (tree_of(text)["a"], yaml.load(text, yaml.SafeLoader)["a"]):
             assert repr(read) == repr(number)
+
+
+class TestTheQuickWay:
+    """What libyaml writes is to the letter what PyYAML's own emitter writes, or is not taken."""
+
+    @staticmethod
+    def assert_alike(tree):
+        assert yaml_text(tree) == writing._written(writing._Dumper, tree)
+
+    @settings(max_examples=400)
+    @given(TREES | USUAL_TREES)
+    def test_any_tree(self, tree):
+        self.assert_alike(tree)
+
+    @settings(max_examples=200)
+    @given(USUAL_TREES)
+    def test_usual_text_goes_the_quick_way(self, tree):
+        assert writing._written(writing._QuickDumper, tree) == yaml_text(tree)
+
+    @pytest.mark.parametrize("letter", ["a", " ", ":", "'", "é", "日", "😀"])
+    def test_names_of_every_length(self, letter):
+        for length in range(1, 140):
+            name = letter * length
+            self.assert_alike({name: 1, "lights": {name: {name: [name, 0.5]}}, "links": [name]})
+
+    def test_every_character(self):
+        for code in (*range(0x20, 0x3000), *range(0x3000, 0xD800, 23), *range(0xE000, 0x10000, 7), 0x1F600):
+            one = chr(code)
+            self.assert_alike({"a": [one, f"a{one}", f"{one}a", f"a {one} b"]})
+
+    @given(st.one_of(TREES, USUAL_TREES))
+    def test_a_tree_is_its_items_one_after_the_other(self, tree):
+        if tree:
+            assert yaml_text(tree) == "".join(yaml_text({key: value}) for key, value in tree.items())
 
 
 class TestForm:
@@ -300,6 +350,65 @@ class TestWritingWhole:
 
     def test_its_error_is_for_the_user(self):
         assert issubclass(WriteError, SamelightError)
+
+
+@pytest.mark.parametrize("count", [1, 3, 40])
+class TestWritingSeveralNewFiles:
+    """A few are written one after the other, many at once."""
+
+    def contents(self, folder, count):
+        return {folder / f"{number:03d}.yaml": f"number: {number}\n" for number in range(count)}
+
+    def test_all_of_them_are_there(self, tmp_path, count):
+        contents = self.contents(tmp_path / "new" / "folder", count)
+        write_new(contents)
+        assert {path: path.read_text() for path in (tmp_path / "new" / "folder").iterdir()} == contents
+
+    def test_each_is_synced_before_any_is_seen_and_the_folder_after_all(self, tmp_path, count, monkeypatch):
+        contents, synced = self.contents(tmp_path, count), []
+        real = os.fsync
+
+        def noting(handle):
+            named = sum(path.exists() for path in contents)
+            synced.append(("folder" if stat.S_ISDIR(os.fstat(handle).st_mode) else "file", named))
+            real(handle)
+
+        monkeypatch.setattr(os, "fsync", noting)
+        write_new(contents)
+        assert synced == [*[("file", 0)] * count, ("folder", count)]
+
+    @pytest.mark.parametrize("broken", ["fsync", "link"])
+    def test_where_one_cannot_be_written_none_is_there(self, tmp_path, count, broken, monkeypatch):
+        (tmp_path / "before.yaml").write_text("old")
+        calls, real = [], getattr(os, broken)
+
+        def full(*args, **more):
+            calls.append(args)
+            if len(calls) > count // 2:
+                raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+            return real(*args, **more)
+
+        monkeypatch.setattr(os, broken, full)
+        monkeypatch.setattr(Path, "rename", full)
+        with pytest.raises(WriteError, match=r"\.yaml: could not be written: No space left on device"):
+            write_new(self.contents(tmp_path, count))
+        assert [path.name for path in tmp_path.iterdir()] == ["before.yaml"]
+
+    def test_what_was_there_stays_as_it_was(self, tmp_path, count):
+        contents = self.contents(tmp_path, count)
+        last = list(contents)[-1]
+        last.write_text("old")
+        with pytest.raises(WriteError, match=f"{last.name}: could not be written: File exists"):
+            write_new(contents)
+        assert [path.name for path in tmp_path.iterdir()] == [last.name]
+        assert last.read_text() == "old"
+
+    def test_text_that_is_not_whole(self, tmp_path, count):
+        contents = self.contents(tmp_path, count)
+        contents[list(contents)[-1]] = "\ud83d"
+        with pytest.raises(WriteError, match="half of a character"):
+            write_new(contents)
+        assert list(tmp_path.iterdir()) == []
 
 
 SHEET = {"samelight": 1, "shot": "010", "lights": {"sun": {"intensity": 1e-5}}}

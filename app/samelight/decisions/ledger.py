@@ -7,8 +7,8 @@ ledgers without locks and a reader never sees half a decision.
 from __future__ import annotations
 
 import json
-from bisect import insort
-from collections.abc import Iterable, Sequence
+import os
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
@@ -20,7 +20,7 @@ from samelight.decisions.state import OPEN, Judgement, judge, kept, live, notes,
 from samelight.sheets.errors import Fault, SamelightError, SheetError
 from samelight.sheets.trees import read_document
 from samelight.sheets.values import Value
-from samelight.sheets.writing import WriteError, write_whole, yaml_text
+from samelight.sheets.writing import WriteError, write_new, yaml_text
 
 FOLDER = "decisions"
 
@@ -55,13 +55,18 @@ class _File:
 
 @dataclass(slots=True)
 class Ledger:
-    """The decisions of a sequence, by cell. `faults` names the files that were skipped, which stay where they are."""
+    """The decisions of a sequence, by cell. `faults` names the files that were skipped, which stay where they are.
+
+    `revision` grows whenever the decisions do, or change otherwise.
+    """
 
     folder: Path
     faults: tuple[Fault, ...] = ()
+    revision: int = 0
     _files: dict[str, _File] = field(default_factory=dict)
+    _skipped: tuple[Fault, ...] = ()
     _by_id: dict[str, Decision] = field(default_factory=dict)
-    _by_cell: dict[tuple[str, str], list[Decision]] = field(default_factory=dict)
+    _by_cell: dict[tuple[str, str], tuple[Decision, ...]] = field(default_factory=dict)
 
     def refresh(self) -> bool:
         """Read the files that are new or changed since the last time, forget those that are gone; whether any were.
@@ -71,35 +76,55 @@ class Ledger:
         try:
             stamps = _stamps(self.folder)
         except OSError as error:
-            self._index()
             reason = error.strerror or str(error)
-            self.faults = (Fault(str(self.folder), "", "a readable folder", reason), *self.faults)
+            self.faults = (Fault(str(self.folder), "", "a readable folder", reason), *self._skipped)
             return False
-        before = self._files
-        self._files = {
-            name: known
-            if (known := before.get(name)) and known.stamp == stamp
-            else _read(self.folder / name, stamp)
-            for name, stamp in stamps.items()
-        }
-        self._index()
-        return self._files != before
+        known, read = self._files, {}
+        for name, stamp in stamps.items():
+            file = known.get(name)
+            if file is None or file.stamp != stamp:
+                read[name] = _read(self.folder / name, stamp)
+        gone = known.keys() - stamps.keys()
+        for name in gone:
+            del known[name]
+        if read or gone:
+            self._take_in(read, only_added=not gone)
+        self.faults = self._skipped
+        return bool(read or gone)
+
+    def _take_in(self, files: Mapping[str, _File], *, only_added: bool = True) -> None:
+        """Know these files; what is simply one decision more is put in its place, without a look at the others."""
+        made = [file.decision for file in files.values() if file.decision is not None]
+        ids = {decision.id for decision in made}
+        simple = (
+            len(ids) == len(files) and ids.isdisjoint(self._by_id) and files.keys().isdisjoint(self._files)
+        )
+        self._files.update(files)
+        self.revision += 1
+        if only_added and simple:
+            for decision in made:
+                self._by_id[decision.id] = decision
+                cell = (decision.shot, decision.parameter)
+                self._by_cell[cell] = tuple(sorted((*self._by_cell.get(cell, ()), decision), key=_id))
+        else:
+            self._index()
 
     def _index(self) -> None:
         """Put the decisions of all files in order; of two that claim one id, the file named after it is believed."""
-        self._by_id, self._by_cell = {}, {}
-        faults = [fault for file in self._files.values() for fault in file.faults]
-        for name, file in sorted(self._files.items(), key=_own_name_first):
+        self._by_id = {}
+        by_cell: dict[tuple[str, str], list[Decision]] = {}
+        files = sorted(self._files.items())
+        faults = [fault for _, file in files for fault in file.faults]
+        for name, file in sorted(files, key=_own_name_first):
             if file.decision is not None:
                 known = self._by_id.setdefault(file.decision.id, file.decision)
                 if known is file.decision:
-                    self._by_cell.setdefault((known.shot, known.parameter), []).append(known)
+                    by_cell.setdefault((known.shot, known.parameter), []).append(known)
                 elif known != file.decision:
                     said = f"another decision with the id {known.id}"
                     faults.append(Fault(str(self.folder / name), "id", "an id of its own", said))
-        for decisions in self._by_cell.values():
-            decisions.sort(key=_id)
-        self.faults = tuple(faults)
+        self._by_cell = {cell: tuple(sorted(decisions, key=_id)) for cell, decisions in by_cell.items()}
+        self._skipped = tuple(faults)
 
     def all(self) -> list[Decision]:
         """Every decision, in order of id (of time, as far as clocks agree)."""
@@ -112,6 +137,10 @@ class Ledger:
     def cells(self) -> Iterable[tuple[str, str]]:
         """Shot and parameter of every cell that a decision was made on."""
         return self._by_cell.keys()
+
+    def by_cell(self) -> Mapping[tuple[str, str], Sequence[Decision]]:
+        """The decisions on every such cell, in order of id. What it gives for a cell never changes."""
+        return self._by_cell
 
     def kept(self) -> list[Decision]:
         """Every decision and note that nobody has taken back, in order of id."""
@@ -213,40 +242,31 @@ class Ledger:
         return self._write_all(withdrawals, now)
 
     def _write_all(self, decisions: Sequence[Decision], now: datetime) -> list[Decision]:
-        """Write decisions as one batch. Where one cannot be written, those before it are taken out again."""
+        """Write decisions as one batch."""
         batch = new_id(now) if len(decisions) > 1 else ""
-        written: list[Decision] = []
-        try:
-            for decision in decisions:
-                written.append(self.write(replace(decision, batch=batch)))
-        except SamelightError:
-            for decision in written:
-                self._take_out(decision)
-            self._index()
-            raise
-        return written
+        return self._write([replace(decision, batch=batch) for decision in decisions])
 
     def write(self, decision: Decision) -> Decision:
         """Add a decision to the folder and to what is known. Raises `WriteError`, and `DecisionError` as `decide`."""
-        path = self.folder / f"{decision.id}.yaml"
-        tree = to_tree(decision)
-        _check_characters(tree)
-        try:
-            write_whole(path, yaml_text(tree), overwrite=False)
-            stamp = _stamp(path)
-        except OSError as error:
-            raise WriteError(f"{path}: could not be written: {error.strerror or error}") from None
-        self._files[path.name] = _File(path, stamp, decision)
-        self._by_id[decision.id] = decision
-        insort(self._by_cell.setdefault((decision.shot, decision.parameter), []), decision, key=_id)
-        return decision
+        return self._write([decision])[0]
 
-    def _take_out(self, decision: Decision) -> None:
-        """Undo `write`, for a decision that nobody has been told of. Where that fails, it stands and is known."""
-        path = self.folder / f"{decision.id}.yaml"
-        with suppress(OSError):
-            path.unlink()
-            del self._files[path.name]
+    def _write(self, decisions: list[Decision]) -> list[Decision]:
+        """Add decisions, each a file of its own: all of them, or none where one cannot be written.
+
+        Where what was written cannot be removed again either, it is read later, as if from somebody else.
+        """
+        paths = [self.folder / f"{decision.id}.yaml" for decision in decisions]
+        write_new(dict(zip(paths, _texts(decisions), strict=True)))
+        try:
+            stamps = [_stamp(path) for path in paths]
+        except OSError as error:
+            for path in paths:
+                with suppress(OSError):
+                    path.unlink()
+            raise WriteError(f"{self.folder}: could not be written: {error.strerror or error}") from None
+        written = zip(paths, stamps, decisions, strict=True)
+        self._take_in({path.name: _File(path, stamp, decision) for path, stamp, decision in written})
+        return decisions
 
 
 def open_ledger(sequence_folder: Path) -> Ledger:
@@ -256,13 +276,32 @@ def open_ledger(sequence_folder: Path) -> Ledger:
     return ledger
 
 
-def _check_characters(tree: dict[str, Any]) -> None:
-    """Half a character, as a command line in another encoding leaves it, would make a file that nobody can read."""
+def _texts(decisions: Sequence[Decision]) -> Iterator[str]:
+    """The file of each decision, as `yaml_text` has it. Raises `DecisionError`.
+
+    Decisions made in one go have most of their lines in common, and each such line is made once.
+    """
+    lines: dict[tuple[str, str], str] = {}
+    for decision in decisions:
+        text = ""
+        for key, value in to_tree(decision).items():
+            said = key, repr(value)  # equal numbers may be written differently
+            line = lines.get(said)
+            if line is None:
+                line = lines[said] = _line(key, value)
+            text += line
+        yield text
+
+
+def _line(key: str, value: Any) -> str:
+    tree = {key: value}
     try:
+        # Half a character, as a command line in another encoding leaves it, would make a file that nobody can read.
         json.dumps(tree, ensure_ascii=False).encode()
     except UnicodeEncodeError as error:
         found = error.object[error.start : error.end]
         raise DecisionError(f"{found!a} is no whole character and cannot be kept") from None
+    return yaml_text(tree)
 
 
 def _read(path: Path, stamp: Stamp) -> _File:
@@ -276,25 +315,26 @@ def _read(path: Path, stamp: Stamp) -> _File:
 
 
 def _stamps(folder: Path) -> dict[str, Stamp]:
-    """The decision files of a folder by name, sorted. Raises OSError when a folder is there and cannot be read."""
+    """The decision files of a folder by name. Raises OSError when a folder is there and cannot be read."""
     try:
-        entries = sorted(folder.iterdir())
+        with os.scandir(folder) as entries:
+            found = [(entry.name, entry.path) for entry in entries]
     except FileNotFoundError:
         return {}
     stamps: dict[str, Stamp] = {}
-    for path in entries:
-        if path.suffix == ".yaml" and not path.name.startswith("."):
+    for name, path in found:
+        if name.endswith(".yaml") and not name.startswith("."):
             try:
-                stamps[path.name] = _stamp(path)
+                stamps[name] = _stamp(path)
             except FileNotFoundError:
                 # It went since the folder was listed; a link that leads nowhere stays, and is a fault.
                 with suppress(FileNotFoundError):
-                    stamps[path.name] = _stamp(path, follow=False)
+                    stamps[name] = _stamp(path, follow=False)
     return stamps
 
 
-def _stamp(path: Path, *, follow: bool = True) -> Stamp:
-    stat = path.stat(follow_symlinks=follow)
+def _stamp(path: Path | str, *, follow: bool = True) -> Stamp:
+    stat = os.stat(path, follow_symlinks=follow)  # noqa: PTH116 - to make a path object of each takes longer than to look
     return stat.st_mtime_ns, stat.st_size, stat.st_ino
 
 

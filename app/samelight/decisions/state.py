@@ -53,6 +53,8 @@ def kept(decisions: Sequence[Decision]) -> list[Decision]:
     for decision in decisions:
         if decision.verb is Verb.WITHDRAW and decision.withdraws:
             taken_back_by.setdefault(decision.withdraws, []).append(decision.id)
+    if not taken_back_by:
+        return sorted((d for d in decisions if d.verb is not Verb.WITHDRAW), key=lambda decision: decision.id)
     holding = (d for d in decisions if d.verb is not Verb.WITHDRAW and _holds(d.id, taken_back_by))
     return sorted(holding, key=lambda decision: decision.id)
 
@@ -76,6 +78,8 @@ def standing(decisions: Sequence[Decision]) -> list[Decision]:
     says.
     """
     kept = live(decisions)
+    if not any(decision.follows for decision in kept):
+        return kept
     follows = {decision.id: decision.follows for decision in decisions}
     seen: set[str] = set()
     waiting = [name for decision in kept for name in decision.follows]

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
+import numpy as np
+
 from samelight.decisions.decision import Decision, Verb
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
@@ -105,7 +107,7 @@ class ReviewState:
 
         A finding that is about no cell, such as a moving camera, counts as well.
         """
-        wanted = {shot for shot, cells in self._open().items() if cells}
+        wanted = self._open_shots()
         wanted |= {shot for finding in self._findings() for shot in finding.shots}
         here, count = self._place(), len(self.shots)
         ahead = (self.shots[(here + by * away) % count] for away in range(1, count))
@@ -152,13 +154,16 @@ class ReviewState:
             "Choose the master there to see what drifts."
         )
 
-    def _open(self) -> dict[str, list[Cell]]:
-        """The open cells of every shot that has a column."""
-        cells: dict[str, list[Cell]] = {}
-        if self.session.decidable:
-            for cell in self.session.open_cells():
-                cells.setdefault(self.session.table.shots[cell[1]], []).append(cell)
-        return cells
+    def _open_shots(self) -> set[str]:
+        """The shots with an open cell."""
+        if not self.session.decidable:
+            return set()
+        columns = np.flatnonzero(self.session.open_mask().any(axis=0)).tolist()
+        return {self.session.table.shots[column] for column in columns}
+
+    def _column(self, shot: str) -> int | None:
+        """The column of a shot, while something can be said of its cells."""
+        return self.session.table.column(shot) if self.session.decidable else None
 
     def _findings(self) -> list[Finding]:
         """The findings that ask for something to be done."""
@@ -166,7 +171,8 @@ class ReviewState:
 
     def open_cells(self) -> list[Cell]:
         """The cells of this shot that drift and that nobody called intended: what a verdict is about."""
-        return self._open().get(self.shot, [])
+        column = self._column(self.shot)
+        return [(row, column) for row in self.session.open_rows(column)] if column is not None else []
 
     def place_text(self) -> str:
         """Where the shot stands: "5 of 24, against master 3"."""
@@ -179,14 +185,14 @@ class ReviewState:
         name = self.shot if shot is None else shot
         if name in self.session.unreadable():
             return "no readable sheet"
-        column = self.session.table.column(name)
-        if column is None or not self.session.decidable or self.session.master is None:
+        column = self._column(name)
+        if column is None or self.session.master is None:
             return ""
-        opened = len(self._open().get(name, ()))
+        opened = len(self.session.open_rows(column))
         intended = sum(
-            state is State.INTENDED and self.session.table.grade[cell] >= Grade.DRIFT
-            for cell, state in self.session.decided_cells().items()
-            if cell[1] == column
+            self.session.state(row, column) is State.INTENDED
+            and self.session.table.grade[row, column] >= Grade.DRIFT
+            for row in self.session.decided_rows(column)
         )
         found = 0 if opened else sum(name in finding.shots for finding in self._findings())
         parts = [f"{opened} open" if opened else "", counted(found, "finding") if found else ""]
@@ -244,12 +250,14 @@ class ReviewState:
     def decisions(self) -> list[Decided]:
         """What was decided on this shot: what is meant first, then what was sent back or no longer holds."""
         made: dict[tuple[State, str], tuple[Decision, list[str]]] = {}
-        for cell, state in sorted(self.session.decided_cells().items()):
-            if self.session.table.shots[cell[1]] == self.shot:
-                for decision in self.session.judgement(*cell).decisions:
-                    key = (state, decision.batch or decision.id)
-                    parameters = made.setdefault(key, (decision, []))[1]
-                    parameters.append(parameter_text(self.session.table.rows[cell[0]]))
+        column = self._column(self.shot)
+        cells = [(row, column) for row in self.session.decided_rows(column)] if column is not None else []
+        for row, of_shot in cells:
+            judgement = self.session.judgement(row, of_shot)
+            for decision in judgement.decisions:
+                key = (judgement.state, decision.batch or decision.id)
+                parameters = made.setdefault(key, (decision, []))[1]
+                parameters.append(parameter_text(self.session.table.rows[row]))
         order = _ORDER
         return [
             Decided(state, tuple(parameters), decision.who, decision.when, decision.reason)

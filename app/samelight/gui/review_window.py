@@ -198,15 +198,15 @@ class ReviewWindow(QWidget):
         self.name_label.setText(state.shot or "No shot")
         self.place_label.setText(state.place_text())
         self.count_label.setText(state.count_text())
-        told = len(state.drifts()) if state.session.decidable else 0
-        self.drifts.show_words(drifts_html(state), told)
+        said = state.drifts()
+        self.drifts.show_words(drifts_html(state, said), len(said) if state.session.decidable else 0)
         self.decided.show_words(decisions_html(state))
         self.note_edit.setPlaceholderText(f"Note on {state.shot} (T)")
         for verb, button in ((Verb.INTEND, self.intend_button), (Verb.RETURN, self.return_button)):
             button.setEnabled(bool(state.open_cells()))
-            key = "I" if verb is Verb.INTEND else "S"
-            button.setToolTip(f"{state.verdict_text(verb)} ({key})")
-            button.setAccessibleName(f"{TITLES[verb]}: {state.verdict_text(verb)}")
+            key, text = ("I" if verb is Verb.INTEND else "S"), state.verdict_text(verb)
+            button.setToolTip(f"{text} ({key})")
+            button.setAccessibleName(f"{TITLES[verb]}: {text}")
         self._want_frames()
 
     def _want_frames(self) -> None:
@@ -288,7 +288,6 @@ class ReviewWindow(QWidget):
         for layout in (self.body, *self.body.findChildren(QBoxLayout), self.bar.row):
             layout.setSpacing(margin // 2)
         self.bar.who_edit.setFixedWidth(7 * sizes.keys)
-        self.show_shot()
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+from collections.abc import Sequence
 from datetime import datetime
 
 from PySide6.QtCore import Qt
@@ -50,9 +51,8 @@ class WordsPanel(QWidget):
         self.text.setHtml(body)
 
 
-def drifts_html(state: ReviewState) -> str:
-    """What is open in the shot, the worst first; what to do about it where that is one thing."""
-    said = state.drifts()
+def drifts_html(state: ReviewState, said: Sequence[Said]) -> str:
+    """What is open in the shot, as `state.drifts` says it; what to do about it where that is one thing."""
     if not state.shot:
         return _dim("This sequence has no shots.")
     if not said:

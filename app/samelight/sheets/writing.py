@@ -11,7 +11,7 @@ import math
 import os
 import secrets
 import stat
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +22,9 @@ from samelight.sheets.scalars import scalar
 
 _ENDLESS = 10**9
 _LONGEST_STEM = 100
+
+_AT_ONCE = 8
+"""Files that are written at once, where there are more of them."""
 
 
 class WriteError(SamelightError):
@@ -34,34 +37,115 @@ def write_whole(path: Path, content: str | bytes, *, overwrite: bool = True) -> 
     With `overwrite` false an existing target is an error, also when another process makes it meanwhile (on a
     file system without hard links, as far as can be seen just before). Raises `WriteError`.
     """
-    target = _resolved(path) if overwrite else path
-    if not target.name:
-        raise WriteError(f"{path}: could not be written: it is a folder")
-    if _is_special(target):
-        raise WriteError(f"{path}: could not be written: it is a pipe or a device")
-    temporary = target.with_name(f".{target.name[:_LONGEST_STEM]}.{os.getpid()}.{secrets.token_hex(4)}.tmp")
+    if not overwrite:
+        write_new({path: content})
+        return
+    target = _resolved(path)
+    temporary = _temporary(target)
     try:
-        whole = content.encode("utf-8") if isinstance(content, str) else content
-        target.parent.mkdir(parents=True, exist_ok=True)
-        with temporary.open("xb") as file:
-            file.write(whole)
-            file.flush()
-            os.fsync(file.fileno())
-        if overwrite:
+        with _told(path):
+            _check_place(path, target)
+            target.parent.mkdir(parents=True, exist_ok=True)
+            _write_synced(temporary, content)
             _keep_mode(target, temporary)
             temporary.replace(target)
-        else:
-            _place_new(temporary, target)
-        _sync_folder(target.parent)
+            _sync_folder(target.parent)
+    finally:
+        _remove([temporary])
+
+
+def write_new(contents: Mapping[Path, str | bytes]) -> None:
+    """Write files that are not there yet as `write_whole` does: all of them or, where one cannot be written, none.
+
+    Each is whole and synced under a temporary name before the first gets its own. Their folders are synced once, after
+    all. Raises `WriteError`.
+    """
+    temporaries = {path: _temporary(path) for path in contents}
+    placed: list[Path] = []
+    try:
+        _write_all_synced(contents, temporaries)
+        for path, temporary in temporaries.items():
+            with _told(path):
+                _place_new(temporary, path)
+            placed.append(path)
+        for folder in dict.fromkeys(path.parent for path in contents):
+            _sync_folder(folder)
+    except BaseException:
+        _remove(placed)
+        raise
+    finally:
+        _remove(temporaries.values())
+
+
+def _write_all_synced(contents: Mapping[Path, str | bytes], temporaries: Mapping[Path, Path]) -> None:
+    folders: set[Path] = set()
+
+    def write(path: Path) -> None:
+        with _told(path):
+            _write_synced(temporaries[path], contents[path])
+
+    for path in contents:
+        with _told(path):
+            _check_place(path, path)
+            if path.parent not in folders:
+                path.parent.mkdir(parents=True, exist_ok=True)
+                folders.add(path.parent)
+    if len(contents) <= _AT_ONCE:
+        for path in contents:
+            write(path)
+        return
+    from concurrent.futures import ThreadPoolExecutor  # most runs write a file or none
+
+    # A sync waits for the disk, and those that wait together are answered together.
+    with ThreadPoolExecutor(_AT_ONCE) as pool:
+        writing = [pool.submit(write, path) for path in contents]
+        try:
+            for one in writing:
+                one.result()
+        except BaseException:
+            pool.shutdown(cancel_futures=True)
+            raise
+
+
+@contextlib.contextmanager
+def _told(path: Path) -> Iterator[None]:
+    """Say of a file why it could not be written."""
+    try:
+        yield
     except OSError as error:
         raise WriteError(f"{path}: could not be written: {error.strerror or error}") from None
     except UnicodeEncodeError:
         raise WriteError(f"{path}: could not be written: its text has half of a character") from None
     except ValueError as error:  # a name that no file can have
         raise WriteError(f"{path}: could not be written: {error}") from None
-    finally:
+
+
+def _check_place(path: Path, target: Path) -> None:
+    """Raises `WriteError` where no file can be."""
+    if not target.name:
+        raise WriteError(f"{path}: could not be written: it is a folder")
+    if _is_special(target):
+        raise WriteError(f"{path}: could not be written: it is a pipe or a device")
+
+
+def _temporary(target: Path) -> Path:
+    """A name beside a file that nobody else takes, not longer than names may be."""
+    return target.parent / f".{target.name[:_LONGEST_STEM]}.{os.getpid()}.{secrets.token_hex(4)}.tmp"
+
+
+def _write_synced(temporary: Path, content: str | bytes) -> None:
+    whole = content.encode("utf-8") if isinstance(content, str) else content
+    with temporary.open("xb") as file:
+        file.write(whole)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _remove(paths: Iterable[Path]) -> None:
+    """Remove those of the files that are there, as far as may be."""
+    for path in paths:
         with contextlib.suppress(OSError, ValueError):
-            temporary.unlink(missing_ok=True)
+            path.unlink(missing_ok=True)
 
 
 def _resolved(path: Path) -> Path:
@@ -118,7 +202,29 @@ class _Dumper(yaml.SafeDumper):
         return True
 
 
-def _represent_float(dumper: _Dumper, value: float) -> yaml.Node:
+class _UnlikeError(Exception):
+    """A text that libyaml may lay out in another way."""
+
+
+class _QuickDumper(yaml.CSafeDumper):
+    """Writes the very text that `_Dumper` writes, through libyaml and several times as fast, or raises `_UnlikeError`."""
+
+    def ignore_aliases(self, data: Any) -> bool:
+        return True
+
+    def represent_mapping(self, tag: str, mapping: Any, flow_style: bool | None = None) -> yaml.MappingNode:
+        if any(len(str(key)) > _SHORT_KEY for key in mapping):
+            raise _UnlikeError
+        return super().represent_mapping(tag, mapping, flow_style)
+
+
+_SHORT_KEY = 40
+"""Characters of a key. Past a bound a key gets a line of its own: the two count differently how long one is."""
+
+_EitherDumper = _Dumper | _QuickDumper
+
+
+def _represent_float(dumper: _EitherDumper, value: float) -> yaml.Node:
     if not math.isfinite(value):
         raise ValueError(f"a number that is not finite cannot be written: {value}")
     text = repr(float(value))
@@ -127,7 +233,7 @@ def _represent_float(dumper: _Dumper, value: float) -> yaml.Node:
     return dumper.represent_scalar("tag:yaml.org,2002:float", text)
 
 
-def _represent_text(dumper: _Dumper, value: str) -> yaml.Node:
+def _represent_text(dumper: _EitherDumper, value: str) -> yaml.Node:
     """Quote what some reader would take for something else than text."""
     try:
         plain = scalar(value)
@@ -139,18 +245,27 @@ def _represent_text(dumper: _Dumper, value: str) -> yaml.Node:
     return dumper.represent_scalar("tag:yaml.org,2002:str", value, style=style)
 
 
-def _represent_other(dumper: _Dumper, value: Any) -> yaml.Node:
+def _represent_usual_text(dumper: _QuickDumper, value: str) -> yaml.Node:
+    # The two spell other characters by different escapes.
+    if not value.isprintable() or (value and max(value) > "\ufffd"):
+        raise _UnlikeError
+    return _represent_text(dumper, value)
+
+
+def _represent_other(dumper: _EitherDumper, value: Any) -> yaml.Node:
     raise ValueError(f"a {type(value).__name__} cannot be written: {value!r}")
 
 
 _SHORT_SWITCHES = frozenset("yYnN")
 """True and false to the letter of YAML 1.1, though few readers follow it."""
 
-_Dumper.add_representer(float, _represent_float)
 _Dumper.add_representer(str, _represent_text)
-for _kind in (set, bytes, datetime.date, datetime.datetime):
-    _Dumper.add_representer(_kind, _represent_other)
-_Dumper.add_multi_representer(object, _represent_other)
+_QuickDumper.add_representer(str, _represent_usual_text)
+for _dumper in (_Dumper, _QuickDumper):
+    _dumper.add_representer(float, _represent_float)
+    for _kind in (set, bytes, datetime.date, datetime.datetime):
+        _dumper.add_representer(_kind, _represent_other)
+    _dumper.add_multi_representer(object, _represent_other)
 
 
 def yaml_text(data: Mapping[str, Any]) -> str:
@@ -158,8 +273,15 @@ def yaml_text(data: Mapping[str, Any]) -> str:
 
     Raises ValueError for what is not plain data, and for numbers that are not finite.
     """
+    try:
+        return _written(_QuickDumper, data)
+    except _UnlikeError:
+        return _written(_Dumper, data)
+
+
+def _written(kind: type[_Dumper | _QuickDumper], data: Mapping[str, Any]) -> str:
     stream = io.StringIO()
-    dumper = _Dumper(stream, allow_unicode=True, width=_ENDLESS, sort_keys=False)
+    dumper = kind(stream, allow_unicode=True, width=_ENDLESS, sort_keys=False)
     try:
         dumper.open()
         root = dumper.represent_data(dict(data))
