@@ -274,6 +274,24 @@ def test_side_by_side_with_the_shot_before(review: ReviewWindow, qtbot: QtBot) -
     assert "beside HB_050, shot before" in review.pane.accessibleDescription()
 
 
+def test_two_frames_have_all_the_room_there_is(review: ReviewWindow, qtbot: QtBot) -> None:
+    alone = review.pane.width()
+    key(review, qtbot, Qt.Key.Key_C, Qt.Key.Key_C)
+    assert review.compare is Compare.SIDE
+    assert not review.before.isVisible() and not review.after.isVisible()
+    qtbot.waitUntil(lambda: review.pane.width() > alone)
+    key(review, qtbot, Qt.Key.Key_C)
+    assert review.before.isVisible() and review.after.isVisible()
+
+
+@pytest.mark.parametrize("height", [600, 777, 950])
+def test_words_are_shown_in_whole_lines(review: ReviewWindow, height: int) -> None:
+    review.resize(1280, height)
+    for panel in (review.drifts, review.decided):
+        line = QFontMetrics(panel.text.document().defaultFont()).lineSpacing()
+        assert panel.text.viewport().height() % line == 0 or panel.text.height() < line
+
+
 def test_neighbours_are_shown_small(review: ReviewWindow, qtbot: QtBot) -> None:
     image = review.before.grab().toImage()
     codes = {

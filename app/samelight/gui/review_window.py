@@ -240,6 +240,8 @@ class ReviewWindow(QWidget):
             proxy = self.frames.frame(shot, PROXY) if shot is not None else None
             opened = state.count_text(shot).split(",")[0] if shot is not None else ""
             button.set_shot(shot, opened, proxy)
+            # Two frames to compare take all the room there is.
+            button.setVisible(self.compare is not Compare.SIDE)
         picture = frame.picture if frame is not None else None
         said = [view_text(picture, frame.stops), *picture.remarks] if frame is not None and picture else []
         if frame is not None and frame.longest != FULL:

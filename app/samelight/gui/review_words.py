@@ -7,14 +7,30 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import QFrame, QLabel, QSizePolicy, QTextBrowser, QVBoxLayout, QWidget
 
 from samelight.drift.cells import Grade
+from samelight.drift.words import counted
 from samelight.findings.words import listed
 from samelight.gui import drift_scale
 from samelight.gui.review_data import ReviewState, Said
 from samelight.gui.review_type import TypeSizes, pixel_font
 from samelight.reports.signs import state_text
+
+
+class _Text(QTextBrowser):
+    """Shows whole lines: what has no room for all of a line stays free."""
+
+    def show_whole_lines(self) -> None:
+        """Take another height or another type into account."""
+        line = QFontMetrics(self.document().defaultFont()).lineSpacing()
+        height = self.height() - 2 * self.frameWidth()
+        self.setViewportMargins(0, 0, 0, height % line if height >= line else 0)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        self.show_whole_lines()
+        super().resizeEvent(event)
 
 
 class WordsPanel(QWidget):
@@ -24,7 +40,7 @@ class WordsPanel(QWidget):
         super().__init__(parent)
         self._title = title
         self.heading = QLabel(title)
-        self.text = QTextBrowser()
+        self.text = _Text()
         self.text.setOpenLinks(False)
         self.text.setFrameShape(QFrame.Shape.NoFrame)
         self.text.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -44,10 +60,11 @@ class WordsPanel(QWidget):
         self.heading.setFont(pixel_font(sizes.keys, bold=True))
         self.text.setFont(pixel_font(sizes.room))
         self.text.document().setDefaultFont(pixel_font(sizes.room))
+        self.text.show_whole_lines()
 
     def show_words(self, body: str, count: int = 0) -> None:
-        """Show a text in HTML, from its start; `count` stands in the heading."""
-        self.heading.setText(f"{self._title}: {count}" if count else self._title)
+        """Show a text in HTML, from its start; `count` is how many findings it tells of."""
+        self.heading.setText(f"{self._title}: {counted(count, 'finding')}" if count else self._title)
         self.text.setHtml(body)
 
 
