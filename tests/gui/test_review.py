@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PySide6.QtCore import QPoint, QRect, QSizeF, Qt
-from PySide6.QtGui import QFontMetricsF, QGuiApplication
+from PySide6.QtGui import QFontMetrics, QFontMetricsF, QGuiApplication
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import (
     QAbstractButton,
