@@ -38,7 +38,7 @@ LARGEST = 512 * 2**20
 
 T = TypeVar("T")
 
-_SAME_MOMENT = 2_000_000_000
+SAME_MOMENT = 2_000_000_000
 """Nanoseconds. A file that was written this shortly before the cache may have changed since under the same time."""
 
 
@@ -77,6 +77,8 @@ class Kept:
     table_holds: bool = False
     """Set by `bases.first_comparison`: whether the table that was kept is still the one in use, so that `keep` need not
     write it."""
+    decisions: int = 0
+    """Set by `kept_ledger`: how many decisions were kept that are still as they were."""
     _known: dict[Path, _Known] = field(default_factory=dict)
     _loaded: Mapping[Path, _Known] = field(default_factory=dict)
     _offered: dict[tuple[Path, str], Offered] = field(default_factory=dict)
@@ -115,7 +117,7 @@ class Kept:
         known = self._known.get(path)
         if known is None or now is None or known.asked != (shot, version):
             return None
-        is_settled = now[1] < self._written - _SAME_MOMENT
+        is_settled = now[1] < self._written - SAME_MOMENT
         if (now != known.stat or not is_settled) and _digest(path) != known.digest:
             return None
         if now != known.stat:
@@ -255,7 +257,7 @@ def _digest(path: Path) -> str | None:
 def program(state: Callable[[Path], bytes]) -> str:
     """The version, and the code that reads and compares, each file by its `state`: it changes under one version."""
     here, code = Path(__file__).parent, hashlib.sha256()
-    for package in ("sheets", "light", "drift"):
+    for package in ("sheets", "light", "drift", "decisions"):
         for path in sorted(here.glob(f"{package}/*.py")):
             code.update(path.name.encode() + b" " + state(path) + b"\n")
     return f"{__version__} {code.hexdigest()}"

@@ -24,6 +24,7 @@ from samelight.drift.policy import Policy
 from samelight.drift.table import Table
 from samelight.findings.finding import Evidence, Finding
 from samelight.findings.registry import find_all
+from samelight.kept_ledger import load_decisions, save_decisions
 from samelight.reading import Reading
 from samelight.sheets.errors import nearest_name
 from samelight.sheets.patterns import matches
@@ -265,9 +266,29 @@ class Session:
             frame_rate=self.sequence.frame_rate,
         )
 
+    def keeping(self) -> Callable[[], None] | None:
+        """What keeps, for another day, what the session holds now, whatever becomes of it; None where nothing is worth that."""
+        kept = self.shelf.kept
+        if kept is None:
+            return None
+        contents, comparison, shelf, decisions = (
+            self.contents,
+            self.comparison,
+            self.shelf,
+            self.ledger.known(),
+        )
+
+        def keep_all() -> None:
+            keep(contents, comparison, shelf)
+            save_decisions(kept, decisions)
+
+        return keep_all
+
     def keep(self) -> None:
-        """Keep what was read and compared for another day; nothing where that is done, or not worth the writing."""
-        keep(self.contents, self.comparison, self.shelf)
+        """Keep what was read, compared and decided for another day; nothing where that is done, or not worth it."""
+        keeping = self.keeping()
+        if keeping is not None:
+            keeping()
 
     def refresh_findings(self) -> None:
         """Draw the findings anew, after sheets or decisions changed."""
@@ -294,7 +315,8 @@ def open_session(
         gc.collect()
     shelf = Shelf()
     contents = read_contents(folder, shelf, progress=progress, cancelled=cancelled, reading=reading)
-    session = Session(contents, open_ledger(folder), shelf, at_once)
+    known = load_decisions(shelf.kept) if shelf.kept is not None else None
+    session = Session(contents, open_ledger(folder, known), shelf, at_once)
     if shelf.kept is not None:
         gc.freeze()  # a film's millions of values are in no cycles, and looking for some holds up the window
     if at_once:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 from typing import Any
@@ -10,6 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from samelight import kept_ledger
 from samelight.decisions.decision import Decision, Verb, from_tree, new_id, to_tree
 from samelight.sheets.errors import Faults
 from samelight.sheets.trees import parse_document
@@ -164,3 +166,10 @@ def test_ids_sort_by_time_and_are_unique() -> None:
     elsewhere = start.astimezone(timezone(timedelta(hours=-9)))
     assert new_id(elsewhere)[:24] == new_id(start)[:24]
     assert new_id() > new_id(start - timedelta(days=20_000))
+
+
+@given(decisions())
+def test_what_is_kept_of_a_decision_is_the_decision(decision: Decision) -> None:
+    made = kept_ledger._decision(*json.loads(json.dumps(kept_ledger._fields(decision))))
+    assert made == decision
+    assert repr((made.value, made.master)) == repr((decision.value, decision.master))

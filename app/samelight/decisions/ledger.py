@@ -43,6 +43,10 @@ Stamp = tuple[int, int, int]
 """When a file was last written, how long it is, and which file it is: another one under the name has another."""
 
 
+Known = tuple[Stamp, Decision]
+"""What a sound file was known by, and what it held."""
+
+
 @dataclass(frozen=True, slots=True)
 class _File:
     """What one file of the folder held when it was last read."""
@@ -92,6 +96,12 @@ class Ledger:
         self.faults = self._skipped
         return bool(read or gone)
 
+    def believe(self, known: Mapping[str, Known]) -> None:
+        """Take decisions as they were known by their files' names, until `refresh` finds that they are not."""
+        self._take_in(
+            {name: _File(self.folder / name, stamp, decision) for name, (stamp, decision) in known.items()}
+        )
+
     def _take_in(self, files: Mapping[str, _File], *, only_added: bool = True) -> None:
         """Know these files; what is simply one decision more is put in its place, without a look at the others."""
         made = [file.decision for file in files.values() if file.decision is not None]
@@ -125,6 +135,14 @@ class Ledger:
                     faults.append(Fault(str(self.folder / name), "id", "an id of its own", said))
         self._by_cell = {cell: tuple(sorted(decisions, key=_id)) for cell, decisions in by_cell.items()}
         self._skipped = tuple(faults)
+
+    def known(self) -> dict[str, Known]:
+        """Every file that holds a decision and nothing at fault, by its name."""
+        return {
+            name: (file.stamp, file.decision)
+            for name, file in self._files.items()
+            if file.decision is not None and not file.faults
+        }
 
     def all(self) -> list[Decision]:
         """Every decision, in order of id (of time, as far as clocks agree)."""
@@ -269,9 +287,14 @@ class Ledger:
         return decisions
 
 
-def open_ledger(sequence_folder: Path) -> Ledger:
-    """The ledger of a sequence folder, read. Files that cannot be read are in its `faults`."""
+def open_ledger(sequence_folder: Path, known: Mapping[str, Known] | None = None) -> Ledger:
+    """The ledger of a sequence folder, read. Files that cannot be read are in its `faults`.
+
+    Files that are as they were `known`, by their names, need not be read.
+    """
     ledger = Ledger(sequence_folder / FOLDER)
+    if known:
+        ledger.believe(known)
     ledger.refresh()
     return ledger
 

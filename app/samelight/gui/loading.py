@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import threading
-from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QObject, QThread, QTimer, Signal
 
-from samelight.bases import keep
 from samelight.session import CancelledError, Session, open_session
 from samelight.sheets.errors import SamelightError
 
@@ -49,11 +47,9 @@ class _Worker(QThread):
         except OSError as error:
             self.failed.emit(f"{self._folder}: {error.strerror or error}")
         else:
-            # What was opened: the session itself goes on, and may hold something else by then.
-            keeping = partial(keep, session.contents, session.comparison, session.shelf)
-            is_worth_keeping = session.shelf.kept is not None
+            keeping = session.keeping()  # what was opened: the session itself goes on
             self.opened.emit(session)
-            if is_worth_keeping:
+            if keeping is not None:
                 # It may last longer than this thread, which is waited for; a program that ends waits for both.
                 later = threading.Timer(_KEEP_AFTER, keeping)
                 later.daemon = False  # as Qt's thread would have it otherwise

@@ -1,0 +1,147 @@
+"""Decisions kept from another day: what is known is what reading every file would give, whatever changed since."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from film_files import LONG_AGO
+from samelight import kept_ledger
+from samelight.decisions import ledger as ledgers
+from samelight.decisions.decision import Verb
+from samelight.decisions.ledger import open_ledger
+from samelight.session import Session, open_session
+
+
+@pytest.fixture(autouse=True)
+def a_few_are_many(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(kept_ledger, "FEWEST", 4)
+
+
+@pytest.fixture
+def read(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[str]]:
+    """The files of the ledger that were read."""
+    found: list[str] = []
+    plainly = ledgers._read
+
+    def noting(path: Path, stamp: ledgers.Stamp) -> object:
+        found.append(path.name)
+        return plainly(path, stamp)
+
+    monkeypatch.setattr(ledgers, "_read", noting)
+    yield found
+
+
+def decided(film: Path, count: int = 8) -> Session:
+    """A session that decided on so many cells, all written long ago."""
+    session = open_session(film)
+    cells = [(row, column) for row in range(4) for column in range(count)][:count]
+    session.decide(Verb.RETURN, cells, "lead", "to be mended")
+    for path in files(film):
+        os.utime(path, (LONG_AGO, LONG_AGO))
+    return session
+
+
+def files(film: Path) -> list[Path]:
+    return sorted((film / "decisions").glob("*.yaml"))
+
+
+def check(film: Path) -> Session:
+    """Open it, and hold what is known against a ledger that reads all there is."""
+    session = open_session(film)
+    plain = open_ledger(film)
+    assert session.ledger.all() == plain.all()
+    assert session.ledger.by_cell() == plain.by_cell() and session.ledger.faults == plain.faults
+    return session
+
+
+def test_what_is_as_it_was_is_not_read_again(cache: Path, film: Path, read: list[str]) -> None:
+    decided(film)
+    open_session(film)
+    read.clear()
+    session = open_session(film)
+    assert read == [] and len(session.ledger.all()) == 8
+    check(film)
+
+
+def test_only_what_is_new_is_read(cache: Path, film: Path, read: list[str]) -> None:
+    decided(film)
+    session = open_session(film)
+    (made,) = session.decide(Verb.RETURN, [(1, 20)], "lead", "one more")
+    read.clear()
+    open_session(film)
+    assert read == [f"{made.id}.yaml"]
+    check(film)
+
+
+def test_a_file_that_went_is_forgotten(cache: Path, film: Path) -> None:
+    decided(film)
+    open_session(film)
+    files(film)[3].unlink()
+    assert len(check(film).ledger.all()) == 7
+
+
+def test_a_file_that_changed_is_read_though_its_time_and_size_are_as_before(cache: Path, film: Path) -> None:
+    decided(film)
+    open_session(film)
+    path = files(film)[2]
+    with path.open("r+b") as file:  # the same file, so that only the time of the change tells
+        text = file.read()
+        file.seek(0)
+        file.write(text.replace(b"who: lead", b"who: dale"))
+    os.utime(path, (LONG_AGO, LONG_AGO))
+    assert "dale" in {decision.who for decision in check(film).ledger.all()}
+
+
+def test_what_was_written_a_moment_before_is_read_again(cache: Path, film: Path, read: list[str]) -> None:
+    decided(film)
+    os.utime(files(film)[5])
+    open_session(film)
+    read.clear()
+    open_session(film)
+    assert read == [files(film)[5].name]
+
+
+def test_a_fault_is_told_every_time(cache: Path, film: Path) -> None:
+    decided(film)
+    files(film)[0].write_text("verb: [", encoding="utf-8")
+    assert check(film).ledger.faults
+    assert check(film).ledger.faults
+
+
+@pytest.mark.parametrize("harm", ["cut", "other", "empty", "gone"])
+def test_what_is_damaged_counts_as_nothing(cache: Path, film: Path, read: list[str], harm: str) -> None:
+    decided(film)
+    open_session(film)
+    (path,) = cache.glob("*.decisions")
+    whole = path.read_bytes()
+    match harm:
+        case "cut":
+            path.write_bytes(whole[:-9])
+        case "other":
+            path.write_bytes(whole.replace(b"lead", b"dale"))
+        case "empty":
+            path.write_bytes(b"")
+        case _:
+            path.unlink()
+    read.clear()
+    session = open_session(film)
+    assert len(read) == 8 and {decision.who for decision in session.ledger.all()} == {"lead"}
+
+
+def test_few_are_not_kept(cache: Path, film: Path) -> None:
+    decided(film, 3)
+    open_session(film)
+    assert not list(cache.glob("*.decisions"))
+
+
+def test_another_folder_knows_nothing_of_them(cache: Path, film: Path, tmp_path: Path) -> None:
+    decided(film)
+    open_session(film)
+    (path,) = cache.glob("*.decisions")
+    moved = film.rename(tmp_path / "another")
+    assert len(check(moved).ledger.all()) == 8
+    assert path.exists()
