@@ -189,19 +189,27 @@ def _table(
 def _versions(contents: Contents, base: Base, shelf: Shelf) -> Comparison:
     if base.shot is None or base.shot not in contents.versions:
         raise BaseError(f"there is no shot {base.shot} in the cut")
-    sheets: dict[str, Sheet] = {}
-    unreadable: dict[str, SheetError] = {}
-    for version, path in contents.versions[base.shot].items():
-        try:
-            sheets[f"v{version:03d}"] = contents.read_sheet(shelf, path, base.shot, version)
-        except SheetError as error:
-            unreadable[f"v{version:03d}"] = error
+    sheets, unreadable = versions_of(contents, base.shot, shelf)
     name = f"v{base.version:03d}"
     if name in unreadable:
         raise BaseError(f"{base.shot} {name} is unreadable: {unreadable[name].faults[0]}")
     if name not in sheets:
         raise BaseError(f"{base.shot} has no version {base.version}")
     return _comparison(contents, base, tuple(sheets), sheets, sheets[name])
+
+
+def versions_of(
+    contents: Contents, shot: str, shelf: Shelf
+) -> tuple[dict[str, Sheet], dict[str, SheetError]]:
+    """The readable versions of a shot by name, such as v002, oldest first; and what is wrong with the others."""
+    sheets: dict[str, Sheet] = {}
+    unreadable: dict[str, SheetError] = {}
+    for version, path in contents.versions.get(shot, {}).items():
+        try:
+            sheets[f"v{version:03d}"] = contents.read_sheet(shelf, path, shot, version)
+        except SheetError as error:
+            unreadable[f"v{version:03d}"] = error
+    return sheets, unreadable
 
 
 def _against_the_shot_before(contents: Contents, base: Base) -> Comparison:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from pathlib import Path
 
 from samelight.ahead import File
@@ -87,6 +87,19 @@ class Contents:
     cut: Cut | None = None
     """The cut with its ranges, where it comes from a file."""
 
+    def __eq__(self, other: object) -> bool:
+        """Whether the folder held the same, also in the spelling of values: 1 is neither 1.0 nor true."""
+        if not isinstance(other, Contents):
+            return NotImplemented
+        return (
+            all(getattr(self, each.name) == getattr(other, each.name) for each in fields(self))
+            and all(_as_typed(sheet, other.masters[version]) for version, sheet in self.masters.items())
+            and all(_as_typed(sheet, other.sheets[shot]) for shot, sheet in self.sheets.items())
+        )
+
+    def __hash__(self) -> int:
+        return hash((self.shots, self.master_version))
+
     @property
     def master(self) -> Sheet | None:
         """The master setup that shots are held against."""
@@ -100,6 +113,10 @@ class Contents:
         if isinstance(outcome, SheetError):
             raise SheetError(outcome.faults)
         return outcome
+
+
+def _as_typed(one: Sheet, other: Sheet) -> bool:
+    return one is other or repr(dict(one.typed)) == repr(dict(other.typed))
 
 
 @without_collection()

@@ -20,8 +20,8 @@ from samelight.troubles import Trouble
 
 T = TypeVar("T")
 
-Stamp = tuple[int, int, int]
-"""What tells of a file that it changed."""
+Stamp = tuple[int, int, int, int]
+"""What tells of a file that it changed, or who may read it."""
 
 Asked = tuple[int | None, tuple[Conventions, Patterns]]
 """How a shot's sheet is to be read: the version that is pinned, if one, and what every sheet is read by."""
@@ -56,7 +56,8 @@ class Shelf:
     @property
     def has_sheets(self) -> bool:
         """Whether any sheet was read."""
-        return any(isinstance(outcome, Sheet) for _, outcome in self._read.values())
+        # A copy: while this is asked, the versions of a shot may be read in another thread.
+        return any(isinstance(outcome, Sheet) for _, outcome in list(self._read.values()))
 
     def get(self, path: Path, way: Hashable, read: Callable[[], T]) -> T:
         """What `read` makes of the file. Raises the `SheetError` that it raised, also when it is remembered.
@@ -71,7 +72,10 @@ class Shelf:
     def outcome(
         self, path: Path, way: Hashable, read: Callable[[], T]
     ) -> tuple[Stamp | None, T | SheetError]:
-        """As `get`, with the stamp of the file from before it was read; an error is not raised."""
+        """As `get`, with the stamp of the file from before it was read; an error is not raised.
+
+        What the system could not read has no stamp and is not remembered: it may be there again, and the same.
+        """
         stamp = _stamp(path)
         known, key = self._read.get(path), (stamp, way)
         if known is None or known[0] != key or stamp is None:
@@ -80,6 +84,9 @@ class Shelf:
                 outcome = read()
             except SheetError as error:
                 outcome = error
+                if _is_the_systems(error):
+                    self.forget(path)
+                    return None, outcome
             known = self._read[path] = (key, outcome)
         return stamp, known[1]
 
@@ -127,4 +134,11 @@ def _stamp(path: Path | str) -> Stamp | None:
         stat = os.stat(path)  # noqa: PTH116 - a path would cost more than the looking
     except OSError:
         return None
-    return stat.st_mtime_ns, stat.st_size, stat.st_ino
+    return stat.st_mtime_ns, stat.st_size, stat.st_ino, stat.st_ctime_ns
+
+
+def _is_the_systems(error: BaseException | None) -> bool:
+    """Whether an error tells that the system could not read a file, not what is wrong in it."""
+    while error is not None and not isinstance(error, OSError):
+        error = error.__context__
+    return error is not None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 import time
 from pathlib import Path
@@ -11,10 +12,13 @@ import watchfiles
 from pytestqt.qtbot import QtBot
 
 from gui_help import answer_reason, open_window, press
+from samelight.bases import Against, Base
 from samelight.decisions.decision import Verb
+from samelight.decisions.ledger import open_ledger
 from samelight.decisions.state import State
 from samelight.gui import live
 from samelight.gui.main_window import MainWindow
+from samelight.resources import sample_sequence
 from samelight.session import open_session
 
 PATIENCE = 15000
@@ -99,6 +103,53 @@ def test_a_sheet_that_is_being_written_is_not_called_damaged(
     path.write_text(whole.replace("range: 350", "range: 3.5"), encoding="utf-8")
     qtbot.waitUntil(lambda: drift_of(window, "HB_120", "render.gi.range") == 0.0, timeout=PATIENCE)
     assert all(not unreadable for unreadable in seen)
+
+
+@pytest.fixture
+def patient(monkeypatch: pytest.MonkeyPatch) -> None:
+    """However slow the machine is, a file is not given up before the test has written all of it."""
+    monkeypatch.setattr(live, "_RETRIES", 1000)
+    monkeypatch.setattr(live, "_FRESH", 600.0)
+
+
+@pytest.mark.usefixtures("patient")
+def test_a_master_that_is_being_written_takes_nothing_from_the_screen(
+    window: MainWindow, qtbot: QtBot, harbour_folder: Path
+) -> None:
+    session, newest = window.session, harbour_folder / "master/master.v004.yaml"
+    assert session is not None and window.live is not None
+    text = (harbour_folder / "master/master.v003.yaml").read_text(encoding="utf-8")
+    seen: list[int | None] = []
+    window.live.changed.connect(lambda contents, _: seen.append(contents.master_version))
+    newest.write_text(text[: len(text) // 2] + "\n  [", encoding="utf-8")
+    qtbot.wait(250)
+    newest.write_text(text.replace("version: 3", "version: 4"), encoding="utf-8")
+    qtbot.waitUntil(lambda: session.master_version == 4 and bool(seen), timeout=PATIENCE)
+    assert set(seen) == {4}
+
+
+@pytest.mark.usefixtures("patient")
+def test_a_cut_that_is_being_written_moves_no_shot(qtbot: QtBot, tmp_path: Path) -> None:
+    folder = tmp_path / "quay"
+    shutil.copytree(sample_sequence("quay_usd"), folder)
+    cut = folder / "edit/quay.otio"
+    tree = json.loads(cut.read_text(encoding="utf-8"))
+    tree["tracks"]["children"][0]["children"].reverse()
+    cut.write_text(json.dumps(tree), encoding="utf-8")  # else in the order of names, as without a cut
+    window = open_window(qtbot, folder)
+    session = window.session
+    assert session is not None and session.contents.cut is not None and window.live is not None
+    shots, text = session.shots, cut.read_text(encoding="utf-8")
+    assert shots != tuple(sorted(shots))
+    seen: list[tuple[str, ...]] = []
+    window.live.changed.connect(lambda contents, _: seen.append(contents.shots))
+    cut.write_text(text[: len(text) // 2], encoding="utf-8")
+    qtbot.wait(250)
+    tree["tracks"]["children"][0]["children"].pop()
+    cut.write_text(json.dumps(tree), encoding="utf-8")
+    qtbot.waitUntil(lambda: session.shots == shots[:-1] and bool(seen), timeout=PATIENCE)
+    assert set(seen) == {shots[:-1]}
+    window.close()
 
 
 def test_a_folder_that_vanishes_and_comes_back(
@@ -193,3 +244,45 @@ def test_a_shot_behind_a_link_is_looked_for_everywhere(tmp_path: Path) -> None:
     (tmp_path / "film/shots/HB_010").symlink_to(tmp_path / "elsewhere")
     event = (watchfiles.Change.added, str(tmp_path / "film/shots/HB_010/HB_010.v001.yaml"))
     assert live.touched(tmp_path / "film", {event}) is None
+
+
+def test_any_version_is_followed_while_a_shot_is_held_against_its_own(
+    window: MainWindow, qtbot: QtBot, harbour_folder: Path
+) -> None:
+    first, session = min((harbour_folder / "shots/HB_120").glob("*.yaml")), window.session
+    assert session is not None
+    window.base_link.hold_against(Base(Against.VERSIONS, 2, "HB_120"))
+    assert session.table.shots == ("v001", "v002")
+    good = first.read_text(encoding="utf-8")
+    for text, shots in (("lights: [", ("v002",)), (good, ("v001", "v002"))):
+        first.write_text(text, encoding="utf-8")
+        qtbot.waitUntil(lambda shots=shots: session.table.shots == shots, timeout=PATIENCE)
+
+
+def test_a_decision_that_was_read_while_it_was_being_copied_is_read_again(
+    window: MainWindow, qtbot: QtBot, harbour_folder: Path, tmp_path: Path
+) -> None:
+    assert window.session is not None
+    row, column = window.session.table.row("lights.rim.colour"), window.session.table.column("HB_110")
+    assert row is not None and column is not None
+    subjects = window.session.subjects([(row, column)])
+    made = open_ledger(tmp_path / "elsewhere").decide(Verb.INTEND, subjects, "ben", "meant")[0]
+    text = (tmp_path / f"elsewhere/decisions/{made.id}.yaml").read_text(encoding="utf-8")
+    copy = harbour_folder / f"decisions/{made.id}.yaml"
+    copy.parent.mkdir(exist_ok=True)
+    copy.write_text(text[:20], encoding="utf-8")
+    qtbot.waitUntil(lambda: "Decision skipped" in window.notice.toolTip(), timeout=PATIENCE)
+    copy.write_text(text, encoding="utf-8")
+    qtbot.waitUntil(
+        lambda: state_of(window, "HB_110", "lights.rim.colour") is State.INTENDED, timeout=PATIENCE
+    )
+    assert "Decision skipped" not in window.notice.toolTip()
+
+
+def test_a_folder_of_decisions_that_cannot_be_read_is_said(
+    window: MainWindow, qtbot: QtBot, harbour_folder: Path
+) -> None:
+    (harbour_folder / "decisions").write_text("no folder", encoding="utf-8")
+    qtbot.waitUntil(lambda: "Decision skipped" in window.notice.toolTip(), timeout=PATIENCE)
+    (harbour_folder / "decisions").unlink()
+    qtbot.waitUntil(lambda: "Decision skipped" not in window.notice.toolTip(), timeout=PATIENCE)

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import shutil
+import threading
 from pathlib import Path
 
 import pytest
@@ -7,7 +9,9 @@ from pytestqt.qtbot import QtBot
 
 from samelight.gui import publish_dialog
 from samelight.gui.publish_dialog import PublishDialog
-from samelight.session import open_session
+from samelight.publishing import Preview, preview
+from samelight.session import Session, open_session
+from samelight.sheets.sheet import Sheet
 
 
 def test_the_dialog_shows_who_follows_and_publishes(qtbot: QtBot, harbour_folder: Path) -> None:
@@ -73,3 +77,25 @@ def test_nobody_publishes_without_a_name(qtbot: QtBot, harbour_folder: Path) -> 
     qtbot.addWidget(dialog)
     dialog.who.setText("  ")
     assert not dialog.go.isEnabled()
+
+
+def test_what_others_write_meanwhile_is_not_in_what_is_tried(
+    qtbot: QtBot, harbour_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    session, tried = open_session(harbour_folder), threading.Event()
+    contents, table, found = session.contents, session.table, []
+
+    def slow(given: Session, candidate: Sheet) -> Preview:
+        tried.wait(20)
+        found.append((given.contents, given.table))
+        return preview(given, candidate)
+
+    monkeypatch.setattr(publish_dialog, "AT_ONCE", 0)
+    monkeypatch.setattr(publish_dialog, "preview", slow)
+    dialog = PublishDialog(session, "lead")
+    qtbot.addWidget(dialog)
+    shutil.rmtree(harbour_folder / "shots/HB_240")
+    assert session.reload() and session.contents is not contents
+    tried.set()
+    qtbot.waitUntil(dialog.go.isEnabled, timeout=20000)
+    assert len(found) == 1 and found[0][0] is contents and found[0][1] is table

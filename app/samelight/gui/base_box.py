@@ -20,6 +20,7 @@ class BaseBox(QComboBox):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._session: Session | None = None
+        self._awaited: Base | None = None
         self._shot = ""
         self.setToolTip("What every shot is held against. Decisions are made against the master only")
         self.setAccessibleName("Compare with")
@@ -34,7 +35,7 @@ class BaseBox(QComboBox):
     def show_session(self, session: Session, awaited: Base | None = None) -> None:
         """List what the session's shots can be held against, with what they are held against now as the choice, or what they
         are `awaited` to be held against."""
-        self._session = session
+        self._session, self._awaited = session, awaited
         chosen = awaited or session.base
         older = sorted(set(session.masters) - {session.master_version or 0}, reverse=True)
         bases = [MASTER, *(Base(Against.OLDER_MASTER, version) for version in older), Base(Against.BEFORE)]
@@ -53,7 +54,7 @@ class BaseBox(QComboBox):
             return
         item = self.itemData(index)
         base = item if isinstance(item, Base) else self._ask(self._session, Against(item))
-        self.show_session(self._session)
+        self.show_session(self._session, self._awaited)
         if base is not None:
             self.chosen.emit(base)
 
@@ -61,6 +62,8 @@ class BaseBox(QComboBox):
         shots = [shot for shot in session.shots if shot in session.sheets]
         start = shots.index(self._shot) if self._shot in shots else 0
         shot, agreed = QInputDialog.getItem(self, "Compare with", "Shot", shots, start, False)
-        if not agreed:
+        if not agreed or not shot:
             return None
-        return Base(against, max(session.versions[shot]) if against is Against.VERSIONS else None, shot)
+        # The shot may have gone from the folder while it was asked for.
+        latest = max(session.versions.get(shot, ()), default=1)
+        return Base(against, latest if against is Against.VERSIONS else None, shot)

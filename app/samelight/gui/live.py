@@ -12,10 +12,12 @@ from pathlib import Path
 import watchfiles
 from PySide6.QtCore import QObject, QThread, Signal
 
-from samelight.bases import BaseError, Comparison, compare, compare_again
+from samelight.bases import Against, BaseError, Comparison, compare, compare_again, versions_of
 from samelight.contents import Contents, Shelf, read_contents
+from samelight.decisions.ledger import Ledger
 from samelight.session import Session
 from samelight.sheets.errors import SamelightError
+from samelight.sheets.sequence import master_versions
 
 LOOK_EVERY = 1500
 """Milliseconds between looks where no event comes: a share tells nothing of what other machines write."""
@@ -58,8 +60,8 @@ class Live(QThread):
         self._held: Held = session.contents, session.comparison
         """What was compared last, and how; replaced whole, since the window's thread does so too."""
         self._stop = threading.Event()
-        self._decisions = _listing(session.ledger.folder)
-        self._ledger_folder = session.ledger.folder
+        self._ledger: Ledger = session.ledger
+        self._decisions = _listing(session.ledger)
         self._trouble = ""
         self._whole = -math.inf
         """When everything was looked at last."""
@@ -98,7 +100,7 @@ class Live(QThread):
         """See what changed: of the shots that were touched where that is known, of everything where it is not."""
         if touched is None:
             self._whole = time.monotonic()
-        listing = _listing(self._ledger_folder)
+        listing = _listing(self._ledger)
         if listing != self._decisions:
             self._decisions = listing
             self.decided.emit()
@@ -106,10 +108,10 @@ class Live(QThread):
             contents = self._settled(touched)
         except (SamelightError, OSError) as error:
             self._whole = -math.inf  # which shots were touched is forgotten
-            self._say(str(error))
+            self._say(_said(error))
             return
         self._say("")
-        if contents != self._contents:
+        if contents != self._contents or self._other_versions(contents):
             self.changed.emit(contents, self._compared(contents))
             self._contents = contents
 
@@ -127,6 +129,16 @@ class Live(QThread):
             self._held = contents, comparison
         return comparison
 
+    def _other_versions(self, contents: Contents) -> bool:
+        """Whether versions that shots are held against are others now: only the chosen one of a shot is in the contents."""
+        _, before = self._held
+        if before.base.against is not Against.VERSIONS:
+            return False
+        sheets = versions_of(contents, before.base.shot or "", self._shelf)[0]
+        return list(sheets) != list(before.sheets) or any(
+            sheet is not before.sheets[name] for name, sheet in sheets.items()
+        )
+
     def _settled(self, touched: frozenset[str] | None) -> Contents:
         """What the folder holds, read again while a file that was just touched cannot be read: it is being written."""
         contents = read_contents(self._folder, self._shelf, only=touched)
@@ -137,9 +149,14 @@ class Live(QThread):
         return contents
 
     def _half_written(self, contents: Contents) -> bool:
+        was, cut = self._contents, contents.sequence.cut_file
         unreadable = set(contents.versions) - set(contents.sheets)
-        newly = unreadable - (set(self._contents.versions) - set(self._contents.sheets))
+        newly = unreadable - (set(was.versions) - set(was.sheets))
         paths = [path for shot in newly for path in contents.versions[shot].values()]
+        if contents.master is None and was.master is not None:
+            paths += master_versions(self._folder).values()
+        if contents.cut is None and was.cut is not None and cut is not None:
+            paths.append(cut)
         return any(_age(path) < _FRESH for path in paths)
 
     def _say(self, trouble: str) -> None:
@@ -175,6 +192,12 @@ def _below(place: Path, *folders: Path) -> tuple[str, ...]:
     return next((place.relative_to(one).parts for one in folders if place.is_relative_to(one)), ())
 
 
+def _said(error: SamelightError | OSError) -> str:
+    if isinstance(error, OSError) and error.filename:
+        return f"{error.filename}: {error.strerror}"
+    return str(error)
+
+
 def _age(path: Path) -> float:
     try:
         return time.time() - path.stat().st_mtime
@@ -182,9 +205,19 @@ def _age(path: Path) -> float:
         return 0.0
 
 
-def _listing(folder: Path) -> tuple[int, int]:
-    """The ledger only ever grows, so its time and its number of files tell whether it did."""
+def _listing(ledger: Ledger) -> tuple[int, ...]:
+    """The ledger only ever grows, so its time and its number of files tell whether it did. A file at fault may be one
+    that is still being copied there, so it is looked at too."""
+    folder = ledger.folder
     try:
-        return folder.stat().st_mtime_ns, len(os.listdir(folder))  # noqa: PTH208 - no path of each is needed
+        count = len(os.listdir(folder))  # noqa: PTH208 - no path of each is needed
     except OSError:
-        return 0, 0
+        count = -1
+    return count, _time(folder), *(_time(Path(fault.file)) for fault in ledger.faults)
+
+
+def _time(path: Path) -> int:
+    try:
+        return path.stat().st_mtime_ns
+    except OSError:
+        return 0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import copy
 from functools import partial
 from pathlib import Path
 
@@ -103,7 +104,9 @@ class PublishDialog(QDialog):
             self._aside.forget()
             self.said.setText(str(error))
         else:
-            trying = partial(preview, self._session, candidate.sheet)
+            self._session.decided_cells()  # works out here what was decided, so that the copy has it
+            # The session itself may take in what others write while this is tried.
+            trying = partial(preview, copy(self._session), candidate.sheet)
             if self._session.table.grade.size <= AT_ONCE:
                 self._show(candidate, trying())
             else:

@@ -43,17 +43,22 @@ class Watching(QObject):
         self._newest: Contents | None = None
         self._against_master: Held | None = None
         """How the shots compared with the master when they were held against it last."""
+        self._trouble = ""
+        """Why the folder cannot be read."""
         self._aside = Aside(self)
         self._aside.done.connect(self._came)
 
     def follow(self, session: Session) -> None:
         """Watch the folder of another session."""
         self.stop()
+        if self.live is not None:
+            self.live.deleteLater()  # it holds all that it read
         self.session, self._newest, self._against_master = session, session.contents, None
+        self._trouble = ""
         self.live = Live(session, self)
         self.live.changed.connect(self._changed)
         self.live.decided.connect(self._decided)
-        self.live.troubled.connect(self.troubled)
+        self.live.troubled.connect(self._troubled)
         self.live.start()
 
     def stop(self) -> None:
@@ -69,38 +74,49 @@ class Watching(QObject):
         A whole film is compared while the window goes on; `awaited` is the base meanwhile. Raises `SamelightError` when
         the base is not there and that is known at once.
         """
-        session = self.session
-        if session is None:
+        session, contents = self.session, self._newest
+        if session is None or contents is None:
             raise SamelightError("no sequence is open")
-        known = self._against_master if base == MASTER else None
         # Of all shots, since the columns of now may be the versions of one.
         cells = len(session.table.rows) * len(session.shots)
         if cells <= AT_ONCE or base.against is Against.VERSIONS:
+            found = _compared(contents, base, session.shelf, self._known(base))
             self.awaited = None
-            self._hold(_compared(session.contents, base, session.shelf, known))
+            self._hold(found)
         else:
-            self._await(base, known)
+            self._await(base)
 
-    def _await(self, base: Base, known: Held | None) -> None:
+    def _known(self, base: Base) -> Held | None:
+        """How shots compared with a base before, where that is still known."""
+        if self.session is not None and base == self.session.base:
+            return self.session.contents, self.session.comparison
+        return self._against_master if base == MASTER else None
+
+    def _await(self, base: Base, known: Held | None = None) -> None:
         session, contents = self.session, self._newest
         if session is not None and contents is not None:
             self.awaited = base
             # What is shown may have gone from the folder; what is asked for is then refused.
             compared = _compared_or_with_master if base == session.base else _compared
-            self._aside.ask((session, base), partial(compared, contents, base, session.shelf, known))
+            asked = session, base, contents
+            self._aside.ask(
+                asked, partial(compared, contents, base, session.shelf, known or self._known(base))
+            )
 
-    def _came(self, asked: tuple[Session, Base], found: Held | None, why: str) -> None:
-        session, base = asked
+    def _came(self, asked: tuple[Session, Base, Contents], found: Held | None, why: str) -> None:
+        session, base, contents = asked
         if session is not self.session or base != self.awaited:
             return  # something else was asked for since
-        if found is not None and found[0] is not self._newest:
+        if contents is not self._newest:
             self._await(base, found)  # the folder changed meanwhile
             return
         self.awaited = None
-        if found is None:
-            self.refused.emit(why)
-        else:
+        if found is not None:
             self._hold(found)
+            return
+        if contents is not session.contents:
+            self._await(session.base)  # what changed on disk waited for what is refused
+        self.refused.emit(why)
 
     def _hold(self, found: Held) -> None:
         session = self.session
@@ -111,7 +127,11 @@ class Watching(QObject):
         session.take(*found)
         if self.live is not None:
             self.live.hold(*found)
+        self._renew()
+
+    def _renew(self) -> None:
         self.renewed.emit()
+        self._say_trouble()
 
     def _says(self) -> str:
         shots = list(dict.fromkeys(shot for shot, _ in self.changed))
@@ -130,17 +150,32 @@ class Watching(QObject):
         self._newest = contents
         if comparison.base != session.base:
             # Compared before another base was asked for; or that one has gone.
-            self._await(session.base, (session.contents, session.comparison))
+            self._await(self.awaited or session.base)
             return
         self.changed = changed_cells(session.table, comparison.table)
         session.take(contents, comparison)
-        self.renewed.emit()
+        self._renew()
         if self.changed:
             self.said.emit(self._says())
 
     def _decided(self) -> None:
-        if self.session is not None and self.sender() is self.live and self.session.ledger.refresh():
+        if self.session is None or self.sender() is not self.live:
+            return
+        ledger = self.session.ledger
+        skipped = ledger.faults
+        if ledger.refresh() or ledger.faults != skipped:
             self.decided.emit()
+            self._say_trouble()
+
+    def _troubled(self, trouble: str) -> None:
+        if self.sender() is self.live:
+            self._trouble = trouble
+            self.troubled.emit(trouble)
+
+    def _say_trouble(self) -> None:
+        """Whoever says what is new may have said it in the place of what is wrong all the time."""
+        if self._trouble:
+            self.troubled.emit(self._trouble)
 
 
 def _compared(contents: Contents, base: Base, shelf: Shelf, known: Held | None) -> Held:
