@@ -18,7 +18,7 @@ from samelight.kept import Offered, digest_of_unchanged
 from samelight.light.directions import Vector
 from samelight.pools import Pool
 from samelight.sheets.conventions import Conventions
-from samelight.sheets.errors import Fault, SheetError
+from samelight.sheets.errors import Fault, SheetError, is_the_systems
 from samelight.sheets.packed import packed, unpacked
 from samelight.sheets.sheet import Sheet, read_sheet, without_collection
 from samelight.sheets.vocabulary import Patterns
@@ -93,7 +93,7 @@ def read_chunk(files: Sequence[_PlainFile], given: _PlainConventions, kinds: Pat
         path = Path(name)
         read = partial(_read, path, shot, version, conventions, kinds)
         outcome, digest = digest_of_unchanged(path, read)
-        if digest is None:
+        if digest is None or (isinstance(outcome, SheetError) and is_the_systems(outcome)):
             continue
         if isinstance(outcome, SheetError):
             at_fault.append((index, digest, [astuple(fault) for fault in outcome.faults]))

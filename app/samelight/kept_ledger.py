@@ -7,15 +7,14 @@ or was of anything else counts as nothing. The ledger's own files stay what coun
 from __future__ import annotations
 
 import json
-import os
 import time
 from collections.abc import Mapping
+from contextlib import suppress
 from datetime import datetime
-from pathlib import Path
 from typing import Any
 
 from samelight.decisions.decision import Decision, Verb
-from samelight.decisions.ledger import FOLDER, Known, Stamp
+from samelight.decisions.ledger import FOLDER, Known, stamp_of
 from samelight.kept import SAME_MOMENT, Kept, read_sound, write_sound
 from samelight.sheets.values import decoded, encoded
 
@@ -32,9 +31,10 @@ def load_decisions(kept: Kept) -> dict[str, Known]:
         settled = int(data["written"]) - SAME_MOMENT
         folder, found = kept.folder / FOLDER, {}
         for name, stated, *fields in data["decisions"]:
-            stamp, touched = _stat(folder / name)
-            if [*stamp, touched] == stated and stamp[0] < settled:
-                found[name] = stamp, _decision(*fields)
+            with suppress(OSError):  # it went
+                stamp = stamp_of(folder / name)
+                if list(stamp) == stated and stamp[0] < settled:
+                    found[name] = stamp, _decision(*fields)
     except (OSError, ValueError, KeyError, IndexError, TypeError, AttributeError, RecursionError):
         return {}
     kept.decisions = len(found)
@@ -45,23 +45,10 @@ def save_decisions(kept: Kept, known: Mapping[str, Known]) -> None:
     """Keep decisions, where so many are new that it is worth the writing."""
     if len(known) < FEWEST or len(known) - kept.decisions < max(FEWEST // 4, len(known) // 20):
         return
-    written, rows = time.time_ns(), []
-    for name, (stamp, decision) in known.items():
-        try:
-            now, touched = _stat(kept.folder / FOLDER / name)
-        except OSError:
-            continue
-        if now == stamp:
-            rows.append((name, (*stamp, touched), *_fields(decision)))
-    data = {"head": kept.head(), "written": written, "decisions": rows}
+    rows = [(name, stamp, *_fields(decision)) for name, (stamp, decision) in known.items()]
+    data = {"head": kept.head(), "written": time.time_ns(), "decisions": rows}
     write_sound(kept.file("decisions"), json.dumps(data).encode())
     kept.decisions = len(rows)
-
-
-def _stat(path: Path) -> tuple[Stamp, int]:
-    """What the ledger knows a file by, and when anything about it changed, which no copying sets back."""
-    stat = os.stat(path)  # noqa: PTH116 - for thousands of files
-    return (stat.st_mtime_ns, stat.st_size, stat.st_ino), stat.st_ctime_ns
 
 
 def _fields(of: Decision) -> list[Any]:

@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 from samelight.cut_order import Order, cut_order
 from samelight.kept import Kept
 from samelight.sheets.conventions import Conventions
-from samelight.sheets.errors import SheetError
+from samelight.sheets.errors import SheetError, is_the_systems
 from samelight.sheets.sequence import Published, SequenceFile, published_in
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.vocabulary import Patterns
@@ -84,7 +84,7 @@ class Shelf:
                 outcome = read()
             except SheetError as error:
                 outcome = error
-                if _is_the_systems(error):
+                if is_the_systems(error):
                     self.forget(path)
                     return None, outcome
             known = self._read[path] = (key, outcome)
@@ -135,10 +135,3 @@ def _stamp(path: Path | str) -> Stamp | None:
     except OSError:
         return None
     return stat.st_mtime_ns, stat.st_size, stat.st_ino, stat.st_ctime_ns
-
-
-def _is_the_systems(error: BaseException | None) -> bool:
-    """Whether an error tells that the system could not read a file, not what is wrong in it."""
-    while error is not None and not isinstance(error, OSError):
-        error = error.__context__
-    return error is not None

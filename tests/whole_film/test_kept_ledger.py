@@ -77,11 +77,15 @@ def test_only_what_is_new_is_read(cache: Path, film: Path, read: list[str]) -> N
     check(film)
 
 
-def test_a_file_that_went_is_forgotten(cache: Path, film: Path) -> None:
+def test_a_file_that_went_is_forgotten_and_the_others_are_not(
+    cache: Path, film: Path, read: list[str]
+) -> None:
     decided(film)
     open_session(film)
     files(film)[3].unlink()
-    assert len(check(film).ledger.all()) == 7
+    read.clear()
+    assert len(open_session(film).ledger.all()) == 7 and read == []
+    check(film)
 
 
 def test_a_file_that_changed_is_read_though_its_time_and_size_are_as_before(cache: Path, film: Path) -> None:

@@ -39,8 +39,9 @@ class Subject:
     master: Value | None
 
 
-Stamp = tuple[int, int, int]
-"""When a file was last written, how long it is, and which file it is: another one under the name has another."""
+Stamp = tuple[int, int, int, int]
+"""When a file was last written, how long it is, which file it is (another one under the name has another), and when anything
+about it changed, such as who may read it."""
 
 
 Known = tuple[Stamp, Decision]
@@ -276,7 +277,7 @@ class Ledger:
         paths = [self.folder / f"{decision.id}.yaml" for decision in decisions]
         write_new(dict(zip(paths, _texts(decisions), strict=True)))
         try:
-            stamps = [_stamp(path) for path in paths]
+            stamps = [stamp_of(path) for path in paths]
         except OSError as error:
             for path in paths:
                 with suppress(OSError):
@@ -348,17 +349,18 @@ def _stamps(folder: Path) -> dict[str, Stamp]:
     for name, path in found:
         if name.endswith(".yaml") and not name.startswith("."):
             try:
-                stamps[name] = _stamp(path)
+                stamps[name] = stamp_of(path)
             except FileNotFoundError:
                 # It went since the folder was listed; a link that leads nowhere stays, and is a fault.
                 with suppress(FileNotFoundError):
-                    stamps[name] = _stamp(path, follow=False)
+                    stamps[name] = stamp_of(path, follow=False)
     return stamps
 
 
-def _stamp(path: Path | str, *, follow: bool = True) -> Stamp:
+def stamp_of(path: Path | str, *, follow: bool = True) -> Stamp:
+    """What tells of a file that it changed. Raises OSError."""
     stat = os.stat(path, follow_symlinks=follow)  # noqa: PTH116 - to make a path object of each takes longer than to look
-    return stat.st_mtime_ns, stat.st_size, stat.st_ino
+    return stat.st_mtime_ns, stat.st_size, stat.st_ino, stat.st_ctime_ns
 
 
 def _own_name_first(named: tuple[str, _File]) -> tuple[bool, str]:

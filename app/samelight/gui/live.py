@@ -217,7 +217,9 @@ def _listing(ledger: Ledger) -> tuple[int, ...]:
 
 
 def _time(path: Path) -> int:
+    """When anything of a file or folder changed, also who may read it."""
     try:
-        return path.stat().st_mtime_ns
+        stat = path.stat()
     except OSError:
         return 0
+    return max(stat.st_mtime_ns, stat.st_ctime_ns)

@@ -361,7 +361,9 @@ class MainWindow(QMainWindow):
     def _publish(self) -> None:
         if self.session is not None:
             dialog = PublishDialog(self.session, self.decider.who(), self)
-            if dialog.exec() == QDialog.DialogCode.Accepted:
+            accepted = dialog.exec() == QDialog.DialogCode.Accepted
+            dialog.deleteLater()  # it holds the session
+            if accepted:
                 self.opening.reload()
 
     # Remembering

@@ -75,6 +75,7 @@ class Workspace(QWidget):
             for old in (self.views.overview, self.views.grid, self.views.traces):
                 old.setParent(None)
                 old.deleteLater()
+            self.views.model.deleteLater()  # it holds a whole session
         grid = GridView(model)
         grid.set_zoom_text(zoom)
         traces = TracesView(grid)

@@ -187,3 +187,10 @@ class Found:
     """What was found, in words of its own instead of a quoted value."""
 
     text: str
+
+
+def is_the_systems(error: BaseException | None) -> bool:
+    """Whether an error tells that the system could not read a file, not what is wrong in it."""
+    while error is not None and not isinstance(error, OSError):
+        error = error.__context__
+    return error is not None
