@@ -13,7 +13,7 @@ from samelight.decisions import judged as judging
 from samelight.decisions.decision import Verb
 from samelight.decisions.judged import Judged, judge_all
 from samelight.decisions.ledger import Ledger, Subject, open_ledger
-from samelight.decisions.state import Judgement, State
+from samelight.decisions.state import Judgement, State, judge
 from samelight.drift.cells import Grade
 from samelight.drift.policy import Tolerance
 from samelight.drift.rows import Entry, Row
@@ -124,6 +124,24 @@ def test_only_what_changed_is_judged_again(ledger: Ledger, monkeypatch: pytest.M
     assert len(asked) == 2
     judge_all(table(moved, first.pool), ledger, 4, made)
     assert len(asked) == 2 + len(made.states)
+
+
+def test_what_is_decided_meanwhile_counts_the_next_time(
+    ledger: Ledger, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first = table(VALUES)
+    decided(ledger, first)
+    others = iter([on(first, (1, 0))])
+
+    def interrupted(*args: Any) -> Judgement:
+        for subjects in others:
+            ledger.decide(Verb.RETURN, subjects, "somebody else")
+        return judge(*args)
+
+    monkeypatch.setattr(judging, "judge", interrupted)
+    made = judge_all(first, ledger, 3)
+    assert (1, 0) not in made.states and not made.is_of(first, ledger, 3)
+    assert_plain(judge_all(first, ledger, 3, made), first, ledger, 3)
 
 
 def test_it_knows_what_it_is_of(ledger: Ledger, tmp_path: Path) -> None:

@@ -265,6 +265,17 @@ def test_the_wipe_against_the_key_shot(review: ReviewWindow, qtbot: QtBot) -> No
     assert pane.wipe == 0.0
 
 
+def test_its_heading_counts_findings_alone(
+    review: ReviewWindow, window: MainWindow, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert review.drifts.heading.text() == "What drifts: 2 findings"
+    assert window.session is not None
+    monkeypatch.setattr(window.session, "findings", [])  # of a film they come later than its cells
+    review.show_shot()
+    assert review.drifts.heading.text() == "What drifts"
+    assert "The sun stands" in review.drifts.text.toPlainText()
+
+
 def test_side_by_side_with_the_shot_before(review: ReviewWindow, qtbot: QtBot) -> None:
     key(review, qtbot, Qt.Key.Key_C, Qt.Key.Key_C, Qt.Key.Key_O)
     assert (review.compare, review.other) == (Compare.SIDE, Other.BEFORE)

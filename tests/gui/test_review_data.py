@@ -192,6 +192,20 @@ def test_a_shot_without_a_readable_sheet_says_so(harbour_folder: Path) -> None:
     assert state.open_cells() == []
 
 
+def test_a_shot_that_was_sent_back_and_is_mended_is_as_the_master(state: ReviewState) -> None:
+    session = state.session
+    state.go("HB_160")
+    session.decide(Verb.RETURN, state.open_cells(), "lead")
+    sheet = session.sheets["HB_160"].path
+    text = sheet.read_text(encoding="utf-8")
+    sheet.write_text(text.replace("volume: {samples: 8,", "volume: {samples: 96,"), encoding="utf-8")
+    assert session.reload()
+    state.take(session)
+    assert [decided.state for decided in state.decisions()] == [State.LAPSED]
+    assert state.count_text() == "as the master"
+    assert "the shot is as the master" in drifts_html(state, state.drifts())
+
+
 def test_words_that_look_like_markup_are_words(state: ReviewState) -> None:
     state.session.note(state.shot, "<b>5 > 3</b> & so on", "<i>lead</i>")
     html = decisions_html(state)

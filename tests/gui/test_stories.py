@@ -274,6 +274,21 @@ def test_loading_can_be_cancelled(
     window.close()
 
 
+def test_what_is_opened_in_the_place_of_another_is_not_said_to_have_stopped(
+    qtbot: QtBot, harbour_folder: Path
+) -> None:
+    window = MainWindow()
+    qtbot.addWidget(window)
+    window.show()
+    said: list[str] = []
+    window.loader.stopped.connect(lambda: said.append("stopped"))
+    with qtbot.waitSignal(window.loader.opened, timeout=20000):
+        window.open_folder(harbour_folder)
+        window.open_folder(harbour_folder)
+    assert not said and window.session is not None
+    window.close()
+
+
 def test_a_write_that_fails_is_said_and_nothing_is_decided(
     window: MainWindow, qtbot: QtBot, harbour_folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

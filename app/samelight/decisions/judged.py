@@ -66,7 +66,9 @@ def judge_all(
     bases: dict[tuple[str, str], _Basis] = {}
     judgements: dict[Cell, Judgement] = {}
     rows: dict[int, list[int]] = {}
-    for name, decisions in ledger.by_cell().items():
+    # A copy: a new master is tried in another thread, while the ledger takes in what others write.
+    revision, decided = ledger.revision, list(ledger.by_cell().items())
+    for name, decisions in decided:
         shot, parameter = name
         row, column = table.row(parameter), table.column(shot)
         if row is None or column is None:
@@ -84,7 +86,7 @@ def judge_all(
     return Judged(
         table,
         ledger,
-        ledger.revision,
+        revision,
         master_version,
         MappingProxyType(judgements),
         MappingProxyType(states),

@@ -23,6 +23,8 @@ class BaseLink(QObject):
         self._box = box
         self._watching = watching
         self._window = window
+        self._has_said = False
+        """Whether what it said last is that something is being compared."""
         box.chosen.connect(self.hold_against)
         watching.refused.connect(self._refuse)
 
@@ -35,12 +37,14 @@ class BaseLink(QObject):
             return
         if self._watching.session is not None and self._watching.awaited is not None:
             self.show_session(self._watching.session)
+            self._has_said = True
             self.said.emit(f"Comparing every shot with {base.text}…")
 
     def show_session(self, session: Session) -> None:
         """Show what a session's shots are held against, or are about to be."""
         self._box.show_session(session, self._watching.awaited)
-        if self._watching.awaited is None:
+        if self._has_said and self._watching.awaited is None:
+            self._has_said = False
             self.said.emit("")
 
     def _refuse(self, why: str) -> None:

@@ -58,7 +58,7 @@ class FindingsModel(QAbstractListModel):
             self.findings = list(findings)
             self.endResetModel()
         else:
-            self.findings = list(findings)  # equal ones, which are told to be so at once the next time
+            self.findings = list(findings)  # equal, and compared at once the next time: the same objects
         self.taken.emit()
 
     def rowCount(self, parent: Index = _NOWHERE) -> int:

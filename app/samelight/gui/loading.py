@@ -106,12 +106,14 @@ class Loader(QObject):
             self._worker = None
 
     def cancel(self, *, wait: bool = False) -> None:
-        """Stop what is being opened; with `wait`, return only when it has stopped."""
+        """Stop what is being opened; with `wait`, return only when it has stopped, and say nothing of it any more."""
         worker = self._worker
         if worker is not None:
             worker.cancel.set()
             if wait:
                 self._saying.stop()
                 worker.opened.disconnect(self._opened)
+                worker.failed.disconnect(self.failed)
+                worker.stopped.disconnect(self.stopped)
                 worker.wait()
                 self._worker = None

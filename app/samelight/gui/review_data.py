@@ -45,13 +45,17 @@ class Other(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """One sentence on a shot. `drift` is the shot's own worst drift in it, in words; empty where no cell drifts."""
+    """One sentence on a shot. `drift` is the shot's own worst drift in it, in words; empty where no cell drifts.
+
+    `is_finding` tells what a finding says from what is said of a cell alone, or of a sheet that cannot be read.
+    """
 
     says: str
     do: str
     grade: Grade = Grade.NONE
     severity: float = 0.0
     drift: str = ""
+    is_finding: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,7 +225,7 @@ class ReviewState:
         return [said for _, said in sorted(ranked, key=lambda pair: (pair[0], pair[1].says))]
 
     def _ranked(self, finding: Finding, cells: Sequence[Cell]) -> tuple[Rank, Said]:
-        said = Said(finding.says, finding.do, *self._worst(cells))
+        said = Said(finding.says, finding.do, *self._worst(cells), is_finding=True)
         # What follows from something else comes after it.
         follows = bool(cells) and not self._typed(cells)
         return (finding.concern, follows, -said.grade, -said.severity), said

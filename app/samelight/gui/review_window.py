@@ -199,7 +199,7 @@ class ReviewWindow(QWidget):
         self.place_label.setText(state.place_text())
         self.count_label.setText(state.count_text())
         said = state.drifts()
-        self.drifts.show_words(drifts_html(state, said), len(said) if state.session.decidable else 0)
+        self.drifts.show_words(drifts_html(state, said), sum(one.is_finding for one in said))
         self.decided.show_words(decisions_html(state))
         self.note_edit.setPlaceholderText(f"Note on {state.shot} (T)")
         for verb, button in ((Verb.INTEND, self.intend_button), (Verb.RETURN, self.return_button)):

@@ -10,6 +10,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import QFrame, QLabel, QSizePolicy, QTextBrowser, QVBoxLayout, QWidget
 
+from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.drift.words import counted
 from samelight.findings.words import listed
@@ -114,7 +115,8 @@ def _who(who: str, when: datetime) -> str:
 
 
 def _fine(state: ReviewState) -> str:
-    intended = any(state.decisions())
+    # What was sent back and is mended has its decision still.
+    intended = any(decided.state is State.INTENDED for decided in state.decisions())
     return _dim("Nothing but what is intended." if intended else "Nothing: the shot is as the master.")
 
 

@@ -247,14 +247,12 @@ class Spots:
     def shots_at(self, column: int) -> list[int]:
         """All shots in the place of one."""
         with np.errstate(invalid="ignore"):
-            here = (np.abs(self.x - self.x[column]) < _TOGETHER) & (
-                np.abs(self.y - self.y[column]) < _TOGETHER
-            )
+            here = (np.abs(self.x - self.x[column]) < TOGETHER) & (np.abs(self.y - self.y[column]) < TOGETHER)
         found: list[int] = np.flatnonzero(here).tolist()
         return found
 
 
-_TOGETHER = 1e-4
+TOGETHER = 1e-4
 """Shots nearer than this on the map are one place: less than a hundredth of a degree."""
 
 
@@ -264,7 +262,7 @@ def spots_of(sky: Sky, track: Track, frame: Frame, urgency: Array) -> Spots:
     known = np.flatnonzero(np.isfinite(x))
     known = known[np.argsort(-urgency[known], kind="stable")]
     # Across and up as one complex number: NumPy finds like numbers far faster than like pairs.
-    places = np.round(x[known] / _TOGETHER) + 1j * np.round(y[known] / _TOGETHER)
+    places = np.round(x[known] / TOGETHER) + 1j * np.round(y[known] / TOGETHER)
     _, first = np.unique(places, return_index=True)
     return Spots(track, x, y, known[first])
 

@@ -11,7 +11,7 @@ from samelight.drift.cells import Grade
 from samelight.drift.table import Table
 from samelight.gui import drift_scale, theme
 from samelight.gui.marks import draw_marks
-from samelight.gui.sky_data import Array, Spots, View, cap_outline
+from samelight.gui.sky_data import TOGETHER, Array, Spots, View, cap_outline
 from samelight.gui.sky_dome import pixel, pixel_of
 
 _BESIDE = 0.7
@@ -70,7 +70,7 @@ def _steps(view: View, spots: Spots) -> tuple[Array, Array]:
     known = np.flatnonzero(np.isfinite(spots.x))
     places = np.array((spots.x[known], spots.y[known]))
     before, after = places[:, :-1], places[:, 1:]
-    moved = (np.abs(after - before) > 1e-4).any(axis=0)
+    moved = (np.abs(after - before) > TOGETHER).any(axis=0)
     steps = dict.fromkeys(zip(*np.round(np.concatenate((before, after))[:, moved], 4).tolist(), strict=True))
     ends = np.array([*steps], dtype=np.float64).reshape(-1, 4).T
     return np.array(view.to_pixels(ends[0], ends[1])), np.array(view.to_pixels(ends[2], ends[3]))
