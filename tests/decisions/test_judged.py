@@ -55,7 +55,7 @@ def on(table: Table, *cells: tuple[int, int]) -> list[Subject]:
 
 def plainly(table: Table, ledger: Ledger, version: int | None) -> Mapping[tuple[int, int], Judgement]:
     found = {}
-    for shot, parameter in ledger.cells():
+    for shot, parameter in ledger.by_cell():
         at, column = table.row(parameter), table.column(shot)
         if at is not None and column is not None:
             held = table.entry(at, column)

@@ -64,7 +64,7 @@ class TestDeciding:
         assert state(ledger) is State.INTENDED
         assert state(open_ledger(tmp_path)) is State.INTENDED
         assert open_ledger(tmp_path).all() == ledger.all() == [made]
-        assert list(ledger.cells()) == [("A", "lights.rim.level")]
+        assert list(ledger.by_cell()) == [("A", "lights.rim.level")]
 
     def test_several_at_once_are_a_batch(self, tmp_path: Path) -> None:
         ledger = open_ledger(tmp_path)
@@ -111,9 +111,9 @@ class TestDeciding:
 
     def test_an_id_is_never_used_twice(self, tmp_path: Path) -> None:
         ledger = open_ledger(tmp_path)
-        made = ledger.write(by_hand())
+        (made,) = ledger.write([by_hand()])
         with pytest.raises(WriteError, match="exists"):
-            ledger.write(replace(made, reason="another"))
+            ledger.write([replace(made, reason="another")])
         assert open_ledger(tmp_path).all() == [made]
 
 
@@ -146,7 +146,7 @@ class TestReading:
         shutil.move(tmp_path / "decisions", tmp_path / "elsewhere")
         assert ledger.refresh()
         assert ledger.all() == []
-        assert list(ledger.cells()) == []
+        assert list(ledger.by_cell()) == []
         assert state(ledger) is State.OPEN
         shutil.move(tmp_path / "elsewhere", tmp_path / "decisions")
         assert ledger.refresh()
@@ -154,7 +154,7 @@ class TestReading:
 
     def test_a_file_that_changed_is_read_anew(self, tmp_path: Path) -> None:
         ledger = open_ledger(tmp_path)
-        made = ledger.write(by_hand())
+        (made,) = ledger.write([by_hand()])
         path = tmp_path / "decisions" / f"{made.id}.yaml"
         path.write_text(written(replace(made, reason="by another hand")), encoding="utf-8")
         assert ledger.refresh()
@@ -207,7 +207,7 @@ class TestReading:
 
     def test_a_copy_under_another_name_is_the_same_decision(self, tmp_path: Path) -> None:
         ledger = open_ledger(tmp_path)
-        made = ledger.write(by_hand())
+        (made,) = ledger.write([by_hand()])
         folder = tmp_path / "decisions"
         shutil.copy(folder / f"{made.id}.yaml", folder / f"{made.id} (copy).yaml")
         ledger.refresh()

@@ -153,10 +153,6 @@ class Ledger:
         """The decisions on one cell, in order of id."""
         return list(self._by_cell.get((shot, parameter), ()))
 
-    def cells(self) -> Iterable[tuple[str, str]]:
-        """Shot and parameter of every cell that a decision was made on."""
-        return self._by_cell.keys()
-
     def by_cell(self) -> Mapping[tuple[str, str], Sequence[Decision]]:
         """The decisions on every such cell, in order of id. What it gives for a cell never changes."""
         return self._by_cell
@@ -263,16 +259,13 @@ class Ledger:
     def _write_all(self, decisions: Sequence[Decision], now: datetime) -> list[Decision]:
         """Write decisions as one batch."""
         batch = new_id(now) if len(decisions) > 1 else ""
-        return self._write([replace(decision, batch=batch) for decision in decisions])
+        return self.write([replace(decision, batch=batch) for decision in decisions])
 
-    def write(self, decision: Decision) -> Decision:
-        """Add a decision to the folder and to what is known. Raises `WriteError`, and `DecisionError` as `decide`."""
-        return self._write([decision])[0]
-
-    def _write(self, decisions: list[Decision]) -> list[Decision]:
+    def write(self, decisions: list[Decision]) -> list[Decision]:
         """Add decisions, each a file of its own: all of them, or none where one cannot be written.
 
-        Where what was written cannot be removed again either, it is read later, as if from somebody else.
+        Where what was written cannot be removed again either, it is read later, as if from somebody else. Raises
+        `WriteError`, and `DecisionError` as `decide`.
         """
         paths = [self.folder / f"{decision.id}.yaml" for decision in decisions]
         write_new(dict(zip(paths, _texts(decisions), strict=True)))

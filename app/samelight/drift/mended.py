@@ -143,7 +143,6 @@ def _adds_rows(sheet: Sheet, master: Sheet) -> bool:
 
 def _is_extra(row: Row, master: Sheet, sheets: Sequence[Sheet]) -> bool:
     """Whether a row is there because a shot holds what the master lacks: others then have nothing in it."""
-
     is_masters = row.section not in master.sections or _holds(master, row)
     return not is_masters and any(_holds(sheet, row) for sheet in sheets)
 

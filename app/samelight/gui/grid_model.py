@@ -11,8 +11,9 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersisten
 from samelight.drift.cells import Grade
 from samelight.drift.metrics import SCALES
 from samelight.drift.words import drift_text, value_text
-from samelight.gui.rows import STATES, GridState, Line, Order, Show
+from samelight.gui.rows import GridState, Line, Order, Show
 from samelight.gui.shades import Picture
+from samelight.gui.standing import STATES
 from samelight.saved_views import Shown
 from samelight.session import Session
 

@@ -19,8 +19,8 @@ from samelight.gui import drift_scale, shades, theme
 from samelight.gui.grid_layout import WIDE_FROM, Block, Layout
 from samelight.gui.grid_model import GridModel, Shown
 from samelight.gui.grid_words import cell_forms
-from samelight.gui.rows import STATES
 from samelight.gui.shades import Codes
+from samelight.gui.standing import STATES
 
 TEXT_FROM = 40
 """Columns narrower than this (pixels) show colour and marks only."""

@@ -22,8 +22,9 @@ from samelight.gui.inspector_parts import FittedLabel, Section, TextBlock
 from samelight.gui.inspector_places import Place, Places
 from samelight.gui.inspector_values import Values
 from samelight.gui.inspector_words import beside_text, chip_html, drift_or_grade, ungraded_lines
-from samelight.gui.rows import STATES, GridState, Line
+from samelight.gui.rows import GridState, Line
 from samelight.gui.selection import Cells, Range, cells_in
+from samelight.gui.standing import STATES
 from samelight.gui.swatches import Swatches
 from samelight.gui.version_reader import Found, VersionReader
 from samelight.gui.versions_part import VersionsPart

@@ -11,8 +11,9 @@ from samelight.drift.cells import Grade
 from samelight.drift.metrics import SCALES
 from samelight.drift.table import Row
 from samelight.drift.words import counted, measured_text, value_text
-from samelight.gui.rows import STATES, GridState
+from samelight.gui.rows import GridState
 from samelight.gui.selection import Cells
+from samelight.gui.standing import STATES
 from samelight.light.directions import Vector
 from samelight.reports.signs import state_text
 from samelight.sheets import vocabulary as kinds

@@ -13,12 +13,12 @@ from samelight.drift.cells import Grade
 from samelight.drift.table import Table
 from samelight.findings.finding import Finding
 from samelight.gui.groups import Group, groups_of
-from samelight.gui.standing import STATES, Stand, Standing, standing_of
+from samelight.gui.standing import Stand, Standing, standing_of
 from samelight.gui.urgency import Urgency
 from samelight.saved_views import Order, Show
 from samelight.session import Session
 
-__all__ = ["STATES", "GridState", "Group", "Line", "Order", "Show", "as_text"]
+__all__ = ["GridState", "Group", "Line", "Order", "Show", "as_text"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,10 +33,9 @@ class Line:
 class GridState:
     """Everything the grid shows of a session, and how it is asked to show it.
 
-    `worst` has the shape (groups, shots): for each group and shot the row that
-    needs a look most. `lines` and `columns` are what is listed now, `columns` as columns of the table; the first `pins`
-    lines are pinned. `hidden` and `pinned` hold names of groups and parameters. `revision` grows whenever anything of
-    this changes.
+    `worst` has the shape (groups, shots): for each group and shot the row that needs a look most. `lines` and `columns`
+    are what is listed now, `columns` as columns of the table; the first `pins` lines are pinned. `hidden` and `pinned`
+    hold names of groups and parameters. `revision` grows whenever anything of this changes.
     """
 
     session: Session

@@ -13,11 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtGui import QColor, QImage
 
-from samelight.decisions.state import State
 from samelight.drift.cells import Grade
-from samelight.gui import drift_scale, theme
+from samelight.gui import drift_scale, standing, theme
 from samelight.gui.rows import GridState
-from samelight.gui.standing import STATES, Standing
+from samelight.gui.standing import Standing
 
 EMPTY, SAME, SAME_IN_GROUP, INTENDED = 0, 1, 2, 94
 INTENDED_GREY = theme.grey(112)
@@ -60,7 +59,7 @@ def cell_codes(severity: NDArray[np.float64], grade: NDArray[np.uint8], states: 
     codes = np.where(grade == Grade.NONE, EMPTY, SAME).astype(np.uint8)
     drifting = grade > Grade.SAME
     codes[drifting] = np.round(drift_scale.places(severity[drifting]) * 255)
-    codes[(grade >= Grade.DRIFT) & (states == STATES.index(State.INTENDED))] = INTENDED
+    codes[(grade >= Grade.DRIFT) & (states == standing.INTENDED)] = INTENDED
     return codes
 
 
@@ -77,17 +76,16 @@ class Picture:
     def codes(self, state: GridState) -> Codes:
         """One code for each listed line and shot, shape (lines, columns). A group's line holds its worst row's."""
         if self._state is not state or self._revision != state.revision:
-            standing = state.standing
-            if self._standing is not standing:
-                self._cells, self._standing = self._cells_of(standing), standing
+            if self._standing is not state.standing:
+                self._cells, self._standing = self._cells_of(state.standing), state.standing
             self._codes = _line_codes(state, self._cells)
             self._state, self._revision = state, state.revision
         return self._codes
 
-    def _cells_of(self, standing: Standing) -> Codes:
+    def _cells_of(self, now: Standing) -> Codes:
         """The codes of all cells; those that have not changed are as they were."""
-        table, states = standing.table, standing.states
-        changed = None if self._standing is None else standing.changed_since(self._standing)
+        table, states = now.table, now.states
+        changed = None if self._standing is None else now.changed_since(self._standing)
         if changed is None:
             return cell_codes(table.severity, table.grade, states)
         cells = self._cells.copy()

@@ -22,6 +22,7 @@ from samelight.drift.rows import NOTHING
 from samelight.drift.table import Table
 from samelight.light.directions import (
     NORTH,
+    VANISHED,
     Vector,
     angles_between,
     from_azimuth_elevation,
@@ -221,6 +222,8 @@ def _angles(directions: Array, north: Vector) -> tuple[Array, Array]:
     with np.errstate(invalid="ignore"):
         azimuth: Array = np.degrees(np.arctan2(eastward, northward)) % 360.0
         elevation: Array = np.degrees(np.arctan2(-y, np.hypot(x, z)))
+        upright = np.hypot(x, z) < VANISHED * np.sqrt(x * x + y * y + z * z)
+    azimuth[upright] = 0.0
     return azimuth, elevation
 
 

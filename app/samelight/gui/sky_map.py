@@ -21,14 +21,14 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from samelight.decisions.state import State
 from samelight.gui import theme
-from samelight.gui.rows import STATES, GridState
+from samelight.gui.rows import GridState
 from samelight.gui.sky_data import Array, Frame, Sky, Spots, Track, View, cap_outline, project, spots_of
 from samelight.gui.sky_dome import HORIZON_ONLY, compass_margin, draw_dome, pixel, pixel_of
 from samelight.gui.sky_lights import draw_path, draw_ring, draw_spots, draw_tolerance
 from samelight.gui.sky_names import Name, Wanted, draw_names, placed
 from samelight.gui.sky_picture import KeptPicture
+from samelight.gui.standing import INTENDED
 
 _NEAR = 10.0
 """How far from a point (pixels) the mouse still means it."""
@@ -36,7 +36,6 @@ _CROWD = 80
 """As many points of other lights as leave the one that is looked at in plain sight."""
 _KEPT_CLEAR = 200
 """As many marks as names keep clear of; among more there would be no room for any name."""
-_INTENDED = STATES.index(State.INTENDED)
 _STEPS = {
     Qt.Key.Key_Left: (-1, 0),
     Qt.Key.Key_Right: (1, 0),
@@ -109,7 +108,7 @@ class SkyMap(QWidget):
     def _urgency(self, state: GridState, track: Track) -> Array:
         """How much each shot needs a look at a light: open drift before intended, then by how far."""
         severity = np.minimum(state.table.severity[track.row], 1e6)
-        urgency: Array = np.where(self._states[track.row] == _INTENDED, severity - 1e7, severity)
+        urgency: Array = np.where(self._states[track.row] == INTENDED, severity - 1e7, severity)
         return urgency
 
     def _placed(self, track: Track) -> tuple[Array, Array]:
@@ -214,7 +213,7 @@ class SkyMap(QWidget):
         draw_spots(painter, self.view, spots, self._state.table, self._intended(spots), chosen=True)
 
     def _intended(self, spots: Spots) -> NDArray[np.bool_]:
-        intended: NDArray[np.bool_] = self._states[spots.track.row] == _INTENDED
+        intended: NDArray[np.bool_] = self._states[spots.track.row] == INTENDED
         return intended
 
     def _names(self, words: list[QRectF]) -> list[Name]:

@@ -20,6 +20,9 @@ from samelight.drift.table import Table
 STATES: tuple[State, ...] = tuple(State)
 """Codes of states in arrays are places in this list; 0 is open."""
 
+INTENDED = STATES.index(State.INTENDED)
+"""The code of what is intended."""
+
 _MANY = 8
 """Where more than one in so many cells changed, all are worked out anew."""
 
@@ -65,11 +68,15 @@ class Standing:
 
         None where the tables have not the same rows and shots, or too much changed to be worth the knowing.
         """
-        changed = unlike(before.table, self.table)
-        if changed is None:
-            return None
-        found = np.flatnonzero(changed | (self.states != before.states))
-        return found if found.size * _MANY <= changed.size else None
+        return _changed(self.table, self.states, before)
+
+
+def _changed(table: Table, states: NDArray[np.uint8], before: Standing) -> NDArray[np.intp] | None:
+    mask = unlike(before.table, table)
+    if mask is None:
+        return None
+    found = np.flatnonzero(mask | (states != before.states))
+    return found if found.size * _MANY <= mask.size else None
 
 
 def standing_of(
@@ -82,28 +89,27 @@ def standing_of(
     states = np.zeros(table.grade.shape, dtype=np.uint8)
     for cell, state in decided.items():
         states[cell] = STATES.index(state)
-    if before is not None:
-        only_states = Standing(table, states, before.stands, before.score, before.tallies)
-        changed = only_states.changed_since(before)
-        if changed is not None:
-            return _mended(only_states, changed) if changed.size else only_states
+    changed = None if before is None else _changed(table, states, before)
+    if before is not None and changed is not None:
+        return _mended(before, table, states, changed)
     stands = _stands(table.grade, states)
     tallies = np.array([(stands == stand).sum(axis=0) for stand in Stand], dtype=np.int64)
     return Standing(table, states, stands, _score(table.grade, table.severity, stands), tallies)
 
 
-def _mended(old: Standing, changed: NDArray[np.intp]) -> Standing:
-    """A standing whose stands, scores and tallies are still those of before in the cells that changed."""
-    table, shots = old.table, len(old.table.shots)
-    stands, score, tallies = old.stands.copy(), old.score.copy(), old.tallies.copy()
-    grade, was, columns = table.grade.take(changed), stands.take(changed), changed % shots
-    now = _stands(grade, old.states.take(changed))
+def _mended(before: Standing, table: Table, states: NDArray[np.uint8], changed: NDArray[np.intp]) -> Standing:
+    """The standing before with the changed cells worked out anew."""
+    if not changed.size:
+        return Standing(table, states, before.stands, before.score, before.tallies)
+    stands, score, tallies = before.stands.copy(), before.score.copy(), before.tallies.copy()
+    shots, grade, was = len(table.shots), table.grade.take(changed), stands.take(changed)
+    columns, now = changed % shots, _stands(grade, states.take(changed))
     stands.put(changed, now)
     score.put(changed, _score(grade, table.severity.take(changed), now))
     for stand in Stand:
         tallies[stand] += np.bincount(columns[now == stand], minlength=shots)
         tallies[stand] -= np.bincount(columns[was == stand], minlength=shots)
-    return Standing(table, old.states, stands, score, tallies)
+    return Standing(table, states, stands, score, tallies)
 
 
 def _stands(grade: NDArray[np.uint8], states: NDArray[np.uint8]) -> NDArray[np.uint8]:

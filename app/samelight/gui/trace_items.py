@@ -15,12 +15,12 @@ from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF, QTransform
 from PySide6.QtWidgets import QStyleOptionGraphicsItem
 
-from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.gui import drift_scale, line_styles, theme
 from samelight.gui.grid_layout import Layout
 from samelight.gui.marks import draw_marks
-from samelight.gui.rows import STATES, GridState
+from samelight.gui.rows import GridState
+from samelight.gui.standing import INTENDED
 from samelight.gui.trace_data import Panel, Strand, Trace
 
 POINTS_FROM = 9.0
@@ -31,8 +31,6 @@ RING = 8.5
 
 _MARK_REACH = 10.0
 """No mark of a shot reaches further across than this, in Qt's pixels."""
-
-_INTENDED = STATES.index(State.INTENDED)
 
 
 class _Item(pg.GraphicsObject):  # type: ignore[misc]  # pyqtgraph has no types
@@ -279,7 +277,7 @@ class _Stretch:
             heights[order].tolist(),
             grades[order].tolist(),
             drift_scale.colours(severity[order]),
-            (states[order] == _INTENDED).tolist(),
+            (states[order] == INTENDED).tolist(),
             strict=True,
         )
         draw_marks(painter, marks)

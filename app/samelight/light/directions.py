@@ -19,7 +19,8 @@ UP: Vector = (0.0, 1.0, 0.0)
 EULER_ORDERS = ("XYZ", "XZY", "YXZ", "YZX", "ZXY", "ZYX")
 
 # Shorter than this, relative to its matrix, an axis has been scaled away and points nowhere.
-_VANISHED = 1e-12
+VANISHED = 1e-12
+"""Of a unit vector: what is shorter than this along the ground points straight up or down."""
 
 
 def normalised(vector: Sequence[float]) -> Vector:
@@ -83,7 +84,7 @@ def to_azimuth_elevation(direction: Vector, north: Vector = NORTH) -> tuple[floa
     (north_x, north_z), (east_x, east_z) = _compass(north)
     flat = math.hypot(x, z)
     elevation = math.degrees(math.atan2(-y, flat))
-    if flat < _VANISHED:
+    if flat < VANISHED:
         return (0.0, math.copysign(90.0, -y))
     azimuth = math.degrees(math.atan2(-(x * east_x + z * east_z), -(x * north_x + z * north_z)))
     azimuth %= 360.0
@@ -95,7 +96,7 @@ def _compass(north: Sequence[float]) -> tuple[tuple[float, float], tuple[float, 
     """Horizontal unit vectors (x, z) to the north and to the east."""
     x, _, z = normalised(north)
     length = math.hypot(x, z)
-    if length < _VANISHED:
+    if length < VANISHED:
         raise ValueError("north must not point straight up or down")
     x, z = x / length, z / length
     return (x, z), (-z, x)
@@ -152,7 +153,7 @@ def direction_from_matrix(matrix: Sequence[float] | Sequence[Sequence[float]]) -
 
 def _axis_of(rows: Array, axis: int, sign: float) -> Vector:
     image = sign * rows[axis, :3]
-    if float(np.linalg.norm(image)) <= _VANISHED * float(np.abs(rows[:3, :3]).max()):
+    if float(np.linalg.norm(image)) <= VANISHED * float(np.abs(rows[:3, :3]).max()):
         raise ValueError(
             f"the matrix scales its {'xyz'[axis]} axis to nothing, so that the light has no direction"
         )
@@ -293,7 +294,7 @@ def slerp(a: Sequence[float], b: Sequence[float], t: float) -> Vector:
     angle = math.radians(float(angles_between(start, end)))
     sideways = end - float(start @ end) * start
     length = float(np.linalg.norm(sideways))
-    if length < _VANISHED:
+    if length < VANISHED:
         if angle < 1.0:
             return _as_tuple(start)
         sideways = np.cross(_level_axis(start), start)
