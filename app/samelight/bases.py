@@ -8,7 +8,8 @@ from enum import StrEnum
 
 from samelight.contents import Contents, Shelf
 from samelight.drift.derived import derived_rows, key_sheet
-from samelight.drift.mended import regraded, with_columns
+from samelight.drift.mended import regraded, with_columns, with_columns_of_each
+from samelight.drift.rig import Whole, whole_of
 from samelight.drift.table import Table, build_table
 from samelight.kept_table import Compared, load_table, save_table
 from samelight.sheets.errors import SamelightError, SheetError
@@ -110,31 +111,74 @@ def compare_again(
     Raises `BaseError`.
     """
     base = before.base
+    found: Comparison | None = None
     if base.against in _OF_ALL:
-        reference = _reference(contents, base)
-        if reference is not None and reference is _reference(was, base):
-            table = _mended(before.table, was, contents, reference)
-            if table is not None:
-                return Comparison(base, table, contents.sheets, dict.fromkeys(contents.shots, reference))
-    return compare(contents, base, shelf)
+        found = _mended(before, was, contents)
+    elif base.against is Against.BEFORE:
+        found = _mended_in_pairs(before, was, contents)
+    return found or compare(contents, base, shelf)
 
 
-def _mended(before: Table, was: Contents, contents: Contents, reference: Sheet) -> Table | None:
-    """The table where a few sheets or tolerances changed; None where more did."""
+def _mended(before: Comparison, was: Contents, contents: Contents) -> Comparison | None:
+    """The comparison with one sheet for all where a few sheets or tolerances changed; None where more did."""
+    reference = _reference(contents, before.base)
+    if reference is None or reference is not _reference(was, before.base):
+        return None
+    changed, keys = _changed(was, contents), _keys(contents, reference)
+    if changed is None or keys is not _keys(was, reference):
+        return None
+    table: Table | None = _graded_as_now(before.table, was, contents)
+    if table is not None and changed:
+        held = {shot: contents.sheets[shot] for shot in changed if shot in contents.sheets}
+        whole = _whole_of(before.table, contents, dict.fromkeys(contents.shots, reference))
+        derived = derived_rows(changed, held, reference, keys, whole)
+        table = with_columns(table, changed, contents.sheets, was.sheets, reference, contents.policy, derived)
+    references = dict.fromkeys(contents.shots, reference)
+    return None if table is None else Comparison(before.base, table, contents.sheets, references)
+
+
+def _mended_in_pairs(before: Comparison, was: Contents, contents: Contents) -> Comparison | None:
+    """The comparison of each shot with the one before it, likewise."""
+    changed, keys = _changed(was, contents), _keys(contents, contents.master)
+    if changed is None or keys is not _keys(was, was.master):
+        return None
+    references, own = _shots_before(contents), set(changed)
+    anew = {
+        shot: reference
+        for shot, reference in references.items()
+        if shot in own or reference is not before.references.get(shot)
+    }
+    table: Table | None = _graded_as_now(before.table, was, contents)
+    if table is not None and anew:
+        whole = _whole_of(before.table, contents, references)
+        derived = derived_rows(list(anew), contents.sheets, anew, keys, whole)
+        table = with_columns_of_each(
+            table, changed, contents.sheets, was.sheets, anew, contents.policy, derived
+        )
+    return None if table is None else Comparison(before.base, table, contents.sheets, references)
+
+
+def _changed(was: Contents, contents: Contents) -> list[str] | None:
+    """The shots whose sheet is another one; None where too much is, so that all are compared anew."""
     if contents.shots != was.shots or contents.policy.kinds != was.policy.kinds:
         return None
     changed = [shot for shot in contents.shots if contents.sheets.get(shot) is not was.sheets.get(shot)]
-    keys = key_sheet(contents.sequence.key_shot, reference, contents.sheets)
-    if len(changed) > len(contents.shots) // 8 or keys is not key_sheet(
-        was.sequence.key_shot, reference, was.sheets
-    ):
-        return None
-    table = before if contents.policy == was.policy else regraded(before, contents.policy)
-    if not changed:
-        return table
-    held = {shot: contents.sheets[shot] for shot in changed if shot in contents.sheets}
-    derived = derived_rows(changed, held, reference, keys)
-    return with_columns(table, changed, contents.sheets, was.sheets, reference, contents.policy, derived)
+    return changed if len(changed) <= len(contents.shots) // 8 else None
+
+
+def _keys(contents: Contents, reference: Sheet | None) -> Sheet | None:
+    return key_sheet(contents.sequence.key_shot, reference, contents.sheets)
+
+
+def _whole_of(table: Table, contents: Contents, references: Mapping[str, Sheet]) -> Whole:
+    """What the computed figures of some shots share with those of all."""
+    named = [shot for shot in contents.shots if shot in contents.sheets and shot in references]
+    sheets, against = [contents.sheets[shot] for shot in named], [references[shot] for shot in named]
+    return whole_of(sheets, against, frozenset(row.parameter for row in table.rows))
+
+
+def _graded_as_now(table: Table, was: Contents, contents: Contents) -> Table:
+    return table if contents.policy == was.policy else regraded(table, contents.policy)
 
 
 @without_collection()
@@ -213,13 +257,18 @@ def versions_of(
 
 
 def _against_the_shot_before(contents: Contents, base: Base) -> Comparison:
+    references = _shots_before(contents)
+    derived = derived_rows(contents.shots, contents.sheets, references, _keys(contents, contents.master))
+    table = build_table(contents.shots, contents.sheets, references, contents.policy, derived)
+    return Comparison(base, table, contents.sheets, references)
+
+
+def _shots_before(contents: Contents) -> dict[str, Sheet]:
+    """For every shot but the first the sheet of the shot before it that has one."""
     references: dict[str, Sheet] = {}
     before: Sheet | None = None
     for shot in contents.shots:
         if before is not None:
             references[shot] = before
         before = contents.sheets.get(shot) or before
-    keys = key_sheet(contents.sequence.key_shot, contents.master, contents.sheets)
-    derived = derived_rows(contents.shots, contents.sheets, references, keys)
-    table = build_table(contents.shots, contents.sheets, references, contents.policy, derived)
-    return Comparison(base, table, contents.sheets, references)
+    return references

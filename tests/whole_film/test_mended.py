@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from samelight import bases
 from samelight.bases import MASTER, Against, Base, Comparison, compare, compare_again
 from samelight.contents import Contents, Shelf, read_contents
+from samelight.drift.mended import changed_cells
 from samelight.drift.policy import Lock
 from samelight.drift.table import Table
 from samelight.resources import sample_sequence
 from samelight.sheets.errors import Faults
 from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import Document
+from samelight.sheets.values import Level
 
 SHOTS = tuple(f"A_{number:03d}" for number in range(20))
 
@@ -42,12 +47,25 @@ setups = st.fixed_dictionaries(
         ),
     },
     optional={
-        "marks": st.just({"face": {"position": [0.0, 1.6, 0.0]}}),
-        "camera": st.just({"position": [0, 1, 5], "direction": [0, 0, -1]}),
+        "marks": st.just({"face": {"position": [0.0, 1.6, 0.0]}})
+        | st.just({"face": {"position": [0.0, 1.6, 0.0]}, "bow": {"position": [2.0, 0.5, 1.0]}}),
+        "camera": st.just({"position": [0, 1, 5], "direction": [0, 0, -1]})
+        | st.just({"position": [0, 1, 5], "odd": 1}),
         "cost": st.dictionaries(st.just("test_frame"), numbers),
         "environments": st.just({"sky": {"intensity": 1, "visible_to": ["camera"]}}),
     },
 )
+
+
+@st.composite
+def nudged(draw: st.DrawFn, tree: Mapping[str, Any]) -> dict[str, Any]:
+    """The same lights and settings with some numbers changed, as most changes are."""
+    made = copy.deepcopy(dict(tree))
+    for groups in (made["lights"], made["render"]):
+        for group in groups.values():
+            for name in set(group) & {"intensity", "samples", "rays"}:
+                group[name] = draw(st.sampled_from((group[name], 0.5, 2.0, 64)))
+    return made
 
 
 def sheet(shot: str, tree: Mapping[str, Any]) -> Sheet:
@@ -72,7 +90,7 @@ def assert_same(mended: Comparison, anew: Comparison) -> None:
     assert (mended.base, mended.sheets, mended.references) == (anew.base, anew.sheets, anew.references)
 
 
-@settings(suppress_health_check=[HealthCheck.too_slow], max_examples=60)
+@settings(suppress_health_check=[HealthCheck.too_slow], max_examples=90)
 @given(st.data())
 def test_changed_sheets(data: st.DataObject) -> None:
     master_tree = data.draw(setups)
@@ -80,7 +98,8 @@ def test_changed_sheets(data: st.DataObject) -> None:
     trees = {shot: data.draw(st.sampled_from(kinds)) for shot in SHOTS}
     was = contents_of(master_tree, trees)
     shot = data.draw(st.sampled_from(SHOTS))
-    sheets = {**was.sheets, shot: sheet(shot, data.draw(st.sampled_from(kinds) | setups))}
+    new = data.draw(st.sampled_from(kinds) | setups | nudged(trees[shot]))
+    sheets = {**was.sheets, shot: sheet(shot, new)}
     now = replace(was, sheets=sheets)
     base = data.draw(st.sampled_from((MASTER, Base(Against.SHOT, shot=SHOTS[3]), Base(Against.BEFORE))))
     assert_same(compare_again(compare(was, base), was, now), compare(now, base))
@@ -115,3 +134,19 @@ def contents_of(master: Mapping[str, Any], trees: Mapping[str, Any]) -> Contents
         master_version=1,
         sheets={shot: sheet(shot, tree) for shot, tree in trees.items()},
     )
+
+
+def test_a_changed_value_builds_its_own_column_and_the_next(monkeypatch: pytest.MonkeyPatch) -> None:
+    """In the sequence that is the program's own sample, each shot held against the one before."""
+    base, shot = Base(Against.BEFORE), "HB_110"
+    before, whole = compare(SAMPLE, base), SAMPLE.sheets[shot]
+    lights = {**whole.sections["lights"]}
+    lights["rim"] = {**lights["rim"], "level": Level(9.0)}
+    changed = replace(whole, sections={**whole.sections, "lights": lights})
+    now = replace(SAMPLE, sheets={**SAMPLE.sheets, shot: changed})
+    anew = compare(now, base)
+    monkeypatch.setattr(bases, "compare", lambda *_: pytest.fail("all were compared"))
+    mended = compare_again(before, SAMPLE, now)
+    assert_same(mended, anew)
+    cells = changed_cells(before.table, mended.table)
+    assert {name for name, _ in cells} == {"HB_110", "HB_120"}

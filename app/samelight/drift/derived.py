@@ -12,7 +12,7 @@ from samelight.drift.key_rows import key_rows
 from samelight.drift.mark_levels import levels_at
 from samelight.drift.mark_rows import level_rows
 from samelight.drift.ray_rows import ray_rows
-from samelight.drift.rig import rig_of
+from samelight.drift.rig import Whole, rig_of
 from samelight.drift.rows import ExtraRow
 from samelight.drift.sky_rows import sky_rows
 from samelight.sheets.sheet import Sheet
@@ -24,12 +24,14 @@ def derived_rows(
     sheets: Mapping[str, Sheet],
     against: Sheet | Mapping[str, Sheet] | None,
     key: Sheet | None,
+    whole: Whole | None = None,
 ) -> list[ExtraRow]:
     """The computed rows of all shots that have a sheet, in the order in which they stand after the typed ones.
 
     `against` is what the shots are held against: one sheet, such as the master, or for each shot its own; a shot
     without one has no figures, and a section that it lacks is not compared. `key` is the sheet of the key shot (see
-    `key_sheet`), None where it has none that can be read.
+    `key_sheet`), None where it has none that can be read. `whole` is that of the sequence where these are some of its
+    shots, and their figures are to be those among all.
     """
     if against is None:
         return []
@@ -37,7 +39,7 @@ def derived_rows(
     named = [shot for shot in shots if shot in sheets and shot in references]
     if not named:
         return []
-    rig = rig_of(named, [sheets[shot] for shot in named], [references[shot] for shot in named], key)
+    rig = rig_of(named, [sheets[shot] for shot in named], [references[shot] for shot in named], key, whole)
     rows: list[ExtraRow] = []
     if rig.lights:
         for mark in rig.moments.names("marks"):

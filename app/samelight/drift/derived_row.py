@@ -49,23 +49,30 @@ def derived_row(
     pairs: Callable[[Rows], Sequence[Pair]],
     notes: Notes | None = None,
 ) -> ExtraRow | None:
-    """The row, or None when it would hold nothing but figures that are not graded.
+    """The row, or None when it would hold nothing but figures that are not graded and the moments do not list it.
 
     `deviation` has the shape (moments,) and only chooses the moment of each shot; `pairs` gives reference and value at
     the moments chosen.
     """
     notes = notes or Notes()
+    parameter = parameter_name(name.section, name.group, name.leaf)
+    is_listed = parameter in moments.listed
     for reasons in (notes.missing, notes.ungraded):
         if reasons is not None:
             deviation = np.where(reasons == "", deviation, np.nan)
     chosen = moments.worst(deviation)
-    if notes.ungraded is not None and notes.missing is None and (notes.ungraded[chosen] != "").all():
+    unlisted = None if is_listed or notes.missing is not None else notes.ungraded
+    if unlisted is not None and (unlisted[chosen] != "").all():
         return None
     found = dict(zip(shots, pairs(chosen), strict=True))
     quiet = {} if notes.ungraded is None else _stated(shots, notes.ungraded[chosen])
     missing = {} if notes.missing is None else _stated(shots, notes.missing[chosen])
     remarks = {shot: why for shot, why in quiet.items() if found[shot] is not NEITHER}
-    if not missing and all(pair is NEITHER or shot in quiet for shot, pair in found.items()):
+    if (
+        not is_listed
+        and not missing
+        and all(pair is NEITHER or shot in quiet for shot, pair in found.items())
+    ):
         return None
     found.update(dict.fromkeys(missing, NEITHER))
     remarks.update(missing)
@@ -75,7 +82,6 @@ def derived_row(
             said = [notes.says.get(moment, ""), "" if frame is None else f"largest at frame {frame:g}"]
             if any(said) and shot not in remarks:
                 remarks[shot] = "; ".join(part for part in said if part)
-    parameter = parameter_name(name.section, name.group, name.leaf)
     return ExtraRow(
         parameter,
         name.section,

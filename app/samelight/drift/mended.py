@@ -19,6 +19,7 @@ from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, bad_grade
 from samelight.drift.structure import same_group
 from samelight.drift.table import Table, build_table
 from samelight.sheets.sheet import Sheet
+from samelight.sheets.values import Group
 
 _LARGE = 50_000
 """Entries that a pool may always have, used or not."""
@@ -44,20 +45,81 @@ def with_columns(
     touched = _touched((sheets[shot], was[shot]) for shot in changed)
     held = {shot: _only(sheets[shot], touched) for shot in changed}
     few = build_table(changed, held, _only(master, touched), policy, derived, before)
+    indices = _places_in(before, few)
+    if indices is None or not _are_still_told(before, few, indices, derived):
+        return None
+    known = set(indices)
+    columns = [column for shot in changed if (column := before.column(shot)) is not None]
+    for index, row in enumerate(before.rows):
+        if index in known or ((row.section, row.group) not in touched and _holds(master, row)):
+            continue
+        # What only other shots have stands; of what these had, and have no more, there is no saying.
+        if before.codes[index, columns].any() or not before.codes[index].any():
+            return None
+    return _put_in(before, few, indices)
+
+
+def with_columns_of_each(
+    before: Table,
+    changed: Sequence[str],
+    sheets: Mapping[str, Sheet],
+    was: Mapping[str, Sheet],
+    references: Mapping[str, Sheet],
+    policy: Policy,
+    derived: Sequence[ExtraRow],
+) -> Table | None:
+    """`with_columns` where each shot is held against a sheet of its own: `references` has those of the columns to be built.
+
+    They are the columns of the `changed` shots and of those that are held against one of these. None also where a
+    changed sheet holds other parameters than before, or other kinds of values.
+    """
+    if not all(
+        shot in sheets and shot in was and _laid_out_alike(sheets[shot], was[shot]) for shot in changed
+    ):
+        return None
+    touched = _touched((sheets[shot], was[shot]) for shot in changed)
+    held = {shot: _only(sheets[shot], touched) for shot in references if shot in sheets}
+    against = {shot: _only(sheet, touched) for shot, sheet in references.items()}
+    few = build_table(list(references), held, against, policy, derived, before)
+    indices = _places_in(before, few)
+    if indices is None or not _are_still_told(before, few, indices, derived):
+        return None
+    columns = [before.column(shot) for shot in references]
+    for index in set(range(len(before.rows))) - set(indices):
+        row = before.rows[index]
+        for column, (shot, reference) in zip(columns, references.items(), strict=True):
+            sides = [reference, *([sheets[shot]] if shot in sheets else [])]
+            # Computed before, and not any more.
+            if column is None or (before.codes[index, column] and not any(_holds(one, row) for one in sides)):
+                return None
+    return _put_in(before, few, indices)
+
+
+def _places_in(before: Table, few: Table) -> list[int] | None:
+    """Where the rows of one table stand in another; None where they are not the same there, or in another order."""
     here = [before.row(row.parameter) for row in few.rows]
     if [None if index is None else before.rows[index] for index in here] != list(few.rows):
         return None
     indices = [index for index in here if index is not None]
-    if indices != sorted(indices):
-        return None
-    known = set(indices)
-    others = [row for index, row in enumerate(before.rows) if index not in known]
-    others = [row for row in others if (row.section, row.group) in touched or not _holds(master, row)]
-    unchanged = [sheet for shot, sheet in sheets.items() if shot not in changed]
-    if not all(_is_extra(row, master, unchanged) for row in others):
-        return None
-    columns = [column for shot in changed if (column := before.column(shot)) is not None]
-    if len(columns) < len(changed):
+    return indices if indices == sorted(indices) else None
+
+
+def _are_still_told(before: Table, few: Table, indices: Sequence[int], derived: Sequence[ExtraRow]) -> bool:
+    """Whether each computed row has a graded figure in some shot, without which it would not be listed."""
+    names = {row.parameter for row in derived}
+    others = np.ones(len(before.shots), dtype=np.bool_)
+    others[[column for shot in few.shots if (column := before.column(shot)) is not None]] = False
+    return all(
+        bool(few.grade[place].any()) or bool(before.grade[index, others].any())
+        for place, index in enumerate(indices)
+        if few.rows[place].parameter in names
+    )
+
+
+def _put_in(before: Table, few: Table, indices: Sequence[int]) -> Table | None:
+    """A table with the cells of another, whose rows stand at `indices`, in place of its own; None where it lacks a shot."""
+    columns = [column for shot in few.shots if (column := before.column(shot)) is not None]
+    if len(columns) < len(few.shots):
         return None
     places = np.ix_(np.array(indices, dtype=np.intp), np.array(columns, dtype=np.intp))
     pool = before.pool + few.pool[1:]
@@ -132,25 +194,38 @@ def _identities(pool: Sequence[Entry | None]) -> NDArray[np.int64]:
 
 
 def _adds_rows(sheet: Sheet, master: Sheet) -> bool:
-    """Whether a sheet holds lights, marks or the like that the master lacks, which may meet those of other shots."""
-    for section, groups in sheet.sections.items():
-        setup = master.sections.get(section, {})
-        for name, group in groups.items() if section not in ("camera", "cost") else ():
+    """Whether a sheet holds lights or the like that the master lacks, which may meet those of other shots."""
+    for section, setup in master.sections.items():
+        groups = sheet.sections.get(section, {}) if section not in ("camera", "cost") else {}
+        for name, group in groups.items():
             if name not in setup or not group.keys() <= setup[name].keys():
                 return True
     return False
-
-
-def _is_extra(row: Row, master: Sheet, sheets: Sequence[Sheet]) -> bool:
-    """Whether a row is there because a shot holds what the master lacks: others then have nothing in it."""
-    is_masters = row.section not in master.sections or _holds(master, row)
-    return not is_masters and any(_holds(sheet, row) for sheet in sheets)
 
 
 def _holds(sheet: Sheet, row: Row) -> bool:
     """Whether a sheet itself, apart from what is computed from it, holds a row's parameter."""
     group = sheet.sections.get(row.section, {}).get(row.group)
     return group is not None and (not row.leaf or row.leaf in group)
+
+
+def _laid_out_alike(one: Sheet, other: Sheet) -> bool:
+    """Whether two sheets hold the same parameters in the same order, with values of the same kinds."""
+    if list(one.sections) != list(other.sections):
+        return False
+    for section, groups in one.sections.items():
+        theirs = other.sections[section]
+        if list(groups) != list(theirs) or any(_form(groups[name]) != _form(theirs[name]) for name in groups):
+            return False
+    return True
+
+
+def _form(group: Group) -> list[tuple[str, object]]:
+    """What the rows of a group hang on: the names of its parameters, and of each what kind of value it has."""
+    return [
+        (leaf, value if leaf == "type" else (type(value), len(value) if isinstance(value, tuple) else 0))
+        for leaf, value in group.items()
+    ]
 
 
 def _touched(pairs: Iterable[tuple[Sheet, Sheet]]) -> set[tuple[str, str]]:

@@ -25,7 +25,8 @@ class Moments:
     """Every moment of every shot, shot by shot, in ascending frames. The arrays of derived rows have one row each.
 
     `references` is what each moment's sheet is held against: the master, or another shot's sheet. `shot` is the place
-    of each moment's shot among the sheets, `first` the first moment of each shot.
+    of each moment's shot among the sheets, `first` the first moment of each shot. `listed` names computed rows that are
+    there however little these shots have of them, since others of the sequence do.
     """
 
     sheets: tuple[Sheet, ...]
@@ -33,6 +34,7 @@ class Moments:
     frames: tuple[float, ...]
     shot: Rows
     first: Rows
+    listed: frozenset[str] = frozenset()
 
     def __len__(self) -> int:
         return len(self.frames)
@@ -76,6 +78,7 @@ class Moments:
             tuple(self.frames[index] for index in kept),
             np.repeat(np.arange(len(counts), dtype=np.intp), counts),
             (np.cumsum(counts) - counts).astype(np.intp),
+            self.listed,
         )
         return part, rows
 
@@ -97,7 +100,9 @@ def _names(sheets: Iterable[Sheet], section: str) -> list[str]:
     return list(found)
 
 
-def moments_of(sheets: Sequence[Sheet], references: Sequence[Sheet]) -> Moments:
+def moments_of(
+    sheets: Sequence[Sheet], references: Sequence[Sheet], listed: frozenset[str] = frozenset()
+) -> Moments:
     """Each shot's first frame, and the keys within its frames of what it and its reference animate."""
     setup = {id(sheet): _keys(sheet) for sheet in {id(sheet): sheet for sheet in references}.values()}
     frames = [
@@ -111,7 +116,14 @@ def moments_of(sheets: Sequence[Sheet], references: Sequence[Sheet]) -> Moments:
         tuple(frame for own in frames for frame in own),
         np.repeat(np.arange(len(sheets), dtype=np.intp), counts),
         (np.cumsum(counts) - counts).astype(np.intp),
+        listed,
     )
+
+
+def moments_at_first(sheets: Sequence[Sheet], references: Sequence[Sheet]) -> Moments:
+    """Every shot once, for what does not hang on time."""
+    places = np.arange(len(sheets), dtype=np.intp)
+    return Moments(tuple(sheets), tuple(references), (0.0,) * len(sheets), places, places)
 
 
 def first_frame(sheet: Sheet) -> float:

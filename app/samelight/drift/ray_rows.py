@@ -44,6 +44,7 @@ def ray_rows(rig: Rig) -> list[ExtraRow]:
     """A row for each kind of ray; none when no environment says which rays see it."""
     setup, own = _both_sides(rig)
     stated = {value for one in (*own, *setup) for value in one.visible_to if isinstance(value, frozenset)}
+    stated.add(frozenset(name.split(".")[1] for name in rig.moments.listed if name.startswith("rays.")))
     rows = [_row(rig, kind, setup, own) for kind in named_kinds(stated)]
     return [row for row in rows if row is not None]
 

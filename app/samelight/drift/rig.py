@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from samelight.drift.columns import Array, Mask, Words, column, vectors
 from samelight.drift.emitters import Emitter, Place, own_emitter, received_quantity, reference_emitter
-from samelight.drift.moments import Moments, first_frame, moments_of
+from samelight.drift.moments import Moments, first_frame, moments_at_first, moments_of
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Group
 
@@ -46,12 +46,37 @@ class Rig:
         return self.lights + self.environments
 
 
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """What the figures of some shots share with those of all others: the names of all lights and environments, in the order
+    in which they are summed, and the names of the computed rows."""
+
+    lights: tuple[str, ...]
+    environments: tuple[str, ...]
+    rows: frozenset[str]
+
+
+def whole_of(sheets: Sequence[Sheet], references: Sequence[Sheet], rows: frozenset[str]) -> Whole:
+    """The whole of a sequence by the sheets of all its shots, each with what it is held against."""
+    every = moments_at_first(sheets, references)
+    return Whole(_names(every, "lights"), _names(every, "environments"), rows)
+
+
 def rig_of(
-    shots: Sequence[str], sheets: Sequence[Sheet], references: Sequence[Sheet], key: Sheet | None
+    shots: Sequence[str],
+    sheets: Sequence[Sheet],
+    references: Sequence[Sheet],
+    key: Sheet | None,
+    whole: Whole | None = None,
 ) -> Rig:
-    """The rig of shots by their sheets, each with what it is held against; `key` is the sheet of the key shot."""
-    moments = moments_of(sheets, references)
+    """The rig of shots by their sheets, each with what it is held against; `key` is the sheet of the key shot.
+
+    With `whole` the figures are those that the shots have among all others, to the last digit.
+    """
+    moments = moments_of(sheets, references, whole.rows if whole is not None else frozenset())
     lights, environments = (_names(moments, section) for section in ("lights", "environments"))
+    if whole is not None:
+        lights, environments = whole.lights, whole.environments
     if not moments.names("marks"):
         lights = tuple(name for name in lights if _may_be_sun(moments, name))
     named = [("lights", name) for name in lights] + [("environments", name) for name in environments]
