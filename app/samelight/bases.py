@@ -9,7 +9,7 @@ from enum import StrEnum
 from samelight.contents import Contents, Shelf
 from samelight.drift.derived import derived_rows, key_sheet
 from samelight.drift.mended import regraded, with_columns, with_columns_of_each
-from samelight.drift.rig import Whole, whole_of
+from samelight.drift.rig import Whole
 from samelight.drift.table import Table, build_table
 from samelight.kept_table import Compared, load_table, save_table
 from samelight.sheets.errors import SamelightError, SheetError
@@ -130,8 +130,7 @@ def _mended(before: Comparison, was: Contents, contents: Contents) -> Comparison
     table: Table | None = _graded_as_now(before.table, was, contents)
     if table is not None and changed:
         held = {shot: contents.sheets[shot] for shot in changed if shot in contents.sheets}
-        whole = _whole_of(before.table, contents, dict.fromkeys(contents.shots, reference))
-        derived = derived_rows(changed, held, reference, keys, whole)
+        derived = derived_rows(changed, held, reference, keys, _whole_of(before.table))
         table = with_columns(table, changed, contents.sheets, was.sheets, reference, contents.policy, derived)
     references = dict.fromkeys(contents.shots, reference)
     return None if table is None else Comparison(before.base, table, contents.sheets, references)
@@ -150,8 +149,7 @@ def _mended_in_pairs(before: Comparison, was: Contents, contents: Contents) -> C
     }
     table: Table | None = _graded_as_now(before.table, was, contents)
     if table is not None and anew:
-        whole = _whole_of(before.table, contents, references)
-        derived = derived_rows(list(anew), contents.sheets, anew, keys, whole)
+        derived = derived_rows(list(anew), contents.sheets, anew, keys, _whole_of(before.table))
         table = with_columns_of_each(
             table, changed, contents.sheets, was.sheets, anew, contents.policy, derived
         )
@@ -170,11 +168,13 @@ def _keys(contents: Contents, reference: Sheet | None) -> Sheet | None:
     return key_sheet(contents.sequence.key_shot, reference, contents.sheets)
 
 
-def _whole_of(table: Table, contents: Contents, references: Mapping[str, Sheet]) -> Whole:
+def _whole_of(table: Table) -> Whole:
     """What the computed figures of some shots share with those of all."""
-    named = [shot for shot in contents.shots if shot in contents.sheets and shot in references]
-    sheets, against = [contents.sheets[shot] for shot in named], [references[shot] for shot in named]
-    return whole_of(sheets, against, frozenset(row.parameter for row in table.rows))
+    lights, environments = (
+        tuple(dict.fromkeys(row.group for row in table.rows if row.section == section))
+        for section in ("lights", "environments")
+    )
+    return Whole(lights, environments, frozenset(row.parameter for row in table.rows))
 
 
 def _graded_as_now(table: Table, was: Contents, contents: Contents) -> Table:

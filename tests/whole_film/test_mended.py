@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import random
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -150,3 +151,43 @@ def test_a_changed_value_builds_its_own_column_and_the_next(monkeypatch: pytest.
     assert_same(mended, anew)
     cells = changed_cells(before.table, mended.table)
     assert {name for name, _ in cells} == {"HB_110", "HB_120"}
+
+
+def changed_somewhere(of: Sheet, chance: random.Random) -> Sheet:
+    """A sheet with a value or two changed, now and then one or a whole group taken out."""
+    sections = {name: dict(groups) for name, groups in of.sections.items()}
+    for _ in range(chance.choice((1, 1, 2))):
+        section = chance.choice([name for name, groups in sections.items() if groups])
+        name = chance.choice(list(sections[section]))
+        group = dict(sections[section][name])
+        leaf = chance.choice(list(group))
+        match group[leaf]:
+            case Level(value, quantity):
+                group[leaf] = Level(value * chance.choice((0, 0.01, 0.5, 1.05, 64)), quantity)
+            case bool(value):
+                group[leaf] = not value
+            case float(value):
+                group[leaf] = value * chance.choice((0, 0.5, 1.01, -1))
+            case tuple(value):
+                group[leaf] = tuple(number + chance.choice((0, 0.1, -0.4)) for number in value)
+        if chance.random() < 0.1:
+            del group[leaf]
+        sections[section][name] = group
+        if not group or chance.random() < 0.05:
+            del sections[section][name]
+    return replace(of, sections=sections)
+
+
+@pytest.mark.parametrize("base", [MASTER, Base(Against.BEFORE), Base(Against.SHOT, shot="HB_040")], ids=str)
+def test_one_change_after_the_other_of_shots_with_marks(base: Base, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is computed is there to the last digit, and listed as long as any shot has a graded figure of it."""
+    chance, whole = random.Random(7), []
+    monkeypatch.setattr(bases, "compare", lambda *asked: whole.append(asked) or compare(*asked))
+    was, mended = SAMPLE, compare(SAMPLE, base)
+    for _ in range(12):
+        shot = chance.choice(SAMPLE.shots)
+        now = replace(was, sheets={**was.sheets, shot: changed_somewhere(was.sheets[shot], chance)})
+        mended = compare_again(mended, was, now)
+        assert_same(mended, compare(now, base))
+        was = now
+    assert len(whole) < 12, "all shots were compared every time"

@@ -120,12 +120,6 @@ def moments_of(
     )
 
 
-def moments_at_first(sheets: Sequence[Sheet], references: Sequence[Sheet]) -> Moments:
-    """Every shot once, for what does not hang on time."""
-    places = np.arange(len(sheets), dtype=np.intp)
-    return Moments(tuple(sheets), tuple(references), (0.0,) * len(sheets), places, places)
-
-
 def first_frame(sheet: Sheet) -> float:
     """A shot's first frame; without frames its first key, else 0."""
     return float(sheet.frames[0]) if sheet.frames else min(_keys(sheet), default=0.0)

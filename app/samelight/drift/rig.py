@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from samelight.drift.columns import Array, Mask, Words, column, vectors
 from samelight.drift.emitters import Emitter, Place, own_emitter, received_quantity, reference_emitter
-from samelight.drift.moments import Moments, first_frame, moments_at_first, moments_of
+from samelight.drift.moments import Moments, first_frame, moments_of
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Group
 
@@ -54,12 +54,6 @@ class Whole:
     lights: tuple[str, ...]
     environments: tuple[str, ...]
     rows: frozenset[str]
-
-
-def whole_of(sheets: Sequence[Sheet], references: Sequence[Sheet], rows: frozenset[str]) -> Whole:
-    """The whole of a sequence by the sheets of all its shots, each with what it is held against."""
-    every = moments_at_first(sheets, references)
-    return Whole(_names(every, "lights"), _names(every, "environments"), rows)
 
 
 def rig_of(
