@@ -189,11 +189,12 @@ def compare(contents: Contents, base: Base = MASTER, shelf: Shelf | None = None)
     against. Against `VERSIONS` the columns are the readable versions of one shot.
     """
     if base.against is Against.BEFORE:
-        return _against_the_shot_before(contents, base)
+        before = _shots_before(contents)
+        return _comparison(contents, base, contents.shots, contents.sheets, before, contents.master)
     if base.against is Against.VERSIONS:
         return _versions(contents, base, shelf or Shelf())
     reference = _reference(contents, base)
-    return _comparison(contents, base, contents.shots, contents.sheets, reference)
+    return _comparison(contents, base, contents.shots, contents.sheets, reference, reference)
 
 
 def _comparison(
@@ -201,10 +202,14 @@ def _comparison(
     base: Base,
     columns: Sequence[str],
     sheets: Mapping[str, Sheet],
-    reference: Sheet | None,
+    against: Sheet | Mapping[str, Sheet] | None,
+    setup: Sheet | None,
 ) -> Comparison:
-    references = dict.fromkeys(columns, reference) if reference is not None else {}
-    return Comparison(base, _table(contents, columns, sheets, reference), sheets, references)
+    """Columns held against one sheet, or each against its own; `setup` may name the key shot."""
+    derived = derived_rows(columns, sheets, against, _keys(contents, setup))
+    table = build_table(columns, sheets, against, contents.policy, derived)
+    references = dict.fromkeys(columns, against) if isinstance(against, Sheet) else against or {}
+    return Comparison(base, table, sheets, references)
 
 
 def _reference(contents: Contents, base: Base) -> Sheet | None:
@@ -221,15 +226,6 @@ def _reference(contents: Contents, base: Base) -> Sheet | None:
     return master
 
 
-def _table(
-    contents: Contents, columns: Sequence[str], sheets: Mapping[str, Sheet], reference: Sheet | None
-) -> Table:
-    keys = key_sheet(contents.sequence.key_shot, reference, contents.sheets)
-    return build_table(
-        columns, sheets, reference, contents.policy, derived_rows(columns, sheets, reference, keys)
-    )
-
-
 def _versions(contents: Contents, base: Base, shelf: Shelf) -> Comparison:
     if base.shot is None or base.shot not in contents.versions:
         raise BaseError(f"there is no shot {base.shot} in the cut")
@@ -239,7 +235,7 @@ def _versions(contents: Contents, base: Base, shelf: Shelf) -> Comparison:
         raise BaseError(f"{base.shot} {name} is unreadable: {unreadable[name].faults[0]}")
     if name not in sheets:
         raise BaseError(f"{base.shot} has no version {base.version}")
-    return _comparison(contents, base, tuple(sheets), sheets, sheets[name])
+    return _comparison(contents, base, tuple(sheets), sheets, sheets[name], sheets[name])
 
 
 def versions_of(
@@ -254,13 +250,6 @@ def versions_of(
         except SheetError as error:
             unreadable[f"v{version:03d}"] = error
     return sheets, unreadable
-
-
-def _against_the_shot_before(contents: Contents, base: Base) -> Comparison:
-    references = _shots_before(contents)
-    derived = derived_rows(contents.shots, contents.sheets, references, _keys(contents, contents.master))
-    table = build_table(contents.shots, contents.sheets, references, contents.policy, derived)
-    return Comparison(base, table, contents.sheets, references)
 
 
 def _shots_before(contents: Contents) -> dict[str, Sheet]:

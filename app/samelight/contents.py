@@ -19,7 +19,8 @@ from samelight.sheets.sequence import (
     read_sequence,
 )
 from samelight.sheets.sheet import Sheet, read_sheet, without_collection
-from samelight.shelf import Asked, Seen, Shelf, Stamp
+from samelight.sheets.stamps import Stamp
+from samelight.shelf import Asked, Seen, Shelf
 from samelight.sources.cuts import Cut, read_cut
 from samelight.sources.errors import CaptureError
 from samelight.troubles import Trouble, rivals, said_of, without_sheet

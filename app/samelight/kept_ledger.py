@@ -14,8 +14,9 @@ from datetime import datetime
 from typing import Any
 
 from samelight.decisions.decision import Decision, Verb
-from samelight.decisions.ledger import FOLDER, Known, stamp_of
+from samelight.decisions.ledger import FOLDER, Known
 from samelight.kept import SAME_MOMENT, Kept, read_sound, write_sound
+from samelight.sheets.stamps import stamp_of
 from samelight.sheets.values import decoded, encoded
 
 FEWEST = 200

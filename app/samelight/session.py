@@ -131,14 +131,18 @@ class Session:
         Raises as `open_session`; the session is then as it was.
         """
         contents = read_contents(self.folder, self.shelf, progress=progress, cancelled=cancelled)
-        skipped = self.ledger.faults
-        decided = self.ledger.refresh() or self.ledger.faults != skipped
+        decided = self.refresh_ledger()
         if contents != self.contents:
             self.take(contents, compare_again(self.comparison, self.contents, contents, self.shelf))
             return True
         if decided:
             self._changed()
         return decided
+
+    def refresh_ledger(self) -> bool:
+        """Take in what was written to the ledger; whether its decisions or what is at fault in it are others now."""
+        skipped = self.ledger.faults
+        return self.ledger.refresh() or self.ledger.faults != skipped
 
     @property
     def folder(self) -> Path:

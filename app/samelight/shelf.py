@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -14,14 +13,12 @@ from samelight.sheets.conventions import Conventions
 from samelight.sheets.errors import SheetError, is_the_systems
 from samelight.sheets.sequence import Published, SequenceFile, published_in
 from samelight.sheets.sheet import Sheet
+from samelight.sheets.stamps import Stamp, stamp_of
 from samelight.sheets.vocabulary import Patterns
 from samelight.sources.cuts import Cut
 from samelight.troubles import Trouble
 
 T = TypeVar("T")
-
-Stamp = tuple[int, int, int, int]
-"""What tells of a file that it changed, or who may read it."""
 
 Asked = tuple[int | None, tuple[Conventions, Patterns]]
 """How a shot's sheet is to be read: the version that is pinned, if one, and what every sheet is read by."""
@@ -131,7 +128,6 @@ class Shelf:
 
 def _stamp(path: Path | str) -> Stamp | None:
     try:
-        stat = os.stat(path)  # noqa: PTH116 - a path would cost more than the looking
+        return stamp_of(path)
     except OSError:
         return None
-    return stat.st_mtime_ns, stat.st_size, stat.st_ino, stat.st_ctime_ns

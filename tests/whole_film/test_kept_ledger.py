@@ -14,6 +14,7 @@ from samelight.decisions import ledger as ledgers
 from samelight.decisions.decision import Verb
 from samelight.decisions.ledger import open_ledger
 from samelight.session import Session, open_session
+from samelight.sheets.stamps import Stamp
 
 
 @pytest.fixture(autouse=True)
@@ -27,7 +28,7 @@ def read(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[str]]:
     found: list[str] = []
     plainly = ledgers._read
 
-    def noting(path: Path, stamp: ledgers.Stamp) -> object:
+    def noting(path: Path, stamp: Stamp) -> object:
         found.append(path.name)
         return plainly(path, stamp)
 

@@ -18,6 +18,7 @@ from typing import Any
 from samelight.decisions.decision import VERDICTS, Decision, Verb, from_tree, new_id, to_tree
 from samelight.decisions.state import OPEN, Judgement, judge, kept, live, notes, standing
 from samelight.sheets.errors import Fault, SamelightError, SheetError
+from samelight.sheets.stamps import Stamp, stamp_of
 from samelight.sheets.trees import read_document
 from samelight.sheets.values import Value
 from samelight.sheets.writing import WriteError, write_new, yaml_text
@@ -37,11 +38,6 @@ class Subject:
     parameter: str
     value: Value | None
     master: Value | None
-
-
-Stamp = tuple[int, int, int, int]
-"""When a file was last written, how long it is, which file it is (another one under the name has another), and when anything
-about it changed, such as who may read it."""
 
 
 Known = tuple[Stamp, Decision]
@@ -348,12 +344,6 @@ def _stamps(folder: Path) -> dict[str, Stamp]:
                 with suppress(FileNotFoundError):
                     stamps[name] = stamp_of(path, follow=False)
     return stamps
-
-
-def stamp_of(path: Path | str, *, follow: bool = True) -> Stamp:
-    """What tells of a file that it changed. Raises OSError."""
-    stat = os.stat(path, follow_symlinks=follow)  # noqa: PTH116 - to make a path object of each takes longer than to look
-    return stat.st_mtime_ns, stat.st_size, stat.st_ino, stat.st_ctime_ns
 
 
 def _own_name_first(named: tuple[str, _File]) -> tuple[bool, str]:

@@ -42,21 +42,7 @@ def with_columns(
         return None
     if any(_adds_rows(one, master) for shot in changed for one in (sheets[shot], was[shot])):
         return None
-    touched = _touched((sheets[shot], was[shot]) for shot in changed)
-    held = {shot: _only(sheets[shot], touched) for shot in changed}
-    few = build_table(changed, held, _only(master, touched), policy, derived, before)
-    indices = _places_in(before, few)
-    if indices is None or not _are_still_told(before, few, indices, derived):
-        return None
-    known = set(indices)
-    columns = [column for shot in changed if (column := before.column(shot)) is not None]
-    for index, row in enumerate(before.rows):
-        if index in known or ((row.section, row.group) not in touched and _holds(master, row)):
-            continue
-        # What only other shots have stands; of what these had, and have no more, there is no saying.
-        if before.codes[index, columns].any() or not before.codes[index].any():
-            return None
-    return _put_in(before, few, indices)
+    return _built(before, changed, sheets, was, dict.fromkeys(changed, master), policy, derived)
 
 
 def with_columns_of_each(
@@ -77,22 +63,42 @@ def with_columns_of_each(
         shot in sheets and shot in was and _laid_out_alike(sheets[shot], was[shot]) for shot in changed
     ):
         return None
+    return _built(before, changed, sheets, was, references, policy, derived)
+
+
+def _built(
+    before: Table,
+    changed: Sequence[str],
+    sheets: Mapping[str, Sheet],
+    was: Mapping[str, Sheet],
+    references: Mapping[str, Sheet],
+    policy: Policy,
+    derived: Sequence[ExtraRow],
+) -> Table | None:
+    """The table with what differs in the columns of `references` built anew, from the groups that changed alone."""
     touched = _touched((sheets[shot], was[shot]) for shot in changed)
     held = {shot: _only(sheets[shot], touched) for shot in references if shot in sheets}
     against = {shot: _only(sheet, touched) for shot, sheet in references.items()}
     few = build_table(list(references), held, against, policy, derived, before)
     indices = _places_in(before, few)
-    if indices is None or not _are_still_told(before, few, indices, derived):
+    columns = [column for shot in references if (column := before.column(shot)) is not None]
+    if indices is None or len(columns) < len(references):
         return None
-    columns = [before.column(shot) for shot in references]
+    if not _are_still_told(before, few, indices, columns, derived):
+        return None
     for index in set(range(len(before.rows))) - set(indices):
-        row = before.rows[index]
         for column, (shot, reference) in zip(columns, references.items(), strict=True):
             sides = [reference, *([sheets[shot]] if shot in sheets else [])]
-            # Computed before, and not any more.
-            if column is None or (before.codes[index, column] and not any(_holds(one, row) for one in sides)):
+            # Of what was held or computed before, and is not any more, there is no saying.
+            if before.codes[index, column] and not any(_holds(one, before.rows[index]) for one in sides):
                 return None
-    return _put_in(before, few, indices)
+    places = np.ix_(np.array(indices, dtype=np.intp), np.array(columns, dtype=np.intp))
+    pool = before.pool + few.pool[1:]
+    codes, drift = before.codes.copy(), before.drift.copy()
+    heavy, grade = before.severity.copy(), before.grade.copy()
+    codes[places] = few.codes_after(before.pool)
+    drift[places], heavy[places], grade[places] = few.drift, few.severity, few.grade
+    return Table(before.shots, before.rows, *_compact(pool, codes), drift, heavy, grade)
 
 
 def _places_in(before: Table, few: Table) -> list[int] | None:
@@ -104,30 +110,18 @@ def _places_in(before: Table, few: Table) -> list[int] | None:
     return indices if indices == sorted(indices) else None
 
 
-def _are_still_told(before: Table, few: Table, indices: Sequence[int], derived: Sequence[ExtraRow]) -> bool:
+def _are_still_told(
+    before: Table, few: Table, indices: Sequence[int], columns: Sequence[int], derived: Sequence[ExtraRow]
+) -> bool:
     """Whether each computed row has a graded figure in some shot, without which it would not be listed."""
     names = {row.parameter for row in derived}
     others = np.ones(len(before.shots), dtype=np.bool_)
-    others[[column for shot in few.shots if (column := before.column(shot)) is not None]] = False
+    others[list(columns)] = False
     return all(
         bool(few.grade[place].any()) or bool(before.grade[index, others].any())
         for place, index in enumerate(indices)
         if few.rows[place].parameter in names
     )
-
-
-def _put_in(before: Table, few: Table, indices: Sequence[int]) -> Table | None:
-    """A table with the cells of another, whose rows stand at `indices`, in place of its own; None where it lacks a shot."""
-    columns = [column for shot in few.shots if (column := before.column(shot)) is not None]
-    if len(columns) < len(few.shots):
-        return None
-    places = np.ix_(np.array(indices, dtype=np.intp), np.array(columns, dtype=np.intp))
-    pool = before.pool + few.pool[1:]
-    codes, drift = before.codes.copy(), before.drift.copy()
-    heavy, grade = before.severity.copy(), before.grade.copy()
-    codes[places] = few.codes_after(before.pool)
-    drift[places], heavy[places], grade[places] = few.drift, few.severity, few.grade
-    return Table(before.shots, before.rows, *_compact(pool, codes), drift, heavy, grade)
 
 
 def _compact(

@@ -22,9 +22,9 @@ from samelight.drift.rows import NOTHING
 from samelight.drift.table import Table
 from samelight.light.directions import (
     NORTH,
-    VANISHED,
     Vector,
     angles_between,
+    azimuths_and_elevations,
     from_azimuth_elevation,
     to_azimuth_elevation,
 )
@@ -82,7 +82,7 @@ def cap_outline(azimuth: float, elevation: float, radius: float, count: int = 90
     turn = np.linspace(0.0, 2.0 * math.pi, count + 1)[:, None]
     angle = math.radians(radius)
     ring = math.cos(angle) * centre + math.sin(angle) * (np.cos(turn) * across + np.sin(turn) * other)
-    return project(*_angles(-ring, NORTH))
+    return project(*azimuths_and_elevations(-ring, NORTH))
 
 
 class Frame(StrEnum):
@@ -180,8 +180,8 @@ def _track(table: Table, index: int, north: Vector) -> Track:
     entries = [table.pool[code] or NOTHING for code in distinct.tolist()]
     values = _vectors(entry.value for entry in entries)
     held = _vectors(entry.master for entry in entries)
-    azimuth, elevation = _angles(values, north)
-    held_azimuth, held_elevation = _angles(held, north)
+    azimuth, elevation = azimuths_and_elevations(values, north)
+    held_azimuth, held_elevation = azimuths_and_elevations(held, north)
     moves = np.array([isinstance(entry.value, Curve) for entry in entries], dtype=np.bool_)
     return Track(
         row.group_name,
@@ -211,20 +211,6 @@ def _still(value: Value | None) -> Vector | None:
     if isinstance(still, tuple) and len(still) == 3 and any(still):
         return still
     return None
-
-
-def _angles(directions: Array, north: Vector) -> tuple[Array, Array]:
-    """`to_azimuth_elevation` of many directions, each where a light shines to."""
-    x, y, z = directions.T
-    along = np.array((north[0], north[2])) / math.hypot(north[0], north[2])
-    northward = -(x * along[0] + z * along[1])
-    eastward = -(x * -along[1] + z * along[0])
-    with np.errstate(invalid="ignore"):
-        azimuth: Array = np.degrees(np.arctan2(eastward, northward)) % 360.0
-        elevation: Array = np.degrees(np.arctan2(-y, np.hypot(x, z)))
-        upright = np.hypot(x, z) < VANISHED * np.sqrt(x * x + y * y + z * z)
-    azimuth[upright] = 0.0
-    return azimuth, elevation
 
 
 def _heading(camera: Value | None, north: Vector) -> float:

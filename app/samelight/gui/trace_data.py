@@ -103,13 +103,9 @@ def same_lines(before: Table, after: Table, panels: Sequence[Panel]) -> bool:
 
 def _same_line(before: Table, after: Table, row: int) -> bool:
     # Most shots share an entry: those that stand in the same shots are held against each other once.
-    size = len(after.pool)
-    pairs = np.unique(before.codes[row].astype(np.int64) * size + after.codes[row])
-    was, now = (
-        [table.pool[code] for code in codes.tolist()]
-        for table, codes in ((before, pairs // size), (after, pairs % size))
-    )
-    return was == now
+    pairs = set(zip(before.codes[row].tolist(), after.codes[row].tolist(), strict=True))
+    entries = [(before.pool[was], after.pool[now]) for was, now in pairs]
+    return all(was is now or was == now for was, now in entries)
 
 
 def _strand(table: Table, trace: Trace, name: str = "") -> Strand:

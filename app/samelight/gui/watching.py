@@ -159,11 +159,7 @@ class Watching(QObject):
             self.said.emit(self._says())
 
     def _decided(self) -> None:
-        if self.session is None or self.sender() is not self.live:
-            return
-        ledger = self.session.ledger
-        skipped = ledger.faults
-        if ledger.refresh() or ledger.faults != skipped:
+        if self.session is not None and self.sender() is self.live and self.session.refresh_ledger():
             self.decided.emit()
             self._say_trouble()
 

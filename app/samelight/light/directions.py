@@ -19,7 +19,7 @@ UP: Vector = (0.0, 1.0, 0.0)
 EULER_ORDERS = ("XYZ", "XZY", "YXZ", "YZX", "ZXY", "ZYX")
 
 # Shorter than this, relative to its matrix, an axis has been scaled away and points nowhere.
-VANISHED = 1e-12
+_VANISHED = 1e-12
 """Of a unit vector: what is shorter than this along the ground points straight up or down."""
 
 
@@ -84,7 +84,7 @@ def to_azimuth_elevation(direction: Vector, north: Vector = NORTH) -> tuple[floa
     (north_x, north_z), (east_x, east_z) = _compass(north)
     flat = math.hypot(x, z)
     elevation = math.degrees(math.atan2(-y, flat))
-    if flat < VANISHED:
+    if flat < _VANISHED:
         return (0.0, math.copysign(90.0, -y))
     azimuth = math.degrees(math.atan2(-(x * east_x + z * east_z), -(x * north_x + z * north_z)))
     azimuth %= 360.0
@@ -92,11 +92,30 @@ def to_azimuth_elevation(direction: Vector, north: Vector = NORTH) -> tuple[floa
     return (0.0 if azimuth >= 360.0 else azimuth + 0.0, elevation + 0.0)
 
 
+def azimuths_and_elevations(directions: npt.ArrayLike, north: Vector = NORTH) -> tuple[Array, Array]:
+    """`to_azimuth_elevation` of vectors of any length, shape (n, 3); NaN where one has none.
+
+    >>> [angles.tolist() for angles in azimuths_and_elevations([(0, -1, 0), (-1, 0, 0)])]
+    [[0.0, 90.0], [90.0, 0.0]]
+    """
+    x, y, z = np.asarray(directions, dtype=np.float64).T
+    (north_x, north_z), (east_x, east_z) = _compass(north)
+    flat = np.hypot(x, z)
+    with np.errstate(invalid="ignore"):
+        azimuth: Array = (
+            np.degrees(np.arctan2(-(x * east_x + z * east_z), -(x * north_x + z * north_z))) % 360.0
+        )
+        elevation: Array = np.degrees(np.arctan2(-y, flat)) + 0.0
+        azimuth[azimuth >= 360.0] = 0.0
+        azimuth[flat < _VANISHED * np.hypot(flat, y)] = 0.0
+    return azimuth, elevation
+
+
 def _compass(north: Sequence[float]) -> tuple[tuple[float, float], tuple[float, float]]:
     """Horizontal unit vectors (x, z) to the north and to the east."""
     x, _, z = normalised(north)
     length = math.hypot(x, z)
-    if length < VANISHED:
+    if length < _VANISHED:
         raise ValueError("north must not point straight up or down")
     x, z = x / length, z / length
     return (x, z), (-z, x)
@@ -153,7 +172,7 @@ def direction_from_matrix(matrix: Sequence[float] | Sequence[Sequence[float]]) -
 
 def _axis_of(rows: Array, axis: int, sign: float) -> Vector:
     image = sign * rows[axis, :3]
-    if float(np.linalg.norm(image)) <= VANISHED * float(np.abs(rows[:3, :3]).max()):
+    if float(np.linalg.norm(image)) <= _VANISHED * float(np.abs(rows[:3, :3]).max()):
         raise ValueError(
             f"the matrix scales its {'xyz'[axis]} axis to nothing, so that the light has no direction"
         )
@@ -294,7 +313,7 @@ def slerp(a: Sequence[float], b: Sequence[float], t: float) -> Vector:
     angle = math.radians(float(angles_between(start, end)))
     sideways = end - float(start @ end) * start
     length = float(np.linalg.norm(sideways))
-    if length < VANISHED:
+    if length < _VANISHED:
         if angle < 1.0:
             return _as_tuple(start)
         sideways = np.cross(_level_axis(start), start)
