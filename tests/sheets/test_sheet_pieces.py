@@ -8,6 +8,7 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from growth_help import growth
 from samelight.resources import sample_sequence
 from samelight.sheets.building import build
 from samelight.sheets.errors import Faults, SheetError
@@ -121,3 +122,40 @@ def test_samples_with_tokens_changed(path, dice, times):
 )
 def test_what_is_at_fault_is_left_to_the_events(text):
     assert read_pieces(text) is None
+
+
+def _inside(item):
+    """A sheet's setting of so many items in one line, each with a name."""
+    return lambda count: ", ".join(item.format(f"key_{number}") for number in range(count))
+
+
+MANY = {
+    "mappings nested three deep": lambda count: (
+        f"render:\n  gi: {{a: {{b: {{{_inside('{}: 1')(count)}}}}}}}\n"
+    ),
+    "null": lambda count: f"render: {{gi: {{{_inside('{}: null')(count)}}}}}\n",
+    "null behind words": lambda count: f"render: {{gi: {{{_inside('{}: some')(count)}, z: null}}}}\n",
+    "empty lists": lambda count: f"render: {{gi: {{{_inside('{}: []')(count)}, z: [[]]}}}}\n",
+    "lists of lists": lambda count: f"render: {{a: {{b: [{_inside('[{}]')(count)}]}}}}\n",
+    "numbers": lambda count: f"render: {{a: [{_inside('1234.5678e-12')(count)}, ~]}}\n",
+    "brackets that stay open": lambda count: f"render: {{{_inside('{}: [')(count)}}}\n",
+    "braces that stay open": lambda count: f"render: {{{_inside('{}: {{')(count)}}}\n",
+    "a quote that stays open": lambda count: (
+        f"render: {{{_inside(chr(39) + '{}' + chr(39))(count)}, z: 'a}}\n"
+    ),
+    "depth 50": lambda count: f"render: {'{a: ' * 50}{{{_inside('{}: b')(count)}}}{'}' * 50}\n",
+    "lines": lambda count: "render:\n" + "".join(f"  k{n}: {{a: {{b: {{c: ~}}}}}}\n" for n in range(count)),
+}
+
+
+@pytest.mark.parametrize("text", MANY.values(), ids=MANY)
+def test_ten_thousand_keys_take_no_more_than_their_number(text):
+    check(text(200))
+    assert growth(lambda count: read_pieces(text(count)), 2_500, 10_000) < 8
+
+
+@pytest.mark.parametrize("value", ["{a: {b: {%s}}}", "{%s, z: null}", "{%s, z: [[]]}", "[%s, ~]"])
+def test_text_that_does_not_match_is_given_up_at_once(value):
+    """A pattern that tries it in two ways a word would not come to an end with forty."""
+    words = ", ".join(f"key_{number}: some" if value[0] == "{" else "some" for number in range(40))
+    check(f"render: {value % words}\n")

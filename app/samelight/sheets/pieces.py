@@ -22,25 +22,27 @@ from samelight.sheets.building import LARGEST_TREE, build
 from samelight.sheets.errors import Faults, SheetError
 from samelight.sheets.events import yaml_events
 
-_NUMBER = r"-?(?:0|[1-9][0-9]{0,14})(?:\.[0-9]{1,17})?(?:[eE][-+]?[0-9]{1,2})?"
+# Every choice and every repetition is atomic or possessive: what one part takes it never gives back, since no part of a
+# text can be read in two ways. Without that, text that does not match would be tried in all of them.
+_NUMBER = r"(?>-?(?:0|[1-9][0-9]{0,14})(?:\.[0-9]{1,17})?(?:[eE][-+]?[0-9]{1,2})?)"
 # What `scalars` reads as no text, or might in another case, is left to it.
 _RESOLVED = r"(?i:true|yes|on|false|no|off|null|inf|infinity|nan)(?![A-Za-z0-9_/.-])"
-_WORD = rf"(?:(?=[^tyofniTYOFNI])|(?!{_RESOLVED}))[A-Za-z_/][A-Za-z0-9_/.-]*+"
-_MEASURED = rf"{_NUMBER} [A-Za-z]{{1,3}}"
-_INSIDE = r"[ !#-&(-\[\]-~]*"  # what stands for itself in quotes of either kind, in YAML and in JSON
-_TEXT = rf"(?:'{_INSIDE}'|\"{_INSIDE}\"|{_MEASURED}|{_WORD})"
-_SCALAR = rf"(?:{_TEXT}|{_NUMBER}|true|false)"
-_LIST = rf"\[(?:{_SCALAR}(?:, {_SCALAR})*)?\]"
-_INNER = rf"(?:{_SCALAR}|{_LIST})"
-_KEY = rf"(?:'{_INSIDE}'|{_WORD})"
-_MAPPING = rf"\{{(?:{_KEY}: {_INNER}(?:, {_KEY}: {_INNER})*)?\}}"
-_VALUE = rf"(?:{_INNER}|{_MAPPING})"
-_SIMPLE = re.compile(rf"(?:{_INNER}|\{{(?:{_KEY}: {_VALUE}(?:, {_KEY}: {_VALUE})*)?\}})")
+_WORD = rf"(?>(?:(?=[^tyofniTYOFNI])|(?!{_RESOLVED}))[A-Za-z_/][A-Za-z0-9_/.-]*+)"
+_MEASURED = rf"{_NUMBER} [A-Za-z]{{1,3}}+"
+_INSIDE = r"[ !#-&(-\[\]-~]*+"  # what stands for itself in quotes of either kind, in YAML and in JSON
+_TEXT = rf"(?>'{_INSIDE}'|\"{_INSIDE}\"|{_MEASURED}|{_WORD})"
+_SCALAR = rf"(?>{_TEXT}|{_NUMBER}|true|false)"
+_LIST = rf"(?>\[(?:{_SCALAR}(?:, {_SCALAR})*+)?+\])"
+_INNER = rf"(?>{_SCALAR}|{_LIST})"
+_KEY = rf"(?>'{_INSIDE}'|{_WORD})"
+_MAPPING = rf"(?>\{{(?:{_KEY}: {_INNER}(?:, {_KEY}: {_INNER})*+)?+\}})"
+_VALUE = rf"(?>{_INNER}|{_MAPPING})"
+_SIMPLE = re.compile(rf"(?>{_INNER}|\{{(?:{_KEY}: {_VALUE}(?:, {_KEY}: {_VALUE})*+)?+\}})")
 _BARE = re.compile(r"([A-Za-z_/][A-Za-z0-9_/.-]*)")
 _ANY_TEXT = re.compile(rf"(?<![^ \[{{])(?:'({_INSIDE})'|\"({_INSIDE})\"|({_MEASURED}|{_WORD}))")
 
 _NUMBERED = re.compile(rf"({_WORD}): (-?(?:0|[1-9][0-9]{{0,14}})(\.[0-9]{{1,17}})?([eE][-+]?[0-9]{{1,2}})?)")
-_ITEMS = re.compile(r"[^ ,\[{][^,\[{]*(?:\[[^\]]*\]|\{[^}]*\})?")
+_ITEMS = re.compile(r"[^ ,\[{][^,\[{]*+(?:\[[^\[\]]*+\]|\{[^{}]*+\})?")
 """Finds the items of a mapping, if no text in quotes looks like several. Whether they are items is yet to be seen."""
 
 _ENTRY = re.compile(r"\n(?=[^\s#])")
