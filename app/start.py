@@ -10,14 +10,12 @@ import importlib.util
 import io
 import os
 import platform
-import re
 import shlex
 import shutil
 import signal
 import subprocess
 import sys
 import time
-from collections import deque
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from functools import partial
@@ -74,31 +72,11 @@ WAYLAND_LIBRARIES = """
     libwayland-egl.so.1 libwayland-egl1
 """
 
-# What pip and apt-get print, what to show of it, and whether it is worth a line of its own where lines cannot be
-# rewritten (a log file).
-FETCHED = r"\s*(?:Downloading|Using cached) (?:\S*/)?(\S+?)-(\d[^-\s]*)-\S+"
-PROGRESS = (
-    (re.compile(r"Collecting ([^\s;(\[<>=!~]+)"), r"finding \1", False),
-    (re.compile(FETCHED + r" \((\S+ MB)\)"), r"fetching \1 \2, \3", True),
-    (re.compile(FETCHED), r"fetching \1 \2", False),
-    (re.compile(r"\s*Building (editable|wheel) for (\S+) .*started"), r"building \2", False),
-    (re.compile(r"Installing collected packages"), "installing what was fetched", True),
-    (re.compile(r"(?:Unpacking|Setting up) (\S+) "), r"unpacking \1", False),
-)
-
-# Signs in the output of what stands in the way, the surest first, and what helps.
-ADVICE = (
-    (r"No space left", "The disk is full: about 1.5 GB are needed for .venv and pip's own store."),
-    (
-        r"NameResolution|name resolution|Connection|ProxyError|timed out|SSLError|Could not fetch",
-        "The package index could not be reached: check the network and, behind a proxy, HTTPS_PROXY or pip's settings.",
-    ),
-    (
-        r"No matching distribution|Could not find a version",
-        "The package index has no such package for this Python and system: CPython 3.11 to 3.13, 64 bit, suits best.",
-    ),
-    (r"Permission denied", "This user may not write here: copy the project to a folder of your own."),
-)
+HELP = """What stands above says why. Mostly it is one of these:
+- The package index could not be reached: check the network and, behind a proxy, HTTPS_PROXY or pip's settings.
+- The disk is full: about 1.5 GB are needed for .venv and pip's own store.
+- A package does not come for this Python and system: CPython 3.11 to 3.13, 64 bit, suits best.
+Then run the same command again; pip fetches nothing twice."""
 
 
 class SetupError(Exception):
@@ -114,69 +92,58 @@ def venv_python(system: str = sys.platform) -> Path:
     return VENV / "Scripts" / "python.exe" if system == "win32" else VENV / "bin" / "python"
 
 
-def condense(line: str, rewritable: bool) -> str | None:
-    """What to show of one line of pip or apt-get; None for most lines."""
-    for pattern, shown, weighty in PROGRESS:
-        match = pattern.match(line)
-        if match:
-            return match.expand(shown) if weighty or rewritable else None
-    return None
-
-
-def advice(output: str) -> str:
-    """What to do about a failed installation, judged by the first sign found in what was printed."""
-    found = [help_text for sign, help_text in ADVICE if re.search(sign, output)][:1]
-    return "\n".join([*found, "Then run the same command again; pip fetches nothing twice."])
-
-
-def run_condensed(command: list[str], what: str, extra_environment: Mapping[str, str] | None = None) -> None:
-    """Run a talkative program and show its progress only; SetupError with the end of its output when it fails."""
-    rewritable, begun, tail = sys.stdout.isatty(), time.monotonic(), deque[str](maxlen=25)
+def run(command: list[str], what: str, extra_environment: Mapping[str, str] | None = None) -> None:
+    """Run a program, which shows its own progress; SetupError when it fails."""
+    begun = time.monotonic()
     say(f"{what} ...")
-    with subprocess.Popen(
-        command,
-        cwd=ROOT,
-        env={**os.environ, **(extra_environment or {})},
-        stdin=subprocess.DEVNULL,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        encoding="utf-8",
-        errors="replace",
-    ) as process:
+    environment = {**os.environ, **(extra_environment or {})}
+    with subprocess.Popen(command, cwd=ROOT, env=environment, stdin=subprocess.DEVNULL) as process:
         try:
-            for line in process.stdout or ():
-                tail.append(line.rstrip())
-                shown = condense(line, rewritable)
-                if shown and rewritable:
-                    width = shutil.get_terminal_size().columns - 1
-                    print("\r" + f"  {shown}"[:width].ljust(width), end="", flush=True)
-                elif shown:
-                    say(f"  {shown}")
+            process.wait()
         except BaseException:
             process.terminate()
             raise
-    if rewritable:
-        print("\r" + " " * (shutil.get_terminal_size().columns - 1), end="\r")
     if process.returncode != 0:
-        output = "\n".join(tail)
         raise SetupError(
-            f"{what} failed: {shlex.join(command)}\nended with exit code {process.returncode}. The end of its output:\n\n"
-            f"{output}\n\n{advice(output)}"
+            f"{what} failed: {shlex.join(command)}\nended with exit code {process.returncode}.\n{HELP}"
         )
     say(f"  done in {time.monotonic() - begun:.0f} s")
 
 
-def supply(packages: list[str], lack: str, elsewhere: str) -> None:
-    """Bring Debian packages: install them as root, else SetupError with the command that does."""
-    install = ["apt-get", "install", "-y", "--no-install-recommends", *packages]
+def agreed(question: str) -> bool:
+    """Whether who sits at the terminal agrees; Enter is yes. Without a terminal nobody is asked: the command asked for it."""
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        return True
+    try:
+        return input(f"{question} [Y/n] ").strip().casefold() in {"", "y", "yes"}
+    except EOFError:
+        return False
+
+
+def supply(packages: list[str], lack: str, elsewhere: str, system: bool) -> None:
+    """Bring Debian packages: install them where we may, else SetupError with the command that does.
+
+    On a terminal we ask first, and take sudo where we are not root. `system` is False where nothing may be installed.
+    """
     if not shutil.which("apt-get"):
         raise SetupError(f"{lack}\n{elsewhere}")
-    if os.geteuid() != 0:
-        by_hand = f"sudo apt-get update && sudo {shlex.join(install)}"
+    update, install = (
+        ["apt-get", "update"],
+        ["apt-get", "install", "-y", "--no-install-recommends", *packages],
+    )
+    sudo = [] if os.geteuid() == 0 else ["sudo"]
+    by_hand = f"{shlex.join(['sudo', *update])} && {shlex.join(['sudo', *install])}"
+    may = system and (not sudo or (sys.stdin.isatty() and shutil.which("sudo") is not None))
+    if may:
+        say(lack)
+    if not may or not agreed(f"Install {', '.join(packages)} with {' '.join([*sudo, 'apt-get'])} now?"):
         raise SetupError(f"{lack}\nInstall what is missing and run the same command again:\n  {by_hand}")
-    say(lack)
-    run_condensed(["apt-get", "update"], "Reading the lists of system packages")
-    run_condensed(install, f"Installing {' '.join(packages)}", {"DEBIAN_FRONTEND": "noninteractive"})
+    run([*sudo, *update], "Reading the lists of system packages")
+    run(
+        [*sudo, *install],
+        f"Installing the system packages {' '.join(packages)}",
+        {"DEBIAN_FRONTEND": "noninteractive"},
+    )
 
 
 def lock_now(descriptor: int) -> bool:
@@ -240,13 +207,14 @@ def python_in_venv() -> str | None:
     return asked.stdout.strip() or None
 
 
-def make_venv() -> None:
+def make_venv(system: bool) -> None:
     """Make .venv from nothing, whatever stands there now."""
     if not (importlib.util.find_spec("venv") and importlib.util.find_spec("ensurepip")):
         supply(
             [f"python{sys.version_info[0]}.{sys.version_info[1]}-venv"],
             f"This Python ({sys.executable}) cannot make environments: its venv or ensurepip module is missing.",
             "Install your system's package of it (often python3-venv), or Python from python.org, and run again.",
+            system,
         )
     if os.path.lexists(VENV):
         say("The environment in .venv is half made or no longer runs; making it anew.")
@@ -259,10 +227,10 @@ def make_venv() -> None:
     write_state(UNFINISHED)
     # When we are run by the environment that is being remade, only its base Python is sure to stay.
     base = getattr(sys, "_base_executable", None) or sys.executable
-    run_condensed([base, "-m", "venv", str(VENV)], "Making the environment .venv")
+    run([base, "-m", "venv", str(VENV)], "Making the environment .venv")
 
 
-def set_up(extras: str) -> None:
+def set_up(extras: str, system: bool = True) -> None:
     """Bring .venv to hold Samelight, editable, with what it needs; at once when it does already."""
     project = (ROOT / "pyproject.toml").read_bytes()
     with one_at_a_time():
@@ -271,7 +239,7 @@ def set_up(extras: str) -> None:
         if python and state in {stamp(project, held, python, ROOT) for held in (extras, "dev")}:
             return
         if python is None or state == UNFINISHED:
-            make_venv()
+            make_venv(system)
             python, state = python_in_venv(), UNFINISHED
         if python is None:
             raise SetupError(
@@ -281,9 +249,7 @@ def set_up(extras: str) -> None:
         target = f".[{extras}]" if extras else "."
         pip = [str(venv_python()), "-m", "pip", "install", "--disable-pip-version-check", "--no-input"]
         try:
-            run_condensed(
-                [*pip, "--progress-bar", "off", "-e", target], "Installing Samelight and what it needs"
-            )
+            run([*pip, "-e", target], "Installing Samelight and what it needs")
         except SetupError:
             # pip gave up by itself, mostly without a network, and left what was there: that may still be of use.
             write_state(state)
@@ -324,7 +290,7 @@ def libraries_missing(names: list[str]) -> list[str]:
     return asked.stdout.split()
 
 
-def check_libraries(windowed: bool) -> None:
+def check_libraries(windowed: bool, system: bool = True) -> None:
     """See that Qt finds the system libraries it needs, and bring those it lacks."""
     needed = libraries_needed(os.environ, sys.platform, windowed)
     missing = libraries_missing(list(needed)) if needed else []
@@ -334,6 +300,7 @@ def check_libraries(windowed: bool) -> None:
             sorted({needed[name] for name in missing}),
             lack,
             "Install the packages of your system that hold them.",
+            system,
         )
         still = libraries_missing(missing)
         if still:
@@ -368,33 +335,9 @@ def open_sequence(folder: Path) -> int:
     return drawn
 
 
-IN_PARALLEL = ("-n", "auto", "--maxprocesses", "8", "--dist", "loadfile")
-"""Tests run in as many processes as there are processors; those of one file stay together. `-n 0` behind them undoes it."""
-
-
-def whole_test_command(python: str, pytest_arguments: list[str]) -> list[tuple[str, list[str]]]:
-    """The whole test command: each step's name and program. pytest stands last, so that its summary closes the run."""
-    import_rules = "from importlinter.cli import lint_imports_command; lint_imports_command()"
-    return [
-        # Without its cache: that does not see that a new folder changes which imports are the project's own.
-        ("ruff check", [python, "-m", "ruff", "check", "--no-cache", "."]),
-        ("ruff format --check", [python, "-m", "ruff", "format", "--check", "."]),
-        ("mypy", [python, "-m", "mypy"]),
-        ("lint-imports", [python, "-c", import_rules, "--no-logo"]),
-        ("pytest", [python, "-m", "pytest", *IN_PARALLEL, *pytest_arguments]),
-    ]
-
-
 def run_tests(pytest_arguments: list[str]) -> int:
-    """Run every step, also after one that failed; 0 when all passed."""
-    failed = []
-    for name, command in whole_test_command(str(venv_python()), pytest_arguments):
-        say(f"\n--- {name}")
-        if subprocess.call(command, cwd=ROOT) != 0:
-            failed.append(name)
-    if failed:
-        say(f"\nFailed: {', '.join(failed)}")
-    return 1 if failed else 0
+    """Run the whole test command in the environment and give its exit code."""
+    return subprocess.call([venv_python(), ROOT / "tests" / "run.py", *pytest_arguments], cwd=ROOT)
 
 
 def read_arguments(arguments: list[str]) -> argparse.Namespace:
@@ -404,6 +347,11 @@ def read_arguments(arguments: list[str]) -> argparse.Namespace:
     )
     parser.add_argument(
         "folder", nargs="?", type=Path, help="sequence to open (default: the sample, a harbour at dawn)"
+    )
+    parser.add_argument(
+        "--no-system",
+        action="store_true",
+        help="never install packages of the system; say what is missing instead",
     )
     parser.add_argument(
         "--tests",
@@ -422,12 +370,13 @@ def read_arguments(arguments: list[str]) -> argparse.Namespace:
 def work(arguments: list[str]) -> int:
     """Set up what is wanted, then do it."""
     wanted = read_arguments(arguments)
+    system = not wanted.no_system
     if wanted.tests is not None:
-        set_up("dev")
-        check_libraries(windowed=False)
+        set_up("dev", system)
+        check_libraries(windowed=False, system=system)
         return run_tests(wanted.tests)
-    set_up("")
-    check_libraries(windowed=has_display(os.environ, sys.platform))
+    set_up("", system)
+    check_libraries(windowed=has_display(os.environ, sys.platform), system=system)
     return open_sequence((wanted.folder or SAMPLE).resolve())
 
 

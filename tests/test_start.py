@@ -10,12 +10,13 @@ from types import ModuleType
 import pytest
 
 SCRIPT = Path(__file__).resolve().parent.parent / "app" / "start.py"
+RUNNER = SCRIPT.parents[1] / "tests" / "run.py"
 CURRENT = f"cpython-{sys.version_info[0]}{sys.version_info[1]}"
 
 
-def load() -> ModuleType:
+def load(script: Path = SCRIPT) -> ModuleType:
     """The script as a module of its own, so that a test may change its names."""
-    spec = importlib.util.spec_from_file_location("start_under_test", SCRIPT)
+    spec = importlib.util.spec_from_file_location(f"{script.stem}_under_test", script)
     assert spec is not None and spec.loader is not None
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
@@ -63,21 +64,21 @@ def programs(start: ModuleType, monkeypatch: pytest.MonkeyPatch) -> Programs:
 
 
 @pytest.fixture
-def condensed(start: ModuleType, monkeypatch: pytest.MonkeyPatch) -> list[list[str]]:
-    """Every command that set-up would run with condensed output; making .venv leaves a .venv that works."""
-    commands: list[list[str]] = []
+def commands(start: ModuleType, monkeypatch: pytest.MonkeyPatch) -> list[list[str]]:
+    """Every command that set-up would run; making .venv leaves a .venv that works."""
+    ran: list[list[str]] = []
     works = []
 
     def run(command: list[str], what: str, extra_environment: dict[str, str] | None = None) -> None:
-        commands.append(command)
+        ran.append(command)
         if "venv" in command:
             works.append(True)
 
-    monkeypatch.setattr(start, "run_condensed", run)
+    monkeypatch.setattr(start, "run", run)
     monkeypatch.setattr(
         start, "python_in_venv", lambda: CURRENT if works or (start.VENV / "works").exists() else None
     )
-    return commands
+    return ran
 
 
 def working_venv(start: ModuleType, state: str) -> None:
@@ -187,76 +188,74 @@ def test_the_stamp_changes_with_all_that_an_environment_is_made_from(start: Modu
     assert len({same, *others}) == 5
 
 
-def test_a_whole_environment_is_left_alone(start: ModuleType, condensed: list[list[str]]) -> None:
+def test_a_whole_environment_is_left_alone(start: ModuleType, commands: list[list[str]]) -> None:
     working_venv(start, stamp_now(start, ""))
     start.set_up("")
-    assert condensed == []
+    assert commands == []
 
 
 def test_an_environment_for_the_tests_opens_the_window_too(
-    start: ModuleType, condensed: list[list[str]]
+    start: ModuleType, commands: list[list[str]]
 ) -> None:
     working_venv(start, stamp_now(start, "dev"))
     start.set_up("")
-    assert condensed == []
+    assert commands == []
 
 
-def test_the_tests_need_more_than_the_window(start: ModuleType, condensed: list[list[str]]) -> None:
+def test_the_tests_need_more_than_the_window(start: ModuleType, commands: list[list[str]]) -> None:
     working_venv(start, stamp_now(start, ""))
     start.set_up("dev")
-    assert [command[-2:] for command in condensed] == [["-e", ".[dev]"]]
+    assert [command[-2:] for command in commands] == [["-e", ".[dev]"]]
     assert start.read_state() == stamp_now(start, "dev")
 
 
-def test_a_first_start_makes_and_fills_the_environment(start: ModuleType, condensed: list[list[str]]) -> None:
+def test_a_first_start_makes_and_fills_the_environment(start: ModuleType, commands: list[list[str]]) -> None:
     start.set_up("")
-    assert [command[1:3] for command in condensed] == [["-m", "venv"], ["-m", "pip"]]
-    assert condensed[1][-2:] == ["-e", "."]
+    assert [command[1:3] for command in commands] == [["-m", "venv"], ["-m", "pip"]]
+    assert commands[1][-2:] == ["-e", "."]
     assert start.read_state() == stamp_now(start, "")
 
 
-def test_a_changed_project_file_is_installed_in_place(start: ModuleType, condensed: list[list[str]]) -> None:
+def test_a_changed_project_file_is_installed_in_place(start: ModuleType, commands: list[list[str]]) -> None:
     working_venv(start, stamp_now(start, ""))
     (start.ROOT / "pyproject.toml").write_text("[project]\nname = 'y'\n", encoding="utf-8")
     start.set_up("")
-    assert [command[1:3] for command in condensed] == [["-m", "pip"]]
+    assert [command[1:3] for command in commands] == [["-m", "pip"]]
     assert (start.VENV / "works").exists()
 
 
-def test_an_environment_made_by_hand_is_kept_and_filled(
-    start: ModuleType, condensed: list[list[str]]
-) -> None:
+def test_an_environment_made_by_hand_is_kept_and_filled(start: ModuleType, commands: list[list[str]]) -> None:
     working_venv(start, "")
     start.set_up("")
-    assert [command[1:3] for command in condensed] == [["-m", "pip"]]
+    assert [command[1:3] for command in commands] == [["-m", "pip"]]
     assert (start.VENV / "works").exists()
 
 
-def test_an_interrupted_environment_is_made_anew(start: ModuleType, condensed: list[list[str]]) -> None:
+def test_an_interrupted_environment_is_made_anew(start: ModuleType, commands: list[list[str]]) -> None:
     working_venv(start, start.UNFINISHED)
     start.set_up("")
-    assert [command[1:3] for command in condensed] == [["-m", "venv"], ["-m", "pip"]]
+    assert [command[1:3] for command in commands] == [["-m", "venv"], ["-m", "pip"]]
     assert not (start.VENV / "works").exists()
     assert not (start.BUILD / "old-venv").exists()
 
 
 def test_an_environment_whose_python_is_gone_is_made_anew(
-    start: ModuleType, condensed: list[list[str]]
+    start: ModuleType, commands: list[list[str]]
 ) -> None:
     start.VENV.mkdir()
     start.write_state(stamp_now(start, ""))
     start.set_up("")
-    assert [command[1:3] for command in condensed] == [["-m", "venv"], ["-m", "pip"]]
+    assert [command[1:3] for command in commands] == [["-m", "venv"], ["-m", "pip"]]
 
 
 def fails_with(error: BaseException, start: ModuleType, monkeypatch: pytest.MonkeyPatch) -> None:
     def run(*_: object) -> None:
         raise error
 
-    monkeypatch.setattr(start, "run_condensed", run)
+    monkeypatch.setattr(start, "run", run)
 
 
-@pytest.mark.usefixtures("condensed")
+@pytest.mark.usefixtures("commands")
 def test_an_interrupted_installation_stays_marked(start: ModuleType, monkeypatch: pytest.MonkeyPatch) -> None:
     working_venv(start, stamp_now(start, ""))
     fails_with(KeyboardInterrupt(), start, monkeypatch)
@@ -265,7 +264,7 @@ def test_an_interrupted_installation_stays_marked(start: ModuleType, monkeypatch
     assert start.read_state() == start.UNFINISHED
 
 
-@pytest.mark.usefixtures("condensed")
+@pytest.mark.usefixtures("commands")
 def test_an_installation_that_gives_up_keeps_the_environment(
     start: ModuleType, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -357,7 +356,7 @@ def lacking(start: ModuleType, monkeypatch: pytest.MonkeyPatch) -> ModuleType:
     return start
 
 
-@pytest.mark.usefixtures("condensed")
+@pytest.mark.usefixtures("commands")
 def test_without_rights_the_exact_command_is_told(
     lacking: ModuleType, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -371,24 +370,79 @@ def test_without_rights_the_exact_command_is_told(
 
 
 def test_root_on_debian_gets_them_installed(
-    lacking: ModuleType, condensed: list[list[str]], monkeypatch: pytest.MonkeyPatch
+    lacking: ModuleType, commands: list[list[str]], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(lacking.shutil, "which", lambda name: f"/usr/bin/{name}")
     monkeypatch.setattr(lacking.os, "geteuid", lambda: 0, raising=False)
     lacking.check_libraries(windowed=False)
-    assert condensed[0] == ["apt-get", "update"]
-    assert condensed[1][:2] == ["apt-get", "install"]
-    assert condensed[1][-2:] == ["libegl1", "libglib2.0-0"]
+    assert commands[0] == ["apt-get", "update"]
+    assert commands[1][:2] == ["apt-get", "install"]
+    assert commands[1][-2:] == ["libegl1", "libglib2.0-0"]
+
+
+def at_a_terminal(start: ModuleType, monkeypatch: pytest.MonkeyPatch, answer: str) -> list[str]:
+    """Somebody sits there, and gives this answer to each question; the questions."""
+    asked: list[str] = []
+
+    def answers(question: str) -> str:
+        asked.append(question)
+        return answer
+
+    for stream in (sys.stdin, sys.stdout):
+        monkeypatch.setattr(stream, "isatty", lambda: True, raising=False)
+    monkeypatch.setattr("builtins.input", answers)
+    monkeypatch.setattr(start.shutil, "which", lambda name: f"/usr/bin/{name}")
+    return asked
+
+
+@pytest.mark.parametrize("answer", ["", "y", "Yes "])
+@pytest.mark.parametrize(("user", "sudo"), [(0, []), (1000, ["sudo"])])
+def test_at_a_terminal_one_is_asked_before_system_packages_come(
+    lacking: ModuleType,
+    commands: list[list[str]],
+    monkeypatch: pytest.MonkeyPatch,
+    answer: str,
+    user: int,
+    sudo: list[str],
+) -> None:
+    asked = at_a_terminal(lacking, monkeypatch, answer)
+    monkeypatch.setattr(lacking.os, "geteuid", lambda: user, raising=False)
+    lacking.check_libraries(windowed=False)
+    assert len(asked) == 1
+    assert "libegl1" in asked[0]
+    assert commands[0] == [*sudo, "apt-get", "update"]
+    assert commands[1][: len(sudo) + 2] == [*sudo, "apt-get", "install"]
+
+
+def test_whoever_says_no_is_told_the_command(
+    lacking: ModuleType, commands: list[list[str]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    at_a_terminal(lacking, monkeypatch, "n")
+    monkeypatch.setattr(lacking.os, "geteuid", lambda: 0, raising=False)
+    with pytest.raises(lacking.SetupError, match="sudo apt-get install"):
+        lacking.check_libraries(windowed=False)
+    assert commands == []
+
+
+def test_without_leave_nothing_of_the_system_is_touched(
+    lacking: ModuleType, commands: list[list[str]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked = at_a_terminal(lacking, monkeypatch, "y")
+    monkeypatch.setattr(lacking.os, "geteuid", lambda: 0, raising=False)
+    with pytest.raises(lacking.SetupError, match="sudo apt-get install"):
+        lacking.check_libraries(windowed=False, system=False)
+    assert commands == []
+    assert asked == []
 
 
 def test_without_apt_the_libraries_are_named(
-    lacking: ModuleType, condensed: list[list[str]], monkeypatch: pytest.MonkeyPatch
+    lacking: ModuleType, commands: list[list[str]], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(lacking.shutil, "which", lambda name: None)
     with pytest.raises(lacking.SetupError, match=r"libEGL\.so\.1") as told:
         lacking.check_libraries(windowed=False)
     assert "apt-get" not in str(told.value)
-    assert condensed == []
+    assert commands == []
 
 
 def test_a_python_that_cannot_make_environments_says_which_package_helps(
@@ -398,77 +452,28 @@ def test_a_python_that_cannot_make_environments_says_which_package_helps(
     monkeypatch.setattr(start.shutil, "which", lambda name: f"/usr/bin/{name}")
     monkeypatch.setattr(start.os, "geteuid", lambda: 1000, raising=False)
     with pytest.raises(start.SetupError, match="ensurepip") as told:
-        start.make_venv()
+        start.make_venv(system=True)
     assert f"python{sys.version_info[0]}.{sys.version_info[1]}-venv" in str(told.value)
     assert not start.VENV.exists()
 
 
-# What is shown of a long installation
+# Programs that set-up runs
 
 
-@pytest.mark.parametrize(
-    ("line", "on_screen", "in_log"),
-    [
-        ("Collecting numpy>=1.26 (from samelight==0.1.0)", "finding numpy", None),
-        ("Collecting PySide6-Essentials<6.12,>=6.8", "finding PySide6-Essentials", None),
-        (
-            "  Downloading numpy-2.1.0-cp311-cp311-manylinux_2_17_x86_64.whl (16.3 MB)",
-            "fetching numpy 2.1.0, 16.3 MB",
-            "fetching numpy 2.1.0, 16.3 MB",
-        ),
-        ("  Using cached deepdiff-9.0.0-py3-none-any.whl.metadata (8.0 kB)", "fetching deepdiff 9.0.0", None),
-        ("  Building editable for samelight (pyproject.toml): started", "building samelight", None),
-        (
-            "Installing collected packages: numpy, rich",
-            "installing what was fetched",
-            "installing what was fetched",
-        ),
-        ("Unpacking libegl1:amd64 (1.6.0-1) ...", "unpacking libegl1:amd64", None),
-        ("Successfully installed numpy-2.1.0", None, None),
-        ("", None, None),
-    ],
-)
-def test_one_line_of_pip_or_apt(
-    start: ModuleType, line: str, on_screen: str | None, in_log: str | None
-) -> None:
-    assert start.condense(line, rewritable=True) == on_screen
-    assert start.condense(line, rewritable=False) == in_log
+def test_a_program_shows_its_own_progress(start: ModuleType, capfd: pytest.CaptureFixture[str]) -> None:
+    start.run([sys.executable, "-c", "print('Collecting a')"], "Installing")
+    shown = capfd.readouterr().out.splitlines()
+    assert {"Installing ...", "Collecting a"} <= set(shown)
+    assert shown[-1].startswith("  done in ")
 
 
-def test_a_program_that_succeeds_is_shown_condensed(
-    start: ModuleType, capsys: pytest.CaptureFixture[str]
-) -> None:
-    talk = "print('Requirement already satisfied'); print('Installing collected packages: a, b')"
-    start.run_condensed([sys.executable, "-c", talk], "Installing")
-    shown = capsys.readouterr().out.splitlines()
-    assert shown[:2] == ["Installing ...", "  installing what was fetched"]
-    assert len(shown) == 3
-
-
-def test_a_program_that_fails_shows_the_end_of_its_output_and_what_to_do(start: ModuleType) -> None:
-    talk = "for n in range(90): print('line', n)\nprint('No space left on device'); raise SystemExit(7)"
+def test_a_program_that_fails_ends_in_what_to_do(start: ModuleType) -> None:
     with pytest.raises(start.SetupError) as told:
-        start.run_condensed([sys.executable, "-c", talk], "Installing")
+        start.run([sys.executable, "-c", "raise SystemExit(7)"], "Installing")
     said = str(told.value)
+    assert "Installing failed" in said
     assert "exit code 7" in said
-    assert "line 89" in said
-    assert "line 5\n" not in said
-    assert "The disk is full" in said
-
-
-@pytest.mark.parametrize(
-    ("output", "help_text"),
-    [
-        ("NewConnectionError ... No matching distribution found for hatchling", "could not be reached"),
-        ("ERROR: No matching distribution found for usd-core", "no such package for this Python"),
-        ("OSError: [Errno 28] No space left on device", "The disk is full"),
-        ("[Errno 13] Permission denied: '/srv/x'", "may not write here"),
-    ],
-)
-def test_the_advice_fits_the_failure(start: ModuleType, output: str, help_text: str) -> None:
-    advice = start.advice(output)
-    assert help_text in advice
-    assert len(advice.splitlines()) == 2
+    assert "HTTPS_PROXY" in said
 
 
 # Opening and testing
@@ -519,25 +524,16 @@ def test_a_window_that_cannot_reach_its_display_is_explained(
     assert "display" in capsys.readouterr().out.splitlines()[-1]
 
 
-def test_every_step_of_the_tests_runs_even_after_a_failure(
-    start: ModuleType, programs: Programs, capsys: pytest.CaptureFixture[str]
-) -> None:
-    programs.exit_codes = {"mypy": 1, "format": 1}
+def test_the_tests_are_run_by_the_environment(start: ModuleType, programs: Programs) -> None:
+    programs.exit_codes = {"-x": 1}
     assert start.run_tests(["-x", "tests/light"]) == 1
-    assert len(programs.commands) == 5
-    assert programs.commands[-1][1:] == ["-m", "pytest", *start.IN_PARALLEL, "-x", "tests/light"]
-    said = capsys.readouterr().out
-    assert said.splitlines()[-1] == "Failed: ruff format --check, mypy"
-    for name in ("ruff check", "ruff format --check", "mypy", "lint-imports", "pytest"):
-        assert f"--- {name}\n" in said
-
-
-def test_nothing_is_printed_after_a_pytest_that_passed(
-    start: ModuleType, programs: Programs, capsys: pytest.CaptureFixture[str]
-) -> None:
-    assert start.run_tests([]) == 0
-    assert len(programs.commands) == 5
-    assert capsys.readouterr().out.splitlines()[-1] == "--- pytest"
+    (command,) = programs.commands
+    assert command == [
+        str(start.venv_python()),
+        str(start.ROOT / "tests" / "run.py"),
+        "-x",
+        "tests/light",
+    ]
 
 
 @pytest.mark.parametrize(
@@ -555,7 +551,7 @@ def test_what_stops_the_work_ends_in_a_message(
     code: int,
     said: str,
 ) -> None:
-    def set_up(extras: str) -> None:
+    def set_up(extras: str, system: bool) -> None:
         raise error
 
     monkeypatch.setattr(start, "set_up", set_up)
@@ -569,3 +565,37 @@ def test_help_is_there_without_any_set_up() -> None:
     shown = subprocess.run([sys.executable, SCRIPT, "--help"], capture_output=True, text=True, check=True)
     assert "--tests" in shown.stdout
     assert "folder" in shown.stdout
+
+
+# The whole test command
+
+
+@pytest.fixture
+def runner(monkeypatch: pytest.MonkeyPatch) -> tuple[ModuleType, Programs]:
+    """The program that runs the tests, and what stands where it would run others."""
+    module, stand_in = load(RUNNER), Programs()
+    monkeypatch.setattr(module.subprocess, "call", stand_in.call)
+    return module, stand_in
+
+
+def test_every_step_of_the_tests_runs_even_after_a_failure(
+    runner: tuple[ModuleType, Programs], capsys: pytest.CaptureFixture[str]
+) -> None:
+    run, programs = runner
+    programs.exit_codes = {"mypy": 1, "format": 1}
+    assert run.run_tests(["-x", "tests/light"]) == 1
+    assert len(programs.commands) == 5
+    assert programs.commands[-1][1:] == ["-m", "pytest", *run.IN_PARALLEL, "-x", "tests/light"]
+    said = capsys.readouterr().out
+    assert said.splitlines()[-1] == "Failed: ruff format --check, mypy"
+    for name in ("ruff check", "ruff format --check", "mypy", "lint-imports", "pytest"):
+        assert f"--- {name}\n" in said
+
+
+def test_nothing_is_printed_after_a_pytest_that_passed(
+    runner: tuple[ModuleType, Programs], capsys: pytest.CaptureFixture[str]
+) -> None:
+    run, programs = runner
+    assert run.run_tests([]) == 0
+    assert len(programs.commands) == 5
+    assert capsys.readouterr().out.splitlines()[-1] == "--- pytest"

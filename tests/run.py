@@ -1,0 +1,41 @@
+"""The whole test command: lint, format, types, import rules, then every test. Run by the environment's own Python."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[1]
+
+IN_PARALLEL = ("-n", "auto", "--maxprocesses", "8", "--dist", "loadfile")
+"""Tests run in as many processes as there are processors; those of one file stay together. `-n 0` behind them undoes it."""
+
+
+def whole_test_command(python: str, pytest_arguments: list[str]) -> list[tuple[str, list[str]]]:
+    """Each step's name and program. pytest stands last, so that its summary closes the run."""
+    import_rules = "from importlinter.cli import lint_imports_command; lint_imports_command()"
+    return [
+        # Without its cache: that does not see that a new folder changes which imports are the project's own.
+        ("ruff check", [python, "-m", "ruff", "check", "--no-cache", "."]),
+        ("ruff format --check", [python, "-m", "ruff", "format", "--check", "."]),
+        ("mypy", [python, "-m", "mypy"]),
+        ("lint-imports", [python, "-c", import_rules, "--no-logo"]),
+        ("pytest", [python, "-m", "pytest", *IN_PARALLEL, *pytest_arguments]),
+    ]
+
+
+def run_tests(pytest_arguments: list[str]) -> int:
+    """Run every step, also after one that failed; 0 when all passed."""
+    failed = []
+    for name, command in whole_test_command(sys.executable, pytest_arguments):
+        print(f"\n--- {name}", flush=True)
+        if subprocess.call(command, cwd=ROOT) != 0:
+            failed.append(name)
+    if failed:
+        print(f"\nFailed: {', '.join(failed)}", flush=True)
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(run_tests(sys.argv[1:]))
