@@ -23,13 +23,14 @@ from samelight.drift.derived import key_sheet
 from samelight.drift.policy import Policy
 from samelight.drift.table import Table
 from samelight.findings.finding import Evidence, Finding
-from samelight.findings.registry import find_all
+from samelight.findings.registry import Drawn, find_all
 from samelight.kept_ledger import load_decisions, save_decisions
 from samelight.reading import Reading
 from samelight.sheets.errors import nearest_name
 from samelight.sheets.patterns import matches
 from samelight.sheets.sequence import SequenceFile
 from samelight.sheets.sheet import Sheet, without_collection
+from samelight.troubles import failure
 
 __all__ = ["CancelledError", "Progress", "Session", "Trouble", "account_name", "open_session"]
 
@@ -296,7 +297,18 @@ class Session:
 
     def refresh_findings(self) -> None:
         """Draw the findings anew, after sheets or decisions changed."""
-        self.findings = find_all(self.evidence()) if self.decidable else []
+        self.take_findings(find_all(self.evidence()) if self.decidable else Drawn([]))
+
+    def take_findings(self, drawn: Drawn) -> None:
+        """Make findings that were drawn, here or in another thread, the session's own, with what failed in drawing them."""
+        self.findings = drawn.findings
+        self.troubles = [trouble for trouble in self.troubles if not trouble.failed]
+        self.troubles += [failure(f"The finding {one.finding!r}", one.error) for one in drawn.failures]
+
+    @property
+    def whole(self) -> bool:
+        """Whether nothing failed in looking at what was read; where something did, what is said leaves that out."""
+        return not any(trouble.failed for trouble in self.troubles)
 
 
 @without_collection()

@@ -7,15 +7,25 @@ from dataclasses import dataclass
 from samelight.sheets.errors import Fault, SheetError
 from samelight.sheets.sequence import Published
 from samelight.sheets.sheet import Sheet
+from samelight.unforeseen import what_failed
 
 
 @dataclass(frozen=True, slots=True)
 class Trouble:
-    """Something about the sequence that the user must know: what, and the shot it concerns, if one."""
+    """Something about the sequence that the user must know: what, and the shot it concerns, if one.
+
+    `failed` is set where a part of the program failed, so that what is said of the sequence is not whole.
+    """
 
     says: str
     shot: str | None = None
     faults: tuple[Fault, ...] = ()
+    failed: bool = False
+
+
+def failure(subject: str, error: Exception) -> Trouble:
+    """A part of the program that failed, where the others go on: what could not be drawn, why, and where more is said."""
+    return Trouble(f"{subject} could not be drawn: {what_failed(error)}.", failed=True)
 
 
 def rivals(published: Published, shot: str | None) -> list[Trouble]:

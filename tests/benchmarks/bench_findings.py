@@ -64,7 +64,7 @@ def print_time() -> None:
     times = []
     for _ in range(ROUNDS):
         start = time.process_time()
-        findings = find_all(evidence)
+        findings = find_all(evidence).findings
         times.append(time.process_time() - start)
     print(
         f"all findings: {min(times):.2f} s at best, {max(times):.2f} s at worst of {ROUNDS}; {len(findings)} found"

@@ -47,7 +47,7 @@ def opened_film(folder: Path) -> tuple[float, Any]:
     master, sheets = film.film(SHOTS)
     policy = default_policy()
     seconds, table = timed(lambda: build_table(list(sheets), sheets, master, policy))
-    findings = find_all(Evidence(table, sheets, master, {1: master}, policy, {}))
+    findings = find_all(Evidence(table, sheets, master, {1: master}, policy, {})).findings
     return seconds, SimpleNamespace(
         sequence=SequenceFile(folder, "Film"),
         policy=policy,

@@ -17,7 +17,7 @@ from samelight.decisions.state import Judgement, judge
 from samelight.drift.policy import Policy, default_policy
 from samelight.drift.table import ExtraRow, build_table
 from samelight.findings.finding import Evidence, Finding
-from samelight.findings.registry import find_all
+from samelight.findings.registry import Drawn, find_all
 from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import parse_document
 
@@ -168,9 +168,13 @@ class Draft:
         evidence = Evidence(table, sheets, master, masters, self.policy, {})
         return replace(evidence, judgements=self._judgements(evidence))
 
+    def drawn(self) -> Drawn:
+        """The findings, and what could not be drawn."""
+        return find_all(self.evidence())
+
     def findings(self, name: str | None = None) -> list[Finding]:
         """The findings, or those of one name."""
-        return [finding for finding in find_all(self.evidence()) if name in (None, finding.finding)]
+        return [finding for finding in self.drawn().findings if name in (None, finding.finding)]
 
     def _judgements(self, evidence: Evidence) -> dict[tuple[int, int], Judgement]:
         made: dict[tuple[int, int], list[Decision]] = {}

@@ -87,7 +87,7 @@ def test_shots_that_equal_their_master_have_no_findings(seed: int, shots: int, d
 
 def test_without_a_master_or_without_shots_there_is_nothing_to_find() -> None:
     evidence = draft(2).evidence()
-    assert find_all(replace(evidence, master=None)) == []
+    assert find_all(replace(evidence, master=None)).findings == []
     assert draft(0).findings() == []
 
 
@@ -97,7 +97,7 @@ def test_a_shot_without_a_sheet_stops_nothing() -> None:
     evidence = made.evidence()
     sheets = {shot: sheet for shot, sheet in evidence.sheets.items() if shot != "S_040"}
     table = build_table(list(made.shots), sheets, evidence.master, made.policy)
-    found = find_all(replace(evidence, table=table, sheets=sheets))
+    found = find_all(replace(evidence, table=table, sheets=sheets)).findings
     assert pairs(found) == {("unexplained", "S_020")}
 
 
@@ -105,7 +105,7 @@ def test_a_shot_without_a_sheet_stops_nothing() -> None:
 def test_no_cell_is_explained_twice_and_every_drifting_one_once(seed: int) -> None:
     made = grow(seed).draft
     evidence = made.evidence()
-    findings = find_all(evidence)
+    findings = find_all(evidence).findings
     times = Counter(cell for finding in findings for cell in finding.cells)
     assert all(count == 1 for count in times.values())
     meant = {cell for cell, judgement in evidence.judgements.items() if judgement.state == "intended"}
@@ -117,7 +117,7 @@ def test_no_cell_is_explained_twice_and_every_drifting_one_once(seed: int) -> No
 @pytest.mark.parametrize("seed", HELD_OUT)
 def test_findings_are_ranked_and_complete(seed: int) -> None:
     evidence = grow(seed).draft.evidence()
-    findings = find_all(evidence)
+    findings = find_all(evidence).findings
     order = [(finding.concern, -len(finding.shots)) for finding in findings]
     assert order == sorted(order)
     for finding in findings:
@@ -207,6 +207,6 @@ def test_what_can_be_seen_comes_first() -> None:
 def test_evidence_is_not_changed_by_looking_at_it() -> None:
     evidence: Evidence = grow(7).draft.evidence()
     before = evidence.table.grade.copy(), evidence.table.severity.copy()
-    assert find_all(evidence) == find_all(evidence)
+    assert find_all(evidence).findings == find_all(evidence).findings
     assert np.array_equal(evidence.table.grade, before[0])
     assert np.array_equal(evidence.table.severity, before[1], equal_nan=True)

@@ -54,7 +54,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         "check",
         help="say what differs from the master",
         description="Compare every shot with the master setup. Exit status: 0 nothing open; 1 open drift at or above "
-        "--fail-on; 2 the check could not run, or not on every shot: one is missing or unreadable.",
+        "--fail-on; 2 the check could not run, or not on every shot: one is missing or unreadable, or a finding could not be drawn.",
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
@@ -136,7 +136,7 @@ def run(arguments: argparse.Namespace) -> int:
     failing = Listed(session, listed.mask & ~accepted.mask)
     if not arguments.quiet:
         _print(session, arguments, shots, findings, listed, accepted, troubles)
-    if session.master is None or session.unreadable().keys() & set(shots):
+    if session.master is None or not session.whole or session.unreadable().keys() & set(shots):
         return COULD_NOT_RUN
     is_open = any(state is not State.INTENDED for _, state in failing.at_least(fail_on))
     return OPEN_DRIFT if is_open else NOTHING_OPEN

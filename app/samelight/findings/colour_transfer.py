@@ -86,11 +86,10 @@ def _only_colour_differs(board: Board, column: int, section: str, group: str) ->
     sheet = board.sheets[column]
     if sheet is None or section not in ("lights", "environments"):
         return False
-    colours = (one.typed.get(section, {}).get(group, {}).get("color") for one in (board.master, sheet))
-    if next(colours) == next(colours):
-        return False
     mine, theirs = (one.as_typed(section, group, "level") for one in (board.master, sheet))
-    return all(mine.get(name) == theirs.get(name) for name in FOLDED["level"] if name != "color")
+    return mine.get("color") != theirs.get("color") and all(
+        mine.get(name) == theirs.get(name) for name in FOLDED["level"] if name != "color"
+    )
 
 
 def _transfer(master: Sheet, sheet: Sheet, section: str, group: str, leaf: str) -> _Transfer | None:

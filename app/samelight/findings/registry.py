@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 from samelight.findings import (
     axis_slip,
@@ -65,24 +66,52 @@ FINDERS: Sequence[tuple[str, Finder]] = (
 FINDING_NAMES: tuple[str, ...] = tuple(name for name, _ in FINDERS)
 """What `--only` takes."""
 
+CONSEQUENCES = "consequences"
+"""In place of a finding's name: what computed cells follow from."""
 
-def find_all(evidence: Evidence) -> list[Finding]:
+
+@dataclass(frozen=True, slots=True)
+class Failure:
+    """A finder that failed on some evidence, which is a mistake of the program: its name, and the error."""
+
+    finding: str
+    error: Exception
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """All findings, ranked, and which could not be drawn: what those would have explained others may claim."""
+
+    findings: list[Finding]
+    failures: tuple[Failure, ...] = ()
+
+
+def find_all(evidence: Evidence) -> Drawn:
     """All findings, ranked: what shows in the picture before noise, order and what is sound, then by how many shots,
     then by how far out of tolerance.
 
-    A cell is explained by one finding at most. Without a master there is nothing to find.
+    A cell is explained by one finding at most. Without a master there is nothing to find. A finder that fails keeps
+    none of the others from theirs.
     """
     if evidence.master is None:
-        return []
+        return Drawn([])
     board = Board(evidence, evidence.master)
     found: list[Finding] = []
-    for _, finder in FINDERS:
-        for drawn in finder(board):
-            finding = board.fresh(drawn)
-            if finding is not None:
-                board.take(finding.cells)
-                found.append(finding)
-    return sorted(attach(board, found), key=_rank)
+    failures: list[Failure] = []
+    for name, finder in FINDERS:
+        try:
+            for drawn in finder(board):
+                finding = board.fresh(drawn)
+                if finding is not None:
+                    board.take(finding.cells)
+                    found.append(finding)
+        except Exception as error:
+            failures.append(Failure(name, error))
+    try:
+        found = attach(board, found)
+    except Exception as error:
+        failures.append(Failure(CONSEQUENCES, error))
+    return Drawn(sorted(found, key=_rank), tuple(failures))
 
 
 def _rank(finding: Finding) -> tuple[int, int, bool, float, str, tuple[str, ...], tuple[str, ...]]:

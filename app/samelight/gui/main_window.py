@@ -276,6 +276,7 @@ class MainWindow(QMainWindow):
             return
         self.panels.show_session(session)
         self.panels.show_searching(self.searching.busy)
+        self.notice.show_session(session)
         self.work.take_decisions()
         self._tell(session)
 

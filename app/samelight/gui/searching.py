@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from PySide6.QtCore import QObject, QThread, QTimer, Signal
 
-from samelight.findings.finding import Evidence, Finding
-from samelight.findings.registry import find_all
+from samelight.findings.finding import Evidence
+from samelight.findings.registry import Drawn, find_all
 from samelight.session import Session
 
 AT_ONCE = 60_000
@@ -20,12 +20,12 @@ class _Search(QThread):
     def __init__(self, session: Session, evidence: Evidence, parent: QObject) -> None:
         super().__init__(parent)
         self.session = session
-        self.findings: list[Finding] = []
+        self.drawn = Drawn([])
         self.is_wanted = True
         self._evidence = evidence
 
     def run(self) -> None:
-        self.findings = find_all(self._evidence)
+        self.drawn = find_all(self._evidence)
 
 
 class Searching(QObject):
@@ -89,5 +89,5 @@ class Searching(QObject):
         if self._wanted is not None:
             self._start(self._wanted)
         elif done.is_wanted:
-            done.session.findings = done.findings
+            done.session.take_findings(done.drawn)
             self.found.emit()

@@ -21,7 +21,7 @@ def cone_share(cosine: Numbers, cone: Numbers, softness: Numbers = 0.0) -> Array
     off_axis = np.degrees(np.arccos(np.clip(numbers(cosine), -1.0, 1.0)))
     edge, soft = numbers(cone), np.clip(np.nan_to_num(numbers(softness)), 0.0, 1.0)
     fade = edge * soft
-    with np.errstate(invalid="ignore", divide="ignore"):
+    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
         share = np.clip((edge - off_axis) / fade, 0.0, 1.0)
     hard = np.where(off_axis <= edge, 1.0, 0.0)
     shaped = np.where(fade > 0.0, share * share * (3.0 - 2.0 * share), hard)
