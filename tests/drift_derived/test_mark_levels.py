@@ -9,7 +9,7 @@ import pytest
 from drift_derived.scenes import FACE, Scene, Tree, point, sheet, shot
 from samelight.drift.cells import Grade
 from samelight.drift.derived import derived_rows
-from samelight.drift.mark_levels import AT_KEY_MARK, AT_OWN_MARK
+from samelight.drift.mark_levels import AT_OWN_MARK, CARRIED_ALONG
 from samelight.drift.mark_rows import UNDER_NOISE
 from samelight.drift.moments import AT_MOST
 from samelight.sheets.values import Level
@@ -74,8 +74,8 @@ def test_a_spot_that_follows_its_character_keeps_its_level_at_the_face():
     assert level(cell.value) == level(cell.master) == pytest.approx(2.0)
     assert cell.drift == pytest.approx(0.0, abs=1e-9)
     assert cell.grade is Grade.SAME
-    assert cell.remark == f"held {AT_KEY_MARK}"
-    assert scene.cell("marks.face.level").remark == f"spot held {AT_KEY_MARK}"
+    assert cell.remark == f"held {CARRIED_ALONG}"
+    assert scene.cell("marks.face.level").remark == f"spot held {CARRIED_ALONG}"
     assert scene.cell("marks.face.level").grade is Grade.SAME
 
 
@@ -99,16 +99,6 @@ def test_an_accidental_nudge_shows_the_stops_lost():
     cell = scene.cell("marks.face.level.spot")
     assert cell.drift == pytest.approx(2 * math.log2(2 / 2.5))
     assert cell.grade is Grade.DRIFT
-
-
-def test_the_nearer_of_the_two_references_is_taken():
-    """The light moved to where it gives 5.9 at a face that stands nearer; the master's gives 8 there and 2 at the key."""
-    nearer = {"position": [0, 0, 1], "normal": [0, 0, 1]}
-    moved = {"lamp": point(5.9, 0, 0.001, 2)}
-    scene = Scene({"lights": KEY}, "KEY", KEY=shot(KEY), A=shot(moved, marks={"face": nearer}))
-    cell = scene.cell("marks.face.level.lamp")
-    assert level(cell.master) == pytest.approx(8.0)
-    assert cell.remark.endswith(AT_OWN_MARK)
 
 
 def test_a_distant_light_follows_nothing():
@@ -387,7 +377,7 @@ def test_a_shot_as_a_reference_has_marks_of_its_own():
     reference, value = rows["marks.face.level.spot"].pairs["C"]
     assert level(reference) == level(value) == pytest.approx(2.0)
     remark = rows["marks.face.level.spot"].remarks["C"]
-    assert remark == "held against B's light at the mark there, as one that follows its mark"
+    assert remark == "held against B's light carried along from the mark there, as one that follows its mark"
 
 
 def test_a_section_that_one_reference_lacks_is_not_compared_there():

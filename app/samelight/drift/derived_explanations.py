@@ -78,11 +78,10 @@ def _frame(at: MarkLevels, moment: int) -> list[str]:
 
 def _both(at: MarkLevels, light: int, moment: int) -> list[str]:
     row, place = at.rows[moment : moment + 1], _one(at.place, moment)
-    there = _one(at.key_place, moment) if at.nearer[moment, light] else place
     held = at.against(moment, light).removeprefix("against ")
     return [
         f"shot: {light_inputs(at.rig.own[light], row, place)}",
-        f"reference, {held}: {light_inputs(at.rig.setup[light], row, there)}",
+        f"reference, {held}: {light_inputs(at.held[light], row, place)}",
     ]
 
 

@@ -105,7 +105,7 @@ class Emitter:
     def placed_otherwise(self, other: Emitter) -> Mask:
         """Where both have a place and stand elsewhere or point elsewhere. A distant light has no place."""
         with np.errstate(invalid="ignore"):
-            moved = np.linalg.norm(self.position - other.position, axis=1) > _STILL
+            moved = np.linalg.norm(self.position - other.position, axis=1) > STILL
             turned = np.linalg.norm(self.direction - other.direction, axis=1) > _STEADY
         placed = self.there & other.there & ~np.isnan(self.position[:, 0]) & ~np.isnan(other.position[:, 0])
         return np.asarray(placed & (moved | turned))
@@ -165,7 +165,7 @@ class Emitter:
         )
 
 
-_STILL = 1e-6
+STILL = 1e-6
 """Metres within which a light stands still, so that a place typed with fewer digits is no move."""
 _STEADY = 1e-5
 """Radians within which a light points alike."""

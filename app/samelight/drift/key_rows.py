@@ -94,14 +94,10 @@ def _side(at: MarkLevels, key: Keys, *, of_master: bool) -> Side:
     rest[known, key[known]] = 0.0
     direction, size = np.full((count, 3), np.nan), np.full(count, np.nan)
     for index in sorted(set(key[known].tolist())):
-        light = (at.rig.setup if of_master else at.rig.own)[index]
+        light = (at.held if of_master else at.rig.own)[index]
         here = np.flatnonzero(key == index)
-        follows = at.nearer[here, index] if of_master else np.zeros(here.size, dtype=np.bool_)
-        for rows, there in ((here[~follows], False), (here[follows], True)):
-            if rows.size:
-                place = (at.key_place if there else at.place).of(rows)
-                direction[rows] = light.direction_at(place, at.rows[rows])
-                size[rows] = light.apparent_size(place, at.rows[rows])
+        direction[here] = light.direction_at(at.place.of(here), at.rows[here])
+        size[here] = light.apparent_size(at.place.of(here), at.rows[here])
     side = key_side(direction, _towards_camera(at))
     return Side(key, level, rest.sum(axis=1), side.angle, side.height, size, words(side.name))
 
@@ -156,7 +152,7 @@ def _text_row(key: KeyLight, leaf: str, reference: Words, value: Words) -> Extra
 
 def _of_key(key: KeyLight) -> dict[int, str]:
     """What is said of the reference where its key moved or turned in the shot."""
-    said = {index: key.at.held(index) for index in sorted(set(key.reference.light.tolist())) if index >= 0}
+    said = {index: key.at.held_as(index) for index in sorted(set(key.reference.light.tolist())) if index >= 0}
     lights = enumerate(key.reference.light.tolist())
     return {row: said[index][row] for row, index in lights if index >= 0 and row in said[index]}
 

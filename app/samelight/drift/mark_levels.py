@@ -1,11 +1,10 @@
 """What each light gives at a mark in every shot, and what the master's gives there: the reference.
 
-The master has no marks. For each shot and mark the reference is the master's lights evaluated
-
-(a) at the shot's own mark, so that a character who walks changes nothing by itself;
-(b) for a light that stands or points elsewhere than the master's: at the key shot's mark of the same name, if that
-    level lies nearer to the shot's own. Such a light may be following its mark, and one that follows keeps at its mark
-    the level that the master's has at the key shot's.
+The master has no marks. For each shot and mark the reference is the master's lights at the shot's own mark, so that a
+character who walks changes nothing by itself. A light that follows its mark, having moved and turned as the mark did
+since the key shot (see `following` for how nearly), is held there against the master's light carried along with the
+mark: at its mark it keeps the level that the master's has at the key shot's. Every other light is held against the
+master's where that stands, however it moved or turned.
 
 Where another shot stands in the master's place, its own marks stand in the key shot's.
 
@@ -25,8 +24,8 @@ from functools import cached_property
 import numpy as np
 
 from samelight.drift.columns import Array, Mask, Words
-from samelight.drift.derived_row import stops_apart
-from samelight.drift.emitters import Place
+from samelight.drift.emitters import Emitter, Place
+from samelight.drift.following import carried_along
 from samelight.drift.moments import Moments, Rows
 from samelight.drift.rig import Rig, key_place, place_of
 from samelight.light.levels import ILLUMINANCE, RELATIVE
@@ -40,8 +39,8 @@ class MarkLevels:
     """The levels at one mark: of m moments (those of the shots that have it) and k lights and environments.
 
     `value` and `reference` (m, k) are 0 where the sheet has no such light and NaN where its level is not known.
-    `nearer` marks references of kind (b), `moved` the lights for which there was a choice. `rows` are the moments
-    among the rig's.
+    `held` are the references' lights over all moments of the rig, carried along with the mark where they follow it, as
+    `follows` says; `moved` marks the lights that stand or point elsewhere. `rows` are the moments among the rig's.
     """
 
     rig: Rig
@@ -50,10 +49,10 @@ class MarkLevels:
     moments: Moments
     rows: Rows
     place: Place
-    key_place: Place
+    held: tuple[Emitter, ...]
     value: Array
     reference: Array
-    nearer: Mask
+    follows: Mask
     moved: Mask
     quantities: tuple[Words, Words]
     there: tuple[Mask, Mask]
@@ -90,7 +89,7 @@ class MarkLevels:
         why[(reference == "") | (value == "")] = "relative and photometric levels do not add up"
         return why
 
-    def held(self, light: int) -> dict[int, str]:
+    def held_as(self, light: int) -> dict[int, str]:
         """What is said of a light's reference, by moment, where the light moved or turned."""
         rows = np.flatnonzero(self.moved[:, light]).tolist()
         return {row: f"held {self.against(row, light)}" for row in rows}
@@ -99,22 +98,26 @@ class MarkLevels:
         """What is said of the reference of all lights together, by moment, where one follows its mark."""
         names = np.array(self.rig.names, dtype=np.object_)
         return {
-            row: f"{', '.join(names[near].tolist())} held {self.against(row, int(near.argmax()))}"
-            for row, near in enumerate(self.nearer)
-            if near.any()
+            row: f"{', '.join(names[along].tolist())} held {self.against(row, int(along.argmax()))}"
+            for row, along in enumerate(self.follows)
+            if along.any()
         }
 
     def against(self, row: int, light: int) -> str:
         """Which reference a light has at a moment, in words."""
         reference = self.moments.references[row].shot
-        if not self.nearer[row, light]:
+        if not self.follows[row, light]:
             return f"against {reference}'s light at this shot's own mark" if reference else AT_OWN_MARK
-        return f"against {reference}'s light at the mark there{FOLLOWS}" if reference else AT_KEY_MARK
+        return (
+            f"against {reference}'s light carried along from the mark there{FOLLOWS}"
+            if reference
+            else CARRIED_ALONG
+        )
 
 
 AT_OWN_MARK = "against the master's light at the shot's own mark"
 FOLLOWS = ", as one that follows its mark"
-AT_KEY_MARK = f"against the master's light at the key shot's mark{FOLLOWS}"
+CARRIED_ALONG = f"against the master's light carried along from the key shot's mark{FOLLOWS}"
 _DARK = "dark"
 
 
@@ -129,27 +132,26 @@ def _chosen(plain: Mask, metered: Mask) -> Words:
 def levels_at(rig: Rig, mark: str) -> MarkLevels:
     """The levels at a mark of the shots that have it, and their references (see above)."""
     groups = rig.moments.groups("marks", mark)
-    held = np.array([group is not None for group in groups], dtype=np.bool_)
-    has = (held & rig.moments.compared("lights"))[rig.moments.first]
+    marked = np.array([group is not None for group in groups], dtype=np.bool_)
+    has = (marked & rig.moments.compared("lights"))[rig.moments.first]
     moments, rows = rig.moments.of_shots(has)
     place = place_of([groups[row] for row in rows.tolist()], moments.frames)
     key = key_place(rig, moments, mark)
     has_key = ~np.isnan(key.position[:, 0])
     shape = (len(moments), len(rig.names))
     value, reference = np.zeros(shape), np.zeros(shape)
-    nearer, moved = np.zeros(shape, dtype=np.bool_), np.zeros(shape, dtype=np.bool_)
-    for index, (own, setup) in enumerate(zip(rig.own, rig.setup, strict=True)):
+    follows, moved = np.zeros(shape, dtype=np.bool_), np.zeros(shape, dtype=np.bool_)
+    held = list(rig.setup)
+    for index, own in enumerate(rig.own):
         value[:, index] = reference[:, index] = own.received(place, rows)
-        other = np.flatnonzero(~rig.same[index][rows])
-        reference[other, index] = setup.received(place.of(other), rows[other])
         moved[:, index] = rig.moved[index][rows]
-        placed = np.flatnonzero(moved[:, index] & has_key)
-        if placed.size:
-            there = setup.received(key.of(placed), rows[placed])
-            here = reference[placed, index]
-            gains = stops_apart(there, value[placed, index]) < stops_apart(here, value[placed, index])
-            reference[placed, index] = np.where(gains, there, here)
-            nearer[placed, index] = gains
+        may = np.flatnonzero(moved[:, index] & has_key)
+        if may.size:
+            follows[may, index], held[index] = carried_along(
+                own, held[index], place.of(may), key.of(may), rows[may]
+            )
+        other = np.flatnonzero(~rig.same[index][rows])
+        reference[other, index] = held[index].received(place.of(other), rows[other])
     return MarkLevels(
         rig,
         mark,
@@ -157,10 +159,10 @@ def levels_at(rig: Rig, mark: str) -> MarkLevels:
         moments,
         rows,
         place,
-        key,
+        tuple(held),
         value,
         reference,
-        nearer,
+        follows,
         moved,
         (rig.quantities[0][rows], rig.quantities[1][rows]),
         (rig.there[0][rows], rig.there[1][rows]),

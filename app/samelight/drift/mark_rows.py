@@ -65,5 +65,5 @@ def _light(at: MarkLevels, index: int) -> ExtraRow | None:
         at.moments,
         stops_apart(reference, value),
         lambda m: level_pairs(reference[m], value[m], (of_reference[m], of_value[m])),
-        Notes(ungraded=quiet, says=at.held(index)),
+        Notes(ungraded=quiet, says=at.held_as(index)),
     )

@@ -128,18 +128,19 @@ def _names(moments: Moments, section: str) -> tuple[str, ...]:
 
 
 def key_place(rig: Rig, moments: Moments, mark: str) -> Place:
-    """Where a light may have been that follows its mark: the reference's own mark of that name, else the key shot's.
-
-    At the first frame of the sheet that has it; NaN where neither has. A master has no marks.
+    """Where the mark is in what each moment is held against: the reference's own mark of that name, at that moment, else the
+    key shot's, at its first frame, of which a master is made. NaN where neither has. A master has no marks.
     """
-    found: dict[int, tuple[Group | None, float]] = {}
+    found: dict[int, tuple[Group | None, float | None]] = {}
     for reference in moments.references:
         if id(reference) not in found:
-            own = _mark(reference, mark)
-            sheet = reference if own is not None or rig.key is None else rig.key
-            found[id(reference)] = (_mark(sheet, mark), first_frame(sheet))
+            own, key = _mark(reference, mark), rig.key
+            found[id(reference)] = (
+                (_mark(key, mark), first_frame(key)) if key is not None and own is None else (own, None)
+            )
     pairs = [found[id(reference)] for reference in moments.references]
-    return place_of([group for group, _ in pairs], [frame for _, frame in pairs])
+    frames = [now if frame is None else frame for (_, frame), now in zip(pairs, moments.frames, strict=True)]
+    return place_of([group for group, _ in pairs], frames)
 
 
 def _mark(sheet: Sheet, mark: str) -> Group | None:
