@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from samelight.light.colour import rec709_matrix
+from samelight.light.spaces import rec709_matrix
 from samelight.sources.view_transform import linear_of, srgb_codes
 
 

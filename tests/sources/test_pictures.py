@@ -13,7 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from exr_help import SCANLINES, claim_size, plane, write_exr, write_grey
-from samelight.light.colour import rec709_matrix, to_rec709
+from samelight.light.colour import to_rec709
+from samelight.light.spaces import rec709_matrix
 from samelight.sources import pictures, view_transform
 from samelight.sources.pictures import Picture, PictureError, find_frame, read_exr, reduced
 from samelight.sources.view_transform import linear_of, picture_of_codes, shown, srgb_codes, view_text

@@ -11,6 +11,8 @@ import numpy as np
 from samelight.drift.columns import Array, Words
 from samelight.drift.moments import Moments, Rows
 from samelight.drift.rows import ExtraRow
+from samelight.light.elementary import log2
+from samelight.light.noise import NOISE, figure
 from samelight.sheets.canonical import parameter_name
 from samelight.sheets.values import Level, Static
 
@@ -107,7 +109,7 @@ def _telling_frames(moments: Moments, chosen: Rows, deviation: Array) -> list[fl
     if len(moments) == len(chosen):
         return [None] * len(chosen)
     several = np.bincount(moments.shot)[moments.shot[chosen]] > 1
-    telling = several & (np.abs(deviation[chosen]) > 0.0)
+    telling = several & (np.abs(deviation[chosen]) > NOISE)
     return [
         moments.frames[index] if tells else None
         for index, tells in zip(chosen.tolist(), telling.tolist(), strict=True)
@@ -115,9 +117,10 @@ def _telling_frames(moments: Moments, chosen: Rows, deviation: Array) -> list[fl
 
 
 def level_pairs(reference: Array, value: Array, quantities: tuple[Words, Words]) -> list[Pair]:
-    """Levels side by side; None where there is no number. Equal ones are one object, which costs half."""
+    """Levels side by side, as figures; None where there is no number. Equal ones are one object, which costs half."""
     made: list[Pair] = []
-    for a, b, of_a, of_b in zip(reference.tolist(), value.tolist(), *map(list, quantities), strict=True):
+    sides = (map(figure, side.tolist()) for side in (reference, value))
+    for a, b, of_a, of_b in zip(*sides, *map(list, quantities), strict=True):
         if a == b and of_a == of_b:
             made.append((both := Level(a, of_a), both))
         elif isnan(a) and isnan(b):
@@ -128,15 +131,15 @@ def level_pairs(reference: Array, value: Array, quantities: tuple[Words, Words])
 
 
 def number_pairs(reference: Array, value: Array) -> list[Pair]:
-    """Numbers side by side; None on both sides where one is missing."""
+    """Numbers side by side, as figures; None on both sides where one is missing."""
+    sides = (map(figure, side.tolist()) for side in (reference, value))
     return [
-        NEITHER if isnan(a) or isnan(b) else (a, a) if a == b else (a, b)
-        for a, b in zip(reference.tolist(), value.tolist(), strict=True)
+        NEITHER if isnan(a) or isnan(b) else (a, a) if a == b else (a, b) for a, b in zip(*sides, strict=True)
     ]
 
 
 def stops_apart(reference: Array, value: Array) -> Array:
     """The stops between two levels, without a sign: 0 for equal ones, infinite where one is dark, NaN if unknown."""
     with np.errstate(divide="ignore", invalid="ignore"):
-        apart = np.abs(np.log2(value) - np.log2(reference))
+        apart = np.abs(log2(value) - log2(reference))
     return np.asarray(np.where(value == reference, 0.0, apart))

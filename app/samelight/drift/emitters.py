@@ -26,7 +26,7 @@ from samelight.drift.roll import across_of
 from samelight.light import marks
 from samelight.light.levels import ILLUMINANCE, RELATIVE
 from samelight.light.marks import Source
-from samelight.light.rows import level_across
+from samelight.light.rows import lengths, level_across
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Curve, Group, Static
 from samelight.sheets.vocabulary import BRIGHTNESS
@@ -105,8 +105,8 @@ class Emitter:
     def placed_otherwise(self, other: Emitter) -> Mask:
         """Where both have a place and stand elsewhere or point elsewhere. A distant light has no place."""
         with np.errstate(invalid="ignore"):
-            moved = np.linalg.norm(self.position - other.position, axis=1) > STILL
-            turned = np.linalg.norm(self.direction - other.direction, axis=1) > _STEADY
+            moved = lengths(self.position - other.position) > STILL
+            turned = lengths(self.direction - other.direction) > _STEADY
         placed = self.there & other.there & ~np.isnan(self.position[:, 0]) & ~np.isnan(other.position[:, 0])
         return np.asarray(placed & (moved | turned))
 

@@ -31,6 +31,7 @@ from samelight.drift.rows import ExtraRow
 from samelight.light.key import STEEP
 from samelight.light.levels import RELATIVE
 from samelight.light.marks import key_and_fill, key_side
+from samelight.light.noise import reaches
 from samelight.sheets.vocabulary import ANGLE, CHOICE, LEVEL
 
 KEY_HOLDS = 0.25
@@ -69,7 +70,8 @@ def key_at(at: MarkLevels) -> KeyLight:
     of_value = _held(at.value[:, :count], of_reference)
     reference, value = _side(at, of_reference, of_master=True), _side(at, of_value, of_master=False)
     turned = np.abs((value.angle - reference.angle + 180.0) % 360.0 - 180.0)
-    holds = (turned <= SIDE_HOLDS) & (np.abs(value.height - reference.height) <= SIDE_HOLDS)
+    raised = np.abs(value.height - reference.height)
+    holds = reaches(SIDE_HOLDS, turned) & reaches(SIDE_HOLDS, raised)
     names = np.where(holds & (value.name != ""), reference.name, value.name)
     return KeyLight(at, reference, value._replace(name=names))
 
@@ -80,7 +82,7 @@ def _held(levels: Array, wanted: Keys) -> Keys:
     if levels.shape[1] == 0:
         return found.key
     theirs = np.nan_to_num(levels[np.arange(len(levels)), np.maximum(wanted, 0)])
-    holds = (wanted >= 0) & (found.key >= 0) & (theirs >= found.key_level * 2.0**-KEY_HOLDS)
+    holds = (wanted >= 0) & (found.key >= 0) & reaches(theirs, found.key_level * 2.0**-KEY_HOLDS)
     return np.asarray(np.where(holds, wanted, found.key))
 
 
@@ -194,7 +196,7 @@ def _level_row(
 
 
 def _angles(key: KeyLight) -> list[ExtraRow | None]:
-    steep = (np.abs(key.reference.height) >= STEEP) | (np.abs(key.value.height) >= STEEP)
+    steep = reaches(np.abs(key.reference.height), STEEP) | reaches(np.abs(key.value.height), STEEP)
     overhead = "straight above or below: a side means little"
     return [
         _angle_row(key, "key_angle", key.reference.angle, key.value.angle, overhead, steep),

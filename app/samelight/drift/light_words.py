@@ -12,6 +12,7 @@ from samelight.drift.moments import Rows
 from samelight.drift.words import number_text
 from samelight.light import levels
 from samelight.light.marks import Source, illuminance
+from samelight.light.rows import lengths, projection
 from samelight.light.shaping import cone_share, focus_share
 
 
@@ -44,7 +45,7 @@ def _formula(source: Source, place: Place, normal: Array | None, received: float
         towards = -np.asarray(source.direction)[0]
         return f"E = level × cos θ: level {_with_unit(level, source.quantity)}, {_tilt(towards, normal)}"
     away = np.asarray(source.position)[0] - place.position[0]
-    distance = float(np.linalg.norm(away))
+    distance = float(lengths(away))
     share = _share(source, away / distance)
     inputs = [f"d = {number_text(distance, 3)} m", _tilt(away / distance, normal)]
     if share is not None:
@@ -70,7 +71,7 @@ def _share(source: Source, towards: Array) -> tuple[float, float] | None:
     cone, focus = _number(source.cone), _number(source.focus)
     if math.isnan(cone) and not focus > 0.0:
         return None
-    cosine = float(-towards @ np.asarray(source.direction)[0])
+    cosine = -float(projection(towards, np.asarray(source.direction)[0]))
     share = cone_share(cosine, cone, _number(source.softness)) * focus_share(
         cosine, np.nan_to_num(focus), _number(source.focus_tint)
     )
@@ -89,7 +90,7 @@ def _size(source: Source, name: str) -> float | None:
 def _tilt(towards: Array, normal: Array | None) -> str:
     if normal is None:
         return "facing the light, since the mark has no normal"
-    cosine = min(max(float(towards @ normal[0]), -1.0), 1.0)
+    cosine = min(max(float(projection(towards, normal[0])), -1.0), 1.0)
     return f"θ = {number_text(math.degrees(math.acos(cosine)), 3)}°"
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from samelight.light.noise import NOISE, reaches
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Curve, Group
 
@@ -83,12 +84,17 @@ class Moments:
         return part, rows
 
     def worst(self, deviation: NDArray[np.float64]) -> Rows:
-        """The moment of each shot at which it deviates most, the earliest of several; NaN deviates least."""
+        """The moment of each shot at which it deviates most, the earliest of those that differ by noise; NaN deviates least.
+
+        A deviation of no more than noise is none.
+        """
         if len(self.first) == len(self.frames):
             return self.first
         size = np.where(np.isnan(deviation), -1.0, np.abs(deviation))
-        order = np.lexsort((np.arange(len(self.frames)), -size, self.shot))
-        return np.asarray(order[self.first], dtype=np.intp)
+        size[(size > 0.0) & (size <= NOISE)] = 0.0
+        largest = np.maximum.reduceat(size, self.first) if size.size else size
+        places = np.where(reaches(size, largest[self.shot]), np.arange(len(size)), len(size))
+        return np.asarray(np.minimum.reduceat(places, self.first) if size.size else places, dtype=np.intp)
 
 
 def _names(sheets: Iterable[Sheet], section: str) -> list[str]:

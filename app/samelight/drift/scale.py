@@ -17,6 +17,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from samelight.drift.cells import Grade
+from samelight.light.elementary import cos, sin
+from samelight.light.rows import image
 
 FULL_SCALE = 30.0
 """Drift over tolerance at which the scale ends; what is further off looks the same."""
@@ -35,8 +37,9 @@ _STOPS: tuple[tuple[float, float, float, float], ...] = (
 )
 """Places on the scale with CIELAB lightness, chroma and hue (degrees) under D65; straight lines in CIELAB between them."""
 
-_TO_XYZ = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]])
-"""Linear sRGB to XYZ (IEC 61966-2-1)."""
+_FROM_XYZ = np.array([[3.2406, -1.5372, -0.4986], [-0.9689, 1.8758, 0.0415], [0.0557, -0.2040, 1.0570]])
+_WHITE = np.array([0.9505, 1.0, 1.089])
+"""XYZ to linear sRGB, and the XYZ of its white (IEC 61966-2-1)."""
 
 GRADE_MARKS: dict[Grade, str] = {Grade.WITHIN: "·", Grade.DRIFT: "▲", Grade.BREAK: "■"}
 """The sign of each level that is not the master's, so that none depends on colour."""
@@ -52,7 +55,7 @@ def lookup() -> NDArray[np.uint8]:
     angle = np.radians(hue)
     places = np.linspace(0.0, 1.0, 256)
     light, a, b = (
-        np.interp(places, at, known) for known in (lightness, chroma * np.cos(angle), chroma * np.sin(angle))
+        np.interp(places, at, known) for known in (lightness, chroma * cos(angle), chroma * sin(angle))
     )
     return _srgb(light, a, b)
 
@@ -60,11 +63,11 @@ def lookup() -> NDArray[np.uint8]:
 def _srgb(lightness: _Array, a: _Array, b: _Array) -> NDArray[np.uint8]:
     """CIELAB under D65 (CIE 015:2018) as 8-bit sRGB (IEC 61966-2-1), shape (n, 3); clipped where a screen ends."""
     middle = (lightness + 16.0) / 116.0
-    root = np.stack((middle + a / 500.0, middle, middle - b / 200.0))
+    root = np.stack((middle + a / 500.0, middle, middle - b / 200.0), axis=1)
     ratio = np.where(root > 6 / 29, root**3, (116.0 * root - 16.0) * 27 / 24389)
-    linear = np.linalg.solve(_TO_XYZ, ratio * _TO_XYZ.sum(axis=1)[:, None]).clip(0.0, 1.0)
+    linear = image(_FROM_XYZ, ratio * _WHITE).clip(0.0, 1.0)
     curve = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
-    colours: NDArray[np.uint8] = np.round(curve.T * 255.0).astype(np.uint8)
+    colours: NDArray[np.uint8] = np.round(curve * 255.0).astype(np.uint8)
     return colours
 
 

@@ -19,7 +19,9 @@ from samelight.drift.emitters import Emitter
 from samelight.drift.rig import Rig
 from samelight.drift.rows import ExtraRow
 from samelight.drift.words import number_text
+from samelight.light.elementary import arctan2, hypot
 from samelight.light.key import STEEP
+from samelight.light.noise import first_largest_of_rows, reaches
 from samelight.sheets.values import Group
 from samelight.sheets.vocabulary import ANGLE
 
@@ -130,7 +132,7 @@ def _brightest(lights: Sequence[Emitter], count: int) -> Array:
     if not lights:
         return np.full(count, -1.0)
     levels = np.stack([_distant(light) for light in lights], axis=1)
-    return np.where(levels.max(axis=1) > 0.0, levels.argmax(axis=1), -1).astype(np.float64)
+    return np.where(levels.max(axis=1) > 0.0, first_largest_of_rows(levels), -1).astype(np.float64)
 
 
 def _followed(lights: Sequence[Emitter], sun: Array, count: int) -> Array:
@@ -149,8 +151,8 @@ def _azimuth(lights: Sequence[Emitter], sun: Array) -> tuple[Array, Words]:
         direction[here] = light.direction[here]
     x, y, z = direction.T
     why = np.where(sun < 0, NO_SUN, "").astype(np.object_)
-    why[np.degrees(np.arctan2(np.abs(y), np.hypot(x, z))) >= STEEP] = OVERHEAD
-    return np.degrees(np.arctan2(-x, z)), why
+    why[reaches(np.degrees(arctan2(np.abs(y), hypot(x, z))), STEEP)] = OVERHEAD
+    return np.degrees(arctan2(-x, z)), why
 
 
 def _turn(angle: Array) -> Array:

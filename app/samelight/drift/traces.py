@@ -24,6 +24,7 @@ from samelight.drift.readings import (
 from samelight.drift.table import Entry, Row, Table
 from samelight.drift.words import number_text
 from samelight.light.directions import NORTH, Vector
+from samelight.light.elementary import cos, log
 from samelight.sheets import vocabulary as kinds
 
 
@@ -237,7 +238,7 @@ def _scaled(line: _Line, scale: Scale) -> Trace:
 
     def logs(of: NDArray[np.float64], base: float) -> NDArray[np.float64]:
         with np.errstate(divide="ignore", invalid="ignore"):
-            found: NDArray[np.float64] = np.log(np.where(of < 0.0, math.nan, of)) / math.log(base)
+            found: NDArray[np.float64] = log(np.where(of < 0.0, math.nan, of)) / math.log(base)
         return found
 
     if scale is Scale.LINEAR:
@@ -276,7 +277,7 @@ def _direction(table: Table, row: int, north: Vector) -> list[Trace]:
     for title, angles, masters, width in zip(("azimuth", "elevation"), values, held, widths, strict=True):
         trace = _trace(line, "°", angles, masters, partial(around, tolerance=width))
         if title == "azimuth" and trace.masters is not None:
-            each = tolerance / np.maximum(np.cos(np.radians(held[1])), 0.05)
+            each = tolerance / np.maximum(cos(np.radians(held[1])), 0.05)
             trace = replace(trace, lows=masters - each, highs=masters + each)
         found.append(line.over_shots(replace(trace, title=title)))
     return found

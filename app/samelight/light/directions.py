@@ -11,6 +11,9 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
+from samelight.light.elementary import arctan2, hypot
+from samelight.light.rows import cross, lengths, product, projection
+
 Vector = tuple[float, float, float]
 Array = npt.NDArray[np.float64]
 
@@ -100,14 +103,12 @@ def azimuths_and_elevations(directions: npt.ArrayLike, north: Vector = NORTH) ->
     """
     x, y, z = np.asarray(directions, dtype=np.float64).T
     (north_x, north_z), (east_x, east_z) = _compass(north)
-    flat = np.hypot(x, z)
+    flat = hypot(x, z)
     with np.errstate(invalid="ignore"):
-        azimuth: Array = (
-            np.degrees(np.arctan2(-(x * east_x + z * east_z), -(x * north_x + z * north_z))) % 360.0
-        )
-        elevation: Array = np.degrees(np.arctan2(-y, flat)) + 0.0
+        azimuth: Array = np.degrees(arctan2(-(x * east_x + z * east_z), -(x * north_x + z * north_z))) % 360.0
+        elevation: Array = np.degrees(arctan2(-y, flat)) + 0.0
         azimuth[azimuth >= 360.0] = 0.0
-        azimuth[flat < _VANISHED * np.hypot(flat, y)] = 0.0
+        azimuth[flat < _VANISHED * hypot(flat, y)] = 0.0
     return azimuth, elevation
 
 
@@ -122,13 +123,14 @@ def _compass(north: Sequence[float]) -> tuple[tuple[float, float], tuple[float, 
 
 
 def from_euler(angles: Sequence[float], order: str = "XYZ") -> Array:
-    """The 3x3 rotation of three angles (degrees, about x, y and z), for column vectors (`matrix @ vector`).
+    """The 3x3 rotation of three angles (degrees, about x, y and z), for column vectors.
 
     `order` names the axes in the order in which the rotations are applied, about axes that stay fixed, as
     USD's `xformOp:rotateXYZ` does: "XYZ" turns about x first. `angles` is always (x, y, z), whatever the
     order. Raises ValueError for another order or for numbers that are not finite.
 
-    >>> (from_euler((90, 0, 0)) @ (0, 0, -1)).round(6) + 0.0
+    >>> from samelight.light.rows import image
+    >>> image(from_euler((90, 0, 0)), np.array([0, 0, -1])).round(6) + 0.0
     array([0., 1., 0.])
     """
     if order not in EULER_ORDERS:
@@ -137,7 +139,7 @@ def from_euler(angles: Sequence[float], order: str = "XYZ") -> Array:
         raise ValueError(f"a rotation has three finite angles in degrees, found {tuple(angles)}")
     turned = np.eye(3)
     for axis in order:
-        turned = _about(axis, angles["XYZ".index(axis)]) @ turned
+        turned = product(_about(axis, angles["XYZ".index(axis)]), turned)
     return turned
 
 
@@ -171,12 +173,12 @@ def direction_from_matrix(matrix: Sequence[float] | Sequence[Sequence[float]]) -
 
 
 def _axis_of(rows: Array, axis: int, sign: float) -> Vector:
-    image = sign * rows[axis, :3]
-    if float(np.linalg.norm(image)) <= _VANISHED * float(np.abs(rows[:3, :3]).max()):
+    pointed = sign * rows[axis, :3]
+    if float(lengths(pointed)) <= _VANISHED * float(np.abs(rows[:3, :3]).max()):
         raise ValueError(
             f"the matrix scales its {'xyz'[axis]} axis to nothing, so that the light has no direction"
         )
-    return normalised(_as_tuple(image + 0.0))
+    return normalised(_as_tuple(pointed + 0.0))
 
 
 def across_from_euler(angles: Sequence[float], order: str = "XYZ") -> Vector:
@@ -270,9 +272,7 @@ def angles_between(a: npt.ArrayLike, b: npt.ArrayLike) -> Array:
     array([90.,  0.])
     """
     first, second = _unit_rows(a), _unit_rows(b)
-    apart = np.linalg.norm(first - second, axis=-1)
-    together = np.linalg.norm(first + second, axis=-1)
-    degrees: Array = np.degrees(2.0 * np.arctan2(apart, together))
+    degrees: Array = np.degrees(2.0 * arctan2(lengths(first - second), lengths(first + second)))
     return degrees
 
 
@@ -281,7 +281,7 @@ def _unit_rows(vectors: npt.ArrayLike) -> Array:
     largest = np.max(np.abs(rows), axis=-1, keepdims=True)
     with np.errstate(invalid="ignore", divide="ignore"):
         rows = rows / largest
-        unit: Array = rows / np.linalg.norm(rows, axis=-1, keepdims=True)
+        unit: Array = rows / lengths(rows)[..., None]
     return unit
 
 
@@ -311,13 +311,13 @@ def slerp(a: Sequence[float], b: Sequence[float], t: float) -> Vector:
         raise ValueError(f"a share is a finite number, found {t:g}")
     start, end = np.array(normalised(a)), np.array(normalised(b))
     angle = math.radians(float(angles_between(start, end)))
-    sideways = end - float(start @ end) * start
-    length = float(np.linalg.norm(sideways))
+    sideways = end - projection(start, end) * start
+    length = float(lengths(sideways))
     if length < _VANISHED:
         if angle < 1.0:
             return _as_tuple(start)
-        sideways = np.cross(_level_axis(start), start)
-        length = float(np.linalg.norm(sideways))
+        sideways = cross(_level_axis(start), start)
+        length = float(lengths(sideways))
     sideways = sideways / length
     return normalised(_as_tuple(math.cos(t * angle) * start + math.sin(t * angle) * sideways))
 
@@ -325,7 +325,7 @@ def slerp(a: Sequence[float], b: Sequence[float], t: float) -> Vector:
 def _level_axis(unit: Array) -> Array:
     """The axis at right angles to `unit` that lies nearest to the vertical (north for a vertical `unit`)."""
     for reference in (UP, NORTH):
-        axis = np.array(reference) - float(np.array(reference) @ unit) * unit
-        if float(np.linalg.norm(axis)) > 1e-6:
-            return axis / np.linalg.norm(axis)
+        axis = np.array(reference) - projection(np.array(reference), unit) * unit
+        if (length := float(lengths(axis))) > 1e-6:
+            return np.asarray(axis / length)
     raise AssertionError("a vector cannot lie along both the vertical and north")

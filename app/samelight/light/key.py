@@ -5,7 +5,9 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from samelight.light.rows import Array, dot, unit, vectors
+from samelight.light.elementary import arctan2, log2
+from samelight.light.noise import NOISE, first_largest_of_rows
+from samelight.light.rows import Array, lengths, projection, unit, vectors
 
 Numbers = npt.ArrayLike
 
@@ -26,8 +28,8 @@ def key_and_fill(levels_at_mark: Numbers) -> KeyAndFill:
     """The key and the fill among `levels_at_mark` (n shots, k lights); lights of unknown level (NaN) are left
     out.
 
-    The ratio is key to fill, not key-plus-fill to fill, as some meters and books have it. The first of equal
-    lights is the key. Raises ValueError for negative levels.
+    The ratio is key to fill, not key-plus-fill to fill, as some meters and books have it. The first of lights
+    that are equal but for noise is the key. Raises ValueError for negative levels.
 
     >>> result = key_and_fill([[8.0, 1.0, 1.0]])
     >>> int(result.key[0]), float(result.ratio[0])
@@ -40,13 +42,13 @@ def key_and_fill(levels_at_mark: Numbers) -> KeyAndFill:
     if table.shape[1] == 0:
         nothing = np.zeros(table.shape[0])
         return KeyAndFill(np.full(table.shape[0], -1), nothing, nothing, nothing * np.nan)
-    key = table.argmax(axis=1)
+    key = first_largest_of_rows(table)
     key_level = table[rows, key]
     others = table.copy()
     others[rows, key] = 0.0
     fill_level = others.sum(axis=1)
     with np.errstate(invalid="ignore", divide="ignore"):
-        ratio = np.log2(key_level) - np.log2(fill_level)
+        ratio = log2(key_level) - log2(fill_level)
     dark = key_level == 0.0
     return KeyAndFill(np.where(dark, -1, key), key_level, fill_level, np.where(dark, np.nan, ratio))
 
@@ -66,8 +68,7 @@ class KeySide(NamedTuple):
 FRONT_WITHIN = 22.5
 BACK_BEYOND = 157.5
 STEEP = 80.0
-# A light set to a boundary stays on its side of it, however the angle was rounded.
-_ROUNDING = 1e-9
+"""Degrees. A light set to a boundary stays on its side of it, however the angle was rounded."""
 
 
 def key_side(light_direction: Numbers, towards_camera: Numbers) -> KeySide:
@@ -86,23 +87,23 @@ def key_side(light_direction: Numbers, towards_camera: Numbers) -> KeySide:
     flat_light, flat_camera = from_light[:, [0, 2]], camera[:, [0, 2]]
     # Seen from above with +X to the right and +Z downwards, as the camera's right is.
     across = flat_camera[:, 1] * flat_light[:, 0] - flat_camera[:, 0] * flat_light[:, 1]
-    along = dot(flat_camera, flat_light)
-    known = (np.hypot(*flat_camera.T) > 1e-9) & (np.hypot(*flat_light.T) > 1e-9)
-    angle = np.where(known, np.degrees(np.arctan2(across, along)), np.nan)
+    along = projection(flat_camera, flat_light)
+    known = (lengths(flat_camera) > 1e-9) & (lengths(flat_light) > 1e-9)
+    angle = np.where(known, np.degrees(arctan2(across, along)), np.nan)
     angle = np.where(angle == -180.0, 180.0, angle) + 0.0
-    height = np.degrees(np.arctan2(from_light[:, 1], np.hypot(*flat_light.T))) + 0.0
+    height = np.degrees(arctan2(from_light[:, 1], lengths(flat_light))) + 0.0
     return KeySide(
         angle, height, [_side(*pair) for pair in zip(angle.tolist(), height.tolist(), strict=True)]
     )
 
 
 def _side(angle: float, height: float) -> str:
-    if abs(height) >= STEEP - _ROUNDING:
+    if abs(height) >= STEEP - NOISE:
         return "top" if height > 0.0 else "under"
     if np.isnan(angle) or np.isnan(height):
         return ""
-    if abs(angle) <= FRONT_WITHIN + _ROUNDING:
+    if abs(angle) <= FRONT_WITHIN + NOISE:
         return "front"
-    if abs(angle) > BACK_BEYOND + _ROUNDING:
+    if abs(angle) > BACK_BEYOND + NOISE:
         return "back"
     return "right" if angle > 0.0 else "left"

@@ -140,7 +140,7 @@ def cct_duv(u: float, v: float) -> tuple[float, float] | None:
         return None
     flat_v = v * 2.0 / 3.0
     offsets = _TABLE - (u, flat_v)
-    nearest = int(np.argmin(np.einsum("ij,ij->i", offsets, offsets)))
+    nearest = int((offsets * offsets).sum(axis=1).argmin())
 
     def squared_distance(reciprocal: float) -> float:
         at_u, at_v = _at_mired(reciprocal)

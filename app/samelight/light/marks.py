@@ -17,8 +17,9 @@ import numpy as np
 import numpy.typing as npt
 
 from samelight.light import cylinder, levels, shapes, solid_angles
+from samelight.light.elementary import arcsin, sin
 from samelight.light.key import KeyAndFill, KeySide, key_and_fill, key_side
-from samelight.light.rows import Array, cross, dot, level_across, numbers, unit, vectors
+from samelight.light.rows import Array, cross, lengths, level_across, numbers, projection, unit, vectors
 from samelight.light.shaping import cone_share, focus_share
 
 __all__ = [
@@ -115,7 +116,7 @@ def _from_distant(source: Source, place: Array, facing: Array | None) -> Array:
         return level
     towards_light = -_directions(source)
     half = np.radians(np.minimum(_given(source.angle, levels.FALLBACK_ANGLE), 180.0) / 2.0)
-    sine, cosine = np.sin(half), dot(facing, towards_light)
+    sine, cosine = sin(half), projection(facing, towards_light)
     # Facing the light the view is pi sine^2; a light without width is its limit.
     with np.errstate(invalid="ignore", divide="ignore"):
         share = shapes.cap_view(cosine, sine) / (np.pi * sine**2)
@@ -146,17 +147,17 @@ def _seen_area(source: Source) -> Array:
 def _per_intensity(source: Source, to_centre: Array, normal: Array) -> Array:
     """Illuminance per intensity along the brightest direction, 1/m^2: the view of the light over its seen
     area."""
-    distance = np.sqrt(dot(to_centre, to_centre))
+    distance = lengths(to_centre)
     with np.errstate(invalid="ignore", divide="ignore"):
         towards = to_centre / distance[:, None]
-        as_point: Array = np.maximum(dot(towards, normal), 0.0) / distance**2
+        as_point: Array = np.maximum(projection(towards, normal), 0.0) / distance**2
         if source.shape in ("point", "spot"):
             return np.where(distance > 0.0, as_point, np.nan)
         view, seen, size = _view(source, to_centre, normal, _THIN * distance)
         exact: Array = view / seen
         if source.shape in ("sphere", "cylinder"):
             return exact
-        tilted = as_point * np.maximum(-dot(towards, _directions(source)), 0.0)
+        tilted = as_point * np.maximum(-projection(towards, _directions(source)), 0.0)
         return np.where(size < _FAR * distance, tilted, exact)
 
 
@@ -188,7 +189,7 @@ def _shaping(source: Source, to_centre: Array) -> Array:
     focus = np.maximum(np.nan_to_num(numbers(source.focus)), 0.0)
     if np.isnan(cone).all() and not focus.any():
         return np.ones(1)
-    cosine = -dot(unit(to_centre), np.broadcast_to(_directions(source), to_centre.shape))
+    cosine = -projection(unit(to_centre), np.broadcast_to(_directions(source), to_centre.shape))
     return cone_share(cosine, cone, source.softness) * focus_share(cosine, focus, source.focus_tint)
 
 
@@ -227,11 +228,11 @@ def apparent_size(source: Source, mark: Numbers) -> Array:
         return np.full(place.shape[0], np.nan)
     solid = _solid_angle(source, vectors(source.position) - place)
     # Half the angle from 2 pi (1 - cos), by its sine: small lights keep their digits.
-    return np.degrees(4.0 * np.arcsin(np.sqrt(np.clip(solid / (4.0 * np.pi), 0.0, 1.0))))
+    return np.degrees(4.0 * arcsin(np.sqrt(np.clip(solid / (4.0 * np.pi), 0.0, 1.0))))
 
 
 def _solid_angle(source: Source, to_centre: Array) -> Array:
-    distance = np.sqrt(dot(to_centre, to_centre))
+    distance = lengths(to_centre)
     radius = _given(source.radius, levels.FALLBACK_RADIUS)
     if source.shape in ("point", "spot"):
         return solid_angles.sphere_solid_angle(distance, np.nan_to_num(numbers(source.radius)))

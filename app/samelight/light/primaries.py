@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from samelight.light.colour import UV, chromaticity
-from samelight.light.directions import Array
 from samelight.light.locus import uv_to_xy
+from samelight.light.rows import Array, image, inverse
+from samelight.light.spaces import to_xyz, white_xyz
 
 
 def rgb_of(uv: UV, space: str = "rec709") -> tuple[float, float, float]:
@@ -19,21 +18,18 @@ def rgb_of(uv: UV, space: str = "rec709") -> tuple[float, float, float]:
     >>> [round(channel, 6) for channel in rgb_of(chromaticity((1.0, 0.5, 0.25), "acescg"), "acescg")]
     [1.0, 0.5, 0.25]
     """
-    red, green, blue = np.linalg.solve(_to_xyz(space), _xyz(uv))
+    red, green, blue = image(inverse(_to_xyz(space)), _xyz(uv)).tolist()
     largest = max(red, green, blue)
-    return float(red / largest), float(green / largest), float(blue / largest)
+    return red / largest, green / largest, blue / largest
 
 
 def _to_xyz(space: str) -> Array:
     corners = [(1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0), (1.0, 1.0, 1.0)]
     *primaries, white = (_xyz(uv) for corner in corners if (uv := chromaticity(corner, space)) is not None)
-    columns = np.array(primaries).T
-    matrix: Array = columns * np.linalg.solve(columns, white)
-    return matrix
+    return to_xyz(primaries, white)
 
 
 def _xyz(uv: UV) -> Array:
     if uv[1] == 0.0:
         raise ValueError("no light has a v' of 0")
-    x, y = uv_to_xy(*uv)
-    return np.array([x / y, 1.0, (1.0 - x - y) / y])
+    return white_xyz(uv_to_xy(*uv))

@@ -1,5 +1,7 @@
-"""Vectors of many shots at once: the small operations on rows of (n, 3) arrays that the light modules
-share."""
+"""Vectors of many shots at once: the small operations on rows of (n, 3) arrays that the light modules share.
+
+Sums of products are written out, in one order: a linear-algebra library picks its own for the processor that it runs on.
+"""
 
 import numpy as np
 import numpy.typing as npt
@@ -7,10 +9,17 @@ import numpy.typing as npt
 Array = npt.NDArray[np.float64]
 
 
-def dot(a: Array, b: Array) -> Array:
-    """The dot products of the rows of two arrays."""
-    product: Array = np.einsum("...i,...i->...", a, b)
+def projection(a: Array, b: Array) -> Array:
+    """The scalar products of the rows of two arrays, of two or three numbers each."""
+    product: Array = a[..., 0] * b[..., 0]
+    for axis in range(1, a.shape[-1]):
+        product = product + a[..., axis] * b[..., axis]
     return product
+
+
+def lengths(vectors: Array) -> Array:
+    """The lengths of the rows of an array."""
+    return np.sqrt(projection(vectors, vectors))
 
 
 def cross(a: Array, b: Array) -> Array:
@@ -20,9 +29,30 @@ def cross(a: Array, b: Array) -> Array:
     return np.stack((ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx), axis=-1)
 
 
+def image(matrix: Array, vectors: Array) -> Array:
+    """What a matrix makes of column vectors: (k, m) and (..., m) give (..., k)."""
+    return np.stack([projection(row, vectors) for row in matrix], axis=-1)
+
+
+def product(first: Array, *others: Array) -> Array:
+    """The product of matrices, the last of which acts first on column vectors."""
+    for other in others:
+        first = image(first, other.T).T
+    return first
+
+
+def inverse(matrix: Array) -> Array:
+    """The inverse of a matrix (3, 3); not finite where it has none."""
+    x, y, z = matrix
+    columns = np.stack((cross(y, z), cross(z, x), cross(x, y)), axis=1)
+    with np.errstate(all="ignore"):
+        found: Array = columns / projection(x, cross(y, z))
+    return found
+
+
 def unit(vectors: Array) -> Array:
     """The unit vectors of rows; NaN where a row has no length."""
-    length = np.sqrt(dot(vectors, vectors))[..., None]
+    length = lengths(vectors)[..., None]
     with np.errstate(invalid="ignore", divide="ignore"):
         rows: Array = np.where(length > 0.0, vectors / length, np.nan)
     return rows
@@ -32,7 +62,7 @@ def level_across(direction: Array) -> Array:
     """The horizontal unit axis at right angles to `direction`, to its right; +X where it points straight up
     or down."""
     sideways = np.stack((-direction[..., 2], np.zeros_like(direction[..., 0]), direction[..., 0]), axis=-1)
-    length = np.sqrt(dot(sideways, sideways))
+    length = lengths(sideways)
     with np.errstate(invalid="ignore", divide="ignore"):
         level = sideways / length[..., None]
     return np.where((length < 1e-9)[..., None], np.array([1.0, 0.0, 0.0]), level)

@@ -9,7 +9,8 @@ light. Cylinders have a module of their own.
 
 import numpy as np
 
-from samelight.light.rows import Array, cross, dot, level_across, unit
+from samelight.light.elementary import arccos, arctan2, cos, log, sin
+from samelight.light.rows import Array, cross, lengths, level_across, projection, unit
 
 
 def cap_view(cosine: Array, sine: Array) -> Array:
@@ -29,21 +30,21 @@ def cap_view(cosine: Array, sine: Array) -> Array:
     cut = (np.abs(cosine) < sine) & (sine > 1e-9)
     if not cut.any():
         return whole
-    inner, edge = np.where(cut, cosine, 0.0), np.where(cut, sine, 1.0)
-    level = np.sqrt(1.0 - inner**2)  # sine of the angle between normal and centre
+    facing, edge = np.where(cut, cosine, 0.0), np.where(cut, sine, 1.0)
+    level = np.sqrt(1.0 - facing**2)  # sine of the angle between normal and centre
     reach = np.sqrt(np.maximum(1.0 / edge**2 - 1.0, 0.0))
-    turn = np.clip(-reach * inner / level, -1.0, 1.0)
+    turn = np.clip(-reach * facing / level, -1.0, 1.0)
     rest = np.sqrt(1.0 - turn**2)
-    partial = edge**2 * (inner * np.arccos(turn) - reach * level * rest) + np.arctan2(level * rest, reach)
+    partial = edge**2 * (facing * arccos(turn) - reach * level * rest) + arctan2(level * rest, reach)
     return np.where(cut, np.maximum(partial, 0.0), whole)
 
 
 def sphere_view(to_centre: Array, normal: Array, *, radius: Array) -> Array:
     """The view of a sphere that shines outwards; 0 inside it."""
-    squared = dot(to_centre, to_centre)
+    squared = projection(to_centre, to_centre)
     with np.errstate(invalid="ignore", divide="ignore"):
         distance = np.sqrt(squared)
-        view = cap_view(dot(to_centre, normal) / distance, radius / distance)
+        view = cap_view(projection(to_centre, normal) / distance, radius / distance)
     return np.where(distance > radius, view, np.where(np.isnan(distance + radius), np.nan, 0.0))
 
 
@@ -53,25 +54,27 @@ def disk_view(to_centre: Array, normal: Array, *, radius: Array, direction: Arra
     Lambert's contour integral, in closed form along the part of the circle that stands above the horizon,
     closed by the chord on the horizon.
     """
-    height = dot(to_centre, direction)  # negative where the mark is lit
+    height = projection(to_centre, direction)  # negative where the mark is lit
     flat = to_centre - height[..., None] * direction
-    aside = np.sqrt(dot(flat, flat))
+    aside = lengths(flat)
     on_axis = aside <= 1e-12 * np.abs(height)
     outwards = np.where(on_axis[..., None], level_across(direction), unit(flat))
     along = cross(direction, outwards)
 
-    constant = radius**2 * dot(normal, cross(outwards, along))
-    with_cosine = radius * dot(normal, cross(to_centre, along))
-    with_sine = -radius * dot(normal, cross(to_centre, outwards))
-    squared, swing = dot(to_centre, to_centre) + radius**2, 2.0 * radius * aside
+    constant = radius**2 * projection(normal, cross(outwards, along))
+    with_cosine = radius * projection(normal, cross(to_centre, along))
+    with_sine = -radius * projection(normal, cross(to_centre, outwards))
+    squared, swing = projection(to_centre, to_centre) + radius**2, 2.0 * radius * aside
 
     start, end = _above_horizon(
-        dot(normal, to_centre), radius * dot(normal, outwards), radius * dot(normal, along)
+        projection(normal, to_centre),
+        radius * projection(normal, outwards),
+        radius * projection(normal, along),
     )
     arc = _circle_integral((constant, with_cosine, with_sine), squared, swing, (start, end))
 
     def rim(angle: Array) -> Array:
-        cosine, sine = np.cos(angle)[..., None], np.sin(angle)[..., None]
+        cosine, sine = cos(angle)[..., None], sin(angle)[..., None]
         point: Array = to_centre + radius[..., None] * (outwards * cosine + along * sine)
         return point
 
@@ -82,10 +85,10 @@ def disk_view(to_centre: Array, normal: Array, *, radius: Array, direction: Arra
 def _above_horizon(level: Array, cosine: Array, sine: Array) -> tuple[Array, Array]:
     """The arc of angles where level + cosine cos(angle) + sine sin(angle) > 0; empty (equal ends) where
     nowhere."""
-    reach = np.hypot(cosine, sine)
-    middle = np.arctan2(sine, cosine)
+    reach = np.sqrt(cosine**2 + sine**2)
+    middle = arctan2(sine, cosine)
     with np.errstate(invalid="ignore", divide="ignore"):
-        half = np.arccos(np.clip(-level / reach, -1.0, 1.0))
+        half = arccos(np.clip(-level / reach, -1.0, 1.0))
     half = np.where(reach > 0.0, half, np.where(level > 0.0, np.pi, 0.0))
     return middle - half, middle + half
 
@@ -107,18 +110,18 @@ def _circle_integral(
         half = angle / 2.0 - np.pi * turns
         # arctan2 goes on smoothly where rounding puts the half angle just outside -pi/2..pi/2; tan would
         # jump.
-        primitive: Array = 2.0 * (np.arctan2(ratio * np.sin(half), np.cos(half)) + np.pi * turns)
+        primitive: Array = 2.0 * (arctan2(ratio * sin(half), cos(half)) + np.pi * turns)
         return primitive
 
     with np.errstate(invalid="ignore", divide="ignore"):
         general = (
             with_cosine / safe * (end - start)
             + (constant - with_cosine * base / safe) * (inverse(end) - inverse(start)) / root
-            - with_sine / safe * np.log((base + safe * np.cos(end)) / (base + safe * np.cos(start)))
+            - with_sine / safe * log((base + safe * cos(end)) / (base + safe * cos(start)))
         )
 
     def even(angle: Array) -> Array:
-        cosine, sine = np.cos(angle), np.sin(angle)
+        cosine, sine = cos(angle), sin(angle)
         first = constant * angle + with_cosine * sine - with_sine * cosine
         second = constant * sine + with_cosine * (angle + sine * cosine) / 2.0 + with_sine * sine**2 / 2.0
         total: Array = (first - share * second) / base
@@ -135,7 +138,7 @@ def rect_view(
 
     Lambert's polygon formula over the four edges, each cut at the horizon, closed by an edge on the horizon.
     """
-    behind = dot(to_centre, direction) >= 0.0
+    behind = projection(to_centre, direction) >= 0.0
     half_width = across * (width / 2.0)[..., None]
     half_height = cross(across, direction) * (height / 2.0)[..., None]
     corners = (
@@ -144,7 +147,7 @@ def rect_view(
         to_centre + half_width + half_height,
         to_centre - half_width + half_height,
     )
-    heights = [dot(corner, normal) for corner in corners]
+    heights = [projection(corner, normal) for corner in corners]
     total = np.zeros(np.broadcast_shapes(behind.shape, normal.shape[:-1]))
     leaving, entering = np.zeros_like(to_centre), np.zeros_like(to_centre)
     for here in range(4):
@@ -159,14 +162,14 @@ def rect_view(
         leaving = np.where((up_here & ~up_there)[..., None], crossing, leaving)
         entering = np.where((~up_here & up_there)[..., None], crossing, entering)
     view = np.abs(total + _edge(leaving, entering, normal)) / 2.0
-    return np.where(behind, 0.0, np.where(np.isnan(dot(to_centre, direction)), np.nan, view))
+    return np.where(behind, 0.0, np.where(np.isnan(projection(to_centre, direction)), np.nan, view))
 
 
 def _edge(first: Array, last: Array, normal: Array) -> Array:
     """What a straight edge adds to Lambert's contour integral: its angle, times the tilt of its plane."""
     turned = cross(first, last)
-    length = np.sqrt(dot(turned, turned))
-    angle = np.arctan2(length, dot(first, last))
+    length = lengths(turned)
+    angle = arctan2(length, projection(first, last))
     with np.errstate(invalid="ignore", divide="ignore"):
-        added: Array = np.where(length > 0.0, angle * dot(normal, turned) / length, 0.0)
+        added: Array = np.where(length > 0.0, angle * projection(normal, turned) / length, 0.0)
     return added

@@ -3,6 +3,7 @@
 import numpy as np
 import numpy.typing as npt
 
+from samelight.light.elementary import arccos, power
 from samelight.light.rows import Array, numbers
 
 Numbers = npt.ArrayLike
@@ -18,7 +19,7 @@ def cone_share(cosine: Numbers, cone: Numbers, softness: Numbers = 0.0) -> Array
     >>> cone_share(np.cos(np.radians([20, 25, 30, 31])), 30, 1 / 3).round(6)
     array([1. , 0.5, 0. , 0. ])
     """
-    off_axis = np.degrees(np.arccos(np.clip(numbers(cosine), -1.0, 1.0)))
+    off_axis = np.degrees(arccos(np.clip(numbers(cosine), -1.0, 1.0)))
     edge, soft = numbers(cone), np.clip(np.nan_to_num(numbers(softness)), 0.0, 1.0)
     fade = edge * soft
     with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
@@ -34,7 +35,7 @@ def focus_share(cosine: Numbers, focus: Numbers, tint: Numbers = 0.0) -> Array:
     >>> float(focus_share(0.5, 2)), float(focus_share(0.5, 2, 1.0))
     (0.25, 1.0)
     """
-    narrow = np.abs(numbers(cosine)) ** np.maximum(numbers(focus), 0.0)
+    narrow = power(np.abs(numbers(cosine)), np.maximum(numbers(focus), 0.0))
     towards = np.nan_to_num(numbers(tint))
     share: Array = towards + (1.0 - towards) * narrow
     return share

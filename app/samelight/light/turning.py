@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from samelight.light.directions import EULER_ORDERS, Array, Vector, normalised
+from samelight.light.rows import cross, lengths, product, projection, unit
 
 
 def from_y_up(vector: Sequence[float], up_axis: str) -> Vector:
@@ -32,22 +33,22 @@ def turn_onto(start: Sequence[float], end: Sequence[float]) -> Array:
     Between opposite directions every axis across is as good as another. Rodrigues' formula. Raises ValueError for a
     vector that points nowhere.
 
-    >>> (turn_onto((0, 0, -1), (1, 0, 0)) @ (0, 0, -1)).round(9) + 0.0
+    >>> from samelight.light.rows import image
+    >>> image(turn_onto((0, 0, -1), (1, 0, 0)), np.array([0, 0, -1])).round(9) + 0.0
     array([1., 0., 0.])
     """
     a, b = np.array(normalised(start)), np.array(normalised(end))
-    axis = np.cross(a, b)
-    sine, cosine = float(np.linalg.norm(axis)), float(a @ b)
+    axis = cross(a, b)
+    sine, cosine = float(lengths(axis)), float(projection(a, b))
     if sine < 1e-12:
         if cosine > 0.0:
             return np.eye(3)
-        across = np.cross(a, (1.0, 0.0, 0.0) if abs(a[0]) < 0.9 else (0.0, 1.0, 0.0))
-        across /= np.linalg.norm(across)
-        half_turn: Array = 2.0 * np.outer(across, across) - np.eye(3)
+        across = unit(cross(a, np.eye(3)[0 if abs(a[0]) < 0.9 else 1]))
+        half_turn: Array = 2.0 * across[:, None] * across - np.eye(3)
         return half_turn
     x, y, z = axis / sine
-    cross = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
-    turned: Array = np.eye(3) + sine * cross + (1.0 - cosine) * (cross @ cross)
+    across_axis = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
+    turned: Array = np.eye(3) + sine * across_axis + (1.0 - cosine) * product(across_axis, across_axis)
     return turned
 
 

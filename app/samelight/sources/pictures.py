@@ -14,7 +14,7 @@ import numpy as np
 import OpenEXR
 from numpy.typing import NDArray
 
-from samelight.light.colour import rec709_matrix
+from samelight.light.spaces import rec709_matrix
 from samelight.sheets.errors import SamelightError
 from samelight.sources.layers import choose_layer
 

@@ -19,6 +19,7 @@ from samelight.light.directions import (
     to_azimuth_elevation,
     to_y_up,
 )
+from samelight.light.rows import image, product
 from samelight.light.turning import from_y_up, to_euler, turn_onto
 from samelight.sheets.conventions import Conventions
 from samelight.sheets.units import parse_quantity
@@ -117,7 +118,7 @@ def _by_rotation(bench: Bench, wanted: Vector) -> Iterator[Edits]:
         for numbers in spellings.roundings((*pair, angles[2])):
             yield {"rotation": numbers} if order == "XYZ" else {"rotation": numbers, "rotation_order": order}
     turned = from_euler(angles, order)
-    turned = turn_onto((-turned[:, 2]).tolist(), own) @ turned
+    turned = product(turn_onto((-turned[:, 2]).tolist(), own), turned)
     for numbers in spellings.roundings(to_euler(turned, order)):
         yield {"rotation": numbers} if order == "XYZ" else {"rotation": numbers, "rotation_order": order}
 
@@ -127,7 +128,7 @@ def _keeping_roll(aim: Vector, z: float, order: str) -> list[tuple[float, float]
     flat = order.replace("Z", "")
     if order[1] == "Z" and z != 0.0:
         return []
-    x, y, depth = (from_euler((0.0, 0.0, -z)) @ aim).tolist() if order[2] == "Z" else aim
+    x, y, depth = image(from_euler((0.0, 0.0, -z)), np.array(aim)).tolist() if order[2] == "Z" else aim
     if flat == "XY":
         return [(math.degrees(math.asin(min(max(y, -1.0), 1.0))), math.degrees(math.atan2(-x, -depth)))]
     return [(math.degrees(math.atan2(y, -depth)), math.degrees(math.asin(min(max(-x, -1.0), 1.0))))]
@@ -139,7 +140,7 @@ def _by_matrix(bench: Bench, wanted: Vector) -> Iterator[Edits]:
         return
     own = normalised(from_y_up(wanted, bench.here.up_axis))
     turn = turn_onto((-matrix[2, :3]).tolist(), own)
-    matrix[:3, :3] = matrix[:3, :3] @ turn.T
+    matrix[:3, :3] = product(matrix[:3, :3], turn.T)
     for numbers in spellings.roundings(matrix.ravel().tolist()):
         yield {"matrix": _matrix_as(bench.typed["matrix"], np.array(numbers, dtype=np.float64).reshape(4, 4))}
 

@@ -13,6 +13,8 @@ from samelight.drift.respell.bench import REMOVED, Bench, Edits
 from samelight.light.colour import to_rec709
 from samelight.light.locus import cct_duv
 from samelight.light.primaries import rgb_of
+from samelight.light.rows import image
+from samelight.light.spaces import FROM_REC709, space_name
 from samelight.sheets.units import parse_quantity
 from samelight.sheets.values import Colour, Level
 
@@ -51,9 +53,9 @@ def _in_space(rgb: list[Any], bench: Bench) -> list[Any]:
     if bench.here.working_space == bench.there.working_space:
         return rgb
     try:
-        plain = to_rec709(rgb, bench.there.working_space)
-        columns = np.array([to_rec709(axis, bench.here.working_space) for axis in np.eye(3).tolist()]).T
-        return [spellings.rounded(float(channel), 12) for channel in np.linalg.solve(columns, plain)]
+        plain = np.array(to_rec709(rgb, bench.there.working_space))
+        here = image(FROM_REC709[space_name(bench.here.working_space)], plain)
+        return [spellings.rounded(channel, 12) for channel in here.tolist()]
     except (TypeError, ValueError):
         return rgb
 
