@@ -24,6 +24,7 @@ gives to everything else in the picture has changed. A distant light has no plac
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -31,7 +32,8 @@ import numpy as np
 from samelight.drift.columns import Array, Mask
 from samelight.drift.emitters import STILL, Emitter, Place
 from samelight.drift.moments import Rows
-from samelight.light.rows import cross, dot, unit
+from samelight.light.noise import NOISE, reaches
+from samelight.light.rows import cross, lengths, projection, unit
 
 SHARE = 0.1
 """Of the way that a light would go with the mark: how far off it may stand."""
@@ -60,11 +62,11 @@ def carried_along(own: Emitter, setup: Emitter, place: Place, key: Place, rows: 
     still, past, round_ = (
         _apart(aim, points) for aim in (pointed, _turned(bearing, pointed), _turned(turn, pointed))
     )
-    limit = 2.0 * np.sin(np.radians(AIM) / 2.0)
-    is_beside = _near(beside, stands, found) & (np.fmin(np.fmin(still, past), round_) <= limit)
-    is_bound = _near(bound, stands, found) & (np.fmin(past, round_) <= limit)
-    is_bound &= ~is_beside | (_length(bound - found) < _length(beside - found))
-    turns = is_bound | (is_beside & (round_ < np.fmin(still, past)))
+    limit = 2.0 * math.sin(math.radians(AIM) / 2.0)
+    is_beside = _near(beside, stands, found) & reaches(limit, np.fmin(np.fmin(still, past), round_))
+    is_bound = _near(bound, stands, found) & reaches(limit, np.fmin(past, round_))
+    is_bound &= ~is_beside | (lengths(bound - found) + STILL < lengths(beside - found))
+    turns = is_bound | (is_beside & (round_ + NOISE < np.fmin(still, past)))
     position, direction, across = setup.position.copy(), setup.direction.copy(), setup.across.copy()
     position[rows] = _chosen((is_beside, beside), (is_bound, bound), otherwise=stands)
     direction[rows] = _chosen((turns, _turned(turn, pointed)), otherwise=pointed)
@@ -74,19 +76,15 @@ def carried_along(own: Emitter, setup: Emitter, place: Place, key: Place, rows: 
 
 def _near(expected: Array, stands: Array, found: Array) -> Mask:
     """Whether a light stands where it is expected, of the way there from where it stood; a way of nothing is none."""
-    way = _length(expected - stands)
+    way = lengths(expected - stands)
     room = np.maximum(SHARE * way, np.minimum(ROOM, MOST * way))
-    return np.asarray((way > STILL) & (_length(expected - found) <= room))
+    return np.asarray((way > STILL) & reaches(room, lengths(expected - found)))
 
 
 def _apart(aim: Array, points: Array) -> Array:
     """How far two unit vectors are apart; 0 for a light that shines alike to every side in both."""
     alike = np.isnan(aim[:, 0]) & np.isnan(points[:, 0])
-    return np.where(alike, 0.0, _length(aim - points))
-
-
-def _length(vectors: Array) -> Array:
-    return np.sqrt(dot(vectors, vectors))
+    return np.where(alike, 0.0, lengths(aim - points))
 
 
 Turn = tuple[Array, Array]
@@ -94,13 +92,13 @@ Turn = tuple[Array, Array]
 
 
 def _turn(start: Array, end: Array) -> Turn:
-    return cross(start, end), dot(start, end)
+    return cross(start, end), projection(start, end)
 
 
 def _turned(turn: Turn, vectors: Array) -> Array:
     """Vectors turned (Rodrigues' formula); NaN where the turn is not known or a half one, whose axis is any."""
     axis, cosine = turn[0], turn[1][:, None]
-    along = dot(axis, vectors)[:, None]
+    along = projection(axis, vectors)[:, None]
     with np.errstate(invalid="ignore", divide="ignore"):
         turned: Array = vectors * cosine + cross(axis, vectors) + axis * along / (1.0 + cosine)
     return turned
