@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from samelight.cli.terminal import complain, print_line
-from samelight.cli.workers import farm, processes, processors
+from samelight.cli.workers import children, farm, processors
 from samelight.drift.words import counted
 from samelight.pools import Pool
 from samelight.sheets.sequence import read_sequence
@@ -43,7 +43,7 @@ def run_sequence(arguments: argparse.Namespace) -> int:
         for shot, scene in scenes_of(sequence, arguments.scenes).items()
     ]
     address: str | None = arguments.scheduler
-    pool: Pool = processes if address is None else lambda _: farm(address)
+    pool: Pool = children if address is None else lambda _: farm(address)
     workers = len(jobs) if address else arguments.jobs or processors()
     counts: Counter[Result] = Counter()
     with _bar(len(jobs)) as step:

@@ -14,6 +14,7 @@ from samelight.reports.fix_list import Fix, ShotFixes
 from samelight.session import Session
 from samelight.sheets.errors import SamelightError
 from samelight.sources.scenes import USD_ENDINGS
+from samelight.sources.trial import SCENE, tried
 
 
 def write_usd_layer(
@@ -38,7 +39,7 @@ def write_usd_layer(
         f"{part.shot}, version {part.sheet.version}, put back to master {session.master_version} of "
         f"{session.sequence.title}."
     )
-    done, left = write_override(out, path, source, changes, why)
+    done, left = tried(path, SCENE, write_override, out, path, source, changes, why)
     turned = {change.group for change in changes if change.name in ("rotation", "matrix")}
     for sentence in left:
         complain(sentence)

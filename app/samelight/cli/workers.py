@@ -6,12 +6,13 @@ import os
 import signal
 import threading
 from collections.abc import Iterator
-from concurrent.futures import Executor, ProcessPoolExecutor
+from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
 from contextlib import contextmanager
-from multiprocessing import get_context, parent_process
-from multiprocessing.connection import wait
+from multiprocessing import get_context
 
+from samelight.pools import end_with_parent
 from samelight.sheets.errors import SamelightError
+from samelight.sources.trial import end_children
 
 _MOST = 61
 """Processes; a pool on Windows can wait for no more."""
@@ -44,14 +45,7 @@ def processes(workers: int) -> Iterator[Executor]:
 def _begin() -> None:
     """In a new process: Ctrl+C ends the parent, which ends it; whatever else ends the parent ends it too."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    threading.Thread(target=_end_with_parent, daemon=True).start()
-
-
-def _end_with_parent() -> None:
-    parent = parent_process()
-    if parent is not None:
-        wait([parent.sentinel])
-        os._exit(1)
+    threading.Thread(target=end_with_parent, daemon=True).start()
 
 
 @contextmanager
@@ -68,6 +62,18 @@ def _without_interrupts() -> Iterator[None]:
         yield
     finally:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+@contextmanager
+def children(workers: int) -> Iterator[Executor]:
+    """A pool of threads for work that is done in child processes, which end with it."""
+    pool = ThreadPoolExecutor(min(workers, _MOST))
+    try:
+        yield pool
+    finally:
+        pool.shutdown(wait=False, cancel_futures=True)
+        end_children()
+        pool.shutdown()
 
 
 @contextmanager

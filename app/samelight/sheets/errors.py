@@ -58,6 +58,10 @@ class SheetError(SamelightError):
         self.faults = tuple(faults)
         super().__init__("\n".join(str(fault) for fault in self.faults))
 
+    def __reduce__(self) -> tuple[type[SheetError], tuple[Sequence[Fault]]]:
+        """So that it can be told by one process to another."""
+        return SheetError, (self.faults,)
+
 
 def nearest_name(name: str, known: Iterable[str]) -> str | None:
     """The known name closest to a misspelt one, or None when none is close.

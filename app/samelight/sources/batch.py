@@ -16,8 +16,10 @@ from samelight.sheets.sequence import SEQUENCE_FILE, next_sheet, shot_versions
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document, read_document
 from samelight.sheets.writing import json_text, write_sheet, write_whole, yaml_text
+from samelight.sources.errors import CaptureError
 from samelight.sources.provenance import digest_of, is_unchanged, name_beside
 from samelight.sources.scenes import READER, capture_scene
+from samelight.sources.trial import SCENE, tried
 
 _TYPED = ("surfaces", "cost", "notes")
 """What no scene holds: it is typed into a sheet, and goes on into the next."""
@@ -77,6 +79,14 @@ def capture_job(job: Job) -> Outcome:
             Result.FAILED,
             error=f"{job.scene}: could not be captured ({type(error).__name__}: {error})",
         )
+
+
+def capture_apart(job: Job) -> Outcome:
+    """`capture_job` in a child process, so that a scene that takes its process down is an outcome as well."""
+    try:
+        return tried(job.scene, SCENE, capture_job, job)
+    except CaptureError as error:
+        return Outcome(job.shot, Result.FAILED, error=str(error))
 
 
 def _capture(job: Job) -> Outcome:
@@ -166,8 +176,8 @@ def _noted(job: Job, latest: Path) -> Mapping[str, Any] | None:
 def capture_all(jobs: Sequence[Job], pool: Pool, workers: int) -> Iterator[Outcome]:
     """The outcome of every job as it comes in, whatever becomes of the others.
 
-    The work goes to executors that `pool` makes. A process that dies takes a whole pool with it, so that what was
-    then unfinished is done one by one, each in a pool of its own. Closing the iterator drops what has not begun.
+    The work goes to executors that `pool` makes, and from there to child processes. Where a pool breaks all the same,
+    what was then unfinished is done one by one, each in a pool of its own. Closing the iterator drops what has not begun.
     """
     unfinished: list[Job] = []
     with pool(min(workers, len(jobs)) or 1) as executor:
@@ -175,7 +185,7 @@ def capture_all(jobs: Sequence[Job], pool: Pool, workers: int) -> Iterator[Outco
         try:
             for job in jobs:
                 try:
-                    waiting[executor.submit(capture_job, job)] = job
+                    waiting[executor.submit(capture_apart, job)] = job
                 except BrokenExecutor:
                     unfinished.append(job)
             for future in as_completed(waiting):
@@ -189,7 +199,7 @@ def capture_all(jobs: Sequence[Job], pool: Pool, workers: int) -> Iterator[Outco
             raise
     for job in unfinished:
         with pool(1) as executor:
-            outcome = _outcome(executor.submit(capture_job, job), job)
+            outcome = _outcome(executor.submit(capture_apart, job), job)
         yield outcome or Outcome(
             job.shot, Result.FAILED, error=f"{job.scene}: the process that read it ended without a word"
         )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 from samelight.sheets.errors import Fault, SamelightError
@@ -23,3 +24,20 @@ class CaptureError(SamelightError):
     ) -> None:
         self.fault = Fault(str(file), path, expected, found, line, column, nearest)
         super().__init__(str(self.fault))
+
+    def __reduce__(self) -> tuple[Callable[[Fault], CaptureError], tuple[Fault]]:
+        """So that it can be told by one process to another."""
+        return error_of, (self.fault,)
+
+
+def error_of(fault: Fault) -> CaptureError:
+    """The error that tells this fault."""
+    return CaptureError(
+        fault.file,
+        fault.expected,
+        fault.found,
+        path=fault.path,
+        line=fault.line,
+        column=fault.column,
+        nearest=fault.nearest,
+    )
