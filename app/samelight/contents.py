@@ -23,6 +23,8 @@ from samelight.sheets.stamps import Stamp
 from samelight.shelf import Asked, Seen, Shelf
 from samelight.sources.cuts import Cut, read_cut
 from samelight.sources.errors import CaptureError
+from samelight.sources.read_well import read_guarded
+from samelight.sources.trial import CUT
 from samelight.troubles import Trouble, rivals, said_of, without_sheet
 
 __all__ = ["CancelledError", "Contents", "Progress", "Shelf", "Trouble", "read_contents"]
@@ -276,7 +278,7 @@ def _cut_from_file(sequence: SequenceFile, shelf: Shelf, troubles: list[Trouble]
 
     def read() -> Cut:
         try:
-            return read_cut(path, rate)
+            return read_guarded(path, CUT, read_cut, path, rate)
         except CaptureError as error:
             raise SheetError([error.fault]) from None
 

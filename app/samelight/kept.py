@@ -24,8 +24,10 @@ from samelight import __version__
 from samelight.drift.policy import Policy
 from samelight.sheets.errors import SheetError
 from samelight.sheets.packed import packed, unpacked
+from samelight.sheets.plain_files import UnfitFileError, read_plain
 from samelight.sheets.sequence import SequenceFile
 from samelight.sheets.sheet import Sheet
+from samelight.sheets.trees import LARGEST_FILE
 from samelight.sheets.writing import WriteError, write_whole
 
 FORMAT = 3
@@ -248,8 +250,8 @@ def digest_of_unchanged(path: Path, read: Callable[[], T]) -> tuple[T, str | Non
 
 def _digest(path: Path) -> str | None:
     try:
-        return hashlib.sha256(path.read_bytes()).hexdigest()
-    except OSError:
+        return hashlib.sha256(read_plain(path, LARGEST_FILE)).hexdigest()
+    except (UnfitFileError, OSError, ValueError):
         return None
 
 

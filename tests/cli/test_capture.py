@@ -105,7 +105,7 @@ class TestASequence:
         assert "QU_020.usda:2" in streams.err
 
     def test_the_next_run_goes_on(self, quay: Path, capsys: Streams, monkeypatch: pytest.MonkeyPatch) -> None:
-        monkeypatch.setattr(capture_sequence, "processes", _threads)
+        monkeypatch.setattr(capture_sequence, "children", _threads)
         assert main(["capture", "--sequence", str(quay)]) == 0
         assert capsys.readouterr().err == ""  # no bar where there is no terminal
         (quay / "scenes/QU_030.usda").write_text(SCENE.format(intensity=4))
@@ -121,7 +121,7 @@ class TestASequence:
     def test_from_another_folder_and_with_other_scenes(
         self, quay: Path, capsys: Streams, monkeypatch: pytest.MonkeyPatch
     ) -> None:
-        monkeypatch.setattr(capture_sequence, "processes", _threads)
+        monkeypatch.setattr(capture_sequence, "children", _threads)
         monkeypatch.chdir(quay.parent)
         assert main(["capture", "--sequence", "quay", "--scenes", "scenes/QU_01*"]) == 0
         assert capsys.readouterr().out.endswith("1 scene: 1 new\n")
@@ -168,12 +168,15 @@ def test_a_process_that_dies_takes_no_other_scene_with_it(
 
     monkeypatch.setattr(batch, "capture_job", capture_or_die)
     jobs = [Job(quay, shot, quay / f"scenes/{shot}.usda") for shot in ("QU_010", "QU_020", "QU_030")]
-    outcomes = {outcome.shot: outcome for outcome in batch.capture_all(jobs, workers.processes, 2)}
+    outcomes = {outcome.shot: outcome for outcome in batch.capture_all(jobs, workers.children, 2)}
     assert {shot: str(outcome.result) for shot, outcome in outcomes.items()} == {
         "QU_010": "new",
         "QU_020": "failed",
         "QU_030": "new",
     }
+    said = outcomes["QU_020"].error
+    assert said.startswith(str(quay / "scenes/QU_020.usda"))
+    assert "SIGKILL" in said
 
 
 class TestAFarm:

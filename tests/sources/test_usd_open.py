@@ -66,11 +66,11 @@ def test_unreadable(scene):
 
 
 def test_unreadable_for_whoever_may_read_all(scene, monkeypatch):
-    def refuse(self, *args, **kwargs):
-        raise PermissionError(13, "Permission denied", str(self))
+    def refuse(path, *args, **kwargs):
+        raise PermissionError(13, "Permission denied", str(path))
 
     path = scene(LAMP)
-    monkeypatch.setattr(Path, "open", refuse)
+    monkeypatch.setattr(os, "open", refuse)
     said = fault(path)
     assert (said.expected, said.found) == ("a readable file", "Permission denied")
 

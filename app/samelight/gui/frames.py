@@ -10,7 +10,10 @@ from numpy.typing import NDArray
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice
 from PySide6.QtGui import QColorSpace, QImage, QImageReader
 
+from samelight.sheets.plain_files import UnfitFileError, read_plain
+from samelight.sources.errors import CaptureError
 from samelight.sources.pictures import FOLDER, Picture, PictureError, check_pixels, find_frame, read_exr
+from samelight.sources.trial import PICTURE, tried
 from samelight.sources.view_transform import jpeg_is_whole, picture_of_codes, shown
 
 FULL, PROXY = 4096, 640
@@ -58,16 +61,23 @@ def load(folder: Path, shot: str, longest: int, stops: float, known: Frame | Non
             if known.picture is None or known.stops == stops:
                 return known
             return replace(known, stops=stops, image=_image(known.picture, stops))
-        picture = read_exr(path, longest) if path.suffix.lower() == ".exr" else _read_display(path, longest)
+        picture = tried(path, PICTURE, read_frame, path, longest)
         return Frame(shot, longest, stops, stamp, picture, _image(picture, stops))
     except PictureError as error:
         name = stamp[0] if stamp else FOLDER
         said = f"{name} cannot be shown: {error}."
+    except CaptureError as error:
+        said = f"{stamp[0] if stamp else shot} cannot be shown: it is {error.fault.found}."
     except MemoryError:
         said = f"{stamp[0] if stamp else shot} cannot be shown: it is too large for the memory that is left."
     except OSError as error:
         said = f"{shot}: the frame cannot be read: {error.strerror or error}."
     return _kept(known, Frame(shot, longest, stops, stamp, problem=said))
+
+
+def read_frame(path: Path, longest: int) -> Picture:
+    """Read a picture of any kind, reduced until neither side is longer than `longest`. Raises `PictureError`, OSError."""
+    return read_exr(path, longest) if path.suffix.lower() == ".exr" else _read_display(path, longest)
 
 
 def _kept(known: Frame | None, new: Frame) -> Frame:
@@ -85,9 +95,10 @@ def _image(picture: Picture, stops: float) -> QImage:
 
 def _read_display(path: Path, longest: int) -> Picture:
     """Read a PNG or JPEG. Raises `PictureError` and OSError."""
-    if path.stat().st_size > _MOST_FILE_BYTES:
-        raise PictureError("it is longer than a gigabyte")
-    data = path.read_bytes()
+    try:
+        data = read_plain(path, _MOST_FILE_BYTES)
+    except UnfitFileError as error:
+        raise PictureError(str(error) if error.expected else f"it is {error.found}") from None
     if not data:
         raise PictureError("it is empty")
     buffer = QBuffer()

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import json
 import re
-import stat
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
@@ -22,6 +21,7 @@ from samelight.sheets.building import DEEPEST, LARGEST_TREE, build
 from samelight.sheets.errors import Fault, Faults, Place, Position, SheetError
 from samelight.sheets.events import NextEvent, Spot, json_events, spots, yaml_events
 from samelight.sheets.pieces import read_pieces
+from samelight.sheets.plain_files import UnfitFileError, read_plain
 from samelight.sheets.scalars import finite, integer, scalar
 from samelight.sheets.syntax import json_problem, yaml_problem
 
@@ -95,23 +95,13 @@ def read_document(path: Path) -> Document:
 def read_text(path: Path) -> str:
     """The text of a file: UTF-8, or UTF-16 with its byte order mark. Raises `SheetError`."""
     try:
-        state = path.stat()
-        if stat.S_ISDIR(state.st_mode):
-            _fail(path, "a file", "a folder")
-        if not stat.S_ISREG(state.st_mode):
-            _fail(path, "a file", "a pipe or a device")
-        with path.open("rb") as file:
-            raw = file.read(LARGEST_FILE + 1)
+        raw = read_plain(path, LARGEST_FILE)
+    except UnfitFileError as error:
+        _fail(path, error.expected or "a file", error.found)
     except OSError as error:
         _fail(path, "a file that can be read", _reason(error))
     except ValueError as error:  # a name that no file can have
         _fail(path, "the name of a file", str(error))
-    if len(raw) > LARGEST_FILE:
-        _fail(
-            path,
-            f"at most {LARGEST_FILE // 2**20} MiB",
-            f"{max(state.st_size, len(raw)) / 2**20:.1f} MiB",
-        )
     return _decoded(path, raw)
 
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 import re
+from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from samelight.sheets.errors import shown
 from samelight.sources.errors import CaptureError
-from samelight.sources.plain_files import check_plain_file
+from samelight.sources.plain_files import open_plain_file
 
 LARGEST = 64 * 2**20
 """Bytes. The cut of a feature film has a few megabytes."""
@@ -54,13 +56,10 @@ def read_timeline(path: Path, frame_rate: float) -> Any:
 
 def _text(path: Path, expected: str) -> str:
     try:
-        check_plain_file(path, expected)
-        with path.open("rb") as stream:
-            raw = stream.read(LARGEST + 1)
+        with open_plain_file(path, expected, LARGEST) as stream:
+            raw = stream.read(LARGEST)
     except OSError as error:
         raise CaptureError(path, "a readable file", error.strerror or str(error)) from None
-    if len(raw) > LARGEST:
-        raise CaptureError(path, f"at most {LARGEST // 2**20} MiB", "more")
     if not raw.strip():
         raise CaptureError(path, expected, "an empty file")
     try:
@@ -78,8 +77,16 @@ def _check_json(path: Path, text: str) -> None:
         depth += 1 if bracket in "[{" else -1
         if depth > DEEPEST:
             raise CaptureError(path, f"at most {DEEPEST} levels of nesting", "more")
+
+    def once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+        keys = Counter(key for key, _ in pairs)
+        for key, times in keys.items():
+            if times > 1:
+                raise CaptureError(path, "each key of an object once", f"{shown(key)} {times} times")
+        return dict(pairs)
+
     try:
-        json.loads(text)
+        json.loads(text, object_pairs_hook=once)
     except json.JSONDecodeError as error:
         raise CaptureError(path, "a well-formed cut", f"{error.msg} in line {error.lineno}") from None
     except ValueError as error:

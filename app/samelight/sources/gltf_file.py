@@ -10,6 +10,7 @@ import base64
 import binascii
 import json
 import math
+import os
 import struct
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -17,12 +18,16 @@ from pathlib import Path
 from typing import Any, NoReturn
 from urllib.parse import unquote, unquote_to_bytes, urlsplit
 
+from samelight.sheets.plain_files import UnfitFileError, check_plain, open_plain
 from samelight.sources.errors import CaptureError
 from samelight.sources.numbers import as_typed
-from samelight.sources.plain_files import check_plain_file
+from samelight.sources.plain_files import open_plain_file
 
 LARGEST_JSON = 256 * 2**20
 """Bytes of JSON. A film set's node graph has some ten megabytes; what is larger carries its buffers as text."""
+
+LARGEST = 2**32
+"""Bytes of a .glb, which cannot say that it has more, and of a buffer."""
 
 _MAGIC, _JSON, _BIN = b"glTF", 0x4E4F534A, 0x004E4942
 _HEADER, _CHUNK = struct.Struct("<4sII"), struct.Struct("<II")
@@ -128,10 +133,13 @@ class Asset:
         if path is None:
             return f"{_cut(uri)} is no file beside it"
         try:
-            if not path.is_file():  # a device never ends
-                return f"{_cut(uri)} was not found"
+            check_plain(path, LARGEST)
             self.used.add(path)
             return self._read(path, start, length, path.stat().st_size - start, at)
+        except FileNotFoundError:
+            return f"{_cut(uri)} was not found"
+        except UnfitFileError as error:
+            return f"{_cut(uri)} is {error.found}"
         except (OSError, ValueError):
             return f"{_cut(uri)} could not be read"
 
@@ -160,7 +168,7 @@ class Asset:
     def _read(self, path: Path, start: int, length: int, there: int, at: str) -> bytes:
         if length > there:
             self.fail(at, f"{start + length} bytes in {path.name}", "fewer")
-        with path.open("rb") as stream:
+        with open_plain(path, LARGEST) as stream:
             stream.seek(start)
             return stream.read(length)
 
@@ -186,9 +194,8 @@ def read_asset(path: Path) -> Asset:
     """Read a .gltf or .glb file. Raises `CaptureError` for one that is missing, damaged or not glTF 2."""
     expected = "a glTF scene (.gltf, .glb)"
     try:
-        check_plain_file(path, expected)
-        size = path.stat().st_size
-        with path.open("rb") as stream:
+        with open_plain_file(path, expected, LARGEST) as stream:
+            size = os.fstat(stream.fileno()).st_size
             start = stream.read(_HEADER.size)
             if not start:
                 raise CaptureError(path, expected, "an empty file")

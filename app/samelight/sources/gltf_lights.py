@@ -21,6 +21,7 @@ from samelight.sources.gltf_file import Asset, Json
 from samelight.sources.gltf_nodes import transform
 from samelight.sources.gltf_space import Space, shines_to, stands_at
 from samelight.sources.numbers import as_typed, tidy
+from samelight.sources.provenance import digest_of
 from samelight.sources.remarks import Remarks
 
 PUNCTUAL, IMAGE_BASED = "KHR_lights_punctual", "EXT_lights_image_based"
@@ -195,12 +196,11 @@ def _images(asset: Asset, faces: Sequence[Any], at: str, remarks: Remarks) -> tu
         names = names or (uri if index == 0 else "")
         path = asset.beside(uri)
         try:
-            if path is None or not path.is_file():
+            if path is None or (digest := digest_of(path)) is None:
                 raise FileNotFoundError(uri)
-            with path.open("rb") as stream:
-                whole.update(hashlib.file_digest(stream, "sha256").digest())
+            whole.update(bytes.fromhex(digest))
             asset.used.add(path)
-        except (OSError, ValueError):
+        except FileNotFoundError:
             remarks.about(f"/{at}", f"its image {uri[:60]} could not be read; it is compared by its path.")
             return names, ""
     return names, whole.hexdigest() if faces else ""

@@ -16,7 +16,9 @@ from numpy.typing import NDArray
 
 from samelight.light.spaces import rec709_matrix
 from samelight.sheets.errors import SamelightError
+from samelight.sheets.plain_files import UnfitFileError, open_plain
 from samelight.sources.layers import choose_layer
+from samelight.sources.trial import PICTURE, Limits, limit
 
 Half = NDArray[np.float16]
 Numbers = NDArray[Any]
@@ -29,6 +31,12 @@ MOST_PIXELS = 2**26
 """The largest picture that is read: 67 million pixels, such as 8,192 x 8,192."""
 MOST_BYTES = 2**31
 """The most that all channels of an EXR may take in memory, since the library reads them all."""
+
+LARGEST = 2**31
+"""Bytes of a picture's file."""
+_HEADER_MEMORY = 256 * 2**20
+_UNPACKED = 32
+"""Times its length in the file that a deep part may take in memory."""
 
 _EXR_MAGIC = b"\x76\x2f\x31\x01"
 _LARGEST_HALF = 65504.0
@@ -77,13 +85,16 @@ def read_exr(path: Path, longest: int) -> Picture:
     the primaries that the file states. NaN becomes black. Raises `PictureError` with the reason.
     """
     _check_start(path)
+    limit(Limits(_HEADER_MEMORY, PICTURE.seconds))
     headers = _headers(path)
     layer = choose_layer(headers)
     if layer is None:
         raise PictureError("it holds no channel that can be shown; expected R, G and B, or Y")
     header = headers[layer.part]
     data, window = _box(header, "dataWindow"), _box(header, "displayWindow")
-    _check_size(headers, window)
+    needed = _check_size(headers, window)
+    # How much a deep part takes stands in no header.
+    limit(Limits(_HEADER_MEMORY + 3 * needed + _UNPACKED * path.stat().st_size, PICTURE.seconds))
     channels = _channels(path, layer.part, len(headers))
     width, height = window.size
     step = reduction(width, height, longest)
@@ -139,8 +150,10 @@ class _Box:
 
 def _check_start(path: Path) -> None:
     try:
-        with path.open("rb") as file:
+        with open_plain(path, LARGEST) as file:
             start = file.read(4)
+    except UnfitFileError as error:
+        raise PictureError(str(error) if error.expected else f"it is {error.found}") from None
     except OSError as error:
         raise PictureError(f"it cannot be read: {error.strerror or error}") from None
     if not start:
@@ -195,7 +208,8 @@ def _box(header: Mapping[str, Any], key: str) -> _Box:
         raise PictureError(f"it is damaged: its {key} is {header.get(key)}") from None
 
 
-def _check_size(headers: Sequence[Mapping[str, Any]], window: _Box) -> None:
+def _check_size(headers: Sequence[Mapping[str, Any]], window: _Box) -> int:
+    """The bytes of all channels in memory. Raises `PictureError` where they, or the pixels, are too many, or none."""
     needed = 0
     for header in headers:
         for box in (_box(header, "dataWindow"), window):
@@ -210,6 +224,7 @@ def _check_size(headers: Sequence[Mapping[str, Any]], window: _Box) -> None:
             f"all its channels take {needed / 2**30:.1f} GB; at most {MOST_BYTES / 2**30:.0f} GB are read. "
             "Keep a picture of the beauty alone here"
         )
+    return needed
 
 
 def check_pixels(width: int, height: int) -> None:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from io import BufferedReader
 from pathlib import Path
-from typing import BinaryIO
 
 from samelight.sheets.plain_files import UnfitFileError, check_plain, open_plain
 from samelight.sources.errors import CaptureError
@@ -21,7 +21,7 @@ def check_plain_file(path: Path, expected: str, largest: int) -> None:
         raise CaptureError(path, error.expected or expected, error.found) from None
 
 
-def open_plain_file(path: Path, expected: str, largest: int) -> BinaryIO:
+def open_plain_file(path: Path, expected: str, largest: int) -> BufferedReader:
     """Open a file for reading. Raises as `check_plain_file`."""
     try:
         return open_plain(path, largest)

@@ -8,15 +8,18 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
+from samelight.sheets.plain_files import UnfitFileError, open_plain
+
+LARGEST = 16 * 2**30
+"""Bytes of a file that a scene is made of or uses."""
+
 
 def digest_of(path: Path) -> str | None:
-    """The SHA-256 of a file; None where it cannot be read."""
+    """The SHA-256 of a plain file of at most `LARGEST` bytes; None where it cannot be read."""
     try:
-        if not path.is_file():  # a device never ends
-            return None
-        with path.open("rb") as stream:
+        with open_plain(path, LARGEST) as stream:
             return hashlib.file_digest(stream, "sha256").hexdigest()
-    except (OSError, ValueError):
+    except (UnfitFileError, OSError, ValueError):
         return None
 
 

@@ -9,6 +9,8 @@ from typing import IO, Any
 
 from pxr import Ar
 
+from samelight.sheets.plain_files import UnfitFileError, open_plain
+from samelight.sources.provenance import LARGEST, digest_of
 from samelight.sources.remarks import Remarks
 
 _CHUNK = 1024 * 1024
@@ -69,12 +71,21 @@ def _hash_of(resolved: str) -> str | None:
     """The hash of a file or of a member of a package; None where it cannot be read."""
     package, member = Ar.SplitPackageRelativePathOuter(resolved)
     try:
-        if not Path(package).is_file():  # a device never ends
-            return None
         if not member:
-            with Path(package).open("rb") as stream:
-                return sha256_of(stream)
-        with zipfile.ZipFile(package) as archive, archive.open(member) as stream:
+            return digest_of(Path(package))
+        with (
+            open_plain(Path(package), LARGEST) as whole,
+            zipfile.ZipFile(whole) as archive,
+            archive.open(member) as stream,
+        ):
             return sha256_of(stream)
-    except (OSError, KeyError, zipfile.BadZipFile):
+    except (
+        UnfitFileError,
+        OSError,
+        ValueError,
+        KeyError,
+        NotImplementedError,
+        RuntimeError,
+        zipfile.BadZipFile,
+    ):
         return None

@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+import os
 import re
+import struct
 import zipfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import Any, BinaryIO, NoReturn
 
-from pxr import Tf, Usd, UsdUtils
+from pxr import Ar, Sdf, Tf, Usd, UsdUtils
 
 from samelight.sources.errors import CaptureError
-from samelight.sources.plain_files import check_plain_file
+from samelight.sources.plain_files import check_plain_file, open_plain_file
 from samelight.sources.remarks import Remarks
+from samelight.sources.trial import LAYER, LAYER_FACTOR, SCENE, Limits, limit
+
+LARGEST_LAYER = 16 * 2**30
+"""Bytes of one file of a scene."""
 
 LARGEST_PACKAGE = 4 * 2**30
 """Bytes of all members of a .usdz: its format cannot address more."""
@@ -25,6 +31,11 @@ _MAGIC = {
     ".usdc": (_CRATE,),
     ".usdz": (_PACKAGE,),
 }
+_CRATE_HEAD = struct.Struct("<8s8sq")
+"""How a packed scene begins: its mark, its version, and where its table of contents lies."""
+_SECTION = struct.Struct("<16sqq")
+"""An entry of that table: name, start and length."""
+_MOST_SECTIONS = 64
 _PLACE = re.compile(r":(\d+):(\d+): (.*)\Z", re.DOTALL)
 _EXPECTED = re.compile(r"Expected (.+?) at ('.*' in <.*>)\Z", re.DOTALL)
 _SESSION = re.compile(r",?@anon:[^@]*@")
@@ -36,13 +47,14 @@ def check_file(scene: Path) -> None:
     expected = f"a USD scene ({', '.join(_MAGIC)})"
     suffix = scene.suffix.lower()
     try:
-        check_plain_file(scene, expected)
-        if suffix not in _MAGIC:
-            raise CaptureError(
-                scene, expected, f"a file named *{suffix}" if suffix else "a name without a suffix"
-            )
-        with scene.open("rb") as stream:
-            start = stream.read(16)
+        with open_plain_file(scene, expected, LARGEST_LAYER) as stream:
+            if suffix not in _MAGIC:
+                raise CaptureError(
+                    scene, expected, f"a file named *{suffix}" if suffix else "a name without a suffix"
+                )
+            start = stream.read(_CRATE_HEAD.size)
+            if _CRATE in _MAGIC[suffix] and start.startswith(_CRATE):
+                _check_crate(scene, stream, start)
     except OSError as error:
         raise CaptureError(scene, "a readable file", error.strerror or str(error)) from None
     if not start:
@@ -52,6 +64,30 @@ def check_file(scene: Path) -> None:
         raise CaptureError(scene, f"a file that begins with {wanted}", f"one that begins with {start[:8]!r}")
     if suffix == ".usdz":
         _check_package(scene)
+
+
+def _check_crate(scene: Path, stream: BinaryIO, start: bytes) -> None:
+    """The sections of a packed scene lie inside it, as its table of contents says."""
+    size = os.fstat(stream.fileno()).st_size
+    whole = "a whole USD scene"
+    if len(start) < _CRATE_HEAD.size:
+        raise CaptureError(scene, whole, "the beginning of one")
+    table = _CRATE_HEAD.unpack(start)[-1]
+    if not _CRATE_HEAD.size <= table <= size - 8:
+        raise CaptureError(scene, whole, f"one of {size:,} bytes whose table of contents lies at {table:,}")
+    stream.seek(table)
+    (sections,) = struct.unpack("<q", stream.read(8))
+    if not 0 < sections <= _MOST_SECTIONS:
+        raise CaptureError(scene, whole, f"one of {sections:,} sections")
+    listed = stream.read(sections * _SECTION.size)
+    if len(listed) < sections * _SECTION.size:
+        raise CaptureError(scene, whole, "one whose table of contents is cut off")
+    for name, at, length in _SECTION.iter_unpack(listed):
+        if at < 0 or length < 0 or at + length > size:
+            called = name.rstrip(b"\0").decode("ascii", "replace")
+            raise CaptureError(
+                scene, whole, f"one of {size:,} bytes whose section {called} ends at {at + length:,}"
+            )
 
 
 def _check_package(scene: Path) -> None:
@@ -110,7 +146,12 @@ def open_stage(scene: Path, remarks: Remarks) -> Any:
     """
     check_file(scene)
     try:
-        stage = Usd.Stage.Open(str(scene), Usd.Stage.LoadAll)
+        limit(Limits(LAYER.memory + LAYER_FACTOR * scene.stat().st_size, LAYER.seconds))
+        root = Sdf.Layer.FindOrOpen(str(scene))
+        layers = _opened(root) if root else []
+        limit(SCENE)
+        stage = Usd.Stage.Open(root if root else str(scene), Usd.Stage.LoadAll)
+        del layers  # the stage holds those that it is made of
     except Tf.ErrorException as error:
         _fail(scene, error)
     faults = stage.GetCompositionErrors()
@@ -120,6 +161,24 @@ def open_stage(scene: Path, remarks: Remarks) -> Any:
     for sentence in sorted({_sentence(str(fault)) for fault in faults}):
         remarks.note(f"Not all of the scene could be put together: {sentence}")
     return stage
+
+
+def _opened(root: Any) -> list[Any]:
+    """A layer and those below it, of which each file is looked at before USD opens it, as far as they name them plainly."""
+    layers, seen = [root], {root.identifier}
+    for layer in layers:
+        below = set(layer.subLayerPaths)
+        for name in layer.GetCompositionAssetDependencies():
+            path = Path(Ar.SplitPackageRelativePathOuter(layer.ComputeAbsolutePath(name))[0])
+            if name and path.exists() and not path.is_dir():
+                check_plain_file(path, f"a layer of {root.GetDisplayName()}", LARGEST_LAYER)
+            if name not in below or not path.is_file():
+                continue
+            found = Sdf.Layer.FindOrOpenRelativeToLayer(layer, name)
+            if found and found.identifier not in seen:
+                seen.add(found.identifier)
+                layers.append(found)
+    return layers
 
 
 def _fail(scene: Path, error: Tf.ErrorException) -> NoReturn:

@@ -1,0 +1,74 @@
+"""Opening a file that may be anything: only a plain file of a sane size is ever read from."""
+
+from __future__ import annotations
+
+import os
+import stat
+from io import BufferedReader
+from pathlib import Path
+
+from samelight.sheets.errors import SamelightError
+
+_FLAGS = os.O_RDONLY | sum(
+    getattr(os, name, 0) for name in ("O_NONBLOCK", "O_NOCTTY", "O_CLOEXEC", "O_BINARY")
+)
+
+
+class UnfitFileError(SamelightError):
+    """Something that is no plain file, or a larger one than is read: what it is, and what was expected of its size."""
+
+    def __init__(self, found: str, expected: str | None = None) -> None:
+        self.found, self.expected = found, expected
+        super().__init__(found if expected is None else f"expected {expected}, found {found}")
+
+
+def open_plain(path: Path, largest: int) -> BufferedReader:
+    """Open a plain file of at most `largest` bytes for reading.
+
+    It is looked at before it is opened, since opening a device may do something, and once more when it is open, since
+    another may stand in its place by then. Opening never waits: a pipe has nobody at its other end. Raises
+    `UnfitFileError`, OSError, and ValueError for a name that no file can have.
+    """
+    check_plain(path, largest)
+    descriptor = os.open(path, _FLAGS)
+    try:
+        _check(os.fstat(descriptor), largest)
+        return os.fdopen(descriptor, "rb")
+    except BaseException:
+        os.close(descriptor)
+        raise
+
+
+def read_plain(path: Path, largest: int) -> bytes:
+    """All bytes of a plain file. Raises as `open_plain`, also where the file grows beyond `largest` meanwhile."""
+    with open_plain(path, largest) as file:
+        raw = file.read(largest + 1)
+    if len(raw) > largest:
+        raise UnfitFileError("more", f"at most {size_in_words(largest)}")
+    return raw
+
+
+def check_plain(path: Path, largest: int) -> None:
+    """Raise `UnfitFileError` unless there is a plain file of at most `largest` bytes, and OSError where there is nothing."""
+    _check(path.stat(), largest)
+
+
+def _check(state: os.stat_result, largest: int) -> None:
+    if stat.S_ISDIR(state.st_mode):
+        raise UnfitFileError("a folder")
+    if not stat.S_ISREG(state.st_mode):
+        raise UnfitFileError("a pipe or a device")
+    if state.st_size > largest:
+        raise UnfitFileError(size_in_words(state.st_size), f"at most {size_in_words(largest)}")
+
+
+def size_in_words(size: int) -> str:
+    """A number of bytes as people say it.
+
+    >>> size_in_words(16 * 2**20), size_in_words(40 * 2**30), size_in_words(900)
+    ('16 MiB', '40 GiB', '900 bytes')
+    """
+    for unit, name in ((2**30, "GiB"), (2**20, "MiB"), (2**10, "KiB")):
+        if size >= unit:
+            return f"{round(size / unit, 1):g} {name}"
+    return f"{size:,} bytes"

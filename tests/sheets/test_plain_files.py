@@ -1,0 +1,119 @@
+"""What may be opened: plain files of a sane size, and nothing that waits, acts or never ends."""
+
+from __future__ import annotations
+
+import doctest
+import os
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from samelight.cli.main import main
+from samelight.sheets import plain_files
+from samelight.sheets.plain_files import UnfitFileError, check_plain, open_plain, read_plain
+from samelight.sources.cuts import read_cut
+from samelight.sources.gltf import capture_gltf
+from samelight.sources.pictures import read_exr
+from samelight.sources.provenance import digest_of
+from samelight.sources.usd import capture_usd
+
+PIPES = pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
+
+
+def pipe(path: Path) -> Path:
+    os.mkfifo(path)
+    return path
+
+
+def sparse(path: Path) -> Path:
+    """A file of 40 GiB that takes no room."""
+    with path.open("wb") as file:
+        file.truncate(40 * 2**30)
+    return path
+
+
+def test_the_examples_of_the_documentation_hold() -> None:
+    assert doctest.testmod(plain_files).failed == 0
+
+
+def test_a_file_is_read(tmp_path: Path) -> None:
+    (tmp_path / "a").write_bytes(b"light")
+    assert read_plain(tmp_path / "a", 5) == b"light"
+    with open_plain(tmp_path / "a", 5) as file:
+        assert file.read() == b"light"
+
+
+@PIPES
+@pytest.mark.parametrize("look", [check_plain, open_plain, read_plain])
+def test_what_is_refused(tmp_path: Path, look: Callable[[Path, int], Any]) -> None:
+    for path, says in (
+        (pipe(tmp_path / "pipe"), "a pipe or a device"),
+        (Path("/dev/zero"), "a pipe or a device"),
+        (tmp_path, "a folder"),
+        (sparse(tmp_path / "sparse"), "expected at most 1 MiB, found 40 GiB"),
+    ):
+        with pytest.raises(UnfitFileError, match=says):
+            look(path, 2**20)
+    with pytest.raises(FileNotFoundError):
+        look(tmp_path / "gone", 1)
+
+
+@PIPES
+def test_a_pipe_that_comes_into_the_place_of_a_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    pipe(tmp_path / "a")
+    monkeypatch.setattr(plain_files, "check_plain", lambda *_: None)  # as it was a moment before
+    with pytest.raises(UnfitFileError, match="a pipe"):
+        open_plain(tmp_path / "a", 10)
+
+
+@PIPES
+@pytest.mark.parametrize(
+    ("ending", "read"),
+    [
+        (".usda", capture_usd),
+        (".usdc", capture_usd),
+        (".usdz", capture_usd),
+        (".gltf", capture_gltf),
+        (".glb", capture_gltf),
+        (".otio", read_cut),
+        (".edl", read_cut),
+        (".exr", lambda path: read_exr(path, 640)),
+    ],
+)
+def test_every_reader_refuses_them(tmp_path: Path, ending: str, read: Callable[[Path], Any]) -> None:
+    with pytest.raises(Exception, match="a pipe or a device"):
+        read(pipe(tmp_path / f"pipe{ending}"))
+    with pytest.raises(Exception, match="40 GiB"):
+        read(sparse(tmp_path / f"sparse{ending}"))
+
+
+@PIPES
+def test_a_texture_of_that_kind_has_no_digest(tmp_path: Path) -> None:
+    assert digest_of(pipe(tmp_path / "pipe.exr")) is None
+    assert digest_of(sparse(tmp_path / "sparse.exr")) is None
+
+
+@PIPES
+@pytest.mark.parametrize("make", [pipe, sparse])
+@pytest.mark.parametrize("words", [[], ["--jobs", "2"], ["--parts", "all.part"]])
+def test_a_sheet_of_that_kind_ends_no_check(
+    harbour: Path,
+    tmp_path: Path,
+    make: Callable[[Path], Path],
+    words: list[str],
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.setattr("samelight.reading.FEWEST", 2)  # so that few sheets are read by other processes
+    part = tmp_path / "all.part"
+    assert main(["check", str(harbour), "--save-part", str(part), "--quiet"]) in (0, 1)
+    sheet = max((harbour / "shots/HB_040").iterdir())
+    sheet.unlink()
+    make(sheet)
+    capsys.readouterr()
+    assert main(["check", str(harbour), *[str(part) if word == "all.part" else word for word in words]]) == 2
+    streams = capsys.readouterr()
+    assert "HB_040 is unreadable" in streams.err
+    assert "HB_050" in streams.out

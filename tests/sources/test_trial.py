@@ -1,0 +1,104 @@
+"""Reading in a child process: results and errors come back, and whatever becomes of the child is a sentence."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+
+import trial_work
+from samelight.sheets.errors import SheetError
+from samelight.sources import trial
+from samelight.sources.errors import CaptureError
+from samelight.sources.trial import Limits, tried
+
+FILE = Path("quay.usdc")
+MODEST = Limits(256 * 2**20, 60)
+POSIX = pytest.mark.skipif(os.name != "posix", reason="this system has no such limits")
+
+
+@pytest.fixture(autouse=True)
+def _children() -> Iterator[None]:
+    trial.end_children()
+    yield
+    trial.end_children()
+
+
+def refused(work: object, *args: object, limits: Limits = MODEST) -> str:
+    with pytest.raises(CaptureError) as caught:
+        tried(FILE, limits, work, *args)  # type: ignore[arg-type]
+    assert caught.value.fault.file == str(FILE)
+    return caught.value.fault.found
+
+
+def test_it_is_done_elsewhere_and_one_child_does_one_file_after_another() -> None:
+    first, second = (tried(FILE, MODEST, trial_work.which) for _ in range(2))
+    assert first == second != os.getpid()
+
+
+def test_several_at_a_time_have_a_child_each() -> None:
+    with ThreadPoolExecutor(2) as pool:
+        slow = [pool.submit(tried, FILE, MODEST, trial_work.which) for _ in range(8)]
+        assert 1 <= len({one.result() for one in slow}) <= 2
+
+
+@POSIX
+def test_a_reader_that_dies() -> None:
+    assert "takes its reader down (SIGSEGV)" in refused(trial_work.die)
+    assert tried(FILE, MODEST, trial_work.speak) == "done"
+
+
+def test_a_reader_that_ends_the_process() -> None:
+    assert "takes its reader down" in refused(trial_work.leave)
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="this system does not hold to it")
+def test_a_reader_that_takes_all_memory() -> None:
+    assert "more than 256 MiB of memory" in refused(trial_work.take, 2**31)
+    assert tried(FILE, MODEST, trial_work.take, 2**20) == 2**20
+    assert tried(FILE, Limits(3 * 2**30, 60), trial_work.take, 2**31) == 2**31
+
+
+@POSIX
+def test_a_reader_that_never_ends(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(trial, "_WAITING", 1000)
+    assert "more than 1 s of a processor" in refused(trial_work.work_on, limits=Limits(MODEST.memory, 1))
+
+
+def test_a_reader_that_waits_for_ever(monkeypatch: pytest.MonkeyPatch) -> None:
+    tried(FILE, MODEST, trial_work.which)
+    monkeypatch.setattr(trial, "_STANDSTILL", 1)
+    assert "nothing happens for 1 s" in refused(trial_work.wait_on)
+
+
+def test_a_child_that_ended_meanwhile_is_replaced() -> None:
+    first = tried(FILE, MODEST, trial_work.which)
+    for child in trial._idle:
+        child._process.kill()
+        child._process.join()
+    assert tried(FILE, MODEST, trial_work.which) != first
+
+
+def test_what_a_library_prints_goes_nowhere(capfd: pytest.CaptureFixture[str]) -> None:
+    assert tried(FILE, MODEST, trial_work.speak) == "done"
+    assert capfd.readouterr() == ("", "")
+
+
+def test_errors_come_back_as_they_were() -> None:
+    with pytest.raises(CaptureError) as one:
+        tried(FILE, MODEST, trial_work.fail, "capture", FILE)
+    assert str(one.value) == "quay.usdc:3:4: lights: expected a scene, found none (did you mean light?)"
+    with pytest.raises(SheetError) as two:
+        tried(FILE, MODEST, trial_work.fail, "sheet", FILE)
+    assert [fault.line for fault in two.value.faults] == [7, None]
+    with pytest.raises(ZeroDivisionError, match="so it goes"):
+        tried(FILE, MODEST, trial_work.fail, "other", FILE)
+
+
+def test_what_cannot_be_sent_is_an_error() -> None:
+    with pytest.raises(RuntimeError, match="TypeError"):
+        tried(FILE, MODEST, trial_work.something_that_cannot_be_sent)
