@@ -234,6 +234,25 @@ def test_a_dark_light_of_another_quantity_mixes_nothing():
     assert Scene({"lights": off}, A=shot(off)).cell("marks.face.level").grade is Grade.SAME
 
 
+@pytest.mark.parametrize(
+    ("sizes", "unit"),
+    [
+        ({"type": "sphere", "radius": 0}, "nit"),
+        ({"type": "sphere", "radius": 0}, "relative"),
+        ({"type": "point", "radius": 0}, "nit"),
+        ({"type": "rect", "width": 0}, "relative"),
+    ],
+)
+def test_a_light_without_an_area_gives_a_mark_nothing_and_its_level_is_compared(sizes: Tree, unit: str):
+    bare = {**sizes, "position": [0, 0, 2], "direction": [0, 0, -1], "intensity": 5, "unit": unit}
+    base = {"lamp": {**KEY["lamp"], "unit": "cd" if unit == "nit" else "relative"}}
+    scene = Scene({"lights": {**base, "bulb": bare}}, A=shot({**base, "bulb": {**bare, "exposure": 3}}))
+    assert scene.cell("lights.bulb.level").drift == pytest.approx(3.0)
+    assert scene.cell("lights.bulb.level").grade > Grade.WITHIN
+    assert scene.cell("marks.face.level").grade is Grade.SAME
+    assert not scene.has("marks.face.level.bulb")
+
+
 def test_a_light_whose_level_nobody_knows_is_named():
     mesh = {**KEY, "glow": {"type": "mesh", "position": [0, 1, 1], "intensity": 3}}
     scene = Scene({"lights": mesh}, A=shot(mesh))

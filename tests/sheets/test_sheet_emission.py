@@ -123,6 +123,54 @@ class TestLevels:
         assert black["level"] == Level(0.0)
         assert "colour" not in black
 
+    @pytest.mark.parametrize("unit", ["nit", "relative"])
+    @pytest.mark.parametrize(
+        "sizes",
+        [
+            {"type": "sphere", "radius": 0},
+            {"type": "sphere", "radius": 0, "normalize": False},
+            {"type": "sphere", "radius": 0.2, "treat_as_point": True},
+            {"type": "rect", "width": 0, "height": 2},
+            {"type": "disk", "radius": 0},
+            {"type": "cylinder", "length": 0, "radius": 0.1},
+            {"type": "cylinder", "radius": 0},
+            {"type": "cylinder", "length": 2, "treat_as_line": True},
+            {"type": "point", "radius": 0},
+            {"type": "spot", "radius": 0, "cone": 30},
+            {"type": "distant", "angle": 0, "normalize": False},
+            {"type": "distant", "angle": 1e-170, "normalize": False},
+            {"type": "distant", "angle": 0},
+            {"type": "spot", "cone": 0},
+            {"type": "rect", "width": 0, "normalize": True},
+            {"type": "sphere", "radius": 0, "normalize": True},
+            {"type": "sphere", "treat_as_point": True, "normalize": True},
+            {"type": "cylinder", "length": 0, "normalize": True},
+        ],
+    )
+    def test_a_light_without_an_area_still_shows_every_stop(self, sizes, unit):
+        before, after = (level_of({**sizes, "intensity": 5, "exposure": e, "unit": unit}) for e in (0, 3))
+        assert before.quantity == after.quantity
+        assert stops(after.value, before.value) == pytest.approx(3.0)
+
+    def test_lumens_of_a_light_without_an_area_or_a_cone_show_every_stop(self):
+        for sizes in (
+            {"type": "sphere", "radius": 0},
+            {"type": "rect", "width": 0},
+            {"type": "spot", "cone": 0},
+        ):
+            before, after = (level_of({**sizes, "intensity": f"{lumens} lm"}) for lumens in (100, 200))
+            assert (before.quantity, stops(after.value, before.value)) == (after.quantity, pytest.approx(1.0))
+
+    def test_a_light_without_an_area_is_no_match_for_one_that_has_one(self):
+        """Nothing comes of the one at all: no figure in stops says how much brighter the other is."""
+        for unit in ("nit", "relative"):
+            bare, whole = (
+                level_of({"type": "disk", "radius": radius, "intensity": 5, "unit": unit})
+                for radius in (0, 1)
+            )
+            assert bare.quantity != whole.quantity
+            assert bare.value == 5.0
+
     def test_a_light_that_is_off(self):
         assert level_of({"type": "spot", "intensity": 0, "exposure": 5}) == Level(0.0)
 

@@ -24,7 +24,7 @@ from samelight.drift.columns import (
 from samelight.drift.moments import Moments, Rows
 from samelight.drift.roll import across_of
 from samelight.light import marks
-from samelight.light.levels import ILLUMINANCE, RELATIVE
+from samelight.light.levels import ILLUMINANCE, RELATIVE, RELATIVE_LUMINANCE
 from samelight.light.marks import Source
 from samelight.light.rows import lengths, level_across
 from samelight.sheets.sheet import Sheet
@@ -174,7 +174,7 @@ _STEADY = 1e-5
 def received_quantity(quantity: Words) -> Words:
     """The quantity in which lights of these quantities are received at a mark."""
     found = np.full(quantity.shape, ILLUMINANCE, dtype=np.object_)
-    found[quantity == RELATIVE] = RELATIVE
+    found[(quantity == RELATIVE) | (quantity == RELATIVE_LUMINANCE)] = RELATIVE
     found[quantity == ""] = ""
     return found
 

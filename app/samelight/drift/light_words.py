@@ -34,6 +34,12 @@ def light_inputs(light: Emitter, moment: Rows, place: Place) -> str:
     received = float(illuminance(source, place.position, normal)[0])
     if not math.isfinite(received):
         return "not known: no position, direction or level, or a shape without a formula"
+    if (
+        source.quantity in (levels.LUMINANCE, levels.RELATIVE_LUMINANCE)
+        and source.shape != ENVIRONMENT
+        and not received
+    ):
+        return f"{_with_unit(level, source.quantity)} of no area: 0"
     if source.shape == ENVIRONMENT:
         return f"E = π × level = π × {_with_unit(level, source.quantity)} → {_lux(received, source.quantity)}"
     return f"{_formula(source, place, normal, received)} → {_lux(received, source.quantity)}"

@@ -9,6 +9,7 @@ the rules for lamps and laser or UV hazards: local codes and licensed practice c
 import math
 
 RELATIVE = "relative"
+RELATIVE_LUMINANCE = "relative luminance"
 LUMINANCE = "luminance"
 INTENSITY = "intensity"
 ILLUMINANCE = "illuminance"
@@ -243,6 +244,41 @@ def photometric(
     elif shape in ENVIRONMENT_SHAPES and quantity == ILLUMINANCE:
         return value / math.pi, LUMINANCE
     return value, quantity
+
+
+def without_area(
+    unit: str,
+    *,
+    shape: str,
+    normalize: bool | None = None,
+    radius: float | None = None,
+    width: float | None = None,
+    height: float | None = None,
+    length: float | None = None,
+    angle: float | None = None,
+) -> str | None:
+    """In what quantity lights compare whose level counts per area and that have none; None for every other light.
+
+    Such are a sphere of radius 0, a rect of width 0, a tube of length 0, a point of radius 0 in nits, unless their size
+    is normalised out. Times their area all of them are 0, whatever their strength, and renderers that take them as
+    points or lines do shine: what can be told is intensity x 2^exposure itself. Arguments and errors as `emitted`.
+
+    >>> without_area("nit", shape="sphere", radius=0.0), without_area("nit", shape="sphere", radius=0.1)
+    ('luminance', None)
+    """
+    quantity = UNITS[unit]
+    if quantity not in (RELATIVE, LUMINANCE):
+        return None
+    factor = 1.0
+    if shape in ("point", "spot"):
+        factor = area("disk", radius=radius) if quantity == LUMINANCE and radius is not None else 1.0
+    elif shape in AREA_SHAPES and not normalize:
+        factor = area(shape, radius=radius, width=width, height=height, length=length)
+    elif shape == "distant" and (normalize is False or (normalize is None and quantity == LUMINANCE)):
+        factor = area(shape, angle=angle)
+    if factor > 0.0:
+        return None
+    return LUMINANCE if quantity == LUMINANCE else RELATIVE_LUMINANCE
 
 
 # Share of its emitting area that a light shows along its brightest direction (pi r^2 of 4 pi r^2; 2 r l of 2

@@ -127,12 +127,15 @@ def _intensity(source: Source) -> Array:
     """The intensity along the light's brightest direction."""
     level = numbers(source.level)
     if source.shape in ("point", "spot"):
+        if source.quantity == levels.LUMINANCE:
+            return level * np.pi * numbers(source.radius) ** 2
         return level if source.quantity in (levels.RELATIVE, levels.INTENSITY) else level * np.nan
     if source.quantity == levels.RELATIVE:
         return level * levels.SEEN_SHARE[source.shape]
     if source.quantity == levels.INTENSITY:
         return level
-    return level * (_seen_area(source) if source.quantity == levels.LUMINANCE else np.nan)
+    counts_per_area = source.quantity in (levels.LUMINANCE, levels.RELATIVE_LUMINANCE)
+    return level * (_seen_area(source) if counts_per_area else np.nan)
 
 
 def _seen_area(source: Source) -> Array:

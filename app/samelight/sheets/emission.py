@@ -69,9 +69,12 @@ def _level(
     if intensity is None or exposure is None or len(read.faults) > before:
         return None
     area_unit = read.conventions.area_unit
+    areal = {name: value for name, value in sizes.items() if name != "cone"}
     try:
+        bare = levels.without_area(unit, shape=shape, normalize=normalize, **areal)
+        if bare is not None:
+            return Level(levels.effective(intensity, exposure), bare)
         if unit == "relative":
-            areal = {name: value for name, value in sizes.items() if name != "cone"}
             value = levels.emitted(
                 intensity, exposure, shape=shape, normalize=normalize, area_unit=area_unit, **areal
             )

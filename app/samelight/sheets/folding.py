@@ -31,6 +31,8 @@ FOLDED_AWAY: Mapping[str, frozenset[str]] = {
 """By section, the names as typed that have no canonical parameter of their own."""
 
 _SIZES = ("radius", "width", "height", "length", "cone", "angle")
+_WITHOUT_RADIUS = {"sphere": "treat_as_point", "cylinder": "treat_as_line"}
+"""By shape, what UsdLux calls a light that is to count as one without a radius."""
 _AIMLESS = frozenset({"point", "sphere"})
 """Shapes that shine alike to every side, so that without a cone they have no direction."""
 
@@ -147,6 +149,8 @@ def fold_light(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
     if position is not None and shape != "distant":
         folded["position"] = position
     sizes = {name: value for name in _SIZES if isinstance(value := others.get(name), float)}
+    if others.get(_WITHOUT_RADIUS.get(shape, "")) is True:
+        sizes["radius"] = 0.0
     _emit(flat, inputs, sizes, shape, folded, read, place)
     folded.update(others)
     folded.setdefault("links", EVERYTHING)
