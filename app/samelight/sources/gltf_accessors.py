@@ -40,10 +40,7 @@ def read_accessor(asset: Asset, index: int) -> Array:
     count = asset.count(stated, "count", at)
     if count > MOST_ELEMENTS:
         asset.fail(f"{at}.count", f"at most {MOST_ELEMENTS:,} elements", f"{count:,}")
-    kind = stated.get("type")
-    if kind not in _TYPES:
-        asset.fail(f"{at}.type", f"one of {', '.join(_TYPES)}", str(kind)[:40])
-    width = _TYPES[kind]
+    width = _TYPES[asset.one_of(stated, "type", at, _TYPES)]
     component = _component(asset, stated, at)
     raw = _elements(asset, stated, at, count, width, component)
     sparse = stated.get("sparse")
@@ -59,10 +56,7 @@ def read_accessor(asset: Asset, index: int) -> Array:
 
 
 def _component(asset: Asset, owner: Json, at: str) -> np.dtype[Any]:
-    code = owner.get("componentType")
-    if not isinstance(code, int) or code not in _COMPONENTS:
-        asset.fail(f"{at}.componentType", f"one of {', '.join(map(str, _COMPONENTS))}", str(code)[:40])
-    return _COMPONENTS[code]
+    return _COMPONENTS[asset.one_of(owner, "componentType", at, _COMPONENTS)]
 
 
 def _elements(

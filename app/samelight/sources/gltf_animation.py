@@ -132,9 +132,8 @@ class Animations:
         if number is None:
             self.asset.fail(f"{at}.channels", f"a sampler below {len(samplers)}", "none")
         at = f"{at}.samplers[{number}]"
-        interpolation = samplers[number].get("interpolation", LINEAR)
-        if interpolation not in (STEP, LINEAR, CUBIC):
-            self.asset.fail(f"{at}.interpolation", f"{STEP}, {LINEAR} or {CUBIC}", str(interpolation)[:40])
+        known = (STEP, LINEAR, CUBIC)
+        interpolation = self.asset.one_of(samplers[number], "interpolation", at, known, LINEAR)
         seconds = self._accessor(samplers[number], "input", at)
         values = self._accessor(samplers[number], "output", at)
         if seconds.shape[1] != 1:
@@ -180,6 +179,8 @@ def read_animations(asset: Asset, timing: Timing, remarks: Remarks) -> Animation
 
 def _pointer(asset: Asset, target: Json, at: str, size: int) -> str | None:
     path = target.get("path")
+    if not isinstance(path, str):
+        asset.fail(f"{at}.target.path", "text", "none" if path is None else "no text")
     if path == "pointer":
         extension = asset.extension(target, "KHR_animation_pointer", f"{at}.target")
         pointer = extension.get("pointer") if extension is not None else None

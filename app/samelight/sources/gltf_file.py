@@ -12,10 +12,10 @@ import json
 import math
 import os
 import struct
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import Any, NoReturn, TypeVar
 from urllib.parse import unquote, unquote_to_bytes, urlsplit
 
 from samelight.sheets.plain_files import UnfitFileError, check_plain, open_plain
@@ -33,6 +33,7 @@ _MAGIC, _JSON, _BIN = b"glTF", 0x4E4F534A, 0x004E4942
 _HEADER, _CHUNK = struct.Struct("<4sII"), struct.Struct("<II")
 
 Json = Mapping[str, Any]
+T = TypeVar("T", str, int)
 
 
 @dataclass(slots=True)
@@ -77,6 +78,15 @@ class Asset:
         if isinstance(found, bool) or not isinstance(found, int) or not 0 <= found < size:
             self.fail(f"{at}.{key}".lstrip("."), f"an index below {size}", _shown(found))
         return found
+
+    def one_of(self, owner: Json, key: str, at: str, known: Collection[T], fallback: T | None = None) -> T:
+        """One of the values that there are: a text or a code. An object or a list is none, nor is true for 1."""
+        found = owner.get(key, fallback)
+        same = [value for value in known if type(found) is type(value) and found == value]
+        if not same:
+            *some, last = map(str, known)
+            self.fail(f"{at}.{key}", f"one of {', '.join(some)} or {last}", _shown(found))
+        return same[0]
 
     def number(self, owner: Json, key: str, at: str, fallback: float) -> float:
         """A finite number, as it was typed where it went through a 32-bit float."""

@@ -70,7 +70,24 @@ def capture_scene(
         raise UnknownSceneError(f"{scene}: expected a scene in {', '.join(ENDINGS)}, found {found}")
     asked = _asked(frames, camera, lights, marks)
     tree["source"] = {**tree["source"], "reader": READER, **({"asked": asked} if asked else {})}
-    return tree
+    whole: dict[str, Any] = whole_text(tree)
+    return whole
+
+
+def whole_text(value: Any) -> Any:
+    r"""A plain value in which every text can be written as UTF-8: half characters, such as those of a file's name that is
+    no UTF-8, are spelled out.
+
+    >>> whole_text({"caf\udce9": ["maps/\ud83c", 1]})
+    {'caf\\udce9': ['maps/\\ud83c', 1]}
+    """
+    if isinstance(value, str):
+        return value if value.isascii() else value.encode("utf-8", "backslashreplace").decode("utf-8")
+    if isinstance(value, dict):
+        return {whole_text(key): whole_text(item) for key, item in value.items()}
+    if isinstance(value, list):
+        return [whole_text(item) for item in value]
+    return value
 
 
 def _asked(

@@ -24,7 +24,7 @@ from samelight.sources.usd_domes import capture_dome
 from samelight.sources.usd_files import layer_files
 from samelight.sources.usd_find import find
 from samelight.sources.usd_lights import capture_light
-from samelight.sources.usd_open import damaged, open_stage, quiet
+from samelight.sources.usd_open import damaged, not_utf8, open_stage, quiet
 from samelight.sources.usd_render import capture_render, working_space
 from samelight.sources.usd_scene import Scene, scene_of
 from samelight.sources.usd_time import Clock
@@ -54,6 +54,8 @@ def capture_usd(
             tree = _capture(scene, frames, camera, lights, marks, remarks)
     except Tf.ErrorException as error:
         raise damaged(scene, error) from None
+    except UnicodeDecodeError as error:
+        raise not_utf8(scene, error) from None
     head: dict[str, Any] = {"samelight": 1, "shot": shot or scene.stem, "version": version}
     if master is not None:
         head["master"] = master

@@ -200,6 +200,21 @@ def damaged(scene: Path, error: Tf.ErrorException) -> CaptureError:
     return CaptureError(scene, "a whole USD scene", _sentence(says(error)[0]))
 
 
+def not_utf8(scene: Path, error: UnicodeDecodeError) -> CaptureError:
+    """The error for a scene that holds a text which is none, with its line where the scene itself is text."""
+    byte, whole = f"the byte 0x{error.object[error.start]:02X}", "UTF-8 text"
+    with scene.open("rb") as stream:
+        is_text = stream.read(len(_TEXT)) == _TEXT
+        stream.seek(0)
+        for number, line in enumerate(stream if is_text else (), 1):
+            try:
+                line.decode("utf-8")
+            except UnicodeDecodeError as here:
+                found = f"the byte 0x{line[here.start]:02X}"
+                return CaptureError(scene, whole, found, line=number, column=here.start + 1)
+    return CaptureError(scene, whole, f"{byte} in a name or text of it, or of a file that it names")
+
+
 def says(error: Tf.ErrorException) -> list[str]:
     """What USD says of an error, one text or more."""
     return [str(getattr(one, "commentary", one)).strip() for one in error.args] or [

@@ -25,7 +25,7 @@ from samelight.sources.usd_domes import capture_dome, is_dome
 from samelight.sources.usd_files import layer_files
 from samelight.sources.usd_find import find
 from samelight.sources.usd_lights import capture_light
-from samelight.sources.usd_open import damaged, open_stage, quiet
+from samelight.sources.usd_open import damaged, not_utf8, open_stage, quiet
 from samelight.sources.usd_place import AIM, TURN, aim, turn
 from samelight.sources.usd_render import capture_render
 from samelight.sources.usd_scene import Scene, scene_of
@@ -80,6 +80,8 @@ def write_override(
             text = work.layer_text(why) if work.done else None
     except Tf.ErrorException as error:
         raise damaged(scene, error) from None
+    except UnicodeDecodeError as error:
+        raise not_utf8(scene, error) from None
     if text is not None:
         write_whole(out, text)
     return len(work.done), left

@@ -47,7 +47,7 @@ def items(value: Any) -> list[Any]:
     """The items of a USD vector, matrix or array; by its memory where that can be, 50 times faster than one by one."""
     try:
         return memoryview(value).tolist()
-    except TypeError:
+    except (TypeError, NotImplementedError):  # the latter for numbers of half precision, before Python 3.12
         return list(value)
 
 
