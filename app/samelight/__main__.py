@@ -11,6 +11,9 @@ def run() -> int:
     except KeyboardInterrupt:
         print("samelight: stopped", file=sys.stderr)
         return 130
+    except ImportError as error:
+        print(f"samelight: the program is not whole, install it again: {error}", file=sys.stderr)
+        return 2
     return main()
 
 

@@ -26,6 +26,7 @@ from samelight.cli import (
 from samelight.cli.terminal import COULD_NOT_RUN, complain, drop_stdout, prepare_streams
 from samelight.reports.as_text import clean
 from samelight.sheets.errors import SamelightError
+from samelight.unforeseen import what_failed
 
 _DESCRIPTION = "Keeps every shot of a sequence lit by one sun in one room."
 _EPILOG = """With a folder, or with nothing, the window opens.
@@ -79,7 +80,8 @@ def _opens_window(words: Sequence[str], parser: argparse.ArgumentParser) -> bool
 
 
 def main(words: Sequence[str] | None = None) -> int:
-    """Run the command; the exit status. No traceback reaches the user for what input can cause."""
+    """Run the command; the exit status. No traceback reaches the user: that of an error which nobody foresaw is kept in a
+    file that the message names."""
     prepare_streams()
     try:
         status = _run(sys.argv[1:] if words is None else list(words))
@@ -95,6 +97,8 @@ def main(words: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         complain("stopped")
         return 130
+    except Exception as error:
+        complain(f"an error of the program itself stopped this: {what_failed(error)}")
     return COULD_NOT_RUN
 
 

@@ -14,6 +14,7 @@ from samelight import __version__
 from samelight.gui import theme
 from samelight.gui.main_window import MainWindow
 from samelight.gui.memory import Memory
+from samelight.gui.mishaps import Mishaps
 from samelight.gui.welcome import Explanation
 from samelight.resources import resource, sample_sequence
 from samelight.sheets.errors import SamelightError
@@ -52,9 +53,12 @@ def run(folder: Path | None) -> int:
             "`samelight picture FOLDER -o FILE.png` saves a picture of the window"
         )
     app = application()
-    window = first_window(folder, Memory())
-    window.activateWindow()
-    return app.exec()
+    mishaps = Mishaps()
+    with mishaps.heard():
+        window = first_window(folder, Memory())
+        mishaps.said.connect(window.notice.show_mishap)
+        window.activateWindow()
+        return app.exec()
 
 
 def first_window(folder: Path | None, memory: Memory) -> MainWindow:

@@ -9,6 +9,7 @@ from queue import Empty, SimpleQueue
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from samelight.sheets.errors import SamelightError
+from samelight.unforeseen import what_failed
 
 Work = Callable[[], object]
 
@@ -52,7 +53,7 @@ class _Worker:
                 why = str(error) or type(error).__name__
             # A mistake of the program's own must not end the thread unheard.
             except BaseException as error:
-                why = f"{type(error).__name__}: {error}" if str(error) else type(error).__name__
+                why = what_failed(error)
             self.results.put((name, found, why))
 
     def _taken(self) -> tuple[Hashable, Work] | None:

@@ -18,6 +18,7 @@ from samelight.decisions.ledger import Ledger
 from samelight.session import Session
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.sequence import master_versions
+from samelight.unforeseen import what_failed
 
 LOOK_EVERY = 1500
 """Milliseconds between looks where no event comes: a share tells nothing of what other machines write."""
@@ -106,13 +107,16 @@ class Live(QThread):
             self.decided.emit()
         try:
             contents = self._settled(touched)
-        except (SamelightError, OSError) as error:
+            compared = None
+            if contents != self._contents or self._other_versions(contents):
+                compared = self._compared(contents)
+        except Exception as error:
             self._whole = -math.inf  # which shots were touched is forgotten
             self._say(_said(error))
             return
         self._say("")
-        if contents != self._contents or self._other_versions(contents):
-            self.changed.emit(contents, self._compared(contents))
+        if compared is not None:
+            self.changed.emit(contents, compared)
             self._contents = contents
 
     def hold(self, contents: Contents, comparison: Comparison) -> None:
@@ -192,10 +196,10 @@ def _below(place: Path, *folders: Path) -> tuple[str, ...]:
     return next((place.relative_to(one).parts for one in folders if place.is_relative_to(one)), ())
 
 
-def _said(error: SamelightError | OSError) -> str:
+def _said(error: Exception) -> str:
     if isinstance(error, OSError) and error.filename:
         return f"{error.filename}: {error.strerror}"
-    return str(error)
+    return str(error) if isinstance(error, SamelightError | OSError) else what_failed(error)
 
 
 def _age(path: Path) -> float:

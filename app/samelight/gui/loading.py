@@ -9,6 +9,7 @@ from PySide6.QtCore import QObject, QThread, QTimer, Signal
 
 from samelight.session import CancelledError, Session, open_session
 from samelight.sheets.errors import SamelightError
+from samelight.unforeseen import what_failed
 
 _KEEP_AFTER = 1.5
 """Seconds before what was read is kept for another day, so that it is painted first."""
@@ -46,6 +47,8 @@ class _Worker(QThread):
             self.failed.emit(str(error))
         except OSError as error:
             self.failed.emit(f"{self._folder}: {error.strerror or error}")
+        except Exception as error:  # of the program itself: whoever waits for the sequence must hear of it
+            self.failed.emit(f"{self._folder}: {what_failed(error)}")
         else:
             keeping = session.keeping()  # what was opened: the session itself goes on
             self.opened.emit(session)

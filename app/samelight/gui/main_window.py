@@ -20,6 +20,7 @@ from samelight.gui.grid_view import GridView
 from samelight.gui.help_boxes import show_about, show_all_keys
 from samelight.gui.live import Live
 from samelight.gui.memory import Memory
+from samelight.gui.mishaps import tell_each
 from samelight.gui.my_shots import MyShots
 from samelight.gui.opening import Opening, folder_of
 from samelight.gui.overview import Overview
@@ -194,6 +195,7 @@ class MainWindow(QMainWindow):
             self.actions_by_name["redo"].setEnabled(bool(session.history.undone))
             for name in ("intend", "return", "withdraw", "publish"):
                 self.actions_by_name[name].setEnabled(session.decidable)
+            self.actions_by_name["changed"].setEnabled(bool(self.watching.changed))
 
     def run(self, command: str) -> None:
         """Run a command by name, as its key does."""
@@ -226,17 +228,18 @@ class MainWindow(QMainWindow):
         self.opening.remember(session)
         self._show_work()
         self.statusBar().clearMessage()
-        self.panels.show_session(session)
-        self.bar.show_session(session)
-        self.base_link.show_session(session)
-        self.notice.show_session(session)
-        self.my_shots.show_only(session)
-        self.work.go_back_to(spot)
+        self._show_around(session)
+        tell_each(partial(self.my_shots.show_only, session), partial(self.work.go_back_to, spot))
         if not isinstance(self.focusWidget(), QLineEdit):
             self.work.focus()
         self._tell(session)
         self.watching.follow(session)
         self._search(session)
+
+    def _show_around(self, session: Session) -> None:
+        """Show what stands around the grid of a session."""
+        rooms = (self.panels, self.bar, self.base_link, self.notice)
+        tell_each(*(partial(room.show_session, session) for room in rooms))
 
     def _show_work(self) -> None:
         """Show what is open, with all that belongs to it, in place of the first page."""
@@ -249,43 +252,38 @@ class MainWindow(QMainWindow):
         session = self.session
         if session is None:
             return
-        self.work.renew()
-        self.my_shots.show_only(session)
-        self.panels.show_session(session)
-        self.bar.show_session(session)
-        self.base_link.show_session(session)
-        self.notice.show_session(session)
+        tell_each(self.work.renew, partial(self.my_shots.show_only, session))
+        self._show_around(session)
         self._tell(session)
         self._search(session)
 
     def take_decisions(self) -> None:
         """Show what was written to the ledger, here or elsewhere in the program."""
-        if self.session is not None and not self._search(self.session):
-            self.work.take_decisions()
-            self._tell(self.session)
+        session = self.session
+        if session is not None:
+            tell_each(self.work.take_decisions, partial(self._tell, session))
+            self._search(session)
 
-    def _search(self, session: Session) -> bool:
-        """Bring the findings up to date; whether that is done already."""
-        done = self.searching.ask(session)
+    def _search(self, session: Session) -> None:
+        """Bring the findings up to date."""
+        self.searching.ask(session)
         self.panels.show_searching(self.searching.busy)
-        return done
 
     def _take_findings(self) -> None:
         session = self.session
         if session is None:
             return
-        self.panels.show_session(session)
-        self.panels.show_searching(self.searching.busy)
-        self.notice.show_session(session)
-        self.work.take_decisions()
-        self._tell(session)
+        tell_each(
+            partial(self.panels.show_session, session),
+            partial(self.panels.show_searching, self.searching.busy),
+            partial(self.notice.show_session, session),
+            self.work.take_decisions,
+            partial(self._tell, session),
+        )
 
     def _tell(self, session: Session) -> None:
         """Bring up to date what is said of a session, and what can be done with it."""
-        self._count()
-        self._enable()
-        self.actions_by_name["changed"].setEnabled(bool(self.watching.changed))
-        self.review.show(session)
+        tell_each(self._count, self._enable, partial(self.review.show, session))
 
     def _count(self) -> None:
         if self.work.views is not None:

@@ -19,6 +19,8 @@ class Remarks(ElidedLabel):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         self._whole = ""
+        self._said = ("", "")
+        self._failed: list[str] = []
         super().__init__(parent=parent)
         self.setAccessibleName("Remarks")
 
@@ -34,10 +36,16 @@ class Remarks(ElidedLabel):
         """Say why what is shown is not up to date."""
         self._show(f"Not up to date: {_first_line(trouble)}", trouble)
 
+    def show_mishap(self, said: str) -> None:
+        """Say what failed in the window, before all else from now on: the newest first, each once."""
+        self._failed = [said, *(earlier for earlier in self._failed if earlier != said)][:_LISTED]
+        self._show(*self._said)
+
     def _show(self, text: str, whole: str) -> None:
-        self._whole = whole
-        self.setText(text)
-        self.setAccessibleDescription(whole)
+        self._said = text, whole
+        self._whole = "\n".join(part for part in (*self._failed, whole) if part)
+        self.setText(self._failed[0] if self._failed else text)
+        self.setAccessibleDescription(self._whole)
 
     def sizeHint(self) -> QSize:
         widest = self.fontMetrics().averageCharWidth() * _WIDEST

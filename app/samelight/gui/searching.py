@@ -48,19 +48,18 @@ class Searching(QObject):
         """Whether findings are still to come."""
         return self._wanted is not None or (self._running is not None and self._running.is_wanted)
 
-    def ask(self, session: Session) -> bool:
-        """Draw a session's findings anew; whether that is done already."""
+    def ask(self, session: Session) -> None:
+        """Draw a session's findings anew: at once where it is a short one."""
         if self._running is not None:
             self._running.is_wanted = False
         if session.table.grade.size <= AT_ONCE or not session.decidable:
             self._wanted = None
             session.refresh_findings()
             self.found.emit()
-            return True
+            return
         self._wanted = session
         if self._running is None:
             self._begin.start()
-        return False
 
     def stop(self) -> None:
         """Look for nothing more. Returns when nothing is being looked for."""
