@@ -67,14 +67,16 @@ def test_hotter_is_bluer(a, b):
 
 
 def test_the_ends_of_the_locus():
-    assert colour.blackbody_rgb(500) == colour.blackbody_rgb(1000)
-    assert colour.blackbody_rgb(1e9) == colour.blackbody_rgb(25000)
+    assert colour.blackbody_rgb(600) == (pytest.approx(1 / 0.2126, abs=1e-3), 0.0, 0.0)
+    assert colour.blackbody_rgb(26000) != colour.blackbody_rgb(60000)
     for bad in (0, -3, math.nan):
         with pytest.raises(ValueError, match="above 0 K"):
             colour.blackbody_rgb(bad)
-    for bad in (799, 100001):
-        with pytest.raises(ValueError, match="locus"):
+        with pytest.raises(ValueError, match="above 0 K"):
             locus.planckian_uv(bad)
+    coldest, hottest = locus.planckian_uv(1e-9), locus.planckian_uv(1e300)
+    assert coldest == (pytest.approx(0.6234, abs=1e-4), pytest.approx(0.5065, abs=1e-4))  # 700 nm and beyond
+    assert hottest == (pytest.approx(0.1801, abs=1e-4), pytest.approx(0.3953, abs=1e-4))
     for bad in (3999, 25001):
         with pytest.raises(ValueError, match="daylight"):
             locus.daylight_xy(bad)
@@ -84,6 +86,22 @@ def test_the_ends_of_the_locus():
 def test_a_temperature_means_one_colour_in_every_space(temperature, name):
     here = colour.light_chromaticity((1, 1, 1), temperature, name)
     assert colour.steps(here, locus.planckian_uv(temperature)) < 1e-3
+
+
+@given(st.floats(500, 100_000), st.floats(0.1, 10), space)
+def test_a_white_light_has_the_colour_of_the_black_body_itself(temperature, level, name):
+    """Also where Rec.709 has no room for it: under 1,900 K its blue would be negative."""
+    here = colour.light_chromaticity((level, level, level), temperature, name)
+    assert colour.steps(here, locus.planckian_uv(temperature)) < 1e-6
+
+
+@given(st.floats(500, 100_000), rgb, space)
+def test_a_coloured_light_is_a_colour_at_every_temperature(temperature, channels, name):
+    assume(min(channels) > 1e-3)
+    here = colour.light_chromaticity(channels, temperature, name)
+    assert here is not None
+    nudged = colour.light_chromaticity(channels, temperature * 1.0001, name)
+    assert colour.steps(here, nudged) < 0.1
 
 
 @given(rgb, rgb, st.floats(2000, 20000), space)

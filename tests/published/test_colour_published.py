@@ -9,7 +9,9 @@ from pathlib import Path
 
 import pytest
 
+from samelight.drift.metrics import measure
 from samelight.light import colour, locus
+from sheets.sheet_help import light_of
 
 DATA = Path(__file__).parent / "data"
 
@@ -28,12 +30,25 @@ def numbers(row, *names):
 
 
 def test_the_planckian_locus():
-    """Within 1e-5 in u'v' of Planck's law, 1000 to 25000 K (data/planckian.csv)."""
+    """Within 1e-5 in u'v' of Planck's law, 500 to 100000 K (data/planckian.csv)."""
     worst = max(
         distance(locus.planckian_uv(float(row["kelvin"])), numbers(row, "u", "v"))
         for row in rows("planckian.csv")
     )
     assert worst < 1e-5
+
+
+@pytest.mark.parametrize(
+    ("before", "after"), [(900, 600), (26000, 60000), (1800, 1500), (1800, 1250), (100000, 40000)]
+)
+def test_drift_along_the_locus_is_that_of_the_black_body(before, after):
+    """The distance of two white lights in steps of 0.0011 is that of the black bodies in data/planckian.csv: neither
+    clamped to 1000..25000 K nor cut to Rec.709. From sheet to figure."""
+    published = {float(row["kelvin"]): numbers(row, "u", "v") for row in rows("planckian.csv")}
+    expected = distance(published[before], published[after]) / colour.STEP
+    values = [light_of({"type": "point", "temperature": kelvin})["colour"] for kelvin in (before, after)]
+    assert measure("colour", *values).drift == pytest.approx(expected, abs=0.02)
+    assert expected > 5
 
 
 @pytest.mark.parametrize(

@@ -112,31 +112,40 @@ def blackbody_rgb(kelvin: float) -> tuple[float, float, float]:
     """Linear Rec.709 RGB of a black body, negative channels cut, scaled to luma 1: it tints and does not dim.
 
     This is what UsdLux's `enableColorTemperature` multiplies into a colour. UsdLux looks it up in a short
-    table that ends at 10000 K; here it is Planck's law, clamped to 1000..25000 K. The two differ by less than
+    table from 1000 to 10000 K; here it is Planck's law at any temperature. The two differ by less than
     0.0006 in u'v' from 2000 to 10000 K (half a step), but by up to 0.0095 from 1100 to 1900 K and 0.0174 at
     1000 K, where the table stands off the clipped locus. Neither is white at 6500 K, since a black body is
     not daylight. Raises ValueError at or below 0 K.
 
-    >>> [round(channel, 3) for channel in blackbody_rgb(5000)]
-    [1.213, 0.961, 0.762]
+    >>> [round(channel, 2) for channel in blackbody_rgb(5000)]
+    [1.21, 0.96, 0.76]
     """
-    reciprocal = min(max(mired(kelvin), 40.0), 1000.0)
-    x, y = uv_to_xy(*planckian_uv(1e6 / reciprocal))
-    channels = image(REC709_FROM_XYZ, white_xyz((x, y))).clip(min=0.0)
+    channels = np.maximum(_glow(kelvin), 0.0)
     red, green, blue = (channels / luminance(channels.tolist())).tolist()
     return red, green, blue
 
 
-def light_chromaticity(rgb: Sequence[float], kelvin: float | None, space: str = "rec709") -> UV | None:
-    """u'v' of a light: its colour times the black body of its temperature, channel by channel in the working
-    space.
+def _glow(kelvin: float) -> Array:
+    """Linear Rec.709 RGB of a black body, of luminance 1; negative where its colour lies outside Rec.709."""
+    return image(REC709_FROM_XYZ, white_xyz(uv_to_xy(*planckian_uv(kelvin))))
 
-    `kelvin` None means that no temperature is in use. None and errors as `chromaticity` and `blackbody_rgb`.
+
+def light_chromaticity(rgb: Sequence[float], kelvin: float | None, space: str = "rec709") -> UV | None:
+    """u'v' of a light: its colour times the black body of its temperature in the working space.
+
+    A white light has the colour of the black body itself, as an eye sees it, inside the working space or not. Of
+    any other colour that holds for the white in it (its smallest channel); what is left of its channels is multiplied,
+    one by one, by those of `blackbody_rgb`, as a renderer does it. `kelvin` None means that no temperature is in use. None
+    and errors as `chromaticity` and `blackbody_rgb`.
 
     >>> light_chromaticity((1, 1, 1), None) == chromaticity((1, 1, 1))
+    True
+    >>> steps(light_chromaticity((1, 1, 1), 1200), planckian_uv(1200)) < 1e-9
     True
     """
     if kelvin is None:
         return chromaticity(rgb, space)
-    tint = image(FROM_REC709[space_name(space)], np.array(blackbody_rgb(kelvin)))
-    return chromaticity((_three(rgb) * tint).tolist(), space)
+    channels, into = _three(rgb), FROM_REC709[space_name(space)]
+    white = max(float(channels.min()), 0.0)
+    tinted = (channels - white) * image(into, np.array(blackbody_rgb(kelvin)))
+    return chromaticity((white * image(into, _glow(kelvin)) + tinted).tolist(), space)

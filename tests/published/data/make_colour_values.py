@@ -2,7 +2,7 @@
 
     python -m venv colour && colour/bin/pip install "colour-science==0.4.7" scipy && colour/bin/python make_colour_values.py
 
-It also prints the two Chebyshev series of app/samelight/light/locus.py.
+It also prints the table of app/samelight/light/observer.py.
 """
 
 import csv
@@ -10,7 +10,6 @@ from pathlib import Path
 
 import colour
 import numpy as np
-from numpy.polynomial import chebyshev
 
 HERE = Path(__file__).parent
 MADE_WITH = f"colour-science {colour.__version__}"
@@ -32,8 +31,46 @@ def to_uv(xyz: object) -> list[float]:
 
 
 def planckian() -> None:
-    kelvins = [1000, 1100, 1250, 1500, 1800, 2000, 2300, 2700, 2856, 3000, 3200, 3600, 4000, 4300, 5000, 5600]
-    kelvins += [6000, 6500, 7500, 8000, 9300, 10000, 12000, 15000, 18000, 20000, 25000]
+    kelvins = [
+        500,
+        600,
+        700,
+        800,
+        900,
+        1000,
+        1100,
+        1250,
+        1500,
+        1800,
+        2000,
+        2300,
+        2700,
+        2856,
+        3000,
+        3200,
+        3600,
+        4000,
+        4300,
+        5000,
+        5600,
+    ]
+    kelvins += [
+        6000,
+        6500,
+        7500,
+        8000,
+        9300,
+        10000,
+        12000,
+        15000,
+        18000,
+        20000,
+        25000,
+        26000,
+        40000,
+        60000,
+        100000,
+    ]
     shape = colour.SpectralShape(360, 830, 1)
     rows: list[list[object]] = []
     for kelvin in kelvins:
@@ -90,28 +127,14 @@ def chromaticities() -> None:
     )
 
 
-def series() -> None:
-    """Planck's law over the observer at 1 nm, fitted at 400 Chebyshev nodes of mired 10..1250."""
-    wavelengths, matching = OBSERVER.wavelengths * 1e-9, OBSERVER.values
-    low, high, c2 = 10.0, 1250.0, 1.438776877e-2
-    nodes = np.cos(np.pi * (np.arange(400) + 0.5) / 400)
-    rows = []
-    for mired in (nodes + 1.0) / 2.0 * (high - low) + low:
-        kelvin = 1e6 / mired
-        # Both factors relative to 560 nm, so that nothing overflows.
-        glow = (
-            (wavelengths / 560e-9) ** -5
-            / np.expm1(c2 / (wavelengths * kelvin))
-            * np.expm1(c2 / (560e-9 * kelvin))
-        )
-        x, y, z = glow @ matching
-        rows.append((4 * x / (x + 15 * y + 3 * z), 9 * y / (x + 15 * y + 3 * z)))
-    for column in np.array(rows).T:
-        print(chebyshev.chebfit(nodes, column, 14).round(8).tolist())
+def observer() -> None:
+    """The rows of app/samelight/light/observer.py."""
+    for nm in range(360, 831, 5):
+        print(f"    ({', '.join(repr(round(float(number), 12) + 0.0) for number in OBSERVER[nm])}),")
 
 
 if __name__ == "__main__":
     planckian()
     correlated()
     chromaticities()
-    series()
+    observer()
