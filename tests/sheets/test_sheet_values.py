@@ -257,3 +257,9 @@ class TestCurves:
 
     def test_can_be_a_key_of_a_dictionary(self):
         assert len({self.LINE, Curve(self.LINE.keys)}) == 1
+
+
+def test_colours_a_hundredth_of_a_step_apart_are_one_to_a_decision():
+    """What tables and sums of the observer leave open; a tenth of a step is a difference."""
+    assert alike(Colour(0.25, 0.52), Colour(0.250006, 0.520006))
+    assert not alike(Colour(0.25, 0.52), Colour(0.25011, 0.52))

@@ -16,6 +16,9 @@ UV = tuple[float, float]
 STEP = 0.0011
 """Radius in u'v' of a one-step circle, one just noticeable difference: CIE TN 001:2014."""
 
+DIGITS = 1e-5
+"""In u'v': what the tables of the observer leave open, a hundredth of a step. Chromaticities that are nearer are one."""
+
 COLDEST_KELVIN = 1000.0
 HOTTEST_KELVIN = 25000.0
 FURTHEST_DUV = 0.05

@@ -14,6 +14,7 @@ from itertools import pairwise
 from operator import itemgetter
 from typing import Any, TypeAlias
 
+from samelight.light import locus
 from samelight.light.directions import slerp
 
 
@@ -213,7 +214,7 @@ def _static(data: Any) -> Static:
 
 
 def alike(a: Value | None, b: Value | None) -> bool:
-    """Equal but for the last digits of floating point (1e-9 relative), in kind and in value.
+    """Equal but for the last digits of floating point (1e-9 relative) and of chromaticities (1e-5), in kind and in value.
 
     Used where a value was written to a file and read back, perhaps on another machine.
 
@@ -231,7 +232,7 @@ def alike(a: Value | None, b: Value | None) -> bool:
             # Levels are products: the smallest of them is as exact as the largest.
             return a.quantity == b.quantity and math.isclose(a.value, b.value, rel_tol=1e-9)
         case Colour(), Colour():
-            return _near(a.u, b.u) and _near(a.v, b.v)
+            return math.hypot(a.u - b.u, a.v - b.v) <= locus.DIGITS
         case Amount(), Amount():
             return a.dimension == b.dimension and _near(a.value, b.value)
         case Curve(), Curve():
