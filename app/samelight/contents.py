@@ -10,7 +10,8 @@ from samelight.ahead import File
 from samelight.drift.policy import Policy, default_policy, read_policy
 from samelight.kept import FEWEST, Kept
 from samelight.reading import Reading
-from samelight.sheets.errors import SamelightError, SheetError
+from samelight.sheets.errors import Fault, SamelightError, SheetError
+from samelight.sheets.plain_files import is_within
 from samelight.sheets.sequence import (
     SEQUENCE_FILE,
     Published,
@@ -140,6 +141,7 @@ def read_contents(
     sequence.yaml or a policy is at fault, and `CancelledError`.
     """
     how = reading or Reading()
+    shelf.policy = how.policy or shelf.policy
     sequence = _sequence(folder, shelf)
     policy, own_policy = _policies(sequence, shelf)
     troubles: list[Trouble] = []
@@ -213,7 +215,8 @@ def _policies(sequence: SequenceFile, shelf: Shelf) -> tuple[Policy, Policy]:
 def _sequence(folder: Path, shelf: Shelf) -> SequenceFile:
     path = folder / SEQUENCE_FILE
     try:
-        return shelf.get(path, (folder / "policy.yaml").exists(), lambda: read_sequence(folder))
+        way = ((folder / "policy.yaml").exists(), shelf.policy)
+        return shelf.get(path, way, lambda: read_sequence(folder, shelf.policy))
     except SheetError:
         shelf.forget(path)  # a file that it names may be what is missing, and come
         raise
@@ -267,7 +270,13 @@ def _outcome(
     def read() -> Sheet:
         return read_sheet(path, shot=shot, version=version, given=given, kinds=kinds)
 
-    return shelf.outcome(path, (shot, version, given, kinds), lambda: kept.get(path, shot, version, read))
+    stamp, outcome = shelf.outcome(
+        path, (shot, version, given, kinds), lambda: kept.get(path, shot, version, read)
+    )
+    if isinstance(outcome, SheetError) and not is_within(path, kept.folder):
+        # What it quotes may be nobody's business.
+        outcome = SheetError([Fault(str(path), "", "a sheet", "a link to another file outside the sequence")])
+    return stamp, outcome
 
 
 def _cut_from_file(sequence: SequenceFile, shelf: Shelf, troubles: list[Trouble]) -> Cut | None:

@@ -27,6 +27,8 @@ class Reading:
     parts: Sequence[Path] = ()
     pool: Pool | None = None
     jobs: int = 1
+    policy: Path | None = None
+    """A policy in the place of the sequence's own, which may lie anywhere."""
     unused: list[str] = field(default_factory=list)
     """Why parts were of no use."""
     _kept: Kept | None = None

@@ -47,6 +47,8 @@ class Shelf:
     _seen: dict[str, Seen] = field(default_factory=dict)
     _rules: tuple[Conventions, Patterns] | None = None
     _order: Order | None = None
+    policy: Path | None = None
+    """The policy that the user named in the place of the sequence's own."""
     kept: Kept | None = None
     """What another day left of the sequence, where it is large enough; `keep` it anew when there is time."""
 

@@ -53,6 +53,14 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         metavar="N",
         help="frames a second, for scenes whose time is in seconds (default: the sequence's, or 24)",
     )
+    parser.add_argument(
+        "--allow-root",
+        type=Path,
+        action="append",
+        default=[],
+        metavar="FOLDER",
+        help="read textures, profiles and buffers in this folder too, not only in the scene's own and the sequence's",
+    )
     many = parser.add_argument_group("all scenes of a sequence")
     many.add_argument("--sequence", type=Path, metavar="FOLDER", help="the sequence folder")
     many.add_argument(
@@ -125,6 +133,7 @@ def _run_one(arguments: argparse.Namespace) -> int:
         marks=arguments.marks,
         master=arguments.master,
         frame_rate=arguments.frame_rate or _FRAME_RATE,
+        roots=tuple(map(str, arguments.allow_root)),
     )
     text = yaml_text(tree)
     # What was captured must be readable as a sheet; a fault here is better than a shot that will not open.

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -13,7 +14,7 @@ from samelight.cli.terminal import complain, print_line
 from samelight.cli.workers import children, farm, processors
 from samelight.drift.words import counted
 from samelight.pools import Pool
-from samelight.sheets.sequence import read_sequence
+from samelight.sheets.sequence import SEQUENCE_FILE, SequenceFile, read_sequence
 from samelight.sources.batch import Job, Outcome, Result, capture_all
 from samelight.sources.scene_list import scenes_of
 
@@ -35,12 +36,13 @@ def run_sequence(arguments: argparse.Namespace) -> int:
         "lights": tuple(arguments.lights),
         "marks": tuple(arguments.marks),
         "master": arguments.master,
+        "roots": _roots(sequence, arguments.allow_root),
         "frame_rate": arguments.frame_rate or sequence.frame_rate,
     }
     given = {name: value for name, value in asked.items() if value}
     jobs = [
         Job(folder, shot, scene.absolute(), given, arguments.again)
-        for shot, scene in scenes_of(sequence, arguments.scenes).items()
+        for shot, scene in scenes_of(sequence, arguments.scenes, complain).items()
     ]
     address: str | None = arguments.scheduler
     pool: Pool = children if address is None else lambda _: farm(address)
@@ -54,6 +56,15 @@ def run_sequence(arguments: argparse.Namespace) -> int:
     parts = [f"{counts[result]} {told}" for result, told in _TOLD.items() if counts[result]]
     print_line(f"{counted(len(jobs), 'scene')}: {', '.join(parts)}")
     return 1 if counts[Result.FAILED] else 0
+
+
+def _roots(sequence: SequenceFile, asked: Sequence[Path]) -> tuple[str, ...]:
+    """The folders that scenes may name files in: those of the command line, and of sequence.yaml where it is the user's."""
+    stated, file = sequence.allow_roots, sequence.folder / SEQUENCE_FILE
+    if stated and hasattr(os, "geteuid") and file.stat().st_uid != os.geteuid():
+        complain(f"{file} is another user's: its allow_roots do not count; name them with --allow-root")
+        stated = ()
+    return (*stated, *(str(root.absolute()) for root in asked))
 
 
 def _say(outcome: Outcome, folder: Path) -> None:

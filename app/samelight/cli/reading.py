@@ -6,6 +6,7 @@ import argparse
 import sys
 from collections.abc import Collection, Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
 from samelight.cli.terminal import complain
 from samelight.cli.workers import processes
@@ -14,7 +15,7 @@ from samelight.session import Progress, Session, open_session
 
 
 def add_jobs(parser: argparse.ArgumentParser) -> None:
-    """Add `--jobs` to the parser of a command that opens its sequence with `opened`."""
+    """Add `--jobs` and `--policy` to the parser of a command that opens its sequence with `opened`."""
     parser.add_argument(
         "--jobs",
         type=count,
@@ -22,6 +23,12 @@ def add_jobs(parser: argparse.ArgumentParser) -> None:
         metavar="N",
         help="read sheets in N processes at a time (default: 1): for a film that was not read before, on a slow share or a "
         "machine of many processors; on two processors it is slower than without, and a small sequence is read as without",
+    )
+    parser.add_argument(
+        "--policy",
+        type=Path,
+        metavar="FILE",
+        help="a policy in the place of the sequence's own, which has to lie in its folder: this one may lie anywhere",
     )
 
 
@@ -35,7 +42,7 @@ def count(text: str) -> int:
 def opened(arguments: argparse.Namespace, reading: Reading | None = None) -> Session:
     """The sequence that a command was given, read as `--jobs` says. Raises as `open_session`."""
     how = reading or Reading()
-    how.pool, how.jobs = processes, arguments.jobs
+    how.pool, how.jobs, how.policy = processes, arguments.jobs, arguments.policy
     with watched() as progress:
         session = open_session(arguments.folder, progress=progress, reading=how)
     for said in how.unused:

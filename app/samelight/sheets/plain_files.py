@@ -53,6 +53,15 @@ def check_plain(path: Path, largest: int) -> None:
     _check(path.stat(), largest)
 
 
+def is_within(path: Path, *folders: Path) -> bool:
+    """Whether a file lies in one of some folders, when every link on the way to it is followed."""
+    try:
+        real = Path(os.path.realpath(path))
+        return any(real.is_relative_to(os.path.realpath(folder)) for folder in folders)
+    except (OSError, ValueError):
+        return False
+
+
 def _check(state: os.stat_result, largest: int) -> None:
     if stat.S_ISDIR(state.st_mode):
         raise UnfitFileError("a folder")

@@ -13,6 +13,7 @@ from typing import Any
 from samelight.sheets.conventions import Conventions, read_conventions
 from samelight.sheets.errors import Fault, Faults, Found, Locate, Place, Position, SheetError, shown_name
 from samelight.sheets.events import spots, yaml_events
+from samelight.sheets.plain_files import is_within
 from samelight.sheets.shot_lists import Lighters, read_lighters
 from samelight.sheets.trees import Document, parse_document, read_text
 from samelight.sheets.vocabulary import FORMAT_VERSION
@@ -35,6 +36,7 @@ _KEYS = frozenset(
         "master",
         "pinned",
         "scenes",
+        "allow_roots",
         "lighters",
         "notes",
         "place",
@@ -51,8 +53,8 @@ _VERSIONED = re.compile(r"(?P<name>.+)\.v(?P<version>[0-9]+)\.(?:ya?ml|json)\Z")
 class SequenceFile:
     """What sequence.yaml states. `cut` is empty when the cut comes from `cut_file` or from the folders.
 
-    `scenes` are files by shot, or one pattern such as `scenes/*.usda`, from which shots are captured. `lighters` are
-    names, each with shots and runs of the cut such as HB_050-HB_080.
+    `scenes` are files by shot, or one pattern such as `scenes/*.usda`, from which shots are captured. `allow_roots`
+    are folders outside a scene's own whose textures may be read. `lighters` are names, each with shots and runs of the cut such as HB_050-HB_080.
     """
 
     folder: Path
@@ -66,14 +68,18 @@ class SequenceFile:
     master: int | None = None
     pinned: Mapping[str, int] = field(default_factory=dict)
     scenes: Mapping[str, Path] | str | None = None
+    allow_roots: tuple[str, ...] = ()
     lighters: Lighters = field(default_factory=dict)
     stated: frozenset[str] = frozenset()
     where: Locate = field(default=lambda place: None, compare=False, repr=False)
     """Line and column of a place of the file, for what turns out to be at fault only beside other files."""
 
 
-def read_sequence(folder: Path) -> SequenceFile:
-    """Read `folder`/sequence.yaml. Raises `SheetError` with every fault found."""
+def read_sequence(folder: Path, policy: Path | None = None) -> SequenceFile:
+    """Read `folder`/sequence.yaml. Raises `SheetError` with every fault found.
+
+    The cut and the policy that it names lie in the folder. `policy` is one that the user names instead, anywhere.
+    """
     path = folder / SEQUENCE_FILE
     if not _is_there(folder):
         raise SheetError([Fault(str(folder), "", "a sequence folder", "no such folder")])
@@ -98,11 +104,12 @@ def read_sequence(folder: Path) -> SequenceFile:
         cut_file=cut_file,
         frame_rate=_frame_rate(data, faults),
         conventions=read_conventions(data, Conventions(), faults),
-        policy=_policy(folder, document, faults),
+        policy=policy or _policy(folder, document, faults),
         key_shot=_text(document, "key_shot", faults),
         master=_pin(data.get("master"), ("master",), faults),
         pinned=_pinned(data.get("pinned"), faults),
         scenes=_scenes(folder, data.get("scenes"), faults),
+        allow_roots=_roots(data.get("allow_roots"), faults),
         lighters=read_lighters(data.get("lighters"), faults),
         stated=frozenset(data),
         where=_places(text),
@@ -164,6 +171,10 @@ def _cut(folder: Path, document: Document, faults: Faults) -> tuple[tuple[str, .
         path = folder / value
         if path.suffix.lower() not in CUT_ENDINGS:
             faults.add(("cut",), "a list of shots, or the name of an .otio or .edl file", value)
+        elif not is_within(path, folder):
+            faults.add(
+                ("cut",), "a cut file in the sequence folder", Found(f"{shown_name(value)}, outside it")
+            )
         elif not _is_there(path):
             faults.add(("cut",), "a cut file in the sequence folder", Found(f"no {shown_name(value)} there"))
         return (), path
@@ -213,9 +224,13 @@ def _frame_rate(data: Mapping[str, Any], faults: Faults) -> float:
 
 def _policy(folder: Path, document: Document, faults: Faults) -> Path | None:
     name = _text(document, "policy", faults)
-    if name is None:
-        return folder / "policy.yaml" if _is_there(folder / "policy.yaml") else None
-    if not _is_there(folder / name):
+    if name is None and not _is_there(folder / "policy.yaml"):
+        return None
+    name = name or "policy.yaml"
+    if not is_within(folder / name, folder):
+        expected = "a policy file in the sequence folder, or one that is named with --policy"
+        faults.add(("policy",), expected, Found(f"{shown_name(name)}, outside it"))
+    elif not _is_there(folder / name):
         faults.add(("policy",), "a policy file in the sequence folder", Found(f"no {shown_name(name)} there"))
     return folder / name
 
@@ -251,6 +266,14 @@ def _scenes(folder: Path, value: Any, faults: Faults) -> Mapping[str, Path] | st
         if not isinstance(scene, str) or not scene.strip():
             faults.add(("scenes", shot), "the file of a scene", scene)
     return {shot: folder / scene for shot, scene in value.items() if isinstance(scene, str)}
+
+
+def _roots(value: Any, faults: Faults) -> tuple[str, ...]:
+    listed = [] if value is None else value if isinstance(value, list) else [value]
+    for index, root in enumerate(listed):
+        if not isinstance(root, str) or not root.strip():
+            faults.add(("allow_roots", index), "a folder", root)
+    return tuple(root for root in listed if isinstance(root, str))
 
 
 @dataclass(frozen=True, slots=True)

@@ -96,7 +96,7 @@ def _capture(job: Job) -> Outcome:
     if not job.again and latest is not None and _holds(job, latest, known):
         return Outcome(job.shot, Result.SKIPPED, latest)
     version, path = next_sheet(job.folder, job.shot, versions)
-    tree = capture_scene(job.scene, shot=job.shot, version=version, **job.asked)
+    tree = capture_scene(job.scene, shot=job.shot, version=version, home=job.folder, **job.asked)
     tree["source"]["scene"] = name_beside(job.folder / SEQUENCE_FILE, job.scene)
     for key in _TYPED:
         if key in known:

@@ -45,16 +45,17 @@ def capture_gltf(
     marks: Sequence[str] = (),
     master: int | None = None,
     frame_rate: float = FRAME_RATE,
+    readable: Sequence[Path] = (),
 ) -> dict[str, Any]:
     """The plain tree of a version 1 sheet of a .gltf or .glb file.
 
     Second 0 of the file is the first of `frames`, or frame 0 where none are given; `frame_rate` is frames a second.
     `camera`, `lights` and `marks` are names of nodes or paths of names, `/set/boat/lantern`; a path of a group takes
-    all lights below it. Raises `CaptureError` for a file that is no sound glTF 2 and for names that are not in it;
+    all lights below it. Its buffers and images are read where they lie in the `readable` folders, by default its own. Raises `CaptureError` for a file that is no sound glTF 2 and for names that are not in it;
     what is amiss otherwise, a missing buffer of an animation among it, stands in the sheet's `remarks`.
     """
     remarks = Remarks()
-    asset = read_asset(scene)
+    asset = read_asset(scene, readable)
     if frames is not None and frames[0] > frames[1]:
         raise CaptureError(scene, "frames from first to last", f"{frames[0]} to {frames[1]}")
     if not (math.isfinite(frame_rate) and frame_rate > 0):

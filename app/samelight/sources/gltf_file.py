@@ -12,13 +12,13 @@ import json
 import math
 import os
 import struct
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, NoReturn, TypeVar
 from urllib.parse import unquote, unquote_to_bytes, urlsplit
 
-from samelight.sheets.plain_files import UnfitFileError, check_plain, open_plain
+from samelight.sheets.plain_files import UnfitFileError, check_plain, is_within, open_plain
 from samelight.sources.errors import CaptureError
 from samelight.sources.numbers import as_typed
 from samelight.sources.plain_files import open_plain_file
@@ -38,9 +38,10 @@ T = TypeVar("T", str, int)
 
 @dataclass(slots=True)
 class Asset:
-    """A glTF file: its JSON, and where its buffers are. `used` are the files beside it that were read."""
+    """A glTF file: its JSON, and where its buffers are, in the `readable` folders. `used` are the files beside it that were read."""
 
     path: Path
+    readable: Sequence[Path]
     data: Json
     chunk: tuple[int, int] | None = None
     """Offset and length of the binary chunk of a .glb."""
@@ -142,6 +143,10 @@ class Asset:
         path = self.beside(uri)
         if path is None:
             return f"{_cut(uri)} is no file beside it"
+        if not is_within(path, *self.readable):
+            return (
+                f"{_cut(uri)} lies outside the scene's folder and is not read (--allow-root allows a folder)"
+            )
         try:
             check_plain(path, LARGEST)
             self.used.add(path)
@@ -200,21 +205,24 @@ def _cut(text: str) -> str:
     return text if len(text) <= 60 else f"{text[:59]}…"
 
 
-def read_asset(path: Path) -> Asset:
-    """Read a .gltf or .glb file. Raises `CaptureError` for one that is missing, damaged or not glTF 2."""
+def read_asset(path: Path, readable: Sequence[Path] = ()) -> Asset:
+    """Read a .gltf or .glb file, whose buffers lie in the `readable` folders, by default its own.
+
+    Raises `CaptureError` for one that is missing, damaged or not glTF 2."""
     expected = "a glTF scene (.gltf, .glb)"
     try:
         with open_plain_file(path, expected, LARGEST) as stream:
+            folders = tuple(readable) or (path.parent,)
             size = os.fstat(stream.fileno()).st_size
             start = stream.read(_HEADER.size)
             if not start:
                 raise CaptureError(path, expected, "an empty file")
             if path.suffix.lower() == ".glb":
-                return _binary(path, stream, start, size)
+                return _binary(path, folders, stream, start, size)
             if start.startswith(_MAGIC):
                 raise CaptureError(path, "JSON, as the name says", "a binary file, which is named .glb")
             _bounded(path, size)
-            return Asset(path, _parsed(path, start + stream.read(LARGEST_JSON)))
+            return Asset(path, folders, _parsed(path, start + stream.read(LARGEST_JSON)))
     except OSError as error:
         raise CaptureError(path, "a readable file", error.strerror or str(error)) from None
 
@@ -224,7 +232,7 @@ def _bounded(path: Path, size: int) -> None:
         raise CaptureError(path, f"at most {LARGEST_JSON // 2**20} MiB of JSON", f"{size / 2**20:.0f} MiB")
 
 
-def _binary(path: Path, stream: Any, start: bytes, size: int) -> Asset:
+def _binary(path: Path, folders: Sequence[Path], stream: Any, start: bytes, size: int) -> Asset:
     if not start.startswith(_MAGIC):
         raise CaptureError(path, "a file that begins with 'glTF'", f"one that begins with {start[:4]!r}")
     if len(start) < _HEADER.size:
@@ -253,7 +261,7 @@ def _binary(path: Path, stream: Any, start: bytes, size: int) -> Asset:
         at += chunk_length
     if data is None:
         raise CaptureError(path, "a chunk of JSON", "none")
-    return Asset(path, data, chunk)
+    return Asset(path, folders, data, chunk)
 
 
 def _parsed(path: Path, raw: bytes) -> Json:

@@ -16,12 +16,13 @@ from typing import Any
 
 import numpy as np
 
+from samelight.sheets.plain_files import is_within
 from samelight.sources.gltf_accessors import Array
 from samelight.sources.gltf_file import Asset, Json
 from samelight.sources.gltf_nodes import transform
 from samelight.sources.gltf_space import Space, shines_to, stands_at
 from samelight.sources.numbers import as_typed, tidy
-from samelight.sources.provenance import digest_of
+from samelight.sources.provenance import OUTSIDE, digest_of
 from samelight.sources.remarks import Remarks
 
 PUNCTUAL, IMAGE_BASED = "KHR_lights_punctual", "EXT_lights_image_based"
@@ -195,6 +196,9 @@ def _images(asset: Asset, faces: Sequence[Any], at: str, remarks: Remarks) -> tu
             continue
         names = names or (uri if index == 0 else "")
         path = asset.beside(uri)
+        if path is not None and not is_within(path, *asset.readable):
+            remarks.about(f"/{at}", f"its image {uri[:60]} {OUTSIDE}")
+            return names, ""
         try:
             if path is None or (digest := digest_of(path)) is None:
                 raise FileNotFoundError(uri)

@@ -13,6 +13,9 @@ from samelight.sheets.plain_files import UnfitFileError, open_plain
 LARGEST = 16 * 2**30
 """Bytes of a file that a scene is made of or uses."""
 
+OUTSIDE = "lies outside the scene's folder and is not read; it is compared by its path (--allow-root allows a folder)."
+"""What is said of a file that a scene names elsewhere."""
+
 
 def digest_of(path: Path) -> str | None:
     """The SHA-256 of a plain file of at most `LARGEST` bytes; None where it cannot be read."""

@@ -31,13 +31,18 @@ def capture_scene(
     marks: Sequence[str] = (),
     master: int | None = None,
     frame_rate: float = 24.0,
+    roots: Sequence[str] = (),
+    home: Path | None = None,
 ) -> dict[str, Any]:
     """The tree of a sheet captured from a scene.
 
     `master` is the version of the master setup that it was built on; `frame_rate` counts for scenes whose time is in
-    seconds. Raises `SamelightError` with file, expected and found.
+    seconds. Of the files that it names, textures, profiles and buffers, those in its own folder are read, in `home`, the
+    folder of its sequence, and in `roots`, which may be told from there. Raises `SamelightError` with file, expected and found.
     """
     suffix = scene.suffix.lower()
+    above = home or Path()
+    readable = (scene.parent, *([home] if home is not None else []), *(above / root for root in roots))
     if suffix in USD_ENDINGS:
         from samelight.sources.usd import capture_usd
 
@@ -50,6 +55,7 @@ def capture_scene(
             lights=lights,
             marks=marks,
             master=master,
+            readable=readable,
         )
     elif suffix in GLTF_ENDINGS:
         from samelight.sources.gltf import capture_gltf
@@ -64,11 +70,12 @@ def capture_scene(
             marks=marks,
             master=master,
             frame_rate=frame_rate,
+            readable=readable,
         )
     else:
         found = scene.suffix or "no ending"
         raise UnknownSceneError(f"{scene}: expected a scene in {', '.join(ENDINGS)}, found {found}")
-    asked = _asked(frames, camera, lights, marks)
+    asked = _asked(frames, camera, lights, marks, roots)
     tree["source"] = {**tree["source"], "reader": READER, **({"asked": asked} if asked else {})}
     whole: dict[str, Any] = whole_text(tree)
     return whole
@@ -91,7 +98,11 @@ def whole_text(value: Any) -> Any:
 
 
 def _asked(
-    frames: tuple[int, int] | None, camera: str | None, lights: Sequence[str], marks: Sequence[str]
+    frames: tuple[int, int] | None,
+    camera: str | None,
+    lights: Sequence[str],
+    marks: Sequence[str],
+    roots: Sequence[str],
 ) -> dict[str, Any]:
     """What was asked for beside the scene itself, as a sheet's `source` keeps it."""
     asked: dict[str, Any] = {
@@ -99,5 +110,6 @@ def _asked(
         "camera": camera,
         "lights": list(lights),
         "marks": list(marks),
+        "roots": list(roots),
     }
     return {name: value for name, value in asked.items() if value}

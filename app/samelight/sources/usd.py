@@ -40,18 +40,20 @@ def capture_usd(
     lights: Sequence[str] = (),
     marks: Sequence[str] = (),
     master: int | None = None,
+    readable: Sequence[Path] = (),
 ) -> dict[str, Any]:
     """The plain tree of a version 1 sheet: dicts, lists, text, numbers and bools, ready to be written.
 
     `shot` is the file's name by default. `frames` are time codes, first and last; by default those of the scene,
     and all its samples where it has none. `camera` and `marks` are prim paths; `lights` are paths of lights, or
-    of groups of them, or names of lights, and all are taken by default. Raises `CaptureError` for a file that is
+    of groups of them, or names of lights, and all are taken by default. Files that it names are
+    read where they lie in the `readable` folders, by default its own. Raises `CaptureError` for a file that is
     no readable USD scene and for paths that are not in it; all else that is amiss stands in the sheet's `remarks`.
     """
     remarks = Remarks()
     try:
         with quiet(remarks):
-            tree = _capture(scene, frames, camera, lights, marks, remarks)
+            tree = _capture(scene, frames, camera, lights, marks, readable or (scene.parent,), remarks)
     except Tf.ErrorException as error:
         raise damaged(scene, error) from None
     except UnicodeDecodeError as error:
@@ -69,13 +71,14 @@ def _capture(
     camera: str | None,
     lights: Sequence[str],
     marks: Sequence[str],
+    readable: Sequence[Path],
     remarks: Remarks,
 ) -> dict[str, Any]:
     stage = open_stage(path, remarks)
     span = _frames(path, stage, frames, remarks)
     held = stage.GetInterpolationType() == Usd.InterpolationTypeHeld
     found = find(stage, remarks)
-    scene = scene_of(stage, Clock(span, held, remarks), found.geometry, remarks)
+    scene = scene_of(stage, Clock(span, held, remarks), found.geometry, readable, remarks)
     _check_units(path, scene)
     chosen = _chosen(path, [*found.lights, *found.domes], lights)
     camera_prim = _camera(path, scene, found.cameras, camera)

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import hashlib
 import zipfile
+from collections.abc import Sequence
 from pathlib import Path
 from typing import IO, Any
 
 from pxr import Ar
 
-from samelight.sheets.plain_files import UnfitFileError, open_plain
-from samelight.sources.provenance import LARGEST, digest_of
+from samelight.sheets.plain_files import UnfitFileError, is_within, open_plain
+from samelight.sources.provenance import LARGEST, OUTSIDE, digest_of
 from samelight.sources.remarks import Remarks
 
 _CHUNK = 1024 * 1024
@@ -25,10 +26,10 @@ def sha256_of(stream: IO[bytes]) -> str:
 
 
 class Files:
-    """Hashes of the files that assets resolve to; each file is read once."""
+    """Hashes of the files that assets resolve to, where they lie in one of some folders; each file is read once."""
 
-    def __init__(self, remarks: Remarks) -> None:
-        self._remarks = remarks
+    def __init__(self, remarks: Remarks, readable: Sequence[Path]) -> None:
+        self._remarks, self._readable = remarks, readable
         self._hashes: dict[str, str | None] = {}
         self.missing = False
         """Whether a file that the scene names was not to be had."""
@@ -42,6 +43,9 @@ class Files:
         """SHA-256 of the file that an asset attribute names; None, with a remark, where it cannot be read."""
         asset = prim.GetAttribute(name).Get(time)
         resolved = asset.resolvedPath
+        if resolved and not is_within(_file_of(resolved), *self._readable):
+            self._remarks.about(str(prim.GetPath()), f"{what} {asset.path} {OUTSIDE}")
+            return None
         digest = self._hash(resolved) if resolved else None
         # The tiles of a texture in parts have no file of that very name.
         if digest is None and "<UDIM>" not in asset.path:

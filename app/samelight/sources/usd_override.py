@@ -92,6 +92,7 @@ class _Override:
 
     def __init__(self, stage: Any, out: Path, source: Mapping[str, Any]) -> None:
         self.stage, self.source = stage, source
+        self._folder = Path(stage.GetRootLayer().realPath).parent
         self.done: list[Change] = []
         self._left: list[str] = []
         self._whys: dict[str, list[str]] = {}
@@ -198,7 +199,9 @@ class _Override:
         remarks = Remarks()
         found = find(self.stage, remarks)
         held = self.stage.GetInterpolationType() == Usd.InterpolationTypeHeld
-        return scene_of(self.stage, Clock(self._span(), held, remarks), found.geometry, remarks)
+        return scene_of(
+            self.stage, Clock(self._span(), held, remarks), found.geometry, (self._folder,), remarks
+        )
 
     def _span(self) -> tuple[float, float] | None:
         asked = self.source.get("asked")

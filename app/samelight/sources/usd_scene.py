@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 from samelight.sources.remarks import Remarks
@@ -27,14 +28,17 @@ class Scene:
     remarks: Remarks
 
 
-def scene_of(stage: Any, clock: Clock, geometry: Iterable[Any], remarks: Remarks) -> Scene:
-    """The readers of a stage; `geometry` are the paths of everything that can be lit."""
+def scene_of(
+    stage: Any, clock: Clock, geometry: Iterable[Any], readable: Sequence[Path], remarks: Remarks
+) -> Scene:
+    """The readers of a stage; `geometry` are the paths of everything that can be lit, and in the folders `readable` files are
+    read."""
     return Scene(
         stage,
         clock,
         Space(stage, clock, remarks),
         Attributes(clock, remarks),
         Links(stage, geometry),
-        Files(remarks),
+        Files(remarks, readable),
         remarks,
     )
