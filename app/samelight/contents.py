@@ -90,6 +90,8 @@ class Contents:
     troubles: tuple[Trouble, ...]
     cut: Cut | None = None
     """The cut with its ranges, where it comes from a file."""
+    newest_master: int = 0
+    """The newest version that is published, whether or not it can be read or is the one in use; 0 without any."""
 
     def __eq__(self, other: object) -> bool:
         """Whether the folder held the same, also in the spelling of values: 1 is neither 1.0 nor true."""
@@ -197,6 +199,7 @@ def read_contents(
         {shot: one.versions for shot, one in published.items()},
         tuple(troubles),
         cut,
+        max(setups.versions, default=0),
     )
 
 

@@ -19,7 +19,7 @@ from samelight.session import Session
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.sequence import master_versions
 from samelight.sheets.sheet import Sheet, sheet_from_document
-from samelight.sheets.trees import parse_document
+from samelight.sheets.trees import parse_document, read_document
 from samelight.sheets.values import alike
 from samelight.sheets.vocabulary import FORMAT_VERSION
 from samelight.sheets.writing import write_sheet, yaml_text
@@ -44,12 +44,18 @@ class PublishError(SamelightError):
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """A master setup that is not published yet."""
+    """A master setup that is not published yet, and `tried`: the one it is tried against, None where there is none."""
 
     version: int
     path: Path
     tree: Mapping[str, Any]
     sheet: Sheet
+    tried: Sheet | None = None
+
+    @property
+    def tried_text(self) -> str:
+        """Which master setup it is tried against, in words."""
+        return "no master" if self.tried is None else f"master v{self.tried.version:03d}"
 
     def by(self, who: str) -> Candidate:
         """The same setup, published by somebody else."""
@@ -57,7 +63,7 @@ class Candidate:
 
 
 def candidate_from(session: Session, shot: str, who: str, *, despite_breaks: bool = False) -> Candidate:
-    """The next master version, made of a shot's current sheet.
+    """The next master version, made of a shot's current sheet: next to what the session has seen.
 
     Raises `PublishError` when the shot has no readable sheet, or has open breaks and `despite_breaks` is
     false: what everybody is to follow should not itself break a lock by accident.
@@ -70,7 +76,7 @@ def candidate_from(session: Session, shot: str, who: str, *, despite_breaks: boo
         raise PublishError(
             f"{shot} itself has open breaks ({first_names(broken, 5)}): decide on them first, or publish despite them"
         )
-    version = max(master_versions(session.folder), default=0) + 1
+    version = session.contents.newest_master + 1
     tree: dict[str, Any] = {
         "samelight": FORMAT_VERSION,
         "version": version,
@@ -86,7 +92,7 @@ def candidate_from(session: Session, shot: str, who: str, *, despite_breaks: boo
         given=session.sequence.conventions,
         kinds=session.policy.kinds,
     )
-    return Candidate(version, path, tree, made)
+    return Candidate(version, path, tree, made, session.master)
 
 
 def without_animation(typed: Any) -> Any:
@@ -191,6 +197,35 @@ def _only_in(after: Table, before: Table) -> list[str]:
 
 
 def publish(candidate: Candidate) -> Path:
-    """Write the master setup. Raises `WriteError` when that version was published meanwhile."""
+    """Write the master setup, where what it was tried against is still the master.
+
+    Raises `PublishError` where another was published or what it was tried against changed since, and `WriteError` where
+    another is published at the same moment: of all who do so with one version one alone succeeds.
+    """
+    newest = max(master_versions(candidate.path.parent.parent), default=0)
+    if newest != candidate.version - 1:
+        there = f"v{newest:03d} is the newest" if newest else "there is none"
+        raise PublishError(
+            f"master v{candidate.version:03d} was not published: it was tried against {candidate.tried_text}, "
+            f"and now {there}. Look at what it would do now, and publish again"
+        )
+    if candidate.tried is not None and not _is_as_it_was(candidate.tried):
+        raise PublishError(
+            f"master v{candidate.version:03d} was not published: {candidate.tried_text}, which it was tried against, "
+            "is another since. Look at what it would do now, and publish again"
+        )
     write_sheet(candidate.path, candidate.tree, overwrite=False)
     return candidate.path
+
+
+def _is_as_it_was(sheet: Sheet) -> bool:
+    try:
+        data = read_document(sheet.path).data
+    except SamelightError:
+        return False
+    return repr(data) == repr(_plain(sheet.typed))
+
+
+def _plain(typed: Any) -> Any:
+    """A typed tree, of which a kept one is put together as it is asked for, as it was read."""
+    return {key: typed[key] for key in typed}

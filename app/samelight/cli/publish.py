@@ -56,7 +56,8 @@ def run(arguments: argparse.Namespace) -> int:
 
 
 def _print(candidate: Candidate, effects: Preview) -> None:
-    print_line(f"master v{candidate.version:03d} from {candidate.tree['published']['from']}")
+    made_of = candidate.tree["published"]["from"]
+    print_line(f"master v{candidate.version:03d} from {made_of}, tried against {candidate.tried_text}")
     if not effects.changed:
         print_line("It changes nothing.")
         return

@@ -132,7 +132,8 @@ class PublishDialog(QDialog):
         )
         lapsing = found.lapsing()
         lapses = f" {counted(len(lapsing), 'decision')} would lapse." if lapsing else ""
-        self.said.setText(f"Master v{candidate.version:03d} {changes}.{lapses}")
+        against = f"tried against {candidate.tried_text}"
+        self.said.setText(f"Master v{candidate.version:03d}, {against}, {changes}.{lapses}")
 
     def _enable(self) -> None:
         self.go.setEnabled(self._candidate is not None and bool(self.who.text().strip()))

@@ -34,8 +34,8 @@ class WriteError(SamelightError):
 def write_whole(path: Path, content: str | bytes, *, overwrite: bool = True) -> None:
     """Write a text as UTF-8, or bytes as they are, so that a reader sees the old file or the new one, never a part.
 
-    With `overwrite` false an existing target is an error, also when another process makes it meanwhile (on a
-    file system without hard links, as far as can be seen just before). Raises `WriteError`.
+    With `overwrite` false an existing target is an error, also when another process makes it meanwhile. Raises
+    `WriteError`.
     """
     if not overwrite:
         write_new({path: content})
@@ -177,9 +177,32 @@ def _place_new(temporary: Path, path: Path) -> None:
     except FileExistsError:
         raise
     except OSError:  # a file system without hard links
-        if path.exists():
-            raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(path)) from None
-        temporary.rename(path)
+        with _claimed(path):
+            if os.path.lexists(path):
+                raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(path)) from None
+            temporary.rename(path)
+
+
+@contextlib.contextmanager
+def _claimed(path: Path) -> Iterator[None]:
+    """Be the only one who gives a file this name, where a rename would write over what another put there.
+
+    A claim is a file that one alone can create, on any file system. It is there for two calls of the system; one that
+    stays behind was of a program that was stopped between them, and is for a person to remove: whether its owner is
+    still at work cannot be known from another machine.
+    """
+    claim = path.parent / f".{path.name[:_LONGEST_STEM]}.claim"
+    try:
+        os.close(os.open(claim, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o666))
+    except FileExistsError:
+        raise WriteError(
+            f"{path}: could not be written: somebody else is writing it; where nobody is, "
+            f"one was stopped while doing so: remove {claim.name} beside it"
+        ) from None
+    try:
+        yield
+    finally:
+        claim.unlink(missing_ok=True)
 
 
 def _sync_folder(folder: Path) -> None:
