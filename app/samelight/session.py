@@ -307,8 +307,9 @@ class Session:
 
     @property
     def whole(self) -> bool:
-        """Whether nothing failed in looking at what was read; where something did, what is said leaves that out."""
-        return not any(trouble.failed for trouble in self.troubles)
+        """Whether every decision is known and nothing failed in looking at what was read; where not, what is said leaves
+        something out."""
+        return not self.ledger.faults and not any(trouble.failed for trouble in self.troubles)
 
 
 @without_collection()

@@ -8,6 +8,7 @@ import os
 import re
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
 
 import pytest
 
@@ -109,12 +110,42 @@ class TestExitStatus:
         assert "no master setup to compare with" in out
         assert "No master setup is published yet" in err
 
-    def test_a_decision_file_that_is_none(self, capsys: pytest.CaptureFixture[str], quay: Path) -> None:
-        (quay / "decisions").mkdir()
-        (quay / "decisions/a.yaml").write_text("half a dec", encoding="utf-8")
-        status, _, err = run(capsys, "check", quay)
-        assert status == 1
-        assert "samelight: decision skipped: " in err
+    @pytest.mark.parametrize(
+        ("text", "message"),
+        [
+            ("", "an empty file"),
+            ("samelight_decision: 1\nid: a\nverb: [int", "expected"),
+            ("samelight_decision: 9\nid: a", "of a newer program"),
+            ("samelight_decision: 1\nid: a\nverb: return\nshot: A\nparameter: x.y\nwho: lead\n"
+             "when: 2026-09-14T08:15:30Z\nreasons: meant", "the key reasons"),
+        ],
+        ids=["empty", "cut off", "newer", "unknown key"],
+    )  # fmt: skip
+    def test_a_decision_that_cannot_be_read(
+        self, capsys: pytest.CaptureFixture[str], quay: Path, text: str, message: str
+    ) -> None:
+        """A shot may hang on it: what everybody else decided is no whole answer."""
+        session = open_session(quay)
+        session.decide(Verb.INTEND, session.open_cells(), "lead", "a darker rim")
+        assert run(capsys, "check", quay)[0] == 0
+        (quay / "decisions/a.yaml").write_text(text, encoding="utf-8")
+        for words in ([], ["--quiet"], ["--format", "json"], ["--format", "junit"], ["--shots", "B"]):
+            status, out, err = run(capsys, "check", quay, *words)
+            assert status == 2, words
+            assert "samelight: Decision skipped: " in err and message in err
+            if "json" in words:
+                (trouble,) = json.loads(out)["troubles"]
+                assert "a.yaml" in trouble and message in trouble
+            if "junit" in words:
+                suite = ElementTree.fromstring(out)[0]
+                assert suite.get("errors") == "1" and suite.get("failures") == "0"
+                (error,) = suite.findall("testcase[@name='decisions']/error")
+                assert message in str(error.get("message"))
+        for form in ("html", "json", "junit", "csv", "markdown"):
+            assert run(capsys, "report", quay, "--format", form)[0] == 2
+        (quay / "decisions/a.yaml").unlink()
+        assert run(capsys, "check", quay)[0] == 0
+        assert run(capsys, "report", quay, "--format", "json")[0] == 0
 
     @pytest.mark.parametrize("text", [None, "title: [", "ttle: x", "policy: nowhere.yaml"])
     def test_no_sequence(self, capsys: pytest.CaptureFixture[str], tmp_path: Path, text: str | None) -> None:

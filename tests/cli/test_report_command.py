@@ -96,7 +96,7 @@ def test_troubles_are_said_and_in_the_report(harbour: Path, capsys: pytest.Captu
     (harbour / "shots/HB_120/HB_120.v002.yaml").write_text("lighst: {}", encoding="utf-8")
     (harbour / "decisions/odd.yaml").write_text("verb: 3", encoding="utf-8")
     out = harbour.parent / "drift.md"
-    assert main(["report", str(harbour), "-o", str(out)]) == 0
+    assert main(["report", str(harbour), "-o", str(out)]) == 2
     err = capsys.readouterr().err
     text = out.read_text(encoding="utf-8")
     assert "HB_120" in err and "odd.yaml" in err

@@ -70,3 +70,22 @@ def test_all_remarks_are_in_the_tip_and_of_very_many_how_many_are_left(
     lines = remarks.toolTip().splitlines()
     assert lines[0] == harbour_session.troubles[0].says and lines[-1] == "… and 10 more"
     assert len(lines) == 31
+
+
+def test_decisions_that_cannot_be_read_come_first_and_stand_out(
+    qtbot: QtBot, harbour_session: Session
+) -> None:
+    _, remarks = in_a_window(qtbot, 1600)
+    remarks.show_session(harbour_session)
+    assert not remarks.font().bold()
+    folder = harbour_session.folder / "decisions"
+    folder.mkdir()
+    (folder / "a.yaml").write_text("half a dec", encoding="utf-8")
+    harbour_session.refresh_ledger()
+    harbour_session.troubles.append(Trouble("something else"))
+    remarks.show_session(harbour_session)
+    assert "Decision skipped" in remarks.text() and remarks.font().bold()
+    (folder / "a.yaml").unlink()
+    harbour_session.refresh_ledger()
+    remarks.show_session(harbour_session)
+    assert not remarks.font().bold()

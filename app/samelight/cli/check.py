@@ -189,6 +189,7 @@ def _print(
                 session.master_version,
                 north,
                 fail_on=GRADES[arguments.fail_on],
+                unread=session.ledger.troubles(),
                 accepted=lambda line: bool(let_through[line.row, session.table.column(line.cell.shot)]),
             )
         )

@@ -73,8 +73,7 @@ def tell_troubles(session: Session, shots: Collection[str] | None = None) -> lis
         for trouble in session.troubles
         if shots is None or trouble.shot is None or trouble.shot in shots
     ]
+    troubles += session.ledger.troubles()
     for trouble in troubles:
         complain(trouble)
-    for fault in session.ledger.faults:
-        complain(f"decision skipped: {fault}")
     return troubles

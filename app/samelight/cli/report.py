@@ -9,7 +9,7 @@ from pathlib import Path
 
 from samelight.cli.reading import add_jobs, opened, tell_troubles
 from samelight.cli.shots import add_lighter, add_shots, asked_shots
-from samelight.cli.terminal import print_json, print_line, print_text
+from samelight.cli.terminal import COULD_NOT_RUN, print_json, print_line, print_text
 from samelight.reports.as_csv import BYTE_ORDER_MARK, report_csv
 from samelight.reports.as_data import check_data
 from samelight.reports.as_junit import junit_text
@@ -57,7 +57,8 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         "report",
         help="write the state of the sequence as a document",
         description="Write everything that differs from the master, why, and what was decided: as one HTML file that needs no "
-        "network, as CSV, JSON or Markdown, or as JUnit XML with one test case a shot.",
+        "network, as CSV, JSON or Markdown, or as JUnit XML with one test case a shot. "
+        "Exit status: 0 written; 2 not written, or not whole, since decisions cannot be read.",
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
@@ -81,14 +82,15 @@ def run(arguments: argparse.Namespace) -> int:
     tell_troubles(session, shots)
     report = make_report(session, shots=frozenset(shots), made=datetime.now())
     if form == "json":
-        return _json(session, report, output)
-    text = _WRITERS[form](report)
-    if output is None:
-        print_text(text)
-        return 0
-    write_whole(output, BYTE_ORDER_MARK + text if form == "csv" else text)
-    print_line(str(output))
-    return 0
+        _json(session, report, output)
+    else:
+        text = _WRITERS[form](report)
+        if output is None:
+            print_text(text)
+        else:
+            write_whole(output, BYTE_ORDER_MARK + text if form == "csv" else text)
+            print_line(str(output))
+    return 0 if session.whole else COULD_NOT_RUN
 
 
 def format_of(output: Path | None) -> str:
@@ -103,7 +105,7 @@ def format_of(output: Path | None) -> str:
     return form
 
 
-def _json(session: Session, report: Report, output: Path | None) -> int:
+def _json(session: Session, report: Report, output: Path | None) -> None:
     data = check_data(
         report.title,
         report.master,
@@ -119,4 +121,3 @@ def _json(session: Session, report: Report, output: Path | None) -> int:
     else:
         write_whole(output, json_text(data))
         print_line(str(output))
-    return 0

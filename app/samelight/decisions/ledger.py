@@ -133,6 +133,10 @@ class Ledger:
         self._by_cell = {cell: tuple(sorted(decisions, key=_id)) for cell, decisions in by_cell.items()}
         self._skipped = tuple(faults)
 
+    def troubles(self) -> list[str]:
+        """What keeps the decisions from being known whole, a sentence each; empty where all were read."""
+        return [f"Decision skipped: {fault}" for fault in self.faults]
+
     def known(self) -> dict[str, Known]:
         """Every file that holds a decision and nothing at fault, by its name."""
         return {

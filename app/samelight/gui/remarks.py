@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QSize
+from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QWidget
 
 from samelight.drift.words import counted
@@ -24,16 +25,26 @@ class Remarks(ElidedLabel):
         super().__init__(parent=parent)
         self.setAccessibleName("Remarks")
 
+    def _warn(self, warns: bool) -> None:
+        """Make the line stand out, or be as any other."""
+        font = self.font()
+        font.setBold(warns)
+        self.setFont(font)
+        self.setForegroundRole(QPalette.ColorRole.BrightText if warns else QPalette.ColorRole.WindowText)
+
     def show_session(self, session: Session) -> None:
-        """Say what is wrong with a sequence and its ledger."""
+        """Say what is wrong with a sequence and its ledger; decisions that cannot be read come first, and stand out."""
         says = [trouble.says for trouble in session.troubles]
-        says += [f"Decision skipped: {fault}" for fault in session.ledger.faults]
+        unread = session.ledger.troubles()
+        says = [*unread, *says]
+        self._warn(bool(unread))
         count = f"{counted(len(says), 'remark')} on this sequence" if says else ""
         more = [f"… and {len(says) - _LISTED} more"] if len(says) > _LISTED else []
         self._show(f"{count}: {_first_line(says[0])}" if says else "", "\n".join([*says[:_LISTED], *more]))
 
     def show_trouble(self, trouble: str) -> None:
         """Say why what is shown is not up to date."""
+        self._warn(True)
         self._show(f"Not up to date: {_first_line(trouble)}", trouble)
 
     def show_mishap(self, said: str) -> None:

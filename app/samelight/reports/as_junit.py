@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from xml.etree import ElementTree
 
 from samelight.drift.cells import Grade
@@ -15,7 +15,9 @@ from samelight.reports.signs import state_text
 
 def junit_text(report: Report, *, fail_on: Grade = Grade.DRIFT) -> str:
     """The XML. A shot that could not be read is an error; one with cells open at or above `fail_on` a failure."""
-    return junit_of_shots(report.shots, report.title, report.master, report.north, fail_on=fail_on)
+    return junit_of_shots(
+        report.shots, report.title, report.master, report.north, fail_on=fail_on, unread=report.unread
+    )
 
 
 def junit_of_shots(
@@ -25,9 +27,13 @@ def junit_of_shots(
     north: Vector,
     *,
     fail_on: Grade,
+    unread: Sequence[str] = (),
     accepted: Callable[[Line], bool] = lambda line: False,
 ) -> str:
-    """The XML of shots that may be made one after another. Cells that `accepted` lets through do not fail."""
+    """The XML of shots that may be made one after another. Cells that `accepted` lets through do not fail.
+
+    `unread` says what keeps decisions from being known: an error of its own, since a shot may hang on any of them.
+    """
     suite = ElementTree.Element("testsuite", name=shown(title, 200))
     cases: list[str] = []
     failures = errors = 0
@@ -49,8 +55,15 @@ def junit_of_shots(
             ElementTree.SubElement(case, "system-out").text = "\n".join(
                 f"intended: {_said(line, north)}" for line in meant
             )
-        ElementTree.indent(case, level=2)
-        cases.append(f"\n    {ElementTree.tostring(case, encoding='unicode')}")
+        cases.append(_case_text(case))
+    if unread:
+        errors += 1
+        case = ElementTree.Element("testcase", classname=shown(title, 200), name="decisions")
+        said = f"{len(unread)} of the ledger's entries cannot be relied on: {unread[0]}"
+        ElementTree.SubElement(case, "error", message=shown(said, 1000)).text = "\n".join(
+            shown(one, 1000) for one in unread
+        )
+        cases.append(_case_text(case))
     suite.set("tests", str(len(cases)))
     suite.set("failures", str(failures))
     suite.set("errors", str(errors))
@@ -58,6 +71,11 @@ def junit_of_shots(
     if cases:
         text = f"{text.removesuffix(' />')}>{''.join(cases)}\n  </testsuite>"
     return f'<?xml version="1.0" encoding="UTF-8"?>\n<testsuites>\n  {text}\n</testsuites>\n'
+
+
+def _case_text(case: ElementTree.Element) -> str:
+    ElementTree.indent(case, level=2)
+    return f"\n    {ElementTree.tostring(case, encoding='unicode')}"
 
 
 def _fails(line: Line, fail_on: Grade) -> bool:

@@ -104,7 +104,7 @@ class ShotPart:
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """A sequence against its master at one moment."""
+    """A sequence against its master at one moment. `unread` are those of the troubles that keep decisions from being known."""
 
     title: str
     master: int | None
@@ -114,6 +114,7 @@ class Report:
     findings: tuple[Finding, ...]
     counts: Mapping[str, int]
     troubles: tuple[str, ...]
+    unread: tuple[str, ...]
     table: Table
     states: Mapping[tuple[int, int], State]
     plan: RenderPlan
@@ -129,7 +130,7 @@ def make_report(opened: Opened, *, shots: Collection[str] | None = None, made: d
     table = opened.table
     chosen = [shot for shot in opened.shots if shots is None or shot in shots]
     troubles = [trouble.says for trouble in opened.troubles if trouble.shot is None or trouble.shot in chosen]
-    troubles += [f"Decision skipped: {fault}" for fault in opened.ledger.faults]
+    unread = tuple(opened.ledger.troubles())
     parts = tuple(shot_parts(opened, chosen))
     findings = tuple(f for f in opened.findings if shots is None or set(f.shots) & set(chosen))
     return Report(
@@ -140,7 +141,8 @@ def make_report(opened: Opened, *, shots: Collection[str] | None = None, made: d
         shots=parts,
         findings=findings,
         counts=table.counts([part.name for part in parts]),
-        troubles=tuple(troubles),
+        troubles=(*troubles, *unread),
+        unread=unread,
         table=table,
         states=opened.decided_cells(),
         plan=render_plan(
