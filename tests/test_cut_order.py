@@ -10,6 +10,7 @@ import opentimelineio as otio
 import pytest
 
 from conftest import MakeSequence
+from samelight.cli.main import main
 from samelight.cut_order import cut_order
 from samelight.session import Session, open_session
 from samelight.sheets.sequence import read_sequence
@@ -97,3 +98,78 @@ def test_the_order_is_the_same_until_anything_it_hangs_on_changes(make_sequence:
     assert cut_order(read_sequence(folder), None, second) is not second
     (folder / "shots/QU_030").rmdir()
     assert cut_order(sequence, None, second) == first
+
+
+EDL = """TITLE: QUAY
+
+001  QU_010  V  C  00:00:42:01 00:00:43:01 01:00:00:00 01:00:01:00
+002  QU_030  V  C  00:00:42:01 00:00:43:01 01:00:01:00 01:00:02:00
+003  QU_020  V  C  00:00:42:01 00:00:43:01 01:00:02:00 01:00:03:00
+"""
+"""QU_010-QU_030 are two shots here, and three by the order of their names."""
+
+
+class TestRuns:
+    """What a run of shots is, the cut alone says."""
+
+    @pytest.fixture
+    def folder(self, make_sequence: MakeSequence) -> Path:
+        shots: dict[str, Any] = {f"QU_0{number}0": LAMP for number in (1, 2, 3)}
+        stated = {"cut": "cut.edl", "lighters": {"Ines": ["QU_010-QU_030"], "Tomas": ["QU_020"]}}
+        folder = make_sequence(master=LAMP, shots=shots, sequence=stated)
+        (folder / "cut.edl").write_text(EDL)
+        return folder
+
+    DAMAGED = (
+        "",
+        "TITLE: QUAY\n",
+        EDL[:-30],
+        EDL.replace("002", "0x2"),
+        EDL.replace("01:00:02:00\n", "01:x0\n"),
+    )
+
+    COMMANDS = (
+        ("check", "--shots", "QU_010-QU_030"),
+        ("check", "--lighter", "Ines"),
+        ("check", "--shots", "QU_020", "--lighter", "Ines"),
+        ("check", "--shots", "QU_010-QU_030", "--save-part", "{out}"),
+        ("fix", "--shots", "QU_010-QU_030"),
+        ("plan", "--shots", "QU_010-QU_030"),
+        ("report", "--lighter", "Ines", "-o", "{out}"),
+        ("report", "--shots", "QU_010-QU_030", "-o", "{out}"),
+    )
+
+    @pytest.mark.parametrize("words", COMMANDS, ids=" ".join)
+    @pytest.mark.parametrize("damaged", DAMAGED)
+    def test_need_a_cut_that_can_be_read(
+        self,
+        folder: Path,
+        words: tuple[str, ...],
+        damaged: str,
+        tmp_path: Path,
+        capsys: pytest.CaptureFixture[str],
+    ) -> None:
+        command, *more = (word.format(out=tmp_path / "out.html") for word in words)
+        assert main([command, str(folder), *more]) == 0
+        capsys.readouterr()
+        (tmp_path / "out.html").unlink(missing_ok=True)
+        (folder / "cut.edl").write_text(damaged)
+        assert main([command, str(folder), *more]) == 2
+        told = capsys.readouterr().err
+        assert "QU_010-QU_030 is a run of the cut, which cannot be read: name each shot" in told
+        assert not (tmp_path / "out.html").exists()
+
+    def test_nothing_is_decided_on_a_run_that_nobody_knows(
+        self, folder: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        (folder / "cut.edl").write_text("TITLE:")
+        words = ["decide", str(folder), "intend", "QU_010-QU_030", "lights.*", "--reason", "meant"]
+        assert main(words) == 2
+        assert "is a run of the cut" in capsys.readouterr().err
+        assert not (folder / "decisions").exists()
+
+    def test_shots_by_their_names_need_none(self, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+        (folder / "cut.edl").write_text("TITLE:")
+        assert main(["check", str(folder), "--shots", "QU_010,QU_030"]) == 0
+        assert main(["check", str(folder), "--lighter", "Tomas"]) == 0
+        assert "lighters, Ines: QU_010-QU_030 is a run of the cut" in capsys.readouterr().err

@@ -297,7 +297,7 @@ def _cut_from_file(sequence: SequenceFile, shelf: Shelf, troubles: list[Trouble]
     try:
         return shelf.get(path, rate, read)
     except SheetError as error:
-        says = f"The cut cannot be read, so that shots stand in the order of their names: {error.faults[0]}"
+        says = f"The cut cannot be read, so that shots stand in the order of their names and no run of them is known: {error.faults[0]}"
         troubles.append(Trouble(says, faults=error.faults))
         return None
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from samelight.sheets.errors import nearest_name
 from samelight.sheets.sequence import SEQUENCE_FILE, SequenceFile, is_safe_name, listed_shots
-from samelight.sheets.shot_lists import unknown_shots
+from samelight.sheets.shot_lists import UnorderedShots, unknown_shots
 from samelight.sources.cuts import Cut, shot_of
 from samelight.troubles import Trouble
 
@@ -33,7 +33,12 @@ def cut_order(sequence: SequenceFile, cut: Cut | None, known: Order | None = Non
     troubles: list[Trouble] = []
     if unreadable:
         troubles.append(Trouble(f"The folder of all shots cannot be read: {unreadable}."))
-    shots = sequence.cut or (tuple(on_disk) if cut is None else _shots_in(cut, on_disk, troubles))
+    if sequence.cut:
+        shots = sequence.cut
+    elif cut is not None:
+        shots = _shots_in(cut, on_disk, troubles)
+    else:
+        shots = tuple(on_disk) if sequence.cut_file is None else UnorderedShots(on_disk)
     in_cut = set(shots)
     outside = [shot for shot in on_disk if shot not in in_cut]
     if outside:

@@ -13,10 +13,21 @@ Lighters = Mapping[str, tuple[str, ...]]
 _SAID = 3
 
 
+class UnorderedShots(tuple[str, ...]):
+    """Shots in the place of a cut that cannot be read: which of them lie between two others nobody can say."""
+
+    __slots__ = ()
+
+
+class RunError(SamelightError):
+    """A run of shots, and no cut to say which shots are in it."""
+
+
 def chosen_shots(text: str, cut: Sequence[str]) -> list[str]:
     """The shots that a text such as "HB_010,HB_050-HB_080" names, in cut order, each once.
 
-    Raises `SamelightError` for a shot that is not in the cut and for a run that ends before it starts.
+    Raises `SamelightError` for a shot that is not in the cut and for a run that ends before it starts, and `RunError` for
+    any run of `UnorderedShots`.
 
     >>> chosen_shots("c,a-b", ["a", "b", "c", "d"])
     ['a', 'b', 'c']
@@ -34,6 +45,8 @@ def _run(text: str, cut: Sequence[str]) -> Sequence[str]:
         if character == "-":
             first, last = text[:index].strip(), text[index + 1 :].strip()
             if first in cut and last in cut:
+                if isinstance(cut, UnorderedShots):
+                    raise RunError(f"{text} is a run of the cut, which cannot be read: name each shot")
                 start, end = cut.index(first), cut.index(last)
                 if end < start:
                     raise SamelightError(f"{first} comes after {last} in the cut")
@@ -84,7 +97,8 @@ def lighter_called(name: str, lighters: Lighters) -> str | None:
 def lighter_shots(name: str, lighters: Lighters, cut: Sequence[str]) -> list[str]:
     """The shots of a lighter that are in the cut, in cut order.
 
-    Raises `SamelightError` when the sequence names no such lighter, or none of their shots is in the cut.
+    Raises `SamelightError` when the sequence names no such lighter, or none of their shots is in the cut, and `RunError`
+    as `chosen_shots`.
 
     >>> lighter_shots("ines", {"Ines": ("b-c", "x")}, ["a", "b", "c"])
     ['b', 'c']
@@ -98,6 +112,8 @@ def lighter_shots(name: str, lighters: Lighters, cut: Sequence[str]) -> list[str
     for part in lighters[called]:
         try:
             chosen.update(chosen_shots(part, cut))
+        except RunError as error:
+            raise RunError(f"lighters, {called}: {error}") from None
         except SamelightError:
             continue  # said by `unknown_shots`
     if not chosen:

@@ -23,6 +23,7 @@ _ENDINGS = (".otio", ".edl")
 _TEXT = re.compile(r'"(?:[^"\\]|\\.)*"')
 _AUDIO_EVENT = re.compile(r"\s*\d+\s+\S+\s+(?:A\d*|AA|NONE)\s", re.IGNORECASE)
 _EVENT = re.compile(r"\s*\d+\s+\S+\s+\S+\s+\S+")
+_TIMES = re.compile(r"(?:\s\d\d:\d\d:\d\d[:;]\d\d){4}\s*$")
 _MOST_NESTED = 40
 
 
@@ -35,6 +36,8 @@ def read_timeline(path: Path, frame_rate: float) -> Any:
     text = _text(path, expected)
     if suffix == ".otio":
         _check_json(path, text)
+    else:
+        _check_events(path, text)
 
     from opentimelineio import adapters, schema
 
@@ -91,6 +94,13 @@ def _check_json(path: Path, text: str) -> None:
         raise CaptureError(path, "a well-formed cut", f"{error.msg} in line {error.lineno}") from None
     except ValueError as error:
         raise CaptureError(path, "a well-formed cut", _sentence(error)) from None
+
+
+def _check_events(path: Path, text: str) -> None:
+    """Refuse an event without its number, which OpenTimelineIO's reader would leave out without a word."""
+    for number, line in enumerate(text.split("\n"), 1):
+        if _TIMES.search(line) and not _EVENT.match(line) and not line.lstrip().startswith("*"):
+            raise CaptureError(path, "a well-formed cut", f"an event without its number in line {number}")
 
 
 def _video_events(text: str) -> str:
