@@ -6,13 +6,14 @@ from collections.abc import Mapping
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QAction, QResizeEvent
-from PySide6.QtWidgets import QComboBox, QCompleter, QLabel, QLineEdit, QSizePolicy, QToolBar, QWidget
+from PySide6.QtWidgets import QComboBox, QCompleter, QLineEdit, QSizePolicy, QToolBar, QWidget
 
 from samelight.gui import theme
 from samelight.gui.base_box import BaseBox
 from samelight.gui.grid_model import Shown
 from samelight.gui.left import ALL_WELL, counts_text, left_text
 from samelight.gui.memory import Memory
+from samelight.gui.plain_text import PlainLabel, plain
 from samelight.gui.rows import GridState, Show
 from samelight.saved_views import LONGEST_FILTER
 from samelight.session import Session
@@ -64,9 +65,9 @@ class Bar(QToolBar):
         self.goto_edit.setAccessibleName("Go to shot")
         self.goto_edit.setMinimumWidth(70)
         self.goto_edit.setMaximumWidth(110)
-        self.left_label = QLabel()
+        self.left_label = PlainLabel()
         self.left_label.setFont(theme.font(bold=True))
-        self.count_label = QLabel()
+        self.count_label = PlainLabel()
         for text, widget in (
             ("Rows", self.show_box),
             ("", self.filter_edit),
@@ -75,7 +76,7 @@ class Bar(QToolBar):
             ("", self.goto_edit),
         ):
             if text:
-                self.addWidget(QLabel(text))
+                self.addWidget(PlainLabel(text))
             self.addWidget(widget)
         self.addSeparator()
         for name in _ACTIONS:
@@ -130,7 +131,7 @@ class Bar(QToolBar):
         sign = f"{_TICK} " if left == ALL_WELL else ""
         self.left_label.setText(f"{sign}{left}")
         self.count_label.setText(counts_text(state))
-        self.left_label.setToolTip(f"{_LEFT}\n{counts_text(state)}")
+        self.left_label.setToolTip(plain(f"{_LEFT}\n{counts_text(state)}"))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         # What is left to decide stays in sight; the other counts are in its tooltip as well.

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QObject, Signal
-from PySide6.QtWidgets import QMessageBox, QWidget
+from PySide6.QtWidgets import QWidget
 
 from samelight.bases import Base
 from samelight.gui.base_box import BaseBox
+from samelight.gui.boxes import warn
 from samelight.gui.watching import Watching
 from samelight.session import Session
 from samelight.sheets.errors import SamelightError
@@ -50,4 +51,4 @@ class BaseLink(QObject):
     def _refuse(self, why: str) -> None:
         if self._watching.session is not None:
             self.show_session(self._watching.session)
-        QMessageBox.warning(self._window, "Not compared", why)
+        warn(self._window, "Not compared", why)

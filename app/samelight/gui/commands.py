@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QWidget
 
+from samelight.gui.plain_text import plain
+
 
 @dataclass(frozen=True, slots=True)
 class Command:
@@ -142,7 +144,7 @@ def make_actions(
         if command.keys:
             action.setShortcut(QKeySequence(command.keys))
         keys = f" ({command.keys})" if command.keys else ""
-        action.setToolTip(f"{command.tip}{keys}")
+        action.setToolTip(plain(f"{command.tip}{keys}"))
         action.setStatusTip(command.tip)
         action.triggered.connect(_call(run(command.name)))
         actions[command.name] = action

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import QObject, Signal
-from PySide6.QtWidgets import QMessageBox, QWidget
+from PySide6.QtWidgets import QWidget
 
 from samelight.decisions.decision import Verb
 from samelight.drift.words import counted
 from samelight.findings.finding import Finding
+from samelight.gui.boxes import warn
 from samelight.gui.deciding import TITLES, Answer, ask
 from samelight.gui.left import Round, left_text
 from samelight.gui.memory import Memory
@@ -65,7 +66,7 @@ class Decider(QObject):
         try:
             session.decide(verb, answer.cells, answer.who, answer.reason, answer.until)
         except SamelightError as error:
-            QMessageBox.warning(self._window, f"{TITLES[verb]}: not done", str(error))
+            warn(self._window, f"{TITLES[verb]}: not done", str(error))
             self.decided.emit()
             return
         self.decided.emit()
@@ -111,7 +112,7 @@ class Decider(QObject):
         try:
             step(self.who())
         except SamelightError as error:
-            QMessageBox.warning(self._window, "Not done", str(error))
+            warn(self._window, "Not done", str(error))
         self.decided.emit()
         if self._work.views is not None:
             self._say(self._work.views, "")

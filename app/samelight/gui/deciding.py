@@ -5,14 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
     QFormLayout,
-    QLabel,
     QLineEdit,
-    QMessageBox,
     QSpinBox,
     QVBoxLayout,
     QWidget,
@@ -20,7 +17,9 @@ from PySide6.QtWidgets import (
 
 from samelight.decisions.decision import Verb
 from samelight.drift.words import counted, drift_text, first_names
+from samelight.gui.boxes import warn
 from samelight.gui.memory import Memory
+from samelight.gui.plain_text import PlainLabel
 from samelight.gui.reason_field import ReasonField
 from samelight.session import Session
 
@@ -65,8 +64,7 @@ class ReasonDialog(QDialog):
         self.setMinimumWidth(520)
         self._needs_reason = verb is Verb.INTEND
         layout = QVBoxLayout(self)
-        preview = QLabel(preview_text(session, cells))
-        preview.setTextFormat(Qt.TextFormat.PlainText)
+        preview = PlainLabel(preview_text(session, cells))
         preview.setWordWrap(True)
         layout.addWidget(preview)
         form = QFormLayout()
@@ -160,7 +158,7 @@ def ask(
     found = session.table.places(names)
     if not is_shown() or session.subjects(found) != seen:
         changed = "What you were about to decide on has changed on disk meanwhile. Look again."
-        QMessageBox.warning(parent, f"{TITLES[verb]}: not done", changed)
+        warn(parent, f"{TITLES[verb]}: not done", changed)
         return None
     return Answer(found, dialog.who.text().strip(), reason, dialog.until())
 

@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent
-from PySide6.QtWidgets import QLabel, QWidget
+from PySide6.QtWidgets import QWidget
+
+from samelight.gui.plain_text import PlainLabel, plain
 
 _LEAST = 6
 """How many letters stay in the narrowest place."""
 
 
-class ElidedLabel(QLabel):
+class ElidedLabel(PlainLabel):
     """A label of plain text in one line. `tip` is said where the text fits, before the text where it does not."""
 
     def __init__(self, tip: str = "", parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+        super().__init__(parent=parent)
         self._tip = tip
-        self.setTextFormat(Qt.TextFormat.PlainText)
-        self.setToolTip(tip)
+        self.setToolTip(plain(tip))
 
     def setText(self, text: str) -> None:
         super().setText(text)
@@ -52,4 +53,6 @@ class ElidedLabel(QLabel):
 
     def _say(self) -> None:
         fits = self.shown_text() == self.text()
-        self.setToolTip(self._tip if fits else ": ".join(part for part in (self._tip, self.text()) if part))
+        self.setToolTip(
+            plain(self._tip if fits else ": ".join(part for part in (self._tip, self.text()) if part))
+        )

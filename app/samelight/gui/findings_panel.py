@@ -29,6 +29,7 @@ from PySide6.QtWidgets import (
 from samelight.decisions.decision import Verb
 from samelight.findings.finding import Action, Finding
 from samelight.gui import drift_scale, theme
+from samelight.gui.plain_text import plain
 from samelight.gui.whole_paths import with_whole_paths
 from samelight.gui.yielding_bar import YieldingBar
 from samelight.session import Session
@@ -75,7 +76,7 @@ class FindingsModel(QAbstractListModel):
         if role == Qt.ItemDataRole.ToolTipRole:
             parts = [finding.finding, f"How sure: {finding.sureness}."]
             parts += [finding.known, finding.guessed and f"Guessed: {finding.guessed}", finding.do]
-            return "\n".join(part for part in parts if part)
+            return plain("\n".join(part for part in parts if part))
         if role == FINDING_ROLE:
             return finding
         return None
@@ -207,7 +208,7 @@ class FindingsPanel(QWidget):
             (Action.RETURN, Verb.RETURN, "Send all back…", "Send every cell of this finding back"),
         ):
             button = QPushButton(text)
-            button.setToolTip(tip)
+            button.setToolTip(plain(tip))
             button.setEnabled(False)
             button.clicked.connect(lambda _=False, verb=verb: self._ask(verb))
             self.buttons[action] = button

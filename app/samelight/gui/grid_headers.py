@@ -22,6 +22,7 @@ from samelight.gui.grid_layout import Layout
 from samelight.gui.grid_model import GridModel
 from samelight.gui.grid_paint import hair, start_on_a_pixel
 from samelight.gui.grid_under import shots_said, worst_under
+from samelight.gui.plain_text import plain
 from samelight.gui.rows import Line
 
 NAME_WIDTH = 232
@@ -256,7 +257,7 @@ class ShotHeader(_Header):
 
     def viewportEvent(self, event: QEvent) -> bool:
         if isinstance(event, QHelpEvent) and event.type() == QEvent.Type.ToolTip:
-            QToolTip.showText(event.globalPos(), self.tip_at(QPointF(event.pos())), self)
+            QToolTip.showText(event.globalPos(), plain(self.tip_at(QPointF(event.pos()))), self)
             return True
         return super().viewportEvent(event)
 
@@ -265,8 +266,8 @@ class ShotHeader(_Header):
         columns = self._layout.columns_at(self._layout.pixel(place.x()))
         if len(columns) > 1:
             return shots_said(self._model.state, columns)
-        role = Qt.ItemDataRole.ToolTipRole
-        return str(self._model.headerData(columns[0], Qt.Orientation.Horizontal, role)) if columns else ""
+        state = self._model.state
+        return self._model.shot_tip(state.table.shots[state.columns[columns[0]]]) if columns else ""
 
     # What is drawn
 

@@ -11,6 +11,7 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersisten
 from samelight.drift.cells import Grade
 from samelight.drift.metrics import SCALES
 from samelight.drift.words import drift_text, value_text
+from samelight.gui.plain_text import plain
 from samelight.gui.rows import GridState, Line, Order, Show
 from samelight.gui.shades import Picture
 from samelight.gui.standing import STATES
@@ -76,7 +77,7 @@ class GridModel(QAbstractTableModel):
         if role == Role.SEVERITY:
             return float(self.state.table.severity[row, column])
         if role == Qt.ItemDataRole.ToolTipRole:
-            return self.tip(row, column)
+            return plain(self.tip(row, column))
         if role == Qt.ItemDataRole.AccessibleTextRole:
             return self.tip(row, column)
         if role == Qt.ItemDataRole.TextAlignmentRole:
@@ -93,8 +94,7 @@ class GridModel(QAbstractTableModel):
             if role == Qt.ItemDataRole.DisplayRole:
                 return shot
             if role == Qt.ItemDataRole.ToolTipRole:
-                trouble = self.state.session.unreadable().get(shot)
-                return f"{shot}: {trouble.says}" if trouble else shot
+                return plain(self.shot_tip(shot))
             return None
         if not 0 <= section < len(self.state.lines):
             return None
@@ -104,7 +104,7 @@ class GridModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.DisplayRole:
             return self.title(line)
         if role == Qt.ItemDataRole.ToolTipRole:
-            return self.line_tip(line)
+            return plain(self.line_tip(line))
         return None
 
     def title(self, line: Line, *, lone: bool = False) -> str:
@@ -121,6 +121,11 @@ class GridModel(QAbstractTableModel):
             return self.state.groups[line.group].section
         sign = SCALES[self.state.table.rows[line.row].kind].sign.strip()
         return sign if sign != "×" else "x"
+
+    def shot_tip(self, shot: str) -> str:
+        """What the mouse is told over a shot's name."""
+        trouble = self.state.session.unreadable().get(shot)
+        return f"{shot}: {trouble.says}" if trouble else shot
 
     def line_tip(self, line: Line) -> str:
         """What the mouse is told over a line's name."""

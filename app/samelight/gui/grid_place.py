@@ -27,6 +27,7 @@ from samelight.gui.grid_headers import COLUMN_WIDTH, ROW_HEIGHT, NameHeader, Sho
 from samelight.gui.grid_layout import NARROWEST, WIDEST, Hold, Layout, whole_of
 from samelight.gui.grid_model import GridModel
 from samelight.gui.grid_under import tip_under, worst_under
+from samelight.gui.plain_text import plain
 from samelight.gui.rows import GridState
 
 Index = QModelIndex | QPersistentModelIndex
@@ -256,7 +257,7 @@ class PlacedTable(QTableView):
         if isinstance(event, QSinglePointEvent):
             self._pointer = event.position()
         if isinstance(event, QHelpEvent) and event.type() == QEvent.Type.ToolTip:
-            QToolTip.showText(event.globalPos(), self.tip_at(self._exactly(event.pos())), self)
+            QToolTip.showText(event.globalPos(), plain(self.tip_at(self._exactly(event.pos()))), self)
             return True
         return super().viewportEvent(event)
 

@@ -22,6 +22,7 @@ from samelight.gui.grid_menus import line_menu, shot_menu
 from samelight.gui.grid_model import GridModel, Role
 from samelight.gui.grid_paint import GridPainter, paint_cursor, paint_selection, start_on_a_pixel
 from samelight.gui.grid_place import Index, PlacedTable
+from samelight.gui.plain_text import plain
 from samelight.gui.rows import Line, Order, as_text
 from samelight.gui.selection import Range, cells_shown, cells_to_decide, lines_and_shots
 
@@ -62,7 +63,7 @@ class GridView(PlacedTable):
         self.setAccessibleName("Drift of every shot from the master")
         self.setAccessibleDescription(_HELP)
         self.setWhatsThis(_HELP)
-        self.setToolTip(_HELP)  # over its cells each says what it is
+        self.setToolTip(plain(_HELP))  # over its cells each says what it is
         self.setTabKeyNavigation(False)
         self.order_box = QComboBox(self)
         self.order_box.addItems([str(order) for order in Order])

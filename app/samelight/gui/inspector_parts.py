@@ -20,7 +20,6 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import (
     QFrame,
-    QLabel,
     QSizePolicy,
     QTextBrowser,
     QVBoxLayout,
@@ -28,6 +27,7 @@ from PySide6.QtWidgets import (
 )
 
 from samelight.gui import theme
+from samelight.gui.plain_text import PlainLabel, plain
 
 LEAST_WIDTH = 40
 
@@ -100,7 +100,7 @@ class Laid:
             painter.drawText(QPointF(left, baseline), line)
 
 
-class FittedLabel(QLabel):
+class FittedLabel(PlainLabel):
     """Text of at most so many lines, whatever its width; what does not fit ends in …, and the whole is its tooltip."""
 
     def __init__(
@@ -113,14 +113,13 @@ class FittedLabel(QLabel):
         lines: int = 1,
         parent: QWidget | None = None,
     ) -> None:
-        super().__init__(parent)
+        super().__init__(parent=parent)
         self._lines = lines
         self._laid: dict[float, Laid] = {}
         self._ink = theme.DIM_TEXT if dim else theme.TEXT
         self.tip = ""
         """What the tooltip says where nothing is left out."""
         self.setFont(theme.font(points, bold=bold))
-        self.setTextFormat(Qt.TextFormat.PlainText)
         policy = QSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
@@ -156,7 +155,7 @@ class FittedLabel(QLabel):
         return QSize(LEAST_WIDTH, round(QFontMetricsF(self.font()).lineSpacing() + 0.499))
 
     def _tell(self) -> None:
-        self.setToolTip(self.text() if self._now().elided else self.tip)
+        self.setToolTip(plain(self.text() if self._now().elided else self.tip))
 
     def _now(self) -> Laid:
         """The text as it is shown: where there is no height for all of its lines, it ends earlier."""
@@ -183,7 +182,7 @@ class TextBlock(QTextBrowser):
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setOpenLinks(False)
         self.setAccessibleName(name)
-        self.setToolTip(f"{name}: can be selected and copied")
+        self.setToolTip(plain(f"{name}: can be selected and copied"))
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setTabChangesFocus(True)
         self.setTextInteractionFlags(

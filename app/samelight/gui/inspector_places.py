@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QVBoxLayout, QWidget
 
 from samelight.gui import drift_scale, theme
 from samelight.gui.inspector_parts import LEAST_WIDTH, Laid, words_of
+from samelight.gui.plain_text import plain, plain_item
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +37,7 @@ class GoButton(QAbstractButton):
         super().__init__(parent)
         self._lines, self._head_lines = lines, head_lines
         self._head_font, self._said_font = theme.font(10.0, bold=bold), theme.font(10.0 if bold else 9.0)
-        self._said, self._trailing = "", ""
+        self._heading = self._said = self._trailing = ""
         self._known: dict[float, tuple[Laid, Laid | None]] = {}
         self._bar: QColor | None = None
         self._go: Callable[[], None] | None = None
@@ -52,13 +53,14 @@ class GoButton(QAbstractButton):
     def show_place(self, place: Place) -> None:
         """Show a place."""
         self._known.clear()
-        self.setText(place.heading)
+        self.setText(plain_item(place.heading))
+        self._heading = place.heading
         self._said, self._trailing = place.said, place.trailing
         self._bar = drift_scale.colour(place.severity) if place.severity > 0 else None
         self._go = place.go
         self.setAccessibleName(self.words().replace("\n", ", "))
         self.setAccessibleDescription(place.going)
-        self.setToolTip(f"{self.words()}\n{place.going}")
+        self.setToolTip(plain(f"{self.words()}\n{place.going}"))
         self.updateGeometry()
         self.update()
 
@@ -68,7 +70,7 @@ class GoButton(QAbstractButton):
 
     def words(self) -> str:
         """What it says, as text."""
-        head = "  ".join(part for part in (self.text(), self._trailing) if part)
+        head = "  ".join(part for part in (self._heading, self._trailing) if part)
         return f"{head}\n{self._said}" if self._said else head
 
     def hasHeightForWidth(self) -> bool:
@@ -96,7 +98,7 @@ class GoButton(QAbstractButton):
     def _lay(self, width: float) -> tuple[Laid, Laid | None]:
         room = self._room(width)
         beside = room - self._tail_width(room) if self._trailing else room
-        head = Laid(self.text(), self._head_font, beside, self._head_lines)
+        head = Laid(self._heading, self._head_font, beside, self._head_lines)
         return head, Laid(self._said, self._said_font, room, self._lines) if self._said else None
 
     def _tail_width(self, room: float) -> float:

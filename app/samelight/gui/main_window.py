@@ -25,6 +25,7 @@ from samelight.gui.my_shots import MyShots
 from samelight.gui.opening import Opening, folder_of
 from samelight.gui.overview import Overview
 from samelight.gui.panels import Panels
+from samelight.gui.plain_text import plain_title
 from samelight.gui.publish_dialog import PublishDialog
 from samelight.gui.recent_menu import RecentMenu
 from samelight.gui.remarks import Remarks
@@ -223,7 +224,7 @@ class MainWindow(QMainWindow):
         if self.work.views is not None:
             self.panels.follow(self.work.views.grid)
         self.setWindowTitle(
-            f"{session.sequence.title}, master v{session.master_version or 0:03d} — Samelight"
+            plain_title(f"{session.sequence.title}, master v{session.master_version or 0:03d} — Samelight")
         )
         self.opening.remember(session)
         self._show_work()

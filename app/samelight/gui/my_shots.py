@@ -6,10 +6,12 @@ import hashlib
 from collections.abc import Callable
 
 from PySide6.QtCore import QObject, Signal
-from PySide6.QtWidgets import QInputDialog, QLineEdit, QMessageBox, QWidget
+from PySide6.QtWidgets import QInputDialog, QLineEdit, QWidget
 
 from samelight.drift.words import counted
+from samelight.gui.boxes import tell
 from samelight.gui.memory import Memory
+from samelight.gui.plain_text import plain
 from samelight.gui.workspace import Workspace
 from samelight.session import Session
 from samelight.sheets.errors import SamelightError
@@ -83,9 +85,7 @@ class MyShots(QObject):
         named = lighter_called(self._who(), session.sequence.lighters)
         if named is not None:
             shots = ", ".join(session.sequence.lighters[named])
-            QMessageBox.information(
-                self._window, "My shots", f"sequence.yaml says which shots are those of {named}: {shots}."
-            )
+            tell(self._window, "My shots", f"sequence.yaml says which shots are those of {named}: {shots}.")
             return
         mine = self._ask(session)
         if mine is not None:
@@ -125,7 +125,7 @@ class MyShots(QObject):
         question = f"Which shots are those of {self._who()}? A list, or runs of the cut such as {example}"
         while True:
             typed, agreed = QInputDialog.getText(
-                self._window, "My shots", f"{said}{question}", QLineEdit.EchoMode.Normal, typed
+                self._window, "My shots", plain(f"{said}{question}"), QLineEdit.EchoMode.Normal, typed
             )
             if not agreed:
                 return None

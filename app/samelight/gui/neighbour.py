@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 from samelight.gui import theme
 from samelight.gui.frame_paint import ASPECT, FramePainter
 from samelight.gui.frames import Frame
+from samelight.gui.plain_text import plain
 from samelight.gui.review_type import pixel_font
 
 
@@ -38,7 +39,7 @@ class Neighbour(QAbstractButton):
         self.setEnabled(shot is not None)
         words = f"{self._which}: {shot}, {said}" if shot else f"There is no {self._which.lower()}"
         self.setAccessibleName(words)
-        self.setToolTip(f"{words} ({self._key})")
+        self.setToolTip(plain(f"{words} ({self._key})"))
         self.update()
 
     def sizeHint(self) -> QSize:

@@ -6,8 +6,9 @@ from collections.abc import Callable
 from pathlib import Path
 
 from PySide6.QtCore import QObject, QUrl, Signal
-from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
+from PySide6.QtWidgets import QFileDialog, QWidget
 
+from samelight.gui.boxes import warn
 from samelight.gui.loading import Loader
 from samelight.gui.memory import Memory
 from samelight.gui.welcome import Welcome
@@ -75,7 +76,7 @@ class Opening(QObject):
         if self._work.session is None:
             self.welcome.show_failed(message)
         else:
-            QMessageBox.warning(self._window, "This sequence could not be opened", message)
+            warn(self._window, "This sequence could not be opened", message)
 
     def _stopped(self) -> None:
         self.said.emit("Loading was stopped")

@@ -16,6 +16,7 @@ from samelight.gui.grid_paint import start_on_a_pixel
 from samelight.gui.grid_under import tip_under, worst_under
 from samelight.gui.grid_view import GridView
 from samelight.gui.overview_data import Span, largest
+from samelight.gui.plain_text import plain
 
 HEIGHT = 80
 _MARGIN = 6
@@ -226,7 +227,7 @@ class Overview(QWidget):
 
     def event(self, event: QEvent) -> bool:
         if isinstance(event, QHelpEvent) and event.type() == QEvent.Type.ToolTip:
-            QToolTip.showText(event.globalPos(), self.tip_at(QPointF(event.pos())), self)
+            QToolTip.showText(event.globalPos(), plain(self.tip_at(QPointF(event.pos()))), self)
             return True
         return super().event(event)
 

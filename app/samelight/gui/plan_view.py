@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import math
 from collections.abc import Iterable, Sequence
 from string import digits
@@ -12,11 +13,12 @@ import pyqtgraph as pg
 from numpy.typing import NDArray
 from PySide6.QtCore import QEvent, QObject, QPointF, Qt, Signal
 from PySide6.QtGui import QBrush, QFont, QFontMetricsF, QKeyEvent
-from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from samelight.drift.words import counted, first_names
 from samelight.gui import theme
 from samelight.gui.inspector_parts import FittedLabel
+from samelight.gui.plain_text import MarkedLabel, PlainLabel
 from samelight.gui.plan_key import PlanKey, look_of, warning_colour
 from samelight.reports.render_plan import RenderPlan, ShotPlan, render_plan
 from samelight.session import Session
@@ -105,12 +107,11 @@ class PlanView(QWidget):
         self._seen = False
         self._is_due = False
         """Whether something is to be planned that was not planned yet."""
-        self.summary = QLabel()
+        self.summary = PlainLabel()
         self.summary.setWordWrap(True)
         self.summary.setMargin(6)
-        self.wrong = QLabel()
+        self.wrong = MarkedLabel()
         self.wrong.setWordWrap(True)
-        self.wrong.setTextFormat(Qt.TextFormat.RichText)
         self.wrong.setContentsMargins(6, 0, 6, 4)
         self.wrong.setTextInteractionFlags(
             Qt.TextInteractionFlag.LinksAccessibleByMouse | Qt.TextInteractionFlag.LinksAccessibleByKeyboard
@@ -211,7 +212,7 @@ class PlanView(QWidget):
 
     def _list(self, wrong: list[tuple[int, str]]) -> None:
         """Name what is wrong, each a way to its shot."""
-        links = [f'<a href="{place}">{_escaped(said)}</a>' for place, said in wrong[:_MOST_LISTED]]
+        links = [f'<a href="{place}">{html.escape(said)}</a>' for place, said in wrong[:_MOST_LISTED]]
         more = len(wrong) - _MOST_LISTED
         said = ", ".join(links) + (f" and {more} more" if more > 0 else "")
         self.wrong.setText(f"One frame cannot stand for all: {said}." if wrong else "")
@@ -322,7 +323,3 @@ def _marks(places: list[int], tops: Array) -> pg.ScatterPlotItem:
         brush=warning_colour(),
         pen=pg.mkPen(theme.LINE),
     )
-
-
-def _escaped(text: str) -> str:
-    return text.replace("&", "&amp;").replace("<", "&lt;")

@@ -13,7 +13,6 @@ from PySide6.QtWidgets import (
     QDialogButtonBox,
     QFormLayout,
     QHeaderView,
-    QLabel,
     QLineEdit,
     QTreeWidget,
     QTreeWidgetItem,
@@ -23,6 +22,7 @@ from PySide6.QtWidgets import (
 
 from samelight.drift.words import counted, first_names
 from samelight.gui.aside import Aside
+from samelight.gui.plain_text import PlainLabel, plain
 from samelight.gui.searching import AT_ONCE
 from samelight.publishing import Candidate, Follows, Preview, candidate_from, preview, publish
 from samelight.session import Session
@@ -58,7 +58,7 @@ class PublishDialog(QDialog):
         self.who.setToolTip("Whose master setup it is; without a name nothing is published")
         self.despite = QCheckBox("also when the shot itself breaks a &lock")
         self.despite.setToolTip("A shot with open breaks is refused unless this is ticked")
-        self.said = QLabel()
+        self.said = PlainLabel()
         self.said.setWordWrap(True)
         self.effects = QTreeWidget()
         self.effects.setHeaderLabels(["parameter", "shots", "what they would do"])
@@ -147,7 +147,7 @@ class PublishDialog(QDialog):
                 if there := shots.get((parameter, follows)):
                     said = f"{follows}: {first_names(there, _NAMED)}"
                     item = QTreeWidgetItem([parameter, str(len(there)), said])
-                    item.setToolTip(2, first_names(there, _NAMED))
+                    item.setToolTip(2, plain(first_names(there, _NAMED)))
                     self.effects.addTopLevelItem(item)
         for effect in found.lapsing():
             self.effects.addTopLevelItem(

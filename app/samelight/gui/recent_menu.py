@@ -8,6 +8,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QMenu, QWidget
 
 from samelight.gui.memory import Memory
+from samelight.gui.plain_text import plain, plain_item
 from samelight.sheets.sequence import SEQUENCE_FILE
 
 
@@ -28,9 +29,9 @@ class RecentMenu(QMenu):
         recent = self._memory.recent()
         for number, folder in enumerate(recent, 1):
             wrong = why_not(folder)
-            text = f"&{number}  {folder.name.replace('&', '&&')}    {str(folder.parent).replace('&', '&&')}"
+            text = f"&{number}  {plain_item(folder.name)}    {plain_item(str(folder.parent))}"
             action = self.addAction(f"{text}    ({wrong})" if wrong else text)
-            action.setToolTip(f"{folder}: {wrong}" if wrong else str(folder))
+            action.setToolTip(plain(f"{folder}: {wrong}" if wrong else str(folder)))
             action.setEnabled(not wrong)
             action.triggered.connect(lambda *_, path=folder: self.chosen.emit(path))
         if not recent:

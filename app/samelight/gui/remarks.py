@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QWidget
 
 from samelight.drift.words import counted
 from samelight.gui.elided_label import ElidedLabel
+from samelight.gui.plain_text import plain
 from samelight.session import Session
 
 _WIDEST = 110
@@ -63,7 +64,7 @@ class Remarks(ElidedLabel):
         return super().sizeHint().boundedTo(QSize(widest, super().sizeHint().height()))
 
     def _say(self) -> None:
-        self.setToolTip(self._whole)
+        self.setToolTip(plain(self._whole))
 
 
 def _first_line(text: str) -> str:

@@ -9,7 +9,6 @@ from PySide6.QtWidgets import (
     QComboBox,
     QDoubleSpinBox,
     QHBoxLayout,
-    QLabel,
     QLineEdit,
     QMenu,
     QSizePolicy,
@@ -18,6 +17,7 @@ from PySide6.QtWidgets import (
 )
 
 from samelight.gui.elided_label import ElidedLabel
+from samelight.gui.plain_text import PlainLabel, plain
 from samelight.gui.review_data import Compare, Other
 
 MOST_STOPS = 12.0
@@ -67,7 +67,7 @@ class ReviewBar(QWidget):
             ("with", self.other_box),
             ("Exposure", self.stops_box),
         ):
-            label = QLabel(text)
+            label = PlainLabel(text)
             label.setBuddy(widget)
             layout.addWidget(label)
             layout.addWidget(widget)
@@ -105,5 +105,5 @@ def _button(action: QAction) -> QToolButton:
 
 
 def _name(widget: QWidget, said: str) -> None:
-    widget.setToolTip(said)
+    widget.setToolTip(plain(said))
     widget.setAccessibleName(said.partition(" (")[0])

@@ -6,9 +6,10 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QFileDialog, QMessageBox
+from PySide6.QtWidgets import QFileDialog
 
 from samelight.decisions.decision import Verb
+from samelight.gui.boxes import warn
 from samelight.gui.deciding import TITLES, ask
 from samelight.gui.review_type import pixel_font, spread_font
 from samelight.reports.as_csv import BYTE_ORDER_MARK
@@ -30,7 +31,7 @@ def keep_note(window: ReviewWindow) -> None:
     try:
         state.session.note(state.shot, text, window.who)
     except SamelightError as error:
-        QMessageBox.warning(window, "The note was not kept", str(error))
+        warn(window, "The note was not kept", str(error))
         return
     window.note_edit.clear()
     window.pane.setFocus()
@@ -60,7 +61,7 @@ def give_verdict(window: ReviewWindow, verb: Verb) -> None:
     try:
         state.session.decide(verb, answer.cells, answer.who, answer.reason, answer.until)
     except SamelightError as error:
-        QMessageBox.warning(window, f"{TITLES[verb]}: not done", str(error))
+        warn(window, f"{TITLES[verb]}: not done", str(error))
         return
     window.said.emit()
 
@@ -91,7 +92,7 @@ def export_notes(window: ReviewWindow, since: datetime | None) -> None:
     try:
         write_whole(path, text)
     except SamelightError as error:
-        QMessageBox.warning(window, "The notes were not saved", str(error))
+        warn(window, "The notes were not saved", str(error))
         return
     window.memory.keep("review_export", str(path.parent))
     window.say(f"Saved {path.name}")

@@ -36,6 +36,7 @@ from samelight.gui.frame_pane import FramePane, Held
 from samelight.gui.frames import FULL, PROXY
 from samelight.gui.memory import Memory
 from samelight.gui.neighbour import Neighbour
+from samelight.gui.plain_text import plain, plain_title
 from samelight.gui.review_bar import ReviewBar
 from samelight.gui.review_commands import REVIEW_COMMANDS, calls_of
 from samelight.gui.review_data import Compare, Other, ReviewState
@@ -172,7 +173,7 @@ class ReviewWindow(QWidget):
             if shot:
                 self.state.go(shot)
         self.frames.set_folder(session.folder)
-        self.setWindowTitle(f"{session.sequence.title}: review — Samelight")
+        self.setWindowTitle(plain_title(f"{session.sequence.title}: review — Samelight"))
         self.show_shot()
 
     def go(self, shot: str) -> None:
@@ -205,7 +206,7 @@ class ReviewWindow(QWidget):
         for verb, button in ((Verb.INTEND, self.intend_button), (Verb.RETURN, self.return_button)):
             button.setEnabled(bool(state.open_cells()))
             key, text = ("I" if verb is Verb.INTEND else "S"), state.verdict_text(verb)
-            button.setToolTip(f"{text} ({key})")
+            button.setToolTip(plain(f"{text} ({key})"))
             button.setAccessibleName(f"{TITLES[verb]}: {text}")
         self._want_frames()
 

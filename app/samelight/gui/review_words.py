@@ -8,13 +8,14 @@ from datetime import datetime
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QFontMetrics, QResizeEvent
-from PySide6.QtWidgets import QFrame, QLabel, QSizePolicy, QTextBrowser, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QSizePolicy, QTextBrowser, QVBoxLayout, QWidget
 
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.drift.words import counted
 from samelight.findings.words import listed
 from samelight.gui import drift_scale
+from samelight.gui.plain_text import PlainLabel, plain
 from samelight.gui.review_data import ReviewState, Said
 from samelight.gui.review_type import TypeSizes, pixel_font
 from samelight.reports.signs import state_text
@@ -40,14 +41,14 @@ class WordsPanel(QWidget):
     def __init__(self, title: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._title = title
-        self.heading = QLabel(title)
+        self.heading = PlainLabel(title)
         self.text = _Text()
         self.text.setOpenLinks(False)
         self.text.setFrameShape(QFrame.Shape.NoFrame)
         self.text.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.text.document().setDocumentMargin(0)
         self.text.setAccessibleName(title)
-        self.text.setToolTip(f"{title} (Tab, then the arrows up and down, to read on)")
+        self.text.setToolTip(plain(f"{title} (Tab, then the arrows up and down, to read on)"))
         self.text.viewport().setAutoFillBackground(False)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Ignored)
         layout = QVBoxLayout(self)

@@ -99,6 +99,11 @@ def _view_menu(stage: Stage) -> QImage:
     return stage.menu(stage.window(), "&View")
 
 
+def _drop_down(stage: Stage) -> QImage:
+    window = stage.window()
+    return stage.drop_down(window, window.base_box)
+
+
 def _recent_menu(stage: Stage) -> QImage:
     window = stage.empty_window()
     for folder in (Path("films", "lighthouse"), copied(stage.session)):
@@ -266,6 +271,7 @@ SCREENS: dict[str, Screen] = {
         Screen("all-well", "a copy in which every shot is as the master says", _all_well),
         Screen("remarks", "a copy with sheets that cannot be read", _remarks),
         Screen("view-menu", "the menu View", _view_menu),
+        Screen("drop-down", "the list of what shots can be held against", _drop_down),
         Screen("recent-menu", "the menu of what was opened last", _recent_menu),
         Screen("inspector", "a cell that was decided on", _inspector),
         Screen("colour", "a colour that drifts", _colour),

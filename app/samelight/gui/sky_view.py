@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import math
 
 import numpy as np
@@ -10,7 +11,6 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
-    QLabel,
     QSizePolicy,
     QToolButton,
     QVBoxLayout,
@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 
 from samelight.drift.words import MINUS
 from samelight.gui.inspector_parts import FittedLabel
+from samelight.gui.plain_text import MarkedLabel
 from samelight.gui.rows import GridState
 from samelight.gui.sky_data import Frame, Sky, Track, sky_of, unproject
 from samelight.gui.sky_map import SkyMap
@@ -73,7 +74,7 @@ class SkyView(QWidget):
         self.closer_button.setAccessibleName("Closer to the light under the cursor")
         self.closer_button.toggled.connect(self._closer)
         self._bar = YieldingBar([self.frame_box, self.all_box], [self.closer_button])
-        self.said = QLabel()
+        self.said = MarkedLabel()
         self.said.setWordWrap(True)
         self.said.setMinimumHeight(54)
         self.said.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
@@ -191,7 +192,9 @@ class SkyView(QWidget):
         names = ", ".join(shots[c] for c in columns[:4]) + (
             f" and {len(columns) - 4} more" if len(columns) > 4 else ""
         )
-        self.said.setText(f"<b>{names}</b>&nbsp;&nbsp;{track.name}<br>{self._where(track, column)}")
+        self.said.setText(
+            f"<b>{html.escape(names)}</b>&nbsp;&nbsp;{html.escape(track.name)}<br>{self._where(track, column)}"
+        )
         self._fit_note()
 
     def _where(self, track: Track, column: int) -> str:

@@ -19,7 +19,7 @@ from PySide6.QtCore import (
     QTimer,
 )
 from PySide6.QtGui import QImage, QPainter
-from PySide6.QtWidgets import QApplication, QDialog, QMainWindow, QMenu, QWidget
+from PySide6.QtWidgets import QApplication, QComboBox, QDialog, QMainWindow, QMenu, QWidget
 
 from samelight.gui import theme
 from samelight.gui.application import first_window
@@ -165,6 +165,17 @@ class Stage:
         self.until(lambda: _is_up(menu), "the menu")
         picture = _laid_over(self.take(window), self._still(menu), place)
         menu.close()
+        return picture
+
+    def drop_down(self, window: QMainWindow, box: QComboBox) -> QImage:
+        """A picture of the list of a box, pulled down at its place."""
+        self._ready(window)
+        box.showPopup()
+        popup = box.view().window()
+        self.until(lambda: _is_up(popup), "the list")
+        place = box.mapTo(window, box.rect().bottomLeft())
+        picture = _laid_over(self.take(window), self._still(popup), place)
+        box.hidePopup()
         return picture
 
     def _still(self, widget: QWidget) -> QImage:

@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QGridLayout, QSizePolicy, QVBoxLayout, QWidget
 from samelight.drift.words import MINUS, number_text
 from samelight.gui import theme
 from samelight.gui.inspector_parts import LEAST_WIDTH, FittedLabel
+from samelight.gui.plain_text import plain
 from samelight.light.colour import STEP, cct_duv, mired, shift_in_words, steps
 from samelight.light.primaries import rgb_of
 from samelight.sheets.values import Colour, Curve, Value
@@ -159,7 +160,7 @@ class Swatches(QWidget):
             said += f" Outside sRGB and clipped, so paler than it is: {' and '.join(outside)}."
         self.note.tip = f"One step is {STEP} in CIE 1976 u′v′ (CIE TN 001:2014). sRGB: IEC 61966-2-1."
         self.note.setText(said)
-        self.field.setToolTip(f"{names[0]} at the left, {names[1]} at the right" if both else said)
+        self.field.setToolTip(plain(f"{names[0]} at the left, {names[1]} at the right" if both else said))
         self.field.setAccessibleName(f"Colours: {self.words()}")
         self.field.update()
         return True

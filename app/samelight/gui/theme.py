@@ -28,7 +28,7 @@ TEXT = grey(226)
 DIM_TEXT = grey(172)
 BRIGHT = grey(250)
 FIELD = grey(36)
-HIGHLIGHT = grey(112)
+HIGHLIGHT = grey(98)
 
 
 def font(points: float = 10.0, *, bold: bool = False) -> QFont:
@@ -105,5 +105,7 @@ def apply(app: QApplication) -> None:
         "QToolTip { color: #e2e2e2; background: #1c1c1c; border: 1px solid #565656; padding: 3px; }"
         "QToolBar { border: 0; spacing: 6px; padding: 4px; }"
         "QDockWidget { font-weight: bold; }"
+        # A list as any other: as a menu it would take what is Window to menus for its ground.
+        "QComboBox { combobox-popup: 0; }"
         "QSplitter::handle { background: #282828; }"
     )

@@ -9,12 +9,13 @@ import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import QEvent, QPointF, QSize, Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent, QWheelEvent
-from PySide6.QtWidgets import QApplication, QComboBox, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QComboBox, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from samelight.drift.table import Table
 from samelight.gui import theme
 from samelight.gui.grid_under import shots_said
 from samelight.gui.grid_view import GridView
+from samelight.gui.plain_text import PlainLabel, plain
 from samelight.gui.rows import GridState
 from samelight.gui.trace_data import MOST_TOGETHER, Panel, Scale, panel_of_row, panels_together, same_lines
 from samelight.gui.trace_plot import Plot, off_master
@@ -54,7 +55,7 @@ class _ReadOut(QWidget):
         """Say something; what does not fit is its tool tip as well."""
         if text != self._text:
             self._text = text
-            self.setToolTip(text)
+            self.setToolTip(plain(text))
             self.setAccessibleDescription(text)
             self.update()
 
@@ -119,7 +120,7 @@ class TracesView(QWidget):
     def _make_head(self) -> QWidget:
         head = QWidget()
         head.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
-        self.title = QLabel()
+        self.title = PlainLabel()
         self.title.setFont(theme.font(9.5, bold=True))
         self.scale_box = QComboBox()
         self.scale_box.addItems([str(scale) for scale in Scale])
@@ -129,7 +130,7 @@ class TracesView(QWidget):
         )
         self.scale_box.setAccessibleName("Scale of the traces")
         self.scale_box.currentIndexChanged.connect(self.redraw)
-        label = QLabel("&Scale")
+        label = PlainLabel("&Scale")
         label.setBuddy(self.scale_box)
         self.said = _ReadOut()
         self.said.setAccessibleName("Read-out of the traces")

@@ -26,6 +26,7 @@ from samelight.drift.words import number_text
 from samelight.gui import drift_scale, theme
 from samelight.gui.inspector_parts import LEAST_WIDTH
 from samelight.gui.marks import draw_mark
+from samelight.gui.plain_text import plain
 from samelight.gui.version_data import History, Version
 
 _SMALL = 8.5
@@ -113,7 +114,7 @@ class VersionPlot(QWidget):
     def show_message(self, message: str) -> None:
         """Say why there is no plot."""
         self._history, self._marked, self._message = None, -1, message
-        self.setToolTip(message)
+        self.setToolTip(plain(message))
         self.setAccessibleDescription(message)
         self._again()
 

@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from samelight.drift.words import counted
 from samelight.gui.inspector_parts import FittedLabel, TextBlock, words_of
+from samelight.gui.plain_text import plain
 from samelight.gui.version_data import History
 from samelight.gui.version_plot import VersionPlot
 
@@ -99,7 +100,7 @@ class VersionsPart(QWidget):
         faults = [version for version in history.versions if version.fault]
         self.again.setVisible(bool(faults))
         self.again.setToolTip(
-            f"Try once more to read what could not be read: {counted(len(faults), 'version')}"
+            plain(f"Try once more to read what could not be read: {counted(len(faults), 'version')}")
         )
         self.said.show()
         self._say(place)

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QMenu, QWidget
 from samelight.drift.words import counted, first_names
 from samelight.gui.bar import Bar
 from samelight.gui.my_shots import MyShots
+from samelight.gui.plain_text import plain, plain_item
 from samelight.gui.rows import GridState
 from samelight.gui.views import Views
 from samelight.gui.views_dialog import EVERYBODY, MINE, ViewsDialog
@@ -113,12 +114,12 @@ class ViewKeeper(QObject):
             listed = list_views(folder)
             self.menu.addSection(_PLACES[place])
             for saved in listed.saved:
-                action = self.menu.addAction(saved.name.replace("&", "&&"))
-                action.setToolTip(str(saved.path))
+                action = self.menu.addAction(plain_item(saved.name))
+                action.setToolTip(plain(str(saved.path)))
                 action.triggered.connect(lambda *_, one=saved: self.show(one))
             for path, fault in listed.faults:
-                action = self.menu.addAction(f"Skipped: {path.name}".replace("&", "&&"))
-                action.setToolTip(fault)
+                action = self.menu.addAction(plain_item(f"Skipped: {path.name}"))
+                action.setToolTip(plain(fault))
                 action.triggered.connect(lambda *_, text=fault: self.said.emit(text))
             if not listed.saved and not listed.faults:
                 self.menu.addAction("Nothing yet").setEnabled(False)

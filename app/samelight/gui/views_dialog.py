@@ -11,7 +11,6 @@ from PySide6.QtWidgets import (
     QDialogButtonBox,
     QFormLayout,
     QHBoxLayout,
-    QLabel,
     QLineEdit,
     QListWidget,
     QListWidgetItem,
@@ -21,6 +20,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from samelight.gui.plain_text import PlainLabel, plain
 from samelight.saved_views import Saved, View, ViewFolder, checked_name, delete_view, list_views, save_view
 from samelight.sheets.errors import SamelightError
 
@@ -52,7 +52,7 @@ class ViewsDialog(QDialog):
         self.places = {place: QRadioButton(_WITH_KEYS[place]) for place in folders}
         row = QHBoxLayout()
         for place, button in self.places.items():
-            button.setToolTip(f"As a file in {folders[place]}")
+            button.setToolTip(plain(f"As a file in {folders[place]}"))
             row.addWidget(button)
         row.addStretch()
         self.places[MINE].setChecked(True)
@@ -61,9 +61,8 @@ class ViewsDialog(QDialog):
         self.list.setToolTip("Enter shows a view, Delete deletes it")
         self.list.currentItemChanged.connect(self._chosen)
         self.list.itemActivated.connect(self._open)
-        self.said = QLabel()
+        self.said = PlainLabel()
         self.said.setWordWrap(True)
-        self.said.setTextFormat(Qt.TextFormat.PlainText)
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
         self.save_button = QPushButton("&Save")
         self.save_button.setToolTip("Save what is listed now (Enter)")
@@ -118,7 +117,7 @@ class ViewsDialog(QDialog):
             for saved in listed.saved:
                 item = QListWidgetItem(f"{saved.name}    {place}")
                 item.setData(_SAVED, saved)
-                item.setToolTip(str(saved.path))
+                item.setToolTip(plain(str(saved.path)))
                 self.list.addItem(item)
         more = len(faults) - _FAULTS_SAID
         said = [f"Skipped: {fault}" for fault in faults[:_FAULTS_SAID]]

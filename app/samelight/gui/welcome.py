@@ -9,7 +9,6 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
-    QLabel,
     QListWidget,
     QListWidgetItem,
     QProgressBar,
@@ -22,6 +21,7 @@ from PySide6.QtWidgets import (
 
 from samelight.gui import theme
 from samelight.gui.elided_label import ElidedLabel
+from samelight.gui.plain_text import PlainLabel, plain
 
 EXPLANATION = (
     "A sequence is a folder with a master setup and a sheet for every shot.\n"
@@ -46,10 +46,9 @@ class Welcome(QWidget):
         super().__init__(parent)
         self.title = ElidedLabel()
         self.title.setFont(theme.font(18.0, bold=True))
-        self.text = QLabel()
+        self.text = PlainLabel()
         self.text.setFont(theme.font(11.5))
         self.text.setWordWrap(True)
-        self.text.setTextFormat(Qt.TextFormat.PlainText)
         self.text.setTextInteractionFlags(
             Qt.TextInteractionFlag.TextSelectableByMouse | Qt.TextInteractionFlag.TextSelectableByKeyboard
         )
@@ -67,10 +66,10 @@ class Welcome(QWidget):
         self.open_button.clicked.connect(self.open_asked)
         self.sample_button.clicked.connect(self.sample_asked)
         self.cancel_button.clicked.connect(self.cancel_asked)
-        self.drop = QLabel(_DROP)
+        self.drop = PlainLabel(_DROP)
         self.drop.setForegroundRole(self.drop.palette().ColorRole.PlaceholderText)
         self.drop.setWordWrap(True)
-        self.recent_title = QLabel("Open &again")
+        self.recent_title = PlainLabel("Open &again")
         self.recent = _Recent()
         self.recent_title.setBuddy(self.recent)
         self.recent.chosen.connect(self.folder_asked)
@@ -151,9 +150,8 @@ class Explanation(QToolBar):
         super().__init__("What this is", parent)
         self.setObjectName("explanation")
         self.setMovable(False)
-        self.text = QLabel(EXPLANATION)
+        self.text = PlainLabel(EXPLANATION)
         self.text.setFont(theme.font(11.5))
-        self.text.setTextFormat(Qt.TextFormat.PlainText)
         self.button = _button("&Put this away", "Do not show this again")
         self.button.clicked.connect(self.put_away)
         strip = QWidget()
@@ -187,7 +185,7 @@ class _Recent(QListWidget):
         self.clear()
         for folder in folders:
             item = QListWidgetItem(f"{folder.name}  —  {folder.parent}")
-            item.setToolTip(str(folder))
+            item.setToolTip(plain(str(folder)))
             item.setData(Qt.ItemDataRole.UserRole, folder)
             self.addItem(item)
         if folders:
@@ -200,6 +198,6 @@ class _Recent(QListWidget):
 
 def _button(text: str, tip: str) -> QPushButton:
     button = QPushButton(text)
-    button.setToolTip(tip)
+    button.setToolTip(plain(tip))
     button.setAccessibleName(text.replace("&", "").rstrip("…"))
     return button

@@ -1,0 +1,17 @@
+"""Boxes that tell something, in plain text."""
+
+from __future__ import annotations
+
+from PySide6.QtWidgets import QMessageBox, QWidget
+
+from samelight.gui.plain_text import plain
+
+
+def warn(parent: QWidget, title: str, text: str) -> None:
+    """Say what was not done, and why."""
+    QMessageBox.warning(parent, title, plain(text))
+
+
+def tell(parent: QWidget, title: str, text: str) -> None:
+    """Say something that the user asked for."""
+    QMessageBox.information(parent, title, plain(text))

@@ -1,0 +1,59 @@
+"""Text of sheets, ledgers and scenes as what it is, in every place where Qt would take it for more.
+
+A name may look like mark-up, and mark-up loads what it names. Qt guesses in labels, boxes and tool tips whether it has
+some before it; in menus, buttons and titles it takes single signs for its own.
+"""
+
+from __future__ import annotations
+
+import html
+
+from PySide6.QtGui import Qt
+from PySide6.QtWidgets import QLabel, QWidget
+
+
+def plain(text: str) -> str:
+    """A text for a tool tip or a box of Qt's own, which shows it to the letter.
+
+    >>> plain("<b>sun</b>"), plain("sun & sky")
+    ("<div style='white-space: pre-wrap'>&lt;b&gt;sun&lt;/b&gt;</div>", 'sun & sky')
+    """
+    if not Qt.mightBeRichText(text):
+        return text
+    return f"<div style='white-space: pre-wrap'>{html.escape(text, quote=False)}</div>"
+
+
+def plain_item(text: str) -> str:
+    """A text for a menu, in which a single & would make the letter after it a key.
+
+    >>> plain_item("sun & sky")
+    'sun && sky'
+    """
+    return text.replace("&", "&&")
+
+
+def plain_title(text: str) -> str:
+    """A text for the title of a window, in which Qt takes [*] for the place of a star.
+
+    >>> plain_title("Harbour [*]")
+    'Harbour [*][*]'
+    """
+    return text.replace("[*]", "[*][*]")
+
+
+class MarkedLabel(QLabel):
+    """A label whose text is mark-up: whoever puts a name into it escapes it."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setTextFormat(Qt.TextFormat.RichText)
+
+
+class PlainLabel(QLabel):
+    """A label whose text is never mark-up."""
+
+    def __init__(self, text: str = "", parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        if text:
+            self.setText(text)
