@@ -10,6 +10,7 @@ from PySide6.QtGui import QFontMetrics, QTextLayout, QTextOption
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
+from gui_help import answer_reason, press
 from samelight.bases import Against, Base
 from samelight.findings.finding import Finding
 from samelight.gui import theme
@@ -216,3 +217,77 @@ def test_what_is_painted_holds_paths_together_and_what_is_copied_is_plain(
         for text, points in ((finding.says, 10.0), (finding.do, 9.0))
     )
     assert room.height() >= needed + 4
+
+
+def without_cells(window: MainWindow, shot: str, parameter: str = "camera.moves") -> Finding:
+    """A finding about something in a shot that is no cell, in the window's list."""
+    assert window.session is not None
+    finding = replace(
+        window.session.findings[0],
+        says=f"The camera of {shot} moves.",
+        shots=(shot,),
+        parameters=(parameter,),
+        cells=(),
+        explained=(),
+    )
+    window.session.findings = [finding, *window.session.findings]
+    window.findings.show_session(window.session)
+    return finding
+
+
+@pytest.mark.parametrize("command", ["intend", "return", "withdraw"])
+def test_the_keys_for_deciding_act_on_no_other_shot_than_that_of_a_finding_without_cells(
+    qtbot: QtBot, window: MainWindow, command: str
+) -> None:
+    assert window.session is not None and window.grid is not None
+    window.select("HB_050", "lights.sun.direction")
+    window.findings.choose(without_cells(window, "HB_110"))
+    assert window.work.spot() is not None and window.work.spot()[0] == "HB_110"
+    said: list[str] = []
+    window.decider.said.connect(said.append)
+    press(qtbot, window, command)
+    assert said == ["This finding has no cells to decide on: The camera of HB_110 moves."]
+    window.work.renew()  # what is new on disk changes nothing about what is chosen
+    press(qtbot, window, command)
+    assert len(said) == 2 and not window.session.decided_cells()
+
+
+def test_a_finding_without_cells_of_a_hidden_shot_brings_it_back(qtbot: QtBot, window: MainWindow) -> None:
+    window.select("HB_110", "lights.sun.direction")
+    press(qtbot, window, "hide_shots")
+    window.select("HB_050", "lights.sun.direction")
+    window.findings.choose(without_cells(window, "HB_110"))
+    assert window.work.spot() is not None and window.work.spot()[0] == "HB_110"
+
+
+def test_what_a_finding_without_cells_names_is_selected(qtbot: QtBot, window: MainWindow) -> None:
+    window.findings.choose(without_cells(window, "HB_110", "render.gi.rays"))
+    assert window.work.spot() == ("HB_110", "render.gi.rays")
+
+
+def test_a_cell_that_is_pressed_after_a_finding_is_what_the_keys_act_on(
+    qtbot: QtBot, window: MainWindow
+) -> None:
+    assert window.session is not None and window.grid is not None
+    window.select("HB_050", "lights.sun.direction")
+    window.findings.choose(without_cells(window, "HB_060"))
+    place = window.grid.currentIndex()
+    qtbot.mouseClick(
+        window.grid.viewport(), Qt.MouseButton.LeftButton, pos=window.grid.visualRect(place).center()
+    )
+    answer_reason("as in dailies")
+    press(qtbot, window, "intend")
+    assert [window.session.table.shots[column] for _, column in window.session.decided_cells()] == ["HB_060"]
+
+
+@pytest.mark.parametrize("command", ["intend", "return"])
+def test_the_keys_act_on_all_cells_of_a_chosen_finding(
+    qtbot: QtBot, window: MainWindow, command: str
+) -> None:
+    assert window.session is not None
+    press(qtbot, window, "next_finding")
+    finding = window.findings.current()
+    assert finding is not None and len(finding.cells) > 3
+    answer_reason("as in dailies")
+    press(qtbot, window, command)
+    assert set(window.session.decided_cells()) == set(finding.cells)

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import Qt, QTimer, SignalInstance
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QInputDialog
+from PySide6.QtWidgets import QApplication, QInputDialog, QMessageBox
 from pytestqt.qtbot import QtBot
 
 from gui_help import press
@@ -379,3 +379,45 @@ def test_many_faulty_files_leave_the_dialog_its_size(qtbot: QtBot, tmp_path: Pat
     qtbot.addWidget(dialog)
     said = dialog.said.text().splitlines()
     assert len(said) == 4 and said[-1] == "and 27 more"
+
+
+def answered(asked: list[str], answer: str) -> None:
+    """Note what the next box asks, and give one answer."""
+
+    def look() -> None:
+        box = QApplication.activeModalWidget()
+        if not isinstance(box, QMessageBox):
+            QTimer.singleShot(20, look)
+            return
+        asked.append(box.text())
+        next(button for button in box.buttons() if button.text().replace("&", "") == answer).click()
+
+    QTimer.singleShot(0, look)
+
+
+@pytest.mark.parametrize("was", [None, View(filter="sun")])
+def test_a_view_that_somebody_saved_meanwhile_is_replaced_only_when_the_user_says_so(
+    qtbot: QtBot, tmp_path: Path, was: View | None
+) -> None:
+    folders = {EVERYBODY: tmp_path / "all", MINE: tmp_path / "me"}
+    if was is not None:
+        save_view(folders[EVERYBODY], "Sun", was)
+    dialog = ViewsDialog(View(filter="rim"), folders)
+    qtbot.addWidget(dialog)
+    dialog.name.setText("Sun")
+    dialog.places[EVERYBODY].setChecked(True)
+    save_view(folders[EVERYBODY], "Sun", View(filter="theirs"))
+    asked: list[str] = []
+    answered(asked, "Cancel")
+    dialog.save()
+    assert len(asked) == 1 and "Sun" in asked[0] and "for everybody" in asked[0]
+    assert list_views(folders[EVERYBODY]).saved[0].view.filter == "theirs"
+    assert (dialog.name.text(), dialog.place) == ("Sun", EVERYBODY)
+    assert dialog.save_button.text() == "&Replace"  # what is there now is listed
+    assert dialog.result() != ViewsDialog.DialogCode.Accepted
+    save_view(folders[EVERYBODY], "Sun", View(filter="theirs again"))
+    answered(asked, "Replace")
+    dialog.save()
+    assert len(asked) == 2
+    assert list_views(folders[EVERYBODY]).saved[0].view.filter == "rim"
+    assert dialog.result() == ViewsDialog.DialogCode.Accepted

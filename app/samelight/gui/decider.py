@@ -14,6 +14,7 @@ from samelight.gui.boxes import warn
 from samelight.gui.deciding import TITLES, Answer, ask
 from samelight.gui.left import Round, left_text
 from samelight.gui.memory import Memory
+from samelight.gui.selection import Selected
 from samelight.gui.views import Views
 from samelight.gui.workspace import Workspace
 from samelight.session import Session, account_name
@@ -35,19 +36,37 @@ class Decider(QObject):
         self._work = work
         self._memory = memory
         self._window = window
+        work.pressed.connect(self._forget)
+        self._chosen: tuple[Finding, Selected] | None = None
 
     def who(self) -> str:
         """The name under which decisions are made."""
         return self._memory.text("who") or account_name()
 
-    def decide(self, verb: Verb) -> None:
-        """Decide on the selected cells."""
+    def choose(self, finding: Finding) -> None:
+        """Decide on a finding that was just shown, for as long as nothing else is selected."""
         if self._work.views is not None:
-            self._decide_on(self._work.views, verb, self._work.views.grid.chosen_cells())
+            self._chosen = finding, self._work.views.grid.selected()
+
+    def _forget(self) -> None:
+        self._chosen = None
+
+    def decide(self, verb: Verb) -> None:
+        """Decide on the finding that was chosen, or else on the selected cells."""
+        views = self._work.views
+        if views is None:
+            return
+        finding, selected = self._chosen or (None, None)
+        if finding is not None and selected == views.grid.selected() and finding in views.session.findings:
+            self.decide_finding(verb, finding)
+        else:
+            self._decide_on(views, verb, views.grid.chosen_cells())
 
     def decide_finding(self, verb: Verb, finding: Finding) -> None:
-        """Decide on the cells of a finding."""
-        if self._work.views is not None:
+        """Decide on the cells of a finding; where it has none, say so."""
+        if not finding.cells:
+            self.said.emit(f"This finding has no cells to decide on: {finding.says}")
+        elif self._work.views is not None:
             self._decide_on(self._work.views, verb, list(finding.cells))
 
     def _decide_on(self, views: Views, verb: Verb, asked: list[tuple[int, int]]) -> None:

@@ -24,7 +24,7 @@ from samelight.gui.grid_paint import GridPainter, paint_cursor, paint_selection,
 from samelight.gui.grid_place import Index, PlacedTable
 from samelight.gui.plain_text import plain
 from samelight.gui.rows import Line, Order, as_text
-from samelight.gui.selection import Range, cells_shown, cells_to_decide, lines_and_shots
+from samelight.gui.selection import Range, Selected, cells_shown, cells_to_decide, lines_and_shots
 
 __all__ = ["COLUMN_WIDTH", "GridView"]
 
@@ -174,6 +174,15 @@ class GridView(PlacedTable):
         if not ranges and index.isValid():
             ranges = [(index.row(), index.row(), index.column(), index.column())]
         return lines_and_shots(self.grid_state, ranges)
+
+    def selected(self) -> Selected:
+        """What is selected, by name, which outlives a table: parameters and groups, and shots."""
+        lines, columns = self._chosen()
+        state = self.grid_state
+        return (
+            frozenset(state.name_of(state.lines[line]) for line in lines),
+            frozenset(state.table.shots[column] for column in columns),
+        )
 
     def chosen_cells(self) -> list[tuple[int, int]]:
         """The cells of the selection that drift or were decided on; a group's header stands for all that drifts in

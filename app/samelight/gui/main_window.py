@@ -341,8 +341,9 @@ class MainWindow(QMainWindow):
             self.say(f"No shot is called {typed!r}")
 
     def _show_finding(self, finding: Finding) -> None:
-        if self.work.views is not None and finding.cells:
-            self.work.views.select_cells(list(finding.cells))
+        if self.work.views is not None:
+            self.work.views.show_finding(finding)
+            self.decider.choose(finding)
 
     def _select_changed(self) -> None:
         cells = self.watching.changed_places()

@@ -13,6 +13,9 @@ from samelight.gui.rows import GridState
 Range = tuple[int, int, int, int]
 """First and last line, first and last place of a shot, all within."""
 
+Selected = tuple[frozenset[str], frozenset[str]]
+"""What is selected by name: parameters and groups, and shots."""
+
 Cells = tuple[NDArray[np.int64], NDArray[np.int64]]
 """Rows and columns of the table, one of each a cell."""
 

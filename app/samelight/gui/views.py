@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from PySide6.QtCore import QItemSelection, QItemSelectionModel
 
+from samelight.findings.finding import Finding
 from samelight.gui.grid_model import GridModel
 from samelight.gui.grid_view import GridView
 from samelight.gui.left import next_open
@@ -88,6 +89,19 @@ class Views:
         self.grid.go_to(*first, reveal=False)
         self.grid.selectionModel().select(selection, QItemSelectionModel.SelectionFlag.ClearAndSelect)
 
+    def show_finding(self, finding: Finding) -> None:
+        """Select the cells of a finding; of one that has none what it names, or else the first of its shots."""
+        table = self.session.table
+        named = ((shot, parameter) for shot in finding.shots for parameter in finding.parameters)
+        if cells := list(finding.cells) or table.places(list(named)):
+            self.select_cells(cells)
+            return
+        columns = (table.column(shot) for shot in finding.shots)
+        if (column := next((one for one in columns if one is not None), None)) is not None:
+            self._list_shot(column)
+            self.go_along_to(column)
+            self.grid.clearSelection()  # the cell under the cursor is no part of it
+
     def go_along_to(self, column: int) -> None:
         """Move the cursor along its row to a shot."""
         self.grid.go_to_line(max(self.grid.currentIndex().row(), 0), column)
@@ -111,11 +125,14 @@ class Views:
             column = next((i for i, shot in enumerate(shots) if text and text in shot.lower()), None)
         if column is None:
             return False
-        if self.state.place(column) is None:
-            shown = column
-            self.model.relisted(lambda state: state.show_shot(shown))
+        self._list_shot(column)
         self.go_along_to(column)
         return True
+
+    def _list_shot(self, column: int) -> None:
+        """Bring a shot back if it is hidden."""
+        if self.state.place(column) is None:
+            self.model.relisted(lambda state: state.show_shot(column))
 
     def go_open(self, step: int) -> bool:
         """Move the cursor to the next open cell (step 1) or the one before (step -1); False when nothing is open."""

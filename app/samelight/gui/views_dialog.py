@@ -20,6 +20,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from samelight.gui.boxes import agrees
 from samelight.gui.plain_text import PlainLabel, plain
 from samelight.saved_views import Saved, View, ViewFolder, checked_name, delete_view, list_views, save_view
 from samelight.sheets.errors import SamelightError
@@ -143,11 +144,31 @@ class ViewsDialog(QDialog):
         """Save under the name that was typed."""
         try:
             name = checked_name(self.name.text())
+            if not self._may_write(name):
+                return
             save_view(self._folders[self.place], name, self._view)
         except SamelightError as error:
             self.said.setText(f"Not saved: {error}")
             return
         self.accept()
+
+    def _may_write(self, name: str) -> bool:
+        """Whether a view may be written; where one of its name came or changed since it was listed, the user says so."""
+        was = self._listed[self.place].named(name)
+        there = list_views(self._folders[self.place]).named(name)
+        if there is None or there == was:
+            return True
+        place, kept = self.place, self.name.text()
+        self._fill()
+        self.places[place].setChecked(True)
+        self.name.setText(kept)
+        changed = "saved" if was is None else "changed"
+        return agrees(
+            self,
+            "Replace the view?",
+            f"Somebody {changed} “{there.name}” {place} after this list was made. Replace it with what is listed here?",
+            "&Replace",
+        )
 
     def delete(self) -> None:
         """Delete the chosen view."""

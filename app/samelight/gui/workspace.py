@@ -24,6 +24,8 @@ class Workspace(QWidget):
 
     spot_changed = Signal(int, int)
     """Row and column of the table's cell under the cursor."""
+    pressed = Signal()
+    """A cell was pressed with the mouse."""
     emptied = Signal()
     """No cell is listed, so that the cursor is nowhere."""
 
@@ -88,6 +90,7 @@ class Workspace(QWidget):
         self.splitter.setSizes(sizes or [520, 320])
         self.views = Views(model, grid, traces, overview)
         grid.spot_changed.connect(self._moved)
+        grid.pressed.connect(self.pressed)
         traces.picked.connect(grid.go_to)
         self._say_why_nothing()
 
