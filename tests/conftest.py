@@ -42,6 +42,17 @@ Tree = Mapping[str, Any]
 MakeSequence = Callable[..., Path]
 
 
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Add what tests are asked for beside their names."""
+    parser.addoption(
+        "--damaged",
+        type=int,
+        default=0,
+        metavar="N",
+        help="read so many damaged files of each kind, and tell of it",
+    )
+
+
 @pytest.fixture(scope="session", autouse=True)
 def _home_of_the_tests() -> Iterator[None]:
     yield

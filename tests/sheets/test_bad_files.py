@@ -131,11 +131,11 @@ def test_a_pipe_is_not_waited_for(tmp_path):
 
 def test_a_file_that_must_not_be_read(file, monkeypatch):
     # The user who runs the tests may be allowed everything, so that the refusal itself is made here.
-    def refuse(self, *args, **kwargs):
+    def refuse(path, *args, **kwargs):
         raise PermissionError(13, "Permission denied")
 
     path = file(TEXT.encode())
-    monkeypatch.setattr(Path, "open", refuse)
+    monkeypatch.setattr(os, "open", refuse)
     fault = fault_of(path)
     assert (fault.expected, fault.found) == ("a file that can be read", "no permission to read it")
 
@@ -151,11 +151,11 @@ def test_a_file_without_permissions(file):
 
 
 def test_other_trouble_of_the_system_is_told_in_its_words(file, monkeypatch):
-    def fail(self, *args, **kwargs):
+    def fail(path, *args, **kwargs):
         raise OSError(5, "Input/output error")
 
     path = file(TEXT.encode())
-    monkeypatch.setattr(Path, "open", fail)
+    monkeypatch.setattr(os, "open", fail)
     assert fault_of(path).found == "Input/output error"
 
 

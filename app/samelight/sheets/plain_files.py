@@ -44,7 +44,7 @@ def read_plain(path: Path, largest: int) -> bytes:
     with open_plain(path, largest) as file:
         raw = file.read(largest + 1)
     if len(raw) > largest:
-        raise UnfitFileError("more", f"at most {size_in_words(largest)}")
+        raise _too_large(len(raw), largest)
     return raw
 
 
@@ -68,16 +68,20 @@ def _check(state: os.stat_result, largest: int) -> None:
     if not stat.S_ISREG(state.st_mode):
         raise UnfitFileError("a pipe or a device")
     if state.st_size > largest:
-        raise UnfitFileError(size_in_words(state.st_size), f"at most {size_in_words(largest)}")
+        raise _too_large(state.st_size, largest)
 
 
-def size_in_words(size: int) -> str:
-    """A number of bytes as people say it.
+def _too_large(size: int, largest: int) -> UnfitFileError:
+    return UnfitFileError(size_in_words(size, 1), f"at most {size_in_words(largest)}")
 
-    >>> size_in_words(16 * 2**20), size_in_words(40 * 2**30), size_in_words(900)
-    ('16 MiB', '40 GiB', '900 bytes')
+
+def size_in_words(size: int, digits: int = 0) -> str:
+    """A number of bytes as people say it, with so many digits behind the point.
+
+    >>> size_in_words(16 * 2**20), size_in_words(40 * 2**30, 1), size_in_words(900)
+    ('16 MiB', '40.0 GiB', '900 bytes')
     """
     for unit, name in ((2**30, "GiB"), (2**20, "MiB"), (2**10, "KiB")):
         if size >= unit:
-            return f"{round(size / unit, 1):g} {name}"
+            return f"{size / unit:.{digits}f} {name}"
     return f"{size:,} bytes"

@@ -1,0 +1,28 @@
+"""Damaged files of every kind end in a sentence or are read; a few each time, many with `--damaged 300`, which prints a table."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+pytest.importorskip("resource", reason="this system does not measure its processes")
+
+from damaged_files import KINDS, try_all
+
+FEW = 8
+MOST_MEGABYTES = 300
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_damaged_file_is_a_sentence(
+    kind: str, tmp_path: Path, pytestconfig: pytest.Config, capsys: pytest.CaptureFixture[str]
+) -> None:
+    asked = pytestconfig.getoption("--damaged")
+    tally = try_all(kind, tmp_path, asked or FEW)
+    if asked:
+        with capsys.disabled():
+            print("", tally, *sorted(set(tally.deaths))[:5], sep="\n")
+    assert not tally.unforeseen
+    assert not tally.without_words
+    assert tally.largest < MOST_MEGABYTES
