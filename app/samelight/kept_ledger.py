@@ -17,7 +17,7 @@ from samelight.decisions.decision import Decision, Verb
 from samelight.decisions.ledger import FOLDER, Known
 from samelight.kept import SAME_MOMENT, Kept, read_sound, write_sound
 from samelight.sheets.stamps import stamp_of
-from samelight.sheets.values import decoded, encoded
+from samelight.sheets.values import decoded_bound, encoded
 
 FEWEST = 200
 """Decisions. Fewer are read about as fast as what was kept of them."""
@@ -60,5 +60,5 @@ def _fields(of: Decision) -> list[Any]:
 
 def _decision(*fields: Any) -> Decision:
     id_, verb, shot, parameter, value, master, reason, who, when, follows, *others = fields
-    made, values = datetime.fromisoformat(when), (decoded(value), decoded(master))
+    made, values = datetime.fromisoformat(when), (decoded_bound(value), decoded_bound(master))
     return Decision(id_, Verb(verb), shot, parameter, *values, reason, who, made, tuple(follows), *others)

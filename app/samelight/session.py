@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import gc
 import getpass
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -18,12 +18,16 @@ from samelight.decisions.history import History
 from samelight.decisions.judged import Judged, judge_all
 from samelight.decisions.ledger import DecisionError, Ledger, Subject, open_ledger
 from samelight.decisions.state import OPEN, Judgement, State
+from samelight.decisions.tally import Tally
 from samelight.drift.cells import Grade
 from samelight.drift.derived import key_sheet
+from samelight.drift.follows import Following, following
 from samelight.drift.policy import Policy
 from samelight.drift.table import Table
-from samelight.findings.finding import Evidence, Finding
+from samelight.drift.words import first_names
+from samelight.findings.finding import Case, Evidence, Finding
 from samelight.findings.registry import Drawn, find_all
+from samelight.findings.settled import settled
 from samelight.kept_ledger import load_decisions, save_decisions
 from samelight.reading import Reading
 from samelight.sheets.errors import nearest_name
@@ -47,7 +51,12 @@ class Session:
     troubles: list[Trouble] = field(init=False)
     history: History = field(init=False)
     comparison: Comparison = field(init=False)
-    findings: list[Finding] = field(init=False, default_factory=list)
+    _drawn: list[Finding] = field(init=False, default_factory=list, repr=False)
+    _settled: tuple[list[Finding], Judged | None, list[Finding]] | None = field(
+        init=False, default=None, repr=False, compare=False
+    )
+    """Findings as they were drawn, what was decided, and the findings with what was decided on them."""
+    _following: Following | None = field(init=False, default=None, repr=False, compare=False)
     _judged: Judged | None = field(init=False, default=None, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -58,7 +67,7 @@ class Session:
     def take(self, contents: Contents, comparison: Comparison) -> None:
         """Make what was read and compared, here or in another thread, the session's own."""
         if not self.at_once and not _alike(self.comparison.table, comparison.table):
-            self.findings = []  # their cells are those of another table
+            self._drawn = []  # their cells are those of another table
         self.contents, self.comparison = contents, comparison
         self.troubles = [*contents.troubles, *_idle_patterns(contents.own_policy, comparison.table)]
         self._changed()
@@ -168,17 +177,49 @@ class Session:
             if trouble.shot and trouble.shot not in self.sheets
         }
 
+    @property
+    def findings(self) -> list[Finding]:
+        """Why cells differ, ranked, each with its level and with what was decided on it; the intended ones come last."""
+        judged = self.judged()
+        if judged is None:
+            return self._drawn
+        known = self._settled
+        if known is None or known[0] is not self._drawn or known[1] is not judged:
+            found = settled(
+                self._drawn, self.table, judged.judgements, self.ledger.by_cell(), self.master_version
+            )
+            if known is not None and list(map(id, found)) == list(map(id, known[2])):
+                found = known[2]
+            known = self._settled = self._drawn, judged, found
+        return known[2]
+
+    @findings.setter
+    def findings(self, drawn: list[Finding]) -> None:
+        self._drawn = drawn
+
+    def following(self) -> Following:
+        """What follows from what in the table: which cells are cases, and which are decided on with others."""
+        known = self._following
+        if known is None or known.table is not self.table:
+            known = self._following = following(self.table)
+        return known
+
     def judged(self) -> Judged | None:
         """What was decided on the table's cells, worked out once; None while shots are held against another base."""
         if not self.decidable:
             return None
         known = self._judged
         if known is None or not known.is_of(self.table, self.ledger, self.master_version):
-            known = self._judged = judge_all(self.table, self.ledger, self.master_version, known)
+            known = self._judged = judge_all(
+                self.table, self.ledger, self.master_version, known, self.following()
+            )
         return known
 
     def judgement(self, row: int, column: int) -> Judgement:
-        """The state of a cell and the decisions behind it; open while shots are held against another base."""
+        """The state of a cell and the decisions on it; open while shots are held against another base.
+
+        A cell that follows from others has their state, and no decisions of its own.
+        """
         found = self.judged()
         return found.judgements.get((row, column), OPEN) if found is not None else OPEN
 
@@ -187,32 +228,96 @@ class Session:
         return self.judgement(row, column).state
 
     def decided_cells(self) -> Mapping[tuple[int, int], State]:
-        """The state of every cell that a decision was made on and that the table still has."""
+        """The state of every cell that was decided on and that the table still has, itself or with what it follows from."""
         found = self.judged()
         return found.states if found is not None else {}
 
     def needs_a_look(self, row: int, column: int) -> bool:
-        """Whether a cell drifts and nobody has said that it is meant."""
-        return self.table.grade[row, column] >= Grade.DRIFT and self.state(row, column) is not State.INTENDED
+        """Whether a cell is a case that drifts and that nobody has said is meant."""
+        is_case = self.following().case[row, column] and self.table.grade[row, column] >= Grade.DRIFT
+        return bool(is_case) and self.state(row, column) is not State.INTENDED
+
+    def case_mask(self, at_least: Grade = Grade.DRIFT) -> NDArray[np.bool_]:
+        """Which cells are cases at or above a grade, shape (rows, shots): those that one decides on.
+
+        A cell that follows from others is none; where it breaks a lock, its causes count as if they did.
+        """
+        follows = self.following()
+        mask: NDArray[np.bool_] = follows.case & (follows.weight >= at_least)
+        return mask
+
+    def follows(self, row: int, column: int) -> tuple[str, ...]:
+        """The parameters that a computed cell follows from in its shot, and is decided on with; none for a case."""
+        return tuple(self.table.rows[cause].parameter for cause in self.following().causes(row, column))
 
     def open_mask(self, at_least: Grade = Grade.DRIFT) -> NDArray[np.bool_]:
-        """Which cells are at or above a grade and not intended, shape (rows, shots)."""
-        mask: NDArray[np.bool_] = self.table.grade >= at_least
+        """Which cells are cases at or above a grade and not intended, shape (rows, shots)."""
+        mask = self.case_mask(at_least)
         found = self.judged()
         if found is not None:
             mask[found.intended] = False
         return mask
 
     def open_cells(self, at_least: Grade = Grade.DRIFT) -> list[tuple[int, int]]:
-        """Row and column of every cell at or above a grade that is not intended, in cut order within a row."""
+        """Row and column of every case of `open_mask`, in cut order within a row. Cases of findings are in `open_cases`."""
         rows, columns = np.nonzero(self.open_mask(at_least))
         return list(zip(rows.tolist(), columns.tolist(), strict=True))
 
     def open_rows(self, column: int) -> list[int]:
-        """The rows of one shot that drift and are not intended."""
-        states = self.decided_cells()
-        found: list[int] = np.flatnonzero(self.table.grade[:, column] >= Grade.DRIFT).tolist()
+        """The rows of one shot that hold cases which drift and are not intended."""
+        states, follows = self.decided_cells(), self.following()
+        found: list[int] = np.flatnonzero(
+            follows.case[:, column] & (self.table.grade[:, column] >= Grade.DRIFT)
+        ).tolist()
         return [row for row in found if states.get((row, column)) is not State.INTENDED]
+
+    def finding_cases(
+        self, shots: Collection[str] | None = None, at_least: Grade = Grade.WITHIN
+    ) -> list[Case]:
+        """The cases of findings at or above a grade, in these shots (None: in all): what one decides on beside cells."""
+        return [
+            case
+            for finding in self.findings
+            for case in finding.cases
+            if case.level >= at_least and (shots is None or case.shot in shots)
+        ]
+
+    def open_cases(self, shots: Collection[str] | None = None, at_least: Grade = Grade.DRIFT) -> list[Case]:
+        """The cases of `finding_cases` that are not intended."""
+        found = self.finding_cases(shots, at_least)
+        return [case for case in found if case.state is not State.INTENDED]
+
+    def tally(self, shots: Collection[str] | None = None, at_least: Grade = Grade.DRIFT) -> Tally:
+        """How many cases at or above a grade are undecided, sent back and intended, in these shots (None: in all).
+
+        Cases are cells and findings that one decides on; this is the count that every view and report gives. The gate is
+        open when none of them is undecided or sent back.
+        """
+        columns = [column for column, shot in enumerate(self.table.shots) if shots is None or shot in shots]
+        return sum(self.tallies(columns, at_least).values(), Tally())
+
+    def tallies(
+        self, columns: Sequence[int] | None = None, at_least: Grade = Grade.DRIFT
+    ) -> dict[int, Tally]:
+        """The `tally` of each of these columns of the table (None: of all)."""
+        mask = self.case_mask(at_least)
+        wanted = range(len(self.table.shots)) if columns is None else columns
+        undecided = mask.sum(axis=0)
+        returned, intended = np.zeros_like(undecided), np.zeros_like(undecided)
+        settled_as = {State.RETURNED: returned, State.INTENDED: intended}
+        for (row, column), state in self.decided_cells().items():
+            if mask[row, column] and state in settled_as:
+                settled_as[state][column] += 1
+        undecided = undecided - returned - intended
+        found = {
+            column: Tally(int(undecided[column]), int(returned[column]), int(intended[column]))
+            for column in wanted
+        }
+        for case in self.finding_cases(at_least=at_least):
+            of_case = self.table.column(case.shot)
+            if of_case in found:
+                found[of_case] += Tally.of([case.state])
+        return found
 
     def decided_rows(self, column: int) -> Sequence[int]:
         """The rows of one shot that a decision was made on."""
@@ -220,11 +325,12 @@ class Session:
         return found.rows.get(column, ()) if found is not None else ()
 
     def subjects(self, cells: Iterable[tuple[int, int]]) -> list[Subject]:
-        """The cells as what decisions are made on."""
+        """The cells as what decisions are made on; those that follow from others are left out."""
+        follows = self.following().mask
         found = []
         for row, column in cells:
             entry = self.table.entry(row, column)
-            if entry is not None:
+            if entry is not None and not follows[row, column]:
                 parameter, shot = self.table.rows[row].parameter, self.table.shots[column]
                 found.append(Subject(shot, parameter, entry.value, entry.master))
         return found
@@ -236,11 +342,14 @@ class Session:
         who: str,
         reason: str = "",
         until: int | None = None,
+        cases: Sequence[Case] = (),
     ) -> list[Decision]:
-        """Decide on cells in one go; undo takes all of it back. `until` is the last master version it holds on.
+        """Decide on cells and on cases of findings in one go; undo takes all of it back. `until` is the last master
+        version it holds on.
 
-        Raises as `Ledger.decide`, and `DecisionError` while shots are held against another base than the master,
-        and for an `until` before the master they are held against: it would have lapsed as it was made.
+        Cells that follow from others are left out: they go with their causes. Raises as `Ledger.decide`, and
+        `DecisionError` while shots are held against another base than the master, where all there is follows from
+        others, and for an `until` before the master they are held against: it would have lapsed as it was made.
         """
         if not self.decidable:
             raise DecisionError(f"decisions are about the master: compare with it, not with {self.base.text}")
@@ -248,9 +357,22 @@ class Session:
             raise DecisionError(
                 f"a decision until master version {until} would hold on no cell: version {self.master_version} is current"
             )
-        made = self.ledger.decide(verb, self.subjects(cells), who, reason, until)
+        subjects = self.subjects(cells)
+        subjects += [Subject(case.shot, case.parameter, case.value, case.master) for case in cases]
+        following = next((cell for cell in cells if self.following().mask[cell]), None)
+        if not subjects and following is not None:
+            raise DecisionError(self._follows_text(*following))
+        made = self.ledger.decide(verb, subjects, who, reason, until)
         self.history.did(made)
         return made
+
+    def _follows_text(self, row: int, column: int) -> str:
+        """Why a cell is not decided on, and where it is."""
+        causes = first_names(
+            [self.table.rows[cause].parameter for cause in self.following().deciding(row, column)], 4
+        )
+        shot = self.table.shots[column]
+        return f"{self.table.rows[row].parameter} follows from {causes} in {shot}: decide there"
 
     def note(self, shot: str, text: str, who: str) -> Decision:
         """Write a note on a shot; undo takes it back as it does a decision. Raises as `Ledger.note`."""
@@ -301,7 +423,7 @@ class Session:
 
     def take_findings(self, drawn: Drawn) -> None:
         """Make findings that were drawn, here or in another thread, the session's own, with what failed in drawing them."""
-        self.findings = drawn.findings
+        self._drawn = drawn.findings
         self.troubles = [trouble for trouble in self.troubles if not trouble.failed]
         self.troubles += [failure(f"The finding {one.finding!r}", one.error) for one in drawn.failures]
 

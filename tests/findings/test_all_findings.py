@@ -178,13 +178,21 @@ def test_a_computed_row_goes_with_the_light_it_follows_from() -> None:
     assert len(found) == 2
 
 
-def test_a_computed_row_alone_is_listed_and_beside_typed_drift_it_is_not() -> None:
+def test_a_computed_row_is_listed_unless_it_follows_from_typed_drift() -> None:
     made = with_levels_at_mark(draft(4), "rim", {"S_020": 1.0})
     found = made.findings()
     assert [finding.finding for finding in found] == ["unexplained"]
     assert found[0].parameters == ("marks.face.level.rim",)
     made.shots["S_020"]["surfaces"]["water"]["shading_rate"] = 0.9
-    assert {p for finding in made.findings() for p in finding.parameters} == {"surfaces.water.shading_rate"}
+    assert [finding.parameters for finding in made.findings("unexplained")] == [
+        ("surfaces.water.shading_rate",),
+        ("marks.face.level.rim",),
+    ]
+    made.shots["S_020"]["lights"]["rim"]["exposure"] = 1
+    assert [finding.parameters for finding in made.findings("unexplained")] == [
+        ("surfaces.water.shading_rate",),
+        ("lights.rim.level",),
+    ]
 
 
 def test_a_light_that_moved_and_gives_its_mark_the_same_may_follow_it() -> None:

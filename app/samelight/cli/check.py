@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -22,7 +22,7 @@ from samelight.cli.terminal import (
 )
 from samelight.decisions.state import State
 from samelight.drift.cells import GRADES, Cell, Grade
-from samelight.findings.finding import Finding
+from samelight.findings.finding import Case, Finding
 from samelight.findings.registry import FINDING_NAMES
 from samelight.light.directions import Vector
 from samelight.reading import Reading
@@ -138,8 +138,17 @@ def run(arguments: argparse.Namespace) -> int:
         _print(session, arguments, shots, findings, listed, accepted, troubles)
     if session.master is None or not session.whole or session.unreadable().keys() & set(shots):
         return COULD_NOT_RUN
-    is_open = any(state is not State.INTENDED for _, state in failing.at_least(fail_on))
-    return OPEN_DRIFT if is_open else NOTHING_OPEN
+    return OPEN_DRIFT if failing.open_at(fail_on) or _open_cases(findings, shots, fail_on) else NOTHING_OPEN
+
+
+def _open_cases(findings: Sequence[Finding], shots: Collection[str], at_least: Grade) -> list[Case]:
+    """The cases of findings that are not intended, in these shots."""
+    return [
+        case
+        for finding in findings
+        for case in finding.cases
+        if case.shot in shots and case.level >= at_least and case.state is not State.INTENDED
+    ]
 
 
 def _opened(arguments: argparse.Namespace) -> tuple[Session, list[str]]:

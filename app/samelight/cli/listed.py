@@ -50,9 +50,9 @@ class Listed(Sequence[tuple[Cell, State]]):
         spot = divmod(place, self.mask.shape[1])
         return self.session.table.cell(*spot), self._decided.get(spot, State.OPEN)
 
-    def at_least(self, grade: Grade) -> Listed:
-        """Those at or above a grade."""
-        return Listed(self.session, self.mask & (self.session.table.grade >= grade))
+    def open_at(self, grade: Grade) -> bool:
+        """Whether any of them is a case at or above a grade that is not intended."""
+        return bool((self.mask & self.session.open_mask(grade)).any())
 
     def none(self) -> Listed:
         """No cells."""

@@ -1,4 +1,4 @@
-"""One decision: on one cell, bound to the values it was made on."""
+"""One decision: on one cell, or on what a finding says of one shot, bound to the values it was made on."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from enum import StrEnum
 from typing import Any
 
 from samelight.sheets.errors import Faults, Found, nearest_name
-from samelight.sheets.values import Value, decoded, encoded
+from samelight.sheets.values import Bound, decoded_bound, encoded
 
 FORMAT_VERSION = 1
 
@@ -41,8 +41,8 @@ class Decision:
     verb: Verb
     shot: str
     parameter: str
-    value: Value | None
-    master: Value | None
+    value: Bound | None
+    master: Bound | None
     reason: str
     who: str
     when: datetime
@@ -181,9 +181,9 @@ def _moment(text: str, faults: Faults) -> datetime | None:
     return moment
 
 
-def _value(data: Mapping[str, Any], key: str, faults: Faults) -> Value | None:
+def _value(data: Mapping[str, Any], key: str, faults: Faults) -> Bound | None:
     try:
-        return decoded(data.get(key))
+        return decoded_bound(data.get(key))
     except ValueError as error:
         faults.add((key,), "a canonical value", Found(str(error)))
         return None

@@ -1,4 +1,8 @@
-"""The state of every cell of a table that was decided on, worked out once for all who ask."""
+"""The state of every cell of a table that was decided on, worked out once for all who ask.
+
+A cell that follows from others has their state: intended where all that decide on it are, sent back where all are either,
+and open else. A decision on such a cell itself, made while it was a case, rests meanwhile.
+"""
 
 from __future__ import annotations
 
@@ -11,7 +15,8 @@ from numpy.typing import NDArray
 
 from samelight.decisions.decision import Decision
 from samelight.decisions.ledger import Ledger
-from samelight.decisions.state import Judgement, State, judge
+from samelight.decisions.state import OPEN, Judgement, State, judge
+from samelight.drift.follows import Following, decide, following
 from samelight.drift.rows import Entry
 from samelight.drift.table import Table
 
@@ -32,12 +37,14 @@ class _Basis:
 class Judged:
     """What was decided on the cells of a table, by a ledger at one revision.
 
-    `judgements` and `states` hold every cell that a decision was made on and that the table has, `rows` the rows of those
-    in each column that has any. `intended` are rows and columns of what is intended, two arrays of equal length. None of
-    this changes.
+    `judgements` and `states` hold every cell that a decision was made on and that the table has, and every one that is
+    intended or sent back with what it follows from, by no decisions of its own. `rows` are the rows of the former in each
+    column that has any. `intended` are rows and columns of what is intended, two arrays of equal length. None of this
+    changes.
     """
 
     table: Table
+    following: Following
     ledger: Ledger
     revision: int
     master_version: int | None
@@ -58,9 +65,17 @@ class Judged:
 
 
 def judge_all(
-    table: Table, ledger: Ledger, master_version: int | None, before: Judged | None = None
+    table: Table,
+    ledger: Ledger,
+    master_version: int | None,
+    before: Judged | None = None,
+    follows: Following | None = None,
 ) -> Judged:
-    """Judge every cell of the table that the ledger knows, anew only where its values or decisions are not as `before`."""
+    """Judge every cell of the table that the ledger knows, anew only where its values or decisions are not as `before`.
+
+    `follows` is what follows from what in the table, where it is known already.
+    """
+    follows = follows or following(table)
     same_master = before is not None and before.master_version == master_version
     known = before._bases if before is not None and same_master else {}
     bases: dict[tuple[str, str], _Basis] = {}
@@ -78,13 +93,16 @@ def judge_all(
             value, master = (entry.value, entry.master) if entry is not None else (None, None)
             basis = _Basis(entry, decisions, judge(value, master, decisions, master_version))
         bases[name] = basis
-        judgements[row, column] = basis.judgement
-        rows.setdefault(column, []).append(row)
+        if not follows.mask[row, column]:
+            judgements[row, column] = basis.judgement
+            rows.setdefault(column, []).append(row)
+    judgements.update(_followed(follows, judgements, sorted(rows)))
     states = {cell: judgement.state for cell, judgement in judgements.items()}
     intended = np.array([cell for cell, state in states.items() if state is State.INTENDED], dtype=np.intp)
     across = intended.reshape(-1, 2).T
     return Judged(
         table,
+        follows,
         ledger,
         revision,
         master_version,
@@ -94,3 +112,27 @@ def judge_all(
         (across[0], across[1]),
         bases,
     )
+
+
+_FOLLOWED = (OPEN, Judgement(State.RETURNED), Judgement(State.INTENDED))
+"""What a cell is judged that follows from others, the least of which stands so: open, sent back, intended."""
+_STANDS = {State.RETURNED: 1, State.INTENDED: 2}
+
+
+def _followed(
+    follows: Following, judgements: Mapping[Cell, Judgement], columns: Sequence[int]
+) -> dict[Cell, Judgement]:
+    """The cells of these columns that are intended or sent back with what they follow from."""
+    table, across = follows.table, np.array(columns, dtype=np.intp)
+    place = {column: index for index, column in enumerate(columns)}
+    stands = np.zeros((len(table.rows), len(columns)), dtype=np.uint8)
+    for (row, column), judgement in judgements.items():
+        stands[row, place[column]] = _STANDS.get(judgement.state, 0)
+    found: dict[Cell, Judgement] = {}
+    for feed in follows.feeds:
+        mask = follows.mask[np.ix_(feed.rows, across)]
+        decides = decide(table.grade[np.ix_(feed.inputs, across)])
+        least = np.where(decides, stands[feed.inputs], _STANDS[State.INTENDED]).min(axis=0, initial=2)
+        for index, at in np.argwhere(mask & (least > 0)).tolist():
+            found[int(feed.rows[index]), columns[at]] = _FOLLOWED[least[at]]
+    return found

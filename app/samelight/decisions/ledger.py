@@ -20,7 +20,7 @@ from samelight.decisions.state import OPEN, Judgement, judge, kept, live, notes,
 from samelight.sheets.errors import Fault, SamelightError, SheetError
 from samelight.sheets.stamps import Stamp, stamp_of
 from samelight.sheets.trees import read_document
-from samelight.sheets.values import Value
+from samelight.sheets.values import Bound
 from samelight.sheets.writing import WriteError, write_new, yaml_text
 
 FOLDER = "decisions"
@@ -32,12 +32,12 @@ class DecisionError(SamelightError):
 
 @dataclass(frozen=True, slots=True)
 class Subject:
-    """The cell a decision is to be made on, with the values its maker sees."""
+    """The cell, or the case of a finding, a decision is to be made on, with the values its maker sees."""
 
     shot: str
     parameter: str
-    value: Value | None
-    master: Value | None
+    value: Bound | None
+    master: Bound | None
 
 
 Known = tuple[Stamp, Decision]
@@ -170,8 +170,8 @@ class Ledger:
         self,
         shot: str,
         parameter: str,
-        value: Value | None,
-        master: Value | None,
+        value: Bound | None,
+        master: Bound | None,
         master_version: int | None = None,
     ) -> Judgement:
         """The state of a cell with these values, which come from that master version."""

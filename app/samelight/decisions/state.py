@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from samelight.decisions.decision import VERDICTS, Decision, Verb
-from samelight.sheets.values import Value, alike
+from samelight.sheets.values import Bound, alike
 
 
 class State(StrEnum):
@@ -92,8 +92,8 @@ def standing(decisions: Sequence[Decision]) -> list[Decision]:
 
 
 def judge(
-    value: Value | None,
-    master: Value | None,
+    value: Bound | None,
+    master: Bound | None,
     decisions: Sequence[Decision],
     master_version: int | None = None,
 ) -> Judgement:
@@ -116,7 +116,7 @@ def judge(
 
 
 def _covers(
-    decision: Decision, value: Value | None, master: Value | None, master_version: int | None
+    decision: Decision, value: Bound | None, master: Bound | None, master_version: int | None
 ) -> bool:
     if decision.until is not None and master_version is not None and master_version > decision.until:
         return False

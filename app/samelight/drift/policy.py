@@ -6,12 +6,13 @@ A tolerance's pattern without a dot names a kind; other patterns are as `samelig
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any
 
+from samelight.drift.cells import GRADES, Grade
 from samelight.drift.derived_names import derived_kind
 from samelight.drift.metrics import SCALES
 from samelight.resources import resource
@@ -23,10 +24,21 @@ from samelight.sheets.units import ANGLE, LENGTH, STOPS, parse_quantity
 from samelight.sheets.vocabulary import Patterns
 
 _KEYS = frozenset(
-    {"samelight_policy", "samelight", "tolerances", "locks", "kinds", "defaults", "limits", "notes"}
+    {
+        "samelight_policy",
+        "samelight",
+        "tolerances",
+        "locks",
+        "kinds",
+        "defaults",
+        "limits",
+        "findings",
+        "notes",
+    }
 )
 _TOLERANCE_KEYS = frozenset({"at_most", "why"})
 _LOCK_KEYS = frozenset({"pattern", "why"})
+_FINDING_KEYS = frozenset({"level", "likely", "why"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,14 +61,29 @@ class Lock:
 
 
 @dataclass(frozen=True, slots=True)
+class FindingLevel:
+    """How bad a finding is that no cell shows to be out of tolerance: where it is certain, and where it is only likely.
+
+    `SAME` makes it nothing to decide on; it is told all the same.
+    """
+
+    finding: str
+    certain: Grade
+    likely: Grade
+    why: str
+    file: str
+
+
+@dataclass(frozen=True, slots=True)
 class Policy:
-    """Tolerances, locks, kinds, defaults and limits, in rising order of precedence."""
+    """Tolerances, locks, kinds, defaults, limits and levels of findings, in rising order of precedence."""
 
     tolerances: tuple[Tolerance, ...] = ()
     locks: tuple[Lock, ...] = ()
     kinds: tuple[tuple[str, str], ...] = ()
     defaults: tuple[tuple[str, Any], ...] = ()
     limits: tuple[tuple[str, float], ...] = ()
+    findings: tuple[FindingLevel, ...] = ()
 
     def tolerance(self, parameter: str, kind: str, light_type: str = "") -> Tolerance:
         """The tolerance of a parameter; nothing is tolerated where no pattern says so."""
@@ -81,6 +108,13 @@ class Policy:
         """A limit by name, such as `lights`, or None."""
         return next((value for limit, value in reversed(self.limits) if limit == name), None)
 
+    def finding_level(self, name: str, *, certain: bool = True) -> Grade:
+        """How bad a finding is by itself; `NONE` for one that is always about cells."""
+        found = next((level for level in reversed(self.findings) if level.finding == name), None)
+        if found is None:
+            return Grade.NONE
+        return found.certain if certain else found.likely
+
 
 @cache
 def default_policy() -> Policy:
@@ -89,7 +123,10 @@ def default_policy() -> Policy:
 
 
 def read_policy(path: Path, base: Policy) -> Policy:
-    """`base` with what the file adds. Raises `SheetError` with every fault of the file."""
+    """`base` with what the file adds. Raises `SheetError` with every fault of the file.
+
+    Where the base has levels of findings, the file may change those and no others.
+    """
     document = read_document(path)
     faults, data = document.faults, document.data
     if not isinstance(data, dict):
@@ -108,6 +145,7 @@ def read_policy(path: Path, base: Policy) -> Policy:
         kinds=kinds,
         defaults=base.defaults + tuple(_mapping(data, "defaults", faults).items()),
         limits=base.limits + tuple(_limits(data, faults)),
+        findings=base.findings + tuple(_findings(data, base.findings, path, faults)),
     )
     faults.raise_if_any()
     return added
@@ -142,6 +180,36 @@ def _limits(data: Mapping[str, Any], faults: Faults) -> list[tuple[str, float]]:
         else:
             faults.add(("limits", name), "a number", value)
     return found
+
+
+def _findings(
+    data: Mapping[str, Any], known: Sequence[FindingLevel], path: Path, faults: Faults
+) -> list[FindingLevel]:
+    found: list[FindingLevel] = []
+    names = sorted({level.finding for level in known})
+    for name, stated in _mapping(data, "findings", faults).items():
+        place: Place = ("findings", name)
+        if names and name not in names:
+            near = nearest_name(str(name), names)
+            faults.add(place, f"a finding that has a level: {', '.join(names)}", name, near)
+            continue
+        level = stated if isinstance(stated, dict) else {"level": stated}
+        for key in level:
+            if key not in _FINDING_KEYS:
+                faults.unknown_key((*place, key), "level, likely or why", _FINDING_KEYS)
+        certain = _level(level.get("level"), (*place, "level"), faults)
+        likely = _level(level["likely"], (*place, "likely"), faults) if "likely" in level else certain
+        found.append(FindingLevel(name, certain, likely, str(level.get("why", "")), path.name))
+    return found
+
+
+def _level(stated: Any, place: Place, faults: Faults) -> Grade:
+    grade = GRADES.get(stated) if isinstance(stated, str) else None
+    if grade is None:
+        near = nearest_name(str(stated), GRADES)
+        faults.add(place, f"one of {', '.join(GRADES)}", Found("nothing") if stated is None else stated, near)
+        return Grade.SAME
+    return grade
 
 
 def _tolerances(data: Mapping[str, Any], kinds: Patterns, path: Path, faults: Faults) -> list[Tolerance]:

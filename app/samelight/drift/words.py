@@ -11,7 +11,7 @@ from samelight.light.directions import NORTH, Vector, to_azimuth_elevation
 from samelight.light.levels import UNIT_OF
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.units import clock_text
-from samelight.sheets.values import Amount, Colour, Curve, FileRef, Level, Value
+from samelight.sheets.values import Amount, Bound, Colour, Curve, FileRef, Level, Named, Value
 
 MINUS = "−"
 _UNITS = {"length": " m", "angle": "°", "temperature": " K", "stops": " st", "duration": " s"}
@@ -87,6 +87,18 @@ def value_text(value: Value | None, kind: str, north: Vector = NORTH) -> str:
             return _plain_number(value, kind)
         case _:
             return value
+
+
+def bound_text(value: Bound | None, kind: str, north: Vector = NORTH) -> str:
+    """What a decision is bound to in words: a value of a kind, or several under their names.
+
+    >>> bound_text(Named.of({"passes.background.frames": "one", "camera.moves": True}), "text")
+    'camera.moves on, passes.background.frames one'
+    """
+    if not isinstance(value, Named):
+        return value_text(value, kind, north)
+    said = ((name, value_text(one, kinds.kind_by_name(name) or kind, north)) for name, one in value.values)
+    return ", ".join(f"{name} {text}" for name, text in said)
 
 
 def _plain_number(value: float, kind: str) -> str:

@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from samelight.decisions.state import State
 from samelight.drift.cells import ABSENT, EXTRA, Grade
+from samelight.drift.follows import following
 from samelight.drift.metrics import measure, severity
 from samelight.drift.table import Entry, Row
 from samelight.drift.words import drift_text
-from samelight.findings.finding import Action, Concern, Evidence, Finding, Sureness
+from samelight.findings.finding import Action, Case, Concern, Evidence, Finding, Sureness, case_name
 from samelight.findings.words import happening, shots_text
 from samelight.sheets.canonical import parameter_name
 from samelight.sheets.sheet import Sheet
-from samelight.sheets.values import Group, Value, strictly_equal
+from samelight.sheets.values import Group, Named, Value, strictly_equal
 from samelight.sheets.vocabulary import COMPARED_SECTIONS, COUNT
 
 SAME_SHARE = 0.1
@@ -29,11 +30,19 @@ Spot = tuple[int, int]
 ON_DRIFT = (Action.RETURN, Action.INTEND, Action.SHOW)
 
 
+@dataclass(frozen=True, slots=True)
+class Rests:
+    """The values of one shot that a finding rests on, by name, and what they are held against where that is not the master setup."""
+
+    value: Mapping[str, Value | None]
+    master: Mapping[str, Value | None] = field(default_factory=dict)
+
+
 class Board:
     """What every finder looks at. Finders run in order of precedence; `left` shrinks as cells find their reason.
 
     `open` (rows x shots) marks cells that drift and that nobody called intended, `taken` those that a finding explains,
-    `meant` the intended ones; `filled` counts the shots that have a sheet. Rows that are computed and not typed are in `open`, never in `left`.
+    `meant` the intended ones; `following` says which cells follow from others; `filled` counts the shots that have a sheet. Rows that are computed and not typed are in `open`, never in `left`.
     """
 
     def __init__(self, evidence: Evidence, master: Sheet) -> None:
@@ -53,6 +62,7 @@ class Board:
         self.open: NDArray[np.bool_] = (self.table.grade >= Grade.DRIFT) & ~self.meant
         self.taken: NDArray[np.bool_] = np.zeros(shape, dtype=np.bool_)
         self.left: NDArray[np.bool_] = self.open & self.typed[:, None]
+        self.following = following(self.table)
         self._groups: dict[tuple[str, str], list[int]] = {}
         for index, row in enumerate(self.table.rows):
             self._groups.setdefault((row.section, row.group), []).append(index)
@@ -62,7 +72,7 @@ class Board:
         cells = tuple(spot for spot in finding.cells if not self.taken[spot])
         if len(cells) == len(finding.cells):
             return finding
-        return replace(finding, cells=cells, explained=self.named(cells)) if cells else None
+        return replace(finding, cells=cells, explained=self.named(cells)) if cells or finding.cases else None
 
     def named(self, cells: Iterable[Spot]) -> tuple[tuple[str, str], ...]:
         """Cells as (shot, parameter)."""
@@ -165,17 +175,28 @@ class Board:
         do: str = "",
         concern: Concern | None = None,
         actions: tuple[Action, ...] | None = None,
+        rests: Mapping[int, Rests] | None = None,
+        subject: str = "",
     ) -> Finding:
         """A finding with what follows from its cells filled in: shots in cut order, parameters, worst drift.
 
         `columns` and `parameters` are added to those of the cells. Cells that are intended, or that another finding
         explains already, are left out.
+
+        `rests` says by column on what values the finding rests where it is a case by itself, which it is where none of
+        its cells is out of tolerance and it is certain or likely; `subject` is what it is about, as the name of that case
+        says it.
         """
-        spots = sorted({spot for spot in cells if not (self.taken[spot] or self.meant[spot])})
+        cells = sorted(set(cells))
+        spots = [spot for spot in cells if not (self.taken[spot] or self.meant[spot])]
         rows = self.table.rows
         shown = sorted({column for _, column in spots} | set(columns))
         named = dict.fromkeys((*(rows[index].parameter for index, _ in spots), *parameters))
         worst, text = self._worst(spots)
+        off = [spot for spot in cells if self.drifts(*spot)]
+        decided_there = {column for _, column in off}
+        alone = {column: rest for column, rest in (rests or {}).items() if column not in decided_there}
+        cases = self._cases(name, subject, sureness, alone)
         return Finding(
             finding=name,
             says=says,
@@ -189,8 +210,27 @@ class Board:
             worst=worst,
             worst_text=text,
             concern=self._concern(spots) if concern is None else concern,
-            actions=(ON_DRIFT if spots else (Action.SHOW,)) if actions is None else actions,
+            actions=(ON_DRIFT if spots or cases else (Action.SHOW,)) if actions is None else actions,
             explained=self.named(spots),
+            rests_on=tuple(off if off or cases else cells),
+            cases=cases,
+        )
+
+    def drifts(self, index: int, column: int) -> bool:
+        """Whether a cell is out of tolerance, whatever was decided on it."""
+        return bool(self.table.grade[index, column] >= Grade.DRIFT)
+
+    def _cases(
+        self, name: str, subject: str, sureness: Sureness, rests: Mapping[int, Rests]
+    ) -> tuple[Case, ...]:
+        """The cases of a finding, in cut order; none where the policy says that it is none, or where it is one reading of several."""
+        level = self.evidence.policy.finding_level(name, certain=sureness is Sureness.CERTAIN)
+        if sureness is Sureness.POSSIBLE or level <= Grade.SAME:
+            return ()
+        parameter = case_name(name, subject)
+        return tuple(
+            Case(self.table.shots[column], parameter, level, Named.of(rest.value), _held(rest.master))
+            for column, rest in sorted(rests.items())
         )
 
     def _worst(self, spots: Sequence[Spot]) -> tuple[float, str]:
@@ -207,6 +247,10 @@ class Board:
     def _concern(self, spots: Sequence[Spot]) -> Concern:
         concerns = {concern_of(self.table.rows[index]) for index, _ in spots}
         return min(concerns, default=Concern.ORDER)
+
+
+def _held(values: Mapping[str, Value | None]) -> Named | None:
+    return Named.of(values) if values else None
 
 
 def concern_of(row: Row) -> Concern:

@@ -8,30 +8,20 @@ from dataclasses import replace
 
 import numpy as np
 
-from samelight.drift.table import Row
 from samelight.findings.board import Board, Spot
 from samelight.findings.finding import Finding
 from samelight.findings.words import sentence, size_text, thing
 from samelight.sheets.vocabulary import LEVEL
 
-_SEEN_BY_RAYS = ("environments",)
-_SUN_AND_SKY = ("lights", "environments")
-
 
 def attach(board: Board, findings: list[Finding]) -> list[Finding]:
-    """The findings, each with the computed cells that follow from its own.
-
-    A computed cell goes to the finding that explains drift of the light it names in that shot; what rays see to one
-    about an environment there; sums and ratios to one about any light there, the first in order of precedence.
-    """
-    owners: dict[int, list[tuple[int, Row]]] = defaultdict(list)
-    for number, finding in enumerate(findings):
-        for index, column in finding.cells:
-            owners[column].append((number, board.table.rows[index]))
+    """The findings, each with the computed cells that follow from its own: of several, the first in order of precedence."""
+    owners = {spot: number for number, finding in enumerate(findings) for spot in finding.cells}
     gained: dict[int, list[Spot]] = defaultdict(list)
-    waiting = board.open & ~board.taken & ~board.typed[:, None]
+    waiting = board.open & ~board.taken & board.following.mask
     for index, column in np.argwhere(waiting).tolist():
-        owner = _owner(board.table.rows[index], owners.get(column, []))
+        causes = ((cause, column) for cause in board.following.causes(index, column))
+        owner = min((owners[spot] for spot in causes if spot in owners), default=None)
         if owner is not None:
             gained[owner].append((index, column))
     result = list(findings)
@@ -58,12 +48,3 @@ def _at_mark(board: Board, spots: list[Spot]) -> str:
     more = "more" if table.drift[spot] > 0 else "less"
     mark, shot = table.rows[spot[0]].group, table.shots[spot[1]]
     return sentence(f"{thing(mark)} gets {size_text(LEVEL, size)} {more} of {thing(light)} in {shot}.")
-
-
-def _owner(row: Row, owners: list[tuple[int, Row]]) -> int | None:
-    named = [number for number, owner in owners if owner.group and row.parameter.endswith(f".{owner.group}")]
-    if named:
-        return named[0]
-    sections = _SEEN_BY_RAYS if row.section == "rays" else _SUN_AND_SKY
-    related = [number for number, owner in owners if owner.section in sections]
-    return related[0] if related else None

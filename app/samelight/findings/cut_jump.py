@@ -7,8 +7,8 @@ import numpy as np
 from samelight.drift.cells import Grade
 from samelight.drift.jumps import could_jump, jump_between
 from samelight.drift.words import counted, measured_text
-from samelight.findings.board import Board, Spot
-from samelight.findings.finding import Action, Finding
+from samelight.findings.board import Board, Rests, Spot
+from samelight.findings.finding import Finding
 from samelight.findings.words import parameter_text, plain, sentence
 
 NAME = "cut-jump"
@@ -55,5 +55,12 @@ def _finding(board: Board, index: int, cuts: list[tuple[float, float, int]]) -> 
         known=f"The two shots are {worst:.1f} tolerances apart.",
         guessed="Side by side, across a cut, it can show.",
         do="Bring one of the two nearer to the master.",
-        actions=(Action.RETURN, Action.INTEND, Action.SHOW),
+        rests={first + 1: _rests(board, index, first) for _, _, first in cuts},
+        subject=row.parameter,
     )
+
+
+def _rests(board: Board, index: int, first: int) -> Rests:
+    """The values on both sides of a cut. It is the shot after it that is decided on: there the jump is seen."""
+    shots = board.table.shots
+    return Rests({shots[column]: board.entry(index, column).value for column in (first, first + 1)})

@@ -6,10 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import IntEnum, StrEnum
 
-from samelight.decisions.state import Judgement
+from samelight.decisions.state import OPEN, Judgement, State
+from samelight.drift.cells import Grade
 from samelight.drift.policy import Policy
 from samelight.drift.table import Table
 from samelight.sheets.sheet import Sheet
+from samelight.sheets.values import Named
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +52,41 @@ class Action(StrEnum):
     SHOW = "show"
 
 
+CASES = "findings"
+"""First part of the name by which a case of a finding is decided on."""
+
+
+def case_name(finding: str, subject: str = "") -> str:
+    """The name by which a finding's case in a shot is decided on, in place of a parameter.
+
+    >>> case_name("one-frame", "background"), case_name("light-count")
+    ('findings.one-frame.background', 'findings.light-count')
+    """
+    return ".".join(part for part in (CASES, finding, subject) if part)
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """What a finding says of one shot where no cell is out of tolerance that one could decide on.
+
+    `parameter` is the name by which it is decided on (see `case_name`), `level` what the policy says of it. A decision is
+    bound to `value`, the values of the shot that the finding rests on, and to `master`, what they are held against where
+    that is not the master setup; when they change, it lapses.
+    """
+
+    shot: str
+    parameter: str
+    level: Grade
+    value: Named
+    master: Named | None = None
+    judgement: Judgement = OPEN
+
+    @property
+    def state(self) -> State:
+        """What was decided on it."""
+        return self.judgement.state
+
+
 @dataclass(frozen=True, slots=True)
 class Finding:
     """A sentence with its cells.
@@ -59,6 +96,10 @@ class Finding:
     `explained` the same as (shot, parameter). A finding without cells is about something that is no cell, such
     as a moving camera; `shots` and `parameters` then say where to look. `worst` is the largest severity of its
     cells (infinite where presence drifts), `worst_text` that drift in words.
+
+    `rests_on` are the cells that it stands and falls with, also those that are intended or that another finding explains.
+    `cases` are what is to be decided on in the shots where none of those is out of tolerance. `level` and `state` are the
+    worst of both; a finding that nobody can decide on has no level (`Grade.NONE`).
     """
 
     finding: str
@@ -75,3 +116,7 @@ class Finding:
     concern: Concern = Concern.PICTURE
     actions: tuple[Action, ...] = (Action.SHOW,)
     explained: tuple[tuple[str, str], ...] = ()
+    rests_on: tuple[tuple[int, int], ...] = ()
+    cases: tuple[Case, ...] = ()
+    level: Grade = Grade.NONE
+    state: State = State.OPEN

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 
-from samelight.findings.board import Board, Spot, is_extra
+from samelight.findings.board import Board, Rests, Spot, is_extra
 from samelight.findings.finding import Concern, Finding
 from samelight.findings.words import listed, thing
 
@@ -53,4 +53,5 @@ def _finding(board: Board, count: int, limit: float, columns: list[int], cells: 
         known="Lights are counted whether they are on or off.",
         do="See whether lights of the master can do what the added ones do.",
         concern=Concern.ORDER,
+        rests={column: Rests({"lights": float(count)}) for column in columns},
     )

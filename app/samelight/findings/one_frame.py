@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Collection
 
-from samelight.findings.board import Board, Spot
-from samelight.findings.finding import Action, Concern, Finding, Sureness
+from samelight.findings.board import Board, Rests, Spot
+from samelight.findings.finding import Concern, Finding, Sureness
 from samelight.findings.motion import CAMERA, Motion, Mover, motion_text
 from samelight.findings.words import sentence
 from samelight.sheets.canonical import parameter_name
 from samelight.sheets.sheet import Sheet
+from samelight.sheets.values import Curve, Value
 
 NAME = "one-frame"
 
@@ -42,7 +44,7 @@ def _as_in_master(board: Board, name: str, column: int, motion: Motion) -> froze
 
 def _finding(board: Board, name: str, moving: frozenset[Mover], columns: list[int]) -> Finding:
     index = board.row_of("passes", name, "frames")
-    cells: list[Spot] = [] if index is None else [(index, c) for c in columns if board.left[index, c]]
+    cells: list[Spot] = [] if index is None else [(index, c) for c in columns if board.drifts(index, c)]
     parameters = [parameter_name("passes", name, "frames")]
     parameters += [
         parameter_name(section, group, "moves" if group == "" else "") for section, group in sorted(moving)
@@ -59,5 +61,19 @@ def _finding(board: Board, name: str, moving: frozenset[Mover], columns: list[in
         guessed="" if certain else "What is animated lights something that this pass shows.",
         do=f"Render all frames of the {name} pass there, or hold still what moves.",
         concern=Concern.PICTURE,
-        actions=(Action.RETURN, Action.INTEND, Action.SHOW) if cells else (Action.SHOW,),
+        rests={column: _rests(board, name, moving, column) for column in columns},
+        subject=name,
     )
+
+
+def _rests(board: Board, name: str, moving: Collection[Mover], column: int) -> Rests:
+    """That the pass is one frame, that the camera moves, and how what is animated changes."""
+    found: dict[str, Value | None] = {}
+    for section, group in moving:
+        if (section, group) == CAMERA:
+            found[parameter_name(section, group, "moves")] = True
+        for leaf, value in board.group(column, section, group).items():
+            if section != "camera" and isinstance(value, Curve):
+                found[parameter_name(section, group, leaf)] = value
+    found[parameter_name("passes", name, "frames")] = board.group(column, "passes", name)["frames"]
+    return Rests(found)

@@ -6,13 +6,17 @@ from collections import defaultdict
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
 
+import numpy as np
+
 from samelight.drift.words import value_text
-from samelight.findings.board import Board, Spot, is_absent
+from samelight.findings.board import Board, Rests, Spot, is_absent
 from samelight.findings.finding import Concern, Finding, Sureness
 from samelight.findings.skies import GI_KINDS, REFLECTION_KINDS, any_sees, environments, kinds_seeing
 from samelight.findings.words import listed, sentence, thing
 from samelight.light.rays import sees
+from samelight.sheets.canonical import parameter_name
 from samelight.sheets.sheet import Sheet
+from samelight.sheets.values import Value
 from samelight.sheets.vocabulary import LENGTH
 
 GI_GAP = "gi-gap"
@@ -70,6 +74,7 @@ def gi_gap(board: Board) -> list[Finding]:
                 guessed="Rays that leave the range take the environment's light, as is usual; then there is none.",
                 do=f"Let these rays see {_sky(board)}, or add a copy that only they see.",
                 concern=Concern.PICTURE,
+                rests=_rests(board, columns, with_range=True),
             )
         )
     return found
@@ -87,9 +92,26 @@ def reflection_gap(board: Board) -> list[Finding]:
             known="No environment is visible to reflection rays; in the master one is.",
             do=f"Let reflection rays see {_sky(board)}, or add a copy that only they see.",
             concern=Concern.PICTURE,
+            rests=_rests(board, columns, with_range=False),
         )
         for columns, cells in _gaps(board, _REFLECTION)
     ]
+
+
+def _rests(board: Board, columns: Collection[int], *, with_range: bool) -> dict[int, Rests]:
+    """By column, which rays each environment there lets see it, and where it counts the GI range."""
+    found = {}
+    for column in columns:
+        values: dict[str, Value | None] = {
+            parameter_name("environments", name, leaf): environment.get(leaf)
+            for name, environment in environments(board.sheets[column]).items()
+            for leaf in _SEEING
+            if leaf and leaf in environment
+        }
+        if with_range:
+            values["render.gi.range"] = limited_range(board.sheets[column])
+        found[column] = Rests(values)
+    return found
 
 
 def _sky(board: Board) -> str:
@@ -116,10 +138,11 @@ def _gaps(board: Board, gap: _Gap) -> list[tuple[list[int], list[Spot]]]:
 
 
 def _causes(board: Board, kinds: Collection[str], column: int) -> list[Spot]:
-    """The cells left through which these rays lost what they saw, or GI got its limited range."""
+    """The open cells through which these rays lost what they saw, or GI got its limited range."""
     found: list[Spot] = []
-    for index, row, columns in board.rows_left(lambda row: row.section in ("environments", "render")):
-        if column not in columns:
+    for index in np.flatnonzero(board.open[:, column] & board.typed).tolist():
+        row = board.table.rows[index]
+        if row.section not in ("environments", "render"):
             continue
         if row.section == "render":
             hit = row.parameter in ("render.gi.on", "render.gi.range") and limited_range(board.master) is None

@@ -6,8 +6,8 @@ import numpy as np
 
 from samelight.drift.cells import Grade
 from samelight.drift.words import number_text
-from samelight.findings.board import Board
-from samelight.findings.finding import Action, Concern, Finding, Sureness
+from samelight.findings.board import Board, Rests
+from samelight.findings.finding import Concern, Finding, Sureness
 from samelight.findings.render_cost import normalised_times, robust_scores, test_frame
 from samelight.findings.words import listed, parameter_text, sentence, times_text
 from samelight.sheets.canonical import WHOLE
@@ -44,7 +44,7 @@ def find(board: Board) -> list[Finding]:
 def _finding(board: Board, column: int, time: float, middle: float, score: float) -> Finding:
     shot, ratio = board.table.shots[column], time / middle
     index = board.row_of("cost", WHOLE, "test_frame")
-    cells = [(index, column)] if index is not None and board.left[index, column] else []
+    cells = [(index, column)] if index is not None and board.drifts(index, column) else []
     raw = test_frame(board.evidence.sheets[shot])
     scaled = raw is not None and abs(raw - time) > 1e-6 * time
     off = times_text(ratio) if ratio > 1 else f"{number_text(ratio, 2)} of"
@@ -63,7 +63,7 @@ def _finding(board: Board, column: int, time: float, middle: float, score: float
         else "Look for what is missing in the shot before it goes to the farm.",
         sureness=Sureness.CERTAIN,
         concern=Concern.ORDER,
-        actions=(Action.SHOW,),
+        rests={column: Rests({"cost.test_frame": raw})},
     )
 
 

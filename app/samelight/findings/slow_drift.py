@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from samelight.drift.cells import Grade
-from samelight.findings.board import Board
+from samelight.findings.board import Board, Rests
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.words import group_text, parameter_text, sentence, size_text
 from samelight.sheets.values import Curve
@@ -187,4 +187,6 @@ def _finding(board: Board, index: int, columns: range, total: float) -> Finding:
         known=f"The level goes one way over {len(columns)} shots; each step is inside the tolerance.",
         guessed="Each shot was matched to the one before it, not to the master.",
         do="Set each to the master's level, not to its neighbour's.",
+        rests={column: Rests({row.parameter: board.entry(index, column).value}) for _, column in cells},
+        subject=row.parameter,
     )

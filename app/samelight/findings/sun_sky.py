@@ -106,7 +106,7 @@ def _who(sun: float, sky: float) -> str:
 def _finding(
     board: Board, sun: str, sky: str, apart: float, who: str, rows: list[int], columns: list[int]
 ) -> Finding:
-    cells: list[Spot] = [(row, column) for row in rows for column in columns if board.left[row, column]]
+    cells: list[Spot] = [(row, column) for row in rows for column in columns if board.drifts(row, column)]
     cells += board.computed("sky", sky, columns)
     parts = listed([thing(sun), thing(sky)])
     return board.make(

@@ -19,7 +19,7 @@ NAME = "unexplained"
 def find(board: Board) -> list[Finding]:
     """One finding for each group that still has cells left, and one for each computed group that drifts by itself.
 
-    A computed row is listed only where nothing typed drifts in that shot: else it is a consequence.
+    A computed row is listed only where it is a case by itself: else it is a consequence.
     """
     groups: dict[str, list[Spot]] = defaultdict(list)
     for index, row, columns in board.rows_left():
@@ -30,10 +30,8 @@ def find(board: Board) -> list[Finding]:
 
 
 def _alone(board: Board) -> list[Spot]:
-    """Computed cells that drift in a shot in which nothing typed does."""
-    drifting = board.table.grade >= Grade.DRIFT
-    noisy = np.any(drifting[board.typed], axis=0, keepdims=True)
-    left = board.open & ~board.taken & ~board.typed[:, None] & ~noisy
+    """Computed cells that drift, and do not follow from anything typed that does."""
+    left = board.open & ~board.taken & ~board.typed[:, None] & board.following.case
     return [(int(index), int(column)) for index, column in np.argwhere(left)]
 
 

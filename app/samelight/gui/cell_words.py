@@ -17,12 +17,12 @@ from samelight.drift.derived_names import SECTIONS
 from samelight.drift.explanations import formula, tolerance_text
 from samelight.drift.policy import Lock, Tolerance
 from samelight.drift.rows import Row
-from samelight.drift.words import number_text, value_text
+from samelight.drift.words import bound_text, number_text, value_text
 from samelight.light.levels import UNIT_OF
 from samelight.session import Session
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.sheet import Sheet
-from samelight.sheets.values import Level, Value, alike
+from samelight.sheets.values import Bound, Level, Value, alike
 from samelight.sheets.vocabulary import bearing_names
 
 _VERBS = {Verb.INTEND: "intended", Verb.RETURN: "sent back", Verb.WITHDRAW: "withdrawn", Verb.NOTE: "note"}
@@ -190,8 +190,8 @@ def _contested(judged: Any) -> bool:
 def _why_lapsed(session: Session, decision: Decision, cell: Cell, north: Any) -> str:
     """What moved since a decision was made, so that it holds no more."""
 
-    def was(value: Value | None) -> str:
-        return value_text(value, cell.base, north)
+    def was(value: Bound | None) -> str:
+        return bound_text(value, cell.base, north)
 
     moved = []
     if not alike(decision.value, cell.value):

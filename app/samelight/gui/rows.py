@@ -83,7 +83,8 @@ class GridState:
 
     def refresh(self) -> None:
         """Take in decisions that were made, and list the lines anew."""
-        self._standing = standing_of(self.table, self.session.decided_cells(), self._standing)
+        follows = self.session.following().mask
+        self._standing = standing_of(self.table, self.session.decided_cells(), self._standing, follows)
         findings = self.session.findings
         if findings is not self._explained_by:
             self._explained_by = findings

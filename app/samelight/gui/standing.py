@@ -31,6 +31,7 @@ class Stand(IntEnum):
     """What there is to do about a cell, from nothing to a decision."""
 
     QUIET = 0
+    """It is as the master's, or follows from others that are decided on."""
     WITHIN = 1
     INTENDED = 2
     RETURNED = 3
@@ -53,14 +54,16 @@ class Standing:
     """How a table's cells stand, all but the last of the shape (rows, shots).
 
     `states` (uint8) are places in `STATES`, `stands` (uint8) are of `Stand`. `score` (float64) is the higher the more a
-    cell needs a look: open before intended, then by grade, then by how far it is off. `tallies` (int64, shape
-    (stands, shots)) counts the cells of each shot that stand so.
+    cell needs a look: open before intended, then by grade, then by how far it is off. `follows` marks the cells that
+    follow from others: these have a state and nothing to do about them. `tallies` (int64, shape (stands, shots)) counts
+    the cells of each shot that stand so.
     """
 
     table: Table
     states: NDArray[np.uint8]
     stands: NDArray[np.uint8]
     score: NDArray[np.float64]
+    follows: NDArray[np.bool_]
     tallies: NDArray[np.int64]
 
     def changed_since(self, before: Standing) -> NDArray[np.intp] | None:
@@ -68,52 +71,68 @@ class Standing:
 
         None where the tables have not the same rows and shots, or too much changed to be worth the knowing.
         """
-        return _changed(self.table, self.states, before)
+        return _changed(self.table, self.states, self.follows, before)
 
 
-def _changed(table: Table, states: NDArray[np.uint8], before: Standing) -> NDArray[np.intp] | None:
+def _changed(
+    table: Table, states: NDArray[np.uint8], follows: NDArray[np.bool_], before: Standing
+) -> NDArray[np.intp] | None:
     mask = unlike(before.table, table)
     if mask is None:
         return None
-    found = np.flatnonzero(mask | (states != before.states))
+    found = np.flatnonzero(mask | (states != before.states) | (follows != before.follows))
     return found if found.size * _MANY <= mask.size else None
 
 
 def standing_of(
-    table: Table, decided: Mapping[tuple[int, int], State], before: Standing | None = None
+    table: Table,
+    decided: Mapping[tuple[int, int], State],
+    before: Standing | None = None,
+    follows: NDArray[np.bool_] | None = None,
 ) -> Standing:
-    """How the cells of a table stand, given the state of those that were `decided` on.
+    """How the cells of a table stand, given the state of those that were `decided` on, and which of them follow from others.
 
     `before` is of the same table or an earlier one; it costs nothing to give one that has nothing to do with it.
     """
     states = np.zeros(table.grade.shape, dtype=np.uint8)
     for cell, state in decided.items():
         states[cell] = STATES.index(state)
-    changed = None if before is None else _changed(table, states, before)
+    if follows is None:
+        follows = np.zeros(table.grade.shape, dtype=np.bool_)
+    changed = None if before is None else _changed(table, states, follows, before)
     if before is not None and changed is not None:
-        return _mended(before, table, states, changed)
-    stands = _stands(table.grade, states)
+        return _mended(before, table, states, follows, changed)
+    stands = _stands(table.grade, states, follows)
     tallies = np.array([(stands == stand).sum(axis=0) for stand in Stand], dtype=np.int64)
-    return Standing(table, states, stands, _score(table.grade, table.severity, stands), tallies)
+    return Standing(table, states, stands, _score(table.grade, table.severity, stands), follows, tallies)
 
 
-def _mended(before: Standing, table: Table, states: NDArray[np.uint8], changed: NDArray[np.intp]) -> Standing:
+def _mended(
+    before: Standing,
+    table: Table,
+    states: NDArray[np.uint8],
+    follows: NDArray[np.bool_],
+    changed: NDArray[np.intp],
+) -> Standing:
     """The standing before with the changed cells worked out anew."""
     if not changed.size:
-        return Standing(table, states, before.stands, before.score, before.tallies)
+        return Standing(table, states, before.stands, before.score, follows, before.tallies)
     stands, score, tallies = before.stands.copy(), before.score.copy(), before.tallies.copy()
     shots, grade, was = len(table.shots), table.grade.take(changed), stands.take(changed)
-    columns, now = changed % shots, _stands(grade, states.take(changed))
+    columns, now = changed % shots, _stands(grade, states.take(changed), follows.take(changed))
     stands.put(changed, now)
     score.put(changed, _score(grade, table.severity.take(changed), now))
     for stand in Stand:
         tallies[stand] += np.bincount(columns[now == stand], minlength=shots)
         tallies[stand] -= np.bincount(columns[was == stand], minlength=shots)
-    return Standing(table, states, stands, score, tallies)
+    return Standing(table, states, stands, score, follows, tallies)
 
 
-def _stands(grade: NDArray[np.uint8], states: NDArray[np.uint8]) -> NDArray[np.uint8]:
+def _stands(
+    grade: NDArray[np.uint8], states: NDArray[np.uint8], follows: NDArray[np.bool_]
+) -> NDArray[np.uint8]:
     found: NDArray[np.uint8] = _STANDS.take(grade * np.uint8(len(STATES)) + states)
+    found[follows] = Stand.QUIET
     return found
 
 

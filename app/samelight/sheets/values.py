@@ -95,6 +95,25 @@ Group: TypeAlias = Mapping[str, Value]
 """Values by parameter. Groups that are typed alike are one object, and so never changed."""
 
 
+@dataclass(frozen=True, slots=True)
+class Named:
+    """Several values, each under a name, that a decision was made on together: no sheet states one.
+
+    `values` are in order of name; None stands for what is not there.
+    """
+
+    values: tuple[tuple[str, Value | None], ...]
+
+    @classmethod
+    def of(cls, values: Mapping[str, Value | None]) -> Named:
+        """These values, in order of name."""
+        return cls(tuple(sorted(values.items(), key=itemgetter(0))))
+
+
+Bound: TypeAlias = Value | Named
+"""What a decision is bound to."""
+
+
 def blend(a: Static, b: Static, t: float) -> Static:
     """The value a share `t` (0..1) of the way from a to b; a where the two do not blend."""
     if isinstance(a, bool) or isinstance(b, bool):
@@ -127,8 +146,8 @@ def strictly_equal(a: object, b: object) -> bool:
     return type(a) is type(b) and a == b
 
 
-def encoded(value: Value | None) -> Any:
-    """A value as plain data for files that outlive the program, the inverse of `decoded`.
+def encoded(value: Bound | None) -> Any:
+    """A value as plain data for files that outlive the program, the inverse of `decoded` and `decoded_bound`.
 
     >>> encoded(Level(3.2))
     {'level': 3.2, 'quantity': 'relative'}
@@ -144,6 +163,8 @@ def encoded(value: Value | None) -> Any:
             return {"amount": amount, "dimension": dimension}
         case Curve(keys, interpolation):
             return {"keys": [[frame, encoded(key)] for frame, key in keys], "interpolation": interpolation}
+        case Named(values):
+            return {"values": {name: encoded(one) for name, one in values}}
         case frozenset():
             return {"set": sorted(value)}
         case tuple():
@@ -174,6 +195,16 @@ def decoded(data: Any) -> Value | None:
         return _decoded(data)
     except (TypeError, KeyError, OverflowError) as error:
         raise ValueError(f"not an encoded value: {error}") from None
+
+
+def decoded_bound(data: Any) -> Bound | None:
+    """What a decision is bound to, of which `encoded` made this data. Raises as `decoded`."""
+    if not isinstance(data, Mapping) or data.keys() != {"values"}:
+        return decoded(data)
+    named = data["values"]
+    if not isinstance(named, Mapping) or not all(isinstance(name, str) for name in named):
+        raise ValueError("not an encoded value: values without names")
+    return Named.of({name: decoded(value) for name, value in named.items()})
 
 
 def _decoded(data: Any) -> Value | None:
@@ -213,7 +244,7 @@ def _static(data: Any) -> Static:
     return value
 
 
-def alike(a: Value | None, b: Value | None) -> bool:
+def alike(a: Bound | None, b: Bound | None) -> bool:
     """Equal but for the last digits of floating point (1e-9 relative) and of chromaticities (1e-5), in kind and in value.
 
     Used where a value was written to a file and read back, perhaps on another machine.
@@ -240,6 +271,11 @@ def alike(a: Value | None, b: Value | None) -> bool:
                 a.interpolation == b.interpolation
                 and len(a.keys) == len(b.keys)
                 and all(_near(x, y) and alike(u, v) for (x, u), (y, v) in zip(a.keys, b.keys, strict=True))
+            )
+        case Named(), Named():
+            return len(a.values) == len(b.values) and all(
+                name == other and alike(u, v)
+                for (name, u), (other, v) in zip(a.values, b.values, strict=True)
             )
     return a == b
 

@@ -1,0 +1,50 @@
+"""How many cases there are, by what was decided on them: the figures that the window, reports and the gate all give."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from samelight.decisions.state import State
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """Cases that nobody decided on so that it holds, that were sent back, and that are intended.
+
+    A decision that has lapsed asks again, and two opinions are none: both leave a case undecided.
+    """
+
+    undecided: int = 0
+    sent_back: int = 0
+    intended: int = 0
+
+    @classmethod
+    def of(cls, states: Iterable[State]) -> Tally:
+        """The tally of cases in these states.
+
+        >>> Tally.of([State.OPEN, State.LAPSED, State.RETURNED, State.INTENDED])
+        Tally(undecided=2, sent_back=1, intended=1)
+        """
+        listed = list(states)
+        returned, intended = listed.count(State.RETURNED), listed.count(State.INTENDED)
+        return cls(len(listed) - returned - intended, returned, intended)
+
+    @property
+    def open(self) -> int:
+        """Those that are not intended."""
+        return self.undecided + self.sent_back
+
+    def __add__(self, other: Tally) -> Tally:
+        return Tally(
+            self.undecided + other.undecided, self.sent_back + other.sent_back, self.intended + other.intended
+        )
+
+    @property
+    def says(self) -> str:
+        """In words.
+
+        >>> Tally(47, 3, 5).says
+        '47 undecided, 3 sent back, 5 intended'
+        """
+        return f"{self.undecided} undecided, {self.sent_back} sent back, {self.intended} intended"
