@@ -153,7 +153,7 @@ def test_what_is_left_is_counted_in_the_bar_and_in_the_status_line(window: MainW
     assert window.model is not None and window.session is not None and window.grid is not None
     window.select("HB_180", "lights.window_fill.position")
     left = window.model.state.counts()["left"]
-    assert window.bar.left_label.text() == f"{left} open left, 3 in HB_180"
+    assert window.bar.left_label.text() == f"{left} open left, 2 in HB_180"
     window.grid.setFocus()
     answer("Put it back", KEY.Key_Return)
     key(window, KEY.Key_S)

@@ -126,13 +126,13 @@ def test_what_is_said_of_a_shot_is_what_all_cells_of_the_film_say_of_it(state: R
         intended = [
             cell
             for cell, judged in session.decided_cells().items()
-            if cell[1] == column and judged is State.INTENDED and table.grade[cell] >= Grade.DRIFT
+            if cell[1] == column and judged is State.INTENDED and session.case_mask()[cell]
         ]
         said = state.count_text().split(", ")
         assert (f"{len(here)} open" in said) is bool(here)
         assert (f"{len(intended)} intended" in said) is bool(intended)
         about = [name for decided in state.decisions() for name in decided.parameters]
-        assert len(about) == len([cell for cell in session.decided_cells() if cell[1] == column])
+        assert len(about) == len(session.decided_rows(column))
 
 
 def test_the_open_shots_are_those_with_an_open_cell(state: ReviewState) -> None:
