@@ -8,6 +8,7 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
+from samelight.decisions.ledger import FOLDER
 from samelight.session import Session, open_session
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.sequence import SEQUENCE_FILE
@@ -46,6 +47,14 @@ def with_a_fault(session: Session) -> Session:
     path = session.sheets[broken].path
     write_whole(folder / "shots" / broken / path.name, path.read_bytes() + b"\nlighst: {}\n")
     shutil.rmtree(folder / "shots" / missing)
+    return open_session(folder)
+
+
+def with_unread_decisions(session: Session) -> Session:
+    """The sequence with two decisions that were cut off while they were copied."""
+    folder = copied(session)
+    for number in (1, 2):
+        write_whole(folder / FOLDER / f"2026-01-0{number}T000000.000000Z-{number:012x}.yaml", "verb: int")
     return open_session(folder)
 
 

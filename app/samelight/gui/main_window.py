@@ -288,6 +288,7 @@ class MainWindow(QMainWindow):
 
     def _count(self) -> None:
         if self.work.views is not None:
+            self.work.alarm.show_unread(self.work.views.session.ledger.faults)
             spot = self.work.spot()
             self.bar.show_counts(self.work.views.state, spot[0] if spot else None)
 
@@ -297,6 +298,7 @@ class MainWindow(QMainWindow):
             self.notice.show_session(self.session)
 
     def _live_trouble(self, trouble: str) -> None:
+        self.work.alarm.show_trouble(trouble)
         if trouble:
             self.notice.show_trouble(trouble)
         elif self.session is not None:

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from samelight.bases import Against, Base
-from samelight.gui.altered import all_well, copied, refusal, with_a_fault
+from samelight.gui.altered import all_well, copied, refusal, with_a_fault, with_unread_decisions
 from samelight.gui.review_data import Compare
 from samelight.gui.sky_data import Frame
 from samelight.publishing import open_breaks
@@ -92,6 +92,14 @@ def _remarks(stage: Stage) -> QImage:
     window = stage.window(session=session)
     shot = next(shot for shot in session.shots if shot not in session.sheets)
     window.go_to_shot(shot)
+    return stage.take(window)
+
+
+def _not_known(stage: Stage) -> QImage:
+    session = with_unread_decisions(stage.session)
+    window = stage.window(session=session)
+    window.watching.stop()  # or it would say soon that all is well
+    window.watching.troubled.emit(f"{session.folder}: the folder cannot be reached")
     return stage.take(window)
 
 
@@ -270,6 +278,7 @@ SCREENS: dict[str, Screen] = {
         Screen("no-rows", "a filter that no row meets", _no_rows),
         Screen("all-well", "a copy in which every shot is as the master says", _all_well),
         Screen("remarks", "a copy with sheets that cannot be read", _remarks),
+        Screen("not-known", "a copy that cannot be reached, with decisions that cannot be read", _not_known),
         Screen("view-menu", "the menu View", _view_menu),
         Screen("drop-down", "the list of what shots can be held against", _drop_down),
         Screen("recent-menu", "the menu of what was opened last", _recent_menu),

@@ -1,4 +1,4 @@
-"""The middle of the window: overview, grid and traces, one under the other, with the legend below."""
+"""The middle of the window: what is not known, overview, grid and traces, one under the other, with the legend below."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from collections.abc import Callable
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QSplitter, QVBoxLayout, QWidget
 
+from samelight.gui.alarm import Alarm
 from samelight.gui.elided_label import ElidedLabel
 from samelight.gui.grid_model import GridModel, Shown
 from samelight.gui.grid_view import GridView
@@ -45,6 +46,8 @@ class Workspace(QWidget):
         self.nothing.setContentsMargins(8, 4, 8, 4)
         self.nothing.setAccessibleName("Why no row is listed")
         self.nothing.hide()
+        self.alarm = Alarm()
+        self._column.addWidget(self.alarm)
         self._column.addWidget(self.nothing)
         self._column.addWidget(self.splitter, 1)
         self._column.addWidget(Legend())
@@ -58,6 +61,7 @@ class Workspace(QWidget):
 
     def show_session(self, session: Session, show: Show, words: str, shown: Shown) -> None:
         """Show a sequence: the same one again as it stood, another one as the last was listed."""
+        self.alarm.show_trouble("")
         model = GridModel(session, self)
         model.shown = shown
         before = self.views.state if self.views is not None else None
@@ -84,7 +88,7 @@ class Workspace(QWidget):
         traces.setMinimumHeight(120)
         overview = Overview(model, grid)
         overview.setVisible(self._memory.text("overview", "shown") == "shown")
-        self._column.insertWidget(0, overview)
+        self._column.insertWidget(1, overview)
         self.splitter.addWidget(grid)
         self.splitter.addWidget(traces)
         self.splitter.setSizes(sizes or [520, 320])
