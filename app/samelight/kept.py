@@ -1,8 +1,9 @@
 """Sheets kept from one day to the next, so that what did not change is not read again.
 
-One file a sequence in the user's cache folder. It may be deleted at any time. What is damaged, or was written for
-another folder, by another program or under other conventions, counts as nothing; a cache that cannot be written is no
-error. Nothing is ever written into the sequence's own folder.
+One file a sequence in the user's cache folder, which lets nobody else in: what is kept is believed, so a folder or a file
+that somebody else owns or may open counts as nothing, like what is damaged or was written for another folder, by another
+program or under other conventions. It may be deleted at any time; a cache that cannot be written is no error. Nothing is
+ever written into the sequence's own folder.
 """
 
 from __future__ import annotations
@@ -22,13 +23,13 @@ from platformdirs import user_cache_path
 
 from samelight import __version__
 from samelight.drift.policy import Policy
+from samelight.private import read_own, write_own
 from samelight.sheets.errors import SheetError
 from samelight.sheets.packed import packed, unpacked
 from samelight.sheets.plain_files import UnfitFileError, read_plain
 from samelight.sheets.sequence import SequenceFile
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.trees import LARGEST_FILE
-from samelight.sheets.writing import WriteError, write_whole
 
 FORMAT = 3
 
@@ -120,7 +121,7 @@ class Kept:
         if known is None or now is None or known.asked != (shot, version):
             return None
         is_settled = now[1] < self._written - SAME_MOMENT
-        if (now != known.stat or not is_settled) and _digest(path) != known.digest:
+        if (now != known.stat or not is_settled) and digest_of(path) != known.digest:
             return None
         if now != known.stat:
             known = self._known[path] = _Known(now, known.digest, known.asked, known.sheet)
@@ -128,7 +129,7 @@ class Kept:
 
     def _offer_of(self, path: Path, shot: str | None, version: int) -> Offered | None:
         """What was offered of a file, where that is what it holds now."""
-        digest = _digest(path) if self._offered else None
+        digest = digest_of(path) if self._offered else None
         offered = None if digest is None else self._offered.get((path, digest))
         return offered if offered is not None and offered.asked == (shot, version) else None
 
@@ -218,7 +219,7 @@ def cache_folder() -> Path:
 
 def read_sound(file: Path) -> bytes:
     """What `write_sound` wrote. Raises ValueError where anything of it is not what was written, and OSError."""
-    stated, _, body = file.read_bytes().partition(b"\n")
+    stated, _, body = read_own(file, LARGEST).partition(b"\n")
     if hashlib.sha256(body).hexdigest().encode() != stated:
         raise ValueError(f"{file} is damaged")
     return body
@@ -226,9 +227,10 @@ def read_sound(file: Path) -> bytes:
 
 def write_sound(file: Path, body: bytes) -> None:
     """Write a file of the cache, unless it is too large or there is no writing, and keep the cache in its bounds."""
-    if len(body) < LARGEST:
-        with contextlib.suppress(WriteError, OSError):
-            write_whole(file, hashlib.sha256(body).hexdigest().encode() + b"\n" + body)
+    content = hashlib.sha256(body).hexdigest().encode() + b"\n" + body
+    if len(content) <= LARGEST:
+        with contextlib.suppress(OSError):
+            write_own(file, content)
             _make_room(file)
 
 
@@ -244,12 +246,15 @@ def digest_of_unchanged(path: Path, read: Callable[[], T]) -> tuple[T, str | Non
     """What `read` makes of a file, and the digest of what it read; None where the file changed meanwhile."""
     before = _stat(path)
     made = read()
-    digest = _digest(path)
+    digest = digest_of(path)
     return made, digest if before is not None and _stat(path) == before else None
 
 
-def _digest(path: Path) -> str | None:
+def digest_of(path: Path) -> str | None:
+    """The digest of what a file holds; None where it cannot be read, or is no file but a pipe or a device."""
     try:
+        if not path.is_file():
+            return None
         return hashlib.sha256(read_plain(path, LARGEST_FILE)).hexdigest()
     except (UnfitFileError, OSError, ValueError):
         return None

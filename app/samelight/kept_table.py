@@ -122,7 +122,7 @@ def _coded(table: Table, values: list[Any]) -> tuple[NDArray[np.int32], list[str
 
 
 def _unpacked(data: Mapping[str, Any], arrays: BytesIO, now: Compared) -> Table:
-    codes, entries, drift, severity, grade = (np.load(arrays, allow_pickle=False) for _ in range(5))
+    codes, entries, drift, severity, grade = (_array(arrays) for _ in range(5))
     values = [value if value.__class__ in _AS_THEY_ARE else decoded(value) for value in data["values"]]
     remarks: list[str] = data["remarks"]
     if entries.shape[1:] != (3,) or not len(entries) + 1 == len(drift) == len(severity) == len(grade):
@@ -151,6 +151,18 @@ def _unpacked(data: Mapping[str, Any], arrays: BytesIO, now: Compared) -> Table:
     ):
         raise ValueError("a table of another shape")
     return Table(now.shots, rows, pool, codes, drift[codes], severity[codes], grade[codes])
+
+
+def _array(stream: BytesIO) -> NDArray[Any]:
+    """The next array. Raises ValueError where it says that it is larger than what there is of it."""
+    start = stream.tell()
+    np.lib.format.read_magic(stream)
+    shape, _, kind = np.lib.format.read_array_header_1_0(stream)
+    if math.prod(shape) * kind.itemsize > stream.getbuffer().nbytes - stream.tell():
+        raise ValueError("an array that is cut off")
+    stream.seek(start)
+    found: NDArray[Any] = np.load(stream, allow_pickle=False)
+    return found
 
 
 def _row(policy: Policy, name: str, section: str, group: str, leaf: str, kind: str, light_type: str) -> Row:

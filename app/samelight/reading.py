@@ -29,6 +29,8 @@ class Reading:
     jobs: int = 1
     policy: Path | None = None
     """A policy in the place of the sequence's own, which may lie anywhere."""
+    seal_key: bytes | None = None
+    """What parts are sealed with, and without whose seal none is believed; without it some sheets are read again."""
     unused: list[str] = field(default_factory=list)
     """Why parts were of no use."""
     _kept: Kept | None = None
@@ -45,7 +47,7 @@ class Reading:
         self._kept = kept
         for path in self.parts:
             try:
-                for offered in read_part(path, kept):
+                for offered in read_part(path, kept, self.seal_key):
                     kept.offer(offered)
             except UnusedPartError as error:
                 self.unused.append(f"{error}; its shots are read from their sheets")
@@ -72,4 +74,4 @@ class Reading:
     def save(self, path: Path, sheets: Iterable[Sheet]) -> None:
         """Write sheets as a part, after a sequence was read in this way. Raises `WriteError`."""
         assert self._kept is not None, "nothing was read in this way yet"
-        save_part(path, self._kept, sheets)
+        save_part(path, self._kept, sheets, self.seal_key)

@@ -25,6 +25,7 @@ from samelight.drift.cells import GRADES, Cell, Grade
 from samelight.findings.finding import Case, Finding
 from samelight.findings.registry import FINDING_NAMES
 from samelight.light.directions import Vector
+from samelight.parts import read_key
 from samelight.reading import Reading
 from samelight.reports.as_data import cell_data, check_data
 from samelight.reports.as_junit import junit_of_shots
@@ -92,6 +93,12 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         help="after the folder: take sheets from files that --save-part wrote, where they did not change since, and read "
         "only the others; the result is the same as without",
     )
+    parser.add_argument(
+        "--seal-key-file",
+        type=Path,
+        metavar="FILE",
+        help="a key of the studio's own: --save-part seals with it, and --parts believes no part without its seal",
+    )
     add_jobs(parser)
     parser.add_argument(
         "--since",
@@ -154,6 +161,10 @@ def _open_cases(findings: Sequence[Finding], shots: Collection[str], at_least: G
 def _opened(arguments: argparse.Namespace) -> tuple[Session, list[str]]:
     """The sequence, and the shots that are asked for; these alone are read where they are saved as a part."""
     reading = Reading(parts=arguments.parts)
+    if arguments.seal_key_file is not None:
+        if not arguments.parts and arguments.save_part is None:
+            raise SamelightError("--seal-key-file seals a part: it goes with --save-part or --parts")
+        reading.seal_key = read_key(arguments.seal_key_file)
     if arguments.save_part is not None:
         reading.shots = lambda cut, sequence: shots_of(arguments, cut, sequence)
     session = opened(arguments, reading)
