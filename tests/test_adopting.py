@@ -144,3 +144,55 @@ def test_commands_say_what_could_not_be_read(
     name, *options = command
     assert main([name, str(folder), *options]) == 0
     assert "HB_030 is unreadable" in capsys.readouterr().err
+
+
+SPOT = {"type": "spot", "intensity": 2.0, "cone": 30}
+"""A light whose place stands in a transform, as captured."""
+
+
+def standing(x: float, turn: float, nudge: float = 0.0) -> dict[str, Any]:
+    """Turned about the vertical by quarters, at x and a bit."""
+    turns = {0.0: ([1, 0, 0], [0, 0, 1]), 90.0: ([0, 0, -1], [1, 0, 0])}[turn]
+    matrix = [*turns[0], 0, 0, 1, 0, 0, *turns[1], 0, x + nudge, 2, 1, 1]
+    return {"lights": {"key": {**SPOT, "matrix": matrix}}}
+
+
+def carried(make_sequence: MakeSequence, **shot: Any) -> tuple[Session, Any]:
+    folder = make_sequence(
+        master=[standing(0.15, 0.0), standing(3.0, 90.0)], shots={"QU_010": {"master": 1, **shot}}
+    )
+    session = open_session(folder)
+    (adoption,) = adoptions(session)
+    return session, adoption
+
+
+def test_what_a_transform_of_32_bits_leaves_is_no_place_of_its_own(make_sequence: MakeSequence) -> None:
+    """9e-9 m: the shot stands where the old master stands, and takes the new place and direction alike."""
+    session, adoption = carried(make_sequence, **standing(0.15, 0.0, nudge=9e-9))
+    assert adoption.taken == ("lights.key.direction", "lights.key.position")
+    assert adoption.held == ()
+    adopt(adoption)
+    again = open_session(session.folder)
+    key = again.sheets["QU_010"].sections["lights"]["key"]
+    assert key["position"] == (3.0, 2.0, 1.0)
+    assert drifting(again, "QU_010") == set()
+
+
+@pytest.mark.parametrize("own", [standing(0.5, 0.0), standing(0.15, 90.0, nudge=1.0)])
+def test_a_light_with_a_place_of_its_own_keeps_its_direction_with_it(
+    own: dict[str, Any], make_sequence: MakeSequence
+) -> None:
+    session, adoption = carried(make_sequence, **own)
+    assert adoption.taken == ()
+    assert set(adoption.held) == {"lights.key.position", "lights.key.direction"}
+    row, column = session.table.row("lights.key.position"), session.table.column("QU_010")
+    assert row is not None and column is not None
+    session.decide(Verb.INTEND, [(row, column)], "lead", "stands by the door here")
+    (adoption,) = adoptions(session)
+    assert set(adoption.kept) == {"lights.key.position", "lights.key.direction"}
+
+
+def test_half_an_adoption_is_completed(make_sequence: MakeSequence) -> None:
+    """The new master's direction in the old one's place: the place is taken."""
+    _, adoption = carried(make_sequence, **standing(0.15, 90.0))
+    assert (adoption.taken, adoption.held) == (("lights.key.position",), ())

@@ -1,12 +1,15 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 import yaml
 
+from conftest import MakeSequence
 from samelight.cli.main import main
 from samelight.decisions.decision import Verb
+from samelight.drift.cells import Grade
 from samelight.publishing import (
     Follows,
     PublishError,
@@ -128,3 +131,30 @@ def test_the_command_previews_without_writing(folder: Path, capsys: pytest.Captu
     assert not (folder / "master" / "master.v004.yaml").exists()
     assert main(["publish", str(folder)]) == 0
     assert (folder / "master" / "master.v004.yaml").exists()
+
+
+def test_noise_of_transforms_is_no_change_and_a_place_is_one(make_sequence: MakeSequence) -> None:
+    """The key shot was captured again: 9e-9 m. Of a light that moves, a shot with a place of its own holds both parts."""
+
+    def lit(x: float, aim: list[float]) -> dict[str, Any]:
+        spot = {"type": "spot", "intensity": 2.0, "cone": 30, "position": [x, 2, 1], "direction": aim}
+        return {"lights": {"key": spot}}
+
+    shots = {"KEY": lit(0.15 + 9e-9, [0, 0, -1]), "A": lit(0.15, [0, 0, -1]), "B": lit(0.5, [0, 0, -1])}
+    folder = make_sequence(master=[lit(0.15, [0, 0, -1])], shots=shots)
+    session = open_session(folder)
+    assert cell_grades(session, "KEY") == {Grade.SAME}
+    assert preview(session, session.sheets["KEY"]).changed == ()
+    turned = make_sequence("turned", master=[lit(3.0, [1, 0, 0])], shots={})
+    candidate = open_session(turned).master
+    assert candidate is not None
+    effects = {(e.shot, e.parameter): e.follows for e in preview(session, candidate).effects}
+    for leaf in ("position", "direction"):
+        assert effects["A", f"lights.key.{leaf}"] is Follows.FOLLOWS
+        assert effects["B", f"lights.key.{leaf}"] is Follows.HOLDS
+
+
+def cell_grades(session: Session, shot: str) -> set[Grade]:
+    column = session.table.column(shot)
+    assert column is not None
+    return {Grade(grade) for grade in session.table.grade[:, column].tolist()} - {Grade.NONE}

@@ -15,7 +15,7 @@ from samelight.session import Session
 from samelight.sheets.canonical import parameter_name
 from samelight.sheets.sequence import next_sheet
 from samelight.sheets.sheet import Sheet
-from samelight.sheets.vocabulary import Patterns
+from samelight.sheets.vocabulary import Patterns, together
 from samelight.sheets.writing import write_sheet
 
 
@@ -24,7 +24,8 @@ class Adoption:
     """What a shot's next version would be.
 
     `taken` are the parameters that follow the new master; `kept` those that a decision holds; `held` those where the
-    shot has a value of its own that nobody decided on; `left` those that could not be respelt and stay as they are.
+    shot has a value of its own that nobody decided on; `left` those that could not be respelt and stay as they are. Where a
+    light stands and points is taken, kept or held as one: a new direction in an old place lights something else.
     """
 
     shot: str
@@ -59,18 +60,20 @@ def _adoption(session: Session, sheet: Sheet, older: Sheet) -> Adoption:
     taken: list[Leaf] = []
     kept: list[str] = []
     held: list[str] = []
+    kinds = session.policy.kinds
     for difference in differences(older.sections, master.sections):
         leaf = (difference.section, difference.group, difference.leaf or "")
-        name = parameter_name(*leaf)
-        if _is(sheet, older, leaf, session.policy.kinds):
-            taken.append(leaf)
-        elif _is(sheet, master, leaf, session.policy.kinds):
+        if _is(older, master, leaf, kinds):
             continue
-        elif _state(session, sheet.shot, name) is State.INTENDED:
-            kept.append(name)
+        whole = [(*leaf[:2], part) for part in together(leaf[0], leaf[2])]
+        if all(_is(sheet, older, part, kinds) or _is(sheet, master, part, kinds) for part in whole):
+            if _is(sheet, older, leaf, kinds):
+                taken.append(leaf)
+        elif any(_state(session, sheet.shot, parameter_name(*part)) is State.INTENDED for part in whole):
+            kept.append(parameter_name(*leaf))
         else:
-            held.append(name)
-    respelt = put_back(sheet, master, taken, session.policy.kinds)
+            held.append(parameter_name(*leaf))
+    respelt = put_back(sheet, master, taken, kinds)
     version, path = next_sheet(session.folder, sheet.shot, session.versions[sheet.shot], sheet.path.suffix)
     tree = {**respelt.tree, "version": version, "master": session.master_version}
     names = tuple(parameter_name(*leaf) for leaf in taken if parameter_name(*leaf) not in respelt.left)

@@ -10,18 +10,20 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
-from samelight.drift.table import Table, build_table
+from samelight.drift.table import Row, Table, build_table
 from samelight.drift.words import first_names
 from samelight.session import Session
+from samelight.sheets.canonical import parameter_name
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.sequence import master_versions
 from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import parse_document, read_document
 from samelight.sheets.values import alike
-from samelight.sheets.vocabulary import FORMAT_VERSION
+from samelight.sheets.vocabulary import FORMAT_VERSION, together
 from samelight.sheets.writing import write_sheet, yaml_text
 
 _KEPT = (
@@ -158,7 +160,7 @@ def preview(session: Session, candidate: Sheet) -> Preview:
     """Try a candidate against every shot.
 
     A shot follows where it equals today's master, and so takes the new value with its next reference; it holds its
-    own value where it equals neither.
+    own value where it equals neither. Where a light stands and points counts as one.
     """
     after = build_table(session.shots, session.sheets, candidate, session.policy)
     decided = session.decided_cells()
@@ -169,15 +171,28 @@ def preview(session: Session, candidate: Sheet) -> Preview:
         if before is None or not row.leaf or not _master_moves(session.table, after, before, index):
             continue
         changed.append(row.parameter)
+        has_its_own = _stands_its_own_way(session.table, after, row)
         for column, shot in enumerate(after.shots):
             if shot not in session.sheets:
                 continue
             grades = session.table.grade[before, column], after.grade[index, column]
             state = decided.get((before, column), State.OPEN)
             lapses = state in (State.INTENDED, State.RETURNED)
-            effects.append(Effect(shot, row.parameter, _follows(*grades), lapses))
+            follows = Follows.HOLDS if has_its_own[column] else _follows(*grades)
+            effects.append(Effect(shot, row.parameter, follows, lapses))
     changed.extend(_only_in(after, session.table))
     return Preview(tuple(changed), tuple(effects), after)
+
+
+def _stands_its_own_way(before: Table, after: Table, row: Row) -> NDArray[np.bool_]:
+    """By shot, whether something that is taken over together with a row is neither the old master's nor the new one's."""
+    found = np.zeros(len(after.shots), dtype=np.bool_)
+    for leaf in together(row.section, row.leaf):
+        name = parameter_name(row.section, row.group, leaf)
+        old, new = before.row(name), after.row(name)
+        if old is not None and new is not None:
+            found |= (before.grade[old] > Grade.SAME) & (after.grade[new] > Grade.SAME)
+    return found
 
 
 def _follows(before: np.uint8, after: np.uint8) -> Follows:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
@@ -15,6 +16,7 @@ from samelight.drift.metrics import (
     SCALES,
     TYPE_CHANGED,
     measure,
+    same,
     severity,
 )
 from samelight.sheets import vocabulary as kinds
@@ -348,3 +350,13 @@ def test_the_noise_of_short_vectors_counts_as_equal(vector: tuple[float, ...]) -
     rounded = tuple(round(number, 8) for number in vector)
     assume(any(rounded))
     assert severity(kinds.DIRECTION, measure(kinds.DIRECTION, vector, rounded).drift, 0.5) == 0.0
+
+
+@pytest.mark.parametrize("size", [0.0, 1.0, 150.0, 1e5])
+def test_a_place_is_as_exact_as_a_transform_of_32_bits_leaves_it(size: float) -> None:
+    """A rounding to 32 bits is 6e-8 of the number; a micrometre beside it, and thrice that far out, is a move."""
+    place = (size, 2.0, -1.0)
+    rounded = (float(np.float32(size * 1.00000001)), 2.0 + 9e-9, -1.0)
+    assert same("position", place, rounded)
+    assert measure("position", place, rounded).drift == 0.0
+    assert not same("position", place, (size + 1e-6 * max(size, 1.0), 2.0, -1.0))

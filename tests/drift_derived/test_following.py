@@ -215,3 +215,25 @@ def test_another_shot_that_is_held_against_has_its_mark_at_the_same_frame():
     reference, value = rows["marks.face.level.spot"].pairs["B"]
     assert level(reference) == level(value) == pytest.approx(2.0)
     assert rows["marks.face.level.spot"].remarks["B"].endswith("as one that follows its mark")
+
+
+def test_what_a_transform_of_32_bits_leaves_is_nothing_at_a_mark():
+    """9e-9 m and as much of its aim: every row is the same, on every mark, and nothing moved."""
+    disk: Tree = {
+        "type": "disk",
+        "radius": 0.3,
+        "position": [0.15, 0, 2],
+        "direction": [0, 0, -1],
+        "intensity": 3,
+    }
+    nudged = {**disk, "position": [0.150000009, 0, 2], "direction": [5e-8, 0, -1]}
+    sheets = Scene(
+        {"lights": {"disk": disk}},
+        "KEY",
+        KEY=shot({"disk": disk}),
+        A=shot({"disk": nudged}, marks={"face": face(1, 0, 0)}),
+    )
+    for what in sheets.table.rows:
+        cell = sheets.cell(what.parameter)
+        assert cell.grade in (Grade.SAME, Grade.NONE), what.parameter
+        assert "held" not in cell.remark

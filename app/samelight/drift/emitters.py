@@ -26,6 +26,7 @@ from samelight.drift.roll import across_of
 from samelight.light import marks
 from samelight.light.levels import ILLUMINANCE, RELATIVE, RELATIVE_LUMINANCE
 from samelight.light.marks import Source
+from samelight.light.noise import SINGLE
 from samelight.light.rows import lengths, level_across
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Curve, Group, Static
@@ -92,20 +93,17 @@ class Emitter:
     focus_tint: Array
 
     def same_as(self, other: Emitter) -> Mask:
-        """Where the two are there and alike in everything that counts at a mark."""
+        """Where the two are there and alike, but for noise, in everything that counts at a mark."""
         alike = self.there & other.there
         for field in fields(self):
             mine, theirs = getattr(self, field.name), getattr(other, field.name)
-            equal = mine == theirs
-            if mine.dtype == np.float64:
-                equal |= np.isnan(mine) & np.isnan(theirs)
-            alike &= equal if equal.ndim == 1 else equal.all(axis=1)
+            alike &= _equal(mine, theirs) if mine.dtype == np.float64 else mine == theirs
         return alike
 
     def placed_otherwise(self, other: Emitter) -> Mask:
         """Where both have a place and stand elsewhere or point elsewhere. A distant light has no place."""
         with np.errstate(invalid="ignore"):
-            moved = lengths(self.position - other.position) > STILL
+            moved = lengths(self.position - other.position) > STILL * np.fmax(lengths(other.position), 1.0)
             turned = lengths(self.direction - other.direction) > _STEADY
         placed = self.there & other.there & ~np.isnan(self.position[:, 0]) & ~np.isnan(other.position[:, 0])
         return np.asarray(placed & (moved | turned))
@@ -165,8 +163,16 @@ class Emitter:
         )
 
 
+def _equal(mine: Array, theirs: Array) -> Mask:
+    """Where numbers, or vectors of three, are given on both sides or on none and differ by no more than noise."""
+    if mine.ndim == 1:
+        return np.asarray((mine == theirs) | (np.isnan(mine) & np.isnan(theirs)))
+    near = lengths(mine - theirs) <= SINGLE * np.fmax(lengths(theirs), 1.0)
+    return np.asarray(near | (np.isnan(mine[:, 0]) & np.isnan(theirs[:, 0])))
+
+
 STILL = 1e-6
-"""Metres within which a light stands still, so that a place typed with fewer digits is no move."""
+"""Metres within which a light stands still, so that a place typed with fewer digits is no move; far out of its distance."""
 _STEADY = 1e-5
 """Radians within which a light points alike."""
 

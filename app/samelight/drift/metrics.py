@@ -10,6 +10,7 @@ from typing import TypeGuard
 from samelight.light.colour import mired, steps
 from samelight.light.directions import Vector, angle_between, turn_between
 from samelight.light.levels import stops
+from samelight.light.noise import SINGLE, same_place
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.quantities import kind_of_value
 from samelight.sheets.values import Amount, Colour, Curve, FileRef, Level, Static, Value, strictly_equal
@@ -19,8 +20,8 @@ from samelight.sheets.values import Amount, Colour, Curve, FileRef, Level, Stati
 class Scale:
     """The unit of a kind: its name in files, its sign in the window, and the noise of its arithmetic.
 
-    A drift no larger than `noise` comes from double precision alone and counts as equal. `neutral` is the drift
-    of equal values.
+    A drift no larger than `noise` comes from the digits that files and transforms keep (see `light.noise`) and counts as
+    equal. `neutral` is the drift of equal values.
     """
 
     unit: str
@@ -31,13 +32,13 @@ class Scale:
 
 
 SCALES: dict[str, Scale] = {
-    kinds.DIRECTION: Scale("deg", "°", 1e-5, False),
+    kinds.DIRECTION: Scale("deg", "°", math.degrees(SINGLE), False),
     kinds.LEVEL: Scale("stops", " st", 1e-9, True),
     kinds.COLOUR: Scale("steps", " steps", 1e-6, False),
     kinds.TEMPERATURE: Scale("mired", " MK⁻¹", 1e-9, True),
     kinds.POSITION: Scale("m", " m", 1e-9, False),
     kinds.LENGTH: Scale("%", " %", 1e-9, True),
-    kinds.ANGLE: Scale("deg", "°", 1e-9, True),
+    kinds.ANGLE: Scale("deg", "°", math.degrees(SINGLE), True),
     kinds.COUNT: Scale("x", "×", 1e-12, False, neutral=1.0),
     kinds.FRACTION: Scale("pp", " pp", 1e-9, True),
     kinds.NUMBER: Scale("%", " %", 1e-9, True),
@@ -49,7 +50,7 @@ SCALES: dict[str, Scale] = {
     kinds.FILE: Scale("", "", 0.0, False),
     kinds.PRESENCE: Scale("", "", 0.0, False),
 }
-"""Every kind's scale. Directions carry more noise since files hold vectors of few digits."""
+"""Every kind's scale."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,7 +190,7 @@ def _temperature(master: Static, value: Static) -> Measure | None:
 
 def _position(master: Static, value: Static) -> Measure | None:
     if isinstance(master, tuple) and isinstance(value, tuple) and len(master) == len(value):
-        return Measure(math.dist(master, value))
+        return Measure(0.0 if same_place(value, master) else math.dist(master, value))
     return None
 
 

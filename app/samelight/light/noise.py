@@ -5,7 +5,8 @@ Values, ties and verdicts are the same on every machine because nothing hangs on
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import math
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -15,6 +16,10 @@ Numbers = npt.ArrayLike
 
 NOISE = 1e-9
 """Relative: what is further apart differs."""
+
+SINGLE = 2e-7
+"""Relative: what three roundings to 32 bits leave (6e-8 each). Programs keep transforms in 32 bits, and a place or an axis
+goes through one or two of them on its way into a file. It counts of a place's distance from the origin, of a metre at least."""
 
 DIGITS = 12
 """Significant digits of a figure that is shown, kept or handed on."""
@@ -27,6 +32,15 @@ def figure(number: float) -> float:
     (0.3, -0.666666666667)
     """
     return float(f"{number:.12g}")
+
+
+def same_place(a: Sequence[float], b: Sequence[float]) -> bool:
+    """Whether two places (metres) or unit vectors of one length differ by no more than transforms of 32 bits leave.
+
+    >>> same_place((0.15, 2.4, 2.0), (0.150000009, 2.4, 2.0)), same_place((0.15, 2.4, 2.0), (0.15, 2.4, 2.00001))
+    (True, False)
+    """
+    return math.dist(a, b) <= SINGLE * max(1.0, math.hypot(*a), math.hypot(*b))
 
 
 def reaches(numbers: Numbers, limits: Numbers) -> npt.NDArray[np.bool_]:

@@ -16,6 +16,7 @@ from typing import Any, TypeAlias
 
 from samelight.light import locus
 from samelight.light.directions import slerp
+from samelight.light.noise import same_place
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,7 +246,8 @@ def _static(data: Any) -> Static:
 
 
 def alike(a: Bound | None, b: Bound | None) -> bool:
-    """Equal but for the last digits of floating point (1e-9 relative) and of chromaticities (1e-5), in kind and in value.
+    """Equal but for the last digits, in kind and in value: 1e-9 relative, of places and unit vectors what transforms of 32
+    bits leave, of chromaticities 1e-5.
 
     Used where a value was written to a file and read back, perhaps on another machine.
 
@@ -258,6 +260,8 @@ def alike(a: Bound | None, b: Bound | None) -> bool:
         case float(), float():
             return _near(a, b)
         case tuple(), tuple():
+            if len(a) == len(b) == 3:
+                return same_place(a, b)
             return len(a) == len(b) and all(map(_near, a, b))
         case Level(), Level():
             # Levels are products: the smallest of them is as exact as the largest.

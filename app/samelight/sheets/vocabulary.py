@@ -89,6 +89,19 @@ FOLDED: dict[str, tuple[str, ...]] = {
 }
 """Canonical parameter of a light or environment: the names as typed that fold into it."""
 
+PLACE = ("position", "direction")
+"""Where a light stands and points: one deed, taken over or held as a whole."""
+
+
+def together(section: str, leaf: str) -> tuple[str, ...]:
+    """The parameters that are taken over or held together with one, itself among them.
+
+    >>> together("lights", "direction"), together("lights", "level")
+    (('position', 'direction'), ('level',))
+    """
+    return PLACE if section == "lights" and leaf in PLACE else (leaf,)
+
+
 BRIGHTNESS = "_level"
 """Ending of the level that stands beside a colour which is no light's: a shadow's, a tint's."""
 
