@@ -8,10 +8,18 @@ import pytest
 
 pytest.importorskip("resource", reason="this system does not measure its processes")
 
-from damaged_files import KINDS, try_all
+from damaged_files import KINDS, read_and_measure, try_all
+from samelight.sources.trial import tried
 
 FEW = 8
 MOST_MEGABYTES = 300
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_sound_files_are_read(kind: str, tmp_path: Path) -> None:
+    make, limits = KINDS[kind]
+    for path in make(tmp_path):
+        assert tried(path, limits, read_and_measure, kind, path).sentence == ""
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -95,7 +95,12 @@ def read_exr(path: Path, longest: int) -> Picture:
     needed = _check_size(headers, window)
     # How much a deep part takes stands in no header.
     limit(Limits(_HEADER_MEMORY + 3 * needed + _UNPACKED * path.stat().st_size, PICTURE.seconds))
-    channels = _channels(path, layer.part, len(headers))
+    try:
+        channels = _channels(path, layer.part, len(headers))
+    except PictureError as error:
+        is_deep = any("deep" in str(header.get("type", "")).lower() for header in headers)
+        more = ", or its deep part takes too much memory. Keep a picture of the beauty alone here"
+        raise PictureError(f"{error}{more if is_deep else ''}") from None
     width, height = window.size
     step = reduction(width, height, longest)
     remarks = list(layer.remarks)
