@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from samelight import saved_views
 from samelight.saved_views import (
     Order,
     Show,
@@ -222,3 +223,14 @@ def test_a_file_is_easy_to_read() -> None:
 def test_a_fitted_view_states_no_width() -> None:
     text = view_text(View(fitted=True))
     assert "fitted: true\n" in text and "column_width" not in text
+
+
+def test_a_view_that_came_meanwhile_is_not_written_over(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Somebody else saved the same new name after the folder was looked at."""
+    monkeypatch.setattr(saved_views, "list_views", lambda folder: saved_views.ViewFolder())
+    path = save_view(tmp_path, "Sun", View(filter="theirs"))
+    with pytest.raises(SamelightError, match="File exists"):
+        save_view(tmp_path, "Sun", View(filter="mine"))
+    assert read_view(path).filter == "theirs"

@@ -21,10 +21,10 @@ from pathlib import Path
 from typing import Any
 
 from samelight.kept import LARGEST, Kept, Offered, digest_of, digest_of_unchanged, program
+from samelight.sheets.documents import write_document
 from samelight.sheets.errors import Fault, SamelightError, SheetError
 from samelight.sheets.packed import packed, unpacked
 from samelight.sheets.sheet import Sheet, read_sheet
-from samelight.sheets.writing import write_whole
 
 _START = b"samelight part 1 "
 
@@ -70,7 +70,7 @@ def save_part(path: Path, kept: Kept, sheets: Iterable[Sheet], key: bytes | None
         }
     ).encode()
     marks = [hashlib.sha256(body).hexdigest(), *([] if key is None else [_seal(key, body)])]
-    write_whole(path, _START + " ".join(marks).encode() + b"\n" + body)
+    write_document(path, _START + " ".join(marks).encode() + b"\n" + body)
 
 
 def _seal(key: bytes, body: bytes) -> str:

@@ -144,7 +144,7 @@ def list_views(folder: Path) -> ViewFolder:
 
 def save_view(folder: Path, name: str, view: View) -> Path:
     """Write a view whole, over the one of the same name. Raises `SamelightError` for a name that no file can have, or
-    whose file is there and cannot be read."""
+    whose file is there and cannot be read, or comes to be there meanwhile."""
     name = checked_name(name)
     listed = list_views(folder)
     if listed.is_skipped(name):
@@ -153,7 +153,7 @@ def save_view(folder: Path, name: str, view: View) -> Path:
         )
     there = listed.named(name)
     path = there.path if there is not None else folder / f"{name}{_ENDING}"
-    write_whole(path, view_text(view))
+    write_whole(path, view_text(view), overwrite=there is not None)
     return path
 
 

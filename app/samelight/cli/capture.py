@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import re
 from pathlib import Path
 
@@ -10,6 +11,7 @@ from samelight.cli.capture_sequence import run_sequence
 from samelight.cli.reading import count
 from samelight.cli.terminal import complain, print_line, print_text
 from samelight.drift.words import counted
+from samelight.sheets.documents import refuse_of_sequence
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document
@@ -40,6 +42,11 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.add_argument("scene", type=Path, nargs="?", help=f"the scene: {', '.join(ENDINGS)}")
     parser.add_argument(
         "-o", "--output", type=Path, metavar="SHEET", help="the sheet to write (default: print it)"
+    )
+    parser.add_argument(
+        "--force",
+        action="store_true",
+        help="with --output: write over a sheet of that name, where it belongs to no sequence",
     )
     parser.add_argument("--shot", help="the shot's name (default: from the sheet's or the scene's file name)")
     parser.add_argument("--frames", type=_frames, metavar="A-B", help="first and last frame")
@@ -117,6 +124,12 @@ def _check(arguments: argparse.Namespace) -> None:
 
 def _run_one(arguments: argparse.Namespace) -> int:
     output: Path | None = arguments.output
+    if arguments.force and output is None:
+        raise SamelightError("--force goes with --output")
+    if output is not None and not arguments.force and os.path.lexists(output):
+        raise SamelightError(
+            f"{output}: is there already, and a sheet that is published stays as it is: take the next version"
+        )
     if output is not None and output.suffix not in (".yaml", ".yml", ".json"):
         raise SamelightError(f"{output}: expected a name that ends in .yaml or .json")
     name, version = _name_and_version(output) if output else (arguments.scene.stem, 1)
@@ -148,7 +161,9 @@ def _run_one(arguments: argparse.Namespace) -> int:
         if remarks:
             complain(said)
         return 0
-    write_sheet(output, tree)
+    if arguments.force:
+        refuse_of_sequence(output)
+    write_sheet(output, tree, overwrite=arguments.force)
     print_line(f"{output}: {said}")
     return 0
 

@@ -16,8 +16,8 @@ from samelight.reports.as_csv import BYTE_ORDER_MARK, fixes_csv
 from samelight.reports.as_markdown import fixes_markdown
 from samelight.reports.fix_list import ShotFixes, fix_list
 from samelight.reports.fix_text import fixes_text
+from samelight.sheets.documents import write_document
 from samelight.sheets.errors import SamelightError
-from samelight.sheets.writing import write_whole
 
 EXAMPLES = """examples:
   samelight fix harbour
@@ -99,7 +99,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.output is None:
         print_text(text)
     else:
-        write_whole(arguments.output, BYTE_ORDER_MARK + text if form == "csv" else text)
+        write_document(arguments.output, BYTE_ORDER_MARK + text if form == "csv" else text)
         print_line(str(arguments.output))
     return 0
 

@@ -16,8 +16,9 @@ from samelight.reports.as_junit import junit_text
 from samelight.reports.as_markdown import report_markdown
 from samelight.reports.report import Report, make_report
 from samelight.session import Session
+from samelight.sheets.documents import write_document
 from samelight.sheets.errors import SamelightError
-from samelight.sheets.writing import json_text, write_whole
+from samelight.sheets.writing import json_text
 
 EXAMPLES = """examples:
   samelight report harbour -o harbour.html
@@ -88,7 +89,7 @@ def run(arguments: argparse.Namespace) -> int:
         if output is None:
             print_text(text)
         else:
-            write_whole(output, BYTE_ORDER_MARK + text if form == "csv" else text)
+            write_document(output, BYTE_ORDER_MARK + text if form == "csv" else text)
             print_line(str(output))
     return 0 if session.whole else COULD_NOT_RUN
 
@@ -119,5 +120,5 @@ def _json(session: Session, report: Report, output: Path | None) -> None:
     if output is None:
         print_json(data)
     else:
-        write_whole(output, json_text(data))
+        write_document(output, json_text(data))
         print_line(str(output))

@@ -5,8 +5,9 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from samelight.sheets.documents import write_document
 from samelight.sheets.schema import sheet_schema
-from samelight.sheets.writing import json_text, write_whole
+from samelight.sheets.writing import json_text
 
 EXAMPLES = """examples:
   samelight schema
@@ -37,5 +38,5 @@ def run(arguments: argparse.Namespace) -> int:
     if output is None:
         print(text, end="")
     else:
-        write_whole(output, text)
+        write_document(output, text)
     return 0

@@ -28,8 +28,8 @@ from samelight.gui.screens import SCREENS, Screen
 from samelight.gui.stage import Stage, quiet
 from samelight.gui.views import Spot
 from samelight.session import Session, open_session
+from samelight.sheets.documents import write_document
 from samelight.sheets.errors import SamelightError
-from samelight.sheets.writing import write_whole
 
 _SCALE = "QT_SCALE_FACTOR"
 _PLATFORM = "QT_QPA_PLATFORM"
@@ -62,7 +62,7 @@ def save_pictures(folder: Path, files: Mapping[str, Path], look: Look, told: Cal
                 except SamelightError as error:
                     missed.append(f"{name}: {error}")
                 else:
-                    write_whole(path, _png(picture, path))
+                    write_document(path, _png(picture, path))
                     told(path)
     if missed:
         raise SamelightError("\n".join(missed))

@@ -14,8 +14,8 @@ from samelight.gui.deciding import TITLES, ask
 from samelight.gui.review_type import pixel_font, spread_font
 from samelight.reports.as_csv import BYTE_ORDER_MARK
 from samelight.reports.dailies_notes import as_csv, as_markdown, lines_of
+from samelight.sheets.documents import write_document
 from samelight.sheets.errors import SamelightError
-from samelight.sheets.writing import write_whole
 
 if TYPE_CHECKING:
     from samelight.gui.review_window import ReviewWindow
@@ -90,7 +90,7 @@ def export_notes(window: ReviewWindow, since: datetime | None) -> None:
         else as_markdown(f"Dailies of {session.sequence.title}, {day}", lines)
     )
     try:
-        write_whole(path, text)
+        write_document(path, text)
     except SamelightError as error:
         warn(window, "The notes were not saved", str(error))
         return

@@ -15,7 +15,7 @@ from samelight.sheets.errors import SamelightError, SheetError
 from samelight.sheets.sequence import SEQUENCE_FILE, next_sheet, shot_versions
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document, read_document
-from samelight.sheets.writing import json_text, write_sheet, write_whole, yaml_text
+from samelight.sheets.writing import WriteError, json_text, write_sheet, write_whole, yaml_text
 from samelight.sources.errors import CaptureError
 from samelight.sources.provenance import digest_of, is_unchanged, name_beside
 from samelight.sources.scenes import READER, capture_scene
@@ -159,12 +159,18 @@ def _note(job: Job, latest: Path, source: Mapping[str, Any]) -> None:
     """Remember that other files gave the same sheet, beside the sheet, which stays as it was published."""
     noted = {key: source[key] for key in (*_PROVENANCE, "frames_per_second") if key in source}
     stamp = {"sheet": latest.name, "sheet_sha256": digest_of(latest), "source": noted}
-    write_whole(_stamp_of(job), json_text(stamp))
+    path = _stamp_of(job)
+    if path.is_symlink():  # planted there: what it leads to is none of ours
+        raise WriteError(f"{path}: could not be written: it is a link")
+    write_whole(path, json_text(stamp))
 
 
 def _noted(job: Job, latest: Path) -> Mapping[str, Any] | None:
     try:
-        stamp = json.loads(_stamp_of(job).read_text("utf-8"))
+        path = _stamp_of(job)
+        if path.is_symlink() or not path.is_file():
+            return None
+        stamp = json.loads(path.read_text("utf-8"))
     except (OSError, ValueError):
         return None
     if not isinstance(stamp, dict) or stamp.get("sheet") != latest.name:

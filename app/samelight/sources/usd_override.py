@@ -14,7 +14,7 @@ from typing import Any
 
 from pxr import Sdf, Tf, Usd, UsdGeom
 
-from samelight.sheets.writing import write_whole
+from samelight.sheets.documents import write_document
 from samelight.sources.errors import CaptureError
 from samelight.sources.keyed import frames_of, is_keyed, value_at
 from samelight.sources.numbers import finite
@@ -83,7 +83,7 @@ def write_override(
     except UnicodeDecodeError as error:
         raise not_utf8(scene, error) from None
     if text is not None:
-        write_whole(out, text)
+        write_document(out, text)
     return len(work.done), left
 
 
