@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from samelight.sheets.patterns import matches
+from samelight.sheets.patterns import matches, may_match
 
 
 @pytest.mark.parametrize(
@@ -80,3 +80,14 @@ def plainly(pattern: str, parameter: str, at_start: bool = True) -> bool:
 @given(st.text(st.sampled_from("ab.*?"), max_size=7), st.text(st.sampled_from("ab."), max_size=7))
 def test_it_is_what_trying_everything_gives(pattern, parameter):
     assert matches(pattern, parameter) is plainly(pattern, parameter)
+
+
+@given(
+    st.lists(
+        st.sampled_from(["*", "?", "<spot>", ".", "lights", "li", "level", "render", "a"]), max_size=5
+    ).map("".join),
+    st.sampled_from(["lights.a.level", "lights.li", "render.gi", "render.a", "level", "lights", "a.lights"]),
+    st.sampled_from(["spot", ""]),
+)
+def test_what_matches_may_match(pattern, parameter, light_type):
+    assert may_match(pattern, parameter.partition(".")[0]) or not matches(pattern, parameter, light_type)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -18,7 +18,7 @@ from samelight.drift.metrics import SCALES
 from samelight.resources import resource
 from samelight.sheets import vocabulary
 from samelight.sheets.errors import Faults, Found, Place, nearest_name
-from samelight.sheets.patterns import matches
+from samelight.sheets.patterns import matches, may_match
 from samelight.sheets.trees import read_document
 from samelight.sheets.units import ANGLE, LENGTH, STOPS, parse_quantity
 from samelight.sheets.vocabulary import Patterns
@@ -84,19 +84,36 @@ class Policy:
     defaults: tuple[tuple[str, Any], ...] = ()
     limits: tuple[tuple[str, float], ...] = ()
     findings: tuple[FindingLevel, ...] = ()
+    # By section, and a tolerance by kind too, those that may hold there, the last first: a table asks for every row.
+    _tolerances_of: dict[tuple[str, str], list[Tolerance]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
+    _locks_of: dict[str, list[Lock]] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def tolerance(self, parameter: str, kind: str, light_type: str = "") -> Tolerance:
         """The tolerance of a parameter; nothing is tolerated where no pattern says so."""
-        for tolerance in reversed(self.tolerances):
+        section = parameter.partition(".")[0]
+        near = self._tolerances_of.get((section, kind))
+        if near is None:
+            near = self._tolerances_of[section, kind] = [
+                one
+                for one in reversed(self.tolerances)
+                if one.pattern == kind or may_match(one.pattern, section)
+            ]
+        for tolerance in near:
             if tolerance.pattern == kind or matches(tolerance.pattern, parameter, light_type):
                 return tolerance
         return Tolerance(SCALES[kind].neutral, "Equal or not: there is nothing between.", "", "")
 
     def lock(self, parameter: str, light_type: str = "") -> Lock | None:
         """The lock on a parameter, or None."""
-        return next(
-            (lock for lock in reversed(self.locks) if matches(lock.pattern, parameter, light_type)), None
-        )
+        section = parameter.partition(".")[0]
+        near = self._locks_of.get(section)
+        if near is None:
+            near = self._locks_of[section] = [
+                one for one in reversed(self.locks) if may_match(one.pattern, section)
+            ]
+        return next((lock for lock in near if matches(lock.pattern, parameter, light_type)), None)
 
     def default(self, parameter: str) -> Any:
         """What a renderer falls back to when this setting is lost, as typed in the policy; None when not known."""

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import difflib
 from collections import defaultdict
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import product
 
 from samelight.drift.cells import Grade
 from samelight.drift.table import graded
 from samelight.findings.board import Board, Spot, is_absent, is_extra
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.words import leaf_text, listed, sentence, thing
+from samelight.sheets.values import Group, Value
 
 NAME = "renamed"
 
@@ -19,6 +22,9 @@ ENOUGH = 0.75
 
 AT_LEAST = 2
 """Parameters that must agree: one alone is no likeness."""
+
+MOST_PAIRS = 10_000
+"""Pairs of names that are all looked at, as of a hundred lights that are absent and a hundred that are extra."""
 
 _IDENTITY = ("type", "position", "direction", "texture")
 """Where something stands, points to or comes from: if that differs, it is another thing."""
@@ -58,12 +64,11 @@ def _paired(
 ) -> list[tuple[str, str, _Likeness]]:
     """The pairs that are alike, the likest first, each name once."""
     scored: list[tuple[float, float, str, str, _Likeness]] = []
-    for old in gone:
-        for new in come:
-            likeness = _likeness(board, column, section, old, new)
-            if likeness is not None:
-                spelling = difflib.SequenceMatcher(None, old, new).ratio()
-                scored.append((likeness.share, spelling, old, new, likeness))
+    for old, new in _candidates(board, column, section, gone, come):
+        likeness = _likeness(board, column, section, old, new)
+        if likeness is not None:
+            spelling = difflib.SequenceMatcher(None, old, new).ratio()
+            scored.append((likeness.share, spelling, old, new, likeness))
     scored.sort(key=lambda score: (-score[0], -score[1], score[2], score[3]))
     found: list[tuple[str, str, _Likeness]] = []
     used: set[str] = set()
@@ -72,6 +77,37 @@ def _paired(
             used.update((old, new))
             found.append((old, new, likeness))
     return found
+
+
+def _candidates(
+    board: Board, column: int, section: str, gone: list[str], come: list[str]
+) -> Iterator[tuple[str, str]]:
+    """The pairs to look at: all, or, where these are very many, those that are the same thing to the last digit.
+
+    Of several that are, each is looked at beside those of about its own place among them.
+    """
+    if len(gone) * len(come) <= MOST_PAIRS:
+        yield from product(gone, come)
+        return
+    master = board.master.sections.get(section, {})
+    olds, news = (
+        _by_identity(names, groups)
+        for names, groups in (
+            (gone, master),
+            (come, {name: board.group(column, section, name) for name in come}),
+        )
+    )
+    for identity, names in olds.items():
+        there = news.get(identity, [])
+        for place, old in enumerate(names):
+            yield from ((old, new) for new in there[max(place - 1, 0) : place + 2])
+
+
+def _by_identity(names: list[str], groups: Mapping[str, Group]) -> dict[tuple[Value | None, ...], list[str]]:
+    alike: dict[tuple[Value | None, ...], list[str]] = defaultdict(list)
+    for name in names:
+        alike[tuple(groups.get(name, {}).get(leaf) for leaf in _IDENTITY)].append(name)
+    return alike
 
 
 def _likeness(board: Board, column: int, section: str, old: str, new: str) -> _Likeness | None:

@@ -6,6 +6,7 @@ import re
 from functools import lru_cache
 
 _OF_TYPE = re.compile(r"<([^<>.]+)>")
+_PLAIN_START = re.compile(r"[^*?<]*")
 _IN_NAME = "[^.]"
 _REST_OF_NAME = "\0"
 """Stands for any part of one name, while a pattern is taken apart."""
@@ -28,6 +29,18 @@ def _compiled(pattern: str) -> tuple[re.Pattern[str], str | None]:
 
 def _literal(text: str) -> str:
     return "".join(_IN_NAME if character == "?" else re.escape(character) for character in text)
+
+
+def may_match(pattern: str, section: str) -> bool:
+    """Whether a pattern may mean any parameter whose name begins with a section's.
+
+    >>> [may_match(pattern, "lights") for pattern in ("lights.*.level", "*level", "li*", "render.gi", "level")]
+    [True, True, True, False, False]
+    """
+    plain = _PLAIN_START.match(pattern)
+    start = plain[0] if plain else ""
+    first, dot, _ = start.partition(".")
+    return first == section if dot or start == pattern else section.startswith(first)
 
 
 @lru_cache(maxsize=65536)
