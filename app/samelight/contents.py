@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, fields
+from functools import lru_cache
 from pathlib import Path
 
 from samelight.ahead import File
 from samelight.drift.policy import Policy, default_policy, read_policy
 from samelight.kept import FEWEST, Kept
 from samelight.reading import Reading
-from samelight.sheets.errors import Fault, SamelightError, SheetError
+from samelight.sheets.errors import Fault, Position, SamelightError, SheetError
 from samelight.sheets.plain_files import is_within
 from samelight.sheets.sequence import (
     SEQUENCE_FILE,
@@ -21,6 +22,7 @@ from samelight.sheets.sequence import (
 )
 from samelight.sheets.sheet import Sheet, read_sheet, without_collection
 from samelight.sheets.stamps import Stamp
+from samelight.sheets.trees import read_document
 from samelight.shelf import Asked, Seen, Shelf
 from samelight.sources.cuts import Cut, read_cut
 from samelight.sources.errors import CaptureError
@@ -181,6 +183,10 @@ def read_contents(
         else:
             steps.to(shot)
             seen = shelf.put(shot, _read_shot(shelf, shot, one, asked[shot], kept))
+        unbuilt = None if seen.sheet is None else _of_no_master(seen.sheet, setups, seen.stamp)
+        if unbuilt is not None:
+            troubles += said_of(unbuilt, shot, 0)
+            continue
         if seen.sheet is not None:
             sheets[shot] = seen.sheet
         troubles += seen.troubles
@@ -256,6 +262,28 @@ def _read_shot(shelf: Shelf, shot: str, published: Published, asked: Asked, kept
     stamp, outcome = _outcome(shelf, path, shot, version, kept)
     sheet = outcome if isinstance(outcome, Sheet) else None
     return Seen(asked, published, str(path), stamp, sheet, said_of(outcome, shot, version))
+
+
+def _of_no_master(sheet: Sheet, setups: Published, stamp: Stamp | None) -> SheetError | None:
+    """What is wrong with a sheet that says it was built on a master setup that was never published, if it does."""
+    newest = max(setups.versions, default=0)
+    if (
+        not newest or sheet.master is None or 0 < sheet.master <= newest
+    ):  # an older one may have been put away since
+        return None
+    line, column = _place_of_master(sheet.path, stamp) or (None, None)
+    expected = f"the version of a published master setup, {newest} at most"
+    found = f"version {sheet.master}, which was never published"
+    return SheetError([Fault(str(sheet.path), "master", expected, found, line, column)])
+
+
+@lru_cache(maxsize=256)
+def _place_of_master(path: Path, stamp: Stamp | None) -> Position | None:
+    """Where a sheet, as it was with this stamp, says which master setup it was built on."""
+    try:
+        return read_document(path).faults.locate(("master",))
+    except SheetError:
+        return None
 
 
 def _chosen_version(published: Published, pin: int | None) -> int | None:

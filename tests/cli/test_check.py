@@ -339,7 +339,7 @@ class TestHostileNames:
     @pytest.fixture
     def trap(self, make_sequence: MakeSequence) -> Path:
         master = {"lights": {"rim": RIM}}
-        shot = {"lights": {"rim": {**RIM, "mood": HOSTILE}, HOSTILE: RIM}}
+        shot = {"lights": {"rim": {**RIM, "mood": HOSTILE}, "a [bold]rim[/]": RIM}}
         stated = {"title": f"Trap {HOSTILE}", "cut": ["A", "B"]}
         return make_sequence(master=master, shots={"A": shot}, sequence=stated)
 
@@ -354,14 +354,16 @@ class TestHostileNames:
         _is_tame(out + err)
         data = json.loads(out)
         assert data["sequence"] == f"Trap {HOSTILE}"
-        assert f"lights.{HOSTILE}" in {cell["parameter"] for cell in data["cells"]}
+        cells = {cell["parameter"]: cell["value"] for cell in data["cells"]}
+        assert HOSTILE in str(cells["lights.rim.mood"])
+        assert "lights.a [bold]rim[/]" in cells
 
     def test_decisions(self, capsys: pytest.CaptureFixture[str], trap: Path) -> None:
         status, out, err = run(
             capsys, "decide", trap, "intend", "A", "lights.*", "--reason", f"a trap {HOSTILE}"
         )
         assert status == 0
-        assert "intend A lights.rim�]0;gone" in out
+        assert "intend A lights.a [bold]rim[/]" in out
         _is_tame(out + err)
 
     def test_faults(self, capsys: pytest.CaptureFixture[str], trap: Path) -> None:
@@ -450,3 +452,51 @@ def test_any_error_of_the_system_is_one_line(
 
     monkeypatch.setattr("samelight.cli.reading.open_session", refuse)
     assert run(capsys, "check", quay) == (2, "", f"samelight: {quay}: Permission denied\n")
+
+
+class TestSheetsAtFault:
+    """A slip in one sheet is a sentence with its place and exit status 2; everything else is told."""
+
+    def test_a_master_setup_that_was_never_published(
+        self, capsys: pytest.CaptureFixture[str], make_sequence: MakeSequence
+    ) -> None:
+        folder = make_sequence(master=MASTER, shots={"A": {"master": 7, **MASTER}, "B": DIMMED})
+        status, data = as_json(capsys, folder)
+        assert status == 2
+        (said,) = data["troubles"]
+        assert "A.v001.yaml:" in said
+        assert said.startswith("A is unreadable: ")
+        assert "master: expected the version of a published master setup, 1 at most, found version 7" in said
+        place = re.search(r"A\.v001\.yaml:(\d+):1: master", said)
+        assert place is not None
+        lines = (folder / "shots" / "A" / "A.v001.yaml").read_text(encoding="utf-8").splitlines()
+        assert lines[int(place[1]) - 1] == "master: 7"
+        assert {cell["shot"] for cell in data["cells"]} == {"B"}
+
+    def test_one_that_was_put_away_since_is_none(
+        self, capsys: pytest.CaptureFixture[str], make_sequence: MakeSequence
+    ) -> None:
+        folder = make_sequence(master=[MASTER, MASTER], shots={"A": {"master": 1, **MASTER}})
+        (folder / "master" / "master.v001.yaml").unlink()
+        assert run(capsys, "check", folder)[0] == 0
+
+    @pytest.mark.parametrize(
+        ("text", "where"),
+        [
+            ("lights:\n  rim:\n", "3:3: lights.rim: expected a group of parameters, found nothing"),
+            ("lights: {rim: {type: disk, exposure: -0,5}}\n", "lights.rim.5: expected a name as key"),
+            ("lights: {rim: {type: disk, intensty: 1}}\n", "(did you mean intensity?)"),
+            ("lights: {rim: {type: dsik}}\n", "(did you mean disk?)"),
+        ],
+    )
+    def test_a_slip(self, capsys: pytest.CaptureFixture[str], quay: Path, text: str, where: str) -> None:
+        (quay / "shots" / "A" / "A.v001.yaml").write_text(f"samelight: 1\n{text}", encoding="utf-8")
+        status, data = as_json(capsys, quay)
+        assert status == 2
+        (said,) = data["troubles"]
+        assert said.startswith("A is unreadable: ")
+        assert where in said
+        assert {cell["shot"] for cell in data["cells"]} == {"B", "C"}
+        assert not any(finding["shots"] == ["A"] for finding in data["findings"])
+        for words in (["plan"], ["fix"], ["report", "-o", str(quay.parent / "r.html")]):
+            assert run(capsys, words[0], quay, *words[1:])[0] in (0, 1, 2)

@@ -70,7 +70,7 @@ def test_a_camera_by_its_direction_alone():
 
 
 def test_without_a_camera_there_is_no_side():
-    scene = Scene({"lights": rig()}, A=ball(rig(), camera=None), B=ball(rig()))
+    scene = Scene({"lights": rig()}, A=ball(rig(), camera={}), B=ball(rig()))
     for leaf in ("key_side", "key_angle"):
         assert scene.cell(f"marks.face.{leaf}").grade is Grade.NONE
         assert scene.cell(f"marks.face.{leaf}", "B").grade is Grade.SAME

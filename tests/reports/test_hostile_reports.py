@@ -20,6 +20,7 @@ from samelight.reports.as_junit import junit_text
 from samelight.reports.as_markdown import escaped, report_markdown
 from samelight.reports.as_text import HIDDEN
 from samelight.session import open_session
+from samelight.sheets.names import as_name
 
 MARKUP = "<script>alert(1)</script>\"'><img src=x onerror=alert(2)>&amp;</style></title></svg>"
 BIDI = "sun\u202e\u2066gnp.exe\u2069\u200f"
@@ -33,7 +34,7 @@ PATHS = "../../../../etc/passwd"
 
 @pytest.fixture
 def hostile(make_sequence: MakeSequence) -> Path:
-    names = [MARKUP, BIDI, CONTROL, TEMPLATE, LONG, PATHS, *FORMULAS]
+    names = [as_name(name) for name in (MARKUP, BIDI, CONTROL, TEMPLATE, LONG, PATHS, *FORMULAS)]
 
     def lights(intensity: float, mood: str) -> dict[str, object]:
         return {
@@ -42,16 +43,16 @@ def hostile(make_sequence: MakeSequence) -> Path:
         }
 
     folder = make_sequence(
-        master={"lights": lights(1, "calm"), "passes": {MARKUP: {"frames": "one"}}},
+        master={"lights": lights(1, "calm"), "passes": {as_name(MARKUP): {"frames": "one"}}},
         shots={
             SHOT: {
                 "frames": [1, 10],
                 "camera": {"moves": True},
                 "cost": {"test_frame": "1m00s"},
                 "lights": lights(2, MARKUP + LONG + CONTROL + BIDI),
-                "passes": {MARKUP: {"frames": "one"}},
+                "passes": {as_name(MARKUP): {"frames": "one"}},
             },
-            "QU_020": {"lights": lights(1, "=1+1"), "passes": {MARKUP: {"frames": "one"}}},
+            "QU_020": {"lights": lights(1, "=1+1"), "passes": {as_name(MARKUP): {"frames": "one"}}},
         },
         sequence={"title": MARKUP + BIDI},
     )

@@ -15,7 +15,7 @@ INTENSITY = st.floats(1e-3, 1e4)
 EXPOSURE = st.floats(-10, 10)
 CHANNEL = st.floats(0, 10)
 COLOR = st.lists(CHANNEL, min_size=3, max_size=3)
-SHAPES = ["distant", "point", "sphere", "disk", "rect", "cylinder", "spot", "mesh", "portal", "lamp"]
+SHAPES = ["distant", "point", "sphere", "disk", "rect", "cylinder", "spot", "mesh", "portal", "LampLight"]
 SHAPE = st.sampled_from(SHAPES)
 
 

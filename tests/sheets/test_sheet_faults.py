@@ -221,7 +221,7 @@ def test_the_rest_of_a_sheet(text, line, column, path, expected, found, nearest)
         ("intensity: bright", "intensity", "a number, or one with a unit such as 800 lx", "'bright'", None),
         ("intensity: 0.5 st", "intensity", "a number, or one with a unit such as 800 lx", "'0.5 st'", None),
         ("intensity: 800 lxx", "intensity", "a number, or one with a unit such as 800 lx", "'800 lxx'", None),
-        ("intensity: ~", "intensity", "a number", "nothing", None),
+        ("intensity: ~", "intensity", "a value", "nothing", None),
         ("intensity: true", "intensity", "a number", "true", None),
         ("intensity: 1e101", "intensity", "a number within 1e+100", "1e+101", None),
         (

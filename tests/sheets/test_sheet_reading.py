@@ -8,7 +8,7 @@ from samelight.sheets.conventions import Conventions
 from samelight.sheets.errors import SheetError
 from samelight.sheets.sheet import read_sheet
 from samelight.sheets.values import Curve, Level, alike
-from sheets.sheet_help import JSON, sheet_of
+from sheets.sheet_help import JSON, only_fault, sheet_of
 
 HEAD = "samelight: 1\n"
 SAMPLES = [
@@ -40,8 +40,10 @@ class TestTop:
         "text",
         ["shot:", "version:", "master:", "frames:", "remarks:", "units:", "lights:", "marks:", "notes:"],
     )
-    def test_nothing_after_a_key_states_nothing(self, text):
-        assert sheet_of(HEAD + text + "\n").sections == {}
+    def test_nothing_after_a_key_is_a_fault(self, text):
+        fault = only_fault(HEAD + text + "\n")
+        assert (fault.line, fault.column, fault.path) == (2, 1, text[:-1])
+        assert (fault.expected, fault.found) == ("a value", "nothing")
 
     @pytest.mark.parametrize("text", ["samelight: 1.0", "samelight: 0x1", "samelight: 01"])
     def test_one_is_one(self, text):

@@ -230,7 +230,7 @@ def test_an_image_based_light_is_an_environment(gltf, tmp_path):
 
 def test_a_light_of_another_type_is_kept(gltf):
     sheet = gltf(scene_of([carried(0, name="panel")], [{"type": "area", "intensity": 3}]))
-    assert sheet["lights"]["panel"]["type"] == "area"
+    assert sheet["lights"]["panel"]["type"] == "Area"
     assert "no type of light" in sheet["remarks"][0]
 
 

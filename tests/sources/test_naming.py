@@ -1,10 +1,15 @@
 """Short names: unique, and the same whatever the order."""
 
 from itertools import permutations
+from pathlib import Path
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from samelight.sheets.sheet import sheet_from_document
+from samelight.sheets.trees import parse_document
+from samelight.sheets.writing import yaml_text
 from samelight.sources.naming import short_names
 
 PARTS = st.sampled_from(["a", "b", "a_b", "a_b_2"])
@@ -49,3 +54,38 @@ def test_order_does_not_matter(paths):
 def test_every_order_of_three():
     paths = ["/x/key", "/y/key", "/key"]
     assert len({tuple(sorted(short_names(order).items())) for order in permutations(paths)}) == 1
+
+
+@pytest.mark.parametrize(
+    ("path", "name"),
+    [
+        ("/set/Light.001", "Light_001"),
+        ("/set/ 5 ", "_5"),
+        ('/set/it\'s a "lamp"', "its a lamp"),
+        ("/set/two\nlines", "two_lines"),
+        ("/set/...", "___"),
+        ("/set/'", "_"),
+    ],
+)
+def test_what_cannot_stand_in_a_sheet_is_left_out(path, name):
+    assert short_names([path]) == {path: name}
+
+
+def test_names_that_read_alike_without_what_cannot_stand_are_told_apart():
+    names = short_names(["/set/sun.direction", "/set/sun_direction", "/set/sun"])
+    assert sorted(names.values()) == sorted(set(names.values()))
+    assert names["/set/sun"] == "sun"
+    assert not any("." in name for name in names.values())
+
+
+@given(
+    st.lists(
+        st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=6), min_size=1, max_size=6
+    )
+)
+def test_every_name_is_one_that_a_sheet_takes(ends):
+    names = list(short_names([f"/a/{end}" for end in ends]).values())
+    tree = {"samelight": 1, "lights": {name: {"type": "spot"} for name in names}}
+    assert set(
+        sheet_from_document(parse_document(Path("a.yaml"), yaml_text(tree))).sections["lights"]
+    ) == set(names)

@@ -13,6 +13,7 @@ from samelight.sheets.animation import fold_animated
 from samelight.sheets.errors import Place, nearest_name
 from samelight.sheets.folding import FOLDED_AWAY, FOLDS, Flat, Folded, flatten, is_curve
 from samelight.sheets.keyed import read_keys
+from samelight.sheets.names import note_odd_parameters, odd_groups
 from samelight.sheets.once import AtFaultError, Once, as_bytes
 from samelight.sheets.parameters import OF_SECTION, Parameter
 from samelight.sheets.quantities import Reader
@@ -49,7 +50,7 @@ def canonical(data: Mapping[str, Any], read: Reader, kinds: Patterns = ()) -> Se
     for section in FOLDS:
         typed = data.get(section)
         if typed is None:
-            continue
+            continue  # nothing behind its name is a fault of the sheet's own keys
         if isinstance(typed, dict):
             sections[section] = _section(section, typed, read, kinds)
         else:
@@ -66,13 +67,13 @@ def _section(section: str, typed: dict[str, Any], read: Reader, kinds: Kinds) ->
         return {WHOLE: _group(typed, read, (section,), section, WHOLE, kinds)}
     result: dict[str, Group] = {}
     own: dict[str, Any] = {}
+    for name, expected, what, near in odd_groups(tuple(typed)):
+        read.faults.add((section, name), expected, what, near)
     for name, value in typed.items():
         if isinstance(value, dict) and not is_curve(value):
             result[name] = _group(value, read, (section, name), section, name, kinds)
         elif section not in _GROUPED:
             own[name] = value
-        elif value is None:
-            result[name] = _group({}, read, (section, name), section, name, kinds)
         else:
             read.faults.add((section, name), "a group of parameters", value)
     if own:
@@ -98,8 +99,7 @@ def _group(
     Shots bring most of their lights in by reference, so that what is typed alike is folded once.
     """
     flat = flatten(typed, read, place)
-    if section == "marks" or dict in map(type, typed.values()):
-        _check_names(section, typed, read, place)
+    _check_names((section, group), typed, read, place, kinds)
 
     def fold(still: Flat, by: Reader) -> Folded:
         return FOLDS[section](still, by, place, lambda rest: _kept(rest, by, place, section, group, kinds))
@@ -118,9 +118,18 @@ def _group(
 
 
 def _check_names(
-    section: str, typed: Mapping[str, Any], read: Reader, place: Place, above: tuple[str, ...] = ()
+    where: tuple[str, str],
+    typed: Mapping[str, Any],
+    read: Reader,
+    place: Place,
+    kinds: Kinds,
+    above: tuple[str, ...] = (),
 ) -> None:
-    """Note what cannot be meant: other keys in a mark, and groups where one value is wanted."""
+    """Note what cannot be meant: slips and what is no name, other keys in a mark, groups where one value is wanted."""
+    section, _ = where
+    note_odd_parameters(typed, read.faults, place, where, kinds, above)
+    if section != "marks" and dict not in map(type, typed.values()):
+        return
     for name, value in typed.items():
         if section == "marks" and name not in MARK_KEYS:
             read.faults.unknown_key((*place, *above, name), "position or normal", MARK_KEYS)
@@ -130,7 +139,7 @@ def _check_names(
                 near = next((nearest_name(key, ("keys",)) for key in value), None)
                 read.faults.add((*place, *steps), ONE_VALUE, value, near)
             else:
-                _check_names(section, value, read, place, steps)
+                _check_names(where, value, read, place, kinds, steps)
 
 
 def _is_single(section: str, name: str) -> bool:

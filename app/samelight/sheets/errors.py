@@ -132,13 +132,21 @@ def dotted(place: Place) -> str:
 Locate = Callable[[Place], Position | None]
 """Finds line and column of a place, or of its nearest known ancestor."""
 
+Written = Callable[[Place], str | None]
+"""The text of a scalar as it was written: `010` where the tree has 10; None where no scalar stands."""
+
+
+def _unwritten(place: Place) -> str | None:
+    return None
+
 
 class Faults:
     """Collects the faults of one file so that they are reported together."""
 
-    def __init__(self, file: Path, locate: Locate) -> None:
+    def __init__(self, file: Path, locate: Locate, written: Written = _unwritten) -> None:
         self.file = file
-        self._locate = locate
+        self.locate = locate
+        self.written = written
         self._faults: dict[tuple[str, int | None, int | None], Fault] = {}
 
     def add(
@@ -155,7 +163,7 @@ class Faults:
         the first fault is noted: what follows from it would confuse. Raises `SheetError` with all of them when
         there are more than `MOST_FAULTS`.
         """
-        line, column = at or self._locate(place) or (None, None)
+        line, column = at or self.locate(place) or (None, None)
         said = found.text if isinstance(found, Found) else shown(found)
         fault = Fault(str(self.file), dotted(place), expected, said, line, column, nearest)
         if len(self._faults) >= MOST_FAULTS:

@@ -203,9 +203,9 @@ def fold_camera(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
 def fold_mark(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
     """A mark: its position, and the normal of its surface where it has one."""
     folded: Folded = {}
-    if flat.get("position") is None:
+    if "position" not in flat:
         read.faults.add(place, "a position", Found("none"))
-    else:
+    elif flat["position"] is not None:
         position = read.position(flat["position"], (*place, "position"))
         if position is not None:
             folded["position"] = position

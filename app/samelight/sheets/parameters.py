@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from samelight.sheets.slips import meant
 from samelight.sheets.vocabulary import (
     ANGLE,
     CHOICE,
@@ -36,6 +37,8 @@ class Parameter:
     means: str
     least: float | None = None
     most: float | None = None
+    words: tuple[str, ...] = ()
+    """The words that are understood, where it is a choice; see `is_of_a_scene` for what else it may be."""
 
 
 LIGHT_TYPES: tuple[str, ...] = (
@@ -49,7 +52,30 @@ LIGHT_TYPES: tuple[str, ...] = (
     "mesh",
     "portal",
 )
-"""Types whose light is understood; any other is kept and compared as text."""
+"""Types whose light is understood; that of a scene's own is kept and compared as text."""
+
+
+def is_of_a_scene(word: str) -> bool:
+    """Whether a word may be the type of a scene's own light: as schemas call theirs, such as StudioLight.
+
+    >>> [is_of_a_scene(word) for word in ("StudioLight", "PluginLight", "softbox", "Spot", "Rct")]
+    [True, True, False, False, False]
+    """
+    return word[:1].isupper() and word.isprintable() and meant(word, LIGHT_TYPES) is None
+
+
+def of_a_scene(word: str) -> str:
+    """The type of a scene's own light as a sheet has it: with a capital, and unlike any that is understood.
+
+    >>> of_a_scene("StudioLight"), of_a_scene("area"), of_a_scene("spots")
+    ('StudioLight', 'Area', 'SpotsLight')
+    """
+    plain = "".join(one for one in word if one.isprintable()).strip()
+    named = plain[:1].upper() + plain[1:]
+    if is_of_a_scene(named):
+        return named
+    return f"{named}Light" if is_of_a_scene(f"{named}Light") else f"Light_{plain}"
+
 
 COLDEST, HOTTEST = 500.0, 100_000.0
 """Kelvin. Outside this no source that one could mean has its colour."""
@@ -99,7 +125,7 @@ SUN: Mapping[str, Parameter] = {
 }
 
 LIGHT: Mapping[str, Parameter] = {
-    "type": Parameter(CHOICE, f"Its shape: {', '.join(LIGHT_TYPES)}, or another"),
+    "type": Parameter(CHOICE, f"Its shape: {', '.join(LIGHT_TYPES)}", words=LIGHT_TYPES),
     **_PLACED,
     **SUN,
     **_EMISSION,
@@ -154,3 +180,12 @@ OF_SECTION: Mapping[str, Mapping[str, Parameter]] = {
     "cost": COST,
 }
 """By section of a sheet."""
+
+ALSO_MEANT: Mapping[str, tuple[str, ...]] = {
+    "environments": ("tilt", "portals"),
+    "passes": ("frames", "includes", "excludes"),
+    "cost": ("resolution",),
+    "render": ("range", "bounces", "rays", "samples"),
+    "surfaces": ("shading_rate", "reflection_rays", "links", "visible_to", "samples"),
+}
+"""By section, names that are usual in it beside those above, so that a slip for one is noticed."""

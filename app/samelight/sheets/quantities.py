@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from samelight.light import colour as colours
@@ -13,8 +13,9 @@ from samelight.light.levels import RELATIVE, UNITS
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.conventions import Conventions
 from samelight.sheets.errors import Faults, Place, nearest_name
-from samelight.sheets.parameters import Parameter
+from samelight.sheets.parameters import Parameter, is_of_a_scene
 from samelight.sheets.scalars import scalar
+from samelight.sheets.slips import meant
 from samelight.sheets.units import (
     ANGLE,
     DURATION,
@@ -127,6 +128,17 @@ class Reader:
         self.faults.add(place, f"one of {', '.join(allowed)}", value, near)
         return None
 
+    def _of_words(self, value: Any, words: Sequence[str], place: Place) -> str | None:
+        """One of the words that are understood, or the name of a scene's own type."""
+        if isinstance(value, str) and (value in words or is_of_a_scene(value)):
+            return value
+        text = value if isinstance(value, str) else ""
+        near = meant(text, words) or nearest_name(text.casefold(), words)
+        self.faults.add(
+            place, f"one of {', '.join(words)}, or a scene's own, such as StudioLight", value, near
+        )
+        return None
+
     def known(self, value: Any, parameter: Parameter, place: Place) -> Static | None:
         """The canonical value of a parameter of fixed meaning; None when it is not set, or after a fault."""
         if value is None:
@@ -135,6 +147,8 @@ class Reader:
             case kinds.SWITCH:
                 return self.switch(value, place)
             case kinds.CHOICE | kinds.TEXT | kinds.FILE:
+                if parameter.words:
+                    return self._of_words(value, parameter.words, place)
                 if isinstance(value, str) and (value.strip() or parameter.kind != kinds.CHOICE):
                     return FileRef(value) if parameter.kind == kinds.FILE else value
                 self.faults.add(place, "a path" if parameter.kind == kinds.FILE else "text", value)
@@ -225,7 +239,23 @@ class Reader:
             return self._set(value, place)
         if value and all(isinstance(item, int | float) and not isinstance(item, bool) for item in value):
             return tuple(float(item) for item in value)
+        nothing = way_to_nothing(value)
+        if nothing is not None:
+            self.faults.add((*place, *nothing), "a value", None)
+            return None
         return json.dumps(value, sort_keys=True)
+
+
+def way_to_nothing(value: Any) -> Place | None:
+    """The steps to the first place in lists and groups where nothing stands; None where there is none."""
+    if value is None:
+        return ()
+    items: Iterable[tuple[str | int, Any]] = ()
+    if isinstance(value, list):
+        items = enumerate(value)
+    elif isinstance(value, dict):
+        items = value.items()
+    return next(((step, *way) for step, item in items if (way := way_to_nothing(item)) is not None), None)
 
 
 def _unquoted(expected: str, value: Any) -> str:

@@ -33,12 +33,14 @@ Schema = dict[str, Any]
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
-_NULL: Schema = {"type": "null"}
-_NAME: Schema = {"type": "string", "pattern": r"\S"}
 _SCALAR: Schema = {"type": ["string", "number", "boolean"]}
-_VERSION: Schema = {"type": ["integer", "null"], "minimum": 0}
-_PROSE: Schema = {"type": ["string", "number", "boolean", "null"]}
-_LOOSE: Schema = {"not": {"type": "array"}}
+_VERSION: Schema = {"type": "integer", "minimum": 0}
+_SOMETHING: Schema = {"not": {"type": "null"}}
+_LOOSE: Schema = {"type": ["string", "number", "boolean", "object"]}
+_NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?$"
+_STEPS: Schema = {"pattern": rf"^(?!\s)(?!{_NUMBER})[^\n\r\t'\"`]+(?<!\s)$"}
+_NAME: Schema = {"pattern": rf"^(?!\s)(?!{_NUMBER})[^.\n\r\t'\"`]+(?<!\s)$"}
+"""A parameter's name, whose dots are steps, and that of a group, which has none."""
 
 
 def sheet_schema() -> Schema:
@@ -54,27 +56,32 @@ def sheet_schema() -> Schema:
     mark = made.group(MARK, {}, closed=True) | {"type": "object", "required": ["position"]}
     properties: Schema = {
         "samelight": {"const": FORMAT_VERSION, "description": "The version of this format"},
-        "shot": {"type": ["string", "number", "boolean", "null"], "description": "Empty for a master setup"},
+        "shot": _SCALAR | {"description": "Not there in a master setup"},
         "version": _VERSION,
         "master": _VERSION | {"description": "The master version it was built on"},
-        "frames": _nullable(_list(2, {"type": "integer"})) | {"description": "First and last frame"},
+        "frames": _list(2, {"type": "integer"}) | {"description": "First and last frame"},
         "units": _units(),
-        "up_axis": {"enum": ["Y", "Z", "y", "z", None]},
-        "north": _nullable(_list(3, {"type": "number"})),
-        "working_space": _nullable({"type": "string", "pattern": f"^(?:{_any_case(SPACES)})$"}),
-        "camera": _nullable(camera),
+        "up_axis": {"enum": ["Y", "Z", "y", "z"]},
+        "north": _list(3, {"type": "number"}),
+        "working_space": {"type": "string", "pattern": f"^(?:{_any_case(SPACES)})$"},
+        "camera": camera,
         "marks": _by_name(mark),
-        "lights": _by_name(_nullable(light)),
-        "environments": _by_name(_nullable(environment)),
-        "render": {"type": ["object", "null"], "description": "Settings, grouped or not"},
-        "surfaces": _by_name({"type": ["object", "null"]}),
-        "passes": _by_name(_nullable(made.group(PASS, {}))),
-        "cost": _nullable(made.group(COST, {})),
-        "notes": _PROSE,
-        "remarks": {"type": ["array", "null"], "items": {"type": "string"}},
+        "lights": _by_name(light),
+        "environments": _by_name(environment),
+        "render": {
+            "type": "object",
+            "propertyNames": _NAME,
+            "additionalProperties": _SOMETHING,
+            "description": "Settings, grouped or not",
+        },
+        "surfaces": _by_name({"type": "object"}),
+        "passes": _by_name(made.group(PASS, {})),
+        "cost": made.group(COST, {}),
+        "notes": _SCALAR,
+        "remarks": {"type": "array", "items": {"type": "string"}},
         "source": _LOOSE | {"description": "What it was captured from"},
-        "setup": _PROSE,
-        "key_shot": _PROSE,
+        "setup": _SCALAR,
+        "key_shot": _SCALAR,
         "published": _LOOSE,
     }
     return {
@@ -114,7 +121,9 @@ class _Definitions:
             outer, dot, inner = name.partition(".")
             if dot:
                 properties.setdefault(outer, {"properties": {}})["properties"][inner] = schema
-        other: Schema = {"additionalProperties": False} if closed else {"propertyNames": {"minLength": 1}}
+        other: Schema = {"additionalProperties": False if closed else _SOMETHING}
+        if not closed:
+            other["propertyNames"] = _STEPS
         return {"type": "object", "properties": properties, **other}
 
     def _over_time(self, name: str, stated: Schema, parameter: Parameter | None) -> str:
@@ -125,7 +134,7 @@ class _Definitions:
             name += "_2"
         self.definitions[name] = stated
         value = {"$ref": f"#/$defs/{name}"}
-        self.definitions[f"{name}_over_time"] = {"anyOf": [value, _NULL, _curve(value)]}
+        self.definitions[f"{name}_over_time"] = {"anyOf": [value, _curve(value)]}
         return f"#/$defs/{name}_over_time"
 
 
@@ -175,14 +184,10 @@ def _list(size: int, item: Schema) -> Schema:
     return {"type": "array", "items": item, "minItems": size, "maxItems": size}
 
 
-def _nullable(schema: Schema) -> Schema:
-    return {"anyOf": [schema, _NULL]}
-
-
 def _by_name(schema: Schema) -> Schema:
     return {
-        "type": ["object", "null"],
-        "propertyNames": {"minLength": 1},
+        "type": "object",
+        "propertyNames": _NAME,
         "additionalProperties": schema,
     }
 
@@ -204,7 +209,7 @@ def _units() -> Schema:
     metres = {"type": "number", "minimum": SMALLEST_UNIT, "maximum": LARGEST_UNIT}
     length = {"anyOf": [{"enum": list(units.METRES)}, metres]}
     return {
-        "type": ["object", "null"],
+        "type": "object",
         "properties": {"length": length, "area": length, "level": {"enum": list(units.LIGHT_UNITS)}},
         "additionalProperties": False,
         "description": f"What bare numbers count in; levels in one of {', '.join(LEVEL_UNITS)}",
@@ -218,7 +223,7 @@ def _any_case(words: Iterable[str]) -> str:
 
 
 def _light_type() -> Schema:
-    return {"anyOf": [{"enum": list(LIGHT_TYPES)}, _NAME]}
+    return {"anyOf": [{"enum": list(LIGHT_TYPES)}, {"type": "string", "pattern": "^[A-Z]"}]}
 
 
 def _emission() -> Mapping[str, Schema]:

@@ -12,7 +12,7 @@ from typing import Any
 from samelight.sheets.canonical import Sections, canonical
 from samelight.sheets.conventions import Conventions, read_conventions
 from samelight.sheets.errors import Faults, Found, nearest_name, shown_name
-from samelight.sheets.quantities import Reader
+from samelight.sheets.quantities import Reader, way_to_nothing
 from samelight.sheets.trees import Document, read_document
 from samelight.sheets.values import Value
 from samelight.sheets.vocabulary import FORMAT_VERSION, SHEET_KEYS, Patterns, typed_names
@@ -108,6 +108,8 @@ def sheet_from_document(
     for key in data:
         if key not in SHEET_KEYS:
             faults.unknown_key((key,), "a key of a sheet", SHEET_KEYS)
+        elif data[key] is None:
+            faults.add((key,), "a value", None)
     remarks = _remarks(data, faults)
     name = _shot(document, shot, faults)
     stated = _whole_number(data, "version", faults)
@@ -121,6 +123,9 @@ def sheet_from_document(
     for key in ("source", "published"):
         if isinstance(data.get(key), list):
             faults.add((key,), "text, or values by name", data[key])
+        nothing = way_to_nothing(data[key]) if data.get(key) is not None else None
+        if nothing is not None:
+            faults.add((key, *nothing), "a value", None)
     conventions = read_conventions(data, given or Conventions(), faults)
     sections = canonical(data, Reader(conventions, faults), kinds)
     faults.raise_if_any()

@@ -65,10 +65,6 @@ class _Lines:
         return None if spot is None else spot.text
 
 
-def _unwritten(place: Place) -> str | None:
-    return None
-
-
 @dataclass(frozen=True, slots=True)
 class Document:
     """A file as a plain tree, and the way back to its lines."""
@@ -77,8 +73,10 @@ class Document:
     data: Any
     faults: Faults
     """What was already found wrong; whoever reads on adds to it and raises all together."""
-    written: Callable[[Place], str | None] = _unwritten
-    """The text of a scalar as it was written: `010` where `data` has 10; None where no scalar stands."""
+
+    def written(self, place: Place) -> str | None:
+        """The text of a scalar as it was written: `010` where `data` has 10; None where no scalar stands."""
+        return self.faults.written(place)
 
 
 def read_document(path: Path) -> Document:
@@ -144,9 +142,9 @@ def parse_document(path: Path, text: str) -> Document:
         _fail(path, "keys and values", "an empty file")
     is_json = path.suffix.lower() == ".json"
     lines = _Lines(lambda: json_events(text) if is_json else yaml_events(text))
-    faults = Faults(path, lines.locate)
+    faults = Faults(path, lines.locate, lines.written)
     data = _json(text, faults) if is_json else _yaml(text, faults)
-    return Document(path, data, faults, lines.written)
+    return Document(path, data, faults)
 
 
 def _yaml(text: str, faults: Faults) -> Any:

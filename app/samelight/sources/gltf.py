@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from samelight.sheets.errors import nearest_name
+from samelight.sheets.names import as_name
 from samelight.sources.errors import CaptureError
 from samelight.sources.gltf_animation import Timing, last_second, read_animations
 from samelight.sources.gltf_camera import cameras_of, capture_camera
@@ -96,7 +97,7 @@ def capture_gltf(
     around = image_based_light(asset, scene_of(asset))
     if around is not None and not lights:
         name = around[1].get("name")
-        name = name if isinstance(name, str) and name else ENVIRONMENT
+        name = as_name(name) if isinstance(name, str) and name else ENVIRONMENT
         tree["environments"] = {name: capture_image_based(asset, *around, remarks)}
     if not chosen and around is None:
         remarks.note("The scene has no lights.")
@@ -175,14 +176,14 @@ def _marks(scene: Path, space: Space, asked: Sequence[str]) -> dict[str, Any]:
         extras = nodes.nodes[node].get("extras")
         said = extras.get(MARK) if isinstance(extras, dict) else None
         if said is True or (isinstance(said, str) and said):
-            marked[said if isinstance(said, str) else nodes.paths[node].rpartition("/")[2]] = node
+            marked[as_name(said if isinstance(said, str) else nodes.paths[node].rpartition("/")[2])] = node
     for one in asked:
         found = [node for node in nodes.shown if _is_called(nodes.paths[node], one)]
         if not found:
             near = nearest_name(one, _called(nodes, nodes.shown[:1000]))
             raise CaptureError(scene, "a node to mark", f"none at {one}", nearest=near)
         if found[0] not in marked.values():
-            marked[nodes.paths[found[0]].rpartition("/")[2]] = found[0]
+            marked[as_name(nodes.paths[found[0]].rpartition("/")[2])] = found[0]
     placed: dict[str, Any] = {}
     for name, node in marked.items():
         track = space.track(node)

@@ -16,6 +16,7 @@ from typing import Any
 
 import numpy as np
 
+from samelight.sheets.parameters import of_a_scene
 from samelight.sheets.plain_files import is_within
 from samelight.sources.gltf_accessors import Array
 from samelight.sources.gltf_file import Asset, Json
@@ -53,9 +54,11 @@ def capture_light(space: Space, node: int, number: int, stated: Json, remarks: R
     said = stated.get("type")
     if not isinstance(said, str):
         asset.fail(f"{at}.type", "directional, point or spot", "none" if said is None else "no text")
-    shape, unit = _TYPES.get(said, (said, "relative"))
+    shape, unit = _TYPES.get(said, (of_a_scene(said), "relative"))
     if said not in _TYPES:
-        remarks.about(path, f"{said[:40]} is no type of light that {PUNCTUAL} has; it is kept as it stands.")
+        remarks.about(
+            path, f"{said[:40]} is no type of light that {PUNCTUAL} has; it is kept as {shape[:40]}."
+        )
     light: Values = {"type": shape}
     track = space.track(node)
     if shape != "distant":

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 
+from samelight.sheets.names import as_name
+
 
 def short_names(paths: Iterable[str]) -> dict[str, str]:
     """A unique name for each scene path: its last part, or as many last parts as tell it from the others.
 
-    The parts are joined by "_". The names depend on the set of paths alone, not on their order. Where two
+    The parts are joined by "_", and what cannot stand in a sheet's name, such as a dot, becomes one. The names depend on the set of paths alone, not on their order. Where two
     paths read alike even at full length (/a_b/c and /a/b_c), the later one in sorted order gets a number.
 
     >>> short_names(["/set/left/lamp", "/set/right/lamp", "/set/sun"])
@@ -18,7 +20,7 @@ def short_names(paths: Iterable[str]) -> dict[str, str]:
     parts = {path: path.strip("/").split("/") for path in sorted(set(paths))}
     depths = dict.fromkeys(parts, 1)
     while True:
-        names = {path: "_".join(parts[path][-depths[path] :]) for path in parts}
+        names = {path: as_name("_".join(parts[path][-depths[path] :])) for path in parts}
         sharing: defaultdict[str, list[str]] = defaultdict(list)
         for path, name in names.items():
             sharing[name].append(path)

@@ -8,6 +8,7 @@ from typing import Any
 
 from pxr import UsdGeom
 
+from samelight.sheets.names import as_name
 from samelight.sources.numbers import tidy
 from samelight.sources.over_time import over_time
 from samelight.sources.usd_custom import MARK
@@ -72,7 +73,7 @@ def mark_name(prim: Any) -> str | None:
     value = attribute.Get() if attribute else None
     if value is True:
         return str(prim.GetName())
-    return value if isinstance(value, str) and value else None
+    return as_name(value) if isinstance(value, str) and value else None
 
 
 def capture_mark(scene: Scene, prim: Any) -> dict[str, Any] | None:

@@ -8,6 +8,7 @@ from typing import Any
 
 from pxr import Usd
 
+from samelight.sheets.names import is_slip
 from samelight.sheets.vocabulary import FOLDED
 from samelight.sources.usd_attributes import KNOWN, ROWS
 from samelight.sources.usd_values import Attributes
@@ -73,9 +74,9 @@ def place(tree: dict[str, Any], steps: list[str], value: Any) -> None:
 
 
 def merge(light: dict[str, Any], own: dict[str, Any]) -> None:
-    """Add a prim's own attributes to its values; a name that means something in a sheet goes under `custom`."""
+    """Add a prim's own attributes to its values; a name that means something in a sheet, or nearly, goes under `custom`."""
     for name, value in own.items():
-        if name in light or name in _MEANT:
+        if name in light or name in _MEANT or is_slip("lights", name):
             light.setdefault("custom", {})[name] = value
         else:
             light[name] = value

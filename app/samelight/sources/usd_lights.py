@@ -7,6 +7,7 @@ from typing import Any
 
 from pxr import UsdGeom, UsdLux
 
+from samelight.sheets.parameters import LIGHT_TYPES, of_a_scene
 from samelight.sources import usd_attributes as table
 from samelight.sources.numbers import tidy
 from samelight.sources.usd_attributes import Keep, Measure, Row
@@ -26,7 +27,7 @@ def capture_light(scene: Scene, prim: Any) -> Values:
     authored = authored_names(prim)
     shape = light_type(prim)
     light: Values = {"type": shape}
-    if shape == str(prim.GetTypeName()):
+    if shape not in LIGHT_TYPES:
         scene.remarks.about(
             str(prim.GetPath()),
             f"{shape} is not a light that UsdLux describes; its values are kept as they stand.",
@@ -60,7 +61,7 @@ def light_type(prim: Any) -> str:
     for name, shape in table.LIGHT_TYPES:
         if prim.IsA(getattr(UsdLux, name)):
             return shape
-    return "mesh" if prim.HasAPI(UsdLux.MeshLightAPI) else str(prim.GetTypeName())
+    return "mesh" if prim.HasAPI(UsdLux.MeshLightAPI) else of_a_scene(str(prim.GetTypeName()))
 
 
 def emission(scene: Scene, prim: Any, authored: set[str], light: Values) -> None:

@@ -9,6 +9,7 @@ from typing import Any
 from pxr import UsdRender
 
 from samelight.light.colour import space_name
+from samelight.sheets.names import is_slip
 from samelight.sources.naming import short_names
 from samelight.sources.usd_custom import core_properties, own_attributes
 from samelight.sources.usd_scene import Scene
@@ -123,7 +124,8 @@ def _values(
     }
     values = {name: value for name, value in read.items() if value is not None}
     for name, value in own_attributes(scene.attributes, prim, authored, core).items():
-        values.setdefault(name, value)
+        near = is_slip("render", name) or is_slip("passes", name)
+        (values.setdefault("custom", {}) if near else values).setdefault(name, value)
     return values
 
 
