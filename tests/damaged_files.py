@@ -379,7 +379,7 @@ def try_all(kind: str, folder: Path, count: int, seed: int = 1) -> Tally:
         if one.unforeseen:
             tally.unforeseen.append(f"{path.name}: {one.sentence}")
             continue
-        if one.sentence and (kind not in ("exr", "png", "jpg") and path.name not in one.sentence):
+        if one.sentence and (kind not in ("exr", "png", "jpg") and path.stem not in one.sentence):
             tally.without_words.append(one.sentence)
         path.unlink()
     return tally

@@ -63,3 +63,10 @@ def fail(kind: str, path: Path) -> NoReturn:
 def something_that_cannot_be_sent() -> Any:
     """A thing of this process alone."""
     return sys.stdout
+
+
+def peak() -> int:
+    """The most memory that this process has had, in bytes."""
+    import resource
+
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024

@@ -1,6 +1,7 @@
 """Files that are no scene, or only part of one: each gets a message with the file, what was expected and found."""
 
 import os
+import struct
 import subprocess
 import sys
 import zipfile
@@ -9,9 +10,11 @@ from pathlib import Path
 import pytest
 from pxr import Usd, UsdLux
 
+import trial_work
 from samelight.sheets.errors import SamelightError
 from samelight.sources import usd_open
 from samelight.sources.errors import CaptureError
+from samelight.sources.trial import SCENE, tried
 from samelight.sources.usd import capture_usd
 
 LAMP = 'def SphereLight "key"\n{\n    float inputs:intensity = 3\n}\n'
@@ -108,6 +111,55 @@ def test_truncated_crate(crate, tmp_path, share):
     path = tmp_path / f"cut_{share}.usdc"
     path.write_bytes(content[: int(len(content) * share)])
     assert fault(path).expected == "a whole USD scene"
+
+
+def altered(crate, path, place, number):
+    """A copy of a packed scene with another number of 64 bits at a place."""
+    content = bytearray(crate.read_bytes())
+    struct.pack_into("<q", content, place, number)
+    path.write_bytes(content)
+    return path
+
+
+def sections(crate):
+    """The name, and the places of entry and content, of each section of a packed scene."""
+    content = crate.read_bytes()
+    (table,) = struct.unpack_from("<q", content, 16)
+    (count,) = struct.unpack_from("<q", content, table)
+    for entry in range(table + 8, table + 8 + 32 * count, 32):
+        name, start, _ = struct.unpack_from("<16sqq", content, entry)
+        yield name.rstrip(b"\0").decode(), entry, start
+
+
+def test_a_crate_whose_table_of_contents_is_wrong(crate, tmp_path):
+    path = tmp_path / "wrong.usdc"
+    for number in (-1, 0, 2**40):
+        assert "table of contents lies at" in fault(altered(crate, path, 16, number)).found
+    (table,) = struct.unpack_from("<q", crate.read_bytes(), 16)
+    for number in (-1, 0, 2**40):
+        assert "sections" in fault(altered(crate, path, table, number)).found
+    name, entry, _ = next(sections(crate))
+    for place, number in ((16, -1), (16, 2**40), (24, -1), (24, 2**62)):
+        assert f"whose section {name} ends at" in fault(altered(crate, path, entry + place, number)).found
+
+
+@pytest.mark.skipif(
+    not sys.platform.startswith("linux"), reason="this system does not hold to limits of memory"
+)
+def test_a_crate_that_claims_to_hold_more_than_all_memory(crate, tmp_path):
+    before = trial_work.peak()
+    for name, _, start in sections(crate):
+        for number in (2**31, 2**36, 2**62):
+            path = altered(crate, tmp_path / f"{name}.usdc", start, number)
+            try:
+                tried(path, SCENE, capture_usd, path)
+            except CaptureError as error:
+                assert str(path) in str(error)
+            assert tried(path, SCENE, trial_work.peak) < before + 2**30
+
+
+def test_an_up_axis_that_is_none(scene):
+    assert "upAxis" in fault(scene('(upAxis = "")\n' + LAMP)).expected
 
 
 def test_crate_overwritten_in_the_middle(crate, tmp_path):
@@ -249,7 +301,7 @@ def test_a_device_is_no_texture(scene):
     text = '(metersPerUnit = 1)\ndef DomeLight "sky"\n{\nasset inputs:texture:file = @/dev/zero@\n}\n'
     if not Path("/dev/zero").exists():
         pytest.skip("this system has no /dev/zero")
-    sheet = capture_usd(scene(text))
+    sheet = capture_usd(scene(text), readable=[Path("/dev")])
     assert "sha256" not in sheet["environments"]["sky"]
     assert sheet["remarks"] == ["/sky: its texture /dev/zero could not be read; it is compared by its path."]
 

@@ -43,9 +43,12 @@ class Limits(NamedTuple):
 
 SCENE = Limits(4 * 2**30, 600)
 """A film's set with everything loaded takes gigabytes and minutes."""
-LAYER = Limits(192 * 2**20, 600)
-"""One layer of a scene, beside `LAYER_FACTOR` times its own size."""
+LAYER = Limits(128 * 2**20, 600)
+"""The first layer of a scene, beside `LAYER_FACTOR` times its size."""
 LAYER_FACTOR = 64
+ALONE = Limits(2**30, 600)
+"""A scene that names no other file of a scene, beside `ALONE_FACTOR` times its size: nothing in it is packed better."""
+ALONE_FACTOR = 256
 CUT = Limits(512 * 2**20, 120)
 PICTURE = Limits(4 * 2**30, 120)
 """The pixels of `pictures.MOST_BYTES`, and as much again while they are unpacked."""
@@ -83,7 +86,7 @@ def tried(file: Path, limits: Limits, work: Callable[P, T], *args: P.args, **kwa
     finally:
         _give_back(child)
     if isinstance(answer.raised, MemoryError):
-        found = f"one that takes more than {size_in_words(limits.memory)} of memory"
+        found = f"one that takes more than {size_in_words(answer.memory)} of memory"
         raise CaptureError(file, "a file that can be read to its end", found)
     if answer.raised is not None:
         raise answer.raised
@@ -113,6 +116,8 @@ class _Answer:
     result: Any = None
     raised: BaseException | None = None
     spent: bool = False
+    memory: int = 0
+    """The bytes that it might take at last."""
 
 
 class _Child:
@@ -213,16 +218,14 @@ def _how(status: int | None, limits: Limits) -> str:
         if ended == getattr(signal, "SIGXCPU", 0):
             return f"one that takes more than {limits.seconds} s of a processor"
         name = signal.Signals(ended).name if ended in set(signal.Signals) else f"signal {ended}"
-        return (
-            f"one that takes its reader down ({name}), being damaged or in need of more than "
-            f"{size_in_words(limits.memory)} of memory"
-        )
+        return f"one that takes its reader down ({name}), being damaged or in need of more memory than it may take"
     return "one that takes its reader down"
 
 
 # In the child
 
 _is_child = False
+_memory = 0
 
 
 def _serve(connection: Connection) -> None:
@@ -253,7 +256,7 @@ def _answer(job: bytes) -> _Answer:
     try:
         result = work(*args, **kwargs)
     except Exception as error:
-        return _Answer(raised=error, spent=isinstance(error, MemoryError) or _is_spent())
+        return _Answer(raised=error, spent=isinstance(error, MemoryError) or _is_spent(), memory=_memory)
     return _Answer(result, spent=_is_spent())
 
 
@@ -273,12 +276,15 @@ def limit(limits: Limits) -> None:
         import resource
     except ImportError:  # Windows, where the parent looks at the clock alone
         return
+    global _memory  # noqa: PLW0603 - for what is said where it is not enough
+    _memory = limits.memory
     spent = resource.getrusage(resource.RUSAGE_SELF)
     seconds = math.ceil(spent.ru_utime + spent.ru_stime) + limits.seconds
     # What a library allocates counts, and not the files that it maps, which may be large and cost nothing.
     kind = resource.RLIMIT_DATA if sys.platform.startswith("linux") else resource.RLIMIT_AS
     memory = _own_memory() + _A_THREAD * (os.cpu_count() or 1) + limits.memory
-    for which, most in ((resource.RLIMIT_CPU, seconds), (kind, memory)):
+    # What dies leaves no image of its memory: writing one takes longer than reading the file.
+    for which, most in ((resource.RLIMIT_CPU, seconds), (kind, memory), (resource.RLIMIT_CORE, 0)):
         hard = resource.getrlimit(which)[1]
         with contextlib.suppress(OSError, ValueError):
             resource.setrlimit(which, (most if hard < 0 else min(most, hard), hard))

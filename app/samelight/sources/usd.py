@@ -14,7 +14,7 @@ from typing import Any
 
 from pxr import Sdf, Tf, Usd, UsdGeom, UsdRender
 
-from samelight.sheets.errors import nearest_name
+from samelight.sheets.errors import nearest_name, shown
 from samelight.sources.errors import CaptureError
 from samelight.sources.naming import short_names
 from samelight.sources.provenance import used_files
@@ -139,6 +139,8 @@ def _frames(
 
 
 def _check_units(path: Path, scene: Scene) -> None:
+    if scene.space.up_axis not in ("Y", "Z"):
+        raise CaptureError(path, "upAxis Y or Z", shown(str(scene.space.up_axis)))
     metres = scene.space.metres
     if not (math.isfinite(metres) and metres > 0):
         raise CaptureError(path, "metersPerUnit above 0", f"{metres:g}")

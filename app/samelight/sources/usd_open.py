@@ -16,7 +16,7 @@ from pxr import Ar, Sdf, Tf, Usd, UsdUtils
 from samelight.sources.errors import CaptureError
 from samelight.sources.plain_files import check_plain_file, open_plain_file
 from samelight.sources.remarks import Remarks
-from samelight.sources.trial import LAYER, LAYER_FACTOR, SCENE, Limits, limit
+from samelight.sources.trial import ALONE, ALONE_FACTOR, LAYER, LAYER_FACTOR, SCENE, Limits, limit
 
 LARGEST_LAYER = 16 * 2**30
 """Bytes of one file of a scene."""
@@ -146,10 +146,12 @@ def open_stage(scene: Path, remarks: Remarks) -> Any:
     """
     check_file(scene)
     try:
-        limit(Limits(LAYER.memory + LAYER_FACTOR * scene.stat().st_size, LAYER.seconds))
+        size = scene.stat().st_size
+        limit(Limits(LAYER.memory + LAYER_FACTOR * size, LAYER.seconds))
         root = Sdf.Layer.FindOrOpen(str(scene))
         layers = _opened(root) if root else []
-        limit(SCENE)
+        is_alone = bool(root) and not any(root.GetCompositionAssetDependencies())
+        limit(Limits(ALONE.memory + ALONE_FACTOR * size, ALONE.seconds) if is_alone else SCENE)
         stage = Usd.Stage.Open(root if root else str(scene), Usd.Stage.LoadAll)
         del layers  # the stage holds those that it is made of
     except Tf.ErrorException as error:
