@@ -11,7 +11,7 @@ import pytest
 
 import samelight
 
-PACKAGES = ("light", "sheets", "drift", "decisions", "findings")
+PACKAGES = ("light", "sheets", "sources", "drift", "decisions", "findings")
 
 ALGEBRA = frozenset(
     {"dot", "vdot", "matmul", "einsum", "inner", "outer", "tensordot", "kron", "convolve", "correlate"}

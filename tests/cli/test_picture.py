@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-import ctypes.util
+import ctypes
+import importlib.util
 import os
 import shutil
 import struct
@@ -10,6 +11,7 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from pathlib import Path
+from types import ModuleType
 
 import pytest
 from PySide6.QtWidgets import QApplication
@@ -22,6 +24,18 @@ from samelight.resources import sample_sequence
 ROOT = Path(__file__).parents[2]
 APP = ROOT / "app"
 HARBOUR = sample_sequence("harbour")
+
+
+def _start() -> ModuleType:
+    """The set-up script, which lists the libraries of the system that a window needs."""
+    spec = importlib.util.spec_from_file_location("samelight_start", APP / "start.py")
+    assert spec is not None and spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+start = _start()
 
 
 def picture(*words: str | Path, platform: str = "", **surroundings: str) -> subprocess.CompletedProcess[str]:
@@ -151,15 +165,44 @@ def test_a_path_is_taken_from_where_the_command_is_given(tmp_path: Path) -> None
     assert size_of(tmp_path / "in" / "here.png") == (1600, 950)
 
 
+def is_here(library: str) -> bool:
+    """Whether a library of the system can be loaded."""
+    try:
+        ctypes.CDLL(library)
+    except OSError:
+        return False
+    return True
+
+
+def not_here() -> list[str]:
+    """What a window on an X display needs and this machine lacks."""
+    needed = start.libraries_needed({"DISPLAY": ":0"}, sys.platform, True)
+    return [*(["Xvfb"] if shutil.which("Xvfb") is None else []), *(n for n in needed if not is_here(n))]
+
+
+def test_every_library_is_asked_for_before_a_window_is_opened(monkeypatch: pytest.MonkeyPatch) -> None:
+    needed = start.libraries_needed({"DISPLAY": ":0"}, "linux", True)
+    assert {
+        "libEGL.so.1",
+        "libxcb-cursor.so.0",
+        "libxkbcommon-x11.so.0",
+        "libxcb-icccm.so.4",
+    } <= needed.keys()
+    monkeypatch.setattr(sys, "platform", "linux")
+    monkeypatch.setattr(shutil, "which", lambda name: "/nowhere/Xvfb")
+    for lacking in needed:
+        monkeypatch.setattr(sys.modules[__name__], "is_here", lambda name, lacking=lacking: name != lacking)
+        assert not_here() == [lacking]
+
+
 @pytest.fixture(scope="module")
 def display() -> Iterator[str]:
     """An X display that nobody sees."""
-    server = shutil.which("Xvfb")
-    if server is None or ctypes.util.find_library("xcb-cursor") is None:
-        pytest.skip("Xvfb, or what Qt needs to draw on it, is not on this machine")
+    if missing := not_here():
+        pytest.skip(f"not on this machine: {', '.join(missing)}")
     read, write = os.pipe()
     process = subprocess.Popen(
-        [server, "-displayfd", str(write), "-screen", "0", "1280x1024x24", "-nolisten", "tcp"],
+        ["Xvfb", "-displayfd", str(write), "-screen", "0", "1280x1024x24", "-nolisten", "tcp"],
         pass_fds=(write,),
         stderr=subprocess.DEVNULL,
     )

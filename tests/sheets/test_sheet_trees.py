@@ -332,8 +332,16 @@ class TestSyntax:
         fault = tree_fault('{"a": 1, "a": 2, "b" 3}', JSON)
         assert (fault.expected, fault.line) == ("a colon after the key", 1)
 
-    def test_json_that_is_deep_before_it_is_malformed(self):
-        assert tree_fault("[" * 5000, JSON).expected == f"at most {DEEPEST} levels of nesting"
+    @pytest.mark.parametrize("depth", [DEEPEST + 1, 5000, 2_000_000])
+    @pytest.mark.parametrize("start", ["", '{"a": 1, "b": '])
+    def test_json_that_is_deep_before_it_is_malformed(self, depth, start):
+        assert tree_fault(start + "[" * depth, JSON).expected == f"at most {DEEPEST} levels of nesting"
+
+    def test_json_that_is_malformed_before_it_is_deep(self):
+        assert (
+            tree_fault('{"a": [1 2], "b": ' + "[" * 5000, JSON).expected == "a comma, or the closing bracket"
+        )
+        assert tree_fault('{"a" "[[[[' + "[" * 5000, JSON).expected == "a colon after the key"
 
     @BOTH
     @pytest.mark.parametrize("text", ["", " ", "\n\n", "\t\n"])

@@ -28,8 +28,29 @@ GRADES: dict[str, Grade] = {grade.word: grade for grade in Grade if grade.word}
 ABSENT, EXTRA = "absent", "extra"
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
+class SameFields:
+    """Two of a class are equal where all their fields are, and what is no number (one object: `math.nan`) equals itself.
+
+    The comparison that Python makes for a data class says so too up to 3.12; from 3.13 on it takes NaN for unlike.
+    """
+
+    __slots__ = ()
+
+    def __eq__(self, other: object) -> bool:
+        if other.__class__ is not self.__class__:
+            return NotImplemented
+        return self is other or _held(self) == _held(other)
+
+    def __hash__(self) -> int:
+        return hash(_held(self))
+
+
+def _held(one: object) -> tuple[object, ...]:
+    return tuple(getattr(one, name) for name in one.__slots__)  # type: ignore[attr-defined]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cell(SameFields):
     """What the grid shows of one parameter in one shot, apart from the decisions on it.
 
     `drift` is in the unit of `kind`: NaN where it has no number, infinite where light against dark has none.

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from samelight.drift.cells import Cell
 from samelight.drift.columns import Array
@@ -18,6 +19,7 @@ from samelight.drift.ray_rows import seen_words
 from samelight.drift.rig import rig_of
 from samelight.drift.sky_rows import angle_words
 from samelight.drift.words import number_text, value_text
+from samelight.light.noise import NOISE, figure
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Level
 
@@ -63,8 +65,12 @@ def _at_mark(at: MarkLevels, leaf: str, cell: Cell) -> list[str]:
 def _moment(at: MarkLevels, reference: Array, value: Array, cell: Cell) -> int:
     """The moment that the cell shows of the only shot: the first that has its levels, else the one that deviates most."""
     shown = [side.value if isinstance(side, Level) else np.nan for side in (cell.master, cell.value)]
-    matches = np.flatnonzero((reference == shown[0]) & (value == shown[1]))
+    matches = np.flatnonzero(_is(reference, shown[0]) & _is(value, shown[1]))
     return int(matches[0] if matches.size else at.moments.worst(stops_apart(reference, value))[0])
+
+
+def _is(levels: Array, shown: float) -> NDArray[np.bool_]:
+    return np.isclose(levels, shown, rtol=NOISE, atol=0.0)
 
 
 def _of_light(at: MarkLevels, light: int, cell: Cell) -> list[str]:
@@ -108,10 +114,8 @@ def _terms(at: MarkLevels, levels: Array, without: int | None = None) -> str:
 
 def _by_level(levels: Array, names: Sequence[str]) -> list[tuple[float, str]]:
     """Known levels above 0 with their names, the largest first."""
-    return sorted(
-        ((level, name) for level, name in zip(levels.tolist(), names, strict=False) if level > 0),
-        reverse=True,
-    )
+    found = [(level, name) for level, name in zip(levels.tolist(), names, strict=False) if level > 0]
+    return sorted(found, key=lambda pair: -figure(pair[0]))
 
 
 def _of_key(key: KeyLight, leaf: str, cell: Cell) -> list[str]:
@@ -138,7 +142,10 @@ def _shows(key: KeyLight, leaf: str, moment: int, cell: Cell) -> bool:
         "key_size": lambda side: float(side.size[moment]),
     }
     shown = [value.value if isinstance(value, Level) else value for value in (cell.master, cell.value)]
-    return leaf in read and [read[leaf](side) for side in (key.reference, key.value)] == shown
+    return leaf in read and all(
+        figure(found) == held if isinstance(found := read[leaf](side), float) else found == held
+        for side, held in zip((key.reference, key.value), shown, strict=True)
+    )
 
 
 def _side_words(at: MarkLevels, side: Side, levels: Array, leaf: str, moment: int) -> str:

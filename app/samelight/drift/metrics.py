@@ -10,7 +10,7 @@ from typing import TypeGuard
 from samelight.light.colour import mired, steps
 from samelight.light.directions import Vector, angle_between, turn_between
 from samelight.light.levels import stops
-from samelight.light.noise import SINGLE, same_place
+from samelight.light.noise import NOISE, SINGLE, figure, same_place
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.quantities import kind_of_value
 from samelight.sheets.values import Amount, Colour, Curve, FileRef, Level, Static, Value, strictly_equal
@@ -72,7 +72,7 @@ _DIFFERENT = math.nan
 
 
 def measure(kind: str, master: Value, value: Value) -> Measure:
-    """How far `value` is from `master`; equal values give the kind's neutral drift.
+    """How far `value` is from `master`, to 12 digits; equal values give the kind's neutral drift.
 
     Swapping the two flips the sign of a signed kind, inverts a ratio and leaves the others. Values of
     different types are reported as such.
@@ -90,7 +90,7 @@ def measure(kind: str, master: Value, value: Value) -> Measure:
     if compare is not None:
         measured = compare(master, value)
         if measured is not None:
-            return measured
+            return Measure(figure(measured.drift), measured.remark)
     if type(master) is not type(value):
         return Measure(_DIFFERENT, TYPE_CHANGED)
     return Measure(_DIFFERENT)
@@ -117,7 +117,7 @@ def severity(kind: str, drift: float, tolerance: float) -> float:
         return 0.0
     if allowed <= 0:
         return math.inf
-    return 1.0 if allowed < size <= allowed + scale.noise else size / allowed
+    return 1.0 if allowed < size <= allowed + scale.noise else figure(size / allowed)
 
 
 def same(kind: str, a: Value | None, b: Value | None) -> bool:
@@ -276,7 +276,7 @@ def _measure_curves(kind: str, master: Value, value: Value) -> Measure:
         b = value.at(frame) if isinstance(value, Curve) else value
         measured = measure(kind, a, b)
         size = severity(kind, measured.drift, 1.0 if kind != kinds.COUNT else math.e)
-        if size > largest:
+        if size > largest * (1.0 + NOISE):
             largest = size
             worst = Measure(measured.drift, f"{measured.remark or 'largest'} at frame {frame:g}")
     return worst

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from samelight.drift.cells import ABSENT, EXTRA, Grade
+from samelight.drift.cells import ABSENT, EXTRA, Grade, SameFields
 from samelight.drift.metrics import SCALES, measure, severity
 from samelight.drift.policy import Lock, Tolerance
 from samelight.sheets.canonical import parameter_name
@@ -53,8 +53,8 @@ class ExtraRow:
     ungraded: frozenset[str] = frozenset()
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+@dataclass(frozen=True, slots=True, eq=False)
+class Entry(SameFields):
     """What a row holds for one shot. `master` is the reference the value is held against.
 
     The grade is NONE where there is a value but nothing to hold it against, since its whole group is absent or

@@ -16,6 +16,7 @@ from samelight.drift.table import Entry, Row
 from samelight.drift.words import drift_text
 from samelight.findings.finding import Action, Case, Concern, Evidence, Finding, Sureness, case_name
 from samelight.findings.words import happening, shots_text
+from samelight.light.noise import first_largest
 from samelight.sheets.canonical import parameter_name
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Group, Named, Value, strictly_equal
@@ -237,10 +238,9 @@ class Board:
         if not spots:
             return 0.0, ""
         # What shows in the picture comes first: any change of a count has an infinite severity.
-        worst = max(
-            spots,
-            key=lambda spot: (-concern_of(self.table.rows[spot[0]]), float(self.table.severity[spot])),
-        )
+        concern = self._concern(spots)
+        first = [spot for spot in spots if concern_of(self.table.rows[spot[0]]) is concern]
+        worst = first[first_largest(float(self.table.severity[spot]) for spot in first)]
         cell = self.table.cell(*worst)
         return float(self.table.severity[worst]), f"{drift_text(cell)} ({cell.parameter}, {cell.shot})"
 

@@ -11,6 +11,7 @@ import numpy as np
 from samelight.findings.board import Board, Spot
 from samelight.findings.finding import Finding
 from samelight.findings.words import sentence, size_text, thing
+from samelight.light.noise import first_largest
 from samelight.sheets.vocabulary import LEVEL
 
 
@@ -44,7 +45,7 @@ def _at_mark(board: Board, spots: list[Spot]) -> str:
     finite = [change for change in at_marks if math.isfinite(change[0])]
     if not finite:
         return ""
-    size, spot, light = max(finite)
+    size, spot, light = finite[first_largest(change[0] for change in finite)]
     more = "more" if table.drift[spot] > 0 else "less"
     mark, shot = table.rows[spot[0]].group, table.shots[spot[1]]
     return sentence(f"{thing(mark)} gets {size_text(LEVEL, size)} {more} of {thing(light)} in {shot}.")

@@ -10,6 +10,7 @@ from samelight.drift.words import counted, measured_text
 from samelight.findings.board import Board, Rests, Spot
 from samelight.findings.finding import Finding
 from samelight.findings.words import parameter_text, plain, sentence
+from samelight.light.noise import first_largest
 
 NAME = "cut-jump"
 
@@ -37,7 +38,7 @@ def _candidates(board: Board) -> list[Spot]:
 
 def _finding(board: Board, index: int, cuts: list[tuple[float, float, int]]) -> Finding:
     row, shots = board.table.rows[index], board.table.shots
-    worst, drift, at = max(cuts)
+    worst, drift, at = cuts[first_largest(heavy for heavy, _, _ in cuts)]
     columns = sorted({column for _, _, first in cuts for column in (first, first + 1)})
     cells = [(index, column) for column in columns if board.table.grade[index, column] > Grade.SAME]
     size = plain(measured_text(row.kind, drift))

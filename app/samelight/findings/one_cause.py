@@ -14,6 +14,7 @@ from samelight.drift.words import counted
 from samelight.findings.board import SAME_SHARE, Board, Spot
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.words import listed, parameter_text, sentence
+from samelight.light.noise import first_largest
 from samelight.sheets.vocabulary import CHOICE, COUNT, PRESENCE, SET, SWITCH, TEXT
 
 NAME = "one-cause"
@@ -104,7 +105,7 @@ def _consecutive(columns: Sequence[int]) -> bool:
 
 def _finding(board: Board, indices: list[int], columns: list[int]) -> Finding:
     cells: list[Spot] = [(index, column) for index in indices for column in columns]
-    worst = max(indices, key=lambda index: (board.table.severity[index, columns[0]], -index))
+    worst = indices[first_largest(board.table.severity[indices, columns[0]].tolist())]
     happened, shots, many = board.happening(worst, columns[0]), board.shots(columns), len(columns)
     together = _consecutive(columns)
     every = many == board.filled and many > 2

@@ -31,6 +31,7 @@ from samelight.findings import (
 from samelight.findings.board import Board
 from samelight.findings.consequences import attach
 from samelight.findings.finding import Evidence, Finding
+from samelight.light.noise import SORTED_BY, figure
 from samelight.sheets.vocabulary import COMPARED_SECTIONS
 
 Finder = Callable[[Board], list[Finding]]
@@ -121,7 +122,7 @@ def _rank(finding: Finding) -> tuple[int, int, bool, float, str, tuple[str, ...]
         finding.concern,
         -len(finding.shots),
         computed,
-        -finding.worst,
+        -figure(finding.worst, SORTED_BY),
         finding.finding,
         finding.shots,
         finding.parameters,

@@ -12,6 +12,7 @@ from samelight.drift.cells import Grade
 from samelight.findings.board import Board, Rests
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.words import group_text, parameter_text, sentence, size_text
+from samelight.light.noise import NOISE
 from samelight.sheets.values import Curve
 from samelight.sheets.vocabulary import LEVEL
 
@@ -86,7 +87,7 @@ def runs(levels: Sequence[float], tolerance: float) -> Iterator[tuple[int, int]]
     for index in range(1, len(levels) + 1):
         step = levels[index] - levels[index - 1] if index < len(levels) else math.nan
         # A step to or from NaN is no small step either.
-        if not abs(step) <= tolerance * (1.0 + 1e-9):
+        if not abs(step) <= tolerance * (1.0 + NOISE):
             yield from _long_enough(start, index if way == 0 or extreme == index - 1 else extreme + 1)
             start = extreme = low = high = index
             way = 0
@@ -114,13 +115,13 @@ def _creeping(
     levels: Sequence[float], start: int, end: int, tolerance: float
 ) -> tuple[int, int, float] | None:
     """The part of a run that is a trend, and its total in stops; None where none is."""
-    if abs(levels[end - 1] - levels[start]) <= tolerance:
+    if abs(levels[end - 1] - levels[start]) <= tolerance * (1.0 + NOISE):
         return None
     first, last = one_way_part(levels[start:end])
     stretch = levels[start + first : start + last]
     slope, rank = trend(stretch)
     total = slope * (len(stretch) - 1)
-    if abs(rank) < RANK or abs(total) <= tolerance:
+    if abs(rank) < RANK or abs(total) <= tolerance * (1.0 + NOISE):
         return None
     return start + first, start + last, total
 

@@ -9,6 +9,7 @@ from samelight.findings.board import Board, Spot
 from samelight.findings.finding import Concern, Finding, Sureness
 from samelight.findings.words import as_vector, listed, sentence, size_text, thing
 from samelight.light.directions import to_azimuth_elevation, turn_between
+from samelight.light.noise import SORTED_BY, figure, first_largest
 from samelight.sheets.values import Level
 from samelight.sheets.vocabulary import ANGLE
 
@@ -44,7 +45,7 @@ def find(board: Board) -> list[Finding]:
                 continue
             apart = turn_between(turns[1], turns[0])
             if abs(apart) > tolerance:
-                alike[round(apart, 1), _who(turns[0], turns[1])].append(column)
+                alike[round(figure(apart, SORTED_BY), 1), _who(turns[0], turns[1])].append(column)
         found.extend(
             _finding(board, sun, sky, apart, who, [sun_row, sky_row], columns)
             for (apart, who), columns in alike.items()
@@ -59,7 +60,7 @@ def _sun(board: Board) -> str | None:
         for name, light in board.master.sections.get("lights", {}).items()
         if light.get("type") == "distant"
     }
-    return max(suns, key=lambda name: suns[name]) if suns else None
+    return list(suns)[first_largest(suns.values())] if suns else None
 
 
 def _turn_of_sun(board: Board, index: int, column: int) -> float | None:

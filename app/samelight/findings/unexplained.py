@@ -11,6 +11,7 @@ from samelight.drift.words import counted
 from samelight.findings.board import Board, Spot
 from samelight.findings.finding import Finding
 from samelight.findings.words import listed, parameter_text, sentence, size_text
+from samelight.light.noise import first_largest
 from samelight.sheets.vocabulary import LEVEL
 
 NAME = "unexplained"
@@ -36,11 +37,12 @@ def _alone(board: Board) -> list[Spot]:
 
 
 def _finding(board: Board, cells: list[Spot]) -> Finding:
-    worst = max(cells, key=lambda spot: (float(board.table.severity[spot]), (-spot[0], -spot[1])))
+    cells = sorted(cells)
+    worst = cells[first_largest(float(board.table.severity[spot]) for spot in cells)]
     columns = sorted({column for _, column in cells})
     happened = board.happening(*worst)
     where = board.table.shots[worst[1]] if len(columns) > 1 else board.shots(columns)
-    others = [index for index in dict.fromkeys(i for i, _ in sorted(cells)) if index != worst[0]]
+    others = [index for index in dict.fromkeys(i for i, _ in cells) if index != worst[0]]
     says = f"{happened} in {where}"
     if others:
         names = listed([parameter_text(board.table.rows[i]) for i in others], at_most=4)

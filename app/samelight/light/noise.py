@@ -11,7 +11,6 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 import numpy.typing as npt
 
-Array = npt.NDArray[np.float64]
 Numbers = npt.ArrayLike
 
 NOISE = 1e-9
@@ -24,14 +23,17 @@ goes through one or two of them on its way into a file. It counts of a place's d
 DIGITS = 12
 """Significant digits of a figure that is shown, kept or handed on."""
 
+SORTED_BY = 9
+"""Significant digits of a number that decides an order: those that noise leaves alone."""
 
-def figure(number: float) -> float:
-    """A number to 12 significant digits.
+
+def figure(number: float, digits: int = DIGITS) -> float:
+    """A number to so many significant digits.
 
     >>> figure(0.1 + 0.2), figure(-2 / 3)
     (0.3, -0.666666666667)
     """
-    return float(f"{number:.12g}")
+    return float(f"{number:.{digits}g}")
 
 
 def same_place(a: Sequence[float], b: Sequence[float]) -> bool:
@@ -62,10 +64,11 @@ def first_largest(numbers: Iterable[float]) -> int:
     >>> first_largest([1.0, 3.0, 3.0000000000000004])
     1
     """
-    return int(first_largest_of_rows(np.array([list(numbers)], dtype=np.float64))[0])
+    return int(first_largest_of_rows([list(numbers)])[0])
 
 
-def first_largest_of_rows(table: Array) -> npt.NDArray[np.intp]:
+def first_largest_of_rows(table: Numbers) -> npt.NDArray[np.intp]:
     """`first_largest` of each row of an array (n, k), shape (n,)."""
-    sized = np.where(np.isnan(table), -np.inf, table)
+    known = np.asarray(table, dtype=np.float64)
+    sized = np.where(np.isnan(known), -np.inf, known)
     return np.asarray(reaches(sized, sized.max(axis=1, keepdims=True)).argmax(axis=1))

@@ -37,7 +37,7 @@ def image(matrix: Array, vectors: Array) -> Array:
 def product(first: Array, *others: Array) -> Array:
     """The product of matrices, the last of which acts first on column vectors."""
     for other in others:
-        first = image(first, other.T).T
+        first = (first[:, :, None] * other[None]).sum(axis=1)
     return first
 
 

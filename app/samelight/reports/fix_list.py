@@ -15,6 +15,7 @@ from samelight.drift.respell.put_back import REMOVED, Edit, Leaf, put_back
 from samelight.findings import renamed
 from samelight.findings.board import concern_of
 from samelight.findings.finding import Concern
+from samelight.light.noise import SORTED_BY, figure
 from samelight.reports.report import Opened
 from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import parse_document
@@ -149,7 +150,7 @@ def _shot(
         by_parameter.setdefault(edit.parameter, []).append(edit)
     fixes = [_fix(opened, row, column, decided, by_parameter, set(respelt.left), usable) for row in rows]
     fixes = _with_companions(fixes, by_parameter, usable)
-    fixes.sort(key=lambda fix: (fix.concern, -fix.cell.grade, -fix.severity, fix.row))
+    fixes.sort(key=lambda fix: (fix.concern, -fix.cell.grade, -figure(fix.severity, SORTED_BY), fix.row))
     return ShotFixes(sheet.shot, sheet, tuple(fixes), respelt.tree)
 
 

@@ -11,6 +11,7 @@ from samelight.decisions.state import State
 from samelight.drift.cells import Cell, Grade
 from samelight.drift.scale import GRADE_MARKS, ink_is_black, place, rgb
 from samelight.drift.words import drift_text
+from samelight.light.noise import first_largest_of_rows
 from samelight.reports.report import Report
 from samelight.reports.shown import shown
 from samelight.reports.signs import STATE_MARKS, state_text
@@ -182,7 +183,7 @@ def _spots(
                 for at, column in enumerate(columns):
                     intended[place_, at] = report.states.get((member, column)) is State.INTENDED
         score = grades * 1e3 + heavy + np.where(intended, 0.0, 1e4)
-        worst = score.argmax(axis=0)
+        worst = first_largest_of_rows(score.T)
         for at in np.flatnonzero((grades > Grade.SAME).any(axis=0)).tolist():
             member = row.members[int(worst[at])]
             yield _spot(report, member, columns[at], start + at, LEFT + at * each, index, each, says)

@@ -17,6 +17,7 @@ from samelight.drift.policy import Policy
 from samelight.drift.table import Table
 from samelight.findings.finding import Finding
 from samelight.light.directions import Vector
+from samelight.light.noise import SORTED_BY, figure
 from samelight.reports.render_plan import RenderPlan, render_plan
 from samelight.sheets.sequence import SequenceFile
 from samelight.sheets.sheet import Sheet
@@ -185,5 +186,12 @@ def _lines(opened: Opened, column: int, decided: Mapping[tuple[int, int], State]
                 judged.decisions,
             )
         )
-    lines.sort(key=lambda line: (not line.needs_a_look, -line.cell.grade, -line.severity, line.row))
+    lines.sort(
+        key=lambda line: (
+            not line.needs_a_look,
+            -line.cell.grade,
+            -figure(line.severity, SORTED_BY),
+            line.row,
+        )
+    )
     return tuple(lines)

@@ -18,6 +18,7 @@ from samelight.light.directions import (
     position_from_matrix,
     to_y_up,
 )
+from samelight.light.noise import figure
 from samelight.sheets.errors import Found, Place
 from samelight.sheets.once import Once
 from samelight.sheets.parameters import LIGHT
@@ -40,7 +41,11 @@ def aimed(flat: Flat, read: Reader, place: Place) -> tuple[Vector | None, Vector
     """Position and direction, from whichever spellings are there."""
     matrix = matrix_of(flat, read, place)
     position = position_of(flat, matrix, read, place)
-    return position, direction_of(flat, position, matrix, read, place)
+    return _figures(position), _figures(direction_of(flat, position, matrix, read, place))
+
+
+def _figures(vector: Vector | None) -> Vector | None:
+    return None if vector is None else (figure(vector[0]), figure(vector[1]), figure(vector[2]))
 
 
 def matrix_of(flat: Flat, read: Reader, place: Place) -> Numbers | None:
@@ -191,4 +196,4 @@ def environment_turn(flat: Flat, read: Reader, place: Place) -> tuple[float, flo
     except ValueError:
         read.faults.add((*place, "matrix"), "a matrix whose y axis has a length", Found("one of no length"))
         return None
-    return math.degrees(math.atan2(z, x)) % 360.0, tilt
+    return math.degrees(math.atan2(z, x)) % 360.0, figure(tilt)

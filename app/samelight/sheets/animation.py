@@ -18,7 +18,7 @@ from samelight.sheets.aiming import is_turned_by_number
 from samelight.sheets.errors import Faults
 from samelight.sheets.keyed import Keyed
 from samelight.sheets.quantities import Reader
-from samelight.sheets.values import Amount, Colour, Curve, Group, Level, Static, alike, blend
+from samelight.sheets.values import Amount, Colour, Curve, Group, Level, Static, alike, blend, in_figures
 from samelight.sheets.vocabulary import bearing_names
 
 Folded = dict[str, Static]
@@ -99,6 +99,7 @@ class _Motion:
         if turns:
             keys = _unwound(keys)
         keys = _without_steps(keys) if held else _without_redundant(keys)
+        keys = [(frame, in_figures(value)) for frame, value in keys]
         return keys[0][1] if len(keys) == 1 else Curve(tuple(keys), "held" if held else "linear")
 
     def _still(self, frame: float) -> dict[str, Any]:

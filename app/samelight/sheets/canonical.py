@@ -9,6 +9,7 @@ from itertools import chain
 from typing import Any
 
 from samelight.light.colour import luminance
+from samelight.light.noise import figure
 from samelight.sheets.animation import fold_animated
 from samelight.sheets.errors import Place, nearest_name
 from samelight.sheets.folding import FOLDED_AWAY, FOLDS, Flat, Folded, flatten, is_curve
@@ -17,7 +18,7 @@ from samelight.sheets.names import note_odd_parameters, odd_groups
 from samelight.sheets.once import AtFaultError, Once, as_bytes
 from samelight.sheets.parameters import OF_SECTION, Parameter
 from samelight.sheets.quantities import Reader
-from samelight.sheets.values import Group, Level, Static
+from samelight.sheets.values import Group, Level, Static, in_figures
 from samelight.sheets.vocabulary import (
     BRIGHTNESS,
     COLOUR,
@@ -150,7 +151,7 @@ def _wound(section: str, group: Group) -> Group:
     """An environment's rotation, where it stands still, within a full turn."""
     rotation = group.get("rotation")
     if section == "environments" and isinstance(rotation, float):
-        return {**group, "rotation": rotation % 360.0}
+        return {**group, "rotation": figure(rotation % 360.0) % 360.0}
     return group
 
 
@@ -216,12 +217,12 @@ def _leaf(value: Any, read: Reader, place: Place, leaf: _Leaf) -> tuple[tuple[st
     else:
         read_as = _unknown(value, leaf, read, place)
     if read_as is not None:
-        found.append((leaf.name, read_as))
+        found.append((leaf.name, in_figures(read_as)))
     if leaf.kind == COLOUR and isinstance(value, list) and len(value) == 3:
         rgb = read.color(value, place)
         if rgb is not None:
             brightness = Level(luminance(rgb, read.conventions.working_space))
-            found.append((leaf.name + BRIGHTNESS, brightness))
+            found.append((leaf.name + BRIGHTNESS, in_figures(brightness)))
     return tuple(found)
 
 

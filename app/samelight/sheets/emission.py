@@ -8,6 +8,7 @@ from typing import Any
 
 from samelight.light import colour as colours
 from samelight.light import levels
+from samelight.light.noise import figure
 from samelight.sheets.errors import Found, Place
 from samelight.sheets.once import Once
 from samelight.sheets.parameters import LIGHT
@@ -42,7 +43,7 @@ def emission(stated: Stated, read: Reader, place: Place, shape: str) -> tuple[Le
     luminance, uv = _appearance(color or WHITE, kelvin if isinstance(kelvin, float) else None, space)
     if level is None:
         return None, uv
-    value = level.value * luminance
+    value = figure(level.value * luminance)
     if value <= LARGEST_NUMBER:
         return Level(value, level.quantity), uv
     read.faults.add((*place, "intensity"), _BEYOND, Found("one beyond it"))
@@ -53,7 +54,7 @@ def emission(stated: Stated, read: Reader, place: Place, shape: str) -> tuple[Le
 def _appearance(color: RGB, kelvin: float | None, space: str) -> tuple[float, Colour | None]:
     """Luminance of a colour, and the chromaticity it has at a temperature; the same few recur in every shot."""
     uv = colours.light_chromaticity(color, kelvin, space)
-    return colours.luminance(color, space), Colour(*uv) if uv is not None else None
+    return colours.luminance(color, space), Colour(*map(figure, uv)) if uv is not None else None
 
 
 def _level(

@@ -65,6 +65,20 @@ def json_events(text: str) -> NextEvent:
     return _json_events(text).__next__
 
 
+def nests_beyond(text: str, most: int) -> bool:
+    """Whether JSON text that is well-formed as far as it goes nests deeper than so many levels.
+
+    >>> nests_beyond("[[", 2), nests_beyond('[["[', 2), nests_beyond("[[[", 2)
+    (False, False, True)
+    """
+    level = 0
+    for token in _TOKEN.finditer(text):
+        level += (token[0] in ("[", "{")) - (token[0] in ("]", "}"))
+        if level > most:
+            return True
+    return False
+
+
 def _json_events(text: str) -> Iterator[Event]:
     # Marks are only ever asked for their line and column.
     line, start = 0, 0

@@ -15,7 +15,7 @@ from samelight.sheets.aiming import aimed, environment_turn
 from samelight.sheets.emission import emission
 from samelight.sheets.errors import Found, Place
 from samelight.sheets.quantities import Reader
-from samelight.sheets.values import FileRef, Static
+from samelight.sheets.values import FileRef, Static, in_figures
 from samelight.sheets.vocabulary import CURVE_KEYS, SUN_INPUTS
 
 _AIM = frozenset({"azimuth", "elevation", "direction", "rotation", "rotation_order", "target"})
@@ -208,11 +208,11 @@ def fold_mark(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
     elif flat["position"] is not None:
         position = read.position(flat["position"], (*place, "position"))
         if position is not None:
-            folded["position"] = position
+            folded["position"] = in_figures(position)
     if flat.get("normal") is not None:
         normal = read.direction(flat["normal"], (*place, "normal"))
         if normal is not None:
-            folded["normal"] = normal
+            folded["normal"] = in_figures(normal)
     return folded
 
 

@@ -19,7 +19,7 @@ import yaml
 
 from samelight.sheets.building import DEEPEST, LARGEST_TREE, build
 from samelight.sheets.errors import Fault, Faults, Place, Position, SheetError
-from samelight.sheets.events import NextEvent, Spot, json_events, spots, yaml_events
+from samelight.sheets.events import NextEvent, Spot, json_events, nests_beyond, spots, yaml_events
 from samelight.sheets.pieces import read_pieces
 from samelight.sheets.plain_files import UnfitFileError, read_plain
 from samelight.sheets.scalars import finite, integer, scalar
@@ -170,10 +170,17 @@ def _json(text: str, faults: Faults) -> Any:
         if _is_modest(data):
             return data
     except json.JSONDecodeError as error:
-        faults.stop(*json_problem(error, text))
+        _stop_at(error, text, faults)
     except (ValueError, RecursionError):
         _check_json(text, faults)
     return build(json_events(text), faults)
+
+
+def _stop_at(error: json.JSONDecodeError, text: str, faults: Faults) -> None:
+    """Raise `SheetError`, but where text is nested too deep before it is malformed: the events stop at a depth, whereas
+    how deep Python's reader goes hangs on its version."""
+    if not nests_beyond(text[: error.pos], DEEPEST):
+        faults.stop(*json_problem(error, text))
 
 
 def _plain_json(text: str) -> Any:
@@ -200,7 +207,7 @@ def _check_json(text: str, faults: Faults) -> None:
     try:
         json.loads(text, parse_int=float)
     except json.JSONDecodeError as error:
-        faults.stop(*json_problem(error, text))
+        _stop_at(error, text, faults)
     except RecursionError:
         pass  # the events stop at a depth long before
 

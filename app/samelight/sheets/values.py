@@ -16,7 +16,7 @@ from typing import Any, TypeAlias
 
 from samelight.light import locus
 from samelight.light.directions import slerp
-from samelight.light.noise import same_place
+from samelight.light.noise import NOISE, figure, same_place
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +136,32 @@ def blend(a: Static, b: Static, t: float) -> Static:
 
 def _is_unit(vector: tuple[float, ...]) -> bool:
     return abs(math.fsum(x * x for x in vector) - 1.0) < 1e-9
+
+
+def in_figures(value: Static) -> Static:
+    """A value with its numbers to 12 significant digits, so that spellings that mean one thing are one to the last of them.
+
+    The same object where they are that short already, as most typed ones are.
+
+    >>> in_figures(Level(0.1 + 0.2)), in_figures((0.5, 2 / 3))
+    (Level(value=0.3, quantity='relative'), (0.5, 0.666666666667))
+    """
+    match value:
+        case bool():
+            return value
+        case float():
+            return value if (short := figure(value)) == value else short
+        case tuple():
+            shorter = tuple(map(figure, value))
+            return value if shorter == value else shorter
+        case Level(amount, quantity):
+            return value if (short := figure(amount)) == amount else Level(short, quantity)
+        case Colour(u, v):
+            uv = figure(u), figure(v)
+            return value if uv == (u, v) else Colour(*uv)
+        case Amount(amount, dimension):
+            return value if (short := figure(amount)) == amount else Amount(short, dimension)
+    return value
 
 
 def strictly_equal(a: object, b: object) -> bool:
@@ -265,7 +291,7 @@ def alike(a: Bound | None, b: Bound | None) -> bool:
             return len(a) == len(b) and all(map(_near, a, b))
         case Level(), Level():
             # Levels are products: the smallest of them is as exact as the largest.
-            return a.quantity == b.quantity and math.isclose(a.value, b.value, rel_tol=1e-9)
+            return a.quantity == b.quantity and math.isclose(a.value, b.value, rel_tol=NOISE)
         case Colour(), Colour():
             return math.hypot(a.u - b.u, a.v - b.v) <= locus.DIGITS
         case Amount(), Amount():
@@ -285,4 +311,4 @@ def alike(a: Bound | None, b: Bound | None) -> bool:
 
 
 def _near(a: float, b: float) -> bool:
-    return math.isclose(a, b, rel_tol=1e-9, abs_tol=1e-12)
+    return math.isclose(a, b, rel_tol=NOISE, abs_tol=1e-12)

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from samelight.light.rows import lengths, projection
 from samelight.sources.gltf_accessors import MissingDataError, read_accessor
 from samelight.sources.gltf_file import Asset, Json
 from samelight.sources.numbers import as_typed
@@ -72,7 +73,7 @@ class Sampler:
         return self._tuple(_turned(a, b, share) if self.turns else a + (b - a) * share)
 
     def _tuple(self, value: Array) -> tuple[float, ...]:
-        if self.turns and (length := float(np.linalg.norm(value))) > 0:
+        if self.turns and (length := float(lengths(value))) > 0:
             return tuple((value / length).tolist())
         return tuple(as_typed(number) for number in value.tolist())
 
@@ -88,8 +89,8 @@ def _spline(a: Array, leaving: Array, b: Array, arriving: Array, t: float) -> Ar
 
 def _turned(a: Array, b: Array, t: float) -> Array:
     """Spherical interpolation of quaternions the short way round, glTF 2.0 specification, appendix C.4."""
-    a, b = a / np.linalg.norm(a), b / np.linalg.norm(b)
-    cosine = float(a @ b)
+    a, b = a / lengths(a), b / lengths(b)
+    cosine = float(projection(a, b))
     if cosine < 0:
         b, cosine = -b, -cosine
     angle = math.acos(min(1.0, cosine))
@@ -147,7 +148,7 @@ class Animations:
             self.asset.fail(f"{at}.input", "ascending times", "one that is not after the one before")
         turns = pointer.endswith("/rotation") and width == 4
         tangents = values.reshape(len(frames), each, width)
-        if turns and not (np.linalg.norm(tangents[:, each // 2], axis=1) > 0).all():
+        if turns and not (lengths(tangents[:, each // 2]) > 0).all():
             self.asset.fail(f"{at}.output", "rotations", "a quaternion of zeros")
         per_frame = 1.0 / self.timing.rate  # tangents are told by the second
         arriving, leaving = tangents[:, 0] * per_frame, tangents[:, -1] * per_frame

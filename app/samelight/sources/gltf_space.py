@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from samelight.light.directions import direction_from_matrix, normalised
+from samelight.light.rows import product
 from samelight.sources.gltf_animation import LINEAR, STEP, Animations, Sampler
 from samelight.sources.gltf_nodes import STILL, Nodes, transform
 from samelight.sources.numbers import tidy
@@ -49,7 +50,7 @@ class Track:
         """The world transform, for row vectors, at a frame."""
         world = np.eye(4)
         for step in self.steps:
-            world = world @ (step.at(frame) if isinstance(step, Step) else step)
+            world = product(world, step.at(frame) if isinstance(step, Step) else step)
         return world
 
     @property
@@ -93,7 +94,7 @@ class Space:
             if isinstance(step, Step) or not steps or isinstance(steps[-1], Step):
                 steps.append(step)
             else:
-                steps[-1] = steps[-1] @ step
+                steps[-1] = product(steps[-1], step)
         return Track(self.clock, steps)
 
     def _step(self, node: int) -> Array | Step:

@@ -7,6 +7,8 @@ from typing import Any
 
 import numpy as np
 
+from samelight.light.noise import figure
+
 
 def tidy(number: float) -> float:
     """Without the noise of the last digits that a change of units or axes leaves, and without -0.0.
@@ -14,7 +16,7 @@ def tidy(number: float) -> float:
     >>> tidy(0.35 * 0.01), tidy(-0.0)
     (0.0035, 0.0)
     """
-    return round(number, 12) + 0.0
+    return figure(round(number, 12)) + 0.0
 
 
 def shortest(number: float) -> float:

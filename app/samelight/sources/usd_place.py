@@ -11,6 +11,8 @@ from numpy.typing import NDArray
 from pxr import Gf, Sdf, Usd, UsdGeom
 
 from samelight.light.directions import Vector, normalised
+from samelight.light.noise import first_largest
+from samelight.light.rows import cross, image, inverse, lengths, product, projection, unit
 from samelight.sources.keyed import frames_of, value_at
 from samelight.sources.usd_author import NoWayError
 from samelight.sources.usd_domes import axes_of, pole_on_z
@@ -37,7 +39,7 @@ def aim(scene: Scene, prim: Any, wanted: Mapping[str, Any]) -> None:
             name: _vector(value_at(value, frame, circle=name != "position")) for name, value in wanted.items()
         }
         changed = world.copy()
-        changed[:3, :3] = world[:3, :3] @ _rotation(scene, placement, vectors)
+        changed[:3, :3] = product(world[:3, :3], _rotation(scene, placement, vectors))
         if "position" in vectors:
             changed[3, :3] = np.array(_to_stage(scene, vectors["position"])) / scene.space.metres
         return changed
@@ -57,7 +59,7 @@ def turn(scene: Scene, prim: Any, wanted: Mapping[str, Any]) -> None:
         now = np.array([_to_stage(scene, axis) for axis in axes])
         then = np.array([_to_stage(scene, axis) for axis in asked])
         changed = world.copy()
-        changed[:3, :3] = world[:3, :3] @ np.linalg.inv(now) @ then
+        changed[:3, :3] = product(world[:3, :3], inverse(now), then)
         return changed
 
     _write(scene, prim, change, wanted.values())
@@ -100,36 +102,36 @@ def _rotation(scene: Scene, placement: Placement, vectors: Mapping[str, Vector])
     turned = np.eye(3)
     fixed: Array | None = None
     for now, then in pairs:
-        here = np.array(normalised(_to_stage(scene, now))) @ turned
+        here = image(turned.T, np.array(normalised(_to_stage(scene, now))))
         there = np.array(normalised(_to_stage(scene, then)))
-        turned = turned @ (_between(here, there) if fixed is None else _about(fixed, here, there))
+        turned = product(turned, _between(here, there) if fixed is None else _about(fixed, here, there))
         fixed = there
     return turned
 
 
 def _between(a: Array, b: Array) -> Array:
     """The smallest rotation, for row vectors, that turns one unit vector to another."""
-    axis = np.cross(a, b)
-    length = float(np.linalg.norm(axis))
+    axis = cross(a, b)
+    length, along = float(lengths(axis)), float(projection(a, b))
     if length < 1e-12:
-        if float(a @ b) > 0:
+        if along > 0:
             return np.eye(3)
-        axis = np.cross(a, np.eye(3)[int(np.argmin(np.abs(a)))])  # opposite: any way round is as short
-        return _turned(axis / np.linalg.norm(axis), math.pi)
-    return _turned(axis / length, math.atan2(length, float(a @ b)))
+        # Opposite: any way round is as short.
+        return _turned(unit(cross(a, np.eye(3)[first_largest((-np.abs(a)).tolist())])), math.pi)
+    return _turned(axis / length, math.atan2(length, along))
 
 
 def _about(axis: Array, a: Array, b: Array) -> Array:
     """The rotation about an axis that brings one vector as near to another as it can."""
-    a, b = a - (a @ axis) * axis, b - (b @ axis) * axis
-    return _turned(axis, math.atan2(float(np.cross(a, b) @ axis), float(a @ b)))
+    a, b = a - projection(a, axis) * axis, b - projection(b, axis) * axis
+    return _turned(axis, math.atan2(float(projection(cross(a, b), axis)), float(projection(a, b))))
 
 
 def _turned(axis: Array, angle: float) -> Array:
     """The rotation about a unit axis, for row vectors (Rodrigues' formula)."""
     x, y, z = axis.tolist()
-    cross = np.array([[0.0, z, -y], [-z, 0.0, x], [y, -x, 0.0]])
-    turned: Array = np.eye(3) + math.sin(angle) * cross + (1.0 - math.cos(angle)) * (cross @ cross)
+    across = np.array([[0.0, z, -y], [-z, 0.0, x], [y, -x, 0.0]])
+    turned: Array = np.eye(3) + math.sin(angle) * across + (1.0 - math.cos(angle)) * product(across, across)
     return turned
 
 
@@ -146,12 +148,12 @@ def _write(
         # Not from the track: what is above may itself have been placed anew.
         cache = UsdGeom.XformCache(time)
         matrix = cache.GetLocalToWorldTransform(prim)
-        above = np.eye(4) if resets else np.array(cache.GetParentToWorldTransform(prim))
-        if not abs(np.linalg.det(above[:3, :3])) > 1e-30:
+        above = Gf.Matrix4d(1.0) if resets else cache.GetParentToWorldTransform(prim)
+        if not abs(above.GetDeterminant3()) > 1e-30:
             raise NoWayError("what is above it scales it to nothing")
         frame = 0.0 if time == Usd.TimeCode.EarliestTime() else float(time.GetValue())
-        local = change(np.array(matrix), scene.space.placement(matrix), frame) @ np.linalg.inv(above)
-        told.append((time, local))
+        world = change(np.array(matrix), scene.space.placement(matrix), frame)
+        told.append((time, product(world, np.array(above.GetInverse()))))
     operation = UsdGeom.XformOp(prim.CreateAttribute(_OPERATION, Sdf.ValueTypeNames.Matrix4d, custom=False))
     first = told[0][1]
     if all(np.allclose(local, first, rtol=1e-12, atol=1e-12) for _, local in told):

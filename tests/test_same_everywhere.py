@@ -1,0 +1,158 @@
+"""One answer on every machine: the same bytes with NumPy's fast loops and without them, and decisions that hold in both."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from samelight.resources import sample_sequence
+
+APP = Path(__file__).parents[1] / "app"
+
+FAST_LOOPS = "X86_V3 X86_V4 AVX512_ICL AVX512_SPR AVX2 FMA3 AVX512F AVX512_SKX"
+"""What NumPy may choose by processor, under the names of several of its versions. It warns of those that it does not know or
+that the processor lacks, and switches off the others."""
+
+PROCESSORS = ({}, {"NPY_DISABLE_CPU_FEATURES": FAST_LOOPS})
+
+FLICKER = """
+samelight: 1
+shot: S_010
+master: 1
+frames: [1, 40]
+camera: {position: [0, 1.6, 7]}
+marks:
+  face: {position: {keys: [[1, [0.3, 1.62, 0.1]], [20, [-0.9, 1.58, 1.3]], [40, [0.3, 1.62, 0.1]]]}, normal: [0, 0.1, 0.9]}
+lights:
+  sun: {type: distant, azimuth: 131, elevation: 24, intensity: 3.2, angle: 0.53}
+  lamp: {type: spot, position: [1.2, 2.4, 2.0], target: [0.3, 1.62, 0.1], cone: 32, softness: 0.2, focus: 1.7,
+         intensity: {keys: [[1, 2.4], [5, 4.8], [9, 1.2], [13, 4.8], [17, 1.2], [40, 2.4]]}}
+  panel: {type: rect, position: [-1.2, 1.9, 1.5], target: [0.3, 1.62, 0.1], width: 1.2, height: 0.9, intensity: 1.1,
+          exposure: {keys: [[1, 0.1], [10, 1.1], [20, -0.9], [30, 1.1], [40, 0.1]]}, temperature: 6200 K}
+  tube: {type: cylinder, position: [0, 3, 1], radius: 3 cm, length: 1.4, intensity: 8, color: [1, 0.9, 0.7]}
+  bowl: {type: disk, position: [2, 1, 1], target: [0, 1.6, 0], radius: 0.4, intensity: 2, temperature: 3100 K}
+environments:
+  sky: {intensity: 0.7, rotation: {keys: [[1, 34], [40, 37]]}}
+"""
+
+
+def run(*words: str | Path, **surroundings: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-W", "ignore", "-m", "samelight", *map(str, words)],
+        env={**os.environ, "PYTHONPATH": str(APP), "PYTHONIOENCODING": "utf-8", **surroundings},
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        check=False,
+    )
+
+
+def flicker(folder: Path) -> Path:
+    """A shot whose lights flicker by one stop up and one down while its mark walks, and a master that stands still."""
+    (folder / "master").mkdir(parents=True)
+    (folder / "shots/S_010").mkdir(parents=True)
+    (folder / "sequence.yaml").write_text("title: Flicker\nnorth: [0.3, 0, -1]\ncut: [S_010]\n", "utf-8")
+    (folder / "shots/S_010/S_010.v001.yaml").write_text(FLICKER, "utf-8")
+    still = "\n".join(
+        line
+        for line in FLICKER.replace("keys: ", "").splitlines()
+        if not line.startswith(("shot", "marks", "  face", "frames"))
+    )
+    still = still.replace("{[[1, 2.4], [5, 4.8], [9, 1.2], [13, 4.8], [17, 1.2], [40, 2.4]]}", "2.4")
+    still = still.replace("{[[1, 0.1], [10, 1.1], [20, -0.9], [30, 1.1], [40, 0.1]]}", "0.1")
+    still = still.replace("{[[1, 34], [40, 37]]}", "34").replace("master: 1", "version: 1")
+    (folder / "master/master.v001.yaml").write_text(still, "utf-8")
+    return folder
+
+
+@pytest.fixture(params=["harbour", "flicker"])
+def sequence(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
+    if request.param == "flicker":
+        return flicker(tmp_path / "flicker")
+    return Path(
+        shutil.copytree(
+            sample_sequence("harbour"), tmp_path / "harbour", ignore=shutil.ignore_patterns("frames")
+        )
+    )
+
+
+def test_the_switch_reaches_numpy() -> None:
+    asked = "import numpy._core._multiarray_umath as m; print(any(map(m.__cpu_features__.get, m.__cpu_dispatch__)))"
+    found = [
+        subprocess.run(
+            [sys.executable, "-W", "ignore", "-c", asked],
+            env={**os.environ, **on},
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout.strip()
+        for on in PROCESSORS
+    ]
+    if found[0] == "False" or int(np.__version__.split(".")[0]) < 2:
+        pytest.skip("a processor, or a NumPy, without the loops that are to be switched off")
+    assert found == ["True", "False"]
+
+
+def test_a_check_is_the_same_to_the_byte(sequence: Path) -> None:
+    on, off = (run("check", sequence, "--format", "json", "--all", **processor) for processor in PROCESSORS)
+    assert (on.returncode, off.returncode, on.stderr, off.stderr) == (1, 1, "", "")
+    assert json.loads(on.stdout)["cells"]
+    assert on.stdout == off.stdout
+
+
+def test_a_decision_holds_on_the_other_processor(sequence: Path) -> None:
+    here, there = PROCESSORS
+    for made, read in ((here, there), (there, here)):
+        data = json.loads(run("check", sequence, "--format", "json", **made).stdout)
+        cell = next(
+            c
+            for c in data["cells"]
+            if c["parameter"].startswith("lights")
+            and c["level"] in ("drift", "break")
+            and c["state"] == "open"
+        )
+        names = cell["shot"], cell["parameter"]
+        decided = run("decide", sequence, "intend", *names, "--reason", "meant", **made)
+        assert decided.returncode == 0, decided.stderr
+        again = json.loads(run("check", sequence, "--format", "json", **read).stdout)
+        states = {(c["shot"], c["parameter"]): c["state"] for c in again["cells"]}
+        assert states[names] == "intended"
+
+
+def test_a_part_that_one_processor_wrote_is_taken_by_the_other(sequence: Path, tmp_path: Path) -> None:
+    here, there = PROCESSORS
+    run("check", sequence, "--save-part", tmp_path / "here.part", **here)
+    run("check", sequence, "--save-part", tmp_path / "there.part", **there)
+    assert (tmp_path / "here.part").read_bytes() == (tmp_path / "there.part").read_bytes()
+    plain = run("check", sequence, "--format", "json", "--all", **there)
+    taken = run("check", sequence, "--parts", tmp_path / "here.part", "--format", "json", "--all", **there)
+    assert taken.stdout == plain.stdout
+
+
+def numbers(data: Any) -> Iterator[float]:
+    if isinstance(data, dict):
+        data = list(data.values())
+    if isinstance(data, list):
+        for item in data:
+            yield from numbers(item)
+    elif isinstance(data, float):
+        yield data
+
+
+def test_numbers_have_twelve_digits_at_most(sequence: Path, tmp_path: Path) -> None:
+    told = [json.loads(run("check", sequence, "--format", "json", "--all").stdout)]
+    run("check", sequence, "--save-part", tmp_path / "here.part")
+    part = json.loads((tmp_path / "here.part").read_bytes().partition(b"\n")[2])
+    told.append(part["packed"]["canonical"]["values"])
+    long = [number for number in numbers(told) if float(f"{number:.12g}") != number]
+    assert long == []
+    assert len(list(numbers(told))) > 20
