@@ -63,6 +63,21 @@ def test_a_row_without_numbers_says_where_it_differs(harbour_session: Session) -
     assert frames.read_out(0) == "as master"
 
 
+@pytest.mark.parametrize("parameter", ["marks.face.level", "marks.face.level.sun", "rays.indirect.level"])
+def test_a_computed_level_is_plotted_in_stops_from_what_each_shot_is_held_against(
+    parameter: str, harbour_session: Session
+) -> None:
+    table = harbour_session.table
+    (level,) = of(harbour_session, parameter)
+    row = table.row(parameter)
+    assert row is not None
+    assert (level.unit, level.words, level.master) == (" st", (), 0.0)
+    assert level.high == pytest.approx(table.rows[row].tolerance.at_most)
+    drifts = [math.nan if entry is None else entry.drift for entry in table.line(row)]
+    assert np.allclose(level.values, drifts, atol=1e-9, equal_nan=True)
+    assert np.nanmax(np.abs(level.values)) > 0.1
+
+
 def test_a_light_that_is_absent_has_a_gap(harbour_session: Session) -> None:
     level = next(trace for trace in of(harbour_session, "lights.boat_lamp.level") if trace.title == "level")
     column = harbour_session.table.column("HB_200")

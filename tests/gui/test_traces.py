@@ -291,6 +291,38 @@ def test_each_shot_has_its_own_line_and_band_where_references_differ(window: Mai
         assert min(colours(image, edge, 0))[0] > min(colours(image, over, 0))[0]
 
 
+@pytest.mark.parametrize(
+    ("parameter", "shot"),
+    [
+        ("environments.dawn_sky.visible_to", "HB_130"),
+        ("passes.background.frames", "HB_020"),
+        ("marks.face.key_side", "HB_050"),
+    ],
+)
+@pytest.mark.parametrize("width", [8, 60])
+def test_what_is_no_quantity_stands_in_blocks_under_its_columns(
+    window: MainWindow, parameter: str, shot: str, width: int
+) -> None:
+    """As light at the edges of the column of the shot that differs as inside it, and nothing over the one before."""
+    assert window.grid is not None
+    window.grid.set_column_width(width)
+    window.select(shot, parameter)
+    traces = traces_of(window)
+    image = traces._canvas.grab().toImage()
+    place = column(window, shot)
+    start, end = window.grid.layout_now().span(place)
+    half, reach = at(traces, 0, place, 0.5), (end - start) / 2 - 1.5
+    inside = [
+        QPointF(half.x() + share * reach, half.y())
+        for share in ((-1.0, -0.5, 0.5, 1.0) if width > 10 else (-1.0, 1.0))
+    ]
+    block = {min(colours(image, spot, 0)) for spot in inside}
+    beside = [QPointF(half.x() - share * (end - start), half.y()) for share in (0.6, 1.0)]
+    assert len(block) == 1
+    for spot in beside:
+        assert min(colours(image, spot, 0)) < min(block)
+
+
 @pytest.mark.parametrize("size", [(1280, 720), (1100, 640), (1600, 950), (2200, 1200)])
 @pytest.mark.parametrize(
     ("shot", "parameter"),

@@ -56,7 +56,7 @@ class Trace:
     low: float
     high: float
     words: tuple[str, ...] = ()
-    """What the values 0, 1, … mean where they are no quantities."""
+    """What the values 0 and 1 mean where they are no quantities: such a trace is drawn as blocks, since nothing lies between."""
     masters: NDArray[np.float64] | None = None
     scale: Scale = Scale.LINEAR
     nothing: str = "0"
@@ -108,7 +108,7 @@ class Trace:
 
 def traces_of(table: Table, row: int, north: Vector = NORTH, scale: Scale = Scale.OWN) -> list[Trace]:
     """The plots for a chosen row: for a light its level, azimuth and elevation, and the row itself first where it
-    is none of these. `scale` is for positive quantities; directions and distances have none."""
+    is none of these. A computed level, at a mark or to a kind of ray, is plotted as any other. `scale` is for positive quantities; directions and distances have none."""
     chosen = table.rows[row]
     found: list[Trace] = []
     section, group = chosen.section, chosen.group
@@ -117,9 +117,10 @@ def traces_of(table: Table, row: int, north: Vector = NORTH, scale: Scale = Scal
         for index, other in enumerate(table.rows)
         if other.group == group and other.section == section
     }
-    if chosen.kind not in (kinds.DIRECTION, kinds.PRESENCE) and chosen.leaf != "level":
+    lit = section in ("lights", "environments")
+    if chosen.kind not in (kinds.DIRECTION, kinds.PRESENCE) and not (lit and chosen.leaf == "level"):
         found.append(_plain(table, row, scale))
-    if section in ("lights", "environments"):
+    if lit:
         if "level" in by_leaf:
             found.append(_plain(table, by_leaf["level"], scale))
         if "direction" in by_leaf:

@@ -211,11 +211,23 @@ class _Stretch:
             painter.setPen(_MASTER_PEN)
             heights = self.y(trace.masters[self.columns])
             _draw_path(painter, np.ravel(self.edges, order="F"), np.repeat(heights, 2))
+        if trace.words:
+            self.blocks(painter, trace)
+            return
         values = trace.values[self.columns]
         # A light that is dark is off the scale; the line breaks there and its point lies on the edge.
         finite = np.where(np.isfinite(values), values, np.nan)
         painter.setPen(_LINE_PEN if place is None else line_styles.pen(place))
         _draw_path(painter, self.x, self.y(finite))
+
+    def blocks(self, painter: QPainter, trace: Trace) -> None:
+        """What is no quantity: a block under each shot whose value is 1, a flat one where it is 0, none where it has none."""
+        heights = self.y(trace.values[self.columns])
+        floor = float(self.y(np.zeros(1))[0]) + _FLAT
+        gap = 1.0 if self.width >= POINTS_FROM else 0.0
+        for start, end in _runs(heights, merged=not gap):
+            left, right, top = self.edges[0, start] + gap, self.edges[1, end] - gap, heights[start] - _FLAT
+            painter.fillRect(QRectF(left, top, right - left, floor - top), _BLOCK)
 
     def band(self, painter: QPainter, trace: Trace) -> None:
         """The tolerance of each shot, around what it is held against; one stroke for neighbours that share it."""
@@ -284,6 +296,9 @@ class _Stretch:
 
 
 _BAND = QColor(255, 255, 255, 26)
+_BLOCK = QColor(200, 200, 200, 90)
+_FLAT = 2.0
+"""Half the height of a flat block, in pixels."""
 _RING_PEN = QPen(theme.BRIGHT, 2)
 _EDGE_PEN = QPen(theme.EDGE, 1)
 _LINE_PEN = QPen(theme.grey(200), 1.5)
@@ -302,6 +317,16 @@ def _on_master(trace: Trace) -> NDArray[np.bool_]:
     with np.errstate(invalid="ignore"):
         found: NDArray[np.bool_] = np.abs(trace.values - held) <= np.subtract(high, low) / 32.0
     return found
+
+
+def _runs(heights: NDArray[np.float64], *, merged: bool) -> list[tuple[int, int]]:
+    """The first and the last place of each run on one height that is known; of each place alone unless `merged`."""
+    starts = (
+        np.arange(heights.size) if not merged else np.flatnonzero(np.diff(heights, prepend=np.nan) != 0.0)
+    )
+    ends = np.concatenate((starts[1:], [heights.size])) - 1
+    known = np.isfinite(heights[starts])
+    return list(zip(starts[known].tolist(), ends[known].tolist(), strict=True))
 
 
 def _draw_path(painter: QPainter, x: NDArray[np.float64], y: NDArray[np.float64]) -> None:
