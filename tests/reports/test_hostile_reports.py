@@ -5,6 +5,9 @@ from __future__ import annotations
 import csv
 import io
 import json
+import os
+import sys
+from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 from xml.etree import ElementTree
@@ -14,7 +17,7 @@ import pytest
 from conftest import MakeSequence
 from report_help import report_of
 from samelight.cli.main import main
-from samelight.reports.as_csv import report_csv, safe
+from samelight.reports.as_csv import csv_text, report_csv, safe
 from samelight.reports.as_html import html_text
 from samelight.reports.as_junit import junit_text
 from samelight.reports.as_markdown import escaped, report_markdown
@@ -26,8 +29,22 @@ MARKUP = "<script>alert(1)</script>\"'><img src=x onerror=alert(2)>&amp;</style>
 BIDI = "sun\u202e\u2066gnp.exe\u2069\u200f"
 CONTROL = "key\x1b]0;owned\x07\x1b[31m\x07\x9b31m"
 TEMPLATE = "{{ 7 * 7 }}{% raw %}{{ config }}"
-FORMULAS = ["=cmd|' /C calc'!A0", "+1+1", "-2+3", "@SUM(A1)", "\t=1", "\r=1", "  =1+1", '=HYPERLINK("x")']
+FORMULAS = [
+    "＝1+1",
+    "＋1",
+    "－2",
+    "＠SUM(A1)",
+    "=cmd|' /C calc'!A0",
+    "+1+1",
+    "-2+3",
+    "@SUM(A1)",
+    "\t=1",
+    "\r=1",
+    "  =1+1",
+    '=HYPERLINK("x")',
+]
 LONG = "x" * 10_000
+LAMP = {"lights": {"lamp": {"type": "point", "position": [0, 1, 0], "intensity": 2}}}
 SHOT = "<b>QU 010<b> {{ 7*7 }} =1+1"
 PATHS = "../../../../etc/passwd"
 
@@ -108,6 +125,73 @@ def test_a_spreadsheet_runs_nothing(hostile: Path) -> None:
     for formula in FORMULAS:
         assert str(safe(formula)).startswith(("'", "�"))
     assert safe(-0.5) == -0.5
+
+
+@pytest.mark.parametrize("sign", ["=", "+", "-", "@", "|", "%", "＝", "＋", "－", "＠"])
+@pytest.mark.parametrize("before", ["", " ", "a", "a ", "a;b", '"', 'a"'])
+def test_a_spreadsheet_that_divides_by_semicolons_runs_nothing(sign: str, before: str) -> None:
+    for text in (f"{before};{sign}1", f"{before}; {sign}1", f'{before};"{sign}1"', f"{sign}1;{sign}1"):
+        written = csv_text(("a", "b"), [(text, "x")])
+        for fields in csv.reader(io.StringIO(written), delimiter=";"):
+            for field in fields:
+                assert not field.strip('"').lstrip(' "').startswith(sign), (text, written)
+
+
+def test_ordinary_text_stays_as_it_is() -> None:
+    for text in ("a; b", "0.5; 3 st", "HB_010-HB_020", "a = b", "x;y;z"):
+        assert safe(text) == text
+
+
+FORBIDDEN = [chr(code) for code in range(32) if code not in (9, 10, 13)] + [
+    "\ufffe",
+    "\uffff",
+    "\ud800",
+    "\udcff",
+]
+"""XML 1.0, production 2."""
+
+
+def test_no_character_that_xml_forbids_is_in_the_xml(make_sequence: MakeSequence) -> None:
+    folder = make_sequence(
+        master=LAMP, shots={"QU_010": {"lights": {"lamp": {**LAMP["lights"]["lamp"], "intensity": 9}}}}
+    )
+    report = report_of(folder)
+    name = "".join(["QU", *FORBIDDEN])
+    shots = tuple(
+        replace(shot, name=name, trouble=trouble) for shot in report.shots for trouble in ("", name)
+    )
+    text = junit_text(replace(report, title=name, shots=shots))
+    text.encode("utf-8")
+    root = ElementTree.fromstring(text)
+    cases = list(root.iter("testcase"))
+    assert len(cases) == 2 and all(case.get("name") == "QU" + "�" * len(FORBIDDEN) for case in cases)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="other systems have no names that are no UTF-8")
+@pytest.mark.parametrize("form", ["html", "csv", "markdown", "junit", "json"])
+def test_a_name_that_is_no_utf8_breaks_no_report(
+    make_sequence: MakeSequence, tmp_path: Path, form: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = make_sequence(master=LAMP, shots={"QU_010": LAMP}, sequence={"cut": None})
+    name = os.fsdecode(b"QU_\xff\xe9")
+    bright = {
+        "samelight": 1,
+        "version": 1,
+        "lights": {"lamp": {"type": "point", "position": [0, 1, 0], "intensity": 9}},
+    }
+    (folder / "shots" / name).mkdir()
+    (folder / "shots" / name / f"{name}.v001.json").write_text(json.dumps(bright), encoding="utf-8")
+    out = tmp_path / "report"
+    assert main(["report", str(folder), "--format", form, "-o", str(out)]) == 0
+    text = out.read_text(encoding="utf-8")
+    assert ("QU_\\udcff\\udce9" if form == "json" else "��") in text.replace("\\_", "_")
+    if form == "json":
+        assert name in {cell["shot"] for cell in json.loads(text)["cells"]}
+    for words in (["report", "--format", form], ["check"], ["fix"], ["plan"], ["fix", "--format", "csv"]):
+        assert main([words[0], str(folder), *words[1:]]) in (0, 1)
+        told = capsys.readouterr()
+        assert "lamp" in told.out or words[0] == "plan"
+        assert "program itself" not in told.err
 
 
 def test_numbers_stay_numbers(harbour: Path) -> None:

@@ -120,5 +120,6 @@ def _json(session: Session, report: Report, output: Path | None) -> None:
     if output is None:
         print_json(data)
     else:
-        write_document(output, json_text(data))
+        # Half a character stands for a byte of a name that is no UTF-8; JSON has a spelling for it, and UTF-8 none.
+        write_document(output, json_text(data).encode("utf-8", "backslashreplace"))
         print_line(str(output))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import math
+import re
 from collections.abc import Iterable, Sequence
 
 from samelight.drift.words import value_text
@@ -16,7 +17,9 @@ from samelight.reports.signs import state_text
 BYTE_ORDER_MARK = "\ufeff"
 """First in a CSV file: without it, spreadsheets take UTF-8 for something older, and a degree sign for two letters."""
 
-_STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r", "|", "%")
+_FORMULA = re.compile(r"""(^|;)(?=[\s"]*[=+\-@\t\r|%＝＋－＠])""")
+"""The start of what a spreadsheet takes for a formula: at the start of a field, or of what becomes one where fields are
+divided by semicolons, as they are in half of the world; also with the wide signs of East Asian text."""
 LONGEST = 2000
 
 Field = str | int | float | None
@@ -27,13 +30,12 @@ def safe(field: Field) -> Field:
 
     Numbers stay numbers. After OWASP, "CSV Injection".
 
-    >>> safe("=1+1"), safe("lights.sun"), safe(-0.5)
-    ("'=1+1", 'lights.sun', -0.5)
+    >>> safe("=1+1"), safe("lights.sun"), safe(-0.5), safe("a; =1"), safe("＝1")
+    ("'=1+1", 'lights.sun', -0.5, "a;' =1", "'＝1")
     """
     if not isinstance(field, str):
         return field
-    text = shown(field, LONGEST)
-    return f"'{text}" if text.lstrip().startswith(_STARTS_A_FORMULA) else text
+    return _FORMULA.sub(r"\1'", shown(field, LONGEST))
 
 
 def csv_text(head: Sequence[str], rows: Iterable[Sequence[Field]]) -> str:
