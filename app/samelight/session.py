@@ -28,7 +28,8 @@ from samelight.drift.words import first_names
 from samelight.findings.finding import Case, Evidence, Finding
 from samelight.findings.registry import Drawn, find_all
 from samelight.findings.settled import settled
-from samelight.kept_ledger import load_decisions, save_decisions
+from samelight.kept import Kept
+from samelight.kept_ledger import load_decisions, save_decisions, worth_keeping
 from samelight.reading import Reading
 from samelight.sheets.errors import nearest_name
 from samelight.sheets.patterns import matches
@@ -48,6 +49,8 @@ class Session:
     shelf: Shelf = field(default_factory=Shelf, repr=False)
     at_once: bool = True
     """Whether findings are drawn as soon as anything changes. Otherwise who holds the session sets them when it likes."""
+    kept: Kept | None = field(default=None, repr=False, compare=False)
+    """Where decisions are kept for another day, and all else that is worth it."""
     troubles: list[Trouble] = field(init=False)
     history: History = field(init=False)
     comparison: Comparison = field(init=False)
@@ -151,8 +154,24 @@ class Session:
 
     def refresh_ledger(self) -> bool:
         """Take in what was written to the ledger; whether its decisions or what is at fault in it are others now."""
-        skipped = self.ledger.faults
-        return self.ledger.refresh() or self.ledger.faults != skipped
+        self.ledger.look()
+        return self.take_in_decisions()
+
+    def take_in_decisions(self) -> bool:
+        """As `refresh_ledger`, of what was found by looking in another thread."""
+        before = self.ledger.troubles()
+        return self.ledger.take_in() or self.ledger.troubles() != before
+
+    def unwritten(self) -> list[str]:
+        """What was decided and could not be written after all, in words. It is open again, and no longer to be undone."""
+        said = []
+        for decisions, why in self.ledger.take_failures():
+            self.history.forget(decisions)
+            shots = list(dict.fromkeys(decision.shot for decision in decisions))
+            said.append(
+                f"What was decided in {first_names(shots, 4)} is not on disk and does not stand: {why}"
+            )
+        return said
 
     @property
     def folder(self) -> Path:
@@ -395,8 +414,8 @@ class Session:
 
     def keeping(self) -> Callable[[], None] | None:
         """What keeps, for another day, what the session holds now, whatever becomes of it; None where nothing is worth that."""
-        kept = self.shelf.kept
-        if kept is None:
+        kept, whole = self.kept, self.shelf.kept
+        if kept is None or (whole is None and not worth_keeping(kept, self.ledger.known())):
             return None
         contents, comparison, shelf, decisions = (
             self.contents,
@@ -406,7 +425,8 @@ class Session:
         )
 
         def keep_all() -> None:
-            keep(contents, comparison, shelf)
+            if whole is not None:
+                keep(contents, comparison, shelf)
             save_decisions(kept, decisions)
 
         return keep_all
@@ -454,8 +474,9 @@ def open_session(
         gc.collect()
     shelf = Shelf()
     contents = read_contents(folder, shelf, progress=progress, cancelled=cancelled, reading=reading)
-    known = load_decisions(shelf.kept) if shelf.kept is not None else None
-    session = Session(contents, open_ledger(folder, known), shelf, at_once)
+    kept = shelf.kept or Kept(folder, contents.sequence, contents.policy)
+    session = Session(contents, open_ledger(folder, load_decisions(kept)), shelf, at_once)
+    session.kept, kept.decisions = kept, session.ledger.files.believed
     if shelf.kept is not None:
         gc.freeze()  # a film's millions of values are in no cycles, and looking for some holds up the window
     if at_once:

@@ -18,6 +18,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from ledger_writer import write_many
+from samelight.decisions import entries
+from samelight.decisions import folder as folders
 from samelight.decisions.decision import Decision, Verb, new_id, to_tree
 from samelight.decisions.history import History
 from samelight.decisions.ledger import DecisionError, Ledger, Subject, open_ledger
@@ -122,13 +124,13 @@ class TestReading:
         mine, theirs = open_ledger(tmp_path), open_ledger(tmp_path)
         theirs.decide(Verb.INTEND, [CELL], "lead", "meant")
         read: list[str] = []
-        real = Ledger.refresh.__globals__["read_document"]
+        real = entries.read_text
 
         def noting(path: Path) -> Any:
             read.append(path.name)
             return real(path)
 
-        monkeypatch.setitem(Ledger.refresh.__globals__, "read_document", noting)
+        monkeypatch.setattr(entries, "read_text", noting)
         assert mine.refresh()
         assert state(mine) is State.INTENDED
         assert not mine.refresh()
@@ -265,7 +267,7 @@ class TestReading:
             return real(folder)
 
         monkeypatch.setattr(os, "scandir", looking)
-        monkeypatch.setitem(Ledger.refresh.__globals__, "_read", None)
+        monkeypatch.setattr(folders, "read_entry", None)
         monkeypatch.setattr(Ledger, "_index", None)
         assert not ledger.refresh()
         assert looks == [tmp_path / "decisions"]
@@ -340,19 +342,20 @@ class TestWriting:
         assert open_ledger(tmp_path).all() == ledger.all()
 
     def test_one_act_syncs_the_folder_once(self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+        (tmp_path / "decisions").mkdir()
         ledger = open_ledger(tmp_path)
-        history, folders, real = History(ledger), [], os.fsync
+        history, synced, real = History(ledger), [], os.fsync
 
         def noting(handle: int) -> None:
             if stat.S_ISDIR(os.fstat(handle).st_mode):
-                folders.append(len(files(tmp_path)))
+                synced.append(len(files(tmp_path)))
             real(handle)
 
         monkeypatch.setattr(os, "fsync", noting)
         history.did(ledger.decide(Verb.INTEND, MANY, "lead", "meant"))
-        assert len(folders) == 1
+        assert len(synced) == 1
         history.undo("lead")
-        assert len(folders) == 2
+        assert len(synced) == 2
 
     def test_what_cannot_be_removed_again_is_read_later(
         self, tmp_path: Path, disk_full: Callable[[int], None], monkeypatch: pytest.MonkeyPatch
@@ -365,13 +368,13 @@ class TestWriting:
             raise OSError(errno.EIO, "Input/output error")
 
         monkeypatch.setattr(Path, "unlink", refuse)
-        with pytest.raises(WriteError, match="No space left"):
+        with pytest.raises(WriteError, match=r"No space left|Input/output error"):
             ledger.decide(Verb.INTEND, MANY, "lead", "meant")
         assert len(ledger.all()) == 1
         named = [name for name in files(tmp_path) if not name.startswith(".")]
         assert ledger.refresh() is (len(named) > 1)
-        assert len(ledger.all()) == len(named)
-        assert ledger.faults == ()
+        assert len(ledger.all()) == 1  # a part of an act stands for nothing
+        assert len(ledger.faults) == (len(named) > 1)
 
     @pytest.fixture(params=["fsync", "open", "link"])
     def disk_full(

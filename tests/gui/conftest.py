@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from gui_help import open_window
+from samelight.decisions import ledger
 from samelight.gui import theme
 from samelight.gui.main_window import MainWindow
 from samelight.session import Session, open_session
@@ -22,6 +23,12 @@ SAMPLES = Path(__file__).parents[2] / "sample_sequences"
 @pytest.fixture(autouse=True)
 def own_settings(tmp_path: Path) -> None:
     QSettings.setPath(QSettings.Format.IniFormat, QSettings.Scope.UserScope, str(tmp_path / "settings"))
+
+
+@pytest.fixture(autouse=True)
+def a_slow_disk_is_waited_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A decision is on disk when deciding returns, on a machine that is busy too."""
+    monkeypatch.setattr(ledger, "PATIENCE", 60.0)
 
 
 @pytest.fixture(autouse=True, scope="session")

@@ -10,11 +10,10 @@ import pytest
 
 from film_files import LONG_AGO
 from samelight import kept_ledger
-from samelight.decisions import ledger as ledgers
+from samelight.decisions import folder as folders
 from samelight.decisions.decision import Verb
 from samelight.decisions.ledger import open_ledger
 from samelight.session import Session, open_session
-from samelight.sheets.stamps import Stamp
 
 
 @pytest.fixture(autouse=True)
@@ -26,13 +25,13 @@ def a_few_are_many(monkeypatch: pytest.MonkeyPatch) -> None:
 def read(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[str]]:
     """The files of the ledger that were read."""
     found: list[str] = []
-    plainly = ledgers._read
+    plainly = folders.read_entry
 
-    def noting(path: Path, stamp: Stamp) -> object:
+    def noting(path: Path) -> object:
         found.append(path.name)
-        return plainly(path, stamp)
+        return plainly(path)
 
-    monkeypatch.setattr(ledgers, "_read", noting)
+    monkeypatch.setattr(folders, "read_entry", noting)
     yield found
 
 
@@ -85,7 +84,9 @@ def test_a_file_that_went_is_forgotten_and_the_others_are_not(
     open_session(film)
     files(film)[3].unlink()
     read.clear()
-    assert len(open_session(film).ledger.all()) == 7 and read == []
+    session = open_session(film)
+    assert session.ledger.all() == [] and read == []  # the eight were one act, and stand together
+    assert len(session.ledger.faults) == 2
     check(film)
 
 

@@ -73,7 +73,7 @@ def tell_troubles(session: Session, shots: Collection[str] | None = None) -> lis
         for trouble in session.troubles
         if shots is None or trouble.shot is None or trouble.shot in shots
     ]
-    troubles += session.ledger.troubles()
+    troubles += [*session.ledger.troubles(), *session.ledger.remarks()]
     for trouble in troubles:
         complain(trouble)
     return troubles

@@ -33,7 +33,9 @@ class Decision:
     """A decision as its file has it.
 
     `follows` names the decisions on the same cell that its maker saw: order comes from that, never from
-    clocks. A `withdraw` names in `withdraws` the decision it takes back. `batch` joins decisions made in one go.
+    clocks. A `withdraw` names in `withdraws` the decision it takes back. `batch` joins decisions made in one go, and `of`
+    says how many they are: they stand together, or none of them does. `saw` names the latest entries of the whole ledger
+    that its maker knew, each with the digest of its file; None in a file of before there was such a thing.
     A `note` has its text in `reason`; its `parameter` is empty where it is about the whole shot.
     """
 
@@ -51,6 +53,8 @@ class Decision:
     batch: str = ""
     until: int | None = None
     """The last master version on which the decision holds; None has no end."""
+    of: int | None = None
+    saw: tuple[str, ...] | None = None
 
 
 def new_id(now: datetime | None = None) -> str:
@@ -68,6 +72,8 @@ def to_tree(decision: Decision) -> dict[str, Any]:
     tree: dict[str, Any] = {
         "samelight_decision": FORMAT_VERSION,
         "id": decision.id,
+        # Before all that a file must have, so that one that was cut off anywhere lacks something.
+        **({} if decision.saw is None else {"saw": list(decision.saw)}),
         "verb": str(decision.verb),
         "shot": decision.shot,
         "parameter": decision.parameter,
@@ -85,13 +91,16 @@ def to_tree(decision: Decision) -> dict[str, Any]:
         tree["batch"] = decision.batch
     if decision.until is not None:
         tree["until"] = decision.until
+    if decision.of is not None:
+        tree["of"] = decision.of
+    if decision.saw is not None:
+        tree["whole"] = True
     return tree
 
 
 _REQUIRED = ("id", "verb", "shot", "parameter", "who", "when")
-_KEYS = frozenset(
-    {*_REQUIRED, "samelight_decision", "value", "master", "reason", "withdraws", "follows", "batch", "until"}
-)
+_OPTIONAL = ("value", "master", "reason", "withdraws", "follows", "batch", "until", "of", "saw", "whole")
+_KEYS = frozenset({*_REQUIRED, *_OPTIONAL, "samelight_decision"})
 
 
 def from_tree(data: Any, faults: Faults) -> Decision | None:
@@ -123,12 +132,13 @@ def from_tree(data: Any, faults: Faults) -> Decision | None:
         faults.add(("withdraws",), "the id of the decision taken back", Found("none"))
     when = _moment(texts["when"], faults)
     values = {key: _value(data, key, faults) for key in ("value", "master")}
-    follows = data.get("follows", [])
-    if not isinstance(follows, list) or not all(isinstance(item, str) for item in follows):
-        faults.add(("follows",), "a list of ids", follows)
-    until = data.get("until")
-    if until is not None and (isinstance(until, bool) or not isinstance(until, int) or until < 1):
-        faults.add(("until",), "the number of a master version", until)
+    follows, saw = _names(data, "follows", faults), _names(data, "saw", faults)
+    until = _count(data, "until", "the number of a master version", faults)
+    of = _count(data, "of", "how many decisions the batch has", faults)
+    if "saw" in data and data.get("whole") is not True:
+        faults.add(
+            ("whole",), "the last line, whole: true", Found("a file that is not complete yet, or was cut off")
+        )
     if len(faults) > before or verb is None or when is None:
         return None
     return Decision(
@@ -141,11 +151,31 @@ def from_tree(data: Any, faults: Faults) -> Decision | None:
         reason=texts["reason"],
         who=texts["who"],
         when=when,
-        follows=tuple(follows),
+        follows=follows,
         withdraws=texts["withdraws"] or None,
         batch=texts["batch"],
         until=until,
+        of=of,
+        saw=saw if "saw" in data else None,
     )
+
+
+def _names(data: Mapping[str, Any], key: str, faults: Faults) -> tuple[str, ...]:
+    names = data.get(key, [])
+    if not isinstance(names, list) or not all(isinstance(item, str) for item in names):
+        faults.add((key,), "a list of ids", names)
+        return ()
+    return tuple(names)
+
+
+def _count(data: Mapping[str, Any], key: str, expected: str, faults: Faults) -> int | None:
+    number = data.get(key)
+    if number is None:
+        return None
+    if isinstance(number, bool) or not isinstance(number, int) or number < 1:
+        faults.add((key,), expected, number)
+        return None
+    return number
 
 
 def _text(data: Mapping[str, Any], key: str, required: bool, faults: Faults) -> str:

@@ -40,3 +40,17 @@ class History:
         self.undone.pop()
         self.done.append(withdrawals)
         return withdrawals
+
+    def forget(self, decisions: Sequence[Decision]) -> None:
+        """Drop what could not be written after all."""
+        lost = {decision.id for decision in decisions}
+        for acts in (self.done, self.undone):
+            acts[:] = [act for act in acts if lost.isdisjoint(decision.id for decision in act)]
+
+    def next_undo(self) -> Sequence[Decision]:
+        """What `undo` would take back."""
+        return self.done[-1] if self.done else ()
+
+    def next_redo(self) -> Sequence[Decision]:
+        """What `redo` would make hold again: what was first said, not its withdrawals."""
+        return self.undone[-1] if self.undone else ()

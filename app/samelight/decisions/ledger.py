@@ -1,33 +1,38 @@
 """The ledger: a folder of decision files, only ever added to.
 
 Each decision is one file, written whole and then renamed into place, so that a network share or git merges
-ledgers without locks and a reader never sees half a decision.
+ledgers without locks and a reader never sees half a decision. Each names the latest entries that its maker had seen, so
+that one that is missing or altered is told; those that were made in one go stand together or not at all.
 """
 
 from __future__ import annotations
 
-import json
-import os
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import suppress
+from collections import deque
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from concurrent.futures import Executor, Future
+from concurrent.futures import TimeoutError as NotYetError
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
 
-from samelight.decisions.decision import VERDICTS, Decision, Verb, from_tree, new_id, to_tree
+from samelight.decisions.acts import Act, DecisionError, check_act, compose, id_in_act
+from samelight.decisions.chain import Chain, breaks, lacking, unfinished
+from samelight.decisions.decision import VERDICTS, Decision, Verb, new_id
+from samelight.decisions.entries import Entry, receipt_of
+from samelight.decisions.folder import Folder, News
 from samelight.decisions.state import OPEN, Judgement, judge, kept, live, notes, standing
-from samelight.sheets.errors import Fault, SamelightError, SheetError
-from samelight.sheets.stamps import Stamp, stamp_of
-from samelight.sheets.trees import read_document
+from samelight.sheets.errors import Fault, SamelightError
 from samelight.sheets.values import Bound
-from samelight.sheets.writing import WriteError, write_new, yaml_text
+from samelight.sheets.writing import WriteError
+
+__all__ = ["FOLDER", "DecisionError", "Ledger", "Subject", "open_ledger"]
 
 FOLDER = "decisions"
 
+PATIENCE = 0.1
+"""Seconds that are waited for a decision to be on disk before it is shown as one that is being written."""
 
-class DecisionError(SamelightError):
-    """A decision that cannot be made as asked."""
+_NAMED = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,109 +45,169 @@ class Subject:
     master: Bound | None
 
 
-Known = tuple[Stamp, Decision]
-"""What a sound file was known by, and what it held."""
-
-
-@dataclass(frozen=True, slots=True)
-class _File:
-    """What one file of the folder held when it was last read."""
-
-    path: Path
-    stamp: Stamp
-    decision: Decision | None
-    faults: tuple[Fault, ...] = ()
-
-
 @dataclass(slots=True)
 class Ledger:
-    """The decisions of a sequence, by cell. `faults` names the files that were skipped, which stay where they are.
+    """The decisions of a sequence, by cell. `faults` names what cannot be relied on, which stays where it is: files that
+    were skipped, batches of which some are not there, entries that are missing or were altered since others saw them.
 
-    `revision` grows whenever the decisions do, or change otherwise.
+    `revision` grows whenever the decisions do, or change otherwise. All but `look` is for one thread. With a `writer`
+    decisions are written beside that thread, and `told` is called, in any thread, when one could not be.
     """
 
     folder: Path
     faults: tuple[Fault, ...] = ()
     revision: int = 0
-    _files: dict[str, _File] = field(default_factory=dict)
+    writer: Executor | None = field(default=None, repr=False)
+    told: Callable[[], None] = field(default=lambda: None, repr=False)
+    files: Folder = field(init=False)
+    _entries: dict[str, Entry] = field(default_factory=dict)
+    _news: deque[News] = field(default_factory=deque)
+    _failed: deque[tuple[Act, str]] = field(default_factory=deque)
+    _lost: set[str] = field(default_factory=set)
+    _vanished: dict[str, str] = field(default_factory=dict)
     _skipped: tuple[Fault, ...] = ()
+    _chain: Chain = field(default_factory=Chain)
     _by_id: dict[str, Decision] = field(default_factory=dict)
     _by_cell: dict[tuple[str, str], tuple[Decision, ...]] = field(default_factory=dict)
+    _receipt: tuple[int, str] = (-1, "")
+
+    def __post_init__(self) -> None:
+        self.files = Folder(self.folder)
 
     def refresh(self) -> bool:
         """Read the files that are new or changed since the last time, forget those that are gone; whether any were.
 
-        When the folder itself cannot be read, what is known stands and `faults` says so.
+        What is gone is named from then on. When the folder itself cannot be read, or the sequence's own folder is not
+        there, what is known stands and `faults` says so.
         """
-        try:
-            stamps = _stamps(self.folder)
-        except OSError as error:
-            reason = error.strerror or str(error)
-            self.faults = (Fault(str(self.folder), "", "a readable folder", reason), *self._skipped)
-            return False
-        known, read = self._files, {}
-        for name, stamp in stamps.items():
-            file = known.get(name)
-            if file is None or file.stamp != stamp:
-                read[name] = _read(self.folder / name, stamp)
-        gone = known.keys() - stamps.keys()
-        for name in gone:
-            del known[name]
-        if read or gone:
-            self._take_in(read, only_added=not gone)
-        self.faults = self._skipped
-        return bool(read or gone)
+        self.look()
+        return self.take_in()
 
-    def believe(self, known: Mapping[str, Known]) -> None:
-        """Take decisions as they were known by their files' names, until `refresh` finds that they are not."""
-        self._take_in(
-            {name: _File(self.folder / name, stamp, decision) for name, (stamp, decision) in known.items()}
-        )
+    def look(self, *, thoroughly: bool = True, touched: Iterable[str] = ()) -> bool:
+        """Look at the folder as `Folder.look` does, in any thread; whether there is something to `take_in`."""
+        before = self.files.fault
+        found = self.files.look(thoroughly=thoroughly, touched=frozenset(touched))
+        if found.came or found.gone:
+            self._news.append(found)
+        return bool(found.came or found.gone) or self.files.fault != before
 
-    def _take_in(self, files: Mapping[str, _File], *, only_added: bool = True) -> None:
-        """Know these files; what is simply one decision more is put in its place, without a look at the others."""
-        made = [file.decision for file in files.values() if file.decision is not None]
+    def take_in(self) -> bool:
+        """Make what was found in looking the ledger's own; whether there was anything."""
+        changed = False
+        while self._news:
+            found = self._news.popleft()
+            changed = self._take(found.came, found.gone) or changed
+        fault = self.files.fault
+        self.faults = (fault, *self._skipped) if fault is not None else self._skipped
+        return changed
+
+    def take_failures(self) -> list[tuple[Sequence[Decision], str]]:
+        """The acts that could not be written after all, and why. They are forgotten, as if they had never been made."""
+        found: list[tuple[Sequence[Decision], str]] = []
+        while self._failed:
+            act, why = self._failed.popleft()
+            for name in act.texts:
+                self._entries.pop(name, None)
+            found.append((act.decisions, why))
+        if found:
+            self.revision += 1
+            self._index()
+            self.take_in()
+        return found
+
+    def _take(self, came: Mapping[str, Entry], gone: Iterable[str]) -> bool:
+        """Know these entries; what is simply some decisions more is put in its place, without a look at the others."""
+        new = {name: entry for name, entry in came.items() if not _same(self._entries.get(name), entry)}
+        left = [name for name in gone if name in self._entries]
+        for name in left:
+            decision = self._entries.pop(name).decision
+            if decision is not None:
+                self._vanished[name] = decision.id
+        for name in new:
+            self._vanished.pop(name, None)
+        made = [entry.decision for entry in new.values() if entry.decision is not None]
         ids = {decision.id for decision in made}
         simple = (
-            len(ids) == len(files) and ids.isdisjoint(self._by_id) and files.keys().isdisjoint(self._files)
+            len(ids) == len(new)
+            and ids.isdisjoint(self._by_id)
+            and new.keys().isdisjoint(self._entries)
+            and not (left or self._skipped or lacking(new.values()))
         )
-        self._files.update(files)
+        self._entries.update(came)
+        if not new and not left:
+            return False
         self.revision += 1
-        if only_added and simple:
-            for decision in made:
-                self._by_id[decision.id] = decision
-                cell = (decision.shot, decision.parameter)
-                self._by_cell[cell] = tuple(sorted((*self._by_cell.get(cell, ()), decision), key=_id))
+        if simple and self._chain.add(list(new.values())):
+            self._by_id.update((decision.id, decision) for decision in made)
+            for cell, decisions in _by_cell(made).items():
+                self._by_cell[cell] = tuple(sorted((*self._by_cell.get(cell, ()), *decisions), key=_id))
         else:
             self._index()
+        return True
 
     def _index(self) -> None:
         """Put the decisions of all files in order; of two that claim one id, the file named after it is believed."""
-        self._by_id = {}
-        by_cell: dict[tuple[str, str], list[Decision]] = {}
-        files = sorted(self._files.items())
-        faults = [fault for _, file in files for fault in file.faults]
-        for name, file in sorted(files, key=_own_name_first):
-            if file.decision is not None:
-                known = self._by_id.setdefault(file.decision.id, file.decision)
-                if known is file.decision:
-                    by_cell.setdefault((known.shot, known.parameter), []).append(known)
-                elif known != file.decision:
-                    said = f"another decision with the id {known.id}"
-                    faults.append(Fault(str(self.folder / name), "id", "an id of its own", said))
-        self._by_cell = {cell: tuple(sorted(decisions, key=_id)) for cell, decisions in by_cell.items()}
-        self._skipped = tuple(faults)
+        files = sorted(self._entries.items())
+        faults = [fault for _, entry in files for fault in entry.faults]
+        incomplete, unfinished_faults = unfinished(self._entries, self.folder)
+        self._by_id, self._chain = {}, Chain()
+        self._chain.add([entry for _, entry in files])
+        counted = []
+        for name, entry in sorted(files, key=_own_name_first):
+            decision = entry.decision
+            if decision is None or (decision.of is not None and decision.batch in incomplete):
+                continue
+            known = self._by_id.setdefault(decision.id, decision)
+            if known is decision:
+                counted.append(known)
+            elif known != decision:
+                said = f"another decision with the id {known.id}"
+                faults.append(Fault(str(self.folder / name), "id", "an id of its own", said))
+        self._by_cell = {
+            cell: tuple(sorted(decisions, key=_id)) for cell, decisions in _by_cell(counted).items()
+        }
+        self._skipped = (*faults, *unfinished_faults, *breaks(self._entries, self.folder))
 
     def troubles(self) -> list[str]:
         """What keeps the decisions from being known whole, a sentence each; empty where all were read."""
-        return [f"Decision skipped: {fault}" for fault in self.faults]
+        said = [f"Decision skipped: {fault}" for fault in self.faults]
+        gone = self.gone
+        if gone:
+            more = f" and {len(gone) - _NAMED} more" if len(gone) > _NAMED else ""
+            first = ", ".join(gone[:_NAMED])
+            said.append(f"Decisions have gone from {self.folder}, which only ever grows: {first}{more}")
+        return said
 
-    def known(self) -> dict[str, Known]:
-        """Every file that holds a decision and nothing at fault, by its name."""
+    @property
+    def gone(self) -> list[str]:
+        """The ids of decisions that were known here, and whose files have gone since."""
+        return sorted(self._vanished.values())
+
+    def remarks(self) -> list[str]:
+        """What is worth saying of the folder, and keeps nothing from being known."""
+        left = self.files.leftovers
+        if not left:
+            return []
+        return [
+            f"{len(left)} left behind in {self.folder} by a writer who was stopped, which the next decision removes: {left[0]}"
+        ]
+
+    @property
+    def receipt(self) -> str:
+        """One short digest of all the decisions that stand, as `receipt_of` makes it."""
+        if self._receipt[0] != self.revision:
+            stand = (
+                e for e in self._entries.values() if e.decision is not None and e.decision.id in self._by_id
+            )
+            self._receipt = self.revision, receipt_of(stand)
+        return self._receipt[1]
+
+    def known(self) -> dict[str, Entry]:
+        """Every entry on disk that holds a decision and nothing at fault, by the name of its file."""
         return {
-            name: (file.stamp, file.decision)
-            for name, file in self._files.items()
-            if file.decision is not None and not file.faults
+            name: entry
+            for name, entry in self._entries.items()
+            if entry.decision is not None and not entry.faults and any(entry.stamp)
         }
 
     def all(self) -> list[Decision]:
@@ -185,8 +250,12 @@ class Ledger:
         who: str,
         reason: str = "",
         until: int | None = None,
+        act: str = "",
     ) -> list[Decision]:
         """Write one decision for each subject; together they are one batch. `until` is the last master version it holds on.
+
+        `act` is a name for doing it once: what was made under it before is given back, and what a writer who was stopped
+        left out of it is added.
 
         `withdraw` takes back every decision on a cell, so that it is open again. Raises `DecisionError` when
         `intend` has no reason or a note no text, nobody decides, `until` is no version, there is nothing to take
@@ -209,7 +278,30 @@ class Ledger:
         ]
         if verb is Verb.WITHDRAW and not made:
             raise DecisionError("there is no decision here to withdraw")
-        return self._write_all(made, now)
+        return self._write_act(made, act) if act else self._write_all(made, now)
+
+    def made_in(self, act: str) -> list[Decision]:
+        """The decisions that were made under the name of an act, in order of id; none where they are not all there."""
+        return [decision for decision in self.all() if decision.batch == act]
+
+    def _write_act(self, made: Sequence[Decision], act: str) -> list[Decision]:
+        """Write what of an act is not there yet."""
+        check_act(act)
+        made = [replace(one, id=id_in_act(act, one), batch=act, of=len(made)) for one in made]
+        there = {
+            e.decision.id: e.decision
+            for e in self._entries.values()
+            if e.decision and e.decision.batch == act
+        }
+        if there.keys() - {one.id for one in made} or any(one.of != len(made) for one in there.values()):
+            raise DecisionError(f"under the name {act} other decisions were made before: nothing is written")
+        try:
+            self.write([one for one in made if one.id not in there])
+        except WriteError:
+            self.refresh()  # another may have written the same act meanwhile
+            if len(self.made_in(act)) != len(made):
+                raise
+        return [self._by_id[one.id] for one in made]
 
     def _decisions_on(
         self, subject: Subject, verb: Verb, who: str, reason: str, now: datetime, until: int | None
@@ -251,6 +343,7 @@ class Ledger:
                 follows=(),
                 withdraws=decision.id,
                 until=None,
+                saw=None,
             )
             for decision in decisions
         ]
@@ -258,101 +351,80 @@ class Ledger:
 
     def _write_all(self, decisions: Sequence[Decision], now: datetime) -> list[Decision]:
         """Write decisions as one batch."""
-        batch = new_id(now) if len(decisions) > 1 else ""
-        return self.write([replace(decision, batch=batch) for decision in decisions])
+        batch, of = (new_id(now), len(decisions)) if len(decisions) > 1 else ("", None)
+        return self.write([replace(decision, batch=batch, of=of) for decision in decisions])
 
-    def write(self, decisions: list[Decision]) -> list[Decision]:
+    def write(self, decisions: Sequence[Decision]) -> list[Decision]:
         """Add decisions, each a file of its own: all of them, or none where one cannot be written.
 
-        Where what was written cannot be removed again either, it is read later, as if from somebody else. Raises
-        `WriteError`, and `DecisionError` as `decide`.
+        Each gets the names of the latest entries that are known here. With a `writer` they stand at once, also where they
+        are not on disk yet; where that fails later, `take_failures` says so. Where what was written cannot be removed again
+        either, it is read later, as if from somebody else. Raises `WriteError`, `OfflineError` where the sequence's own
+        folder is not there, and `DecisionError` as `decide`.
         """
-        paths = [self.folder / f"{decision.id}.yaml" for decision in decisions]
-        write_new(dict(zip(paths, _texts(decisions), strict=True)))
+        act = compose(decisions, self._chain.heads())
+        if self.writer is None:
+            self._take({entry.name: entry for entry in act.write(self.files)}, ())
+        elif act.texts:
+            self._write_beside(act, self.writer)
+        return list(act.decisions)
+
+    def _write_beside(self, act: Act, writer: Executor) -> None:
+        def write() -> list[Entry]:
+            if self._lost.intersection(act.rests_on()):
+                raise WriteError("what was decided before it could not be written")
+            return act.write(self.files)
+
+        writing = writer.submit(write)
         try:
-            stamps = [stamp_of(path) for path in paths]
-        except OSError as error:
-            for path in paths:
-                with suppress(OSError):
-                    path.unlink()
-            raise WriteError(f"{self.folder}: could not be written: {error.strerror or error}") from None
-        written = zip(paths, stamps, decisions, strict=True)
-        self._take_in({path.name: _File(path, stamp, decision) for path, stamp, decision in written})
-        return decisions
+            self._take({entry.name: entry for entry in writing.result(timeout=PATIENCE)}, ())
+        except NotYetError:
+            self._take({entry.name: entry for entry in act.pending()}, ())
+            writing.add_done_callback(lambda done: self._was_written(act, done))
+
+    def _was_written(self, act: Act, done: Future[list[Entry]]) -> None:
+        error = done.exception()
+        if error is None:
+            self._news.append(News({entry.name: entry for entry in done.result()}))
+        else:
+            self._lost.update(decision.id for decision in act.decisions)
+            why = str(error) if isinstance(error, SamelightError) else f"{type(error).__name__}: {error}"
+            self._failed.append((act, why))
+        self.told()
 
 
-def open_ledger(sequence_folder: Path, known: Mapping[str, Known] | None = None) -> Ledger:
+def open_ledger(sequence_folder: Path, known: Mapping[str, Entry] | None = None) -> Ledger:
     """The ledger of a sequence folder, read. Files that cannot be read are in its `faults`.
 
     Files that are as they were `known`, by their names, need not be read.
     """
     ledger = Ledger(sequence_folder / FOLDER)
     if known:
-        ledger.believe(known)
+        ledger.files.believe(known)
     ledger.refresh()
     return ledger
 
 
-def _texts(decisions: Sequence[Decision]) -> Iterator[str]:
-    """The file of each decision, as `yaml_text` has it. Raises `DecisionError`.
+def _same(known: Entry | None, entry: Entry) -> bool:
+    """Whether nothing is told by an entry but when its file was written."""
+    return (
+        known is not None
+        and known.digest == entry.digest
+        and known.decision == entry.decision
+        and known.faults == entry.faults
+    )
 
-    Decisions made in one go have most of their lines in common, and each such line is made once.
-    """
-    lines: dict[tuple[str, str], str] = {}
+
+def _by_cell(decisions: Iterable[Decision]) -> dict[tuple[str, str], list[Decision]]:
+    found: dict[tuple[str, str], list[Decision]] = {}
     for decision in decisions:
-        text = ""
-        for key, value in to_tree(decision).items():
-            said = key, repr(value)  # equal numbers may be written differently
-            line = lines.get(said)
-            if line is None:
-                line = lines[said] = _line(key, value)
-            text += line
-        yield text
+        found.setdefault((decision.shot, decision.parameter), []).append(decision)
+    return found
 
 
-def _line(key: str, value: Any) -> str:
-    tree = {key: value}
-    try:
-        # Half a character, as a command line in another encoding leaves it, would make a file that nobody can read.
-        json.dumps(tree, ensure_ascii=False).encode()
-    except UnicodeEncodeError as error:
-        found = error.object[error.start : error.end]
-        raise DecisionError(f"{found!a} is no whole character and cannot be kept") from None
-    return yaml_text(tree)
-
-
-def _read(path: Path, stamp: Stamp) -> _File:
-    try:
-        document = read_document(path)
-        decision = from_tree(document.data, document.faults)
-        document.faults.raise_if_any()
-    except SheetError as error:
-        return _File(path, stamp, None, error.faults)
-    return _File(path, stamp, decision)
-
-
-def _stamps(folder: Path) -> dict[str, Stamp]:
-    """The decision files of a folder by name. Raises OSError when a folder is there and cannot be read."""
-    try:
-        with os.scandir(folder) as entries:
-            found = [(entry.name, entry.path) for entry in entries]
-    except FileNotFoundError:
-        return {}
-    stamps: dict[str, Stamp] = {}
-    for name, path in found:
-        if name.endswith(".yaml") and not name.startswith("."):
-            try:
-                stamps[name] = stamp_of(path)
-            except FileNotFoundError:
-                # It went since the folder was listed; a link that leads nowhere stays, and is a fault.
-                with suppress(FileNotFoundError):
-                    stamps[name] = stamp_of(path, follow=False)
-    return stamps
-
-
-def _own_name_first(named: tuple[str, _File]) -> tuple[bool, str]:
-    name, file = named
-    return file.decision is None or name != f"{file.decision.id}.yaml", name
+def _own_name_first(named: tuple[str, Entry]) -> tuple[bool, str]:
+    name, entry = named
+    return entry.decision is None or name != f"{entry.decision.id}.yaml", name
 
 
 def _id(decision: Decision) -> str:

@@ -36,10 +36,12 @@ class Alarm(ElidedLabel):
         self._trouble = f"Not up to date: {trouble}" if trouble else ""
         self._show()
 
-    def show_unread(self, faults: Sequence[Fault]) -> None:
-        """Say how many decisions cannot be read; which and why is in the remarks."""
+    def show_unread(self, faults: Sequence[Fault], gone: Sequence[str] = ()) -> None:
+        """Say how many decisions cannot be read, or relied on, and how many have gone; which and why is in the remarks."""
         count = len({fault.file for fault in faults})
-        self._unread = f"{counted(count, 'decision')} cannot be read" if faults else ""
+        unread = f"{counted(count, 'decision')} cannot be read" if faults else ""
+        lost = f"{counted(len(gone), 'decision')} known here before are gone" if gone else ""
+        self._unread = "; ".join(part for part in (unread, lost) if part)
         self._show()
 
     def _show(self) -> None:

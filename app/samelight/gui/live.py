@@ -23,6 +23,12 @@ from samelight.unforeseen import what_failed
 LOOK_EVERY = 1500
 """Milliseconds between looks where no event comes: a share tells nothing of what other machines write."""
 
+ALL_EVERY = 10.0
+"""Seconds between looks at every file of the ledger: one that was edited in its place on another machine tells nothing."""
+
+_SHARE = 20.0
+"""Such a look takes a twentieth of the time at most."""
+
 _GATHER = 120
 _FRESH = 2.0
 _RETRIES = 6
@@ -62,7 +68,8 @@ class Live(QThread):
         """What was compared last, and how; replaced whole, since the window's thread does so too."""
         self._stop = threading.Event()
         self._ledger: Ledger = session.ledger
-        self._decisions = _listing(session.ledger)
+        self._all_at = 0.0
+        """When every file of the ledger is to be asked for next."""
         self._trouble = ""
         self._whole = -math.inf
         """When everything was looked at last."""
@@ -73,6 +80,7 @@ class Live(QThread):
         self.wait()
 
     def run(self) -> None:
+        self._look_at_decisions(None)  # what came since they were read
         while not self._stop.is_set():
             try:
                 for events in watchfiles.watch(
@@ -87,9 +95,11 @@ class Live(QThread):
                 ):
                     if self._stop.is_set():
                         return
+                    self._look_at_decisions(decisions_in(events, self._ledger.folder))
                     self._look(touched(self._folder, events) if self._looked_lately() else None)
             except (OSError, RuntimeError):
                 # The folder is gone, or the system gives no watches: look now and then.
+                self._look_at_decisions(frozenset())
                 self._look()
                 self._stop.wait(LOOK_EVERY / 1000)
 
@@ -101,10 +111,6 @@ class Live(QThread):
         """See what changed: of the shots that were touched where that is known, of everything where it is not."""
         if touched is None:
             self._whole = time.monotonic()
-        listing = _listing(self._ledger)
-        if listing != self._decisions:
-            self._decisions = listing
-            self.decided.emit()
         try:
             contents = self._settled(touched)
             compared = None
@@ -112,12 +118,29 @@ class Live(QThread):
                 compared = self._compared(contents)
         except Exception as error:
             self._whole = -math.inf  # which shots were touched is forgotten
-            self._say(_said(error))
+            self._say(_said(error) if self._ledger.files.home.is_there() else self._offline())
             return
         self._say("")
         if compared is not None:
             self.changed.emit(contents, compared)
             self._contents = contents
+
+    def _look_at_decisions(self, events: frozenset[str] | None) -> None:
+        """See what is new in the ledger, and what of it changed as events tell, None where they do not.
+
+        What nobody tells of is found when every file is asked for, which is done now and then, as long as it takes a
+        small part of the time.
+        """
+        start = time.monotonic()
+        thoroughly = events is None or start >= self._all_at
+        if self._ledger.look(thoroughly=thoroughly, touched=events or ()):
+            self.decided.emit()
+        if thoroughly:
+            now = time.monotonic()
+            self._all_at = now + max(ALL_EVERY, _SHARE * (now - start))
+
+    def _offline(self) -> str:
+        return f"offline: {self._folder} cannot be reached. What is shown is as it was; nothing can be decided until it is back"
 
     def hold(self, contents: Contents, comparison: Comparison) -> None:
         """Compare with another base from now on, that of a comparison of some contents."""
@@ -191,6 +214,13 @@ def touched(folder: Path, events: Collection[tuple[watchfiles.Change, str]]) -> 
     return frozenset(shots)
 
 
+def decisions_in(events: Collection[tuple[watchfiles.Change, str]], folder: Path) -> frozenset[str] | None:
+    """The names of the ledger's files of which events tell something; None where there are too many."""
+    if len(events) > _MANY:
+        return None
+    return frozenset(os.path.basename(event) for _, event in events if folder.name in event)  # noqa: PTH119
+
+
 def _below(place: Path, *folders: Path) -> tuple[str, ...]:
     """The way to a place from the first of the folders that it is in; empty where it is in none."""
     return next((place.relative_to(one).parts for one in folders if place.is_relative_to(one)), ())
@@ -207,23 +237,3 @@ def _age(path: Path) -> float:
         return time.time() - path.stat().st_mtime
     except OSError:
         return 0.0
-
-
-def _listing(ledger: Ledger) -> tuple[int, ...]:
-    """The ledger only ever grows, so its time and its number of files tell whether it did. A file at fault may be one
-    that is still being copied there, so it is looked at too."""
-    folder = ledger.folder
-    try:
-        count = len(os.listdir(folder))  # noqa: PTH208 - no path of each is needed
-    except OSError:
-        count = -1
-    return count, _time(folder), *(_time(Path(fault.file)) for fault in ledger.faults)
-
-
-def _time(path: Path) -> int:
-    """When anything of a file or folder changed, also who may read it."""
-    try:
-        stat = path.stat()
-    except OSError:
-        return 0
-    return max(stat.st_mtime_ns, stat.st_ctime_ns)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QByteArray, QSize, Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QKeySequence, QShortcut
-from PySide6.QtWidgets import QDialog, QLineEdit, QMainWindow, QMenu, QStackedWidget
+from PySide6.QtWidgets import QDialog, QLineEdit, QMainWindow, QMenu, QMessageBox, QStackedWidget
 
 from samelight.findings.finding import Finding
 from samelight.gui.bar import Bar
@@ -165,6 +165,7 @@ class MainWindow(QMainWindow):
         self.watching.decided.connect(self._decided_elsewhere)
         self.watching.said.connect(self.statusBar().showMessage)
         self.watching.troubled.connect(self._live_trouble)
+        self.watching.lost.connect(partial(QMessageBox.warning, self, "Not decided"))
         self.searching.found.connect(self._take_findings)
         self.decider.decided.connect(self.take_decisions)
         self.decider.said.connect(self.say)
@@ -288,7 +289,8 @@ class MainWindow(QMainWindow):
 
     def _count(self) -> None:
         if self.work.views is not None:
-            self.work.alarm.show_unread(self.work.views.session.ledger.faults)
+            ledger = self.work.views.session.ledger
+            self.work.alarm.show_unread(ledger.faults, ledger.gone)
             spot = self.work.spot()
             self.bar.show_counts(self.work.views.state, spot[0] if spot else None)
 

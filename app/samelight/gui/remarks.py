@@ -37,7 +37,7 @@ class Remarks(ElidedLabel):
         """Say what is wrong with a sequence and its ledger; decisions that cannot be read come first, and stand out."""
         says = [trouble.says for trouble in session.troubles]
         unread = session.ledger.troubles()
-        says = [*unread, *says]
+        says = [*unread, *says, *session.ledger.remarks()]
         self._warn(bool(unread))
         count = f"{counted(len(says), 'remark')} on this sequence" if says else ""
         more = [f"… and {len(says) - _LISTED} more"] if len(says) > _LISTED else []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 
 from PySide6.QtCore import QObject, Signal
@@ -30,6 +31,10 @@ class Watching(QObject):
     """What changed on disk."""
     refused = Signal(str)
     """Why the shots cannot be held against what was asked for."""
+    lost = Signal(str)
+    """A decision that was shown could not be written after all, and why."""
+    _written = Signal()
+    """Something came of what was being written; from any thread."""
     troubled = Signal(str)
     """The folder cannot be read now; empty once it can again."""
 
@@ -47,6 +52,9 @@ class Watching(QObject):
         """Why the folder cannot be read."""
         self._aside = Aside(self)
         self._aside.done.connect(self._came)
+        self._writer = ThreadPoolExecutor(1, thread_name_prefix="decisions")
+        """Writes one act after the other. The program waits for it at its end."""
+        self._written.connect(self._take_in)
 
     def follow(self, session: Session) -> None:
         """Watch the folder of another session."""
@@ -55,6 +63,7 @@ class Watching(QObject):
             self.live.deleteLater()  # it holds all that it read
         self.session, self._newest, self._against_master = session, session.contents, None
         self._trouble = ""
+        session.ledger.writer, session.ledger.told = self._writer, self._written.emit
         self.live = Live(session, self)
         self.live.changed.connect(self._changed)
         self.live.decided.connect(self._decided)
@@ -159,9 +168,20 @@ class Watching(QObject):
             self.said.emit(self._says())
 
     def _decided(self) -> None:
-        if self.session is not None and self.sender() is self.live and self.session.refresh_ledger():
+        if self.sender() is self.live:
+            self._take_in()
+
+    def _take_in(self) -> None:
+        """Make what was found in the ledger the session's own, and say what could not be written to it."""
+        session = self.session
+        if session is None:
+            return
+        unwritten, changed = session.unwritten(), session.take_in_decisions()
+        if changed or unwritten:
             self.decided.emit()
             self._say_trouble()
+        for why in unwritten:
+            self.lost.emit(why)
 
     def _troubled(self, trouble: str) -> None:
         if self.sender() is self.live:

@@ -175,12 +175,29 @@ def _place_new(temporary: Path, path: Path) -> None:
     try:
         os.link(temporary, path)
     except FileExistsError:
-        raise
+        # A share that lost its answer is asked once more, and then finds what it did itself.
+        if not _is_one_file(temporary, path):
+            raise
     except OSError:  # a file system without hard links
         with _claimed(path):
             if os.path.lexists(path):
                 raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(path)) from None
             temporary.rename(path)
+
+
+def _is_one_file(one: Path, other: Path) -> bool:
+    try:
+        return one.samefile(other)
+    except OSError:
+        return False
+
+
+def make_folder(path: Path) -> None:
+    """Make one folder, durably, in a folder that is there; nothing where it is there already. Raises `WriteError`."""
+    with _told(path):
+        if not path.is_dir():
+            path.mkdir(exist_ok=True)
+            _sync_folder(path.parent)
 
 
 @contextlib.contextmanager

@@ -1,0 +1,109 @@
+"""What holds a ledger together: each entry names the latest that its maker had seen, and a batch says how many it has.
+
+So an entry that is missing or was altered is told by name, wherever the files were copied to.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from samelight.decisions.decision import Decision
+from samelight.decisions.entries import Entry, named
+from samelight.sheets.errors import Fault
+
+
+@dataclass(slots=True)
+class Chain:
+    """The entries by id, and the latest of them: those that no other entry names.
+
+    Entries of before there were such names count as one line, whose latest is the last by its id.
+    """
+
+    _digests: dict[str, str] = field(default_factory=dict)
+    _heads: dict[str, str] = field(default_factory=dict)
+    _seen: set[str] = field(default_factory=set)
+    _old: str = ""
+
+    def add(self, entries: Collection[Entry]) -> bool:
+        """Know more entries; whether all that these name is there as they name it, and their batches are complete."""
+        for entry in entries:
+            self._put(entry)
+        return not lacking(entries) and all(
+            self._digests.get(id_) == digest for entry in entries for id_, digest in names_in(entry.decision)
+        )
+
+    def _put(self, entry: Entry) -> None:
+        decision = entry.decision
+        if decision is None:
+            return
+        self._digests[decision.id] = entry.digest
+        for id_, _ in names_in(decision):
+            self._seen.add(id_)
+            self._heads.pop(id_, None)
+        if decision.saw is None:
+            if decision.id < self._old:
+                return
+            self._heads.pop(self._old, None)
+            self._old = decision.id
+        if decision.id not in self._seen:
+            self._heads[decision.id] = named(entry)
+
+    def heads(self) -> tuple[str, ...]:
+        """The latest entries, as a new one names them, in order."""
+        return tuple(sorted(self._heads.values()))
+
+
+def names_in(decision: Decision | None) -> Iterable[tuple[str, str]]:
+    """The ids that a decision's maker had seen, each with the digest of its file."""
+    for name in (decision.saw or ()) if decision is not None else ():
+        id_, _, digest = name.rpartition(":")
+        yield id_, digest
+
+
+def lacking(entries: Iterable[Entry]) -> dict[str, int]:
+    """The batches that are not complete in these entries, and how many decisions are there of each."""
+    there: dict[str, set[str]] = {}
+    wanted: dict[str, int] = {}
+    for entry in entries:
+        decision = entry.decision
+        if decision is not None and decision.of is not None:
+            there.setdefault(decision.batch, set()).add(decision.id)
+            wanted[decision.batch] = max(wanted.get(decision.batch, 0), decision.of)
+    return {batch: len(ids) for batch, ids in there.items() if len(ids) < wanted[batch]}
+
+
+def unfinished(entries: Mapping[str, Entry], folder: Path) -> tuple[set[str], list[Fault]]:
+    """The batches of which not every decision is there, so that none of them stands, and that in words."""
+    batches = lacking(entries.values())
+    faults: dict[str, Fault] = {}
+    for name, entry in sorted(entries.items()) if batches else ():
+        decision = entry.decision
+        if decision is not None and decision.of is not None and decision.batch in batches:
+            wanted = f"all {decision.of} decisions of one act of {decision.who}, which stand together"
+            found = f"{batches[decision.batch]}: whoever wrote them was stopped, or is not through"
+            faults.setdefault(decision.batch, Fault(str(folder / name), "of", wanted, found))
+    return set(batches), list(faults.values())
+
+
+def breaks(entries: Mapping[str, Entry], folder: Path) -> list[Fault]:
+    """Where the ledger is not what its writers saw: entries that are missing, and those that were altered since."""
+    there: dict[str, list[Entry]] = {}
+    for entry in entries.values():
+        if entry.decision is not None:
+            there.setdefault(entry.decision.id, []).append(entry)
+    found: dict[str, Fault] = {}
+    for _, entry in sorted(entries.items()):
+        for id_, digest in names_in(entry.decision):
+            known = there.get(id_)
+            by = f"{entry.decision.who} had seen it, in {entry.decision.id}" if entry.decision else ""
+            if known is None:
+                if f"{id_}.yaml" not in entries:  # or what is wrong with that file is told already
+                    wanted = f"the decision {id_} ({by})"
+                    found.setdefault(id_, Fault(str(folder / f"{id_}.yaml"), "", wanted, "nothing there"))
+            elif all(one.digest != digest for one in known):
+                wanted = f"the decision {id_} with the digest {digest} ({by})"
+                altered = f"another text, with the digest {known[0].digest}"
+                found.setdefault(id_, Fault(str(folder / known[0].name), "", wanted, altered))
+    return [found[id_] for id_ in sorted(found)]

@@ -1,0 +1,90 @@
+"""The files of a ledger as entries: each with the stamp it was known by, the digest of what was typed, and its decision."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+
+from samelight.decisions.decision import Decision, from_tree
+from samelight.sheets.errors import Fault, SheetError
+from samelight.sheets.stamps import Stamp, stamp_of
+from samelight.sheets.trees import parse_document, read_text
+
+_TRIES = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """What one file of the folder held when it was read. `digest` is empty where no text could be read."""
+
+    name: str
+    stamp: Stamp
+    digest: str
+    decision: Decision | None
+    faults: tuple[Fault, ...] = ()
+
+
+def digest_of(text: str) -> str:
+    """A short digest of what was typed, whichever way its lines end.
+
+    >>> digest_of("a: 1\\n") == digest_of("a: 1\\r\\n"), len(digest_of(""))
+    (True, 16)
+    """
+    typed = text.replace("\r\n", "\n").encode("utf-8", "surrogatepass")
+    return hashlib.sha256(typed).hexdigest()[:16]
+
+
+def read_entry(path: Path) -> Entry | None:
+    """What a file holds, where it held still while it was read; None where it went. Raises OSError."""
+    stamp = look_at(path)
+    for _ in range(_TRIES):
+        if stamp is None:
+            return None
+        entry = _read(path, stamp)
+        before, stamp = stamp, look_at(path)
+        if stamp == before:
+            return entry
+    if stamp is None:
+        return None
+    restless = Fault(str(path), "", "a file that is whole", "one that is being written")
+    return Entry(path.name, stamp, "", None, (restless,))
+
+
+def look_at(path: Path | str) -> Stamp | None:
+    """The stamp of a file, or of a link that leads nowhere; None where there is neither. Raises OSError."""
+    with suppress(FileNotFoundError):
+        return stamp_of(path)
+    with suppress(FileNotFoundError):
+        return stamp_of(path, follow=False)
+    return None
+
+
+def _read(path: Path, stamp: Stamp) -> Entry:
+    digest = ""
+    try:
+        text = read_text(path)
+        digest = digest_of(text)
+        document = parse_document(path, text)
+        decision = from_tree(document.data, document.faults)
+        document.faults.raise_if_any()
+    except SheetError as error:
+        return Entry(path.name, stamp, digest, None, error.faults)
+    return Entry(path.name, stamp, digest, decision)
+
+
+def named(entry: Entry) -> str:
+    """How a later entry says that its maker knew this one."""
+    return f"{entry.decision.id if entry.decision else entry.name}:{entry.digest}"
+
+
+def receipt_of(entries: Iterable[Entry]) -> str:
+    """One short digest of a ledger, the same on every machine: how many decisions there are, and which.
+
+    The order of files, copies of them, and the way their lines end make no difference.
+    """
+    names = sorted({named(entry) for entry in entries if entry.decision is not None})
+    whole = hashlib.sha256("\n".join(names).encode("utf-8", "surrogatepass")).hexdigest()
+    return f"{len(names)}-{whole[:16]}"

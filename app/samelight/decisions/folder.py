@@ -1,0 +1,277 @@
+"""The folder of a ledger, looked at again and again: one listing, and only what is new or changed is read.
+
+Any thread may look. A network share answers slowly, so that many questions are asked at once where it does.
+"""
+
+from __future__ import annotations
+
+import os
+import threading
+import time
+from collections.abc import Callable, Collection, Iterable, Mapping
+from contextlib import suppress
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TypeVar
+
+from samelight.decisions.chain import lacking, names_in
+from samelight.decisions.entries import Entry, look_at, read_entry
+from samelight.sheets.errors import Fault, SamelightError
+from samelight.sheets.sequence import SEQUENCE_FILE
+from samelight.sheets.stamps import Stamp
+
+FRESH = 5.0
+"""Seconds after it was read in which a file is looked at again each time: whoever writes it may not be through."""
+
+SAME_TIME = 60 * 10**9
+"""Nanoseconds before the newest file of the folder, by the clock of whoever keeps it, in which a file may still be one
+that is being written."""
+
+LEFT_AFTER = 600 * 10**9
+"""Nanoseconds after which a hidden file is no longer one that is being written."""
+
+_AT_ONCE = 16
+_TRIED = 24
+_SLOW = 0.0003
+"""Seconds an answer takes of a file system that many should be asked of at once."""
+_LISTINGS = 4
+
+T = TypeVar("T")
+U = TypeVar("U")
+
+
+class OfflineError(SamelightError):
+    """The sequence's own folder is not where it was: a share has gone, or it was moved."""
+
+
+@dataclass(slots=True)
+class Home:
+    """A sequence's own folder, as it was when the ledger was opened."""
+
+    folder: Path
+    _has_sequence: bool = False
+    _identity: tuple[int, int] | None = None
+
+    def __post_init__(self) -> None:
+        self._has_sequence = self._sequence_is_there()
+        self._identity = self._now()
+
+    def is_there(self) -> bool:
+        """Whether the folder is still there, and not merely another one of its name."""
+        if self._has_sequence:
+            return self._sequence_is_there()
+        # Where nothing was when the ledger was opened, nothing can have gone.
+        return self._identity is None or self._now() == self._identity
+
+    def check(self) -> None:
+        """Raises `OfflineError` where it is not there."""
+        if not self.is_there():
+            raise OfflineError(
+                f"{self.folder} cannot be reached, so nothing can be decided; it is looked for again and again"
+            )
+
+    def _sequence_is_there(self) -> bool:
+        try:
+            os.stat(self.folder / SEQUENCE_FILE)  # noqa: PTH116 - as `stamp_of` does
+        except OSError:
+            return False
+        return True
+
+    def _now(self) -> tuple[int, int] | None:
+        try:
+            state = os.stat(self.folder)  # noqa: PTH116 - as `stamp_of` does
+        except OSError:
+            return None
+        return state.st_dev, state.st_ino
+
+
+@dataclass(frozen=True, slots=True)
+class News:
+    """What a look found: entries that came or changed, and the names of those that are gone."""
+
+    came: Mapping[str, Entry]
+    gone: Collection[str] = ()
+
+
+@dataclass(slots=True)
+class Folder:
+    """What is known of the folder's files. `fault` says why it could not be listed; what was known then stands.
+
+    `leftovers` are hidden files that a writer who was stopped has left behind.
+    """
+
+    path: Path
+    home: Home = field(init=False)
+    _place: str = field(init=False)
+    fault: Fault | None = None
+    leftovers: tuple[str, ...] = ()
+    believed: int = 0
+    """How many entries of another day were still true."""
+    _known: dict[str, Entry] = field(default_factory=dict)
+    _kept: Mapping[str, Entry] = field(default_factory=dict)
+    _read_at: dict[str, float] = field(default_factory=dict)
+    _newest: int = 0
+    _lock: threading.RLock = field(default_factory=threading.RLock, repr=False)
+    _looking: threading.RLock = field(default_factory=threading.RLock, repr=False)
+
+    def __post_init__(self) -> None:
+        self.home, self._place = Home(self.path.parent), str(self.path)
+
+    def believe(self, kept: Mapping[str, Entry]) -> None:
+        """Entries of another day: a file that has the stamp of its entry need not be read."""
+        self._kept = kept
+
+    def add(self, entries: Iterable[Entry]) -> None:
+        """Know files that were just written here."""
+        with self._lock:
+            self._known.update((entry.name, entry) for entry in entries)
+
+    def look(self, *, thoroughly: bool = True, touched: Collection[str] = ()) -> News:
+        """See what is new, and read it. The folder is listed once, and again only while what was found is not complete.
+
+        Thoroughly means that every known file is asked whether it changed; else these are: the ones `touched`, those at
+        fault, and those that were read a moment ago.
+        """
+        with self._looking:
+            came: dict[str, Entry] = {}
+            gone: set[str] = set()
+            missed: object = None
+            for number in range(_LISTINGS):
+                found = self._look_once(thoroughly and number == 0, touched)
+                if found is None:
+                    break
+                came.update(found.came)
+                gone = (gone | set(found.gone)) - found.came.keys()
+                # Whoever lists a folder while others write there may see a later file and not the one before.
+                before, missed = missed, self._missed(came)
+                if not missed or missed == before:
+                    break
+            return News({name: entry for name, entry in came.items() if name not in gone}, tuple(gone))
+
+    def _missed(self, came: Mapping[str, Entry]) -> tuple[list[str], dict[str, int]] | None:
+        """What those that came name and is not there, and the batches among them that are not complete."""
+        with self._lock:
+            ids = {id_ for entry in came.values() for id_, _ in names_in(entry.decision)}
+            names = sorted(id_ for id_ in ids if f"{id_}.yaml" not in self._known)
+        batches = lacking(came.values())
+        return (names, batches) if names or batches else None
+
+    def _look_once(self, thoroughly: bool, touched: Collection[str]) -> News | None:
+        """None where the folder could not be looked at."""
+        try:
+            return self._look_at_all(thoroughly, touched)
+        except OSError as error:
+            self.fault = Fault(str(self.path), "", "a readable folder", error.strerror or str(error))
+            return None
+
+    def _look_at_all(self, thoroughly: bool, touched: Collection[str]) -> News | None:
+        with self._lock:
+            before = dict(self._known)
+        names = self._listed()
+        if names is None or ((before.keys() - names) and not self.home.is_there()):
+            if names is not None:
+                self.fault = Fault(
+                    str(self.path.parent), "", "the sequence's folder", "another one in its place"
+                )
+            return None
+        gone = before.keys() - names
+        new = [name for name in names if name not in before]
+        asked = set(names) - set(new) if thoroughly else self._doubtful(before, touched) & set(names)
+        stamps = dict(zip(new, _each(self._stamp, new), strict=True)) if self._kept else {}
+        came = {name: self._kept[name] for name in new if self._is_kept(name, stamps.get(name))}
+        due = [name for name in new if name not in came]
+        again = list(asked)
+        changed = [
+            name
+            for name, stamp in zip(again, _each(self._stamp, again), strict=True)
+            if stamp is not None and stamp != before[name].stamp
+        ]
+        for entry in _each(self._read, [*due, *changed]):
+            if entry is not None:
+                came[entry.name] = entry
+        self._take(came, gone, before)
+        if self._kept:
+            self._kept, self.believed = {}, len(came) - len(due)
+        self.fault = None
+        return News(came, gone)
+
+    def _take(self, came: Mapping[str, Entry], gone: Collection[str], before: Mapping[str, Entry]) -> None:
+        now = time.monotonic()
+        with self._lock:
+            for name in gone:
+                if self._known.get(name) is before[name]:
+                    del self._known[name]
+            self._known.update(came)
+            self._newest = max([self._newest, *(entry.stamp[0] for entry in came.values())])
+            self._read_at = {name: then for name, then in self._read_at.items() if now - then < FRESH}
+            self._read_at.update(
+                (name, now) for name, entry in came.items() if entry.stamp[0] > self._newest - SAME_TIME
+            )
+
+    def _doubtful(self, known: Mapping[str, Entry], touched: Collection[str]) -> set[str]:
+        now = time.monotonic()
+        fresh = {name for name, then in self._read_at.items() if now - then < FRESH}
+        at_fault = {name for name, entry in known.items() if entry.faults}
+        return (fresh | at_fault | set(touched)) & known.keys()
+
+    def _is_kept(self, name: str, stamp: Stamp | None) -> bool:
+        return stamp is not None and name in self._kept and self._kept[name].stamp == stamp
+
+    def _stamp(self, name: str) -> Stamp | None:
+        return look_at(f"{self._place}/{name}")
+
+    def _read(self, name: str) -> Entry | None:
+        return read_entry(self.path / name)
+
+    def _listed(self) -> list[str] | None:
+        """The names of decision files; none where there is no folder yet. None, and why, where it cannot be listed."""
+        try:
+            with os.scandir(self.path) as found:
+                names = [entry.name for entry in found]
+        except FileNotFoundError:
+            if not self.home.is_there():
+                self.fault = Fault(str(self.path.parent), "", "the sequence's folder", "nothing there")
+                return None
+            names = []
+        except OSError as error:
+            self.fault = Fault(str(self.path), "", "a readable folder", error.strerror or str(error))
+            return None
+        hidden = [name for name in names if name.startswith(".") and name.endswith(".tmp")]
+        self.leftovers = tuple(sorted(self._left(hidden))) if hidden else ()
+        return [name for name in names if name.endswith(".yaml") and not name.startswith(".")]
+
+    def _left(self, hidden: Iterable[str], now: int | None = None) -> list[str]:
+        """Those that were written too long before a moment to be still written."""
+        moment = max(time.time_ns(), self._newest) if now is None else now
+        found = []
+        for name in hidden:
+            with suppress(OSError):
+                stamp = self._stamp(name)
+                if stamp is not None and stamp[0] < moment - LEFT_AFTER:
+                    found.append(name)
+        return found
+
+    def clean(self, now: int) -> None:
+        """Remove what writers who were stopped have left behind, long before a file that was written a moment ago.
+
+        `now` is the time of that file in nanoseconds, so that it is by one clock, whoever keeps the folder.
+        """
+        for name in self._left(self.leftovers, now):
+            with suppress(OSError):
+                os.unlink(f"{self._place}/{name}")  # noqa: PTH108 - as `stamp_of` does
+        self.leftovers = ()
+
+
+def _each(ask: Callable[[T], U], of: list[T]) -> list[U]:
+    """What each gives, in order: one after the other where answers come fast, many at once where they do not."""
+    start = time.perf_counter()
+    found = [ask(one) for one in of[:_TRIED]]
+    rest = of[_TRIED:]
+    if not rest:
+        return found
+    if time.perf_counter() - start < _SLOW * _TRIED or len(rest) < _AT_ONCE:
+        return found + [ask(one) for one in rest]
+    from concurrent.futures import ThreadPoolExecutor  # most looks ask little
+
+    with ThreadPoolExecutor(_AT_ONCE) as pool:
+        return found + list(pool.map(ask, rest))
