@@ -212,6 +212,25 @@ def test_turns_are_short_and_signed(a, b):
     assert turn == -back or turn == back == 180
 
 
+@pytest.mark.parametrize("off", [0.0, 1e-13, -1e-13, 5e-12])
+def test_half_a_turn_has_one_sign_however_its_last_digit_fell(off):
+    assert directions.turn_between(10.0, 190.0 + off) == directions.turn_between(10.0, -170.0 + off) == 180.0
+    assert directions.turn_between(10.0, 190.01) == pytest.approx(-179.99)
+
+
+@pytest.mark.parametrize("off", [0.0, 1e-12, -1e-12, 1e-8, -1e-8])
+def test_between_opposites_that_transforms_rounded_a_level_light_swings_round_the_horizon(off):
+    half_way = directions.slerp((1, 0, 0), (-1, off, 2 * off), 0.5)
+    assert half_way == pytest.approx(directions.slerp((1, 0, 0), (-1, 0, 0), 0.5), abs=1e-6)
+
+
+@pytest.mark.parametrize("length", [1e-300, 1e-9, 1.0, 1e9, 1e300])
+def test_angles_are_blind_to_lengths_also_close_to_half_a_turn(length):
+    apart = 180 - 1e-7
+    there = (length * math.cos(math.radians(apart)), length * math.sin(math.radians(apart)), 0.0)
+    assert directions.angle_between((2.0, 0, 0), there) == pytest.approx(apart, abs=1e-9)
+
+
 @given(vector, vector, st.floats(0, 1))
 def test_slerp_stays_on_the_way(a, b, share):
     whole = directions.angle_between(a, b)

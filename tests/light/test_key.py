@@ -96,3 +96,9 @@ def test_no_side_without_a_level_camera():
     assert found.name == ["", "top"]
     assert np.isnan(found.angle).all()
     assert key_side([(math.nan, 0, 0)], [(0, 0, 1)]).name == [""]
+
+
+@pytest.mark.parametrize("off", [0.0, 1e-15, -1e-15, 1e-12, -1e-12])
+def test_a_key_straight_behind_is_at_180_whatever_its_last_digit(off: float) -> None:
+    side = key_side([(off, 0.0, 1.0)], [(0.0, 0.0, 1.0)])
+    assert (side.name, side.angle.tolist()) == (["back"], [180.0])

@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from samelight.light.elementary import arctan2, hypot
+from samelight.light.noise import NOISE, SINGLE
 from samelight.light.rows import cross, lengths, product, projection
 
 Vector = tuple[float, float, float]
@@ -285,21 +286,25 @@ def _unit_rows(vectors: npt.ArrayLike) -> Array:
     return unit
 
 
+HALF = 180.0 * (1.0 - NOISE)
+"""Degrees from which a turn is half a turn, forwards: else its sign would hang on the last digit."""
+
+
 def turn_between(a: float, b: float) -> float:
-    """The signed smallest turn from heading `a` to heading `b` (degrees), in (-180, 180].
+    """The signed smallest turn from heading `a` to heading `b` (degrees), in (-180, 180]; half a turn, but for noise, is 180.
 
     >>> turn_between(350, 10), turn_between(10, 350), turn_between(0, 180)
     (20.0, -20.0, 180.0)
     """
     turn = math.remainder(b - a, 360.0)
-    return 180.0 if turn == -180.0 else turn + 0.0
+    return 180.0 if abs(turn) >= HALF else turn + 0.0
 
 
 def slerp(a: Sequence[float], b: Sequence[float], t: float) -> Vector:
     """The unit vector at share `t` (0 gives `a`, 1 gives `b`) of the shortest great-circle way from `a` to
     `b`.
 
-    `t` outside 0..1 goes on along the same circle. Between opposite vectors every way is as short as another:
+    `t` outside 0..1 goes on along the same circle. Between opposite vectors, but for noise, every way is as short as another:
     the one taken then turns about the axis at right angles to `a` that lies nearest to the vertical, so that
     a level light swings round the horizon. Raises ValueError for a vector that points nowhere or a `t` that
     is not finite.
@@ -313,9 +318,9 @@ def slerp(a: Sequence[float], b: Sequence[float], t: float) -> Vector:
     angle = math.radians(float(angles_between(start, end)))
     sideways = end - projection(start, end) * start
     length = float(lengths(sideways))
-    if length < _VANISHED:
-        if angle < 1.0:
-            return _as_tuple(start)
+    if length < _VANISHED and angle < 1.0:
+        return _as_tuple(start)
+    if length < SINGLE and angle > 1.0:
         sideways = cross(_level_axis(start), start)
         length = float(lengths(sideways))
     sideways = sideways / length

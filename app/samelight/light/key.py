@@ -5,6 +5,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from samelight.light.directions import HALF
 from samelight.light.elementary import arctan2, log2
 from samelight.light.noise import NOISE, first_largest_of_rows
 from samelight.light.rows import Array, lengths, projection, unit, vectors
@@ -90,7 +91,7 @@ def key_side(light_direction: Numbers, towards_camera: Numbers) -> KeySide:
     along = projection(flat_camera, flat_light)
     known = (lengths(flat_camera) > 1e-9) & (lengths(flat_light) > 1e-9)
     angle = np.where(known, np.degrees(arctan2(across, along)), np.nan)
-    angle = np.where(angle == -180.0, 180.0, angle) + 0.0
+    angle = np.where(np.abs(angle) >= HALF, 180.0, angle) + 0.0
     height = np.degrees(arctan2(from_light[:, 1], lengths(flat_light))) + 0.0
     return KeySide(
         angle, height, [_side(*pair) for pair in zip(angle.tolist(), height.tolist(), strict=True)]
