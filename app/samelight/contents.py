@@ -28,7 +28,7 @@ from samelight.sources.cuts import Cut, read_cut
 from samelight.sources.errors import CaptureError
 from samelight.sources.read_well import read_guarded
 from samelight.sources.trial import CUT
-from samelight.troubles import Trouble, rivals, said_of, without_sheet
+from samelight.troubles import Trouble, rivals, said_of, without_master, without_sheet
 
 __all__ = ["CancelledError", "Contents", "Progress", "Shelf", "Trouble", "read_contents"]
 
@@ -339,7 +339,7 @@ def _reference_version(
         troubles.append(Trouble(says))
         return None
     if not files:
-        troubles.append(Trouble("No master setup is published yet: there is nothing to compare with."))
+        troubles.append(without_master(sequence.folder, sequence.key_shot))
         return None
     wanted = sequence.master if sequence.master is not None else max(files)
     if wanted in masters:

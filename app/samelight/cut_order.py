@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from samelight.sheets.errors import nearest_name
 from samelight.sheets.sequence import SEQUENCE_FILE, SequenceFile, is_safe_name, listed_shots
 from samelight.sheets.shot_lists import UnorderedShots, unknown_shots
-from samelight.sources.cuts import Cut, shot_of
+from samelight.sources.cuts import Cut, ShotNames
 from samelight.troubles import Trouble
 
 
@@ -57,12 +57,11 @@ def cut_order(sequence: SequenceFile, cut: Cut | None, known: Order | None = Non
 
 def _shots_in(cut: Cut, on_disk: Sequence[str], troubles: list[Trouble]) -> tuple[str, ...]:
     """The shots of a cut file, each at its first use: by folder where a clip, or its reel, is of one, else by name."""
-    named = [
-        shot_of(use.clip, on_disk) or (use.reel if use.reel in on_disk else use.clip) for use in cut.uses
-    ]
+    known, there = ShotNames(on_disk), set(on_disk)
+    named = [known.of(use.clip) or (use.reel if use.reel in there else use.clip) for use in cut.uses]
     shots = [shot for shot in dict.fromkeys(named) if is_safe_name(shot)]
     unsafe = [shot for shot in dict.fromkeys(named) if not is_safe_name(shot)]
-    times, there = Counter(named), set(on_disk)
+    times = Counter(named)
     repeated = [shot for shot in shots if times[shot] > 1]
     missing = [shot for shot in shots if shot not in there]
     for says, names in (

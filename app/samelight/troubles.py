@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import shlex
 from dataclasses import dataclass
+from pathlib import Path
 
 from samelight.sheets.errors import Fault, SheetError
 from samelight.sheets.sequence import Published
@@ -44,6 +46,15 @@ def said_of(outcome: Sheet | SheetError, shot: str | None, version: int) -> tupl
     count = len(outcome.faults)
     more = f" (and {count - 1} more)" if count > 1 else ""
     return (Trouble(f"{subject}: {outcome.faults[0]}{more}", shot, outcome.faults),)
+
+
+def without_master(folder: Path, key_shot: str | None) -> Trouble:
+    """That there is nothing to compare with yet, and how it comes about."""
+    command = f"samelight publish {shlex.quote(str(folder))}"
+    makes = f"makes the first from the sheet of {key_shot}"
+    if key_shot is None:
+        command, makes = f"{command} --from SHOT", "makes the first from a shot's sheet"
+    return Trouble(f"No master setup is published yet, so that nothing is compared: `{command}` {makes}.")
 
 
 def without_sheet(shot: str, published: Published, pin: int | None) -> Trouble:

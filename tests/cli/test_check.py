@@ -105,10 +105,14 @@ class TestExitStatus:
         assert run(capsys, "check", quay, "--shots", "A")[0] == 2
 
     def test_no_master(self, capsys: pytest.CaptureFixture[str], make_sequence: MakeSequence) -> None:
-        status, out, err = run(capsys, "check", make_sequence(shots={"A": MASTER}))
+        folder = make_sequence(shots={"A": MASTER})
+        status, out, err = run(capsys, "check", folder)
         assert status == 2
         assert "no master setup to compare with" in out
-        assert "No master setup is published yet" in err
+        assert (
+            f"No master setup is published yet, so that nothing is compared: `samelight publish {folder}"
+            in err
+        )
 
     @pytest.mark.parametrize(
         ("text", "message"),
@@ -190,7 +194,7 @@ class TestJson:
         ]
         for cell in data["cells"]:
             assert list(cell)[:10] == names
-            assert set(cell) - set(names) <= {"of", "remark"}
+            assert set(cell) - set(names) <= {"of", "remark", "follows"}
             assert all(isinstance(cell[name], str) for name in names if name not in ("drift", "tolerance"))
             assert cell["drift"] is None or math.isfinite(cell["drift"])
             assert isinstance(cell["tolerance"], float)
@@ -287,7 +291,8 @@ class TestText:
         assert "C      lights.rim.level  1       0.5    −1.00 st  drift   open" in [
             re.sub(r"^(\S+) +", lambda m: f"{m[1]:<7}", line) for line in lines
         ]
-        assert lines[-1].endswith("1 within, 1 drift, 0 break")
+        assert lines[-2].endswith("1 within, 1 drift, 0 break")
+        assert lines[-1] == "1 undecided, 0 sent back, 0 intended"
         assert err == ""
 
     def test_long_values_are_cut_and_names_are_not(
@@ -308,7 +313,8 @@ class TestText:
         status, out, err = run(capsys, "check", make_sequence(master=MASTER, shots={"A": MASTER}))
         assert (status, err) == (0, "")
         assert out.splitlines()[0] == "quay, against master 1"
-        assert out.splitlines()[-1].endswith("same, 0 within, 0 drift, 0 break")
+        assert out.splitlines()[-2].endswith("same, 0 within, 0 drift, 0 break")
+        assert out.splitlines()[-1] == "0 undecided, 0 sent back, 0 intended"
         assert "parameter" not in out
 
     def test_findings_come_with_what_to_do(self, capsys: pytest.CaptureFixture[str], harbour: Path) -> None:

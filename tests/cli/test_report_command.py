@@ -56,7 +56,9 @@ def test_formats_that_are_none(harbour: Path, words: list[str], capsys: pytest.C
 
 def test_every_format_lists_the_same_cells(harbour: Path, capsys: pytest.CaptureFixture[str]) -> None:
     report = report_of(harbour)
-    wanted = {(line.cell.shot, line.cell.parameter) for shot in report.shots for line in shot.lines}
+    cells = {(line.cell.shot, line.cell.parameter) for shot in report.shots for line in shot.lines}
+    cases = {(told.case.shot, told.case.parameter) for shot in report.shots for told in shot.told}
+    wanted = cells | cases
 
     def output(form: str) -> str:
         assert main(["report", str(harbour), "--format", form]) == 0
@@ -65,15 +67,16 @@ def test_every_format_lists_the_same_cells(harbour: Path, capsys: pytest.Capture
     rows = list(csv.DictReader(io.StringIO(output("csv"))))
     assert {(row["shot"], row["parameter"]) for row in rows} == wanted
     data: dict[str, Any] = json.loads(output("json"))
-    assert {(cell["shot"], cell["parameter"]) for cell in data["cells"]} == wanted
+    assert {(cell["shot"], cell["parameter"]) for cell in data["cells"]} == cells
+    assert {(case["shot"], case["parameter"]) for f in data["findings"] for case in f["cases"]} == cases
     markdown = output("markdown").replace("\\", "")
     html = output("html").replace("<wbr>", "")
     for _, parameter in wanted:
         assert f"| {parameter} |" in markdown
         assert f">{parameter}</th>" in html
-    cases = ElementTree.fromstring(output("junit")).iter("testcase")
-    failing = {case.get("name") for case in cases if case.find("failure") is not None}
-    assert failing == {shot.name for shot in report.shots if shot.open}
+    testcases = ElementTree.fromstring(output("junit")).iter("testcase")
+    failing = {case.get("name") for case in testcases if case.find("failure") is not None}
+    assert failing == {shot.name for shot in report.shots if shot.tally.open}
 
 
 def test_only_some_shots(harbour: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -431,6 +431,16 @@ def meant(grown: Grown) -> None:
         grown.draft.decisions.append((shot, "lights.lamp.level", Verb.INTEND, "lead", True))
 
 
+def scene_change(grown: Grown) -> None:
+    """A change that was said to be intended in a whole scene, of which one shot did not get it."""
+    shots = grown.claim(["water", "surfaces"], 5, together=True)
+    for place, shot in enumerate(shots):
+        if place != 2:
+            grown.draft.shots[shot]["surfaces"]["water"]["shading_rate"] = 0.75
+            grown.draft.decisions.append((shot, "surfaces.water.shading_rate", Verb.INTEND, "lead", True))
+    grown.must("lacks-approved", shots[2:3])
+
+
 def respelled(grown: Grown) -> None:
     """Other spellings of the master's values, and wobble inside the tolerance: nothing to find."""
     shots = grown.claim(["gi", "quay_spot", "sun"], grown.dice.randint(2, 5))
@@ -629,6 +639,8 @@ def grow(seed: int, shots: int = 30, plants: int = 20, chosen: Sequence[Plant] =
         if plant not in ALIKE or plant not in planted:
             plant(grown)
             planted.add(plant)
+    if chosen is PLANTS:
+        scene_change(grown)  # last, where it takes no room that others find by chance
     return grown
 
 

@@ -106,8 +106,12 @@ def test_it_says_what_the_session_says(text: str, harbour: Path) -> None:
     for row, column in session.open_cells():
         cell = session.table.cell(row, column)
         assert f">{cell.parameter}</th>" in shown
-    open_cells = len(session.open_cells())
-    assert f"<b>{open_cells}</b> need a look" in text
+    tally = session.tally()
+    assert f"<b>{tally.undecided}</b> undecided" in text
+    assert f"<b>{tally.sent_back}</b> ← sent back" in text
+    assert f"<b>{tally.intended}</b> ✓ intended" in text
+    for case in session.open_cases():
+        assert f">{case.parameter}</th>" in shown
     for finding in session.findings:
         assert as_html.shown(finding.says, 1000).split("'")[0] in text
 

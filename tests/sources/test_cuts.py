@@ -8,7 +8,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from samelight.sources.cuts import Use, read_cut, shot_of
+from growth_help import growth
+from samelight.sources.cuts import ShotNames, Use, read_cut
 from samelight.sources.errors import CaptureError
 
 REAL = Path(__file__).parents[2].parent / "shared" / "data" / "real" / "otio"
@@ -370,4 +371,14 @@ class TestHostile:
     ],
 )
 def test_the_shot_that_a_clip_is_of(clip_name, shot):
-    assert shot_of(clip_name, ["HB_01", "HB_010"]) == shot
+    assert ShotNames(["HB_01", "HB_010"]).of(clip_name) == shot
+
+
+def test_very_many_clips_and_shots_take_no_more_than_their_number():
+    def work(count):
+        names = ShotNames(f"SH_{number:06d}" for number in range(count))
+        assert names.of("SH_000007_comp_v002.mov") == "SH_000007"
+        for number in range(count):
+            assert names.of(f"sh_{number:06d}_comp") == f"SH_{number:06d}"
+
+    assert growth(work, 3_000, 12_000) < 8

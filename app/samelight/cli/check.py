@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -20,9 +21,18 @@ from samelight.cli.terminal import (
     print_text,
     results,
 )
+from samelight.cli.told import (
+    CaseKey,
+    asked_findings,
+    case_key,
+    cases_of,
+    known_cases,
+    open_cases,
+    unknown_to,
+)
 from samelight.decisions.state import State
 from samelight.drift.cells import GRADES, Cell, Grade
-from samelight.findings.finding import Case, Finding
+from samelight.findings.finding import Finding
 from samelight.findings.registry import FINDING_NAMES
 from samelight.light.directions import Vector
 from samelight.parts import read_key
@@ -30,7 +40,7 @@ from samelight.reading import Reading
 from samelight.reports.as_data import cell_data, check_data
 from samelight.reports.as_junit import junit_of_shots
 from samelight.reports.as_text import clean, print_check
-from samelight.reports.compare import Saved, read_check, same_values
+from samelight.reports.compare import is_known, read_check
 from samelight.reports.report import shot_parts
 from samelight.session import Session
 from samelight.sheets.errors import SamelightError, nearest_name
@@ -125,37 +135,41 @@ def run(arguments: argparse.Namespace) -> int:
     since = read_check(arguments.since) if arguments.since else None
     baseline = read_check(arguments.baseline) if arguments.baseline else None
     session, shots = _opened(arguments)
-    findings = [
-        f for f in session.findings if arguments.only in (None, f.finding) and set(f.shots) & set(shots)
-    ]
+    findings = asked_findings(session.findings, arguments.only, shots)
     listed = listed_cells(session, Grade.NONE if arguments.all else Grade.SAME, shots)
     if arguments.only is not None:
         explained = named_cells(session, {names for finding in findings for names in finding.explained})
         listed = Listed(session, listed.mask & explained)
     if since is not None:
-        listed = listed.only(not _is_known(since, session, cell, state) for cell, state in listed)
-        findings = _about(findings, listed)
-    accepted = listed.none()
+        listed = listed.only(
+            not is_known(since, _data(session, cell, state), by_state=True) for cell, state in listed
+        )
+        findings = unknown_to(since, findings, listed)
+    accepted, accepted_cases = listed.none(), set[CaseKey]()
     if baseline is not None:
-        accepted = listed.only(_is_known(baseline, session, cell) for cell, _ in listed)
+        accepted = listed.only(is_known(baseline, _data(session, cell, state)) for cell, state in listed)
+        accepted_cases = known_cases(baseline, findings)
     troubles = tell_troubles(session, shots)
     fail_on = GRADES[arguments.fail_on]
-    failing = Listed(session, listed.mask & ~accepted.mask)
+    failing = Listed(session, listed.mask & ~accepted.mask).open_at(fail_on)
+    failing_cases = open_cases(findings, fail_on, accepted_cases)
     if not arguments.quiet:
-        _print(session, arguments, shots, findings, listed, accepted, troubles)
+        _print(session, arguments, _Checked(shots, findings, listed, accepted, accepted_cases, troubles))
     if session.master is None or not session.whole or session.unreadable().keys() & set(shots):
         return COULD_NOT_RUN
-    return OPEN_DRIFT if failing.open_at(fail_on) or _open_cases(findings, shots, fail_on) else NOTHING_OPEN
+    return OPEN_DRIFT if failing or failing_cases else NOTHING_OPEN
 
 
-def _open_cases(findings: Sequence[Finding], shots: Collection[str], at_least: Grade) -> list[Case]:
-    """The cases of findings that are not intended, in these shots."""
-    return [
-        case
-        for finding in findings
-        for case in finding.cases
-        if case.shot in shots and case.level >= at_least and case.state is not State.INTENDED
-    ]
+@dataclass(frozen=True, slots=True)
+class _Checked:
+    """What a check has to say: of these shots these findings and cells, of which a baseline accepts some."""
+
+    shots: Sequence[str]
+    findings: Sequence[Finding]
+    listed: Listed
+    accepted: Listed
+    accepted_cases: Collection[CaseKey]
+    troubles: Sequence[str]
 
 
 def _opened(arguments: argparse.Namespace) -> tuple[Session, list[str]]:
@@ -174,34 +188,16 @@ def _opened(arguments: argparse.Namespace) -> tuple[Session, list[str]]:
     return session, shots
 
 
-def _is_known(saved: Saved, session: Session, cell: Cell, state: State | None = None) -> bool:
-    """Whether a saved check has this cell as it is, and where a state is given, with that state."""
-    data = cell_data(cell, state or State.OPEN, session.sequence.conventions.north)
-    before = saved.cells.get((cell.shot, cell.parameter))
-    return (
-        before is not None and same_values(before, data) and (state is None or before["state"] == str(state))
-    )
+def _data(session: Session, cell: Cell, state: State) -> dict[str, Any]:
+    return cell_data(cell, state, session.sequence.conventions.north)
 
 
-def _about(findings: Sequence[Finding], listed: Listed) -> list[Finding]:
-    """The findings that explain any of these cells."""
-    names = {(cell.shot, cell.parameter) for cell, _ in listed}
-    return [finding for finding in findings if names.intersection(finding.explained)]
-
-
-def _print(
-    session: Session,
-    arguments: argparse.Namespace,
-    shots: Sequence[str],
-    findings: Sequence[Finding],
-    listed: Listed,
-    accepted: Listed,
-    troubles: Sequence[str],
-) -> None:
-    title, north = session.sequence.title, session.sequence.conventions.north
-    counts = session.table.counts(shots)
+def _print(session: Session, arguments: argparse.Namespace, checked: _Checked) -> None:
+    title, north, shots = session.sequence.title, session.sequence.conventions.north, checked.shots
+    counts, tally = session.table.counts(shots), session.tally(shots)
     if arguments.format == "junit":
-        let_through = ~listed.mask | accepted.mask
+        let_through = ~checked.listed.mask | checked.accepted.mask
+        told = {case_key(case) for case in cases_of(checked.findings)} - set(checked.accepted_cases)
         print_text(
             junit_of_shots(
                 shot_parts(session, shots),
@@ -211,6 +207,7 @@ def _print(
                 fail_on=GRADES[arguments.fail_on],
                 unread=session.ledger.troubles(),
                 accepted=lambda line: bool(let_through[line.row, session.table.column(line.cell.shot)]),
+                accepted_case=lambda case: case_key(case) not in told,
             )
         )
     elif arguments.format == "json":
@@ -218,26 +215,42 @@ def _print(
             title,
             session.master_version,
             (),
-            findings,
+            checked.findings,
             counts,
-            troubles=troubles,
+            troubles=checked.troubles,
             north=north,
             shots=shots,
+            tally=tally,
         )
-        data["cells"] = _cells_data(listed, accepted, north)
+        data["cells"] = _cells_data(checked.listed, checked.accepted, north)
+        for finding in data["findings"]:
+            for case in finding["cases"]:
+                if (case["shot"], case["parameter"]) in checked.accepted_cases:
+                    case["baseline"] = True
         print_json(data)
     else:
         console = results(colour=not arguments.no_colour)
-        print_check(console, title, session.master_version, listed, findings, counts, north=north)
-        if accepted:
-            said = f"{len(accepted)} of them accepted by {clean(str(arguments.baseline))}"
+        print_check(
+            console,
+            title,
+            session.master_version,
+            checked.listed,
+            checked.findings,
+            counts,
+            north=north,
+            tally=tally,
+            follows=() if arguments.all else checked.listed.follows(),
+        )
+        if accepted := len(checked.accepted) + len(checked.accepted_cases):
+            said = f"{accepted} of them accepted by {clean(str(arguments.baseline))}"
             console.print(Text(said, style="dim"), soft_wrap=True)
 
 
 def _cells_data(listed: Listed, accepted: Listed, north: Vector) -> Iterator[dict[str, Any]]:
     """The cells for JSON, one after another; those that a baseline lets through say so."""
-    for (cell, state), is_accepted in zip(listed, accepted.mask[listed.mask], strict=True):
-        data = cell_data(cell, state, north)
+    marked = zip(listed, listed.follows(), accepted.mask[listed.mask], strict=True)
+    for (cell, state), follows, is_accepted in marked:
+        data = cell_data(cell, state, north, follows)
         yield {**data, "baseline": True} if is_accepted else data
 
 

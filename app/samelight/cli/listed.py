@@ -50,6 +50,13 @@ class Listed(Sequence[tuple[Cell, State]]):
         spot = divmod(place, self.mask.shape[1])
         return self.session.table.cell(*spot), self._decided.get(spot, State.OPEN)
 
+    def follows(self) -> Iterator[tuple[str, ...]]:
+        """For each of them the parameters that it follows from."""
+        session, width = self.session, self.mask.shape[1]
+        follows: list[bool] = session.following().mask[self.mask].tolist()
+        for place, is_follower in zip(self._places.tolist(), follows, strict=True):
+            yield session.follows(*divmod(place, width)) if is_follower else ()
+
     def open_at(self, grade: Grade) -> bool:
         """Whether any of them is a case at or above a grade that is not intended."""
         return bool((self.mask & self.session.open_mask(grade)).any())

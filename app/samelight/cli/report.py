@@ -11,7 +11,7 @@ from samelight.cli.reading import add_jobs, opened, tell_troubles
 from samelight.cli.shots import add_lighter, add_shots, asked_shots
 from samelight.cli.terminal import COULD_NOT_RUN, print_json, print_line, print_text
 from samelight.reports.as_csv import BYTE_ORDER_MARK, report_csv
-from samelight.reports.as_data import check_data
+from samelight.reports.as_data import cell_data, check_data
 from samelight.reports.as_junit import junit_text
 from samelight.reports.as_markdown import report_markdown
 from samelight.reports.report import Report, make_report
@@ -110,13 +110,19 @@ def _json(session: Session, report: Report, output: Path | None) -> None:
     data = check_data(
         report.title,
         report.master,
-        [(line.cell, line.state) for shot in report.shots for line in shot.lines],
+        (),
         report.findings,
         dict(report.counts),
         troubles=report.troubles,
         north=report.north,
         shots=[shot.name for shot in report.shots],
+        tally=report.tally,
     )
+    data["cells"] = [
+        cell_data(line.cell, line.state, report.north, line.follows)
+        for shot in report.shots
+        for line in shot.lines
+    ]
     if output is None:
         print_json(data)
     else:

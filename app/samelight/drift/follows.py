@@ -8,7 +8,7 @@ there are. Whoever decides on the cause has decided on what follows from it.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -81,13 +81,14 @@ class Following:
     mask: Mask
     case: Mask
     weight: NDArray[np.uint8]
+    _feed_of: Mapping[int, Feed]
 
     def causes(self, row: int, column: int) -> tuple[int, ...]:
         """The rows that a cell follows from in this shot; none where it is a case by itself, or does not differ."""
         if not self.mask[row, column]:
             return ()
-        feed = next(feed for feed in self.feeds if row in feed.rows)
-        found: list[int] = feed.inputs[self.table.grade[feed.inputs, column] > Grade.SAME].tolist()
+        inputs = self._feed_of[row].inputs
+        found: list[int] = inputs[self.table.grade[inputs, column] > Grade.SAME].tolist()
         return tuple(found)
 
     def deciding(self, row: int, column: int) -> tuple[int, ...]:
@@ -115,7 +116,8 @@ def following(table: Table) -> Following:
             weight = grade.copy() if weight is grade else weight
             raised = np.where(decide(causes), heaviest, np.uint8(Grade.NONE))
             weight[feed.inputs] = np.maximum(weight[feed.inputs], raised)
-    return Following(table, feeds, mask, (grade > Grade.SAME) & ~mask, weight)
+    feed_of = {row: feed for feed in feeds for row in feed.rows.tolist()}
+    return Following(table, feeds, mask, (grade > Grade.SAME) & ~mask, weight, feed_of)
 
 
 def decide(causes: NDArray[np.uint8]) -> Mask:

@@ -33,10 +33,14 @@ ON_DRIFT = (Action.RETURN, Action.INTEND, Action.SHOW)
 
 @dataclass(frozen=True, slots=True)
 class Rests:
-    """The values of one shot that a finding rests on, by name, and what they are held against where that is not the master setup."""
+    """The values of one shot that a finding rests on, by name, and what they are held against where that is not the master setup.
+
+    `beside` cells of the finding that are out of tolerance in that shot there is something left to decide on.
+    """
 
     value: Mapping[str, Value | None]
     master: Mapping[str, Value | None] = field(default_factory=dict)
+    beside: bool = False
 
 
 class Board:
@@ -196,7 +200,11 @@ class Board:
         worst, text = self._worst(spots)
         off = [spot for spot in cells if self.drifts(*spot)]
         decided_there = {column for _, column in off}
-        alone = {column: rest for column, rest in (rests or {}).items() if column not in decided_there}
+        alone = {
+            column: rest
+            for column, rest in (rests or {}).items()
+            if rest.beside or column not in decided_there
+        }
         cases = self._cases(name, subject, sureness, alone)
         return Finding(
             finding=name,

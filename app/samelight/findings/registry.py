@@ -13,6 +13,7 @@ from samelight.findings import (
     decided,
     fell_to_default,
     hides,
+    lacks_approved,
     light_count,
     links,
     low_samples,
@@ -60,6 +61,7 @@ FINDERS: Sequence[tuple[str, Finder]] = (
     (light_count.NAME, light_count.find),
     (cut_jump.NAME, cut_jump.find),
     (render_time.NAME, render_time.find),
+    (lacks_approved.NAME, lacks_approved.find),
     (unexplained.NAME, unexplained.find),
 )
 """Name and finder in order of precedence: each finder sees the cells that those before it left without a reason."""

@@ -65,6 +65,11 @@ class Bar(QToolBar):
         self.goto_edit.setAccessibleName("Go to shot")
         self.goto_edit.setMinimumWidth(70)
         self.goto_edit.setMaximumWidth(110)
+        self.first_master = QAction("Publish the first master…", self)
+        self.first_master.setToolTip(
+            "No master setup is published yet: make the first from the key shot's sheet"
+        )
+        self.first_master.triggered.connect(actions["publish"].trigger)
         self.left_label = PlainLabel()
         self.left_label.setFont(theme.font(bold=True))
         self.count_label = PlainLabel()
@@ -84,6 +89,8 @@ class Bar(QToolBar):
         spacer = QWidget()
         spacer.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         self.addWidget(spacer)
+        self.addAction(self.first_master)
+        self.first_master.setVisible(False)
         self.addWidget(self.left_label)
         self._counts = self.addWidget(self.count_label)
         self._recall()
@@ -124,6 +131,7 @@ class Bar(QToolBar):
         completer.setFilterMode(Qt.MatchFlag.MatchContains)
         completer.activated.connect(self.shot_typed)
         self.goto_edit.setCompleter(completer)
+        self.first_master.setVisible(session.contents.newest_master == 0)
 
     def show_counts(self, state: GridState, shot: str | None) -> None:
         """Say how much is left to decide, in all and in the shot under the cursor."""

@@ -11,6 +11,11 @@ from samelight.session import Session
 _SHORTEST = len("master v003")
 
 
+def master_text(version: int | None) -> str:
+    """The master setup that shots are held against, as the window names it."""
+    return "no master" if version is None else f"master v{version:03d}"
+
+
 class BaseBox(QComboBox):
     """Lists the masters, the shot before, and what is asked for by another question."""
 
@@ -43,7 +48,7 @@ class BaseBox(QComboBox):
             bases.append(chosen)
         self.clear()
         for base in bases:
-            text = f"master v{session.master_version or 0:03d}" if base == MASTER else base.text
+            text = master_text(session.master_version) if base == MASTER else base.text
             self.addItem(text, base)
         self.setCurrentIndex(bases.index(chosen))
         self.addItem("another shot…", Against.SHOT)

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from samelight.gui.rows import GridState
 
 ALL_WELL = "All well: nothing is open"
+NOT_COMPARED = "Nothing is compared"
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +89,8 @@ def left_text(state: GridState, shot: str | None = None) -> str:
 
     What was sent back waits to be mended: it is not left to decide, and not well either.
     """
+    if not state.table.rows:
+        return NOT_COMPARED
     counts = state.counts()
     if counts["left"]:
         column = state.table.column(shot) if shot is not None else None

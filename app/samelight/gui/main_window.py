@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QDialog, QLineEdit, QMainWindow, QMenu, QMessageBo
 
 from samelight.findings.finding import Finding
 from samelight.gui.bar import Bar
+from samelight.gui.base_box import master_text
 from samelight.gui.base_link import BaseLink
 from samelight.gui.commands import COMMANDS, make_actions
 from samelight.gui.decider import Decider
@@ -224,9 +225,6 @@ class MainWindow(QMainWindow):
         self.work.show_session(session, self.bar.show_rows, self.bar.words, self.bar.shown)
         if self.work.views is not None:
             self.panels.follow(self.work.views.grid)
-        self.setWindowTitle(
-            plain_title(f"{session.sequence.title}, master v{session.master_version or 0:03d} — Samelight")
-        )
         self.opening.remember(session)
         self._show_work()
         self.statusBar().clearMessage()
@@ -240,6 +238,8 @@ class MainWindow(QMainWindow):
 
     def _show_around(self, session: Session) -> None:
         """Show what stands around the grid of a session."""
+        title = f"{session.sequence.title}, {master_text(session.master_version)} — Samelight"
+        self.setWindowTitle(plain_title(title))
         rooms = (self.panels, self.bar, self.base_link, self.notice)
         tell_each(*(partial(room.show_session, session) for room in rooms))
 

@@ -131,7 +131,11 @@ class Workspace(QWidget):
         self.nothing.setVisible(state is not None and not state.lines)
         if state is None or state.lines:
             return
-        if state.words.strip():
+        if not state.table.rows:
+            self.nothing.setText(
+                "No row to show: there is no master setup that shots could be compared with."
+            )
+        elif state.words.strip():
             self.nothing.setText(
                 f"No row here is called {state.words.strip()!r}. Esc lists all of them again."
             )

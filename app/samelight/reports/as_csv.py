@@ -6,11 +6,13 @@ import csv
 import io
 import math
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
-from samelight.drift.words import value_text
+from samelight.decisions.decision import Decision
+from samelight.drift.words import bound_text, value_text
+from samelight.light.directions import Vector
 from samelight.reports.fix_list import ShotFixes
-from samelight.reports.report import Report
+from samelight.reports.report import Report, ShotPart
 from samelight.reports.shown import shown
 from samelight.reports.signs import state_text
 
@@ -48,7 +50,7 @@ def csv_text(head: Sequence[str], rows: Iterable[Sequence[Field]]) -> str:
 
 
 def report_csv(report: Report) -> str:
-    """Every cell that is not the master's, one a row, in cut order."""
+    """Every cell that is not the master's, and every finding that is decided on by itself, one a row, in cut order."""
     return csv_text(
         (
             "shot",
@@ -66,28 +68,47 @@ def report_csv(report: Report) -> str:
             "decided_on",
             "reason",
             "remark",
+            "follows",
         ),
-        (
-            (
-                shot.name,
-                line.cell.parameter,
-                line.cell.kind,
-                value_text(line.cell.master, line.cell.base, report.north),
-                value_text(line.cell.value, line.cell.base, report.north),
-                _number(line.cell.drift),
-                line.cell.unit,
-                _number(line.cell.tolerance),
-                _number(line.severity),
-                line.cell.grade.word,
-                str(line.state),
-                ", ".join(decision.who for decision in line.decisions),
-                ", ".join(decision.when.date().isoformat() for decision in line.decisions),
-                " / ".join(decision.reason for decision in line.decisions if decision.reason),
-                line.cell.remark,
-            )
-            for shot in report.shots
-            for line in shot.lines
-        ),
+        (row for shot in report.shots for row in _rows(shot, report.north)),
+    )
+
+
+def _rows(shot: ShotPart, north: Vector) -> Iterator[Sequence[Field]]:
+    for line in shot.lines:
+        cell = line.cell
+        yield (
+            shot.name,
+            cell.parameter,
+            cell.kind,
+            value_text(cell.master, cell.base, north),
+            value_text(cell.value, cell.base, north),
+            _number(cell.drift),
+            cell.unit,
+            _number(cell.tolerance),
+            _number(line.severity),
+            cell.grade.word,
+            str(line.state),
+            *_decided(line.decisions),
+            cell.remark,
+            ", ".join(line.follows),
+        )
+    for told in shot.told:
+        case = told.case
+        held = bound_text(case.master, "") if case.master is not None else ""
+        yield (
+            *(shot.name, case.parameter, "finding", held, bound_text(case.value, "")),
+            *(None, "", None, None),
+            *(case.level.word, str(case.state), *_decided(case.judgement.decisions), told.says, ""),
+        )
+
+
+def _decided(decisions: Sequence[Decision]) -> tuple[str, str, str]:
+    """Who decided, when and why."""
+    return (
+        ", ".join(decision.who for decision in decisions),
+        ", ".join(decision.when.date().isoformat() for decision in decisions),
+        " / ".join(decision.reason for decision in decisions if decision.reason),
     )
 
 

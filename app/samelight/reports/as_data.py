@@ -4,20 +4,26 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import asdict
 from typing import Any
 
 from samelight.decisions.state import State
+from samelight.decisions.tally import Tally
 from samelight.drift.cells import Cell, Grade
-from samelight.drift.words import value_text
-from samelight.findings.finding import Finding
+from samelight.drift.words import bound_text, value_text
+from samelight.findings.finding import Case, Finding
 from samelight.light.directions import NORTH, Vector
+from samelight.sheets.values import encoded
 from samelight.sheets.vocabulary import CURVE
 
 FORMAT_VERSION = 1
 
 
-def cell_data(cell: Cell, state: State, north: Vector = NORTH) -> dict[str, Any]:
-    """One cell. `drift` is null where it has no finite number; `remark` then says why."""
+def cell_data(cell: Cell, state: State, north: Vector = NORTH, follows: Sequence[str] = ()) -> dict[str, Any]:
+    """One cell. `drift` is null where it has no finite number; `remark` then says why.
+
+    `follows` are the parameters that a computed cell follows from in its shot, and is decided on with.
+    """
     data: dict[str, Any] = {
         "shot": cell.shot,
         "parameter": cell.parameter,
@@ -34,7 +40,23 @@ def cell_data(cell: Cell, state: State, north: Vector = NORTH) -> dict[str, Any]
         data["of"] = cell.base
     if cell.remark:
         data["remark"] = cell.remark
+    if follows:
+        data["follows"] = list(follows)
     return data
+
+
+def case_data(case: Case) -> dict[str, Any]:
+    """What is decided on of a finding in one shot. `rests` is what a decision on it is bound to, by name; `value` the same in
+    words, and `master` what that is held against, empty where that is the master setup."""
+    return {
+        "shot": case.shot,
+        "parameter": case.parameter,
+        "value": bound_text(case.value, ""),
+        "master": bound_text(case.master, "") if case.master is not None else "",
+        "level": case.level.word,
+        "state": str(case.state),
+        "rests": {"value": encoded(case.value), "master": encoded(case.master)},
+    }
 
 
 def finding_data(finding: Finding) -> dict[str, Any]:
@@ -53,6 +75,9 @@ def finding_data(finding: Finding) -> dict[str, Any]:
         "tolerances_off": finding.worst if math.isfinite(finding.worst) else None,
         "concern": finding.concern.name.lower(),
         "actions": [str(action) for action in finding.actions],
+        "level": finding.level.word,
+        "state": str(finding.state),
+        "cases": [case_data(case) for case in finding.cases],
     }
 
 
@@ -67,8 +92,12 @@ def check_data(
     north: Vector = NORTH,
     keep: Callable[[Finding], bool] = lambda finding: True,
     shots: Sequence[str] | None = None,
+    tally: Tally | None = None,
 ) -> dict[str, Any]:
-    """The whole result of a check. `shots` names those that were looked at, so that two results can be compared."""
+    """The whole result of a check. `shots` names those that were looked at, so that two results can be compared.
+
+    `tally` counts the cases in them that are at or above the level drift.
+    """
     return {
         "samelight": FORMAT_VERSION,
         "sequence": title,
@@ -76,6 +105,7 @@ def check_data(
         "cells": [cell_data(cell, state, north) for cell, state in cells],
         "findings": [finding_data(finding) for finding in findings if keep(finding)],
         "counts": {grade.word: counts.get(grade.word, 0) for grade in Grade if grade.word},
+        **({} if tally is None else {"cases": asdict(tally)}),
         "troubles": list(troubles),
         **({} if shots is None else {"shots": list(shots)}),
     }

@@ -15,7 +15,7 @@ from markupsafe import Markup
 from samelight import __version__
 from samelight.drift.explanations import tolerance_text
 from samelight.drift.scale import GRADE_MARKS
-from samelight.drift.words import drift_text, number_text, value_text
+from samelight.drift.words import bound_text, drift_text, number_text, value_text
 from samelight.reports.html_heat import (
     LEFT,
     ROW_HEIGHT,
@@ -29,7 +29,7 @@ from samelight.reports.html_traces import HEIGHT, light_plots
 from samelight.reports.render_plan import ESTIMATE
 from samelight.reports.report import Line, Report
 from samelight.reports.shown import hours_text, shown
-from samelight.reports.signs import STATE_MARKS, state_text
+from samelight.reports.signs import STATE_MARKS, standing_text, state_text
 from samelight.sheets.units import clock_text
 
 MOST_OPENED = 1500
@@ -63,9 +63,14 @@ def html_text(report: Report) -> str:
         row_height=ROW_HEIGHT,
         plot_height=HEIGHT,
         cell=_cell,
+        standing=standing_text,
+        state_text=state_text,
+        sign=STATE_MARKS.__getitem__,
+        bound=lambda case: shown(bound_text(case.value, "")),
+        breakable=lambda name: _breakable(shown(name)),
         step_of=step_of,
         plans={plan.shot: plan for plan in report.plan.shots},
-        linked={shot.name for shot in report.shots if shot.lines or shot.trouble},
+        linked={shot.name for shot in report.shots if shot.lines or shot.told or shot.trouble},
         program_version=__version__,
     )
 

@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from xml.etree import ElementTree
 
+from samelight.decisions.state import State
+from samelight.decisions.tally import Tally
 from samelight.drift.cells import Grade
 from samelight.drift.words import drift_text, value_text
+from samelight.findings.finding import Case
 from samelight.light.directions import Vector
-from samelight.reports.report import Line, Report, ShotPart
+from samelight.reports.report import Line, Report, ShotPart, Told
 from samelight.reports.shown import shown
 from samelight.reports.signs import state_text
 
@@ -29,9 +32,12 @@ def junit_of_shots(
     fail_on: Grade,
     unread: Sequence[str] = (),
     accepted: Callable[[Line], bool] = lambda line: False,
+    accepted_case: Callable[[Case], bool] = lambda case: False,
 ) -> str:
-    """The XML of shots that may be made one after another. Cells that `accepted` lets through do not fail.
+    """The XML of shots that may be made one after another. Cells that `accepted` lets through do not fail, neither do cases
+    of findings that `accepted_case` does.
 
+    A cell that follows from others fails with these, and is not told again.
     `unread` says what keeps decisions from being known: an error of its own, since a shot may hang on any of them.
     """
     suite = ElementTree.Element("testsuite", name=shown(title, 200))
@@ -40,21 +46,22 @@ def junit_of_shots(
     for shot in shots:
         name = shown(shot.name, 200)
         case = ElementTree.Element("testcase", classname=shown(title, 200), name=name)
-        failing = [line for line in shot.lines if _fails(line, fail_on) and not accepted(line)]
+        open_lines = [line for line in shot.lines if line.is_open(fail_on) and not accepted(line)]
+        open_told = [told for told in shot.told if told.is_open(fail_on) and not accepted_case(told.case)]
+        failing = [_said(line, north) for line in open_lines] + [_told(told) for told in open_told]
         if shot.trouble or master is None:
             errors += 1
             said = shot.trouble or "no master setup to compare with"
             ElementTree.SubElement(case, "error", message=shown(said, 1000))
         elif failing:
             failures += 1
-            message = f"{len(failing)} open, furthest off: {_said(failing[0], north)}"
+            message = f"{_count(open_lines, open_told)}, furthest off: {failing[0]}"
             failure = ElementTree.SubElement(case, "failure", type="drift", message=message)
-            failure.text = "\n".join(_said(line, north) for line in failing)
-        meant = [line for line in shot.lines if line.cell.open_worthy and not line.needs_a_look]
+            failure.text = "\n".join(failing)
+        meant = [_said(line, north) for line in shot.lines if _is_meant(line)]
+        meant += [_told(told) for told in shot.told if told.case.state is State.INTENDED]
         if meant:
-            ElementTree.SubElement(case, "system-out").text = "\n".join(
-                f"intended: {_said(line, north)}" for line in meant
-            )
+            ElementTree.SubElement(case, "system-out").text = "\n".join(f"intended: {said}" for said in meant)
         cases.append(_case_text(case))
     if unread:
         errors += 1
@@ -78,8 +85,21 @@ def _case_text(case: ElementTree.Element) -> str:
     return f"\n    {ElementTree.tostring(case, encoding='unicode')}"
 
 
-def _fails(line: Line, fail_on: Grade) -> bool:
-    return line.cell.grade >= fail_on and str(line.state) != "intended"
+def _count(lines: Sequence[Line], told: Sequence[Told]) -> str:
+    """How many cases are open, of which how many were sent back."""
+    states = [*(line.state for line in lines), *(one.case.state for one in told)]
+    tally = Tally.of(states)
+    parts = [(tally.undecided, "undecided"), (tally.sent_back, "sent back")]
+    return ", ".join(f"{number} {word}" for number, word in parts if number)
+
+
+def _is_meant(line: Line) -> bool:
+    return line.cell.open_worthy and not line.follows and line.state is State.INTENDED
+
+
+def _told(told: Told) -> str:
+    says, state = shown(told.says, 1000), state_text(told.case.state)
+    return f"{shown(told.case.parameter)}: {says} {told.case.level.word}, {state}"
 
 
 def _said(line: Line, north: Vector) -> str:

@@ -5,14 +5,16 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 
+from samelight.decisions.decision import Decision
+from samelight.decisions.state import State
 from samelight.drift.explanations import tolerance_text
 from samelight.drift.scale import GRADE_MARKS
-from samelight.drift.words import drift_text, number_text, value_text
+from samelight.drift.words import bound_text, drift_text, number_text, value_text
 from samelight.reports.fix_list import ShotFixes
 from samelight.reports.render_plan import ESTIMATE, RenderPlan
-from samelight.reports.report import Line, Report
+from samelight.reports.report import Line, Report, Told
 from samelight.reports.shown import hours_text, shown
-from samelight.reports.signs import STATE_MARKS, state_text
+from samelight.reports.signs import STATE_MARKS, standing_text, state_text
 from samelight.sheets.units import clock_text
 
 _MEANS_SOMETHING = re.compile(r"([\\`*_{}\[\]<>#|~&$@]|:(?=//))")
@@ -38,13 +40,12 @@ def report_markdown(report: Report) -> str:
     against = (
         "no master setup to compare with" if report.master is None else f"against master {report.master}"
     )
-    open_cells = sum(len(shot.open) for shot in report.shots)
     lines = [
         f"# {escaped(report.title)}",
         "",
         f"{against}, {len(report.shots)} shots, {report.made:%Y-%m-%d %H:%M}",
         "",
-        f"**{open_cells}** cells need a look: {report.counts['break']} break a lock, {report.counts['drift']} drift; "
+        f"**{report.tally.says}.** {report.counts['break']} cells break a lock, {report.counts['drift']} drift; "
         f"{report.counts['within']} are within tolerance.",
         "",
     ]
@@ -54,29 +55,48 @@ def report_markdown(report: Report) -> str:
         lines.append("")
     lines += ["## Findings", ""]
     for number, finding in enumerate(report.findings, 1):
-        lines.append(f"{number}. {escaped(finding.says, 1000)}")
-        if finding.do:
+        stands = standing_text(finding)
+        lines.append(f"{number}. {escaped(finding.says, 1000)}{f' ({stands})' if stands else ''}")
+        if finding.do and finding.state is not State.INTENDED:
             lines.append(f"   {escaped(finding.do, 600)}")
     lines += ["None."] if not report.findings else []
     lines += ["", "## Shot by shot", ""]
     for shot in report.shots:
-        if shot.lines or shot.trouble:
+        if shot.lines or shot.told or shot.trouble:
             version = f", sheet v{shot.version:03d}" if shot.version is not None else ""
             lines += [f"### {escaped(shot.name)}{version}", ""]
             if shot.trouble:
                 lines += [escaped(shot.trouble, 1000), ""]
-        if shot.lines:
+        if shot.lines or shot.told:
             head = ("parameter", "master", "shot", "drift", "tolerance", "level", "state", "decided, remarks")
-            lines += [*table(head, (_row(line, report) for line in shot.lines)), ""]
+            rows = [*map(_told_row, shot.told), *(_row(line, report) for line in shot.lines)]
+            lines += [*table(head, rows), ""]
     return "\n".join([*lines, *plan_markdown(report.plan)])
+
+
+def _told_row(told: Told) -> list[str]:
+    case = told.case
+    said = [*_decided(case.judgement.decisions), told.says]
+    return [
+        escaped(case.parameter),
+        "",
+        escaped(bound_text(case.value, "")),
+        "",
+        "",
+        case.level.word,
+        f"{STATE_MARKS[case.state]} {state_text(case.state)}".strip(),
+        escaped("; ".join(said), 1000),
+    ]
+
+
+def _decided(decisions: Iterable[Decision]) -> list[str]:
+    return [f"{one.who}: {one.reason}" if one.reason else one.who for one in decisions]
 
 
 def _row(line: Line, report: Report) -> list[str]:
     cell = line.cell
-    said = [
-        f"{decision.who}: {decision.reason}" if decision.reason else decision.who
-        for decision in line.decisions
-    ]
+    said = _decided(line.decisions)
+    said += [f"with {', '.join(line.follows)}"] if line.follows else []
     return [
         escaped(cell.parameter),
         escaped(value_text(cell.master, cell.base, report.north)),

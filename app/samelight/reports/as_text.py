@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from rich.cells import cell_len, set_cell_size
 from rich.console import Console
 from rich.text import Text
 
 from samelight.decisions.state import State
+from samelight.decisions.tally import Tally
 from samelight.drift.cells import Cell, Grade
 from samelight.drift.words import drift_text, value_text
 from samelight.findings.finding import Finding
 from samelight.light.directions import NORTH, Vector
+from samelight.reports.signs import standing_text
 
 _STYLES = {Grade.WITHIN: "dim", Grade.DRIFT: "yellow", Grade.BREAK: "bold red"}
 _LONGEST = 40
@@ -48,17 +50,26 @@ def print_check(
     counts: dict[str, int],
     *,
     north: Vector = NORTH,
+    tally: Tally | None = None,
+    follows: Iterable[Sequence[str]] = (),
 ) -> None:
-    """Print findings, then a line for each cell, then the counts."""
+    """Print findings, then a line for each cell, then the counts of cells and of cases.
+
+    `follows` says for each cell which parameters it follows from in its shot: it is then told under the first of these.
+    """
     against = "no master setup to compare with" if master is None else f"against master {master}"
     _print(console, Text(f"{clean(title)}, {against}", style="bold"))
     for finding in findings:
-        _print(console, Text(f"• {clean(finding.says)}"))
-        if finding.do:
+        stands = standing_text(finding)
+        style = "dim" if finding.state is State.INTENDED else ""
+        _print(console, Text(f"• {clean(finding.says)}{f' ({stands})' if stands else ''}", style=style))
+        if finding.do and finding.state is not State.INTENDED:
             _print(console, Text(f"  {clean(finding.do)}", style="dim"))
     if cells:
-        _print_cells(console, cells, north)
+        _print_cells(console, cells, north, _under(cells, follows))
     _print(console, Text(", ".join(f"{count} {word}" for word, count in counts.items()), style="dim"))
+    if tally is not None:
+        _print(console, Text(tally.says, style="bold" if tally.open else "dim"))
 
 
 def _print(console: Console, text: Text) -> None:
@@ -72,16 +83,45 @@ def _print(console: Console, text: Text) -> None:
 _COLUMNS = ("shot", "parameter", "master", "value", "drift", "level", "state")
 
 
-def _print_cells(console: Console, cells: Sequence[tuple[Cell, State]], north: Vector) -> None:
+Under = dict[tuple[str, str], list[Cell]]
+"""By shot and parameter, the cells that are told under that cell."""
+
+
+def _under(cells: Sequence[tuple[Cell, State]], follows: Iterable[Sequence[str]]) -> Under:
+    found: Under = {}
+    waiting = [(cell, causes) for (cell, _), causes in zip(cells, follows, strict=False) if causes]
+    if waiting:
+        listed = {(cell.shot, cell.parameter) for cell, _ in cells}
+        for cell, causes in waiting:
+            owner = next((cause for cause in causes if (cell.shot, cause) in listed), None)
+            if owner is not None:
+                found.setdefault((cell.shot, owner), []).append(cell)
+    return found
+
+
+def _print_cells(console: Console, cells: Sequence[tuple[Cell, State]], north: Vector, under: Under) -> None:
+    told = {(cell.shot, cell.parameter) for along in under.values() for cell in along}
     said: dict[object, tuple[str, ...]] = {}
     widths = list(map(cell_len, _COLUMNS))
     for cell, state in cells:
+        if (cell.shot, cell.parameter) in told:
+            continue
         widths = list(map(max, widths, map(_width, _line(cell, state, north, said))))
     _print(console, _aligned(_COLUMNS, widths, "dim"))
     for cell, state in cells:
+        if (cell.shot, cell.parameter) in told:
+            continue
         style = "dim" if state is State.INTENDED else ""
         line = _line(cell, state, north, said)
         _print(console, _aligned(line, widths, style, _STYLES.get(cell.grade, "")))
+        along = under.get((cell.shot, cell.parameter), ())
+        if along:
+            said_along = ", ".join(map(_said_along, along))
+            _print(console, Text(f"{' ' * (widths[0] + 2)}and with it {said_along}", style="dim"))
+
+
+def _said_along(cell: Cell) -> str:
+    return f"{clean(cell.parameter)} {clean(drift_text(cell))} {cell.grade.word}".replace("  ", " ")
 
 
 def _width(text: str) -> int:

@@ -66,10 +66,32 @@ def check_schema() -> Schema:
             ),
             "state": _one_of([str(state) for state in State], "What was decided"),
             "remark": _text("What must be said beside it"),
+            "follows": _list(
+                {"type": "string"},
+                "Of a computed cell, the parameters that it follows from in its shot: it is no case, and stands as they do",
+            ),
             "baseline": {"const": True, "description": "Present where --baseline accepts the cell"},
         },
         ["shot", "parameter", "kind", "master", "value", "drift", "unit", "tolerance", "level", "state"],
         "One parameter of one shot",
+    )
+    case = _object(
+        {
+            "shot": _text("Name of the shot"),
+            "parameter": _text("The name by which it is decided on, such as findings.one-frame.background"),
+            "value": _text("What the finding rests on in that shot, in words"),
+            "master": _text("What that is held against, in words; empty where it is the master setup"),
+            "level": _one_of(_GRADES, "How bad it is, by the policy"),
+            "state": _one_of([str(state) for state in State], "What was decided"),
+            "rests": _object(
+                {"value": {}, "master": {}},
+                ["value", "master"],
+                "What a decision on it is bound to: the same as data, as a decision's file has it",
+            ),
+            "baseline": {"const": True, "description": "Present where --baseline accepts the case"},
+        },
+        ["shot", "parameter", "value", "master", "level", "state", "rests"],
+        "What is decided on of a finding in one shot, where no cell of it is out of tolerance",
     )
     finding = _object(
         {
@@ -94,6 +116,13 @@ def check_schema() -> Schema:
             "actions": _list(
                 {"enum": [str(action) for action in Action]}, "What can be done about it in one step"
             ),
+            "level": _one_of(
+                ["", *_GRADES], "The worst of its cells and cases; empty where there is nothing to decide on"
+            ),
+            "state": _one_of(
+                [str(state) for state in State], "Of these the state that asks for a decision most"
+            ),
+            "cases": _list({"$ref": "#/$defs/case"}, "What is decided on of it beside cells"),
         },
         [
             "finding",
@@ -107,6 +136,9 @@ def check_schema() -> Schema:
             "cells",
             "concern",
             "actions",
+            "level",
+            "state",
+            "cases",
         ],
         "Why cells differ",
     )
@@ -127,14 +159,20 @@ def check_schema() -> Schema:
             "counts": _object(
                 dict.fromkeys(_GRADES, count), _GRADES, "Cells of each level, in the shots looked at"
             ),
+            "cases": _object(
+                dict.fromkeys(("undecided", "sent_back", "intended"), count),
+                ["undecided", "sent_back", "intended"],
+                "How the cases at or above the level drift stand, in the shots looked at: cells that do not follow from "
+                "others, and findings that are decided on by themselves. The gate is open when none is undecided or sent back",
+            ),
             "troubles": _list({"type": "string"}, "What could not be read or used, in words"),
         },
-        ["samelight", "sequence", "master", "cells", "findings", "counts", "troubles"],
+        ["samelight", "sequence", "master", "cells", "findings", "counts", "cases", "troubles"],
         "What `samelight check --format json` prints",
     )
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "Result of samelight check",
         **result,
-        "$defs": {"cell": cell, "finding": finding},
+        "$defs": {"cell": cell, "finding": finding, "case": case},
     }

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NoReturn
 
 from samelight.reports.as_data import FORMAT_VERSION
 from samelight.sheets.errors import Fault, SheetError, shown
+from samelight.sheets.values import alike, decoded_bound
 
 Key = tuple[str, str]
 """Shot and parameter."""
@@ -25,7 +26,7 @@ LARGEST = 512 * 1024 * 1024
 
 @dataclass(frozen=True, slots=True)
 class Saved:
-    """A saved check: its cells as they stand in the file, by shot and parameter.
+    """A saved check: its cells as they stand in the file, by shot and parameter, and the cases of its findings as cells.
 
     `shots` are those it looked at, None in a file that does not say so.
     """
@@ -78,8 +79,11 @@ def read_check(path: Path) -> Saved:
         _fail(path, "cells", "a list of cells", shown(cells))
     by_key: dict[Key, Mapping[str, Any]] = {}
     for index, cell in enumerate(cells):
-        _check_cell(path, index, cell)
+        _check_cell(path, f"cells[{index}]", cell)
         by_key[cell["shot"], cell["parameter"]] = cell
+    for place, case in _cases(path, data):
+        _check_cell(path, place, case)
+        by_key[case["shot"], case["parameter"]] = case
     shots = data.get("shots")
     if shots is not None and not (isinstance(shots, list) and all(isinstance(shot, str) for shot in shots)):
         _fail(path, "shots", "a list of names", shown(shots))
@@ -92,8 +96,23 @@ def read_check(path: Path) -> Saved:
     )
 
 
-def _check_cell(path: Path, index: int, cell: Any) -> None:
-    place = f"cells[{index}]"
+def _cases(path: Path, data: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:
+    """The cases of findings with where they stand; a file of before findings had any has none."""
+    findings = data.get("findings", [])
+    if not isinstance(findings, list):
+        _fail(path, "findings", "a list of findings", shown(findings))
+    for index, finding in enumerate(findings):
+        cases = finding.get("cases", []) if isinstance(finding, dict) else None
+        if not isinstance(cases, list):
+            _fail(path, f"findings[{index}]", "a finding with a list of cases", shown(finding))
+        for number, case in enumerate(cases):
+            yield (
+                f"findings[{index}].cases[{number}]",
+                {"unit": "", **case} if isinstance(case, dict) else case,
+            )
+
+
+def _check_cell(path: Path, place: str, cell: Any) -> None:
     if not isinstance(cell, dict):
         _fail(path, place, "a cell", shown(cell))
     for name in ("shot", "parameter", "level", *_TEXTS):
@@ -109,16 +128,37 @@ def _fail(path: Path, place: str, expected: str, found: str) -> NoReturn:
 
 
 def same_values(a: Mapping[str, Any], b: Mapping[str, Any]) -> bool:
-    """Whether a cell holds what it held: both values as written, the drift, and how bad it is.
+    """Whether a cell holds what it held: both values as written, the drift, and how bad it is; a finding's case, what it
+    rests on.
 
-    Drifts agree but for the last digits of floating point, which differ from machine to machine.
+    Drifts and values agree but for the last digits of floating point, which differ from machine to machine.
     """
     return (
         a["master"] == b["master"]
         and a["value"] == b["value"]
         and a["level"] == b["level"]
         and _close(a.get("drift"), b.get("drift"))
+        and _same_rests(a.get("rests"), b.get("rests"))
     )
+
+
+def is_known(saved: Saved, data: Mapping[str, Any], *, by_state: bool = False) -> bool:
+    """Whether a saved check has this cell or case as it is, where asked in the same state too."""
+    before = saved.cells.get((data["shot"], data["parameter"]))
+    return (
+        before is not None
+        and same_values(before, data)
+        and (not by_state or before["state"] == data["state"])
+    )
+
+
+def _same_rests(a: Any, b: Any) -> bool:
+    if not isinstance(a, Mapping) or not isinstance(b, Mapping):
+        return a is b
+    try:
+        return all(alike(*(decoded_bound(side.get(name)) for side in (a, b))) for name in ("value", "master"))
+    except ValueError:
+        return False
 
 
 def _close(a: float | None, b: float | None) -> bool:
@@ -134,13 +174,13 @@ def compared(old: Saved, new: Saved) -> Comparison:
     mended, decided, moved, fresh, unchanged = [], [], [], [], 0
     for key, before in old.cells.items():
         after = new.cells.get(key)
-        if key[0] in both and before["level"] in OFF and (after is None or after["level"] not in OFF):
+        if key[0] in both and _is_off(before) and (after is None or not _is_off(after)):
             mended.append(before)
     for key, after in new.cells.items():
-        if key[0] not in both or after["level"] not in OFF:
+        if key[0] not in both or not _is_off(after):
             continue
         earlier = old.cells.get(key)
-        if earlier is None or earlier["level"] not in OFF:
+        if earlier is None or not _is_off(earlier):
             fresh.append(after)
         elif not same_values(earlier, after):
             moved.append((earlier, after))
@@ -157,6 +197,11 @@ def compared(old: Saved, new: Saved) -> Comparison:
         tuple(sorted(old_shots - both)),
         tuple(sorted(new_shots - both)),
     )
+
+
+def _is_off(cell: Mapping[str, Any]) -> bool:
+    """Whether a cell or case is out of tolerance; what follows from others goes with these."""
+    return cell["level"] in OFF and not cell.get("follows")
 
 
 def _shots(saved: Saved) -> set[str]:
@@ -188,12 +233,12 @@ def comparison_lines(old: Saved, new: Saved, found: Comparison) -> list[str]:
         for cell in cells:
             state = "" if cell["state"] == "open" else f", {cell['state']}"
             lines.append(
-                f"{title}  {cell['shot']}  {cell['parameter']}  {cell['value']} for {cell['master']}"
+                f"{title}  {cell['shot']}  {cell['parameter']}  {_values(cell)}"
                 f"{_drift(cell)}, {cell['level']}{state}"
             )
     for before, after in found.moved:
         lines.append(
-            f"moved  {after['shot']}  {after['parameter']}  {before['value']} → {after['value']} for {after['master']}"
+            f"moved  {after['shot']}  {after['parameter']}  {before['value']} → {_values(after)}"
             f"{_drift(after)}, {_way(before, after)}"
         )
     for before, after in found.decided:
@@ -202,6 +247,10 @@ def comparison_lines(old: Saved, new: Saved, found: Comparison) -> list[str]:
         if shots:
             lines.append(f"Only in the {title} one, and not compared: {', '.join(shots)}.")
     return lines
+
+
+def _values(cell: Mapping[str, Any]) -> str:
+    return f"{cell['value']} for {cell['master']}" if cell["master"] else str(cell["value"])
 
 
 def _count(found: Comparison) -> str:

@@ -14,7 +14,7 @@ from samelight.drift.cells import Cell, Grade
 from samelight.drift.respell.put_back import REMOVED, Edit, Leaf, put_back
 from samelight.findings import renamed
 from samelight.findings.board import concern_of
-from samelight.findings.finding import Concern
+from samelight.findings.finding import Concern, Finding
 from samelight.light.noise import SORTED_BY, figure
 from samelight.reports.report import Opened
 from samelight.sheets.sheet import Sheet, sheet_from_document
@@ -82,20 +82,26 @@ def fix_list(
             state = decided.get((row, column), State.OPEN)
             if table.rows[row].section in FIXABLE and (every or state is not State.INTENDED):
                 rows.append(row)
-        also = _also(opened, shot)
+        also = _also(opened, shot, at_least, every)
         if rows or also:
             part = _shot(opened, master, sheet, column, rows, decided, names.get(shot, {}))
             found.append(replace(part, also=also))
     return found
 
 
-def _also(opened: Opened, shot: str) -> tuple[str, ...]:
+def _also(opened: Opened, shot: str, at_least: Grade, every: bool) -> tuple[str, ...]:
     """What shows in the picture and is no cell, such as a one-frame pass under a moving camera."""
     return tuple(
         f"{finding.says} {finding.do}".strip()
         for finding in opened.findings
-        if not finding.cells and shot in finding.shots and finding.concern < Concern.ORDER
+        if finding.concern < Concern.ORDER and _asks(finding, shot, at_least, every)
     )
+
+
+def _asks(finding: Finding, shot: str, at_least: Grade, every: bool) -> bool:
+    """Whether a finding asks for something in a shot beside its cells."""
+    cases = [case for case in finding.cases if case.shot == shot and case.level >= at_least]
+    return any(every or case.state is not State.INTENDED for case in cases)
 
 
 Renames = Mapping[str, str]

@@ -251,11 +251,11 @@ def _shapes(spots: Sequence[Spot]) -> tuple[tuple[int, str], ...]:
 
 def _says(report: Report, rows: Sequence[_Row]) -> str:
     drifting = sum(1 for shot in report.shots for line in shot.lines if line.cell.open_worthy)
-    worst = [shot for shot in report.shots if shot.open]
+    worst = [shot for shot in report.shots if shot.tally.open]
     text = f"{len(report.shots)} shots by {len(rows)} rows; {drifting} cells drift"
     if worst:
-        most = max(worst, key=lambda shot: len(shot.open))
+        most = max(worst, key=lambda shot: shot.tally.open)
         text += (
-            f", in {len(worst)} shots something is open, most in {shown(most.name, 60)} ({len(most.open)})"
+            f", in {len(worst)} shots something is open, most in {shown(most.name, 60)} ({most.tally.open})"
         )
     return text + ". The same is listed below, shot by shot."

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -12,10 +13,12 @@ import numpy as np
 from samelight.decisions.decision import Decision
 from samelight.decisions.ledger import Ledger
 from samelight.decisions.state import Judgement, State
+from samelight.decisions.tally import Tally
 from samelight.drift.cells import Cell, Grade
+from samelight.drift.follows import Following
 from samelight.drift.policy import Policy
 from samelight.drift.table import Table
-from samelight.findings.finding import Finding
+from samelight.findings.finding import Case, Finding
 from samelight.light.directions import Vector
 from samelight.light.noise import SORTED_BY, figure
 from samelight.reports.render_plan import RenderPlan, render_plan
@@ -61,7 +64,19 @@ class Opened(Protocol):
         ...
 
     def decided_cells(self) -> Mapping[tuple[int, int], State]:
-        """The state of every cell that a decision was made on."""
+        """The state of every cell that was decided on, itself or with what it follows from."""
+        ...
+
+    def following(self) -> Following:
+        """What follows from what in the table."""
+        ...
+
+    def follows(self, row: int, column: int) -> tuple[str, ...]:
+        """The parameters that a computed cell follows from in its shot."""
+        ...
+
+    def tallies(self) -> Mapping[int, Tally]:
+        """How many cases that drift are undecided, sent back and intended, by column of the table."""
         ...
 
     def unreadable(self) -> Mapping[str, Said]:
@@ -71,24 +86,56 @@ class Opened(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A cell that is not the master's. `severity` is its drift over its tolerance; `decisions` are those it stands under."""
+    """A cell that is not the master's. `severity` is its drift over its tolerance; `decisions` are those it stands under.
+
+    `weight` is its level as a case (see `Following`); `follows` are the parameters that it follows from where it is none.
+    """
 
     row: int
     cell: Cell
     severity: float
     state: State
     decisions: tuple[Decision, ...] = ()
+    weight: Grade = Grade.NONE
+    follows: tuple[str, ...] = ()
 
     @property
     def needs_a_look(self) -> bool:
-        """Whether the cell drifts and nobody has said that it is meant."""
-        return self.cell.open_worthy and self.state is not State.INTENDED
+        """Whether the cell is a case that drifts and nobody has said that it is meant."""
+        return self.is_open(Grade.DRIFT)
+
+    def is_open(self, at_least: Grade) -> bool:
+        """Whether the cell is a case at or above a level and not intended."""
+        return not self.follows and self.weight >= at_least and self.state is not State.INTENDED
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What is decided on of a finding in one shot, and the finding's sentence."""
+
+    case: Case
+    says: str
+
+    def is_open(self, at_least: Grade) -> bool:
+        """Whether it is at or above a level and not intended."""
+        return self.case.level >= at_least and self.case.state is not State.INTENDED
+
+    @property
+    def needs_a_look(self) -> bool:
+        """Whether it is at or above the level drift and not intended."""
+        return self.is_open(Grade.DRIFT)
+
+    @property
+    def breaks(self) -> bool:
+        """Whether it is as bad as a broken lock and not intended."""
+        return self.is_open(Grade.BREAK)
 
 
 @dataclass(frozen=True, slots=True)
 class ShotPart:
     """One shot. `lines` are its cells that are not the master's: open ones first, the furthest out of tolerance first;
-    `open` are those that need a look.
+    `open` are those that need a look. `told` are the findings that are decided on by themselves there; `tally` counts
+    the cases of both that drift.
 
     `version` is that of its sheet, `on_master` the master that the sheet names; `trouble` says why there is no sheet.
     """
@@ -100,6 +147,8 @@ class ShotPart:
     frames: tuple[int, int] | None
     lines: tuple[Line, ...]
     open: tuple[Line, ...]
+    told: tuple[Told, ...]
+    tally: Tally
     trouble: str = ""
 
 
@@ -114,6 +163,7 @@ class Report:
     shots: tuple[ShotPart, ...]
     findings: tuple[Finding, ...]
     counts: Mapping[str, int]
+    tally: Tally
     troubles: tuple[str, ...]
     unread: tuple[str, ...]
     table: Table
@@ -142,6 +192,7 @@ def make_report(opened: Opened, *, shots: Collection[str] | None = None, made: d
         shots=parts,
         findings=findings,
         counts=table.counts([part.name for part in parts]),
+        tally=sum((part.tally for part in parts), Tally()),
         troubles=(*troubles, *unread, *opened.ledger.remarks()),
         unread=unread,
         table=table,
@@ -155,6 +206,11 @@ def make_report(opened: Opened, *, shots: Collection[str] | None = None, made: d
 def shot_parts(opened: Opened, shots: Sequence[str]) -> Iterator[ShotPart]:
     """One shot after another; a shot that the table does not have is left out."""
     table, decided, unreadable = opened.table, opened.decided_cells(), opened.unreadable()
+    tallies = opened.tallies()
+    told: dict[str, list[Told]] = defaultdict(list)
+    for finding in opened.findings:
+        for case in finding.cases:
+            told[case.shot].append(Told(case, finding.says))
     for shot in shots:
         column = table.column(shot)
         if column is None:
@@ -169,12 +225,14 @@ def shot_parts(opened: Opened, shots: Sequence[str]) -> Iterator[ShotPart]:
             frames=sheet.frames if sheet else None,
             lines=lines,
             open=tuple(line for line in lines if line.needs_a_look),
+            told=tuple(told.get(shot, ())),
+            tally=tallies[column],
             trouble=trouble.says if trouble else "",
         )
 
 
 def _lines(opened: Opened, column: int, decided: Mapping[tuple[int, int], State]) -> tuple[Line, ...]:
-    table, lines = opened.table, []
+    table, follows, lines = opened.table, opened.following(), list[Line]()
     for row in np.flatnonzero(table.grade[:, column] > Grade.SAME).tolist():
         judged = opened.judgement(row, column) if (row, column) in decided else Judgement(State.OPEN)
         lines.append(
@@ -184,6 +242,8 @@ def _lines(opened: Opened, column: int, decided: Mapping[tuple[int, int], State]
                 float(table.severity[row, column]),
                 judged.state,
                 judged.decisions,
+                Grade(follows.weight[row, column]),
+                opened.follows(row, column),
             )
         )
     lines.sort(

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -195,20 +195,31 @@ def _goes_on(before: Use, use: Use) -> bool:
 _ENDING = re.compile(r"\.\w{1,5}\Z")
 
 
-def shot_of(clip: str, shots: Sequence[str]) -> str | None:
-    """The shot that a clip is of: the one of its name, else the longest that its name begins with as a word.
+class ShotNames:
+    """The names of a sequence's shots, among which that of a clip is looked up."""
 
-    >>> shot_of("HB_010_comp_v003.mov", ["HB_01", "HB_010"]), shot_of("HB_0100", ["HB_010"])
-    ('HB_010', None)
-    """
-    if clip in shots:
-        return clip
-    stem = _ENDING.sub("", clip)
-    if stem in shots:
-        return stem
-    begins = [
-        shot
-        for shot in shots
-        if clip.lower().startswith(shot.lower()) and not clip[len(shot) : len(shot) + 1].isalnum()
-    ]
-    return max(begins, key=len, default=None)
+    def __init__(self, shots: Iterable[str]) -> None:
+        self._shots = dict.fromkeys(shots)
+        self._spelled: dict[str, list[str]] = {}
+        for shot in self._shots:
+            self._spelled.setdefault(shot.lower(), []).append(shot)
+        self._longest_first = sorted({len(name) for name in self._spelled}, reverse=True)
+
+    def of(self, clip: str) -> str | None:
+        """The shot that a clip is of: the one of its name, else the longest that its name begins with as a word.
+
+        >>> names = ShotNames(["HB_01", "HB_010"])
+        >>> names.of("HB_010_comp_v003.mov"), names.of("hb_01.exr"), names.of("HB_0100")
+        ('HB_010', 'HB_01', None)
+        """
+        if clip in self._shots:
+            return clip
+        stem = _ENDING.sub("", clip)
+        if stem in self._shots:
+            return stem
+        lowered = clip.lower()
+        for size in self._longest_first:
+            for shot in self._spelled.get(lowered[:size], ()) if size <= len(lowered) else ():
+                if not clip[len(shot) : len(shot) + 1].isalnum():
+                    return shot
+        return None
