@@ -17,6 +17,7 @@ from samelight.gui.main_window import MainWindow
 from samelight.gui.memory import Memory
 from samelight.gui.welcome import EXPLANATION, Explanation, Welcome
 from samelight.resources import sample_sequence
+from samelight.samples import own_copy
 
 First = Callable[[Path | None], MainWindow]
 
@@ -50,7 +51,7 @@ def test_the_explanation_is_three_sentences() -> None:
 
 def test_the_first_run_opens_the_sample_under_an_explanation(first: First, qtbot: QtBot) -> None:
     window = first(None)
-    assert window.session is not None and window.session.folder == sample_sequence()
+    assert window.session is not None and window.session.folder == own_copy(sample_sequence())
     explanation = explanation_of(window)
     assert explanation is not None and explanation.isVisible() and explanation.text.text() == EXPLANATION
     assert explanation.text.width() >= explanation.text.sizeHint().width()

@@ -14,6 +14,7 @@ from samelight.gui.memory import Memory
 from samelight.gui.welcome import Welcome
 from samelight.gui.workspace import Workspace
 from samelight.resources import sample_sequence
+from samelight.samples import own_copy
 from samelight.session import Session
 
 
@@ -41,7 +42,15 @@ class Opening(QObject):
         self.loader.stopped.connect(self._stopped)
 
     def open(self, folder: Path) -> None:
-        """Open a sequence; the window shows how far it is and stays alive."""
+        """Open a sequence; the window shows how far it is and stays alive. Of one that the program brings along the user's
+        own copy is opened."""
+        try:
+            folder = own_copy(folder)
+        except OSError as error:
+            self._failed(
+                f"{folder.name}: no copy of it could be made to try it in: {error.strerror or error}"
+            )
+            return
         self.welcome.show_loading(folder.name)
         self.loader.open(folder)
 
