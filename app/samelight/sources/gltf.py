@@ -52,7 +52,8 @@ def capture_gltf(
 
     Second 0 of the file is the first of `frames`, or frame 0 where none are given; `frame_rate` is frames a second.
     `camera`, `lights` and `marks` are names of nodes or paths of names, `/set/boat/lantern`; a path of a group takes
-    all lights below it. Its buffers and images are read where they lie in the `readable` folders, by default its own. Raises `CaptureError` for a file that is no sound glTF 2 and for names that are not in it;
+    all lights below it. Its buffers and images are read where they lie in the `readable` folders, by
+    default its own. Raises `CaptureError` for a file that is no sound glTF 2 and for names that are not in it;
     what is amiss otherwise, a missing buffer of an animation among it, stands in the sheet's `remarks`.
     """
     remarks = Remarks()

@@ -78,7 +78,7 @@ def _capture(
     span = _frames(path, stage, frames, remarks)
     held = stage.GetInterpolationType() == Usd.InterpolationTypeHeld
     found = find(stage, remarks)
-    scene = scene_of(stage, Clock(span, held, remarks), found.geometry, readable, remarks)
+    scene = scene_of(stage, Clock(span, held, remarks), found.geometry, remarks, readable)
     _check_units(path, scene)
     chosen = _chosen(path, [*found.lights, *found.domes], lights)
     camera_prim = _camera(path, scene, found.cameras, camera)

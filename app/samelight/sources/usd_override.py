@@ -200,7 +200,7 @@ class _Override:
         found = find(self.stage, remarks)
         held = self.stage.GetInterpolationType() == Usd.InterpolationTypeHeld
         return scene_of(
-            self.stage, Clock(self._span(), held, remarks), found.geometry, (self._folder,), remarks
+            self.stage, Clock(self._span(), held, remarks), found.geometry, remarks, (self._folder,)
         )
 
     def _span(self) -> tuple[float, float] | None:

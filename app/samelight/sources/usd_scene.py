@@ -29,7 +29,7 @@ class Scene:
 
 
 def scene_of(
-    stage: Any, clock: Clock, geometry: Iterable[Any], readable: Sequence[Path], remarks: Remarks
+    stage: Any, clock: Clock, geometry: Iterable[Any], remarks: Remarks, readable: Sequence[Path] = ()
 ) -> Scene:
     """The readers of a stage; `geometry` are the paths of everything that can be lit, and in the folders `readable` files are
     read."""
