@@ -198,7 +198,7 @@ def test_a_lapsed_decision_says_what_moved(
     path = harbour_folder / "shots" / "HB_110" / "HB_110.v002.yaml"
     path.write_text(path.read_text(encoding="utf-8").replace("4770 K", "4600 K"), encoding="utf-8")
     said = show(qtbot, inspector, open_session(harbour_folder), "HB_110", "lights.rim.colour")
-    assert "Lapsed: the shot had u′ 0.2139 v′ 0.4883." in said
+    assert "Lapsed: the shot had u′ 0.2139 v′ 0.4882." in said
 
 
 def test_what_is_decided_meanwhile_does_not_move_the_page(
