@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import threading
 from pathlib import Path
 
@@ -162,6 +163,46 @@ def test_a_frame_is_read_again_only_when_the_file_changed(
     assert abs(level(load(tmp_path, "A", FULL, 0.0, first)) - 162) <= 1
     path.unlink()
     assert load(tmp_path, "A", FULL, 0.0, first).problem.startswith("No frame")
+
+
+def test_what_failed_in_a_way_that_nobody_foresaw_is_read_again_when_it_changed(
+    qtbot: QtBot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = write_grey(tmp_path / "frames/A.exr", 0.18)
+
+    def fails(*_: object) -> object:
+        raise RuntimeError("nobody thought of it")
+
+    cache = FrameCache()
+    cache.set_folder(tmp_path)
+    with monkeypatch.context() as broken:
+        broken.setattr(frames, "tried", fails)
+        cache.want([("A", FULL)], 0.0)
+        qtbot.waitUntil(lambda: not cache.busy)
+        frame = cache.frame("A", FULL)
+        assert frame is not None
+        assert frame.image is None
+        assert frame.problem.startswith("A.exr cannot be shown: RuntimeError: nobody thought of it")
+        assert load(tmp_path, "A", FULL, 0.0, frame) is frame
+    write_grey(path, 0.36)
+    cache.want([("A", FULL)], 0.0)
+    qtbot.waitUntil(lambda: not cache.busy)
+    sound = cache.frame("A", FULL)
+    assert sound is not None
+    assert sound.image is not None
+    cache.stop()
+
+
+def test_a_file_that_was_mended_in_place_with_its_old_time_is_read_again(tmp_path: Path) -> None:
+    path = write_grey(tmp_path / "frames/A.exr", 0.18)
+    sound, stat = path.read_bytes(), path.stat()
+    path.write_bytes(bytes(len(sound)))
+    os.utime(path, ns=(stat.st_atime_ns, stat.st_mtime_ns))
+    damaged = load(tmp_path, "A", FULL, 0.0)
+    assert damaged.image is None
+    path.write_bytes(sound)
+    os.utime(path, ns=(stat.st_atime_ns, stat.st_mtime_ns))
+    assert load(tmp_path, "A", FULL, 0.0, damaged).image is not None
 
 
 def test_a_proxy_is_small(tmp_path: Path) -> None:

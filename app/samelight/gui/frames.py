@@ -15,14 +15,15 @@ from samelight.sources.errors import CaptureError
 from samelight.sources.pictures import FOLDER, Picture, PictureError, check_pixels, find_frame, read_exr
 from samelight.sources.trial import PICTURE, tried
 from samelight.sources.view_transform import jpeg_is_whole, picture_of_codes, shown
+from samelight.unforeseen import what_failed
 
 FULL, PROXY = 4096, 640
 """The longest side that is kept of the frame that is looked at, and of one beside it."""
 
 _MOST_FILE_BYTES = 2**30
 
-Stamp = tuple[str, int, int, int]
-"""Which file it is, when it was written, how long it is: another one has another."""
+Stamp = tuple[str, int, int, int, int]
+"""Which file it is, when it was written, how long it is, and when anything about it changed: another one has another."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -56,7 +57,7 @@ def load(folder: Path, shot: str, longest: int, stops: float, known: Frame | Non
             said = f"No frame. Put a picture at {FOLDER}/{shot}.exr, .png or .jpg"
             return _kept(known, Frame(shot, longest, stops, problem=said))
         stat = path.stat()
-        stamp = (path.name, stat.st_mtime_ns, stat.st_size, stat.st_ino)
+        stamp = (path.name, stat.st_mtime_ns, stat.st_size, stat.st_ino, stat.st_ctime_ns)
         if known is not None and known.stamp == stamp:
             if known.picture is None or known.stops == stops:
                 return known
@@ -72,6 +73,8 @@ def load(folder: Path, shot: str, longest: int, stops: float, known: Frame | Non
         said = f"{stamp[0] if stamp else shot} cannot be shown: it is too large for the memory that is left."
     except OSError as error:
         said = f"{shot}: the frame cannot be read: {error.strerror or error}."
+    except Exception as error:  # whatever it is, the next file of that name is looked at again
+        said = f"{stamp[0] if stamp else shot} cannot be shown: {what_failed(error)}."
     return _kept(known, Frame(shot, longest, stops, stamp, problem=said))
 
 
