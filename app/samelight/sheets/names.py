@@ -31,17 +31,17 @@ def odd_name(name: str, *, dots: bool = False) -> Odd | None:
     """
     if is_number(name):
         return name, NAME, Found(f"the number {shown_name(name)}"), None
-    plain = "".join("_" if not one.isprintable() else one for one in name if one not in _QUOTES).strip()
-    if not dots:
-        plain = plain.replace(".", "_")
-    elif "" in name.split("."):
-        plain = ".".join(step for step in plain.split(".") if step)
+    plain = _plain(name, dots=dots)
     if plain == name:
         return None
     expected = "a name without dots, quotes, line breaks and spaces at its ends"
     if dots:
         expected = "a name without quotes, line breaks, spaces at its ends and empty steps"
-    return name, expected, Found(shown_name(name) if name.isprintable() else repr(name)), plain or None
+    return name, expected, Found(shown_name(name)), plain if plain and _is_short(plain) else None
+
+
+def _is_short(name: str) -> bool:
+    return name == shown_name(name)
 
 
 def as_name(text: str) -> str:
@@ -50,16 +50,21 @@ def as_name(text: str) -> str:
     >>> [as_name(text) for text in ("sun", "Light.001", " 5", ".")]
     ['sun', 'Light_001', '_5', '_']
     """
-    odd = odd_name(text)
-    if odd is None:
-        return text
-    plain = odd[3] or f"_{text.strip()}" if is_number(text) else odd[3] or "_"
-    return plain if odd_name(plain) is None else as_name(f"_{plain}")
+    plain = _plain(text)
+    return plain if plain and odd_name(plain) is None else f"_{plain}"
 
 
 def is_slip(section: str, name: str) -> bool:
     """Whether a sheet would take a parameter's name for a slip of another's."""
     return _slip(section, tuple(name.split(".")), name) is not None
+
+
+def _plain(name: str, *, dots: bool = False) -> str:
+    """A name without what cannot stand in one; it may be empty, or a number."""
+    plain = "".join("_" if not one.isprintable() else one for one in name if one not in _QUOTES).strip()
+    if not dots:
+        return plain.replace(".", "_")
+    return ".".join(step for step in plain.split(".") if step) if "" in name.split(".") else plain
 
 
 def is_number(name: str) -> bool:
