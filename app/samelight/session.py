@@ -362,11 +362,13 @@ class Session:
         reason: str = "",
         until: int | None = None,
         cases: Sequence[Case] = (),
+        *,
+        act: str = "",
     ) -> list[Decision]:
         """Decide on cells and on cases of findings in one go; undo takes all of it back. `until` is the last master
         version it holds on.
 
-        Cells that follow from others are left out: they go with their causes. Raises as `Ledger.decide`, and
+        `act` is as in `Ledger.decide`. Cells that follow from others are left out: they go with their causes. Raises as `Ledger.decide`, and
         `DecisionError` while shots are held against another base than the master, where all there is follows from
         others, and for an `until` before the master they are held against: it would have lapsed as it was made.
         """
@@ -381,7 +383,7 @@ class Session:
         following = next((cell for cell in cells if self.following().mask[cell]), None)
         if not subjects and following is not None:
             raise DecisionError(self._follows_text(*following))
-        made = self.ledger.decide(verb, subjects, who, reason, until)
+        made = self.ledger.decide(verb, subjects, who, reason, until, act)
         self.history.did(made)
         return made
 

@@ -122,6 +122,11 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         metavar="FILE",
         help="a saved check that is accepted as it stands: a cell that still has the values in it does not fail",
     )
+    parser.add_argument(
+        "--ledger",
+        metavar="RECEIPT",
+        help="judge only by these decisions: end with 2 where the ledger is not the one that an earlier check printed this of",
+    )
     parser.add_argument("--quiet", action="store_true", help="print nothing; the exit status says it")
     parser.add_argument(
         "--no-colour", action="store_true", help="no colour, as when NO_COLOR is set in the environment"
@@ -135,6 +140,7 @@ def run(arguments: argparse.Namespace) -> int:
     since = read_check(arguments.since) if arguments.since else None
     baseline = read_check(arguments.baseline) if arguments.baseline else None
     session, shots = _opened(arguments)
+    _check_ledger(arguments.ledger, session)
     findings = asked_findings(session.findings, arguments.only, shots)
     listed = listed_cells(session, Grade.NONE if arguments.all else Grade.SAME, shots)
     if arguments.only is not None:
@@ -221,6 +227,7 @@ def _print(session: Session, arguments: argparse.Namespace, checked: _Checked) -
             north=north,
             shots=shots,
             tally=tally,
+            ledger=session.ledger.receipt,
         )
         data["cells"] = _cells_data(checked.listed, checked.accepted, north)
         for finding in data["findings"]:
@@ -241,6 +248,7 @@ def _print(session: Session, arguments: argparse.Namespace, checked: _Checked) -
             tally=tally,
             follows=() if arguments.all else checked.listed.follows(),
         )
+        console.print(Text(f"ledger {session.ledger.receipt}", style="dim"), soft_wrap=True)
         if accepted := len(checked.accepted) + len(checked.accepted_cases):
             said = f"{accepted} of them accepted by {clean(str(arguments.baseline))}"
             console.print(Text(said, style="dim"), soft_wrap=True)
@@ -252,6 +260,15 @@ def _cells_data(listed: Listed, accepted: Listed, north: Vector) -> Iterator[dic
     for (cell, state), follows, is_accepted in marked:
         data = cell_data(cell, state, north, follows)
         yield {**data, "baseline": True} if is_accepted else data
+
+
+def _check_ledger(asked: str | None, session: Session) -> None:
+    there = session.ledger.receipt
+    if asked is not None and asked != there:
+        tell_troubles(session)
+        raise SamelightError(
+            f"the decisions here are ledger {there}, and not ledger {asked}, which was asked for"
+        )
 
 
 def _check_name(name: str | None) -> None:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from collections.abc import Sequence
 from pathlib import Path
 
 from samelight.cli.reading import tell_troubles, watched
 from samelight.cli.shots import chosen_shots
-from samelight.cli.terminal import print_line
-from samelight.decisions.decision import VERDICTS, Verb
+from samelight.cli.terminal import complain, drop_stdout, print_line
+from samelight.decisions.decision import VERDICTS, Decision, Verb
 from samelight.drift.cells import Grade
 from samelight.findings.finding import Case
 from samelight.session import Session, account_name, open_session
@@ -32,7 +33,8 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         help="say that a drift is meant, send it back, or withdraw that",
         description="Write one decision for each cell of the shots that drifts and matches the parameter, and for each finding "
         "that is a case by itself, such as findings.one-frame.background. What is computed (marks, rays, sky, count) goes with "
-        "what it follows from. withdraw takes back all decisions on what matches. Exit status: 0 written, 2 nothing written.",
+        "what it follows from. withdraw takes back all decisions on what matches. Exit status: 0 written, also where that "
+        "could not be printed; 2 nothing written.",
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
@@ -53,6 +55,12 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         metavar="N",
         help="the last master version on which it holds (default: no end)",
     )
+    parser.add_argument(
+        "--act",
+        default="",
+        metavar="ID",
+        help="a name for doing it once: again under the same name it is the same act, whatever came of the first try",
+    )
     parser.set_defaults(run=run)
 
 
@@ -62,17 +70,36 @@ def run(arguments: argparse.Namespace) -> int:
         session = open_session(arguments.folder, progress=progress)
     verb, shots = Verb(arguments.verb), chosen_shots(arguments.shots, session.shots)
     tell_troubles(session, shots)
-    cells, cases = (
-        _cells(session, verb, shots, arguments.parameter),
-        _cases(session, verb, shots, arguments.parameter),
-    )
-    if not cells and not cases:
-        raise _nothing(session, verb, shots, arguments.parameter)
-    for decision in session.decide(
-        verb, cells, arguments.who or account_name(), arguments.reason, arguments.until_master, cases
-    ):
-        print_line(f"{decision.verb} {decision.shot} {decision.parameter}")
+    made = session.ledger.made_in(arguments.act) if verb is Verb.WITHDRAW and arguments.act else []
+    if not made:  # else what was to be withdrawn is withdrawn
+        cells = _cells(session, verb, shots, arguments.parameter)
+        cases = _cases(session, verb, shots, arguments.parameter)
+        if not cells and not cases:
+            raise _nothing(session, verb, shots, arguments.parameter)
+        made = session.decide(
+            verb,
+            cells,
+            arguments.who or account_name(),
+            arguments.reason,
+            arguments.until_master,
+            cases,
+            act=arguments.act,
+        )
+    _answer(made)
     return 0
+
+
+def _answer(made: Sequence[Decision]) -> None:
+    """Print what was decided. It stands whether that can be printed or not, and the exit status says so."""
+    try:
+        for decision in made:
+            print_line(f"{decision.verb} {decision.shot} {decision.parameter}")
+        sys.stdout.flush()
+    except (OSError, ValueError) as error:
+        drop_stdout()
+        why = (error.strerror if isinstance(error, OSError) else None) or str(error)
+        stand = f"{len(made)} decisions stand" if len(made) != 1 else "the decision stands"
+        complain(f"{stand}, which could not be printed: {why}")
 
 
 def _cells(session: Session, verb: Verb, shots: Sequence[str], pattern: str) -> list[tuple[int, int]]:

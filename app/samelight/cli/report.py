@@ -117,6 +117,7 @@ def _json(session: Session, report: Report, output: Path | None) -> None:
         north=report.north,
         shots=[shot.name for shot in report.shots],
         tally=report.tally,
+        ledger=report.ledger,
     )
     data["cells"] = [
         cell_data(line.cell, line.state, report.north, line.follows)

@@ -16,6 +16,8 @@ class History:
     ledger: Ledger
     done: list[list[Decision]] = field(default_factory=list)
     undone: list[list[Decision]] = field(default_factory=list)
+    _first: dict[str, Sequence[Decision]] = field(default_factory=dict)
+    """What was first said, by the first id of what took it back or said it again."""
 
     def did(self, decisions: Sequence[Decision]) -> None:
         """Remember decisions made in one go; what was undone before them can no longer be redone."""
@@ -28,6 +30,7 @@ class History:
         if not self.done:
             return []
         withdrawals = self.ledger.take_back(self.done[-1], who, "undone")
+        self._first[withdrawals[0].id] = self.next_undo()
         self.done.pop()
         self.undone.append(withdrawals)
         return withdrawals
@@ -37,6 +40,7 @@ class History:
         if not self.undone:
             return []
         withdrawals = self.ledger.take_back(self.undone[-1], who, "redone")
+        self._first[withdrawals[0].id] = self.next_redo()
         self.undone.pop()
         self.done.append(withdrawals)
         return withdrawals
@@ -48,9 +52,12 @@ class History:
             acts[:] = [act for act in acts if lost.isdisjoint(decision.id for decision in act)]
 
     def next_undo(self) -> Sequence[Decision]:
-        """What `undo` would take back."""
-        return self.done[-1] if self.done else ()
+        """What `undo` would take back, as it was first said."""
+        return self._as_first_said(self.done)
 
     def next_redo(self) -> Sequence[Decision]:
-        """What `redo` would make hold again: what was first said, not its withdrawals."""
-        return self.undone[-1] if self.undone else ()
+        """What `redo` would make hold again, as it was first said."""
+        return self._as_first_said(self.undone)
+
+    def _as_first_said(self, acts: Sequence[Sequence[Decision]]) -> Sequence[Decision]:
+        return self._first.get(acts[-1][0].id, acts[-1]) if acts else ()

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
 
-from samelight.decisions.decision import Verb
-from samelight.drift.words import counted
+from samelight.decisions.decision import Decision, Verb
+from samelight.drift.words import counted, first_names
 from samelight.findings.finding import Finding
-from samelight.gui.boxes import warn
+from samelight.gui.boxes import agrees, warn
 from samelight.gui.deciding import TITLES, Answer, ask
 from samelight.gui.left import Round, left_text
 from samelight.gui.memory import Memory
@@ -118,23 +118,49 @@ class Decider(QObject):
         return answer
 
     def undo(self) -> None:
-        """Take back the last decision."""
-        if self._work.session is not None:
-            self._travel(self._work.session.history.undo)
+        """Take back the last decision, and go to where it was made."""
+        self.travel("undo", self._window)
 
     def redo(self) -> None:
-        """Decide again what was taken back."""
-        if self._work.session is not None:
-            self._travel(self._work.session.history.redo)
+        """Decide again what was taken back, and go there."""
+        self.travel("redo", self._window)
 
-    def _travel(self, step: Callable[[str], object]) -> None:
+    def travel(self, step: str, window: QWidget, shot: str | None = None) -> str:
+        """Undo or redo, asked for in a window that may show a single shot; what was done in words, empty where nothing was.
+
+        What somebody else decided, or what is of another shot than the one that is shown, is asked about first.
+        """
+        session = self._work.session
+        if session is None:
+            return ""
+        history = session.history
+        act = history.next_undo() if step == "undo" else history.next_redo()
+        if not act:
+            return ""
+        said = act_text(act)
+        question = _question(step, act, said, self.who(), shot)
+        if question and not agrees(window, step.capitalize(), question, _STEPS[step][0]):
+            return ""
         try:
-            step(self.who())
+            (history.undo if step == "undo" else history.redo)(self.who())
         except SamelightError as error:
-            warn(self._window, "Not done", str(error))
+            warn(window, "Not done", str(error))
+            self.decided.emit()
+            return ""
         self.decided.emit()
+        done = f"{_STEPS[step][1]}: {said}"
         if self._work.views is not None:
-            self._say(self._work.views, "")
+            self._go_to(self._work.views, act)
+            self._say(self._work.views, f"{done}. ")
+        return done
+
+    def _go_to(self, views: Views, act: Sequence[Decision]) -> None:
+        """Bring up the first cell of an act, or the shot that a note is about."""
+        cells = views.session.table.places([(one.shot, one.parameter) for one in act])
+        if cells:
+            views.grid.go_to(*cells[0])
+        elif act[0].shot in views.session.table.shots:
+            views.go_to_shot(act[0].shot)
 
     def commands(self) -> dict[str, Callable[[], None]]:
         """The commands of deciding."""
@@ -145,6 +171,33 @@ class Decider(QObject):
             "return": lambda: self.decide(Verb.RETURN),
             "withdraw": lambda: self.decide(Verb.WITHDRAW),
         }
+
+
+_STEPS = {"undo": ("Take back", "Taken back"), "redo": ("Say again", "Said again")}
+_SAID = {
+    Verb.INTEND: "marked as intended",
+    Verb.RETURN: "sent back",
+    Verb.WITHDRAW: "withdrawn",
+    Verb.NOTE: "a note",
+}
+
+
+def act_text(act: Sequence[Decision]) -> str:
+    """What was decided in one go, in words: what, on how much of which shots, by whom and why."""
+    first, shots = act[0], list(dict.fromkeys(one.shot for one in act))
+    much = first.parameter if len(act) == 1 else counted(len(act), "cell")
+    what = f"{_SAID[first.verb]}{f', {much}' if much else ''}, in {first_names(shots, 4)}"
+    why = f": {first.reason}" if first.reason else ""
+    return f"{what}, by {first.who}{why}"
+
+
+def _question(step: str, act: Sequence[Decision], said: str, who: str, shot: str | None) -> str:
+    """What has to be asked before an act is taken back or said again; empty where nothing has."""
+    others = shot is not None and any(one.shot != shot for one in act)
+    reasons = [f"It is not of {shot}, which is shown."] if others else []
+    if any(one.who != who for one in act):
+        reasons.append(f"It is not {who}'s.")
+    return f"{_STEPS[step][0]} what was {said}?\n{' '.join(reasons)}" if reasons else ""
 
 
 def _can(session: Session, verb: Verb, cell: tuple[int, int]) -> bool:

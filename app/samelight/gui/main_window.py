@@ -8,12 +8,13 @@ from pathlib import Path
 
 from PySide6.QtCore import QByteArray, QSize, Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QKeySequence, QShortcut
-from PySide6.QtWidgets import QDialog, QLineEdit, QMainWindow, QMenu, QMessageBox, QStackedWidget
+from PySide6.QtWidgets import QDialog, QLineEdit, QMainWindow, QMenu, QStackedWidget
 
 from samelight.findings.finding import Finding
 from samelight.gui.bar import Bar
 from samelight.gui.base_box import master_text
 from samelight.gui.base_link import BaseLink
+from samelight.gui.boxes import warn
 from samelight.gui.commands import COMMANDS, make_actions
 from samelight.gui.decider import Decider
 from samelight.gui.grid_model import GridModel
@@ -166,7 +167,7 @@ class MainWindow(QMainWindow):
         self.watching.decided.connect(self._decided_elsewhere)
         self.watching.said.connect(self.statusBar().showMessage)
         self.watching.troubled.connect(self._live_trouble)
-        self.watching.lost.connect(partial(QMessageBox.warning, self, "Not decided"))
+        self.watching.lost.connect(partial(warn, self, "Not decided"))
         self.searching.found.connect(self._take_findings)
         self.decider.decided.connect(self.take_decisions)
         self.decider.said.connect(self.say)

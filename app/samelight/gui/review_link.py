@@ -32,7 +32,7 @@ class ReviewLink:
             self.window = ReviewWindow(self._main.memory)
             self.window.stepped.connect(self._stepped)
             self.window.said.connect(self._main.take_decisions)
-            self.window.asked.connect(lambda name: self._main.actions_by_name[name].trigger())
+            self.window.asked.connect(self._asked)
         self.window.show_session(session, self._shot)
         self.window.open_on(self._main.screen())
 
@@ -51,6 +51,21 @@ class ReviewLink:
         """Close the review window with the main one."""
         if self.window is not None:
             self.window.close()
+
+    def _asked(self, step: str) -> None:
+        """Undo or redo from the review, which then shows the shot that it was in."""
+        window, session = self.window, self._main.session
+        if window is None or window.state is None or session is None:
+            return
+        history = session.history
+        act = history.next_undo() if step == "undo" else history.next_redo()
+        done = self._main.decider.travel(step, window, window.state.shot)
+        if done:
+            if window.state.shot not in {decision.shot for decision in act}:
+                window.go(act[0].shot)
+            window.say(done)
+        elif not act:
+            window.say(f"There is nothing to {step}")
 
     def _stepped(self, shot: str) -> None:
         if self.window is not None and self.window.leading:

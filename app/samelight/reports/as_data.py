@@ -93,10 +93,12 @@ def check_data(
     keep: Callable[[Finding], bool] = lambda finding: True,
     shots: Sequence[str] | None = None,
     tally: Tally | None = None,
+    ledger: str | None = None,
 ) -> dict[str, Any]:
     """The whole result of a check. `shots` names those that were looked at, so that two results can be compared.
 
-    `tally` counts the cases in them that are at or above the level drift.
+    `tally` counts the cases in them that are at or above the level drift. `ledger` is the receipt of the decisions
+    that were judged by.
     """
     return {
         "samelight": FORMAT_VERSION,
@@ -108,4 +110,5 @@ def check_data(
         **({} if tally is None else {"cases": asdict(tally)}),
         "troubles": list(troubles),
         **({} if shots is None else {"shots": list(shots)}),
+        **({} if ledger is None else {"ledger": ledger}),
     }

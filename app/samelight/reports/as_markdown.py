@@ -43,7 +43,7 @@ def report_markdown(report: Report) -> str:
     lines = [
         f"# {escaped(report.title)}",
         "",
-        f"{against}, {len(report.shots)} shots, {report.made:%Y-%m-%d %H:%M}",
+        f"{against}, {len(report.shots)} shots, {report.made:%Y-%m-%d %H:%M}, ledger {report.ledger}",
         "",
         f"**{report.tally.says}.** {report.counts['break']} cells break a lock, {report.counts['drift']} drift; "
         f"{report.counts['within']} are within tolerance.",

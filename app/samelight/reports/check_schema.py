@@ -166,6 +166,9 @@ def check_schema() -> Schema:
                 "others, and findings that are decided on by themselves. The gate is open when none is undecided or sent back",
             ),
             "troubles": _list({"type": "string"}, "What could not be read or used, in words"),
+            "ledger": _text(
+                "How many decisions were judged by, and a digest of them: equal where they are the same"
+            ),
         },
         ["samelight", "sequence", "master", "cells", "findings", "counts", "cases", "troubles"],
         "What `samelight check --format json` prints",

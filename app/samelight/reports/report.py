@@ -154,7 +154,8 @@ class ShotPart:
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """A sequence against its master at one moment. `unread` are those of the troubles that keep decisions from being known."""
+    """A sequence against its master at one moment. `unread` are those of the troubles that keep decisions from being known,
+    `ledger` is the receipt of those that are."""
 
     title: str
     master: int | None
@@ -166,6 +167,7 @@ class Report:
     tally: Tally
     troubles: tuple[str, ...]
     unread: tuple[str, ...]
+    ledger: str
     table: Table
     states: Mapping[tuple[int, int], State]
     plan: RenderPlan
@@ -195,6 +197,7 @@ def make_report(opened: Opened, *, shots: Collection[str] | None = None, made: d
         tally=sum((part.tally for part in parts), Tally()),
         troubles=(*troubles, *unread, *opened.ledger.remarks()),
         unread=unread,
+        ledger=opened.ledger.receipt,
         table=table,
         states=opened.decided_cells(),
         plan=render_plan(
