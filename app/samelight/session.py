@@ -368,7 +368,8 @@ class Session:
         """Decide on cells and on cases of findings in one go; undo takes all of it back. `until` is the last master
         version it holds on.
 
-        `act` is as in `Ledger.decide`. Cells that follow from others are left out: they go with their causes. Raises as `Ledger.decide`, and
+        `act` is as in `Ledger.decide`. Cells that follow from others are left out: they go with their causes. Raises as
+        `Ledger.decide`, and
         `DecisionError` while shots are held against another base than the master, where all there is follows from
         others, and for an `until` before the master they are held against: it would have lapsed as it was made.
         """
