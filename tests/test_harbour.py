@@ -14,6 +14,7 @@ from statistics import median
 import pytest
 
 from samelight.decisions.state import State
+from samelight.decisions.tally import Tally
 from samelight.drift.cells import Cell, Grade
 from samelight.resources import sample_sequence
 from samelight.session import Session, open_session
@@ -191,6 +192,7 @@ def test_the_states_of_what_was_decided(session: Session) -> None:
         (cell.shot, cell.parameter): state for cell, state in typed(session) if state is not State.OPEN
     }
     assert decided == STATES
+    assert session.tally() == Tally(undecided=18, sent_back=1, intended=6)
     assert len(session.ledger.all()) == len(STATES)
     assert all(decision.who == "lead" and decision.reason for decision in session.ledger.all())
 

@@ -321,13 +321,14 @@ class Session:
         """The `tally` of each of these columns of the table (None: of all)."""
         mask = self.case_mask(at_least)
         wanted = range(len(self.table.shots)) if columns is None else columns
-        undecided = mask.sum(axis=0)
-        returned, intended = np.zeros_like(undecided), np.zeros_like(undecided)
-        settled_as = {State.RETURNED: returned, State.INTENDED: intended}
-        for (row, column), state in self.decided_cells().items():
-            if mask[row, column] and state in settled_as:
-                settled_as[state][column] += 1
-        undecided = undecided - returned - intended
+        judged = self.judged()
+
+        def of(places: tuple[NDArray[np.intp], NDArray[np.intp]]) -> NDArray[np.intp]:
+            return np.bincount(places[1][mask[places]], minlength=mask.shape[1])
+
+        none = np.zeros(mask.shape[1], dtype=np.intp)
+        returned, intended = (none, none) if judged is None else (of(judged.returned), of(judged.intended))
+        undecided = mask.sum(axis=0) - returned - intended
         found = {
             column: Tally(int(undecided[column]), int(returned[column]), int(intended[column]))
             for column in wanted

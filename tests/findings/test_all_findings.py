@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from findings.drafts import Draft, draft, master_tree, pairs
 from findings.generator import grow
 from samelight.drift.cells import Grade
+from samelight.drift.policy import default_policy
 from samelight.drift.table import ExtraRow, build_table
 from samelight.findings.finding import Concern, Evidence
 from samelight.findings.registry import FINDERS, FINDING_NAMES, find_all
@@ -153,6 +154,12 @@ def test_precision_and_recall_on_sequences_with_known_causes() -> None:
         assert right[name] / (right[name] + missed[name]) >= 0.85, name
     assert right.total() / (right.total() + wrong.total()) >= 0.95
     assert right.total() / (right.total() + missed.total()) >= 0.95
+
+
+def test_the_policy_has_levels_of_findings_alone_and_says_why() -> None:
+    levels = default_policy().findings
+    assert {level.finding for level in levels} <= set(FINDING_NAMES)
+    assert all(level.why and level.likely <= level.certain for level in levels)
 
 
 def test_names_are_one_each() -> None:

@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from findings.drafts import Draft, Tree, draft, only
+from samelight.drift.cells import Grade
 
 FLICKER = {"keys": [[1001, 0.3], [1040, 0.31], [1096, 0.29]], "interpolation": "linear"}
 
@@ -50,6 +51,26 @@ def test_one_frame_cannot_stand_for_what_moves(move: Any) -> None:
     assert finding.shots == ("S_020",)
     assert "background pass is one frame in S_020, but" in finding.says
     assert "passes.background.frames" in finding.parameters
+
+
+@pytest.mark.parametrize(
+    ("moves", "level", "names"),
+    [
+        ([move_camera], Grade.BREAK, {"camera.moves"}),
+        ([key_camera], Grade.BREAK, {"camera.moves"}),
+        ([flicker_lamp], Grade.DRIFT, {"lights.lamp.level"}),
+        ([turn_sky], Grade.DRIFT, {"environments.dawn_sky.rotation"}),
+        ([move_camera, flicker_lamp], Grade.BREAK, {"camera.moves", "lights.lamp.level"}),
+    ],
+)
+def test_it_is_a_case_bound_to_what_moves(moves: list[Any], level: Grade, names: set[str]) -> None:
+    """Under a camera that moves it is wrong for certain, under a light that is animated only likely."""
+    made = draft(4)
+    for move in moves:
+        move(made.shots["S_020"])
+    (case,) = only(made.findings(), "one-frame").cases
+    assert (case.shot, case.parameter, case.level) == ("S_020", "findings.one-frame.background", level)
+    assert {name for name, _ in case.value.values} == names | {"passes.background.frames"}
 
 
 @pytest.mark.parametrize("move", MOVES)

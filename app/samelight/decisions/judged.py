@@ -39,8 +39,8 @@ class Judged:
 
     `judgements` and `states` hold every cell that a decision was made on and that the table has, and every one that is
     intended or sent back with what it follows from, by no decisions of its own. `rows` are the rows of the former in each
-    column that has any. `intended` are rows and columns of what is intended, two arrays of equal length. None of this
-    changes.
+    column that has any. `intended` and `returned` are rows and columns of what is intended and of what was sent back, each
+    two arrays of equal length. None of this changes.
     """
 
     table: Table
@@ -52,6 +52,7 @@ class Judged:
     states: Mapping[Cell, State]
     rows: Mapping[int, Sequence[int]]
     intended: tuple[NDArray[np.intp], NDArray[np.intp]]
+    returned: tuple[NDArray[np.intp], NDArray[np.intp]]
     _bases: Mapping[tuple[str, str], _Basis] = field(repr=False)
 
     def is_of(self, table: Table, ledger: Ledger, master_version: int | None) -> bool:
@@ -98,8 +99,6 @@ def judge_all(
             rows.setdefault(column, []).append(row)
     judgements.update(_followed(follows, judgements, sorted(rows)))
     states = {cell: judgement.state for cell, judgement in judgements.items()}
-    intended = np.array([cell for cell, state in states.items() if state is State.INTENDED], dtype=np.intp)
-    across = intended.reshape(-1, 2).T
     return Judged(
         table,
         follows,
@@ -109,9 +108,17 @@ def judge_all(
         MappingProxyType(judgements),
         MappingProxyType(states),
         MappingProxyType({column: tuple(sorted(held)) for column, held in rows.items()}),
-        (across[0], across[1]),
+        _places(states, State.INTENDED),
+        _places(states, State.RETURNED),
         bases,
     )
+
+
+def _places(states: Mapping[Cell, State], wanted: State) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Rows and columns of the cells in a state."""
+    found = np.array([cell for cell, state in states.items() if state is wanted], dtype=np.intp)
+    across = found.reshape(-1, 2).T
+    return across[0], across[1]
 
 
 _FOLLOWED = (OPEN, Judgement(State.RETURNED), Judgement(State.INTENDED))

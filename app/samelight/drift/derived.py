@@ -1,7 +1,7 @@
 """The rows of the drift table that are computed: what no comparison of typed values can tell.
 
 Levels at the marks, key and fill, what each kind of ray sees, sun against sky, and how many lights there are. Each is
-compared, graded and decided on like any other row.
+compared and graded like any other row, and decided on with what it comes from (see `follows`).
 """
 
 from __future__ import annotations

@@ -49,7 +49,7 @@ def _finding(board: Board, name: str, moving: frozenset[Mover], columns: list[in
     parameters += [
         parameter_name(section, group, "moves" if group == "" else "") for section, group in sorted(moving)
     ]
-    certain = moving <= {CAMERA}
+    certain = CAMERA in moving
     return board.make(
         NAME,
         sentence(f"the {name} pass is one frame in {board.shots(columns)}, but {motion_text(moving)}."),

@@ -17,7 +17,7 @@ from samelight.drift.derived_names import SECTIONS
 from samelight.drift.explanations import formula, tolerance_text
 from samelight.drift.policy import Lock, Tolerance
 from samelight.drift.rows import Row
-from samelight.drift.words import bound_text, number_text, value_text
+from samelight.drift.words import bound_text, first_names, number_text, value_text
 from samelight.light.levels import UNIT_OF
 from samelight.session import Session
 from samelight.sheets import vocabulary as kinds
@@ -158,6 +158,7 @@ def decision_lines(session: Session, shot: str, parameter: str, cell: Cell) -> l
     heads = {decision.id for decision in standing(decisions)}
     row, column = session.table.row(parameter), session.table.column(shot)
     judged = session.judgement(row, column) if row is not None and column is not None else None
+    follows = session.follows(row, column) if row is not None and column is not None else ()
     holding = set()
     if judged is not None and judged.state not in (State.LAPSED, State.OPEN):
         holding = {decision.id for decision in judged.decisions}
@@ -175,6 +176,8 @@ def decision_lines(session: Session, shot: str, parameter: str, cell: Cell) -> l
                 state = "Taken back."
             elif decision.id not in heads:
                 state = "A later decision stands in its place."
+            elif follows:
+                state = f"Rests: this follows from {first_names(follows, 3)}, and is decided on there."
             elif decision.id in holding:
                 state = "Holds, and another contradicts it." if _contested(judged) else "Holds."
             else:
