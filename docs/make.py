@@ -11,6 +11,20 @@ from pathlib import Path
 
 DOCS = Path(__file__).resolve().parent
 
+_STATUSES = (
+    "Every command ends with one of three statuses:",
+    "",
+    "| status | `check`, `compare` | `capture --sequence` | every other |",
+    "| --- | --- | --- | --- |",
+    "| 0 | nothing is open; nothing new is open | every scene is captured or as it was | it is done |",
+    "| 1 | something is open; something new is | a scene failed, the others are captured | |",
+    "| 2 | it could not be run, or not on everything | nothing was captured | it could not be done, or not whole |",
+    "",
+    "2 is also the status of a wrong word on the command line, of a reader that went away before all was printed, and of an",
+    "error of the program itself: one sentence on stderr then names the file with its traceback. One that is stopped from the",
+    "keyboard ends with 130.",
+)
+
 
 def pages() -> dict[str, str]:
     """Every page that is made, by its name."""
@@ -35,6 +49,8 @@ def commands_page(parser: argparse.ArgumentParser) -> str:
         "| command | what it does |",
         "| --- | --- |",
         *(f"| [`{name}`](#{name}) | {_cell(helps.get(name, ''))} |" for name in commands.choices),
+        "",
+        *_STATUSES,
         "",
     ]
     for name, command in commands.choices.items():

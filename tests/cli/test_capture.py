@@ -209,3 +209,23 @@ class TestAFarm:
 
 def test_there_is_at_least_one_processor() -> None:
     assert 1 <= workers.processors() <= 61
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["x.usda", "--frames", f"{5000 * '9'}-{5000 * '9'}"],
+        ["x.usda", "-o", f"y.v{5000 * '9'}.yaml"],
+    ],
+)
+def test_numbers_of_thousands_of_digits_are_no_numbers(
+    tmp_path: Path, words: list[str], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    try:
+        status: object = main(["capture", *words])
+    except SystemExit as end:
+        status = end.code
+    assert status == 2
+    told = capsys.readouterr().err
+    assert "program itself" not in told and "invalid _frames" not in told

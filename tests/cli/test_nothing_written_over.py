@@ -152,3 +152,16 @@ class TestCapture:
         assert main(words) in (1, 2)
         assert ".captured.json: could not be written: it is a link" in capsys.readouterr().err
         assert theirs.read_text("utf-8") == "theirs"
+
+
+@pytest.mark.skipif(os.name != "posix", reason="a folder in use can be removed on POSIX alone")
+def test_where_the_working_folder_has_gone_the_file_is_named(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "gone").mkdir()
+    monkeypatch.chdir(tmp_path / "gone")
+    (tmp_path / "gone").rmdir()
+    assert main(["schema", "-o", "sheet.json"]) == 2
+    assert (
+        capsys.readouterr().err == "samelight: sheet.json: could not be written: No such file or directory\n"
+    )

@@ -24,7 +24,7 @@ EXAMPLES = """examples:
   samelight capture quay_010.usda -o shots/QU_010/QU_010.v001.yaml --frames 1001-1048
   samelight capture --sequence quay --scenes 'scenes/*.usda'
 """
-_FRAMES = re.compile(r"(-?\d+)(?:-|:)(-?\d+)\Z")
+_FRAMES = re.compile(r"(-?\d{1,9})(?:-|:)(-?\d{1,9})\Z")
 _FRAME_RATE = 24.0
 
 
@@ -169,5 +169,5 @@ def _run_one(arguments: argparse.Namespace) -> int:
 
 
 def _name_and_version(path: Path) -> tuple[str, int]:
-    match = re.match(r"(.+)\.v(\d+)\Z", path.stem)
+    match = re.match(r"(.+)\.v(\d{1,9})\Z", path.stem)
     return (match[1], int(match[2])) if match else (path.stem, 1)

@@ -24,8 +24,10 @@ def refuse_of_sequence(path: Path) -> None:
     or what sequence.yaml is or names. A link counts as what it leads to."""
     try:
         place = path.resolve()
-    except (OSError, RuntimeError):
-        place = path.absolute()
+    except (OSError, RuntimeError) as error:  # a ring of links, or the working folder has gone
+        raise WriteError(
+            f"{path}: could not be written: {getattr(error, 'strerror', None) or error}"
+        ) from None
     for folder in place.parents:
         if not os.path.lexists(folder / SEQUENCE_FILE):
             continue
