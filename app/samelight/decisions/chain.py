@@ -28,38 +28,39 @@ class Chain:
 
     def add(self, entries: Collection[Entry]) -> bool:
         """Know more entries; whether all that these name is there as they name it, and their batches are complete."""
+        seen: list[tuple[str, str]] = []
         for entry in entries:
-            self._put(entry)
-        return not lacking(entries) and all(
-            self._digests.get(id_) == digest for entry in entries for id_, digest in names_in(entry.decision)
-        )
-
-    def _put(self, entry: Entry) -> None:
-        decision = entry.decision
-        if decision is None:
-            return
-        self._digests[decision.id] = entry.digest
-        for id_, _ in names_in(decision):
+            decision = entry.decision
+            if decision is not None:
+                self._digests[decision.id] = entry.digest
+                if decision.saw is None:
+                    self._put_old(entry, decision.id)
+                else:
+                    self._heads[decision.id] = named(entry)
+                    seen.extend(names_in(decision))
+        for id_, _ in seen:
             self._seen.add(id_)
-            self._heads.pop(id_, None)
-        if decision.saw is None:
-            if decision.id < self._old:
-                return
+        for id_ in self._heads.keys() & self._seen:
+            del self._heads[id_]
+        digests = self._digests
+        return all(digests.get(id_) == digest for id_, digest in seen) and not lacking(entries)
+
+    def _put_old(self, entry: Entry, id_: str) -> None:
+        if id_ >= self._old:
             self._heads.pop(self._old, None)
-            self._old = decision.id
-        if decision.id not in self._seen:
-            self._heads[decision.id] = named(entry)
+            self._old, self._heads[id_] = id_, named(entry)
 
     def heads(self) -> tuple[str, ...]:
         """The latest entries, as a new one names them, in order."""
         return tuple(sorted(self._heads.values()))
 
 
-def names_in(decision: Decision | None) -> Iterable[tuple[str, str]]:
+def names_in(decision: Decision | None) -> list[tuple[str, str]]:
     """The ids that a decision's maker had seen, each with the digest of its file."""
-    for name in (decision.saw or ()) if decision is not None else ():
-        id_, _, digest = name.rpartition(":")
-        yield id_, digest
+    if decision is None or not decision.saw:
+        return []
+    parts = [name.rpartition(":") for name in decision.saw]
+    return [(id_, digest) for id_, _, digest in parts]
 
 
 def lacking(entries: Iterable[Entry]) -> dict[str, int]:

@@ -40,7 +40,11 @@ class Alarm(ElidedLabel):
         """Say how many decisions cannot be read, or relied on, and how many have gone; which and why is in the remarks."""
         count = len({fault.file for fault in faults})
         unread = f"{counted(count, 'decision')} cannot be read" if faults else ""
-        lost = f"{counted(len(gone), 'decision')} known here before are gone" if gone else ""
+        lost = (
+            f"{counted(len(gone), 'decision')} known here before {'is' if len(gone) == 1 else 'are'} gone"
+            if gone
+            else ""
+        )
         self._unread = "; ".join(part for part in (unread, lost) if part)
         self._show()
 
