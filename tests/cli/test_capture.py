@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import subprocess
 import sys
+import threading
 from pathlib import Path
 from typing import Any
 
@@ -139,6 +141,9 @@ class TestASequence:
         import pty
 
         ours, theirs = pty.openpty()
+        drawn: list[bytes] = []
+        reader = threading.Thread(target=_read_all, args=(ours, drawn))
+        reader.start()  # a terminal takes only so much that nobody reads
         run = subprocess.run(
             [sys.executable, "-m", "samelight", "capture", "--sequence", str(quay)],
             env={**os.environ, "PYTHONPATH": str(APP), "TERM": "xterm"},
@@ -148,11 +153,17 @@ class TestASequence:
             timeout=120,
         )
         os.close(theirs)
-        drawn = os.read(ours, 100_000)
+        reader.join()
         os.close(ours)
-        assert b"capturing" in drawn
+        assert b"capturing" in b"".join(drawn)
         assert b"capturing" not in run.stdout
         assert run.stdout.endswith(b"3 scenes: 3 new\n")
+
+
+def _read_all(terminal: int, into: list[bytes]) -> None:
+    with contextlib.suppress(OSError):  # which says that its other end is closed
+        while piece := os.read(terminal, 4096):
+            into.append(piece)
 
 
 def _threads(count: int) -> Any:
