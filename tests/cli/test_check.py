@@ -291,8 +291,10 @@ class TestText:
         assert "C      lights.rim.level  1       0.5    −1.00 st  drift   open" in [
             re.sub(r"^(\S+) +", lambda m: f"{m[1]:<7}", line) for line in lines
         ]
-        assert lines[-2].endswith("1 within, 1 drift, 0 break")
-        assert lines[-1] == "1 undecided, 0 sent back, 0 intended"
+        counts, cases, receipt = lines[-3:]
+        assert counts.endswith("1 within, 1 drift, 0 break")
+        assert cases == "1 undecided, 0 sent back, 0 intended"
+        assert receipt.startswith("ledger ")
         assert err == ""
 
     def test_long_values_are_cut_and_names_are_not(
@@ -313,8 +315,8 @@ class TestText:
         status, out, err = run(capsys, "check", make_sequence(master=MASTER, shots={"A": MASTER}))
         assert (status, err) == (0, "")
         assert out.splitlines()[0] == "quay, against master 1"
-        assert out.splitlines()[-2].endswith("same, 0 within, 0 drift, 0 break")
-        assert out.splitlines()[-1] == "0 undecided, 0 sent back, 0 intended"
+        assert out.splitlines()[-3].endswith("same, 0 within, 0 drift, 0 break")
+        assert out.splitlines()[-2] == "0 undecided, 0 sent back, 0 intended"
         assert "parameter" not in out
 
     def test_findings_come_with_what_to_do(self, capsys: pytest.CaptureFixture[str], harbour: Path) -> None:

@@ -277,7 +277,7 @@ def test_a_cell_that_is_pressed_after_a_finding_is_what_the_keys_act_on(
     )
     answer_reason("as in dailies")
     press(qtbot, window, "intend")
-    assert [window.session.table.shots[column] for _, column in window.session.decided_cells()] == ["HB_060"]
+    assert {decision.shot for decision in window.session.ledger.all()} == {"HB_060"}
 
 
 @pytest.mark.parametrize("command", ["intend", "return"])
@@ -290,4 +290,7 @@ def test_the_keys_act_on_all_cells_of_a_chosen_finding(
     assert finding is not None and len(finding.cells) > 3
     answer_reason("as in dailies")
     press(qtbot, window, command)
-    assert set(window.session.decided_cells()) == set(finding.cells)
+    assert set(finding.cells) <= set(window.session.decided_cells())
+    follows = window.session.following().mask
+    decided = {(decision.shot, decision.parameter) for decision in window.session.ledger.all()}
+    assert set(window.session.table.places(decided)) == {cell for cell in finding.cells if not follows[cell]}
