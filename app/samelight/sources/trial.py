@@ -20,7 +20,6 @@ import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache
 from multiprocessing import current_process, get_context
 from multiprocessing.connection import Connection
 from pathlib import Path
@@ -35,7 +34,7 @@ T = TypeVar("T")
 
 
 class Limits(NamedTuple):
-    """Bytes that reading a file may take beside what the program itself takes, and seconds of a processor."""
+    """Bytes that reading a file may take beside what the process has by then, and seconds of a processor."""
 
     memory: int
     seconds: int
@@ -290,9 +289,8 @@ def limit(limits: Limits) -> None:
             resource.setrlimit(which, (most if hard < 0 else min(most, hard), hard))
 
 
-@cache
 def _own_memory() -> int:
-    """Bytes that this process had allocated before it read anything."""
+    """Bytes that this process has allocated by now: the library that reads is loaded by then, and is no file's doing."""
     with contextlib.suppress(OSError, ValueError, IndexError):
         for line in Path("/proc/self/status").read_text("ascii", "replace").splitlines():
             if line.startswith("VmData:"):
