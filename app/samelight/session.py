@@ -384,12 +384,12 @@ class Session:
         subjects += [Subject(case.shot, case.parameter, case.value, case.master) for case in cases]
         following = next((cell for cell in cells if self.following().mask[cell]), None)
         if not subjects and following is not None:
-            raise DecisionError(self._follows_text(*following))
+            raise DecisionError(self.follows_text(*following))
         made = self.ledger.decide(verb, subjects, who, reason, until, act)
         self.history.did(made)
         return made
 
-    def _follows_text(self, row: int, column: int) -> str:
+    def follows_text(self, row: int, column: int) -> str:
         """Why a cell is not decided on, and where it is."""
         causes = first_names(
             [self.table.rows[cause].parameter for cause in self.following().deciding(row, column)], 4

@@ -153,14 +153,14 @@ def test_what_is_left_is_counted_in_the_bar_and_in_the_status_line(window: MainW
     assert window.model is not None and window.session is not None and window.grid is not None
     window.select("HB_180", "lights.window_fill.position")
     left = window.model.state.counts()["left"]
-    assert window.bar.left_label.text() == f"{left} open left, 2 in HB_180"
+    assert window.bar.left_label.text() == f"{left} undecided, 2 in HB_180"
     window.grid.setFocus()
     answer("Put it back", KEY.Key_Return)
     key(window, KEY.Key_S)
     shot = spot(window)[0]
     column = window.session.table.column(shot)
     here = int(window.model.state.undecided_mask()[:, column].sum())
-    said = f"{left - 1} open left, {here} in {shot}"
+    said = f"{left - 1} undecided, {here} in {shot}"
     assert window.bar.left_label.text() == said
     assert window.statusBar().currentMessage() == f"Sent back: 1 cell. {said}"
     assert window.bar.count_label.text().startswith("1 sent back")
@@ -170,7 +170,7 @@ def test_everything_is_decided_with_keys_and_then_all_is_well(window: MainWindow
     session, model, grid = window.session, window.model, window.grid
     assert session is not None and model is not None and grid is not None
     *others, _, _, _, _ = session.open_cells()
-    session.decide(Verb.INTEND, others, "ada", "Seen yesterday")
+    session.decide(Verb.INTEND, others, "ada", "Seen yesterday", cases=session.open_cases())
     window.take_decisions()
     grid.setFocus()
     key(window, KEY.Key_N)
@@ -340,13 +340,14 @@ def test_what_is_not_listed_does_not_come_up(harbour_session: Session) -> None:
 
 def test_what_was_sent_back_is_not_left_and_not_well(harbour_session: Session) -> None:
     state = GridState(harbour_session)
-    cells = harbour_session.open_cells()
-    harbour_session.decide(Verb.RETURN, cells, "ada")
+    cells, cases = harbour_session.open_cells(), harbour_session.open_cases()
+    harbour_session.decide(Verb.RETURN, cells, "ada", cases=cases)
     state.refresh()
-    assert left_text(state) == f"Nothing left to decide, {len(cells)} sent back"
+    returned = len(cells) + len(cases)
+    assert left_text(state) == f"Nothing left to decide, {returned} sent back"
     # What is open is the same for the gate, and what was sent back can still be travelled.
-    assert state.counts()["open"] == len(cells) and next_open(state, -1, 0) is not None
-    harbour_session.decide(Verb.INTEND, cells, "ada", "so be it")
+    assert state.counts()["open"] == returned and next_open(state, -1, 0) is not None
+    harbour_session.decide(Verb.INTEND, cells, "ada", "so be it", cases=cases)
     state.refresh()
     assert left_text(state) == ALL_WELL and next_open(state, -1, 0) is None
 

@@ -229,10 +229,12 @@ def without_cells(window: MainWindow, shot: str, parameter: str = "camera.moves"
         parameters=(parameter,),
         cells=(),
         explained=(),
+        rests_on=(),
+        cases=(),
     )
     window.session.findings = [finding, *window.session.findings]
     window.findings.show_session(window.session)
-    return finding
+    return next(one for one in window.session.findings if one.says == finding.says)
 
 
 @pytest.mark.parametrize("command", ["intend", "return", "withdraw"])

@@ -57,7 +57,7 @@ def test_a_finding_about_no_cell_is_stopped_at_too(harbour_session: Session) -> 
     harbour_session.decide(Verb.INTEND, harbour_session.open_cells(), "lead", "all of it")
     harbour_session.refresh_findings()
     state = ReviewState(harbour_session, "HB_060")
-    assert state.to_open(1) and (state.shot, state.count_text()) == ("HB_170", "1 finding")
+    assert state.to_open(1) and (state.shot, state.count_text().split(", ")[0]) == ("HB_170", "1 undecided")
     assert state.to_open(1) and state.shot == "HB_220"
     assert "the camera moves" in drifts_html(state, state.drifts())
     assert state.to_open(1) and state.shot == "HB_170"
@@ -129,7 +129,9 @@ def test_what_is_said_of_a_shot_is_what_all_cells_of_the_film_say_of_it(state: R
             if cell[1] == column and judged is State.INTENDED and session.case_mask()[cell]
         ]
         said = state.count_text().split(", ")
-        assert (f"{len(here)} open" in said) is bool(here)
+        states = [session.state(*cell) for cell in here] + [case.state for case in state.open_cases()]
+        left = len(states) - states.count(State.RETURNED)
+        assert (f"{left} undecided" in said) is bool(left)
         assert (f"{len(intended)} intended" in said) is bool(intended)
         about = [name for decided in state.decisions() for name in decided.parameters]
         assert len(about) == len(session.decided_rows(column))
@@ -171,7 +173,7 @@ def test_what_is_intended_stands_apart_with_who_and_why(state: ReviewState) -> N
     assert (second.state, second.reason, len(second.parameters)) == (State.RETURNED, "aim it back", len(rest))
     assert [note.reason for note in state.notes()] == ["Ask what the crane does"]
     assert position[0] not in state.open_cells()
-    assert state.count_text() == f"{len(rest)} open, 1 intended"
+    assert state.count_text() == f"{len(rest)} sent back, 1 intended"
     html = decisions_html(state)
     assert html.index("Intended") < html.index("Sent back") < html.index("Note")
 

@@ -20,7 +20,7 @@ from samelight.session import Session
 
 _WIDE = 1500
 """Pixels. In a narrower bar the counts are in the tooltip alone."""
-_LEFT = "Cells that drift and that nobody has decided on; N goes to the next"
+_LEFT = "Cells that drift and findings that nobody has decided on; N goes to the next"
 _TICK = "✓"
 _ACTIONS = ("only_mine", "intend", "return", "withdraw", "next")
 
@@ -139,7 +139,7 @@ class Bar(QToolBar):
         sign = f"{_TICK} " if left == ALL_WELL else ""
         self.left_label.setText(f"{sign}{left}")
         self.count_label.setText(counts_text(state))
-        self.left_label.setToolTip(plain(f"{_LEFT}\n{counts_text(state)}"))
+        self.left_label.setToolTip(plain(f"{_LEFT}\n{state.tally().says}"))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         # What is left to decide stays in sight; the other counts are in its tooltip as well.

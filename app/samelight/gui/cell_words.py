@@ -25,6 +25,9 @@ from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Bound, Level, Value, alike
 from samelight.sheets.vocabulary import bearing_names
 
+_CAUSES = 4
+"""As many causes of a computed cell as are named."""
+
 _VERBS = {Verb.INTEND: "intended", Verb.RETURN: "sent back", Verb.WITHDRAW: "withdrawn", Verb.NOTE: "note"}
 
 
@@ -127,6 +130,12 @@ def key_of(session: Session, reference: Sheet | None) -> Sheet | None:
     """The sheet of the key shot that the computed rows of now were made with: the one its reference names."""
     base = session.contents.master if session.base.against is Against.BEFORE else reference
     return key_sheet(session.sequence.key_shot, base, session.sheets)
+
+
+def follows_line(session: Session, row: int, column: int) -> str:
+    """Which cells of the shot a computed one follows from, on which it is decided; empty for one that is decided on itself."""
+    causes = [session.table.rows[cause].parameter for cause in session.following().deciding(row, column)]
+    return f"Follows from {first_names(causes, _CAUSES)}: it is decided on there." if causes else ""
 
 
 def tolerance_lines(session: Session, cell: Cell, row: Row) -> list[str]:

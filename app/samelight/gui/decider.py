@@ -9,16 +9,20 @@ from PySide6.QtWidgets import QWidget
 
 from samelight.decisions.decision import Decision, Verb
 from samelight.drift.words import counted, first_names
-from samelight.findings.finding import Finding
+from samelight.findings.finding import Case, Finding
 from samelight.gui.boxes import agrees, warn
 from samelight.gui.deciding import TITLES, Answer, ask
-from samelight.gui.left import Round, left_text
+from samelight.gui.found_again import found_again
+from samelight.gui.left import Round, left_text, next_case, undecided_findings
 from samelight.gui.memory import Memory
 from samelight.gui.selection import Selected
 from samelight.gui.views import Views
 from samelight.gui.workspace import Workspace
 from samelight.session import Session, account_name
 from samelight.sheets.errors import SamelightError
+
+Cell = tuple[int, int]
+"""Row and column of the drift table."""
 
 _DONE = {Verb.INTEND: "Marked as intended", Verb.RETURN: "Sent back", Verb.WITHDRAW: "Withdrawn"}
 
@@ -28,6 +32,8 @@ class Decider(QObject):
 
     decided = Signal()
     """The ledger holds something new."""
+    came_up = Signal(object)
+    """The finding that is to be decided on next."""
     said = Signal(str)
     """What was done and what is left, or that there was nothing to decide on."""
 
@@ -51,68 +57,117 @@ class Decider(QObject):
     def _forget(self) -> None:
         self._chosen = None
 
+    def _about(self, views: Views) -> Finding | None:
+        """The finding that was chosen, while nothing else was selected since, as it stands now."""
+        if self._chosen is None or self._chosen[1] != views.grid.selected():
+            return None
+        return found_again(self._chosen[0], views.session.findings)
+
     def decide(self, verb: Verb) -> None:
         """Decide on the finding that was chosen, or else on the selected cells."""
         views = self._work.views
         if views is None:
             return
-        finding, selected = self._chosen or (None, None)
-        if finding is not None and selected == views.grid.selected() and finding in views.session.findings:
+        finding = self._about(views)
+        if finding is not None:
             self.decide_finding(verb, finding)
         else:
             self._decide_on(views, verb, views.grid.chosen_cells())
 
     def decide_finding(self, verb: Verb, finding: Finding) -> None:
-        """Decide on the cells of a finding; where it has none, say so."""
-        if not finding.cells:
-            self.said.emit(f"This finding has no cells to decide on: {finding.says}")
-        elif self._work.views is not None:
-            self._decide_on(self._work.views, verb, list(finding.cells))
-
-    def _decide_on(self, views: Views, verb: Verb, asked: list[tuple[int, int]]) -> None:
-        session = views.session
-        cells = [cell for cell in asked if _can(session, verb, cell)]
-        if not cells:
-            nothing = "no decision to withdraw" if verb is Verb.WITHDRAW else "nothing that drifts"
-            self.said.emit(f"There is {nothing} in the selection")
+        """Decide on a finding: on its cells, and on what it says beside cells; where it has neither, say so."""
+        views = self._work.views
+        if views is None:
             return
-        answer = self._asked(views, verb, cells)
+        cells = finding.cells or finding.rests_on
+        if verb is Verb.WITHDRAW:
+            cells = tuple(dict.fromkeys((*cells, *finding.rests_on)))
+        if cells or finding.cases:
+            self._decide_on(views, verb, cells, finding.cases)
+        else:
+            self.said.emit(f"This finding has no cells to decide on: {finding.says}")
+
+    def _decide_on(
+        self, views: Views, verb: Verb, asked: Sequence[Cell], asked_of: Sequence[Case] = ()
+    ) -> None:
+        session = views.session
+        follows = session.following().mask
+        cells = [cell for cell in asked if not follows[cell] and _can(session, verb, cell)]
+        cases = [case for case in asked_of if verb is not Verb.WITHDRAW or case.judgement.decisions]
+        if not cells and not cases:
+            self._refuse(views, verb, asked)
+            return
+        answer = self._asked(views, verb, cells, cases)
         if answer is None:
             return
         current = views.grid.current_line()
         on_group = current is not None and current[0].row is None
-        after, in_turn = views.cell() or answer.cells[0], Round.of(views.state, by_line=on_group)
+        after = views.cell() or next(iter(answer.cells), (-1, 0))
+        in_turn = Round.of(views.state, by_line=on_group)
         try:
-            session.decide(verb, answer.cells, answer.who, answer.reason, answer.until)
+            session.decide(verb, answer.cells, answer.who, answer.reason, answer.until, answer.cases)
         except SamelightError as error:
             warn(self._window, f"{TITLES[verb]}: not done", str(error))
             self.decided.emit()
             return
         self.decided.emit()
         if verb is not Verb.WITHDRAW:
-            self._go_on(views, in_turn.next(views.state, after, answer.cells), reveal=not on_group)
-        self._say(views, f"{_DONE[verb]}: {counted(len(answer.cells), 'cell')}. ")
+            cell = in_turn.next(views.state, after, answer.cells) if answer.cells else None
+            self._go_on(views, cell, reveal=not on_group)
+        self._say(views, f"{_DONE[verb]}: {answer.covers}. ")
 
-    def _go_on(self, views: Views, cell: tuple[int, int] | None, *, reveal: bool) -> None:
-        """Bring up the next cell to decide on; where nothing that is listed is left, the cursor stays."""
+    def _refuse(self, views: Views, verb: Verb, asked: Sequence[Cell]) -> None:
+        """Say why there is nothing to decide on; where that follows from other cells, select these."""
+        session = views.session
+        follows = session.following()
+        following = [cell for cell in asked if follows.mask[cell]]
+        if following:
+            causes = [(row, cell[1]) for cell in following for row in follows.deciding(*cell)]
+            views.select_cells(list(dict.fromkeys(causes)))
+            self.said.emit(session.follows_text(*following[0]))
+        else:
+            nothing = "no decision to withdraw" if verb is Verb.WITHDRAW else "nothing that drifts"
+            self.said.emit(f"There is {nothing} in the selection")
+
+    def _go_on(self, views: Views, cell: Cell | None, *, reveal: bool) -> None:
+        """Bring up the next cell to decide on, after the last the next finding; where nothing is left, the cursor stays."""
+        findings = undecided_findings(views.state)
         if cell is not None:
             views.grid.go_to(*cell, reveal=reveal)
+        elif findings:
+            self.came_up.emit(findings[0][1])
         views.grid.setFocus()
+
+    def go(self, step: int) -> None:
+        """Bring up what is to be decided on next (step 1) or what is before (step -1): a cell or a finding."""
+        views = self._work.views
+        if views is None:
+            return
+        found = next_case(views.state, self._about(views) or views.cell() or (-1, 0), step)
+        if isinstance(found, Finding):
+            self.came_up.emit(found)
+        elif found is not None:
+            views.grid.go_to(*found)
+        views.grid.setFocus()
+        spot = views.spot() if found is not None else None
+        self.said.emit(left_text(views.state, spot[0] if spot is not None else None))
 
     def _say(self, views: Views, done: str) -> None:
         """Tell what was done, and what is left."""
         spot = views.spot()
         self.said.emit(done + left_text(views.state, spot[0] if spot is not None else None))
 
-    def _asked(self, views: Views, verb: Verb, cells: list[tuple[int, int]]) -> Answer | None:
-        """What is to be decided on cells; a withdrawal needs no reason."""
+    def _asked(self, views: Views, verb: Verb, cells: list[Cell], cases: list[Case]) -> Answer | None:
+        """What is to be decided on cells and findings; a withdrawal needs no reason."""
         if verb is Verb.WITHDRAW:
-            return Answer(cells, self.who())
+            return Answer(cells, self.who(), cases=tuple(cases))
 
         def is_shown() -> bool:
             return self._work.views is views
 
-        answer = ask(views.session, verb, cells, self.who(), self._memory, self._window, is_shown=is_shown)
+        answer = ask(
+            views.session, verb, cells, self.who(), self._memory, self._window, cases=cases, is_shown=is_shown
+        )
         if answer is not None and answer.who != account_name():
             self._memory.keep("who", answer.who)
         return answer
@@ -170,6 +225,8 @@ class Decider(QObject):
             "intend": lambda: self.decide(Verb.INTEND),
             "return": lambda: self.decide(Verb.RETURN),
             "withdraw": lambda: self.decide(Verb.WITHDRAW),
+            "next": lambda: self.go(1),
+            "previous": lambda: self.go(-1),
         }
 
 
@@ -200,7 +257,7 @@ def _question(step: str, act: Sequence[Decision], said: str, who: str, shot: str
     return f"{_STEPS[step][0]} what was {said}?\n{' '.join(reasons)}" if reasons else ""
 
 
-def _can(session: Session, verb: Verb, cell: tuple[int, int]) -> bool:
+def _can(session: Session, verb: Verb, cell: Cell) -> bool:
     if verb is Verb.WITHDRAW:
         return bool(session.judgement(*cell).decisions)
     return session.table.cell(*cell).open_worthy

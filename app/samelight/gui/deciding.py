@@ -16,7 +16,9 @@ from PySide6.QtWidgets import (
 )
 
 from samelight.decisions.decision import Verb
+from samelight.drift.cells import Cell
 from samelight.drift.words import counted, drift_text, first_names
+from samelight.findings.finding import Case
 from samelight.gui.boxes import warn
 from samelight.gui.memory import Memory
 from samelight.gui.plain_text import PlainLabel
@@ -58,13 +60,14 @@ class ReasonDialog(QDialog):
         who: str,
         earlier: Sequence[str] = (),
         parent: QWidget | None = None,
+        cases: Sequence[Case] = (),
     ) -> None:
         super().__init__(parent)
         self.setWindowTitle(TITLES[verb])
         self.setMinimumWidth(520)
         self._needs_reason = verb is Verb.INTEND
         layout = QVBoxLayout(self)
-        preview = PlainLabel(preview_text(session, cells))
+        preview = PlainLabel(preview_text(session, cells, cases))
         preview.setWordWrap(True)
         layout.addWidget(preview)
         form = QFormLayout()
@@ -118,12 +121,19 @@ class ReasonDialog(QDialog):
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What was decided, and on which cells of the table there is now. `until` is the last master version it holds on."""
+    """What was decided, and on which cells of the table and cases of findings there are now. `until` is the last master
+    version it holds on."""
 
     cells: list[tuple[int, int]]
     who: str
     reason: str = ""
     until: int | None = None
+    cases: tuple[Case, ...] = ()
+
+    @property
+    def covers(self) -> str:
+        """On how much."""
+        return counted_text(len(self.cells), len(self.cases))
 
 
 def ask(
@@ -134,6 +144,7 @@ def ask(
     memory: Memory,
     parent: QWidget,
     *,
+    cases: Sequence[Case] = (),
     is_shown: Callable[[], bool],
     spread: Callable[[QWidget], None] | None = None,
 ) -> Answer | None:
@@ -143,8 +154,9 @@ def ask(
     says that their sequence is not, the user is told and nothing is decided. `spread` may enlarge the dialog's type.
     """
     seen, names = session.subjects(cells), _names(session, cells)
+    asked = {(case.shot, case.parameter): (case.value, case.master) for case in cases}
     key = f"reasons to {verb}"
-    dialog = ReasonDialog(session, verb, cells, who, memory.names(key), parent)
+    dialog = ReasonDialog(session, verb, cells, who, memory.names(key), parent, cases)
     if spread is not None:
         spread(dialog)
     agreed = dialog.exec() == QDialog.DialogCode.Accepted
@@ -156,11 +168,13 @@ def ask(
         others = (other for other in memory.names(key) if other != reason)
         memory.keep(key, [reason, *others][:_REASONS_KEPT])
     found = session.table.places(names)
-    if not is_shown() or session.subjects(found) != seen:
+    now = tuple(case for case in session.finding_cases() if (case.shot, case.parameter) in asked)
+    still = {(case.shot, case.parameter): (case.value, case.master) for case in now} == asked
+    if not is_shown() or not still or session.subjects(found) != seen:
         changed = "What you were about to decide on has changed on disk meanwhile. Look again."
         warn(parent, f"{TITLES[verb]}: not done", changed)
         return None
-    return Answer(found, dialog.who.text().strip(), reason, dialog.until())
+    return Answer(found, dialog.who.text().strip(), reason, dialog.until(), now)
 
 
 def _names(session: Session, cells: Sequence[tuple[int, int]]) -> list[tuple[str, str]]:
@@ -168,15 +182,28 @@ def _names(session: Session, cells: Sequence[tuple[int, int]]) -> list[tuple[str
     return [(table.shots[column], table.rows[row].parameter) for row, column in cells]
 
 
-def preview_text(session: Session, cells: Sequence[tuple[int, int]]) -> str:
-    """How many cells of which shots a decision would cover, and the first of them."""
+def counted_text(cells: int, findings: int) -> str:
+    """How many cells and findings, as far as there are any.
+
+    >>> counted_text(2, 0), counted_text(1, 1), counted_text(0, 3)
+    ('2 cells', '1 cell, 1 finding', '3 findings')
+    """
+    parts = [counted(cells, "cell") if cells else "", counted(findings, "finding") if findings else ""]
+    return ", ".join(part for part in parts if part)
+
+
+def preview_text(session: Session, cells: Sequence[tuple[int, int]], cases: Sequence[Case] = ()) -> str:
+    """How many cells and findings of which shots a decision would cover, and the first of them."""
     table = session.table
-    shots = sorted({column for _, column in cells})
-    names = first_names([table.shots[column] for column in shots], _LISTED)
-    lines = [f"{counted(len(cells), 'cell')} in {names}"]
-    for row, column in list(cells)[:_LISTED]:
-        cell = table.cell(row, column)
-        lines.append(f"    {cell.shot}  {cell.parameter}  {drift_text(cell)}")
-    if len(cells) > _LISTED:
-        lines.append(f"    and {len(cells) - _LISTED} more")
-    return "\n".join(lines)
+    named = {table.shots[column] for _, column in cells} | {case.shot for case in cases}
+    names = first_names([shot for shot in table.shots if shot in named], _LISTED)
+    said = [f"{cell.shot}  {cell.parameter}  {drift_text(cell)}" for cell in _first(session, cells)]
+    said += [f"{case.shot}  {case.parameter}  {case.level.word}" for case in cases]
+    lines = [f"{counted_text(len(cells), len(cases))} in {names}"]
+    lines += [f"    {line}" for line in said[:_LISTED]]
+    more = len(cells) + len(cases) - _LISTED
+    return "\n".join([*lines, f"    and {more} more"] if more > 0 else lines)
+
+
+def _first(session: Session, cells: Sequence[tuple[int, int]]) -> list[Cell]:
+    return [session.table.cell(*cell) for cell in list(cells)[:_LISTED]]

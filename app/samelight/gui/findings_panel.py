@@ -10,6 +10,7 @@ from PySide6.QtCore import (
     QObject,
     QPersistentModelIndex,
     QRect,
+    QSignalBlocker,
     QSize,
     Qt,
     Signal,
@@ -27,11 +28,15 @@ from PySide6.QtWidgets import (
 )
 
 from samelight.decisions.decision import Verb
+from samelight.decisions.state import State
+from samelight.drift.cells import Grade
 from samelight.findings.finding import Action, Finding
 from samelight.gui import drift_scale, theme
+from samelight.gui.found_again import found_again
 from samelight.gui.plain_text import plain
 from samelight.gui.whole_paths import with_whole_paths
 from samelight.gui.yielding_bar import YieldingBar
+from samelight.reports.signs import STATE_MARKS, state_text
 from samelight.session import Session
 
 Index = QModelIndex | QPersistentModelIndex
@@ -75,11 +80,32 @@ class FindingsModel(QAbstractListModel):
             return finding.do
         if role == Qt.ItemDataRole.ToolTipRole:
             parts = [finding.finding, f"How sure: {finding.sureness}."]
+            if finding.level >= Grade.DRIFT:
+                parts.append(f"{finding.level.word}, {state_text(finding.state)}".capitalize())
             parts += [finding.known, finding.guessed and f"Guessed: {finding.guessed}", finding.do]
             return plain("\n".join(part for part in parts if part))
         if role == FINDING_ROLE:
             return finding
         return None
+
+
+def actions_of(finding: Finding) -> set[Action]:
+    """What can be done with a finding: what it offers for its cells; either verdict on what it says beside cells."""
+    offered = set(finding.actions) if finding.cells else set()
+    return offered | ({Action.INTEND, Action.RETURN} if finding.cases else set())
+
+
+def is_handled(finding: Finding) -> bool:
+    """Whether a finding was decided on, so that nobody has to look at it now."""
+    return finding.state in (State.INTENDED, State.RETURNED)
+
+
+def below_text(finding: Finding) -> str:
+    """What stands under the sentence: its level with what was decided, and what to do."""
+    if finding.level < Grade.DRIFT:
+        return finding.do
+    stands = f"{STATE_MARKS[finding.state]} {state_text(finding.state)}".strip()
+    return f"{finding.level.word}, {stands}. {finding.do}".strip().capitalize()
 
 
 _WRAP = Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop
@@ -99,18 +125,20 @@ class FindingDelegate(QStyledItemDelegate):
         chosen = bool(option.state & QStyle.StateFlag.State_Selected)
         painter.fillRect(rect, theme.HIGHLIGHT if chosen else theme.FIELD)
         painter.fillRect(
-            QRect(rect.left(), rect.top(), _BAR, rect.height()), drift_scale.colour(finding.worst)
+            QRect(rect.left(), rect.top(), _BAR, rect.height()),
+            theme.EDGE if is_handled(finding) else drift_scale.colour(finding.worst),
         )
         left, width = rect.left() + _BAR + _PAD, self._width(rect.width())
         height = self._height(finding.says, self._says, width)
         painter.setFont(self._says)
-        painter.setPen(theme.BRIGHT if chosen else theme.TEXT)
+        dim = is_handled(finding) and not chosen
+        painter.setPen(theme.BRIGHT if chosen else theme.DIM_TEXT if dim else theme.TEXT)
         above = QRect(left, rect.top() + 3, width, height)
         painter.drawText(above, _WRAP, with_whole_paths(finding.says, self._says, width))
         painter.setFont(self._do)
         painter.setPen(theme.TEXT if chosen else theme.DIM_TEXT)
         below = QRect(left, rect.top() + 4 + height, width, rect.height() - height - 4)
-        painter.drawText(below, _WRAP, with_whole_paths(finding.do, self._do, width))
+        painter.drawText(below, _WRAP, with_whole_paths(below_text(finding), self._do, width))
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         view = self.parent()
@@ -118,7 +146,9 @@ class FindingDelegate(QStyledItemDelegate):
         whole = view.viewport().width() - 2 * view.spacing() if isinstance(view, QListView) else 340
         finding: Finding = index.data(FINDING_ROLE)
         width = self._width(whole)
-        height = self._height(finding.says, self._says, width) + self._height(finding.do, self._do, width)
+        height = self._height(finding.says, self._says, width) + self._height(
+            below_text(finding), self._do, width
+        )
         return QSize(whole, height + 9)
 
     def _width(self, whole: int) -> int:
@@ -220,7 +250,14 @@ class FindingsPanel(QWidget):
     def show_session(self, session: Session) -> None:
         """Show a session's findings, which are drawn only while its shots are held against the master."""
         self._about_master = session.decidable
-        self.model.set_findings(session.findings)
+        kept = self.current()
+        self.model.set_findings(sorted(session.findings, key=is_handled))
+        again = (
+            found_again(kept, self.model.findings) if kept is not None and self.current() is None else None
+        )
+        if again is not None:  # it is chosen still, which is no news to anyone
+            with QSignalBlocker(self):
+                self.list.setCurrentIndex(self.model.index(self.model.findings.index(again)))
 
     def show_searching(self, busy: bool) -> None:
         """Whether findings are still being looked for, so that none does not mean that nothing is found."""
@@ -255,7 +292,7 @@ class FindingsPanel(QWidget):
     def _enable(self) -> None:
         finding = self.current()
         for action, button in self.buttons.items():
-            button.setEnabled(finding is not None and action in finding.actions and bool(finding.cells))
+            button.setEnabled(finding is not None and action in actions_of(finding))
 
     def _ask(self, verb: Verb) -> None:
         finding = self.current()

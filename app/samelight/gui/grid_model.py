@@ -11,6 +11,7 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersisten
 from samelight.drift.cells import Grade
 from samelight.drift.metrics import SCALES
 from samelight.drift.words import drift_text, value_text
+from samelight.gui.cell_words import follows_line
 from samelight.gui.plain_text import plain
 from samelight.gui.rows import GridState, Line, Order, Show
 from samelight.gui.shades import Picture
@@ -175,6 +176,8 @@ class GridModel(QAbstractTableModel):
         lines.append(f"shot {value_text(cell.value, cell.base, north)}")
         if cell.remark:
             lines.append(cell.remark)
+        if follows := follows_line(self.state.session, row, column):
+            lines.append(follows)
         return "\n".join(lines)
 
     def relisted(self, change: Callable[[GridState], object]) -> None:

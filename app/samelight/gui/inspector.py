@@ -15,7 +15,7 @@ from samelight.drift.cells import Cell, Grade
 from samelight.drift.rows import Row
 from samelight.drift.words import counted, value_text
 from samelight.findings.finding import Finding
-from samelight.gui.cell_words import decision_lines, measured, sides, tolerance_lines
+from samelight.gui.cell_words import decision_lines, follows_line, measured, sides, tolerance_lines
 from samelight.gui.inspector_many import summary_of
 from samelight.gui.inspector_page import Page
 from samelight.gui.inspector_parts import FittedLabel, Section, TextBlock
@@ -179,7 +179,8 @@ class Inspector(QWidget):
             said = cell.remark or "Neither this shot nor what it is held against holds it."
             self._start(shot, what.parameter, [f"{said[0].upper()}{said[1:]}"])
         else:
-            self._start(shot, what.parameter, ungraded_lines(cell))
+            follows = follows_line(session, row, column)
+            self._start(shot, what.parameter, [*ungraded_lines(cell), *([follows] if follows else [])])
             self._show_compared(state, row, column, cell, what)
         self._show_neighbours(state, row, column)
         self._reader.ask(session, what, shot)

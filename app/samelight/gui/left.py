@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from samelight.findings.finding import Finding
 from samelight.gui.rows import GridState
 
 ALL_WELL = "All well: nothing is open"
+NOT_ALL_READ = "Nothing is open in what could be read"
 NOT_COMPARED = "Nothing is compared"
 
 
@@ -75,6 +78,47 @@ def next_open(state: GridState, row: int, column: int, step: int = 1) -> tuple[i
     return row_, column_
 
 
+def next_case(
+    state: GridState, here: tuple[int, int] | Finding, step: int = 1
+) -> tuple[int, int] | Finding | None:
+    """What is to be decided on next: a cell, or after the cells of a shot a finding that is decided on beside cells.
+
+    `here` is the cell under the cursor, or the finding that is chosen. Where nothing is undecided, the next open cell.
+    """
+    table, findings = state.table, undecided_findings(state)
+    each = len(table.rows) + len(findings) + 1
+    mask = _first_open(state)
+    rows, columns = np.nonzero(mask) if mask is not None else (np.zeros(0, int), np.zeros(0, int))
+    if findings and not state.undecided_mask()[rows, columns].all():
+        rows, columns = rows[:0], columns[:0]  # what was sent back comes only when nothing else is left
+    stops: dict[int, tuple[int, int] | Finding] = {
+        column * each + row: (row, column)
+        for row, column in zip(rows.tolist(), columns.tolist(), strict=True)
+    }
+    for place, (column, finding) in enumerate(findings):
+        stops[column * each + len(table.rows) + place] = finding
+    if not stops:
+        return None
+    order = sorted(stops)
+    if isinstance(here, Finding):
+        at = next((key for key, stop in stops.items() if stop is here), -1)
+    else:
+        at = here[1] * each + here[0]
+    place = bisect_right(order, at) if step > 0 else bisect_left(order, at) - 1
+    return stops[order[place % len(order)]]
+
+
+def undecided_findings(state: GridState) -> list[tuple[int, Finding]]:
+    """The findings of my shots with a case of their own that nobody has decided on, each with the column of its first."""
+    found = []
+    for finding in state.session.findings:
+        shots = [case.shot for case in finding.cases if state.is_left(case)]
+        columns = [column for shot in shots if (column := state.table.column(shot)) is not None]
+        if columns:
+            found.append((min(columns), finding))
+    return found
+
+
 def _first_open(state: GridState) -> NDArray[np.bool_] | None:
     """The cells to go to: of what is listed the undecided, else the open; else of all. None where nothing is open."""
     for seen in (state.listed_mask(), np.True_):
@@ -85,22 +129,25 @@ def _first_open(state: GridState) -> NDArray[np.bool_] | None:
 
 
 def left_text(state: GridState, shot: str | None = None) -> str:
-    """How many cells are left to decide, and how many of them in a shot.
+    """How much is left to decide, and how much of that in a shot.
 
-    What was sent back waits to be mended: it is not left to decide, and not well either.
+    What was sent back waits to be mended: it is not left to decide, and not well either. Nor is it well where something
+    could not be read.
     """
     if not state.table.rows:
         return NOT_COMPARED
-    counts = state.counts()
-    if counts["left"]:
+    tally = state.tally()
+    if tally.undecided:
         column = state.table.column(shot) if shot is not None else None
-        here = state.left_in(column) if column is not None else 0
-        return f"{counts['left']} open left" + (f", {here} in {shot}" if here else "")
-    return f"Nothing left to decide, {counts['returned']} sent back" if counts["returned"] else ALL_WELL
+        here = state.tally_in(column).undecided if column is not None else 0
+        return f"{tally.undecided} undecided" + (f", {here} in {shot}" if here else "")
+    if tally.sent_back:
+        return f"Nothing left to decide, {tally.sent_back} sent back"
+    session = state.session
+    return ALL_WELL if session.whole and not session.unreadable() else NOT_ALL_READ
 
 
 def counts_text(state: GridState) -> str:
     """What was decided, and what is inside its tolerance."""
-    counts = state.counts()
-    returned = [f"{counts['returned']} sent back"] if counts["left"] and counts["returned"] else []
-    return "    ".join([*returned, f"{counts['intended']} intended", f"{counts['within']} within"])
+    tally = state.tally()
+    return f"{tally.sent_back} sent back    {tally.intended} intended    {state.counts()['within']} within"

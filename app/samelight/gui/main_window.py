@@ -133,7 +133,7 @@ class MainWindow(QMainWindow):
             **self.decider.commands(),
             **self.my_shots.commands(),
             **self.panels.commands(),
-            **view_commands(self.work, self.memory, self.say),
+            **view_commands(self.work, self.memory),
             "save_view": self.view_keeper.open_dialog,
             "filter": self.bar.type_filter,
             "goto": self.bar.type_shot,
@@ -171,6 +171,7 @@ class MainWindow(QMainWindow):
         self.searching.found.connect(self._take_findings)
         self.decider.decided.connect(self.take_decisions)
         self.decider.said.connect(self.say)
+        self.decider.came_up.connect(self.findings.choose)
         self.my_shots.switched.connect(self._listed_mine)
         self.my_shots.said.connect(self.say)
         self.view_keeper.said.connect(self.say)
@@ -264,7 +265,11 @@ class MainWindow(QMainWindow):
         """Show what was written to the ledger, here or elsewhere in the program."""
         session = self.session
         if session is not None:
-            tell_each(self.work.take_decisions, partial(self._tell, session))
+            tell_each(
+                partial(self.findings.show_session, session),
+                self.work.take_decisions,
+                partial(self._tell, session),
+            )
             self._search(session)
 
     def _search(self, session: Session) -> None:

@@ -8,13 +8,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
-import numpy as np
-
 from samelight.decisions.decision import Decision, Verb
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.drift.words import counted, drift_text
-from samelight.findings.finding import Concern, Finding
+from samelight.findings.finding import Case, Concern, Finding
+from samelight.findings.settled import worst
 from samelight.findings.words import happening, listed, parameter_text, sentence
 from samelight.session import Session
 from samelight.sheets.vocabulary import COMPARED_SECTIONS
@@ -23,8 +22,8 @@ Cell = tuple[int, int]
 """Row and column of the drift table."""
 
 
-Rank = tuple[int, bool, int, float]
-"""Concern, whether it only follows from something else, grade and severity; the worst sorts first."""
+Rank = tuple[bool, int, bool, int, float]
+"""Whether it was decided on, concern, whether it only follows from something else, grade and severity; the worst sorts first."""
 
 
 class Compare(StrEnum):
@@ -56,6 +55,13 @@ class Said:
     severity: float = 0.0
     drift: str = ""
     is_finding: bool = False
+    state: State = State.OPEN
+    """What was decided on it."""
+
+    @property
+    def handled(self) -> bool:
+        """Whether nobody has to look at it now."""
+        return self.state in (State.INTENDED, State.RETURNED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,10 +115,9 @@ class ReviewState:
     def to_open(self, by: int) -> bool:
         """Go to the next shot with something open, or the one before, round and round.
 
-        A finding that is about no cell, such as a moving camera, counts as well.
+        What a finding says beside cells, such as a moving camera, counts as well.
         """
         wanted = self._open_shots()
-        wanted |= {shot for finding in self._findings() for shot in finding.shots}
         here, count = self._place(), len(self.shots)
         ahead = (self.shots[(here + by * away) % count] for away in range(1, count))
         return self.go(next((shot for shot in ahead if shot in wanted), self.shot))
@@ -159,24 +164,24 @@ class ReviewState:
         )
 
     def _open_shots(self) -> set[str]:
-        """The shots with an open cell."""
+        """The shots with an open case."""
         if not self.session.decidable:
             return set()
-        columns = np.flatnonzero(self.session.open_mask().any(axis=0)).tolist()
-        return {self.session.table.shots[column] for column in columns}
+        shots = self.session.table.shots
+        return {shots[column] for column, tally in self.session.tallies().items() if tally.open}
 
     def _column(self, shot: str) -> int | None:
         """The column of a shot, while something can be said of its cells."""
         return self.session.table.column(shot) if self.session.decidable else None
 
-    def _findings(self) -> list[Finding]:
-        """The findings that ask for something to be done."""
-        return [finding for finding in self.session.findings if finding.concern is not Concern.SOUND]
-
     def open_cells(self) -> list[Cell]:
         """The cells of this shot that drift and that nobody called intended: what a verdict is about."""
         column = self._column(self.shot)
         return [(row, column) for row in self.session.open_rows(column)] if column is not None else []
+
+    def open_cases(self) -> list[Case]:
+        """What findings say of this shot beside cells, and nobody called intended: a verdict is about it as well."""
+        return self.session.open_cases([self.shot]) if self._column(self.shot) is not None else []
 
     def place_text(self) -> str:
         """Where the shot stands: "5 of 24, against master 3"."""
@@ -185,23 +190,15 @@ class ReviewState:
         return f"{self._place() + 1} of {len(self.shots)}, {against}" if self.shots else "no shots"
 
     def count_text(self, shot: str | None = None) -> str:
-        """How much of a shot is open and how much is intended; where no cell is open, how many findings name it."""
+        """How much of a shot is undecided, sent back and intended, as far as there is any."""
         name = self.shot if shot is None else shot
         if name in self.session.unreadable():
             return "no readable sheet"
         column = self._column(name)
         if column is None or self.session.master is None:
             return ""
-        opened = len(self.session.open_rows(column))
-        intended = sum(
-            self.session.state(row, column) is State.INTENDED
-            and self.session.table.grade[row, column] >= Grade.DRIFT
-            for row in self.session.decided_rows(column)
-        )
-        found = 0 if opened else sum(name in finding.shots for finding in self._findings())
-        parts = [f"{opened} open" if opened else "", counted(found, "finding") if found else ""]
-        parts.append(f"{intended} intended" if intended else "")
-        return ", ".join(part for part in parts if part) or "as the master"
+        parts = self.session.tallies([column])[column].says.split(", ")
+        return ", ".join(part for part in parts if not part.startswith("0 ")) or "as the master"
 
     def drifts(self) -> list[Said]:
         """What is open in this shot, in sentences, the worst first."""
@@ -221,14 +218,15 @@ class ReviewState:
         for cell in opened:
             if cell not in told:
                 said = Said(f"{self._happening(cell)}.", "", *self._worst([cell]))
-                ranked.append(((Concern.ORDER, False, -said.grade, -said.severity), said))
+                ranked.append(((False, Concern.ORDER, False, -said.grade, -said.severity), said))
         return [said for _, said in sorted(ranked, key=lambda pair: (pair[0], pair[1].says))]
 
     def _ranked(self, finding: Finding, cells: Sequence[Cell]) -> tuple[Rank, Said]:
-        said = Said(finding.says, finding.do, *self._worst(cells), is_finding=True)
-        # What follows from something else comes after it.
+        state = worst([case.state for case in finding.cases if case.shot == self.shot] or [finding.state])
+        said = Said(finding.says, finding.do, *self._worst(cells), is_finding=True, state=state)
+        # What follows from something else comes after it, and what was decided on after all.
         follows = bool(cells) and not self._typed(cells)
-        return (finding.concern, follows, -said.grade, -said.severity), said
+        return (said.handled, finding.concern, follows, -said.grade, -said.severity), said
 
     def _typed(self, cells: Sequence[Cell]) -> list[Cell]:
         return [cell for cell in cells if self.session.table.rows[cell[0]].section in COMPARED_SECTIONS]
@@ -238,11 +236,15 @@ class ReviewState:
         if not cells:
             return Grade.NONE, 0.0, ""
         # Of a sun that moved, its own angle says more than what follows from it.
-        worst = max(
+        furthest = max(
             self._typed(cells) or cells,
             key=lambda cell: (int(table.grade[cell]), float(table.severity[cell])),
         )
-        return Grade(int(table.grade[worst])), float(table.severity[worst]), drift_text(table.cell(*worst))
+        return (
+            Grade(int(table.grade[furthest])),
+            float(table.severity[furthest]),
+            drift_text(table.cell(*furthest)),
+        )
 
     def _happening(self, cell: Cell) -> str:
         row, entry = self.session.table.rows[cell[0]], self.session.table.entry(*cell)
@@ -262,6 +264,11 @@ class ReviewState:
                 key = (judgement.state, decision.batch or decision.id)
                 parameters = made.setdefault(key, (decision, []))[1]
                 parameters.append(parameter_text(self.session.table.rows[row]))
+        for case in self.session.finding_cases([self.shot]) if column is not None else []:
+            for decision in case.judgement.decisions:
+                made.setdefault((case.state, decision.batch or decision.id), (decision, []))[1].append(
+                    case.parameter
+                )
         order = _ORDER
         return [
             Decided(state, tuple(parameters), decision.who, decision.when, decision.reason)
@@ -276,12 +283,13 @@ class ReviewState:
 
     def verdict_text(self, verb: Verb) -> str:
         """What a verdict would do here, for a tooltip."""
-        cells = self.open_cells()
-        if not cells:
+        cells, cases = self.open_cells(), self.open_cases()
+        if not cells and not cases:
             return "Nothing is open in this shot"
-        names = listed([parameter_text(self.session.table.rows[row]) for row, _ in cells], at_most=4)
+        said = [parameter_text(self.session.table.rows[row]) for row, _ in cells]
+        names = listed([*said, *(case.parameter for case in cases)], at_most=4)
         what = "Say that it is meant" if verb is Verb.INTEND else "Send it back"
-        return f"{what}: {counted(len(cells), 'open cell')} of {self.shot} ({names})"
+        return f"{what}: {counted(len(cells) + len(cases), 'open case')} of {self.shot} ({names})"
 
 
 _ORDER = (State.INTENDED, State.RETURNED, State.CONTESTED, State.LAPSED, State.OPEN)

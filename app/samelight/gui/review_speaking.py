@@ -42,7 +42,8 @@ def give_verdict(window: ReviewWindow, verb: Verb) -> None:
     """Decide on all that is open in the shot, after a look at what that is."""
     state = window.state
     cells = state.open_cells() if state is not None else []
-    if state is None or not cells:
+    cases = state.open_cases() if state is not None else []
+    if state is None or not (cells or cases):
         window.say("Nothing is open in this shot")
         return
     answer = ask(
@@ -52,6 +53,7 @@ def give_verdict(window: ReviewWindow, verb: Verb) -> None:
         window.who,
         window.memory,
         window,
+        cases=cases,
         is_shown=lambda: window.state is not None and window.state.session is state.session,
         spread=lambda dialog: spread_font(dialog, pixel_font(window.sizes.keys)),
     )
@@ -59,7 +61,7 @@ def give_verdict(window: ReviewWindow, verb: Verb) -> None:
         return
     window.set_who(answer.who)
     try:
-        state.session.decide(verb, answer.cells, answer.who, answer.reason, answer.until)
+        state.session.decide(verb, answer.cells, answer.who, answer.reason, answer.until, answer.cases)
     except SamelightError as error:
         warn(window, f"{TITLES[verb]}: not done", str(error))
         return

@@ -204,7 +204,7 @@ class ReviewWindow(QWidget):
         self.decided.show_words(decisions_html(state))
         self.note_edit.setPlaceholderText(f"Note on {state.shot} (T)")
         for verb, button in ((Verb.INTEND, self.intend_button), (Verb.RETURN, self.return_button)):
-            button.setEnabled(bool(state.open_cells()))
+            button.setEnabled(bool(state.open_cells() or state.open_cases()))
             key, text = ("I" if verb is Verb.INTEND else "S"), state.verdict_text(verb)
             button.setToolTip(plain(f"{text} ({key})"))
             button.setAccessibleName(f"{TITLES[verb]}: {text}")

@@ -131,4 +131,8 @@ def _sentence(said: Said) -> str:
             f"<span style='background-color: rgb({red},{green},{blue}); color: {ink}'>"
             f"&nbsp;{_e(mark)}&nbsp;{_e(said.drift).replace(' ', '&nbsp;')}&nbsp;</span> "
         )
+    if said.handled:
+        return _dim(
+            f"{drift_scale.STATE_MARKS[said.state]} {state_text(said.state).capitalize()}: {said.says}"
+        )
     return f"<p style='margin: 0 0 6px 0'>{chip}{_e(said.says)}</p>"

@@ -3,15 +3,16 @@ no Qt."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from samelight.decisions.tally import Tally
 from samelight.drift.cells import Grade
 from samelight.drift.table import Table
-from samelight.findings.finding import Finding
+from samelight.findings.finding import Case, Finding
 from samelight.gui.groups import Group, groups_of
 from samelight.gui.standing import Stand, Standing, standing_of
 from samelight.gui.urgency import Urgency
@@ -67,6 +68,7 @@ class GridState:
     """None only while this is being made for the first time."""
     _worst_of: tuple[Standing, NDArray[np.bool_]] | None = field(default=None, repr=False)
     """What `worst` was found in, and among which rows."""
+    _tallies: Mapping[int, Tally] | None = field(default=None, repr=False)
     _explained_by: list[Finding] | None = field(default=None, repr=False)
     _group_of: list[int] = field(default_factory=list, repr=False)
     _listed: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, dtype=np.bool_), repr=False)
@@ -85,6 +87,7 @@ class GridState:
         """Take in decisions that were made, and list the lines anew."""
         follows = self.session.following().mask
         self._standing = standing_of(self.table, self.session.decided_cells(), self._standing, follows)
+        self._tallies = None
         findings = self.session.findings
         if findings is not self._explained_by:
             self._explained_by = findings
@@ -348,21 +351,38 @@ class GridState:
         )
         self.revision += 1
 
-    def left_in(self, column: int) -> int:
-        """How many cells of a shot are left to decide."""
-        return int(self.standing.tallies[Stand.LEFT, column]) if self._mine()[column] else 0
+    @property
+    def tallies(self) -> Mapping[int, Tally]:
+        """The cases of every shot by what was decided on them, by column: cells, and what findings say beside cells."""
+        if self._tallies is None:
+            self._tallies = self.session.tallies()
+        return self._tallies
+
+    def tally_in(self, column: int) -> Tally:
+        """The cases of a shot; none where it is not mine."""
+        return self.tallies[column] if self._mine()[column] else Tally()
+
+    def tally(self) -> Tally:
+        """The cases of my shots: the figures that everything here says."""
+        mine = self._mine()
+        return sum((tally for column, tally in self.tallies.items() if mine[column]), Tally())
+
+    def is_left(self, case: Case) -> bool:
+        """Whether a case of a finding drifts, is of my shots, and is left to decide."""
+        column = self.table.column(case.shot)
+        drifts = case.level >= Grade.DRIFT and Tally.of([case.state]).undecided > 0
+        return drifts and column is not None and bool(self._mine()[column])
 
     def counts(self) -> dict[str, int]:
-        """How many cells of my shots are open, how many of those are left to decide and how many were sent back, how many
-        drift but are intended; and how many rows and shots are hidden."""
-        mine = self._mine()
-        of = dict(zip(Stand, self.standing.tallies[:, mine].sum(axis=1).tolist(), strict=True))
+        """The figures of `tally`, how many cells of my shots are inside their tolerances, and how many rows and shots are
+        hidden."""
+        mine, tally = self._mine(), self.tally()
         return {
-            "open": of[Stand.LEFT] + of[Stand.RETURNED],
-            "left": of[Stand.LEFT],
-            "returned": of[Stand.RETURNED],
-            "intended": of[Stand.INTENDED],
-            "within": of[Stand.WITHIN],
+            "open": tally.open,
+            "left": tally.undecided,
+            "returned": tally.sent_back,
+            "intended": tally.intended,
+            "within": int(self.standing.tallies[Stand.WITHIN, mine].sum()),
             "hidden rows": self.hidden_rows,
             "hidden shots": int(mine.sum() - np.count_nonzero(mine[self.columns])),
         }

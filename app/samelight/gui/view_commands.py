@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from samelight.gui.left import left_text
 from samelight.gui.memory import Memory
 from samelight.gui.views import Views
 from samelight.gui.workspace import Workspace
 
 
-def view_commands(
-    work: Workspace, memory: Memory, say: Callable[[str], None]
-) -> dict[str, Callable[[], None]]:
+def view_commands(work: Workspace, memory: Memory) -> dict[str, Callable[[], None]]:
     """What each of them does, by name; without a sequence they do nothing."""
 
     def on(act: Callable[[Views], object]) -> Callable[[], None]:
@@ -29,13 +26,6 @@ def view_commands(
         views.overview.setVisible(not views.overview.isVisible())
         memory.keep("overview", "shown" if views.overview.isVisible() else "hidden")
 
-    def go_open(step: int) -> Callable[[Views], None]:
-        return lambda views: say(left_after(views, views.go_open(step)))
-
-    def left_after(views: Views, found: bool) -> str:
-        spot = views.spot()
-        return left_text(views.state, spot[0] if found and spot else None)
-
     return {
         "copy": on(lambda views: views.grid.copy()),
         "expand": on(expand(lambda views: {group.name for group in views.state.groups})),
@@ -50,6 +40,4 @@ def view_commands(
         "together": on(lambda views: views.grid.plot_together()),
         "alone": on(lambda views: views.grid.plot_alone()),
         "overview": on(overview),
-        "next": on(go_open(1)),
-        "previous": on(go_open(-1)),
     }

@@ -133,12 +133,3 @@ class Views:
         """Bring a shot back if it is hidden."""
         if self.state.place(column) is None:
             self.model.relisted(lambda state: state.show_shot(column))
-
-    def go_open(self, step: int) -> bool:
-        """Move the cursor to the next open cell (step 1) or the one before (step -1); False when nothing is open."""
-        found = next_open(self.state, *(self.cell() or (-1, 0)), step)
-        if found is None:
-            return False
-        self.grid.go_to(*found)
-        self.grid.setFocus()
-        return True
