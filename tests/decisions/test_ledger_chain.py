@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import random
 import shutil
+import threading
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -425,6 +426,22 @@ class TestLooking:
         calls()
         ledger.look()
         assert calls() < 170
+
+    def test_a_slow_share_is_asked_many_questions_at_once(
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        plain, threads = self.many(tmp_path, 150), set()
+        real = folders.read_entry
+
+        def noting(path: Path) -> Any:
+            threads.add(threading.get_ident())
+            return real(path)
+
+        monkeypatch.setattr(folders, "read_entry", noting)
+        monkeypatch.setattr(folders, "_SLOW", -1.0)  # as if every answer took long
+        anew = open_ledger(tmp_path)
+        assert len(threads) > 1
+        assert anew.all() == plain.all() and anew.known() == plain.known() and anew.faults == ()
 
     def test_work_grows_with_the_decisions_and_not_with_their_square(self, tmp_path: Path) -> None:
         """On one cell, where each was once sorted in among all others."""
