@@ -181,7 +181,7 @@ def test_the_room_walks_the_cut(review: ReviewWindow, window: MainWindow, qtbot:
     assert (shot(review), review.name_label.text()) == ("HB_060", "HB_060")
     assert review.place_label.text() == "6 of 24, against master 3"
     assert "The sun stands 12° further south in HB_050 to HB_080" in review.drifts.text.toPlainText()
-    assert review.before.accessibleName().startswith("Shot before: HB_050, 4 open")
+    assert review.before.accessibleName().startswith("Shot before: HB_050, 1 open")
     assert review.after.accessibleName().startswith("Next shot: HB_070, 8 open")
     key(review, qtbot, Qt.Key.Key_Right)
     assert shot(review) == "HB_070"
