@@ -105,7 +105,7 @@ def below_text(finding: Finding) -> str:
     if finding.level < Grade.DRIFT:
         return finding.do
     stands = f"{STATE_MARKS[finding.state]} {state_text(finding.state)}".strip()
-    return f"{finding.level.word}, {stands}. {finding.do}".strip().capitalize()
+    return f"{finding.level.word.capitalize()}, {stands}. {finding.do}".strip()
 
 
 _WRAP = Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop
