@@ -122,3 +122,21 @@ def test_more_shots_than_a_few_are_a_scene_of_their_own() -> None:
 
 def test_a_change_in_fewer_shots_than_lack_it_is_theirs_alone() -> None:
     assert told(night(1, 4)) == [] and told(night(1, 3)) != []
+
+
+def test_a_shot_whose_approval_has_lapsed_since_it_went_back_to_the_master() -> None:
+    made = night(1, 2, 4, 5)
+    made.decisions.append(("S_040", "environments.dawn_sky.level", Verb.INTEND, "lead", False))
+    made.decisions.append(("S_040", "environments.dawn_sky.texture", Verb.INTEND, "lead", False))
+    (finding,) = told(made)
+    assert finding.shots == ("S_040",)
+    assert finding.parameters == ("environments.dawn_sky.level", "environments.dawn_sky.texture")
+
+
+def test_beside_a_shot_that_was_sent_back_another_is_told() -> None:
+    made = night(1, 2, 5, 6)
+    made.shots["S_040"]["environments"]["dawn_sky"]["intensity"] = 0.4
+    made.decisions.append(("S_040", "environments.dawn_sky.level", Verb.RETURN, "lead", True))
+    found = {finding.shots[0]: finding.parameters for finding in told(made)}
+    assert found["S_050"] == ("environments.dawn_sky.level", "environments.dawn_sky.texture")
+    assert "environments.dawn_sky.level" not in found.get("S_040", ())

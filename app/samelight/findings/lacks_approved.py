@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from samelight.decisions.state import OPEN, State
 from samelight.drift.cells import Grade
 from samelight.findings.board import Board, Rests, Spot
 from samelight.findings.finding import Concern, Finding
@@ -49,10 +50,14 @@ def find(board: Board) -> list[Finding]:
 
 def _lacking(board: Board, index: int) -> Iterator[tuple[int, tuple[int, ...]]]:
     """Columns that lack a parameter's approved change, and between which columns that have it each stands."""
-    columns = [column for column, sheet in enumerate(board.sheets) if sheet is not None]
+    columns = [
+        column
+        for column, sheet in enumerate(board.sheets)
+        if sheet is not None and not _is_settled(board, index, column)
+    ]
     runs = _runs(board, index, columns)
     for before, run, after in zip(runs, runs[1:], runs[2:], strict=False):
-        if not (before.approved and after.approved) or run.holds or run.decided:
+        if not (before.approved and after.approved) or run.holds:
             continue
         around = len(before.columns) + len(after.columns)
         if alike(before.value, after.value) and len(run.columns) <= LONGEST and around > len(run.columns):
@@ -72,21 +77,17 @@ def _nearest(board: Board, index: int, columns: Sequence[int]) -> int:
 class _Run:
     """Neighbours in the cut that have one value which is intended in some shot, or one after another that have none.
 
-    `approved`: in one of them at least it is intended. `decided`: somebody said of them what they mean, or they are not
-    compared here at all.
+    `approved`: in one of them at least it is intended.
     """
 
     value: Value | None
     columns: list[int]
     holds: bool
     approved: bool
-    decided: bool
 
     def takes(self, other: _Run) -> bool:
         """Whether what comes next in the cut belongs to it."""
-        if self.holds or other.holds:
-            return self.holds and other.holds and alike(self.value, other.value)
-        return self.decided == other.decided
+        return self.holds == other.holds and (not self.holds or alike(self.value, other.value))
 
 
 def _runs(board: Board, index: int, columns: Sequence[int]) -> list[_Run]:
@@ -94,10 +95,9 @@ def _runs(board: Board, index: int, columns: Sequence[int]) -> list[_Run]:
     runs: list[_Run] = []
     for column in columns:
         value, approved = value_of(board, index, column), bool(board.meant[index, column])
-        decided = (index, column) in board.evidence.judgements or not _is_compared(board, index, column)
         # It may have the value though nobody has approved it there yet.
-        holds = approved or (not decided and any(alike(value, one) for one in intended))
-        run = _Run(value, [column], holds, approved, decided)
+        holds = approved or any(alike(value, one) for one in intended)
+        run = _Run(value, [column], holds, approved)
         if runs and runs[-1].takes(run):
             runs[-1].columns.append(column)
             runs[-1].approved |= approved
@@ -110,6 +110,15 @@ def value_of(board: Board, index: int, column: int) -> Value | None:
     """What a shot has, None for nothing."""
     entry = board.table.entry(index, column)
     return None if entry is None else entry.value
+
+
+def _is_settled(board: Board, index: int, column: int) -> bool:
+    """Whether there is nothing to say of a shot: it was sent back or is disputed as it is, or is not compared here.
+
+    A decision that has lapsed or was withdrawn says nothing of what the shot has now.
+    """
+    state = board.evidence.judgements.get((index, column), OPEN).state
+    return state in (State.RETURNED, State.CONTESTED) or not _is_compared(board, index, column)
 
 
 def _is_compared(board: Board, index: int, column: int) -> bool:

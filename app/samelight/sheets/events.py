@@ -57,7 +57,7 @@ def yaml_events(text: str) -> NextEvent:
     return events
 
 
-_TOKEN = re.compile(r'"(?:[^"\\]|\\.)*"|[{}\[\]]|[^\s{}\[\]:,"]+|\n')
+_TOKEN = re.compile(r'"(?:[^"\\]|\\.)*"?|[{}\[\]]|[^\s{}\[\]:,"]+|\n')
 
 
 def json_events(text: str) -> NextEvent:
