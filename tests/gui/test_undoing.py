@@ -5,12 +5,14 @@ from __future__ import annotations
 import pytest
 from pytestqt.qtbot import QtBot
 
-from gui_help import press
+from gui_help import answer_reason, press
 from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
 from samelight.gui import decider
 from samelight.gui.main_window import MainWindow
+from samelight.gui.memory import Memory
 from samelight.gui.review_window import ReviewWindow
+from samelight.session import account_name
 
 
 class Asked:
@@ -81,6 +83,31 @@ def test_what_another_decided_is_asked_about(
     (question,) = asked.questions
     assert "by ben: to be mended" in question and f"It is not {window.decider.who()}'s." in question
     assert session.state(*cell) is (State.OPEN if answer else State.RETURNED)
+
+
+def test_a_name_that_was_given_in_another_window_changes_none_in_this_one(
+    window: MainWindow, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked = Asked(False)
+    monkeypatch.setattr(decider, "agrees", asked)
+    session = window.session
+    assert session is not None
+    window.select("HB_110", "lights.rim.colour")
+    answer_reason("to be mended", "ada")
+    press(qtbot, window, "return")
+    Memory().keep("who", "ben")
+    assert window.decider.who() == "ada" and Memory().text("who") == "ben"
+    press(qtbot, window, "undo")
+    assert asked.questions == []
+    assert session.ledger.all()[-1].who == "ada"
+
+
+def test_ones_own_name_comes_back(window: MainWindow, qtbot: QtBot) -> None:
+    for who in ("ada", account_name()):
+        window.select("HB_110", "lights.rim.colour")
+        answer_reason("to be mended", who)
+        press(qtbot, window, "return")
+        assert window.decider.who() == who
 
 
 @pytest.mark.parametrize("answer", [True, False])

@@ -168,8 +168,8 @@ class Decider(QObject):
         answer = ask(
             views.session, verb, cells, self.who(), self._memory, self._window, cases=cases, is_shown=is_shown
         )
-        if answer is not None and answer.who != account_name():
-            self._memory.keep("who", answer.who)
+        if answer is not None:
+            self._memory.keep("who", answer.who if answer.who != account_name() else "")
         return answer
 
     def undo(self) -> None:

@@ -8,6 +8,9 @@ from PySide6.QtCore import QByteArray, QSettings
 
 _RECENT = 8
 
+_OF_A_WINDOW = frozenset({"who"})
+"""What a window goes on with once it was said there, whatever another window of the same user remembers since."""
+
 
 class Memory:
     """The user's settings, in Qt's own place for them."""
@@ -16,10 +19,11 @@ class Memory:
         self._settings = QSettings(
             QSettings.Format.IniFormat, QSettings.Scope.UserScope, "samelight", "samelight"
         )
+        self._own: dict[str, str] = {}
 
     def text(self, key: str, default: str = "") -> str:
         """A remembered text."""
-        value = self._settings.value(key, default)
+        value = self._own.get(key, self._settings.value(key, default))
         return value if isinstance(value, str) else default
 
     def number(self, key: str, default: int) -> int:
@@ -43,6 +47,8 @@ class Memory:
 
     def keep(self, key: str, value: str | int | list[str] | QByteArray) -> None:
         """Remember something."""
+        if key in _OF_A_WINDOW:
+            self._own[key] = str(value)
         self._settings.setValue(key, value)
 
     def sync(self) -> None:
