@@ -19,7 +19,7 @@ from samelight.drift.metrics import SCALES, kind_of
 from samelight.drift.policy import Policy
 from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, derived_entry, entry_of, graded, one_sided
 from samelight.drift.structure import EXTRA, Key, differences_of_pairs
-from samelight.sheets.canonical import Sections, parameter_name
+from samelight.sheets.canonical import WHOLE, Sections, parameter_name
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Curve, Group, Value
 from samelight.sheets.vocabulary import (
@@ -29,6 +29,9 @@ from samelight.sheets.vocabulary import (
 )
 
 __all__ = ["Entry", "ExtraRow", "Row", "Table", "build_table", "graded"]
+
+_OWN: Mapping[str, Group] = {WHOLE: {}}
+"""What a section holds by itself where it states nothing but groups."""
 
 _PRESENT = Entry("present", "present", math.nan, 0.0, Grade.SAME)
 
@@ -196,6 +199,7 @@ class _Lines:
         self.policy = policy
         self.like = like
         self.rows: list[Row] = []
+        self.names: set[str] = set()
         self.pool: list[Entry | None] = [None]
         self.codes: list[NDArray[np.int32]] = []
 
@@ -235,7 +239,8 @@ class _Lines:
                 else (pair[0][section], pair[1].get(section, {}))
                 for pair in pairs
             ]
-            setups = [None if side is None else side[0].get(group) for side in sides]
+            # A section's own parameters are no group that could be extra as a whole.
+            setups = [None if side is None else side[0].get(group, _OWN.get(group)) for side in sides]
             groups = [None if side is None else side[1].get(group) for side in sides]
             self._add_group(section, group, leaves, _Sides(setups, groups), found)
 
@@ -310,6 +315,7 @@ class _Lines:
                 code = known[held] = self._code(derived_entry(row, extra, shot))
             line[column] = code
         self.rows.append(row)
+        self.names.add(row.parameter)
         self.codes.append(line)
 
     def _add(
@@ -338,12 +344,16 @@ class _Lines:
         for column, entry in unequal.items():
             line[column] = code(entry)
         self.rows.append(row)
+        self.names.add(row.parameter)
         self.codes.append(line)
 
     def _row(
         self, section: str, group: str, leaf: str, kind: str, light_type: str, parameter: str | None = None
     ) -> Row:
         name = parameter or parameter_name(section, group, leaf)
+        if name in self.names:  # one value in some sheets, a group of them in others
+            *above, last = (part for part in (section, group, leaf) if part)
+            name = ".".join([*above, f'"{last}"'])
         index = self.like.row(name) if self.like is not None else None
         if self.like is not None and index is not None:
             row = self.like.rows[index]
