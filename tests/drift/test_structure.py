@@ -37,9 +37,9 @@ def plainly(master: Sections, shot: Sections) -> set[tuple[str, str, str | None,
     """The same by hand: nested loops, and equality of type and value."""
     found: set[tuple[str, str, str | None, str]] = set()
     for section in COMPARED_SECTIONS:
-        if section not in master:
+        if section not in master and section not in ("lights", "environments"):
             continue
-        ours, theirs = master[section], shot.get(section, {})
+        ours, theirs = master.get(section, {}), shot.get(section, {})
         for group in {*ours, *theirs}:
             if group != WHOLE and group not in theirs:
                 found.add((section, group, None, ABSENT))
@@ -152,6 +152,11 @@ def test_a_missing_section_leaves_its_groups_absent() -> None:
         ("surfaces", "water", None, ABSENT),
     }
     assert differences({}, master) == []
+
+
+def test_a_sky_that_only_the_shot_has_is_extra_and_passes_of_its_own_are_none() -> None:
+    shot: Sections = {"environments": {"sky": {"level": Level(1.0)}}, "passes": {"fog": {"frames": "one"}}}
+    assert differences({"lights": {}}, shot) == [Difference("environments", "sky", None, EXTRA)]
 
 
 def test_a_sections_own_parameters_are_no_group() -> None:

@@ -339,3 +339,35 @@ def test_arrays_and_entries_say_the_same(master: dict[str, Any], shots: list[dic
                 assert (found.value if found else None) == (held or {}).get(what.leaf)
             else:
                 assert (found.value if found else None) == ("present" if held is not None else None)
+
+
+def test_a_sky_that_only_one_shot_has_where_the_master_speaks_of_none() -> None:
+    master: Sections = {"lights": {"sun": dict(SUN)}}
+    lit: Sections = {"lights": {"sun": dict(SUN)}, "environments": {"sky": {"level": Level(1.0)}}}
+    made = table(master, {"A": {"lights": {"sun": dict(SUN)}}, "B": lit})
+    assert cell(made, "B", "environments.sky").grade is Grade.DRIFT
+    assert entry(made, "A", "environments.sky") is None
+    assert made.counts()["drift"] == 1
+
+
+def test_a_setting_of_a_sections_own_that_a_shot_has_alone() -> None:
+    master: Sections = {"render": {"gi": {"rays": 192.0}}}
+    shot: Sections = {"render": {"gi": {"rays": 192.0}, WHOLE: {"quality": "draft"}}}
+    made = table(master, {"A": shot, "B": {"render": {"gi": {"rays": 192.0}}}})
+    assert (cell(made, "A", "render.quality").grade, cell(made, "A", "render.quality").master) == (
+        Grade.DRIFT,
+        None,
+    )
+    assert made.counts()["drift"] == 1
+
+
+def test_one_value_in_a_shot_that_is_a_group_in_the_master_and_the_other_way_round() -> None:
+    group: Sections = {"render": {"gi": {"rays": 192.0}}}
+    value: Sections = {"render": {WHOLE: {"gi": True}}}
+    for master, shot in ((group, value), (value, group)):
+        made = table(master, {"A": shot, "B": master})
+        names = [row.parameter for row in made.rows]
+        assert len(set(names)) == len(names)
+        for name in ("render.gi", 'render."gi"'):
+            assert cell(made, "A", name).grade is Grade.DRIFT
+            assert cell(made, "B", name).grade in (Grade.SAME, Grade.NONE)

@@ -16,10 +16,11 @@ from samelight.drift.cells import Grade
 from samelight.drift.metrics import severity
 from samelight.drift.policy import Policy
 from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, bad_grade
-from samelight.drift.structure import same_group
+from samelight.drift.structure import held, same_group
 from samelight.drift.table import Table, build_table
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Group
+from samelight.sheets.vocabulary import COMPARED_SECTIONS
 
 _LARGE = 50_000
 """Entries that a pool may always have, used or not."""
@@ -189,8 +190,11 @@ def _identities(pool: Sequence[Entry | None]) -> NDArray[np.int64]:
 
 def _adds_rows(sheet: Sheet, master: Sheet) -> bool:
     """Whether a sheet holds lights or the like that the master lacks, which may meet those of other shots."""
-    for section, setup in master.sections.items():
-        groups = sheet.sections.get(section, {}) if section not in ("camera", "cost") else {}
+    for section in COMPARED_SECTIONS:
+        setup = held(master.sections, section)
+        if setup is None or section == "cost":
+            continue
+        groups = sheet.sections.get(section, {})
         for name, group in groups.items():
             if name not in setup or not group.keys() <= setup[name].keys():
                 return True

@@ -16,7 +16,7 @@ from deepdiff.operator import BaseOperator
 
 from samelight.sheets.canonical import WHOLE, Section, Sections
 from samelight.sheets.values import Amount, Colour, Curve, FileRef, Group, Level, Value, strictly_equal
-from samelight.sheets.vocabulary import COMPARED_SECTIONS
+from samelight.sheets.vocabulary import COMPARED_SECTIONS, LIT
 
 CHANGED, ABSENT, EXTRA = "changed", "absent", "extra"
 
@@ -60,7 +60,8 @@ def differences(
 ) -> list[Difference]:
     """Every difference in the sections a master holds, in the master's order, then what only the shot has.
 
-    A section that only the shot has is no drift; one that only the master has leaves each of its groups absent.
+    A section that only the shot has is no drift, but for lights and environments: there each group is extra. One that only
+    the master has leaves each of its groups absent.
     Cost is compared where both state it: no shot has to be timed.
     """
     return differences_of_pairs([(master, shot)], sections)[0]
@@ -90,14 +91,20 @@ def differences_of_pairs(
     return [[Difference(*key, how[number]) for key, number in line if number in how] for line in places]
 
 
+def held(master: Sections, section: str) -> Section | None:
+    """What a section of a shot is held against; None where the master leaves it to every shot."""
+    return master.get(section, {} if section in LIT else None)
+
+
 Unequal = Iterator[tuple[Key, Value | None, Value | None]]
 
 
 def _unequal(master: Sections, shot: Sections, sections: Sequence[str]) -> Unequal:
     """The groups and values that are not strictly equal, with the master's value and the shot's."""
     for section in sections:
-        if section in master:
-            for name, a, b in _pairs(master[section], shot.get(section, {})):
+        setup = held(master, section)
+        if setup is not None:
+            for name, a, b in _pairs(setup, shot.get(section, {})):
                 if a is None:
                     yield (section, name, None), None, "present"
                 elif b is None:

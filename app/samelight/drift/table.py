@@ -18,7 +18,7 @@ from samelight.drift.cells import Cell, Grade
 from samelight.drift.metrics import SCALES, kind_of
 from samelight.drift.policy import Policy
 from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, derived_entry, entry_of, graded, one_sided
-from samelight.drift.structure import EXTRA, Key, differences_of_pairs
+from samelight.drift.structure import EXTRA, Key, differences_of_pairs, held
 from samelight.sheets.canonical import WHOLE, Sections, parameter_name
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Curve, Group, Value
@@ -235,8 +235,8 @@ class _Lines:
         ):
             sides = [
                 None
-                if pair is None or section not in pair[0]
-                else (pair[0][section], pair[1].get(section, {}))
+                if pair is None or (setup := held(pair[0], section)) is None
+                else (setup, pair[1].get(section, {}))
                 for pair in pairs
             ]
             # A section's own parameters are no group that could be extra as a whole.
@@ -372,7 +372,8 @@ class _Lines:
 def _layout(setups: Sequence[Sections], shots: Sequence[Sections]) -> Iterable[tuple[str, str, list[str]]]:
     """Sections, groups and leaves in the order of what shots are held against, then what only shots have."""
     for section in COMPARED_SECTIONS:
-        sources = list({id(setup): setup[section] for setup in setups if section in setup}.values())
+        stated = ((id(setup), held(setup, section)) for setup in setups)
+        sources = list({key: setup for key, setup in stated if setup is not None}.values())
         if sources and section != "cost":
             sources += [shot.get(section, {}) for shot in shots]
         groups: dict[str, dict[str, None]] = {}

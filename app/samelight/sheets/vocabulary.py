@@ -41,6 +41,9 @@ KINDS: tuple[str, ...] = (
 COMPARED_SECTIONS: tuple[str, ...] = ("lights", "environments", "render", "surfaces", "passes", "cost")
 """Sections of a sheet that a master setup holds, in the order they are shown."""
 
+LIT: tuple[str, ...] = ("lights", "environments")
+"""Sections of which a master setup that says nothing has none. Of the others it then leaves every shot its own."""
+
 SHEET_KEYS: frozenset[str] = frozenset(
     {
         "samelight",
