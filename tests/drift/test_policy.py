@@ -174,6 +174,7 @@ def test_a_tolerance_in_the_unit_of_its_kind(
         ("locks:\n  - 3", 2, 5, "locks[0]: expected a pattern, or a mapping with pattern and why, found 3"),
         ("locks:\n  - {pattern: a.b, because: x}", 2, 5, "locks[0]: expected a pattern, or a mapping"),
         ("limits:\n  lights: many", 2, 3, "limits.lights: expected a number, found 'many'"),
+        ("limits:\n  light: 3", 2, 3, "limits.light: expected a limit: lights, found the key light"),
         ("limits:\n  lights: true", 2, 3, "limits.lights: expected a number, found true"),
         ("locks: [a.b]\nlocks: [c.d]", 2, 1, "locks: expected each key once"),
     ],

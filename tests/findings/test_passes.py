@@ -102,6 +102,24 @@ def test_a_master_that_renders_all_for_what_moves_and_a_shot_that_does_not() -> 
     assert finding.explained == (("S_020", "passes.background.frames"),)
 
 
+@pytest.mark.parametrize("frames", ["one", 1, "1", 1001, [1001], [1001, 1001]])
+def test_every_way_to_say_one_frame(frames: object) -> None:
+    made = draft(3)
+    for tree in (made.master, *made.shots.values()):
+        tree["passes"]["background"]["frames"] = frames
+    move_camera(made.shots["S_020"])
+    assert only(made.findings(), "one-frame").shots == ("S_020",)
+
+
+@pytest.mark.parametrize("frames", ["all", 24, [1001, 1010], "every third"])
+def test_more_frames_than_one(frames: object) -> None:
+    made = draft(3)
+    for tree in (made.master, *made.shots.values()):
+        tree["passes"]["background"]["frames"] = frames
+    move_camera(made.shots["S_020"])
+    assert made.findings("one-frame") == []
+
+
 def test_still_things_need_no_more() -> None:
     made = draft(3)
     made.shots["S_020"]["passes"]["background"]["frames"] = "all"

@@ -4,7 +4,7 @@ import pytest
 
 from samelight.sheets.canonical import ONE_VALUE
 from samelight.sheets.errors import MOST_FAULTS, Fault
-from sheets.sheet_help import JSON, YAML, faults_of, only_fault
+from sheets.sheet_help import JSON, YAML, faults_of, only_fault, sheet_of
 
 HEAD = "samelight: 1\n"
 IN_LIGHT = HEAD + "lights:\n  sun: {type: spot, position: [0, 2, 0], %s}\n"
@@ -487,3 +487,31 @@ def test_every_fault_is_one_line_of_text():
         assert isinstance(fault, Fault)
         assert str(fault).isprintable()
         assert str(fault).startswith(f"{YAML}:{fault.line}:{fault.column}: ")
+
+
+@pytest.mark.parametrize(
+    ("typed", "path", "nearest"),
+    [
+        ("gi: {range: '3,5 m'}", "render.gi.range", "3.5 m"),
+        ("gi: {range: '3,5'}", "render.gi.range", "3.5"),
+        ("gi: {offset: '3,5 cm'}", "render.gi.offset", "3.5 cm"),
+        ("gi: {span: ['1 m', '3,5 m']}", "render.gi.span[1]", "3.5 m"),
+        ("gi: {range: {keys: [[1001, '3,5 m'], [1010, '4 m']]}}", "render.gi.range", "3.5 m"),
+    ],
+)
+def test_a_decimal_comma_in_quotes(typed: str, path: str, nearest: str) -> None:
+    fault = only_fault(HEAD + f"render:\n  {typed}\n", YAML)
+    assert (fault.line, fault.path, fault.nearest) == (3, path, nearest)
+    assert fault.expected == "a number with a decimal point"
+
+
+@pytest.mark.parametrize("typed", ["'path, two-sided'", "'1,2'", "'1,2,3'", "[a, 'b,c']", "'4,x'"])
+def test_a_comma_in_other_text(typed: str) -> None:
+    sheet = sheet_of(HEAD + f"render:\n  gi: {{mood: {typed}}}\n", YAML)
+    assert sheet.value("render", "gi", "mood") is not None
+
+
+@pytest.mark.parametrize(("typed", "nearest"), [("One", "one"), ("oen", "one"), ("ALL", "all")])
+def test_a_slip_for_a_word_that_means_something(typed: str, nearest: str) -> None:
+    fault = only_fault(HEAD + f"passes:\n  fog: {{frames: {typed}}}\n", YAML)
+    assert (fault.line, fault.path, fault.nearest) == (3, "passes.fog.frames", nearest)

@@ -36,6 +36,9 @@ _KEYS = frozenset(
         "notes",
     }
 )
+LIMITS = ("lights",)
+"""What a policy may limit."""
+
 _TOLERANCE_KEYS = frozenset({"at_most", "why"})
 _LOCK_KEYS = frozenset({"pattern", "why"})
 _FINDING_KEYS = frozenset({"level", "likely", "why"})
@@ -192,7 +195,9 @@ def _kinds(data: Mapping[str, Any], faults: Faults) -> list[tuple[str, str]]:
 def _limits(data: Mapping[str, Any], faults: Faults) -> list[tuple[str, float]]:
     found: list[tuple[str, float]] = []
     for name, value in _mapping(data, "limits", faults).items():
-        if isinstance(value, int | float) and not isinstance(value, bool):
+        if name not in LIMITS:
+            faults.unknown_key(("limits", name), f"a limit: {', '.join(LIMITS)}", LIMITS)
+        elif isinstance(value, int | float) and not isinstance(value, bool):
             found.append((name, float(value)))
         else:
             faults.add(("limits", name), "a number", value)

@@ -15,6 +15,9 @@ from samelight.sheets.values import Curve, Value
 
 NAME = "one-frame"
 
+_DIGITS = 16
+"""No frame has a number of so many."""
+
 
 def find(board: Board) -> list[Finding]:
     """One finding for each pass and reason, with every shot that has it."""
@@ -34,7 +37,18 @@ def find(board: Board) -> list[Finding]:
 
 def is_one_frame(sheet: Sheet | None, name: str) -> bool:
     """Whether a pass renders a single frame for the whole shot."""
-    return sheet is not None and sheet.value("passes", name, "frames") in ("one", "1")
+    frames = None if sheet is None else sheet.value("passes", name, "frames")
+    if isinstance(frames, tuple):  # a list of frames
+        return len(set(frames)) == 1
+    return frames in ("one", "1") or (isinstance(frames, str) and _is_one_of(frames, sheet))
+
+
+def _is_one_of(frames: str, sheet: Sheet | None) -> bool:
+    """Whether a text is the number of a single frame of the shot."""
+    if sheet is None or sheet.frames is None or not frames.isascii() or not frames.isdigit():
+        return False
+    first, last = sheet.frames
+    return len(frames) < _DIGITS and first <= int(frames) <= last
 
 
 def _as_in_master(board: Board, name: str, column: int, motion: Motion) -> frozenset[Mover]:

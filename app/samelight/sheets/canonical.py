@@ -18,6 +18,7 @@ from samelight.sheets.names import note_odd_parameters, odd_groups
 from samelight.sheets.once import AtFaultError, Once, as_bytes
 from samelight.sheets.parameters import OF_SECTION, Parameter
 from samelight.sheets.quantities import Reader
+from samelight.sheets.slips import meant_word
 from samelight.sheets.values import Group, Level, Static, in_figures
 from samelight.sheets.vocabulary import (
     BRIGHTNESS,
@@ -25,6 +26,7 @@ from samelight.sheets.vocabulary import (
     LENGTH,
     LEVEL,
     MARK_KEYS,
+    USUAL_WORDS,
     Patterns,
     kind_by_name,
     kind_by_pattern,
@@ -227,10 +229,15 @@ def _leaf(value: Any, read: Reader, place: Place, leaf: _Leaf) -> tuple[tuple[st
 
 
 def _unknown(value: Any, leaf: _Leaf, read: Reader, place: Place) -> Static | None:
+    last = leaf.name.rpartition(".")[2]
+    words = USUAL_WORDS.get(last, ())
+    if words and isinstance(value, str) and (near := meant_word(value, words)) is not None:
+        read.faults.add(place, f"{', '.join(words)}, or another word", value, near)
+        return None
     is_number = isinstance(value, int | float) and not isinstance(value, bool)
     if leaf.kind == LENGTH and is_number and leaf.in_pixels:
         return read.value(value, None, place)
-    is_exposure = leaf.name.rpartition(".")[2].endswith("exposure")
+    is_exposure = last.endswith("exposure")
     if leaf.kind == LEVEL and is_number and is_exposure and abs(value) < 1000:
         return read.value(f"{value!r} st", leaf.kind, place)
     return read.value(value, leaf.kind, place)

@@ -28,6 +28,7 @@ from samelight.sheets.units import (
     parse_duration,
     parse_quantity,
     times,
+    with_point,
 )
 from samelight.sheets.values import Amount, Colour, FileRef, Level, Static
 
@@ -204,10 +205,18 @@ class Reader:
         if isinstance(value, int | float):
             return self._bare(float(value), kind, place)
         if isinstance(value, str):
-            return _measured(value, kind)
+            return None if self._has_comma(value, kind, place) else _measured(value, kind)
         if isinstance(value, list):
             return self._list(value, kind, place)
         return json.dumps(value, sort_keys=True)
+
+    def _has_comma(self, text: str, kind: str | None, place: Place) -> bool:
+        """Whether a number was written with a decimal comma, which is noted; without kind and unit it may be any text."""
+        meant_as = with_point(text)
+        if meant_as is None or (kind is None and " " not in meant_as):
+            return False
+        self.faults.add(place, "a number with a decimal point", text, meant_as)
+        return True
 
     def _set(self, members: str | list[Any], place: Place) -> frozenset[str] | None:
         if isinstance(members, str):
@@ -236,7 +245,8 @@ class Reader:
         if kind == kinds.POSITION and len(value) == 3:
             return self.position(value, place)
         if value and all(isinstance(item, str) for item in value):
-            return self._set(value, place)
+            commas = [self._has_comma(item, kind, (*place, index)) for index, item in enumerate(value)]
+            return None if any(commas) else self._set(value, place)
         if value and all(isinstance(item, int | float) and not isinstance(item, bool) for item in value):
             return tuple(float(item) for item in value)
         nothing = way_to_nothing(value)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 SHORTEST, EXCHANGED_FROM, TWO_FROM, FREE_FROM = 4, 6, 7, 8
 """Letters of a known name from which a slip for it is told at all, a letter may be another one, two letters may be wrong,
@@ -24,6 +24,16 @@ def meant(name: str, known: Iterable[str]) -> str | None:
     typed = name.casefold()
     found = ((wrong, one) for one in known if (wrong := _wrong(typed, one)) is not None)
     return min(found, default=(0, None))[1] if typed else None
+
+
+def meant_word(word: str, known: Collection[str]) -> str | None:
+    """The known word that a short one is a slip for: in another case, between spaces, or with its letters in another order.
+
+    >>> [meant_word(word, ["one", "all"]) for word in ("One", " all", "oen", "one", "odd", "on")]
+    ['one', 'all', 'one', None, None, None]
+    """
+    typed = word.strip().casefold()
+    return None if word in known else next((one for one in known if sorted(one) == sorted(typed)), None)
 
 
 def _wrong(typed: str, known: str) -> int | None:

@@ -78,6 +78,7 @@ CLOCK = r"(?:([0-9]+)\s*h\s*)?(?:([0-9]+)\s*m(?:in)?\s*)?(?:([0-9]+(?:\.[0-9]+)?
 
 _LONGEST = 64
 _QUANTITY = re.compile(rf"\s*({NUMBER})\s*([^\s0-9][^\s]*)\s*\Z")
+_WITH_COMMA = re.compile(r"\s*([-+]?[0-9]+),([0-9]+)\s*([^\s0-9,][^\s]*)?\s*\Z")
 _CLOCK = re.compile(rf"\s*{CLOCK}\Z")
 
 
@@ -121,6 +122,19 @@ def parse_quantity(text: str) -> Quantity | None:
             return _finite(float(number), LIGHT, LIGHT_UNITS[unit])
     parts = _clock_parts(text)
     return _finite(_seconds(parts), DURATION, "s") if len(parts) > 1 else None
+
+
+def with_point(text: str) -> str | None:
+    """A number or quantity that was written with a decimal comma, with a point; None for any other text.
+
+    >>> with_point("-3,5 m"), with_point("0,5"), with_point("3.5 m"), with_point("1,2,3"), with_point("path, two")
+    ('-3.5 m', '0.5', None, None, None)
+    """
+    match = _WITH_COMMA.match(text) if len(text) <= _LONGEST else None
+    if match is None:
+        return None
+    number, unit = f"{match[1]}.{match[2]}", match[3]
+    return number if not unit else f"{number} {unit}" if parse_quantity(f"{number} {unit}") else None
 
 
 def _finite(value: float, dimension: str, unit: str) -> Quantity | None:

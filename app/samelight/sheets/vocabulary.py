@@ -232,6 +232,9 @@ _BY_NAME: tuple[tuple[str, str], ...] = (
     ("duration", DURATION),
 )
 
+USUAL_WORDS: dict[str, tuple[str, ...]] = {"frames": ("one", "all")}
+"""By the last part of a parameter's name, words that mean something there; others are welcome, a slip for one is not."""
+
 Patterns = Sequence[tuple[str, str]]
 """Pairs of a parameter pattern, such as `render.*.range`, and a kind; the last that matches wins."""
 
