@@ -153,6 +153,25 @@ class TestCapture:
         assert ".captured.json: could not be written: it is a link" in capsys.readouterr().err
         assert theirs.read_text("utf-8") == "theirs"
 
+    @pytest.mark.parametrize("planted", ["huge", "deep"])
+    def test_a_note_that_is_none_is_passed_over(self, make_sequence: MakeSequence, planted: str) -> None:
+        folder = make_sequence(shots={"lamp": []})
+        (folder / "shots/lamp").mkdir(parents=True, exist_ok=True)
+        scene = folder / "scenes/lamp.usda"
+        scene.parent.mkdir()
+        scene.write_text(SCENE, encoding="utf-8")
+        words = ["capture", "--sequence", str(folder), "--scenes", "scenes/*.usda", "--jobs", "1"]
+        assert main(words) == 0
+        note = folder / "shots/lamp/.captured.json"
+        if planted == "huge":
+            with note.open("wb") as file:
+                file.truncate(40 * 2**30)
+        else:
+            note.write_text("[" * 200_000, encoding="utf-8")
+        scene.write_text(SCENE + "\n# saved again\n", encoding="utf-8")
+        assert main(words) == 0
+        assert note.stat().st_size < 10_000
+
 
 @pytest.mark.skipif(os.name != "posix", reason="a folder in use can be removed on POSIX alone")
 def test_where_the_working_folder_has_gone_the_file_is_named(

@@ -207,6 +207,15 @@ class TestReading:
         ledger = open_ledger(tmp_path)
         assert [Path(fault.file).name for fault in ledger.faults] == ["a.yaml", "b.yaml"]
 
+    def test_of_a_link_to_a_file_elsewhere_nothing_is_quoted(self, tmp_path: Path) -> None:
+        theirs = tmp_path / "theirs.txt"
+        theirs.write_text("samelight_decision: hunter2\n", encoding="utf-8")
+        (tmp_path / "decisions").mkdir()
+        (tmp_path / "decisions" / "a.yaml").symlink_to(theirs)
+        (fault,) = open_ledger(tmp_path).faults
+        assert "a link to another file outside the ledger" in str(fault)
+        assert "hunter2" not in str(fault)
+
     def test_a_copy_under_another_name_is_the_same_decision(self, tmp_path: Path) -> None:
         ledger = open_ledger(tmp_path)
         (made,) = ledger.write([by_hand()])

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import pytest
 
 from drift_derived.scenes import FACE, Scene, Tree, point, sheet, shot
+from samelight.drift import emitters
 from samelight.drift.cells import Grade
 from samelight.drift.derived import derived_rows
+from samelight.drift.emitters import Emitter
 from samelight.drift.mark_levels import AT_OWN_MARK, CARRIED_ALONG
 from samelight.drift.mark_rows import UNDER_NOISE
 from samelight.drift.moments import AT_MOST
-from samelight.sheets.values import Level
+from samelight.sheets.values import Group, Level
 
 KEY = {"lamp": point(8, 0, 0, 2)}
 
@@ -410,3 +413,20 @@ def test_a_section_that_one_reference_lacks_is_not_compared_there():
     assert level(with_sky[1]) == pytest.approx(2 + math.pi * 0.5)
     assert rows["rays.camera.level"].pairs["B"] == (None, None)
     assert rows["rays.camera.level"].pairs["C"] == (Level(0.5), Level(0.5))
+
+
+def test_lights_are_converted_together(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A sheet of thousands of lights costs as many conversions as one of two: one for each section and side."""
+    calls: list[int] = []
+    plain = emitters._read
+
+    def counted(section: str, groups: Sequence[Group | None], frames: Sequence[float]) -> Emitter:
+        calls.append(len(groups))
+        return plain(section, groups, frames)
+
+    monkeypatch.setattr(emitters, "_read", counted)
+    lights = {f"l{number}": point(1 + number, 0, number, 2) for number in range(60)}
+    scene = Scene({"lights": lights}, A=shot({**lights, "l7": point(9, 0, 0, 1)}))
+    assert level(scene.cell("marks.face.level.l7").value) == pytest.approx(9.0)
+    assert len(calls) == 4
+    assert max(calls) >= 60

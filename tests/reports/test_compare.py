@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import json
+import os
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from conftest import MakeSequence
 from samelight.cli.main import main
 from samelight.reports.compare import Saved, compared, comparison_lines, read_check, same_values
 from samelight.sheets.errors import SheetError
@@ -192,6 +194,29 @@ def test_files_that_are_no_check(tmp_path: Path, change: bytes | dict[str, Any],
 def test_a_file_that_is_not_there(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["compare", str(tmp_path / "a.json"), str(tmp_path / "b.json")]) == 2
     assert "No such file" in capsys.readouterr().err
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="pipes with names are POSIX")
+@pytest.mark.parametrize("word", ["--since", "--baseline"])
+def test_a_pipe_or_a_device_is_no_saved_check(
+    make_sequence: MakeSequence, tmp_path: Path, capsys: pytest.CaptureFixture[str], word: str
+) -> None:
+    folder, pipe, link = make_sequence(), tmp_path / "pipe.json", tmp_path / "link.json"
+    os.mkfifo(pipe)
+    link.symlink_to("/dev/zero")
+    for path in (pipe, link):
+        assert main(["check", str(folder), word, str(path)]) == 2
+        assert f"{path}: expected what samelight check --format json prints, found a pipe or a device" in (
+            capsys.readouterr().err
+        )
+
+
+def test_a_saved_check_has_a_largest_size(tmp_path: Path) -> None:
+    path = tmp_path / "old.json"
+    with path.open("wb") as file:
+        file.truncate(40 * 2**30)
+    with pytest.raises(SheetError, match=r"expected at most 512 MiB, found 40\.0 GiB"):
+        read_check(path)
 
 
 def test_what_is_read_is_what_was_written(tmp_path: Path) -> None:

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from samelight.decisions.decision import Decision, from_tree
 from samelight.sheets.errors import Fault, SheetError
+from samelight.sheets.plain_files import is_within
 from samelight.sheets.stamps import Stamp, stamp_of
 from samelight.sheets.trees import parse_document, read_text
 
@@ -71,7 +72,11 @@ def _read(path: Path, stamp: Stamp) -> Entry:
         decision = from_tree(document.data, document.faults)
         document.faults.raise_if_any()
     except SheetError as error:
-        return Entry(path.name, stamp, digest, None, error.faults)
+        faults = error.faults
+        if not is_within(path, path.parent):
+            # What it quotes may be nobody's business.
+            faults = (Fault(str(path), "", "a decision", "a link to another file outside the ledger"),)
+        return Entry(path.name, stamp, digest, None, faults)
     return Entry(path.name, stamp, digest, decision)
 
 

@@ -74,7 +74,7 @@ def truth(values: Column, test: Callable[[Any], bool]) -> Mask:
 
 def _filled(values: Column, shape: tuple[int, ...]) -> Array:
     first = values[0] if values else None
-    if first is not None and values.count(first) == len(values):
+    if first is not None and len(values) > 1 and values.count(first) == len(values):
         # Most of a sequence equals its master: one conversion serves the column.
         return np.broadcast_to(np.asarray(first, dtype=np.float64), (len(values), *shape))
     return np.array(values, dtype=np.float64).reshape(len(values), *shape)

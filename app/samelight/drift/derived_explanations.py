@@ -96,7 +96,7 @@ def _one(place: Place, moment: int) -> Place:
 
 
 def _of_sum(at: MarkLevels, cell: Cell) -> list[str]:
-    moment = _moment(at, at.total(at.reference), at.total(at.value), cell)
+    moment = _moment(at, *at.totals, cell)
     return [
         *_frame(at, moment),
         f"shot: {_terms(at, at.value[moment])}",

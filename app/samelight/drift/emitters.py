@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 from typing import Any
 
 import numpy as np
@@ -185,30 +185,53 @@ def received_quantity(quantity: Words) -> Words:
     return found
 
 
-def own_emitter(name: str, section: str, moments: Moments) -> Emitter:
-    """A light or environment as the sheets of the moments have it, where its section is compared."""
-    return _emitter(name, section, moments.compared_groups(section, name), moments.frames, moments.sheets)
+def own_emitters(names: Sequence[str], section: str, moments: Moments) -> list[Emitter]:
+    """Lights or environments as the sheets of the moments have them, where their section is compared."""
+    groups = [moments.compared_groups(section, name) for name in names]
+    return _emitters(names, section, groups, moments.frames, moments.sheets)
 
 
-def reference_emitter(name: str, section: str, moments: Moments) -> Emitter:
-    """A light or environment as the references have it at the moments."""
-    return _emitter(
-        name, section, moments.reference_groups(section, name), moments.frames, moments.references
-    )
+def reference_emitters(names: Sequence[str], section: str, moments: Moments) -> list[Emitter]:
+    """Lights or environments as the references have them at the moments."""
+    groups = [moments.reference_groups(section, name) for name in names]
+    return _emitters(names, section, groups, moments.frames, moments.references)
 
 
-def _emitter(
-    name: str, section: str, groups: Sequence[Group | None], frames: Sequence[float], sheets: Sequence[Sheet]
-) -> Emitter:
-    """Groups that are equal are converted once: most of a sequence equals its master."""
-    distinct, place = _distinct(groups)
-    few = _read(section, [groups[index] for index in distinct], [frames[index] for index in distinct])
-    if len(distinct) == 1:
-        spread = _at_all(few, len(groups))
-    else:
-        spread = Emitter(**{field.name: getattr(few, field.name)[place] for field in fields(few)})
-    # A roll is read as typed: groups of equal values may differ in it.
-    return replace(spread, across=across_of(sheets, name, spread.shape))
+def _emitters(
+    names: Sequence[str],
+    section: str,
+    groups: Sequence[Sequence[Group | None]],
+    frames: Sequence[float],
+    sheets: Sequence[Sheet],
+) -> list[Emitter]:
+    """Groups of a name that are equal are converted once: most of a sequence equals its master. Those of all names are
+    converted together: a sheet may have thousands of lights.
+    """
+    all_distinct: list[Group | None] = []
+    all_frames: list[float] = []
+    places: list[tuple[int, int, Rows]] = []
+    for of_name in groups:
+        distinct, place = _distinct(of_name)
+        places.append((len(all_distinct), len(distinct), place))
+        all_distinct += [of_name[index] for index in distinct]
+        all_frames += [frames[index] for index in distinct]
+    read = _read(section, all_distinct, all_frames)
+    columns = {field.name: getattr(read, field.name) for field in fields(read)}
+    found = []
+    for name, (start, count, place) in zip(names, places, strict=True):
+        few = {key: values[start : start + count] for key, values in columns.items()}
+        if count < len(place):
+            few = _spread(few, count, place)
+        # A roll is read as typed: groups of equal values may differ in it.
+        found.append(Emitter(**{**few, "across": across_of(sheets, name, few["shape"])}))
+    return found
+
+
+def _spread(few: dict[str, Any], count: int, place: Rows) -> dict[str, Any]:
+    """The columns of distinct groups at all places that hold one of them."""
+    if count == 1:
+        return {key: np.broadcast_to(values, (len(place), *values.shape[1:])) for key, values in few.items()}
+    return {key: values[place] for key, values in few.items()}
 
 
 _REMEMBERED = 4
@@ -237,15 +260,6 @@ def _distinct(groups: Sequence[Group | None]) -> tuple[list[int], Rows]:
 
 def _is_animated(group: Group | None) -> bool:
     return group is not None and Curve in map(type, group.values())
-
-
-def _at_all(one: Emitter, count: int) -> Emitter:
-    """An emitter of one moment, at `count` moments."""
-
-    def wide(values: Any) -> Any:
-        return np.broadcast_to(values, (count, *values.shape[1:]))
-
-    return Emitter(**{field.name: wide(getattr(one, field.name)) for field in fields(one)})
 
 
 def _read(section: str, groups: Sequence[Group | None], frames: Sequence[float]) -> Emitter:

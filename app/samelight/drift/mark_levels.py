@@ -57,9 +57,10 @@ class MarkLevels:
     quantities: tuple[Words, Words]
     there: tuple[Mask, Mask]
 
-    def total(self, side: Array) -> Array:
-        """The sum of the known levels of a side, shape (m,)."""
-        return np.asarray(np.nansum(side, axis=1))
+    @cached_property
+    def totals(self) -> tuple[Array, Array]:
+        """The sums of the known levels of reference and value, shape (m,) each."""
+        return np.asarray(np.nansum(self.reference, axis=1)), np.asarray(np.nansum(self.value, axis=1))
 
     @cached_property
     def summed_quantities(self) -> tuple[Words, Words]:
@@ -151,7 +152,8 @@ def levels_at(rig: Rig, mark: str) -> MarkLevels:
                 own, held[index], place.of(may), key.of(may), rows[may]
             )
         other = np.flatnonzero(~rig.same[index][rows])
-        reference[other, index] = held[index].received(place.of(other), rows[other])
+        if other.size:
+            reference[other, index] = held[index].received(place.of(other), rows[other])
     return MarkLevels(
         rig,
         mark,

@@ -25,7 +25,7 @@ def level_rows(at: MarkLevels) -> list[ExtraRow]:
 
 
 def _sum(at: MarkLevels) -> ExtraRow | None:
-    reference, value = at.total(at.reference), at.total(at.value)
+    reference, value = at.totals
     of_reference, of_value = at.summed_quantities
     return derived_row(
         Name("marks", at.mark, "level", LEVEL),
@@ -52,7 +52,8 @@ def _light(at: MarkLevels, index: int) -> ExtraRow | None:
     of_reference, of_value = (side[:, index] for side in at.quantities)
     in_master, in_shot = (side[:, index] for side in at.there)
     summed = at.not_summed == ""
-    faint = (reference <= at.total(at.reference) * NOISE) & (value <= at.total(at.value) * NOISE) & summed
+    of_all, of_all_here = at.totals
+    faint = (reference <= of_all * NOISE) & (value <= of_all_here * NOISE) & summed
     quiet = np.full(len(at.moments), "", dtype=np.object_)
     quiet[faint] = UNDER_NOISE
     quiet[np.isnan(reference) | np.isnan(value)] = "its level here is not known"

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from samelight.drift.columns import Array, Mask, Words, column, vectors
-from samelight.drift.emitters import Emitter, Place, own_emitter, received_quantity, reference_emitter
+from samelight.drift.emitters import Emitter, Place, own_emitters, received_quantity, reference_emitters
 from samelight.drift.moments import Moments, first_frame, moments_of
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Group
@@ -73,9 +73,11 @@ def rig_of(
         lights, environments = whole.lights, whole.environments
     if not moments.names("marks"):
         lights = tuple(name for name in lights if _may_be_sun(moments, name))
-    named = [("lights", name) for name in lights] + [("environments", name) for name in environments]
-    own = [own_emitter(name, section, moments) for section, name in named]
-    setup = [reference_emitter(name, section, moments) for section, name in named]
+    named = {"lights": lights, "environments": environments}
+    own, setup = (
+        [one for section, names in named.items() for one in of_names(names, section, moments)]
+        for of_names in (own_emitters, reference_emitters)
+    )
     pairs = list(zip(own, setup, strict=True))
     count = len(moments)
     cameras = moments.groups("camera", "")

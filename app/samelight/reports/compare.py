@@ -11,6 +11,7 @@ from typing import Any, NoReturn
 
 from samelight.reports.as_data import FORMAT_VERSION
 from samelight.sheets.errors import Fault, SheetError, shown
+from samelight.sheets.plain_files import UnfitFileError, read_plain
 from samelight.sheets.values import alike, decoded_bound
 
 Key = tuple[str, str]
@@ -62,10 +63,9 @@ class Comparison:
 def read_check(path: Path) -> Saved:
     """A file that `samelight check --format json` wrote. Raises `SheetError` with what is wrong with it."""
     try:
-        size = path.stat().st_size
-        if size > LARGEST:
-            _fail(path, "", f"at most {LARGEST // 2**20} MiB", f"{size / 2**20:.0f} MiB")
-        data = json.loads(path.read_bytes())
+        data = json.loads(read_plain(path, LARGEST))
+    except UnfitFileError as error:
+        _fail(path, "", error.expected or "what samelight check --format json prints", error.found)
     except OSError as error:
         _fail(path, "", "a readable file", error.strerror or str(error))
     except (ValueError, RecursionError) as error:

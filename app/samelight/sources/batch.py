@@ -12,9 +12,10 @@ from typing import Any
 
 from samelight.pools import Pool
 from samelight.sheets.errors import SamelightError, SheetError
+from samelight.sheets.plain_files import UnfitFileError, read_plain
 from samelight.sheets.sequence import SEQUENCE_FILE, next_sheet, shot_versions
 from samelight.sheets.sheet import sheet_from_document
-from samelight.sheets.trees import parse_document, read_document
+from samelight.sheets.trees import LARGEST_FILE, parse_document, read_document
 from samelight.sheets.writing import WriteError, json_text, write_sheet, write_whole, yaml_text
 from samelight.sources.errors import CaptureError
 from samelight.sources.provenance import digest_of, is_unchanged, name_beside
@@ -168,10 +169,10 @@ def _note(job: Job, latest: Path, source: Mapping[str, Any]) -> None:
 def _noted(job: Job, latest: Path) -> Mapping[str, Any] | None:
     try:
         path = _stamp_of(job)
-        if path.is_symlink() or not path.is_file():
+        if path.is_symlink():
             return None
-        stamp = json.loads(path.read_text("utf-8"))
-    except (OSError, ValueError):
+        stamp = json.loads(read_plain(path, LARGEST_FILE))
+    except (UnfitFileError, OSError, ValueError, RecursionError):
         return None
     if not isinstance(stamp, dict) or stamp.get("sheet") != latest.name:
         return None
