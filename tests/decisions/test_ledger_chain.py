@@ -86,6 +86,23 @@ class TestActs:
         anew = open_ledger(tmp_path)
         assert len(anew.all()) == 6 and anew.faults == ()
 
+    def test_what_a_stopped_writer_left_can_be_removed_whatever_was_decided_since(
+        self, tmp_path: Path
+    ) -> None:
+        first = open_ledger(tmp_path).decide(Verb.RETURN, [cell(9)], "lead")
+        made = open_ledger(tmp_path).decide(
+            Verb.INTEND, [cell(number) for number in range(5)], "ben", "meant"
+        )
+        for one in made[2:]:
+            (tmp_path / "decisions" / f"{one.id}.yaml").unlink()
+        (since,) = open_ledger(tmp_path).decide(Verb.RETURN, [cell(7)], "cy")
+        assert f"each of their files says batch: {made[0].batch}" in said(open_ledger(tmp_path))
+        for path in files(tmp_path):
+            if f"batch: {made[0].batch}\n" in path.read_text("utf-8"):
+                path.unlink()
+        anew = open_ledger(tmp_path)
+        assert anew.all() == [*first, since] and anew.faults == ()
+
     def test_an_act_has_one_meaning_and_a_name_that_a_file_can_have(self, tmp_path: Path) -> None:
         ledger = open_ledger(tmp_path)
         ledger.decide(Verb.INTEND, [cell(0)], "lead", "meant", act="job-7")

@@ -33,3 +33,17 @@ def test_what_was_opened_is_kept_whatever_the_session_holds_by_then(
     assert {path.suffix for path in (tmp_path / "cache").iterdir()} == {".json", ".table"}
     again = open_session(tmp_path / "film", at_once=False)
     assert again.shelf.kept is not None and again.shelf.kept.table_holds
+
+
+def test_a_reading_that_was_cancelled_opens_nothing_also_when_it_was_through(
+    qtbot: QtBot, harbour_folder: Path
+) -> None:
+    """As when the window is closed at that moment: what would be opened then would be watched by nobody's window."""
+    loader, opened = loading.Loader(), list[Session]()
+    loader.opened.connect(opened.append)
+    loader.open(harbour_folder)
+    worker = loader._worker
+    assert worker is not None and worker.wait()  # it has told, and this thread has not listened yet
+    loader.cancel(wait=True)
+    qtbot.wait(50)
+    assert opened == []

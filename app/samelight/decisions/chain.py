@@ -83,7 +83,8 @@ def unfinished(entries: Mapping[str, Entry], folder: Path) -> tuple[set[str], li
         decision = entry.decision
         if decision is not None and decision.of is not None and decision.batch in batches:
             wanted = f"all {decision.of} decisions of one act of {decision.who}, which stand together"
-            found = f"{batches[decision.batch]}: whoever wrote them was stopped, or is not through"
+            why = "whoever wrote them was stopped, or is not through"
+            found = f"{batches[decision.batch]}: {why}; each of their files says batch: {decision.batch}"
             faults.setdefault(decision.batch, Fault(str(folder / name), "of", wanted, found))
     return set(batches), list(faults.values())
 

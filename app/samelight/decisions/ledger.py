@@ -151,12 +151,16 @@ class Ledger:
         faults = [fault for _, entry in files for fault in entry.faults]
         incomplete, unfinished_faults = unfinished(self._entries, self.folder)
         self._by_id, self._chain = {}, Chain()
-        self._chain.add([entry for _, entry in files])
+        stand = [
+            (name, entry, entry.decision)
+            for name, entry in sorted(files, key=_own_name_first)
+            if entry.decision is not None
+            and (entry.decision.of is None or entry.decision.batch not in incomplete)
+        ]
+        # Later entries do not name what nobody may ever complete, so that it can be removed.
+        self._chain.add([entry for _, entry, _ in stand])
         counted = []
-        for name, entry in sorted(files, key=_own_name_first):
-            decision = entry.decision
-            if decision is None or (decision.of is not None and decision.batch in incomplete):
-                continue
+        for name, _, decision in stand:
             known = self._by_id.setdefault(decision.id, decision)
             if known is decision:
                 counted.append(known)

@@ -100,6 +100,8 @@ class Loader(QObject):
             self.progressed.emit(*reached)
 
     def _opened(self, session: Session) -> None:
+        if self.sender() is not self._worker:
+            return  # it was on its way when its reading was cancelled
         self._saying.stop()
         self.opened.emit(session)
 
