@@ -68,7 +68,7 @@ def _remaining(session: Session, sheet: Sheet) -> tuple[str, ...]:
         if entry is None or what.section == "cost":
             continue
         judged = session.ledger.judgement(
-            sheet.shot, what.parameter, entry.value, entry.master, session.master_version
+            sheet.shot, what.parameter, *table.bound(row, 0), session.master_version
         )
         if judged.state is not State.INTENDED:
             found.append(what.parameter)

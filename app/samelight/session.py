@@ -352,7 +352,7 @@ class Session:
             entry = self.table.entry(row, column)
             if entry is not None and not follows[row, column]:
                 parameter, shot = self.table.rows[row].parameter, self.table.shots[column]
-                found.append(Subject(shot, parameter, entry.value, entry.master))
+                found.append(Subject(shot, parameter, *self.table.bound(row, column)))
         return found
 
     def decide(

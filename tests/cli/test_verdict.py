@@ -291,3 +291,32 @@ class TestOfAnySequence:
             section = cell["parameter"].partition(".")[0]
             assert "follows" not in cell or section not in COMPARED_SECTIONS
             assert all((cell["shot"], cause) in names for cause in cell.get("follows", []))
+
+
+class TestADecisionHoldsForWhatItWasMadeOn:
+    def test_an_extra_light_is_intended_as_it_is(self, check: Check, make_sequence: MakeSequence) -> None:
+        kick: Tree = {"type": "point", "position": [0, 3, 1], "intensity": 0.1}
+        extra = {**sheet(), "lights": {**sheet()["lights"], "kick": kick}}
+        folder = make_sequence(master=sheet(), shots={"A": sheet(), "B": extra, "C": sheet()})
+        decide = ("intend", "B", "lights.kick", "--reason", "an edge", "--who", "lead")
+        assert check(folder, *decide, command="decide")[0] == 0
+        assert check(folder)[0] == 0
+        publish(folder, "B", {**extra, "notes": "the same light"})
+        assert check(folder)[0] == 0
+        publish(folder, "B", {**extra, "lights": {**extra["lights"], "kick": {**kick, "intensity": 50}}}, 3)
+        status, text = check(folder, "--format", "json")
+        (cell,) = (one for one in json.loads(text)["cells"] if one["parameter"] == "lights.kick")
+        assert (status, cell["state"]) == (1, "lapsed")
+
+    def test_a_decision_that_says_only_that_a_group_is_there_holds_on(
+        self, check: Check, make_sequence: MakeSequence
+    ) -> None:
+        extra = {**sheet(), "lights": {**sheet()["lights"], "kick": LAMP}}
+        folder = make_sequence(master=sheet(), shots={"A": sheet(), "B": extra, "C": sheet()})
+        one = "2026-11-25T100617.147513Z-1f1fc53ea8f1"
+        (folder / "decisions").mkdir(exist_ok=True)
+        (folder / f"decisions/{one}.yaml").write_text(
+            f"samelight_decision: 1\nid: {one}\nverb: intend\nshot: B\nparameter: lights.kick\nvalue: present\n"
+            "master: null\nreason: an edge\nwho: lead\nwhen: '2026-11-25T10:06:17Z'\n"
+        )
+        assert check(folder)[0] == 0

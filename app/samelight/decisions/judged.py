@@ -90,9 +90,10 @@ def judge_all(
         if row is None or column is None:
             continue
         entry, basis = table.entry(row, column), known.get(name)
-        if basis is None or basis.entry is not entry or basis.decisions != decisions:
-            value, master = (entry.value, entry.master) if entry is not None else (None, None)
-            basis = _Basis(entry, decisions, judge(value, master, decisions, master_version))
+        is_group = not table.rows[row].leaf  # which hangs on more than its own entry
+        if basis is None or basis.entry is not entry or basis.decisions != decisions or is_group:
+            judgement = judge(*table.bound(row, column), decisions, master_version)
+            basis = _Basis(entry, decisions, judgement)
         bases[name] = basis
         if not follows.mask[row, column]:
             judgements[row, column] = basis.judgement

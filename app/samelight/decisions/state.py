@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from samelight.decisions.decision import VERDICTS, Decision, Verb
-from samelight.sheets.values import Bound, alike
+from samelight.sheets.values import Bound, Named, alike
 
 
 class State(StrEnum):
@@ -30,6 +30,9 @@ class Judgement:
     state: State
     decisions: tuple[Decision, ...] = ()
 
+
+THERE = "present"
+"""What a decision may say of a whole group: that it is meant to be there, whatever it holds. The first ones said no more."""
 
 OPEN = Judgement(State.OPEN)
 
@@ -120,4 +123,5 @@ def _covers(
 ) -> bool:
     if decision.until is not None and master_version is not None and master_version > decision.until:
         return False
-    return alike(decision.value, value) and alike(decision.master, master)
+    is_there = isinstance(value, Named) and decision.value == THERE
+    return (is_there or alike(decision.value, value)) and alike(decision.master, master)

@@ -21,7 +21,7 @@ from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, derived_entry, e
 from samelight.drift.structure import EXTRA, Key, differences_of_pairs, held
 from samelight.sheets.canonical import WHOLE, Sections, parameter_name
 from samelight.sheets.sheet import Sheet
-from samelight.sheets.values import Curve, Group, Value
+from samelight.sheets.values import Bound, Curve, Group, Named, Value
 from samelight.sheets.vocabulary import (
     COMPARED_SECTIONS,
     CURVE,
@@ -97,6 +97,30 @@ class Table:
         """Row and column of cells named by shot and parameter; those that are not there are left out."""
         found = [(self.row(parameter), self.column(shot)) for shot, parameter in names]
         return [(row, column) for row, column in found if row is not None and column is not None]
+
+    def bound(self, row: int, column: int) -> tuple[Bound | None, Bound | None]:
+        """What a decision on a cell is bound to: its value, and what that is held against.
+
+        Of a group that only the shot has, the value is all that the group holds: each of its parameters counts.
+        """
+        what, entry = self.rows[row], self.entry(row, column)
+        if entry is None:
+            return None, None
+        if (
+            what.leaf
+            or what.section not in COMPARED_SECTIONS
+            or entry.value is None
+            or entry.master is not None
+        ):
+            return entry.value, entry.master
+        held: dict[str, Value | None] = {}
+        for index in range(row + 1, len(self.rows)):
+            part = self.rows[index]
+            if (part.section, part.group) != (what.section, what.group):
+                break
+            if (of_part := self.entry(index, column)) is not None and of_part.value is not None:
+                held[part.leaf] = of_part.value
+        return (Named.of(held) if held else entry.value), entry.master
 
     def cell(self, row: int, column: int) -> Cell:
         """The cell at a row and column."""
