@@ -240,3 +240,16 @@ def test_numbers_of_thousands_of_digits_are_no_numbers(
     assert status == 2
     told = capsys.readouterr().err
     assert "program itself" not in told and "invalid _frames" not in told
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="names of any bytes are of Linux")
+@pytest.mark.parametrize("ending", [".usda", ".gltf"])
+def test_a_name_that_is_no_text_is_refused_in_words(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], ending: str
+) -> None:
+    path = tmp_path / os.fsdecode(b"bad\xff" + ending.encode())
+    path.write_text(SCENE.format(intensity=3) if ending == ".usda" else '{"asset": {"version": "2.0"}}')
+    assert main(["capture", str(path)]) == 2
+    said = capsys.readouterr().err
+    assert "expected a path in UTF-8, which a sheet can hold, found one of other bytes" in said
+    assert "traceback" not in said

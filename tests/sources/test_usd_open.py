@@ -316,3 +316,34 @@ def test_usd_is_imported_only_when_a_scene_is_read():
         env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
     )
     assert ran.stdout.strip() == "False"
+
+
+def test_of_a_long_line_that_is_at_fault_only_its_ends_are_quoted(tmp_path):
+    path = tmp_path / "scene.usda"
+    points = ",".join(["(0,0,0)"] * 50_000)
+    path.write_text(
+        f'#usda 1.0\ndef Scope "s"\n{{\n  def Points "p" {{ point3f[] points = [{points}] }}\n}}\n'
+    )
+    said = fault(path)
+    assert said.line == 4
+    assert len(str(said)) < 1_000
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="memory is counted as Linux does")
+def test_a_small_scene_that_doubles_itself_takes_little_memory(tmp_path):
+    path = tmp_path / "scene.usda"
+    prims = "".join(
+        f'def "p{i}"\n{{\n  def "a" (references = </p{i + 1}>)\n  {{\n  }}\n'
+        f'  def "b" (references = </p{i + 1}>)\n  {{\n  }}\n}}\n'
+        for i in range(30)
+    )
+    path.write_text(f'#usda 1.0\n{prims}def SphereLight "p30"\n{{\n}}\n')
+    command = [sys.executable, "-m", "samelight", "capture", str(path)]
+    with subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True) as process:
+        said = process.stderr.read()
+        _, status, spent = os.wait4(process.pid, 0)
+        process.returncode = os.waitstatus_to_exitcode(status)
+    assert process.returncode == 2
+    assert "expected a file that can be read to its end" in said
+    threads = 16 * (os.cpu_count() or 1)  # MiB that a thread of the library may take for itself
+    assert spent.ru_maxrss < (300 + threads) * 1024

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from samelight.sheets.errors import SamelightError
+from samelight.sources.errors import CaptureError
 
 USD_ENDINGS = (".usd", ".usda", ".usdc", ".usdz")
 GLTF_ENDINGS = (".gltf", ".glb")
@@ -40,6 +41,10 @@ def capture_scene(
     seconds. Of the files that it names, textures, profiles and buffers, those in its own folder are read, in `home`, the
     folder of its sequence, and in `roots`, which may be told from there. Raises `SamelightError` with file, expected and found.
     """
+    try:
+        str(scene).encode()
+    except UnicodeEncodeError:
+        raise CaptureError(scene, "a path in UTF-8, which a sheet can hold", "one of other bytes") from None
     suffix = scene.suffix.lower()
     above = home or Path()
     readable = (scene.parent, *([home] if home is not None else []), *(above / root for root in roots))

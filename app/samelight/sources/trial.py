@@ -45,7 +45,7 @@ SCENE = Limits(4 * 2**30, 600)
 LAYER = Limits(128 * 2**20, 600)
 """The first layer of a scene, beside `LAYER_FACTOR` times its size."""
 LAYER_FACTOR = 64
-ALONE = Limits(2**30, 600)
+ALONE = Limits(128 * 2**20, 600)
 """A scene that names no other file of a scene, beside `ALONE_FACTOR` times its size: nothing in it is packed better."""
 ALONE_FACTOR = 256
 CUT = Limits(512 * 2**20, 120)

@@ -139,6 +139,17 @@ def _sentence(text: str) -> str:
     return " ".join(_SESSION.sub("", text).split())
 
 
+_MOST_QUOTED = 300
+"""Characters of what USD says of an error in a text: it quotes the whole line, and a line may hold a whole scene."""
+
+
+def _short(text: str) -> str:
+    """USD's words with their beginning and end, where it says in which prim it was."""
+    said = _sentence(text)
+    half = _MOST_QUOTED // 2
+    return said if len(said) <= _MOST_QUOTED else f"{said[:half]} … {said[-half:]}"
+
+
 def open_stage(scene: Path, remarks: Remarks) -> Any:
     """The stage of a scene with everything loaded. What does not compose is remarked upon.
 
@@ -190,10 +201,8 @@ def _fail(scene: Path, error: Tf.ErrorException) -> NoReturn:
         if place:
             line, column = int(place[1]), int(place[2])
             parsed = _EXPECTED.match(place[3])
-            expected, found = (
-                (parsed[1], parsed[2]) if parsed else ("a well-formed USD scene", _sentence(place[3]))
-            )
-            raise CaptureError(scene, expected, found, line=line, column=column) from None
+            expected, found = (parsed[1], parsed[2]) if parsed else ("a well-formed USD scene", place[3])
+            raise CaptureError(scene, expected, _short(found), line=line, column=column) from None
     raise CaptureError(scene, "a whole USD scene", _sentence(told[0])) from None
 
 
