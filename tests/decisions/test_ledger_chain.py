@@ -103,6 +103,15 @@ class TestActs:
         anew = open_ledger(tmp_path)
         assert anew.all() == [*first, since] and anew.faults == ()
 
+    def test_an_entry_that_another_was_copied_over_is_missed(self, tmp_path: Path) -> None:
+        ledger = open_ledger(tmp_path)
+        made = [ledger.decide(Verb.RETURN, [cell(number)], "lead")[0] for number in range(3)]
+        first, last = (tmp_path / "decisions" / f"{one.id}.yaml" for one in (made[0], made[2]))
+        first.write_bytes(last.read_bytes())
+        anew = open_ledger(tmp_path)
+        assert f"expected the decision {made[0].id} (lead had seen it" in said(anew)
+        assert said(anew).endswith("found another decision there")
+
     def test_an_act_has_one_meaning_and_a_name_that_a_file_can_have(self, tmp_path: Path) -> None:
         ledger = open_ledger(tmp_path)
         ledger.decide(Verb.INTEND, [cell(0)], "lead", "meant", act="job-7")

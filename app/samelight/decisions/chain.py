@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from samelight.decisions.decision import Decision
-from samelight.decisions.entries import Entry, named
+from samelight.decisions.entries import Entry
 from samelight.sheets.errors import Fault
 
 
@@ -22,45 +22,47 @@ class Chain:
     """
 
     _digests: dict[str, str] = field(default_factory=dict)
-    _heads: dict[str, str] = field(default_factory=dict)
+    _heads: set[str] = field(default_factory=set)
     _seen: set[str] = field(default_factory=set)
     _old: str = ""
 
     def add(self, entries: Collection[Entry]) -> bool:
         """Know more entries; whether all that these name is there as they name it, and their batches are complete."""
-        seen: list[tuple[str, str]] = []
+        seen: dict[str, str] = {}
+        is_one = True
         for entry in entries:
             decision = entry.decision
-            if decision is not None:
-                self._digests[decision.id] = entry.digest
-                if decision.saw is None:
-                    self._put_old(entry, decision.id)
-                else:
-                    self._heads[decision.id] = named(entry)
-                    seen.extend(names_in(decision))
-        for id_, _ in seen:
-            self._seen.add(id_)
-        for id_ in self._heads.keys() & self._seen:
-            del self._heads[id_]
+            if decision is None:
+                continue
+            self._digests[decision.id] = entry.digest
+            if decision.saw is None:
+                self._put_old(decision.id)
+                continue
+            self._heads.add(decision.id)
+            for name in decision.saw:
+                id_, _, digest = name.rpartition(":")
+                is_one = seen.setdefault(id_, digest) == digest and is_one
+        self._seen.update(seen)
+        self._heads -= self._seen
         digests = self._digests
-        return all(digests.get(id_) == digest for id_, digest in seen) and not lacking(entries)
+        return is_one and all(digests.get(id_) == seen[id_] for id_ in seen) and not lacking(entries)
 
-    def _put_old(self, entry: Entry, id_: str) -> None:
+    def _put_old(self, id_: str) -> None:
         if id_ >= self._old:
-            self._heads.pop(self._old, None)
-            self._old, self._heads[id_] = id_, named(entry)
+            self._heads.discard(self._old)
+            self._old = id_
+            self._heads.add(id_)
 
     def heads(self) -> tuple[str, ...]:
         """The latest entries, as a new one names them, in order."""
-        return tuple(sorted(self._heads.values()))
+        return tuple(sorted(f"{id_}:{self._digests[id_]}" for id_ in self._heads))
 
 
 def names_in(decision: Decision | None) -> list[tuple[str, str]]:
     """The ids that a decision's maker had seen, each with the digest of its file."""
     if decision is None or not decision.saw:
         return []
-    parts = [name.rpartition(":") for name in decision.saw]
-    return [(id_, digest) for id_, _, digest in parts]
+    return [name.rpartition(":")[::2] for name in decision.saw]
 
 
 def lacking(entries: Iterable[Entry]) -> dict[str, int]:
@@ -101,9 +103,11 @@ def breaks(entries: Mapping[str, Entry], folder: Path) -> list[Fault]:
             known = there.get(id_)
             by = f"{entry.decision.who} had seen it, in {entry.decision.id}" if entry.decision else ""
             if known is None:
-                if f"{id_}.yaml" not in entries:  # or what is wrong with that file is told already
+                own = entries.get(f"{id_}.yaml")
+                if own is None or own.decision is not None:  # or what is wrong with that file is told already
                     wanted = f"the decision {id_} ({by})"
-                    found.setdefault(id_, Fault(str(folder / f"{id_}.yaml"), "", wanted, "nothing there"))
+                    there_is = "nothing there" if own is None else "another decision there"
+                    found.setdefault(id_, Fault(str(folder / f"{id_}.yaml"), "", wanted, there_is))
             elif all(one.digest != digest for one in known):
                 wanted = f"the decision {id_} with the digest {digest} ({by})"
                 altered = f"another text, with the digest {known[0].digest}"

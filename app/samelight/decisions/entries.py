@@ -56,8 +56,10 @@ def read_entry(path: Path) -> Entry | None:
 
 def look_at(path: Path | str) -> Stamp | None:
     """The stamp of a file, or of a link that leads nowhere; None where there is neither. Raises OSError."""
-    with suppress(FileNotFoundError):
+    try:
         return stamp_of(path)
+    except FileNotFoundError:
+        pass
     with suppress(FileNotFoundError):
         return stamp_of(path, follow=False)
     return None

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TypeVar
 
-from samelight.decisions.chain import lacking, names_in
+from samelight.decisions.chain import lacking
 from samelight.decisions.entries import Entry, look_at, read_entry
 from samelight.sheets.errors import Fault, SamelightError
 from samelight.sheets.sequence import SEQUENCE_FILE
@@ -151,7 +151,9 @@ class Folder:
     def _missed(self, came: Mapping[str, Entry]) -> tuple[list[str], dict[str, int]] | None:
         """What those that came name and is not there, and the batches among them that are not complete."""
         with self._lock:
-            ids = {id_ for entry in came.values() for id_, _ in names_in(entry.decision)}
+            decisions = [entry.decision for entry in came.values() if entry.decision is not None]
+            seen = {name for one in decisions if one.saw for name in one.saw}
+            ids = {name.rpartition(":")[0] for name in seen} - {one.id for one in decisions}
             names = sorted(id_ for id_ in ids if f"{id_}.yaml" not in self._known)
         batches = lacking(came.values())
         return (names, batches) if names or batches else None
@@ -177,8 +179,7 @@ class Folder:
         gone = before.keys() - names
         new = [name for name in names if name not in before]
         asked = set(names) - set(new) if thoroughly else self._doubtful(before, touched) & set(names)
-        stamps = dict(zip(new, _each(self._stamp, new), strict=True)) if self._kept else {}
-        came = {name: self._kept[name] for name in new if self._is_kept(name, stamps.get(name))}
+        came = self._still_kept(new) if self._kept else {}
         due = [name for name in new if name not in came]
         again = list(asked)
         changed = [
@@ -214,8 +215,11 @@ class Folder:
         at_fault = {name for name, entry in known.items() if entry.faults}
         return (fresh | at_fault | set(touched)) & known.keys()
 
-    def _is_kept(self, name: str, stamp: Stamp | None) -> bool:
-        return stamp is not None and name in self._kept and self._kept[name].stamp == stamp
+    def _still_kept(self, names: Iterable[str]) -> dict[str, Entry]:
+        """The entries of another day whose files are as they were."""
+        kept = [entry for name in names if (entry := self._kept.get(name)) is not None]
+        stamps = _each(self._stamp, [entry.name for entry in kept])
+        return {entry.name: entry for entry, stamp in zip(kept, stamps, strict=True) if entry.stamp == stamp}
 
     def _stamp(self, name: str) -> Stamp | None:
         return look_at(f"{self._place}/{name}")

@@ -117,7 +117,10 @@ class Ledger:
 
     def _take(self, came: Mapping[str, Entry], gone: Iterable[str]) -> bool:
         """Know these entries; what is simply some decisions more is put in its place, without a look at the others."""
-        new = {name: entry for name, entry in came.items() if not _same(self._entries.get(name), entry)}
+        known = self._entries
+        new = {
+            name: entry for name, entry in came.items() if name not in known or not _same(known[name], entry)
+        }
         left = [name for name in gone if name in self._entries]
         for name in left:
             decision = self._entries.pop(name).decision
@@ -409,14 +412,9 @@ def open_ledger(sequence_folder: Path, known: Mapping[str, Entry] | None = None)
     return ledger
 
 
-def _same(known: Entry | None, entry: Entry) -> bool:
+def _same(known: Entry, entry: Entry) -> bool:
     """Whether nothing is told by an entry but when its file was written."""
-    return (
-        known is not None
-        and known.digest == entry.digest
-        and known.decision == entry.decision
-        and known.faults == entry.faults
-    )
+    return known.digest == entry.digest and known.decision == entry.decision and known.faults == entry.faults
 
 
 def _by_cell(decisions: Iterable[Decision]) -> dict[tuple[str, str], list[Decision]]:
