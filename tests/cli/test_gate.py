@@ -106,6 +106,17 @@ def test_a_baseline_holds_for_its_values_only(check: Check, quay: Path) -> None:
     assert marked["QU_020", "lights.rim.cone"] is True
 
 
+def test_a_baseline_holds_for_all_that_an_extra_light_holds(check: Check, quay: Path) -> None:
+    extra = {"key": LAMP, "rim": LAMP, "card": {**LAMP, "intensity": 2}}
+    publish(quay, "QU_030", 2, extra)
+    accepted = saved(check, quay)
+    assert check(quay, "--baseline", str(accepted))[0] == 0
+    publish(quay, "QU_030", 3, {**extra, "card": {**LAMP, "intensity": 9000}})
+    assert check(quay, "--baseline", str(accepted))[0] == 1
+    _, out = check(quay, "--since", str(accepted), "--format", "json")
+    assert ("QU_030", "lights.card") in cells(out)
+
+
 def test_a_baseline_of_other_shots_accepts_nothing(check: Check, quay: Path) -> None:
     accepted = saved(check, quay, "--shots", "QU_020")
     assert check(quay, "--baseline", str(accepted))[0] == 1

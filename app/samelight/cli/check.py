@@ -83,7 +83,8 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.add_argument(
         "--only",
         metavar="FINDING",
-        help=f"list only the findings of this name and their cells: {', '.join(FINDING_NAMES)}",
+        help="list only the findings of this name and their cells, and let the exit status speak of these alone: "
+        + ", ".join(FINDING_NAMES),
     )
     add_shots(parser)
     add_lighter(parser)
@@ -114,7 +115,8 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         "--since",
         type=Path,
         metavar="FILE",
-        help="only what differs from this check, saved with --format json: what is new, has moved or was decided",
+        help="only what differs from this check, saved with --format json: what is new, has moved or was decided; the exit "
+        "status speaks of that alone",
     )
     parser.add_argument(
         "--baseline",

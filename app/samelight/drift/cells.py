@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import IntEnum
 
-from samelight.sheets.values import Value
+from samelight.sheets.values import Named, Value
 
 
 class Grade(IntEnum):
@@ -54,7 +54,8 @@ class Cell(SameFields):
     """What the grid shows of one parameter in one shot, apart from the decisions on it.
 
     `drift` is in the unit of `kind`: NaN where it has no number, infinite where light against dark has none.
-    `kind` is `curve` where either side is animated; `base` is then what its values are.
+    `kind` is `curve` where either side is animated; `base` is then what its values are. `holds` is all that a group holds
+    that only the shot has.
     """
 
     shot: str
@@ -68,6 +69,7 @@ class Cell(SameFields):
     tolerance: float
     grade: Grade
     remark: str = ""
+    holds: Named | None = None
 
     @property
     def open_worthy(self) -> bool:

@@ -127,6 +127,7 @@ class Table:
         what, shot = self.rows[row], self.shots[column]
         entry = self.entry(row, column) or NOTHING
         animated = isinstance(entry.master, Curve) or isinstance(entry.value, Curve)
+        held, _ = self.bound(row, column)
         return Cell(
             shot=shot,
             parameter=what.parameter,
@@ -139,6 +140,7 @@ class Table:
             tolerance=what.tolerance.at_most,
             grade=entry.grade,
             remark=entry.remark,
+            holds=held if isinstance(held, Named) else None,
         )
 
     def cells(self, above: Grade = Grade.SAME) -> Iterable[Cell]:

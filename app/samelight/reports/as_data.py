@@ -22,7 +22,8 @@ FORMAT_VERSION = 1
 def cell_data(cell: Cell, state: State, north: Vector = NORTH, follows: Sequence[str] = ()) -> dict[str, Any]:
     """One cell. `drift` is null where it has no finite number; `remark` then says why.
 
-    `follows` are the parameters that a computed cell follows from in its shot, and is decided on with.
+    `follows` are the parameters that a computed cell follows from in its shot, and is decided on with. `rests` is what a
+    decision on it is bound to where that is more than its value: all that a group holds that only the shot has.
     """
     data: dict[str, Any] = {
         "shot": cell.shot,
@@ -40,6 +41,8 @@ def cell_data(cell: Cell, state: State, north: Vector = NORTH, follows: Sequence
         data["of"] = cell.base
     if cell.remark:
         data["remark"] = cell.remark
+    if cell.holds is not None:
+        data["rests"] = {"value": encoded(cell.holds), "master": None}
     if follows:
         data["follows"] = list(follows)
     return data

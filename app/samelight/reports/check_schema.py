@@ -43,6 +43,11 @@ def _object(properties: Mapping[str, Schema], required: list[str], means: str) -
 def check_schema() -> Schema:
     """The schema of a whole result."""
     units = sorted({scale.unit for scale in SCALES.values()})
+    rests = _object(
+        {"value": {}, "master": {}},
+        ["value", "master"],
+        "What a decision on it is bound to: the same as data, as a decision's file has it",
+    )
     cell = _object(
         {
             "shot": _text("Name of the shot"),
@@ -66,6 +71,10 @@ def check_schema() -> Schema:
             ),
             "state": _one_of([str(state) for state in State], "What was decided"),
             "remark": _text("What must be said beside it"),
+            "rests": {
+                **rests,
+                "description": f"Of a group that only the shot has, all that it holds. {rests['description']}",
+            },
             "follows": _list(
                 {"type": "string"},
                 "Of a computed cell, the parameters that it follows from in its shot: it is no case, and stands as they do",
@@ -83,11 +92,7 @@ def check_schema() -> Schema:
             "master": _text("What that is held against, in words; empty where it is the master setup"),
             "level": _one_of(_GRADES, "How bad it is, by the policy"),
             "state": _one_of([str(state) for state in State], "What was decided"),
-            "rests": _object(
-                {"value": {}, "master": {}},
-                ["value", "master"],
-                "What a decision on it is bound to: the same as data, as a decision's file has it",
-            ),
+            "rests": rests,
             "baseline": {"const": True, "description": "Present where --baseline accepts the case"},
         },
         ["shot", "parameter", "value", "master", "level", "state", "rests"],
