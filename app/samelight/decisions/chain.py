@@ -28,24 +28,18 @@ class Chain:
 
     def add(self, entries: Collection[Entry]) -> bool:
         """Know more entries; whether all that these name is there as they name it, and their batches are complete."""
-        seen: dict[str, str] = {}
-        is_one = True
-        for entry in entries:
-            decision = entry.decision
-            if decision is None:
-                continue
-            self._digests[decision.id] = entry.digest
+        made = [(entry.decision, entry.digest) for entry in entries if entry.decision is not None]
+        self._digests.update((decision.id, digest) for decision, digest in made)
+        names = set[str]().union(*(decision.saw for decision, _ in made if decision.saw))
+        seen = [name.rpartition(":") for name in names]
+        self._seen.update(id_ for id_, _, _ in seen)
+        self._heads.update(decision.id for decision, _ in made if decision.saw is not None)
+        for decision, _ in made:
             if decision.saw is None:
                 self._put_old(decision.id)
-                continue
-            self._heads.add(decision.id)
-            for name in decision.saw:
-                id_, _, digest = name.rpartition(":")
-                is_one = seen.setdefault(id_, digest) == digest and is_one
-        self._seen.update(seen)
         self._heads -= self._seen
         digests = self._digests
-        return is_one and all(digests.get(id_) == seen[id_] for id_ in seen) and not lacking(entries)
+        return all(digests.get(id_) == digest for id_, _, digest in seen) and not lacking(entries)
 
     def _put_old(self, id_: str) -> None:
         if id_ >= self._old:

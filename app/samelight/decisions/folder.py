@@ -152,7 +152,7 @@ class Folder:
         """What those that came name and is not there, and the batches among them that are not complete."""
         with self._lock:
             decisions = [entry.decision for entry in came.values() if entry.decision is not None]
-            seen = {name for one in decisions if one.saw for name in one.saw}
+            seen = set[str]().union(*(one.saw for one in decisions if one.saw))
             ids = {name.rpartition(":")[0] for name in seen} - {one.id for one in decisions}
             names = sorted(id_ for id_ in ids if f"{id_}.yaml" not in self._known)
         batches = lacking(came.values())
