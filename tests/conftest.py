@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
 import sys
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
@@ -33,6 +34,10 @@ for _name in (
     _folder = _HOME if _name in ("HOME", "USERPROFILE") else _HOME / _name.lower()
     _folder.mkdir(exist_ok=True)
     os.environ[_name] = str(_folder)
+
+# A run in the background ignores Ctrl+C, and every program that it starts would too.
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 # A machine shared with others is slow at times, and that fails no test.
 settings.register_profile("samelight", deadline=None)
