@@ -184,7 +184,7 @@ def test_what_failed_is_told_once_and_no_longer_once_it_works(
 
 
 def test_a_light_with_nothing_behind_its_name_stops_no_command(
-    make_sequence: MakeSequence, tmp_path: Path
+    make_sequence: MakeSequence, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """As a file that was cut off there has."""
     master = {"lights": {"sun": {"type": "distant", "intensity": 2, "color": [1, 0.5, 0.2]}}}
@@ -193,8 +193,18 @@ def test_a_light_with_nothing_behind_its_name_stops_no_command(
     (folder / "shots/B/B.v001.yaml").write_text(sheet, encoding="utf-8")
     assert main(["check", str(folder)]) == 2
     assert main(["check", str(folder), "--shots", "A"]) == 0
-    for words in (["plan"], ["report", "-o", str(tmp_path / "r.html")], ["fix", "--shots", "A"]):
+    for words in (
+        ["plan", "--shots", "A"],
+        ["report", "-o", str(tmp_path / "r.html")],
+        ["fix", "--shots", "A"],
+    ):
         assert main([words[0], str(folder), *words[1:]]) in (0, 1)
+    for command in ("plan", "fix"):  # what is said of all shots leaves B out
+        capsys.readouterr()
+        assert main([command, str(folder)]) == 2
+        told = capsys.readouterr()
+        assert "B is unreadable" in told.err
+        assert told.out
 
 
 def test_every_finder_looks_at_a_table_whose_sheets_have_gone(harbour: Path) -> None:

@@ -6,7 +6,7 @@ import argparse
 from collections.abc import Sequence
 from pathlib import Path
 
-from samelight.cli.reading import add_jobs, opened, tell_troubles
+from samelight.cli.reading import add_jobs, opened, status_of, tell_troubles
 from samelight.cli.shots import add_shots, chosen_shots
 from samelight.cli.terminal import print_line, print_text
 from samelight.cli.usd_layer import write_usd_layer
@@ -36,7 +36,8 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         "fix",
         help="say what to set in each shot",
         description="List for every shot the exact values that put it back to the master, in the shot's own units and spelling, "
-        "what is seen most first. What was decided to be intended is left out.",
+        "what is seen most first. What was decided to be intended is left out. Exit status: 0 listed; 2 not listed, or not "
+        "of every shot that was asked for: one is missing or unreadable, or decisions cannot be read.",
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
@@ -91,7 +92,8 @@ def run(arguments: argparse.Namespace) -> int:
             raise SamelightError("--usd-layer makes a layer for one shot: say which with --shots")
         return write_usd_layer(session, fixes, arguments.usd_layer, arguments.scene)
     if arguments.sheet:
-        return _sheets([fixed_version(session, part) for part in fixes if part.fixes], fixes, arguments.write)
+        _sheets([fixed_version(session, part) for part in fixes if part.fixes], fixes, arguments.write)
+        return status_of(session, shots)
     form = arguments.format or _BY_ENDING.get(
         arguments.output.suffix.lower() if arguments.output else "", "text"
     )
@@ -101,7 +103,7 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         write_document(arguments.output, BYTE_ORDER_MARK + text if form == "csv" else text)
         print_line(str(arguments.output))
-    return 0
+    return status_of(session, shots)
 
 
 def _text(form: str, title: str, master: int | None, fixes: Sequence[ShotFixes]) -> str:
@@ -112,7 +114,7 @@ def _text(form: str, title: str, master: int | None, fixes: Sequence[ShotFixes])
     return fixes_text(fixes)
 
 
-def _sheets(versions: Sequence[FixedVersion], fixes: Sequence[ShotFixes], write: bool) -> int:
+def _sheets(versions: Sequence[FixedVersion], fixes: Sequence[ShotFixes], write: bool) -> None:
     done = {part.shot: part for part in fixes}
     for fixed in versions:
         print_line(f"{fixed.shot}: version {fixed.version}, {fixed.path.name}")
@@ -126,4 +128,3 @@ def _sheets(versions: Sequence[FixedVersion], fixes: Sequence[ShotFixes], write:
         print_line("Nothing to set.")
     elif not write:
         print_line("Nothing was written; --write does.")
-    return 0

@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 from typing import Any
 
-from samelight.cli.reading import add_jobs, opened, tell_troubles
+from samelight.cli.reading import add_jobs, opened, status_of, tell_troubles
 from samelight.cli.shots import add_shots, chosen_shots
 from samelight.cli.terminal import print_json, print_line, print_text
 from samelight.drift.words import number_text
@@ -33,7 +33,9 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         "plan",
         help="project what the sequence costs to render",
         description="Project machine time by shot and pass from each shot's test frame: what one-frame passes save and where they "
-        "are wrong, which shots are out of their family, and what another number of samples would do. All of it is an estimate.",
+        "are wrong, which shots are out of their family, and what another number of samples would do. All of it is an estimate. "
+        "Exit status: 0 projected; 2 not, or not of every shot that was asked for: one is missing or unreadable, or decisions "
+        "cannot be read.",
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
@@ -106,7 +108,7 @@ def run(arguments: argparse.Namespace) -> int:
                 ],
             }
         print_json(data)
-        return 0
+        return status_of(session, shots)
     if arguments.format == "markdown":
         print_text("\n".join(plan_markdown(plan)))
     else:
@@ -115,7 +117,7 @@ def run(arguments: argparse.Namespace) -> int:
         name, samples = arguments.samples
         print_line("")
         print_text(supposed_text(f"{name} at {number_text(samples)}", plan, supposed))
-    return 0
+    return status_of(session, shots)
 
 
 def _place(session: Session, name: str) -> tuple[str, str, str]:

@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from samelight.cli.terminal import complain
+from samelight.cli.terminal import COULD_NOT_RUN, complain
 from samelight.cli.workers import processes
 from samelight.reading import Reading
 from samelight.session import Progress, Session, open_session
@@ -77,3 +77,9 @@ def tell_troubles(session: Session, shots: Collection[str] | None = None) -> lis
     for trouble in troubles:
         complain(trouble)
     return troubles
+
+
+def status_of(session: Session, shots: Collection[str]) -> int:
+    """The exit status of a command that did its work on these shots: 2 where it could not look at all of them."""
+    left_out = session.unreadable().keys() & set(shots)
+    return COULD_NOT_RUN if left_out or not session.whole else 0
