@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 from hypothesis import settings
 
-from samelight.resources import sample_sequence
+from samelight.sheets.resources import sample_sequence
 from samelight.sheets.writing import write_sheet, write_whole, yaml_text
 
 # Qt reads these once, when it is first imported, so they are set before any test module is.

@@ -21,7 +21,7 @@ import yaml
 from samelight import __version__
 from samelight.cli.completion import SHELLS
 from samelight.cli.main import build_parser, main
-from samelight.resources import resource
+from samelight.sheets.resources import resource
 
 ROOT = Path(__file__).parents[1]
 DOCS = ROOT / "docs"

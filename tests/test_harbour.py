@@ -16,8 +16,8 @@ import pytest
 from samelight.decisions.state import State
 from samelight.decisions.tally import Tally
 from samelight.drift.cells import Cell, Grade
-from samelight.resources import sample_sequence
-from samelight.session import Session, open_session
+from samelight.sequence.session import Session, open_session
+from samelight.sheets.resources import sample_sequence
 from samelight.sheets.vocabulary import COMPARED_SECTIONS
 
 GREAT_CIRCLE = 10.96  # 12 degrees of azimuth at 24 of elevation: 2 asin(cos 24 sin 6)

@@ -10,12 +10,12 @@ from typing import Any
 import pytest
 from pxr import Usd
 
+from samelight.changes.fix_list import fix_list
 from samelight.cli.usd_layer import changes_of, scene_of
 from samelight.decisions.state import State
 from samelight.drift.cells import Cell, Grade
-from samelight.reports.fix_list import fix_list
-from samelight.resources import sample_sequence
-from samelight.session import Session, open_session
+from samelight.sequence.session import Session, open_session
+from samelight.sheets.resources import sample_sequence
 from samelight.sheets.sequence import read_sequence
 from samelight.sheets.sheet import read_sheet
 from samelight.sheets.trees import parse_document, read_document
@@ -23,7 +23,7 @@ from samelight.sheets.writing import write_sheet, yaml_text
 from samelight.sources.batch import Job, Result, capture_job
 from samelight.sources.scene_list import scenes_of
 from samelight.sources.scenes import capture_scene
-from samelight.sources.usd_override import write_override
+from samelight.sources.usd.override import write_override
 
 SHOTS = ("QU_010", "QU_020", "QU_040", "QU_030", "QU_050")
 

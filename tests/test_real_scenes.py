@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from samelight.cli.main import main
-from samelight.session import Session, open_session
+from samelight.sequence.session import Session, open_session
 
 HERE = Path(__file__).parent
 COPIES = HERE / "data" / "usd"

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from samelight.resources import sample_sequence
+from samelight.sheets.resources import sample_sequence
 
 APP = Path(__file__).parents[1] / "app"
 

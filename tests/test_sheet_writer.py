@@ -18,7 +18,7 @@ import jsonschema
 import pytest
 
 from samelight.light.directions import from_azimuth_elevation
-from samelight.resources import resource
+from samelight.sheets.resources import resource
 from samelight.sheets.schema import sheet_schema
 from samelight.sheets.sheet import Sheet, read_sheet
 from samelight.sheets.values import Level

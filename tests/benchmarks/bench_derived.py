@@ -14,7 +14,7 @@ sys.path[:0] = [str(Path(__file__).resolve().parents[2] / "app"), str(Path(__fil
 
 import film  # noqa: E402 - after the paths are set
 
-from samelight.drift.derived import derived_rows  # noqa: E402
+from samelight.drift.computed.derived import derived_rows  # noqa: E402
 from samelight.drift.policy import default_policy  # noqa: E402
 from samelight.drift.table import build_table  # noqa: E402
 from samelight.sheets.sheet import Sheet  # noqa: E402

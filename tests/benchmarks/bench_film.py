@@ -30,9 +30,9 @@ import yaml  # noqa: E402
 from deepdiff import DeepDiff  # noqa: E402
 from film_on_disk import write_film  # noqa: E402
 
-from samelight import kept  # noqa: E402
-from samelight.bases import Comparison, compare_again, first_comparison, keep  # noqa: E402
-from samelight.contents import Contents, Shelf, read_contents  # noqa: E402
+from samelight.sequence import kept  # noqa: E402
+from samelight.sequence.bases import Comparison, compare_again, first_comparison, keep  # noqa: E402
+from samelight.sequence.contents import Contents, Shelf, read_contents  # noqa: E402
 from samelight.sheets.sheet import read_sheet  # noqa: E402
 
 PLAIN_SHOTS = 40

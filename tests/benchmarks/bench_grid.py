@@ -26,8 +26,8 @@ from PySide6.QtCore import QSettings  # noqa: E402
 from PySide6.QtWidgets import QApplication  # noqa: E402
 
 from gui_films import film_session  # noqa: E402
-from samelight.gui.application import application  # noqa: E402
-from samelight.gui.main_window import MainWindow  # noqa: E402
+from samelight.gui.window.application import application  # noqa: E402
+from samelight.gui.window.main_window import MainWindow  # noqa: E402
 
 FRAMES = 200
 LONG_CUT = 5000

@@ -14,6 +14,7 @@ sys.path[:0] = [str(Path(__file__).resolve().parents[2] / "app"), str(Path(__fil
 
 import film  # noqa: E402 - after the paths are set
 
+from samelight.changes.fix_list import fix_list  # noqa: E402
 from samelight.decisions.ledger import open_ledger  # noqa: E402
 from samelight.decisions.state import OPEN  # noqa: E402
 from samelight.drift.policy import default_policy  # noqa: E402
@@ -24,11 +25,10 @@ from samelight.reports.as_csv import report_csv  # noqa: E402
 from samelight.reports.as_html import html_text  # noqa: E402
 from samelight.reports.as_junit import junit_text  # noqa: E402
 from samelight.reports.as_markdown import report_markdown  # noqa: E402
-from samelight.reports.fix_list import fix_list  # noqa: E402
 from samelight.reports.fix_text import fixes_text  # noqa: E402
 from samelight.reports.report import make_report  # noqa: E402
-from samelight.resources import sample_sequence  # noqa: E402
-from samelight.session import open_session  # noqa: E402
+from samelight.sequence.session import open_session  # noqa: E402
+from samelight.sheets.resources import sample_sequence  # noqa: E402
 from samelight.sheets.sequence import SequenceFile  # noqa: E402
 
 SHOTS = 2000

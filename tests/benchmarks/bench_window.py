@@ -30,8 +30,8 @@ sys.path[:0] = [str(HERE.parents[1] / "app"), str(HERE)]
 if TYPE_CHECKING:
     from PySide6.QtWidgets import QApplication
 
-    from samelight.bases import Base
-    from samelight.gui.main_window import MainWindow
+    from samelight.gui.window.main_window import MainWindow
+    from samelight.sequence.bases import Base
 
 HARBOUR = HERE.parents[1] / "sample_sequences" / "harbour"
 WORDS = "light_07 s"
@@ -148,7 +148,7 @@ class Painted:
     def __init__(self) -> None:
         from PySide6.QtCore import QEventLoop, QTimer
 
-        from samelight.gui.grid_view import GridView
+        from samelight.gui.grid.view import GridView
 
         self.at: Took = (0.0, 0.0)
         self.loop = QEventLoop()
@@ -189,8 +189,8 @@ def window_on(folder: Path) -> Iterator[tuple[QApplication, MainWindow, Painted,
     """The window, opened on a folder, with what that took."""
     start = now()
     import samelight.cli.main  # noqa: F401 - the program starts there
-    from samelight.gui.application import application
-    from samelight.gui.main_window import MainWindow
+    from samelight.gui.window.application import application
+    from samelight.gui.window.main_window import MainWindow
 
     app = application()
     imports = since(start)
@@ -229,8 +229,8 @@ def left(folder: Path) -> dict[str, Any]:
 
 
 def worked(folder: Path) -> dict[str, Any]:
-    from samelight.bases import MASTER, Against, Base
-    from samelight.gui.live import Live
+    from samelight.gui.background.live import Live
+    from samelight.sequence.bases import MASTER, Against, Base
 
     looked: list[Took] = []
     look = Live._look

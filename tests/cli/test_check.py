@@ -16,7 +16,7 @@ from conftest import MakeSequence
 from samelight.cli.main import main
 from samelight.cli.shots import chosen_shots
 from samelight.decisions.decision import Verb
-from samelight.session import open_session
+from samelight.sequence.session import open_session
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.writing import write_sheet
 

@@ -11,7 +11,7 @@ from conftest import MakeSequence
 from samelight.cli.main import main
 from samelight.decisions.ledger import open_ledger
 from samelight.decisions.state import State
-from samelight.session import open_session
+from samelight.sequence.session import open_session
 
 SUN: dict[str, Any] = {"type": "distant", "azimuth": 100, "elevation": 30, "intensity": 3}
 RIM: dict[str, Any] = {

@@ -15,7 +15,7 @@ import pytest
 from conftest import MakeSequence
 from samelight.cli.main import main
 from samelight.decisions.decision import Verb
-from samelight.session import open_session
+from samelight.sequence.session import open_session
 
 Check = Callable[..., tuple[int, str]]
 LAMP = {"type": "point", "position": [0, 1, 0], "intensity": 2}

@@ -15,7 +15,7 @@ import pytest
 from samelight.cli.main import main
 from samelight.decisions.decision import Verb
 from samelight.decisions.ledger import open_ledger
-from samelight.session import open_session
+from samelight.sequence.session import open_session
 
 APP = Path(__file__).parents[2] / "app"
 

@@ -13,7 +13,7 @@ import pytest
 from samelight import __version__
 from samelight.__main__ import run
 from samelight.cli.main import build_parser, main
-from samelight.resources import sample_sequence
+from samelight.sheets.resources import sample_sequence
 
 APP = Path(__file__).parents[2] / "app"
 COMMANDS = sorted(

@@ -18,8 +18,8 @@ from PySide6.QtWidgets import QApplication
 
 from samelight.cli import open_window
 from samelight.cli.main import build_parser, main
-from samelight.gui.screens import SCREENS
-from samelight.resources import sample_sequence
+from samelight.gui.screenshots.screens import SCREENS
+from samelight.sheets.resources import sample_sequence
 
 ROOT = Path(__file__).parents[2]
 APP = ROOT / "app"

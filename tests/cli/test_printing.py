@@ -22,7 +22,7 @@ from samelight.drift.cells import Cell, Grade
 from samelight.reports.as_junit import junit_text
 from samelight.reports.as_text import print_check
 from samelight.reports.report import Line, ShotPart, make_report, shot_parts
-from samelight.session import Session, open_session
+from samelight.sequence.session import Session, open_session
 
 values = st.recursive(
     st.none() | st.booleans() | st.integers() | st.floats(allow_nan=False, allow_infinity=False) | st.text(),

@@ -15,7 +15,7 @@ from report_help import report_of
 from samelight.cli.main import main
 from samelight.reports.as_csv import csv_text
 from samelight.reports.as_markdown import report_markdown
-from samelight.session import open_session
+from samelight.sequence.session import open_session
 
 ENDINGS = ["html", "htm", "csv", "md", "markdown", "xml", "json", "HTML"]
 

@@ -9,7 +9,7 @@ from pxr import Sdf
 
 from conftest import write_sequence
 from samelight.cli.main import main
-from samelight.sources.usd import capture_usd
+from samelight.sources.usd.capture import capture_usd
 
 SCENE = """#usda 1.0
 (

@@ -18,7 +18,7 @@ from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
 from samelight.decisions.tally import Tally
 from samelight.drift.cells import GRADES, Grade
-from samelight.session import Session, open_session
+from samelight.sequence.session import Session, open_session
 from samelight.sheets.vocabulary import COMPARED_SECTIONS
 
 Check = Callable[..., tuple[int, str]]

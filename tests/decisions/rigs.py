@@ -14,7 +14,7 @@ from conftest import write_sequence
 from samelight.decisions.decision import Verb
 from samelight.drift.cells import Grade
 from samelight.findings.finding import Case
-from samelight.session import Session, open_session
+from samelight.sequence.session import Session, open_session
 
 Tree = dict[str, Any]
 Spot = tuple[int, int]

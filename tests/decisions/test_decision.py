@@ -11,8 +11,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from samelight import kept_ledger
 from samelight.decisions.decision import Decision, Verb, from_tree, new_id, to_tree
+from samelight.sequence import kept_ledger
 from samelight.sheets.errors import Faults
 from samelight.sheets.trees import parse_document
 from samelight.sheets.values import alike, encoded

@@ -18,10 +18,10 @@ from samelight.decisions.judged import judge_all
 from samelight.decisions.ledger import DecisionError, open_ledger
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
-from samelight.drift.derived import derived_rows
+from samelight.drift.computed.derived import derived_rows
 from samelight.drift.follows import Following, following
 from samelight.drift.table import build_table
-from samelight.session import Session, open_session
+from samelight.sequence.session import Session, open_session
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.vocabulary import COMPARED_SECTIONS
 

@@ -6,12 +6,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from samelight.changes.fix_list import ShotFixes
+from samelight.changes.fixing import fixed_version
 from samelight.decisions.decision import Verb
 from samelight.decisions.ledger import DecisionError, Subject, open_ledger
 from samelight.decisions.state import State
-from samelight.fixing import fixed_version
-from samelight.reports.fix_list import ShotFixes
-from samelight.session import open_session
+from samelight.sequence.session import open_session
 
 SUBJECT = Subject("HB_010", "lights.rim.level", 2.0, 1.0)
 

@@ -10,12 +10,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from samelight.changes.respell.put_back import REMOVED, Respelt, put_back
 from samelight.drift.cells import Grade
 from samelight.drift.metrics import measure, severity
 from samelight.drift.policy import default_policy
-from samelight.drift.respell.put_back import REMOVED, Respelt, put_back
 from samelight.drift.table import build_table
-from samelight.session import open_session
+from samelight.sequence.session import open_session
 from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import parse_document
 from samelight.sheets.vocabulary import COMPARED_SECTIONS, kind_by_name

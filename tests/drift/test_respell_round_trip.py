@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from samelight.changes.respell.put_back import put_back
 from samelight.drift.metrics import measure, severity
-from samelight.drift.respell.put_back import put_back
 from samelight.sheets.quantities import kind_of_value
 from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import parse_document

@@ -9,7 +9,7 @@ import sys
 import numpy as np
 
 from samelight.drift import scale
-from samelight.gui import drift_scale
+from samelight.gui.paint import drift_scale
 
 
 def test_nearly_every_place_of_a_drift_has_a_colour_of_its_own() -> None:

@@ -21,7 +21,7 @@ from samelight.drift.table import ExtraRow, build_table
 from samelight.findings.finding import Concern, Evidence
 from samelight.findings.registry import FINDERS, FINDING_NAMES, find_all
 from samelight.reports.as_data import finding_data
-from samelight.session import open_session
+from samelight.sequence.session import open_session
 from samelight.sheets.values import Level
 
 HELD_OUT = range(100, 112)

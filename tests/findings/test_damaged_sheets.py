@@ -14,14 +14,14 @@ import pytest
 
 from conftest import MakeSequence
 from findings.drafts import Draft, as_sheet, draft, master_tree
-from samelight import unforeseen
 from samelight.cli.main import main
-from samelight.drift.derived import derived_rows
+from samelight.drift.computed.derived import derived_rows
 from samelight.findings import registry
 from samelight.findings.board import Board
 from samelight.findings.finding import Finding
 from samelight.findings.registry import FINDERS, Drawn, find_all
-from samelight.session import open_session
+from samelight.sequence.session import open_session
+from samelight.sheets import unforeseen
 from samelight.sheets.errors import SheetError
 
 ODD: dict[str, Any] = {

@@ -13,9 +13,9 @@ from pytestqt.qtbot import QtBot
 
 from gui_help import open_window
 from samelight.decisions import ledger
-from samelight.gui import theme
-from samelight.gui.main_window import MainWindow
-from samelight.session import Session, open_session
+from samelight.gui.paint import theme
+from samelight.gui.window.main_window import MainWindow
+from samelight.sequence.session import Session, open_session
 
 SAMPLES = Path(__file__).parents[2] / "sample_sequences"
 

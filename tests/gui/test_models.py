@@ -7,11 +7,11 @@ from pytestqt.qtbot import QtBot
 
 from samelight.decisions.decision import Verb
 from samelight.findings.finding import Finding
-from samelight.gui.deciding import ReasonDialog
-from samelight.gui.findings_panel import FINDING_ROLE, FindingsModel
-from samelight.gui.grid_model import GridModel, Role, Shown
-from samelight.gui.rows import Show
-from samelight.session import Session
+from samelight.gui.dialogs.deciding import ReasonDialog
+from samelight.gui.findings.panel import FINDING_ROLE, FindingsModel
+from samelight.gui.grid.model import GridModel, Role, Shown
+from samelight.gui.state.rows import Show
+from samelight.sequence.session import Session
 
 
 def test_the_grid_is_a_sound_model(harbour_session: Session, qtmodeltester: ModelTester) -> None:

@@ -27,8 +27,8 @@ from colour_help import (
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.drift.scale import FULL_SCALE, Rgb, rgb
-from samelight.gui import line_styles, shades
-from samelight.gui.standing import STATES
+from samelight.gui.paint import line_styles, shades
+from samelight.gui.state.cell_states import STATES
 from samelight.reports.html_heat import colour_steps, step_of
 
 SHARMA = Path(__file__).parents[2].parent / "shared" / "data" / "ciede2000_sharma.csv"

@@ -9,7 +9,7 @@ import math
 
 import pytest
 
-from drift_derived.scenes import Scene, Tree
+from drift.computed.scenes import Scene, Tree
 from samelight.sheets.values import Level
 
 

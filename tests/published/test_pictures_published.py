@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from samelight.light.spaces import rec709_matrix
-from samelight.sources.view_transform import linear_of, srgb_codes
+from samelight.sources.pictures.view_transform import linear_of, srgb_codes
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from samelight.gui.review_type import ANGLE, ROOM, capital_mm
+from samelight.gui.review.type_size import ANGLE, ROOM, capital_mm
 
 
 @pytest.mark.parametrize(("metres", "minutes"), [(0.5, 16), (0.7, 20), (3.0, 20), (3.0, 22), (10.0, 24)])

@@ -12,7 +12,7 @@ import pytest
 from pxr import Gf, Usd, UsdGeom, UsdLux
 
 from samelight.light import colour, levels
-from samelight.sources.usd import capture_usd
+from samelight.sources.usd.capture import capture_usd
 
 REAL = Path(__file__).parents[2].parent / "shared" / "data" / "real" / "usd"
 

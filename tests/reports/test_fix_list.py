@@ -9,16 +9,16 @@ from pathlib import Path
 import pytest
 
 from conftest import MakeSequence
+from samelight.changes.fix_list import ShotFixes, fix_list
+from samelight.changes.fixing import fixed_version, write_fixed
 from samelight.cli.main import main
 from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
-from samelight.fixing import fixed_version, write_fixed
 from samelight.reports.as_csv import fixes_csv
 from samelight.reports.as_markdown import fixes_markdown
-from samelight.reports.fix_list import ShotFixes, fix_list
 from samelight.reports.fix_text import fixes_text
-from samelight.session import open_session
+from samelight.sequence.session import open_session
 from samelight.sheets.writing import WriteError
 
 FACE = {"type": "point", "position": [0, 1, 0], "intensity": 2}

@@ -22,7 +22,7 @@ from samelight.reports.as_html import html_text
 from samelight.reports.as_junit import junit_text
 from samelight.reports.as_markdown import escaped, report_markdown
 from samelight.reports.as_text import HIDDEN
-from samelight.session import open_session
+from samelight.sequence.session import open_session
 from samelight.sheets.names import as_name
 
 MARKUP = "<script>alert(1)</script>\"'><img src=x onerror=alert(2)>&amp;</style></title></svg>"

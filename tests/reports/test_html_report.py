@@ -17,7 +17,7 @@ from samelight.reports import as_html, html_heat
 from samelight.reports.as_html import html_text
 from samelight.reports.html_heat import heat_map, step_of
 from samelight.reports.html_traces import light_plots
-from samelight.session import open_session
+from samelight.sequence.session import open_session
 
 VOID = {"meta", "br", "input", "wbr", "link"}
 
@@ -54,7 +54,7 @@ class Page(HTMLParser):
 
 @pytest.fixture(scope="module")
 def text(tmp_path_factory: pytest.TempPathFactory) -> str:
-    from samelight.resources import sample_sequence
+    from samelight.sheets.resources import sample_sequence
 
     return html_text(report_of(sample_sequence("harbour")))
 

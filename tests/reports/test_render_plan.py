@@ -12,7 +12,7 @@ from conftest import MakeSequence
 from samelight.cli.main import main
 from samelight.reports.plan_text import plan_text
 from samelight.reports.render_plan import RenderPlan, render_plan, suppose
-from samelight.session import Session, open_session
+from samelight.sequence.session import Session, open_session
 
 VOLUME = ("render", "volume", "samples")
 

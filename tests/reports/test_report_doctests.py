@@ -8,7 +8,7 @@ import pkgutil
 
 import pytest
 
-import samelight.drift.respell
+import samelight.changes.respell
 import samelight.reports
 from samelight.drift import scale
 
@@ -16,7 +16,7 @@ MODULES = [
     scale.__name__,
     *(
         module.name
-        for package in (samelight.reports, samelight.drift.respell)
+        for package in (samelight.reports, samelight.changes.respell)
         for module in pkgutil.iter_modules(package.__path__, f"{package.__name__}.")
     ),
 ]

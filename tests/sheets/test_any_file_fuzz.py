@@ -11,8 +11,8 @@ import pytest
 
 from samelight.decisions.decision import from_tree
 from samelight.drift.policy import Policy, default_policy, read_policy
-from samelight.resources import sample_sequence
 from samelight.sheets.errors import SheetError
+from samelight.sheets.resources import sample_sequence
 from samelight.sheets.sequence import read_sequence
 from samelight.sheets.sheet import read_sheet
 from samelight.sheets.trees import LARGEST_FILE, read_document

@@ -13,11 +13,11 @@ import pytest
 from samelight.cli.main import main
 from samelight.sheets import plain_files
 from samelight.sheets.plain_files import UnfitFileError, check_plain, open_plain, read_plain
-from samelight.sources.cuts import read_cut
-from samelight.sources.gltf import capture_gltf
-from samelight.sources.pictures import read_exr
+from samelight.sources.cut.cuts import read_cut
+from samelight.sources.gltf.capture import capture_gltf
+from samelight.sources.pictures.pictures import read_exr
 from samelight.sources.provenance import digest_of
-from samelight.sources.usd import capture_usd
+from samelight.sources.usd.capture import capture_usd
 
 PIPES = pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
 
@@ -106,7 +106,9 @@ def test_a_sheet_of_that_kind_ends_no_check(
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    monkeypatch.setattr("samelight.reading.FEWEST", 2)  # so that few sheets are read by other processes
+    monkeypatch.setattr(
+        "samelight.sequence.reading.FEWEST", 2
+    )  # so that few sheets are read by other processes
     part = tmp_path / "all.part"
     assert main(["check", str(harbour), "--save-part", str(part), "--quiet"]) in (0, 1)
     sheet = max((harbour / "shots/HB_040").iterdir())

@@ -6,8 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from samelight.light.directions import NORTH
-from samelight.resources import sample_sequence
 from samelight.sheets.errors import SheetError
+from samelight.sheets.resources import sample_sequence
 from samelight.sheets.sequence import (
     SEQUENCE_FILE,
     Published,

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from samelight.resources import sample_sequence
 from samelight.sheets.conventions import Conventions
 from samelight.sheets.errors import SheetError
+from samelight.sheets.resources import sample_sequence
 from samelight.sheets.sheet import read_sheet, sheet_from_document
 from samelight.sheets.trees import parse_document, read_document
 from samelight.sheets.values import decoded, encoded, strictly_equal

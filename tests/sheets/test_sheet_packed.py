@@ -11,11 +11,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from samelight.resources import sample_sequence
 from samelight.sheets import packed as module
 from samelight.sheets.conventions import Conventions
 from samelight.sheets.errors import Faults, SheetError
 from samelight.sheets.packed import packed, unpacked
+from samelight.sheets.resources import sample_sequence
 from samelight.sheets.sheet import Sheet, read_sheet, sheet_from_document
 from samelight.sheets.trees import Document
 from samelight.sheets.values import encoded

@@ -9,11 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from growth_help import growth
-from samelight.resources import sample_sequence
 from samelight.sheets.building import build
 from samelight.sheets.errors import Faults, SheetError
 from samelight.sheets.events import yaml_events
 from samelight.sheets.pieces import read_pieces
+from samelight.sheets.resources import sample_sequence
 
 SAMPLES = sorted(sample_sequence("harbour").glob("**/*.yaml")) + sorted(
     sample_sequence("first_steps").glob("**/*.yaml")

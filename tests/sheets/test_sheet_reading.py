@@ -3,9 +3,9 @@
 import pytest
 
 from samelight.light.directions import angle_between
-from samelight.resources import sample_sequence
 from samelight.sheets.conventions import Conventions
 from samelight.sheets.errors import SheetError
+from samelight.sheets.resources import sample_sequence
 from samelight.sheets.sheet import read_sheet
 from samelight.sheets.values import Curve, Level, alike
 from sheets.sheet_help import JSON, only_fault, sheet_of

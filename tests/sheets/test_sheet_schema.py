@@ -10,9 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
-from samelight.resources import sample_sequence
 from samelight.sheets.errors import SheetError
 from samelight.sheets.parameters import CAMERA, ENVIRONMENT, LIGHT
+from samelight.sheets.resources import sample_sequence
 from samelight.sheets.schema import DIALECT, sheet_schema
 from samelight.sheets.trees import parse_document, read_document
 from samelight.sheets.units import FACTORS, LIGHT_UNITS, METRES, parse_duration, parse_quantity

@@ -13,9 +13,9 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from samelight.resources import sample_sequence
 from samelight.sheets import writing
 from samelight.sheets.errors import SamelightError
+from samelight.sheets.resources import sample_sequence
 from samelight.sheets.trees import parse_document, read_document
 from samelight.sheets.writing import WriteError, json_text, write_new, write_sheet, write_whole, yaml_text
 from sheets.sheet_help import JSON, YAML, tree_of

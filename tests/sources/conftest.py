@@ -8,8 +8,8 @@ import pytest
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document
 from samelight.sheets.writing import yaml_text
-from samelight.sources.gltf import capture_gltf
-from samelight.sources.usd import capture_usd
+from samelight.sources.gltf.capture import capture_gltf
+from samelight.sources.usd.capture import capture_usd
 
 REAL = Path(__file__).parents[2].parent / "shared" / "data" / "real" / "usd"
 COPIED = Path(__file__).parents[1] / "data" / "usd"

@@ -4,8 +4,8 @@ from pathlib import Path
 
 from pxr import Usd
 
-from samelight.sources.usd_attribute_page import page
-from samelight.sources.usd_attributes import DOME_TYPES, LIGHT_TYPES, attribute_table
+from samelight.sources.usd.attribute_page import page
+from samelight.sources.usd.attributes import DOME_TYPES, LIGHT_TYPES, attribute_table
 
 PAGE = Path(__file__).parents[2] / "docs" / "usd_attributes.md"
 SCHEMAS = (*(name for name, _ in LIGHT_TYPES), *DOME_TYPES, "PluginLight")
@@ -14,7 +14,7 @@ APPLIED = ("ShapingAPI", "ShadowAPI", "LightAPI", "MeshLightAPI", "LightListAPI"
 
 def test_the_page_is_not_stale():
     assert PAGE.read_text(encoding="utf-8") == page(), (
-        "write it anew: python -m samelight.sources.usd_attribute_page > docs/usd_attributes.md"
+        "write it anew: python -m samelight.sources.usd.attribute_page > docs/usd_attributes.md"
     )
 
 

@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from growth_help import growth
-from samelight.sources.cuts import ShotNames, Use, read_cut
+from samelight.sources.cut.cuts import ShotNames, Use, read_cut
 from samelight.sources.errors import CaptureError
 
 REAL = Path(__file__).parents[2].parent / "shared" / "data" / "real" / "otio"
@@ -335,7 +335,7 @@ class TestHostile:
 
     def test_more_than_any_cut(self, tmp_path, cut, monkeypatch):
         cut([clip("A")])
-        monkeypatch.setattr("samelight.sources.cut_files.LARGEST", 100)
+        monkeypatch.setattr("samelight.sources.cut.cut_files.LARGEST", 100)
         with pytest.raises(CaptureError, match="more"):
             read_cut(tmp_path / "cut.otio")
 

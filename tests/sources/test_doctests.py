@@ -24,7 +24,7 @@ def test_there_are_examples():
     assert {
         "samelight.sources.numbers",
         "samelight.sources.keyed",
-        "samelight.sources.cuts",
-        "samelight.sources.gltf_animation",
+        "samelight.sources.cut.cuts",
+        "samelight.sources.gltf.animation",
         "samelight.sources.scene_list",
     } <= set(with_examples)

@@ -14,7 +14,7 @@ from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document
 from samelight.sheets.writing import yaml_text
 from samelight.sources.errors import CaptureError
-from samelight.sources.gltf import capture_gltf
+from samelight.sources.gltf.capture import capture_gltf
 
 POINT = {"type": "point", "intensity": 10}
 SPOT = {"type": "spot", "spot": {"innerConeAngle": 0.2, "outerConeAngle": 0.4}}

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from gltf_files import carried, glb, scene_of
 from samelight.sheets.errors import SamelightError
 from samelight.sources.errors import CaptureError
-from samelight.sources.gltf import capture_gltf
+from samelight.sources.gltf.capture import capture_gltf
 from samelight.sources.scenes import capture_scene
 
 LAMP = {"type": "point"}
@@ -82,7 +82,7 @@ def test_a_file_that_is_no_file(tmp_path):
 
 
 def test_more_json_than_any_scene(tmp_path, monkeypatch):
-    monkeypatch.setattr("samelight.sources.gltf_file.LARGEST_JSON", 100)
+    monkeypatch.setattr("samelight.sources.gltf.file.LARGEST_JSON", 100)
     refused(written(tmp_path, SCENE), "of JSON")
     refused(written(tmp_path, glb(SCENE), "scene.glb"), "of JSON")
 

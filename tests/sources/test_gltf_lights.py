@@ -16,8 +16,8 @@ from samelight.sheets.values import Level
 from samelight.sheets.vocabulary import kind_by_name
 from samelight.sheets.writing import yaml_text
 from samelight.sources.errors import CaptureError
-from samelight.sources.gltf import capture_gltf
-from samelight.sources.gltf_nodes import transform
+from samelight.sources.gltf.capture import capture_gltf
+from samelight.sources.gltf.nodes import transform
 
 REAL = Path(__file__).parents[2].parent / "shared" / "data" / "real" / "gltf"
 real = pytest.mark.skipif(not REAL.is_dir(), reason="the folder of real scenes is not beside the project")

@@ -13,9 +13,9 @@ from gltf_files import Animated, carried, scene_of
 from samelight.cli.main import main
 from samelight.sheets.trees import read_document
 from samelight.sources.errors import CaptureError
-from samelight.sources.gltf import capture_gltf
+from samelight.sources.gltf.capture import capture_gltf
 from samelight.sources.scenes import capture_scene
-from samelight.sources.usd import capture_usd
+from samelight.sources.usd.capture import capture_usd
 
 HALVES = """def SphereLight "key"
 {

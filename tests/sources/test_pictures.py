@@ -15,9 +15,15 @@ from hypothesis import strategies as st
 from exr_help import SCANLINES, claim_size, plane, write_exr, write_grey
 from samelight.light.colour import to_rec709
 from samelight.light.spaces import rec709_matrix
-from samelight.sources import pictures, view_transform
-from samelight.sources.pictures import Picture, PictureError, find_frame, read_exr, reduced
-from samelight.sources.view_transform import linear_of, picture_of_codes, shown, srgb_codes, view_text
+from samelight.sources.pictures import pictures, view_transform
+from samelight.sources.pictures.pictures import Picture, PictureError, find_frame, read_exr, reduced
+from samelight.sources.pictures.view_transform import (
+    linear_of,
+    picture_of_codes,
+    shown,
+    srgb_codes,
+    view_text,
+)
 
 ACESCG = (0.713, 0.293, 0.165, 0.830, 0.128, 0.044, 0.32168, 0.33767)
 

@@ -10,10 +10,10 @@ from typing import Any
 import pytest
 
 from conftest import MakeSequence
-from samelight.resources import sample_sequence
-from samelight.session import open_session
+from samelight.sequence.session import open_session
+from samelight.sheets.resources import sample_sequence
 from samelight.sources import read_well
-from samelight.sources.cuts import read_cut
+from samelight.sources.cut.cuts import read_cut
 from samelight.sources.errors import CaptureError
 from samelight.sources.read_well import note_file, read_guarded
 from samelight.sources.trial import CUT, tried

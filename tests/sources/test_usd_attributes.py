@@ -8,7 +8,7 @@ import sys
 import pytest
 from pxr import Usd
 
-from samelight.sources.usd_attributes import DOME_TYPES, LIGHT_TYPES, attribute_table
+from samelight.sources.usd.attributes import DOME_TYPES, LIGHT_TYPES, attribute_table
 
 SAYS_NOTHING = {"guideRadius", "extent", "proxyPrim"}
 """A drawing aid, a bounding box and a stand-in for the viewport."""
@@ -101,7 +101,7 @@ def test_what_the_schemas_of_others_define_is_kept(tmp_path):
     scene = tmp_path / "scene.usda"
     scene.write_text(SCENE)
     code = (
-        "import json, sys; from pathlib import Path; from samelight.sources.usd import capture_usd;"
+        "import json, sys; from pathlib import Path; from samelight.sources.usd.capture import capture_usd;"
         "print(json.dumps(capture_usd(Path(sys.argv[1]))))"
     )
     ran = subprocess.run(

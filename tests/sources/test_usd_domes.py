@@ -2,7 +2,7 @@
 
 import pytest
 
-from samelight.sources.usd import capture_usd
+from samelight.sources.usd.capture import capture_usd
 
 ORDER = "uniform token[] xformOpOrder"
 OLD, NEW = "DomeLight", "DomeLight_1"

@@ -3,7 +3,7 @@
 import pytest
 
 from samelight.sources.errors import CaptureError
-from samelight.sources.usd import capture_usd
+from samelight.sources.usd.capture import capture_usd
 
 GEOMETRY = """
 def Xform "set"

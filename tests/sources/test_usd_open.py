@@ -12,10 +12,10 @@ from pxr import Usd, UsdLux
 
 import trial_work
 from samelight.sheets.errors import SamelightError
-from samelight.sources import usd_open
 from samelight.sources.errors import CaptureError
 from samelight.sources.trial import SCENE, tried
-from samelight.sources.usd import capture_usd
+from samelight.sources.usd import open
+from samelight.sources.usd.capture import capture_usd
 
 LAMP = 'def SphereLight "key"\n{\n    float inputs:intensity = 3\n}\n'
 
@@ -258,7 +258,7 @@ def test_compressed_package(tmp_path):
 
 
 def test_package_beyond_what_its_format_can_address(tmp_path, monkeypatch):
-    monkeypatch.setattr(usd_open, "LARGEST_PACKAGE", 100)
+    monkeypatch.setattr(open, "LARGEST_PACKAGE", 100)
     assert "0 GiB" in fault(package(tmp_path / "scene.usdz", {"scene.usda": SKY})).expected
 
 
@@ -307,7 +307,7 @@ def test_a_device_is_no_texture(scene):
 
 
 def test_usd_is_imported_only_when_a_scene_is_read():
-    code = "import sys, samelight.sources, samelight.sources.errors, samelight.sources.usd_attributes; print('pxr' in sys.modules)"
+    code = "import sys, samelight.sources, samelight.sources.errors, samelight.sources.usd.attributes; print('pxr' in sys.modules)"
     ran = subprocess.run(
         [sys.executable, "-c", code],
         capture_output=True,

@@ -8,18 +8,18 @@ import pytest
 from pxr import Sdf, Usd, UsdGeom, UsdLux
 
 from conftest import write_sequence
+from samelight.changes.fix_list import fix_list
 from samelight.cli.usd_layer import changes_of
 from samelight.drift.cells import Grade
 from samelight.drift.policy import default_policy
 from samelight.drift.table import build_table
-from samelight.reports.fix_list import fix_list
-from samelight.session import open_session
+from samelight.sequence.session import open_session
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document
 from samelight.sheets.writing import yaml_text
 from samelight.sources.errors import CaptureError
-from samelight.sources.usd import capture_usd
-from samelight.sources.usd_override import Change, write_override
+from samelight.sources.usd.capture import capture_usd
+from samelight.sources.usd.override import Change, write_override
 
 RIG = """
 def Xform "set"

@@ -9,7 +9,7 @@ from pxr import Gf, Usd, UsdGeom, UsdLux
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document
 from samelight.sheets.writing import yaml_text
-from samelight.sources.usd import capture_usd
+from samelight.sources.usd.capture import capture_usd
 
 REAL = Path(__file__).parents[2].parent / "shared" / "data" / "real" / "usd"
 COPIED = sorted((Path(__file__).parents[1] / "data" / "usd").glob("*.usda"))

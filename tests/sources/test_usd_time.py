@@ -6,9 +6,9 @@ import pytest
 from pxr import Usd
 
 from samelight.sources.remarks import Remarks
-from samelight.sources.usd_lights import capture_light
-from samelight.sources.usd_scene import scene_of
-from samelight.sources.usd_time import Clock
+from samelight.sources.usd.lights import capture_light
+from samelight.sources.usd.scene import scene_of
+from samelight.sources.usd.time import Clock
 
 RANGE = "startTimeCode = 1\nendTimeCode = 10\n"
 

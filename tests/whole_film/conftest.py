@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from film_files import write_film
-from samelight import kept
+from samelight.sequence import kept
 
 
 @pytest.fixture

@@ -17,11 +17,11 @@ from typing import Any
 import pytest
 
 from film_files import LONG_AGO, sheet_text, shot_file, write, write_film
-from samelight import ahead, contents, kept, reading
 from samelight.cli.main import main
 from samelight.cli.workers import processes
-from samelight.contents import CancelledError, Contents, Shelf, read_contents
-from samelight.reading import Reading
+from samelight.sequence import ahead, contents, kept, reading
+from samelight.sequence.contents import CancelledError, Contents, Shelf, read_contents
+from samelight.sequence.reading import Reading
 from samelight.sheets.sheet import Sheet, read_sheet
 
 APP = Path(__file__).parents[2] / "app"

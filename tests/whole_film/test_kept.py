@@ -12,10 +12,10 @@ from pathlib import Path
 import pytest
 
 from film_files import LONG_AGO, SHOTS, sheet_text, shot_file, write
-from samelight import contents, kept
-from samelight.bases import compare, first_comparison, keep
-from samelight.contents import Contents, Shelf, read_contents
 from samelight.drift.table import Entry, Table
+from samelight.sequence import contents, kept
+from samelight.sequence.bases import compare, first_comparison, keep
+from samelight.sequence.contents import Contents, Shelf, read_contents
 from samelight.sheets.sheet import Sheet, read_sheet
 
 
@@ -226,7 +226,7 @@ def test_a_small_sequence_is_not_kept(harbour: Path, cache: Path) -> None:
 
 def test_two_at_once(film: Path, tmp_path: Path) -> None:
     code = (
-        "import sys; from pathlib import Path; from samelight.session import open_session;"
+        "import sys; from pathlib import Path; from samelight.sequence.session import open_session;"
         "print(len(open_session(Path(sys.argv[1])).sheets))"
     )
     environment = {

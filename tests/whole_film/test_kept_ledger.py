@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 
 from film_files import LONG_AGO
-from samelight import kept_ledger
 from samelight.decisions import folder as folders
 from samelight.decisions.decision import Verb
 from samelight.decisions.ledger import open_ledger
-from samelight.session import Session, open_session
+from samelight.sequence import kept_ledger
+from samelight.sequence.session import Session, open_session
 
 
 @pytest.fixture(autouse=True)

@@ -10,10 +10,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from film_files import LONG_AGO, SHOTS, sheet_text, shot_file, write, write_film
-from samelight import bases, kept
-from samelight.bases import compare, first_comparison, keep
-from samelight.contents import Contents, Shelf, read_contents
 from samelight.drift.table import Table
+from samelight.sequence import bases, kept
+from samelight.sequence.bases import compare, first_comparison, keep
+from samelight.sequence.contents import Contents, Shelf, read_contents
 from samelight.sheets.sheet import Sheet
 
 

@@ -9,7 +9,7 @@ import pytest
 
 from conftest import MakeSequence
 from growth_help import growth
-from samelight.session import Session, open_session
+from samelight.sequence.session import Session, open_session
 
 Tree = dict[str, Any]
 

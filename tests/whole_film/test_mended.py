@@ -14,14 +14,14 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from samelight import bases
-from samelight.bases import MASTER, Against, Base, Comparison, compare, compare_again
-from samelight.contents import Contents, Shelf, read_contents
 from samelight.drift.mended import changed_cells
 from samelight.drift.policy import Lock
 from samelight.drift.table import Table
-from samelight.resources import sample_sequence
+from samelight.sequence import bases
+from samelight.sequence.bases import MASTER, Against, Base, Comparison, compare, compare_again
+from samelight.sequence.contents import Contents, Shelf, read_contents
 from samelight.sheets.errors import Faults
+from samelight.sheets.resources import sample_sequence
 from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import Document
 from samelight.sheets.values import Level

@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 
 from film_files import LONG_AGO, SHOTS, sheet_text, shot_file, write, write_film
-from samelight.contents import Contents, Shelf, read_contents
 from samelight.drift.policy import Policy
+from samelight.sequence.contents import Contents, Shelf, read_contents
 from samelight.sheets.errors import SheetError
 
 

@@ -18,8 +18,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from conftest import MakeSequence, write_sequence
-from samelight import contents, parts
 from samelight.cli.main import main
+from samelight.sequence import contents, parts
 from samelight.sheets.sheet import Sheet, read_sheet
 from samelight.sheets.writing import write_sheet
 

@@ -12,11 +12,11 @@ import yaml
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from samelight.resources import sample_sequence
 from samelight.sheets.building import build
 from samelight.sheets.errors import Faults, SheetError
 from samelight.sheets.events import yaml_events
 from samelight.sheets.pieces import UnsureError, by_items, in_one_line, read_pieces
+from samelight.sheets.resources import sample_sequence
 from samelight.sheets.writing import yaml_text
 
 SCALARS = (

@@ -15,9 +15,9 @@ import numpy as np
 import pytest
 
 from conftest import MakeSequence
-from samelight import kept, kept_table, parts
 from samelight.cli.main import main
-from samelight.session import open_session
+from samelight.sequence import kept, kept_table, parts
+from samelight.sequence.session import open_session
 
 POSIX = pytest.mark.skipif(os.name != "posix", reason="modes and owners are those of POSIX")
 KEY = b"sixteen bytes or more of a key"

@@ -5,11 +5,11 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from samelight.adopting import Adoption, adopt, adoptions
+from samelight.changes.adopting import Adoption, adopt, adoptions
 from samelight.cli.reading import tell_troubles, watched
 from samelight.cli.shots import add_shots, chosen_shots
 from samelight.cli.terminal import print_line
-from samelight.session import open_session
+from samelight.sequence.session import open_session
 from samelight.sheets.errors import SamelightError
 
 EXAMPLES = """examples:

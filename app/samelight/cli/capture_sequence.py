@@ -13,9 +13,9 @@ from pathlib import Path
 from samelight.cli.terminal import complain, print_line
 from samelight.cli.workers import children, farm, processors
 from samelight.drift.words import counted
-from samelight.pools import Pool
 from samelight.sheets.sequence import SEQUENCE_FILE, SequenceFile, read_sequence
 from samelight.sources.batch import Job, Outcome, Result, capture_all
+from samelight.sources.pools import Pool
 from samelight.sources.scene_list import scenes_of
 
 _TOLD = {

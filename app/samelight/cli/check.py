@@ -35,14 +35,14 @@ from samelight.drift.cells import GRADES, Cell, Grade
 from samelight.findings.finding import Finding
 from samelight.findings.registry import FINDING_NAMES
 from samelight.light.directions import Vector
-from samelight.parts import read_key
-from samelight.reading import Reading
 from samelight.reports.as_data import cell_data, check_data
 from samelight.reports.as_junit import junit_of_shots
 from samelight.reports.as_text import clean, print_check
 from samelight.reports.compare import is_known, read_check
 from samelight.reports.report import shot_parts
-from samelight.session import Session
+from samelight.sequence.parts import read_key
+from samelight.sequence.reading import Reading
+from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError, nearest_name
 
 EXAMPLES = """examples:

@@ -13,7 +13,7 @@ from samelight.cli.terminal import complain, drop_stdout, print_line
 from samelight.decisions.decision import VERDICTS, Decision, Verb
 from samelight.drift.cells import Grade
 from samelight.findings.finding import Case
-from samelight.session import Session, account_name, open_session
+from samelight.sequence.session import Session, account_name, open_session
 from samelight.sheets.errors import SamelightError, nearest_name
 from samelight.sheets.patterns import matches
 

@@ -6,15 +6,15 @@ import argparse
 from collections.abc import Sequence
 from pathlib import Path
 
+from samelight.changes.fix_list import ShotFixes, fix_list
+from samelight.changes.fixing import FixedVersion, fixed_version, write_fixed
 from samelight.cli.reading import add_jobs, opened, status_of, tell_troubles
 from samelight.cli.shots import add_shots, chosen_shots
 from samelight.cli.terminal import print_line, print_text
 from samelight.cli.usd_layer import write_usd_layer
 from samelight.drift.cells import GRADES
-from samelight.fixing import FixedVersion, fixed_version, write_fixed
 from samelight.reports.as_csv import BYTE_ORDER_MARK, fixes_csv
 from samelight.reports.as_markdown import fixes_markdown
-from samelight.reports.fix_list import ShotFixes, fix_list
 from samelight.reports.fix_text import fixes_text
 from samelight.sheets.documents import write_document
 from samelight.sheets.errors import SamelightError

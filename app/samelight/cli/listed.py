@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from samelight.decisions.state import State
 from samelight.drift.cells import Cell, Grade
-from samelight.session import Session
+from samelight.sequence.session import Session
 
 _AT_A_TIME = 4096
 

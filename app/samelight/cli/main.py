@@ -26,7 +26,7 @@ from samelight.cli import (
 from samelight.cli.terminal import COULD_NOT_RUN, complain, drop_stdout, prepare_streams
 from samelight.reports.as_text import clean
 from samelight.sheets.errors import SamelightError
-from samelight.unforeseen import what_failed
+from samelight.sheets.unforeseen import what_failed
 
 _DESCRIPTION = "Keeps every shot of a sequence lit by one sun in one room."
 _EPILOG = """With a folder, or with nothing, the window opens.

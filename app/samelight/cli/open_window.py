@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 
 from samelight.cli.terminal import print_line
-from samelight.gui.screens import SCREENS
+from samelight.gui.screenshots.screens import SCREENS
 from samelight.sheets.errors import SamelightError, nearest_name
 
 _FIRST = next(iter(SCREENS))
@@ -14,7 +14,7 @@ _FIRST = next(iter(SCREENS))
 
 def run_window(folder: Path | None) -> int:
     """Open the window on a folder, on the last sequence, or on the sample. Returns the exit status."""
-    from samelight.gui.application import run
+    from samelight.gui.window.application import run
 
     return run(folder)
 
@@ -105,7 +105,7 @@ def _picture(arguments: argparse.Namespace) -> int:
         raise SamelightError(f"{arguments.output}: expected a name that ends in .png")
     else:
         files = {arguments.screen or _FIRST: arguments.output}
-    from samelight.gui.pictures import Look, save_pictures
+    from samelight.gui.screenshots.screenshots import Look, save_pictures
 
     spot = tuple(arguments.select) if arguments.select else None
     look = Look(arguments.size, arguments.scale, spot)

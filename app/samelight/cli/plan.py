@@ -15,7 +15,7 @@ from samelight.findings.noise import buys_noise
 from samelight.reports.as_markdown import plan_markdown
 from samelight.reports.plan_text import plan_data, plan_text, supposed_text
 from samelight.reports.render_plan import Supposed, render_plan, suppose
-from samelight.session import Session
+from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError, nearest_name
 
 EXAMPLES = """examples:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from samelight.changes.publishing import Candidate, Follows, Preview, candidate_from, preview, publish
 from samelight.cli.reading import tell_troubles, watched
 from samelight.cli.terminal import print_line
-from samelight.publishing import Candidate, Follows, Preview, candidate_from, preview, publish
-from samelight.session import account_name, open_session
+from samelight.sequence.session import account_name, open_session
 from samelight.sheets.errors import SamelightError
 
 EXAMPLES = """examples:

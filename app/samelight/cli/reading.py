@@ -10,8 +10,8 @@ from pathlib import Path
 
 from samelight.cli.terminal import COULD_NOT_RUN, complain
 from samelight.cli.workers import processes
-from samelight.reading import Reading
-from samelight.session import Progress, Session, open_session
+from samelight.sequence.reading import Reading
+from samelight.sequence.session import Progress, Session, open_session
 
 
 def add_jobs(parser: argparse.ArgumentParser) -> None:

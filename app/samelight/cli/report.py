@@ -15,7 +15,7 @@ from samelight.reports.as_data import cell_data, check_data
 from samelight.reports.as_junit import junit_text
 from samelight.reports.as_markdown import report_markdown
 from samelight.reports.report import Report, make_report
-from samelight.session import Session
+from samelight.sequence.session import Session
 from samelight.sheets.documents import write_document
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.writing import json_text

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Sequence
 
-from samelight.session import Session
+from samelight.sequence.session import Session
 from samelight.sheets.sequence import SequenceFile
 from samelight.sheets.shot_lists import chosen_shots, lighter_shots
 

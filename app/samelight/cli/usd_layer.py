@@ -6,12 +6,12 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from samelight.changes.fix_list import Fix, ShotFixes
+from samelight.changes.fixing import fixed_version
 from samelight.cli.terminal import complain, print_line
 from samelight.decisions.decision import Verb
 from samelight.drift.words import counted, drift_text
-from samelight.fixing import fixed_version
-from samelight.reports.fix_list import Fix, ShotFixes
-from samelight.session import Session
+from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError
 from samelight.sources.scenes import USD_ENDINGS
 from samelight.sources.trial import SCENE, tried
@@ -24,7 +24,7 @@ def write_usd_layer(
 
     `scene` is the shot's scene where it is not where the sheet says it was captured from.
     """
-    from samelight.sources.usd_override import write_override
+    from samelight.sources.usd.override import write_override
 
     parts = [part for part in fixes if part.fixes]
     if not parts:
@@ -66,7 +66,7 @@ def scene_of(folder: Path, source: Mapping[str, Any], shot: str) -> Path:
 
 def changes_of(session: Session, part: ShotFixes) -> list[Any]:
     """The fixes of a shot as changes of a captured sheet, each name once, with its final value and its reason."""
-    from samelight.sources.usd_override import Change
+    from samelight.sources.usd.override import Change
 
     changes: dict[str, Change] = {}
     for fix in part.fixes:

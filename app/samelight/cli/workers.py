@@ -10,8 +10,8 @@ from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
 from contextlib import contextmanager
 from multiprocessing import get_context
 
-from samelight.pools import end_with_parent
 from samelight.sheets.errors import SamelightError
+from samelight.sources.pools import end_with_parent
 from samelight.sources.trial import end_children
 
 _MOST = 61

@@ -15,10 +15,10 @@ from typing import Any
 from samelight.drift.cells import GRADES, Grade
 from samelight.drift.derived_names import derived_kind
 from samelight.drift.metrics import SCALES
-from samelight.resources import resource
 from samelight.sheets import vocabulary
 from samelight.sheets.errors import Faults, Found, Place, nearest_name
 from samelight.sheets.patterns import matches, may_match
+from samelight.sheets.resources import resource
 from samelight.sheets.trees import read_document
 from samelight.sheets.units import ANGLE, LENGTH, STOPS, parse_quantity
 from samelight.sheets.vocabulary import Patterns

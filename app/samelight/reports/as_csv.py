@@ -8,10 +8,10 @@ import math
 import re
 from collections.abc import Iterable, Iterator, Sequence
 
+from samelight.changes.fix_list import ShotFixes
 from samelight.decisions.decision import Decision
 from samelight.drift.words import bound_text, value_text
 from samelight.light.directions import Vector
-from samelight.reports.fix_list import ShotFixes
 from samelight.reports.report import Report, ShotPart
 from samelight.reports.shown import shown
 from samelight.reports.signs import state_text

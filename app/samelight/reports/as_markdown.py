@@ -5,12 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 
+from samelight.changes.fix_list import ShotFixes
 from samelight.decisions.decision import Decision
 from samelight.decisions.state import State
 from samelight.drift.explanations import tolerance_text
 from samelight.drift.scale import GRADE_MARKS
 from samelight.drift.words import bound_text, drift_text, number_text, value_text
-from samelight.reports.fix_list import ShotFixes
 from samelight.reports.render_plan import ESTIMATE, RenderPlan
 from samelight.reports.report import Line, Report, Told
 from samelight.reports.shown import hours_text, shown

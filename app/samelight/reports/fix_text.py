@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from samelight.changes.fix_list import ShotFixes
 from samelight.drift.scale import GRADE_MARKS
 from samelight.drift.words import counted, drift_text
-from samelight.reports.fix_list import ShotFixes
 from samelight.reports.shown import shown
 from samelight.reports.signs import state_text
 

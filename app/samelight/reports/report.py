@@ -1,4 +1,4 @@
-"""What a report says of an opened sequence, as plain data: every document is made of this."""
+"""What a report says of an session sequence, as plain data: every document is made of this."""
 
 from __future__ import annotations
 
@@ -6,82 +6,19 @@ from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Protocol
 
 import numpy as np
 
 from samelight.decisions.decision import Decision
-from samelight.decisions.ledger import Ledger
 from samelight.decisions.state import Judgement, State
 from samelight.decisions.tally import Tally
 from samelight.drift.cells import Cell, Grade
-from samelight.drift.follows import Following
-from samelight.drift.policy import Policy
 from samelight.drift.table import Table
 from samelight.findings.finding import Case, Finding
 from samelight.light.directions import Vector
 from samelight.light.noise import SORTED_BY, figure
 from samelight.reports.render_plan import RenderPlan, render_plan
-from samelight.sheets.sequence import SequenceFile
-from samelight.sheets.sheet import Sheet
-
-
-class Said(Protocol):
-    """Something wrong that the reader must know, and the shot it concerns, if one."""
-
-    @property
-    def says(self) -> str: ...
-    @property
-    def shot(self) -> str | None: ...
-
-
-class Opened(Protocol):
-    """An opened sequence, as far as reports look at it; a session is one."""
-
-    @property
-    def sequence(self) -> SequenceFile: ...
-    @property
-    def policy(self) -> Policy: ...
-    @property
-    def shots(self) -> tuple[str, ...]: ...
-    @property
-    def sheets(self) -> Mapping[str, Sheet]: ...
-    @property
-    def master(self) -> Sheet | None: ...
-    @property
-    def master_version(self) -> int | None: ...
-    @property
-    def table(self) -> Table: ...
-    @property
-    def findings(self) -> Sequence[Finding]: ...
-    @property
-    def troubles(self) -> Sequence[Said]: ...
-    @property
-    def ledger(self) -> Ledger: ...
-
-    def judgement(self, row: int, column: int) -> Judgement:
-        """The state of a cell and the decisions behind it."""
-        ...
-
-    def decided_cells(self) -> Mapping[tuple[int, int], State]:
-        """The state of every cell that was decided on, itself or with what it follows from."""
-        ...
-
-    def following(self) -> Following:
-        """What follows from what in the table."""
-        ...
-
-    def follows(self, row: int, column: int) -> tuple[str, ...]:
-        """The parameters that a computed cell follows from in its shot."""
-        ...
-
-    def tallies(self) -> Mapping[int, Tally]:
-        """How many cases that drift are undecided, sent back and intended, by column of the table."""
-        ...
-
-    def unreadable(self) -> Mapping[str, Said]:
-        """The shots without a readable sheet, with what is wrong."""
-        ...
+from samelight.sequence.session import Session
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,48 +115,50 @@ class Report:
         return [shot.column for shot in self.shots]
 
 
-def make_report(opened: Opened, *, shots: Collection[str] | None = None, made: datetime) -> Report:
+def make_report(session: Session, *, shots: Collection[str] | None = None, made: datetime) -> Report:
     """Everything a document says, of these shots (None: of all)."""
-    table = opened.table
-    chosen = [shot for shot in opened.shots if shots is None or shot in shots]
-    troubles = [trouble.says for trouble in opened.troubles if trouble.shot is None or trouble.shot in chosen]
-    unread = tuple(opened.ledger.troubles())
-    parts = tuple(shot_parts(opened, chosen))
-    findings = tuple(f for f in opened.findings if shots is None or set(f.shots) & set(chosen))
+    table = session.table
+    chosen = [shot for shot in session.shots if shots is None or shot in shots]
+    troubles = [
+        trouble.says for trouble in session.troubles if trouble.shot is None or trouble.shot in chosen
+    ]
+    unread = tuple(session.ledger.troubles())
+    parts = tuple(shot_parts(session, chosen))
+    findings = tuple(f for f in session.findings if shots is None or set(f.shots) & set(chosen))
     return Report(
-        title=opened.sequence.title,
-        master=opened.master_version,
+        title=session.sequence.title,
+        master=session.master_version,
         made=made,
-        north=opened.sequence.conventions.north,
+        north=session.sequence.conventions.north,
         shots=parts,
         findings=findings,
         counts=table.counts([part.name for part in parts]),
         tally=sum((part.tally for part in parts), Tally()),
-        troubles=(*troubles, *unread, *opened.ledger.remarks()),
+        troubles=(*troubles, *unread, *session.ledger.remarks()),
         unread=unread,
-        ledger=opened.ledger.receipt,
+        ledger=session.ledger.receipt,
         table=table,
-        states=opened.decided_cells(),
+        states=session.decided_cells(),
         plan=render_plan(
-            {shot: opened.sheets[shot] for shot in chosen if shot in opened.sheets}, opened.findings
+            {shot: session.sheets[shot] for shot in chosen if shot in session.sheets}, session.findings
         ),
     )
 
 
-def shot_parts(opened: Opened, shots: Sequence[str]) -> Iterator[ShotPart]:
+def shot_parts(session: Session, shots: Sequence[str]) -> Iterator[ShotPart]:
     """One shot after another; a shot that the table does not have is left out."""
-    table, decided, unreadable = opened.table, opened.decided_cells(), opened.unreadable()
-    tallies = opened.tallies()
+    table, decided, unreadable = session.table, session.decided_cells(), session.unreadable()
+    tallies = session.tallies()
     told: dict[str, list[Told]] = defaultdict(list)
-    for finding in opened.findings:
+    for finding in session.findings:
         for case in finding.cases:
             told[case.shot].append(Told(case, finding.says))
     for shot in shots:
         column = table.column(shot)
         if column is None:
             continue
-        sheet, trouble = opened.sheets.get(shot), unreadable.get(shot)
-        lines = _lines(opened, column, decided)
+        sheet, trouble = session.sheets.get(shot), unreadable.get(shot)
+        lines = _lines(session, column, decided)
         yield ShotPart(
             name=shot,
             column=column,
@@ -234,10 +173,10 @@ def shot_parts(opened: Opened, shots: Sequence[str]) -> Iterator[ShotPart]:
         )
 
 
-def _lines(opened: Opened, column: int, decided: Mapping[tuple[int, int], State]) -> tuple[Line, ...]:
-    table, follows, lines = opened.table, opened.following(), list[Line]()
+def _lines(session: Session, column: int, decided: Mapping[tuple[int, int], State]) -> tuple[Line, ...]:
+    table, follows, lines = session.table, session.following(), list[Line]()
     for row in np.flatnonzero(table.grade[:, column] > Grade.SAME).tolist():
-        judged = opened.judgement(row, column) if (row, column) in decided else Judgement(State.OPEN)
+        judged = session.judgement(row, column) if (row, column) in decided else Judgement(State.OPEN)
         lines.append(
             Line(
                 row,
@@ -246,7 +185,7 @@ def _lines(opened: Opened, column: int, decided: Mapping[tuple[int, int], State]
                 judged.state,
                 judged.decisions,
                 Grade(follows.weight[row, column]),
-                opened.follows(row, column),
+                session.follows(row, column),
             )
         )
     lines.sort(

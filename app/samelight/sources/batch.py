@@ -10,7 +10,6 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Any
 
-from samelight.pools import Pool
 from samelight.sheets.errors import SamelightError, SheetError
 from samelight.sheets.plain_files import UnfitFileError, read_plain
 from samelight.sheets.sequence import SEQUENCE_FILE, next_sheet, shot_versions
@@ -18,6 +17,7 @@ from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import LARGEST_FILE, parse_document, read_document
 from samelight.sheets.writing import WriteError, json_text, write_sheet, write_whole, yaml_text
 from samelight.sources.errors import CaptureError
+from samelight.sources.pools import Pool
 from samelight.sources.provenance import digest_of, is_unchanged, name_beside
 from samelight.sources.scenes import READER, capture_scene
 from samelight.sources.trial import SCENE, tried

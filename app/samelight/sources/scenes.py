@@ -49,7 +49,7 @@ def capture_scene(
     above = home or Path()
     readable = (scene.parent, *([home] if home is not None else []), *(above / root for root in roots))
     if suffix in USD_ENDINGS:
-        from samelight.sources.usd import capture_usd
+        from samelight.sources.usd.capture import capture_usd
 
         tree = capture_usd(
             scene,
@@ -63,7 +63,7 @@ def capture_scene(
             readable=readable,
         )
     elif suffix in GLTF_ENDINGS:
-        from samelight.sources.gltf import capture_gltf
+        from samelight.sources.gltf.capture import capture_gltf
 
         tree = capture_gltf(
             scene,

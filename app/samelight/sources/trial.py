@@ -25,9 +25,9 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any, NamedTuple, ParamSpec, TypeVar
 
-from samelight.pools import end_with_parent
 from samelight.sheets.plain_files import size_in_words
 from samelight.sources.errors import CaptureError
+from samelight.sources.pools import end_with_parent
 
 P = ParamSpec("P")
 T = TypeVar("T")

@@ -1,0 +1,75 @@
+"""A shot's next version with parameters put back to the master's."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from samelight.changes.fix_list import ShotFixes
+from samelight.decisions.state import State
+from samelight.drift.cells import Grade
+from samelight.drift.table import build_table
+from samelight.sequence.session import Session
+from samelight.sheets.sequence import next_sheet
+from samelight.sheets.sheet import Sheet, sheet_from_document
+from samelight.sheets.trees import parse_document
+from samelight.sheets.writing import write_sheet, yaml_text
+
+
+@dataclass(frozen=True, slots=True)
+class FixedVersion:
+    """A version that is not written yet. `remaining` are the parameters that would still drift, and are not intended."""
+
+    shot: str
+    version: int
+    path: Path
+    tree: dict[str, Any]
+    remaining: tuple[str, ...]
+
+
+def fixed_version(session: Session, part: ShotFixes) -> FixedVersion:
+    """The next version of a shot's sheet with the fixes done.
+
+    It names the current master as the one it stands on when nothing of it is open any more.
+    """
+    version, path = next_sheet(session.folder, part.shot, session.versions[part.shot], part.sheet.path.suffix)
+    tree = {**part.tree, "version": version}
+    remaining = _remaining(session, _read(session, part, tree))
+    if not remaining and session.master_version is not None:
+        tree["master"] = session.master_version
+    return FixedVersion(part.shot, version, path, tree, remaining)
+
+
+def write_fixed(fixed: FixedVersion) -> Path:
+    """Write it. Raises `WriteError` when that version was published meanwhile."""
+    write_sheet(fixed.path, fixed.tree, overwrite=False)
+    return fixed.path
+
+
+def _read(session: Session, part: ShotFixes, tree: dict[str, Any]) -> Sheet:
+    """The tree as it will be read from its file."""
+    return sheet_from_document(
+        parse_document(part.sheet.path.with_suffix(".yaml"), yaml_text(tree)),
+        shot=part.shot,
+        version=tree["version"],
+        given=session.sequence.conventions,
+        kinds=session.policy.kinds,
+    )
+
+
+def _remaining(session: Session, sheet: Sheet) -> tuple[str, ...]:
+    table = build_table([sheet.shot], {sheet.shot: sheet}, session.master, session.policy)
+    found = []
+    for row in np.flatnonzero(table.grade[:, 0] >= Grade.DRIFT).tolist():
+        what, entry = table.rows[row], table.entry(row, 0)
+        if entry is None or what.section == "cost":
+            continue
+        judged = session.ledger.judgement(
+            sheet.shot, what.parameter, *table.bound(row, 0), session.master_version
+        )
+        if judged.state is not State.INTENDED:
+            found.append(what.parameter)
+    return tuple(found)

@@ -1,0 +1,246 @@
+"""The next master setup: made of a key shot's sheet, tried against every shot, then published."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from enum import StrEnum
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from samelight.decisions.state import State
+from samelight.drift.cells import Grade
+from samelight.drift.table import Row, Table, build_table
+from samelight.drift.words import first_names
+from samelight.sequence.session import Session
+from samelight.sheets.canonical import parameter_name
+from samelight.sheets.errors import SamelightError
+from samelight.sheets.sequence import master_versions
+from samelight.sheets.sheet import Sheet, sheet_from_document
+from samelight.sheets.trees import parse_document, read_document
+from samelight.sheets.values import alike
+from samelight.sheets.vocabulary import FORMAT_VERSION, together
+from samelight.sheets.writing import write_sheet, yaml_text
+
+_KEPT = (
+    "units",
+    "up_axis",
+    "north",
+    "working_space",
+    "lights",
+    "environments",
+    "render",
+    "surfaces",
+    "passes",
+)
+"""What a master takes from a key shot. Camera, marks, frames, cost and animation are the shot's own."""
+
+
+class PublishError(SamelightError):
+    """A master setup that cannot be published as asked."""
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A master setup that is not published yet, and `tried`: the one it is tried against, None where there is none."""
+
+    version: int
+    path: Path
+    tree: Mapping[str, Any]
+    sheet: Sheet
+    tried: Sheet | None = None
+
+    @property
+    def tried_text(self) -> str:
+        """Which master setup it is tried against, in words."""
+        return "no master" if self.tried is None else f"master v{self.tried.version:03d}"
+
+    def by(self, who: str) -> Candidate:
+        """The same setup, published by somebody else."""
+        return replace(self, tree={**self.tree, "published": {**self.tree["published"], "by": who}})
+
+
+def candidate_from(session: Session, shot: str, who: str, *, despite_breaks: bool = False) -> Candidate:
+    """The next master version, made of a shot's current sheet: next to what the session has seen.
+
+    Raises `PublishError` when the shot has no readable sheet, or has open breaks and `despite_breaks` is
+    false: what everybody is to follow should not itself break a lock by accident.
+    """
+    sheet = session.sheets.get(shot)
+    if sheet is None:
+        raise PublishError(f"{shot} has no readable sheet to make a master of")
+    broken = open_breaks(session, shot)
+    if broken and not despite_breaks:
+        raise PublishError(
+            f"{shot} itself has open breaks ({first_names(broken, 5)}): decide on them first, or publish despite them"
+        )
+    version = session.contents.newest_master + 1
+    tree: dict[str, Any] = {
+        "samelight": FORMAT_VERSION,
+        "version": version,
+        "key_shot": shot,
+        "published": {"by": who, "on": date.today().isoformat(), "from": f"{shot} v{sheet.version:03d}"},
+    }
+    tree.update({key: without_animation(sheet.typed[key]) for key in _KEPT if key in sheet.typed})
+    path = session.folder / "master" / f"master.v{version:03d}.yaml"
+    text = yaml_text(tree)
+    made = sheet_from_document(
+        parse_document(path, text),
+        version=version,
+        given=session.sequence.conventions,
+        kinds=session.policy.kinds,
+    )
+    return Candidate(version, path, tree, made, session.master)
+
+
+def without_animation(typed: Any) -> Any:
+    """A typed tree in which every animated value stands at its first key.
+
+    >>> without_animation({"intensity": {"keys": [[1001, 2.0], [1048, 1.0]]}, "cone": 32})
+    {'intensity': 2.0, 'cone': 32}
+    """
+    if isinstance(typed, dict):
+        if "keys" in typed:
+            return typed["keys"][0][1]
+        return {name: without_animation(value) for name, value in typed.items()}
+    return typed
+
+
+def open_breaks(session: Session, shot: str) -> list[str]:
+    """The locked parameters of a shot that differ from the current master and that nobody has intended."""
+    column = session.table.column(shot)
+    return [
+        session.table.rows[row].parameter
+        for row, where in session.open_cells(Grade.BREAK)
+        if column is not None and where == column
+    ]
+
+
+class Follows(StrEnum):
+    """What a shot does when a parameter of the master changes."""
+
+    FOLLOWS = "follows"
+    HOLDS = "holds its own"
+    THERE = "is there already"
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """What a new master would do to one parameter of one shot. `lapses`: a decision on it would no longer hold."""
+
+    shot: str
+    parameter: str
+    follows: Follows
+    lapses: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Preview:
+    """What would happen. `changed` are the parameters that the candidate changes; `after` is the table against it."""
+
+    changed: tuple[str, ...]
+    effects: tuple[Effect, ...]
+    after: Table
+
+    def shots(self, follows: Follows) -> tuple[str, ...]:
+        """The shots with at least one effect of this kind, in cut order."""
+        found = {effect.shot for effect in self.effects if effect.follows is follows}
+        return tuple(shot for shot in self.after.shots if shot in found)
+
+    def lapsing(self) -> tuple[Effect, ...]:
+        """The effects by which a decision would lapse."""
+        return tuple(effect for effect in self.effects if effect.lapses)
+
+
+def preview(session: Session, candidate: Sheet) -> Preview:
+    """Try a candidate against every shot.
+
+    A shot follows where it equals today's master, and so takes the new value with its next reference; it holds its
+    own value where it equals neither. Where a light stands and points counts as one.
+    """
+    after = build_table(session.shots, session.sheets, candidate, session.policy)
+    decided = session.decided_cells()
+    changed: list[str] = []
+    effects: list[Effect] = []
+    for index, row in enumerate(after.rows):
+        before = session.table.row(row.parameter)
+        if before is None or not row.leaf or not _master_moves(session.table, after, before, index):
+            continue
+        changed.append(row.parameter)
+        has_its_own = _stands_its_own_way(session.table, after, row)
+        for column, shot in enumerate(after.shots):
+            if shot not in session.sheets:
+                continue
+            grades = session.table.grade[before, column], after.grade[index, column]
+            state = decided.get((before, column), State.OPEN)
+            lapses = state in (State.INTENDED, State.RETURNED)
+            follows = Follows.HOLDS if has_its_own[column] else _follows(*grades)
+            effects.append(Effect(shot, row.parameter, follows, lapses))
+    changed.extend(_only_in(after, session.table))
+    return Preview(tuple(changed), tuple(effects), after)
+
+
+def _stands_its_own_way(before: Table, after: Table, row: Row) -> NDArray[np.bool_]:
+    """By shot, whether something that is taken over together with a row is neither the old master's nor the new one's."""
+    found = np.zeros(len(after.shots), dtype=np.bool_)
+    for leaf in together(row.section, row.leaf):
+        name = parameter_name(row.section, row.group, leaf)
+        old, new = before.row(name), after.row(name)
+        if old is not None and new is not None:
+            found |= (before.grade[old] > Grade.SAME) & (after.grade[new] > Grade.SAME)
+    return found
+
+
+def _follows(before: np.uint8, after: np.uint8) -> Follows:
+    if before == Grade.SAME:
+        return Follows.FOLLOWS
+    return Follows.THERE if after == Grade.SAME else Follows.HOLDS
+
+
+def _master_moves(before: Table, after: Table, row: int, index: int) -> bool:
+    old = next((entry.master for entry in before.line(row) if entry is not None), None)
+    new = next((entry.master for entry in after.line(index) if entry is not None), None)
+    return not alike(old, new)
+
+
+def _only_in(after: Table, before: Table) -> list[str]:
+    return [row.parameter for row in after.rows if not row.leaf and before.row(row.parameter) is None]
+
+
+def publish(candidate: Candidate) -> Path:
+    """Write the master setup, where what it was tried against is still the master.
+
+    Raises `PublishError` where another was published or what it was tried against changed since, and `WriteError` where
+    another is published at the same moment: of all who do so with one version one alone succeeds.
+    """
+    newest = max(master_versions(candidate.path.parent.parent), default=0)
+    if newest != candidate.version - 1:
+        there = f"v{newest:03d} is the newest" if newest else "there is none"
+        raise PublishError(
+            f"master v{candidate.version:03d} was not published: it was tried against {candidate.tried_text}, "
+            f"and now {there}. Look at what it would do now, and publish again"
+        )
+    if candidate.tried is not None and not _is_as_it_was(candidate.tried):
+        raise PublishError(
+            f"master v{candidate.version:03d} was not published: {candidate.tried_text}, which it was tried against, "
+            "is another since. Look at what it would do now, and publish again"
+        )
+    write_sheet(candidate.path, candidate.tree, overwrite=False)
+    return candidate.path
+
+
+def _is_as_it_was(sheet: Sheet) -> bool:
+    try:
+        data = read_document(sheet.path).data
+    except SamelightError:
+        return False
+    return repr(data) == repr(_plain(sheet.typed))
+
+
+def _plain(typed: Any) -> Any:
+    """A typed tree, of which a kept one is put together as it is asked for, as it was read."""
+    return {key: typed[key] for key in typed}

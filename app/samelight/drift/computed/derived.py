@@ -1,0 +1,69 @@
+"""The rows of the drift table that are computed: what no comparison of typed values can tell.
+
+Levels at the marks, key and fill, what each kind of ray sees, sun against sky, and how many lights there are. Each is
+compared and graded like any other row, and decided on with what it comes from (see `follows`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from samelight.drift.computed.key_rows import key_rows
+from samelight.drift.computed.mark_levels import levels_at
+from samelight.drift.computed.mark_rows import level_rows
+from samelight.drift.computed.ray_rows import ray_rows
+from samelight.drift.computed.rig import Whole, rig_of
+from samelight.drift.computed.sky_rows import sky_rows
+from samelight.drift.rows import ExtraRow
+from samelight.sheets.sheet import Sheet
+from samelight.sheets.vocabulary import COUNT
+
+
+def derived_rows(
+    shots: Sequence[str],
+    sheets: Mapping[str, Sheet],
+    against: Sheet | Mapping[str, Sheet] | None,
+    key: Sheet | None,
+    whole: Whole | None = None,
+) -> list[ExtraRow]:
+    """The computed rows of all shots that have a sheet, in the order in which they stand after the typed ones.
+
+    `against` is what the shots are held against: one sheet, such as the master, or for each shot its own; a shot
+    without one has no figures, and a section that it lacks is not compared. `key` is the sheet of the key shot (see
+    `key_sheet`), None where it has none that can be read. `whole` is that of the sequence where these are some of its
+    shots, and their figures are to be those among all.
+    """
+    if against is None:
+        return []
+    references = against if isinstance(against, Mapping) else dict.fromkeys(shots, against)
+    named = [shot for shot in shots if shot in sheets and shot in references]
+    if not named:
+        return []
+    rig = rig_of(named, [sheets[shot] for shot in named], [references[shot] for shot in named], key, whole)
+    rows: list[ExtraRow] = []
+    if rig.lights:
+        for mark in rig.moments.names("marks"):
+            at = levels_at(rig, mark)
+            if at.shots:
+                rows += [*level_rows(at), *key_rows(at)]
+    rows += [*ray_rows(rig), *sky_rows(rig)]
+    counts = {shot: pair for shot in named if (pair := _light_counts(references[shot], sheets[shot]))}
+    if counts:
+        rows.append(ExtraRow("count.lights", "count", "", "lights", COUNT, counts))
+    return rows
+
+
+def key_sheet(named: str | None, master: Sheet | None, sheets: Mapping[str, Sheet]) -> Sheet | None:
+    """The sheet of the key shot: the shot that the sequence names, else the one that the master setup names."""
+    if named is None and master is not None:
+        stated = master.typed.get("key_shot")
+        named = None if stated is None else str(stated)
+    return None if named is None else sheets.get(named)
+
+
+def _light_counts(reference: Sheet, sheet: Sheet) -> tuple[float, float] | None:
+    """How many lights there are on both sides, on or off; None where the reference lacks the section."""
+    if "lights" not in reference.sections:
+        return None
+    expected, found = (float(len(side.sections.get("lights", {}))) for side in (reference, sheet))
+    return expected, expected if found == expected else found

@@ -1,0 +1,168 @@
+"""How the figure of a computed cell came about, from both sheets: the formula, its inputs, units and sources."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from samelight.drift.cells import Cell
+from samelight.drift.computed.columns import Array
+from samelight.drift.computed.derived_row import stops_apart
+from samelight.drift.computed.emitters import Place
+from samelight.drift.computed.key_rows import KeyLight, Side, key_at
+from samelight.drift.computed.light_words import light_inputs
+from samelight.drift.computed.mark_levels import MarkLevels, levels_at
+from samelight.drift.computed.ray_rows import seen_words
+from samelight.drift.computed.rig import rig_of
+from samelight.drift.computed.sky_rows import angle_words
+from samelight.drift.explanations import formula
+from samelight.drift.words import number_text, value_text
+from samelight.light.noise import NOISE, figure
+from samelight.sheets.sheet import Sheet
+from samelight.sheets.values import Level
+
+
+def derived_formula(cell: Cell, master: Sheet, shot: Sheet, key: Sheet | None = None) -> list[str]:
+    """Lines that lead from the two sheets to a computed cell; empty for the cell of a typed parameter.
+
+    `key` is the key shot's sheet (`derived.key_sheet`), None where it has none. The lines of `formula` come first: the
+    rule and the last step; then the inputs of shot and reference with their units.
+    """
+    section, _, rest = cell.parameter.partition(".")
+    if section not in ("marks", "rays", "sky", "count"):
+        return []
+    lines = formula(cell) if cell.master is not None and cell.value is not None else []
+    if section == "count":
+        return [*lines, *_lights("shot", shot), *_lights("master", master)]
+    rig = rig_of([cell.shot], [shot], [master], key)
+    if section == "rays":
+        return [*lines, *seen_words(rig, rest.removesuffix(".level"))]
+    if section == "sky":
+        return [*lines, *angle_words(rig, rest.removesuffix(".sun_angle"))]
+    marks = [mark for mark in shot.sections.get("marks", {}) if rest.startswith(f"{mark}.")]
+    if not marks:
+        return lines
+    mark = max(marks, key=len)
+    return [*lines, *_at_mark(levels_at(rig, mark), rest.removeprefix(f"{mark}."), cell)]
+
+
+def _lights(whose: str, sheet: Sheet) -> list[str]:
+    names = sheet.sections.get("lights", {})
+    return [f"{whose}: {len(names)} ({', '.join(names) or 'none'})"]
+
+
+def _at_mark(at: MarkLevels, leaf: str, cell: Cell) -> list[str]:
+    kind, _, light = leaf.partition(".")
+    if kind == "level" and light in at.rig.lights:
+        return _of_light(at, at.rig.lights.index(light), cell)
+    if kind == "level":
+        return _of_sum(at, cell)
+    return _of_key(key_at(at), kind, cell)
+
+
+def _moment(at: MarkLevels, reference: Array, value: Array, cell: Cell) -> int:
+    """The moment that the cell shows of the only shot: the first that has its levels, else the one that deviates most."""
+    shown = [side.value if isinstance(side, Level) else np.nan for side in (cell.master, cell.value)]
+    matches = np.flatnonzero(_is(reference, shown[0]) & _is(value, shown[1]))
+    return int(matches[0] if matches.size else at.moments.worst(stops_apart(reference, value))[0])
+
+
+def _is(levels: Array, shown: float) -> NDArray[np.bool_]:
+    return np.isclose(levels, shown, rtol=NOISE, atol=0.0)
+
+
+def _of_light(at: MarkLevels, light: int, cell: Cell) -> list[str]:
+    moment = _moment(at, at.reference[:, light], at.value[:, light], cell)
+    return [*_frame(at, moment), *_both(at, light, moment)]
+
+
+def _frame(at: MarkLevels, moment: int) -> list[str]:
+    return [f"at frame {at.moments.frames[moment]:g}"] if len(at.moments) > 1 else []
+
+
+def _both(at: MarkLevels, light: int, moment: int) -> list[str]:
+    row, place = at.rows[moment : moment + 1], _one(at.place, moment)
+    held = at.against(moment, light).removeprefix("against ")
+    return [
+        f"shot: {light_inputs(at.rig.own[light], row, place)}",
+        f"reference, {held}: {light_inputs(at.held[light], row, place)}",
+    ]
+
+
+def _one(place: Place, moment: int) -> Place:
+    return place.of(np.array([moment]))
+
+
+def _of_sum(at: MarkLevels, cell: Cell) -> list[str]:
+    moment = _moment(at, *at.totals, cell)
+    return [
+        *_frame(at, moment),
+        f"shot: {_terms(at, at.value[moment])}",
+        f"reference: {_terms(at, at.reference[moment])}",
+    ]
+
+
+def _terms(at: MarkLevels, levels: Array, without: int | None = None) -> str:
+    """A sum with its terms, the largest first; without one of them, by its place."""
+    left_out = None if without is None else at.rig.names[without]
+    terms = [(level, name) for level, name in _by_level(levels, at.rig.names) if name != left_out]
+    said = " + ".join(f"{name} {number_text(value)}" for value, name in terms)
+    return f"{said or 'no light'} = {number_text(sum(value for value, _ in terms))}"
+
+
+def _by_level(levels: Array, names: Sequence[str]) -> list[tuple[float, str]]:
+    """Known levels above 0 with their names, the largest first."""
+    found = [(level, name) for level, name in zip(levels.tolist(), names, strict=False) if level > 0]
+    return sorted(found, key=lambda pair: -figure(pair[0]))
+
+
+def _of_key(key: KeyLight, leaf: str, cell: Cell) -> list[str]:
+    at = key.at
+    matches = [moment for moment in range(len(at.moments)) if _shows(key, leaf, moment, cell)]
+    moment = matches[0] if matches else 0
+    lines = _frame(at, moment)
+    for whose, side, levels in (("shot", key.value, at.value), ("reference", key.reference, at.reference)):
+        lines.append(f"{whose}: {_side_words(at, side, levels[moment], leaf, moment)}")
+    return lines
+
+
+def _shows(key: KeyLight, leaf: str, moment: int, cell: Cell) -> bool:
+    """Whether the cell shows this moment."""
+    read: dict[str, Callable[[Side], object]] = {
+        "key": lambda side: key.at.rig.lights[side.light[moment]] if side.light[moment] >= 0 else None,
+        "key_side": lambda side: side.name[moment],
+        "fill": lambda side: float(side.fill[moment]),
+        "key_to_fill": lambda side: (
+            float(side.level[moment] / side.fill[moment]) if side.fill[moment] else None
+        ),
+        "key_angle": lambda side: float(side.angle[moment]),
+        "key_height": lambda side: float(side.height[moment]),
+        "key_size": lambda side: float(side.size[moment]),
+    }
+    shown = [value.value if isinstance(value, Level) else value for value in (cell.master, cell.value)]
+    return leaf in read and all(
+        figure(found) == held if isinstance(found := read[leaf](side), float) else found == held
+        for side, held in zip((key.reference, key.value), shown, strict=True)
+    )
+
+
+def _side_words(at: MarkLevels, side: Side, levels: Array, leaf: str, moment: int) -> str:
+    light = int(side.light[moment])
+    if light < 0:
+        return "no light reaches the mark"
+    name = at.rig.lights[light]
+    if leaf == "fill":
+        return f"without the key {name}: {_terms(at, levels, light)}"
+    if leaf == "key_to_fill":
+        fill = side.fill[moment]
+        ratio = side.level[moment] / fill if fill else float("inf")
+        return f"{name} {number_text(side.level[moment])} / fill {number_text(fill)} = {number_text(ratio)}"
+    if leaf == "key":
+        lights = _by_level(levels[: len(at.rig.lights)], at.rig.lights)
+        return f"{name}, of {', '.join(f'{other} {number_text(level)}' for level, other in lights)}"
+    angle = value_text(float(side.angle[moment]), "angle")
+    height = value_text(float(side.height[moment]), "angle")
+    size = value_text(float(side.size[moment]), "angle")
+    return f"{name}, {angle} from the camera ({side.name[moment] or 'no side'}), {height} high, {size} across"

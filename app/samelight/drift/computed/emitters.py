@@ -1,0 +1,299 @@
+"""Lights and environments of many moments as sources that the physics takes, and what reaches a mark from them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, fields
+from typing import Any
+
+import numpy as np
+
+from samelight.drift.computed.columns import (
+    Array,
+    Column,
+    Mask,
+    Words,
+    column,
+    factors,
+    levels,
+    numbers,
+    truth,
+    vectors,
+    words,
+)
+from samelight.drift.computed.moments import Moments, Rows
+from samelight.drift.computed.roll import across_of
+from samelight.light import marks
+from samelight.light.levels import ILLUMINANCE, RELATIVE, RELATIVE_LUMINANCE
+from samelight.light.marks import Source
+from samelight.light.noise import SINGLE
+from samelight.light.rows import lengths, level_across
+from samelight.sheets.sheet import Sheet
+from samelight.sheets.values import Curve, Group, Static
+from samelight.sheets.vocabulary import BRIGHTNESS
+
+ENVIRONMENT = "environment"
+PORTAL = "portal"
+"""A portal guides the samples of an environment and gives no light of its own."""
+
+LIGHTS_NO_SURFACE = frozenset(
+    {
+        "camera",
+        "primary",
+        "reflection",
+        "refraction",
+        "transmission",
+        "specular",
+        "glossy",
+        "volume",
+        "shadow",
+    }
+)
+"""Kinds of ray that carry no diffuse light to a surface. Other kinds, known or not, are taken to."""
+
+_SIZES = ("radius", "width", "height", "length", "angle", "cone", "softness", "focus")
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A mark over n moments, shape (n, 3): metres, and the unit normal of its surface, NaN where not given."""
+
+    position: Array
+    normal: Array
+
+    def of(self, rows: Rows) -> Place:
+        """The mark at some of the moments."""
+        return Place(self.position[rows], self.normal[rows])
+
+
+@dataclass(frozen=True, slots=True)
+class Emitter:
+    """One light or environment over n moments.
+
+    `level` counts what its sheet lets reach a surface: 0 where it is switched off or where only rays see it that
+    light no surface (see `LIGHTS_NO_SURFACE`), and times its `diffuse` multiplier. `there` is false where the sheet
+    has no such light.
+    """
+
+    there: Mask
+    shape: Words
+    quantity: Words
+    level: Array
+    position: Array
+    direction: Array
+    across: Array
+    radius: Array
+    width: Array
+    height: Array
+    length: Array
+    angle: Array
+    cone: Array
+    softness: Array
+    focus: Array
+    focus_tint: Array
+
+    def same_as(self, other: Emitter) -> Mask:
+        """Where the two are there and alike, but for noise, in everything that counts at a mark."""
+        alike = self.there & other.there
+        for field in fields(self):
+            mine, theirs = getattr(self, field.name), getattr(other, field.name)
+            alike &= _equal(mine, theirs) if mine.dtype == np.float64 else mine == theirs
+        return alike
+
+    def placed_otherwise(self, other: Emitter) -> Mask:
+        """Where both have a place and stand elsewhere or point elsewhere. A distant light has no place."""
+        with np.errstate(invalid="ignore"):
+            moved = lengths(self.position - other.position) > STILL * np.fmax(lengths(other.position), 1.0)
+            turned = lengths(self.direction - other.direction) > _STEADY
+        placed = self.there & other.there & ~np.isnan(self.position[:, 0]) & ~np.isnan(other.position[:, 0])
+        return np.asarray(placed & (moved | turned))
+
+    def received(self, place: Place, rows: Rows) -> Array:
+        """The illuminance at a mark, shape (rows,): `place` is of these rows. 0 where the light is not there.
+
+        NaN where it is not known: a shape that the physics does not take, no position, direction or level.
+        """
+        found = np.full(rows.shape, np.nan)
+        for here, source, facing in self._sources(rows, ~np.isnan(place.normal[:, 0])):
+            if source.shape == PORTAL:
+                found[here] = 0.0
+            else:
+                normal = place.normal[here] if facing else None
+                found[here] = marks.illuminance(source, place.position[here], normal)
+        found[~np.isfinite(found)] = np.nan
+        found[~self.there[rows]] = 0.0
+        return found
+
+    def direction_at(self, place: Place, rows: Rows) -> Array:
+        """The unit vectors, shape (rows, 3), along which the light reaches a mark; NaN where not known."""
+        found = np.full((rows.size, 3), np.nan)
+        for here, source, _ in self._sources(rows):
+            found[here] = marks.direction_at(source, place.position[here])
+        return found
+
+    def apparent_size(self, place: Place, rows: Rows) -> Array:
+        """How large the light looks from a mark, degrees, shape (rows,); NaN where not known."""
+        found = np.full(rows.shape, np.nan)
+        for here, source, _ in self._sources(rows):
+            found[here] = marks.apparent_size(source, place.position[here])
+        return found
+
+    def _sources(self, rows: Rows, split: Mask | None = None) -> Iterator[tuple[Rows, Source, bool]]:
+        """The light where it is there, as one source for each shape, quantity and value of `split`."""
+        split = np.ones(rows.shape, dtype=np.bool_) if split is None else split
+        shape, quantity = self.shape[rows], self.quantity[rows]
+        there = self.there[rows]
+        for key in dict.fromkeys(zip(shape.tolist(), quantity.tolist(), split.tolist(), strict=True)):
+            here = np.flatnonzero(there & (shape == key[0]) & (quantity == key[1]) & (split == key[2]))
+            if here.size:
+                yield here, self.source(rows[here]), key[2]
+
+    def source(self, rows: Rows) -> Source:
+        """The light at moments at which it has one shape and one quantity."""
+        shape = str(self.shape[rows[0]])
+        direction, across = self.direction[rows], self.across[rows]
+        return Source(
+            shape,
+            self.level[rows],
+            str(self.quantity[rows[0]]),
+            self.position[rows],
+            direction,
+            np.where(np.isnan(across), level_across(direction), across),
+            **{name: getattr(self, name)[rows] for name in (*_SIZES, "focus_tint")},
+        )
+
+
+def _equal(mine: Array, theirs: Array) -> Mask:
+    """Where numbers, or vectors of three, are given on both sides or on none and differ by no more than noise."""
+    if mine.ndim == 1:
+        return np.asarray((mine == theirs) | (np.isnan(mine) & np.isnan(theirs)))
+    near = lengths(mine - theirs) <= SINGLE * np.fmax(lengths(theirs), 1.0)
+    return np.asarray(near | (np.isnan(mine[:, 0]) & np.isnan(theirs[:, 0])))
+
+
+STILL = 1e-6
+"""Metres within which a light stands still, so that a place typed with fewer digits is no move; far out of its distance."""
+_STEADY = 1e-5
+"""Radians within which a light points alike."""
+
+
+def received_quantity(quantity: Words) -> Words:
+    """The quantity in which lights of these quantities are received at a mark."""
+    found = np.full(quantity.shape, ILLUMINANCE, dtype=np.object_)
+    found[(quantity == RELATIVE) | (quantity == RELATIVE_LUMINANCE)] = RELATIVE
+    found[quantity == ""] = ""
+    return found
+
+
+def own_emitters(names: Sequence[str], section: str, moments: Moments) -> list[Emitter]:
+    """Lights or environments as the sheets of the moments have them, where their section is compared."""
+    groups = [moments.compared_groups(section, name) for name in names]
+    return _emitters(names, section, groups, moments.frames, moments.sheets)
+
+
+def reference_emitters(names: Sequence[str], section: str, moments: Moments) -> list[Emitter]:
+    """Lights or environments as the references have them at the moments."""
+    groups = [moments.reference_groups(section, name) for name in names]
+    return _emitters(names, section, groups, moments.frames, moments.references)
+
+
+def _emitters(
+    names: Sequence[str],
+    section: str,
+    groups: Sequence[Sequence[Group | None]],
+    frames: Sequence[float],
+    sheets: Sequence[Sheet],
+) -> list[Emitter]:
+    """Groups of a name that are equal are converted once: most of a sequence equals its master. Those of all names are
+    converted together: a sheet may have thousands of lights.
+    """
+    all_distinct: list[Group | None] = []
+    all_frames: list[float] = []
+    places: list[tuple[int, int, Rows]] = []
+    for of_name in groups:
+        distinct, place = _distinct(of_name)
+        places.append((len(all_distinct), len(distinct), place))
+        all_distinct += [of_name[index] for index in distinct]
+        all_frames += [frames[index] for index in distinct]
+    read = _read(section, all_distinct, all_frames)
+    columns = {field.name: getattr(read, field.name) for field in fields(read)}
+    found = []
+    for name, (start, count, place) in zip(names, places, strict=True):
+        few = {key: values[start : start + count] for key, values in columns.items()}
+        if count < len(place):
+            few = _spread(few, count, place)
+        # A roll is read as typed: groups of equal values may differ in it.
+        found.append(Emitter(**{**few, "across": across_of(sheets, name, few["shape"])}))
+    return found
+
+
+def _spread(few: dict[str, Any], count: int, place: Rows) -> dict[str, Any]:
+    """The columns of distinct groups at all places that hold one of them."""
+    if count == 1:
+        return {key: np.broadcast_to(values, (len(place), *values.shape[1:])) for key, values in few.items()}
+    return {key: values[place] for key, values in few.items()}
+
+
+_REMEMBERED = 4
+"""How many groups each next one is held against: the master's, and what the last few shots made of it."""
+
+
+def _distinct(groups: Sequence[Group | None]) -> tuple[list[int], Rows]:
+    """Places of groups that may differ, and for each group the place among these of the one that it equals."""
+    distinct: list[int] = []
+    place = np.zeros(len(groups), dtype=np.intp)
+    known: list[tuple[Group | None, int]] = []
+    for index, group in enumerate(groups):
+        for other, at in known:
+            if group is other or group == other:
+                place[index] = at
+                break
+        else:
+            place[index] = len(distinct)
+            if not _is_animated(group):
+                # The first one stays: it is likelier the master's than any later one.
+                known[1:] = [(group, len(distinct)), *known[1 : _REMEMBERED - 1]] if known else []
+                known = known or [(group, len(distinct))]
+            distinct.append(index)
+    return distinct, place
+
+
+def _is_animated(group: Group | None) -> bool:
+    return group is not None and Curve in map(type, group.values())
+
+
+def _read(section: str, groups: Sequence[Group | None], frames: Sequence[float]) -> Emitter:
+    def of(leaf: str) -> Column:
+        return column(groups, leaf, frames)
+
+    is_light = section == "lights"
+    level, quantity = levels(of("level"))
+    shape = words(of("type") if is_light else [ENVIRONMENT] * len(groups))
+    shining = truth(of("visible"), is_on) & truth(of("visible_to"), lights_surfaces)
+    return Emitter(
+        there=np.array([group is not None for group in groups], dtype=np.bool_),
+        shape=shape,
+        quantity=quantity,
+        level=np.where(shining | np.isnan(level), level * factors(of("diffuse")), 0.0),
+        position=vectors(of("position")),
+        direction=vectors(of("direction")),
+        across=np.full((len(groups), 3), np.nan),
+        focus_tint=np.nan_to_num(levels(of(f"focus_tint{BRIGHTNESS}"))[0]),
+        **{leaf: numbers(of(leaf)) for leaf in _SIZES},
+    )
+
+
+def is_on(visible: Static | None) -> bool:
+    """Whether a light with this `visible` is switched on."""
+    return visible is None or visible not in (False, 0.0)
+
+
+def lights_surfaces(visible_to: frozenset[str] | None) -> bool:
+    """Whether some kind of ray that sees this light carries its light to a surface.
+
+    >>> lights_surfaces(frozenset({"camera", "Reflection"})), lights_surfaces(frozenset({"camera", "indirect"}))
+    (False, True)
+    """
+    if visible_to is None:
+        return True
+    return any(kind.casefold() not in LIGHTS_NO_SURFACE for kind in visible_to)

@@ -1,0 +1,223 @@
+"""Rows of key and fill at a mark: which light is the key, how far it stands over the rest, whence it comes.
+
+The key is the brightest light at the mark; environments are fill, however bright. Two rules keep a figure on an edge
+from tipping over for nothing: the reference's key stays the key while it is within a quarter of a stop of the brightest
+(`KEY_HOLDS`), and a key that turned less than 5 degrees stays on its side (`SIDE_HOLDS`). Sides are as the shot's own
+camera sees them, for the reference too: a cut to another camera is no drift of light.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from samelight.drift.computed.columns import Array, Words, words
+from samelight.drift.computed.derived_row import (
+    NEITHER,
+    Name,
+    Notes,
+    Pair,
+    derived_row,
+    level_pairs,
+    number_pairs,
+    stops_apart,
+)
+from samelight.drift.computed.mark_levels import MarkLevels
+from samelight.drift.computed.moments import Rows
+from samelight.drift.rows import ExtraRow
+from samelight.light.key import STEEP
+from samelight.light.levels import RELATIVE
+from samelight.light.marks import key_and_fill, key_side
+from samelight.light.noise import reaches
+from samelight.sheets.vocabulary import ANGLE, CHOICE, LEVEL
+
+KEY_HOLDS = 0.25
+"""Stops under the brightest light within which the reference's key stays the key."""
+SIDE_HOLDS = 5.0
+"""Degrees within which a key that turned stays on its side."""
+
+Keys = NDArray[np.intp]
+
+
+class Side(NamedTuple):
+    """Key and fill of one side at m moments. `light` is the key's place among the lights, -1 where there is none."""
+
+    light: Keys
+    level: Array
+    fill: Array
+    angle: Array
+    height: Array
+    size: Array
+    name: Words
+
+
+@dataclass(frozen=True, slots=True)
+class KeyLight:
+    """The key at a mark, in the reference and in the shots."""
+
+    at: MarkLevels
+    reference: Side
+    value: Side
+
+
+def key_at(at: MarkLevels) -> KeyLight:
+    """The key of both sides at a mark."""
+    count = len(at.rig.lights)
+    of_reference = key_and_fill(at.reference[:, :count]).key
+    of_value = _held(at.value[:, :count], of_reference)
+    reference, value = _side(at, of_reference, of_master=True), _side(at, of_value, of_master=False)
+    turned = np.abs((value.angle - reference.angle + 180.0) % 360.0 - 180.0)
+    raised = np.abs(value.height - reference.height)
+    holds = reaches(SIDE_HOLDS, turned) & reaches(SIDE_HOLDS, raised)
+    names = np.where(holds & (value.name != ""), reference.name, value.name)
+    return KeyLight(at, reference, value._replace(name=names))
+
+
+def _held(levels: Array, wanted: Keys) -> Keys:
+    """The brightest light at each moment, or the wanted one where that is within `KEY_HOLDS` of it."""
+    found = key_and_fill(levels)
+    if levels.shape[1] == 0:
+        return found.key
+    theirs = np.nan_to_num(levels[np.arange(len(levels)), np.maximum(wanted, 0)])
+    holds = (wanted >= 0) & (found.key >= 0) & reaches(theirs, found.key_level * 2.0**-KEY_HOLDS)
+    return np.asarray(np.where(holds, wanted, found.key))
+
+
+def _side(at: MarkLevels, key: Keys, *, of_master: bool) -> Side:
+    levels = at.reference if of_master else at.value
+    count = len(key)
+    rest = np.nan_to_num(levels)
+    known = np.flatnonzero(key >= 0)
+    level = np.zeros(count)
+    level[known] = rest[known, key[known]]
+    rest[known, key[known]] = 0.0
+    direction, size = np.full((count, 3), np.nan), np.full(count, np.nan)
+    for index in sorted(set(key[known].tolist())):
+        light = (at.held if of_master else at.rig.own)[index]
+        here = np.flatnonzero(key == index)
+        direction[here] = light.direction_at(at.place.of(here), at.rows[here])
+        size[here] = light.apparent_size(at.place.of(here), at.rows[here])
+    side = key_side(direction, _towards_camera(at))
+    return Side(key, level, rest.sum(axis=1), side.angle, side.height, size, words(side.name))
+
+
+def _towards_camera(at: MarkLevels) -> Array:
+    position, looks = (part[at.rows] for part in at.rig.camera)
+    return np.asarray(np.where(np.isnan(position), -looks, position - at.place.position))
+
+
+def key_rows(at: MarkLevels) -> list[ExtraRow]:
+    """The rows of key and fill at a mark."""
+    key = key_at(at)
+    found = [_choice(key), *_levels(key), _side_row(key), *_angles(key)]
+    return [row for row in found if row is not None]
+
+
+def _notes(
+    key: KeyLight, says: dict[int, str], missing: str = "", where: NDArray[np.bool_] | None = None
+) -> Notes:
+    """The notes on a row: why there are no figures at a moment, first since nothing adds up, then as given."""
+    why = key.at.not_summed.copy()
+    if where is not None:
+        why[(why == "") & where] = missing
+    return Notes(missing=why, says=says)
+
+
+def _choice(key: KeyLight) -> ExtraRow | None:
+    names = np.array([*key.at.rig.lights, ""], dtype=np.object_)
+    reference, value = names[key.reference.light], names[key.value.light]
+    return _text_row(key, "key", reference, value)
+
+
+def _side_row(key: KeyLight) -> ExtraRow | None:
+    return _text_row(key, "key_side", key.reference.name, key.value.name)
+
+
+def _text_row(key: KeyLight, leaf: str, reference: Words, value: Words) -> ExtraRow | None:
+    def pairs(moments: Rows) -> list[Pair]:
+        both = zip(reference[moments].tolist(), value[moments].tolist(), strict=True)
+        return [NEITHER if not (a or b) else (a, a) if a == b else (a or None, b or None) for a, b in both]
+
+    deviation = np.asarray(reference != value, dtype=np.float64)
+    return derived_row(
+        Name("marks", key.at.mark, leaf, CHOICE),
+        key.at.shots,
+        key.at.moments,
+        deviation,
+        pairs,
+        _notes(key, _of_key(key)),
+    )
+
+
+def _of_key(key: KeyLight) -> dict[int, str]:
+    """What is said of the reference where its key moved or turned in the shot."""
+    said = {index: key.at.held_as(index) for index in sorted(set(key.reference.light.tolist())) if index >= 0}
+    lights = enumerate(key.reference.light.tolist())
+    return {row: said[index][row] for row, index in lights if index >= 0 and row in said[index]}
+
+
+def _levels(key: KeyLight) -> list[ExtraRow | None]:
+    at, quantities = key.at, key.at.summed_quantities
+    none = (key.reference.light < 0) & (key.value.light < 0)
+    without = (key.reference.fill <= 0.0) | (key.value.fill <= 0.0)
+    one = (key.reference.light < 0) | (key.value.light < 0)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ratios = key.reference.level / key.reference.fill, key.value.level / key.value.fill
+    plain = (np.full(len(at.moments), RELATIVE, dtype=np.object_),) * 2
+    return [
+        _level_row(
+            key, "fill", (key.reference.fill, key.value.fill), quantities, ("no light reaches it", none)
+        ),
+        _level_row(
+            key, "key_to_fill", ratios, plain, ("no key or no fill to hold it against", without | one)
+        ),
+    ]
+
+
+def _level_row(
+    key: KeyLight,
+    leaf: str,
+    sides: tuple[Array, Array],
+    quantities: tuple[Words, Words],
+    missing: tuple[str, NDArray[np.bool_]],
+) -> ExtraRow | None:
+    (reference, value), (of_reference, of_value) = sides, quantities
+    return derived_row(
+        Name("marks", key.at.mark, leaf, LEVEL),
+        key.at.shots,
+        key.at.moments,
+        stops_apart(reference, value),
+        lambda m: level_pairs(reference[m], value[m], (of_reference[m], of_value[m])),
+        _notes(key, key.at.held_together(), *missing),
+    )
+
+
+def _angles(key: KeyLight) -> list[ExtraRow | None]:
+    steep = reaches(np.abs(key.reference.height), STEEP) | reaches(np.abs(key.value.height), STEEP)
+    overhead = "straight above or below: a side means little"
+    return [
+        _angle_row(key, "key_angle", key.reference.angle, key.value.angle, overhead, steep),
+        _angle_row(key, "key_height", key.reference.height, key.value.height),
+        _angle_row(key, "key_size", key.reference.size, key.value.size),
+    ]
+
+
+def _angle_row(
+    key: KeyLight,
+    leaf: str,
+    reference: Array,
+    value: Array,
+    missing: str = "",
+    where: NDArray[np.bool_] | None = None,
+) -> ExtraRow | None:
+    return derived_row(
+        Name("marks", key.at.mark, leaf, ANGLE),
+        key.at.shots,
+        key.at.moments,
+        (value - reference + 180.0) % 360.0 - 180.0,
+        lambda m: number_pairs(reference[m], value[m]),
+        _notes(key, _of_key(key), missing, where),
+    )

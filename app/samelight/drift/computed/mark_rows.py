@@ -1,0 +1,70 @@
+"""Rows of levels at a mark: `marks.NAME.level`, the sum, and `marks.NAME.level.LIGHT` of each light.
+
+What they are held against stands in `mark_levels`. A light that gives less than a 64th (six stops under) of all light
+at the mark, in the shot and in the reference alike, is shown there and not graded: whatever it does, the sum does not
+tell. Environments have no rows of their own here: they give every mark the same, which `rays.KIND.level` holds. Neither is a light graded that one side lacks altogether: its presence row says so, and the sum says what is lost.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from samelight.drift.cells import ABSENT, EXTRA
+from samelight.drift.computed.derived_row import Name, Notes, derived_row, level_pairs, stops_apart
+from samelight.drift.computed.mark_levels import NOISE, MarkLevels
+from samelight.drift.rows import ExtraRow
+from samelight.sheets.vocabulary import LEVEL
+
+UNDER_NOISE = "under a 64th of all light here: not graded"
+
+
+def level_rows(at: MarkLevels) -> list[ExtraRow]:
+    """The sum at a mark, then each light's level there."""
+    rows = [_sum(at), *(_light(at, index) for index in range(len(at.rig.lights)))]
+    return [row for row in rows if row is not None]
+
+
+def _sum(at: MarkLevels) -> ExtraRow | None:
+    reference, value = at.totals
+    of_reference, of_value = at.summed_quantities
+    return derived_row(
+        Name("marks", at.mark, "level", LEVEL),
+        at.shots,
+        at.moments,
+        stops_apart(reference, value),
+        lambda m: level_pairs(reference[m], value[m], (of_reference[m], of_value[m])),
+        Notes(missing=at.not_summed, says=_with_unknown(at, at.held_together())),
+    )
+
+
+def _with_unknown(at: MarkLevels, said: dict[int, str]) -> dict[int, str]:
+    """The remarks, with the lights that a sum is without since nobody knows their level."""
+    unknown = np.isnan(at.value) | np.isnan(at.reference)
+    for row in np.flatnonzero(unknown.any(axis=1)).tolist():
+        names = ", ".join(np.array(at.rig.names, dtype=np.object_)[unknown[row]].tolist())
+        parts = (said.get(row, ""), f"without {names}, whose level at a mark is not known")
+        said[row] = "; ".join(part for part in parts if part)
+    return said
+
+
+def _light(at: MarkLevels, index: int) -> ExtraRow | None:
+    reference, value = at.reference[:, index], at.value[:, index]
+    of_reference, of_value = (side[:, index] for side in at.quantities)
+    in_master, in_shot = (side[:, index] for side in at.there)
+    summed = at.not_summed == ""
+    of_all, of_all_here = at.totals
+    faint = (reference <= of_all * NOISE) & (value <= of_all_here * NOISE) & summed
+    quiet = np.full(len(at.moments), "", dtype=np.object_)
+    quiet[faint] = UNDER_NOISE
+    quiet[np.isnan(reference) | np.isnan(value)] = "its level here is not known"
+    quiet[~in_shot], quiet[~in_master] = ABSENT, EXTRA
+    reference = np.where(in_master, reference, np.nan)
+    value = np.where(in_shot, value, np.nan)
+    return derived_row(
+        Name("marks", at.mark, f"level.{at.rig.names[index]}", LEVEL),
+        at.shots,
+        at.moments,
+        stops_apart(reference, value),
+        lambda m: level_pairs(reference[m], value[m], (of_reference[m], of_value[m])),
+        Notes(ungraded=quiet, says=at.held_as(index)),
+    )

@@ -1,0 +1,160 @@
+"""The lights and environments of all shots beside those that they are held against, over their moments."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from samelight.drift.computed.columns import Array, Mask, Words, column, vectors
+from samelight.drift.computed.emitters import (
+    Emitter,
+    Place,
+    own_emitters,
+    received_quantity,
+    reference_emitters,
+)
+from samelight.drift.computed.moments import Moments, first_frame, moments_of
+from samelight.sheets.sheet import Sheet
+from samelight.sheets.values import Group
+
+
+@dataclass(frozen=True, slots=True)
+class Rig:
+    """Shots with a sheet, and for each light and then each environment its columns in the shots and the references.
+
+    Where no sheet has a mark, `lights` are only those that may be the sun: nothing asks for the others.
+    `same` says where the shot's is alike in everything that counts at a mark, `moved` where it stands or points
+    elsewhere than the reference's. `quantities` and `there` (moments, lights and environments), of the references and
+    of the shots, say in what each is received and whether the sheet has it. `camera` is the camera's position and
+    where it looks, NaN where not given. `key` is the sheet of the key shot.
+    """
+
+    shots: tuple[str, ...]
+    moments: Moments
+    lights: tuple[str, ...]
+    environments: tuple[str, ...]
+    own: tuple[Emitter, ...]
+    setup: tuple[Emitter, ...]
+    same: tuple[Mask, ...]
+    moved: tuple[Mask, ...]
+    quantities: tuple[Words, Words]
+    there: tuple[Mask, Mask]
+    camera: tuple[Array, Array]
+    key: Sheet | None
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The lights, then the environments."""
+        return self.lights + self.environments
+
+
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """What the figures of some shots share with those of all others: the names of all lights and environments, in the order
+    in which they are summed, and the names of the computed rows."""
+
+    lights: tuple[str, ...]
+    environments: tuple[str, ...]
+    rows: frozenset[str]
+
+
+def rig_of(
+    shots: Sequence[str],
+    sheets: Sequence[Sheet],
+    references: Sequence[Sheet],
+    key: Sheet | None,
+    whole: Whole | None = None,
+) -> Rig:
+    """The rig of shots by their sheets, each with what it is held against; `key` is the sheet of the key shot.
+
+    With `whole` the figures are those that the shots have among all others, to the last digit.
+    """
+    moments = moments_of(sheets, references, whole.rows if whole is not None else frozenset())
+    lights, environments = (_names(moments, section) for section in ("lights", "environments"))
+    if whole is not None:
+        lights, environments = whole.lights, whole.environments
+    if not moments.names("marks"):
+        lights = tuple(name for name in lights if _may_be_sun(moments, name))
+    named = {"lights": lights, "environments": environments}
+    own, setup = (
+        [one for section, names in named.items() for one in of_names(names, section, moments)]
+        for of_names in (own_emitters, reference_emitters)
+    )
+    pairs = list(zip(own, setup, strict=True))
+    count = len(moments)
+    cameras = moments.groups("camera", "")
+    return Rig(
+        tuple(shots),
+        moments,
+        lights,
+        environments,
+        tuple(own),
+        tuple(setup),
+        tuple(mine.same_as(its) for mine, its in pairs),
+        tuple(mine.placed_otherwise(its) for mine, its in pairs),
+        (_side_by_side(setup, _received, count), _side_by_side(own, _received, count)),
+        (_side_by_side(setup, _is_there, count), _side_by_side(own, _is_there, count)),
+        (
+            vectors(column(cameras, "position", moments.frames)),
+            vectors(column(cameras, "direction", moments.frames)),
+        ),
+        key,
+    )
+
+
+def _may_be_sun(moments: Moments, name: str) -> bool:
+    groups = moments.groups("lights", name) + moments.reference_groups("lights", name)
+    return any(group is not None and group.get("type") == "distant" for group in groups)
+
+
+def _received(one: Emitter) -> NDArray[Any]:
+    return received_quantity(one.quantity)
+
+
+def _is_there(one: Emitter) -> NDArray[Any]:
+    return one.there
+
+
+def _side_by_side(
+    emitters: Sequence[Emitter], part: Callable[[Emitter], NDArray[Any]], count: int
+) -> NDArray[Any]:
+    return np.stack([part(one) for one in emitters], axis=1) if emitters else np.zeros((count, 0))
+
+
+def _names(moments: Moments, section: str) -> tuple[str, ...]:
+    """The names of the references, then what only shots have, where the section is compared."""
+    known = moments.reference_names(section)
+    return (
+        tuple(dict.fromkeys([*known, *moments.names(section)]))
+        if known or moments.compared(section).any()
+        else ()
+    )
+
+
+def key_place(rig: Rig, moments: Moments, mark: str) -> Place:
+    """Where the mark is in what each moment is held against: the reference's own mark of that name, at that moment, else the
+    key shot's, at its first frame, of which a master is made. NaN where neither has. A master has no marks.
+    """
+    found: dict[int, tuple[Group | None, float | None]] = {}
+    for reference in moments.references:
+        if id(reference) not in found:
+            own, key = _mark(reference, mark), rig.key
+            found[id(reference)] = (
+                (_mark(key, mark), first_frame(key)) if key is not None and own is None else (own, None)
+            )
+    pairs = [found[id(reference)] for reference in moments.references]
+    frames = [now if frame is None else frame for (_, frame), now in zip(pairs, moments.frames, strict=True)]
+    return place_of([group for group, _ in pairs], frames)
+
+
+def _mark(sheet: Sheet, mark: str) -> Group | None:
+    return sheet.sections.get("marks", {}).get(mark)
+
+
+def place_of(groups: Sequence[Group | None], frames: Sequence[float]) -> Place:
+    """A mark by its groups at the moments."""
+    return Place(vectors(column(groups, "position", frames)), vectors(column(groups, "normal", frames)))

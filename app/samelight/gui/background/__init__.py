@@ -1,0 +1,1 @@
+"""Work beside the window: reading, watching a folder, drawing findings."""

@@ -1,0 +1,239 @@
+"""Watches a sequence folder, and reads again only what changed, while the window goes on."""
+
+from __future__ import annotations
+
+import math
+import os
+import threading
+import time
+from collections.abc import Collection
+from pathlib import Path
+
+import watchfiles
+from PySide6.QtCore import QObject, QThread, Signal
+
+from samelight.decisions.ledger import Ledger
+from samelight.sequence.bases import Against, BaseError, Comparison, compare, compare_again, versions_of
+from samelight.sequence.contents import Contents, Shelf, read_contents
+from samelight.sequence.session import Session
+from samelight.sheets.errors import SamelightError
+from samelight.sheets.sequence import master_versions
+from samelight.sheets.unforeseen import what_failed
+
+LOOK_EVERY = 1500
+"""Milliseconds between looks where no event comes: a share tells nothing of what other machines write."""
+
+ALL_EVERY = 10.0
+"""Seconds between looks at every file of the ledger: one that was edited in its place on another machine tells nothing."""
+
+_SHARE = 20.0
+"""Such a look takes a twentieth of the time at most."""
+
+_GATHER = 120
+_FRESH = 2.0
+_RETRIES = 6
+_PAUSE = 0.3
+
+_OF_NO_SHOT = frozenset({"master", "decisions", "frames", "views"})
+"""Folders of a sequence in which nothing is the sheet of a shot. `master` is looked at each time."""
+
+_MANY = 500
+"""Events. To find the shots of more costs more than to look at all shots of a film."""
+
+
+Held = tuple[Contents, Comparison]
+"""A sequence as it was read, and how it was compared."""
+
+
+class Live(QThread):
+    """One watcher for one opened sequence.
+
+    Events of the system bring changes at once; a look at every file's size and time every second and a half finds
+    those that come without an event.
+    """
+
+    changed = Signal(object, object)
+    """What was read, and how it compares with the base that is asked for."""
+    decided = Signal()
+    """The ledger's folder changed."""
+    troubled = Signal(str)
+    """The sequence cannot be read now; what is shown is what was read last. Empty once it can again."""
+
+    def __init__(self, session: Session, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._folder: Path = session.folder
+        self._shelf: Shelf = session.shelf
+        self._contents: Contents = session.contents
+        self._held: Held = session.contents, session.comparison
+        """What was compared last, and how; replaced whole, since the window's thread does so too."""
+        self._stop = threading.Event()
+        self._ledger: Ledger = session.ledger
+        self._all_at = 0.0
+        """When every file of the ledger is to be asked for next."""
+        self._trouble = ""
+        self._whole = -math.inf
+        """When everything was looked at last."""
+
+    def stop(self) -> None:
+        """End the watching and wait for its end."""
+        self._stop.set()
+        self.wait()
+
+    def run(self) -> None:
+        self._look_at_decisions(None)  # what came since they were read
+        while not self._stop.is_set():
+            try:
+                for events in watchfiles.watch(
+                    self._folder,
+                    watch_filter=None,
+                    debounce=_GATHER,
+                    step=50,
+                    stop_event=self._stop,
+                    rust_timeout=LOOK_EVERY,
+                    yield_on_timeout=True,
+                    raise_interrupt=False,
+                ):
+                    if self._stop.is_set():
+                        return
+                    self._look_at_decisions(decisions_in(events, self._ledger.folder))
+                    self._look(touched(self._folder, events) if self._looked_lately() else None)
+            except (OSError, RuntimeError):
+                # The folder is gone, or the system gives no watches: look now and then.
+                self._look_at_decisions(frozenset())
+                self._look()
+                self._stop.wait(LOOK_EVERY / 1000)
+
+    def _looked_lately(self) -> bool:
+        """Whether everything was looked at a short while ago, also where events come so often that there is no pause."""
+        return time.monotonic() < self._whole + 2 * LOOK_EVERY / 1000
+
+    def _look(self, touched: frozenset[str] | None = None) -> None:
+        """See what changed: of the shots that were touched where that is known, of everything where it is not."""
+        if touched is None:
+            self._whole = time.monotonic()
+        try:
+            contents = self._settled(touched)
+            compared = None
+            if contents != self._contents or self._other_versions(contents):
+                compared = self._compared(contents)
+        except Exception as error:
+            self._whole = -math.inf  # which shots were touched is forgotten
+            self._say(_said(error) if self._ledger.files.home.is_there() else self._offline())
+            return
+        self._say("")
+        if compared is not None:
+            self.changed.emit(contents, compared)
+            self._contents = contents
+
+    def _look_at_decisions(self, events: frozenset[str] | None) -> None:
+        """See what is new in the ledger, and what of it changed as events tell, None where they do not.
+
+        What nobody tells of is found when every file is asked for, which is done now and then, as long as it takes a
+        small part of the time.
+        """
+        start = time.monotonic()
+        thoroughly = events is None or start >= self._all_at
+        if self._ledger.look(thoroughly=thoroughly, touched=events or ()):
+            self.decided.emit()
+        if thoroughly:
+            now = time.monotonic()
+            self._all_at = now + max(ALL_EVERY, _SHARE * (now - start))
+
+    def _offline(self) -> str:
+        return f"offline: {self._folder} cannot be reached. What is shown is as it was; nothing can be decided until it is back"
+
+    def hold(self, contents: Contents, comparison: Comparison) -> None:
+        """Compare with another base from now on, that of a comparison of some contents."""
+        self._held = contents, comparison
+
+    def _compared(self, contents: Contents) -> Comparison:
+        held = was, before = self._held
+        try:
+            comparison = compare_again(before, was, contents, self._shelf)
+        except BaseError:  # what the window compares with has gone
+            comparison = compare(contents)
+        if self._held is held:
+            self._held = contents, comparison
+        return comparison
+
+    def _other_versions(self, contents: Contents) -> bool:
+        """Whether versions that shots are held against are others now: only the chosen one of a shot is in the contents."""
+        _, before = self._held
+        if before.base.against is not Against.VERSIONS:
+            return False
+        sheets = versions_of(contents, before.base.shot or "", self._shelf)[0]
+        return list(sheets) != list(before.sheets) or any(
+            sheet is not before.sheets[name] for name, sheet in sheets.items()
+        )
+
+    def _settled(self, touched: frozenset[str] | None) -> Contents:
+        """What the folder holds, read again while a file that was just touched cannot be read: it is being written."""
+        contents = read_contents(self._folder, self._shelf, only=touched)
+        for _ in range(_RETRIES):
+            if not self._half_written(contents) or self._stop.wait(_PAUSE):
+                break
+            contents = read_contents(self._folder, self._shelf)
+        return contents
+
+    def _half_written(self, contents: Contents) -> bool:
+        was, cut = self._contents, contents.sequence.cut_file
+        unreadable = set(contents.versions) - set(contents.sheets)
+        newly = unreadable - (set(was.versions) - set(was.sheets))
+        paths = [path for shot in newly for path in contents.versions[shot].values()]
+        if contents.master is None and was.master is not None:
+            paths += master_versions(self._folder).values()
+        if contents.cut is None and was.cut is not None and cut is not None:
+            paths.append(cut)
+        return any(_age(path) < _FRESH for path in paths)
+
+    def _say(self, trouble: str) -> None:
+        if trouble != self._trouble:
+            self._trouble = trouble
+            self.troubled.emit(trouble)
+
+
+def touched(folder: Path, events: Collection[tuple[watchfiles.Change, str]]) -> frozenset[str] | None:
+    """The shots of which events tell something; None where that may be any, and where there are no events, or too many.
+
+    Files that lie in the folder itself, and those in its folders of no shot, touch none. Of what lies behind a link, or
+    in a folder that is not known here, nobody can tell whose it is.
+    """
+    if not 0 < len(events) <= _MANY:
+        return None
+    real = folder.resolve()
+    shots: set[str] = set()
+    for _, event in events:
+        place = Path(event)
+        parts = _below(place, folder, folder.absolute(), real)
+        if not parts or place.resolve() != real.joinpath(*parts):
+            return None
+        if parts[0] == "shots" and len(parts) > 1:
+            shots.add(parts[1])
+        elif parts[0] not in _OF_NO_SHOT and (len(parts) > 1 or parts[0] == "shots" or place.is_dir()):
+            return None
+    return frozenset(shots)
+
+
+def decisions_in(events: Collection[tuple[watchfiles.Change, str]], folder: Path) -> frozenset[str] | None:
+    """The names of the ledger's files of which events tell something; None where there are too many."""
+    if len(events) > _MANY:
+        return None
+    return frozenset(os.path.basename(event) for _, event in events if folder.name in event)  # noqa: PTH119
+
+
+def _below(place: Path, *folders: Path) -> tuple[str, ...]:
+    """The way to a place from the first of the folders that it is in; empty where it is in none."""
+    return next((place.relative_to(one).parts for one in folders if place.is_relative_to(one)), ())
+
+
+def _said(error: Exception) -> str:
+    if isinstance(error, OSError) and error.filename:
+        return f"{error.filename}: {error.strerror}"
+    return str(error) if isinstance(error, SamelightError | OSError) else what_failed(error)
+
+
+def _age(path: Path) -> float:
+    try:
+        return time.time() - path.stat().st_mtime
+    except OSError:
+        return 0.0

@@ -1,0 +1,208 @@
+"""What others do to the opened folder meanwhile, brought into the session."""
+
+from __future__ import annotations
+
+from concurrent.futures import ThreadPoolExecutor
+from functools import partial
+
+from PySide6.QtCore import QObject, Signal
+
+from samelight.drift.mended import changed_cells
+from samelight.drift.words import counted, first_names
+from samelight.gui.background.background import Aside
+from samelight.gui.background.live import Held, Live
+from samelight.gui.background.searching import AT_ONCE
+from samelight.sequence.bases import MASTER, Against, Base, BaseError, Comparison, compare, compare_again
+from samelight.sequence.contents import Contents, Shelf
+from samelight.sequence.session import Session
+from samelight.sheets.errors import SamelightError
+
+_NAMED = 4
+
+
+class Watching(QObject):
+    """Follows one session's folder. `changed` are the cells that the last change on disk touched, by shot and name."""
+
+    renewed = Signal()
+    """The session holds another table."""
+    decided = Signal()
+    """The ledger holds something new."""
+    said = Signal(str)
+    """What changed on disk."""
+    refused = Signal(str)
+    """Why the shots cannot be held against what was asked for."""
+    lost = Signal(str)
+    """A decision that was shown could not be written after all, and why."""
+    _written = Signal()
+    """Something came of what was being written; from any thread."""
+    troubled = Signal(str)
+    """The folder cannot be read now; empty once it can again."""
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.session: Session | None = None
+        self.live: Live | None = None
+        self.changed: list[tuple[str, str]] = []
+        self.awaited: Base | None = None
+        """What the shots are about to be held against."""
+        self._newest: Contents | None = None
+        self._against_master: Held | None = None
+        """How the shots compared with the master when they were held against it last."""
+        self._trouble = ""
+        """Why the folder cannot be read."""
+        self._aside = Aside(self)
+        self._aside.done.connect(self._came)
+        self._writer = ThreadPoolExecutor(1, thread_name_prefix="decisions")
+        """Writes one act after the other. The program waits for it at its end."""
+        self._written.connect(self._take_in)
+
+    def follow(self, session: Session) -> None:
+        """Watch the folder of another session."""
+        self.stop()
+        if self.live is not None:
+            self.live.deleteLater()  # it holds all that it read
+        self.session, self._newest, self._against_master = session, session.contents, None
+        self._trouble = ""
+        session.ledger.writer, session.ledger.told = self._writer, self._written.emit
+        self.live = Live(session, self)
+        self.live.changed.connect(self._changed)
+        self.live.decided.connect(self._decided)
+        self.live.troubled.connect(self._troubled)
+        self.live.start()
+
+    def stop(self) -> None:
+        """Watch nothing."""
+        self._aside.forget()
+        self.awaited = None
+        if self.live is not None:
+            self.live.stop()
+
+    def hold_against(self, base: Base) -> None:
+        """Hold the session's shots against another base, now and after every change.
+
+        A whole film is compared while the window goes on; `awaited` is the base meanwhile. Raises `SamelightError` when
+        the base is not there and that is known at once.
+        """
+        session, contents = self.session, self._newest
+        if session is None or contents is None:
+            raise SamelightError("no sequence is open")
+        # Of all shots, since the columns of now may be the versions of one.
+        cells = len(session.table.rows) * len(session.shots)
+        if cells <= AT_ONCE or base.against is Against.VERSIONS:
+            found = _compared(contents, base, session.shelf, self._known(base))
+            self.awaited = None
+            self._hold(found)
+        else:
+            self._await(base)
+
+    def _known(self, base: Base) -> Held | None:
+        """How shots compared with a base before, where that is still known."""
+        if self.session is not None and base == self.session.base:
+            return self.session.contents, self.session.comparison
+        return self._against_master if base == MASTER else None
+
+    def _await(self, base: Base, known: Held | None = None) -> None:
+        session, contents = self.session, self._newest
+        if session is not None and contents is not None:
+            self.awaited = base
+            # What is shown may have gone from the folder; what is asked for is then refused.
+            compared = _compared_or_with_master if base == session.base else _compared
+            asked = session, base, contents
+            self._aside.ask(
+                asked, partial(compared, contents, base, session.shelf, known or self._known(base))
+            )
+
+    def _came(self, asked: tuple[Session, Base, Contents], found: Held | None, why: str) -> None:
+        session, base, contents = asked
+        if session is not self.session or base != self.awaited:
+            return  # something else was asked for since
+        if contents is not self._newest:
+            self._await(base, found)  # the folder changed meanwhile
+            return
+        self.awaited = None
+        if found is not None:
+            self._hold(found)
+            return
+        if contents is not session.contents:
+            self._await(session.base)  # what changed on disk waited for what is refused
+        self.refused.emit(why)
+
+    def _hold(self, found: Held) -> None:
+        session = self.session
+        if session is None:
+            return
+        if session.base == MASTER:
+            self._against_master = session.contents, session.comparison
+        session.take(*found)
+        if self.live is not None:
+            self.live.hold(*found)
+        self._renew()
+
+    def _renew(self) -> None:
+        self.renewed.emit()
+        self._say_trouble()
+
+    def _says(self) -> str:
+        shots = list(dict.fromkeys(shot for shot, _ in self.changed))
+        return f"{counted(len(self.changed), 'cell')} changed on disk, in {first_names(shots, _NAMED)}"
+
+    def changed_places(self) -> list[tuple[int, int]]:
+        """The cells that changed on disk, as row and column of the table there is now."""
+        if self.session is None:
+            return []
+        return self.session.table.places(self.changed)
+
+    def _changed(self, contents: Contents, comparison: Comparison) -> None:
+        session = self.session
+        if session is None or self.sender() is not self.live:
+            return
+        self._newest = contents
+        if comparison.base != session.base:
+            # Compared before another base was asked for; or that one has gone.
+            self._await(self.awaited or session.base)
+            return
+        self.changed = changed_cells(session.table, comparison.table)
+        session.take(contents, comparison)
+        self._renew()
+        if self.changed:
+            self.said.emit(self._says())
+
+    def _decided(self) -> None:
+        if self.sender() is self.live:
+            self._take_in()
+
+    def _take_in(self) -> None:
+        """Make what was found in the ledger the session's own, and say what could not be written to it."""
+        session = self.session
+        if session is None:
+            return
+        unwritten, changed = session.unwritten(), session.take_in_decisions()
+        if changed or unwritten:
+            self.decided.emit()
+            self._say_trouble()
+        for why in unwritten:
+            self.lost.emit(why)
+
+    def _troubled(self, trouble: str) -> None:
+        if self.sender() is self.live:
+            self._trouble = trouble
+            self.troubled.emit(trouble)
+
+    def _say_trouble(self) -> None:
+        """Whoever says what is new may have said it in the place of what is wrong all the time."""
+        if self._trouble:
+            self.troubled.emit(self._trouble)
+
+
+def _compared(contents: Contents, base: Base, shelf: Shelf, known: Held | None) -> Held:
+    """Contents held against a base; `known` is how earlier contents compared with the same one. Raises `BaseError`."""
+    if known is not None and known[1].base == base:
+        return contents, compare_again(known[1], known[0], contents, shelf)
+    return contents, compare(contents, base, shelf)
+
+
+def _compared_or_with_master(contents: Contents, base: Base, shelf: Shelf, known: Held | None) -> Held:
+    try:
+        return _compared(contents, base, shelf, known)
+    except BaseError:
+        return contents, compare(contents)

@@ -1,0 +1,209 @@
+"""Asking for the reason of a decision: text, and Enter makes it. Earlier reasons are remembered by what was decided."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from PySide6.QtWidgets import (
+    QDialog,
+    QDialogButtonBox,
+    QFormLayout,
+    QLineEdit,
+    QSpinBox,
+    QVBoxLayout,
+    QWidget,
+)
+
+from samelight.decisions.decision import Verb
+from samelight.drift.cells import Cell
+from samelight.drift.words import counted, drift_text, first_names
+from samelight.findings.finding import Case
+from samelight.gui.widgets.boxes import warn
+from samelight.gui.widgets.plain_text import PlainLabel
+from samelight.gui.widgets.reason_field import ReasonField
+from samelight.gui.widgets.settings import Memory
+from samelight.sequence.session import Session
+
+TITLES: dict[Verb, str] = {
+    Verb.INTEND: "Mark as intended",
+    Verb.RETURN: "Send back",
+    Verb.WITHDRAW: "Withdraw the decision",
+}
+REASONS: dict[Verb, tuple[str, ...]] = {
+    Verb.INTEND: (
+        "Follows the character",
+        "Asked for in dailies",
+        "Works round a renderer's limit",
+        "Hides a seam in the set",
+    ),
+    Verb.RETURN: (
+        "Set it back to the master's value",
+        "Match the shot before",
+        "Bring in the master setup again",
+    ),
+}
+"""What is offered until there are enough earlier reasons."""
+
+_REASONS_KEPT = 6
+_LISTED = 6
+
+
+class ReasonDialog(QDialog):
+    """What will be decided, by whom, and why."""
+
+    def __init__(
+        self,
+        session: Session,
+        verb: Verb,
+        cells: Sequence[tuple[int, int]],
+        who: str,
+        earlier: Sequence[str] = (),
+        parent: QWidget | None = None,
+        cases: Sequence[Case] = (),
+    ) -> None:
+        super().__init__(parent)
+        self.setWindowTitle(TITLES[verb])
+        self.setMinimumWidth(520)
+        self._needs_reason = verb is Verb.INTEND
+        layout = QVBoxLayout(self)
+        preview = PlainLabel(preview_text(session, cells, cases))
+        preview.setWordWrap(True)
+        layout.addWidget(preview)
+        form = QFormLayout()
+        hint = "Why it is meant" if self._needs_reason else "What to mend"
+        self.reason = ReasonField([*earlier, *REASONS.get(verb, ())], hint)
+        self.who = QLineEdit(who)
+        self.who.setAccessibleName("Who decides")
+        self.who.setToolTip("The name under which it is decided, remembered for the next time")
+        form.addRow("&Reason", self.reason)
+        form.addRow("", self.reason.offers)
+        form.addRow("&Who", self.who)
+        self.until_box = QSpinBox()
+        # One below the current master stands for no end: a decision that ends earlier would hold nowhere.
+        self.until_box.setRange((session.master_version or 1) - 1, 99_999)
+        self.until_box.setSpecialValueText("no end")
+        self.until_box.setPrefix("master v")
+        self.until_box.setToolTip(
+            "The last master version on which this holds; then it lapses and asks again"
+        )
+        self.until_box.setAccessibleName("Holds until")
+        if self._needs_reason:
+            form.addRow("Holds &until", self.until_box)
+        layout.addLayout(form)
+        layout.addStretch(1)
+        buttons = QDialogButtonBox(
+            QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel
+        )
+        buttons.accepted.connect(self.accept)
+        buttons.rejected.connect(self.reject)
+        layout.addWidget(buttons)
+        self._ok = buttons.button(QDialogButtonBox.StandardButton.Ok)
+        self._ok.setText(TITLES[verb])
+        self.reason.textChanged.connect(self._check)
+        self.who.textChanged.connect(self._check)
+        self._check()
+        self.reason.setFocus()
+
+    def _check(self) -> None:
+        complete = bool(self.who.text().strip()) and (bool(self.reason_text()) or not self._needs_reason)
+        self._ok.setEnabled(complete)
+
+    def until(self) -> int | None:
+        """The last master version on which the decision holds; None has no end."""
+        box = self.until_box
+        return box.value() if box.value() > box.minimum() else None
+
+    def reason_text(self) -> str:
+        """The reason as typed, without the space around it."""
+        return self.reason.text().strip()
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What was decided, and on which cells of the table and cases of findings there are now. `until` is the last master
+    version it holds on."""
+
+    cells: list[tuple[int, int]]
+    who: str
+    reason: str = ""
+    until: int | None = None
+    cases: tuple[Case, ...] = ()
+
+    @property
+    def covers(self) -> str:
+        """On how much."""
+        return counted_text(len(self.cells), len(self.cases))
+
+
+def ask(
+    session: Session,
+    verb: Verb,
+    cells: Sequence[tuple[int, int]],
+    who: str,
+    memory: Memory,
+    parent: QWidget,
+    *,
+    cases: Sequence[Case] = (),
+    is_shown: Callable[[], bool],
+    spread: Callable[[QWidget], None] | None = None,
+) -> Answer | None:
+    """Ask for the reason of a decision and remember it; None where it is not to be made.
+
+    The folder is followed while the question stands: where the cells are no longer what was asked about, or `is_shown`
+    says that their sequence is not, the user is told and nothing is decided. `spread` may enlarge the dialog's type.
+    """
+    seen, names = session.subjects(cells), _names(session, cells)
+    asked = {(case.shot, case.parameter): (case.value, case.master) for case in cases}
+    key = f"reasons to {verb}"
+    dialog = ReasonDialog(session, verb, cells, who, memory.names(key), parent, cases)
+    if spread is not None:
+        spread(dialog)
+    agreed = dialog.exec() == QDialog.DialogCode.Accepted
+    dialog.deleteLater()  # or the window would keep it to its own end
+    if not agreed:
+        return None
+    reason = dialog.reason_text()
+    if reason:
+        others = (other for other in memory.names(key) if other != reason)
+        memory.keep(key, [reason, *others][:_REASONS_KEPT])
+    found = session.table.places(names)
+    now = tuple(case for case in session.finding_cases() if (case.shot, case.parameter) in asked)
+    still = {(case.shot, case.parameter): (case.value, case.master) for case in now} == asked
+    if not is_shown() or not still or session.subjects(found) != seen:
+        changed = "What you were about to decide on has changed on disk meanwhile. Look again."
+        warn(parent, f"{TITLES[verb]}: not done", changed)
+        return None
+    return Answer(found, dialog.who.text().strip(), reason, dialog.until(), now)
+
+
+def _names(session: Session, cells: Sequence[tuple[int, int]]) -> list[tuple[str, str]]:
+    table = session.table
+    return [(table.shots[column], table.rows[row].parameter) for row, column in cells]
+
+
+def counted_text(cells: int, findings: int) -> str:
+    """How many cells and findings, as far as there are any.
+
+    >>> counted_text(2, 0), counted_text(1, 1), counted_text(0, 3)
+    ('2 cells', '1 cell, 1 finding', '3 findings')
+    """
+    parts = [counted(cells, "cell") if cells else "", counted(findings, "finding") if findings else ""]
+    return ", ".join(part for part in parts if part)
+
+
+def preview_text(session: Session, cells: Sequence[tuple[int, int]], cases: Sequence[Case] = ()) -> str:
+    """How many cells and findings of which shots a decision would cover, and the first of them."""
+    table = session.table
+    named = {table.shots[column] for _, column in cells} | {case.shot for case in cases}
+    names = first_names([shot for shot in table.shots if shot in named], _LISTED)
+    said = [f"{cell.shot}  {cell.parameter}  {drift_text(cell)}" for cell in _first(session, cells)]
+    said += [f"{case.shot}  {case.parameter}  {case.level.word}" for case in cases]
+    lines = [f"{counted_text(len(cells), len(cases))} in {names}"]
+    lines += [f"    {line}" for line in said[:_LISTED]]
+    more = len(cells) + len(cases) - _LISTED
+    return "\n".join([*lines, f"    and {more} more"] if more > 0 else lines)
+
+
+def _first(session: Session, cells: Sequence[tuple[int, int]]) -> list[Cell]:
+    return [session.table.cell(*cell) for cell in list(cells)[:_LISTED]]

@@ -1,0 +1,314 @@
+"""The list of findings: sentences, worst first; choosing one selects its cells."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from PySide6.QtCore import (
+    QAbstractListModel,
+    QModelIndex,
+    QObject,
+    QPersistentModelIndex,
+    QRect,
+    QSignalBlocker,
+    QSize,
+    Qt,
+    Signal,
+)
+from PySide6.QtGui import QFont, QFontMetrics, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QListView,
+    QPushButton,
+    QStyle,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from samelight.decisions.decision import Verb
+from samelight.decisions.state import State
+from samelight.drift.cells import Grade
+from samelight.findings.finding import Action, Finding
+from samelight.gui.paint import drift_scale, theme
+from samelight.gui.paint.whole_paths import with_whole_paths
+from samelight.gui.state.found_again import found_again
+from samelight.gui.widgets.plain_text import plain
+from samelight.gui.widgets.yielding_bar import YieldingBar
+from samelight.reports.signs import STATE_MARKS, state_text
+from samelight.sequence.session import Session
+
+Index = QModelIndex | QPersistentModelIndex
+_NOWHERE = QModelIndex()
+FINDING_ROLE = Qt.ItemDataRole.UserRole + 1
+
+
+class FindingsModel(QAbstractListModel):
+    """A thin model over a list of findings."""
+
+    taken = Signal()
+    """Findings were given, even where they are the same ones as before."""
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.findings: list[Finding] = []
+        self.known = False
+        """Whether any were given yet, be it none."""
+
+    def set_findings(self, findings: list[Finding]) -> None:
+        """Show other findings; the same ones stay as they are, with the one that is chosen."""
+        self.known = True
+        if findings != self.findings:
+            self.beginResetModel()
+            self.findings = list(findings)
+            self.endResetModel()
+        else:
+            self.findings = list(findings)  # equal, and compared at once the next time: the same objects
+        self.taken.emit()
+
+    def rowCount(self, parent: Index = _NOWHERE) -> int:
+        return 0 if parent.isValid() else len(self.findings)
+
+    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
+        if not index.isValid():
+            return None
+        finding = self.findings[index.row()]
+        if role == Qt.ItemDataRole.DisplayRole:
+            return finding.says
+        if role == Qt.ItemDataRole.AccessibleDescriptionRole:
+            return finding.do
+        if role == Qt.ItemDataRole.ToolTipRole:
+            parts = [finding.finding, f"How sure: {finding.sureness}."]
+            if finding.level >= Grade.DRIFT:
+                parts.append(f"{finding.level.word}, {state_text(finding.state)}".capitalize())
+            parts += [finding.known, finding.guessed and f"Guessed: {finding.guessed}", finding.do]
+            return plain("\n".join(part for part in parts if part))
+        if role == FINDING_ROLE:
+            return finding
+        return None
+
+
+def actions_of(finding: Finding) -> set[Action]:
+    """What can be done with a finding: what it offers for its cells; either verdict on what it says beside cells."""
+    offered = set(finding.actions) if finding.cells else set()
+    return offered | ({Action.INTEND, Action.RETURN} if finding.cases else set())
+
+
+def is_handled(finding: Finding) -> bool:
+    """Whether a finding was decided on, so that nobody has to look at it now."""
+    return finding.state in (State.INTENDED, State.RETURNED)
+
+
+def below_text(finding: Finding) -> str:
+    """What stands under the sentence: its level with what was decided, and what to do."""
+    if finding.level < Grade.DRIFT:
+        return finding.do
+    stands = f"{STATE_MARKS[finding.state]} {state_text(finding.state)}".strip()
+    return f"{finding.level.word.capitalize()}, {stands}. {finding.do}".strip()
+
+
+_WRAP = Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop
+_BAR, _PAD = 5, 6
+
+
+class FindingDelegate(QStyledItemDelegate):
+    """A sentence, what to do under it, and at the left a bar in the colour of its worst drift."""
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._says, self._do = theme.font(10.0), theme.font(9.0)
+
+    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
+        finding: Finding = index.data(FINDING_ROLE)
+        rect: QRect = option.rect
+        chosen = bool(option.state & QStyle.StateFlag.State_Selected)
+        painter.fillRect(rect, theme.HIGHLIGHT if chosen else theme.FIELD)
+        painter.fillRect(
+            QRect(rect.left(), rect.top(), _BAR, rect.height()),
+            theme.EDGE if is_handled(finding) else drift_scale.colour(finding.worst),
+        )
+        left, width = rect.left() + _BAR + _PAD, self._width(rect.width())
+        height = self._height(finding.says, self._says, width)
+        painter.setFont(self._says)
+        dim = is_handled(finding) and not chosen
+        painter.setPen(theme.BRIGHT if chosen else theme.DIM_TEXT if dim else theme.TEXT)
+        above = QRect(left, rect.top() + 3, width, height)
+        painter.drawText(above, _WRAP, with_whole_paths(finding.says, self._says, width))
+        painter.setFont(self._do)
+        painter.setPen(theme.TEXT if chosen else theme.DIM_TEXT)
+        below = QRect(left, rect.top() + 4 + height, width, rect.height() - height - 4)
+        painter.drawText(below, _WRAP, with_whole_paths(below_text(finding), self._do, width))
+
+    def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
+        view = self.parent()
+        # An item lies inside the list's spacing, and its text wraps in what that leaves.
+        whole = view.viewport().width() - 2 * view.spacing() if isinstance(view, QListView) else 340
+        finding: Finding = index.data(FINDING_ROLE)
+        width = self._width(whole)
+        height = self._height(finding.says, self._says, width) + self._height(
+            below_text(finding), self._do, width
+        )
+        return QSize(whole, height + 9)
+
+    def _width(self, whole: int) -> int:
+        return max(whole - _BAR - 2 * _PAD, 80)
+
+    def _height(self, text: str, face: QFont, width: int) -> int:
+        if not text:
+            return 0
+        shown = with_whole_paths(text, face, width)
+        return QFontMetrics(face).boundingRect(0, 0, width, 10_000, _WRAP, shown).height()
+
+
+NOTHING_OPEN = "No sequence is open."
+NOTHING_FOUND = "Nothing is found. Findings are drawn from what shots hold against the current master."
+STILL_LOOKING = "Findings are being looked for…"
+NOT_THE_MASTER = "Findings are about the master. Hold the shots against it again to see them."
+
+
+class _List(QListView):
+    """A list whose items take their height anew when its width changes, and that says why it has none."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._why = NOTHING_OPEN
+
+    def say_why_empty(self, why: str) -> None:
+        """What to say while there are no items."""
+        self._why = why
+        self.setAccessibleDescription(self.said_empty())
+        self.viewport().update()
+
+    def said_empty(self) -> str:
+        """What the list says in place of items; nothing while it has some."""
+        return self._why if self.model() is not None and not self.model().rowCount() else ""
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        super().paintEvent(event)
+        if said := self.said_empty():
+            painter = QPainter(self.viewport())
+            painter.setFont(theme.font(10.0))
+            painter.setPen(theme.DIM_TEXT)
+            painter.drawText(self.viewport().rect().adjusted(10, 8, -10, -8), _WRAP, said)
+            painter.end()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.scheduleDelayedItemsLayout()
+
+
+class FindingsPanel(QWidget):
+    """The list, its keyboard, and what one click on a finding can do."""
+
+    chosen = Signal(object)
+    """The finding that was chosen."""
+    asked = Signal(object, object)
+    """A verb, and the finding whose cells it is asked for."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.model = FindingsModel(self)
+        self._about_master = True
+        self._searching = False
+        self.list = _List()
+        self.list.setModel(self.model)
+        self.list.setItemDelegate(FindingDelegate(self.list))
+        self.list.setSpacing(1)
+        self.list.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.list.setResizeMode(QListView.ResizeMode.Adjust)
+        self.list.setLayoutMode(
+            QListView.LayoutMode.Batched
+        )  # measuring a film's thousands holds up the window
+        self.list.setBatchSize(200)
+        self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.list.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.list.setFrameShape(QListView.Shape.NoFrame)
+        self.list.setAccessibleName("Findings")
+        self.list.setToolTip("Choosing a finding selects all its cells (F, Shift+F)")
+        self.list.selectionModel().currentChanged.connect(self._changed)
+        self.list.activated.connect(self._changed)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(0)
+        layout.addWidget(self.list, 1)
+        self.buttons: dict[Action, QPushButton] = {}
+        for action, verb, text, tip in (
+            (Action.INTEND, Verb.INTEND, "All are intended…", "Mark every cell of this finding as intended"),
+            (Action.RETURN, Verb.RETURN, "Send all back…", "Send every cell of this finding back"),
+        ):
+            button = QPushButton(text)
+            button.setToolTip(plain(tip))
+            button.setEnabled(False)
+            button.clicked.connect(lambda _=False, verb=verb: self._ask(verb))
+            self.buttons[action] = button
+        layout.addWidget(YieldingBar(list(self.buttons.values())))
+        self.model.modelReset.connect(self._enable)
+        self.model.taken.connect(self._say_why_empty)
+        self._say_why_empty()
+
+    def show_session(self, session: Session) -> None:
+        """Show a session's findings, which are drawn only while its shots are held against the master."""
+        self._about_master = session.decidable
+        kept = self.current()
+        self.model.set_findings(sorted(session.findings, key=is_handled))
+        again = (
+            found_again(kept, self.model.findings) if kept is not None and self.current() is None else None
+        )
+        if again is not None:  # it is chosen still, which is no news to anyone
+            with QSignalBlocker(self):
+                self.list.setCurrentIndex(self.model.index(self.model.findings.index(again)))
+
+    def show_searching(self, busy: bool) -> None:
+        """Whether findings are still being looked for, so that none does not mean that nothing is found."""
+        self._searching = busy
+        self._say_why_empty()
+
+    def _say_why_empty(self) -> None:
+        if not self.model.known:
+            why = NOTHING_OPEN
+        elif not self._about_master:
+            why = NOT_THE_MASTER
+        else:
+            why = STILL_LOOKING if self._searching else NOTHING_FOUND
+        self.list.say_why_empty(why)
+
+    def current(self) -> Finding | None:
+        """The finding that is chosen."""
+        finding = self.model.data(self.list.currentIndex(), FINDING_ROLE)
+        return finding if isinstance(finding, Finding) else None
+
+    def choose(self, finding: Finding) -> None:
+        """Go to a finding, as a click on it does."""
+        if finding not in self.model.findings:
+            return
+        index = self.model.index(self.model.findings.index(finding))
+        self.list.scrollTo(index)
+        if index == self.list.currentIndex():
+            self._changed(index)
+        else:
+            self.list.setCurrentIndex(index)
+
+    def _enable(self) -> None:
+        finding = self.current()
+        for action, button in self.buttons.items():
+            button.setEnabled(finding is not None and action in actions_of(finding))
+
+    def _ask(self, verb: Verb) -> None:
+        finding = self.current()
+        if finding is not None:
+            self.asked.emit(verb, finding)
+
+    def _changed(self, current: QModelIndex, *_: object) -> None:
+        self._enable()
+        finding = self.model.data(current, FINDING_ROLE)
+        if finding is not None:
+            self.chosen.emit(finding)
+
+    def step(self, by: int) -> None:
+        """Choose the next or the previous finding, round and round."""
+        count = self.model.rowCount()
+        if count:
+            here = self.list.currentIndex().row()
+            row = (here + by) % count if here >= 0 else (0 if by > 0 else count - 1)
+            self.list.setCurrentIndex(self.model.index(row))

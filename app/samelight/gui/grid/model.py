@@ -1,0 +1,278 @@
+"""The grid as Qt sees it: a thin table model over `GridState`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from enum import IntEnum
+from typing import Any
+
+from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
+
+from samelight.drift.cells import Grade
+from samelight.drift.metrics import SCALES
+from samelight.drift.words import drift_text, value_text
+from samelight.gui.paint.shades import Picture
+from samelight.gui.state.cell_states import STATES
+from samelight.gui.state.cell_words import follows_line
+from samelight.gui.state.rows import GridState, Line, Order, Show
+from samelight.gui.widgets.plain_text import plain
+from samelight.sequence.saved_views import Shown
+from samelight.sequence.session import Session
+
+__all__ = ["GridModel", "Index", "Role", "Shown"]
+
+Index = QModelIndex | QPersistentModelIndex
+_NOWHERE = QModelIndex()
+
+
+class Role(IntEnum):
+    """What views ask the model for beside text."""
+
+    CELL = Qt.ItemDataRole.UserRole + 1
+    """(row, column) of the table."""
+    SEVERITY = Qt.ItemDataRole.UserRole + 2
+    """Drift over tolerance, the sort key."""
+    LINE = Qt.ItemDataRole.UserRole + 3
+    """The `Line` of a header section."""
+
+
+class GridModel(QAbstractTableModel):
+    """Lines by shots."""
+
+    def __init__(self, session: Session, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.state = GridState(session)
+        self.picture = Picture()
+        self.shown = Shown.DRIFT
+        self._texts: dict[tuple[int, int], str] = {}
+
+    def rowCount(self, parent: Index = _NOWHERE) -> int:
+        return 0 if parent.isValid() else len(self.state.lines)
+
+    def columnCount(self, parent: Index = _NOWHERE) -> int:
+        return 0 if parent.isValid() else len(self.state.columns)
+
+    def line(self, row: int) -> Line:
+        """The line at a row of the view."""
+        return self.state.lines[row]
+
+    def cell_index(self, line: int, column: int) -> QModelIndex:
+        """The index of a line in the shot of a column of the table, or in the nearest shot that is listed."""
+        columns = self.state.columns
+        if not columns:
+            return QModelIndex()
+        place = self.state.place(column)
+        if place is None:
+            place = min(range(len(columns)), key=lambda place: abs(columns[place] - column))
+        return self.index(line, place)
+
+    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
+        if not index.isValid():
+            return None
+        line, column = self.state.lines[index.row()], self.state.columns[index.column()]
+        row = self.state.row_at(line, column)
+        if role == Qt.ItemDataRole.DisplayRole:
+            return self.text(row, column)
+        if role == Role.CELL:
+            return (row, column)
+        if role == Role.SEVERITY:
+            return float(self.state.table.severity[row, column])
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return plain(self.tip(row, column))
+        if role == Qt.ItemDataRole.AccessibleTextRole:
+            return self.tip(row, column)
+        if role == Qt.ItemDataRole.TextAlignmentRole:
+            return Qt.AlignmentFlag.AlignCenter
+        return None
+
+    def headerData(
+        self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
+    ) -> Any:
+        if orientation == Qt.Orientation.Horizontal:
+            if not 0 <= section < len(self.state.columns):
+                return None
+            shot = self.state.table.shots[self.state.columns[section]]
+            if role == Qt.ItemDataRole.DisplayRole:
+                return shot
+            if role == Qt.ItemDataRole.ToolTipRole:
+                return plain(self.shot_tip(shot))
+            return None
+        if not 0 <= section < len(self.state.lines):
+            return None
+        line = self.state.lines[section]
+        if role == Role.LINE:
+            return line
+        if role == Qt.ItemDataRole.DisplayRole:
+            return self.title(line)
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return plain(self.line_tip(line))
+        return None
+
+    def title(self, line: Line, *, lone: bool = False) -> str:
+        """The name of a line, as the frozen column shows it; `lone` where its group's header does not stand above."""
+        title = self.state.groups[line.group].title
+        if line.row is None:
+            return title
+        leaf = self.state.table.rows[line.row].leaf
+        return f"{title} {leaf}" if lone else leaf
+
+    def unit(self, line: Line) -> str:
+        """The unit of a line's drift."""
+        if line.row is None:
+            return self.state.groups[line.group].section
+        sign = SCALES[self.state.table.rows[line.row].kind].sign.strip()
+        return sign if sign != "×" else "x"
+
+    def shot_tip(self, shot: str) -> str:
+        """What the mouse is told over a shot's name."""
+        trouble = self.state.session.unreadable().get(shot)
+        return f"{shot}: {trouble.says}" if trouble else shot
+
+    def line_tip(self, line: Line) -> str:
+        """What the mouse is told over a line's name."""
+        if line.row is None:
+            group = self.state.groups[line.group]
+            return f"{group.name}: {len(group.rows)} rows. Each cell shows the worst of them."
+        row = self.state.table.rows[line.row]
+        locked = "\nLocked: " + (row.lock.why or row.lock.pattern) if row.lock else ""
+        tolerance = f"{row.tolerance.at_most:g} {SCALES[row.kind].unit}".strip()
+        return f"{row.parameter}\nTolerance {tolerance}. {row.tolerance.why}{locked}"
+
+    def text(self, row: int, column: int) -> str:
+        """The text of a cell, by what is asked to be shown."""
+        key = (row, column)
+        known = self._texts.get(key)
+        if known is None:
+            known = self._texts[key] = self._text(row, column)
+        return known
+
+    def _text(self, row: int, column: int) -> str:
+        if self.shown is Shown.DRIFT and self.state.table.grade[row, column] <= Grade.SAME:
+            return ""
+        cell = self.state.table.cell(row, column)
+        drift = drift_text(cell)
+        if self.shown is Shown.DRIFT:
+            return _short(drift)
+        north = self.state.session.sequence.conventions.north
+        value = "" if cell.value is None else value_text(cell.value, cell.base, north)
+        if self.shown is Shown.VALUE:
+            return value
+        return f"{value}  {_short(drift)}".strip()
+
+    def tip(self, row: int, column: int) -> str:
+        """A cell in words."""
+        cell = self.state.table.cell(row, column)
+        north = self.state.session.sequence.conventions.north
+        if cell.grade is Grade.NONE:
+            return f"{cell.shot}: nothing to compare in {cell.parameter}"
+        state = STATES[self.state.states[row, column]]
+        drift = drift_text(cell)
+        lines = [
+            f"{cell.shot}  {cell.parameter}",
+            f"{cell.grade.word}{', ' + drift if drift else ''}, {state}",
+        ]
+        if cell.grade > Grade.SAME:
+            lines.append(f"master {value_text(cell.master, cell.base, north)}")
+        lines.append(f"shot {value_text(cell.value, cell.base, north)}")
+        if cell.remark:
+            lines.append(cell.remark)
+        if follows := follows_line(self.state.session, row, column):
+            lines.append(follows)
+        return "\n".join(lines)
+
+    def relisted(self, change: Callable[[GridState], object]) -> None:
+        """Make a change to the state after which it lists other lines or shots."""
+        self.beginResetModel()
+        change(self.state)
+        self.endResetModel()
+
+    def set_filter(self, show: Show, words: str) -> None:
+        """List only some rows."""
+
+        def change(state: GridState) -> None:
+            state.show, state.words = show, words
+            state.relist()
+
+        self.relisted(change)
+
+    def set_order(self, order: Order) -> None:
+        """List groups and rows in another order."""
+
+        def change(state: GridState) -> None:
+            state.order = order
+            state.relist()
+
+        self.relisted(change)
+
+    def set_shown(self, shown: Shown) -> None:
+        """Choose what cells say."""
+        self.shown = shown
+        self._texts.clear()
+        self._all_changed()
+
+    def toggle(self, group: int) -> None:
+        """Expand or collapse a group."""
+        name = self.state.groups[group].name
+        self.set_expanded(self.state.expanded ^ {name})
+
+    def set_expanded(self, names: set[str]) -> None:
+        """Expand exactly these groups."""
+
+        def change(state: GridState) -> None:
+            state.expanded = set(names)
+            state.relist()
+
+        self.relisted(change)
+
+    def reveal(self, row: int, column: int | None = None) -> int | None:
+        """Make sure that a row, and a shot if one is given, is listed; the index of the row's line."""
+        if not self._lists(row, column):
+            self.relisted(lambda state: state.reveal(row, column))
+        return self.state.line_of(row)
+
+    def reveal_all(self, cells: Iterable[tuple[int, int]]) -> None:
+        """Make sure that the rows and shots of these cells are listed, each row by itself."""
+        hidden = [cell for cell in cells if not self._lists(*cell)]
+
+        def reveal(state: GridState) -> None:
+            for cell in hidden:
+                if not self._lists(*cell):
+                    state.reveal(*cell)
+
+        if hidden:
+            self.relisted(reveal)
+
+    def _lists(self, row: int, column: int | None = None) -> bool:
+        """Whether a row has a line, and a shot if one is given a column."""
+        line = self.state.line_of(row)
+        has_line = line is not None and (
+            self.state.lines[line].row == row or row == self.state.groups[self.state.group_of(row)].presence
+        )
+        return has_line and (column is None or self.state.place(column) is not None)
+
+    def renew(self) -> None:
+        """Take in a session's new table."""
+        self.beginResetModel()
+        self._texts.clear()
+        self.state = self.state.renewed()
+        self.endResetModel()
+
+    def decisions_changed(self) -> None:
+        """Take in decisions that were made."""
+        listed = list(self.state.lines)  # shots are listed whatever was decided
+        self.state.refresh()
+        if listed != self.state.lines:
+            self.beginResetModel()
+            self.endResetModel()
+        else:
+            self._all_changed()
+
+    def _all_changed(self) -> None:
+        if self.state.lines and self.state.columns:
+            last = self.index(len(self.state.lines) - 1, len(self.state.columns) - 1)
+            self.dataChanged.emit(self.index(0, 0), last)
+
+
+def _short(drift: str) -> str:
+    """A drift without a unit too long for a cell; the row's name says the unit."""
+    return drift.removesuffix(" steps").removesuffix(" MK⁻¹")

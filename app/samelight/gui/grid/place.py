@@ -1,0 +1,306 @@
+"""The grid's place: how wide its columns are, how far it is scrolled, and which cell lies where. It draws nothing.
+
+Qt's table knows columns of whole pixels of its own; here `Layout` says where they are, to the pixel of the screen.
+"""
+
+from __future__ import annotations
+
+import math
+
+from PySide6.QtCore import (
+    QEvent,
+    QItemSelection,
+    QItemSelectionModel,
+    QModelIndex,
+    QPersistentModelIndex,
+    QPoint,
+    QPointF,
+    QRect,
+    QRectF,
+    QSize,
+    Signal,
+)
+from PySide6.QtGui import QHelpEvent, QResizeEvent, QSinglePointEvent, QWheelEvent
+from PySide6.QtWidgets import QAbstractItemView, QTableView, QToolTip, QWidget
+
+from samelight.gui.grid.headers import COLUMN_WIDTH, ROW_HEIGHT, NameHeader, ShotHeader
+from samelight.gui.grid.layout import NARROWEST, WIDEST, Hold, Layout, whole_of
+from samelight.gui.grid.model import GridModel
+from samelight.gui.grid.under_pointer import tip_under, worst_under
+from samelight.gui.state.rows import GridState
+from samelight.gui.widgets.plain_text import plain
+
+Index = QModelIndex | QPersistentModelIndex
+
+_STEP = 1.15
+"""How much wider columns get by one step of the zoom."""
+_FITTED = "fitted"
+_LEAST_SCROLL = 20
+"""How far one step of the scroll bar goes at least, in Qt's pixels: columns may be narrower than one."""
+
+
+class PlacedTable(QTableView):
+    """A table whose columns may be a fraction of a pixel wide."""
+
+    geometry_changed = Signal()
+    """Cells moved: scrolled, zoomed, resized or listed anew."""
+
+    def __init__(self, model: GridModel, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._grid = model
+        self._width: float = COLUMN_WIDTH
+        self._fitted = False
+        self._ratio = self.devicePixelRatioF()
+        self._pointer = QPointF(-1.0, -1.0)
+        self.names = NameHeader(model, self)
+        self.shots = ShotHeader(model, self)
+        self.setVerticalHeader(self.names)
+        self.setHorizontalHeader(self.shots)
+        self.setModel(model)
+        self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.viewport().setMouseTracking(True)
+        for bar in (self.horizontalScrollBar(), self.verticalScrollBar()):
+            bar.valueChanged.connect(self._moved)
+            bar.rangeChanged.connect(self._moved)
+        model.modelReset.connect(self._relisted)
+
+    @property
+    def grid_state(self) -> GridState:
+        """What the grid shows now."""
+        return self._grid.state
+
+    def layout_now(self) -> Layout:
+        """Where every cell lies at this moment."""
+        view, state, ratio = self.viewport(), self.grid_state, self.devicePixelRatioF()
+        room, high = math.floor(view.width() * ratio + 1e-6), view.height()
+        edge = view.mapTo(self.window(), QPoint(0, 0)).x() * ratio
+        whole = max(room, 1) if self._fitted else whole_of(self._width, len(state.columns), ratio)
+        return Layout(
+            whole=whole,
+            height=ROW_HEIGHT,
+            columns=len(state.columns),
+            lines=len(state.lines),
+            left=min(self.horizontalScrollBar().value(), max(whole - room, 0)),
+            top=self.verticalScrollBar().value(),
+            room_x=room,
+            room_y=high,
+            # Pinned lines stay while there is as much room again for the others.
+            frozen=min(state.pins, high // 2 // ROW_HEIGHT),
+            ratio=ratio,
+            shift=math.floor(edge + 0.5) - edge,
+        )
+
+    def _moved(self) -> None:
+        layout = self.layout_now()
+        self.names.lay_out(layout)
+        self.shots.lay_out(layout)
+        self.geometry_changed.emit()
+
+    def _relisted(self) -> None:
+        self._moved()
+        for part in (self, self.names, self.shots):
+            part.viewport().update()
+
+    # How wide columns are
+
+    @property
+    def column_width(self) -> float:
+        """The width of a column, in Qt's pixels; less than one where the cut is longer than the view is wide."""
+        return self._fit_width() if self._fitted else self._width
+
+    @property
+    def fitted(self) -> bool:
+        """Whether the whole cut is kept in view, whatever the size of the window and the number of shots."""
+        return self._fitted
+
+    def set_column_width(self, width: float) -> None:
+        """Make every column this wide, in Qt's pixels."""
+        self._widen(width, fitted=False)
+
+    def fit(self) -> None:
+        """Fit all shots into the view, whatever their number, and keep them so until the columns are widened."""
+        self._widen(self._fit_width(), fitted=True)
+
+    def zoom_text(self) -> str:
+        """The zoom in a word, to be remembered."""
+        return _FITTED if self._fitted else f"{self._width:g}"
+
+    def set_zoom_text(self, text: str) -> None:
+        """Zoom as was remembered; what is no zoom changes nothing."""
+        if text == _FITTED:
+            self.fit()
+            return
+        try:
+            width = float(text)
+        except ValueError:
+            return
+        if math.isfinite(width):
+            self.set_column_width(width)
+
+    def _widen(self, width: float, *, fitted: bool) -> None:
+        fit = self._fit_width()
+        self._width, self._fitted = max(min(NARROWEST, fit), min(max(WIDEST, fit), width)), fitted
+        self.updateGeometries()
+        self._moved()
+        self.viewport().update()
+
+    def _fit_width(self) -> float:
+        layout = self.layout_now()
+        return layout.room_x / (max(layout.columns, 1) * layout.ratio)
+
+    def zoom(self, steps: float, anchor: float | None = None, column: int | None = None) -> None:
+        """Widen (steps above 0) or narrow the columns. On the way, the zoom stops where the whole cut just fits.
+
+        The column under `anchor`, in Qt's pixels of the view, stays there, and `column` says which where several share
+        that pixel; without an anchor the one under the cursor, or else the one in the middle of the view.
+        """
+        old, fit = self.layout_now(), self._fit_width()
+        if not old.columns or not steps:
+            return
+        hold = self._held_by_keys(old) if anchor is None else old.hold(old.pixel(anchor), column)
+        before, width = self.column_width, self.column_width * _STEP**steps
+        passes = old.whole != old.room_x and (before - fit) * (width - fit) <= 0.0
+        self._widen(width, fitted=passes or width <= fit <= NARROWEST)
+        self.horizontalScrollBar().setValue(self.layout_now().left_for(hold))
+
+    def _held_by_keys(self, layout: Layout) -> Hold:
+        current = self.currentIndex()
+        if current.isValid():
+            start, end = layout.span(current.column())
+            middle = start + (end - start) // 2
+            if 0 <= middle < layout.room_x:
+                return Hold(middle, current.column(), 0.5)
+        return layout.hold(layout.room_x // 2)
+
+    def zoom_by_wheel(self, event: QWheelEvent, place: QPointF) -> None:
+        """Zoom around a place of the view; where shots share its pixel, around the worst of them."""
+        worst = worst_under(self._grid, *self.under(place))
+        self.zoom(event.angleDelta().y() / 120.0, place.x(), None if worst is None else worst[1])
+
+    # How far it is scrolled
+
+    def updateGeometries(self) -> None:
+        # Qt would take the length of the scroll bar from its own sections.
+        bar = self.horizontalScrollBar()
+        ratio = self.devicePixelRatioF()
+        most, value = bar.maximum(), round(bar.value() * ratio / self._ratio)
+        self._ratio = ratio
+        blocked = bar.blockSignals(True)
+        super().updateGeometries()
+        bar.setRange(0, max(most, value))
+        bar.setValue(value)
+        bar.blockSignals(blocked)
+        layout = self.layout_now()
+        bar.setPageStep(max(layout.room_x, 1))
+        bar.setSingleStep(round(max(layout.width, _LEAST_SCROLL) * ratio))
+        bar.setRange(0, max(layout.whole - layout.room_x, 0))
+
+    def horizontalOffset(self) -> int:
+        # Qt reckons with its own pixels; the scroll bar counts the screen's.
+        return round(self.horizontalScrollBar().value() / self._ratio)
+
+    def scroll_to(self, left: int, top: int) -> None:
+        """Scroll to a place of the whole grid: across in the screen's pixels, down in Qt's."""
+        self.horizontalScrollBar().setValue(left)
+        self.verticalScrollBar().setValue(top)
+
+    def scrollTo(
+        self, index: Index, hint: QAbstractItemView.ScrollHint = QAbstractItemView.ScrollHint.EnsureVisible
+    ) -> None:
+        if not index.isValid():
+            return
+        self.executeDelayedItemsLayout()  # after other lines are listed, the scroll bars still have the old ends
+        layout = self.layout_now()
+        across, down = self.horizontalScrollBar(), self.verticalScrollBar()
+        start, end = (edge + layout.left for edge in layout.span(index.column()))
+        across.setValue(_into_view(start, end - start, layout.left, 0, layout.room_x, hint))
+        if index.row() >= layout.frozen:
+            top = index.row() * layout.height
+            down.setValue(
+                _into_view(top, layout.height, layout.top, layout.frozen_height, layout.room_y, hint)
+            )
+
+    def scrollContentsBy(self, dx: int, dy: int) -> None:
+        if dy:
+            super().scrollContentsBy(0, dy)
+        # What is moved instead of drawn anew must move by whole pixels of the screen.
+        if dx or self.grid_state.pins or not (dy * self.devicePixelRatioF()).is_integer():
+            self.viewport().update()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._moved()
+        if self._fitted:
+            self.viewport().update()
+
+    def event(self, event: QEvent) -> bool:
+        if event.type() == QEvent.Type.DevicePixelRatioChange:  # the window came to another screen
+            self.updateGeometries()
+            self._relisted()
+        return super().event(event)
+
+    # Which cell lies where
+
+    def under(self, place: QPointF) -> tuple[range, range]:
+        """The line and the columns under a place of the view; several columns where they share a pixel."""
+        layout = self.layout_now()
+        line = layout.line_at(place.y())
+        lines = range(0) if line is None else range(line, line + 1)
+        return lines, layout.columns_at(layout.pixel(place.x()))
+
+    def tip_at(self, place: QPointF) -> str:
+        """What the mouse is told at a place of the view."""
+        return tip_under(self._grid, *self.under(place))
+
+    def viewportEvent(self, event: QEvent) -> bool:
+        if isinstance(event, QSinglePointEvent):
+            self._pointer = event.position()
+        if isinstance(event, QHelpEvent) and event.type() == QEvent.Type.ToolTip:
+            QToolTip.showText(event.globalPos(), plain(self.tip_at(self._exactly(event.pos()))), self)
+            return True
+        return super().viewportEvent(event)
+
+    def _exactly(self, pos: QPoint) -> QPointF:
+        """A place as it was before Qt rounded it: the pointer's if it is there, else the middle of Qt's pixel."""
+        return self._pointer if self._pointer.toPoint() == pos else QPointF(pos) + QPointF(0.5, 0.5)
+
+    def indexAt(self, pos: QPoint) -> QModelIndex:
+        worst = worst_under(self._grid, *self.under(self._exactly(pos)))
+        return QModelIndex() if worst is None else self._grid.index(*worst)
+
+    def visualRect(self, index: Index) -> QRect:
+        if not index.isValid():
+            return QRect()
+        layout = self.layout_now()
+        start, end = (edge / layout.ratio for edge in layout.span(index.column()))
+        return QRectF(start, layout.y_of(index.row()), end - start, layout.height).toAlignedRect()
+
+    def setSelection(self, rect: QRect, command: QItemSelectionModel.SelectionFlag) -> None:
+        # A click is on the worst of the shots under it, as `indexAt` has it; a stretch takes in all under its ends.
+        if rect.size() == QSize(1, 1) or not self.layout_now().shared:
+            super().setSelection(rect, command)
+            return
+        lines, columns = zip(*(self.under(self._exactly(end)) for end in _ends(rect)), strict=True)
+        if all(lines) and all(columns):
+            first = self._grid.index(min(r.start for r in lines), min(r.start for r in columns))
+            last = self._grid.index(max(r.stop for r in lines) - 1, max(r.stop for r in columns) - 1)
+            self.selectionModel().select(QItemSelection(first, last), command)
+
+
+def _ends(rect: QRect) -> tuple[QPoint, QPoint]:
+    return rect.topLeft(), rect.bottomRight()
+
+
+def _into_view(
+    start: int, size: int, scroll: int, covered: int, room: int, hint: QAbstractItemView.ScrollHint
+) -> int:
+    """The scroll that brings a cell into view, of which the first `covered` pixels belong to pinned lines."""
+    if hint == QAbstractItemView.ScrollHint.PositionAtCenter:
+        return start + size // 2 - (covered + room) // 2
+    least, most = start + size - room, start - covered
+    if hint == QAbstractItemView.ScrollHint.PositionAtTop or least > most:
+        return most
+    if hint == QAbstractItemView.ScrollHint.PositionAtBottom:
+        return least
+    return min(max(scroll, least), most)

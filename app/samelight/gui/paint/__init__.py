@@ -1,0 +1,1 @@
+"""Colours, glyphs and lines that everything is drawn with."""

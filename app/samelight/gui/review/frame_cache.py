@@ -1,0 +1,182 @@
+"""The frames that are looked at, read in threads and kept within a bound of memory."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Iterable
+from pathlib import Path
+
+from PySide6.QtCore import QObject, QRunnable, QThreadPool, QTimer, Signal
+
+from samelight.gui.review.frames import FULL, PROXY, Frame, load
+
+BUDGET = 512 * 2**20
+"""Bytes of all kept frames together: the full frames of about seven shots of 4096 x 1716, and their neighbours."""
+
+_LOOK_AGAIN = 1500
+_THREADS = 2
+
+Key = tuple[str, int]
+"""A shot, and the longest side its frame is kept at."""
+
+
+class FrameShelf:
+    """Frames by key. When they take more than `budget` bytes, those looked at longest ago go."""
+
+    def __init__(self, budget: int) -> None:
+        self.budget = budget
+        self.size_bytes = 0
+        self._frames: OrderedDict[Key, Frame] = OrderedDict()
+
+    def __len__(self) -> int:
+        return len(self._frames)
+
+    def __contains__(self, key: Key) -> bool:
+        return key in self._frames
+
+    def get(self, key: Key) -> Frame | None:
+        """The frame of a key, which counts as looking at it."""
+        if key in self._frames:
+            self._frames.move_to_end(key)
+        return self._frames.get(key)
+
+    def put(self, key: Key, frame: Frame) -> None:
+        """Keep a frame in the place of the one before. One that alone exceeds the budget is not kept."""
+        old = self._frames.pop(key, None)
+        self.size_bytes -= old.size_bytes if old is not None else 0
+        if frame.size_bytes <= self.budget:
+            self._frames[key] = frame
+            self.size_bytes += frame.size_bytes
+        while self.size_bytes > self.budget:
+            _, gone = self._frames.popitem(last=False)
+            self.size_bytes -= gone.size_bytes
+
+    def clear(self) -> None:
+        """Forget all of them."""
+        self._frames.clear()
+        self.size_bytes = 0
+
+
+class _Signals(QObject):
+    done = Signal(object, int, object)
+
+
+class _Job(QRunnable):
+    def __init__(
+        self, signals: _Signals, turn: int, folder: Path, key: Key, stops: float, known: Frame | None
+    ) -> None:
+        super().__init__()
+        # Python keeps it alive, not the pool: it is asked for after it ran.
+        self.setAutoDelete(False)
+        self._signals, self._turn, self._folder = signals, turn, folder
+        self._key, self._stops, self._known = key, stops, known
+
+    def run(self) -> None:
+        frame = load(self._folder, *self._key, self._stops, self._known)
+        self._signals.done.emit(self._key, self._turn, frame)
+
+
+class FrameCache(QObject):
+    """Gives the frames that are known, and reads those that are wanted without ever holding up the window.
+
+    While `watching`, wanted frames are looked at again every 1.5 s, so that a new render shows by itself.
+    """
+
+    changed = Signal(str, int)
+    """A frame was read or exposed anew: its shot and longest side."""
+
+    def __init__(self, parent: QObject | None = None, budget: int = BUDGET) -> None:
+        super().__init__(parent)
+        self.shelf = FrameShelf(budget)
+        self._shown: dict[Key, Frame] = {}
+        self._folder: Path | None = None
+        self._wanted: list[Key] = []
+        self._stops = 0.0
+        self._turn = 0
+        self._jobs: dict[Key, _Job] = {}
+        # The first child goes first, and waits for its threads: they still need the signals.
+        self._pool = QThreadPool(self)
+        self._pool.setMaxThreadCount(_THREADS)
+        self._signals = _Signals(self)
+        self._signals.done.connect(self._done)
+        self._timer = QTimer(self)
+        self._timer.setInterval(_LOOK_AGAIN)
+        self._timer.timeout.connect(self._look)
+
+    def set_folder(self, folder: Path) -> None:
+        """Read the frames of another sequence; the same one keeps what is known."""
+        if folder != self._folder:
+            self.stop()
+            self._folder = folder
+            self.shelf.clear()
+            self._shown.clear()
+
+    def frame(self, shot: str, longest: int) -> Frame | None:
+        """The frame as last read; None while it is read for the first time."""
+        return self._shown.get((shot, longest))
+
+    def best(self, shot: str) -> Frame | None:
+        """The full frame; while it is read for the first time, the small one, if that is known as it is exposed now."""
+        full = self.frame(shot, FULL)
+        if full is not None:
+            return full
+        small = self.frame(shot, PROXY) or self.shelf.get((shot, PROXY))
+        usable = small is not None and small.image is not None and small.stops == self._stops
+        return small if usable else None
+
+    def want(self, keys: Iterable[Key], stops: float) -> None:
+        """Have these frames ready at this exposure, the first the soonest; what was wanted before is let go."""
+        self._wanted, self._stops = list(dict.fromkeys(keys)), stops
+        # What has not begun is asked for anew, in the order that is wanted now.
+        for key, job in list(self._jobs.items()):
+            if self._pool.tryTake(job):
+                del self._jobs[key]
+        # What is on the screen is held here in any case; the shelf is for coming back to.
+        kept = {key: self._shown.get(key) or self.shelf.get(key) for key in self._wanted}
+        self._shown = {key: frame for key, frame in kept.items() if frame is not None}
+        self._look()
+
+    def watch(self, watching: bool) -> None:
+        """Whether to look again by itself."""
+        if watching:
+            self._timer.start()
+        else:
+            self._timer.stop()
+
+    @property
+    def busy(self) -> bool:
+        """Whether anything is being read or looked at."""
+        return bool(self._jobs)
+
+    def stop(self) -> None:
+        """Let go of what waits, and return when no thread reads any more."""
+        self._wanted = []
+        self._turn += 1
+        for job in self._jobs.values():
+            self._pool.tryTake(job)
+        self._pool.waitForDone()
+        self._jobs.clear()
+
+    def _look(self) -> None:
+        for place, key in enumerate(self._wanted):
+            if key not in self._jobs:
+                self._start(key, -place)
+
+    def _start(self, key: Key, priority: int) -> None:
+        if self._folder is None:
+            return
+        job = _Job(self._signals, self._turn, self._folder, key, self._stops, self._shown.get(key))
+        self._jobs[key] = job
+        self._pool.start(job, priority)
+
+    def _done(self, key: Key, turn: int, frame: Frame) -> None:
+        if turn != self._turn:
+            return
+        self._jobs.pop(key, None)
+        if frame is not self._shown.get(key):
+            self.shelf.put(key, frame)
+            if key in self._wanted:
+                self._shown[key] = frame
+                self.changed.emit(*key)
+        if key in self._wanted and frame.image is not None and frame.stops != self._stops:
+            self._start(key, 0)

@@ -1,0 +1,126 @@
+"""The review window's commands, their keys and what they do."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QComboBox
+
+from samelight.decisions.decision import Verb
+from samelight.gui.dialogs.keys_box import show_keys
+from samelight.gui.review import monitors
+from samelight.gui.review.review_data import ReviewState
+from samelight.gui.review.speaking import export_notes, give_verdict
+from samelight.gui.widgets.commands import Command, keys_of
+
+if TYPE_CHECKING:
+    from samelight.gui.review.review_window import ReviewWindow
+
+WIPE_STEP = 0.02
+STOP_STEP = 0.5
+
+STEP, SHOW, SAY, WINDOW = "Step", "Show", "Say", "Window"
+
+REVIEW_COMMANDS: tuple[Command, ...] = (
+    Command("next_shot", STEP, "Next shot", "Right", "Go to the next shot in the cut"),
+    Command("previous_shot", STEP, "Shot before", "Left", "Go to the shot before in the cut"),
+    Command("first_shot", STEP, "First shot", "Home", "Go to the start of the cut"),
+    Command("last_shot", STEP, "Last shot", "End", "Go to the end of the cut"),
+    Command("next_open", STEP, "Next open shot", "PgDown", "Go to the next shot with something open"),
+    Command("previous_open", STEP, "Open shot before", "PgUp", "Go to the one before with something open"),
+    Command("compare", SHOW, "Alone, wipe, side by side", "C", "Show the other frame in another way"),
+    Command("other", SHOW, "Another frame to compare", "O", "Key shot, shot before or shot after"),
+    Command("wipe_left", SHOW, "Wipe to the left", "Shift+Left", "Move the line of the wipe"),
+    Command("wipe_right", SHOW, "Wipe to the right", "Shift+Right", "Move the line of the wipe"),
+    Command("brighter", SHOW, "Half a stop up", "+", "Expose all frames half a stop more"),
+    Command("darker", SHOW, "Half a stop down", "-", "Expose all frames half a stop less"),
+    Command("as_shot", SHOW, "No exposure", "0", "Show all frames at 0 stops"),
+    Command("note", SAY, "Type a note", "T", "Type a note on this shot; Enter keeps it"),
+    Command("intend", SAY, "Mark as intended…", "I", "All that is open in this shot is meant"),
+    Command("return", SAY, "Send back…", "S", "All that is open in this shot is to be mended"),
+    Command("undo", SAY, "Undo", "Ctrl+Z", "Take back the last note or decision; the ledger keeps both"),
+    Command("redo", SAY, "Redo", "Ctrl+Shift+Z", "Say again what was taken back"),
+    Command("export", SAY, "Export this session's notes…", "Ctrl+E", "Save what was said since the start"),
+    Command("export_all", SAY, "Export all notes…", "Ctrl+Shift+E", "Save everything that was ever said"),
+    Command("lead", WINDOW, "Lead the grid", "L", "Whether stepping here moves the grid, or the grid this"),
+    Command("screen", WINDOW, "Next screen", "M", "Move to the next screen"),
+    Command("full", WINDOW, "Full screen", "F11", "Fill the screen, or be a window again"),
+    Command("keys", WINDOW, "Keys", "F1", "List the keys of this window"),
+    Command("leave", WINDOW, "Leave", "Esc", "Leave the note, then the full screen"),
+    Command("close", WINDOW, "Close", "Ctrl+W", "Close the review"),
+)
+
+
+def calls_of(window: ReviewWindow) -> dict[str, Callable[[], None]]:
+    """What each command calls, by its name."""
+    return {
+        "next_shot": partial(_step, window, lambda state: state.step(1)),
+        "previous_shot": partial(_step, window, lambda state: state.step(-1)),
+        "first_shot": partial(_step, window, lambda state: state.to_end(last=False)),
+        "last_shot": partial(_step, window, lambda state: state.to_end(last=True)),
+        "next_open": partial(_step, window, lambda state: state.to_open(1)),
+        "previous_open": partial(_step, window, lambda state: state.to_open(-1)),
+        "compare": lambda: _next(window.bar.compare_box),
+        "other": lambda: _next(window.bar.other_box),
+        "wipe_left": lambda: window.pane.set_wipe(window.pane.wipe - WIPE_STEP),
+        "wipe_right": lambda: window.pane.set_wipe(window.pane.wipe + WIPE_STEP),
+        "brighter": lambda: window.bar.stops_box.setValue(window.bar.stops_box.value() + STOP_STEP),
+        "darker": lambda: window.bar.stops_box.setValue(window.bar.stops_box.value() - STOP_STEP),
+        "as_shot": lambda: window.bar.stops_box.setValue(0.0),
+        "note": lambda: window.note_edit.setFocus(Qt.FocusReason.ShortcutFocusReason),
+        "intend": lambda: give_verdict(window, Verb.INTEND),
+        "return": lambda: give_verdict(window, Verb.RETURN),
+        "undo": lambda: window.asked.emit("undo"),
+        "redo": lambda: window.asked.emit("redo"),
+        "export": lambda: export_notes(window, window.started),
+        "export_all": lambda: export_notes(window, None),
+        "lead": partial(_lead, window),
+        "screen": partial(_next_screen, window),
+        "full": partial(_full, window),
+        "keys": lambda: show_keys(window, keys_of(REVIEW_COMMANDS)),
+        "leave": partial(_leave, window),
+        "close": partial(_close, window),
+    }
+
+
+def _step(window: ReviewWindow, move: Callable[[ReviewState], bool]) -> None:
+    if window.state is not None and move(window.state):
+        window.show_shot()
+        window.stepped.emit(window.state.shot)
+
+
+def _next(box: QComboBox) -> None:
+    box.setCurrentIndex((box.currentIndex() + 1) % box.count())
+
+
+def _lead(window: ReviewWindow) -> None:
+    window.bar.show_leading(not window.leading)
+    if window.state is not None:
+        window.stepped.emit(window.state.shot)
+
+
+def _next_screen(window: ReviewWindow) -> None:
+    there = list(monitors.screens().values())
+    here = there.index(window.screen()) if window.screen() in there else 0
+    if len(there) < 2:
+        window.say("There is one screen")
+    else:
+        window.choose_screen(there[(here + 1) % len(there)])
+
+
+def _full(window: ReviewWindow) -> None:
+    monitors.move_to(window, window.screen(), full=not window.isFullScreen())
+
+
+def _leave(window: ReviewWindow) -> None:
+    if window.focusWidget() is not None and window.focusWidget() is not window.pane:
+        window.pane.setFocus()
+    elif window.isFullScreen():
+        _full(window)
+
+
+def _close(window: ReviewWindow) -> None:
+    window.close()

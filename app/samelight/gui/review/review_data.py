@@ -1,0 +1,295 @@
+"""What the review window shows of a sequence: where it stands in the cut and what is said there. Plain objects, no Qt."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+
+from samelight.decisions.decision import Decision, Verb
+from samelight.decisions.state import State
+from samelight.drift.cells import Grade
+from samelight.drift.words import counted, drift_text
+from samelight.findings.finding import Case, Concern, Finding
+from samelight.findings.settled import worst
+from samelight.findings.words import happening, listed, parameter_text, sentence
+from samelight.sequence.session import Session
+from samelight.sheets.vocabulary import COMPARED_SECTIONS
+
+Cell = tuple[int, int]
+"""Row and column of the drift table."""
+
+
+Rank = tuple[bool, int, bool, int, float]
+"""Whether it was decided on, concern, whether it only follows from something else, grade and severity; the worst sorts first."""
+
+
+class Compare(StrEnum):
+    """How a frame stands against another."""
+
+    ALONE = "alone"
+    WIPE = "wipe"
+    SIDE = "side by side"
+
+
+class Other(StrEnum):
+    """Which frame it is held against."""
+
+    KEY = "key shot"
+    BEFORE = "shot before"
+    AFTER = "shot after"
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """One sentence on a shot. `drift` is the shot's own worst drift in it, in words; empty where no cell drifts.
+
+    `is_finding` tells what a finding says from what is said of a cell alone, or of a sheet that cannot be read.
+    """
+
+    says: str
+    do: str
+    grade: Grade = Grade.NONE
+    severity: float = 0.0
+    drift: str = ""
+    is_finding: bool = False
+    state: State = State.OPEN
+    """What was decided on it."""
+
+    @property
+    def handled(self) -> bool:
+        """Whether nobody has to look at it now."""
+        return self.state in (State.INTENDED, State.RETURNED)
+
+
+@dataclass(frozen=True, slots=True)
+class Decided:
+    """What was decided on some parameters of a shot in one go: by whom, when and why. `state` is what it comes to."""
+
+    state: State
+    parameters: tuple[str, ...]
+    who: str
+    when: datetime
+    reason: str
+
+
+class ReviewState:
+    """A sequence and the shot that is looked at. What is said is always about the master."""
+
+    def __init__(self, session: Session, shot: str = "") -> None:
+        self.session = session
+        self.shot = shot
+        self.take(session)
+
+    def take(self, session: Session) -> None:
+        """Show a session, or what changed in it: the same shot as before where it is still in the cut."""
+        self.session = session
+        if self.shot not in self.shots:
+            self.shot = self.shots[0] if self.shots else ""
+
+    @property
+    def shots(self) -> tuple[str, ...]:
+        """The cut."""
+        return self.session.shots
+
+    # Where to go
+
+    def go(self, shot: str) -> bool:
+        """Look at a shot; whether that is another one than before."""
+        if shot not in self.shots or shot == self.shot:
+            return False
+        self.shot = shot
+        return True
+
+    def step(self, by: int) -> bool:
+        """Go on in the cut, or back; it ends at its ends. Whether that led anywhere."""
+        place = min(max(self._place() + by, 0), len(self.shots) - 1)
+        return bool(self.shots) and self.go(self.shots[place])
+
+    def to_end(self, *, last: bool) -> bool:
+        """Go to the first or the last shot."""
+        return self.step(len(self.shots) if last else -len(self.shots))
+
+    def to_open(self, by: int) -> bool:
+        """Go to the next shot with something open, or the one before, round and round.
+
+        What a finding says beside cells, such as a moving camera, counts as well.
+        """
+        wanted = self._open_shots()
+        here, count = self._place(), len(self.shots)
+        ahead = (self.shots[(here + by * away) % count] for away in range(1, count))
+        return self.go(next((shot for shot in ahead if shot in wanted), self.shot))
+
+    def _place(self) -> int:
+        return self.shots.index(self.shot) if self.shot in self.shots else 0
+
+    def beside(self, by: int) -> str | None:
+        """The shot before or after in the cut."""
+        place = self._place() + by
+        return self.shots[place] if 0 <= place < len(self.shots) else None
+
+    @property
+    def key_shot(self) -> str | None:
+        """The shot that the master setup was lit on, as the sequence or else the master says."""
+        master = self.session.master
+        stated = master.typed.get("key_shot") if master is not None else None
+        return self.session.sequence.key_shot or (str(stated) if stated else None)
+
+    def other(self, which: Other) -> str | None:
+        """The shot whose frame this one's is held against; None where there is none, or it is this one."""
+        shot = {Other.KEY: self.key_shot, Other.BEFORE: self.beside(-1), Other.AFTER: self.beside(1)}[which]
+        return None if shot == self.shot else shot
+
+    def other_title(self, which: Other) -> str:
+        """What the other frame is, in words; or why there is none."""
+        shot = self.other(which)
+        if shot is not None:
+            return f"{shot}, {which}"
+        if which is Other.KEY:
+            return "This is the key shot" if self.key_shot else "No key shot is named in sequence.yaml"
+        return f"There is no {which}"
+
+    # What is said
+
+    @property
+    def resting(self) -> str:
+        """Why nothing is said of drift now: the grid holds shots against something else than the master. Or empty."""
+        if self.session.decidable:
+            return ""
+        return (
+            f"The grid holds shots against {self.session.base.text} now. "
+            "Choose the master there to see what drifts."
+        )
+
+    def _open_shots(self) -> set[str]:
+        """The shots with an open case."""
+        if not self.session.decidable:
+            return set()
+        shots = self.session.table.shots
+        return {shots[column] for column, tally in self.session.tallies().items() if tally.open}
+
+    def _column(self, shot: str) -> int | None:
+        """The column of a shot, while something can be said of its cells."""
+        return self.session.table.column(shot) if self.session.decidable else None
+
+    def open_cells(self) -> list[Cell]:
+        """The cells of this shot that drift and that nobody called intended: what a verdict is about."""
+        column = self._column(self.shot)
+        return [(row, column) for row in self.session.open_rows(column)] if column is not None else []
+
+    def open_cases(self) -> list[Case]:
+        """What findings say of this shot beside cells, and nobody called intended: a verdict is about it as well."""
+        return self.session.open_cases([self.shot]) if self._column(self.shot) is not None else []
+
+    def place_text(self) -> str:
+        """Where the shot stands: "5 of 24, against master 3"."""
+        master = self.session.master_version
+        against = f"against master {master}" if master is not None else "no master"
+        return f"{self._place() + 1} of {len(self.shots)}, {against}" if self.shots else "no shots"
+
+    def count_text(self, shot: str | None = None) -> str:
+        """How much of a shot is undecided, sent back and intended, as far as there is any."""
+        name = self.shot if shot is None else shot
+        if name in self.session.unreadable():
+            return "no readable sheet"
+        column = self._column(name)
+        if column is None or self.session.master is None:
+            return ""
+        parts = self.session.tallies([column])[column].says.split(", ")
+        return ", ".join(part for part in parts if not part.startswith("0 ")) or "as the master"
+
+    def drifts(self) -> list[Said]:
+        """What is open in this shot, in sentences, the worst first."""
+        trouble = self.session.unreadable().get(self.shot)
+        if trouble is not None:
+            return [Said(trouble.says, "Publish a sheet that can be read.", Grade.BREAK, math.inf)]
+        if self.resting:
+            return [Said(self.resting, "")]
+        opened, told = self.open_cells(), set()
+        ranked: list[tuple[Rank, Said]] = []
+        for finding in self.session.findings:
+            if self.shot in finding.shots:
+                column = self.session.table.column(self.shot)
+                cells = [cell for cell in finding.cells if cell[1] == column]
+                told.update(cells)
+                ranked.append(self._ranked(finding, cells))
+        for cell in opened:
+            if cell not in told:
+                said = Said(f"{self._happening(cell)}.", "", *self._worst([cell]))
+                ranked.append(((False, Concern.ORDER, False, -said.grade, -said.severity), said))
+        return [said for _, said in sorted(ranked, key=lambda pair: (pair[0], pair[1].says))]
+
+    def _ranked(self, finding: Finding, cells: Sequence[Cell]) -> tuple[Rank, Said]:
+        state = worst([case.state for case in finding.cases if case.shot == self.shot] or [finding.state])
+        said = Said(finding.says, finding.do, *self._worst(cells), is_finding=True, state=state)
+        # What follows from something else comes after it, and what was decided on after all.
+        follows = bool(cells) and not self._typed(cells)
+        return (said.handled, finding.concern, follows, -said.grade, -said.severity), said
+
+    def _typed(self, cells: Sequence[Cell]) -> list[Cell]:
+        return [cell for cell in cells if self.session.table.rows[cell[0]].section in COMPARED_SECTIONS]
+
+    def _worst(self, cells: Sequence[Cell]) -> tuple[Grade, float, str]:
+        table = self.session.table
+        if not cells:
+            return Grade.NONE, 0.0, ""
+        # Of a sun that moved, its own angle says more than what follows from it.
+        furthest = max(
+            self._typed(cells) or cells,
+            key=lambda cell: (int(table.grade[cell]), float(table.severity[cell])),
+        )
+        return (
+            Grade(int(table.grade[furthest])),
+            float(table.severity[furthest]),
+            drift_text(table.cell(*furthest)),
+        )
+
+    def _happening(self, cell: Cell) -> str:
+        row, entry = self.session.table.rows[cell[0]], self.session.table.entry(*cell)
+        if entry is None:
+            return sentence(parameter_text(row))
+        distant = row.light_type == "distant"
+        return sentence(happening(row, entry, self.session.sequence.conventions.north, distant))
+
+    def decisions(self) -> list[Decided]:
+        """What was decided on this shot: what is meant first, then what was sent back or no longer holds."""
+        made: dict[tuple[State, str], tuple[Decision, list[str]]] = {}
+        column = self._column(self.shot)
+        cells = [(row, column) for row in self.session.decided_rows(column)] if column is not None else []
+        for row, of_shot in cells:
+            judgement = self.session.judgement(row, of_shot)
+            for decision in judgement.decisions:
+                key = (judgement.state, decision.batch or decision.id)
+                parameters = made.setdefault(key, (decision, []))[1]
+                parameters.append(parameter_text(self.session.table.rows[row]))
+        for case in self.session.finding_cases([self.shot]) if column is not None else []:
+            for decision in case.judgement.decisions:
+                made.setdefault((case.state, decision.batch or decision.id), (decision, []))[1].append(
+                    case.parameter
+                )
+        order = _ORDER
+        return [
+            Decided(state, tuple(parameters), decision.who, decision.when, decision.reason)
+            for (state, _), (decision, parameters) in sorted(
+                made.items(), key=lambda item: (order.index(item[0][0]), item[1][0].id)
+            )
+        ]
+
+    def notes(self) -> list[Decision]:
+        """The notes on this shot, the last first."""
+        return self.session.ledger.notes(self.shot)[::-1]
+
+    def verdict_text(self, verb: Verb) -> str:
+        """What a verdict would do here, for a tooltip."""
+        cells, cases = self.open_cells(), self.open_cases()
+        if not cells and not cases:
+            return "Nothing is open in this shot"
+        said = [parameter_text(self.session.table.rows[row]) for row, _ in cells]
+        names = listed([*said, *(case.parameter for case in cases)], at_most=4)
+        what = "Say that it is meant" if verb is Verb.INTEND else "Send it back"
+        return f"{what}: {counted(len(cells) + len(cases), 'open case')} of {self.shot} ({names})"
+
+
+_ORDER = (State.INTENDED, State.RETURNED, State.CONTESTED, State.LAPSED, State.OPEN)

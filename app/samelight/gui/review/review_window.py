@@ -1,0 +1,345 @@
+"""The review window: for dailies, one shot at a time on a screen that the whole room sees."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from functools import partial
+
+from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtGui import (
+    QCloseEvent,
+    QGuiApplication,
+    QHideEvent,
+    QMoveEvent,
+    QResizeEvent,
+    QScreen,
+    QShowEvent,
+)
+from PySide6.QtWidgets import (
+    QBoxLayout,
+    QGridLayout,
+    QHBoxLayout,
+    QLineEdit,
+    QPushButton,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
+
+from samelight.decisions.decision import Verb
+from samelight.gui.dialogs.deciding import TITLES
+from samelight.gui.review import monitors
+from samelight.gui.review.bar import ReviewBar
+from samelight.gui.review.frame_cache import FrameCache
+from samelight.gui.review.frame_pane import FramePane, Held
+from samelight.gui.review.frames import FULL, PROXY
+from samelight.gui.review.neighbour import Neighbour
+from samelight.gui.review.review_commands import REVIEW_COMMANDS, calls_of
+from samelight.gui.review.review_data import Compare, Other, ReviewState
+from samelight.gui.review.review_words import WordsPanel, decisions_html, drifts_html
+from samelight.gui.review.speaking import keep_note
+from samelight.gui.review.type_size import TypeSizes, density_of, pixel_font, spread_font
+from samelight.gui.widgets.commands import make_actions
+from samelight.gui.widgets.elided_label import ElidedLabel
+from samelight.gui.widgets.plain_text import plain, plain_title
+from samelight.gui.widgets.settings import Memory
+from samelight.sequence.session import Session, account_name
+from samelight.sources.pictures.view_transform import view_text
+
+_SAID_FOR = 4000
+
+
+class ReviewWindow(QWidget):
+    """Shows `ReviewState`, and writes what is said into the session's ledger."""
+
+    stepped = Signal(str)
+    """The user went to another shot."""
+    said = Signal()
+    """A note or a decision was written."""
+    asked = Signal(str)
+    """A command of the main window is wanted: undo or redo."""
+
+    def __init__(self, memory: Memory, parent: QWidget | None = None) -> None:
+        super().__init__(parent, Qt.WindowType.Window)
+        self.memory = memory
+        self.state: ReviewState | None = None
+        self.started = datetime.now(UTC)
+        self.sizes = TypeSizes(0, 0, 0)
+        self.frames = FrameCache(self)
+        self.frames.changed.connect(self._show_frames)
+        calls = calls_of(self)
+        self.actions_by_name = make_actions(self, calls.__getitem__, REVIEW_COMMANDS)
+        self.addActions(list(self.actions_by_name.values()))
+        self._build()
+        self._recall()
+        self._wire()
+        app = QGuiApplication.instance()
+        if isinstance(app, QGuiApplication):
+            app.screenAdded.connect(self._list_screens)
+            app.screenRemoved.connect(self._list_screens)
+        self.resize(1280, 720)
+
+    # What the window is made of
+
+    def _build(self) -> None:
+        self.name_label = ElidedLabel("Shot")
+        self.place_label = ElidedLabel("Place in the cut")
+        self.count_label = ElidedLabel("What is open")
+        for label in (self.name_label, self.place_label, self.count_label):
+            label.setAccessibleName(label.toolTip())
+        self.before = Neighbour("Shot before", "Left")
+        self.after = Neighbour("Next shot", "Right")
+        self.pane = FramePane()
+        self.drifts = WordsPanel("What drifts")
+        self.decided = WordsPanel("Decisions and notes")
+        self.note_edit = QLineEdit()
+        self.note_edit.setMaxLength(2000)
+        self.note_edit.setAccessibleName("Note on this shot")
+        self.note_edit.setToolTip("A note on this shot (T to type, Enter to keep it, Esc to leave)")
+        self.intend_button = QPushButton("Mark as &intended…")
+        self.return_button = QPushButton("&Send back…")
+        self.bar = ReviewBar(self.actions_by_name)
+        head = QHBoxLayout()
+        head.addWidget(self.name_label)
+        head.addWidget(self.place_label, 1, Qt.AlignmentFlag.AlignVCenter)
+        head.addWidget(self.count_label, 0, Qt.AlignmentFlag.AlignVCenter)
+        pictures = QHBoxLayout()
+        pictures.addWidget(self.before, 2)
+        pictures.addWidget(self.pane, 9)
+        pictures.addWidget(self.after, 2)
+        self.words = QGridLayout()
+        self.words.addWidget(self.drifts, 0, 0)
+        self.words.addWidget(self.decided, 0, 1)
+        self.words.setColumnStretch(0, 3)
+        self.words.setColumnStretch(1, 2)
+        speak = QHBoxLayout()
+        speak.addWidget(self.note_edit, 1)
+        speak.addWidget(self.intend_button)
+        speak.addWidget(self.return_button)
+        self.body = QVBoxLayout(self)
+        # Type grows with the height: what is laid out must not keep a window from a narrow screen.
+        self.body.setSizeConstraint(QVBoxLayout.SizeConstraint.SetNoConstraint)
+        self.setMinimumSize(640, 360)
+        self.body.addLayout(head)
+        self.body.addLayout(pictures, 50)
+        self.body.addLayout(self.words, 29)
+        self.body.addLayout(speak)
+        self.body.addWidget(self.bar)
+        for button in (self.intend_button, self.return_button):
+            button.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
+        self.setWindowTitle("Review")
+
+    def _wire(self) -> None:
+        for button, name in (
+            (self.before, "previous_shot"),
+            (self.after, "next_shot"),
+            (self.intend_button, "intend"),
+            (self.return_button, "return"),
+        ):
+            button.clicked.connect(self.actions_by_name[name].trigger)
+        self.note_edit.returnPressed.connect(partial(keep_note, self))
+        self.bar.compare_box.currentIndexChanged.connect(self._want_frames)
+        self.bar.other_box.currentIndexChanged.connect(self._want_frames)
+        self.bar.stops_box.valueChanged.connect(self._want_frames)
+        self.bar.who_edit.editingFinished.connect(self._keep_who)
+        self._quiet = QTimer(self)
+        self._quiet.setSingleShot(True)
+        self._quiet.timeout.connect(self._show_frames)
+        self.bar.screen_menu.aboutToShow.connect(self._list_screens)
+
+    # Showing
+
+    @property
+    def compare(self) -> Compare:
+        """How the frame is compared."""
+        return Compare(self.bar.compare_box.currentText())
+
+    @property
+    def other(self) -> Other:
+        """What the frame is compared with."""
+        return Other(self.bar.other_box.currentText())
+
+    @property
+    def leading(self) -> bool:
+        """Whether the grid follows this window; else this window follows the grid."""
+        return self.bar.lead_button.isChecked()
+
+    def show_session(self, session: Session, shot: str = "") -> None:
+        """Show a session, or what changed in it, and go to a shot of it if one is named."""
+        if self.state is None:
+            self.state = ReviewState(session, shot)
+        else:
+            self.state.take(session)
+            if shot:
+                self.state.go(shot)
+        self.frames.set_folder(session.folder)
+        self.setWindowTitle(plain_title(f"{session.sequence.title}: review — Samelight"))
+        self.show_shot()
+
+    def go(self, shot: str) -> None:
+        """Go to a shot because something else did."""
+        if self.state is not None and self.state.go(shot):
+            self.show_shot()
+
+    def open_on(self, beside: QScreen) -> None:
+        """Come up on the remembered screen, or on one that is not `beside`."""
+        there = monitors.screens()
+        name = monitors.choose(list(there), self.memory.text("review_screen"), monitors.name_of(beside))
+        full = bool(self.memory.number("review_full", int(len(there) > 1)))
+        monitors.move_to(self, there.get(name, beside), full=full)
+        self.pane.setFocus()
+
+    def show_shot(self) -> None:
+        """Show the shot as it is now."""
+        state = self.state
+        if state is None:
+            return
+        self.name_label.setText(state.shot or "No shot")
+        self.place_label.setText(state.place_text())
+        self.count_label.setText(state.count_text())
+        said = state.drifts()
+        self.drifts.show_words(drifts_html(state, said), sum(one.is_finding for one in said))
+        self.decided.show_words(decisions_html(state))
+        self.note_edit.setPlaceholderText(f"Note on {state.shot} (T)")
+        for verb, button in ((Verb.INTEND, self.intend_button), (Verb.RETURN, self.return_button)):
+            button.setEnabled(bool(state.open_cells() or state.open_cases()))
+            key, text = ("I" if verb is Verb.INTEND else "S"), state.verdict_text(verb)
+            button.setToolTip(plain(f"{text} ({key})"))
+            button.setAccessibleName(f"{TITLES[verb]}: {text}")
+        self._want_frames()
+
+    def _want_frames(self) -> None:
+        state = self.state
+        if state is None or not self.isVisible():
+            return
+        keys = [(state.shot, FULL)]
+        other = state.other(self.other) if self.compare is not Compare.ALONE else None
+        keys += [(other, FULL)] if other is not None else []
+        before, after = state.beside(-1), state.beside(1)
+        keys += [(shot, PROXY) for shot in (after, before) if shot is not None]
+        # The room mostly walks on: the next frame is there before it is asked for.
+        keys += [(after, FULL)] if after is not None else []
+        self.frames.want(keys, self.bar.stops_box.value())
+        self._show_frames()
+
+    def _show_frames(self, *_: object) -> None:
+        state = self.state
+        if state is None:
+            return
+        frame = self.frames.best(state.shot)
+        other = state.other(self.other)
+        held = Held(
+            state.other_title(self.other),
+            other,
+            self.frames.best(other) if other is not None else None,
+        )
+        self.pane.show_frames(self.compare, Held(state.shot, state.shot or None, frame), held)
+        for button, by in ((self.before, -1), (self.after, 1)):
+            shot = state.beside(by)
+            proxy = self.frames.frame(shot, PROXY) if shot is not None else None
+            opened = state.count_text(shot).split(",")[0] if shot is not None else ""
+            button.set_shot(shot, opened, proxy)
+            # Two frames to compare take all the room there is.
+            button.setVisible(self.compare is not Compare.SIDE)
+        picture = frame.picture if frame is not None else None
+        said = [view_text(picture, frame.stops), *picture.remarks] if frame is not None and picture else []
+        if frame is not None and frame.longest != FULL:
+            said.append("a small copy, until the frame is read")
+        if not self._quiet.isActive():
+            self.bar.view_label.setText("; ".join(said))
+
+    def say(self, text: str) -> None:
+        """Tell the person at the keys something, for a moment."""
+        self.bar.view_label.setText(text)
+        self._quiet.start(_SAID_FOR)
+
+    # Sizes, screens and what is remembered
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._set_type()
+
+    def moveEvent(self, event: QMoveEvent) -> None:
+        super().moveEvent(event)
+        # It may be on another screen now, with pixels of another size.
+        self._set_type()
+
+    def _set_type(self) -> None:
+        density = density_of(self.screen())
+        sizes = TypeSizes.fitting(self.height(), density)
+        self.bar.show_distance(sizes.read_from(density) if density is not None else None)
+        if sizes == self.sizes:
+            return
+        self.sizes = sizes
+        for widget in (self.bar, self.intend_button, self.return_button):
+            spread_font(widget, pixel_font(sizes.keys))
+        self.name_label.setFont(pixel_font(sizes.name, bold=True))
+        for label in (self.place_label, self.count_label):
+            label.setFont(pixel_font(sizes.room))
+        self.note_edit.setFont(pixel_font(sizes.room))
+        for panel in (self.drifts, self.decided):
+            panel.set_type(sizes)
+        self.pane.set_type(sizes.room)
+        for neighbour in (self.before, self.after):
+            neighbour.set_type(sizes.room)
+        margin = sizes.keys
+        self.body.setContentsMargins(margin, margin // 2, margin, margin // 2)
+        self.place_label.setContentsMargins(margin, 0, 0, 0)
+        self.words.setHorizontalSpacing(2 * margin)
+        for layout in (self.body, *self.body.findChildren(QBoxLayout), self.bar.row):
+            layout.setSpacing(margin // 2)
+        self.bar.who_edit.setFixedWidth(7 * sizes.keys)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self.frames.watch(True)
+        self._want_frames()
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        super().hideEvent(event)
+        self.frames.watch(False)
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        self.frames.stop()
+        self._keep()
+        super().closeEvent(event)
+
+    @property
+    def who(self) -> str:
+        """Whose notes and decisions these are."""
+        return self.bar.who_edit.text().strip() or account_name()
+
+    def set_who(self, who: str) -> None:
+        """Take another name from now on."""
+        self.bar.who_edit.setText(who.strip())
+        self._keep_who()
+
+    def _keep_who(self) -> None:
+        self.memory.keep("who", self.who if self.who != account_name() else "")
+
+    def _list_screens(self, *_: object) -> None:
+        menu = self.bar.screen_menu
+        menu.clear()
+        for screen in monitors.screens().values():
+            action = menu.addAction(monitors.title_of(screen))
+            action.setCheckable(True)
+            action.setChecked(screen is self.screen())
+            action.triggered.connect(lambda *_, to=screen: self.choose_screen(to))
+
+    def choose_screen(self, screen: QScreen) -> None:
+        """Move to a screen, and come up there from now on."""
+        self.memory.keep("review_screen", monitors.name_of(screen))
+        monitors.move_to(self, screen, full=self.isFullScreen())
+
+    def _recall(self) -> None:
+        self.bar.compare_box.setCurrentText(self.memory.text("review_compare", str(Compare.ALONE)))
+        self.bar.other_box.setCurrentText(self.memory.text("review_other", str(Other.KEY)))
+        self.bar.who_edit.setText(self.memory.text("who") or account_name())
+        self.bar.show_leading(bool(self.memory.number("review_leads", 1)))
+        self._list_screens()
+
+    def _keep(self) -> None:
+        self.memory.keep("review_compare", str(self.compare))
+        self.memory.keep("review_other", str(self.other))
+        self.memory.keep("review_leads", int(self.leading))
+        self.memory.keep("review_full", int(self.isFullScreen()))

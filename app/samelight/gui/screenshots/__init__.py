@@ -1,0 +1,1 @@
+"""Pictures of the program's screens, made without anyone looking."""

@@ -1,0 +1,77 @@
+"""Copies of a sequence in a state that it is not in itself, for pictures of that state. No Qt.
+
+They are made in the working folder, so that what is said of their files names no place of this machine.
+"""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+from samelight.decisions.ledger import FOLDER
+from samelight.sequence.session import Session, open_session
+from samelight.sheets.errors import SamelightError
+from samelight.sheets.sequence import SEQUENCE_FILE
+from samelight.sheets.writing import write_sheet, write_whole
+
+_LEFT_BEHIND = ("decisions", "frames", "scenes")
+_ONLY_OF_A_MASTER = ("shot", "version", "master", "setup", "key_shot", "published")
+
+
+def all_well(session: Session) -> Session:
+    """The sequence with every shot lit as the master says. Raises `SamelightError` where there is no master."""
+    master = session.master
+    if master is None:
+        raise SamelightError(f"{session.folder}: without a master no shot can be as the master says")
+    folder = copied(session)
+    lit = {name: value for name, value in master.typed.items() if name not in _ONLY_OF_A_MASTER}
+    for shot in session.shots:
+        sheet = session.sheets.get(shot)
+        version = sheet.version if sheet is not None else max(session.versions.get(shot, {}), default=1)
+        place = Path("shots", shot, f"{shot}.v{version:03d}.yaml")
+        for other in (folder / place).parent.glob(f"{shot}.v{version:03d}.*"):
+            other.unlink()
+        write_sheet(
+            folder / place, {**lit, "shot": shot, "version": version, "master": session.master_version}
+        )
+    return open_session(folder)
+
+
+def with_a_fault(session: Session) -> Session:
+    """The sequence with a sheet that cannot be read and one that is missing."""
+    folder = copied(session)
+    shots = [shot for shot in session.shots if shot in session.sheets]
+    if len(shots) < 2:
+        raise SamelightError(f"{session.folder}: there are no two sheets of which one could be at fault")
+    broken, missing = shots[1], shots[-1]
+    path = session.sheets[broken].path
+    write_whole(folder / "shots" / broken / path.name, path.read_bytes() + b"\nlighst: {}\n")
+    shutil.rmtree(folder / "shots" / missing)
+    return open_session(folder)
+
+
+def with_unread_decisions(session: Session) -> Session:
+    """The sequence with two decisions that were cut off while they were copied."""
+    folder = copied(session)
+    for number in (1, 2):
+        write_whole(folder / FOLDER / f"2026-01-0{number}T000000.000000Z-{number:012x}.yaml", "verb: int")
+    return open_session(folder)
+
+
+def refusal(session: Session) -> str:
+    """What is said of the sequence when two keys of its sequence.yaml are misspelt."""
+    folder = copied(session)
+    stated = (folder / SEQUENCE_FILE).read_text(encoding="utf-8")
+    write_whole(folder / SEQUENCE_FILE, f"{stated.replace('title:', 'titel:', 1)}\nframe_rat: 24\n")
+    try:
+        open_session(folder)
+    except SamelightError as error:
+        return str(error)
+    raise SamelightError(f"{session.folder}: its {SEQUENCE_FILE} is read whatever it says")
+
+
+def copied(session: Session) -> Path:
+    """Its sheets and policies in a folder of the same name, without decisions, frames and scenes."""
+    folder = Path(session.folder.name)
+    shutil.copytree(session.folder, folder, ignore=shutil.ignore_patterns(*_LEFT_BEHIND))
+    return folder

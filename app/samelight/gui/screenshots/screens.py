@@ -1,0 +1,349 @@
+"""Every screen of the program that a picture can be made of: its name, what it shows, and how it comes about.
+
+No Qt is loaded before a screen is drawn, so that the command line can list them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from samelight.changes.publishing import open_breaks
+from samelight.gui.review.review_data import Compare
+from samelight.gui.screenshots.altered import all_well, copied, refusal, with_a_fault, with_unread_decisions
+from samelight.gui.sky.sky_data import Frame
+from samelight.sequence.bases import Against, Base
+from samelight.sequence.session import Session, open_session
+from samelight.sheets.errors import SamelightError
+from samelight.sheets.vocabulary import COLOUR, DIRECTION
+
+if TYPE_CHECKING:
+    from PySide6.QtGui import QImage
+    from PySide6.QtWidgets import QDialog
+
+    from samelight.gui.screenshots.backstage import Stage
+    from samelight.gui.window.views import Spot
+
+
+@dataclass(frozen=True, slots=True)
+class Screen:
+    """One screen. `draw` sets it up as a user would, and takes its picture."""
+
+    name: str
+    shows: str
+    draw: Callable[[Stage], QImage]
+
+
+def _window(stage: Stage) -> QImage:
+    return stage.take(stage.window())
+
+
+def _whole_cut(stage: Stage) -> QImage:
+    window = stage.window()
+    window.actions_by_name["expand"].trigger()
+    window.actions_by_name["fit"].trigger()
+    return stage.take(window)
+
+
+def _values(stage: Stage) -> QImage:
+    from samelight.gui.grid.model import Shown
+
+    window = stage.window(_worst(stage.session, DIRECTION))
+    window.shown_box.setCurrentText(str(Shown.BOTH))
+    return stage.take(window)
+
+
+def _traces(stage: Stage) -> QImage:
+    window = stage.window()
+    lights = [row for row in stage.session.table.rows if row.section == "lights" and row.kind == DIRECTION]
+    for row in lights[:3]:
+        window.select(stage.session.table.shots[0], row.parameter)
+        window.actions_by_name["together"].trigger()
+    return stage.take(window)
+
+
+def _older_master(stage: Stage) -> QImage:
+    session = open_session(stage.session.folder)  # one of its own, since the others go on against the master
+    older = [version for version in session.masters if version != session.master_version]
+    if not older:
+        raise SamelightError(f"{session.folder}: there is no other master to hold the shots against")
+    window = stage.window(session=session)
+    box, wanted = window.base_box, Base(Against.OLDER_MASTER, max(older))
+    box.activated.emit(next(index for index in range(box.count()) if box.itemData(index) == wanted))
+    return stage.take(window)
+
+
+def _no_rows(stage: Stage) -> QImage:
+    window = stage.window()
+    window.filter_edit.setText("no such row")
+    return stage.take(window)
+
+
+def _all_well(stage: Stage) -> QImage:
+    return stage.take(stage.window(session=all_well(stage.session)))
+
+
+def _remarks(stage: Stage) -> QImage:
+    session = with_a_fault(stage.session)
+    window = stage.window(session=session)
+    shot = next(shot for shot in session.shots if shot not in session.sheets)
+    window.go_to_shot(shot)
+    return stage.take(window)
+
+
+def _not_known(stage: Stage) -> QImage:
+    session = with_unread_decisions(stage.session)
+    window = stage.window(session=session)
+    window.watching.stop()  # or it would say soon that all is well
+    window.watching.troubled.emit(f"{session.folder}: the folder cannot be reached")
+    return stage.take(window)
+
+
+def _view_menu(stage: Stage) -> QImage:
+    return stage.menu(stage.window(), "&View")
+
+
+def _drop_down(stage: Stage) -> QImage:
+    window = stage.window()
+    return stage.drop_down(window, window.base_box)
+
+
+def _recent_menu(stage: Stage) -> QImage:
+    window = stage.empty_window()
+    for folder in (Path("films", "lighthouse"), copied(stage.session)):
+        window.memory.opened(folder)
+    return stage.menu(window, "Open re&cent")
+
+
+def _inspector(stage: Stage) -> QImage:
+    return stage.take(stage.window(_decided(stage.session)))
+
+
+def _colour(stage: Stage) -> QImage:
+    return stage.take(stage.window(_worst(stage.session, COLOUR)))
+
+
+def _findings(stage: Stage) -> QImage:
+    window = stage.window()
+    window.actions_by_name["next_finding"].trigger()
+    return stage.take(window)
+
+
+def _sky(stage: Stage) -> QImage:
+    window = stage.window(_worst(stage.session, DIRECTION))
+    window.actions_by_name["sky"].trigger()
+    return stage.take(window)
+
+
+def _sky_camera(stage: Stage) -> QImage:
+    window = stage.window(_worst(stage.session, DIRECTION))
+    window.actions_by_name["sky"].trigger()
+    window.sky.frame_box.setCurrentText(str(Frame.CAMERA))
+    return stage.take(window)
+
+
+def _sky_closer(stage: Stage) -> QImage:
+    window = stage.window(_worst(stage.session, DIRECTION))
+    window.actions_by_name["sky"].trigger()
+    window.sky.closer_button.setChecked(True)
+    return stage.take(window)
+
+
+def _plan(stage: Stage) -> QImage:
+    window = stage.window()
+    window.actions_by_name["plan"].trigger()
+    return stage.take(window)
+
+
+def _review(stage: Stage) -> QImage:
+    return stage.take(stage.review(_in_a_frame(stage.session), str(Compare.ALONE)))
+
+
+def _review_side(stage: Stage) -> QImage:
+    return stage.take(stage.review(_in_a_frame(stage.session), str(Compare.SIDE)))
+
+
+def _review_wipe(stage: Stage) -> QImage:
+    return stage.take(stage.review(_in_a_frame(stage.session), str(Compare.WIPE)))
+
+
+def _review_verdict(stage: Stage) -> QImage:
+    review = stage.review(_in_a_frame(stage.session), str(Compare.ALONE))
+    return stage.dialog(review, review.actions_by_name["return"].trigger)
+
+
+def _review_keys(stage: Stage) -> QImage:
+    review = stage.review(_in_a_frame(stage.session), str(Compare.ALONE))
+    return stage.dialog(review, review.actions_by_name["keys"].trigger)
+
+
+def _asked_by(command: str) -> Callable[[Stage], QImage]:
+    """How the dialog of a command of the main window comes about."""
+
+    def draw(stage: Stage) -> QImage:
+        window = stage.window()
+        return stage.dialog(window, window.actions_by_name[command].trigger)
+
+    return draw
+
+
+def _send_back(stage: Stage) -> QImage:
+    window = stage.window()
+    window.actions_by_name["next_finding"].trigger()
+    return stage.dialog(window, window.actions_by_name["return"].trigger)
+
+
+def _publish(stage: Stage) -> QImage:
+    return _publishing(stage, broken=False)
+
+
+def _publish_refused(stage: Stage) -> QImage:
+    return _publishing(stage, broken=True)
+
+
+def _publishing(stage: Stage, *, broken: bool) -> QImage:
+    from samelight.gui.dialogs.publish_dialog import PublishDialog
+
+    session = stage.session
+    drifting = {session.table.shots[column] for _, column in session.open_cells()}
+    shots = [
+        shot for shot in session.shots if shot in drifting and bool(open_breaks(session, shot)) is broken
+    ]
+    if not shots:
+        raise SamelightError(f"{session.folder}: no shot {'has open breaks' if broken else 'drifts without'}")
+
+    def choose(dialog: QDialog) -> None:
+        if isinstance(dialog, PublishDialog):
+            dialog.shot.setCurrentText(shots[0])
+
+    window = stage.window()
+    return stage.dialog(window, window.actions_by_name["publish"].trigger, choose)
+
+
+def _compare_with(stage: Stage) -> QImage:
+    window = stage.window()
+    box = window.base_box
+    return stage.dialog(window, lambda: box.activated.emit(box.findData(Against.SHOT)))
+
+
+def _first_start(stage: Stage) -> QImage:
+    return stage.take(stage.first_window())
+
+
+def _open_again(stage: Stage) -> QImage:
+    window = stage.empty_window()
+    window.welcome.show_recent([Path("films", name) for name in (stage.session.folder.name, "lighthouse")])
+    return stage.take(window)
+
+
+def _welcome(stage: Stage) -> QImage:
+    return stage.take(stage.empty_window())
+
+
+def _loading(stage: Stage) -> QImage:
+    window, session = stage.empty_window(), stage.session
+    third = len(session.shots) // 3
+    window.welcome.show_loading(session.folder.resolve().name)
+    window.loader.progressed.emit(
+        len(session.masters) + third,
+        len(session.masters) + len(session.shots),
+        session.shots[third] if session.shots else "",
+    )
+    return stage.take(window)
+
+
+def _failed(stage: Stage) -> QImage:
+    window = stage.empty_window()
+    window.loader.failed.emit(refusal(stage.session))
+    return stage.take(window)
+
+
+def _failed_again(stage: Stage) -> QImage:
+    window, said = stage.window(), refusal(stage.session)
+    return stage.dialog(window, lambda: window.loader.failed.emit(said))
+
+
+SCREENS: dict[str, Screen] = {
+    screen.name: screen
+    for screen in (
+        Screen("window", "the grid, its traces, the findings and the inspector", _window),
+        Screen("whole-cut", "every row, and columns so narrow that all shots fit", _whole_cut),
+        Screen("values", "the shots' values beside their drift", _values),
+        Screen("traces", "the traces of three lights together", _traces),
+        Screen("older-master", "the shots against the master before", _older_master),
+        Screen("no-rows", "a filter that no row meets", _no_rows),
+        Screen("all-well", "a copy in which every shot is as the master says", _all_well),
+        Screen("remarks", "a copy with sheets that cannot be read", _remarks),
+        Screen("not-known", "a copy that cannot be reached, with decisions that cannot be read", _not_known),
+        Screen("view-menu", "the menu View", _view_menu),
+        Screen("drop-down", "the list of what shots can be held against", _drop_down),
+        Screen("recent-menu", "the menu of what was opened last", _recent_menu),
+        Screen("inspector", "a cell that was decided on", _inspector),
+        Screen("colour", "a colour that drifts", _colour),
+        Screen("findings", "a finding and its cells", _findings),
+        Screen("sky", "where the lights come from, north up", _sky),
+        Screen("sky-camera", "the same as the cameras see it", _sky_camera),
+        Screen("sky-closer", "the same close to one light", _sky_closer),
+        Screen("plan", "what the sequence costs to render", _plan),
+        Screen("review", "the review window", _review),
+        Screen("review-side", "two frames side by side", _review_side),
+        Screen("review-wipe", "two frames in a wipe", _review_wipe),
+        Screen("review-verdict", "what is sent back from dailies", _review_verdict),
+        Screen("review-keys", "the keys of the review window", _review_keys),
+        Screen("intend", "the question for a reason", _asked_by("intend")),
+        Screen("send-back", "what is sent back of a finding", _send_back),
+        Screen("publish", "what the next master would do", _publish),
+        Screen("publish-refused", "a shot that cannot become the master yet", _publish_refused),
+        Screen("compare-with", "the choice of a shot to compare with", _compare_with),
+        Screen("save-view", "the question under which name to keep what is listed", _asked_by("save_view")),
+        Screen("my-shots", "the choice of one's own shots", _asked_by("my_shots")),
+        Screen("keys", "the keys of the main window", _asked_by("keys")),
+        Screen("about", "what this program is", _asked_by("about")),
+        Screen("first-start", "what comes up at the first start", _first_start),
+        Screen("welcome", "nothing open yet", _welcome),
+        Screen("open-again", "the same with what was open before", _open_again),
+        Screen("loading", "a sequence being read", _loading),
+        Screen("failed", "a sequence that could not be opened", _failed),
+        Screen("failed-again", "the same while another one is open", _failed_again),
+    )
+}
+
+
+# Cells that have something to show
+
+
+def _decided(session: Session) -> Spot | None:
+    """The decided cell that drifts furthest, as far as that can be said."""
+    return _furthest(session, session.decided_cells())
+
+
+def _worst(session: Session, kind: str) -> Spot | None:
+    """The open cell of a kind that drifts furthest."""
+    rows = session.table.rows
+    return _furthest(session, (cell for cell in session.open_cells() if rows[cell[0]].kind == kind))
+
+
+def _in_a_frame(session: Session) -> Spot | None:
+    """The open cell that drifts furthest in the shot with most of them that has a frame and is not the key shot."""
+    # Here, since its readers are large and every command knows the screens.
+    from samelight.sources.pictures.pictures import find_frame
+
+    shots, opened = session.table.shots, session.open_cells()
+    counts = Counter(shots[column] for _, column in opened)
+    framed = (shot for shot, _ in counts.most_common() if find_frame(session.folder, shot) is not None)
+    best = next((shot for shot in framed if shot != session.sequence.key_shot), None)
+    return _furthest(session, (cell for cell in opened if shots[cell[1]] == best))
+
+
+def _furthest(session: Session, cells: Iterable[tuple[int, int]]) -> Spot | None:
+    severity = session.table.severity
+    worst = max(
+        cells, key=lambda cell: severity[cell] if math.isfinite(severity[cell]) else 0.0, default=None
+    )
+    return (
+        (session.table.shots[worst[1]], session.table.rows[worst[0]].parameter) if worst is not None else None
+    )

@@ -1,0 +1,1 @@
+"""Where the lights come from, on a dome seen from above."""

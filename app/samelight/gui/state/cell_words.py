@@ -1,0 +1,228 @@
+"""What the inspector says of one cell, in lines. Plain text, no Qt."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from samelight.decisions.decision import VERDICTS, Decision, Verb
+from samelight.decisions.state import State, kept, standing
+from samelight.drift.cells import Cell
+from samelight.drift.computed.derived import key_sheet
+from samelight.drift.computed.derived_explanations import derived_formula
+from samelight.drift.derived_names import SECTIONS
+from samelight.drift.explanations import formula, tolerance_text
+from samelight.drift.policy import Lock, Tolerance
+from samelight.drift.rows import Row
+from samelight.drift.words import bound_text, first_names, number_text, value_text
+from samelight.light.levels import UNIT_OF
+from samelight.sequence.bases import Against
+from samelight.sequence.session import Session
+from samelight.sheets import vocabulary as kinds
+from samelight.sheets.sheet import Sheet
+from samelight.sheets.values import Bound, Level, Value, alike
+from samelight.sheets.vocabulary import bearing_names
+
+_CAUSES = 4
+"""As many causes of a computed cell as are named."""
+
+_VERBS = {Verb.INTEND: "intended", Verb.RETURN: "sent back", Verb.WITHDRAW: "withdrawn", Verb.NOTE: "note"}
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """One side of a cell: which sheet it is, its value as compared, and what that sheet has typed."""
+
+    sheet: str
+    compared: str
+    typed: tuple[str, ...]
+
+
+def sides(session: Session, cell: Cell, row: Row) -> tuple[Side, Side]:
+    """What the shot is held against, and the shot."""
+    north = session.sequence.conventions.north
+    sheets = session.comparison.references.get(cell.shot), session.comparison.sheets.get(cell.shot)
+    reference, shot = (
+        Side(sheet_name(sheet), value_text(value, cell.base, north), _typed(sheet, row))
+        for sheet, value in zip(sheets, (cell.master, cell.value), strict=True)
+    )
+    return reference, shot
+
+
+def sheet_name(sheet: Sheet | None) -> str:
+    """A sheet as people call it, such as HB_040 v003."""
+    return f"{sheet.shot or 'master'} v{sheet.version:03d}" if sheet is not None else "nothing"
+
+
+def _typed(sheet: Sheet | None, row: Row) -> tuple[str, ...]:
+    """What the sheet says of a parameter; empty where the row is computed, or a whole light."""
+    if sheet is None or not row.leaf or row.section in SECTIONS:
+        return ()
+    typed = sheet.as_typed(row.section, row.group, row.leaf)
+    if "target" in typed:  # a target says nothing without the place it is looked at from
+        for name in bearing_names(row.section, row.leaf):
+            typed |= sheet.as_typed(row.section, row.group, name)
+    return tuple(f"{name}: {typed_text(value)}" for name, value in typed.items())
+
+
+def typed_text(value: Any) -> str:
+    """A typed value much as the sheet has it.
+
+    >>> typed_text(True), typed_text([0.25, 1, 2.0]), typed_text({"keys": [[1001, 2.0]]})
+    ('true', '[0.25, 1, 2]', '{keys: [[1001, 2]]}')
+    """
+    match value:
+        case bool():
+            return "true" if value else "false"
+        case int() | float():
+            return f"{value:.10g}"
+        case Mapping():
+            return "{" + ", ".join(f"{name}: {typed_text(item)}" for name, item in value.items()) + "}"
+        case list():
+            return "[" + ", ".join(map(typed_text, value)) + "]"
+        case None:
+            return "null"
+    return str(value)
+
+
+def measured(session: Session, cell: Cell, row: Row) -> list[str]:
+    """The way to the figure: for a computed cell its inputs on both sides, then the formula, then what must be said."""
+    reference, sheet = session.comparison.references.get(cell.shot), session.comparison.sheets.get(cell.shot)
+    lines: list[str] = []
+    if reference is not None and sheet is not None:
+        lines = derived_formula(cell, reference, sheet, key_of(session, reference))
+    if not lines and cell.master is None and cell.value is None:
+        return []
+    lines = lines or formula(cell)
+    if cell.base == kinds.LEVEL and row.section in ("lights", "environments"):
+        for side, value in ((reference, cell.master), (sheet, cell.value)):
+            said = _level_text(side, row, value)
+            lines += [f"{sheet_name(side)}: {said}"] if said else []
+    held = cell.remark.removeprefix("held against ").lower()
+    return lines if not held or any(held in line.lower() for line in lines) else [*lines, cell.remark]
+
+
+def _level_text(sheet: Sheet | None, row: Row, value: Value | None) -> str:
+    """A level as the product it is, where it is one of plain numbers."""
+    if sheet is None or not isinstance(value, Level):
+        return ""
+    typed = sheet.as_typed(row.section, row.group, row.leaf)
+    if not typed.keys() & {"intensity", "exposure"}:
+        return ""
+    intensity, exposure = typed.get("intensity", 1.0), typed.get("exposure", 0.0)
+    if not all(
+        isinstance(number, int | float) and not isinstance(number, bool) for number in (intensity, exposure)
+    ):
+        return ""
+    product, unit = float(intensity) * 2.0 ** float(exposure), UNIT_OF.get(value.quantity, value.quantity)
+    said = f"{number_text(float(intensity))} × 2^{number_text(float(exposure))}"
+    if product <= 0:
+        return ""
+    rest = value.value / product
+    if not math.isclose(rest, 1.0, rel_tol=1e-6):
+        said += f" × {number_text(rest)} (luminance of the colour, area, unit)"
+    return f"{said} = {number_text(value.value)} {unit}".rstrip()
+
+
+def key_of(session: Session, reference: Sheet | None) -> Sheet | None:
+    """The sheet of the key shot that the computed rows of now were made with: the one its reference names."""
+    base = session.contents.master if session.base.against is Against.BEFORE else reference
+    return key_sheet(session.sequence.key_shot, base, session.sheets)
+
+
+def follows_line(session: Session, row: int, column: int) -> str:
+    """Which cells of the shot a computed one follows from, on which it is decided; empty for one that is decided on itself."""
+    causes = [session.table.rows[cause].parameter for cause in session.following().deciding(row, column)]
+    return f"Follows from {first_names(causes, _CAUSES)}: it is decided on there." if causes else ""
+
+
+def tolerance_lines(session: Session, cell: Cell, row: Row) -> list[str]:
+    """The tolerance, why, who set it, and the lock if there is one."""
+    lines = [tolerance_text(cell)]
+    if row.tolerance.pattern:
+        lines.append(_set_by(session, row.tolerance, session.contents.own_policy.tolerances))
+    if row.tolerance.why:
+        lines.append(row.tolerance.why)
+    if row.lock is not None:
+        by = _set_by(session, row.lock, session.contents.own_policy.locks)
+        lines.append(f"Locked. {row.lock.why}".strip())
+        if by not in lines:
+            lines.append(f"The lock: {by[0].lower()}{by[1:]}")
+    return lines
+
+
+def _set_by(session: Session, rule: Tolerance | Lock, own: tuple[Tolerance | Lock, ...]) -> str:
+    if rule in own:
+        return f"Set by this sequence: pattern {rule.pattern} in {rule.file}"
+    what = f"pattern {rule.pattern}" if "." in rule.pattern else f"every {rule.pattern}"
+    return f"The program's default for {what}; {session.sequence.title} sets none"
+
+
+def decision_lines(session: Session, shot: str, parameter: str, cell: Cell) -> list[str]:
+    """Every decision on a cell, the newest first: when, who, what, why, and whether it still holds."""
+    decisions = session.ledger.of_cell(shot, parameter)
+    stands = {decision.id for decision in kept(decisions)}
+    heads = {decision.id for decision in standing(decisions)}
+    row, column = session.table.row(parameter), session.table.column(shot)
+    judged = session.judgement(row, column) if row is not None and column is not None else None
+    follows = session.follows(row, column) if row is not None and column is not None else ()
+    holding = set()
+    if judged is not None and judged.state not in (State.LAPSED, State.OPEN):
+        holding = {decision.id for decision in judged.decisions}
+    north = session.sequence.conventions.north
+    lines = []
+    for decision in reversed(decisions):
+        when = decision.when.astimezone().strftime("%Y-%m-%d %H:%M")
+        said = f"{when}  {decision.who}  {_VERBS[decision.verb]}"
+        said += f": {decision.reason}" if decision.reason else ""
+        if decision.until is not None:
+            said += f" (until master v{decision.until:03d})"
+        lines.append(said)
+        if decision.verb in VERDICTS and session.decidable:
+            if decision.id not in stands:
+                state = "Taken back."
+            elif decision.id not in heads:
+                state = "A later decision stands in its place."
+            elif follows:
+                state = f"Rests: this follows from {first_names(follows, 3)}, and is decided on there."
+            elif decision.id in holding:
+                state = "Holds, and another contradicts it." if _contested(judged) else "Holds."
+            else:
+                state = _why_lapsed(session, decision, cell, north)
+            lines.append(f"    {state}")
+    return lines
+
+
+def _contested(judged: Any) -> bool:
+    return judged is not None and judged.state is State.CONTESTED
+
+
+def _why_lapsed(session: Session, decision: Decision, cell: Cell, north: Any) -> str:
+    """What moved since a decision was made, so that it holds no more."""
+
+    def was(value: Bound | None) -> str:
+        return bound_text(value, cell.base, north)
+
+    moved = []
+    if not alike(decision.value, cell.value):
+        moved.append(f"the shot had {was(decision.value)}")
+    if not alike(decision.master, cell.master):
+        moved.append(f"the master had {was(decision.master)}")
+    version = session.master_version
+    if decision.until is not None and version is not None and version > decision.until:
+        moved.append(f"master v{version:03d} is beyond its end")
+    return f"Lapsed: {', '.join(moved)}." if moved else "Lapsed."
+
+
+def published_text(sheet: Sheet) -> str:
+    """Who published a sheet and when, as it states it; empty where it does not."""
+    stated = sheet.typed.get("published")
+    if isinstance(stated, Mapping):
+        order = [key for key in ("on", "by", "from") if key in stated]
+        order += [key for key in stated if key not in order]
+        words = {"on": "", "by": "by ", "from": "from "}
+        parts = [f"{words.get(str(key), f'{key} ')}{typed_text(stated[key])}" for key in order]
+        return "published " + ", ".join(parts) if parts else ""
+    return f"published {typed_text(stated)}" if stated is not None else ""

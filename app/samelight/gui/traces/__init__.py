@@ -1,0 +1,1 @@
+"""Plots under the grid that share its columns."""

@@ -1,0 +1,74 @@
+"""The choice of what every shot is held against."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QComboBox, QInputDialog, QWidget
+
+from samelight.sequence.bases import MASTER, Against, Base
+from samelight.sequence.session import Session
+
+_SHORTEST = len("master v003")
+
+
+def master_text(version: int | None) -> str:
+    """The master setup that shots are held against, as the window names it."""
+    return "no master" if version is None else f"master v{version:03d}"
+
+
+class BaseBox(QComboBox):
+    """Lists the masters, the shot before, and what is asked for by another question."""
+
+    chosen = Signal(object)
+    """The `Base` that was chosen."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._session: Session | None = None
+        self._awaited: Base | None = None
+        self._shot = ""
+        self.setToolTip("What every shot is held against. Decisions are made against the master only")
+        self.setAccessibleName("Compare with")
+        self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
+        self.setMinimumContentsLength(_SHORTEST)
+        self.activated.connect(self._activated)
+
+    def set_shot(self, shot: str) -> None:
+        """The shot under the cursor, at which a question for a shot starts."""
+        self._shot = shot
+
+    def show_session(self, session: Session, awaited: Base | None = None) -> None:
+        """List what the session's shots can be held against, with what they are held against now as the choice, or what they
+        are `awaited` to be held against."""
+        self._session, self._awaited = session, awaited
+        chosen = awaited or session.base
+        older = sorted(set(session.masters) - {session.master_version or 0}, reverse=True)
+        bases = [MASTER, *(Base(Against.OLDER_MASTER, version) for version in older), Base(Against.BEFORE)]
+        if chosen not in bases:
+            bases.append(chosen)
+        self.clear()
+        for base in bases:
+            text = master_text(session.master_version) if base == MASTER else base.text
+            self.addItem(text, base)
+        self.setCurrentIndex(bases.index(chosen))
+        self.addItem("another shot…", Against.SHOT)
+        self.addItem("versions of a shot…", Against.VERSIONS)
+
+    def _activated(self, index: int) -> None:
+        if self._session is None:
+            return
+        item = self.itemData(index)
+        base = item if isinstance(item, Base) else self._ask(self._session, Against(item))
+        self.show_session(self._session, self._awaited)
+        if base is not None:
+            self.chosen.emit(base)
+
+    def _ask(self, session: Session, against: Against) -> Base | None:
+        shots = [shot for shot in session.shots if shot in session.sheets]
+        start = shots.index(self._shot) if self._shot in shots else 0
+        shot, agreed = QInputDialog.getItem(self, "Compare with", "Shot", shots, start, False)
+        if not agreed or not shot:
+            return None
+        # The shot may have gone from the folder while it was asked for.
+        latest = max(session.versions.get(shot, ()), default=1)
+        return Base(against, latest if against is Against.VERSIONS else None, shot)

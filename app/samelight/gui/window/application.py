@@ -1,0 +1,91 @@
+"""The program with its window."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+
+import pyqtgraph as pg
+from PySide6.QtGui import QIcon
+from PySide6.QtWidgets import QApplication
+
+from samelight import __version__
+from samelight.gui.background.mishaps import Mishaps
+from samelight.gui.paint import theme
+from samelight.gui.widgets.settings import Memory
+from samelight.gui.window.main_window import MainWindow
+from samelight.gui.window.welcome import Explanation
+from samelight.sheets.errors import SamelightError
+from samelight.sheets.resources import resource, sample_sequence
+
+
+def has_display() -> bool:
+    """Whether a window can be shown to someone."""
+    if not sys.platform.startswith("linux"):
+        return True
+    return bool(
+        os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY") or os.environ.get("QT_QPA_PLATFORM")
+    )
+
+
+def application() -> QApplication:
+    """The one application object, dressed."""
+    existing = QApplication.instance()
+    app = existing if isinstance(existing, QApplication) else QApplication([sys.argv[0]])
+    app.setApplicationName("samelight")
+    app.setApplicationDisplayName("Samelight")
+    app.setApplicationVersion(__version__)
+    app.setDesktopFileName("samelight")
+    icon = resource("samelight.svg")
+    if icon.exists():
+        app.setWindowIcon(QIcon(str(icon)))
+    theme.apply(app)
+    pg.setConfigOptions(background=theme.WINDOW, foreground=theme.TEXT)
+    return app
+
+
+def run(folder: Path | None) -> int:
+    """Open the window on a folder, or on the last sequence, or on the sample, and run until it is closed."""
+    if not has_display():
+        raise SamelightError(
+            "there is no display to open a window on; `samelight check FOLDER` prints what differs, "
+            "`samelight picture FOLDER -o FILE.png` saves a picture of the window"
+        )
+    app = application()
+    mishaps = Mishaps()
+    with mishaps.heard():
+        window = first_window(folder, Memory())
+        mishaps.said.connect(window.notice.show_mishap)
+        window.activateWindow()
+        return app.exec()
+
+
+def first_window(folder: Path | None, memory: Memory) -> MainWindow:
+    """The window that the program starts with. Until it is put away, an explanation stands above what is open."""
+    window = MainWindow(memory)
+    window.welcome.show_recent(memory.recent())
+    window.welcome.folder_asked.connect(window.open_folder)
+    if not memory.number("explained", 0):
+        _explain(window, memory)
+    window.show()
+    window.open_folder(folder or _last(memory) or sample_sequence())
+    return window
+
+
+def _explain(window: MainWindow, memory: Memory) -> None:
+    explanation = Explanation()
+
+    def put_away() -> None:
+        memory.keep("explained", 1)
+        window.removeToolBar(explanation)
+        explanation.deleteLater()
+
+    explanation.put_away.connect(put_away)
+    window.addToolBarBreak()
+    window.addToolBar(explanation)
+
+
+def _last(memory: Memory) -> Path | None:
+    name = memory.text("last")
+    return Path(name) if name and (Path(name) / "sequence.yaml").exists() else None

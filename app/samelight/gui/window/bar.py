@@ -1,0 +1,168 @@
+"""The bar above the grid: which rows are listed, what cells say, what shots are held against, and deciding."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from PySide6.QtCore import QSignalBlocker, Qt, Signal
+from PySide6.QtGui import QAction, QResizeEvent
+from PySide6.QtWidgets import QComboBox, QCompleter, QLineEdit, QSizePolicy, QToolBar, QWidget
+
+from samelight.gui.grid.model import Shown
+from samelight.gui.paint import theme
+from samelight.gui.state.remaining import ALL_WELL, counts_text, left_text
+from samelight.gui.state.rows import GridState, Show
+from samelight.gui.widgets.base_box import BaseBox
+from samelight.gui.widgets.plain_text import PlainLabel, plain
+from samelight.gui.widgets.settings import Memory
+from samelight.sequence.saved_views import LONGEST_FILTER
+from samelight.sequence.session import Session
+
+_WIDE = 1500
+"""Pixels. In a narrower bar the counts are in the tooltip alone."""
+_LEFT = "Cells that drift and findings that nobody has decided on; N goes to the next"
+_TICK = "✓"
+_ACTIONS = ("only_mine", "intend", "return", "withdraw", "next")
+
+
+class Bar(QToolBar):
+    """Its fields hold what is asked for; signals say that it changed."""
+
+    filtered = Signal()
+    """Other rows are to be listed."""
+    reshown = Signal()
+    """Cells are to say something else."""
+    shot_typed = Signal()
+    """A shot's name was typed."""
+
+    def __init__(self, actions: Mapping[str, QAction], memory: Memory, parent: QWidget | None = None) -> None:
+        super().__init__("Filter and decide", parent)
+        self._memory = memory
+        self.setObjectName("bar")
+        self.setMovable(False)
+        self.show_box = QComboBox()
+        self.show_box.addItems([str(show) for show in Show])
+        self.show_box.setToolTip("Which rows are listed")
+        self.show_box.setAccessibleName("Which rows are listed")
+        self.filter_edit = QLineEdit()
+        self.filter_edit.setPlaceholderText("Filter rows")
+        self.filter_edit.setToolTip(
+            "Only rows whose name holds all these words, such as sun direction (Ctrl+F)"
+        )
+        self.filter_edit.setAccessibleName("Filter rows")
+        self.filter_edit.setClearButtonEnabled(True)
+        self.filter_edit.setMaxLength(LONGEST_FILTER)
+        self.filter_edit.setMinimumWidth(130)
+        self.filter_edit.setMaximumWidth(280)
+        self.shown_box = QComboBox()
+        self.shown_box.addItems([str(shown) for shown in Shown])
+        self.shown_box.setToolTip("What cells say: the drift, the shot's value, or both")
+        self.shown_box.setAccessibleName("What cells say")
+        self.base_box = BaseBox()
+        self.goto_edit = QLineEdit()
+        self.goto_edit.setPlaceholderText("Shot")
+        self.goto_edit.setToolTip("Go to a shot by typing its name (Ctrl+G)")
+        self.goto_edit.setAccessibleName("Go to shot")
+        self.goto_edit.setMinimumWidth(70)
+        self.goto_edit.setMaximumWidth(110)
+        self.first_master = QAction("Publish the first master…", self)
+        self.first_master.setToolTip(
+            "No master setup is published yet: make the first from the key shot's sheet"
+        )
+        self.first_master.triggered.connect(actions["publish"].trigger)
+        self.left_label = PlainLabel()
+        self.left_label.setFont(theme.font(bold=True))
+        self.count_label = PlainLabel()
+        for text, widget in (
+            ("Rows", self.show_box),
+            ("", self.filter_edit),
+            ("Cells", self.shown_box),
+            ("Against", self.base_box),
+            ("", self.goto_edit),
+        ):
+            if text:
+                self.addWidget(PlainLabel(text))
+            self.addWidget(widget)
+        self.addSeparator()
+        for name in _ACTIONS:
+            self.addAction(actions[name])
+        spacer = QWidget()
+        spacer.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
+        self.addWidget(spacer)
+        self.addAction(self.first_master)
+        self.first_master.setVisible(False)
+        self.addWidget(self.left_label)
+        self._counts = self.addWidget(self.count_label)
+        self._recall()
+        self.show_box.currentTextChanged.connect(self.filtered)
+        self.filter_edit.textChanged.connect(self.filtered)
+        self.shown_box.currentTextChanged.connect(self.reshown)
+        self.goto_edit.returnPressed.connect(self.shot_typed)
+
+    @property
+    def show_rows(self) -> Show:
+        """Which rows are asked for."""
+        return Show(self.show_box.currentText())
+
+    @property
+    def words(self) -> str:
+        """The words that a row's name must hold."""
+        return self.filter_edit.text()
+
+    @property
+    def shown(self) -> Shown:
+        """What cells are to say."""
+        return Shown(self.shown_box.currentText())
+
+    def ask_for(self, rows: Show, words: str, shown: Shown) -> None:
+        """Put other wishes into the fields, without saying that they changed."""
+        # The bar alone is silenced: the field's own signal puts its sign for clearing on and off.
+        blocker = QSignalBlocker(self)
+        self.show_box.setCurrentText(str(rows))
+        if words != self.words:  # else its cursor would leave the place where somebody types
+            self.filter_edit.setText(words)
+        self.shown_box.setCurrentText(str(shown))
+        blocker.unblock()
+
+    def show_session(self, session: Session) -> None:
+        """Offer the shots of a session."""
+        completer = QCompleter(list(session.table.shots), self.goto_edit)  # which lets go of the one before
+        completer.setCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
+        completer.setFilterMode(Qt.MatchFlag.MatchContains)
+        completer.activated.connect(self.shot_typed)
+        self.goto_edit.setCompleter(completer)
+        self.first_master.setVisible(session.contents.newest_master == 0)
+
+    def show_counts(self, state: GridState, shot: str | None) -> None:
+        """Say how much is left to decide, in all and in the shot under the cursor."""
+        left = left_text(state, shot)
+        sign = f"{_TICK} " if left == ALL_WELL else ""
+        self.left_label.setText(f"{sign}{left}")
+        self.count_label.setText(counts_text(state))
+        self.left_label.setToolTip(plain(f"{_LEFT}\n{state.tally().says}"))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        # What is left to decide stays in sight; the other counts are in its tooltip as well.
+        self._counts.setVisible(event.size().width() >= _WIDE)
+        super().resizeEvent(event)
+
+    def type_filter(self) -> None:
+        """Put the keys into the filter."""
+        self.filter_edit.setFocus()
+        self.filter_edit.selectAll()
+
+    def type_shot(self) -> None:
+        """Put the keys into the field for a shot."""
+        self.goto_edit.setFocus()
+        self.goto_edit.selectAll()
+
+    def _recall(self) -> None:
+        self.show_box.setCurrentText(self._memory.text("show", str(Show.ALL)))
+        self.filter_edit.setText(self._memory.text("filter"))
+        self.shown_box.setCurrentText(self._memory.text("shown", str(Shown.DRIFT)))
+
+    def keep(self) -> None:
+        """Remember what is asked for."""
+        self._memory.keep("show", self.show_box.currentText())
+        self._memory.keep("filter", self.filter_edit.text())
+        self._memory.keep("shown", self.shown_box.currentText())

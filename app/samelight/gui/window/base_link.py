@@ -1,0 +1,54 @@
+"""Ties the choice of what shots are held against to what is watched."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtWidgets import QWidget
+
+from samelight.gui.background.watching import Watching
+from samelight.gui.widgets.base_box import BaseBox
+from samelight.gui.widgets.boxes import warn
+from samelight.sequence.bases import Base
+from samelight.sequence.session import Session
+from samelight.sheets.errors import SamelightError
+
+
+class BaseLink(QObject):
+    """Has the shots held against what is chosen, and says what becomes of that."""
+
+    said = Signal(str)
+    """What the shots are being compared with; empty when nothing is awaited any more."""
+
+    def __init__(self, box: BaseBox, watching: Watching, window: QWidget) -> None:
+        super().__init__(window)
+        self._box = box
+        self._watching = watching
+        self._window = window
+        self._has_said = False
+        """Whether what it said last is that something is being compared."""
+        box.chosen.connect(self.hold_against)
+        watching.refused.connect(self._refuse)
+
+    def hold_against(self, base: Base) -> None:
+        """Hold every shot against another base."""
+        try:
+            self._watching.hold_against(base)
+        except SamelightError as error:
+            self._refuse(str(error))
+            return
+        if self._watching.session is not None and self._watching.awaited is not None:
+            self.show_session(self._watching.session)
+            self._has_said = True
+            self.said.emit(f"Comparing every shot with {base.text}…")
+
+    def show_session(self, session: Session) -> None:
+        """Show what a session's shots are held against, or are about to be."""
+        self._box.show_session(session, self._watching.awaited)
+        if self._has_said and self._watching.awaited is None:
+            self._has_said = False
+            self.said.emit("")
+
+    def _refuse(self, why: str) -> None:
+        if self._watching.session is not None:
+            self.show_session(self._watching.session)
+        warn(self._window, "Not compared", why)

@@ -1,0 +1,263 @@
+"""Deciding on cells from the window: what is asked, what is written, undo and redo."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtWidgets import QWidget
+
+from samelight.decisions.decision import Decision, Verb
+from samelight.drift.words import counted, first_names
+from samelight.findings.finding import Case, Finding
+from samelight.gui.dialogs.deciding import TITLES, Answer, ask
+from samelight.gui.state.found_again import found_again
+from samelight.gui.state.remaining import Round, left_text, next_case, undecided_findings
+from samelight.gui.state.selection import Selected
+from samelight.gui.widgets.boxes import agrees, warn
+from samelight.gui.widgets.settings import Memory
+from samelight.gui.window.views import Views
+from samelight.gui.window.workspace import Workspace
+from samelight.sequence.session import Session, account_name
+from samelight.sheets.errors import SamelightError
+
+Cell = tuple[int, int]
+"""Row and column of the drift table."""
+
+_DONE = {Verb.INTEND: "Marked as intended", Verb.RETURN: "Sent back", Verb.WITHDRAW: "Withdrawn"}
+
+
+class Decider(QObject):
+    """Asks for a reason and puts the decision into the ledger of the sequence that is shown."""
+
+    decided = Signal()
+    """The ledger holds something new."""
+    came_up = Signal(object)
+    """The finding that is to be decided on next."""
+    said = Signal(str)
+    """What was done and what is left, or that there was nothing to decide on."""
+
+    def __init__(self, work: Workspace, memory: Memory, window: QWidget) -> None:
+        super().__init__(window)
+        self._work = work
+        self._memory = memory
+        self._window = window
+        work.pressed.connect(self._forget)
+        self._chosen: tuple[Finding, Selected] | None = None
+
+    def who(self) -> str:
+        """The name under which decisions are made."""
+        return self._memory.text("who") or account_name()
+
+    def choose(self, finding: Finding) -> None:
+        """Decide on a finding that was just shown, for as long as nothing else is selected."""
+        if self._work.views is not None:
+            self._chosen = finding, self._work.views.grid.selected()
+
+    def _forget(self) -> None:
+        self._chosen = None
+
+    def _about(self, views: Views) -> Finding | None:
+        """The finding that was chosen, while nothing else was selected since, as it stands now."""
+        if self._chosen is None or self._chosen[1] != views.grid.selected():
+            return None
+        return found_again(self._chosen[0], views.session.findings)
+
+    def decide(self, verb: Verb) -> None:
+        """Decide on the finding that was chosen, or else on the selected cells."""
+        views = self._work.views
+        if views is None:
+            return
+        finding = self._about(views)
+        if finding is not None:
+            self.decide_finding(verb, finding)
+        else:
+            self._decide_on(views, verb, views.grid.chosen_cells())
+
+    def decide_finding(self, verb: Verb, finding: Finding) -> None:
+        """Decide on a finding: on its cells, and on what it says beside cells; where it has neither, say so."""
+        views = self._work.views
+        if views is None:
+            return
+        cells = finding.cells or finding.rests_on
+        if verb is Verb.WITHDRAW:
+            cells = tuple(dict.fromkeys((*cells, *finding.rests_on)))
+        if cells or finding.cases:
+            self._decide_on(views, verb, cells, finding.cases)
+        else:
+            self.said.emit(f"This finding has no cells to decide on: {finding.says}")
+
+    def _decide_on(
+        self, views: Views, verb: Verb, asked: Sequence[Cell], asked_of: Sequence[Case] = ()
+    ) -> None:
+        session = views.session
+        follows = session.following().mask
+        cells = [cell for cell in asked if not follows[cell] and _can(session, verb, cell)]
+        cases = [case for case in asked_of if verb is not Verb.WITHDRAW or case.judgement.decisions]
+        if not cells and not cases:
+            self._refuse(views, verb, asked)
+            return
+        answer = self._asked(views, verb, cells, cases)
+        if answer is None:
+            return
+        current = views.grid.current_line()
+        on_group = current is not None and current[0].row is None
+        after = views.cell() or next(iter(answer.cells), (-1, 0))
+        in_turn = Round.of(views.state, by_line=on_group)
+        try:
+            session.decide(verb, answer.cells, answer.who, answer.reason, answer.until, answer.cases)
+        except SamelightError as error:
+            warn(self._window, f"{TITLES[verb]}: not done", str(error))
+            self.decided.emit()
+            return
+        self.decided.emit()
+        if verb is not Verb.WITHDRAW:
+            cell = in_turn.next(views.state, after, answer.cells) if answer.cells else None
+            self._go_on(views, cell, reveal=not on_group)
+        self._say(views, f"{_DONE[verb]}: {answer.covers}. ")
+
+    def _refuse(self, views: Views, verb: Verb, asked: Sequence[Cell]) -> None:
+        """Say why there is nothing to decide on; where that follows from other cells, select these."""
+        session = views.session
+        follows = session.following()
+        following = [cell for cell in asked if follows.mask[cell]]
+        if following:
+            causes = [(row, cell[1]) for cell in following for row in follows.deciding(*cell)]
+            views.select_cells(list(dict.fromkeys(causes)))
+            self.said.emit(session.follows_text(*following[0]))
+        else:
+            nothing = "no decision to withdraw" if verb is Verb.WITHDRAW else "nothing that drifts"
+            self.said.emit(f"There is {nothing} in the selection")
+
+    def _go_on(self, views: Views, cell: Cell | None, *, reveal: bool) -> None:
+        """Bring up the next cell to decide on, after the last the next finding; where nothing is left, the cursor stays."""
+        findings = undecided_findings(views.state)
+        if cell is not None:
+            views.grid.go_to(*cell, reveal=reveal)
+        elif findings:
+            self.came_up.emit(findings[0][1])
+        views.grid.setFocus()
+
+    def go(self, step: int) -> None:
+        """Bring up what is to be decided on next (step 1) or what is before (step -1): a cell or a finding."""
+        views = self._work.views
+        if views is None:
+            return
+        found = next_case(views.state, self._about(views) or views.cell() or (-1, 0), step)
+        if isinstance(found, Finding):
+            self.came_up.emit(found)
+        elif found is not None:
+            views.grid.go_to(*found)
+        views.grid.setFocus()
+        spot = views.spot() if found is not None else None
+        self.said.emit(left_text(views.state, spot[0] if spot is not None else None))
+
+    def _say(self, views: Views, done: str) -> None:
+        """Tell what was done, and what is left."""
+        spot = views.spot()
+        self.said.emit(done + left_text(views.state, spot[0] if spot is not None else None))
+
+    def _asked(self, views: Views, verb: Verb, cells: list[Cell], cases: list[Case]) -> Answer | None:
+        """What is to be decided on cells and findings; a withdrawal needs no reason."""
+        if verb is Verb.WITHDRAW:
+            return Answer(cells, self.who(), cases=tuple(cases))
+
+        def is_shown() -> bool:
+            return self._work.views is views
+
+        answer = ask(
+            views.session, verb, cells, self.who(), self._memory, self._window, cases=cases, is_shown=is_shown
+        )
+        if answer is not None:
+            self._memory.keep("who", answer.who if answer.who != account_name() else "")
+        return answer
+
+    def undo(self) -> None:
+        """Take back the last decision, and go to where it was made."""
+        self.travel("undo", self._window)
+
+    def redo(self) -> None:
+        """Decide again what was taken back, and go there."""
+        self.travel("redo", self._window)
+
+    def travel(self, step: str, window: QWidget, shot: str | None = None) -> str:
+        """Undo or redo, asked for in a window that may show a single shot; what was done in words, empty where nothing was.
+
+        What somebody else decided, or what is of another shot than the one that is shown, is asked about first.
+        """
+        session = self._work.session
+        if session is None:
+            return ""
+        history = session.history
+        act = history.next_undo() if step == "undo" else history.next_redo()
+        if not act:
+            return ""
+        said = act_text(act)
+        question = _question(step, act, said, self.who(), shot)
+        if question and not agrees(window, step.capitalize(), question, _STEPS[step][0]):
+            return ""
+        try:
+            (history.undo if step == "undo" else history.redo)(self.who())
+        except SamelightError as error:
+            warn(window, "Not done", str(error))
+            self.decided.emit()
+            return ""
+        self.decided.emit()
+        done = f"{_STEPS[step][1]}: {said}"
+        if self._work.views is not None:
+            self._go_to(self._work.views, act)
+            self._say(self._work.views, f"{done}. ")
+        return done
+
+    def _go_to(self, views: Views, act: Sequence[Decision]) -> None:
+        """Bring up the first cell of an act, or the shot that a note is about."""
+        cells = views.session.table.places([(one.shot, one.parameter) for one in act])
+        if cells:
+            views.grid.go_to(*cells[0])
+        elif act[0].shot in views.session.table.shots:
+            views.go_to_shot(act[0].shot)
+
+    def commands(self) -> dict[str, Callable[[], None]]:
+        """The commands of deciding."""
+        return {
+            "undo": self.undo,
+            "redo": self.redo,
+            "intend": lambda: self.decide(Verb.INTEND),
+            "return": lambda: self.decide(Verb.RETURN),
+            "withdraw": lambda: self.decide(Verb.WITHDRAW),
+            "next": lambda: self.go(1),
+            "previous": lambda: self.go(-1),
+        }
+
+
+_STEPS = {"undo": ("Take back", "Taken back"), "redo": ("Say again", "Said again")}
+_SAID = {
+    Verb.INTEND: "marked as intended",
+    Verb.RETURN: "sent back",
+    Verb.WITHDRAW: "withdrawn",
+    Verb.NOTE: "a note",
+}
+
+
+def act_text(act: Sequence[Decision]) -> str:
+    """What was decided in one go, in words: what, on how much of which shots, by whom and why."""
+    first, shots = act[0], list(dict.fromkeys(one.shot for one in act))
+    much = first.parameter if len(act) == 1 else counted(len(act), "cell")
+    what = f"{_SAID[first.verb]}{f', {much}' if much else ''}, in {first_names(shots, 4)}"
+    why = f": {first.reason}" if first.reason else ""
+    return f"{what}, by {first.who}{why}"
+
+
+def _question(step: str, act: Sequence[Decision], said: str, who: str, shot: str | None) -> str:
+    """What has to be asked before an act is taken back or said again; empty where nothing has."""
+    others = shot is not None and any(one.shot != shot for one in act)
+    reasons = [f"It is not of {shot}, which is shown."] if others else []
+    if any(one.who != who for one in act):
+        reasons.append(f"It is not {who}'s.")
+    return f"{_STEPS[step][0]} what was {said}?\n{' '.join(reasons)}" if reasons else ""
+
+
+def _can(session: Session, verb: Verb, cell: Cell) -> bool:
+    if verb is Verb.WITHDRAW:
+        return bool(session.judgement(*cell).decisions)
+    return session.table.cell(*cell).open_worthy

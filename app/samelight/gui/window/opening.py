@@ -1,0 +1,106 @@
+"""Opening sequences: choosing a folder, showing how far the reading is, and what went wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from PySide6.QtCore import QObject, QUrl, Signal
+from PySide6.QtWidgets import QFileDialog, QWidget
+
+from samelight.gui.background.loading import Loader
+from samelight.gui.widgets.boxes import warn
+from samelight.gui.widgets.settings import Memory
+from samelight.gui.window.welcome import Welcome
+from samelight.gui.window.workspace import Workspace
+from samelight.sequence.samples import own_copy
+from samelight.sequence.session import Session
+from samelight.sheets.resources import sample_sequence
+
+
+class Opening(QObject):
+    """Opens one sequence at a time in the background, with the first page as its face while nothing is open."""
+
+    opened = Signal(object)
+    """The `Session` that was read."""
+    said = Signal(str)
+    """How far the reading is, or that it was stopped; empty when there is nothing to say."""
+
+    def __init__(self, work: Workspace, memory: Memory, window: QWidget) -> None:
+        super().__init__(window)
+        self._work = work
+        self._memory = memory
+        self._window = window
+        self.welcome = Welcome()
+        self.loader = Loader(self)
+        self.welcome.open_asked.connect(self.ask)
+        self.welcome.sample_asked.connect(self.open_sample)
+        self.welcome.cancel_asked.connect(self.loader.cancel)
+        self.loader.progressed.connect(self._progressed)
+        self.loader.opened.connect(self.opened)
+        self.loader.failed.connect(self._failed)
+        self.loader.stopped.connect(self._stopped)
+
+    def open(self, folder: Path) -> None:
+        """Open a sequence; the window shows how far it is and stays alive. Of one that the program brings along the user's
+        own copy is opened."""
+        try:
+            folder = own_copy(folder)
+        except OSError as error:
+            self._failed(
+                f"{folder.name}: no copy of it could be made to try it in: {error.strerror or error}"
+            )
+            return
+        self.welcome.show_loading(folder.name)
+        self.loader.open(folder)
+
+    def ask(self) -> None:
+        """Ask for a folder and open it."""
+        start = self._memory.text("last") or str(sample_sequence())
+        chosen = QFileDialog.getExistingDirectory(self._window, "Open a sequence folder", start)
+        if chosen:
+            self.open(Path(chosen))
+
+    def open_sample(self) -> None:
+        """Open the sample."""
+        self.open(sample_sequence())
+
+    def reload(self) -> None:
+        """Read the sequence again."""
+        if self._work.session is not None:
+            self.open(self._work.session.folder)
+
+    def remember(self, session: Session) -> None:
+        """Remember a sequence as the one that was opened last."""
+        folder = session.folder.resolve()
+        self._memory.keep("last", str(folder))
+        self._memory.opened(folder)
+
+    def _progressed(self, done: int, total: int, name: str) -> None:
+        self.welcome.show_progress(done, total, name)
+        self.said.emit(f"Reading {done} of {total}  {name}")
+
+    def _failed(self, message: str) -> None:
+        self.said.emit("")
+        if self._work.session is None:
+            self.welcome.show_failed(message)
+        else:
+            warn(self._window, "This sequence could not be opened", message)
+
+    def _stopped(self) -> None:
+        self.said.emit("Loading was stopped")
+        if self._work.session is None:
+            self.welcome.show_welcome()
+
+    def commands(self) -> dict[str, Callable[[], None]]:
+        """The commands of opening."""
+        return {"open": self.ask, "sample": self.open_sample, "reload": self.reload}
+
+
+def folder_of(urls: list[QUrl]) -> Path | None:
+    """The sequence folder that was dropped: a folder, or the folder of a file in it."""
+    for url in urls:
+        path = Path(url.toLocalFile())
+        if url.isLocalFile() and path.exists():
+            return path if path.is_dir() else path.parent
+    return None

@@ -1,0 +1,108 @@
+"""What stands at the right of the grid: findings, inspector, sky and render plan."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PySide6.QtCore import QByteArray, Qt
+from PySide6.QtWidgets import QDockWidget, QMainWindow, QTabWidget, QWidget
+
+from samelight.gui.findings.panel import FindingsPanel
+from samelight.gui.grid.view import GridView
+from samelight.gui.inspector.inspector import Inspector
+from samelight.gui.plan.bars import PlanView
+from samelight.gui.sky.view import SkyView
+from samelight.gui.state.rows import GridState
+from samelight.gui.window.inspector_link import InspectorLink
+from samelight.sequence.session import Session
+
+_RIGHT = Qt.DockWidgetArea.RightDockWidgetArea
+
+
+class Panels:
+    """Makes the panels, docks them at a window, and keeps them in step with session and cursor."""
+
+    def __init__(self, window: QMainWindow) -> None:
+        self.findings = FindingsPanel()
+        self.inspector = Inspector()
+        self._chosen = InspectorLink(self.inspector, window)
+        self.sky = SkyView()
+        self.plan = PlanView()
+        self.docks: dict[str, QDockWidget] = {}
+        self._window = window
+        for title, name, widget in (
+            ("Findings", "findings", self.findings),
+            ("Inspector", "inspector", self.inspector),
+            ("Sky", "sky", self.sky),
+            ("Render plan", "plan", self.plan),
+        ):
+            dock = QDockWidget(title)
+            dock.setObjectName(name)
+            dock.setWidget(widget)
+            dock.setFeatures(QDockWidget.DockWidgetFeature.DockWidgetMovable)
+            window.addDockWidget(_RIGHT, dock)
+            self.docks[name] = dock
+        window.tabifyDockWidget(self.docks["inspector"], self.docks["sky"])
+        window.tabifyDockWidget(self.docks["sky"], self.docks["plan"])
+        self.docks["sky"].visibilityChanged.connect(self.sky.set_seen)
+        self.docks["plan"].visibilityChanged.connect(self.plan.set_seen)
+        self.docks["inspector"].raise_()
+        window.setTabPosition(_RIGHT, QTabWidget.TabPosition.North)
+        self.set_visible(False)
+
+    def set_visible(self, visible: bool) -> None:
+        """Show the panels, or put them away."""
+        for dock in self.docks.values():
+            dock.setVisible(visible)
+
+    def arrange(self, state: QByteArray) -> None:
+        """Show the panels as they stood when the window's state was kept; without one, the inspector before the others."""
+        if not self._window.restoreState(state):
+            self.set_visible(True)
+            self.docks["inspector"].raise_()
+            docks = [self.docks["findings"], self.docks["inspector"]]
+            self._window.resizeDocks(docks, [380] * len(docks), Qt.Orientation.Horizontal)
+            self._window.resizeDocks(docks, [330, 520], Qt.Orientation.Vertical)
+        self.set_visible(True)
+
+    def show_session(self, session: Session) -> None:
+        """Show a session's findings and what it costs to render."""
+        self.findings.show_session(session)
+        self.plan.show_session(session)
+
+    def show_searching(self, busy: bool) -> None:
+        """Say whether the findings are still being brought up to date."""
+        self.findings.show_searching(busy)
+        self.docks["findings"].setWindowTitle("Findings, being brought up to date…" if busy else "Findings")
+
+    def follow(self, grid: GridView) -> None:
+        """Follow the cursor and the selection of a grid."""
+        self._chosen.follow(grid)
+
+    def show_cell(self, state: GridState, row: int, column: int) -> None:
+        """Show the cell under the cursor, and what is chosen with it."""
+        self._chosen.show()
+        self.sky.show_cell(state, row, column)
+
+    def clear(self) -> None:
+        """The cursor is in no cell."""
+        self.inspector.clear()
+        self.sky.clear()
+
+    def raise_sky(self, otherwise: QWidget) -> None:
+        """Bring up the sky, or the inspector where the sky is up already; then the keys are for `otherwise`."""
+        up = "sky" if self.sky.visibleRegion().isEmpty() else "inspector"
+        self.docks[up].raise_()
+        (self.sky.map if up == "sky" else otherwise).setFocus()
+
+    def raise_plan(self) -> None:
+        """Bring up the render plan, or the inspector where the plan is up already."""
+        self.docks["plan" if self.plan.visibleRegion().isEmpty() else "inspector"].raise_()
+
+    def commands(self) -> dict[str, Callable[[], None]]:
+        """The commands that need nothing but the panels."""
+        return {
+            "plan": self.raise_plan,
+            "next_finding": lambda: self.findings.step(1),
+            "previous_finding": lambda: self.findings.step(-1),
+        }

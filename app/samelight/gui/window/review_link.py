@@ -1,0 +1,74 @@
+"""Ties the review window to the main window: one selection, one ledger, one undo."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from samelight.sequence.session import Session
+
+if TYPE_CHECKING:
+    from samelight.gui.review.review_window import ReviewWindow
+    from samelight.gui.window.main_window import MainWindow
+
+
+class ReviewLink:
+    """Makes the review window when it is first asked for, and keeps it in step."""
+
+    def __init__(self, main: MainWindow) -> None:
+        self._main = main
+        self._shot = ""
+        self._moving = False
+        self.window: ReviewWindow | None = None
+
+    def open(self) -> None:
+        """Bring up the review window at the shot under the cursor."""
+        session = self._main.session
+        if session is None:
+            return
+        if self.window is None:
+            # With it come the readers of pictures: the main window need not wait for them.
+            from samelight.gui.review.review_window import ReviewWindow
+
+            self.window = ReviewWindow(self._main.memory)
+            self.window.stepped.connect(self._stepped)
+            self.window.said.connect(self._main.take_decisions)
+            self.window.asked.connect(self._asked)
+        self.window.show_session(session, self._shot)
+        self.window.open_on(self._main.screen())
+
+    def show(self, session: Session) -> None:
+        """Take in another session, or what changed in this one."""
+        if self.window is not None:
+            self.window.show_session(session)
+
+    def cursor_at(self, shot: str) -> None:
+        """The main window's cursor is in a shot: follow it there, unless the review leads."""
+        moved, self._shot = shot != self._shot, shot
+        if moved and self.window is not None and not self.window.leading and not self._moving:
+            self.window.go(shot)
+
+    def close(self) -> None:
+        """Close the review window with the main one."""
+        if self.window is not None:
+            self.window.close()
+
+    def _asked(self, step: str) -> None:
+        """Undo or redo from the review, which then shows the shot that it was in."""
+        window, session = self.window, self._main.session
+        if window is None or window.state is None or session is None:
+            return
+        history = session.history
+        act = history.next_undo() if step == "undo" else history.next_redo()
+        done = self._main.decider.travel(step, window, window.state.shot)
+        if done:
+            if window.state.shot not in {decision.shot for decision in act}:
+                window.go(act[0].shot)
+            window.say(done)
+        elif not act:
+            window.say(f"There is nothing to {step}")
+
+    def _stepped(self, shot: str) -> None:
+        if self.window is not None and self.window.leading:
+            self._moving = True
+            self._main.go_to_shot(shot)
+            self._moving = False

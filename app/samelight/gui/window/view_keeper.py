@@ -1,0 +1,138 @@
+"""Saved views in the window: taking one of what is listed, showing one, and the menu that lists them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtWidgets import QMenu, QWidget
+
+from samelight.drift.words import counted, first_names
+from samelight.gui.dialogs.views_dialog import EVERYBODY, MINE, ViewsDialog
+from samelight.gui.state.rows import GridState
+from samelight.gui.widgets.plain_text import plain, plain_item
+from samelight.gui.window.bar import Bar
+from samelight.gui.window.my_shots import MyShots
+from samelight.gui.window.views import Views
+from samelight.gui.window.workspace import Workspace
+from samelight.sequence.saved_views import Saved, View, list_views, own_folder, shared_folder
+
+_NAMED = 4
+_PLACES = {EVERYBODY: "For everybody", MINE: "For me"}
+
+
+class ViewKeeper(QObject):
+    """Ties saved views to the bar, the grid and the switch for my shots."""
+
+    said = Signal(str)
+
+    def __init__(self, work: Workspace, bar: Bar, my_shots: MyShots, window: QWidget) -> None:
+        super().__init__(window)
+        self._work = work
+        self._bar = bar
+        self._my_shots = my_shots
+        self._window = window
+        self.menu = QMenu("S&aved views", window)
+        self.menu.setToolTipsVisible(True)
+        self.menu.aboutToShow.connect(self.fill_menu)
+
+    def folders(self) -> dict[str, Path]:
+        """Where views are, by for whom."""
+        session = self._work.session
+        shared = {EVERYBODY: shared_folder(session.folder)} if session is not None else {}
+        return {**shared, MINE: own_folder()}
+
+    # Taking and showing
+
+    def take(self, views: Views) -> View:
+        """What is listed now, and how."""
+        state = views.state
+        return View(
+            rows=state.show,
+            filter=state.words,
+            order=state.order,
+            cells=views.model.shown,
+            only_my_shots=state.mine is not None,
+            column_width=None if views.grid.fitted else float(views.grid.column_width),
+            fitted=views.grid.fitted,
+            expanded=tuple(sorted(state.expanded)),
+            pinned=tuple(state.pinned),
+            hidden_rows=tuple(sorted(state.hidden)),
+            hidden_shots=tuple(sorted(state.hidden_shots)),
+            together=tuple(state.together),
+        )
+
+    def show(self, saved: Saved) -> None:
+        """List what a view says. What the sequence does not have is left out, and told."""
+        views = self._work.views
+        if views is None:
+            return
+        view = saved.view
+        self._work.keeping_the_spot(lambda: self._list(views, view))
+        remark = ""
+        if not self._my_shots.list_only(view.only_my_shots):
+            remark = ". Your shots are not known, so all are listed"
+        known = {group.name for group in views.state.groups} | {
+            row.parameter for row in views.state.table.rows
+        }
+        missing = view.unknown(known, set(views.state.table.shots))
+        if missing:
+            names = first_names(missing, _NAMED)
+            remark += f". It names {counted(len(missing), 'row or shot', 'rows or shots')} not here: {names}"
+        self.said.emit(f"View {saved.name}{remark}")
+
+    def _list(self, views: Views, view: View) -> None:
+        self._bar.ask_for(view.rows, view.filter, view.cells)
+        views.model.set_shown(view.cells)
+
+        def change(state: GridState) -> None:
+            groups = {group.name for group in state.groups}
+            known = groups | {row.parameter for row in state.table.rows}
+            state.show, state.words, state.order = view.rows, view.filter, view.order
+            state.expanded = set(view.expanded) & groups
+            state.pinned = [name for name in view.pinned if name in known]
+            state.hidden = set(view.hidden_rows) & known
+            state.hidden_shots = set(view.hidden_shots) & set(state.table.shots)
+            state.together = [name for name in view.together if name in groups]
+            state.relist()
+
+        views.model.relisted(change)
+        views.grid.order_box.setCurrentText(str(view.order))
+        if view.fitted:
+            views.grid.fit()
+        elif view.column_width is not None:
+            views.grid.set_column_width(view.column_width)
+        views.grid.names.viewport().update()
+        views.grid.together_changed.emit()
+
+    # Menu and dialog
+
+    def fill_menu(self) -> None:
+        """List the views there are now; a file that was skipped is told in its place."""
+        self.menu.clear()
+        for place, folder in self.folders().items():
+            listed = list_views(folder)
+            self.menu.addSection(_PLACES[place])
+            for saved in listed.saved:
+                action = self.menu.addAction(plain_item(saved.name))
+                action.setToolTip(plain(str(saved.path)))
+                action.triggered.connect(lambda *_, one=saved: self.show(one))
+            for path, fault in listed.faults:
+                action = self.menu.addAction(plain_item(f"Skipped: {path.name}"))
+                action.setToolTip(plain(fault))
+                action.triggered.connect(lambda *_, text=fault: self.said.emit(text))
+            if not listed.saved and not listed.faults:
+                self.menu.addAction("Nothing yet").setEnabled(False)
+
+    def open_dialog(self) -> None:
+        """Save what is listed, or show or delete what was saved."""
+        if self._work.views is None:
+            return
+        dialog = ViewsDialog(self.take(self._work.views), self.folders(), self._window)
+        agreed = dialog.exec() == ViewsDialog.DialogCode.Accepted
+        opened, name = dialog.opened, dialog.name.text().strip()
+        dialog.deleteLater()
+        if opened is not None:
+            self.show(opened)
+        elif agreed:
+            self.said.emit(f"Saved the view {name}")

@@ -1,0 +1,135 @@
+"""The views of an opened sequence, and the cursor that travels in them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from PySide6.QtCore import QItemSelection, QItemSelectionModel
+
+from samelight.findings.finding import Finding
+from samelight.gui.grid.model import GridModel
+from samelight.gui.grid.overview import Overview
+from samelight.gui.grid.view import GridView
+from samelight.gui.state.remaining import next_open
+from samelight.gui.state.rows import GridState
+from samelight.gui.traces.traces import TracesView
+from samelight.sequence.session import Session
+from samelight.sheets.errors import SamelightError
+
+Spot = tuple[str, str]
+"""A cell by name: its shot and its parameter."""
+
+
+@dataclass(frozen=True, slots=True)
+class Views:
+    """Grid, traces and overview of one sequence, over one model."""
+
+    model: GridModel
+    grid: GridView
+    traces: TracesView
+    overview: Overview
+
+    @property
+    def state(self) -> GridState:
+        """What the grid shows now."""
+        return self.model.state
+
+    @property
+    def session(self) -> Session:
+        """The sequence that is shown."""
+        return self.model.state.session
+
+    # Where the cursor is
+
+    def cell(self) -> tuple[int, int] | None:
+        """Row and column of the table's cell under the cursor."""
+        current = self.grid.current_line()
+        return None if current is None else (self.state.row_at(*current), current[1])
+
+    def spot(self) -> Spot | None:
+        """The cell under the cursor by name, which outlives a table."""
+        cell = self.cell()
+        if cell is None:
+            return None
+        table = self.state.table
+        return table.shots[cell[1]], table.rows[cell[0]].parameter
+
+    # Where it goes
+
+    def go_back_to(self, spot: Spot) -> bool:
+        """Move the cursor to a cell if it is listed, else to the first line; False when nothing is listed."""
+        table = self.session.table
+        column, row = table.column(spot[0]), table.row(spot[1])
+        if row is not None and column is not None and self.state.line_of(row) is not None:
+            self.grid.go_to(row, column, reveal=False)
+        elif self.state.lines and table.shots:
+            self.grid.go_to_line(0, column or 0)
+        else:
+            return False
+        return True
+
+    def select(self, shot: str, parameter: str) -> None:
+        """Go to a cell by name. Raises `SamelightError` when there is none."""
+        table = self.session.table
+        row, column = table.row(parameter), table.column(shot)
+        if row is None or column is None:
+            raise SamelightError(f"there is no cell {shot} {parameter}")
+        self.grid.go_to(row, column)
+
+    def select_cells(self, cells: list[tuple[int, int]]) -> None:
+        """Select cells of the table wherever they are, with the cursor on the first."""
+        first = cells[0]
+        self.model.reveal_all(cells)  # before any is selected: listing anew lets go of a selection
+        selection = QItemSelection()
+        for row, column in cells:
+            line = self.state.line_of(row)
+            if line is not None:
+                index = self.model.cell_index(line, column)
+                selection.select(index, index)
+        self.grid.go_to(*first, reveal=False)
+        self.grid.selectionModel().select(selection, QItemSelectionModel.SelectionFlag.ClearAndSelect)
+
+    def show_finding(self, finding: Finding) -> None:
+        """Select the cells of a finding; of one that has none what it names, or else the first of its shots."""
+        table = self.session.table
+        named = ((shot, parameter) for shot in finding.shots for parameter in finding.parameters)
+        if cells := list(finding.cells) or table.places(list(named)):
+            self.select_cells(cells)
+            return
+        columns = (table.column(shot) for shot in finding.shots)
+        if (column := next((one for one in columns if one is not None), None)) is not None:
+            self._list_shot(column)
+            self.go_along_to(column)
+            self.grid.clearSelection()  # the cell under the cursor is no part of it
+
+    def go_along_to(self, column: int) -> None:
+        """Move the cursor along its row to a shot."""
+        self.grid.go_to_line(max(self.grid.currentIndex().row(), 0), column)
+
+    def go_to_shot(self, shot: str) -> None:
+        """Move the cursor to a shot: to what is open there, else along the row it is in."""
+        column = self.session.table.column(shot)
+        if column is None:
+            return
+        found = next_open(self.state, -1, column)
+        if found is not None and found[1] == column:
+            self.grid.go_to(*found, reveal=False)
+        elif self.state.lines:
+            self.go_along_to(column)
+
+    def go_to_typed(self, typed: str) -> bool:
+        """Move the cursor to the shot that is called so, or whose name holds the text; False when there is none."""
+        text, shots = typed.strip().lower(), self.session.table.shots
+        column = next((i for i, shot in enumerate(shots) if shot.lower() == text), None)
+        if column is None:
+            column = next((i for i, shot in enumerate(shots) if text and text in shot.lower()), None)
+        if column is None:
+            return False
+        self._list_shot(column)
+        self.go_along_to(column)
+        return True
+
+    def _list_shot(self, column: int) -> None:
+        """Bring a shot back if it is hidden."""
+        if self.state.place(column) is None:
+            self.model.relisted(lambda state: state.show_shot(column))

@@ -1,0 +1,199 @@
+"""The middle of the window: what is not known, overview, grid and traces, one under the other, with the legend below."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QSplitter, QVBoxLayout, QWidget
+
+from samelight.gui.grid.model import GridModel, Shown
+from samelight.gui.grid.overview import Overview
+from samelight.gui.grid.view import GridView
+from samelight.gui.state.rows import Order, Show
+from samelight.gui.traces.traces import TracesView
+from samelight.gui.widgets.alarm import Alarm
+from samelight.gui.widgets.elided_label import ElidedLabel
+from samelight.gui.widgets.legend import Legend
+from samelight.gui.widgets.settings import Memory
+from samelight.gui.window.views import Spot, Views
+from samelight.sequence.session import Session
+
+
+class Workspace(QWidget):
+    """Holds the views of the opened sequence, makes them anew for another one, and keeps the cursor in its cell."""
+
+    spot_changed = Signal(int, int)
+    """Row and column of the table's cell under the cursor."""
+    pressed = Signal()
+    """A cell was pressed with the mouse."""
+    emptied = Signal()
+    """No cell is listed, so that the cursor is nowhere."""
+
+    def __init__(self, memory: Memory, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._memory = memory
+        self.views: Views | None = None
+        self._only_listing = False
+        self._told: tuple[int, int, bool] | None = None
+        self.splitter = QSplitter(Qt.Orientation.Vertical)
+        self.splitter.setChildrenCollapsible(False)
+        self.splitter.setHandleWidth(5)
+        self._column = QVBoxLayout(self)
+        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column.setSpacing(0)
+        self.nothing = ElidedLabel()  # a long filter must not widen the window
+        self.nothing.setContentsMargins(8, 4, 8, 4)
+        self.nothing.setAccessibleName("Why no row is listed")
+        self.nothing.hide()
+        self.alarm = Alarm()
+        self._column.addWidget(self.alarm)
+        self._column.addWidget(self.nothing)
+        self._column.addWidget(self.splitter, 1)
+        self._column.addWidget(Legend())
+
+    @property
+    def session(self) -> Session | None:
+        """The sequence that is shown."""
+        return None if self.views is None else self.views.session
+
+    # What is shown
+
+    def show_session(self, session: Session, show: Show, words: str, shown: Shown) -> None:
+        """Show a sequence: the same one again as it stood, another one as the last was listed."""
+        self.alarm.show_trouble("")
+        model = GridModel(session, self)
+        model.shown = shown
+        before = self.views.state if self.views is not None else None
+        if before is not None and before.session.folder == session.folder:
+            model.state = before.renewed(session)
+        else:
+            model.state.expanded = before.expanded if before else set(self._memory.names("expanded"))
+            model.state.order = before.order if before else _order(self._memory.text("order"))
+        model.set_filter(show, words)
+        self._replace(model)
+
+    def _replace(self, model: GridModel) -> None:
+        sizes = self.splitter.sizes() if self.views is not None else None
+        zoom = self._memory.text("zoom")
+        if self.views is not None:
+            zoom = self.views.grid.zoom_text()
+            for old in (self.views.overview, self.views.grid, self.views.traces):
+                old.setParent(None)
+                old.deleteLater()
+            self.views.model.deleteLater()  # it holds a whole session
+        grid = GridView(model)
+        grid.set_zoom_text(zoom)
+        traces = TracesView(grid)
+        traces.setMinimumHeight(120)
+        overview = Overview(model, grid)
+        overview.setVisible(self._memory.text("overview", "shown") == "shown")
+        self._column.insertWidget(1, overview)
+        self.splitter.addWidget(grid)
+        self.splitter.addWidget(traces)
+        self.splitter.setSizes(sizes or [520, 320])
+        self.views = Views(model, grid, traces, overview)
+        grid.spot_changed.connect(self._moved)
+        grid.pressed.connect(self.pressed)
+        traces.picked.connect(grid.go_to)
+        self._say_why_nothing()
+
+    def renew(self) -> None:
+        """Show the session's new table where the eye is: same rows open, same scroll, same cell."""
+        if self.views is None:
+            return
+        bars = (self.views.grid.horizontalScrollBar(), self.views.grid.verticalScrollBar())
+        places = [bar.value() for bar in bars]
+        self.keeping_the_spot(self.views.model.renew)
+        for bar, place in zip(bars, places, strict=True):
+            bar.setValue(place)
+
+    def take_decisions(self) -> None:
+        """Take in decisions that were made; the cursor stays in its cell, and what is said of the cell is new."""
+        if self.views is None:
+            return
+        self.keeping_the_spot(self.views.model.decisions_changed)
+        cell = self.views.cell()
+        if cell is not None:
+            self._moved(*cell)
+
+    def set_filter(self, show: Show, words: str) -> None:
+        """List only some rows."""
+        views = self.views
+        if views is not None:
+            self._only_listing = True  # nothing is new about the cell if the cursor stays in it
+            self.keeping_the_spot(lambda: views.model.set_filter(show, words))
+            self._only_listing = False
+
+    def _say_why_nothing(self) -> None:
+        """Where no row is listed, say why, and how they come back."""
+        state = self.views.state if self.views is not None else None
+        self.nothing.setVisible(state is not None and not state.lines)
+        if state is None or state.lines:
+            return
+        if not state.table.rows:
+            self.nothing.setText(
+                "No row to show: there is no master setup that shots could be compared with."
+            )
+        elif state.words.strip():
+            self.nothing.setText(
+                f"No row here is called {state.words.strip()!r}. Esc lists all of them again."
+            )
+        else:
+            self.nothing.setText(f"No row to show: {state.show}. Choose “{Show.ALL}” to list every row.")
+
+    def set_shown(self, shown: Shown) -> None:
+        """Choose what cells say."""
+        if self.views is not None:
+            self.views.model.set_shown(shown)
+
+    # The cursor
+
+    def _moved(self, row: int, column: int) -> None:
+        if self.views is None:
+            return
+        current = self.views.grid.current_line()
+        told = (row, column, current is not None and current[0].row is None)
+        if self._only_listing and told == self._told:
+            return
+        self._told = told
+        self.views.traces.show_row(self.views.state, row, column)
+        self.spot_changed.emit(row, column)
+
+    def spot(self) -> Spot | None:
+        """The cell under the cursor by name."""
+        return None if self.views is None else self.views.spot()
+
+    def go_back_to(self, spot: Spot) -> None:
+        """Move the cursor to a cell if it is listed, else to the first line."""
+        if self.views is not None and not self.views.go_back_to(spot):
+            self.views.traces.clear()
+            self.emptied.emit()
+
+    def keeping_the_spot(self, change: Callable[[], object]) -> None:
+        """Make a change after which other lines may be listed, and put the cursor back into its cell."""
+        spot = self.spot()
+        change()
+        if spot is not None:
+            self.go_back_to(spot)
+        self._say_why_nothing()
+
+    def focus(self) -> None:
+        """Give the keys to the grid."""
+        if self.views is not None:
+            self.views.grid.setFocus()
+
+    def keep(self) -> None:
+        """Remember how the grid stands for the next time."""
+        if self.views is not None:
+            self._memory.keep("zoom", self.views.grid.zoom_text())
+            self._memory.keep("expanded", sorted(self.views.state.expanded))
+            self._memory.keep("order", str(self.views.state.order))
+            spot = self.views.spot()
+            if spot is not None:
+                self._memory.keep("shot", spot[0])
+                self._memory.keep("parameter", spot[1])
+
+
+def _order(text: str) -> Order:
+    return Order(text) if text in set(Order) else Order.SHEET

@@ -1,0 +1,263 @@
+"""What shots are held against: the master, an older master, another shot, the shot before, or their own versions."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+from samelight.drift.computed.derived import derived_rows, key_sheet
+from samelight.drift.computed.rig import Whole
+from samelight.drift.mended import regraded, with_columns, with_columns_of_each
+from samelight.drift.table import Table, build_table
+from samelight.sequence.contents import Contents, Shelf
+from samelight.sequence.kept_table import Compared, load_table, save_table
+from samelight.sheets.errors import SamelightError, SheetError
+from samelight.sheets.sheet import Sheet, without_collection
+
+
+class Against(StrEnum):
+    """The kinds of base."""
+
+    MASTER = "the master"
+    OLDER_MASTER = "an older master"
+    SHOT = "a shot"
+    BEFORE = "the shot before"
+    VERSIONS = "versions of a shot"
+
+
+@dataclass(frozen=True, slots=True)
+class Base:
+    """A base to compare with. `version` is a master's, or of `shot` where its versions are compared."""
+
+    against: Against = Against.MASTER
+    version: int | None = None
+    shot: str | None = None
+
+    @property
+    def text(self) -> str:
+        """The base in words, for a list to choose from."""
+        match self.against:
+            case Against.OLDER_MASTER:
+                return f"master v{self.version:03d}"
+            case Against.SHOT:
+                return f"shot {self.shot}"
+            case Against.VERSIONS:
+                return f"{self.shot} v{self.version:03d}, its versions"
+            case _:
+                return str(self.against)
+
+
+_OF_ALL = (Against.MASTER, Against.OLDER_MASTER, Against.SHOT)
+"""The bases that are one sheet for all shots."""
+
+MASTER = Base()
+"""The sequence's own reference, on which decisions are made."""
+
+
+class BaseError(SamelightError):
+    """A base that is not there."""
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """A drift table, and for each of its columns the sheet that stands there and the sheet it is held against."""
+
+    base: Base
+    table: Table
+    sheets: Mapping[str, Sheet]
+    references: Mapping[str, Sheet]
+
+
+@without_collection()
+def first_comparison(contents: Contents, shelf: Shelf) -> Comparison:
+    """`compare` with the master; what was compared on another day and did not change is not compared again."""
+    kept, now = shelf.kept, _compared(contents)
+    found = load_table(kept, now) if kept is not None and now is not None else None
+    if kept is None or now is None or found is None:
+        return compare(contents)
+    table, sheets = found
+    before = Comparison(MASTER, table, sheets, dict.fromkeys(contents.shots, now.master))
+    comparison = compare_again(before, replace(contents, sheets=sheets), contents, shelf)
+    kept.table_holds = comparison.table.rows is table.rows
+    return comparison
+
+
+def keep(contents: Contents, comparison: Comparison, shelf: Shelf) -> None:
+    """Keep what was read and compared first for another day, where that is worth the writing."""
+    kept, now = shelf.kept, _compared(contents)
+    if kept is None:
+        return
+    shelf.kept = None
+    anew = kept.save(sheet.path for sheet in (*contents.masters.values(), *contents.sheets.values()))
+    if now is not None and comparison.base == MASTER and (anew or not kept.table_holds):
+        save_table(kept, now, comparison.table)
+
+
+def _compared(contents: Contents) -> Compared | None:
+    if contents.master is None:
+        return None
+    return Compared(
+        contents.shots, contents.sheets, contents.master, contents.policy, contents.sequence.key_shot
+    )
+
+
+@without_collection()
+def compare_again(
+    before: Comparison, was: Contents, contents: Contents, shelf: Shelf | None = None
+) -> Comparison:
+    """`compare` with the base of `before`, which was of `was`: what did not change is not compared again.
+
+    Raises `BaseError`.
+    """
+    base = before.base
+    found: Comparison | None = None
+    if base.against in _OF_ALL:
+        found = _mended(before, was, contents)
+    elif base.against is Against.BEFORE:
+        found = _mended_in_pairs(before, was, contents)
+    return found or compare(contents, base, shelf)
+
+
+def _mended(before: Comparison, was: Contents, contents: Contents) -> Comparison | None:
+    """The comparison with one sheet for all where a few sheets or tolerances changed; None where more did."""
+    reference = _reference(contents, before.base)
+    if reference is None or reference is not _reference(was, before.base):
+        return None
+    changed, keys = _changed(was, contents), _keys(contents, reference)
+    if changed is None or keys is not _keys(was, reference):
+        return None
+    table: Table | None = _graded_as_now(before.table, was, contents)
+    if table is not None and changed:
+        held = {shot: contents.sheets[shot] for shot in changed if shot in contents.sheets}
+        derived = derived_rows(changed, held, reference, keys, _whole_of(before.table))
+        table = with_columns(table, changed, contents.sheets, was.sheets, reference, contents.policy, derived)
+    references = dict.fromkeys(contents.shots, reference)
+    return None if table is None else Comparison(before.base, table, contents.sheets, references)
+
+
+def _mended_in_pairs(before: Comparison, was: Contents, contents: Contents) -> Comparison | None:
+    """The comparison of each shot with the one before it, likewise."""
+    changed, keys = _changed(was, contents), _keys(contents, contents.master)
+    if changed is None or keys is not _keys(was, was.master):
+        return None
+    references, own = _shots_before(contents), set(changed)
+    anew = {
+        shot: reference
+        for shot, reference in references.items()
+        if shot in own or reference is not before.references.get(shot)
+    }
+    table: Table | None = _graded_as_now(before.table, was, contents)
+    if table is not None and anew:
+        derived = derived_rows(list(anew), contents.sheets, anew, keys, _whole_of(before.table))
+        table = with_columns_of_each(
+            table, changed, contents.sheets, was.sheets, anew, contents.policy, derived
+        )
+    return None if table is None else Comparison(before.base, table, contents.sheets, references)
+
+
+def _changed(was: Contents, contents: Contents) -> list[str] | None:
+    """The shots whose sheet is another one; None where too much is, so that all are compared anew."""
+    if contents.shots != was.shots or contents.policy.kinds != was.policy.kinds:
+        return None
+    changed = [shot for shot in contents.shots if contents.sheets.get(shot) is not was.sheets.get(shot)]
+    return changed if len(changed) <= len(contents.shots) // 8 else None
+
+
+def _keys(contents: Contents, reference: Sheet | None) -> Sheet | None:
+    return key_sheet(contents.sequence.key_shot, reference, contents.sheets)
+
+
+def _whole_of(table: Table) -> Whole:
+    """What the computed figures of some shots share with those of all."""
+    lights, environments = (
+        tuple(dict.fromkeys(row.group for row in table.rows if row.section == section))
+        for section in ("lights", "environments")
+    )
+    return Whole(lights, environments, frozenset(row.parameter for row in table.rows))
+
+
+def _graded_as_now(table: Table, was: Contents, contents: Contents) -> Table:
+    return table if contents.policy == was.policy else regraded(table, contents.policy)
+
+
+@without_collection()
+def compare(contents: Contents, base: Base = MASTER, shelf: Shelf | None = None) -> Comparison:
+    """Every shot against a base, with computed rows. Raises `BaseError`.
+
+    Against `BEFORE` each shot is held against its neighbour in the cut, so that the first has nothing to be held
+    against. Against `VERSIONS` the columns are the readable versions of one shot.
+    """
+    if base.against is Against.BEFORE:
+        before = _shots_before(contents)
+        return _comparison(contents, base, contents.shots, contents.sheets, before, contents.master)
+    if base.against is Against.VERSIONS:
+        return _versions(contents, base, shelf or Shelf())
+    reference = _reference(contents, base)
+    return _comparison(contents, base, contents.shots, contents.sheets, reference, reference)
+
+
+def _comparison(
+    contents: Contents,
+    base: Base,
+    columns: Sequence[str],
+    sheets: Mapping[str, Sheet],
+    against: Sheet | Mapping[str, Sheet] | None,
+    setup: Sheet | None,
+) -> Comparison:
+    """Columns held against one sheet, or each against its own; `setup` may name the key shot."""
+    derived = derived_rows(columns, sheets, against, _keys(contents, setup))
+    table = build_table(columns, sheets, against, contents.policy, derived)
+    references = dict.fromkeys(columns, against) if isinstance(against, Sheet) else against or {}
+    return Comparison(base, table, sheets, references)
+
+
+def _reference(contents: Contents, base: Base) -> Sheet | None:
+    if base.against is Against.MASTER:
+        return contents.master
+    if base.against is Against.SHOT:
+        sheet = contents.sheets.get(base.shot or "")
+        if sheet is None:
+            raise BaseError(f"{base.shot} has no readable sheet to compare with")
+        return sheet
+    master = contents.masters.get(base.version or 0)
+    if master is None:
+        raise BaseError(f"there is no readable master version {base.version}")
+    return master
+
+
+def _versions(contents: Contents, base: Base, shelf: Shelf) -> Comparison:
+    if base.shot is None or base.shot not in contents.versions:
+        raise BaseError(f"there is no shot {base.shot} in the cut")
+    sheets, unreadable = versions_of(contents, base.shot, shelf)
+    name = f"v{base.version:03d}"
+    if name in unreadable:
+        raise BaseError(f"{base.shot} {name} is unreadable: {unreadable[name].faults[0]}")
+    if name not in sheets:
+        raise BaseError(f"{base.shot} has no version {base.version}")
+    return _comparison(contents, base, tuple(sheets), sheets, sheets[name], sheets[name])
+
+
+def versions_of(
+    contents: Contents, shot: str, shelf: Shelf
+) -> tuple[dict[str, Sheet], dict[str, SheetError]]:
+    """The readable versions of a shot by name, such as v002, oldest first; and what is wrong with the others."""
+    sheets: dict[str, Sheet] = {}
+    unreadable: dict[str, SheetError] = {}
+    for version, path in contents.versions.get(shot, {}).items():
+        try:
+            sheets[f"v{version:03d}"] = contents.read_sheet(shelf, path, shot, version)
+        except SheetError as error:
+            unreadable[f"v{version:03d}"] = error
+    return sheets, unreadable
+
+
+def _shots_before(contents: Contents) -> dict[str, Sheet]:
+    """For every shot but the first the sheet of the shot before it that has one."""
+    references: dict[str, Sheet] = {}
+    before: Sheet | None = None
+    for shot in contents.shots:
+        if before is not None:
+            references[shot] = before
+        before = contents.sheets.get(shot) or before
+    return references

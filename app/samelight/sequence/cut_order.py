@@ -1,0 +1,74 @@
+"""The cut order of a sequence: as sequence.yaml lists it, as a cut file has it, or as the folders are called."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from samelight.sequence.troubles import Trouble
+from samelight.sheets.errors import nearest_name
+from samelight.sheets.sequence import SEQUENCE_FILE, SequenceFile, is_safe_name, listed_shots
+from samelight.sheets.shot_lists import UnorderedShots, unknown_shots
+from samelight.sources.cut.cuts import Cut, ShotNames
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """The shots in cut order, what is wrong with it, and what it was made of."""
+
+    sequence: SequenceFile
+    cut: Cut | None
+    listed: tuple[list[str], str]
+    shots: tuple[str, ...]
+    troubles: tuple[Trouble, ...]
+
+
+def cut_order(sequence: SequenceFile, cut: Cut | None, known: Order | None = None) -> Order:
+    """The cut order, with the `cut` where it comes from a file; `known` itself where nothing it hangs on changed."""
+    listed = listed_shots(sequence.folder)
+    if known and known.sequence is sequence and known.cut is cut and known.listed == listed:
+        return known
+    on_disk, unreadable = listed
+    troubles: list[Trouble] = []
+    if unreadable:
+        troubles.append(Trouble(f"The folder of all shots cannot be read: {unreadable}."))
+    if sequence.cut:
+        shots = sequence.cut
+    elif cut is not None:
+        shots = _shots_in(cut, on_disk, troubles)
+    else:
+        shots = tuple(on_disk) if sequence.cut_file is None else UnorderedShots(on_disk)
+    in_cut = set(shots)
+    outside = [shot for shot in on_disk if shot not in in_cut]
+    if outside:
+        troubles.append(Trouble(f"Not in the cut, and so not shown: {', '.join(outside)}."))
+    named = {"pins": list(sequence.pinned), "calls the key shot": [sequence.key_shot or ""]}
+    for verb, names in named.items():
+        for shot in names:
+            if shot and shot not in in_cut:
+                near = nearest_name(shot, shots)
+                hint = f" (did you mean {near}?)" if near else ""
+                troubles.append(Trouble(f"{SEQUENCE_FILE} {verb} {shot}, which is not in the cut{hint}."))
+    unknown = unknown_shots(sequence.lighters, shots, sequence.where)
+    troubles.extend(Trouble(f"{says}.") for says in unknown)
+    return Order(sequence, cut, listed, shots, tuple(troubles))
+
+
+def _shots_in(cut: Cut, on_disk: Sequence[str], troubles: list[Trouble]) -> tuple[str, ...]:
+    """The shots of a cut file, each at its first use: by folder where a clip, or its reel, is of one, else by name."""
+    known, there = ShotNames(on_disk), set(on_disk)
+    named = [known.of(use.clip) or (use.reel if use.reel in there else use.clip) for use in cut.uses]
+    shots = [shot for shot in dict.fromkeys(named) if is_safe_name(shot)]
+    unsafe = [shot for shot in dict.fromkeys(named) if not is_safe_name(shot)]
+    times = Counter(named)
+    repeated = [shot for shot in shots if times[shot] > 1]
+    missing = [shot for shot in shots if shot not in there]
+    for says, names in (
+        ("used more than once, shown at the first use", repeated),
+        ("without a folder in shots", missing),
+        ("left out, since no shot can be called so", unsafe),
+    ):
+        if names:
+            troubles.append(Trouble(f"In {cut.path.name}, {says}: {', '.join(names)}."))
+    return tuple(shots)

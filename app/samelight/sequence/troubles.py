@@ -1,0 +1,66 @@
+"""What the user must know about a sequence, in sentences."""
+
+from __future__ import annotations
+
+import shlex
+from dataclasses import dataclass
+from pathlib import Path
+
+from samelight.sheets.errors import Fault, SheetError
+from samelight.sheets.sequence import Published
+from samelight.sheets.sheet import Sheet
+from samelight.sheets.unforeseen import what_failed
+
+
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """Something about the sequence that the user must know: what, and the shot it concerns, if one.
+
+    `failed` is set where a part of the program failed, so that what is said of the sequence is not whole.
+    """
+
+    says: str
+    shot: str | None = None
+    faults: tuple[Fault, ...] = ()
+    failed: bool = False
+
+
+def failure(subject: str, error: Exception) -> Trouble:
+    """A part of the program that failed, where the others go on: what could not be drawn, why, and where more is said."""
+    return Trouble(f"{subject} could not be drawn: {what_failed(error)}.", failed=True)
+
+
+def rivals(published: Published, shot: str | None) -> list[Trouble]:
+    """Where two files state one version, which one is read must not be a chance that nobody hears of."""
+    return [
+        Trouble(f"{read.name} and {other.name} are the same version: {read.name} is read.", shot)
+        for read, other in published.rivals
+    ]
+
+
+def said_of(outcome: Sheet | SheetError, shot: str | None, version: int) -> tuple[Trouble, ...]:
+    """What there is to say of a sheet that was read, or could not be."""
+    if isinstance(outcome, Sheet):
+        return tuple(Trouble(remark, shot) for remark in outcome.remarks)
+    subject = f"{shot} is unreadable" if shot else f"Master version {version} is unreadable"
+    count = len(outcome.faults)
+    more = f" (and {count - 1} more)" if count > 1 else ""
+    return (Trouble(f"{subject}: {outcome.faults[0]}{more}", shot, outcome.faults),)
+
+
+def without_master(folder: Path, key_shot: str | None) -> Trouble:
+    """That there is nothing to compare with yet, and how it comes about."""
+    command = f"samelight publish {shlex.quote(str(folder))}"
+    makes = f"makes the first from the sheet of {key_shot}"
+    if key_shot is None:
+        command, makes = f"{command} --from SHOT", "makes the first from a shot's sheet"
+    return Trouble(f"No master setup is published yet, so that nothing is compared: `{command}` {makes}.")
+
+
+def without_sheet(shot: str, published: Published, pin: int | None) -> Trouble:
+    """Why no sheet of a shot is chosen."""
+    if published.unreadable:
+        return Trouble(f"The folder of {shot} cannot be read: {published.unreadable}.", shot)
+    if not published.versions:
+        return Trouble(f"{shot} has no published sheet.", shot)
+    return Trouble(f"{shot} is pinned to version {pin}, which is not there.", shot)

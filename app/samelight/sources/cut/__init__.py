@@ -1,0 +1,1 @@
+"""Cut files: the shots in cut order, from OpenTimelineIO and EDL."""

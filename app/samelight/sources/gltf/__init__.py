@@ -1,0 +1,1 @@
+"""glTF scenes into sheets."""

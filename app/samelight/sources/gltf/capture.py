@@ -1,0 +1,195 @@
+"""A glTF scene into a sheet: its punctual lights, image-based light, camera and marks.
+
+glTF is Y-up and in metres. Its time is in seconds; a sheet's is in frames, so that a frame rate is needed.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from samelight.sheets.errors import nearest_name
+from samelight.sheets.names import as_name
+from samelight.sources.errors import CaptureError
+from samelight.sources.gltf.animation import Timing, last_second, read_animations
+from samelight.sources.gltf.camera import cameras_of, capture_camera
+from samelight.sources.gltf.file import Asset, read_asset
+from samelight.sources.gltf.lights import (
+    capture_image_based,
+    capture_light,
+    image_based_light,
+    light_of,
+    punctual_lights,
+)
+from samelight.sources.gltf.nodes import Nodes, read_nodes, scene_of
+from samelight.sources.gltf.space import Space, faces_to, stands_at
+from samelight.sources.naming import short_names
+from samelight.sources.over_time import Clock
+from samelight.sources.provenance import used_files
+from samelight.sources.remarks import Remarks
+
+FRAME_RATE = 24.0
+MARK = "samelight:mark"
+ENVIRONMENT = "environment"
+
+
+def capture_gltf(
+    scene: Path,
+    *,
+    shot: str | None = None,
+    version: int = 1,
+    frames: tuple[int, int] | None = None,
+    camera: str | None = None,
+    lights: Sequence[str] = (),
+    marks: Sequence[str] = (),
+    master: int | None = None,
+    frame_rate: float = FRAME_RATE,
+    readable: Sequence[Path] = (),
+) -> dict[str, Any]:
+    """The plain tree of a version 1 sheet of a .gltf or .glb file.
+
+    Second 0 of the file is the first of `frames`, or frame 0 where none are given; `frame_rate` is frames a second.
+    `camera`, `lights` and `marks` are names of nodes or paths of names, `/set/boat/lantern`; a path of a group takes
+    all lights below it. Its buffers and images are read where they lie in the `readable` folders, by
+    default its own. Raises `CaptureError` for a file that is no sound glTF 2 and for names that are not in it;
+    what is amiss otherwise, a missing buffer of an animation among it, stands in the sheet's `remarks`.
+    """
+    remarks = Remarks()
+    asset = read_asset(scene, readable)
+    if frames is not None and frames[0] > frames[1]:
+        raise CaptureError(scene, "frames from first to last", f"{frames[0]} to {frames[1]}")
+    if not (math.isfinite(frame_rate) and frame_rate > 0):
+        raise CaptureError(scene, "a frame rate above 0", f"{frame_rate:g}")
+    timing = Timing(frame_rate, float(frames[0]) if frames else 0.0)
+    span = _span(asset, frames, timing)
+    nodes = read_nodes(asset, remarks)
+    animations = read_animations(asset, timing, remarks)
+    space = Space(nodes, animations, Clock(span, False, remarks))
+
+    found = punctual_lights(asset)
+    carriers = {
+        node: number
+        for node in nodes.shown
+        if (number := light_of(asset, nodes.nodes[node], f"nodes[{node}]", len(found))) is not None
+    }
+    chosen = _chosen(scene, nodes, list(carriers), lights)
+    names = short_names(nodes.paths[node] for node in chosen)
+    tree: dict[str, Any] = {"samelight": 1, "shot": shot or scene.stem, "version": version}
+    if master is not None:
+        tree["master"] = master
+    if span is not None:
+        tree["frames"] = [math.floor(span[0]), math.ceil(span[1])]
+    tree["units"] = {"length": "m"}
+    tree["up_axis"] = "Y"
+    tree["working_space"] = "rec709"  # glTF 2.0 specification: colours are linear with BT.709 primaries
+    looking = _camera(scene, nodes, camera, remarks)
+    if looking is not None:
+        tree["camera"] = capture_camera(space, looking)
+    placed = _marks(scene, space, marks)
+    if placed:
+        tree["marks"] = placed
+    tree["lights"] = {
+        names[nodes.paths[node]]: capture_light(space, node, carriers[node], found[carriers[node]], remarks)
+        for node in chosen
+    }
+    source_lights = {names[nodes.paths[node]]: nodes.paths[node] for node in chosen}
+    around = image_based_light(asset, scene_of(asset))
+    if around is not None and not lights:
+        name = around[1].get("name")
+        name = as_name(name) if isinstance(name, str) and name else ENVIRONMENT
+        tree["environments"] = {name: capture_image_based(asset, *around, remarks)}
+    if not chosen and around is None:
+        remarks.note("The scene has no lights.")
+    tree["source"] = _source(scene, asset, timing, animations.missing)
+    if looking is not None:
+        tree["source"]["camera"] = nodes.paths[looking]
+    tree["source"]["lights"] = source_lights
+    said = remarks.sentences()
+    return {**tree, **({"remarks": said} if said else {})}
+
+
+def _span(asset: Asset, frames: tuple[int, int] | None, timing: Timing) -> tuple[float, float] | None:
+    if frames is not None:
+        return float(frames[0]), float(frames[1])
+    last = last_second(asset)
+    return None if last is None else (0.0, float(math.ceil(timing.frame(max(last, 0.0)))))
+
+
+def _source(scene: Path, asset: Asset, timing: Timing, missing: bool) -> dict[str, Any]:
+    return {
+        "scene": scene.as_posix(),
+        **used_files(scene, asset.used),
+        **({"missing_files": True} if missing else {}),
+        "frames_per_second": timing.rate,
+        "frame_of_second_0": timing.first,
+    }
+
+
+def _chosen(scene: Path, nodes: Nodes, carriers: Sequence[int], asked: Sequence[str]) -> list[int]:
+    if not asked:
+        return list(carriers)
+    chosen: set[int] = set()
+    for one in asked:
+        matching = {
+            node
+            for node in carriers
+            if _is_called(nodes.paths[node], one) or nodes.paths[node].startswith(one.rstrip("/") + "/")
+        }
+        if not matching:
+            near = nearest_name(one, _called(nodes, carriers))
+            raise CaptureError(scene, "a light, or a group of lights", f"none at {one}", nearest=near)
+        chosen |= matching
+    return [node for node in carriers if node in chosen]
+
+
+def _is_called(path: str, name: str) -> bool:
+    return name in (path, path.rpartition("/")[2])
+
+
+def _called(nodes: Nodes, some: Sequence[int]) -> list[str]:
+    paths = [nodes.paths[node] for node in some]
+    return [*paths, *(path.rpartition("/")[2] for path in paths)]
+
+
+def _camera(scene: Path, nodes: Nodes, asked: str | None, remarks: Remarks) -> int | None:
+    found = cameras_of(nodes)
+    if asked is not None:
+        for node in found:
+            if _is_called(nodes.paths[node], asked):
+                return node
+        near = nearest_name(asked, _called(nodes, found))
+        raise CaptureError(scene, "a camera", f"none at {asked}", nearest=near)
+    if len(found) > 1:
+        others = ", ".join(nodes.paths[node] for node in found[1:4])
+        remarks.note(
+            f"Of {len(found)} cameras the sheet takes the first, {nodes.paths[found[0]]}; others are {others}."
+        )
+    return found[0] if found else None
+
+
+def _marks(scene: Path, space: Space, asked: Sequence[str]) -> dict[str, Any]:
+    """Nodes asked for, and those whose `extras` say of themselves that they are marks, by true or by a name."""
+    nodes = space.nodes
+    marked: dict[str, int] = {}
+    for node in nodes.shown:
+        extras = nodes.nodes[node].get("extras")
+        said = extras.get(MARK) if isinstance(extras, dict) else None
+        if said is True or (isinstance(said, str) and said):
+            marked[as_name(said if isinstance(said, str) else nodes.paths[node].rpartition("/")[2])] = node
+    for one in asked:
+        found = [node for node in nodes.shown if _is_called(nodes.paths[node], one)]
+        if not found:
+            near = nearest_name(one, _called(nodes, nodes.shown[:1000]))
+            raise CaptureError(scene, "a node to mark", f"none at {one}", nearest=near)
+        if found[0] not in marked.values():
+            marked[as_name(nodes.paths[found[0]].rpartition("/")[2])] = found[0]
+    placed: dict[str, Any] = {}
+    for name, node in marked.items():
+        track = space.track(node)
+        placed[name] = {"position": track.over_time(stands_at)}
+        normal = track.over_time(faces_to, circle=True)
+        if normal is not None:
+            placed[name]["normal"] = normal
+    return placed

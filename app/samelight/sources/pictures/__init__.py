@@ -1,0 +1,1 @@
+"""Pictures of shots: frames read, and as a screen shows them."""

@@ -1,0 +1,239 @@
+"""A USD scene into a sheet: its lights, environments, camera, marks, render settings and passes.
+
+Everything spatial is turned into metres and a Y-up right-handed world; intensities, exposures and colours stay
+the numbers that USD reports, in nit.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any
+
+from pxr import Sdf, Tf, Usd, UsdGeom, UsdRender
+
+from samelight.sheets.errors import nearest_name, shown
+from samelight.sources.errors import CaptureError
+from samelight.sources.naming import short_names
+from samelight.sources.provenance import used_files
+from samelight.sources.remarks import Remarks
+from samelight.sources.usd.camera import capture_camera, capture_mark
+from samelight.sources.usd.domes import capture_dome
+from samelight.sources.usd.files import layer_files
+from samelight.sources.usd.find import find
+from samelight.sources.usd.lights import capture_light
+from samelight.sources.usd.open import damaged, not_utf8, open_stage, quiet
+from samelight.sources.usd.render import capture_render, working_space
+from samelight.sources.usd.scene import Scene, scene_of
+from samelight.sources.usd.time import Clock
+
+
+def capture_usd(
+    scene: Path,
+    *,
+    shot: str | None = None,
+    version: int = 1,
+    frames: tuple[int, int] | None = None,
+    camera: str | None = None,
+    lights: Sequence[str] = (),
+    marks: Sequence[str] = (),
+    master: int | None = None,
+    readable: Sequence[Path] = (),
+) -> dict[str, Any]:
+    """The plain tree of a version 1 sheet: dicts, lists, text, numbers and bools, ready to be written.
+
+    `shot` is the file's name by default. `frames` are time codes, first and last; by default those of the scene,
+    and all its samples where it has none. `camera` and `marks` are prim paths; `lights` are paths of lights, or
+    of groups of them, or names of lights, and all are taken by default. Files that it names are
+    read where they lie in the `readable` folders, by default its own. Raises `CaptureError` for a file that is
+    no readable USD scene and for paths that are not in it; all else that is amiss stands in the sheet's `remarks`.
+    """
+    remarks = Remarks()
+    try:
+        with quiet(remarks):
+            tree = _capture(scene, frames, camera, lights, marks, readable or (scene.parent,), remarks)
+    except Tf.ErrorException as error:
+        raise damaged(scene, error) from None
+    except UnicodeDecodeError as error:
+        raise not_utf8(scene, error) from None
+    head: dict[str, Any] = {"samelight": 1, "shot": shot or scene.stem, "version": version}
+    if master is not None:
+        head["master"] = master
+    said = remarks.sentences()
+    return {**head, **tree, **({"remarks": said} if said else {})}
+
+
+def _capture(
+    path: Path,
+    frames: tuple[int, int] | None,
+    camera: str | None,
+    lights: Sequence[str],
+    marks: Sequence[str],
+    readable: Sequence[Path],
+    remarks: Remarks,
+) -> dict[str, Any]:
+    stage = open_stage(path, remarks)
+    span = _frames(path, stage, frames, remarks)
+    held = stage.GetInterpolationType() == Usd.InterpolationTypeHeld
+    found = find(stage, remarks)
+    scene = scene_of(stage, Clock(span, held, remarks), found.geometry, remarks, readable)
+    _check_units(path, scene)
+    chosen = _chosen(path, [*found.lights, *found.domes], lights)
+    camera_prim = _camera(path, scene, found.cameras, camera)
+    marked = _marks(path, scene, found.marks, marks)
+    named = short_names(str(prim.GetPath()) for prim in chosen)
+    names = {name: prim for prim in chosen for name in (named[str(prim.GetPath())],)}
+    domes = set(found.domes)
+
+    tree: dict[str, Any] = {}
+    if span is not None:
+        tree["frames"] = [math.floor(span[0]), math.ceil(span[1])]
+    tree["units"] = {"length": "m", "level": "nit"}
+    if scene.space.metres != 1.0:
+        tree["units"]["area"] = scene.space.metres
+    tree["up_axis"] = "Y"
+    if camera_prim is not None:
+        tree["camera"] = capture_camera(scene, camera_prim)
+    placed = {name: mark for name, prim in marked.items() if (mark := capture_mark(scene, prim)) is not None}
+    if placed:
+        tree["marks"] = placed
+    tree["lights"] = {name: capture_light(scene, prim) for name, prim in names.items() if prim not in domes}
+    environments = {name: capture_dome(scene, prim) for name, prim in names.items() if prim in domes}
+    render, passes = capture_render(scene, found.render)
+    for section, groups in (("environments", environments), ("render", render), ("passes", passes)):
+        if groups:
+            tree[section] = groups
+    settings = UsdRender.Settings.GetStageRenderSettings(stage)
+    space = working_space(settings)
+    if space is not None:
+        tree["working_space"] = space
+    source = _source(path, scene, settings, camera_prim)
+    source["lights"] = {name: str(prim.GetPath()) for name, prim in names.items()}
+    variants = _variants(scene, chosen)
+    if variants:
+        source["variants"] = variants
+    tree["source"] = source
+    if not chosen:
+        remarks.note("The scene has no lights.")
+    return tree
+
+
+def _frames(
+    path: Path, stage: Any, frames: tuple[int, int] | None, remarks: Remarks
+) -> tuple[float, float] | None:
+    if frames is not None:
+        if frames[0] > frames[1]:
+            raise CaptureError(path, "frames from first to last", f"{frames[0]} to {frames[1]}")
+        return float(frames[0]), float(frames[1])
+    if not stage.HasAuthoredTimeCodeRange():
+        return None
+    first, last = float(stage.GetStartTimeCode()), float(stage.GetEndTimeCode())
+    if not (math.isfinite(first) and math.isfinite(last) and first <= last):
+        remarks.note(
+            f"The scene's range of time codes, {first:g} to {last:g}, is none; every sample was taken."
+        )
+        return None
+    return first, last
+
+
+def _check_units(path: Path, scene: Scene) -> None:
+    if scene.space.up_axis not in ("Y", "Z"):
+        raise CaptureError(path, "upAxis Y or Z", shown(str(scene.space.up_axis)))
+    metres = scene.space.metres
+    if not (math.isfinite(metres) and metres > 0):
+        raise CaptureError(path, "metersPerUnit above 0", f"{metres:g}")
+    if scene.space.metres_assumed:
+        scene.remarks.note(
+            f"The scene does not say its metersPerUnit; USD's fallback of {metres:g} was assumed."
+        )
+
+
+def _chosen(path: Path, prims: Sequence[Any], asked: Sequence[str]) -> list[Any]:
+    """The lights asked for by path, by the path of a group above, or by name; all where none is asked for."""
+    if not asked:
+        return list(prims)
+    chosen: dict[str, Any] = {}
+    for one in asked:
+        below = one.rstrip("/") + "/"
+        matching = [prim for prim in prims if prim.GetName() == one or f"{prim.GetPath()}/".startswith(below)]
+        if not matching:
+            known = [name for prim in prims for name in (str(prim.GetPath()), str(prim.GetName()))]
+            raise CaptureError(
+                path, "a light, or a group of lights", f"none at {one}", nearest=nearest_name(one, known)
+            )
+        chosen |= {str(prim.GetPath()): prim for prim in matching}
+    return [prim for prim in prims if str(prim.GetPath()) in chosen]
+
+
+def _prim_at(path: Path, scene: Scene, asked: str, what: str, known: Iterable[str] = ()) -> Any:
+    prim = scene.stage.GetPrimAtPath(asked) if Sdf.Path.IsValidPathString(asked) else None
+    if not prim:
+        raise CaptureError(path, what, f"no prim at {asked}", nearest=nearest_name(asked, known))
+    return prim
+
+
+def _camera(path: Path, scene: Scene, cameras: Sequence[Any], asked: str | None) -> Any:
+    if asked is not None:
+        prim = _prim_at(path, scene, asked, "a camera", [str(prim.GetPath()) for prim in cameras])
+        if not prim.IsA(UsdGeom.Camera):
+            raise CaptureError(
+                path, "a camera", f"a {prim.GetTypeName() or 'prim without a type'} at {asked}"
+            )
+        return prim
+    if len(cameras) > 1:
+        others = ", ".join(str(prim.GetPath()) for prim in cameras[1:4])
+        scene.remarks.note(
+            f"Of {len(cameras)} cameras the sheet takes the first, {cameras[0].GetPath()}; others are {others}."
+        )
+    return cameras[0] if cameras else None
+
+
+def _marks(path: Path, scene: Scene, found: dict[Any, str], asked: Sequence[str]) -> dict[str, Any]:
+    prims = {str(prim.GetPath()): (prim, name) for prim, name in found.items()}
+    for one in asked:
+        prim = _prim_at(path, scene, one, "a prim to mark")
+        prims.setdefault(str(prim.GetPath()), (prim, str(prim.GetName())))
+    shared = Counter(name for _, name in prims.values())
+    short = short_names(prims)
+    return {name if shared[name] == 1 else short[at]: prim for at, (prim, name) in sorted(prims.items())}
+
+
+def _source(path: Path, scene: Scene, settings: Any, camera: Any) -> dict[str, Any]:
+    source: dict[str, Any] = {
+        "scene": path.as_posix(),
+        **used_files(path, (*layer_files(scene.stage), *scene.files.read)),
+        "up_axis": scene.space.up_axis,
+        "meters_per_unit": scene.space.metres,
+        "meters_per_unit_assumed": scene.space.metres_assumed,
+        "time_codes_per_second": float(scene.stage.GetTimeCodesPerSecond()),
+    }
+    if scene.files.missing or scene.stage.GetCompositionErrors():
+        source["missing_files"] = True
+    if settings:
+        source["render_settings"] = str(settings.GetPath())
+    if camera is not None:
+        source["camera"] = str(camera.GetPath())
+    return source
+
+
+def _variants(scene: Scene, prims: Iterable[Any]) -> dict[str, dict[str, str]]:
+    """The selections of variants on lights and on what is above them."""
+    selected: dict[str, dict[str, str]] = {}
+    seen: set[Any] = set()
+    for light in prims:
+        prim = light
+        while prim and not prim.IsPseudoRoot() and prim.GetPath() not in seen:
+            seen.add(prim.GetPath())
+            if prim.IsA(UsdGeom.PointInstancer):
+                scene.remarks.about(
+                    str(prim.GetPath()),
+                    "lights below this point instancer are its models, taken once and not at each point.",
+                )
+            sets = prim.GetVariantSets()
+            names = sorted(sets.GetNames()) if prim.HasVariantSets() else []
+            if names:
+                selected[str(prim.GetPath())] = {name: sets.GetVariantSelection(name) for name in names}
+            prim = prim.GetParent()
+    return selected

@@ -1,0 +1,190 @@
+"""UsdLux lights into the lights of a sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import Any
+
+from pxr import UsdGeom, UsdLux
+
+from samelight.sheets.parameters import LIGHT_TYPES, of_a_scene
+from samelight.sources.numbers import tidy
+from samelight.sources.usd import attributes as table
+from samelight.sources.usd.attributes import Keep, Measure, Row
+from samelight.sources.usd.custom import core_properties, merge, own_attributes, place
+from samelight.sources.usd.scene import Scene
+from samelight.sources.usd.shapes import AIMED, placed, sizes
+from samelight.sources.usd.values import authored_names, targets
+
+NO_CONE = 180.0
+_LINKED = (("lightLink", "links"), ("shadowLink", "shadow_links"))
+
+Values = dict[str, Any]
+
+
+def capture_light(scene: Scene, prim: Any) -> Values:
+    """One light of a sheet: type, place, aim, emission, shape, shaping, shadows, links and what is its own."""
+    authored = authored_names(prim)
+    shape = light_type(prim)
+    light: Values = {"type": shape}
+    if shape not in LIGHT_TYPES:
+        scene.remarks.about(
+            str(prim.GetPath()),
+            f"{shape} is not a light that UsdLux describes; its values are kept as they stand.",
+        )
+    emission(scene, prim, authored, light)
+    if shape != "portal":
+        keep(scene, prim, authored, [table.NORMALIZE], light)
+    shaped = _shaping(scene, prim, authored, light)
+    track = scene.space.track(prim)
+    keep(scene, prim, authored, [row for row in table.SHAPE if row.measure is not Measure.SIZE], light)
+    texture(scene, prim, light)
+    if track is not None:
+        sizes(scene, prim, track, light)
+        placed(scene, prim, track, light, aimed=shape in AIMED or shaped)
+    related(scene, prim, authored, light)
+    merge(light, own_attributes(scene.attributes, prim, authored, core_of(prim)))
+    return light
+
+
+def core_of(prim: Any) -> frozenset[str]:
+    """USD's own properties of a light; of one that is geometry, those of its geometry too."""
+    types = (*(name for name, _ in table.LIGHT_TYPES), *table.DOME_TYPES, "PluginLight")
+    return core_properties(*types, *((str(prim.GetTypeName()),) if prim.IsA(UsdGeom.Gprim) else ()))
+
+
+def light_type(prim: Any) -> str:
+    """The type of a sheet's light that a prim is, or the prim's own type name where there is none.
+
+    By what a prim is, not by its type's name: a studio's type may derive from one of these.
+    """
+    for name, shape in table.LIGHT_TYPES:
+        if prim.IsA(getattr(UsdLux, name)):
+            return shape
+    return "mesh" if prim.HasAPI(UsdLux.MeshLightAPI) else of_a_scene(str(prim.GetTypeName()))
+
+
+def emission(scene: Scene, prim: Any, authored: set[str], light: Values) -> None:
+    """Intensity, exposure, colour, temperature where it is on, multipliers, shadow controls."""
+    keep(scene, prim, authored, table.EMISSION, light)
+    switch = scene.attributes.read(prim, table.TEMPERATURE_SWITCH.usd)
+    if isinstance(switch, dict):
+        scene.remarks.about(
+            str(prim.GetPath()),
+            "enableColorTemperature is switched over time; the sheet takes it as on throughout.",
+        )
+    kelvin = scene.attributes.read(prim, table.TEMPERATURE.usd) if switch else None
+    if kelvin is not None:
+        light[table.TEMPERATURE.sheet] = kelvin
+        coolest, hottest = table.SHOWN_TEMPERATURES
+        if isinstance(kelvin, float) and not coolest <= kelvin <= hottest:
+            shown = hottest if kelvin > hottest else coolest
+            scene.remarks.about(
+                str(prim.GetPath()), f"its temperature is {kelvin:g} K, which UsdLux shows as {shown:g} K."
+            )
+    keep(scene, prim, authored, table.SHADOW, light)
+    for name in sorted(authored):
+        attribute = prim.GetAttribute(name) if name.startswith("inputs:") else None
+        if attribute and attribute.HasAuthoredConnections():
+            source = ", ".join(str(path) for path in attribute.GetConnections())
+            scene.remarks.about(
+                str(prim.GetPath()),
+                f"{name} is driven by {source}; the sheet holds its own value, not what drives it.",
+            )
+
+
+def related(scene: Scene, prim: Any, authored: set[str], light: Values) -> None:
+    """Links, filters, visibility and purpose."""
+    missing: list[str] = []
+    for collection, name in _LINKED if prim.HasAPI(UsdLux.LightAPI) else ():
+        light[name], gone = scene.links.members(prim, collection, authored)
+        missing += gone
+    filters = targets(prim, "light:filters")
+    if filters:
+        light["filters"] = filters
+        missing += [path for path in filters if not scene.stage.GetPrimAtPath(path)]
+        linked = _filter_links(scene, filters)
+        if linked:
+            light["filter_links"] = linked
+    if prim.IsA(UsdLux.GeometryLight):
+        light["geometry"] = targets(prim, "geometry")
+    if missing:
+        light["missing_links"] = sorted(set(missing))
+        scene.remarks.about(
+            str(prim.GetPath()), f"its links name what is not there: {', '.join(light['missing_links'])}."
+        )
+    visible = scene.space.visible(prim)
+    if visible is not None and visible is not True:
+        light["visible"] = visible
+    imageable = UsdGeom.Imageable(prim)
+    purpose = str(imageable.ComputePurpose()) if imageable else UsdGeom.Tokens.default_
+    if purpose != UsdGeom.Tokens.default_:
+        light["purpose"] = purpose
+
+
+def _filter_links(scene: Scene, filters: Iterable[str]) -> Values:
+    """The links of filters that do not filter everything."""
+    linked: Values = {}
+    for path in filters:
+        prim = scene.stage.GetPrimAtPath(path)
+        if prim and prim.IsA(UsdLux.LightFilter):
+            held, gone = scene.links.members(prim, "filterLink", authored_names(prim))
+            if held != ["*"]:
+                linked[prim.GetName()] = held
+            if gone:
+                scene.remarks.about(path, f"its links name what is not there: {', '.join(gone)}.")
+    return linked
+
+
+def keep(scene: Scene, prim: Any, authored: set[str], rows: Iterable[Row], light: Values) -> None:
+    """Read rows of the table that a prim has into a light, as each row says."""
+    for row in rows:
+        if row.keep is Keep.AUTHORED and row.usd not in authored:
+            continue
+        value = scene.attributes.read(prim, row.usd)
+        if value is None:
+            continue
+        if row.measure is Measure.LENGTH:
+            value = _each(value, lambda number: tidy(number * scene.space.metres) if number > 0 else number)
+        place(light, row.sheet.split("."), value)
+
+
+def texture(scene: Scene, prim: Any, light: Values) -> None:
+    """The texture of a rect or a dome with the hash of its file."""
+    _file(scene, prim, table.TEXTURE, "its texture", "sha256", light)
+
+
+def _file(scene: Scene, prim: Any, row: Row, what: str, hash_name: str, light: Values) -> None:
+    path = scene.attributes.read(prim, row.usd)
+    if not path:
+        return
+    light[row.sheet] = path
+    # A hash beside a path that changes over time would belong to one of its files only.
+    if isinstance(path, str):
+        digest = scene.files.hash_of(prim, row.usd, scene.clock.rest, what)
+        if digest is not None:
+            light[hash_name] = digest
+
+
+def _shaping(scene: Scene, prim: Any, authored: set[str], light: Values) -> bool:
+    """Cone, focus and profile; whether the light, whatever its shape, has a direction by them."""
+    shaping = [name for name in authored if name.startswith("inputs:shaping:")]
+    if not shaping:
+        return False
+    if not prim.HasAPI(UsdLux.ShapingAPI):
+        scene.remarks.about(
+            str(prim.GetPath()), "it has shaping inputs without ShapingAPI; they are taken as meant."
+        )
+    cone = scene.attributes.read(prim, table.CONE.usd)
+    if isinstance(cone, dict) or (cone is not None and cone < NO_CONE):
+        light[table.CONE.sheet] = cone
+    keep(scene, prim, authored, table.SHAPING, light)
+    _file(scene, prim, table.IES, "its profile", "ies_sha256", light)
+    focus = light.get("focus", 0.0)
+    return "cone" in light or "ies" in light or isinstance(focus, dict) or focus > 0
+
+
+def _each(value: Any, change: Callable[[float], float]) -> Any:
+    if isinstance(value, dict):
+        return {**value, "keys": [[frame, change(key)] for frame, key in value["keys"]]}
+    return change(value)

@@ -1,0 +1,288 @@
+"""One truth for a team: what one writes reaches the window of another, and nothing that is shown is lost."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import time
+from pathlib import Path
+
+import pytest
+import watchfiles
+from pytestqt.qtbot import QtBot
+
+from gui_help import answer_reason, open_window, press
+from samelight.decisions.decision import Verb
+from samelight.decisions.ledger import open_ledger
+from samelight.decisions.state import State
+from samelight.gui.background import live
+from samelight.gui.window.main_window import MainWindow
+from samelight.sequence.bases import Against, Base
+from samelight.sequence.session import open_session
+from samelight.sheets.resources import sample_sequence
+
+PATIENCE = 15000
+
+
+def state_of(window: MainWindow, shot: str, parameter: str) -> State:
+    assert window.session is not None
+    row, column = window.session.table.row(parameter), window.session.table.column(shot)
+    assert row is not None and column is not None
+    return window.session.state(row, column)
+
+
+def drift_of(window: MainWindow, shot: str, parameter: str) -> float:
+    assert window.session is not None
+    row, column = window.session.table.row(parameter), window.session.table.column(shot)
+    assert row is not None and column is not None
+    return float(window.session.table.drift[row, column])
+
+
+def sheet_of(folder: Path, shot: str) -> Path:
+    return max((folder / "shots" / shot).glob("*.yaml"))
+
+
+def test_two_windows_follow_each_others_decisions(qtbot: QtBot, harbour_folder: Path) -> None:
+    ada, ben = open_window(qtbot, harbour_folder), open_window(qtbot, harbour_folder)
+    ada.select("HB_110", "lights.rim.colour")
+    answer_reason("asked for in dailies", "ada")
+    press(qtbot, ada, "intend")
+    qtbot.waitUntil(lambda: state_of(ben, "HB_110", "lights.rim.colour") is State.INTENDED, timeout=PATIENCE)
+    ben.select("HB_180", "lights.window_fill.position")
+    answer_reason("put it back", "ben")
+    press(qtbot, ben, "return")
+    qtbot.waitUntil(
+        lambda: state_of(ada, "HB_180", "lights.window_fill.position") is State.RETURNED, timeout=PATIENCE
+    )
+    # An undo in one window is seen in the other, too.
+    press(qtbot, ada, "undo")
+    qtbot.waitUntil(lambda: state_of(ben, "HB_110", "lights.rim.colour") is State.OPEN, timeout=PATIENCE)
+    ada.close()
+    ben.close()
+
+
+def test_a_new_version_of_a_shot_comes_up_where_the_eye_is(
+    window: MainWindow, qtbot: QtBot, harbour_folder: Path
+) -> None:
+    window.select("HB_120", "render.gi.range")
+    assert window.grid is not None and window.model is not None
+    window.grid.horizontalScrollBar().setValue(200)
+    expanded = set(window.model.state.expanded)
+    assert drift_of(window, "HB_120", "render.gi.range") == pytest.approx(9900.0)
+    old = sheet_of(harbour_folder, "HB_120")
+    version = int(old.stem.rpartition(".v")[2])
+    text = (
+        old.read_text(encoding="utf-8")
+        .replace("range: 350", "range: 3.5")
+        .replace(f"version: {version}", f"version: {version + 1}")
+    )
+    new = old.with_name(f"HB_120.v{version + 1:03d}.yaml")
+    new.write_text(text, encoding="utf-8")
+    qtbot.waitUntil(lambda: drift_of(window, "HB_120", "render.gi.range") == 0.0, timeout=PATIENCE)
+    assert window.model.state.expanded == expanded
+    assert window.grid.horizontalScrollBar().value() == 200
+    current = window.grid.current_line()
+    assert current is not None
+    assert window.model.state.table.rows[window.model.state.row_at(*current)].parameter == "render.gi.range"
+    assert ("HB_120", "render.gi.range") in window.changed
+    assert "HB_120" in window.statusBar().currentMessage()
+
+
+def test_a_sheet_that_is_being_written_is_not_called_damaged(
+    window: MainWindow, qtbot: QtBot, harbour_folder: Path
+) -> None:
+    path = sheet_of(harbour_folder, "HB_120")
+    whole = path.read_text(encoding="utf-8")
+    seen: list[set[str]] = []
+    assert window.live is not None
+    window.live.changed.connect(
+        lambda contents, _: seen.append(set(contents.versions) - set(contents.sheets))
+    )
+    path.write_text(whole[: len(whole) // 2] + "\n  [", encoding="utf-8")
+    qtbot.wait(250)
+    path.write_text(whole.replace("range: 350", "range: 3.5"), encoding="utf-8")
+    qtbot.waitUntil(lambda: drift_of(window, "HB_120", "render.gi.range") == 0.0, timeout=PATIENCE)
+    assert all(not unreadable for unreadable in seen)
+
+
+@pytest.fixture
+def patient(monkeypatch: pytest.MonkeyPatch) -> None:
+    """However slow the machine is, a file is not given up before the test has written all of it."""
+    monkeypatch.setattr(live, "_RETRIES", 1000)
+    monkeypatch.setattr(live, "_FRESH", 600.0)
+
+
+@pytest.mark.usefixtures("patient")
+def test_a_master_that_is_being_written_takes_nothing_from_the_screen(
+    window: MainWindow, qtbot: QtBot, harbour_folder: Path
+) -> None:
+    session, newest = window.session, harbour_folder / "master/master.v004.yaml"
+    assert session is not None and window.live is not None
+    text = (harbour_folder / "master/master.v003.yaml").read_text(encoding="utf-8")
+    seen: list[int | None] = []
+    window.live.changed.connect(lambda contents, _: seen.append(contents.master_version))
+    newest.write_text(text[: len(text) // 2] + "\n  [", encoding="utf-8")
+    qtbot.wait(250)
+    newest.write_text(text.replace("version: 3", "version: 4"), encoding="utf-8")
+    qtbot.waitUntil(lambda: session.master_version == 4 and bool(seen), timeout=PATIENCE)
+    assert set(seen) == {4}
+
+
+@pytest.mark.usefixtures("patient")
+def test_a_cut_that_is_being_written_moves_no_shot(qtbot: QtBot, tmp_path: Path) -> None:
+    folder = tmp_path / "quay"
+    shutil.copytree(sample_sequence("quay_usd"), folder)
+    cut = folder / "edit/quay.otio"
+    tree = json.loads(cut.read_text(encoding="utf-8"))
+    tree["tracks"]["children"][0]["children"].reverse()
+    cut.write_text(json.dumps(tree), encoding="utf-8")  # else in the order of names, as without a cut
+    window = open_window(qtbot, folder)
+    session = window.session
+    assert session is not None and session.contents.cut is not None and window.live is not None
+    shots, text = session.shots, cut.read_text(encoding="utf-8")
+    assert shots != tuple(sorted(shots))
+    seen: list[tuple[str, ...]] = []
+    window.live.changed.connect(lambda contents, _: seen.append(contents.shots))
+    cut.write_text(text[: len(text) // 2], encoding="utf-8")
+    qtbot.wait(250)
+    tree["tracks"]["children"][0]["children"].pop()
+    cut.write_text(json.dumps(tree), encoding="utf-8")
+    qtbot.waitUntil(lambda: session.shots == shots[:-1] and bool(seen), timeout=PATIENCE)
+    assert set(seen) == {shots[:-1]}
+    window.close()
+
+
+def test_a_folder_that_vanishes_and_comes_back(
+    window: MainWindow, qtbot: QtBot, harbour_folder: Path
+) -> None:
+    away = harbour_folder.with_name("away")
+    harbour_folder.rename(away)
+    qtbot.waitUntil(lambda: window.notice.text().startswith("Not up to date"), timeout=PATIENCE)
+    # What was read last stays on the screen.
+    assert window.session is not None and len(window.session.sheets) == 24
+    shutil.move(str(away), str(harbour_folder))
+    qtbot.waitUntil(lambda: not window.notice.text().startswith("Not up to date"), timeout=PATIENCE)
+    other = open_session(harbour_folder)
+    row, column = other.table.row("lights.rim.colour"), other.table.column("HB_110")
+    assert row is not None and column is not None
+    other.decide(Verb.INTEND, [(row, column)], "ben", "meant")
+    qtbot.waitUntil(
+        lambda: state_of(window, "HB_110", "lights.rim.colour") is State.INTENDED, timeout=PATIENCE
+    )
+
+
+def test_closing_the_window_ends_the_watching(qtbot: QtBot, harbour_folder: Path) -> None:
+    window = open_window(qtbot, harbour_folder)
+    live = window.live
+    assert live is not None and live.isRunning()
+    window.close()
+    assert not live.isRunning()
+
+
+def test_events_name_the_shots_that_were_touched(tmp_path: Path) -> None:
+    (tmp_path / "shots/HB_010").mkdir(parents=True)
+    inside, beside = tmp_path / "shots/HB_010/HB_010.v001.yaml", tmp_path / "sequence.yaml"
+
+    def touched(*paths: Path) -> frozenset[str] | None:
+        return live.touched(tmp_path, {(watchfiles.Change.modified, str(path)) for path in paths})
+
+    assert touched(inside) == {"HB_010"}
+    assert touched(inside, tmp_path / "shots/HB_020") == {"HB_010", "HB_020"}
+    assert touched(inside, beside) == {"HB_010"}
+    for name in ("policy.yaml", "cut.edl", "master/master.v002.yaml", "decisions/2026.yaml", "frames/HB.exr"):
+        assert touched(tmp_path / name) == frozenset()
+    assert touched(tmp_path / "master") == touched(beside) == frozenset()
+    assert touched(tmp_path / "shots") is touched(tmp_path) is touched() is None
+    # Nobody can tell what lies in other folders, and in none of this one.
+    (tmp_path / "library").mkdir()
+    assert touched(tmp_path / "library") is touched(tmp_path / "library/HB_010.yaml") is None
+    assert touched(inside, tmp_path.parent / "sequence.yaml") is None
+
+
+def test_of_very_many_events_the_shots_are_not_looked_for(tmp_path: Path) -> None:
+    (tmp_path / "shots/HB_010").mkdir(parents=True)
+    events = {(watchfiles.Change.added, str(tmp_path / f"shots/HB_010/{name}")) for name in range(5000)}
+    assert live.touched(tmp_path, events) is None
+
+
+def test_a_folder_that_is_opened_through_a_link(tmp_path: Path) -> None:
+    (tmp_path / "film/shots/HB_010").mkdir(parents=True)
+    (tmp_path / "link").symlink_to(tmp_path / "film")
+    for place in ("link", "film"):
+        event = (watchfiles.Change.added, str(tmp_path / place / "shots/HB_010/HB_010.v001.yaml"))
+        assert live.touched(tmp_path / "link", {event}) == {"HB_010"}
+
+
+def test_a_link_within_the_folder_is_looked_for_everywhere(tmp_path: Path) -> None:
+    (tmp_path / "shots").mkdir()
+    (tmp_path / "frames").mkdir()
+    (tmp_path / "shots/HB_010").symlink_to(tmp_path / "frames")
+    (tmp_path / "sequence.yaml").symlink_to(tmp_path / "shots/HB_020.yaml")
+    for place in ("shots/HB_010/HB_010.v001.yaml", "sequence.yaml"):
+        assert live.touched(tmp_path, {(watchfiles.Change.added, str(tmp_path / place))}) is None
+
+
+def test_events_without_a_pause_hide_nothing(
+    window: MainWindow, qtbot: QtBot, harbour_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(live, "touched", lambda folder, events: frozenset() if events else None)
+    path = sheet_of(harbour_folder, "HB_120")
+    text = path.read_text(encoding="utf-8")
+
+    def drift_is(expected: float) -> bool:
+        (harbour_folder / "render.log").write_text(str(time.monotonic()), encoding="utf-8")
+        return drift_of(window, "HB_120", "render.gi.range") == pytest.approx(expected)
+
+    for length, drift in (("3.5", 0.0), ("7", 100.0)):
+        path.write_text(text.replace("range: 350", f"range: {length}"), encoding="utf-8")
+        qtbot.waitUntil(lambda drift=drift: drift_is(drift), timeout=PATIENCE)
+
+
+def test_a_shot_behind_a_link_is_looked_for_everywhere(tmp_path: Path) -> None:
+    (tmp_path / "elsewhere").mkdir()
+    (tmp_path / "film/shots").mkdir(parents=True)
+    (tmp_path / "film/shots/HB_010").symlink_to(tmp_path / "elsewhere")
+    event = (watchfiles.Change.added, str(tmp_path / "film/shots/HB_010/HB_010.v001.yaml"))
+    assert live.touched(tmp_path / "film", {event}) is None
+
+
+def test_any_version_is_followed_while_a_shot_is_held_against_its_own(
+    window: MainWindow, qtbot: QtBot, harbour_folder: Path
+) -> None:
+    first, session = min((harbour_folder / "shots/HB_120").glob("*.yaml")), window.session
+    assert session is not None
+    window.base_link.hold_against(Base(Against.VERSIONS, 2, "HB_120"))
+    assert session.table.shots == ("v001", "v002")
+    good = first.read_text(encoding="utf-8")
+    for text, shots in (("lights: [", ("v002",)), (good, ("v001", "v002"))):
+        first.write_text(text, encoding="utf-8")
+        qtbot.waitUntil(lambda shots=shots: session.table.shots == shots, timeout=PATIENCE)
+
+
+def test_a_decision_that_was_read_while_it_was_being_copied_is_read_again(
+    window: MainWindow, qtbot: QtBot, harbour_folder: Path, tmp_path: Path
+) -> None:
+    assert window.session is not None
+    row, column = window.session.table.row("lights.rim.colour"), window.session.table.column("HB_110")
+    assert row is not None and column is not None
+    subjects = window.session.subjects([(row, column)])
+    made = open_ledger(tmp_path / "elsewhere").decide(Verb.INTEND, subjects, "ben", "meant")[0]
+    text = (tmp_path / f"elsewhere/decisions/{made.id}.yaml").read_text(encoding="utf-8")
+    copy = harbour_folder / f"decisions/{made.id}.yaml"
+    copy.parent.mkdir(exist_ok=True)
+    copy.write_text(text[:20], encoding="utf-8")
+    qtbot.waitUntil(lambda: "Decision skipped" in window.notice.toolTip(), timeout=PATIENCE)
+    copy.write_text(text, encoding="utf-8")
+    qtbot.waitUntil(
+        lambda: state_of(window, "HB_110", "lights.rim.colour") is State.INTENDED, timeout=PATIENCE
+    )
+    assert "Decision skipped" not in window.notice.toolTip()
+
+
+def test_a_folder_of_decisions_that_cannot_be_read_is_said(
+    window: MainWindow, qtbot: QtBot, harbour_folder: Path
+) -> None:
+    (harbour_folder / "decisions").write_text("no folder", encoding="utf-8")
+    qtbot.waitUntil(lambda: "Decision skipped" in window.notice.toolTip(), timeout=PATIENCE)
+    (harbour_folder / "decisions").unlink()
+    qtbot.waitUntil(lambda: "Decision skipped" not in window.notice.toolTip(), timeout=PATIENCE)

@@ -1,0 +1,96 @@
+"""Findings of a film come after its grid, and are those of what is shown."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from pytestqt.qtbot import QtBot
+
+from gui_help import answer_reason, open_window, press
+from samelight.gui.background import searching
+from samelight.gui.window.main_window import MainWindow
+from samelight.sequence.bases import Against, Base
+from samelight.sequence.session import Session, open_session
+
+
+@pytest.fixture(autouse=True)
+def everything_is_large(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(searching, "AT_ONCE", 0)
+
+
+def settled(qtbot: QtBot, window: MainWindow) -> Session:
+    qtbot.waitUntil(lambda: not window.searching.busy)
+    session = window.session
+    assert session is not None
+    return session
+
+
+def anew(session: Session) -> list[str]:
+    """What the findings are for one who opens the folder now."""
+    return [finding.says for finding in open_session(session.folder).findings]
+
+
+def test_the_grid_comes_first_and_then_its_findings(qtbot: QtBot, harbour: Path) -> None:
+    window = open_window(qtbot, harbour)
+    assert window.grid is not None
+    session = settled(qtbot, window)
+    assert [finding.says for finding in session.findings] == anew(session) != []
+    assert window.findings.model.rowCount() == len(session.findings)
+    assert window.panels.docks["findings"].windowTitle() == "Findings"
+
+
+def test_the_panel_says_that_findings_are_still_to_come(qtbot: QtBot, harbour: Path) -> None:
+    window = open_window(qtbot, harbour)
+    session = settled(qtbot, window)
+    window.take_decisions()
+    assert window.searching.busy
+    assert "up to date" in window.panels.docks["findings"].windowTitle()
+    assert window.findings.model.rowCount() == len(session.findings) > 0
+    settled(qtbot, window)
+    assert window.panels.docks["findings"].windowTitle() == "Findings"
+
+
+def test_of_several_asked_for_the_last_comes(qtbot: QtBot, undecided_harbour: Path) -> None:
+    window = open_window(qtbot, undecided_harbour)
+    session = settled(qtbot, window)
+    before = [finding.says for finding in session.findings]
+    for _ in range(3):
+        press(qtbot, window, "next")
+        answer_reason("on purpose")
+        press(qtbot, window, "intend")
+    settled(qtbot, window)
+    assert len(session.history.done) == 3
+    assert [finding.says for finding in session.findings] == anew(session) != before
+
+
+def test_another_table_has_no_findings_of_the_one_before(qtbot: QtBot, harbour: Path) -> None:
+    window = open_window(qtbot, harbour)
+    session = settled(qtbot, window)
+    assert session.findings
+    (newest,) = sorted((harbour / "shots/HB_060").glob("*.yaml"))[-1:]
+    newest.write_text(newest.read_text().replace("lights:\n", "lights:\n  odd: {type: point}\n", 1))
+    session.reload()
+    assert session.findings == []
+
+
+def test_findings_that_nobody_waits_for_any_more_do_not_come(qtbot: QtBot, harbour: Path) -> None:
+    """They are about the master, and the shots are held against an older one by now."""
+    window = open_window(qtbot, harbour)
+    session = settled(qtbot, window)
+    window.take_decisions()
+    window.searching._begun()  # as its timer does; it is short, so that it must not end before the next line
+    assert window.searching._running is not None
+    window.base_link.hold_against(Base(Against.OLDER_MASTER, 2))
+    assert not window.searching.busy
+    qtbot.waitUntil(lambda: window.searching._running is None)
+    assert session.findings == []
+
+
+def test_closing_while_findings_are_looked_for(qtbot: QtBot, harbour: Path) -> None:
+    window = open_window(qtbot, harbour)
+    settled(qtbot, window)
+    window.take_decisions()
+    assert window.searching.busy
+    window.close()
+    assert not window.searching.busy

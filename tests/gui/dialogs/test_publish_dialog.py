@@ -1,0 +1,101 @@
+from __future__ import annotations
+
+import shutil
+import threading
+from pathlib import Path
+
+import pytest
+from pytestqt.qtbot import QtBot
+
+from samelight.changes.publishing import Preview, preview
+from samelight.gui.dialogs import publish_dialog
+from samelight.gui.dialogs.publish_dialog import PublishDialog
+from samelight.sequence.session import Session, open_session
+from samelight.sheets.sheet import Sheet
+
+
+def test_the_dialog_shows_who_follows_and_publishes(qtbot: QtBot, harbour_folder: Path) -> None:
+    sheet = harbour_folder / "shots" / "HB_040" / "HB_040.v003.yaml"
+    text = sheet.read_text(encoding="utf-8")
+    sheet.write_text(
+        text.replace("intensity: 1.1, exposure: 1,", "intensity: 2.2, exposure: 1,"), encoding="utf-8"
+    )
+    dialog = PublishDialog(open_session(harbour_folder), "lead")
+    qtbot.addWidget(dialog)
+    assert dialog.shot.currentText() == "HB_040"
+    rows = [
+        tuple(item.text(column) for column in range(3))
+        for item in (dialog.effects.topLevelItem(i) for i in range(dialog.effects.topLevelItemCount()))
+        if item is not None
+    ]
+    said = {(row[0], row[1]): row[2] for row in rows}
+    assert said["lights.window_fill.level", "22"].startswith("follows")
+    assert said["lights.window_fill.level", "1"]
+    assert any(row[2].startswith("holds its own: HB_230") for row in rows)
+    dialog.go.click()
+    assert dialog.published is not None and dialog.published.name == "master.v004.yaml"
+
+
+def test_a_shot_with_open_breaks_is_refused_until_it_is_ticked(qtbot: QtBot, harbour_folder: Path) -> None:
+    dialog = PublishDialog(open_session(harbour_folder), "lead")
+    qtbot.addWidget(dialog)
+    dialog.shot.setCurrentText("HB_060")
+    assert not dialog.go.isEnabled()
+    assert "lights.sun.direction" in dialog.said.text()
+    dialog.despite.setChecked(True)
+    assert dialog.go.isEnabled()
+
+
+def test_what_was_typed_last_is_who_publishes(qtbot: QtBot, harbour_folder: Path) -> None:
+    dialog = PublishDialog(open_session(harbour_folder), "lead")
+    qtbot.addWidget(dialog)
+    dialog.who.setText("mara")
+    dialog.go.click()
+    assert dialog.published is not None
+    assert "by: mara" in dialog.published.read_text(encoding="utf-8")
+
+
+def test_a_whole_film_is_tried_beside_the_window(
+    qtbot: QtBot, harbour_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    at_once = PublishDialog(open_session(harbour_folder), "lead")
+    monkeypatch.setattr(publish_dialog, "AT_ONCE", 0)
+    dialog = PublishDialog(open_session(harbour_folder), "lead")
+    for made in (at_once, dialog):
+        qtbot.addWidget(made)
+    assert "Trying master v004 on every shot" in dialog.said.text()
+    assert not dialog.go.isEnabled() and not dialog.effects.topLevelItemCount()
+    dialog.shot.setCurrentText("HB_050")  # what was asked for before is not shown any more
+    dialog.shot.setCurrentText(at_once.shot.currentText())
+    qtbot.waitUntil(dialog.go.isEnabled, timeout=20000)
+    assert dialog.said.text() == at_once.said.text()
+    assert dialog.effects.topLevelItemCount() == at_once.effects.topLevelItemCount()
+
+
+def test_nobody_publishes_without_a_name(qtbot: QtBot, harbour_folder: Path) -> None:
+    dialog = PublishDialog(open_session(harbour_folder), "lead")
+    qtbot.addWidget(dialog)
+    dialog.who.setText("  ")
+    assert not dialog.go.isEnabled()
+
+
+def test_what_others_write_meanwhile_is_not_in_what_is_tried(
+    qtbot: QtBot, harbour_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    session, tried = open_session(harbour_folder), threading.Event()
+    contents, table, found = session.contents, session.table, []
+
+    def slow(given: Session, candidate: Sheet) -> Preview:
+        tried.wait(20)
+        found.append((given.contents, given.table))
+        return preview(given, candidate)
+
+    monkeypatch.setattr(publish_dialog, "AT_ONCE", 0)
+    monkeypatch.setattr(publish_dialog, "preview", slow)
+    dialog = PublishDialog(session, "lead")
+    qtbot.addWidget(dialog)
+    shutil.rmtree(harbour_folder / "shots/HB_240")
+    assert session.reload() and session.contents is not contents
+    tried.set()
+    qtbot.waitUntil(dialog.go.isEnabled, timeout=20000)
+    assert len(found) == 1 and found[0][0] is contents and found[0][1] is table

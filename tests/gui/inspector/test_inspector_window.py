@@ -1,0 +1,100 @@
+"""The inspector in the window: what is chosen in the grid is what it shows, and its clicks go back there."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QApplication
+from pytestqt.qtbot import QtBot
+
+from gui_help import answer_reason, press
+from samelight.gui.state.rows import Line
+from samelight.gui.window.main_window import MainWindow
+
+
+def spot(window: MainWindow) -> tuple[str, str]:
+    assert window.grid is not None and window.model is not None
+    current = window.grid.current_line()
+    assert current is not None
+    state = window.model.state
+    return state.table.shots[current[1]], state.table.rows[state.row_at(*current)].parameter
+
+
+def settle() -> None:
+    for _ in range(6):
+        QApplication.processEvents()
+
+
+def read(qtbot: QtBot, window: MainWindow) -> str:
+    settle()
+    qtbot.waitUntil(lambda: not window.inspector.versions.waiting, timeout=10000)
+    return window.inspector.page.toPlainText()
+
+
+def test_a_neighbour_is_one_click_away_and_back(window: MainWindow, qtbot: QtBot) -> None:
+    window.select("HB_060", "lights.sun.direction")
+    settle()
+    qtbot.mouseClick(window.inspector.neighbours.buttons[1], Qt.MouseButton.LeftButton)
+    assert spot(window) == ("HB_070", "lights.sun.direction")
+    qtbot.mouseClick(window.inspector.neighbours.buttons[0], Qt.MouseButton.LeftButton)
+    assert spot(window) == ("HB_060", "lights.sun.direction")
+    assert read(qtbot, window).startswith("HB_060\nlights.sun.direction")
+
+
+def test_the_finding_is_one_click_away(window: MainWindow, qtbot: QtBot) -> None:
+    qtbot.waitUntil(lambda: bool(window.findings.model.findings), timeout=20000)
+    window.select("HB_120", "render.gi.range")
+    settle()
+    qtbot.mouseClick(window.inspector.findings.buttons[0], Qt.MouseButton.LeftButton)
+    current = window.findings.current()
+    assert current is not None and "GI range is 100 times" in current.says
+    # Once more, although the list already stands there: the cells are selected again.
+    window.select("HB_010", "lights.sun.level")
+    window.findings.choose(current)
+    assert spot(window) == ("HB_120", "render.gi.range")
+
+
+def test_a_selection_of_several_is_summed_up_and_one_is_a_cell_again(
+    window: MainWindow, qtbot: QtBot
+) -> None:
+    press(qtbot, window, "expand")
+    window.select("HB_050", "lights.sun.direction")
+    assert window.grid is not None
+    for _ in range(3):
+        qtbot.keyClick(window.grid, Qt.Key.Key_Right, Qt.KeyboardModifier.ShiftModifier)
+    said = read(qtbot, window)
+    assert said.startswith("4 cells\n1 parameter in 4 shots")
+    assert "all: az 143.0° el 24.0°" in said
+    # A finding selects its cells, and they are summed up as well.
+    qtbot.waitUntil(lambda: bool(window.findings.model.findings), timeout=20000)
+    finding = window.findings.model.findings[0]
+    window.findings.choose(finding)
+    assert read(qtbot, window).startswith(f"{len(finding.cells)} cells")
+    qtbot.keyClick(window.grid, Qt.Key.Key_Right)
+    assert "great-circle" in read(qtbot, window)
+
+
+def test_a_row_of_a_group_is_one_click_away(window: MainWindow, qtbot: QtBot) -> None:
+    assert window.grid is not None and window.model is not None
+    press(qtbot, window, "collapse")
+    state = window.model.state
+    row, column = state.table.row("lights.window_fill.position"), state.table.column("HB_180")
+    assert row is not None and column is not None
+    window.grid.go_to_line(state.lines.index(Line(state.group_of(row))), column)
+    assert "rows of 11 not as in" in read(qtbot, window)
+    button = next(b for b in window.inspector.places.buttons if b.text() == "position")
+    qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
+    assert spot(window) == ("HB_180", "lights.window_fill.position")
+
+
+def test_a_decision_is_in_the_inspector_with_what_became_of_it(window: MainWindow, qtbot: QtBot) -> None:
+    window.select("HB_180", "lights.window_fill.position")
+    answer_reason("put it back", "ada")
+    press(qtbot, window, "return")
+    page = window.inspector.page
+    window.select("HB_180", "lights.window_fill.position")
+    qtbot.waitUntil(lambda: "ada  sent back: put it back" in page.toPlainText(), timeout=10000)
+    assert "drift, sent back" in page.toPlainText() and "Holds." in page.toPlainText()
+    press(qtbot, window, "undo")
+    window.select("HB_180", "lights.window_fill.position")
+    qtbot.waitUntil(lambda: "Taken back." in page.toPlainText(), timeout=10000)
+    assert "drift, open" in page.toPlainText()

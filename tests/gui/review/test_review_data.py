@@ -1,0 +1,243 @@
+"""Where the review stands in the cut and what it says of a shot, without a window."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from conftest import MakeSequence
+from samelight.decisions.decision import Verb
+from samelight.decisions.state import State
+from samelight.drift.cells import Grade
+from samelight.gui.review.review_data import Other, ReviewState
+from samelight.gui.review.review_words import decisions_html, drifts_html
+from samelight.sequence.bases import Against, Base
+from samelight.sequence.session import Session, open_session
+
+OPEN = ["HB_050", "HB_060", "HB_070", "HB_080", "HB_090", "HB_100", "HB_110", "HB_120", "HB_130"]
+
+
+@pytest.fixture
+def state(harbour_session: Session) -> ReviewState:
+    return ReviewState(harbour_session)
+
+
+def parameters(state: ReviewState) -> set[str]:
+    return {state.session.table.rows[row].parameter for row, _ in state.open_cells()}
+
+
+def test_stepping_by_the_cut(state: ReviewState) -> None:
+    assert state.shot == "HB_010"
+    assert not state.step(-1)
+    assert state.step(1) and state.shot == "HB_020"
+    assert state.to_end(last=True) and state.shot == "HB_240"
+    assert not state.step(1)
+    assert (state.beside(-1), state.beside(1)) == ("HB_230", None)
+    assert state.place_text() == "24 of 24, against master 3"
+    assert state.to_end(last=False) and state.shot == "HB_010"
+    assert not state.go("HB_999") and not state.go("HB_010")
+
+
+def test_only_shots_with_something_open_are_stopped_at(state: ReviewState) -> None:
+    state.go("HB_040")
+    seen = []
+    for _ in OPEN:
+        assert state.to_open(1)
+        seen.append(state.shot)
+    assert seen == OPEN
+    state.go("HB_050")
+    # Round the end of the cut.
+    assert state.to_open(-1) and state.shot == "HB_020"
+    assert state.to_open(-1) and state.shot == "HB_220"
+
+
+def test_a_finding_about_no_cell_is_stopped_at_too(harbour_session: Session) -> None:
+    """With every cell intended, what is left is a slow render and a background pass under a moving camera."""
+    harbour_session.decide(Verb.INTEND, harbour_session.open_cells(), "lead", "all of it")
+    harbour_session.refresh_findings()
+    state = ReviewState(harbour_session, "HB_060")
+    assert state.to_open(1) and (state.shot, state.count_text().split(", ")[0]) == ("HB_170", "1 undecided")
+    assert state.to_open(1) and state.shot == "HB_220"
+    assert "the camera moves" in drifts_html(state, state.drifts())
+    assert state.to_open(1) and state.shot == "HB_170"
+
+
+def test_where_nothing_is_open_there_is_nowhere_to_go(make_sequence: MakeSequence) -> None:
+    lights = {"lights": {"sun": {"type": "distant", "azimuth": 131, "elevation": 24, "intensity": 1}}}
+    folder = make_sequence("calm", master=lights, shots={"A": lights, "B": lights})
+    state = ReviewState(open_session(folder))
+    assert not state.to_open(1) and not state.to_open(-1) and state.shot == "A"
+
+
+def test_the_other_frame(state: ReviewState) -> None:
+    state.go("HB_060")
+    assert [state.other(which) for which in Other] == ["HB_040", "HB_050", "HB_070"]
+    assert state.other_title(Other.KEY) == "HB_040, key shot"
+    state.go("HB_040")
+    assert (state.other(Other.KEY), state.other_title(Other.KEY)) == (None, "This is the key shot")
+    state.to_end(last=False)
+    assert (state.other(Other.BEFORE), state.other_title(Other.BEFORE)) == (None, "There is no shot before")
+
+
+def test_the_master_names_the_key_shot_where_the_sequence_does_not(harbour_folder: Path) -> None:
+    file = harbour_folder / "sequence.yaml"
+    file.write_text(file.read_text(encoding="utf-8").replace("key_shot: HB_040\n", ""), encoding="utf-8")
+    assert ReviewState(open_session(harbour_folder)).other(Other.KEY) == "HB_040"
+
+
+def test_what_drifts_in_words_the_worst_first(state: ReviewState) -> None:
+    state.go("HB_060")
+    said = state.drifts()
+    assert said[0].says.startswith("The sun stands 12° further south in HB_050 to HB_080")
+    assert (said[0].grade, said[0].drift) == (Grade.BREAK, "11.0°")
+    assert [one.grade for one in said] == sorted((one.grade for one in said), reverse=True)
+    state.go("HB_160")
+    (only,) = state.drifts()
+    assert (only.drift, only.do) == ("×0.0833", "Set it to 96 again.")
+
+
+def test_every_open_cell_of_every_shot_is_told(state: ReviewState) -> None:
+    """Either by a finding that is among the sentences, or by a sentence of its own."""
+    for shot in state.shots:
+        state.go(shot)
+        told = {
+            cell
+            for finding in state.session.findings
+            for cell in finding.cells
+            if finding.says in {said.says for said in state.drifts()}
+        }
+        rest = [cell for cell in state.open_cells() if cell not in told]
+        assert len(state.drifts()) >= len(rest)
+        assert bool(state.open_cells()) <= bool(state.drifts())
+
+
+def test_what_is_said_of_a_shot_is_what_all_cells_of_the_film_say_of_it(state: ReviewState) -> None:
+    session, table = state.session, state.session.table
+    cells = session.open_cells()
+    session.decide(Verb.INTEND, cells[::2], "lead", "meant")
+    session.decide(Verb.RETURN, cells[1::4], "lead")
+    everything = session.open_cells()
+    for shot in state.shots:
+        state.go(shot)
+        column = table.column(shot)
+        here = [cell for cell in everything if cell[1] == column]
+        assert state.open_cells() == here
+        intended = [
+            cell
+            for cell, judged in session.decided_cells().items()
+            if cell[1] == column and judged is State.INTENDED and session.case_mask()[cell]
+        ]
+        said = state.count_text().split(", ")
+        states = [session.state(*cell) for cell in here] + [case.state for case in state.open_cases()]
+        left = len(states) - states.count(State.RETURNED)
+        assert (f"{left} undecided" in said) is bool(left)
+        assert (f"{len(intended)} intended" in said) is bool(intended)
+        about = [name for decided in state.decisions() for name in decided.parameters]
+        assert len(about) == len(session.decided_rows(column))
+
+
+def test_the_open_shots_are_those_with_an_open_cell(state: ReviewState) -> None:
+    session = state.session
+    session.findings = []
+    session.decide(Verb.INTEND, [cell for cell in session.open_cells() if cell[1] % 2], "lead", "meant")
+    session.findings = []
+    wanted = {session.table.shots[column] for _, column in session.open_cells()}
+    seen = set()
+    for _ in state.shots:
+        state.to_open(1)
+        seen.add(state.shot)
+    assert seen == wanted
+
+
+def test_a_cell_that_no_finding_tells_has_its_own_sentence(state: ReviewState) -> None:
+    state.go("HB_180")
+    state.session.findings = []
+    says = [said.says for said in state.drifts()]
+    assert says[0].startswith("window_fill stands 60 cm from its place")
+    assert len(says) == len(state.open_cells())
+
+
+def test_what_is_intended_stands_apart_with_who_and_why(state: ReviewState) -> None:
+    state.go("HB_180")
+    cells = state.open_cells()
+    position = [cell for cell in cells if state.session.table.rows[cell[0]].leaf == "position"]
+    rest = [cell for cell in cells if cell not in position]
+    state.session.decide(Verb.INTEND, position, "ada", "Clears the crane")
+    state.session.decide(Verb.RETURN, rest, "lead", "aim it back")
+    state.session.note("HB_180", "Ask what the crane does", "lead")
+    state.session.refresh_findings()
+    first, second = state.decisions()
+    assert (first.state, first.who, first.reason) == (State.INTENDED, "ada", "Clears the crane")
+    assert first.parameters == ("window_fill's position",)
+    assert (second.state, second.reason, len(second.parameters)) == (State.RETURNED, "aim it back", len(rest))
+    assert [note.reason for note in state.notes()] == ["Ask what the crane does"]
+    assert position[0] not in state.open_cells()
+    assert state.count_text() == f"{len(rest)} sent back, 1 intended"
+    html = decisions_html(state)
+    assert html.index("Intended") < html.index("Sent back") < html.index("Note")
+
+
+def test_a_shot_as_the_master(state: ReviewState) -> None:
+    state.go("HB_010")
+    assert (state.drifts(), state.count_text()) == ([], "as the master")
+    assert "the shot is as the master" in drifts_html(state, state.drifts())
+    assert state.verdict_text(Verb.INTEND) == "Nothing is open in this shot"
+
+
+def test_a_shot_without_a_readable_sheet_says_so(harbour_folder: Path) -> None:
+    for path in (harbour_folder / "shots/HB_060").glob("*.yaml"):
+        path.write_text("samelight: 1\nlighst: {}\n", encoding="utf-8")
+    state = ReviewState(open_session(harbour_folder), "HB_060")
+    assert state.count_text() == "no readable sheet"
+    assert "HB_060" in state.drifts()[0].says
+    assert state.open_cells() == []
+
+
+def test_a_shot_that_was_sent_back_and_is_mended_is_as_the_master(state: ReviewState) -> None:
+    session = state.session
+    state.go("HB_160")
+    session.decide(Verb.RETURN, state.open_cells(), "lead")
+    sheet = session.sheets["HB_160"].path
+    text = sheet.read_text(encoding="utf-8")
+    sheet.write_text(text.replace("volume: {samples: 8,", "volume: {samples: 96,"), encoding="utf-8")
+    assert session.reload()
+    state.take(session)
+    assert [decided.state for decided in state.decisions()] == [State.LAPSED]
+    assert state.count_text() == "as the master"
+    assert "the shot is as the master" in drifts_html(state, state.drifts())
+
+
+def test_words_that_look_like_markup_are_words(state: ReviewState) -> None:
+    state.session.note(state.shot, "<b>5 > 3</b> & so on", "<i>lead</i>")
+    html = decisions_html(state)
+    assert "&lt;b&gt;5 &gt; 3&lt;/b&gt; &amp; so on" in html and "&lt;i&gt;lead&lt;/i&gt;" in html
+
+
+def test_held_against_something_else_the_review_says_why_it_is_silent(state: ReviewState) -> None:
+    state.go("HB_060")
+    for base in (Base(Against.BEFORE), Base(Against.VERSIONS, 2, "HB_060")):
+        state.session.hold_against(base)
+        state.take(state.session)
+        assert state.shot == "HB_060" and len(state.shots) == 24
+        assert (state.open_cells(), state.count_text(), state.decisions()) == ([], "", [])
+        assert base.text in state.drifts()[0].says
+
+
+def test_a_shot_that_left_the_cut(state: ReviewState, harbour_folder: Path) -> None:
+    state.go("HB_240")
+    file = harbour_folder / "sequence.yaml"
+    file.write_text(file.read_text(encoding="utf-8").replace(", HB_240", ""), encoding="utf-8")
+    state.take(open_session(harbour_folder))
+    assert (state.shot, len(state.shots)) == ("HB_010", 23)
+
+
+def test_a_sequence_without_shots_or_master(make_sequence: MakeSequence) -> None:
+    state = ReviewState(open_session(make_sequence("bare", sequence={"cut": []})))
+    assert (state.shot, state.place_text(), state.drifts()) == ("", "no shots", [])
+    assert not any((state.step(1), state.to_open(1), state.to_end(last=True)))
+    assert "no shots" in drifts_html(state, state.drifts())
+    lone = ReviewState(open_session(make_sequence("lone", shots={"A": {"lights": {}}})))
+    assert (lone.place_text(), lone.count_text()) == ("1 of 1, no master", "")
+    assert "no master setup" in drifts_html(lone, lone.drifts())
+    assert lone.other_title(Other.KEY) == "No key shot is named in sequence.yaml"

@@ -1,0 +1,578 @@
+"""The traces as they are drawn: marks, several lights, scales, jumps and what is read out under the mouse."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import subprocess
+import sys
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+from PySide6.QtCore import QEvent, QObject, QPoint, QPointF, Qt
+from PySide6.QtGui import QFont, QImage
+from PySide6.QtWidgets import QApplication, QWidget
+from pytestqt.qtbot import QtBot
+
+from gui_help import open_window
+from samelight.decisions.decision import Verb
+from samelight.drift.table import Table
+from samelight.gui.paint import drift_scale, theme
+from samelight.gui.state.rows import GridState
+from samelight.gui.traces.trace_data import MOST_TOGETHER, Panel, Scale, Strand, Trace
+from samelight.gui.traces.trace_items import RING
+from samelight.gui.traces.trace_plot import Plot
+from samelight.gui.traces.traces import TracesView
+from samelight.gui.window.main_window import MainWindow
+
+MakeSequence = Callable[..., Path]
+
+
+def settle() -> None:
+    for _ in range(6):
+        QApplication.processEvents()
+
+
+def traces_of(window: MainWindow) -> TracesView:
+    assert window.traces is not None
+    settle()
+    return window.traces
+
+
+def at(traces: TracesView, plot: int, column: int, value: float) -> QPointF:
+    """Where a value of a shot is drawn, in pixels of the canvas."""
+    x = traces._x_of(column)
+    assert x is not None
+    scene = traces.plots[plot].vb.mapViewToScene(QPointF(x, value))
+    return QPointF(traces._canvas.viewportTransform().map(scene))
+
+
+def colours(image: QImage, place: QPointF, reach: int = 3) -> set[tuple[int, int, int]]:
+    found = set()
+    for dx in range(-reach, reach + 1):
+        for dy in range(-reach, reach + 1):
+            colour = image.pixelColor(round(place.x()) + dx, round(place.y()) + dy)
+            found.add((colour.red(), colour.green(), colour.blue()))
+    return found
+
+
+def hover(traces: TracesView, qtbot: QtBot, place: QPointF) -> None:
+    qtbot.mouseMove(traces._canvas.viewport(), place.toPoint())
+    settle()
+
+
+def column(window: MainWindow, shot: str) -> int:
+    assert window.session is not None
+    found = window.session.table.column(shot)
+    assert found is not None
+    return found
+
+
+def test_a_moved_sun_is_coloured_where_it_moved_only(window: MainWindow) -> None:
+    window.select("HB_010", "lights.sun.direction")
+    traces = traces_of(window)
+    assert window.session is not None
+    image = traces._canvas.grab().toImage()
+    row, moved = window.session.table.row("lights.sun.direction"), column(window, "HB_060")
+    drift = drift_scale.rgb(float(window.session.table.severity[row, moved]))
+    assert drift in colours(image, at(traces, 1, moved, 143.0))
+    # Its elevation stayed, and is grey.
+    for red, green, blue in colours(image, at(traces, 2, moved, 24.0)):
+        assert red == green == blue
+
+
+def test_a_lone_drift_is_marked_at_one_pixel_a_shot(window: MainWindow) -> None:
+    window.select("HB_010", "render.gi.range")
+    assert window.grid is not None and window.session is not None
+    window.grid.set_column_width(1)
+    traces = traces_of(window)
+    image = traces._canvas.grab().toImage()
+    moved = column(window, "HB_120")
+    row = window.session.table.row("render.gi.range")
+    drift = drift_scale.rgb(float(window.session.table.severity[row, moved]))
+    assert drift in colours(image, at(traces, 0, moved, 350.0))
+
+
+def test_ctrl_and_click_on_names_draws_lights_together(window: MainWindow, qtbot: QtBot) -> None:
+    assert window.grid is not None and window.model is not None
+    grid = window.grid
+    window.run("collapse")
+    traces = traces_of(window)
+    for title in ("sun", "window_fill"):
+        index = next(
+            i for i, line in enumerate(window.model.state.lines) if window.model.title(line) == title
+        )
+        place = grid.visualRect(window.model.index(index, 0)).center()
+        place.setX(60)
+        qtbot.mouseClick(
+            grid.names.viewport(), Qt.MouseButton.LeftButton, Qt.KeyboardModifier.ControlModifier, pos=place
+        )
+    assert traces.title.text() == "sun, window_fill"
+    assert [plot.left.name for plot in traces.plots] == [
+        "level from master",
+        "azimuth from master",
+        "elevation from master",
+    ]
+    window.select("HB_060", "lights.sun.direction")
+    # Each line has its name, its style and its value beside the plot.
+    assert traces.plots[1].left.said == [("sun +12°", 0), ("window_fill 0°", 1)]
+    assert "sun azimuth +12° from master" in traces.said.text()
+    assert "window_fill" not in traces.said.text()  # of several lights only what is off the master's
+    window.run("alone")
+    assert traces.title.text() == "lights.sun.direction"
+
+
+def test_the_keyboard_alone_draws_lights_together(window: MainWindow) -> None:
+    window.select("HB_060", "lights.sun.direction")
+    window.run("together")
+    window.select("HB_060", "lights.rim.colour")
+    window.run("together")
+    traces = traces_of(window)
+    assert traces.title.text() == "sun, rim"
+    window.run("together")
+    assert traces.title.text() == "sun"
+
+
+def test_more_lights_than_can_be_told_apart_are_said_not_drawn(window: MainWindow) -> None:
+    assert window.grid is not None and window.model is not None
+    lights = [i for i, group in enumerate(window.model.state.groups) if group.section == "lights"]
+    assert len(lights) > MOST_TOGETHER
+    window.select("HB_060", "lights.sun.direction")
+    for index in lights:
+        window.grid.plot_together(index)
+    traces = traces_of(window)
+    assert f"of {len(lights)}" in traces.title.text()
+    assert len(traces.plots[0].panel.strands) == MOST_TOGETHER  # type: ignore[union-attr]  # a panel is shown
+    traces.grab()
+
+
+def test_lines_of_several_lights_differ_without_hue(window: MainWindow) -> None:
+    window.select("HB_060", "lights.sun.direction")
+    window.run("together")
+    window.select("HB_060", "lights.window_fill.direction")
+    window.run("together")
+    assert window.grid is not None
+    window.grid.set_column_width(40)
+    traces = traces_of(window)
+    image = traces._canvas.grab().toImage()
+    # Between HB_170 and HB_180 the fill leaves the master's line: dashed, so that parts of the way are blank.
+    assert window.session is not None
+    row = window.session.table.row("lights.window_fill.direction")
+    fill = next(s for s in traces.plots[2].panel.strands if s.name == "window_fill")  # type: ignore[union-attr]
+    assert fill.trace.row == row
+    before, there = column(window, "HB_170"), column(window, "HB_180")
+    start, end = at(traces, 2, before, 0.0), at(traces, 2, there, float(fill.trace.values[there]))
+    seen = []
+    for step in range(20, 80):
+        place = start + (end - start) * (step / 100)
+        seen.append(max(value[0] for value in colours(image, place, 1)))
+    assert max(seen) > 150 and min(seen) < 90
+
+
+@pytest.mark.parametrize("scale", list(Scale))
+def test_every_scale_is_drawn_and_read_out_in_its_unit(window: MainWindow, scale: Scale) -> None:
+    window.select("HB_120", "render.gi.range")
+    traces = traces_of(window)
+    traces.scale_box.setCurrentText(str(scale))
+    settle()
+    expected = "6.644 st" if scale is Scale.STOPS else "350 m"
+    assert f"range {expected}" in traces.said.text()
+    assert (f"shot {expected}", None) in traces.plots[0].left.said
+    traces.grab()
+    if scale is Scale.LOG:
+        ticks = traces.plots[0].left.tickValues(0.3, 2.7, 200.0)
+        said = traces.plots[0].left.tickStrings(ticks[0][1], 1.0, 1.0)
+        assert {"10", "100"} <= set(said) and set(said) <= {"2", "5", "10", "20", "50", "100", "200", "500"}
+
+
+def test_the_mouse_reads_out_any_shot_and_leaves_the_chosen_one(window: MainWindow, qtbot: QtBot) -> None:
+    window.select("HB_010", "lights.sun.direction")
+    traces = traces_of(window)
+    hover(traces, qtbot, at(traces, 1, column(window, "HB_060"), 140.0))
+    assert traces.said.text().startswith("HB_060")
+    for said in ("level 0 st", "azimuth 143°", "elevation 24°"):
+        assert said in traces.said.text()
+    assert ("shot 143°", None) in traces.plots[1].left.said
+    traces._canvas.left.emit()
+    assert traces.said.text().startswith("HB_010")
+
+
+def test_a_jump_at_a_cut_has_a_bracket_and_is_said(qtbot: QtBot, make_sequence: MakeSequence) -> None:
+    rim = {"type": "point", "position": [0, 1, 0], "intensity": 1}
+    exposures = (0.0, 0.15, -0.15, 0.0)
+    folder = make_sequence(
+        master={"lights": {"rim": rim}},
+        shots={
+            f"QU_{10 * place:03d}": {"lights": {"rim": {**rim, "exposure": exposure}}}
+            for place, exposure in enumerate(exposures, 1)
+        },
+        policy={"tolerances": {"lights.rim.level": "0.2 st"}},
+    )
+    window = open_window(qtbot, folder)
+    window.select("QU_020", "lights.rim.level")
+    traces = traces_of(window)
+    assert "jumps at the cut QU_020 | QU_030" in traces.said.text()
+    image = traces._canvas.grab().toImage()
+    upper, lower = at(traces, 0, 1, 0.15), at(traces, 0, 2, -0.15)
+    cut = (upper.x() + lower.x()) / 2
+    bright = (theme.BRIGHT.red(),) * 3
+    for y in (upper.y(), (upper.y() + lower.y()) / 2 - 9, lower.y()):
+        assert bright in colours(image, QPointF(cut, y), 2)
+    window.select("QU_040", "lights.rim.level")
+    assert "jumps" not in traces_of(window).said.text()
+    # A cut between shots of which one is hidden is no cut of the film.
+    window.select("QU_030", "lights.rim.level")
+    window.run("hide_shots")
+    traces_of(window).grab()
+    window.close()
+
+
+def test_a_click_picks_the_nearest_of_several_lights(window: MainWindow, qtbot: QtBot) -> None:
+    window.select("HB_010", "lights.sun.direction")
+    window.run("together")
+    window.select("HB_010", "lights.window_fill.direction")
+    window.run("together")
+    traces = traces_of(window)
+    shot = column(window, "HB_060")
+    place = at(traces, 1, shot, 12.0)
+    qtbot.mouseClick(traces._canvas.viewport(), Qt.MouseButton.LeftButton, pos=place.toPoint())
+    assert window.grid is not None and window.model is not None
+    current = window.grid.current_line()
+    assert current is not None and current[1] == shot
+    assert window.model.state.name_of(current[0]) == "lights.sun.direction"
+
+
+def test_hidden_shots_leave_the_plots_as_well(window: MainWindow) -> None:
+    window.select("HB_050", "lights.sun.direction")
+    window.run("hide_shots")
+    traces = traces_of(window)
+    assert window.grid is not None
+    moved = column(window, "HB_060")
+    place = window.grid.grid_state.place(moved)
+    assert place == moved - 1
+    offset = traces.mapTo(window, traces.rect().topLeft()).x() + traces.x_of_column(moved)
+    cell = window.grid.viewport().mapTo(window, window.grid.viewport().rect().topLeft()).x()
+    assert offset == pytest.approx(cell + (place + 0.5) * window.grid.column_width, abs=1.0)
+    image = traces._canvas.grab().toImage()
+    assert window.session is not None
+    row = window.session.table.row("lights.sun.direction")
+    drift = drift_scale.rgb(float(window.session.table.severity[row, moved]))
+    assert drift in colours(image, at(traces, 1, moved, 143.0))
+
+
+def test_the_scale_has_a_name_and_a_tip(window: MainWindow) -> None:
+    traces = traces_of(window)
+    assert traces.scale_box.accessibleName() and traces.scale_box.toolTip()
+    assert traces.scale_box.focusPolicy() & Qt.FocusPolicy.TabFocus
+    assert traces.said.accessibleName()
+
+
+def test_each_shot_has_its_own_line_and_band_where_references_differ(window: MainWindow) -> None:
+    window.select("HB_010", "marks.face.key_angle")
+    assert window.grid is not None
+    window.grid.fit()
+    traces = traces_of(window)
+    panel = traces.plots[0].panel
+    assert panel is not None and panel.first.masters is not None and panel.first.highs is not None
+    image = traces._canvas.grab().toImage()
+    for shot in ("HB_020", "HB_170"):  # neighbours whose references are far from each other's
+        place = column(window, shot)
+        low, high = (of[place] for of in (panel.first.lows, panel.first.highs))  # type: ignore[index]  # arrays
+        inside, outside = at(traces, 0, place, (low + high) / 2), at(traces, 0, place, high)
+        start, end = window.grid.layout_now().span(place)
+        reach = (end - start) / 2 - 6
+        edge = QPointF(inside.x() + reach, inside.y() - (inside.y() - outside.y()) / 2)
+        over = QPointF(edge.x(), outside.y() - 12)
+        assert min(colours(image, edge, 0))[0] > min(colours(image, over, 0))[0]
+
+
+@pytest.mark.parametrize(
+    ("parameter", "shot"),
+    [
+        ("environments.dawn_sky.visible_to", "HB_130"),
+        ("passes.background.frames", "HB_020"),
+        ("marks.face.key_side", "HB_050"),
+    ],
+)
+@pytest.mark.parametrize("width", [8, 60])
+def test_what_is_no_quantity_stands_in_blocks_under_its_columns(
+    window: MainWindow, parameter: str, shot: str, width: int
+) -> None:
+    """As light at the edges of the column of the shot that differs as inside it, and nothing over the one before."""
+    assert window.grid is not None
+    window.grid.set_column_width(width)
+    window.select(shot, parameter)
+    traces = traces_of(window)
+    image = traces._canvas.grab().toImage()
+    place = column(window, shot)
+    start, end = window.grid.layout_now().span(place)
+    half, reach = at(traces, 0, place, 0.5), (end - start) / 2 - 1.5
+    inside = [
+        QPointF(half.x() + share * reach, half.y())
+        for share in ((-1.0, -0.5, 0.5, 1.0) if width > 10 else (-1.0, 1.0))
+    ]
+    block = {min(colours(image, spot, 0)) for spot in inside}
+    beside = [QPointF(half.x() - share * (end - start), half.y()) for share in (0.6, 1.0)]
+    assert len(block) == 1
+    for spot in beside:
+        assert min(colours(image, spot, 0)) < min(block)
+
+
+@pytest.mark.parametrize("size", [(1280, 720), (1100, 640), (1600, 950), (2200, 1200)])
+@pytest.mark.parametrize(
+    ("shot", "parameter"),
+    [
+        ("HB_150", "lights.lantern_spot.colour"),
+        ("HB_050", "lights.sun.direction"),
+        ("HB_120", "render.gi.range"),
+    ],
+)
+def test_no_ring_is_cut_off_at_the_edge_of_its_plot(
+    window: MainWindow, size: tuple[int, int], shot: str, parameter: str
+) -> None:
+    window.resize(*size)
+    window.select(shot, parameter)
+    traces = traces_of(window)
+    assert traces.plots
+    for plot in traces.plots:
+        across, up = plot.ring.getData()
+        assert across
+        for x, y in zip(across, up, strict=True):
+            place, room = plot.vb.mapViewToScene(QPointF(x, y)), plot.vb.sceneBoundingRect()
+            assert room.top() + RING + 1 <= place.y() <= room.bottom() - RING - 1
+            assert plot.lines.viewRect().contains(QPointF(x, y))
+
+
+def test_a_plot_too_low_for_a_ring_still_shows_its_points() -> None:
+    values = np.array([1.0, 5.0])
+    panel = Panel("it", (Strand(Trace("it", "", 0, values, 1.0, 0.9, 1.1)),))
+    for room in (0.0, 0.1, 0.25, 0.4, 3.0):
+        low, high = panel.spread(room)
+        share = min(room, 0.4) * (high - low)
+        assert low <= min(0.9, 1.0 - share + 1e-9) and high >= 5.0 + share - 1e-9
+    nothing = replace(panel.first, values=np.full(2, np.nan))
+    assert Panel("it", (Strand(nothing),)).spread(0.2) == nothing.spread()
+
+
+def counted_plots(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    plotted: list[str] = []
+    plain = Plot.show_panel
+
+    def show(self: Plot, panel: Panel, state: GridState) -> None:
+        plotted.append(panel.title)
+        plain(self, panel, state)
+
+    monkeypatch.setattr(Plot, "show_panel", show)
+    return plotted
+
+
+def test_along_a_row_only_the_mark_moves(window: MainWindow, monkeypatch: pytest.MonkeyPatch) -> None:
+    window.select("HB_010", "lights.sun.direction")
+    traces, plotted = traces_of(window), counted_plots(monkeypatch)
+    for shot in ("HB_060", "HB_120", "HB_010", "HB_080"):
+        window.select(shot, "lights.sun.direction")
+        settle()
+        assert plotted == []
+        assert traces.said.text().startswith(shot)
+        place = column(window, shot) + 0.5
+        assert [plot.ring.getData()[0] for plot in traces.plots] == [[place]] * 3
+    window.select("HB_080", "lights.rim.level")
+    assert plotted
+
+
+def test_a_table_made_anew_is_plotted_anew_only_where_it_differs(
+    window: MainWindow, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    window.select("HB_060", "lights.sun.direction")
+    traces, plotted = traces_of(window), counted_plots(monkeypatch)
+    assert window.model is not None and window.session is not None
+    state, table = window.model.state, window.session.table
+    row, shot = table.row("lights.sun.direction"), column(window, "HB_060")
+    assert row is not None
+
+    def renewed(codes: NDArray[np.int32]) -> GridState:
+        made = state.renewed()
+        pool = [entry and replace(entry) for entry in table.pool]
+        made.table = Table.coded(table.shots, table.rows, [None, *pool], np.where(codes, codes + 1, 0))
+        return made
+
+    other = table.row("render.gi.range")
+    assert other is not None
+    codes = table.codes.copy()
+    codes[other, shot] = codes[other, column(window, "HB_120")]
+    traces.show_row(renewed(codes), row, shot)
+    assert plotted == []
+    codes = table.codes.copy()
+    codes[row, shot] = codes[row, 0]
+    traces.show_row(renewed(codes), row, shot)
+    assert "azimuth" in plotted
+    assert "azimuth 131°" in traces.said.text()
+
+
+class Events(QObject):
+    """The events of one type that reach a widget."""
+
+    def __init__(self, widget: QWidget, kind: QEvent.Type) -> None:
+        super().__init__(widget)
+        self.kind, self.count = kind, 0
+        widget.installEventFilter(self)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt names it
+        self.count += event.type() == self.kind
+        return False
+
+
+def on_screen(window: MainWindow, traces: TracesView) -> QImage:
+    """The plots as they stand there, without painting them for the picture."""
+    settle()
+    corner, size = traces._canvas.mapTo(window, QPoint(0, 0)), traces._canvas.size()
+    shot = window.screen().grabWindow(window.winId(), corner.x(), corner.y(), size.width(), size.height())
+    return shot.toImage()
+
+
+def test_another_state_is_painted_only_where_it_is_seen(window: MainWindow) -> None:
+    window.select("HB_010", "lights.sun.direction")
+    traces = traces_of(window)
+    assert window.model is not None and window.session is not None
+    row, shot = window.session.table.row("lights.sun.direction"), column(window, "HB_060")
+    other = window.session.table.row("render.gi.range")
+    assert row is not None and other is not None
+    paints, before = Events(traces._canvas.viewport(), QEvent.Type.Paint), on_screen(window, traces)
+    for decided, is_seen in (((other, column(window, "HB_120")), False), ((row, shot), True)):
+        window.session.decide(Verb.INTEND, [decided], "ada", "meant")
+        window.model.decisions_changed()
+        traces.show_row(window.model.state, row, 0)
+        assert (on_screen(window, traces) != before) == is_seen
+        assert bool(paints.count) == is_seen
+
+
+def test_another_row_or_scroll_is_painted_once(window: MainWindow) -> None:
+    window.select("HB_010", "lights.sun.direction")
+    traces, grid = traces_of(window), window.grid
+    assert grid is not None
+    grid.set_column_width(120)
+    settle()
+    paints = Events(traces._canvas.viewport(), QEvent.Type.Paint)
+    window.select("HB_010", "lights.rim.level")
+    settle()
+    assert paints.count == 1
+    grid.horizontalScrollBar().setValue(200)
+    settle()
+    assert paints.count == 2
+
+
+def test_along_a_row_nothing_is_laid_out_anew(window: MainWindow) -> None:
+    window.select("HB_010", "lights.sun.direction")
+    traces = traces_of(window)
+    laid_out = Events(traces, QEvent.Type.LayoutRequest)
+    said = traces.said.text()
+    window.select("HB_060", "lights.sun.direction")
+    settle()
+    assert traces.said.text() != said and laid_out.count == 0
+    window.select("HB_060", "lights.rim.level")
+    settle()
+    assert laid_out.count  # it would be seen
+
+
+@pytest.mark.parametrize("width", [4, 15, 62])
+def test_what_is_painted_around_the_mark_is_what_painting_all_would_give(
+    window: MainWindow, width: int
+) -> None:
+    window.select("HB_010", "lights.sun.direction")
+    traces, grid = traces_of(window), window.grid
+    assert grid is not None
+    grid.set_column_width(width)
+
+    before = on_screen(window, traces)
+    for shot in ("HB_060", "HB_040", "HB_030", "HB_200", "HB_050"):
+        window.select(shot, "lights.sun.direction")
+        moved = on_screen(window, traces)
+        assert moved != before
+        traces._canvas.viewport().update()
+        assert on_screen(window, traces) == moved
+        before = moved
+
+
+def test_plots_by_another_state_show_what_it_lists(window: MainWindow) -> None:
+    """The values are the same, the shots that are listed and what was intended are not."""
+    window.select("HB_060", "lights.sun.direction")
+    traces = traces_of(window)
+    assert window.model is not None
+    window.model.relisted(lambda state: state.hide_shots([0, 1]))
+    window.select("HB_060", "lights.sun.direction")
+    settle()
+    assert traces.plots[1].ring.getData()[0] == [column(window, "HB_060") - 2 + 0.5]
+    assert traces.plots[1].lines._columns.size == len(window.model.state.columns)
+
+
+@pytest.mark.parametrize("scale", [1.0, 1.5, 2.0])
+def test_the_head_is_as_high_as_its_type(
+    qtbot: QtBot, harbour_folder: Path, monkeypatch: pytest.MonkeyPatch, qapp: QApplication, scale: float
+) -> None:
+    plain = theme.font
+
+    def font(points: float = 10.0, *, bold: bool = False) -> QFont:
+        return plain(points * scale, bold=bold)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(theme, "font", font)
+        theme.apply(qapp)
+        large = open_window(qtbot, harbour_folder)
+        large.select("HB_060", "lights.sun.direction")
+        traces, grid = traces_of(large), large.grid
+        assert grid is not None
+        for part in (traces.title, traces.scale_box, grid.order_box):
+            assert part.height() >= part.sizeHint().height()
+        assert grid.order_box.geometry().bottom() < grid.shots.geometry().bottom()
+        large.close()
+    theme.apply(qapp)
+
+
+@pytest.fixture(scope="module")
+def drawn(tmp_path_factory: pytest.TempPathFactory) -> dict[int, dict[str, float]]:
+    """What is drawn on screens of two factors. Qt reads the factor once, when it starts: so in processes of their own."""
+    tests = Path(__file__).parents[2]
+    folder = tmp_path_factory.mktemp("pens")
+    shutil.copytree(tests.parent / "sample_sequences" / "harbour", folder / "harbour")
+    found = {}
+    for factor in (1, 2):
+        environment = {
+            **os.environ,
+            "QT_SCALE_FACTOR": str(factor),
+            "QT_QPA_PLATFORM": "offscreen",
+            "PYTHONPATH": os.pathsep.join([str(tests), str(tests.parent / "app")]),
+        }
+        command = [sys.executable, str(tests / "gui_pens.py"), str(folder / "harbour"), str(folder / "own")]
+        done = subprocess.run(command, env=environment, capture_output=True, text=True, check=False)
+        assert done.returncode == 0, done.stdout + done.stderr
+        found[factor] = json.loads(done.stdout)
+        assert found[factor].pop("ratio") == factor
+    return found
+
+
+def test_lines_are_as_thick_on_a_scaled_screen(drawn: dict[int, dict[str, float]]) -> None:
+    assert drawn[1] == {
+        "ring": 2,
+        "cursor": pytest.approx(1.0, abs=0.05),
+        "dash of the master": 8,
+        "line of a light": 2,
+        "row of the overview": 1,
+    }
+    assert drawn[2] == {what: pytest.approx(2 * size, abs=0.1) for what, size in drawn[1].items()}
+
+
+def test_to_and_fro_between_more_and_fewer_plots_draws_the_same(window: MainWindow) -> None:
+    seen: dict[str, list[QImage]] = {}
+    for _ in range(2):
+        for parameter in ("lights.lantern_spot.colour", "lights.sun.direction", "render.gi.range"):
+            window.select("HB_150", parameter)
+            traces = traces_of(window)
+            seen.setdefault(parameter, []).append(traces._canvas.grab().toImage())
+    assert len({image.size().toTuple() for images in seen.values() for image in images}) == 1
+    for first, again in seen.values():
+        assert first == again

@@ -1,0 +1,47 @@
+"""What tests of the window share."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication
+from pytestqt.qtbot import QtBot
+
+from samelight.gui.dialogs.deciding import ReasonDialog
+from samelight.gui.window.main_window import MainWindow
+
+
+def open_window(qtbot: QtBot, folder: Path) -> MainWindow:
+    """A shown window, with the sequence opened the way a user's is: in the background."""
+    made = MainWindow()
+    qtbot.addWidget(made)
+    made.resize(1600, 950)
+    made.show()
+    made.open_folder(folder)
+    qtbot.waitUntil(lambda: made.session is not None and not made.loader.busy, timeout=20000)
+    QApplication.processEvents()
+    return made
+
+
+def answer_reason(reason: str, who: str = "lead") -> None:
+    """Fill in and accept the next dialog that asks for a reason, as soon as it is there."""
+
+    def fill() -> None:
+        dialog = QApplication.activeModalWidget()
+        if not isinstance(dialog, ReasonDialog):
+            QTimer.singleShot(20, fill)
+            return
+        dialog.reason.setText(reason)
+        dialog.who.setText(who)
+        dialog.accept()
+
+    QTimer.singleShot(0, fill)
+
+
+def press(qtbot: QtBot, window: MainWindow, command: str) -> None:
+    """Run a command the way its key does."""
+    action = window.actions_by_name[command]
+    assert action.isEnabled(), f"{command} is disabled"
+    action.trigger()
+    QApplication.processEvents()
