@@ -136,13 +136,15 @@ def test_without_a_master_there_is_nothing_to_adopt(
     assert "there is no master setup to adopt" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize("command", [["adopt"], ["publish", "--preview"], ["fix"], ["plan"]])
+@pytest.mark.parametrize(
+    ("command", "status"), [(["adopt"], 0), (["publish", "--preview"], 0), (["fix"], 2), (["plan"], 2)]
+)
 def test_commands_say_what_could_not_be_read(
-    folder: Path, capsys: pytest.CaptureFixture[str], command: list[str]
+    folder: Path, capsys: pytest.CaptureFixture[str], command: list[str], status: int
 ) -> None:
     (folder / "shots/HB_030/HB_030.v001.yaml").write_text("lights: 3", encoding="utf-8")
     name, *options = command
-    assert main([name, str(folder), *options]) == 0
+    assert main([name, str(folder), *options]) == status
     assert "HB_030 is unreadable" in capsys.readouterr().err
 
 

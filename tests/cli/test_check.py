@@ -194,7 +194,7 @@ class TestJson:
         ]
         for cell in data["cells"]:
             assert list(cell)[:10] == names
-            assert set(cell) - set(names) <= {"of", "remark", "follows"}
+            assert set(cell) - set(names) <= {"of", "remark", "follows", "rests"}
             assert all(isinstance(cell[name], str) for name in names if name not in ("drift", "tolerance"))
             assert cell["drift"] is None or math.isfinite(cell["drift"])
             assert isinstance(cell["tolerance"], float)

@@ -10,7 +10,7 @@ import pytest
 
 import samelight.drift
 
-MODULES = [f"samelight.drift.{module.name}" for module in pkgutil.iter_modules(samelight.drift.__path__)]
+MODULES = [module.name for module in pkgutil.walk_packages(samelight.drift.__path__, "samelight.drift.")]
 
 
 @pytest.mark.parametrize("name", MODULES)

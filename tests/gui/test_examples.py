@@ -7,7 +7,7 @@ import importlib
 
 import pytest
 
-MODULES = ("sky_data", "overview_data", "grid_layout")
+MODULES = ("sky.sky_data", "grid.overview_data", "grid.layout")
 
 
 @pytest.mark.parametrize("name", MODULES)
@@ -21,7 +21,7 @@ def test_what_is_computed_needs_no_qt() -> None:
     import subprocess
     import sys
 
-    names = (*MODULES, "rows", "selection", "trace_data")
+    names = (*MODULES, "state.rows", "state.selection", "traces.trace_data")
     imports = "; ".join(f"import samelight.gui.{name}" for name in names)
     check = f"import sys; {imports}; sys.exit(any(name.startswith('PySide6') for name in sys.modules))"
     assert subprocess.run([sys.executable, "-c", check], check=False).returncode == 0

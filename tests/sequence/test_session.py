@@ -282,7 +282,7 @@ class TestWhatWasDecidedOnce:
                 assert session.judgement(row, column).decisions == ()
                 continue
             entry = table.entry(row, column)
-            value, master = (entry.value, entry.master) if entry is not None else (None, None)
+            value, master = table.bound(row, column)
             alone = session.ledger.judgement(
                 table.shots[column], table.rows[row].parameter, value, master, session.master_version
             )

@@ -8,7 +8,7 @@ import pytest
 
 import samelight.sources
 
-MODULES = [f"samelight.sources.{module.name}" for module in pkgutil.iter_modules(samelight.sources.__path__)]
+MODULES = [module.name for module in pkgutil.walk_packages(samelight.sources.__path__, "samelight.sources.")]
 
 
 @pytest.mark.parametrize("name", MODULES)

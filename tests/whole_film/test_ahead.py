@@ -237,7 +237,7 @@ def test_only_a_few_chunks_are_on_their_way(film: Path, monkeypatch: pytest.Monk
 
 STOPPED = """
 import sys, time
-from samelight import reading, ahead
+from samelight.sequence import reading, ahead
 from samelight.cli.main import main
 reading.FEWEST, ahead.CHUNK = 20, 1
 read_ahead = ahead.read_ahead

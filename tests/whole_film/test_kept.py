@@ -232,7 +232,7 @@ def test_two_at_once(film: Path, tmp_path: Path) -> None:
     environment = {
         **os.environ,
         "XDG_CACHE_HOME": str(tmp_path / "shared"),
-        "PYTHONPATH": str(Path(kept.__file__).parents[1]),
+        "PYTHONPATH": str(Path(kept.__file__).parents[2]),
     }
     both = [
         subprocess.Popen(

@@ -96,7 +96,7 @@ def test_every_computed_leaf_has_a_rule():
         assert derived_rule(parameter)
 
 
-@pytest.mark.parametrize("name", ["derived_names", "emitters"])
+@pytest.mark.parametrize("name", ["derived_names", "computed.emitters"])
 def test_examples_in_docstrings(name: str):
     results = doctest.testmod(importlib.import_module(f"samelight.drift.{name}"))
     assert results.attempted > 0

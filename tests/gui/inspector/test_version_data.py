@@ -169,7 +169,7 @@ def test_who_published_and_when_as_the_sheet_states_it(
     assert published_text(Sheet(sheet.path, "HB_060", 2, 3, None, typed, {})) == said
 
 
-@pytest.mark.parametrize("name", ["cell_words", "swatches", "plan_view"])
+@pytest.mark.parametrize("name", ["state.cell_words", "widgets.swatches", "plan.bars"])
 def test_the_examples_in_docstrings(name: str) -> None:
     results = doctest.testmod(importlib.import_module(f"samelight.gui.{name}"))
     assert results.attempted > 0 and results.failed == 0
@@ -178,7 +178,8 @@ def test_the_examples_in_docstrings(name: str) -> None:
 def test_what_is_said_and_plotted_needs_no_qt() -> None:
     """In a process of its own, since the tests have loaded Qt."""
     imports = "; ".join(
-        f"import samelight.gui.{name}" for name in ("cell_words", "version_data", "inspector_many")
+        f"import samelight.gui.{name}"
+        for name in ("state.cell_words", "inspector.version_data", "inspector.many")
     )
     check = f"import sys; {imports}; sys.exit(any(name.startswith('PySide6') for name in sys.modules))"
     assert subprocess.run([sys.executable, "-c", check], check=False).returncode == 0

@@ -97,7 +97,7 @@ def test_pixels_line_up_on_scaled_screens(harbour_folder: Path, tmp_path: Path, 
         **os.environ,
         "QT_SCALE_FACTOR": factor,
         "QT_QPA_PLATFORM": "offscreen",
-        "PYTHONPATH": os.pathsep.join([str(tests), str(tests.parent / "app")]),
+        "PYTHONPATH": os.pathsep.join([str(tests), str(tests / "support"), str(tests.parent / "app")]),
     }
     done = subprocess.run(
         [

@@ -545,9 +545,14 @@ def drawn(tmp_path_factory: pytest.TempPathFactory) -> dict[int, dict[str, float
             **os.environ,
             "QT_SCALE_FACTOR": str(factor),
             "QT_QPA_PLATFORM": "offscreen",
-            "PYTHONPATH": os.pathsep.join([str(tests), str(tests.parent / "app")]),
+            "PYTHONPATH": os.pathsep.join([str(tests), str(tests / "support"), str(tests.parent / "app")]),
         }
-        command = [sys.executable, str(tests / "gui_pens.py"), str(folder / "harbour"), str(folder / "own")]
+        command = [
+            sys.executable,
+            str(tests / "support" / "gui_pens.py"),
+            str(folder / "harbour"),
+            str(folder / "own"),
+        ]
         done = subprocess.run(command, env=environment, capture_output=True, text=True, check=False)
         assert done.returncode == 0, done.stdout + done.stderr
         found[factor] = json.loads(done.stdout)
