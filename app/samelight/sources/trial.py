@@ -291,17 +291,27 @@ def limit(limits: Limits) -> None:
 
 def _own_memory() -> int:
     """Bytes that this process has allocated by now: the library that reads is loaded by then, and is no file's doing."""
-    with contextlib.suppress(OSError, ValueError, IndexError):
-        for line in Path("/proc/self/status").read_text("ascii", "replace").splitlines():
-            if line.startswith("VmData:"):
-                return int(line.split()[1]) * 1024
-    return 512 * 2**20
+    return _status("VmData") or 512 * 2**20
 
 
 def _is_spent() -> bool:
-    try:
-        import resource
-    except ImportError:
-        return False
-    largest = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    return largest * (1 if sys.platform == "darwin" else 1024) > _SPENT
+    # On Linux what is counted of a process begins with the memory of the one that started it; the high-water mark does not.
+    largest = _status("VmHWM")
+    if largest is None:
+        try:
+            import resource
+        except ImportError:
+            return False
+        largest = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * (
+            1 if sys.platform == "darwin" else 1024
+        )
+    return largest > _SPENT
+
+
+def _status(name: str) -> int | None:
+    """Bytes that Linux states of this process; None elsewhere."""
+    with contextlib.suppress(OSError, ValueError, IndexError):
+        for line in Path("/proc/self/status").read_text("ascii", "replace").splitlines():
+            if line.startswith(f"{name}:"):
+                return int(line.split()[1]) * 1024
+    return None
