@@ -282,7 +282,7 @@ def test_whatever_ends_it_leaves_nothing_behind(film: Path, tmp_path: Path, at: 
 
 def _is_gone(group: int) -> bool:
     """Whether all processes of a group end, which may take as long as it takes to start one."""
-    for _ in range(600):
+    for _ in range(2400):
         with suppress(ChildProcessError):
             os.waitpid(-group, os.WNOHANG)
         try:
