@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from conftest import MakeSequence
-from growth_help import growth
+from growth_help import ABOUT_LINEAR, APART, growth
 from samelight.sequence.session import Session, open_session
 
 Tree = dict[str, Any]
@@ -51,13 +51,13 @@ SHOTS = {
 
 
 @pytest.mark.parametrize("shot", SHOTS.values(), ids=SHOTS)
-def test_four_times_the_lights(make_sequence: MakeSequence, shot: Any) -> None:
+def test_sixteen_times_the_lights(make_sequence: MakeSequence, shot: Any) -> None:
     def folder(count: int) -> Path:
         lights = _lights(count)
         return make_sequence(f"of_{count}", master={"lights": lights}, shots={"A": {"lights": shot(lights)}})
 
-    folders = {count: folder(count) for count in (300, 1200)}
-    assert growth(lambda count: open_session(folders[count]), 300, 1200) < 8
+    folders = {count: folder(count) for count in (50, 50 * APART)}
+    assert growth(lambda count: open_session(folders[count]), 50) < ABOUT_LINEAR
 
 
 def test_many_that_are_alike_and_have_other_names_find_theirs(make_sequence: MakeSequence) -> None:
