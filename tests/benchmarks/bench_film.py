@@ -31,8 +31,8 @@ from deepdiff import DeepDiff  # noqa: E402
 from film_on_disk import write_film  # noqa: E402
 
 from samelight.sequence import kept  # noqa: E402
-from samelight.sequence.bases import Comparison, compare_again, first_comparison, keep  # noqa: E402
 from samelight.sequence.contents import Contents, Shelf, read_contents  # noqa: E402
+from samelight.sequence.references import Comparison, compare_again, first_comparison, keep  # noqa: E402
 from samelight.sheets.sheet import read_sheet  # noqa: E402
 
 PLAIN_SHOTS = 40

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from PySide6.QtWidgets import QApplication
 
     from samelight.gui.window.main_window import MainWindow
-    from samelight.sequence.bases import Base
+    from samelight.sequence.references import Reference
 
 HARBOUR = HERE.parents[1] / "sample_sequences" / "harbour"
 WORDS = "light_07 s"
@@ -230,7 +230,7 @@ def left(folder: Path) -> dict[str, Any]:
 
 def worked(folder: Path) -> dict[str, Any]:
     from samelight.gui.background.live import Live
-    from samelight.sequence.bases import MASTER, Against, Base
+    from samelight.sequence.references import MASTER, Against, Reference
 
     looked: list[Took] = []
     look = Live._look
@@ -283,7 +283,7 @@ def worked(folder: Path) -> dict[str, Any]:
         idle(app, 2.5)
         found["lines"] = window.model.rowCount() if window.model is not None else 0
         found["filter"] = typed(app, window, painted)
-        found["before"], found["before asked"] = held_against(Base(Against.BEFORE), app, window, painted)
+        found["before"], found["before asked"] = held_against(Reference(Against.BEFORE), app, window, painted)
         found["master"], _ = held_against(MASTER, app, window, painted)
         found["peak"] = peak()
         return found
@@ -300,12 +300,14 @@ def typed(app: QApplication, window: MainWindow, painted: Painted) -> list[Took]
     return found
 
 
-def held_against(base: Base, app: QApplication, window: MainWindow, painted: Painted) -> tuple[Took, Took]:
-    """Until the shots are held against another base and that is painted, and of that until the window goes on."""
+def held_against(
+    reference: Reference, app: QApplication, window: MainWindow, painted: Painted
+) -> tuple[Took, Took]:
+    """Until the shots are held against another reference and that is painted, and of that until the window goes on."""
     start = now()
-    window.base_link.hold_against(base)
+    window.reference_link.hold_against(reference)
     asked = since(start)
-    end = painted.wait(lambda: window.session is not None and window.session.base == base)
+    end = painted.wait(lambda: window.session is not None and window.session.reference == reference)
     idle(app, 2.5)
     return since(start, end), asked
 

@@ -21,7 +21,7 @@ from samelight.decisions.state import State
 from samelight.drift.cells import Cell, Grade
 from samelight.reports.as_junit import junit_text
 from samelight.reports.as_text import print_check
-from samelight.reports.report import Line, ShotPart, make_report, shot_parts
+from samelight.reports.report import ReportLine, ShotPart, make_report, shot_parts
 from samelight.sequence.session import Session, open_session
 
 values = st.recursive(
@@ -152,5 +152,5 @@ def test_a_report_is_of_the_shots_that_come_one_by_one(session: Session) -> None
     assert isinstance(parts, Iterator)
     found: list[ShotPart] = list(parts)
     assert repr(found) == repr(list(report.shots))
-    assert all(isinstance(line, Line) for part in found for line in part.lines)
+    assert all(isinstance(line, ReportLine) for part in found for line in part.lines)
     assert junit_text(report).count("<testcase ") == len(found)

@@ -240,7 +240,7 @@ def test_animated_cells_are_curves_of_something() -> None:
     curve = Curve(((1001.0, Level(1.0)), (1009.0, Level(2.0))))
     made = table({"lights": {"rim": dict(RIM)}}, {"A": {"lights": {"rim": {**RIM, "level": curve}}}})
     found = cell(made, "A", "lights.rim.level")
-    assert (found.kind, found.base, found.unit) == ("curve", "level", "stops")
+    assert (found.kind, found.value_kind, found.unit) == ("curve", "level", "stops")
     assert (found.drift, found.remark) == (1.0, "largest at frame 1009")
 
 

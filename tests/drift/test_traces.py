@@ -18,7 +18,7 @@ from samelight.drift.policy import Tolerance
 from samelight.drift.readings import reading_of
 from samelight.drift.rows import Entry, Row, entry_of
 from samelight.drift.table import Table
-from samelight.drift.traces import Scale, Trace, row_traces, traces_of
+from samelight.drift.traces import Trace, TraceScale, row_traces, traces_of
 from samelight.light.directions import from_azimuth_elevation
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.values import Level, Value
@@ -84,7 +84,7 @@ def test_shots_that_share_an_entry_are_plotted_as_if_each_had_its_own(
     each = [None if entry is None else replace(entry) for entry in line]
     own = coded(row, each, each)
     shared = coded(row, line, distinct(line)[::-1])  # a pool's order says nothing about that of the shots
-    for scale in Scale:
+    for scale in TraceScale:
         assert as_said(traces_of(shared, 0, scale=scale)) == as_said(traces_of(own, 0, scale=scale))
     assert as_said(row_traces(shared, 0)) == as_said(row_traces(own, 0))
 

@@ -23,7 +23,7 @@ COUNTS = {"same": 7, "within": 1, "drift": 2, "break": 3}
 def cell(shot: str = "A", parameter: str = "lights.rim.level", **more: Any) -> Cell:
     given: dict[str, Any] = {
         "kind": "level",
-        "base": "level",
+        "value_kind": "level",
         "master": Level(1.0),
         "value": Level(2.0),
         "drift": 1.0,

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from conftest import MakeSequence
 from samelight.cli.main import main
-from samelight.reports.compare import Saved, compared, comparison_lines, read_check, same_values
+from samelight.reports.compare import SavedCheck, compared, comparison_lines, read_check, same_values
 from samelight.sheets.errors import SheetError
 
 SUN = {
@@ -37,8 +37,8 @@ def cell(**changes: Any) -> dict[str, Any]:
 
 def saved(
     *cells: dict[str, Any], shots: tuple[str, ...] | None = ("HB_050", "HB_060"), master: int = 3
-) -> Saved:
-    return Saved("Harbour", master, shots, {(one["shot"], one["parameter"]): one for one in cells})
+) -> SavedCheck:
+    return SavedCheck("Harbour", master, shots, {(one["shot"], one["parameter"]): one for one in cells})
 
 
 def test_what_is_gone_or_inside_its_tolerance_was_mended() -> None:
@@ -120,7 +120,7 @@ checks = st.lists(cells, max_size=6).map(lambda found: saved(*found))
 
 
 @given(checks, checks)
-def test_every_cell_is_counted_once_and_swapping_swaps(old: Saved, new: Saved) -> None:
+def test_every_cell_is_counted_once_and_swapping_swaps(old: SavedCheck, new: SavedCheck) -> None:
     there, back = compared(old, new), compared(new, old)
     off = [cell for cell in new.cells.values() if cell["level"] in ("drift", "break")]
     assert len(there.new) + len(there.moved) + len(there.decided) + there.unchanged == len(off)
@@ -223,4 +223,4 @@ def test_what_is_read_is_what_was_written(tmp_path: Path) -> None:
     path = tmp_path / "old.json"
     path.write_text(json.dumps(WHOLE), encoding="utf-8")
     found = read_check(path)
-    assert found == Saved("x", 1, None, {("HB_050", "lights.sun.direction"): copy.deepcopy(SUN)})
+    assert found == SavedCheck("x", 1, None, {("HB_050", "lights.sun.direction"): copy.deepcopy(SUN)})

@@ -15,7 +15,7 @@ from markdown_it import MarkdownIt
 
 from samelight.decisions.decision import Decision, Verb
 from samelight.reports import dailies_notes
-from samelight.reports.dailies_notes import COLUMNS, Line, as_csv, as_markdown, lines_of
+from samelight.reports.dailies_notes import COLUMNS, NoteLine, as_csv, as_markdown, lines_of
 
 NOON = datetime(2026, 9, 14, 12, tzinfo=UTC)
 CUT = ("B", "A", "C")
@@ -90,8 +90,8 @@ def test_markdown_as_it_reads() -> None:
     assert as_markdown("T", []) == "# T\n\nNothing was said.\n"
 
 
-def line(text: str, who: str = "lead") -> Line:
-    return Line("A", NOON, who, "note", (), text)
+def line(text: str, who: str = "lead") -> NoteLine:
+    return NoteLine("A", NOON, who, "note", (), text)
 
 
 def shown(markdown: str) -> list[str]:
@@ -122,7 +122,7 @@ def test_what_was_typed_is_what_markdown_shows(text: str) -> None:
     assert said[-1] == f"2026-09-14 12:00, lead, note: {typed}"
 
 
-def rows(lines: Sequence[Line]) -> list[list[str]]:
+def rows(lines: Sequence[NoteLine]) -> list[list[str]]:
     return list(csv.reader(io.StringIO(as_csv(lines, UTC), newline="")))
 
 

@@ -16,9 +16,9 @@ from samelight.decisions.decision import Verb
 from samelight.decisions.ledger import DecisionError, open_ledger
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
-from samelight.sequence.bases import MASTER as MASTER_BASE
-from samelight.sequence.bases import Against, Base
 from samelight.sequence.contents import Shelf
+from samelight.sequence.references import MASTER as MASTER_REFERENCE
+from samelight.sequence.references import Against, Reference
 from samelight.sequence.session import CancelledError, Session, account_name, open_session
 from samelight.sheets.errors import SheetError
 from samelight.sheets.sheet import read_sheet
@@ -298,14 +298,14 @@ class TestWhatWasDecidedOnce:
 
     def test_nothing_is_decided_against_another_base(self, session: Session) -> None:
         decided = dict(session.decided_cells())
-        session.hold_against(Base(Against.BEFORE))
+        session.hold_against(Reference(Against.BEFORE))
         assert not session.decided_cells()
         assert not session.evidence().judgements
         assert not any(session.decided_rows(column) for column in range(len(session.table.shots)))
         drifting = np.argwhere(session.table.grade >= Grade.DRIFT).tolist()
         assert session.open_cells() == [tuple(cell) for cell in drifting if not session.follows(*cell)]
         assert all(session.state(*cell) is State.OPEN for cell in decided)
-        session.hold_against(MASTER_BASE)
+        session.hold_against(MASTER_REFERENCE)
         assert dict(session.decided_cells()) == decided
 
 

@@ -21,7 +21,7 @@ from samelight.sheets.trees import Document
 from samelight.sheets.values import encoded
 from sheets.sheet_help import YAML
 from sheets.test_sheet_fuzz import SHEETS
-from sheets.test_sheet_once import drifted, drifts
+from sheets.test_sheet_memo import drifted, drifts
 
 
 def read(tree: dict[str, Any]) -> Sheet | None:

@@ -8,7 +8,7 @@ from pxr import Usd
 from samelight.sources.remarks import Remarks
 from samelight.sources.usd.lights import capture_light
 from samelight.sources.usd.scene import scene_of
-from samelight.sources.usd.time import Clock
+from samelight.sources.usd.time import StageClock
 
 RANGE = "startTimeCode = 1\nendTimeCode = 10\n"
 
@@ -80,7 +80,7 @@ def test_held_stage(scene):
     stage = Usd.Stage.Open(str(path))
     stage.SetInterpolationType(Usd.InterpolationTypeHeld)
     remarks = Remarks()
-    held = scene_of(stage, Clock((2.0, 9.0), True, remarks), [], remarks)
+    held = scene_of(stage, StageClock((2.0, 9.0), True, remarks), [], remarks)
     lamp = capture_light(held, stage.GetPrimAtPath("/key"))
     assert lamp["intensity"] == {"keys": [[2, 2.0], [5, 8.0]], "interpolation": "held"}
     assert lamp["direction"] == {

@@ -14,8 +14,8 @@ import pytest
 from film_files import LONG_AGO, SHOTS, sheet_text, shot_file, write
 from samelight.drift.table import Entry, Table
 from samelight.sequence import contents, kept
-from samelight.sequence.bases import compare, first_comparison, keep
 from samelight.sequence.contents import Contents, Shelf, read_contents
+from samelight.sequence.references import compare, first_comparison, keep
 from samelight.sheets.sheet import Sheet, read_sheet
 
 

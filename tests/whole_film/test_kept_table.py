@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 
 from film_files import LONG_AGO, SHOTS, sheet_text, shot_file, write, write_film
 from samelight.drift.table import Table
-from samelight.sequence import bases, kept
-from samelight.sequence.bases import compare, first_comparison, keep
+from samelight.sequence import kept, references
 from samelight.sequence.contents import Contents, Shelf, read_contents
+from samelight.sequence.references import compare, first_comparison, keep
 from samelight.sheets.sheet import Sheet
 
 
@@ -22,11 +22,11 @@ def compared(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[Contents]]:
     """What was compared as a whole."""
     found: list[Contents] = []
 
-    def noting(contents: Contents, *others: object) -> bases.Comparison:
+    def noting(contents: Contents, *others: object) -> references.Comparison:
         found.append(contents)
         return compare(contents, *others)  # type: ignore[arg-type] # whatever the caller asks
 
-    monkeypatch.setattr(bases, "compare", noting)
+    monkeypatch.setattr(references, "compare", noting)
     yield found
 
 

@@ -17,9 +17,9 @@ from hypothesis import strategies as st
 from samelight.drift.mended import changed_cells
 from samelight.drift.policy import Lock
 from samelight.drift.table import Table
-from samelight.sequence import bases
-from samelight.sequence.bases import MASTER, Against, Base, Comparison, compare, compare_again
+from samelight.sequence import references
 from samelight.sequence.contents import Contents, Shelf, read_contents
+from samelight.sequence.references import MASTER, Against, Comparison, Reference, compare, compare_again
 from samelight.sheets.errors import Faults
 from samelight.sheets.resources import sample_sequence
 from samelight.sheets.sheet import Sheet, sheet_from_document
@@ -88,7 +88,11 @@ def as_said(table: Table) -> list[object]:
 def assert_same(mended: Comparison, anew: Comparison) -> None:
     assert as_said(mended.table) == as_said(anew.table)
     np.testing.assert_array_equal(mended.table.drift, anew.table.drift)
-    assert (mended.base, mended.sheets, mended.references) == (anew.base, anew.sheets, anew.references)
+    assert (mended.reference, mended.sheets, mended.reference_sheets) == (
+        anew.reference,
+        anew.sheets,
+        anew.reference_sheets,
+    )
 
 
 @settings(suppress_health_check=[HealthCheck.too_slow], max_examples=90)
@@ -102,8 +106,10 @@ def test_changed_sheets(data: st.DataObject) -> None:
     new = data.draw(st.sampled_from(kinds) | setups | nudged(trees[shot]))
     sheets = {**was.sheets, shot: sheet(shot, new)}
     now = replace(was, sheets=sheets)
-    base = data.draw(st.sampled_from((MASTER, Base(Against.SHOT, shot=SHOTS[3]), Base(Against.BEFORE))))
-    assert_same(compare_again(compare(was, base), was, now), compare(now, base))
+    reference = data.draw(
+        st.sampled_from((MASTER, Reference(Against.SHOT, shot=SHOTS[3]), Reference(Against.BEFORE)))
+    )
+    assert_same(compare_again(compare(was, reference), was, now), compare(now, reference))
 
 
 @settings(suppress_health_check=[HealthCheck.too_slow], max_examples=40)
@@ -139,14 +145,14 @@ def contents_of(master: Mapping[str, Any], trees: Mapping[str, Any]) -> Contents
 
 def test_a_changed_value_builds_its_own_column_and_the_next(monkeypatch: pytest.MonkeyPatch) -> None:
     """In the sequence that is the program's own sample, each shot held against the one before."""
-    base, shot = Base(Against.BEFORE), "HB_110"
-    before, whole = compare(SAMPLE, base), SAMPLE.sheets[shot]
+    reference, shot = Reference(Against.BEFORE), "HB_110"
+    before, whole = compare(SAMPLE, reference), SAMPLE.sheets[shot]
     lights = {**whole.sections["lights"]}
     lights["rim"] = {**lights["rim"], "level": Level(9.0)}
     changed = replace(whole, sections={**whole.sections, "lights": lights})
     now = replace(SAMPLE, sheets={**SAMPLE.sheets, shot: changed})
-    anew = compare(now, base)
-    monkeypatch.setattr(bases, "compare", lambda *_: pytest.fail("all were compared"))
+    anew = compare(now, reference)
+    monkeypatch.setattr(references, "compare", lambda *_: pytest.fail("all were compared"))
     mended = compare_again(before, SAMPLE, now)
     assert_same(mended, anew)
     cells = changed_cells(before.table, mended.table)
@@ -178,16 +184,20 @@ def changed_somewhere(of: Sheet, chance: random.Random) -> Sheet:
     return replace(of, sections=sections)
 
 
-@pytest.mark.parametrize("base", [MASTER, Base(Against.BEFORE), Base(Against.SHOT, shot="HB_040")], ids=str)
-def test_one_change_after_the_other_of_shots_with_marks(base: Base, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize(
+    "reference", [MASTER, Reference(Against.BEFORE), Reference(Against.SHOT, shot="HB_040")], ids=str
+)
+def test_one_change_after_the_other_of_shots_with_marks(
+    reference: Reference, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """What is computed is there to the last digit, and listed as long as any shot has a graded figure of it."""
     chance, whole = random.Random(7), []
-    monkeypatch.setattr(bases, "compare", lambda *asked: whole.append(asked) or compare(*asked))
-    was, mended = SAMPLE, compare(SAMPLE, base)
+    monkeypatch.setattr(references, "compare", lambda *asked: whole.append(asked) or compare(*asked))
+    was, mended = SAMPLE, compare(SAMPLE, reference)
     for _ in range(12):
         shot = chance.choice(SAMPLE.shots)
         now = replace(was, sheets={**was.sheets, shot: changed_somewhere(was.sheets[shot], chance)})
         mended = compare_again(mended, was, now)
-        assert_same(mended, compare(now, base))
+        assert_same(mended, compare(now, reference))
         was = now
     assert len(whole) < 12, "all shots were compared every time"

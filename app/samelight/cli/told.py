@@ -10,7 +10,7 @@ from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.findings.finding import Case, Finding
 from samelight.reports.as_data import case_data
-from samelight.reports.compare import Saved, is_known
+from samelight.reports.compare import SavedCheck, is_known
 
 CaseKey = tuple[str, str]
 """Shot and name of a finding's case."""
@@ -26,7 +26,7 @@ def asked_findings(findings: Iterable[Finding], only: str | None, shots: Collect
     ]
 
 
-def unknown_to(saved: Saved, findings: Iterable[Finding], listed: Listed) -> list[Finding]:
+def unknown_to(saved: SavedCheck, findings: Iterable[Finding], listed: Listed) -> list[Finding]:
     """The findings that explain any of the listed cells, or have a case that a saved check has not, or not in that state."""
     names = {(cell.shot, cell.parameter) for cell, _ in listed}
     found = []
@@ -37,7 +37,7 @@ def unknown_to(saved: Saved, findings: Iterable[Finding], listed: Listed) -> lis
     return found
 
 
-def known_cases(saved: Saved, findings: Iterable[Finding]) -> set[CaseKey]:
+def known_cases(saved: SavedCheck, findings: Iterable[Finding]) -> set[CaseKey]:
     """The cases that a saved check has as they are."""
     return {case_key(case) for case in cases_of(findings) if is_known(saved, case_data(case))}
 

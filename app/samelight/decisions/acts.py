@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from samelight.decisions.decision import Decision, to_tree
-from samelight.decisions.entries import Entry, digest_of
+from samelight.decisions.entries import LedgerEntry, digest_of
 from samelight.decisions.folder import Folder
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.stamps import stamp_of
@@ -38,14 +38,14 @@ class Act:
             decision.withdraws for decision in self.decisions if decision.withdraws
         }
 
-    def pending(self) -> list[Entry]:
+    def pending(self) -> list[LedgerEntry]:
         """The entries as they will be once they are written, without a stamp."""
         return [
-            Entry(name, (0, 0, 0, 0), digest_of(text), decision)
+            LedgerEntry(name, (0, 0, 0, 0), digest_of(text), decision)
             for decision, (name, text) in zip(self.decisions, self.texts.items(), strict=True)
         ]
 
-    def write(self, files: Folder) -> list[Entry]:
+    def write(self, files: Folder) -> list[LedgerEntry]:
         """Write all of the files or none, and clear away what others left; they are on disk when it returns.
 
         Only the folder of decisions itself is ever made, in a sequence that is there. Raises `WriteError`, `OfflineError`.

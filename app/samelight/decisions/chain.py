@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from samelight.decisions.decision import Decision
-from samelight.decisions.entries import Entry
+from samelight.decisions.entries import LedgerEntry
 from samelight.sheets.errors import Fault
 
 
@@ -26,7 +26,7 @@ class Chain:
     _seen: set[str] = field(default_factory=set)
     _old: str = ""
 
-    def add(self, entries: Collection[Entry]) -> bool:
+    def add(self, entries: Collection[LedgerEntry]) -> bool:
         """Know more entries; whether all that these name is there as they name it, and their batches are complete."""
         made = [(entry.decision, entry.digest) for entry in entries if entry.decision is not None]
         self._digests.update((decision.id, digest) for decision, digest in made)
@@ -59,7 +59,7 @@ def names_in(decision: Decision | None) -> list[tuple[str, str]]:
     return [name.rpartition(":")[::2] for name in decision.saw]
 
 
-def lacking(entries: Iterable[Entry]) -> dict[str, int]:
+def lacking(entries: Iterable[LedgerEntry]) -> dict[str, int]:
     """The batches that are not complete in these entries, and how many decisions are there of each."""
     there: dict[str, set[str]] = {}
     wanted: dict[str, int] = {}
@@ -71,7 +71,7 @@ def lacking(entries: Iterable[Entry]) -> dict[str, int]:
     return {batch: len(ids) for batch, ids in there.items() if len(ids) < wanted[batch]}
 
 
-def unfinished(entries: Mapping[str, Entry], folder: Path) -> tuple[set[str], list[Fault]]:
+def unfinished(entries: Mapping[str, LedgerEntry], folder: Path) -> tuple[set[str], list[Fault]]:
     """The batches of which not every decision is there, so that none of them stands, and that in words."""
     batches = lacking(entries.values())
     faults: dict[str, Fault] = {}
@@ -85,9 +85,9 @@ def unfinished(entries: Mapping[str, Entry], folder: Path) -> tuple[set[str], li
     return set(batches), list(faults.values())
 
 
-def breaks(entries: Mapping[str, Entry], folder: Path) -> list[Fault]:
+def breaks(entries: Mapping[str, LedgerEntry], folder: Path) -> list[Fault]:
     """Where the ledger is not what its writers saw: entries that are missing, and those that were altered since."""
-    there: dict[str, list[Entry]] = {}
+    there: dict[str, list[LedgerEntry]] = {}
     for entry in entries.values():
         if entry.decision is not None:
             there.setdefault(entry.decision.id, []).append(entry)

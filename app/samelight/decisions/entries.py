@@ -18,7 +18,7 @@ _TRIES = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class LedgerEntry:
     """What one file of the folder held when it was read. `digest` is empty where no text could be read."""
 
     name: str
@@ -38,7 +38,7 @@ def digest_of(text: str) -> str:
     return hashlib.sha256(typed).hexdigest()[:16]
 
 
-def read_entry(path: Path) -> Entry | None:
+def read_entry(path: Path) -> LedgerEntry | None:
     """What a file holds, where it held still while it was read; None where it went. Raises OSError."""
     stamp = look_at(path)
     for _ in range(_TRIES):
@@ -51,7 +51,7 @@ def read_entry(path: Path) -> Entry | None:
     if stamp is None:
         return None
     restless = Fault(str(path), "", "a file that is whole", "one that is being written")
-    return Entry(path.name, stamp, "", None, (restless,))
+    return LedgerEntry(path.name, stamp, "", None, (restless,))
 
 
 def look_at(path: Path | str) -> Stamp | None:
@@ -65,7 +65,7 @@ def look_at(path: Path | str) -> Stamp | None:
     return None
 
 
-def _read(path: Path, stamp: Stamp) -> Entry:
+def _read(path: Path, stamp: Stamp) -> LedgerEntry:
     digest = ""
     try:
         text = read_text(path)
@@ -78,16 +78,16 @@ def _read(path: Path, stamp: Stamp) -> Entry:
         if not is_within(path, path.parent):
             # What it quotes may be nobody's business.
             faults = (Fault(str(path), "", "a decision", "a link to another file outside the ledger"),)
-        return Entry(path.name, stamp, digest, None, faults)
-    return Entry(path.name, stamp, digest, decision)
+        return LedgerEntry(path.name, stamp, digest, None, faults)
+    return LedgerEntry(path.name, stamp, digest, decision)
 
 
-def named(entry: Entry) -> str:
+def named(entry: LedgerEntry) -> str:
     """How a later entry says that its maker knew this one."""
     return f"{entry.decision.id if entry.decision else entry.name}:{entry.digest}"
 
 
-def receipt_of(entries: Iterable[Entry]) -> str:
+def receipt_of(entries: Iterable[LedgerEntry]) -> str:
     """One short digest of a ledger, the same on every machine: how many decisions there are, and which.
 
     The order of files, copies of them, and the way their lines end make no difference.

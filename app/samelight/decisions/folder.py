@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from samelight.decisions.chain import lacking
-from samelight.decisions.entries import Entry, look_at, read_entry
+from samelight.decisions.entries import LedgerEntry, look_at, read_entry
 from samelight.sheets.errors import Fault, SamelightError
 from samelight.sheets.sequence import SEQUENCE_FILE
 from samelight.sheets.stamps import Stamp
@@ -89,7 +89,7 @@ class Home:
 class News:
     """What a look found: entries that came or changed, and the names of those that are gone."""
 
-    came: Mapping[str, Entry]
+    came: Mapping[str, LedgerEntry]
     gone: Collection[str] = ()
 
 
@@ -107,8 +107,8 @@ class Folder:
     leftovers: tuple[str, ...] = ()
     believed: int = 0
     """How many entries of another day were still true."""
-    _known: dict[str, Entry] = field(default_factory=dict)
-    _kept: Mapping[str, Entry] = field(default_factory=dict)
+    _known: dict[str, LedgerEntry] = field(default_factory=dict)
+    _kept: Mapping[str, LedgerEntry] = field(default_factory=dict)
     _read_at: dict[str, float] = field(default_factory=dict)
     _newest: int = 0
     _lock: threading.RLock = field(default_factory=threading.RLock, repr=False)
@@ -117,11 +117,11 @@ class Folder:
     def __post_init__(self) -> None:
         self.home, self._place = Home(self.path.parent), str(self.path)
 
-    def believe(self, kept: Mapping[str, Entry]) -> None:
+    def believe(self, kept: Mapping[str, LedgerEntry]) -> None:
         """Entries of another day: a file that has the stamp of its entry need not be read."""
         self._kept = kept
 
-    def add(self, entries: Iterable[Entry]) -> None:
+    def add(self, entries: Iterable[LedgerEntry]) -> None:
         """Know files that were just written here."""
         with self._lock:
             self._known.update((entry.name, entry) for entry in entries)
@@ -133,7 +133,7 @@ class Folder:
         fault, and those that were read a moment ago.
         """
         with self._looking:
-            came: dict[str, Entry] = {}
+            came: dict[str, LedgerEntry] = {}
             gone: set[str] = set()
             missed: object = None
             for number in range(_LISTINGS):
@@ -148,7 +148,7 @@ class Folder:
                     break
             return News({name: entry for name, entry in came.items() if name not in gone}, tuple(gone))
 
-    def _missed(self, came: Mapping[str, Entry]) -> tuple[list[str], dict[str, int]] | None:
+    def _missed(self, came: Mapping[str, LedgerEntry]) -> tuple[list[str], dict[str, int]] | None:
         """What those that came name and is not there, and the batches among them that are not complete."""
         with self._lock:
             decisions = [entry.decision for entry in came.values() if entry.decision is not None]
@@ -196,7 +196,9 @@ class Folder:
         self.fault = None
         return News(came, gone)
 
-    def _take(self, came: Mapping[str, Entry], gone: Collection[str], before: Mapping[str, Entry]) -> None:
+    def _take(
+        self, came: Mapping[str, LedgerEntry], gone: Collection[str], before: Mapping[str, LedgerEntry]
+    ) -> None:
         now = time.monotonic()
         with self._lock:
             for name in gone:
@@ -209,13 +211,13 @@ class Folder:
                 (name, now) for name, entry in came.items() if entry.stamp[0] > self._newest - SAME_TIME
             )
 
-    def _doubtful(self, known: Mapping[str, Entry], touched: Collection[str]) -> set[str]:
+    def _doubtful(self, known: Mapping[str, LedgerEntry], touched: Collection[str]) -> set[str]:
         now = time.monotonic()
         fresh = {name for name, then in self._read_at.items() if now - then < FRESH}
         at_fault = {name for name, entry in known.items() if entry.faults}
         return (fresh | at_fault | set(touched)) & known.keys()
 
-    def _still_kept(self, names: Iterable[str]) -> dict[str, Entry]:
+    def _still_kept(self, names: Iterable[str]) -> dict[str, LedgerEntry]:
         """The entries of another day whose files are as they were."""
         kept = [entry for name in names if (entry := self._kept.get(name)) is not None]
         stamps = _each(self._stamp, [entry.name for entry in kept])
@@ -224,7 +226,7 @@ class Folder:
     def _stamp(self, name: str) -> Stamp | None:
         return look_at(f"{self._place}/{name}")
 
-    def _read(self, name: str) -> Entry | None:
+    def _read(self, name: str) -> LedgerEntry | None:
         return read_entry(self.path / name)
 
     def _listed(self) -> list[str] | None:

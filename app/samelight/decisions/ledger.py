@@ -18,7 +18,7 @@ from pathlib import Path
 from samelight.decisions.acts import Act, DecisionError, check_act, compose, id_in_act
 from samelight.decisions.chain import Chain, breaks, lacking, unfinished
 from samelight.decisions.decision import VERDICTS, Decision, Verb, new_id
-from samelight.decisions.entries import Entry, receipt_of
+from samelight.decisions.entries import LedgerEntry, receipt_of
 from samelight.decisions.folder import Folder, News
 from samelight.decisions.state import OPEN, Judgement, judge, kept, live, notes, standing
 from samelight.sheets.errors import Fault, SamelightError
@@ -60,7 +60,7 @@ class Ledger:
     writer: Executor | None = field(default=None, repr=False)
     told: Callable[[], None] = field(default=lambda: None, repr=False)
     files: Folder = field(init=False)
-    _entries: dict[str, Entry] = field(default_factory=dict)
+    _entries: dict[str, LedgerEntry] = field(default_factory=dict)
     _news: deque[News] = field(default_factory=deque)
     _failed: deque[tuple[Act, str]] = field(default_factory=deque)
     _lost: set[str] = field(default_factory=set)
@@ -115,7 +115,7 @@ class Ledger:
             self.take_in()
         return found
 
-    def _take(self, came: Mapping[str, Entry], gone: Iterable[str]) -> bool:
+    def _take(self, came: Mapping[str, LedgerEntry], gone: Iterable[str]) -> bool:
         """Know these entries; what is simply some decisions more is put in its place, without a look at the others."""
         known = self._entries
         new = {
@@ -209,7 +209,7 @@ class Ledger:
             self._receipt = self.revision, receipt_of(stand)
         return self._receipt[1]
 
-    def known(self) -> dict[str, Entry]:
+    def known(self) -> dict[str, LedgerEntry]:
         """Every entry on disk that holds a decision and nothing at fault, by the name of its file."""
         return {
             name: entry
@@ -377,7 +377,7 @@ class Ledger:
         return list(act.decisions)
 
     def _write_beside(self, act: Act, writer: Executor) -> None:
-        def write() -> list[Entry]:
+        def write() -> list[LedgerEntry]:
             if self._lost.intersection(act.rests_on()):
                 raise WriteError("what was decided before it could not be written")
             return act.write(self.files)
@@ -389,7 +389,7 @@ class Ledger:
             self._take({entry.name: entry for entry in act.pending()}, ())
             writing.add_done_callback(lambda done: self._was_written(act, done))
 
-    def _was_written(self, act: Act, done: Future[list[Entry]]) -> None:
+    def _was_written(self, act: Act, done: Future[list[LedgerEntry]]) -> None:
         error = done.exception()
         if error is None:
             self._news.append(News({entry.name: entry for entry in done.result()}))
@@ -400,7 +400,7 @@ class Ledger:
         self.told()
 
 
-def open_ledger(sequence_folder: Path, known: Mapping[str, Entry] | None = None) -> Ledger:
+def open_ledger(sequence_folder: Path, known: Mapping[str, LedgerEntry] | None = None) -> Ledger:
     """The ledger of a sequence folder, read. Files that cannot be read are in its `faults`.
 
     Files that are as they were `known`, by their names, need not be read.
@@ -412,7 +412,7 @@ def open_ledger(sequence_folder: Path, known: Mapping[str, Entry] | None = None)
     return ledger
 
 
-def _same(known: Entry, entry: Entry) -> bool:
+def _same(known: LedgerEntry, entry: LedgerEntry) -> bool:
     """Whether nothing is told by an entry but when its file was written."""
     return known.digest == entry.digest and known.decision == entry.decision and known.faults == entry.faults
 
@@ -424,7 +424,7 @@ def _by_cell(decisions: Iterable[Decision]) -> dict[tuple[str, str], list[Decisi
     return found
 
 
-def _own_name_first(named: tuple[str, Entry]) -> tuple[bool, str]:
+def _own_name_first(named: tuple[str, LedgerEntry]) -> tuple[bool, str]:
     name, entry = named
     return entry.decision is None or name != f"{entry.decision.id}.yaml", name
 

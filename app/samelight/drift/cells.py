@@ -54,14 +54,14 @@ class Cell(SameFields):
     """What the grid shows of one parameter in one shot, apart from the decisions on it.
 
     `drift` is in the unit of `kind`: NaN where it has no number, infinite where light against dark has none.
-    `kind` is `curve` where either side is animated; `base` is then what its values are. `holds` is all that a group holds
-    that only the shot has.
+    `kind` is `curve` where either side is animated; `value_kind` is then what its values are. `holds` is all a group
+    holds that only the shot has.
     """
 
     shot: str
     parameter: str
     kind: str
-    base: str
+    value_kind: str
     master: Value | None
     value: Value | None
     drift: float

@@ -27,11 +27,11 @@ def formula(cell: Cell) -> list[str]:
         return [*lines, cell.remark] if cell.remark else lines
     if cell.remark and math.isnan(cell.drift):
         return [f"{cell.remark[0].upper()}{cell.remark[1:]}."]
-    if math.isnan(cell.drift) and cell.base != kinds.FILE:
+    if math.isnan(cell.drift) and cell.value_kind != kinds.FILE:
         return [_NOTHING_BETWEEN]
     if rule := derived_rule(cell.parameter):
         return [*rule, *_of_computed(cell, master, value)]
-    explain = _EXPLAIN.get(cell.base)
+    explain = _EXPLAIN.get(cell.value_kind)
     lines = explain(master, value, cell.drift) if explain else []
     return lines or [_NOTHING_BETWEEN]
 
@@ -46,7 +46,7 @@ def _of_computed(cell: Cell, master: Static, value: Static) -> list[str]:
     if isinstance(master, str):
         return []
     # Of a count the ratio alone: these are no samples.
-    return _EXPLAIN[cell.base](master, value, cell.drift)[:1]
+    return _EXPLAIN[cell.value_kind](master, value, cell.drift)[:1]
 
 
 def _direction(master: Static, value: Static, drift: float) -> list[str]:
@@ -204,10 +204,10 @@ _EXPLAIN: dict[str, _Explain] = {
 
 def tolerance_text(cell: Cell) -> str:
     """The tolerance of a cell with its unit."""
-    scale = SCALES[cell.base]
-    if not scale.unit or cell.base == kinds.SET:
+    scale = SCALES[cell.value_kind]
+    if not scale.unit or cell.value_kind == kinds.SET:
         return "none: equal or not"
-    if cell.base == kinds.COUNT:
+    if cell.value_kind == kinds.COUNT:
         return (
             "none: equal or not" if cell.tolerance <= 1 else f"×{number_text(cell.tolerance, 3)} either way"
         )

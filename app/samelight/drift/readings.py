@@ -21,7 +21,7 @@ Band = Callable[[float, float], tuple[float, float]]
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class KindReading:
     """How values of one kind are plotted: as what number (`number`, of master and value), with what unit behind it, in what
     band. Where there is nothing to plot the number is NaN."""
 
@@ -50,7 +50,7 @@ class Reading:
             return math.nan
 
 
-def reading_of(kind: str) -> Reading:
+def reading_of(kind: str) -> KindReading:
     """How values of a kind are plotted; those that are no quantities as whether they differ."""
     return _READINGS.get(kind, DIFFERS)
 
@@ -160,17 +160,17 @@ def _nothing_off(master: float, tolerance: float) -> tuple[float, float]:
     return 0.0, 0.0
 
 
-DIFFERS = Reading(_differs, "", _nothing_off)
+DIFFERS = KindReading(_differs, "", _nothing_off)
 """0 where a value is what it is held against, else 1."""
 
 _READINGS = {
-    kinds.COLOUR: Reading(_colour_steps, " steps off", _above),
-    kinds.TEMPERATURE: Reading(_number, " K", _none),
-    kinds.POSITION: Reading(_distance, " m off", _above),
-    kinds.LENGTH: Reading(_number, " m", _percent),
-    kinds.ANGLE: Reading(_number, "°", around),
-    kinds.COUNT: Reading(_number, "", factor),
-    kinds.FRACTION: Reading(_number, "", _points),
-    kinds.NUMBER: Reading(_number, "", _percent),
-    kinds.DURATION: Reading(_number, " s", _percent),
+    kinds.COLOUR: KindReading(_colour_steps, " steps off", _above),
+    kinds.TEMPERATURE: KindReading(_number, " K", _none),
+    kinds.POSITION: KindReading(_distance, " m off", _above),
+    kinds.LENGTH: KindReading(_number, " m", _percent),
+    kinds.ANGLE: KindReading(_number, "°", around),
+    kinds.COUNT: KindReading(_number, "", factor),
+    kinds.FRACTION: KindReading(_number, "", _points),
+    kinds.NUMBER: KindReading(_number, "", _percent),
+    kinds.DURATION: KindReading(_number, " s", _percent),
 }

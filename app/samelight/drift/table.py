@@ -132,7 +132,7 @@ class Table:
             shot=shot,
             parameter=what.parameter,
             kind=CURVE if animated else what.kind,
-            base=what.kind,
+            value_kind=what.kind,
             master=entry.master,
             value=entry.value,
             drift=entry.drift,

@@ -28,7 +28,7 @@ from samelight.light.elementary import cos, log
 from samelight.sheets import vocabulary as kinds
 
 
-class Scale(StrEnum):
+class TraceScale(StrEnum):
     """How a positive quantity is plotted. On its own scale a level stands in stops from the master, the rest as it is."""
 
     OWN = "own scale"
@@ -58,7 +58,7 @@ class Trace:
     words: tuple[str, ...] = ()
     """What the values 0 and 1 mean where they are no quantities: such a trace is drawn as blocks, since nothing lies between."""
     masters: NDArray[np.float64] | None = None
-    scale: Scale = Scale.LINEAR
+    scale: TraceScale = TraceScale.LINEAR
     nothing: str = "0"
     """What minus infinity is called."""
     lows: NDArray[np.float64] | None = None
@@ -87,7 +87,7 @@ class Trace:
             return self.nothing
         if self.words and math.isfinite(value):
             return self.words[int(value)]
-        return f"{number_text(10.0**value if self.scale is Scale.LOG else value)}{self.unit}"
+        return f"{number_text(10.0**value if self.scale is TraceScale.LOG else value)}{self.unit}"
 
     def from_master(self) -> Trace:
         """The same trace as differences from the master, so that traces of several lights share one axis."""
@@ -106,7 +106,9 @@ class Trace:
         )
 
 
-def traces_of(table: Table, row: int, north: Vector = NORTH, scale: Scale = Scale.OWN) -> list[Trace]:
+def traces_of(
+    table: Table, row: int, north: Vector = NORTH, scale: TraceScale = TraceScale.OWN
+) -> list[Trace]:
     """The plots for a chosen row: for a light its level, azimuth and elevation, and the row itself first where it
     is none of these. A computed level, at a mark or to a kind of ray, is plotted as any other. `scale` is for positive quantities; directions and distances have none."""
     chosen = table.rows[row]
@@ -138,7 +140,7 @@ def row_traces(table: Table, row: int, north: Vector = NORTH) -> list[Trace]:
     """The plots of one row alone: azimuth and elevation for a direction, one plot for any other."""
     if table.rows[row].kind == kinds.DIRECTION:
         return _direction(table, row, north)
-    return [_plain(table, row, Scale.OWN)]
+    return [_plain(table, row, TraceScale.OWN)]
 
 
 class _Line:
@@ -175,11 +177,11 @@ class _Line:
         )
 
 
-def _plain(table: Table, row: int, scale: Scale) -> Trace:
+def _plain(table: Table, row: int, scale: TraceScale) -> Trace:
     line = _Line(table, row)
     kind = line.what.kind
-    if kind in _POSITIVE and (scale is not Scale.OWN or kind == kinds.LEVEL):
-        return line.over_shots(_scaled(line, Scale.STOPS if scale is Scale.OWN else scale))
+    if kind in _POSITIVE and (scale is not TraceScale.OWN or kind == kinds.LEVEL):
+        return line.over_shots(_scaled(line, TraceScale.STOPS if scale is TraceScale.OWN else scale))
     reading = reading_of(kind)
     values, held = line.numbers(reading.of_value), line.numbers(reading.of_master)
     words = ("as master", "differs") if reading is DIFFERS else ()
@@ -223,7 +225,7 @@ def _trace(
     return Trace(line.title, unit, line.row, values, master, low, high, words)
 
 
-def _scaled(line: _Line, scale: Scale) -> Trace:
+def _scaled(line: _Line, scale: TraceScale) -> Trace:
     """A positive quantity as it is, as decimal logarithms, or as stops from what each shot is held against."""
     values = line.numbers(lambda entry: amount(entry.value if entry else None))
     held = line.numbers(lambda entry: amount(entry.master if entry else None))
@@ -242,16 +244,16 @@ def _scaled(line: _Line, scale: Scale) -> Trace:
             found: NDArray[np.float64] = log(np.where(of < 0.0, math.nan, of)) / math.log(base)
         return found
 
-    if scale is Scale.LINEAR:
+    if scale is TraceScale.LINEAR:
         return replace(_trace(line, unit, values, held, band), nothing="dark" if kind == kinds.LEVEL else "0")
-    if scale is Scale.LOG:
+    if scale is TraceScale.LOG:
 
         def log_band(master: float) -> tuple[float, float]:
             ends = logs(np.array(band(10.0**master)), 10.0)
             return float(ends[0]), float(ends[1])
 
         trace = _trace(line, unit, logs(values, 10.0), logs(held, 10.0), log_band)
-        return replace(trace, scale=Scale.LOG, nothing=nothing)
+        return replace(trace, scale=TraceScale.LOG, nothing=nothing)
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         off = logs(values / held, 2.0)
     ends = logs(np.array(band(1.0)), 2.0) if kind != kinds.FRACTION else np.full(2, math.nan)

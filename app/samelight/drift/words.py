@@ -115,7 +115,7 @@ def drift_text(cell: Cell) -> str:
     """
     if cell.grade <= Grade.SAME:
         return ""
-    return measured_text(cell.base, cell.drift) or _without_number(cell)
+    return measured_text(cell.value_kind, cell.drift) or _without_number(cell)
 
 
 def measured_text(kind: str, drift: float) -> str:
@@ -154,7 +154,7 @@ def _without_number(cell: Cell) -> str:
     if cell.remark.startswith(TYPE_CHANGED):
         return "type"
     if isinstance(value, bool) or (isinstance(value, str) and len(value) <= 12):
-        return value_text(value, cell.base)
+        return value_text(value, cell.value_kind)
     return "≠"
 
 

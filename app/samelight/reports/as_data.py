@@ -29,8 +29,8 @@ def cell_data(cell: Cell, state: State, north: Vector = NORTH, follows: Sequence
         "shot": cell.shot,
         "parameter": cell.parameter,
         "kind": cell.kind,
-        "master": value_text(cell.master, cell.base, north),
-        "value": value_text(cell.value, cell.base, north),
+        "master": value_text(cell.master, cell.value_kind, north),
+        "value": value_text(cell.value, cell.value_kind, north),
         "drift": cell.drift if math.isfinite(cell.drift) else None,
         "unit": cell.unit,
         "tolerance": cell.tolerance,
@@ -38,7 +38,7 @@ def cell_data(cell: Cell, state: State, north: Vector = NORTH, follows: Sequence
         "state": str(state),
     }
     if cell.kind == CURVE:
-        data["of"] = cell.base
+        data["of"] = cell.value_kind
     if cell.remark:
         data["remark"] = cell.remark
     if cell.holds is not None:

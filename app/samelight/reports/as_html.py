@@ -27,7 +27,7 @@ from samelight.reports.html_heat import (
 )
 from samelight.reports.html_traces import HEIGHT, light_plots
 from samelight.reports.render_plan import ESTIMATE
-from samelight.reports.report import Line, Report
+from samelight.reports.report import Report, ReportLine
 from samelight.reports.shown import hours_text, shown
 from samelight.reports.signs import STATE_MARKS, standing_text, state_text
 from samelight.sheets.units import clock_text
@@ -93,13 +93,13 @@ class _Said:
     remark: str
 
 
-def _cell(line: Line, report: Report) -> _Said:
+def _cell(line: ReportLine, report: Report) -> _Said:
     cell = line.cell
     drift = drift_text(cell)
     return _Said(
         parameter=_breakable(shown(cell.parameter)),
-        master=shown(value_text(cell.master, cell.base, report.north)),
-        value=shown(value_text(cell.value, cell.base, report.north)),
+        master=shown(value_text(cell.master, cell.value_kind, report.north)),
+        value=shown(value_text(cell.value, cell.value_kind, report.north)),
         drift=shown(drift or cell.grade.word, 60),
         size=f"{min(line.severity, 1e9):.4g}" if math.isfinite(line.severity) else "1e9",
         step=step_of(line.severity),

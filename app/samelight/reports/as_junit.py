@@ -11,7 +11,7 @@ from samelight.drift.cells import Grade
 from samelight.drift.words import drift_text, value_text
 from samelight.findings.finding import Case
 from samelight.light.directions import Vector
-from samelight.reports.report import Line, Report, ShotPart, Told
+from samelight.reports.report import Report, ReportLine, ShotPart, Told
 from samelight.reports.shown import shown
 from samelight.reports.signs import state_text
 
@@ -31,7 +31,7 @@ def junit_of_shots(
     *,
     fail_on: Grade,
     unread: Sequence[str] = (),
-    accepted: Callable[[Line], bool] = lambda line: False,
+    accepted: Callable[[ReportLine], bool] = lambda line: False,
     accepted_case: Callable[[Case], bool] = lambda case: False,
 ) -> str:
     """The XML of shots that may be made one after another. Cells that `accepted` lets through do not fail, neither do cases
@@ -85,7 +85,7 @@ def _case_text(case: ElementTree.Element) -> str:
     return f"\n    {ElementTree.tostring(case, encoding='unicode')}"
 
 
-def _count(lines: Sequence[Line], told: Sequence[Told]) -> str:
+def _count(lines: Sequence[ReportLine], told: Sequence[Told]) -> str:
     """How many cases are open, of which how many were sent back."""
     states = [*(line.state for line in lines), *(one.case.state for one in told)]
     tally = Tally.of(states)
@@ -93,7 +93,7 @@ def _count(lines: Sequence[Line], told: Sequence[Told]) -> str:
     return ", ".join(f"{number} {word}" for number, word in parts if number)
 
 
-def _is_meant(line: Line) -> bool:
+def _is_meant(line: ReportLine) -> bool:
     return line.cell.open_worthy and not line.follows and line.state is State.INTENDED
 
 
@@ -102,10 +102,10 @@ def _told(told: Told) -> str:
     return f"{shown(told.case.parameter)}: {says} {told.case.level.word}, {state}"
 
 
-def _said(line: Line, north: Vector) -> str:
+def _said(line: ReportLine, north: Vector) -> str:
     cell = line.cell
     values = " for ".join(
-        shown(value_text(value, cell.base, north), 120) for value in (cell.value, cell.master)
+        shown(value_text(value, cell.value_kind, north), 120) for value in (cell.value, cell.master)
     )
     drift = drift_text(cell)
     off = f" ({shown(drift, 40)})" if drift else ""

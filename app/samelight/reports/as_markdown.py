@@ -12,7 +12,7 @@ from samelight.drift.explanations import tolerance_text
 from samelight.drift.scale import GRADE_MARKS
 from samelight.drift.words import bound_text, drift_text, number_text, value_text
 from samelight.reports.render_plan import ESTIMATE, RenderPlan
-from samelight.reports.report import Line, Report, Told
+from samelight.reports.report import Report, ReportLine, Told
 from samelight.reports.shown import hours_text, shown
 from samelight.reports.signs import STATE_MARKS, standing_text, state_text
 from samelight.sheets.units import clock_text
@@ -93,14 +93,14 @@ def _decided(decisions: Iterable[Decision]) -> list[str]:
     return [f"{one.who}: {one.reason}" if one.reason else one.who for one in decisions]
 
 
-def _row(line: Line, report: Report) -> list[str]:
+def _row(line: ReportLine, report: Report) -> list[str]:
     cell = line.cell
     said = _decided(line.decisions)
     said += [f"with {', '.join(line.follows)}"] if line.follows else []
     return [
         escaped(cell.parameter),
-        escaped(value_text(cell.master, cell.base, report.north)),
-        escaped(value_text(cell.value, cell.base, report.north)),
+        escaped(value_text(cell.master, cell.value_kind, report.north)),
+        escaped(value_text(cell.value, cell.value_kind, report.north)),
         f"{GRADE_MARKS.get(cell.grade, '')} {escaped(drift_text(cell) or cell.grade.word)}",
         escaped(tolerance_text(cell)),
         cell.grade.word,

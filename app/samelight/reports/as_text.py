@@ -140,10 +140,12 @@ def _aligned(line: Sequence[str], widths: Sequence[int], style: str, level_style
 
 def _line(cell: Cell, state: State, north: Vector, said: dict[object, tuple[str, ...]]) -> tuple[str, ...]:
     """The texts of a line. `said` holds those of cells that were met; most of a film's cells are like others."""
-    like = (id(cell.master), id(cell.value), cell.kind, cell.base, cell.drift, cell.grade, cell.remark)
+    like = (id(cell.master), id(cell.value), cell.kind, cell.value_kind, cell.drift, cell.grade, cell.remark)
     texts = said.get(like)
     if texts is None:
-        sides = (_short(clean(value_text(side, cell.base, north))) for side in (cell.master, cell.value))
+        sides = (
+            _short(clean(value_text(side, cell.value_kind, north))) for side in (cell.master, cell.value)
+        )
         texts = said[like] = (*sides, clean(drift_text(cell)))
     return clean(cell.shot), clean(cell.parameter), *texts, cell.grade.word, str(state)
 

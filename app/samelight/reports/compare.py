@@ -26,7 +26,7 @@ LARGEST = 512 * 1024 * 1024
 
 
 @dataclass(frozen=True, slots=True)
-class Saved:
+class SavedCheck:
     """A saved check: its cells as they stand in the file, by shot and parameter, and the cases of its findings as cells.
 
     `shots` are those it looked at, None in a file that does not say so.
@@ -39,7 +39,7 @@ class Saved:
 
 
 @dataclass(frozen=True, slots=True)
-class Comparison:
+class CheckChanges:
     """What changed from one check to the next, in the order of the newer one; mended cells in that of the older.
 
     Pairs are before and after. `decided` are cells whose values held while somebody decided on them; `unchanged` counts
@@ -60,7 +60,7 @@ class Comparison:
         return any(cell["state"] != "intended" for cell in self.new)
 
 
-def read_check(path: Path) -> Saved:
+def read_check(path: Path) -> SavedCheck:
     """A file that `samelight check --format json` wrote. Raises `SheetError` with what is wrong with it."""
     try:
         data = json.loads(read_plain(path, LARGEST))
@@ -88,7 +88,7 @@ def read_check(path: Path) -> Saved:
     if shots is not None and not (isinstance(shots, list) and all(isinstance(shot, str) for shot in shots)):
         _fail(path, "shots", "a list of names", shown(shots))
     master = data.get("master")
-    return Saved(
+    return SavedCheck(
         str(data.get("sequence", "")),
         master if isinstance(master, int) else None,
         None if shots is None else tuple(shots),
@@ -142,7 +142,7 @@ def same_values(a: Mapping[str, Any], b: Mapping[str, Any]) -> bool:
     )
 
 
-def is_known(saved: Saved, data: Mapping[str, Any], *, by_state: bool = False) -> bool:
+def is_known(saved: SavedCheck, data: Mapping[str, Any], *, by_state: bool = False) -> bool:
     """Whether a saved check has this cell or case as it is, where asked in the same state too."""
     before = saved.cells.get((data["shot"], data["parameter"]))
     return (
@@ -167,7 +167,7 @@ def _close(a: float | None, b: float | None) -> bool:
     return math.isclose(a, b, rel_tol=1e-6, abs_tol=1e-9)
 
 
-def compared(old: Saved, new: Saved) -> Comparison:
+def compared(old: SavedCheck, new: SavedCheck) -> CheckChanges:
     """What changed from `old` to `new`."""
     old_shots, new_shots = _shots(old), _shots(new)
     both = old_shots & new_shots if old.shots is not None and new.shots is not None else old_shots | new_shots
@@ -188,7 +188,7 @@ def compared(old: Saved, new: Saved) -> Comparison:
             decided.append((earlier, after))
         else:
             unchanged += 1
-    return Comparison(
+    return CheckChanges(
         tuple(mended),
         tuple(fresh),
         tuple(moved),
@@ -204,11 +204,11 @@ def _is_off(cell: Mapping[str, Any]) -> bool:
     return cell["level"] in OFF and not cell.get("follows")
 
 
-def _shots(saved: Saved) -> set[str]:
+def _shots(saved: SavedCheck) -> set[str]:
     return set(saved.shots) if saved.shots is not None else {shot for shot, _ in saved.cells}
 
 
-def comparison_data(old: Saved, new: Saved, found: Comparison) -> dict[str, Any]:
+def comparison_data(old: SavedCheck, new: SavedCheck, found: CheckChanges) -> dict[str, Any]:
     """The comparison as plain data, for JSON."""
     return {
         "samelight": FORMAT_VERSION,
@@ -224,7 +224,7 @@ def comparison_data(old: Saved, new: Saved, found: Comparison) -> dict[str, Any]
     }
 
 
-def comparison_lines(old: Saved, new: Saved, found: Comparison) -> list[str]:
+def comparison_lines(old: SavedCheck, new: SavedCheck, found: CheckChanges) -> list[str]:
     """The comparison in words, a line each; names stand as they are in the files."""
     lines = [f"{new.sequence}: {_count(found)}"]
     if old.master != new.master:
@@ -253,7 +253,7 @@ def _values(cell: Mapping[str, Any]) -> str:
     return f"{cell['value']} for {cell['master']}" if cell["master"] else str(cell["value"])
 
 
-def _count(found: Comparison) -> str:
+def _count(found: CheckChanges) -> str:
     return (
         f"{len(found.mended)} mended, {len(found.new)} new, {len(found.moved)} moved, {len(found.decided)} decided, "
         f"{found.unchanged} as before"

@@ -20,7 +20,7 @@ COLUMNS = ("shot", "when", "who", "what", "parameters", "text")
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class NoteLine:
     """One note or verdict; a verdict holds all parameters of the shot that were decided in one go."""
 
     shot: str
@@ -31,7 +31,9 @@ class Line:
     text: str
 
 
-def lines_of(decisions: Iterable[Decision], cut: Sequence[str], since: datetime | None = None) -> list[Line]:
+def lines_of(
+    decisions: Iterable[Decision], cut: Sequence[str], since: datetime | None = None
+) -> list[NoteLine]:
     """Decisions as lines: in cut order, then as they were made; of shots that left the cut last.
 
     `decisions` are those that stand; `since` leaves out what is older (decisions are timed to the second).
@@ -45,11 +47,11 @@ def lines_of(decisions: Iterable[Decision], cut: Sequence[str], since: datetime 
         made = list(same)
         first = made[0]
         parameters = tuple(one.parameter for one in made if one.parameter)
-        lines.append(Line(first.shot, first.when, first.who, WORDS[first.verb], parameters, first.reason))
+        lines.append(NoteLine(first.shot, first.when, first.who, WORDS[first.verb], parameters, first.reason))
     return lines
 
 
-def as_markdown(title: str, lines: Sequence[Line], zone: tzinfo | None = None) -> str:
+def as_markdown(title: str, lines: Sequence[NoteLine], zone: tzinfo | None = None) -> str:
     """Lines as Markdown (CommonMark), a heading for each shot. Times are of `zone`, or of this machine."""
     shots = len({line.shot for line in lines})
     said = f"{_counted(len(lines), 'entry', 'entries')} on {_counted(shots, 'shot', 'shots')}."
@@ -64,7 +66,7 @@ def as_markdown(title: str, lines: Sequence[Line], zone: tzinfo | None = None) -
     return "\n".join(parts) + "\n"
 
 
-def as_csv(lines: Sequence[Line], zone: tzinfo | None = None) -> str:
+def as_csv(lines: Sequence[NoteLine], zone: tzinfo | None = None) -> str:
     """Lines as a table with its head, in which nothing is a formula; times in ISO 8601 with their zone."""
     return csv_text(
         COLUMNS,

@@ -39,7 +39,7 @@ MOST_LINKS = 3000
 
 
 @dataclass(frozen=True, slots=True)
-class Spot:
+class HeatCell:
     """One cell: where it is drawn, its colour step, its signs, and what it says. What is meant is only framed."""
 
     x: float
@@ -55,7 +55,7 @@ class Spot:
 
 
 @dataclass(frozen=True, slots=True)
-class Name:
+class HeatName:
     """A name at a place in the picture."""
 
     x: float
@@ -71,8 +71,8 @@ class Band:
     shots: tuple[str, ...]
     x: float
     width: float
-    names: tuple[Name, ...]
-    spots: tuple[Spot, ...]
+    names: tuple[HeatName, ...]
+    spots: tuple[HeatCell, ...]
     shapes: tuple[tuple[int, str], ...]
 
 
@@ -80,7 +80,7 @@ class Band:
 class HeatMap:
     """Everything the picture shows."""
 
-    rows: tuple[Name, ...]
+    rows: tuple[HeatName, ...]
     bands: tuple[Band, ...]
     height: float
     says: str
@@ -124,7 +124,7 @@ def heat_map(report: Report) -> HeatMap:
     for start in range(0, len(columns), MOST_SHOTS):
         bands.append(_band(report, rows, start, min(start + MOST_SHOTS, len(columns)), total <= MOST_LINKS))
     names = tuple(
-        Name(LEFT - 8.0, TOP + (index + 0.7) * ROW_HEIGHT, shown(row.name, 34))
+        HeatName(LEFT - 8.0, TOP + (index + 0.7) * ROW_HEIGHT, shown(row.name, 34))
         for index, row in enumerate(rows)
     )
     return HeatMap(names, tuple(bands), TOP + len(rows) * ROW_HEIGHT, _says(report, rows), grouped)
@@ -153,7 +153,7 @@ def _band(report: Report, rows: Sequence[_Row], start: int, end: int, linked: bo
     spots = list(_spots(report, rows, start, end, each, linked))
     every = -(-len(shots) // MOST_NAMES)
     names = tuple(
-        Name(LEFT + (index + 0.5) * each, TOP - 6.0, shown(shot.name, 12))
+        HeatName(LEFT + (index + 0.5) * each, TOP - 6.0, shown(shot.name, 12))
         for index, shot in enumerate(shots)
         if index % every == 0
     )
@@ -170,7 +170,7 @@ def _band(report: Report, rows: Sequence[_Row], start: int, end: int, linked: bo
 
 def _spots(
     report: Report, rows: Sequence[_Row], start: int, end: int, each: float, says: bool
-) -> Iterable[Spot]:
+) -> Iterable[HeatCell]:
     table = report.table
     columns = report.columns[start:end]
     for index, row in enumerate(rows):
@@ -191,7 +191,7 @@ def _spots(
 
 def _spot(
     report: Report, member: int, column: int, shot: int, x: float, index: int, each: float, says: bool
-) -> Spot:
+) -> HeatCell:
     severity = float(report.table.severity[member, column])
     grade = Grade(int(report.table.grade[member, column]))
     state = report.states.get((member, column), State.OPEN)
@@ -202,7 +202,7 @@ def _spot(
     if says and meant:
         # As in the window: the colour stays as a frame.
         inset = FRAME / 2.0
-        return Spot(
+        return HeatCell(
             round(x + inset, 3),
             TOP + index * ROW_HEIGHT + 0.5 + inset,
             round(each - gap - FRAME, 3),
@@ -214,7 +214,7 @@ def _spot(
             shot,
             framed=True,
         )
-    return Spot(
+    return HeatCell(
         round(x, 3),
         # Too small for a frame, what is meant is half as high.
         TOP + index * ROW_HEIGHT + (ROW_HEIGHT / 2.0 if meant else 0.5),
@@ -233,7 +233,7 @@ def _spot_says(cell: Cell, state: State) -> str:
     return f"{where}: {shown(drift_text(cell), 40)}, {cell.grade.word}, {state_text(state)}"
 
 
-def _shapes(spots: Sequence[Spot]) -> tuple[tuple[int, str], ...]:
+def _shapes(spots: Sequence[HeatCell]) -> tuple[tuple[int, str], ...]:
     """Cells as one path a colour step; neighbours of one colour run together."""
     runs: dict[int, list[list[float]]] = {}
     for spot in spots:

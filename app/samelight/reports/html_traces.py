@@ -38,7 +38,7 @@ class Dot:
 
 
 @dataclass(frozen=True, slots=True)
-class Plot:
+class TraceChart:
     """One plot. Heights are in the picture's units, from the top; `masters` is the line that shots are held against."""
 
     title: str
@@ -57,7 +57,7 @@ class LightPlots:
     """The plots of one light or environment, by the name of its group."""
 
     name: str
-    plots: tuple[Plot, ...]
+    plots: tuple[TraceChart, ...]
 
 
 def light_plots(report: Report) -> list[LightPlots]:
@@ -89,7 +89,7 @@ def _traces(report: Report, rows: Sequence[int], drifting: Sequence[int]) -> Ite
         yield from row_traces(report.table, row, report.north)
 
 
-def _plot(report: Report, trace: Trace) -> Plot:
+def _plot(report: Report, trace: Trace) -> TraceChart:
     values = trace.values[report.columns]
     low, high = trace.spread()
     each = min(WIDTH / max(len(values), 1), WIDEST)
@@ -103,7 +103,7 @@ def _plot(report: Report, trace: Trace) -> Plot:
         band = (height(trace.high), height(trace.low))
     out = _outside(report, trace)
     points = [(LEFT + (index + 0.5) * each, float(value)) for index, value in enumerate(values)]
-    return Plot(
+    return TraceChart(
         title=trace.title,
         path=_path([(x, height(value)) if math.isfinite(value) else None for x, value in points]),
         masters=_master_path(report, trace, each, height),

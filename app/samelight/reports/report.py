@@ -22,7 +22,7 @@ from samelight.sequence.session import Session
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class ReportLine:
     """A cell that is not the master's. `severity` is its drift over its tolerance; `decisions` are those it stands under.
 
     `weight` is its level as a case (see `Following`); `follows` are the parameters that it follows from where it is none.
@@ -82,8 +82,8 @@ class ShotPart:
     version: int | None
     on_master: int | None
     frames: tuple[int, int] | None
-    lines: tuple[Line, ...]
-    open: tuple[Line, ...]
+    lines: tuple[ReportLine, ...]
+    open: tuple[ReportLine, ...]
     told: tuple[Told, ...]
     tally: Tally
     trouble: str = ""
@@ -173,12 +173,12 @@ def shot_parts(session: Session, shots: Sequence[str]) -> Iterator[ShotPart]:
         )
 
 
-def _lines(session: Session, column: int, decided: Mapping[tuple[int, int], State]) -> tuple[Line, ...]:
-    table, follows, lines = session.table, session.following(), list[Line]()
+def _lines(session: Session, column: int, decided: Mapping[tuple[int, int], State]) -> tuple[ReportLine, ...]:
+    table, follows, lines = session.table, session.following(), list[ReportLine]()
     for row in np.flatnonzero(table.grade[:, column] > Grade.SAME).tolist():
         judged = session.judgement(row, column) if (row, column) in decided else Judgement(State.OPEN)
         lines.append(
-            Line(
+            ReportLine(
                 row,
                 table.cell(row, column),
                 float(table.severity[row, column]),

@@ -14,7 +14,7 @@ from samelight.sources.cut.cuts import Cut, ShotNames
 
 
 @dataclass(frozen=True, slots=True)
-class Order:
+class CutOrder:
     """The shots in cut order, what is wrong with it, and what it was made of."""
 
     sequence: SequenceFile
@@ -24,7 +24,7 @@ class Order:
     troubles: tuple[Trouble, ...]
 
 
-def cut_order(sequence: SequenceFile, cut: Cut | None, known: Order | None = None) -> Order:
+def cut_order(sequence: SequenceFile, cut: Cut | None, known: CutOrder | None = None) -> CutOrder:
     """The cut order, with the `cut` where it comes from a file; `known` itself where nothing it hangs on changed."""
     listed = listed_shots(sequence.folder)
     if known and known.sequence is sequence and known.cut is cut and known.listed == listed:
@@ -52,7 +52,7 @@ def cut_order(sequence: SequenceFile, cut: Cut | None, known: Order | None = Non
                 troubles.append(Trouble(f"{SEQUENCE_FILE} {verb} {shot}, which is not in the cut{hint}."))
     unknown = unknown_shots(sequence.lighters, shots, sequence.where)
     troubles.extend(Trouble(f"{says}.") for says in unknown)
-    return Order(sequence, cut, listed, shots, tuple(troubles))
+    return CutOrder(sequence, cut, listed, shots, tuple(troubles))
 
 
 def _shots_in(cut: Cut, on_disk: Sequence[str], troubles: list[Trouble]) -> tuple[str, ...]:

@@ -78,8 +78,8 @@ class Kept:
     news: int = 0
     """How many sheets were not kept, or not as they are now."""
     table_holds: bool = False
-    """Set by `bases.first_comparison`: whether the table that was kept is still the one in use, so that `keep` need not
-    write it."""
+    """Set by `references.first_comparison`: whether the table that was kept is still the one in use, so that `keep` need
+    not write it."""
     decisions: int = 0
     """Set by `kept_ledger`: how many decisions were kept that are still as they were."""
     _known: dict[Path, _Known] = field(default_factory=dict)

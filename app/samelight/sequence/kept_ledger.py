@@ -14,7 +14,7 @@ from datetime import datetime
 from typing import Any
 
 from samelight.decisions.decision import Decision, Verb
-from samelight.decisions.entries import Entry
+from samelight.decisions.entries import LedgerEntry
 from samelight.sequence.kept import SAME_MOMENT, Kept, read_sound, write_sound
 from samelight.sheets.values import decoded_bound, encoded
 
@@ -25,7 +25,7 @@ Columns = dict[str, Any]
 """JSON data by the name of a field: one item a decision, or a pair of the items there are and which each has."""
 
 
-def load_decisions(kept: Kept) -> dict[str, Entry]:
+def load_decisions(kept: Kept) -> dict[str, LedgerEntry]:
     """The entries that were kept, by the names of their files. Whoever takes one sees to it that the file has its stamp."""
     try:
         data = json.loads(read_sound(kept.file("decisions")))
@@ -35,18 +35,18 @@ def load_decisions(kept: Kept) -> dict[str, Entry]:
         decisions = decisions_of(data["decisions"])
         names = [name or f"{one.id}.yaml" for name, one in zip(data["names"], decisions, strict=True)]
         stamps = zip(*data["stamps"], strict=True)
-        entries = map(Entry, names, stamps, data["digests"], decisions)
+        entries = map(LedgerEntry, names, stamps, data["digests"], decisions)
         return {entry.name: entry for entry in entries if entry.stamp[0] < settled}
     except (OSError, ValueError, KeyError, IndexError, TypeError, AttributeError, RecursionError):
         return {}
 
 
-def worth_keeping(kept: Kept, known: Mapping[str, Entry]) -> bool:
+def worth_keeping(kept: Kept, known: Mapping[str, LedgerEntry]) -> bool:
     """Whether so many entries are new that it is worth the writing."""
     return len(known) >= FEWEST and len(known) - kept.decisions >= max(FEWEST // 4, len(known) // 20)
 
 
-def save_decisions(kept: Kept, known: Mapping[str, Entry]) -> None:
+def save_decisions(kept: Kept, known: Mapping[str, LedgerEntry]) -> None:
     """Keep decisions, where that is worth the writing."""
     if not worth_keeping(kept, known):
         return

@@ -26,11 +26,19 @@ from samelight.drift.words import first_names
 from samelight.findings.finding import Case, Evidence, Finding
 from samelight.findings.registry import Drawn, find_all
 from samelight.findings.settled import settled
-from samelight.sequence.bases import MASTER, Base, Comparison, compare, compare_again, first_comparison, keep
 from samelight.sequence.contents import CancelledError, Contents, Progress, Shelf, Trouble, read_contents
 from samelight.sequence.kept import Kept
 from samelight.sequence.kept_ledger import load_decisions, save_decisions, worth_keeping
 from samelight.sequence.reading import Reading
+from samelight.sequence.references import (
+    MASTER,
+    Comparison,
+    Reference,
+    compare,
+    compare_again,
+    first_comparison,
+    keep,
+)
 from samelight.sequence.troubles import failure
 from samelight.sheets.errors import nearest_name
 from samelight.sheets.patterns import matches
@@ -119,22 +127,22 @@ class Session:
         """The drift table against what shots are held against now."""
         return self.comparison.table
 
-    def hold_against(self, base: Base) -> None:
-        """Compare with another base. Decisions and findings are about the master, and rest meanwhile.
+    def hold_against(self, reference: Reference) -> None:
+        """Compare with another reference. Decisions and findings are about the master, and rest meanwhile.
 
-        Raises `BaseError` when the base is not there; the session is then as it was.
+        Raises `BaseError` when the reference is not there; the session is then as it was.
         """
-        self.take(self.contents, compare(self.contents, base, self.shelf))
+        self.take(self.contents, compare(self.contents, reference, self.shelf))
 
     @property
-    def base(self) -> Base:
+    def reference(self) -> Reference:
         """What shots are held against now."""
-        return self.comparison.base
+        return self.comparison.reference
 
     @property
     def decidable(self) -> bool:
         """Whether decisions can be made on what is compared now."""
-        return self.base == MASTER
+        return self.reference == MASTER
 
     def reload(
         self, *, progress: Progress | None = None, cancelled: Callable[[], bool] | None = None
@@ -224,7 +232,7 @@ class Session:
         return known
 
     def judged(self) -> Judged | None:
-        """What was decided on the table's cells, worked out once; None while shots are held against another base."""
+        """What was decided on the table's cells, worked out once; None while another reference is shown."""
         if not self.decidable:
             return None
         known = self._judged
@@ -235,7 +243,7 @@ class Session:
         return known
 
     def judgement(self, row: int, column: int) -> Judgement:
-        """The state of a cell and the decisions on it; open while shots are held against another base.
+        """The state of a cell and the decisions on it; open while shots are held against another reference.
 
         A cell that follows from others has their state, and no decisions of its own.
         """
@@ -371,11 +379,13 @@ class Session:
 
         `act` is as in `Ledger.decide`. Cells that follow from others are left out: they go with their causes. Raises as
         `Ledger.decide`, and
-        `DecisionError` while shots are held against another base than the master, where all there is follows from
+        `DecisionError` while shots are held against another reference than the master, where all there is follows from
         others, and for an `until` before the master they are held against: it would have lapsed as it was made.
         """
         if not self.decidable:
-            raise DecisionError(f"decisions are about the master: compare with it, not with {self.base.text}")
+            raise DecisionError(
+                f"decisions are about the master: compare with it, not with {self.reference.text}"
+            )
         if until is not None and until < (self.master_version or 0):
             raise DecisionError(
                 f"a decision until master version {until} would hold on no cell: version {self.master_version} is current"

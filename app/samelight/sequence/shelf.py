@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeVar
 
-from samelight.sequence.cut_order import Order, cut_order
+from samelight.sequence.cut_order import CutOrder, cut_order
 from samelight.sequence.kept import Kept
 from samelight.sequence.troubles import Trouble
 from samelight.sheets.conventions import Conventions
@@ -46,7 +46,7 @@ class Shelf:
     _read: dict[Path, tuple[tuple[Stamp | None, Hashable], Any]] = field(default_factory=dict)
     _seen: dict[str, Seen] = field(default_factory=dict)
     _rules: tuple[Conventions, Patterns] | None = None
-    _order: Order | None = None
+    _order: CutOrder | None = None
     policy: Path | None = None
     """The policy that the user named in the place of the sequence's own."""
     kept: Kept | None = None
@@ -100,7 +100,7 @@ class Shelf:
             self._rules = rules
         return self._rules
 
-    def order(self, sequence: SequenceFile, cut: Cut | None) -> Order:
+    def order(self, sequence: SequenceFile, cut: Cut | None) -> CutOrder:
         """The cut order."""
         self._order = cut_order(sequence, cut, self._order)
         return self._order

@@ -20,7 +20,7 @@ from samelight.light.directions import (
 )
 from samelight.light.noise import figure
 from samelight.sheets.errors import Found, Place
-from samelight.sheets.once import Once
+from samelight.sheets.memo import Memo
 from samelight.sheets.parameters import LIGHT
 from samelight.sheets.quantities import Reader
 from samelight.sheets.sunlight import sun_of
@@ -36,7 +36,7 @@ Flat = Mapping[str, Any]
 Numbers = tuple[float, ...]
 
 
-@Once
+@Memo
 def aimed(flat: Flat, read: Reader, place: Place) -> tuple[Vector | None, Vector | None]:
     """Position and direction, from whichever spellings are there."""
     matrix = matrix_of(flat, read, place)

@@ -14,8 +14,8 @@ from samelight.sheets.animation import fold_animated
 from samelight.sheets.errors import Place, nearest_name
 from samelight.sheets.folding import FOLDED_AWAY, FOLDS, Flat, Folded, flatten, is_curve
 from samelight.sheets.keyed import read_keys
+from samelight.sheets.memo import AtFaultError, Memo, as_bytes
 from samelight.sheets.names import note_odd_parameters, odd_groups
-from samelight.sheets.once import AtFaultError, Once, as_bytes
 from samelight.sheets.parameters import OF_SECTION, Parameter
 from samelight.sheets.quantities import Reader
 from samelight.sheets.slips import meant_word
@@ -93,7 +93,7 @@ def parameter_name(section: str, group: str, leaf: str = "") -> str:
     return ".".join(part for part in (section, group, leaf) if part)
 
 
-@Once
+@Memo
 def _group(
     typed: Mapping[str, Any], read: Reader, place: Place, section: str, group: str, kinds: Kinds
 ) -> Group:
@@ -208,7 +208,7 @@ def _leaf_of(section: str, name: str, by_policy: str | None, in_pixels: bool) ->
     )
 
 
-@Once
+@Memo
 def _leaf(value: Any, read: Reader, place: Place, leaf: _Leaf) -> tuple[tuple[str, Static], ...]:
     """The canonical value of a parameter by its name, and the level of a colour; equal ones are one object."""
     if value is None:

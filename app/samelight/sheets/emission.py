@@ -10,7 +10,7 @@ from samelight.light import colour as colours
 from samelight.light import levels
 from samelight.light.noise import figure
 from samelight.sheets.errors import Found, Place
-from samelight.sheets.once import Once
+from samelight.sheets.memo import Memo
 from samelight.sheets.parameters import LIGHT
 from samelight.sheets.quantities import LARGEST_NUMBER, Reader
 from samelight.sheets.units import LIGHT as PHOTOMETRIC
@@ -28,7 +28,7 @@ Stated = tuple[Mapping[str, Any], Mapping[str, float]]
 """What is typed of a light's emission, and its sizes in metres and degrees."""
 
 
-@Once
+@Memo
 def emission(stated: Stated, read: Reader, place: Place, shape: str) -> tuple[Level | None, Colour | None]:
     """Intensity, exposure, unit, normalisation, area and the colour's luminance as a level; the rest as a colour."""
     flat, sizes = stated

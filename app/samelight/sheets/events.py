@@ -43,7 +43,7 @@ class Mark(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Spot:
+class TextSpot:
     """Where a value stands (its key, if it has one), from 1, and a scalar's text as it was written."""
 
     line: int
@@ -113,13 +113,13 @@ def position(event: Any) -> Position:
     return mark.line + 1, mark.column + 1
 
 
-def spots(events: NextEvent) -> dict[Place, Spot]:
+def spots(events: NextEvent) -> dict[Place, TextSpot]:
     """Where every value of a well-formed document stands; of equal keys the first counts."""
-    found: dict[Place, Spot] = {}
+    found: dict[Place, TextSpot] = {}
 
     def note(event: Event, place: Place, at: Position) -> None:
         text = event.value if isinstance(event, ScalarEvent) else None
-        found.setdefault(place, Spot(*at, text))
+        found.setdefault(place, TextSpot(*at, text))
         if isinstance(event, SequenceStartEvent):
             index = 0
             while not isinstance(item := events(), SequenceEndEvent):

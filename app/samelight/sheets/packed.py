@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from samelight.sheets.conventions import Conventions
-from samelight.sheets.once import as_bytes
+from samelight.sheets.memo import as_bytes
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import FileRef, decoded, encoded
 

@@ -19,8 +19,8 @@ import yaml
 
 from samelight.sheets.building import DEEPEST, LARGEST_TREE, build
 from samelight.sheets.errors import Fault, Faults, Place, Position, SheetError
-from samelight.sheets.events import NextEvent, Spot, json_events, nests_beyond, spots, yaml_events
-from samelight.sheets.pieces import read_pieces
+from samelight.sheets.events import NextEvent, TextSpot, json_events, nests_beyond, spots, yaml_events
+from samelight.sheets.fast_yaml import read_pieces
 from samelight.sheets.plain_files import UnfitFileError, read_plain
 from samelight.sheets.scalars import finite, integer, scalar
 from samelight.sheets.syntax import json_problem, yaml_problem
@@ -49,7 +49,7 @@ class _Lines:
         self._events = events
 
     @cached_property
-    def _spots(self) -> dict[Place, Spot]:
+    def _spots(self) -> dict[Place, TextSpot]:
         return spots(self._events())
 
     def locate(self, place: Place) -> Position | None:

@@ -128,7 +128,7 @@ def same_drift(one: Scene, other: Scene) -> None:
 
 
 def same_cell(cell: Cell, other: Cell) -> None:
-    near = 1e-6 if SCALES[cell.base].unit == "deg" else 1e-7
+    near = 1e-6 if SCALES[cell.value_kind].unit == "deg" else 1e-7
     assert other.drift == pytest.approx(cell.drift, abs=near, nan_ok=True), cell
     # A drift on the edge of its tolerance may fall on either side.
     if not math.isclose(abs(cell.drift), cell.tolerance, rel_tol=1e-4):

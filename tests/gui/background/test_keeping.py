@@ -11,7 +11,7 @@ from pytestqt.qtbot import QtBot
 from film_files import write_film
 from samelight.gui.background import loading
 from samelight.sequence import kept
-from samelight.sequence.bases import Against, Base
+from samelight.sequence.references import Against, Reference
 from samelight.sequence.session import Session, open_session
 
 
@@ -24,7 +24,7 @@ def test_what_was_opened_is_kept_whatever_the_session_holds_by_then(
     with qtbot.waitSignal(loader.opened, timeout=20000) as opened:
         loader.open(write_film(tmp_path / "film"))
     session: Session = opened.args[0]
-    session.hold_against(Base(Against.BEFORE))
+    session.hold_against(Reference(Against.BEFORE))
     loader.cancel(wait=True)
     timers = [thread for thread in threading.enumerate() if isinstance(thread, threading.Timer)]
     assert timers and not any(timer.daemon for timer in timers)

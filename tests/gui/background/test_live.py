@@ -17,7 +17,7 @@ from samelight.decisions.ledger import open_ledger
 from samelight.decisions.state import State
 from samelight.gui.background import live
 from samelight.gui.window.main_window import MainWindow
-from samelight.sequence.bases import Against, Base
+from samelight.sequence.references import Against, Reference
 from samelight.sequence.session import open_session
 from samelight.sheets.resources import sample_sequence
 
@@ -251,7 +251,7 @@ def test_any_version_is_followed_while_a_shot_is_held_against_its_own(
 ) -> None:
     first, session = min((harbour_folder / "shots/HB_120").glob("*.yaml")), window.session
     assert session is not None
-    window.base_link.hold_against(Base(Against.VERSIONS, 2, "HB_120"))
+    window.reference_link.hold_against(Reference(Against.VERSIONS, 2, "HB_120"))
     assert session.table.shots == ("v001", "v002")
     good = first.read_text(encoding="utf-8")
     for text, shots in (("lights: [", ("v002",)), (good, ("v001", "v002"))):

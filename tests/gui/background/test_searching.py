@@ -10,7 +10,7 @@ from pytestqt.qtbot import QtBot
 from gui_help import answer_reason, open_window, press
 from samelight.gui.background import searching
 from samelight.gui.window.main_window import MainWindow
-from samelight.sequence.bases import Against, Base
+from samelight.sequence.references import Against, Reference
 from samelight.sequence.session import Session, open_session
 
 
@@ -81,7 +81,7 @@ def test_findings_that_nobody_waits_for_any_more_do_not_come(qtbot: QtBot, harbo
     window.take_decisions()
     window.searching._begun()  # as its timer does; it is short, so that it must not end before the next line
     assert window.searching._running is not None
-    window.base_link.hold_against(Base(Against.OLDER_MASTER, 2))
+    window.reference_link.hold_against(Reference(Against.OLDER_MASTER, 2))
     assert not window.searching.busy
     qtbot.waitUntil(lambda: window.searching._running is None)
     assert session.findings == []

@@ -23,7 +23,7 @@ from samelight.gui.paint import theme
 from samelight.gui.paint.whole_paths import with_whole_paths
 from samelight.gui.widgets.yielding_bar import YieldingBar
 from samelight.gui.window.main_window import MainWindow
-from samelight.sequence.bases import Against, Base
+from samelight.sequence.references import Against, Reference
 from samelight.sequence.session import Session
 
 
@@ -122,14 +122,14 @@ def test_an_empty_list_says_what_it_is_empty_of(qtbot: QtBot, harbour_session: S
     made = panel(qtbot, None)
     made.show_session(harbour_session)
     assert made.list.said_empty() == "" == made.list.accessibleDescription()
-    harbour_session.hold_against(Base(Against.BEFORE))
+    harbour_session.hold_against(Reference(Against.BEFORE))
     made.show_session(harbour_session)
     assert made.model.rowCount() == 0
     assert made.list.said_empty() == NOT_THE_MASTER == made.list.accessibleDescription()
     made.show_searching(True)
     assert made.list.said_empty() == NOT_THE_MASTER  # what is looked for then is nothing
     made.show_searching(False)
-    harbour_session.hold_against(Base())
+    harbour_session.hold_against(Reference())
     made.show_session(harbour_session)
     assert made.model.rowCount() > 10 and made.list.said_empty() == ""
 

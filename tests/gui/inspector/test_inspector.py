@@ -22,8 +22,8 @@ from samelight.gui.paint import theme
 from samelight.gui.state.cell_words import measured
 from samelight.gui.state.rows import GridState, Line
 from samelight.gui.widgets.page_parts import FittedLabel, TextBlock
-from samelight.sequence.bases import MASTER, Against, Base
 from samelight.sequence.contents import Contents
+from samelight.sequence.references import MASTER, Against, Reference
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.errors import Fault, SheetError
 from samelight.sheets.sheet import Sheet
@@ -235,14 +235,19 @@ def test_a_target_is_shown_with_the_place_it_is_looked_at_from(
 
 
 @pytest.mark.parametrize(
-    "base",
-    [MASTER, Base(Against.OLDER_MASTER, 2), Base(Against.SHOT, shot="HB_090"), Base(Against.BEFORE)],
-    ids=lambda base: base.text,
+    "reference",
+    [
+        MASTER,
+        Reference(Against.OLDER_MASTER, 2),
+        Reference(Against.SHOT, shot="HB_090"),
+        Reference(Against.BEFORE),
+    ],
+    ids=lambda reference: reference.text,
 )
 def test_the_inputs_of_a_computed_cell_lead_to_its_figure_whatever_it_is_held_against(
-    harbour_session: Session, base: Base
+    harbour_session: Session, reference: Reference
 ) -> None:
-    harbour_session.hold_against(base)
+    harbour_session.hold_against(reference)
     table = harbour_session.table
     led = 0
     for index, row in enumerate(table.rows):
@@ -268,7 +273,7 @@ def test_the_inputs_of_a_computed_cell_lead_to_its_figure_whatever_it_is_held_ag
 def test_the_values_of_a_computed_row_name_the_sheets_of_that_shot(
     qtbot: QtBot, inspector: Inspector, harbour_session: Session
 ) -> None:
-    harbour_session.hold_against(Base(Against.BEFORE))
+    harbour_session.hold_against(Reference(Against.BEFORE))
     said = show(qtbot, inspector, harbour_session, "HB_180", "marks.face.level.window_fill")
     assert "HB_170 v001  HB_180 v002" in said
     assert "Versions of HB_180, held against HB_170 v001" in said
@@ -441,7 +446,7 @@ def test_a_share_that_fails_is_said(
 def test_versions_as_columns_have_their_own_words(
     qtbot: QtBot, inspector: Inspector, harbour_session: Session
 ) -> None:
-    harbour_session.hold_against(Base(Against.VERSIONS, 2, "HB_060"))
+    harbour_session.hold_against(Reference(Against.VERSIONS, 2, "HB_060"))
     said = show(qtbot, inspector, harbour_session, "v001", "lights.sun.direction")
     assert "Versions beside it" in said
     assert "Versions of HB_060, held against HB_060 v002" in said

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from samelight.drift.cells import Grade
-from samelight.gui.inspector.version_data import History, Past, master_history, shot_history
+from samelight.gui.inspector.version_data import Past, VersionHistory, master_history, shot_history
 from samelight.gui.state.cell_words import key_of, published_text
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.sheet import Sheet
@@ -27,16 +27,16 @@ def past(session: Session, shot: str) -> Past:
     return Past(sheets, {})
 
 
-def of_shot(session: Session, shot: str, parameter: str) -> History:
+def of_shot(session: Session, shot: str, parameter: str) -> VersionHistory:
     row = session.table.row(parameter)
     assert row is not None
-    reference = session.comparison.references[shot]
+    reference = session.comparison.reference_sheets[shot]
     north = session.sequence.conventions.north
     key = key_of(session, reference)
     return shot_history(session.table.rows[row], past(session, shot), reference, key, north)
 
 
-def of_master(session: Session, shot: str, parameter: str) -> History:
+def of_master(session: Session, shot: str, parameter: str) -> VersionHistory:
     row = session.table.row(parameter)
     assert row is not None and session.master is not None
     contents = session.contents

@@ -39,7 +39,7 @@ from samelight.gui.review.review_commands import REVIEW_COMMANDS
 from samelight.gui.review.review_data import Compare, Other
 from samelight.gui.review.review_window import ReviewWindow
 from samelight.gui.review.type_size import TypeSizes, density_of, pixel_font
-from samelight.gui.widgets.settings import Memory
+from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.session import open_session
 
@@ -745,7 +745,7 @@ def test_without_a_sequence_there_is_nothing_to_review(qtbot: QtBot) -> None:
     qtbot.addWidget(window)
     window.review.open()
     assert window.review.window is None
-    empty = ReviewWindow(Memory())
+    empty = ReviewWindow(Settings())
     qtbot.addWidget(empty)
     empty.show()
     for command in REVIEW_COMMANDS:

@@ -12,7 +12,7 @@ from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.gui.review.review_data import Other, ReviewState
 from samelight.gui.review.review_words import decisions_html, drifts_html
-from samelight.sequence.bases import Against, Base
+from samelight.sequence.references import Against, Reference
 from samelight.sequence.session import Session, open_session
 
 OPEN = ["HB_050", "HB_060", "HB_070", "HB_080", "HB_090", "HB_100", "HB_110", "HB_120", "HB_130"]
@@ -216,12 +216,12 @@ def test_words_that_look_like_markup_are_words(state: ReviewState) -> None:
 
 def test_held_against_something_else_the_review_says_why_it_is_silent(state: ReviewState) -> None:
     state.go("HB_060")
-    for base in (Base(Against.BEFORE), Base(Against.VERSIONS, 2, "HB_060")):
-        state.session.hold_against(base)
+    for reference in (Reference(Against.BEFORE), Reference(Against.VERSIONS, 2, "HB_060")):
+        state.session.hold_against(reference)
         state.take(state.session)
         assert state.shot == "HB_060" and len(state.shots) == 24
         assert (state.open_cells(), state.count_text(), state.decisions()) == ([], "", [])
-        assert base.text in state.drifts()[0].says
+        assert reference.text in state.drifts()[0].says
 
 
 def test_a_shot_that_left_the_cut(state: ReviewState, harbour_folder: Path) -> None:

@@ -19,8 +19,18 @@ from samelight.decisions.decision import Verb
 from samelight.gui.paint import drift_scale, theme
 from samelight.gui.sky import sky_map
 from samelight.gui.sky.dome import draw_dome
-from samelight.gui.sky.names import Name
-from samelight.gui.sky.sky_data import EDGE, Frame, Sky, Track, View, cap_outline, project, sky_of, spots_of
+from samelight.gui.sky.names import PlacedName
+from samelight.gui.sky.sky_data import (
+    EDGE,
+    LightTrack,
+    MapFrame,
+    MapView,
+    Sky,
+    cap_outline,
+    project,
+    sky_of,
+    spots_of,
+)
 from samelight.gui.sky.sky_lights import draw_path
 from samelight.gui.sky.sky_map import SkyMap
 from samelight.gui.sky.view import SkyView
@@ -136,13 +146,13 @@ def test_in_the_camera_frame_what_the_camera_looks_at_is_ahead(make_sequence: Ma
     shots["QU_040"] = {"lights": {"sun": light}}
     known = sky(open_session(make_sequence(master={"lights": {"sun": light}}, shots=shots)))
     track = known.tracks[0]
-    x, y = project(known.turned(track.azimuth, Frame.CAMERA), track.elevation)
+    x, y = project(known.turned(track.azimuth, MapFrame.CAMERA), track.elevation)
     assert x[0] == pytest.approx(0.0, abs=1e-9) and y[0] > 0.9
     assert x[1] < -0.9 and y[1] == pytest.approx(0.0, abs=1e-9)
     assert np.isnan(x[2]) and np.isnan(x[3])
-    assert known.left_out(Frame.CAMERA) == 2
-    assert known.left_out(Frame.WORLD) == 0
-    assert np.array_equal(known.turned(track.azimuth, Frame.WORLD), track.azimuth)
+    assert known.left_out(MapFrame.CAMERA) == 2
+    assert known.left_out(MapFrame.WORLD) == 0
+    assert np.array_equal(known.turned(track.azimuth, MapFrame.WORLD), track.azimuth)
 
 
 def test_an_animated_direction_counts_at_its_first_key_and_says_so(make_sequence: MakeSequence) -> None:
@@ -161,7 +171,7 @@ def test_shots_in_one_place_are_one_spot_with_the_worst_on_top(harbour_session: 
     known = sky(harbour_session)
     track = known.track_of("lights.sun")
     assert track is not None
-    spots = spots_of(known, track, Frame.WORLD, harbour_session.table.severity[track.row])
+    spots = spots_of(known, track, MapFrame.WORLD, harbour_session.table.severity[track.row])
     assert spots.worst.size == 2
     moved = spots.shots_at(column(harbour_session, "HB_060"))
     assert [harbour_session.table.shots[place] for place in moved] == list(MOVED)
@@ -182,7 +192,7 @@ def test_the_outline_of_a_cap_is_everywhere_its_radius_away() -> None:
 
 
 def test_zooming_keeps_the_place_under_the_pointer() -> None:
-    view = View(400, 300)
+    view = MapView(400, 300)
     before = view.to_map(310, 80)
     nearer = view.zoomed(3.0, 310, 80)
     assert nearer.to_map(310, 80) == pytest.approx(before)
@@ -193,7 +203,7 @@ def test_zooming_keeps_the_place_under_the_pointer() -> None:
 
 def test_framing_holds_every_place() -> None:
     x, y = project([131.0, 143.0, np.nan], [24.0, 24.0, 3.0])
-    view = View(400, 300).framing(x, y, 0.01)
+    view = MapView(400, 300).framing(x, y, 0.01)
     left, top = view.to_pixels(x[:2], y[:2])
     assert (left > 0).all() and (left < 400).all() and (top > 0).all() and (top < 300).all()
     assert math.hypot(left[1] - left[0], top[1] - top[0]) > 100
@@ -411,7 +421,7 @@ def test_the_camera_frame_says_which_shots_it_leaves_out(qtbot: QtBot, make_sequ
     view.show()
     view.show_cell(GridState(session), row(session, "lights.sun.direction"), 0)
     assert "left out" not in view.note.text()
-    view.frame_box.setCurrentText(str(Frame.CAMERA))
+    view.frame_box.setCurrentText(str(MapFrame.CAMERA))
     assert "1 shot has no camera with a heading and is left out" in view.note.text()
     assert "QU_010" in view.note.text()
     # The light straight ahead of the camera is drawn at the top.
@@ -485,7 +495,7 @@ def test_every_control_has_a_name_and_a_tip(view: SkyView) -> None:
     assert view.map.focusPolicy() & Qt.FocusPolicy.TabFocus
 
 
-def words_and_names(view: SkyView) -> tuple[list[QRectF], list[Name]]:
+def words_and_names(view: SkyView) -> tuple[list[QRectF], list[PlacedName]]:
     """Where the dome's own words stand on the map as it is drawn now, and the names of the lights."""
     assert view._sky is not None
     image = QImage(view.map.size(), QImage.Format.Format_RGB32)
@@ -505,7 +515,7 @@ def double_the_type(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.mark.parametrize("doubled", [False, True])
-@pytest.mark.parametrize("frame", list(Frame))
+@pytest.mark.parametrize("frame", list(MapFrame))
 @pytest.mark.parametrize("size", [(380, 400), (520, 640), (820, 900)])
 @pytest.mark.parametrize("light", ["sun", "rim", "window_fill"])
 def test_no_word_of_the_sky_covers_another_or_is_cut(
@@ -514,7 +524,7 @@ def test_no_word_of_the_sky_covers_another_or_is_cut(
     monkeypatch: pytest.MonkeyPatch,
     light: str,
     size: tuple[int, int],
-    frame: Frame,
+    frame: MapFrame,
     doubled: bool,
 ) -> None:
     if doubled:
@@ -567,7 +577,7 @@ def test_the_words_of_the_sky_have_the_room_that_their_type_needs(
 
 
 def test_in_the_camera_frame_the_other_lights_are_named_too(view: SkyView, harbour_session: Session) -> None:
-    view.frame_box.setCurrentText(str(Frame.CAMERA))
+    view.frame_box.setCurrentText(str(MapFrame.CAMERA))
     settle()
     _, names = words_and_names(view)
     assert {name.text for name in names} >= {"sun (master)", "rim", "window_fill", "bounce"}
@@ -653,7 +663,7 @@ def test_zoom_size_and_frame_paint_all_anew(view: SkyView, painted: Painted, qtb
         qtbot.keyClick(view.map, Qt.Key.Key_Plus)
 
     def turn() -> None:
-        view.frame_box.setCurrentText(str(Frame.CAMERA))
+        view.frame_box.setCurrentText(str(MapFrame.CAMERA))
 
     for change in (zoom, turn, lambda: view.resize(540, 660)):
         change()
@@ -681,14 +691,14 @@ def way(*azimuth: float) -> QImage:
     """The way of a light along the horizon, from shot to shot."""
     count = len(azimuth)
     nothing, moves = np.full(count, np.nan), np.zeros(count, dtype=np.bool_)
-    track = Track(
+    track = LightTrack(
         "lights.a", "a", 0, 0.5, np.array(azimuth), np.zeros(count), nothing, nothing, nothing, moves
     )
     known = Sky(tuple(map(str, range(count))), (track,), (), {})
     image = QImage(200, 200, QImage.Format.Format_RGB32)
     image.fill(theme.WINDOW)
     painter = QPainter(image)
-    draw_path(painter, View(200, 200), spots_of(known, track, Frame.WORLD, np.zeros(count)))
+    draw_path(painter, MapView(200, 200), spots_of(known, track, MapFrame.WORLD, np.zeros(count)))
     painter.end()
     return image
 

@@ -16,7 +16,7 @@ from samelight.drift.cells import Grade
 from samelight.drift.policy import Tolerance
 from samelight.drift.rows import Entry, Row
 from samelight.drift.table import Table
-from samelight.gui.sky.sky_data import Array, Frame, Sky, Track, project, sky_of, spots_of
+from samelight.gui.sky.sky_data import Array, LightTrack, MapFrame, Sky, project, sky_of, spots_of
 from samelight.light.directions import NORTH, Vector, angle_between, to_azimuth_elevation
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Curve, Value
@@ -82,7 +82,7 @@ def by_cell(table: Table, row: int) -> list[tuple[float, float, float, float, fl
     return found
 
 
-def columns_of(track: Track) -> list[Array]:
+def columns_of(track: LightTrack) -> list[Array]:
     return [track.azimuth, track.elevation, track.held_azimuth, track.held_elevation, track.away, track.moves]
 
 
@@ -117,11 +117,11 @@ def test_how_often_an_entry_is_held_changes_no_bit_of_it(table: Table, data: st.
 def test_one_spot_for_each_place_and_the_worst_of_it(cells: list[tuple[int, int, int]]) -> None:
     azimuth, elevation, urgency = np.array(cells, dtype=np.float64).T * np.array([[30.0], [10.0], [1.0]])
     nothing = np.full(azimuth.size, np.nan)
-    track = Track(
+    track = LightTrack(
         "lights.a", "a", 0, 0.5, azimuth, elevation, nothing, nothing, nothing, np.zeros(azimuth.size, bool)
     )
     sky = Sky(tuple(map(str, range(azimuth.size))), (track,), (), {})
-    spots = spots_of(sky, track, Frame.WORLD, urgency)
+    spots = spots_of(sky, track, MapFrame.WORLD, urgency)
     worst: dict[tuple[float, float], int] = {}
     for shot in sorted(range(azimuth.size), key=lambda shot: (-urgency[shot], shot)):
         worst.setdefault((float(azimuth[shot]), float(elevation[shot])), shot)
@@ -175,14 +175,14 @@ def test_cameras_are_read_when_a_frame_asks_for_them(asked: Asked, tmp_path: Pat
     sky = sky_of(session.table, asked, NORTH)
     sun = sky.track_of("lights.sun")
     assert sun is not None
-    assert sky.turned(sun.azimuth, Frame.WORLD) is sun.azimuth and sky.left_out(Frame.WORLD) == 0
+    assert sky.turned(sun.azimuth, MapFrame.WORLD) is sun.azimuth and sky.left_out(MapFrame.WORLD) == 0
     assert asked.names == []
     assert sky.heading(1) == 180.0
     assert asked.names == ["HB_1"]  # the wedge of the shot under the cursor needs no other
-    assert sky.left_out(Frame.CAMERA) == 2
+    assert sky.left_out(MapFrame.CAMERA) == 2
     assert np.array_equal(sky.headings, HEADINGS, equal_nan=True)
     asked.names.clear()
-    assert np.isnan(sky.turned(sun.azimuth, Frame.CAMERA)).tolist() == [math.isnan(h) for h in HEADINGS]
+    assert np.isnan(sky.turned(sun.azimuth, MapFrame.CAMERA)).tolist() == [math.isnan(h) for h in HEADINGS]
     assert asked.names == []  # once is enough
 
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from samelight.decisions.decision import Verb
 from samelight.drift.cells import Grade
-from samelight.gui.paint.shades import Picture
+from samelight.gui.paint.shades import ShadePicture
 from samelight.gui.state.remaining import next_open
 from samelight.gui.state.rows import GridState, Order, Show, as_text
 from samelight.sequence.session import Session
@@ -255,7 +255,7 @@ def test_cells_know_whether_a_finding_explains_them(harbour_session: Session) ->
 def test_what_is_shown_after_a_change_is_as_if_opened_then(
     harbour_session: Session, harbour_folder: Path
 ) -> None:
-    state, picture = GridState(harbour_session, hidden={"lights.sun.direction"}), Picture()
+    state, picture = GridState(harbour_session, hidden={"lights.sun.direction"}), ShadePicture()
     picture.codes(state)
     shot, row = "HB_120", "render.gi.range"
     harbour_session.decide(Verb.INTEND, [spot(state, "lights.rim.colour", "HB_110")], "lead", "asked for")
@@ -270,8 +270,8 @@ def test_what_is_shown_after_a_change_is_as_if_opened_then(
     fresh = GridState(harbour_session, hidden={"lights.sun.direction"})
     assert renewed.lines == fresh.lines and renewed.counts() == fresh.counts()
     np.testing.assert_array_equal(renewed.worst, fresh.worst)
-    np.testing.assert_array_equal(picture.codes(renewed), Picture().codes(fresh))
+    np.testing.assert_array_equal(picture.codes(renewed), ShadePicture().codes(fresh))
     renewed.show_hidden()
     fresh.show_hidden()
     np.testing.assert_array_equal(renewed.worst, fresh.worst)
-    np.testing.assert_array_equal(picture.codes(renewed), Picture().codes(fresh))
+    np.testing.assert_array_equal(picture.codes(renewed), ShadePicture().codes(fresh))

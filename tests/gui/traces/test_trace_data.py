@@ -12,13 +12,13 @@ from samelight.drift.jumps import jumps_of
 from samelight.gui.paint.line_styles import STYLES
 from samelight.gui.traces.trace_data import (
     MOST_TOGETHER,
-    Scale,
     Trace,
+    TraceScale,
     panel_of_row,
     panels_together,
     traces_of,
 )
-from samelight.sequence.bases import Against, Base
+from samelight.sequence.references import Against, Reference
 from samelight.sequence.session import Session, open_session
 
 MakeSequence = Callable[..., Path]
@@ -94,28 +94,32 @@ def test_a_level_can_stand_in_stops_as_it_is_or_by_logarithm(harbour_session: Se
     row = table.row("lights.bounce.level")
     column = table.column("HB_150")
     assert row is not None and column is not None
-    level = {scale: traces_of(table, row, scale=scale)[0] for scale in Scale}
-    assert level[Scale.OWN].values == pytest.approx(level[Scale.STOPS].values, nan_ok=True)
-    assert level[Scale.OWN].values[column] == pytest.approx(-0.35)
-    ratio = level[Scale.LINEAR].values[column] / level[Scale.LINEAR].master
+    level = {scale: traces_of(table, row, scale=scale)[0] for scale in TraceScale}
+    assert level[TraceScale.OWN].values == pytest.approx(level[TraceScale.STOPS].values, nan_ok=True)
+    assert level[TraceScale.OWN].values[column] == pytest.approx(-0.35)
+    ratio = level[TraceScale.LINEAR].values[column] / level[TraceScale.LINEAR].master
     assert math.log2(ratio) == pytest.approx(-0.35)
-    assert level[Scale.LOG].values == pytest.approx(np.log10(level[Scale.LINEAR].values), nan_ok=True)
+    assert level[TraceScale.LOG].values == pytest.approx(
+        np.log10(level[TraceScale.LINEAR].values), nan_ok=True
+    )
     # The read-out is the quantity itself on every scale, and the band is the same tolerance.
-    assert level[Scale.LOG].read_out(column) == level[Scale.LINEAR].read_out(column)
+    assert level[TraceScale.LOG].read_out(column) == level[TraceScale.LINEAR].read_out(column)
     tolerance = table.rows[row].tolerance.at_most
-    assert level[Scale.STOPS].high == pytest.approx(tolerance)
-    assert level[Scale.LINEAR].high / level[Scale.LINEAR].master == pytest.approx(2**tolerance)
-    assert level[Scale.LOG].high - level[Scale.LOG].master == pytest.approx(tolerance * math.log10(2))
+    assert level[TraceScale.STOPS].high == pytest.approx(tolerance)
+    assert level[TraceScale.LINEAR].high / level[TraceScale.LINEAR].master == pytest.approx(2**tolerance)
+    assert level[TraceScale.LOG].high - level[TraceScale.LOG].master == pytest.approx(
+        tolerance * math.log10(2)
+    )
 
 
 def test_a_unit_slip_is_two_decades_and_6_64_stops(harbour_session: Session) -> None:
     table = harbour_session.table
     row, column = table.row("render.gi.range"), table.column("HB_120")
     assert row is not None and column is not None
-    log = traces_of(table, row, scale=Scale.LOG)[0]
+    log = traces_of(table, row, scale=TraceScale.LOG)[0]
     assert log.values[column] - log.master == pytest.approx(2.0)
     assert (log.read_out(column), log.said(log.master)) == ("350 m", "3.5 m")
-    stops = traces_of(table, row, scale=Scale.STOPS)[0]
+    stops = traces_of(table, row, scale=TraceScale.STOPS)[0]
     assert stops.values[column] == pytest.approx(math.log2(100))
     assert stops.read_out(column) == "6.644 st"
 
@@ -124,9 +128,9 @@ def test_what_has_no_ratio_keeps_its_own_scale(harbour_session: Session) -> None
     table = harbour_session.table
     row = table.row("lights.sun.direction")
     assert row is not None
-    for scale in Scale:
+    for scale in TraceScale:
         azimuth = next(trace for trace in traces_of(table, row, scale=scale) if trace.title == "azimuth")
-        assert azimuth.master == pytest.approx(131.0) and azimuth.scale is Scale.LINEAR
+        assert azimuth.master == pytest.approx(131.0) and azimuth.scale is TraceScale.LINEAR
 
 
 def test_a_light_that_is_dark_says_so_on_every_scale(make_sequence: MakeSequence) -> None:
@@ -141,19 +145,19 @@ def test_a_light_that_is_dark_says_so_on_every_scale(make_sequence: MakeSequence
     table = open_session(folder).table
     row = table.row("lights.lamp.level")
     assert row is not None
-    for scale in (Scale.OWN, Scale.STOPS, Scale.LOG):
+    for scale in (TraceScale.OWN, TraceScale.STOPS, TraceScale.LOG):
         trace = traces_of(table, row, scale=scale)[0]
         assert trace.values[0] == -math.inf and trace.read_out(0) == "dark"
         low, high = trace.spread()
         assert math.isfinite(low) and math.isfinite(high)
-    assert traces_of(table, row, scale=Scale.LINEAR)[0].values[0] == 0.0
+    assert traces_of(table, row, scale=TraceScale.LINEAR)[0].values[0] == 0.0
 
 
 # Masters that differ from shot to shot
 
 
 def test_against_the_shot_before_every_shot_has_a_master_of_its_own(harbour_session: Session) -> None:
-    harbour_session.hold_against(Base(Against.BEFORE))
+    harbour_session.hold_against(Reference(Against.BEFORE))
     table = harbour_session.table
     row = table.row("lights.sun.direction")
     assert row is not None
@@ -214,7 +218,7 @@ def test_against_the_shot_before_an_azimuth_is_the_shorter_way_from_its_own_mast
         },
     )
     session = open_session(folder)
-    session.hold_against(Base(Against.BEFORE))
+    session.hold_against(Reference(Against.BEFORE))
     row = session.table.row("lights.sun.direction")
     assert row is not None
     azimuth = next(trace for trace in traces_of(session.table, row) if trace.title == "azimuth")

@@ -24,9 +24,9 @@ from samelight.decisions.decision import Verb
 from samelight.drift.table import Table
 from samelight.gui.paint import drift_scale, theme
 from samelight.gui.state.rows import GridState
-from samelight.gui.traces.trace_data import MOST_TOGETHER, Panel, Scale, Strand, Trace
+from samelight.gui.traces.trace_data import MOST_TOGETHER, Panel, Strand, Trace, TraceScale
 from samelight.gui.traces.trace_items import RING
-from samelight.gui.traces.trace_plot import Plot
+from samelight.gui.traces.trace_plot import TracePlot
 from samelight.gui.traces.traces import TracesView
 from samelight.gui.window.main_window import MainWindow
 
@@ -174,17 +174,17 @@ def test_lines_of_several_lights_differ_without_hue(window: MainWindow) -> None:
     assert max(seen) > 150 and min(seen) < 90
 
 
-@pytest.mark.parametrize("scale", list(Scale))
-def test_every_scale_is_drawn_and_read_out_in_its_unit(window: MainWindow, scale: Scale) -> None:
+@pytest.mark.parametrize("scale", list(TraceScale))
+def test_every_scale_is_drawn_and_read_out_in_its_unit(window: MainWindow, scale: TraceScale) -> None:
     window.select("HB_120", "render.gi.range")
     traces = traces_of(window)
     traces.scale_box.setCurrentText(str(scale))
     settle()
-    expected = "6.644 st" if scale is Scale.STOPS else "350 m"
+    expected = "6.644 st" if scale is TraceScale.STOPS else "350 m"
     assert f"range {expected}" in traces.said.text()
     assert (f"shot {expected}", None) in traces.plots[0].left.said
     traces.grab()
-    if scale is Scale.LOG:
+    if scale is TraceScale.LOG:
         ticks = traces.plots[0].left.tickValues(0.3, 2.7, 200.0)
         said = traces.plots[0].left.tickStrings(ticks[0][1], 1.0, 1.0)
         assert {"10", "100"} <= set(said) and set(said) <= {"2", "5", "10", "20", "50", "100", "200", "500"}
@@ -361,13 +361,13 @@ def test_a_plot_too_low_for_a_ring_still_shows_its_points() -> None:
 
 def counted_plots(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     plotted: list[str] = []
-    plain = Plot.show_panel
+    plain = TracePlot.show_panel
 
-    def show(self: Plot, panel: Panel, state: GridState) -> None:
+    def show(self: TracePlot, panel: Panel, state: GridState) -> None:
         plotted.append(panel.title)
         plain(self, panel, state)
 
-    monkeypatch.setattr(Plot, "show_panel", show)
+    monkeypatch.setattr(TracePlot, "show_panel", show)
     return plotted
 
 

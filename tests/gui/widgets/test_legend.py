@@ -16,7 +16,7 @@ from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.gui.paint import drift_scale, shades, theme
-from samelight.gui.paint.shades import Picture
+from samelight.gui.paint.shades import ShadePicture
 from samelight.gui.state.rows import GridState
 from samelight.gui.widgets.legend import PIECES, Legend, Placed
 from samelight.gui.window.main_window import MainWindow
@@ -90,7 +90,7 @@ def test_the_greys_of_the_overview_are_in_it_and_so_is_the_scale(
     state = GridState(harbour_session)
     state.expanded.update(group.name for group in state.groups)
     state.relist()
-    codes = Picture().codes(state)
+    codes = ShadePicture().codes(state)
     greys = {shades.EMPTY, shades.SAME, shades.SAME_IN_GROUP, shades.INTENDED}
     assert greys < set(codes.ravel().tolist())
     fit(legend, 1280)

@@ -19,7 +19,7 @@ from samelight.gui.paint import theme
 from samelight.gui.review.review_commands import REVIEW_COMMANDS
 from samelight.gui.review.review_window import ReviewWindow
 from samelight.gui.widgets.commands import keys_of
-from samelight.gui.widgets.settings import Memory
+from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.welcome import Explanation, Welcome
 from samelight.sequence.session import Session
 
@@ -54,7 +54,7 @@ def explanation(_: Session) -> QWidget:
 
 
 def review(session: Session) -> QWidget:
-    window = ReviewWindow(Memory())
+    window = ReviewWindow(Settings())
     window.show_session(session, "HB_060")
     return window
 

@@ -9,7 +9,7 @@ from pytestqt.qtbot import QtBot
 
 from gui_help import open_window
 from samelight.gui.widgets.commands import COMMANDS, window_keys
-from samelight.gui.widgets.settings import Memory
+from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.main_window import MainWindow
 from samelight.gui.window.recent_menu import RecentMenu, why_not
 
@@ -36,7 +36,7 @@ def test_the_last_one_is_first_and_is_opened(qtbot: QtBot, harbour_folder: Path,
 
 
 def test_what_is_not_there_is_greyed_out_and_says_why(qtbot: QtBot, tmp_path: Path) -> None:
-    memory = Memory()
+    memory = Settings()
     (tmp_path / "empty").mkdir()
     for name in ("gone", "empty"):
         memory.opened(tmp_path / name)
@@ -49,7 +49,7 @@ def test_what_is_not_there_is_greyed_out_and_says_why(qtbot: QtBot, tmp_path: Pa
 
 
 def test_the_list_is_cleared(qtbot: QtBot, tmp_path: Path) -> None:
-    memory = Memory()
+    memory = Settings()
     memory.opened(tmp_path)
     menu = RecentMenu(memory)
     qtbot.addWidget(menu)

@@ -6,7 +6,7 @@ import pytest
 from PySide6.QtWidgets import QApplication, QMainWindow
 from pytestqt.qtbot import QtBot
 
-from samelight.gui.window.remarks import Remarks
+from samelight.gui.window.remarks import RemarksLabel
 from samelight.sequence.contents import Trouble
 from samelight.sequence.session import Session
 
@@ -17,8 +17,8 @@ LONG = (
 )
 
 
-def in_a_window(qtbot: QtBot, width: int) -> tuple[QMainWindow, Remarks]:
-    window, remarks = QMainWindow(), Remarks()
+def in_a_window(qtbot: QtBot, width: int) -> tuple[QMainWindow, RemarksLabel]:
+    window, remarks = QMainWindow(), RemarksLabel()
     qtbot.addWidget(window)
     window.statusBar().addPermanentWidget(remarks)
     window.resize(width, 200)

@@ -310,21 +310,21 @@ def test_a_write_that_fails_is_said_and_nothing_is_decided(
 
 
 def test_a_lead_looks_at_older_masters_neighbours_and_versions(window: MainWindow, qtbot: QtBot) -> None:
-    from samelight.sequence.bases import MASTER, Against, Base
+    from samelight.sequence.references import MASTER, Against, Reference
 
     assert window.session is not None and window.model is not None
-    listed = [window.base_box.itemText(index) for index in range(window.base_box.count())]
+    listed = [window.reference_box.itemText(index) for index in range(window.reference_box.count())]
     assert listed[:4] == ["master v003", "master v002", "master v001", "the shot before"]
     window.select("HB_060", "lights.sun.direction")
-    window.base_link.hold_against(Base(Against.VERSIONS, 2, "HB_060"))
+    window.reference_link.hold_against(Reference(Against.VERSIONS, 2, "HB_060"))
     assert [window.model.headerData(i, Qt.Orientation.Horizontal) for i in range(2)] == ["v001", "v002"]
     window.select("v001", "lights.sun.direction")
     assert "HB_060 v002" in window.inspector.page.toPlainText()
     assert not window.actions_by_name["intend"].isEnabled()
-    window.base_link.hold_against(Base(Against.BEFORE))
+    window.reference_link.hold_against(Reference(Against.BEFORE))
     window.select("HB_090", "lights.sun.direction")
     assert "HB_080" in window.inspector.page.toPlainText()
-    window.base_link.hold_against(MASTER)
+    window.reference_link.hold_against(MASTER)
     assert window.actions_by_name["intend"].isEnabled()
 
 

@@ -9,7 +9,7 @@ from gui_help import answer_reason, press
 from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
 from samelight.gui.review.review_window import ReviewWindow
-from samelight.gui.widgets.settings import Memory
+from samelight.gui.widgets.settings import Settings
 from samelight.gui.window import decider
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.session import account_name
@@ -95,8 +95,8 @@ def test_a_name_that_was_given_in_another_window_changes_none_in_this_one(
     window.select("HB_110", "lights.rim.colour")
     answer_reason("to be mended", "ada")
     press(qtbot, window, "return")
-    Memory().keep("who", "ben")
-    assert window.decider.who() == "ada" and Memory().text("who") == "ben"
+    Settings().keep("who", "ben")
+    assert window.decider.who() == "ada" and Settings().text("who") == "ben"
     press(qtbot, window, "undo")
     assert asked.questions == []
     assert session.ledger.all()[-1].who == "ada"

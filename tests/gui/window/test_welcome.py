@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from gui_help import open_window
-from samelight.gui.widgets.settings import Memory
+from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.application import first_window, run
 from samelight.gui.window.main_window import MainWindow
 from samelight.gui.window.welcome import EXPLANATION, Explanation, Welcome
@@ -28,7 +28,7 @@ def first(qtbot: QtBot) -> Iterator[First]:
     made: list[MainWindow] = []
 
     def start(folder: Path | None) -> MainWindow:
-        window = first_window(folder, Memory())
+        window = first_window(folder, Settings())
         made.append(window)
         qtbot.addWidget(window)
         qtbot.waitUntil(lambda: window.session is not None, timeout=20000)
@@ -98,7 +98,7 @@ def test_what_was_open_before_is_offered_and_opens(
     qtbot: QtBot, first: First, harbour_folder: Path, tmp_path: Path
 ) -> None:
     first(harbour_folder).close()
-    window = first_window(tmp_path / "no_such_folder", Memory())
+    window = first_window(tmp_path / "no_such_folder", Settings())
     qtbot.addWidget(window)
     qtbot.waitUntil(lambda: "could not be opened" in window.welcome.title.text(), timeout=10000)
     recent = window.welcome.recent

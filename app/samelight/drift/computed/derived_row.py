@@ -21,7 +21,7 @@ Pair = tuple[Static | None, Static | None]
 
 
 @dataclass(frozen=True, slots=True)
-class Name:
+class RowName:
     """What a computed row is called, and its kind."""
 
     section: str
@@ -44,7 +44,7 @@ class Notes:
 
 
 def derived_row(
-    name: Name,
+    name: RowName,
     shots: Sequence[str],
     moments: Moments,
     deviation: Array,

@@ -55,15 +55,15 @@ _SIZES = ("radius", "width", "height", "length", "angle", "cone", "softness", "f
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class MarkPlace:
     """A mark over n moments, shape (n, 3): metres, and the unit normal of its surface, NaN where not given."""
 
     position: Array
     normal: Array
 
-    def of(self, rows: Rows) -> Place:
+    def of(self, rows: Rows) -> MarkPlace:
         """The mark at some of the moments."""
-        return Place(self.position[rows], self.normal[rows])
+        return MarkPlace(self.position[rows], self.normal[rows])
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +108,7 @@ class Emitter:
         placed = self.there & other.there & ~np.isnan(self.position[:, 0]) & ~np.isnan(other.position[:, 0])
         return np.asarray(placed & (moved | turned))
 
-    def received(self, place: Place, rows: Rows) -> Array:
+    def received(self, place: MarkPlace, rows: Rows) -> Array:
         """The illuminance at a mark, shape (rows,): `place` is of these rows. 0 where the light is not there.
 
         NaN where it is not known: a shape that the physics does not take, no position, direction or level.
@@ -124,14 +124,14 @@ class Emitter:
         found[~self.there[rows]] = 0.0
         return found
 
-    def direction_at(self, place: Place, rows: Rows) -> Array:
+    def direction_at(self, place: MarkPlace, rows: Rows) -> Array:
         """The unit vectors, shape (rows, 3), along which the light reaches a mark; NaN where not known."""
         found = np.full((rows.size, 3), np.nan)
         for here, source, _ in self._sources(rows):
             found[here] = marks.direction_at(source, place.position[here])
         return found
 
-    def apparent_size(self, place: Place, rows: Rows) -> Array:
+    def apparent_size(self, place: MarkPlace, rows: Rows) -> Array:
         """How large the light looks from a mark, degrees, shape (rows,); NaN where not known."""
         found = np.full(rows.shape, np.nan)
         for here, source, _ in self._sources(rows):

@@ -30,7 +30,7 @@ from dataclasses import replace
 import numpy as np
 
 from samelight.drift.computed.columns import Array, Mask
-from samelight.drift.computed.emitters import STILL, Emitter, Place
+from samelight.drift.computed.emitters import STILL, Emitter, MarkPlace
 from samelight.drift.computed.moments import Rows
 from samelight.light.noise import NOISE, reaches
 from samelight.light.rows import cross, lengths, projection, unit
@@ -45,7 +45,9 @@ AIM = 5.0
 """Degrees by which it may point elsewhere."""
 
 
-def carried_along(own: Emitter, setup: Emitter, place: Place, key: Place, rows: Rows) -> tuple[Mask, Emitter]:
+def carried_along(
+    own: Emitter, setup: Emitter, place: MarkPlace, key: MarkPlace, rows: Rows
+) -> tuple[Mask, Emitter]:
     """Where a light follows the mark, shape (rows,), and the reference's light, there carried along with the mark.
 
     `place` and `key`, of these rows, are the mark in the shot and in what it is held against. The emitters are over

@@ -17,9 +17,9 @@ from numpy.typing import NDArray
 from samelight.drift.computed.columns import Array, Words, words
 from samelight.drift.computed.derived_row import (
     NEITHER,
-    Name,
     Notes,
     Pair,
+    RowName,
     derived_row,
     level_pairs,
     number_pairs,
@@ -42,7 +42,7 @@ SIDE_HOLDS = 5.0
 Keys = NDArray[np.intp]
 
 
-class Side(NamedTuple):
+class KeySide(NamedTuple):
     """Key and fill of one side at m moments. `light` is the key's place among the lights, -1 where there is none."""
 
     light: Keys
@@ -59,8 +59,8 @@ class KeyLight:
     """The key at a mark, in the reference and in the shots."""
 
     at: MarkLevels
-    reference: Side
-    value: Side
+    reference: KeySide
+    value: KeySide
 
 
 def key_at(at: MarkLevels) -> KeyLight:
@@ -86,7 +86,7 @@ def _held(levels: Array, wanted: Keys) -> Keys:
     return np.asarray(np.where(holds, wanted, found.key))
 
 
-def _side(at: MarkLevels, key: Keys, *, of_master: bool) -> Side:
+def _side(at: MarkLevels, key: Keys, *, of_master: bool) -> KeySide:
     levels = at.reference if of_master else at.value
     count = len(key)
     rest = np.nan_to_num(levels)
@@ -101,7 +101,7 @@ def _side(at: MarkLevels, key: Keys, *, of_master: bool) -> Side:
         direction[here] = light.direction_at(at.place.of(here), at.rows[here])
         size[here] = light.apparent_size(at.place.of(here), at.rows[here])
     side = key_side(direction, _towards_camera(at))
-    return Side(key, level, rest.sum(axis=1), side.angle, side.height, size, words(side.name))
+    return KeySide(key, level, rest.sum(axis=1), side.angle, side.height, size, words(side.name))
 
 
 def _towards_camera(at: MarkLevels) -> Array:
@@ -143,7 +143,7 @@ def _text_row(key: KeyLight, leaf: str, reference: Words, value: Words) -> Extra
 
     deviation = np.asarray(reference != value, dtype=np.float64)
     return derived_row(
-        Name("marks", key.at.mark, leaf, CHOICE),
+        RowName("marks", key.at.mark, leaf, CHOICE),
         key.at.shots,
         key.at.moments,
         deviation,
@@ -186,7 +186,7 @@ def _level_row(
 ) -> ExtraRow | None:
     (reference, value), (of_reference, of_value) = sides, quantities
     return derived_row(
-        Name("marks", key.at.mark, leaf, LEVEL),
+        RowName("marks", key.at.mark, leaf, LEVEL),
         key.at.shots,
         key.at.moments,
         stops_apart(reference, value),
@@ -214,7 +214,7 @@ def _angle_row(
     where: NDArray[np.bool_] | None = None,
 ) -> ExtraRow | None:
     return derived_row(
-        Name("marks", key.at.mark, leaf, ANGLE),
+        RowName("marks", key.at.mark, leaf, ANGLE),
         key.at.shots,
         key.at.moments,
         (value - reference + 180.0) % 360.0 - 180.0,

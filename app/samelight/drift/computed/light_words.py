@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from samelight.drift.computed.columns import Array
-from samelight.drift.computed.emitters import ENVIRONMENT, PORTAL, Emitter, Place
+from samelight.drift.computed.emitters import ENVIRONMENT, PORTAL, Emitter, MarkPlace
 from samelight.drift.computed.moments import Rows
 from samelight.drift.words import number_text
 from samelight.light import levels
@@ -16,7 +16,7 @@ from samelight.light.rows import lengths, projection
 from samelight.light.shaping import cone_share, focus_share
 
 
-def light_inputs(light: Emitter, moment: Rows, place: Place) -> str:
+def light_inputs(light: Emitter, moment: Rows, place: MarkPlace) -> str:
     """The formula of a light's level at a mark, with its inputs; `moment` and `place` are of one moment.
 
     A distant light: E = level cos t. A point or spot: E = I cos t / d^2 x cone share. An area light: E = I v / A x cone
@@ -45,7 +45,7 @@ def light_inputs(light: Emitter, moment: Rows, place: Place) -> str:
     return f"{_formula(source, place, normal, received)} → {_lux(received, source.quantity)}"
 
 
-def _formula(source: Source, place: Place, normal: Array | None, received: float) -> str:
+def _formula(source: Source, place: MarkPlace, normal: Array | None, received: float) -> str:
     level = float(np.asarray(source.level)[0])
     if source.shape == "distant":
         towards = -np.asarray(source.direction)[0]

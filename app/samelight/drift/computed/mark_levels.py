@@ -24,7 +24,7 @@ from functools import cached_property
 import numpy as np
 
 from samelight.drift.computed.columns import Array, Mask, Words
-from samelight.drift.computed.emitters import Emitter, Place
+from samelight.drift.computed.emitters import Emitter, MarkPlace
 from samelight.drift.computed.following import carried_along
 from samelight.drift.computed.moments import Moments, Rows
 from samelight.drift.computed.rig import Rig, key_place, place_of
@@ -48,7 +48,7 @@ class MarkLevels:
     shots: tuple[str, ...]
     moments: Moments
     rows: Rows
-    place: Place
+    place: MarkPlace
     held: tuple[Emitter, ...]
     value: Array
     reference: Array

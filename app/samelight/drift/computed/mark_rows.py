@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from samelight.drift.cells import ABSENT, EXTRA
-from samelight.drift.computed.derived_row import Name, Notes, derived_row, level_pairs, stops_apart
+from samelight.drift.computed.derived_row import Notes, RowName, derived_row, level_pairs, stops_apart
 from samelight.drift.computed.mark_levels import NOISE, MarkLevels
 from samelight.drift.rows import ExtraRow
 from samelight.sheets.vocabulary import LEVEL
@@ -28,7 +28,7 @@ def _sum(at: MarkLevels) -> ExtraRow | None:
     reference, value = at.totals
     of_reference, of_value = at.summed_quantities
     return derived_row(
-        Name("marks", at.mark, "level", LEVEL),
+        RowName("marks", at.mark, "level", LEVEL),
         at.shots,
         at.moments,
         stops_apart(reference, value),
@@ -61,7 +61,7 @@ def _light(at: MarkLevels, index: int) -> ExtraRow | None:
     reference = np.where(in_master, reference, np.nan)
     value = np.where(in_shot, value, np.nan)
     return derived_row(
-        Name("marks", at.mark, f"level.{at.rig.names[index]}", LEVEL),
+        RowName("marks", at.mark, f"level.{at.rig.names[index]}", LEVEL),
         at.shots,
         at.moments,
         stops_apart(reference, value),

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from samelight.drift.computed.columns import Array, Column, Mask, Words, column, levels, truth
-from samelight.drift.computed.derived_row import Name, Notes, derived_row, level_pairs, stops_apart
+from samelight.drift.computed.derived_row import Notes, RowName, derived_row, level_pairs, stops_apart
 from samelight.drift.computed.emitters import is_on
 from samelight.drift.computed.rig import Rig
 from samelight.drift.rows import ExtraRow
@@ -88,7 +88,7 @@ def _row(rig: Rig, kind: str, setup: list[_Environment], own: list[_Environment]
     )
     of_value = np.where(of_value == _NONE, of_reference, of_value)
     return derived_row(
-        Name("rays", kind, "level", LEVEL),
+        RowName("rays", kind, "level", LEVEL),
         rig.shots,
         rig.moments,
         stops_apart(reference, value),

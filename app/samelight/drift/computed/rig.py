@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from samelight.drift.computed.columns import Array, Mask, Words, column, vectors
 from samelight.drift.computed.emitters import (
     Emitter,
-    Place,
+    MarkPlace,
     own_emitters,
     received_quantity,
     reference_emitters,
@@ -135,7 +135,7 @@ def _names(moments: Moments, section: str) -> tuple[str, ...]:
     )
 
 
-def key_place(rig: Rig, moments: Moments, mark: str) -> Place:
+def key_place(rig: Rig, moments: Moments, mark: str) -> MarkPlace:
     """Where the mark is in what each moment is held against: the reference's own mark of that name, at that moment, else the
     key shot's, at its first frame, of which a master is made. NaN where neither has. A master has no marks.
     """
@@ -155,6 +155,6 @@ def _mark(sheet: Sheet, mark: str) -> Group | None:
     return sheet.sections.get("marks", {}).get(mark)
 
 
-def place_of(groups: Sequence[Group | None], frames: Sequence[float]) -> Place:
+def place_of(groups: Sequence[Group | None], frames: Sequence[float]) -> MarkPlace:
     """A mark by its groups at the moments."""
-    return Place(vectors(column(groups, "position", frames)), vectors(column(groups, "normal", frames)))
+    return MarkPlace(vectors(column(groups, "position", frames)), vectors(column(groups, "normal", frames)))

@@ -14,7 +14,7 @@ import numpy as np
 
 from samelight.drift.cells import ABSENT
 from samelight.drift.computed.columns import Array, Words, column, numbers
-from samelight.drift.computed.derived_row import Name, Notes, derived_row, number_pairs
+from samelight.drift.computed.derived_row import Notes, RowName, derived_row, number_pairs
 from samelight.drift.computed.emitters import Emitter
 from samelight.drift.computed.rig import Rig
 from samelight.drift.rows import ExtraRow
@@ -107,7 +107,7 @@ def angle_words(rig: Rig, name: str) -> list[str]:
 
 def _row(rig: Rig, name: str, reference: Array, value: Array, missing: Words) -> ExtraRow | None:
     return derived_row(
-        Name("sky", name, "sun_angle", ANGLE),
+        RowName("sky", name, "sun_angle", ANGLE),
         rig.shots,
         rig.moments,
         _turn(value - reference),

@@ -13,8 +13,15 @@ import watchfiles
 from PySide6.QtCore import QObject, QThread, Signal
 
 from samelight.decisions.ledger import Ledger
-from samelight.sequence.bases import Against, BaseError, Comparison, compare, compare_again, versions_of
 from samelight.sequence.contents import Contents, Shelf, read_contents
+from samelight.sequence.references import (
+    Against,
+    Comparison,
+    NoReferenceError,
+    compare,
+    compare_again,
+    versions_of,
+)
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.sequence import master_versions
@@ -53,7 +60,7 @@ class Live(QThread):
     """
 
     changed = Signal(object, object)
-    """What was read, and how it compares with the base that is asked for."""
+    """What was read, and how it compares with the reference that is asked for."""
     decided = Signal()
     """The ledger's folder changed."""
     troubled = Signal(str)
@@ -143,14 +150,14 @@ class Live(QThread):
         return f"offline: {self._folder} cannot be reached. What is shown is as it was; nothing can be decided until it is back"
 
     def hold(self, contents: Contents, comparison: Comparison) -> None:
-        """Compare with another base from now on, that of a comparison of some contents."""
+        """Compare with another reference from now on, that of a comparison of some contents."""
         self._held = contents, comparison
 
     def _compared(self, contents: Contents) -> Comparison:
         held = was, before = self._held
         try:
             comparison = compare_again(before, was, contents, self._shelf)
-        except BaseError:  # what the window compares with has gone
+        except NoReferenceError:  # what the window compares with has gone
             comparison = compare(contents)
         if self._held is held:
             self._held = contents, comparison
@@ -159,9 +166,9 @@ class Live(QThread):
     def _other_versions(self, contents: Contents) -> bool:
         """Whether versions that shots are held against are others now: only the chosen one of a shot is in the contents."""
         _, before = self._held
-        if before.base.against is not Against.VERSIONS:
+        if before.reference.against is not Against.VERSIONS:
             return False
-        sheets = versions_of(contents, before.base.shot or "", self._shelf)[0]
+        sheets = versions_of(contents, before.reference.shot or "", self._shelf)[0]
         return list(sheets) != list(before.sheets) or any(
             sheet is not before.sheets[name] for name, sheet in sheets.items()
         )

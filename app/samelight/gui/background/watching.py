@@ -12,8 +12,16 @@ from samelight.drift.words import counted, first_names
 from samelight.gui.background.background import Aside
 from samelight.gui.background.live import Held, Live
 from samelight.gui.background.searching import AT_ONCE
-from samelight.sequence.bases import MASTER, Against, Base, BaseError, Comparison, compare, compare_again
 from samelight.sequence.contents import Contents, Shelf
+from samelight.sequence.references import (
+    MASTER,
+    Against,
+    Comparison,
+    NoReferenceError,
+    Reference,
+    compare,
+    compare_again,
+)
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError
 
@@ -43,7 +51,7 @@ class Watching(QObject):
         self.session: Session | None = None
         self.live: Live | None = None
         self.changed: list[tuple[str, str]] = []
-        self.awaited: Base | None = None
+        self.awaited: Reference | None = None
         """What the shots are about to be held against."""
         self._newest: Contents | None = None
         self._against_master: Held | None = None
@@ -77,61 +85,61 @@ class Watching(QObject):
         if self.live is not None:
             self.live.stop()
 
-    def hold_against(self, base: Base) -> None:
-        """Hold the session's shots against another base, now and after every change.
+    def hold_against(self, reference: Reference) -> None:
+        """Hold the session's shots against another reference, now and after every change.
 
-        A whole film is compared while the window goes on; `awaited` is the base meanwhile. Raises `SamelightError` when
-        the base is not there and that is known at once.
+        A whole film is compared while the window goes on; `awaited` is the reference meanwhile. Raises `SamelightError`
+        when the reference is not there and that is known at once.
         """
         session, contents = self.session, self._newest
         if session is None or contents is None:
             raise SamelightError("no sequence is open")
         # Of all shots, since the columns of now may be the versions of one.
         cells = len(session.table.rows) * len(session.shots)
-        if cells <= AT_ONCE or base.against is Against.VERSIONS:
-            found = _compared(contents, base, session.shelf, self._known(base))
+        if cells <= AT_ONCE or reference.against is Against.VERSIONS:
+            found = _compared(contents, reference, session.shelf, self._known(reference))
             self.awaited = None
             self._hold(found)
         else:
-            self._await(base)
+            self._await(reference)
 
-    def _known(self, base: Base) -> Held | None:
-        """How shots compared with a base before, where that is still known."""
-        if self.session is not None and base == self.session.base:
+    def _known(self, reference: Reference) -> Held | None:
+        """How shots compared with a reference before, where that is still known."""
+        if self.session is not None and reference == self.session.reference:
             return self.session.contents, self.session.comparison
-        return self._against_master if base == MASTER else None
+        return self._against_master if reference == MASTER else None
 
-    def _await(self, base: Base, known: Held | None = None) -> None:
+    def _await(self, reference: Reference, known: Held | None = None) -> None:
         session, contents = self.session, self._newest
         if session is not None and contents is not None:
-            self.awaited = base
+            self.awaited = reference
             # What is shown may have gone from the folder; what is asked for is then refused.
-            compared = _compared_or_with_master if base == session.base else _compared
-            asked = session, base, contents
+            compared = _compared_or_with_master if reference == session.reference else _compared
+            asked = session, reference, contents
             self._aside.ask(
-                asked, partial(compared, contents, base, session.shelf, known or self._known(base))
+                asked, partial(compared, contents, reference, session.shelf, known or self._known(reference))
             )
 
-    def _came(self, asked: tuple[Session, Base, Contents], found: Held | None, why: str) -> None:
-        session, base, contents = asked
-        if session is not self.session or base != self.awaited:
+    def _came(self, asked: tuple[Session, Reference, Contents], found: Held | None, why: str) -> None:
+        session, reference, contents = asked
+        if session is not self.session or reference != self.awaited:
             return  # something else was asked for since
         if contents is not self._newest:
-            self._await(base, found)  # the folder changed meanwhile
+            self._await(reference, found)  # the folder changed meanwhile
             return
         self.awaited = None
         if found is not None:
             self._hold(found)
             return
         if contents is not session.contents:
-            self._await(session.base)  # what changed on disk waited for what is refused
+            self._await(session.reference)  # what changed on disk waited for what is refused
         self.refused.emit(why)
 
     def _hold(self, found: Held) -> None:
         session = self.session
         if session is None:
             return
-        if session.base == MASTER:
+        if session.reference == MASTER:
             self._against_master = session.contents, session.comparison
         session.take(*found)
         if self.live is not None:
@@ -157,9 +165,9 @@ class Watching(QObject):
         if session is None or self.sender() is not self.live:
             return
         self._newest = contents
-        if comparison.base != session.base:
-            # Compared before another base was asked for; or that one has gone.
-            self._await(self.awaited or session.base)
+        if comparison.reference != session.reference:
+            # Compared before another reference was asked for; or that one has gone.
+            self._await(self.awaited or session.reference)
             return
         self.changed = changed_cells(session.table, comparison.table)
         session.take(contents, comparison)
@@ -194,15 +202,20 @@ class Watching(QObject):
             self.troubled.emit(self._trouble)
 
 
-def _compared(contents: Contents, base: Base, shelf: Shelf, known: Held | None) -> Held:
-    """Contents held against a base; `known` is how earlier contents compared with the same one. Raises `BaseError`."""
-    if known is not None and known[1].base == base:
+def _compared(contents: Contents, reference: Reference, shelf: Shelf, known: Held | None) -> Held:
+    """Contents held against a reference; `known` is how earlier contents compared with the same one.
+
+    Raises `NoReferenceError`.
+    """
+    if known is not None and known[1].reference == reference:
         return contents, compare_again(known[1], known[0], contents, shelf)
-    return contents, compare(contents, base, shelf)
+    return contents, compare(contents, reference, shelf)
 
 
-def _compared_or_with_master(contents: Contents, base: Base, shelf: Shelf, known: Held | None) -> Held:
+def _compared_or_with_master(
+    contents: Contents, reference: Reference, shelf: Shelf, known: Held | None
+) -> Held:
     try:
-        return _compared(contents, base, shelf, known)
-    except BaseError:
+        return _compared(contents, reference, shelf, known)
+    except NoReferenceError:
         return contents, compare(contents)

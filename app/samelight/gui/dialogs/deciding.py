@@ -22,7 +22,7 @@ from samelight.findings.finding import Case
 from samelight.gui.widgets.boxes import warn
 from samelight.gui.widgets.plain_text import PlainLabel
 from samelight.gui.widgets.reason_field import ReasonField
-from samelight.gui.widgets.settings import Memory
+from samelight.gui.widgets.settings import Settings
 from samelight.sequence.session import Session
 
 TITLES: dict[Verb, str] = {
@@ -141,7 +141,7 @@ def ask(
     verb: Verb,
     cells: Sequence[tuple[int, int]],
     who: str,
-    memory: Memory,
+    memory: Settings,
     parent: QWidget,
     *,
     cases: Sequence[Case] = (),

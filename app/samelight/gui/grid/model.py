@@ -11,7 +11,7 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersisten
 from samelight.drift.cells import Grade
 from samelight.drift.metrics import SCALES
 from samelight.drift.words import drift_text, value_text
-from samelight.gui.paint.shades import Picture
+from samelight.gui.paint.shades import ShadePicture
 from samelight.gui.state.cell_states import STATES
 from samelight.gui.state.cell_words import follows_line
 from samelight.gui.state.rows import GridState, Line, Order, Show
@@ -42,7 +42,7 @@ class GridModel(QAbstractTableModel):
     def __init__(self, session: Session, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self.state = GridState(session)
-        self.picture = Picture()
+        self.picture = ShadePicture()
         self.shown = Shown.DRIFT
         self._texts: dict[tuple[int, int], str] = {}
 
@@ -154,7 +154,7 @@ class GridModel(QAbstractTableModel):
         if self.shown is Shown.DRIFT:
             return _short(drift)
         north = self.state.session.sequence.conventions.north
-        value = "" if cell.value is None else value_text(cell.value, cell.base, north)
+        value = "" if cell.value is None else value_text(cell.value, cell.value_kind, north)
         if self.shown is Shown.VALUE:
             return value
         return f"{value}  {_short(drift)}".strip()
@@ -172,8 +172,8 @@ class GridModel(QAbstractTableModel):
             f"{cell.grade.word}{', ' + drift if drift else ''}, {state}",
         ]
         if cell.grade > Grade.SAME:
-            lines.append(f"master {value_text(cell.master, cell.base, north)}")
-        lines.append(f"shot {value_text(cell.value, cell.base, north)}")
+            lines.append(f"master {value_text(cell.master, cell.value_kind, north)}")
+        lines.append(f"shot {value_text(cell.value, cell.value_kind, north)}")
         if cell.remark:
             lines.append(cell.remark)
         if follows := follows_line(self.state.session, row, column):

@@ -38,7 +38,7 @@ def cell_forms(cell: Cell, shown: Shown, *, unit_known: bool, north: Vector = NO
     if not values:
         return ()
     if shown is Shown.VALUE or not drifts:
-        return values if cell.base == kinds.PRESENCE else (*values, MORE)
+        return values if cell.value_kind == kinds.PRESENCE else (*values, MORE)
     # A drift without its unit beside a value could be taken for a part of it.
     both = [f"{drift}  {value}" for drift in _with_unit(drifts) for value in values if value not in drifts]
     return (*both, *drifts)
@@ -54,16 +54,16 @@ def _with_unit(drifts: tuple[str, ...]) -> list[str]:
 
 
 def _drift_forms(cell: Cell, *, unit_known: bool) -> Iterator[str]:
-    full, sign = drift_text(cell), SCALES[cell.base].sign
+    full, sign = drift_text(cell), SCALES[cell.value_kind].sign
     for unit in _LONG_UNITS:
         full = full.removesuffix(unit)
     yield full
     yield _without_zeros(full)
-    if cell.base == kinds.SET:
+    if cell.value_kind == kinds.SET:
         yield full.replace(" ", "")
-    elif cell.base == kinds.COUNT and math.isfinite(cell.drift):
+    elif cell.value_kind == kinds.COUNT and math.isfinite(cell.drift):
         yield sign + _bare(number_text(cell.drift, 2))
-    elif unit_known and cell.base == kinds.POSITION and math.isfinite(cell.drift):
+    elif unit_known and cell.value_kind == kinds.POSITION and math.isfinite(cell.drift):
         # In metres, as the name of the row says, also where the full form is in centimetres.
         yield number_text(cell.drift, 3)
     elif unit_known and sign:
@@ -82,11 +82,11 @@ def _without_zeros(text: str) -> str:
 
 
 def _value_forms(cell: Cell, value: Value, north: Vector) -> Iterator[str]:
-    yield value_text(value, cell.base, north)
+    yield value_text(value, cell.value_kind, north)
     match value:
         case Level(amount, _) | Amount(amount, _):
             yield from _figures(amount)
-        case float() if cell.base != kinds.DURATION:
+        case float() if cell.value_kind != kinds.DURATION:
             yield from _figures(value)
         case Colour(u, v):
             for digits in (4, 3):
@@ -100,7 +100,7 @@ def _value_forms(cell: Cell, value: Value, north: Vector) -> Iterator[str]:
             if isinstance(cell.master, frozenset) and cell.master != value:
                 yield members_text(cell.master, value)
             yield counted(len(value), "name")
-        case tuple() if cell.base == kinds.DIRECTION and len(value) == 3 and any(value):
+        case tuple() if cell.value_kind == kinds.DIRECTION and len(value) == 3 and any(value):
             azimuth, elevation = to_azimuth_elevation((value[0], value[1], value[2]), north)
             for digits in (1, 0):
                 angles = round(azimuth, digits) % 360.0, round(elevation, digits) + 0.0

@@ -18,8 +18,8 @@ from samelight.gui.inspector.both_sides import Values
 from samelight.gui.inspector.inspector_words import beside_text, chip_html, drift_or_grade, ungraded_lines
 from samelight.gui.inspector.many import summary_of
 from samelight.gui.inspector.page import Page
-from samelight.gui.inspector.places import Place, Places
-from samelight.gui.inspector.version_reader import Found, VersionReader
+from samelight.gui.inspector.places import Destination, Places
+from samelight.gui.inspector.version_reader import Histories, VersionReader
 from samelight.gui.inspector.versions_part import VersionsPart
 from samelight.gui.state.cell_states import STATES
 from samelight.gui.state.cell_words import decision_lines, follows_line, measured, sides, tolerance_lines
@@ -28,7 +28,7 @@ from samelight.gui.state.selection import Cells, Range, cells_in
 from samelight.gui.widgets.page_parts import FittedLabel, Section, TextBlock
 from samelight.gui.widgets.swatches import Swatches
 from samelight.reports.signs import STATE_MARKS, state_text
-from samelight.sequence.bases import Against
+from samelight.sequence.references import Against
 
 _NOTHING = "Choose a cell to see where its figure comes from. Choose several to see what they have in common."
 _MOST_LISTED, _MOST_FINDINGS = 24, 4
@@ -160,7 +160,7 @@ class Inspector(QWidget):
         block.show_lines(lines)
         self._want(section, bool(lines))
 
-    def _places(self, section: str, places: Places, shown: Sequence[Place], title: str = "") -> None:
+    def _places(self, section: str, places: Places, shown: Sequence[Destination], title: str = "") -> None:
         places.show_places(shown)
         if title:
             self._sections[section].title.setText(title)
@@ -201,13 +201,13 @@ class Inspector(QWidget):
         self._places("finding", self.findings, self._of_findings(state, [(row, column)]))
         self._lines("decisions", self.decisions, decision_lines(session, cell.shot, cell.parameter, cell))
 
-    def _of_findings(self, state: GridState, cells: Iterable[tuple[int, int]]) -> list[Place]:
+    def _of_findings(self, state: GridState, cells: Iterable[tuple[int, int]]) -> list[Destination]:
         """The findings that any of these cells belong to, those that explain most of them first."""
         chosen = set(cells)
         counts = [(len(chosen.intersection(finding.cells)), finding) for finding in state.session.findings]
         found = [finding for count, finding in sorted(counts, key=lambda one: -one[0]) if count]
         return [
-            Place(
+            Destination(
                 finding.says,
                 finding.do,
                 "",
@@ -223,14 +223,14 @@ class Inspector(QWidget):
 
     def _show_neighbours(self, state: GridState, row: int, column: int) -> None:
         table = state.table
-        versions = state.session.base.against is Against.VERSIONS
+        versions = state.session.reference.against is Against.VERSIONS
         title = "Versions beside it" if versions else "Neighbours in the cut"
         found = []
         for which, other in (("before", column - 1), ("after", column + 1)):
             if 0 <= other < len(table.shots):
                 cell = table.cell(row, other)
                 found.append(
-                    Place(
+                    Destination(
                         f"{which}: {cell.shot}",
                         beside_text(state, row, column, other),
                         drift_or_grade(cell),
@@ -256,7 +256,7 @@ class Inspector(QWidget):
         assert line.row is not None
         return state, state.table.rows[line.row], state.table.shots[column]
 
-    def _show_reading(self, known: Found) -> None:
+    def _show_reading(self, known: Histories) -> None:
         now = self._row_now()
         if now is not None:
             self._show_masters(now[0], known)
@@ -265,10 +265,10 @@ class Inspector(QWidget):
             self._show_section("versions")
 
     def _title(self, now: tuple[GridState, Row, str]) -> str:
-        base = now[0].session.base
-        return f"Versions of {base.shot if base.against is Against.VERSIONS else now[2]}"
+        reference = now[0].session.reference
+        return f"Versions of {reference.shot if reference.against is Against.VERSIONS else now[2]}"
 
-    def _show_versions(self, found: Found) -> None:
+    def _show_versions(self, found: Histories) -> None:
         now = self._row_now()
         if now is None:
             return
@@ -278,7 +278,7 @@ class Inspector(QWidget):
         self._show_section("versions", found.shot is not None and bool(found.shot.versions))
         self._show_masters(now[0], found)
 
-    def _show_masters(self, state: GridState, found: Found) -> None:
+    def _show_masters(self, state: GridState, found: Histories) -> None:
         if found.master is not None:
             self._sections["masters"].title.setText(
                 f"Versions of the master, held against {found.master.held}"
@@ -325,10 +325,10 @@ class Inspector(QWidget):
         self._places("places", self.places, shown, f"What differs{more}")
         self._finish()
 
-    def _of_row(self, state: GridState, row: int, column: int) -> Place:
+    def _of_row(self, state: GridState, row: int, column: int) -> Destination:
         cell, what = state.table.cell(row, column), state.table.rows[row]
         north = state.session.sequence.conventions.north
-        master, value = (value_text(side, cell.base, north) for side in (cell.master, cell.value))
+        master, value = (value_text(side, cell.value_kind, north) for side in (cell.master, cell.value))
         decided = STATES[int(state.states[row, column])]
         trailing = drift_or_grade(cell)
         if decided is not State.OPEN:
@@ -336,7 +336,7 @@ class Inspector(QWidget):
         said = f"{master} → {value}"
         if cell.grade >= Grade.DRIFT:
             said += f"\n{cell.grade.word}, {state_text(decided)}"
-        return Place(
+        return Destination(
             what.leaf or "presence",
             said,
             trailing,
@@ -350,7 +350,7 @@ class Inspector(QWidget):
         self._at = None
         self._start(many.title, many.where, [many.counts])
         shown = [
-            Place(
+            Destination(
                 part.parameter,
                 part.values,
                 part.drift,

@@ -15,7 +15,7 @@ from samelight.gui.widgets.plain_text import plain, plain_item
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class Destination:
     """Somewhere to go to: what is said of it, its drift at the right, and what a click does in words."""
 
     heading: str
@@ -50,7 +50,7 @@ class GoButton(QAbstractButton):
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self.setAttribute(Qt.WidgetAttribute.WA_Hover)
 
-    def show_place(self, place: Place) -> None:
+    def show_place(self, place: Destination) -> None:
         """Show a place."""
         self._known.clear()
         self.setText(plain_item(place.heading))
@@ -153,7 +153,7 @@ class Places(QWidget):
         self._layout.setContentsMargins(0, 0, 0, 0)
         self._layout.setSpacing(3)
 
-    def show_places(self, places: Sequence[Place]) -> None:
+    def show_places(self, places: Sequence[Destination]) -> None:
         """Show these, in their order."""
         while len(self.buttons) < len(places):
             button = GoButton(lines=self._lines, head_lines=self._head_lines, bold=self._bold)

@@ -69,7 +69,7 @@ class Version:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class History:
+class VersionHistory:
     """The versions, oldest first, and the trace that is plotted over them; None where there is nothing to plot.
 
     `held` says what they are held against.
@@ -88,7 +88,9 @@ class Past:
     faults: Mapping[int, str]
 
 
-def shot_history(row: Row, past: Past, reference: Sheet | None, key: Sheet | None, north: Vector) -> History:
+def shot_history(
+    row: Row, past: Past, reference: Sheet | None, key: Sheet | None, north: Vector
+) -> VersionHistory:
     """A shot's parameter in every version, held against `reference`. `key` is the key shot's sheet, for computed rows."""
     names = {f"v{number:03d}": sheet for number, sheet in past.sheets.items()}
     extra = None
@@ -113,7 +115,7 @@ def master_history(
     named_key: str | None,
     sheets: Mapping[str, Sheet],
     north: Vector,
-) -> History:
+) -> VersionHistory:
     """The same parameter of every master setup, held against the one that counts.
 
     For a computed row that is what each master gives this shot, whose sheet is `shot`.
@@ -172,7 +174,7 @@ def _side(row: Row, sheet: Sheet | None) -> Value | None:
 
 def _history(
     row: Row, numbers: Sequence[int], entries: Sequence[Entry | None], past: Past, held: str, north: Vector
-) -> History:
+) -> VersionHistory:
     names = tuple(f"v{number:03d}" for number in numbers)
     codes = np.arange(1, len(entries) + 1, dtype=np.int32)[None, :]
     table = Table.coded(names, (row,), [None, *entries], codes)
@@ -182,7 +184,7 @@ def _history(
         versions.append(
             Version(
                 number,
-                "not there" if cell.value is None else value_text(cell.value, cell.base, north),
+                "not there" if cell.value is None else value_text(cell.value, cell.value_kind, north),
                 _drift(cell),
                 cell.grade,
                 float(table.severity[0, column]),
@@ -191,7 +193,7 @@ def _history(
                 past.faults.get(number, ""),
             )
         )
-    return History(tuple(versions), _trace(row, table, entries, north), held)
+    return VersionHistory(tuple(versions), _trace(row, table, entries, north), held)
 
 
 def _drift(cell: Cell) -> str:

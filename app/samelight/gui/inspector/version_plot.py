@@ -23,7 +23,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from samelight.drift.cells import Grade
 from samelight.drift.traces import Trace
 from samelight.drift.words import number_text
-from samelight.gui.inspector.version_data import History, Version
+from samelight.gui.inspector.version_data import Version, VersionHistory
 from samelight.gui.paint import drift_scale, theme
 from samelight.gui.paint.glyphs import draw_mark
 from samelight.gui.widgets.page_parts import LEAST_WIDTH
@@ -70,7 +70,7 @@ class VersionPlot(QWidget):
 
     def __init__(self, name: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._history: History | None = None
+        self._history: VersionHistory | None = None
         self._marked = -1
         self._message = ""
         self.setAccessibleName(name)
@@ -102,7 +102,7 @@ class VersionPlot(QWidget):
         """The place of the version that is ringed."""
         return self._marked
 
-    def show_history(self, history: History, current: int) -> None:
+    def show_history(self, history: VersionHistory, current: int) -> None:
         """Plot versions, with the place of the one that the grid shows."""
         self._history, self._marked, self._message = history, current, ""
         self.setToolTip(

@@ -11,10 +11,10 @@ from PySide6.QtCore import QObject, Signal
 from samelight.drift.derived_names import SECTIONS
 from samelight.drift.rows import Row
 from samelight.gui.background.background import Aside
-from samelight.gui.inspector.version_data import History, Past, master_history, shot_history
+from samelight.gui.inspector.version_data import Past, VersionHistory, master_history, shot_history
 from samelight.gui.state.cell_words import key_of
-from samelight.sequence.bases import Against, Comparison
 from samelight.sequence.contents import Contents, Shelf
+from samelight.sequence.references import Against, Comparison
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SheetError
 from samelight.sheets.sheet import Sheet
@@ -32,11 +32,11 @@ class Wanted:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Found:
+class Histories:
     """The histories of a cell, and the version of the shot that the grid shows."""
 
-    shot: History | None
-    master: History | None
+    shot: VersionHistory | None
+    master: VersionHistory | None
     current: int | None
 
 
@@ -44,9 +44,9 @@ class VersionReader(QObject):
     """Asks for one cell at a time; only the last that was asked for is told."""
 
     found = Signal(object)
-    """A `Found`."""
+    """A `Histories`."""
     reading = Signal(object)
-    """It takes a while; the `Found` that is there already, without the shot's versions."""
+    """It takes a while; the `Histories` that is there already, without the shot's versions."""
     failed = Signal(str)
 
     def __init__(self, parent: QObject | None = None) -> None:
@@ -55,7 +55,7 @@ class VersionReader(QObject):
         self._aside.done.connect(self._done)
         self._wanted: Wanted | None = None
         self._comparison: Comparison | None = None
-        self._kept: dict[Wanted, Found] = {}
+        self._kept: dict[Wanted, Histories] = {}
 
     def ask(self, session: Session, row: Row, column: str) -> None:
         """Find the history of a cell."""
@@ -63,8 +63,8 @@ class VersionReader(QObject):
         if comparison is not self._comparison or len(self._kept) > _MOST_KEPT:
             self._kept.clear()
             self._comparison = comparison
-        base = session.base
-        shot = base.shot if base.against is Against.VERSIONS and base.shot else column
+        reference = session.reference
+        shot = reference.shot if reference.against is Against.VERSIONS and reference.shot else column
         wanted = self._wanted = Wanted(row.parameter, column, shot)
         if wanted in self._kept:
             self._aside.forget()
@@ -88,7 +88,7 @@ class VersionReader(QObject):
         self._kept.clear()
         self.ask(session, row, column)
 
-    def _done(self, name: tuple[Comparison, Wanted], found: Found | None, why: str) -> None:
+    def _done(self, name: tuple[Comparison, Wanted], found: Histories | None, why: str) -> None:
         comparison, wanted = name
         if comparison is not self._comparison:
             return
@@ -103,7 +103,7 @@ class VersionReader(QObject):
             self.found.emit(found)
 
 
-def _has_faults(found: Found) -> bool:
+def _has_faults(found: Histories) -> bool:
     return found.shot is not None and any(version.fault for version in found.shot.versions)
 
 
@@ -114,7 +114,7 @@ class _Search:
         self._contents: Contents = session.contents
         self._shelf: Shelf = session.shelf
         self._row, self._wanted = row, wanted
-        self._reference: Sheet | None = session.comparison.references.get(wanted.column)
+        self._reference: Sheet | None = session.comparison.reference_sheets.get(wanted.column)
         self._sheet: Sheet | None = session.comparison.sheets.get(wanted.column)
         self._key = key_of(session, self._reference)
         self._paths: Mapping[int, Path] = self._contents.versions.get(wanted.shot, {})
@@ -126,18 +126,18 @@ class _Search:
         unread = [version for version in self._paths if current is None or version != current.version]
         return not unread and self._row.section not in SECTIONS
 
-    def before_reading(self) -> Found:
+    def before_reading(self) -> Histories:
         """What is known at once: every master setup is in memory, and what it holds needs no computing."""
-        return Found(None, None if self._row.section in SECTIONS else self._masters(), None)
+        return Histories(None, None if self._row.section in SECTIONS else self._masters(), None)
 
-    def run(self) -> Found:
+    def run(self) -> Histories:
         """The whole of it; where an older version has to be read, that takes as long as its share does."""
         past, north = self._past(), self._contents.sequence.conventions.north
         shot = shot_history(self._row, past, self._reference, self._key, north) if self._paths else None
         current = self._sheet.version if self._sheet is not None else None
-        return Found(shot, self._masters(), current)
+        return Histories(shot, self._masters(), current)
 
-    def _masters(self) -> History | None:
+    def _masters(self) -> VersionHistory | None:
         contents = self._contents
         if contents.master is None or len(contents.masters) < 2:
             return None

@@ -6,7 +6,7 @@ from PySide6.QtCore import QTimer, Signal
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from samelight.drift.words import counted
-from samelight.gui.inspector.version_data import History
+from samelight.gui.inspector.version_data import VersionHistory
 from samelight.gui.inspector.version_plot import VersionPlot
 from samelight.gui.widgets.page_parts import FittedLabel, TextBlock, words_of
 from samelight.gui.widgets.plain_text import plain
@@ -25,7 +25,7 @@ class VersionsPart(QWidget):
 
     def __init__(self, name: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._history: History | None = None
+        self._history: VersionHistory | None = None
         self._reading = False
         self.plot = VersionPlot(f"{name}, plotted")
         self.plot.pointed.connect(self._point)
@@ -82,7 +82,7 @@ class VersionsPart(QWidget):
         self.again.show()
         self.list.hide()
 
-    def show_history(self, history: History, current: int | None) -> None:
+    def show_history(self, history: VersionHistory, current: int | None) -> None:
         """Show versions; `current` is the number of the one that the grid shows."""
         self.rest()
         self._history = history

@@ -64,7 +64,7 @@ def cell_codes(severity: NDArray[np.float64], grade: NDArray[np.uint8], states: 
     return codes
 
 
-class Picture:
+class ShadePicture:
     """The codes of what a `GridState` lists, made anew only when something changed."""
 
     def __init__(self) -> None:

@@ -159,7 +159,7 @@ class ReviewState:
         if self.session.decidable:
             return ""
         return (
-            f"The grid holds shots against {self.session.base.text} now. "
+            f"The grid holds shots against {self.session.reference.text} now. "
             "Choose the master there to see what drifts."
         )
 

@@ -42,7 +42,7 @@ from samelight.gui.review.type_size import TypeSizes, density_of, pixel_font, sp
 from samelight.gui.widgets.commands import make_actions
 from samelight.gui.widgets.elided_label import ElidedLabel
 from samelight.gui.widgets.plain_text import plain, plain_title
-from samelight.gui.widgets.settings import Memory
+from samelight.gui.widgets.settings import Settings
 from samelight.sequence.session import Session, account_name
 from samelight.sources.pictures.view_transform import view_text
 
@@ -59,7 +59,7 @@ class ReviewWindow(QWidget):
     asked = Signal(str)
     """A command of the main window is wanted: undo or redo."""
 
-    def __init__(self, memory: Memory, parent: QWidget | None = None) -> None:
+    def __init__(self, memory: Settings, parent: QWidget | None = None) -> None:
         super().__init__(parent, Qt.WindowType.Window)
         self.memory = memory
         self.state: ReviewState | None = None

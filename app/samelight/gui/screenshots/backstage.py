@@ -23,7 +23,7 @@ from PySide6.QtWidgets import QApplication, QComboBox, QDialog, QMainWindow, QMe
 
 from samelight.gui.paint import theme
 from samelight.gui.review.review_window import ReviewWindow
-from samelight.gui.widgets.settings import Memory
+from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.application import first_window
 from samelight.gui.window.main_window import MainWindow
 from samelight.gui.window.views import Spot
@@ -211,10 +211,10 @@ def quiet(app: QApplication) -> Iterator[None]:
         app.setQuitOnLastWindowClosed(quits)
 
 
-def _new_memory() -> Memory:
+def _new_memory() -> Settings:
     """Settings in the working folder, where there are none yet."""
     QSettings.setPath(QSettings.Format.IniFormat, QSettings.Scope.UserScope, str(Path("settings").resolve()))
-    memory = Memory()
+    memory = Settings()
     memory.keep("who", _WHO)  # no picture names the account it was made on
     return memory
 

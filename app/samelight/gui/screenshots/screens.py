@@ -14,9 +14,15 @@ from typing import TYPE_CHECKING
 
 from samelight.changes.publishing import open_breaks
 from samelight.gui.review.review_data import Compare
-from samelight.gui.screenshots.altered import all_well, copied, refusal, with_a_fault, with_unread_decisions
-from samelight.gui.sky.sky_data import Frame
-from samelight.sequence.bases import Against, Base
+from samelight.gui.screenshots.altered_copies import (
+    all_well,
+    copied,
+    refusal,
+    with_a_fault,
+    with_unread_decisions,
+)
+from samelight.gui.sky.sky_data import MapFrame
+from samelight.sequence.references import Against, Reference
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.vocabulary import COLOUR, DIRECTION
@@ -72,7 +78,7 @@ def _older_master(stage: Stage) -> QImage:
     if not older:
         raise SamelightError(f"{session.folder}: there is no other master to hold the shots against")
     window = stage.window(session=session)
-    box, wanted = window.base_box, Base(Against.OLDER_MASTER, max(older))
+    box, wanted = window.reference_box, Reference(Against.OLDER_MASTER, max(older))
     box.activated.emit(next(index for index in range(box.count()) if box.itemData(index) == wanted))
     return stage.take(window)
 
@@ -109,7 +115,7 @@ def _view_menu(stage: Stage) -> QImage:
 
 def _drop_down(stage: Stage) -> QImage:
     window = stage.window()
-    return stage.drop_down(window, window.base_box)
+    return stage.drop_down(window, window.reference_box)
 
 
 def _recent_menu(stage: Stage) -> QImage:
@@ -142,7 +148,7 @@ def _sky(stage: Stage) -> QImage:
 def _sky_camera(stage: Stage) -> QImage:
     window = stage.window(_worst(stage.session, DIRECTION))
     window.actions_by_name["sky"].trigger()
-    window.sky.frame_box.setCurrentText(str(Frame.CAMERA))
+    window.sky.frame_box.setCurrentText(str(MapFrame.CAMERA))
     return stage.take(window)
 
 
@@ -226,7 +232,7 @@ def _publishing(stage: Stage, *, broken: bool) -> QImage:
 
 def _compare_with(stage: Stage) -> QImage:
     window = stage.window()
-    box = window.base_box
+    box = window.reference_box
     return stage.dialog(window, lambda: box.activated.emit(box.findData(Against.SHOT)))
 
 

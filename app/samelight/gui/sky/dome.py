@@ -9,7 +9,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPen, QPolygonF
 
 from samelight.gui.paint import theme
-from samelight.gui.sky.sky_data import EDGE, Frame, View, project
+from samelight.gui.sky.sky_data import EDGE, MapFrame, MapView, project
 from samelight.light.directions import turn_between
 
 HORIZON_ONLY = 1.14
@@ -28,13 +28,13 @@ _ROOMY = 18.0
 compass and the names of the lights."""
 
 
-def pixel(view: View, x: float, y: float) -> QPointF:
+def pixel(view: MapView, x: float, y: float) -> QPointF:
     """A place of the map, in pixels."""
     left, top = view.to_pixels(np.array(x), np.array(y))
     return QPointF(float(left), float(top))
 
 
-def pixel_of(view: View, azimuth: float, elevation: float) -> QPointF:
+def pixel_of(view: MapView, azimuth: float, elevation: float) -> QPointF:
     """A direction, in pixels."""
     x, y = project(azimuth, elevation)
     return pixel(view, float(x), float(y))
@@ -45,13 +45,13 @@ def compass_margin() -> float:
     return _GAP + QFontMetricsF(_compass_font()).height()
 
 
-def draw_dome(painter: QPainter, view: View, frame: Frame, heading: float) -> list[QRectF]:
+def draw_dome(painter: QPainter, view: MapView, frame: MapFrame, heading: float) -> list[QRectF]:
     """Draw the sky, and in the world frame a wedge to where the camera looks; `heading` is NaN without one.
 
     Returns where words stand, which no other may cover.
     """
     _draw_rings(painter, view)
-    shows_camera = frame is Frame.WORLD and math.isfinite(heading)
+    shows_camera = frame is MapFrame.WORLD and math.isfinite(heading)
     roomy = min(view.width, view.height) >= _ROOMY * QFontMetricsF(_small_font()).height()
     words: list[QRectF] = []
     if roomy:
@@ -83,7 +83,7 @@ def _room_of(painter: QPainter, middle: QPointF, text: str) -> QRectF:
     return QRectF(middle.x() - width / 2, middle.y() - height / 2, width, height)
 
 
-def _draw_figures(painter: QPainter, view: View, heading: float) -> list[QRectF]:
+def _draw_figures(painter: QPainter, view: MapView, heading: float) -> list[QRectF]:
     """The elevation of each ring, where the camera's wedge is not."""
     beside = 160.0 if math.isfinite(heading) and abs(turn_between(heading, -20.0)) < 50.0 else -20.0
     painter.setFont(_small_font())
@@ -94,7 +94,7 @@ def _draw_figures(painter: QPainter, view: View, heading: float) -> list[QRectF]
     ]
 
 
-def _draw_rings(painter: QPainter, view: View) -> None:
+def _draw_rings(painter: QPainter, view: MapView) -> None:
     centre = pixel(view, 0.0, 0.0)
     if view.extent > HORIZON_ONLY:
         painter.setPen(QPen(theme.EDGE, 1, Qt.PenStyle.DashLine))
@@ -110,7 +110,7 @@ def _draw_rings(painter: QPainter, view: View) -> None:
         painter.drawEllipse(centre, radius, radius)
 
 
-def _draw_compass(painter: QPainter, view: View, frame: Frame) -> list[QRectF]:
+def _draw_compass(painter: QPainter, view: MapView, frame: MapFrame) -> list[QRectF]:
     centre = pixel(view, 0.0, 0.0)
     for azimuth in range(0, 360, 45):
         main = azimuth % 90 == 0
@@ -120,7 +120,7 @@ def _draw_compass(painter: QPainter, view: View, frame: Frame) -> list[QRectF]:
         painter.drawLine(centre, pixel(view, outer * math.sin(turn), outer * math.cos(turn)))
     painter.setFont(_compass_font())
     painter.setPen(theme.TEXT)
-    names = _WORLD_NAMES if frame is Frame.WORLD else _CAMERA_NAMES
+    names = _WORLD_NAMES if frame is MapFrame.WORLD else _CAMERA_NAMES
     away = _GAP + QFontMetricsF(painter.font()).height() / 2
     words = []
     for name, (x, y) in zip(names, ((0, 1), (1, 0), (0, -1), (-1, 0)), strict=True):
@@ -134,7 +134,7 @@ def _draw_compass(painter: QPainter, view: View, frame: Frame) -> list[QRectF]:
     return words
 
 
-def _draw_camera(painter: QPainter, view: View, heading: float, *, named: bool) -> list[QRectF]:
+def _draw_camera(painter: QPainter, view: MapView, heading: float, *, named: bool) -> list[QRectF]:
     turn, middle = math.radians(heading), pixel(view, 0.0, 0.0)
     ahead = QPointF(math.sin(turn), -math.cos(turn))
     side = QPointF(-ahead.y(), ahead.x())

@@ -18,7 +18,7 @@ _MOST_NAMES = 9
 _VEIL = QColor(46, 46, 46, 150)
 
 
-class Wanted(NamedTuple):
+class NamedLight(NamedTuple):
     """A light, and the pixel that its name stands beside. The chosen one's is its master's direction."""
 
     name: str
@@ -26,7 +26,7 @@ class Wanted(NamedTuple):
     chosen: bool
 
 
-class Name(NamedTuple):
+class PlacedName(NamedTuple):
     """A light's name and where it stands on the map, in pixels."""
 
     text: str
@@ -36,12 +36,12 @@ class Name(NamedTuple):
 
 
 def placed(
-    wanted: Sequence[Wanted], within: QRectF, words: Sequence[QRectF], marks: Sequence[QRectF]
-) -> list[Name]:
+    wanted: Sequence[NamedLight], within: QRectF, words: Sequence[QRectF], marks: Sequence[QRectF]
+) -> list[PlacedName]:
     """As many names as have room, those wanted most first. None covers another word, and only that of the chosen light covers
     marks, where it has no other room; what is not named here is named by the read-out."""
     rooms = list(words)
-    names: list[Name] = []
+    names: list[PlacedName] = []
     for light in wanted:
         if len(names) >= _MOST_NAMES:
             break
@@ -52,7 +52,9 @@ def placed(
     return names
 
 
-def _placed(light: Wanted, within: QRectF, words: Sequence[QRectF], marks: Sequence[QRectF]) -> Name | None:
+def _placed(
+    light: NamedLight, within: QRectF, words: Sequence[QRectF], marks: Sequence[QRectF]
+) -> PlacedName | None:
     font = theme.font(9.0, bold=light.chosen)
     metrics = QFontMetricsF(font)
     texts = (f"{light.name} (master)", light.name) if light.chosen else (light.name,)
@@ -62,11 +64,11 @@ def _placed(light: Wanted, within: QRectF, words: Sequence[QRectF], marks: Seque
             width, height = metrics.horizontalAdvance(text) + 6.0, metrics.height() + 1.0
             room = room_for(light.at, width, height, within, taken, _FAR if light.chosen else _NEAR)
             if room is not None:
-                return Name(text, room, font, light.chosen)
+                return PlacedName(text, room, font, light.chosen)
     return None
 
 
-def draw_names(painter: QPainter, names: Sequence[Name]) -> None:
+def draw_names(painter: QPainter, names: Sequence[PlacedName]) -> None:
     """Draw names where they were placed."""
     for name in names:
         painter.setFont(name.font)

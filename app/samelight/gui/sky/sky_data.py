@@ -85,7 +85,7 @@ def cap_outline(azimuth: float, elevation: float, radius: float, count: int = 90
     return project(*azimuths_and_elevations(-ring, NORTH))
 
 
-class Frame(StrEnum):
+class MapFrame(StrEnum):
     """What stays up on the map."""
 
     WORLD = "world, north up"
@@ -93,7 +93,7 @@ class Frame(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Track:
+class LightTrack:
     """Where one light comes from, one figure for each column of the table, NaN where there is none.
 
     `azimuth` and `elevation` are the shots', `held_azimuth` and `held_elevation` what each is held against, `away` the
@@ -122,12 +122,12 @@ class Sky:
     """
 
     shots: tuple[str, ...]
-    tracks: tuple[Track, ...]
+    tracks: tuple[LightTrack, ...]
     without: tuple[str, ...]
     sheets: Mapping[str, Sheet] = field(repr=False)
     north: Vector = NORTH
 
-    def track_of(self, group: str) -> Track | None:
+    def track_of(self, group: str) -> LightTrack | None:
         """The track of a group, such as lights.sun."""
         return next((track for track in self.tracks if track.group == group), None)
 
@@ -150,13 +150,13 @@ class Sky:
         sheet = self.sheets.get(shot)
         return sheet.value("camera", "", "direction") if sheet is not None else None
 
-    def turned(self, azimuth: Array, frame: Frame) -> Array:
+    def turned(self, azimuth: Array, frame: MapFrame) -> Array:
         """Azimuths, one a shot, as the frame has them; NaN where a shot has no camera to turn by."""
-        return azimuth if frame is Frame.WORLD else azimuth - self.headings
+        return azimuth if frame is MapFrame.WORLD else azimuth - self.headings
 
-    def left_out(self, frame: Frame) -> int:
+    def left_out(self, frame: MapFrame) -> int:
         """How many shots the frame cannot show, since they have no camera or one that looks straight up or down."""
-        return 0 if frame is Frame.WORLD else int(np.isnan(self.headings).sum())
+        return 0 if frame is MapFrame.WORLD else int(np.isnan(self.headings).sum())
 
 
 def sky_of(table: Table, sheets: Mapping[str, Sheet], north: Vector = NORTH) -> Sky:
@@ -173,7 +173,7 @@ def sky_of(table: Table, sheets: Mapping[str, Sheet], north: Vector = NORTH) -> 
     return Sky(table.shots, tuple(tracks), tuple(without), sheets, north)
 
 
-def _track(table: Table, index: int, north: Vector) -> Track:
+def _track(table: Table, index: int, north: Vector) -> LightTrack:
     row = table.rows[index]
     # What several shots hold is worked out once; `at` says which shot holds which.
     distinct, at = np.unique(table.codes[index], return_inverse=True)
@@ -183,7 +183,7 @@ def _track(table: Table, index: int, north: Vector) -> Track:
     azimuth, elevation = azimuths_and_elevations(values, north)
     held_azimuth, held_elevation = azimuths_and_elevations(held, north)
     moves = np.array([isinstance(entry.value, Curve) for entry in entries], dtype=np.bool_)
-    return Track(
+    return LightTrack(
         row.group_name,
         row.group,
         index,
@@ -228,7 +228,7 @@ class Spots:
     """The places of the map that a light comes from. `x` and `y` have one figure a shot; `worst` holds one shot for each
     place, the one of those there that needs a look most."""
 
-    track: Track
+    track: LightTrack
     x: Array
     y: Array
     worst: NDArray[np.int64]
@@ -245,7 +245,7 @@ TOGETHER = 1e-4
 """Shots nearer than this on the map are one place: less than a hundredth of a degree."""
 
 
-def spots_of(sky: Sky, track: Track, frame: Frame, urgency: Array) -> Spots:
+def spots_of(sky: Sky, track: LightTrack, frame: MapFrame, urgency: Array) -> Spots:
     """The places a light comes from; `urgency` has one figure a shot, the more the more it needs a look."""
     x, y = project(sky.turned(track.azimuth, frame), track.elevation)
     known = np.flatnonzero(np.isfinite(x))
@@ -257,7 +257,7 @@ def spots_of(sky: Sky, track: Track, frame: Frame, urgency: Array) -> Spots:
 
 
 @dataclass(frozen=True, slots=True)
-class View:
+class MapView:
     """Which part of the map is shown on a widget of `width` by `height` pixels: the middle `x`, `y` of the map, and how
     many times larger than a whole map of radius `extent`."""
 
@@ -284,7 +284,7 @@ class View:
             self.y - (top - self.height / 2) / self.scale,
         )
 
-    def zoomed(self, factor: float, left: float, top: float) -> View:
+    def zoomed(self, factor: float, left: float, top: float) -> MapView:
         """Closer or further away; the place under a pixel stays where it is."""
         zoom = min(max(self.zoom * factor, 1.0), 200.0)
         if zoom == 1.0:
@@ -294,7 +294,7 @@ class View:
         x_, y_ = nearer.to_map(left, top)
         return replace(nearer, x=self.x + x - x_, y=self.y + y - y_)
 
-    def framing(self, x: Array, y: Array, least: float) -> View:
+    def framing(self, x: Array, y: Array, least: float) -> MapView:
         """The view that holds these places, and at least `least` around them."""
         known = np.isfinite(x) & np.isfinite(y)
         if not known.any():

@@ -12,7 +12,7 @@ from samelight.drift.table import Table
 from samelight.gui.paint import drift_scale, theme
 from samelight.gui.paint.glyphs import draw_marks
 from samelight.gui.sky.dome import pixel, pixel_of
-from samelight.gui.sky.sky_data import TOGETHER, Array, Spots, View, cap_outline
+from samelight.gui.sky.sky_data import TOGETHER, Array, MapView, Spots, cap_outline
 
 _BESIDE = 0.7
 """How large the marks of the other lights are, beside those of the light that is looked at."""
@@ -23,7 +23,7 @@ _ROOM_FOR_ARROW = 26.0
 
 
 def draw_tolerance(
-    painter: QPainter, view: View, held: tuple[float, float], tolerance: float
+    painter: QPainter, view: MapView, held: tuple[float, float], tolerance: float
 ) -> list[QRectF]:
     """Draw what is within tolerance (degrees) of the azimuth and elevation of the master's.
 
@@ -49,7 +49,7 @@ def draw_tolerance(
     return words
 
 
-def draw_path(painter: QPainter, view: View, spots: Spots) -> None:
+def draw_path(painter: QPainter, view: MapView, spots: Spots) -> None:
     """The way from shot to shot in cut order, each step once, with an arrow where there is room."""
     start, end = _steps(view, spots)
     if not start.size:
@@ -65,7 +65,7 @@ def draw_path(painter: QPainter, view: View, spots: Spots) -> None:
     painter.drawLines([*_lines(start, end), *_lines(tip, back + side * 4), *_lines(tip, back - side * 4)])
 
 
-def _steps(view: View, spots: Spots) -> tuple[Array, Array]:
+def _steps(view: MapView, spots: Spots) -> tuple[Array, Array]:
     """Where the steps of a way start and end, in pixels; both of the shape (2, n)."""
     known = np.flatnonzero(np.isfinite(spots.x))
     places = np.array((spots.x[known], spots.y[known]))
@@ -77,7 +77,7 @@ def _steps(view: View, spots: Spots) -> tuple[Array, Array]:
 
 
 def draw_spots(
-    painter: QPainter, view: View, spots: Spots, table: Table, intended: NDArray[np.bool_], *, chosen: bool
+    painter: QPainter, view: MapView, spots: Spots, table: Table, intended: NDArray[np.bool_], *, chosen: bool
 ) -> None:
     """The marks of a light in every place that it comes from, what drifts most on top; `intended` has one figure a shot."""
     row, shots = spots.track.row, spots.worst
@@ -96,7 +96,7 @@ def draw_spots(
     draw_marks(painter, marks, 1.0 if chosen else _BESIDE)
 
 
-def draw_ring(painter: QPainter, view: View, x: float, y: float) -> None:
+def draw_ring(painter: QPainter, view: MapView, x: float, y: float) -> None:
     """The ring around a shot's place on the map."""
     at = pixel(view, x, y)
     painter.setBrush(Qt.BrushStyle.NoBrush)

@@ -24,8 +24,18 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from samelight.gui.paint import theme
 from samelight.gui.sky.dome import HORIZON_ONLY, compass_margin, draw_dome, pixel, pixel_of
 from samelight.gui.sky.kept_picture import KeptPicture
-from samelight.gui.sky.names import Name, Wanted, draw_names, placed
-from samelight.gui.sky.sky_data import Array, Frame, Sky, Spots, Track, View, cap_outline, project, spots_of
+from samelight.gui.sky.names import NamedLight, PlacedName, draw_names, placed
+from samelight.gui.sky.sky_data import (
+    Array,
+    LightTrack,
+    MapFrame,
+    MapView,
+    Sky,
+    Spots,
+    cap_outline,
+    project,
+    spots_of,
+)
 from samelight.gui.sky.sky_lights import draw_path, draw_ring, draw_spots, draw_tolerance
 from samelight.gui.state.cell_states import INTENDED
 from samelight.gui.state.rows import GridState
@@ -54,12 +64,12 @@ class SkyMap(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.view = View(300, 300)
+        self.view = MapView(300, 300)
         self._state: GridState | None = None
         self._sky: Sky | None = None
-        self._track: Track | None = None
+        self._track: LightTrack | None = None
         self._column = 0
-        self._frame = Frame.WORLD
+        self._frame = MapFrame.WORLD
         self._states: NDArray[np.uint8] = np.zeros((0, 0), dtype=np.uint8)
         """What was decided on the table's cells, as it is drawn."""
         self._spots: tuple[Spots, ...] = ()
@@ -89,7 +99,14 @@ class SkyMap(QWidget):
         self.update()
 
     def show_sky(
-        self, state: GridState, sky: Sky, track: Track | None, column: int, frame: Frame, *, every: bool
+        self,
+        state: GridState,
+        sky: Sky,
+        track: LightTrack | None,
+        column: int,
+        frame: MapFrame,
+        *,
+        every: bool,
     ) -> None:
         """Show the lights of a sky, one of them with its path, and a shot's points ringed."""
         self._state, self._sky, self._track, self._column, self._frame = state, sky, track, column, frame
@@ -105,22 +122,22 @@ class SkyMap(QWidget):
             self.view = replace(self.view, extent=self._extent(self.view))
         self.update()
 
-    def _urgency(self, state: GridState, track: Track) -> Array:
+    def _urgency(self, state: GridState, track: LightTrack) -> Array:
         """How much each shot needs a look at a light: open drift before intended, then by how far."""
         severity = np.minimum(state.table.severity[track.row], 1e6)
         urgency: Array = np.where(self._states[track.row] == INTENDED, severity - 1e7, severity)
         return urgency
 
-    def _placed(self, track: Track) -> tuple[Array, Array]:
+    def _placed(self, track: LightTrack) -> tuple[Array, Array]:
         assert self._sky is not None
         return project(self._sky.turned(track.azimuth, self._frame), track.elevation)
 
-    def _held(self, track: Track) -> tuple[float, float] | None:
+    def _held(self, track: LightTrack) -> tuple[float, float] | None:
         """Azimuth and elevation of what the light is held against in the chosen shot, as the frame has them."""
         assert self._sky is not None
         held = track.held_azimuth
         column = self._column
-        if math.isnan(held[column]) and self._frame is Frame.WORLD:
+        if math.isnan(held[column]) and self._frame is MapFrame.WORLD:
             known = np.flatnonzero(~np.isnan(held))
             if not known.size:
                 return None
@@ -152,7 +169,7 @@ class SkyMap(QWidget):
         view = replace(self.view, width=float(self.width()), height=float(self.height()))
         self.view = replace(view, extent=self._extent(view))
 
-    def _extent(self, view: View) -> float:
+    def _extent(self, view: MapView) -> float:
         """The radius of the map that holds the compass and all lights: of the horizon, or of the lowest light where that lies
         below."""
         half = max(min(view.width, view.height), 40.0) / 2.0
@@ -216,20 +233,20 @@ class SkyMap(QWidget):
         intended: NDArray[np.bool_] = self._states[spots.track.row] == INTENDED
         return intended
 
-    def _names(self, words: list[QRectF]) -> list[Name]:
+    def _names(self, words: list[QRectF]) -> list[PlacedName]:
         """The name of each light beside where it stands, where it covers no other word; the chosen one first."""
         wanted = []
         for spots in self._to_name():
             track, chosen = spots.track, spots.track is self._track
             at = self._named_at(spots, chosen=chosen)
             if at is not None:
-                wanted.append(Wanted(track.name, at, chosen))
+                wanted.append(NamedLight(track.name, at, chosen))
         return placed(wanted, QRectF(self.rect()), words, self._marked_rooms())
 
     def _named_at(self, spots: Spots, *, chosen: bool) -> QPointF | None:
         """What a light's name stands beside: its master's direction; in the camera frame, where each shot has another, that
         of the light in the shot under the cursor."""
-        if chosen or self._frame is Frame.WORLD:
+        if chosen or self._frame is MapFrame.WORLD:
             held = self._held(spots.track)
             return pixel_of(self.view, *held) if held is not None else None
         x, y = float(spots.x[self._column]), float(spots.y[self._column])
@@ -258,7 +275,7 @@ class SkyMap(QWidget):
 
     # What the hand does
 
-    def points_at(self, place: QPointF) -> tuple[Track, list[int]] | None:
+    def points_at(self, place: QPointF) -> tuple[LightTrack, list[int]] | None:
         """The light and the shots whose point is nearest to a place, if one is near; the chosen light comes first."""
         best: tuple[float, Spots, int] | None = None
         for spots in self._spots:

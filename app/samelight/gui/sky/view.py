@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
 )
 
 from samelight.drift.words import MINUS
-from samelight.gui.sky.sky_data import Frame, Sky, Track, sky_of, unproject
+from samelight.gui.sky.sky_data import LightTrack, MapFrame, Sky, sky_of, unproject
 from samelight.gui.sky.sky_map import SkyMap
 from samelight.gui.state.rows import GridState
 from samelight.gui.widgets.page_parts import FittedLabel
@@ -55,7 +55,7 @@ class SkyView(QWidget):
         self.map.pressed.connect(self._pressed)
         self.map.stepped.connect(self._stepped)
         self.frame_box = QComboBox()
-        self.frame_box.addItems([str(frame) for frame in Frame])
+        self.frame_box.addItems([str(frame) for frame in MapFrame])
         self.frame_box.setToolTip(
             "World: north is up. Camera: every direction is turned so that the shot's camera looks up on the map"
         )
@@ -97,12 +97,12 @@ class SkyView(QWidget):
         return QSize(380, 480)
 
     @property
-    def frame(self) -> Frame:
+    def frame(self) -> MapFrame:
         """What stays up on the map."""
-        return Frame(self.frame_box.currentText())
+        return MapFrame(self.frame_box.currentText())
 
     @property
-    def track(self) -> Track | None:
+    def track(self) -> LightTrack | None:
         """The light that is drawn with its path and its tolerance."""
         return self._sky.track_of(self._group) if self._sky is not None else None
 
@@ -167,7 +167,7 @@ class SkyView(QWidget):
     def _say_note(self) -> None:
         assert self._sky is not None
         frame = "north up, east right"
-        if self.frame is Frame.CAMERA:
+        if self.frame is MapFrame.CAMERA:
             frame = f"each shot's camera looks up; master and tolerance as {self._sky.shots[self._column]} sees them"
         parts = [_NOTE.format(frame=frame)]
         out = self._sky.left_out(self.frame)
@@ -179,7 +179,7 @@ class SkyView(QWidget):
         self.note.setText(" ".join(parts))
         self._stack.activate()  # else the map is drawn once in a size that it loses to the note
 
-    def _say(self, found: tuple[Track, list[int]] | None) -> None:
+    def _say(self, found: tuple[LightTrack, list[int]] | None) -> None:
         """Say what is under the mouse, or else the shot under the cursor."""
         track = found[0] if found is not None else self.track
         columns = found[1] if found is not None else [self._column]
@@ -197,7 +197,7 @@ class SkyView(QWidget):
         )
         self._fit_note()
 
-    def _where(self, track: Track, column: int) -> str:
+    def _where(self, track: LightTrack, column: int) -> str:
         if math.isnan(track.azimuth[column]):
             return "is not in this shot's sheet"
         elevation = f"{track.elevation[column]:.1f}".replace("-", MINUS)
@@ -215,7 +215,7 @@ class SkyView(QWidget):
         self._say(found)
         if found is None and self.track is not None:
             where = unproject(*self.map.view.to_map(place.x(), place.y()))
-            if where is not None and self.frame is Frame.WORLD and not place.isNull():
+            if where is not None and self.frame is MapFrame.WORLD and not place.isNull():
                 azimuth, elevation = where
                 here = f"pointer: azimuth {azimuth:.0f}°, elevation {elevation:.0f}°".replace("-", MINUS)
                 self.said.setText(f"{self.said.text()}<br>{here}")

@@ -18,7 +18,7 @@ from samelight.drift.policy import Lock, Tolerance
 from samelight.drift.rows import Row
 from samelight.drift.words import bound_text, first_names, number_text, value_text
 from samelight.light.levels import UNIT_OF
-from samelight.sequence.bases import Against
+from samelight.sequence.references import Against
 from samelight.sequence.session import Session
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.sheet import Sheet
@@ -43,9 +43,9 @@ class Side:
 def sides(session: Session, cell: Cell, row: Row) -> tuple[Side, Side]:
     """What the shot is held against, and the shot."""
     north = session.sequence.conventions.north
-    sheets = session.comparison.references.get(cell.shot), session.comparison.sheets.get(cell.shot)
+    sheets = session.comparison.reference_sheets.get(cell.shot), session.comparison.sheets.get(cell.shot)
     reference, shot = (
-        Side(sheet_name(sheet), value_text(value, cell.base, north), _typed(sheet, row))
+        Side(sheet_name(sheet), value_text(value, cell.value_kind, north), _typed(sheet, row))
         for sheet, value in zip(sheets, (cell.master, cell.value), strict=True)
     )
     return reference, shot
@@ -89,14 +89,17 @@ def typed_text(value: Any) -> str:
 
 def measured(session: Session, cell: Cell, row: Row) -> list[str]:
     """The way to the figure: for a computed cell its inputs on both sides, then the formula, then what must be said."""
-    reference, sheet = session.comparison.references.get(cell.shot), session.comparison.sheets.get(cell.shot)
+    reference, sheet = (
+        session.comparison.reference_sheets.get(cell.shot),
+        session.comparison.sheets.get(cell.shot),
+    )
     lines: list[str] = []
     if reference is not None and sheet is not None:
         lines = derived_formula(cell, reference, sheet, key_of(session, reference))
     if not lines and cell.master is None and cell.value is None:
         return []
     lines = lines or formula(cell)
-    if cell.base == kinds.LEVEL and row.section in ("lights", "environments"):
+    if cell.value_kind == kinds.LEVEL and row.section in ("lights", "environments"):
         for side, value in ((reference, cell.master), (sheet, cell.value)):
             said = _level_text(side, row, value)
             lines += [f"{sheet_name(side)}: {said}"] if said else []
@@ -128,8 +131,8 @@ def _level_text(sheet: Sheet | None, row: Row, value: Value | None) -> str:
 
 def key_of(session: Session, reference: Sheet | None) -> Sheet | None:
     """The sheet of the key shot that the computed rows of now were made with: the one its reference names."""
-    base = session.contents.master if session.base.against is Against.BEFORE else reference
-    return key_sheet(session.sequence.key_shot, base, session.sheets)
+    setup = session.contents.master if session.reference.against is Against.BEFORE else reference
+    return key_sheet(session.sequence.key_shot, setup, session.sheets)
 
 
 def follows_line(session: Session, row: int, column: int) -> str:
@@ -203,7 +206,7 @@ def _why_lapsed(session: Session, decision: Decision, cell: Cell, north: Any) ->
     """What moved since a decision was made, so that it holds no more."""
 
     def was(value: Bound | None) -> str:
-        return bound_text(value, cell.base, north)
+        return bound_text(value, cell.value_kind, north)
 
     moved = []
     if not alike(decision.value, cell.value):

@@ -13,10 +13,19 @@ import numpy as np
 
 from samelight.drift.jumps import jumps_of
 from samelight.drift.table import Table
-from samelight.drift.traces import Scale, Trace, traces_of
+from samelight.drift.traces import Trace, TraceScale, traces_of
 from samelight.light.directions import NORTH, Vector
 
-__all__ = ["Panel", "Scale", "Strand", "Trace", "panel_of_row", "panels_together", "same_lines", "traces_of"]
+__all__ = [
+    "Panel",
+    "Strand",
+    "Trace",
+    "TraceScale",
+    "panel_of_row",
+    "panels_together",
+    "same_lines",
+    "traces_of",
+]
 
 MOST_TOGETHER = 5
 """How many lights are drawn together: more lines than that nobody tells apart."""
@@ -67,7 +76,7 @@ class Panel:
 
 
 def panel_of_row(
-    table: Table, row: int, north: Vector = NORTH, scale: Scale = Scale.OWN
+    table: Table, row: int, north: Vector = NORTH, scale: TraceScale = TraceScale.OWN
 ) -> tuple[Panel, ...]:
     """The plots of the row under the cursor, one line each."""
     traces = traces_of(table, row, north, scale)

@@ -12,7 +12,7 @@ from PySide6.QtGui import QFontMetricsF
 from samelight.drift.words import number_text
 from samelight.gui.paint import line_styles, theme
 from samelight.gui.state.rows import GridState
-from samelight.gui.traces.trace_data import Panel, Scale, Trace
+from samelight.gui.traces.trace_data import Panel, Trace, TraceScale
 from samelight.gui.traces.trace_items import RING, Lines, Ring
 
 RING_ROOM = RING + 2.0
@@ -39,10 +39,10 @@ class Axis(pg.AxisItem):  # type: ignore[misc]  # pyqtgraph has no types
         self.name = ""
         self.said: list[tuple[str, int | None]] = []
         """Lines of text, each with the place of its line style where it has one."""
-        self.scale_shown = Scale.LINEAR
+        self.scale_shown = TraceScale.LINEAR
 
     def tickValues(self, minVal: float, maxVal: float, size: float) -> Any:
-        if self.scale_shown is Scale.LOG:
+        if self.scale_shown is TraceScale.LOG:
             decades = range(math.floor(minVal), math.ceil(maxVal) + 1)
             steps = [decade + math.log10(digit) for decade in decades for digit in (1, 2, 5)]
             shown = [step for step in steps if minVal <= step <= maxVal]
@@ -61,7 +61,7 @@ class Axis(pg.AxisItem):  # type: ignore[misc]  # pyqtgraph has no types
         return [(next(step * decade for step in (1, 2, 5, 10) if step * decade >= least), 0)]
 
     def tickStrings(self, values: list[float], scale: float, spacing: float) -> list[str]:
-        if self.scale_shown is Scale.LOG:
+        if self.scale_shown is TraceScale.LOG:
             values = [10.0**value for value in values]
         return [number_text(value) for value in values]
 
@@ -90,7 +90,7 @@ class Axis(pg.AxisItem):  # type: ignore[misc]  # pyqtgraph has no types
             p.drawText(QRectF(left, y, room - left + 8, step), _MIDDLE, text)
 
 
-class Plot(pg.PlotItem):  # type: ignore[misc]  # as above
+class TracePlot(pg.PlotItem):  # type: ignore[misc]  # as above
     """One plot: tolerance band, master's line, the shots' lines and points, and the shot under the cursor."""
 
     def __init__(self) -> None:

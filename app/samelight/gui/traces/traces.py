@@ -19,12 +19,12 @@ from samelight.gui.state.rows import GridState
 from samelight.gui.traces.trace_data import (
     MOST_TOGETHER,
     Panel,
-    Scale,
+    TraceScale,
     panel_of_row,
     panels_together,
     same_lines,
 )
-from samelight.gui.traces.trace_plot import Plot, off_master
+from samelight.gui.traces.trace_plot import TracePlot, off_master
 from samelight.gui.widgets.plain_text import PlainLabel, plain
 
 _KNOWN = 8
@@ -100,8 +100,8 @@ class TracesView(QWidget):
         self._known: dict[int, tuple[Panel, ...]] = {}
         """The plots of the rows where the cursor was last: along the header of a group it goes to and fro among them."""
         self._laid_out: tuple[int, int] | None = None
-        self.plots: list[Plot] = []
-        self._spare: list[Plot] = []
+        self.plots: list[TracePlot] = []
+        self._spare: list[TracePlot] = []
         """Plots that were taken away, for the next row that has more of them: to make one takes as long as a frame."""
         self._canvas = _Canvas()
         self._canvas.setBackground(theme.WINDOW)
@@ -130,7 +130,7 @@ class TracesView(QWidget):
         self.title = PlainLabel()
         self.title.setFont(theme.font(9.5, bold=True))
         self.scale_box = QComboBox()
-        self.scale_box.addItems([str(scale) for scale in Scale])
+        self.scale_box.addItems([str(scale) for scale in TraceScale])
         self.scale_box.setToolTip(
             "How positive quantities are plotted: as they are, by decimal logarithm, or in stops from the master.\n"
             "On its own scale a level stands in stops and everything else as it is."
@@ -152,9 +152,9 @@ class TracesView(QWidget):
         return head
 
     @property
-    def scale(self) -> Scale:
+    def scale(self) -> TraceScale:
         """How positive quantities are plotted."""
-        return Scale(self.scale_box.currentText())
+        return TraceScale(self.scale_box.currentText())
 
     def show_row(self, state: GridState, row: int, column: int) -> None:
         """Plot what belongs to a row, or the lights that are drawn together, and mark a shot in it.
@@ -216,7 +216,7 @@ class TracesView(QWidget):
             self.title.setText(state.table.rows[row].parameter)
         self._leave(len(panels))
         while len(self.plots) < len(panels):
-            plot = self._spare.pop() if self._spare else Plot()
+            plot = self._spare.pop() if self._spare else TracePlot()
             self._canvas.addItem(plot, row=len(self.plots), col=0)
             self.plots.append(plot)
         for plot, panel in zip(self.plots, panels, strict=True):
@@ -320,7 +320,7 @@ class TracesView(QWidget):
         x = event.position().x() - self._grid.viewport().x()
         self._grid.zoom(event.angleDelta().y() / 120.0, x, place)
 
-    def _found_at(self, scene: QPointF) -> tuple[Plot, range] | None:
+    def _found_at(self, scene: QPointF) -> tuple[TracePlot, range] | None:
         """The plot under a point, and the places of the shots there: several where they share a pixel."""
         for plot in self.plots:
             if plot.vb.sceneBoundingRect().contains(scene):
@@ -330,7 +330,7 @@ class TracesView(QWidget):
                 return (plot, columns) if columns else None
         return None
 
-    def _place(self, found: tuple[Plot, range]) -> int:
+    def _place(self, found: tuple[TracePlot, range]) -> int:
         """Of the shots under a point the one that drifts most in what is plotted there; of equal ones the first."""
         plot, places = found
         if len(places) == 1 or self._state is None or plot.panel is None:

@@ -12,7 +12,7 @@ _OF_A_WINDOW = frozenset({"who"})
 """What a window goes on with once it was said there, whatever another window of the same user remembers since."""
 
 
-class Memory:
+class Settings:
     """The user's settings, in Qt's own place for them."""
 
     def __init__(self) -> None:

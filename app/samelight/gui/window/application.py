@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QApplication
 from samelight import __version__
 from samelight.gui.background.mishaps import Mishaps
 from samelight.gui.paint import theme
-from samelight.gui.widgets.settings import Memory
+from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.main_window import MainWindow
 from samelight.gui.window.welcome import Explanation
 from samelight.sheets.errors import SamelightError
@@ -55,13 +55,13 @@ def run(folder: Path | None) -> int:
     app = application()
     mishaps = Mishaps()
     with mishaps.heard():
-        window = first_window(folder, Memory())
+        window = first_window(folder, Settings())
         mishaps.said.connect(window.notice.show_mishap)
         window.activateWindow()
         return app.exec()
 
 
-def first_window(folder: Path | None, memory: Memory) -> MainWindow:
+def first_window(folder: Path | None, memory: Settings) -> MainWindow:
     """The window that the program starts with. Until it is put away, an explanation stands above what is open."""
     window = MainWindow(memory)
     window.welcome.show_recent(memory.recent())
@@ -73,7 +73,7 @@ def first_window(folder: Path | None, memory: Memory) -> MainWindow:
     return window
 
 
-def _explain(window: MainWindow, memory: Memory) -> None:
+def _explain(window: MainWindow, memory: Settings) -> None:
     explanation = Explanation()
 
     def put_away() -> None:
@@ -86,6 +86,6 @@ def _explain(window: MainWindow, memory: Memory) -> None:
     window.addToolBar(explanation)
 
 
-def _last(memory: Memory) -> Path | None:
+def _last(memory: Settings) -> Path | None:
     name = memory.text("last")
     return Path(name) if name and (Path(name) / "sequence.yaml").exists() else None

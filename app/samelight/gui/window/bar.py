@@ -12,9 +12,9 @@ from samelight.gui.grid.model import Shown
 from samelight.gui.paint import theme
 from samelight.gui.state.remaining import ALL_WELL, counts_text, left_text
 from samelight.gui.state.rows import GridState, Show
-from samelight.gui.widgets.base_box import BaseBox
 from samelight.gui.widgets.plain_text import PlainLabel, plain
-from samelight.gui.widgets.settings import Memory
+from samelight.gui.widgets.reference_box import ReferenceBox
+from samelight.gui.widgets.settings import Settings
 from samelight.sequence.saved_views import LONGEST_FILTER
 from samelight.sequence.session import Session
 
@@ -35,7 +35,9 @@ class Bar(QToolBar):
     shot_typed = Signal()
     """A shot's name was typed."""
 
-    def __init__(self, actions: Mapping[str, QAction], memory: Memory, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, actions: Mapping[str, QAction], memory: Settings, parent: QWidget | None = None
+    ) -> None:
         super().__init__("Filter and decide", parent)
         self._memory = memory
         self.setObjectName("bar")
@@ -58,7 +60,7 @@ class Bar(QToolBar):
         self.shown_box.addItems([str(shown) for shown in Shown])
         self.shown_box.setToolTip("What cells say: the drift, the shot's value, or both")
         self.shown_box.setAccessibleName("What cells say")
-        self.base_box = BaseBox()
+        self.reference_box = ReferenceBox()
         self.goto_edit = QLineEdit()
         self.goto_edit.setPlaceholderText("Shot")
         self.goto_edit.setToolTip("Go to a shot by typing its name (Ctrl+G)")
@@ -77,7 +79,7 @@ class Bar(QToolBar):
             ("Rows", self.show_box),
             ("", self.filter_edit),
             ("Cells", self.shown_box),
-            ("Against", self.base_box),
+            ("Against", self.reference_box),
             ("", self.goto_edit),
         ):
             if text:

@@ -15,7 +15,7 @@ from samelight.gui.state.found_again import found_again
 from samelight.gui.state.remaining import Round, left_text, next_case, undecided_findings
 from samelight.gui.state.selection import Selected
 from samelight.gui.widgets.boxes import agrees, warn
-from samelight.gui.widgets.settings import Memory
+from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.views import Views
 from samelight.gui.window.workspace import Workspace
 from samelight.sequence.session import Session, account_name
@@ -37,7 +37,7 @@ class Decider(QObject):
     said = Signal(str)
     """What was done and what is left, or that there was nothing to decide on."""
 
-    def __init__(self, work: Workspace, memory: Memory, window: QWidget) -> None:
+    def __init__(self, work: Workspace, memory: Settings, window: QWidget) -> None:
         super().__init__(window)
         self._work = work
         self._memory = memory

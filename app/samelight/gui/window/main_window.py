@@ -21,19 +21,19 @@ from samelight.gui.grid.model import GridModel
 from samelight.gui.grid.overview import Overview
 from samelight.gui.grid.view import GridView
 from samelight.gui.traces.traces import TracesView
-from samelight.gui.widgets.base_box import master_text
 from samelight.gui.widgets.boxes import warn
 from samelight.gui.widgets.commands import COMMANDS, make_actions
 from samelight.gui.widgets.plain_text import plain_title
-from samelight.gui.widgets.settings import Memory
+from samelight.gui.widgets.reference_box import master_text
+from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.bar import Bar
-from samelight.gui.window.base_link import BaseLink
 from samelight.gui.window.decider import Decider
 from samelight.gui.window.my_shots import MyShots
 from samelight.gui.window.opening import Opening, folder_of
 from samelight.gui.window.panels import Panels
 from samelight.gui.window.recent_menu import RecentMenu
-from samelight.gui.window.remarks import Remarks
+from samelight.gui.window.reference_link import ReferenceLink
+from samelight.gui.window.remarks import RemarksLabel
 from samelight.gui.window.review_link import ReviewLink
 from samelight.gui.window.view_commands import view_commands
 from samelight.gui.window.view_keeper import ViewKeeper
@@ -48,9 +48,9 @@ _NEED_A_SEQUENCE = ("&Edit", "&View", "&Decide")
 class MainWindow(QMainWindow):
     """Holds the rooms together; what they show is in `GridState`, what is known in `Session`."""
 
-    def __init__(self, memory: Memory | None = None) -> None:
+    def __init__(self, memory: Settings | None = None) -> None:
         super().__init__()
-        self.memory = memory or Memory()
+        self.memory = memory or Settings()
         self.setWindowTitle("Samelight")
         self.setAcceptDrops(True)
         self.work = Workspace(self.memory)
@@ -66,13 +66,13 @@ class MainWindow(QMainWindow):
         self.welcome, self.loader = self.opening.welcome, self.opening.loader
         self.actions_by_name = make_actions(self, lambda name: partial(self.run, name))
         self.bar = Bar(self.actions_by_name, self.memory)
-        self.show_box, self.shown_box, self.base_box = (
+        self.show_box, self.shown_box, self.reference_box = (
             self.bar.show_box,
             self.bar.shown_box,
-            self.bar.base_box,
+            self.bar.reference_box,
         )
         self.filter_edit, self.goto_edit = self.bar.filter_edit, self.bar.goto_edit
-        self.base_link = BaseLink(self.bar.base_box, self.watching, self)
+        self.reference_link = ReferenceLink(self.bar.reference_box, self.watching, self)
         self.addToolBar(self.bar)
         self.view_keeper = ViewKeeper(self.work, self.bar, self.my_shots, self)
         self.recent = RecentMenu(self.memory, self)
@@ -82,7 +82,7 @@ class MainWindow(QMainWindow):
         self.pages.addWidget(self.opening.welcome)
         self.pages.addWidget(self.work)
         self.setCentralWidget(self.pages)
-        self.notice = Remarks()
+        self.notice = RemarksLabel()
         self.statusBar().addPermanentWidget(self.notice)
         self._connect()
         self.resize(QSize(1600, 950))
@@ -180,7 +180,7 @@ class MainWindow(QMainWindow):
         self.bar.filtered.connect(lambda: self.work.set_filter(self.bar.show_rows, self.bar.words))
         self.bar.reshown.connect(lambda: self.work.set_shown(self.bar.shown))
         self.bar.shot_typed.connect(self._go_to_typed)
-        self.base_link.said.connect(self.statusBar().showMessage)
+        self.reference_link.said.connect(self.statusBar().showMessage)
         self.findings.chosen.connect(self._show_finding)
         self.findings.asked.connect(self.decider.decide_finding)
         self.sky.picked.connect(self._go_to_cell)
@@ -242,7 +242,7 @@ class MainWindow(QMainWindow):
         """Show what stands around the grid of a session."""
         title = f"{session.sequence.title}, {master_text(session.master_version)} — Samelight"
         self.setWindowTitle(plain_title(title))
-        rooms = (self.panels, self.bar, self.base_link, self.notice)
+        rooms = (self.panels, self.bar, self.reference_link, self.notice)
         tell_each(*(partial(room.show_session, session) for room in rooms))
 
     def _show_work(self) -> None:
@@ -324,7 +324,7 @@ class MainWindow(QMainWindow):
         state = self.work.views.state
         self.bar.ask_for(state.show, state.words, self.bar.shown)  # a filter that hid the cell was dropped
         self.panels.show_cell(state, row, column)
-        self.bar.base_box.set_shot(state.table.shots[column])
+        self.bar.reference_box.set_shot(state.table.shots[column])
         self._count()
         self.review.cursor_at(state.table.shots[column])
 

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QInputDialog, QLineEdit, QWidget
 from samelight.drift.words import counted
 from samelight.gui.widgets.boxes import tell
 from samelight.gui.widgets.plain_text import plain
-from samelight.gui.widgets.settings import Memory
+from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.workspace import Workspace
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError
@@ -26,7 +26,7 @@ class MyShots(QObject):
     """The switch stands so now, and other shots may be listed."""
     said = Signal(str)
 
-    def __init__(self, work: Workspace, memory: Memory, who: Callable[[], str], window: QWidget) -> None:
+    def __init__(self, work: Workspace, memory: Settings, who: Callable[[], str], window: QWidget) -> None:
         super().__init__(window)
         self._work = work
         self._memory = memory

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QFileDialog, QWidget
 
 from samelight.gui.background.loading import Loader
 from samelight.gui.widgets.boxes import warn
-from samelight.gui.widgets.settings import Memory
+from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.welcome import Welcome
 from samelight.gui.window.workspace import Workspace
 from samelight.sequence.samples import own_copy
@@ -26,7 +26,7 @@ class Opening(QObject):
     said = Signal(str)
     """How far the reading is, or that it was stopped; empty when there is nothing to say."""
 
-    def __init__(self, work: Workspace, memory: Memory, window: QWidget) -> None:
+    def __init__(self, work: Workspace, memory: Settings, window: QWidget) -> None:
         super().__init__(window)
         self._work = work
         self._memory = memory

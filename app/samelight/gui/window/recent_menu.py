@@ -8,7 +8,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QMenu, QWidget
 
 from samelight.gui.widgets.plain_text import plain, plain_item
-from samelight.gui.widgets.settings import Memory
+from samelight.gui.widgets.settings import Settings
 from samelight.sheets.sequence import SEQUENCE_FILE
 
 
@@ -17,7 +17,7 @@ class RecentMenu(QMenu):
 
     chosen = Signal(Path)
 
-    def __init__(self, memory: Memory, parent: QWidget | None = None) -> None:
+    def __init__(self, memory: Settings, parent: QWidget | None = None) -> None:
         super().__init__("Open re&cent", parent)
         self._memory = memory
         self.setToolTipsVisible(True)

@@ -16,7 +16,7 @@ _WIDEST = 110
 _LISTED = 30
 
 
-class Remarks(ElidedLabel):
+class RemarksLabel(ElidedLabel):
     """Says the first of the remarks as far as there is room, and all of them to the mouse."""
 
     def __init__(self, parent: QWidget | None = None) -> None:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from samelight.gui.widgets.settings import Memory
+from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.views import Views
 from samelight.gui.window.workspace import Workspace
 
 
-def view_commands(work: Workspace, memory: Memory) -> dict[str, Callable[[], None]]:
+def view_commands(work: Workspace, memory: Settings) -> dict[str, Callable[[], None]]:
     """What each of them does, by name; without a sequence they do nothing."""
 
     def on(act: Callable[[Views], object]) -> Callable[[], None]:

@@ -15,7 +15,7 @@ from samelight.gui.traces.traces import TracesView
 from samelight.gui.widgets.alarm import Alarm
 from samelight.gui.widgets.elided_label import ElidedLabel
 from samelight.gui.widgets.legend import Legend
-from samelight.gui.widgets.settings import Memory
+from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.views import Spot, Views
 from samelight.sequence.session import Session
 
@@ -30,7 +30,7 @@ class Workspace(QWidget):
     emptied = Signal()
     """No cell is listed, so that the cursor is nowhere."""
 
-    def __init__(self, memory: Memory, parent: QWidget | None = None) -> None:
+    def __init__(self, memory: Settings, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._memory = memory
         self.views: Views | None = None

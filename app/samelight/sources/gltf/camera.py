@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from samelight.sources.gltf.nodes import Nodes
-from samelight.sources.gltf.space import Space, shines_to, stands_at
+from samelight.sources.gltf.space import NodeSpace, shines_to, stands_at
 from samelight.sources.numbers import tidy
 
 
@@ -20,7 +20,7 @@ def cameras_of(nodes: Nodes) -> list[int]:
     ]
 
 
-def capture_camera(space: Space, node: int) -> dict[str, Any]:
+def capture_camera(space: NodeSpace, node: int) -> dict[str, Any]:
     """Position, aim, whether it moves, and the field of view of a perspective camera.
 
     `fov` is horizontal, as everywhere in a sheet; glTF gives the vertical one, which is all there is without an

@@ -24,7 +24,7 @@ from samelight.sources.gltf.lights import (
     punctual_lights,
 )
 from samelight.sources.gltf.nodes import Nodes, read_nodes, scene_of
-from samelight.sources.gltf.space import Space, faces_to, stands_at
+from samelight.sources.gltf.space import NodeSpace, faces_to, stands_at
 from samelight.sources.naming import short_names
 from samelight.sources.over_time import Clock
 from samelight.sources.provenance import used_files
@@ -66,7 +66,7 @@ def capture_gltf(
     span = _span(asset, frames, timing)
     nodes = read_nodes(asset, remarks)
     animations = read_animations(asset, timing, remarks)
-    space = Space(nodes, animations, Clock(span, False, remarks))
+    space = NodeSpace(nodes, animations, Clock(span, False, remarks))
 
     found = punctual_lights(asset)
     carriers = {
@@ -169,7 +169,7 @@ def _camera(scene: Path, nodes: Nodes, asked: str | None, remarks: Remarks) -> i
     return found[0] if found else None
 
 
-def _marks(scene: Path, space: Space, asked: Sequence[str]) -> dict[str, Any]:
+def _marks(scene: Path, space: NodeSpace, asked: Sequence[str]) -> dict[str, Any]:
     """Nodes asked for, and those whose `extras` say of themselves that they are marks, by true or by a name."""
     nodes = space.nodes
     marked: dict[str, int] = {}

@@ -21,7 +21,7 @@ from samelight.sheets.plain_files import is_within
 from samelight.sources.gltf.accessors import Array
 from samelight.sources.gltf.file import Asset, Json
 from samelight.sources.gltf.nodes import transform
-from samelight.sources.gltf.space import Space, shines_to, stands_at
+from samelight.sources.gltf.space import NodeSpace, shines_to, stands_at
 from samelight.sources.numbers import as_typed, tidy
 from samelight.sources.provenance import OUTSIDE, digest_of
 from samelight.sources.remarks import Remarks
@@ -47,7 +47,7 @@ def light_of(asset: Asset, node: Json, at: str, size: int) -> int | None:
     return asset.index(extension, "light", f"{at}.extensions.{PUNCTUAL}", size)
 
 
-def capture_light(space: Space, node: int, number: int, stated: Json, remarks: Remarks) -> Values:
+def capture_light(space: NodeSpace, node: int, number: int, stated: Json, remarks: Remarks) -> Values:
     """One light of a sheet, as a node carries it."""
     asset, at = space.nodes.asset, f"extensions.{PUNCTUAL}.lights[{number}]"
     path = space.nodes.paths[node]
@@ -89,7 +89,7 @@ def capture_light(space: Space, node: int, number: int, stated: Json, remarks: R
     return light
 
 
-def _one(space: Space, number: int, stated: Json, name: str, fallback: float, at: str) -> Any:
+def _one(space: NodeSpace, number: int, stated: Json, name: str, fallback: float, at: str) -> Any:
     asset = space.nodes.asset
     still = asset.number(stated, name, at, fallback)
     pointer = f"{_POINTER}/{number}/{name}"
@@ -102,7 +102,7 @@ def _not_negative(asset: Asset, value: float, at: str, name: str) -> float:
     return as_typed(value)
 
 
-def _cone(space: Space, number: int, stated: Json, at: str, remarks: Remarks, path: str) -> Values:
+def _cone(space: NodeSpace, number: int, stated: Json, at: str, remarks: Remarks, path: str) -> Values:
     asset = space.nodes.asset
     spot = asset.object(stated, "spot", at)
     angles = [

@@ -39,7 +39,7 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True)
-class Track:
+class NodeTrack:
     """A node's world transform over the frames of a capture."""
 
     clock: Clock
@@ -78,7 +78,7 @@ def _over_time(
     )
 
 
-class Space:
+class NodeSpace:
     """The nodes of one scene in the world, and the values that move with them."""
 
     def __init__(self, nodes: Nodes, animations: Animations, clock: Clock) -> None:
@@ -86,7 +86,7 @@ class Space:
         self.animations = animations
         self.clock = clock
 
-    def track(self, node: int) -> Track:
+    def track(self, node: int) -> NodeTrack:
         """A node's way down from the top."""
         steps: list[Array | Step] = []
         for one in reversed(self.nodes.chain(node)):
@@ -95,7 +95,7 @@ class Space:
                 steps.append(step)
             else:
                 steps[-1] = product(steps[-1], step)
-        return Track(self.clock, steps)
+        return NodeTrack(self.clock, steps)
 
     def _step(self, node: int) -> Array | Step:
         own = self.nodes.matrix(node)

@@ -17,7 +17,7 @@ class Keep(Enum):
     APART = "has a rule of its own"
 
 
-class Measure(Enum):
+class Conversion(Enum):
     """What is done to a number on its way into the sheet."""
 
     PLAIN = "as usd-core reports it"
@@ -26,92 +26,94 @@ class Measure(Enum):
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class Attribute:
     """One UsdLux attribute; `sheet` is its name in the sheet, dots for nesting."""
 
     usd: str
     sheet: str
     note: str
     keep: Keep = Keep.AUTHORED
-    measure: Measure = Measure.PLAIN
+    measure: Conversion = Conversion.PLAIN
 
 
 EMISSION = (
-    Row("inputs:intensity", "intensity", "nit at exposure 0 where the colour is white", Keep.ALWAYS),
-    Row("inputs:exposure", "exposure", "stops on top of intensity", Keep.ALWAYS),
-    Row("inputs:color", "color", "linear, in the rendering colour space", Keep.ALWAYS),
-    Row("inputs:diffuse", "diffuse", "multiplier of the diffuse response"),
-    Row("inputs:specular", "specular", "multiplier of the specular response"),
-    Row("light:materialSyncMode", "material_sync", "how a mesh light's own material glows"),
-    Row("light:shaderId", "shader_id", "the renderer's shader for the light"),
-    Row("info:id", "node_id", "PluginLight; the renderer's own light"),
+    Attribute("inputs:intensity", "intensity", "nit at exposure 0 where the colour is white", Keep.ALWAYS),
+    Attribute("inputs:exposure", "exposure", "stops on top of intensity", Keep.ALWAYS),
+    Attribute("inputs:color", "color", "linear, in the rendering colour space", Keep.ALWAYS),
+    Attribute("inputs:diffuse", "diffuse", "multiplier of the diffuse response"),
+    Attribute("inputs:specular", "specular", "multiplier of the specular response"),
+    Attribute("light:materialSyncMode", "material_sync", "how a mesh light's own material glows"),
+    Attribute("light:shaderId", "shader_id", "the renderer's shader for the light"),
+    Attribute("info:id", "node_id", "PluginLight; the renderer's own light"),
 )
-NORMALIZE = Row(
+NORMALIZE = Attribute(
     "inputs:normalize", "normalize", "power over size; not on domes and portals, which ignore it", Keep.ALWAYS
 )
-TEMPERATURE_SWITCH = Row(
+TEMPERATURE_SWITCH = Attribute(
     "inputs:enableColorTemperature", "temperature", "off: the sheet has no temperature", Keep.APART
 )
-TEMPERATURE = Row(
+TEMPERATURE = Attribute(
     "inputs:colorTemperature", "temperature", "kelvin, only where enableColorTemperature is on", Keep.APART
 )
 SHOWN_TEMPERATURES = (1000.0, 10000.0)
 """Kelvin; UsdLux's blackbody colour is clamped to this range."""
 SHAPE = (
-    Row("inputs:angle", "angle", "full apparent diameter of a distant light, degrees", Keep.ALWAYS),
-    Row("inputs:radius", "radius", "sphere, disk, cylinder", Keep.ALWAYS, Measure.SIZE),
-    Row("inputs:width", "width", "rect, portal; along the light's x", Keep.ALWAYS, Measure.SIZE),
-    Row("inputs:height", "height", "rect, portal; along the light's y", Keep.ALWAYS, Measure.SIZE),
-    Row("inputs:length", "length", "cylinder; along the light's x", Keep.ALWAYS, Measure.SIZE),
-    Row("treatAsPoint", "treat_as_point", "sphere"),
-    Row("treatAsLine", "treat_as_line", "cylinder"),
+    Attribute("inputs:angle", "angle", "full apparent diameter of a distant light, degrees", Keep.ALWAYS),
+    Attribute("inputs:radius", "radius", "sphere, disk, cylinder", Keep.ALWAYS, Conversion.SIZE),
+    Attribute("inputs:width", "width", "rect, portal; along the light's x", Keep.ALWAYS, Conversion.SIZE),
+    Attribute("inputs:height", "height", "rect, portal; along the light's y", Keep.ALWAYS, Conversion.SIZE),
+    Attribute("inputs:length", "length", "cylinder; along the light's x", Keep.ALWAYS, Conversion.SIZE),
+    Attribute("treatAsPoint", "treat_as_point", "sphere"),
+    Attribute("treatAsLine", "treat_as_line", "cylinder"),
 )
-TEXTURE = Row(
+TEXTURE = Attribute(
     "inputs:texture:file", "texture", "path as authored, beside it the sha256 of the file", Keep.APART
 )
-FORMAT = Row("inputs:texture:format", "format", "dome", Keep.ALWAYS)
-POLE = Row("poleAxis", "rotation, or matrix where the dome is not upright", "DomeLight_1", Keep.APART)
-CONE = Row(
+FORMAT = Attribute("inputs:texture:format", "format", "dome", Keep.ALWAYS)
+POLE = Attribute("poleAxis", "rotation, or matrix where the dome is not upright", "DomeLight_1", Keep.APART)
+CONE = Attribute(
     "inputs:shaping:cone:angle",
     "cone",
     "half angle, degrees; left out where 180 or more, which is no cone",
     Keep.APART,
 )
-IES = Row("inputs:shaping:ies:file", "ies", "path as authored, beside it ies_sha256", Keep.APART)
+IES = Attribute("inputs:shaping:ies:file", "ies", "path as authored, beside it ies_sha256", Keep.APART)
 SHAPING = (
-    Row("inputs:shaping:cone:softness", "softness", "share of the cone that fades, 0..1"),
-    Row("inputs:shaping:focus", "focus", "exponent of the cosine off the axis"),
-    Row("inputs:shaping:focusTint", "focus_tint", "colour off the axis"),
-    Row("inputs:shaping:ies:angleScale", "ies_angle_scale", "0 is unscaled"),
-    Row("inputs:shaping:ies:normalize", "ies_normalize", "power of the profile set to 1"),
+    Attribute("inputs:shaping:cone:softness", "softness", "share of the cone that fades, 0..1"),
+    Attribute("inputs:shaping:focus", "focus", "exponent of the cosine off the axis"),
+    Attribute("inputs:shaping:focusTint", "focus_tint", "colour off the axis"),
+    Attribute("inputs:shaping:ies:angleScale", "ies_angle_scale", "0 is unscaled"),
+    Attribute("inputs:shaping:ies:normalize", "ies_normalize", "power of the profile set to 1"),
 )
 SHADOW = (
-    Row("inputs:shadow:enable", "shadow.enable", "whether the light casts shadows"),
-    Row("inputs:shadow:color", "shadow.color", "colour of the shadows"),
-    Row("inputs:shadow:distance", "shadow.distance", "negative is without limit", measure=Measure.LENGTH),
-    Row("inputs:shadow:falloff", "shadow.falloff", "negative is none", measure=Measure.LENGTH),
-    Row("inputs:shadow:falloffGamma", "shadow.falloff_gamma", "exponent of the falloff"),
+    Attribute("inputs:shadow:enable", "shadow.enable", "whether the light casts shadows"),
+    Attribute("inputs:shadow:color", "shadow.color", "colour of the shadows"),
+    Attribute(
+        "inputs:shadow:distance", "shadow.distance", "negative is without limit", measure=Conversion.LENGTH
+    ),
+    Attribute("inputs:shadow:falloff", "shadow.falloff", "negative is none", measure=Conversion.LENGTH),
+    Attribute("inputs:shadow:falloffGamma", "shadow.falloff_gamma", "exponent of the falloff"),
 )
 RELATED = (
-    Row(
+    Attribute(
         "collection:lightLink",
         "links",
         'membership: "*" everything, PATH included, !PATH excluded',
         Keep.APART,
     ),
-    Row("collection:shadowLink", "shadow_links", "as links", Keep.APART),
-    Row("light:filters", "filters", "paths of the light filters", Keep.APART),
-    Row(
+    Attribute("collection:shadowLink", "shadow_links", "as links", Keep.APART),
+    Attribute("light:filters", "filters", "paths of the light filters", Keep.APART),
+    Attribute(
         "collection:filterLink",
         "filter_links.FILTER",
         "a filter's links where they are not everything",
         Keep.APART,
     ),
-    Row("portals", "portals", "dome; paths of its portals", Keep.APART),
-    Row("geometry", "geometry", "GeometryLight; paths of its geometry", Keep.APART),
-    Row("visibility", "visible", "false where the light or anything above it is invisible", Keep.APART),
-    Row("purpose", "purpose", "where it is not default, own or inherited", Keep.APART),
-    Row(
+    Attribute("portals", "portals", "dome; paths of its portals", Keep.APART),
+    Attribute("geometry", "geometry", "GeometryLight; paths of its geometry", Keep.APART),
+    Attribute("visibility", "visible", "false where the light or anything above it is invisible", Keep.APART),
+    Attribute("purpose", "purpose", "where it is not default, own or inherited", Keep.APART),
+    Attribute(
         "xformOpOrder",
         "position, direction, axis",
         "world space of every transform above, metres, Y-up",
@@ -132,7 +134,7 @@ LIGHT_TYPES: tuple[tuple[str, str], ...] = (
 
 DOME_TYPES: tuple[str, ...] = ("DomeLight", "DomeLight_1")
 
-ROWS: tuple[Row, ...] = (
+ROWS: tuple[Attribute, ...] = (
     *EMISSION,
     NORMALIZE,
     TEMPERATURE_SWITCH,
@@ -160,9 +162,9 @@ def attribute_table() -> list[tuple[str, str, str]]:
     return [(row.usd, row.sheet, _told(row)) for row in ROWS]
 
 
-def _told(row: Row) -> str:
+def _told(row: Attribute) -> str:
     parts = [row.note]
-    if row.measure is not Measure.PLAIN:
+    if row.measure is not Conversion.PLAIN:
         parts.append(row.measure.value)
     if row.keep is not Keep.APART:
         parts.append(row.keep.value)

@@ -12,7 +12,7 @@ from pxr import Sdf, Usd, UsdGeom, UsdLux
 from samelight.sources.keyed import frames_of, is_keyed, value_at
 from samelight.sources.over_time import HELD
 from samelight.sources.usd import attributes as table
-from samelight.sources.usd.attributes import Keep, Measure, Row
+from samelight.sources.usd.attributes import Attribute, Conversion, Keep
 from samelight.sources.usd.lights import NO_CONE
 from samelight.sources.usd.scene import Scene
 from samelight.sources.usd.shapes import stretch
@@ -23,7 +23,7 @@ class NoWayError(Exception):
     """Something that a layer of overs cannot say; the text says why."""
 
 
-_ROWS: dict[str, Row] = {
+_ROWS: dict[str, Attribute] = {
     row.sheet: row
     for row in (
         *table.EMISSION,
@@ -32,7 +32,7 @@ _ROWS: dict[str, Row] = {
         table.FORMAT,
         *table.SHAPING,
         *table.SHADOW,
-        Row("purpose", "purpose", ""),
+        Attribute("purpose", "purpose", ""),
     )
 }
 _FILES = {"texture": table.TEXTURE, "ies": table.IES}
@@ -86,14 +86,14 @@ class Author:
         else:
             self._own(prim, name, value)
 
-    def _row(self, prim: Any, row: Row, value: Any, scene: Scene) -> None:
+    def _row(self, prim: Any, row: Attribute, value: Any, scene: Scene) -> None:
         if row.usd.startswith("inputs:shaping:"):
             self._schema(prim, UsdLux.ShapingAPI)
         if row.usd.startswith("inputs:shadow:"):
             self._schema(prim, UsdLux.ShadowAPI)
-        if row.measure is Measure.SIZE and value is not None:
+        if row.measure is Conversion.SIZE and value is not None:
             self._size(prim, row, value, scene)
-        elif row.measure is Measure.LENGTH and value is not None:
+        elif row.measure is Conversion.LENGTH and value is not None:
             self._attribute(prim, row.usd, _each(value, lambda n: n / self.metres if n > 0 else n))
         elif value is None and row.keep is Keep.ALWAYS:
             self._attribute(prim, row.usd, prim.GetPrimDefinition().GetAttributeFallbackValue(row.usd))
@@ -128,7 +128,7 @@ class Author:
         if not prim.HasAPI(schema):
             schema.Apply(prim)
 
-    def _size(self, prim: Any, row: Row, value: Any, scene: Scene) -> None:
+    def _size(self, prim: Any, row: Attribute, value: Any, scene: Scene) -> None:
         """A world size by way of the transform's scale; both may move."""
         track = scene.space.track(prim)
         shape = next((name for usd, name in table.LIGHT_TYPES if prim.IsA(getattr(UsdLux, usd))), "")
@@ -157,7 +157,7 @@ class Author:
         if value is not None:
             self._attribute(prim, table.TEMPERATURE.usd, value)
 
-    def _file(self, prim: Any, row: Row, value: Any) -> None:
+    def _file(self, prim: Any, row: Attribute, value: Any) -> None:
         """An asset by its path from where the layer will be; the path as given started from the layer that held it."""
         if value is None:
             self._attribute(prim, row.usd, None)

@@ -15,7 +15,7 @@ from samelight.sources.usd.custom import MARK
 from samelight.sources.usd.scene import Scene
 from samelight.sources.usd.shapes import shines_to, stands_at
 from samelight.sources.usd.space import Placement, unit
-from samelight.sources.usd.values import Source
+from samelight.sources.usd.values import AttributeSource
 
 _LONGEST_LENS = 2000.0
 
@@ -55,7 +55,7 @@ def _field_of_view(values: Sequence[float]) -> float | None:
     return tidy(math.degrees(2.0 * math.atan2(values[1], 2.0 * values[0]))) if values[0] > 0 else None
 
 
-def _sampled(scene: Scene, sources: Sequence[Source], read: Any) -> Any:
+def _sampled(scene: Scene, sources: Sequence[AttributeSource], read: Any) -> Any:
     def at(time: Any) -> Any:
         values = [source.at(time) for source in sources]
         return None if None in values else read(values)

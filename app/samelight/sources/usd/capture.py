@@ -27,7 +27,7 @@ from samelight.sources.usd.lights import capture_light
 from samelight.sources.usd.open import damaged, not_utf8, open_stage, quiet
 from samelight.sources.usd.render import capture_render, working_space
 from samelight.sources.usd.scene import Scene, scene_of
-from samelight.sources.usd.time import Clock
+from samelight.sources.usd.time import StageClock
 
 
 def capture_usd(
@@ -78,7 +78,7 @@ def _capture(
     span = _frames(path, stage, frames, remarks)
     held = stage.GetInterpolationType() == Usd.InterpolationTypeHeld
     found = find(stage, remarks)
-    scene = scene_of(stage, Clock(span, held, remarks), found.geometry, remarks, readable)
+    scene = scene_of(stage, StageClock(span, held, remarks), found.geometry, remarks, readable)
     _check_units(path, scene)
     chosen = _chosen(path, [*found.lights, *found.domes], lights)
     camera_prim = _camera(path, scene, found.cameras, camera)

@@ -22,7 +22,7 @@ _LIGHT_SCHEMAS = frozenset({"LightAPI", "MeshLightAPI", "VolumeLightAPI"})
 
 
 @dataclass(slots=True)
-class Found:
+class Prims:
     """The prims of a stage by what they are, in the order of the stage."""
 
     lights: list[Any] = field(default_factory=list)
@@ -35,9 +35,9 @@ class Found:
     """Prims that say of themselves that they are marks, and the names they give."""
 
 
-def find(stage: Any, remarks: Remarks) -> Found:
+def find(stage: Any, remarks: Remarks) -> Prims:
     """Sort the prims of a stage; inactive lights are remarked upon and otherwise passed over."""
-    found = Found()
+    found = Prims()
     kinds: dict[tuple[str, tuple[str, ...]], int] = {}
     into = {_LIGHT: found.lights, _DOME: found.domes, _CAMERA: found.cameras, _RENDER: found.render}
     for prim in Usd.PrimRange.Stage(stage, _WALKED):

@@ -10,7 +10,7 @@ from pxr import UsdGeom, UsdLux
 from samelight.sheets.parameters import LIGHT_TYPES, of_a_scene
 from samelight.sources.numbers import tidy
 from samelight.sources.usd import attributes as table
-from samelight.sources.usd.attributes import Keep, Measure, Row
+from samelight.sources.usd.attributes import Attribute, Conversion, Keep
 from samelight.sources.usd.custom import core_properties, merge, own_attributes, place
 from samelight.sources.usd.scene import Scene
 from samelight.sources.usd.shapes import AIMED, placed, sizes
@@ -37,7 +37,7 @@ def capture_light(scene: Scene, prim: Any) -> Values:
         keep(scene, prim, authored, [table.NORMALIZE], light)
     shaped = _shaping(scene, prim, authored, light)
     track = scene.space.track(prim)
-    keep(scene, prim, authored, [row for row in table.SHAPE if row.measure is not Measure.SIZE], light)
+    keep(scene, prim, authored, [row for row in table.SHAPE if row.measure is not Conversion.SIZE], light)
     texture(scene, prim, light)
     if track is not None:
         sizes(scene, prim, track, light)
@@ -136,7 +136,7 @@ def _filter_links(scene: Scene, filters: Iterable[str]) -> Values:
     return linked
 
 
-def keep(scene: Scene, prim: Any, authored: set[str], rows: Iterable[Row], light: Values) -> None:
+def keep(scene: Scene, prim: Any, authored: set[str], rows: Iterable[Attribute], light: Values) -> None:
     """Read rows of the table that a prim has into a light, as each row says."""
     for row in rows:
         if row.keep is Keep.AUTHORED and row.usd not in authored:
@@ -144,7 +144,7 @@ def keep(scene: Scene, prim: Any, authored: set[str], rows: Iterable[Row], light
         value = scene.attributes.read(prim, row.usd)
         if value is None:
             continue
-        if row.measure is Measure.LENGTH:
+        if row.measure is Conversion.LENGTH:
             value = _each(value, lambda number: tidy(number * scene.space.metres) if number > 0 else number)
         place(light, row.sheet.split("."), value)
 
@@ -154,7 +154,7 @@ def texture(scene: Scene, prim: Any, light: Values) -> None:
     _file(scene, prim, table.TEXTURE, "its texture", "sha256", light)
 
 
-def _file(scene: Scene, prim: Any, row: Row, what: str, hash_name: str, light: Values) -> None:
+def _file(scene: Scene, prim: Any, row: Attribute, what: str, hash_name: str, light: Values) -> None:
     path = scene.attributes.read(prim, row.usd)
     if not path:
         return

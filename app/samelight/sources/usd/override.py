@@ -29,7 +29,7 @@ from samelight.sources.usd.open import damaged, not_utf8, open_stage, quiet
 from samelight.sources.usd.place import AIM, TURN, aim, turn
 from samelight.sources.usd.render import capture_render
 from samelight.sources.usd.scene import Scene, scene_of
-from samelight.sources.usd.time import Clock
+from samelight.sources.usd.time import StageClock
 
 LIGHTS, ENVIRONMENTS, RENDER = "lights", "environments", "render"
 
@@ -200,7 +200,7 @@ class _Override:
         found = find(self.stage, remarks)
         held = self.stage.GetInterpolationType() == Usd.InterpolationTypeHeld
         return scene_of(
-            self.stage, Clock(self._span(), held, remarks), found.geometry, remarks, (self._folder,)
+            self.stage, StageClock(self._span(), held, remarks), found.geometry, remarks, (self._folder,)
         )
 
     def _span(self) -> tuple[float, float] | None:

@@ -17,7 +17,7 @@ from samelight.sources.keyed import frames_of, value_at
 from samelight.sources.usd.author import NoWayError
 from samelight.sources.usd.domes import axes_of, pole_on_z
 from samelight.sources.usd.scene import Scene
-from samelight.sources.usd.space import Placement, Track
+from samelight.sources.usd.space import Placement, PrimTrack
 
 Array = NDArray[np.float64]
 
@@ -164,7 +164,7 @@ def _write(
     xformable.SetXformOpOrder([operation], resets)
 
 
-def _times(scene: Scene, track: Track, asked: Iterable[Any]) -> list[Any]:
+def _times(scene: Scene, track: PrimTrack, asked: Iterable[Any]) -> list[Any]:
     """When a transform is to be told: once where all stands still, else at whatever frame one of them moves."""
     keys = frames_of(*asked)
     times = {float(time.GetValue()) for time in track.times()} | set(keys)

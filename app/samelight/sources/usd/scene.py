@@ -10,8 +10,8 @@ from typing import Any
 from samelight.sources.remarks import Remarks
 from samelight.sources.usd.files import Files
 from samelight.sources.usd.links import Links
-from samelight.sources.usd.space import Space
-from samelight.sources.usd.time import Clock
+from samelight.sources.usd.space import StageSpace
+from samelight.sources.usd.time import StageClock
 from samelight.sources.usd.values import Attributes
 
 
@@ -20,8 +20,8 @@ class Scene:
     """The readers of one stage, which share its clock and its remarks."""
 
     stage: Any
-    clock: Clock
-    space: Space
+    clock: StageClock
+    space: StageSpace
     attributes: Attributes
     links: Links
     files: Files
@@ -29,14 +29,14 @@ class Scene:
 
 
 def scene_of(
-    stage: Any, clock: Clock, geometry: Iterable[Any], remarks: Remarks, readable: Sequence[Path] = ()
+    stage: Any, clock: StageClock, geometry: Iterable[Any], remarks: Remarks, readable: Sequence[Path] = ()
 ) -> Scene:
     """The readers of a stage; `geometry` are the paths of everything that can be lit, and in the folders `readable` files are
     read."""
     return Scene(
         stage,
         clock,
-        Space(stage, clock, remarks),
+        StageSpace(stage, clock, remarks),
         Attributes(clock, remarks),
         Links(stage, geometry),
         Files(remarks, readable),

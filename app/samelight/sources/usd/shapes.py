@@ -11,10 +11,10 @@ from pxr import UsdGeom
 from samelight.light.directions import Vector
 from samelight.sources.numbers import finite, tidy
 from samelight.sources.over_time import over_time
-from samelight.sources.usd.attributes import SHAPE, Measure
+from samelight.sources.usd.attributes import SHAPE, Conversion
 from samelight.sources.usd.scene import Scene
-from samelight.sources.usd.space import Placement, Track, even, unit
-from samelight.sources.usd.values import Source
+from samelight.sources.usd.space import Placement, PrimTrack, even, unit
+from samelight.sources.usd.values import AttributeSource
 
 AIMED = frozenset({"distant", "rect", "disk", "portal"})
 """Shapes that shine one way without any shaping."""
@@ -22,11 +22,11 @@ AIMED = frozenset({"distant", "rect", "disk", "portal"})
 _AREAL = frozenset({"rect", "disk", "portal", "sphere", "cylinder"})
 
 
-def sizes(scene: Scene, prim: Any, track: Track, light: dict[str, Any]) -> None:
+def sizes(scene: Scene, prim: Any, track: PrimTrack, light: dict[str, Any]) -> None:
     """Every size of a light in the world, in metres; one that is scaled unevenly keeps its area or volume."""
     path, shape = str(prim.GetPath()), light["type"]
     for row in SHAPE:
-        source = scene.attributes.source(prim, row.usd) if row.measure is Measure.SIZE else None
+        source = scene.attributes.source(prim, row.usd) if row.measure is Conversion.SIZE else None
         if source is None:
             continue
         by, axes = stretch(shape, row.sheet)
@@ -45,7 +45,7 @@ def sizes(scene: Scene, prim: Any, track: Track, light: dict[str, Any]) -> None:
 Stretch = Callable[[Vector], float]
 
 
-def _size(scene: Scene, source: Source, track: Track, by: Stretch) -> Any:
+def _size(scene: Scene, source: AttributeSource, track: PrimTrack, by: Stretch) -> Any:
     """A size times what the transform makes of it, either of which may move."""
     constant = None if source.samples else source.at(scene.clock.rest)
 
@@ -79,7 +79,7 @@ def stretch(shape: str, size: str) -> tuple[Stretch, tuple[int, ...]]:
             return lambda s: s[0], (0,)
 
 
-def placed(scene: Scene, prim: Any, track: Track, light: dict[str, Any], *, aimed: bool) -> None:
+def placed(scene: Scene, prim: Any, track: PrimTrack, light: dict[str, Any], *, aimed: bool) -> None:
     """Position, direction where the light is aimed, and for a cylinder the axis it lies along."""
     path = str(prim.GetPath())
     if not UsdGeom.Xformable(prim):

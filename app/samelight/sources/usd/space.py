@@ -14,7 +14,7 @@ from samelight.sources.numbers import tidy
 from samelight.sources.over_time import over_time
 from samelight.sources.remarks import Remarks
 from samelight.sources.usd.open import says
-from samelight.sources.usd.time import Clock
+from samelight.sources.usd.time import StageClock
 from samelight.sources.usd.values import items
 
 _VANISHED = 1e-12
@@ -64,20 +64,20 @@ def unit(vector: Vector) -> Vector | None:
 
 
 @dataclass(frozen=True, slots=True)
-class Motion:
+class PrimMotion:
     """When a prim's world transform states something, and whether it does more than slide between these times."""
 
     samples: frozenset[float]
     turns: bool
 
 
-_STILL = Motion(frozenset(), False)
+_STILL = PrimMotion(frozenset(), False)
 
 
-class Track:
+class PrimTrack:
     """One prim's placements over the frames of a capture."""
 
-    def __init__(self, clock: Clock, motion: Motion, place: Callable[[Any], Placement]) -> None:
+    def __init__(self, clock: StageClock, motion: PrimMotion, place: Callable[[Any], Placement]) -> None:
         self._clock = clock
         self._place = place
         self._placements: dict[Any, Placement] = {}
@@ -123,20 +123,20 @@ class Track:
         )
 
 
-class Space:
+class StageSpace:
     """The world space of one stage, as metres and Y-up."""
 
-    def __init__(self, stage: Any, clock: Clock, remarks: Remarks) -> None:
+    def __init__(self, stage: Any, clock: StageClock, remarks: Remarks) -> None:
         self.clock = clock
         self.remarks = remarks
         self.up_axis = str(UsdGeom.GetStageUpAxis(stage))
         self.metres = float(UsdGeom.GetStageMetersPerUnit(stage))
         self.metres_assumed = not UsdGeom.StageHasAuthoredMetersPerUnit(stage)
         self._resting = UsdGeom.XformCache(clock.rest)
-        self._motions: dict[Any, Motion] = {}
+        self._motions: dict[Any, PrimMotion] = {}
         self._shown: dict[Any, frozenset[float]] = {}
 
-    def track(self, prim: Any) -> Track | None:
+    def track(self, prim: Any) -> PrimTrack | None:
         """The placements of a prim, all transforms above it included; None, with a remark, where there is no telling."""
         path = str(prim.GetPath())
 
@@ -146,7 +146,7 @@ class Space:
             return self.placement(cache.GetLocalToWorldTransform(prim))
 
         try:
-            track = Track(self.clock, self._motion(prim), place)
+            track = PrimTrack(self.clock, self._motion(prim), place)
             resting = track.resting
         except Tf.ErrorException as error:
             self.remarks.about(
@@ -164,7 +164,7 @@ class Space:
         a, b, c = (tidy(number * self.metres) for number in at)
         return Placement(x, y, z, (a, b, c))
 
-    def _motion(self, prim: Any) -> Motion:
+    def _motion(self, prim: Any) -> PrimMotion:
         """The motion of a prim with everything above it, up to where the transform stack is reset."""
         motion = _STILL
         for one in _from_above(prim, self._motions):
@@ -174,7 +174,7 @@ class Space:
             self._motions[path] = motion
         return motion
 
-    def _own_motion(self, prim: Any, above: Motion) -> Motion:
+    def _own_motion(self, prim: Any, above: PrimMotion) -> PrimMotion:
         xformable = UsdGeom.Xformable(prim)
         if not xformable:
             return above
@@ -198,7 +198,7 @@ class Space:
                 samples.update(op.GetTimeSamples())
             # Sliding alone is a straight line between samples; what turns or scales is not.
             turns = turns or op.GetOpType() not in _SLIDES
-        return Motion(frozenset(samples), turns)
+        return PrimMotion(frozenset(samples), turns)
 
     def visible(self, prim: Any) -> Any:
         """Whether a prim and all above it are visible: a bool, or a held curve; None where it is not imageable."""

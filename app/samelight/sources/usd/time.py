@@ -9,7 +9,7 @@ from pxr import Usd
 from samelight.sources import over_time
 
 
-class Clock(over_time.Clock):
+class StageClock(over_time.Clock):
     """A clock whose times are time codes: reading an attribute without one would skip its time samples."""
 
     def code(self, frame: float) -> Any:

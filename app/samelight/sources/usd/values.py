@@ -12,7 +12,7 @@ from pxr import Gf, Sdf
 from samelight.sources.numbers import finite, shortest
 from samelight.sources.over_time import Read, over_time
 from samelight.sources.remarks import Remarks
-from samelight.sources.usd.time import Clock
+from samelight.sources.usd.time import StageClock
 
 LONGEST_LIST = 256
 """Entries; a longer array is geometry or a cache rather than lighting."""
@@ -52,7 +52,7 @@ def items(value: Any) -> list[Any]:
 
 
 @dataclass(frozen=True, slots=True)
-class Source:
+class AttributeSource:
     """One attribute over time: when it states something, and its plain value at any time code."""
 
     samples: Sequence[float]
@@ -63,12 +63,12 @@ class Source:
 class Attributes:
     """Reads attributes by name, at one time or over it, with the schema's fallback where nothing is said."""
 
-    def __init__(self, clock: Clock, remarks: Remarks) -> None:
+    def __init__(self, clock: StageClock, remarks: Remarks) -> None:
         self.clock = clock
         self.remarks = remarks
         self._single: dict[str, bool] = {}
 
-    def source(self, prim: Any, name: str) -> Source | None:
+    def source(self, prim: Any, name: str) -> AttributeSource | None:
         """An attribute of a prim, to be read at times of one's own; None where the prim has no such attribute."""
         attribute = prim.GetAttribute(name)
         if not attribute:
@@ -79,17 +79,17 @@ class Attributes:
             return self._at(prim, attribute, single, time)
 
         if not attribute.ValueMightBeTimeVarying():
-            return Source((), at)
+            return AttributeSource((), at)
         path = str(prim.GetPath())
         if attribute.HasSpline():
             self.remarks.about(path, f"{name} is a spline; the sheet holds its value at each whole frame.")
-            return Source([float(time) for time in attribute.GetSpline().GetKnots()], at, True)
+            return AttributeSource([float(time) for time in attribute.GetSpline().GetKnots()], at, True)
         samples = attribute.GetTimeSamples()
         if any(attribute.Get(time) is None for time in self.clock.within(samples)):
             self.remarks.about(
                 path, f"{name} has samples without a value; there the schema's fallback is taken."
             )
-        return Source(samples, at)
+        return AttributeSource(samples, at)
 
     def read(self, prim: Any, name: str) -> Any:
         """The value of an attribute of a prim, animated where it moves; None where it has no plain value."""

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from samelight.sheets.building import build
 from samelight.sheets.errors import Faults, SheetError
 from samelight.sheets.events import yaml_events
-from samelight.sheets.pieces import UnsureError, by_items, in_one_line, read_pieces
+from samelight.sheets.fast_yaml import UnsureError, by_items, in_one_line, read_pieces
 from samelight.sheets.resources import sample_sequence
 from samelight.sheets.writing import yaml_text
 

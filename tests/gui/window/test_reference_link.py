@@ -16,11 +16,11 @@ from samelight.decisions.ledger import open_ledger
 from samelight.gui.background import watching
 from samelight.gui.background.live import Live
 from samelight.gui.window.main_window import MainWindow
-from samelight.sequence.bases import MASTER, Against, Base, Comparison, compare
 from samelight.sequence.contents import Contents, Shelf, read_contents
+from samelight.sequence.references import MASTER, Against, Comparison, Reference, compare
 from samelight.sequence.session import Session, open_session
 
-BEFORE = Base(Against.BEFORE)
+BEFORE = Reference(Against.BEFORE)
 
 
 @pytest.fixture(autouse=True)
@@ -33,9 +33,9 @@ def gate(monkeypatch: pytest.MonkeyPatch) -> threading.Event:
     """Comparing beside the window waits until this is set."""
     may_go = threading.Event()
 
-    def slow(contents: Contents, base: Base = MASTER, shelf: Shelf | None = None) -> Comparison:
+    def slow(contents: Contents, reference: Reference = MASTER, shelf: Shelf | None = None) -> Comparison:
         may_go.wait(20)
-        return compare(contents, base, shelf)
+        return compare(contents, reference, shelf)
 
     monkeypatch.setattr(watching, "compare", slow)
     return may_go
@@ -55,15 +55,15 @@ def test_the_window_goes_on_until_all_shots_are_compared(
 ) -> None:
     window = open_window(qtbot, harbour)
     session = session_of(window)
-    window.base_box.setCurrentIndex(window.base_box.findText("the shot before"))
-    window.base_box.activated.emit(window.base_box.currentIndex())
-    assert session.base == MASTER and window.base_box.currentText() == "the shot before"
+    window.reference_box.setCurrentIndex(window.reference_box.findText("the shot before"))
+    window.reference_box.activated.emit(window.reference_box.currentIndex())
+    assert session.reference == MASTER and window.reference_box.currentText() == "the shot before"
     assert "Comparing every shot with the shot before" in window.statusBar().currentMessage()
     window.select("HB_110", "lights.rim.colour")
     assert window.actions_by_name["intend"].isEnabled()
     gate.set()
     qtbot.waitUntil(held(window), timeout=20000)
-    assert session.base == BEFORE and window.base_box.currentText() == "the shot before"
+    assert session.reference == BEFORE and window.reference_box.currentText() == "the shot before"
     assert not window.statusBar().currentMessage()
     assert not window.actions_by_name["intend"].isEnabled()
     assert window.model is not None and window.model.state.table is session.table
@@ -73,18 +73,18 @@ def test_the_window_goes_on_until_all_shots_are_compared(
 def test_what_was_said_of_something_else_stays(qtbot: QtBot, harbour: Path) -> None:
     window = open_window(qtbot, harbour)
     window.say("Marked as intended")
-    window.base_link.show_session(session_of(window))
+    window.reference_link.show_session(session_of(window))
     assert window.statusBar().currentMessage() == "Marked as intended"
     window.close()
 
 
 def test_of_several_bases_the_last_is_taken(qtbot: QtBot, harbour: Path, gate: threading.Event) -> None:
     window = open_window(qtbot, harbour)
-    for base in (BEFORE, Base(Against.SHOT, shot="HB_060"), Base(Against.OLDER_MASTER, 2)):
-        window.base_link.hold_against(base)
+    for reference in (BEFORE, Reference(Against.SHOT, shot="HB_060"), Reference(Against.OLDER_MASTER, 2)):
+        window.reference_link.hold_against(reference)
     gate.set()
     qtbot.waitUntil(held(window), timeout=20000)
-    assert session_of(window).base == Base(Against.OLDER_MASTER, 2)
+    assert session_of(window).reference == Reference(Against.OLDER_MASTER, 2)
     window.close()
 
 
@@ -93,10 +93,10 @@ def test_back_to_the_master_nothing_is_compared_again(
 ) -> None:
     window = open_window(qtbot, harbour)
     table = session_of(window).table
-    window.base_link.hold_against(BEFORE)
+    window.reference_link.hold_against(BEFORE)
     qtbot.waitUntil(held(window), timeout=20000)
     monkeypatch.setattr(watching, "compare", lambda *_: pytest.fail("compared again"))
-    window.base_link.hold_against(MASTER)
+    window.reference_link.hold_against(MASTER)
     qtbot.waitUntil(held(window), timeout=20000)
     assert session_of(window).table is table and session_of(window).decidable
     window.close()
@@ -106,7 +106,7 @@ def test_what_changed_meanwhile_is_in_it(qtbot: QtBot, harbour: Path, gate: thre
     window = open_window(qtbot, harbour)
     session = session_of(window)
     contents = session.contents
-    window.base_link.hold_against(BEFORE)
+    window.reference_link.hold_against(BEFORE)
     path = session.sheets["HB_120"].path
     text = path.read_text(encoding="utf-8")
     path.write_text(text.replace("range: 350,", "range: 500,"), encoding="utf-8")
@@ -117,33 +117,33 @@ def test_what_changed_meanwhile_is_in_it(qtbot: QtBot, harbour: Path, gate: thre
     anew.hold_against(BEFORE)
     row, column = session.table.row("render.gi.range"), session.table.column("HB_120")
     assert row is not None and column is not None
-    assert session.base == BEFORE
+    assert session.reference == BEFORE
     assert session.table.entry(row, column) == anew.table.entry(row, column)
     window.close()
 
 
-def test_a_base_that_is_not_there_is_refused(
+def test_a_reference_that_is_not_there_is_refused(
     qtbot: QtBot, harbour: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     said: list[str] = []
     monkeypatch.setattr(QMessageBox, "warning", lambda *words: said.append(words[2]))
     window = open_window(qtbot, harbour)
-    window.base_link.hold_against(Base(Against.OLDER_MASTER, 7))
+    window.reference_link.hold_against(Reference(Against.OLDER_MASTER, 7))
     qtbot.waitUntil(held(window), timeout=20000)
     assert said == ["there is no readable master version 7"]
-    assert session_of(window).base == MASTER and window.base_box.currentText() == "master v003"
+    assert session_of(window).reference == MASTER and window.reference_box.currentText() == "master v003"
     assert not window.statusBar().currentMessage()
     window.close()
 
 
-def test_a_base_that_goes_gives_way_to_the_master(qtbot: QtBot, harbour: Path) -> None:
+def test_a_reference_that_goes_gives_way_to_the_master(qtbot: QtBot, harbour: Path) -> None:
     window = open_window(qtbot, harbour)
     session = session_of(window)
-    window.base_link.hold_against(Base(Against.OLDER_MASTER, 2))
+    window.reference_link.hold_against(Reference(Against.OLDER_MASTER, 2))
     qtbot.waitUntil(held(window), timeout=20000)
     next((harbour / "master").glob("*v002*")).unlink()
-    qtbot.waitUntil(lambda: session.base == MASTER, timeout=20000)
-    assert window.base_box.currentText() == "master v003"
+    qtbot.waitUntil(lambda: session.reference == MASTER, timeout=20000)
+    assert window.reference_box.currentText() == "master v003"
     window.close()
 
 
@@ -157,7 +157,7 @@ def changed_sheet(session: Session, length: str) -> Contents:
 
 def as_read_anew(session: Session) -> bool:
     anew = open_session(session.folder)
-    anew.hold_against(session.base)
+    anew.hold_against(session.reference)
     return session.contents == anew.contents and [
         session.table.line(row) for row in range(len(session.table.rows))
     ] == [anew.table.line(row) for row in range(len(anew.table.rows))]
@@ -172,54 +172,54 @@ def told(qtbot: QtBot, harbour: Path, monkeypatch: pytest.MonkeyPatch) -> Iterat
     window.close()
 
 
-def tell(window: MainWindow, contents: Contents, base: Base) -> None:
-    """As the watcher does when it compared with what was the base when it began."""
+def tell(window: MainWindow, contents: Contents, reference: Reference) -> None:
+    """As the watcher does when it compared with what was the reference when it began."""
     assert window.live is not None
-    window.live.changed.emit(contents, compare(contents, base))
+    window.live.changed.emit(contents, compare(contents, reference))
 
 
-OF_A_SHOT = Base(Against.SHOT, shot="HB_060")
+OF_A_SHOT = Reference(Against.SHOT, shot="HB_060")
 
 
-def test_a_late_comparison_with_an_older_base_takes_nothing_from_what_is_asked_for(
+def test_a_late_comparison_with_an_older_reference_takes_nothing_from_what_is_asked_for(
     qtbot: QtBot, told: MainWindow, gate: threading.Event
 ) -> None:
     session = session_of(told)
-    told.base_link.hold_against(BEFORE)
+    told.reference_link.hold_against(BEFORE)
     tell(told, changed_sheet(session, "500"), OF_A_SHOT)
     assert told.watching.awaited == BEFORE
     gate.set()
     qtbot.waitUntil(held(told), timeout=20000)
-    assert session.base == BEFORE and as_read_anew(session)
+    assert session.reference == BEFORE and as_read_anew(session)
 
 
-def test_a_base_that_is_compared_at_once_is_compared_with_what_was_read_last(
+def test_a_reference_that_is_compared_at_once_is_compared_with_what_was_read_last(
     told: MainWindow, gate: threading.Event
 ) -> None:
     session = session_of(told)
     tell(told, changed_sheet(session, "500"), OF_A_SHOT)
     assert told.watching.awaited == MASTER
     gate.set()
-    told.base_link.hold_against(Base(Against.VERSIONS, 1, "HB_120"))
-    assert session.base.against is Against.VERSIONS and as_read_anew(session)
+    told.reference_link.hold_against(Reference(Against.VERSIONS, 1, "HB_120"))
+    assert session.reference.against is Against.VERSIONS and as_read_anew(session)
 
 
-def test_what_changed_while_a_base_was_asked_for_that_is_not_there(
+def test_what_changed_while_a_reference_was_asked_for_that_is_not_there(
     qtbot: QtBot, told: MainWindow, monkeypatch: pytest.MonkeyPatch, gate: threading.Event
 ) -> None:
     said: list[str] = []
     monkeypatch.setattr(QMessageBox, "warning", lambda *words: said.append(words[2]))
     session = session_of(told)
-    told.base_link.hold_against(Base(Against.OLDER_MASTER, 7))
+    told.reference_link.hold_against(Reference(Against.OLDER_MASTER, 7))
     tell(told, changed_sheet(session, "500"), OF_A_SHOT)
     gate.set()
     qtbot.waitUntil(lambda: bool(said), timeout=20000)
     qtbot.waitUntil(held(told), timeout=20000)
-    assert session.base == MASTER and as_read_anew(session)
+    assert session.reference == MASTER and as_read_anew(session)
     assert said == ["there is no readable master version 7"]
 
 
-def test_a_base_is_refused_only_by_what_the_folder_holds_now(
+def test_a_reference_is_refused_only_by_what_the_folder_holds_now(
     qtbot: QtBot, told: MainWindow, gate: threading.Event, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     said: list[str] = []
@@ -229,12 +229,12 @@ def test_a_base_is_refused_only_by_what_the_folder_holds_now(
     text = master.read_text(encoding="utf-8")
     master.unlink()
     tell(told, read_contents(session.folder, Shelf()), MASTER)
-    told.base_link.hold_against(Base(Against.OLDER_MASTER, 2))
+    told.reference_link.hold_against(Reference(Against.OLDER_MASTER, 2))
     master.write_text(text, encoding="utf-8")
     tell(told, read_contents(session.folder, Shelf()), MASTER)
     gate.set()
     qtbot.waitUntil(held(told), timeout=20000)
-    assert session.base == Base(Against.OLDER_MASTER, 2) and as_read_anew(session) and not said
+    assert session.reference == Reference(Against.OLDER_MASTER, 2) and as_read_anew(session) and not said
 
 
 def test_what_is_wrong_with_the_folder_stays_said(qtbot: QtBot, harbour: Path) -> None:
@@ -243,10 +243,10 @@ def test_what_is_wrong_with_the_folder_stays_said(qtbot: QtBot, harbour: Path) -
     good = path.read_text(encoding="utf-8")
     path.write_text(good + "oddkey: 1\n", encoding="utf-8")
     qtbot.waitUntil(lambda: "oddkey" in window.notice.text(), timeout=20000)
-    window.base_link.hold_against(BEFORE)
+    window.reference_link.hold_against(BEFORE)
     qtbot.waitUntil(held(window), timeout=20000)
-    assert session.base == BEFORE and "oddkey" in window.notice.text()
-    window.base_link.hold_against(MASTER)
+    assert session.reference == BEFORE and "oddkey" in window.notice.text()
+    window.reference_link.hold_against(MASTER)
     qtbot.waitUntil(held(window), timeout=20000)
     spot = session.table.row("lights.rim.colour"), session.table.column("HB_110")
     assert spot[0] is not None and spot[1] is not None
@@ -264,14 +264,14 @@ def test_what_is_awaited_stays_the_choice_when_a_question_is_cancelled(
     qtbot: QtBot, told: MainWindow, gate: threading.Event, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(QInputDialog, "getItem", lambda *_: ("HB_060", False))
-    box = told.base_box
-    told.base_link.hold_against(BEFORE)
+    box = told.reference_box
+    told.reference_link.hold_against(BEFORE)
     box.setCurrentIndex(box.findText("another shot…"))
     box.activated.emit(box.currentIndex())
     assert box.currentText() == "the shot before"
     gate.set()
     qtbot.waitUntil(held(told), timeout=20000)
-    assert session_of(told).base == BEFORE
+    assert session_of(told).reference == BEFORE
 
 
 @pytest.mark.parametrize("question", ["another shot…", "versions of a shot…"])
@@ -282,10 +282,10 @@ def test_a_shot_that_went_while_it_was_asked_for(
     monkeypatch.setattr(QMessageBox, "warning", lambda *words: said.append(words[2]))
     for name in ("gone", ""):  # nothing can be chosen where no shot has a sheet
         monkeypatch.setattr(QInputDialog, "getItem", lambda *_, name=name: (name, True))
-        told.base_box.activated.emit(told.base_box.findText(question))
+        told.reference_box.activated.emit(told.reference_box.findText(question))
         qtbot.waitUntil(held(told), timeout=20000)
     assert len(said) == 1 and "gone" in said[0]
-    assert session_of(told).base == MASTER and told.base_box.currentText() == "master v003"
+    assert session_of(told).reference == MASTER and told.reference_box.currentText() == "master v003"
 
 
 def test_one_watcher_is_left_of_a_sequence_that_is_opened_again(qtbot: QtBot, harbour: Path) -> None:

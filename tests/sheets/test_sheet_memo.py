@@ -13,10 +13,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from samelight.sheets import once
+from samelight.sheets import memo
 from samelight.sheets.conventions import Conventions
 from samelight.sheets.errors import Faults, SheetError
-from samelight.sheets.once import AtFaultError, Once, as_bytes
+from samelight.sheets.memo import AtFaultError, Memo, as_bytes
 from samelight.sheets.quantities import Reader
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import Document, parse_document
@@ -80,15 +80,15 @@ def drifted(by: dict[str, int]) -> dict[str, Any]:
 def read_plainly() -> Iterator[None]:
     """Nothing is looked up, and every value is read by the reader of its sheet."""
 
-    def plainly(self: Once[Any], typed: Any, read: Any, place: Any, *given: Any) -> Any:
+    def plainly(self: Memo[Any], typed: Any, read: Any, place: Any, *given: Any) -> Any:
         return self.plain(typed, read, place, *given)
 
-    def never(self: Once[Any], conventions: Conventions) -> Any:
+    def never(self: Memo[Any], conventions: Conventions) -> Any:
         raise AtFaultError
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(Once, "__call__", plainly)
-        patch.setattr(Once, "under", never)
+        patch.setattr(Memo, "__call__", plainly)
+        patch.setattr(Memo, "under", never)
         yield
 
 
@@ -173,9 +173,9 @@ def test_a_fault_is_told_in_each_sheet_at_its_place() -> None:
 
 
 def test_no_more_is_remembered_than_there_is_room_for(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(once, "_MOST", 3)
-    monkeypatch.setattr(once, "_MOST_CONVENTIONS", 2)
-    reading: Once[tuple[Any, ...]] = Once(lambda typed, read, place: (typed, read.conventions.length))
+    monkeypatch.setattr(memo, "_MOST", 3)
+    monkeypatch.setattr(memo, "_MOST_CONVENTIONS", 2)
+    reading: Memo[tuple[Any, ...]] = Memo(lambda typed, read, place: (typed, read.conventions.length))
     readers = [sheet_reader(float(length)) for length in range(1, 6)]
     for _ in range(2):
         for read in readers:

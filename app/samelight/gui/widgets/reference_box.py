@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QComboBox, QInputDialog, QWidget
 
-from samelight.sequence.bases import MASTER, Against, Base
+from samelight.sequence.references import MASTER, Against, Reference
 from samelight.sequence.session import Session
 
 _SHORTEST = len("master v003")
@@ -16,16 +16,16 @@ def master_text(version: int | None) -> str:
     return "no master" if version is None else f"master v{version:03d}"
 
 
-class BaseBox(QComboBox):
+class ReferenceBox(QComboBox):
     """Lists the masters, the shot before, and what is asked for by another question."""
 
     chosen = Signal(object)
-    """The `Base` that was chosen."""
+    """The `Reference` that was chosen."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._session: Session | None = None
-        self._awaited: Base | None = None
+        self._awaited: Reference | None = None
         self._shot = ""
         self.setToolTip("What every shot is held against. Decisions are made against the master only")
         self.setAccessibleName("Compare with")
@@ -37,20 +37,24 @@ class BaseBox(QComboBox):
         """The shot under the cursor, at which a question for a shot starts."""
         self._shot = shot
 
-    def show_session(self, session: Session, awaited: Base | None = None) -> None:
+    def show_session(self, session: Session, awaited: Reference | None = None) -> None:
         """List what the session's shots can be held against, with what they are held against now as the choice, or what they
         are `awaited` to be held against."""
         self._session, self._awaited = session, awaited
-        chosen = awaited or session.base
+        chosen = awaited or session.reference
         older = sorted(set(session.masters) - {session.master_version or 0}, reverse=True)
-        bases = [MASTER, *(Base(Against.OLDER_MASTER, version) for version in older), Base(Against.BEFORE)]
-        if chosen not in bases:
-            bases.append(chosen)
+        references = [
+            MASTER,
+            *(Reference(Against.OLDER_MASTER, version) for version in older),
+            Reference(Against.BEFORE),
+        ]
+        if chosen not in references:
+            references.append(chosen)
         self.clear()
-        for base in bases:
-            text = master_text(session.master_version) if base == MASTER else base.text
-            self.addItem(text, base)
-        self.setCurrentIndex(bases.index(chosen))
+        for reference in references:
+            text = master_text(session.master_version) if reference == MASTER else reference.text
+            self.addItem(text, reference)
+        self.setCurrentIndex(references.index(chosen))
         self.addItem("another shot…", Against.SHOT)
         self.addItem("versions of a shot…", Against.VERSIONS)
 
@@ -58,12 +62,12 @@ class BaseBox(QComboBox):
         if self._session is None:
             return
         item = self.itemData(index)
-        base = item if isinstance(item, Base) else self._ask(self._session, Against(item))
+        reference = item if isinstance(item, Reference) else self._ask(self._session, Against(item))
         self.show_session(self._session, self._awaited)
-        if base is not None:
-            self.chosen.emit(base)
+        if reference is not None:
+            self.chosen.emit(reference)
 
-    def _ask(self, session: Session, against: Against) -> Base | None:
+    def _ask(self, session: Session, against: Against) -> Reference | None:
         shots = [shot for shot in session.shots if shot in session.sheets]
         start = shots.index(self._shot) if self._shot in shots else 0
         shot, agreed = QInputDialog.getItem(self, "Compare with", "Shot", shots, start, False)
@@ -71,4 +75,4 @@ class BaseBox(QComboBox):
             return None
         # The shot may have gone from the folder while it was asked for.
         latest = max(session.versions.get(shot, ()), default=1)
-        return Base(against, latest if against is Against.VERSIONS else None, shot)
+        return Reference(against, latest if against is Against.VERSIONS else None, shot)

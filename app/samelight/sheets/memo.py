@@ -66,7 +66,7 @@ class Sound(dict[tuple[Any, ...], T]):
         return made
 
 
-class Once(Generic[T]):
+class Memo(Generic[T]):
     """A reading whose result follows from typed values and a reader's conventions; it is never None, nor changed.
 
     `given` is whatever else the result depends on. At a fault the reading is done anew by the reader that was given, so

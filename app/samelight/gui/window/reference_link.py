@@ -6,20 +6,20 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
 
 from samelight.gui.background.watching import Watching
-from samelight.gui.widgets.base_box import BaseBox
 from samelight.gui.widgets.boxes import warn
-from samelight.sequence.bases import Base
+from samelight.gui.widgets.reference_box import ReferenceBox
+from samelight.sequence.references import Reference
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError
 
 
-class BaseLink(QObject):
+class ReferenceLink(QObject):
     """Has the shots held against what is chosen, and says what becomes of that."""
 
     said = Signal(str)
     """What the shots are being compared with; empty when nothing is awaited any more."""
 
-    def __init__(self, box: BaseBox, watching: Watching, window: QWidget) -> None:
+    def __init__(self, box: ReferenceBox, watching: Watching, window: QWidget) -> None:
         super().__init__(window)
         self._box = box
         self._watching = watching
@@ -29,17 +29,17 @@ class BaseLink(QObject):
         box.chosen.connect(self.hold_against)
         watching.refused.connect(self._refuse)
 
-    def hold_against(self, base: Base) -> None:
-        """Hold every shot against another base."""
+    def hold_against(self, reference: Reference) -> None:
+        """Hold every shot against another reference."""
         try:
-            self._watching.hold_against(base)
+            self._watching.hold_against(reference)
         except SamelightError as error:
             self._refuse(str(error))
             return
         if self._watching.session is not None and self._watching.awaited is not None:
             self.show_session(self._watching.session)
             self._has_said = True
-            self.said.emit(f"Comparing every shot with {base.text}…")
+            self.said.emit(f"Comparing every shot with {reference.text}…")
 
     def show_session(self, session: Session) -> None:
         """Show what a session's shots are held against, or are about to be."""

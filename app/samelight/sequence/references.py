@@ -17,7 +17,7 @@ from samelight.sheets.sheet import Sheet, without_collection
 
 
 class Against(StrEnum):
-    """The kinds of base."""
+    """The kinds of reference."""
 
     MASTER = "the master"
     OLDER_MASTER = "an older master"
@@ -27,8 +27,8 @@ class Against(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Base:
-    """A base to compare with. `version` is a master's, or of `shot` where its versions are compared."""
+class Reference:
+    """A reference to compare with. `version` is a master's, or of `shot` where its versions are compared."""
 
     against: Against = Against.MASTER
     version: int | None = None
@@ -36,7 +36,7 @@ class Base:
 
     @property
     def text(self) -> str:
-        """The base in words, for a list to choose from."""
+        """The reference in words, for a list to choose from."""
         match self.against:
             case Against.OLDER_MASTER:
                 return f"master v{self.version:03d}"
@@ -49,24 +49,24 @@ class Base:
 
 
 _OF_ALL = (Against.MASTER, Against.OLDER_MASTER, Against.SHOT)
-"""The bases that are one sheet for all shots."""
+"""The references that are one sheet for all shots."""
 
-MASTER = Base()
+MASTER = Reference()
 """The sequence's own reference, on which decisions are made."""
 
 
-class BaseError(SamelightError):
-    """A base that is not there."""
+class NoReferenceError(SamelightError):
+    """A reference that is not there."""
 
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
     """A drift table, and for each of its columns the sheet that stands there and the sheet it is held against."""
 
-    base: Base
+    reference: Reference
     table: Table
     sheets: Mapping[str, Sheet]
-    references: Mapping[str, Sheet]
+    reference_sheets: Mapping[str, Sheet]
 
 
 @without_collection()
@@ -90,7 +90,7 @@ def keep(contents: Contents, comparison: Comparison, shelf: Shelf) -> None:
         return
     shelf.kept = None
     anew = kept.save(sheet.path for sheet in (*contents.masters.values(), *contents.sheets.values()))
-    if now is not None and comparison.base == MASTER and (anew or not kept.table_holds):
+    if now is not None and comparison.reference == MASTER and (anew or not kept.table_holds):
         save_table(kept, now, comparison.table)
 
 
@@ -106,34 +106,36 @@ def _compared(contents: Contents) -> Compared | None:
 def compare_again(
     before: Comparison, was: Contents, contents: Contents, shelf: Shelf | None = None
 ) -> Comparison:
-    """`compare` with the base of `before`, which was of `was`: what did not change is not compared again.
+    """`compare` with the reference of `before`, which was of `was`: what did not change is not compared again.
 
-    Raises `BaseError`.
+    Raises `NoReferenceError`.
     """
-    base = before.base
+    reference = before.reference
     found: Comparison | None = None
-    if base.against in _OF_ALL:
+    if reference.against in _OF_ALL:
         found = _mended(before, was, contents)
-    elif base.against is Against.BEFORE:
+    elif reference.against is Against.BEFORE:
         found = _mended_in_pairs(before, was, contents)
-    return found or compare(contents, base, shelf)
+    return found or compare(contents, reference, shelf)
 
 
 def _mended(before: Comparison, was: Contents, contents: Contents) -> Comparison | None:
     """The comparison with one sheet for all where a few sheets or tolerances changed; None where more did."""
-    reference = _reference(contents, before.base)
-    if reference is None or reference is not _reference(was, before.base):
+    reference_sheet = _reference_sheet(contents, before.reference)
+    if reference_sheet is None or reference_sheet is not _reference_sheet(was, before.reference):
         return None
-    changed, keys = _changed(was, contents), _keys(contents, reference)
-    if changed is None or keys is not _keys(was, reference):
+    changed, keys = _changed(was, contents), _keys(contents, reference_sheet)
+    if changed is None or keys is not _keys(was, reference_sheet):
         return None
     table: Table | None = _graded_as_now(before.table, was, contents)
     if table is not None and changed:
         held = {shot: contents.sheets[shot] for shot in changed if shot in contents.sheets}
-        derived = derived_rows(changed, held, reference, keys, _whole_of(before.table))
-        table = with_columns(table, changed, contents.sheets, was.sheets, reference, contents.policy, derived)
-    references = dict.fromkeys(contents.shots, reference)
-    return None if table is None else Comparison(before.base, table, contents.sheets, references)
+        derived = derived_rows(changed, held, reference_sheet, keys, _whole_of(before.table))
+        table = with_columns(
+            table, changed, contents.sheets, was.sheets, reference_sheet, contents.policy, derived
+        )
+    reference_sheets = dict.fromkeys(contents.shots, reference_sheet)
+    return None if table is None else Comparison(before.reference, table, contents.sheets, reference_sheets)
 
 
 def _mended_in_pairs(before: Comparison, was: Contents, contents: Contents) -> Comparison | None:
@@ -141,11 +143,11 @@ def _mended_in_pairs(before: Comparison, was: Contents, contents: Contents) -> C
     changed, keys = _changed(was, contents), _keys(contents, contents.master)
     if changed is None or keys is not _keys(was, was.master):
         return None
-    references, own = _shots_before(contents), set(changed)
+    reference_sheets, own = _shots_before(contents), set(changed)
     anew = {
-        shot: reference
-        for shot, reference in references.items()
-        if shot in own or reference is not before.references.get(shot)
+        shot: reference_sheet
+        for shot, reference_sheet in reference_sheets.items()
+        if shot in own or reference_sheet is not before.reference_sheets.get(shot)
     }
     table: Table | None = _graded_as_now(before.table, was, contents)
     if table is not None and anew:
@@ -153,7 +155,7 @@ def _mended_in_pairs(before: Comparison, was: Contents, contents: Contents) -> C
         table = with_columns_of_each(
             table, changed, contents.sheets, was.sheets, anew, contents.policy, derived
         )
-    return None if table is None else Comparison(before.base, table, contents.sheets, references)
+    return None if table is None else Comparison(before.reference, table, contents.sheets, reference_sheets)
 
 
 def _changed(was: Contents, contents: Contents) -> list[str] | None:
@@ -164,8 +166,8 @@ def _changed(was: Contents, contents: Contents) -> list[str] | None:
     return changed if len(changed) <= len(contents.shots) // 8 else None
 
 
-def _keys(contents: Contents, reference: Sheet | None) -> Sheet | None:
-    return key_sheet(contents.sequence.key_shot, reference, contents.sheets)
+def _keys(contents: Contents, reference_sheet: Sheet | None) -> Sheet | None:
+    return key_sheet(contents.sequence.key_shot, reference_sheet, contents.sheets)
 
 
 def _whole_of(table: Table) -> Whole:
@@ -182,24 +184,24 @@ def _graded_as_now(table: Table, was: Contents, contents: Contents) -> Table:
 
 
 @without_collection()
-def compare(contents: Contents, base: Base = MASTER, shelf: Shelf | None = None) -> Comparison:
-    """Every shot against a base, with computed rows. Raises `BaseError`.
+def compare(contents: Contents, reference: Reference = MASTER, shelf: Shelf | None = None) -> Comparison:
+    """Every shot against a reference, with computed rows. Raises `NoReferenceError`.
 
     Against `BEFORE` each shot is held against its neighbour in the cut, so that the first has nothing to be held
     against. Against `VERSIONS` the columns are the readable versions of one shot.
     """
-    if base.against is Against.BEFORE:
+    if reference.against is Against.BEFORE:
         before = _shots_before(contents)
-        return _comparison(contents, base, contents.shots, contents.sheets, before, contents.master)
-    if base.against is Against.VERSIONS:
-        return _versions(contents, base, shelf or Shelf())
-    reference = _reference(contents, base)
-    return _comparison(contents, base, contents.shots, contents.sheets, reference, reference)
+        return _comparison(contents, reference, contents.shots, contents.sheets, before, contents.master)
+    if reference.against is Against.VERSIONS:
+        return _versions(contents, reference, shelf or Shelf())
+    reference_sheet = _reference_sheet(contents, reference)
+    return _comparison(contents, reference, contents.shots, contents.sheets, reference_sheet, reference_sheet)
 
 
 def _comparison(
     contents: Contents,
-    base: Base,
+    reference: Reference,
     columns: Sequence[str],
     sheets: Mapping[str, Sheet],
     against: Sheet | Mapping[str, Sheet] | None,
@@ -208,34 +210,34 @@ def _comparison(
     """Columns held against one sheet, or each against its own; `setup` may name the key shot."""
     derived = derived_rows(columns, sheets, against, _keys(contents, setup))
     table = build_table(columns, sheets, against, contents.policy, derived)
-    references = dict.fromkeys(columns, against) if isinstance(against, Sheet) else against or {}
-    return Comparison(base, table, sheets, references)
+    reference_sheets = dict.fromkeys(columns, against) if isinstance(against, Sheet) else against or {}
+    return Comparison(reference, table, sheets, reference_sheets)
 
 
-def _reference(contents: Contents, base: Base) -> Sheet | None:
-    if base.against is Against.MASTER:
+def _reference_sheet(contents: Contents, reference: Reference) -> Sheet | None:
+    if reference.against is Against.MASTER:
         return contents.master
-    if base.against is Against.SHOT:
-        sheet = contents.sheets.get(base.shot or "")
+    if reference.against is Against.SHOT:
+        sheet = contents.sheets.get(reference.shot or "")
         if sheet is None:
-            raise BaseError(f"{base.shot} has no readable sheet to compare with")
+            raise NoReferenceError(f"{reference.shot} has no readable sheet to compare with")
         return sheet
-    master = contents.masters.get(base.version or 0)
+    master = contents.masters.get(reference.version or 0)
     if master is None:
-        raise BaseError(f"there is no readable master version {base.version}")
+        raise NoReferenceError(f"there is no readable master version {reference.version}")
     return master
 
 
-def _versions(contents: Contents, base: Base, shelf: Shelf) -> Comparison:
-    if base.shot is None or base.shot not in contents.versions:
-        raise BaseError(f"there is no shot {base.shot} in the cut")
-    sheets, unreadable = versions_of(contents, base.shot, shelf)
-    name = f"v{base.version:03d}"
+def _versions(contents: Contents, reference: Reference, shelf: Shelf) -> Comparison:
+    if reference.shot is None or reference.shot not in contents.versions:
+        raise NoReferenceError(f"there is no shot {reference.shot} in the cut")
+    sheets, unreadable = versions_of(contents, reference.shot, shelf)
+    name = f"v{reference.version:03d}"
     if name in unreadable:
-        raise BaseError(f"{base.shot} {name} is unreadable: {unreadable[name].faults[0]}")
+        raise NoReferenceError(f"{reference.shot} {name} is unreadable: {unreadable[name].faults[0]}")
     if name not in sheets:
-        raise BaseError(f"{base.shot} has no version {base.version}")
-    return _comparison(contents, base, tuple(sheets), sheets, sheets[name], sheets[name])
+        raise NoReferenceError(f"{reference.shot} has no version {reference.version}")
+    return _comparison(contents, reference, tuple(sheets), sheets, sheets[name], sheets[name])
 
 
 def versions_of(
@@ -254,10 +256,10 @@ def versions_of(
 
 def _shots_before(contents: Contents) -> dict[str, Sheet]:
     """For every shot but the first the sheet of the shot before it that has one."""
-    references: dict[str, Sheet] = {}
+    reference_sheets: dict[str, Sheet] = {}
     before: Sheet | None = None
     for shot in contents.shots:
         if before is not None:
-            references[shot] = before
+            reference_sheets[shot] = before
         before = contents.sheets.get(shot) or before
-    return references
+    return reference_sheets

@@ -12,7 +12,7 @@ from growth_help import ABOUT_LINEAR, growth
 from samelight.sheets.building import build
 from samelight.sheets.errors import Faults, SheetError
 from samelight.sheets.events import yaml_events
-from samelight.sheets.pieces import read_pieces
+from samelight.sheets.fast_yaml import read_pieces
 from samelight.sheets.resources import sample_sequence
 
 SAMPLES = sorted(sample_sequence("harbour").glob("**/*.yaml")) + sorted(

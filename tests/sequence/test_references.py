@@ -12,7 +12,7 @@ from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.drift.computed.derived import derived_rows
 from samelight.drift.table import build_table
-from samelight.sequence.bases import MASTER, Against, Base, BaseError
+from samelight.sequence.references import MASTER, Against, NoReferenceError, Reference
 from samelight.sequence.session import Session, open_session
 
 SAMPLES = Path(__file__).parents[2] / "sample_sequences"
@@ -38,20 +38,20 @@ def drifting(session: Session, shot: str) -> set[str]:
 
 def test_a_shot_on_an_older_master_equals_that_master(session: Session) -> None:
     assert "lights.bounce.level" in drifting(session, "HB_150")
-    session.hold_against(Base(Against.OLDER_MASTER, 2))
+    session.hold_against(Reference(Against.OLDER_MASTER, 2))
     assert drifting(session, "HB_150") == set()
     assert "lights.bounce.level" in drifting(session, "HB_010")
 
 
 def test_against_another_shot(session: Session) -> None:
-    session.hold_against(Base(Against.SHOT, shot="HB_060"))
+    session.hold_against(Reference(Against.SHOT, shot="HB_060"))
     assert drifting(session, "HB_060") == set()
     assert drifting(session, "HB_070") == set()
     assert "lights.sun.direction" in drifting(session, "HB_010")
 
 
 def test_against_the_shot_before_only_the_jumps_are_seen(session: Session) -> None:
-    session.hold_against(Base(Against.BEFORE))
+    session.hold_against(Reference(Against.BEFORE))
     jumps = [shot for shot in session.shots if "lights.sun.direction" in drifting(session, shot)]
     assert jumps == ["HB_050", "HB_090"]
     assert drifting(session, "HB_010") == set()
@@ -67,10 +67,10 @@ def test_each_shot_is_held_against_the_one_before_as_if_there_were_no_others(ses
         encoding="utf-8",
     )
     session.reload()
-    session.hold_against(Base(Against.BEFORE))
+    session.hold_against(Reference(Against.BEFORE))
     table, contents = session.table, session.contents
     worked_out = derived_rows(
-        session.shots, contents.sheets, session.comparison.references, session.key_sheet
+        session.shots, contents.sheets, session.comparison.reference_sheets, session.key_sheet
     )
     computed = {row.parameter for row in worked_out}
     for before, shot in itertools.pairwise(session.shots):
@@ -90,18 +90,18 @@ def test_each_shot_is_held_against_the_one_before_as_if_there_were_no_others(ses
 
 
 def test_versions_of_a_shot_stand_side_by_side(session: Session) -> None:
-    session.hold_against(Base(Against.VERSIONS, 2, "HB_060"))
+    session.hold_against(Reference(Against.VERSIONS, 2, "HB_060"))
     assert session.table.shots == ("v001", "v002")
     assert "lights.sun.direction" in drifting(session, "v001")
     assert drifting(session, "v002") == set()
     assert session.comparison.sheets["v001"].version == 1
 
 
-def test_decisions_rest_while_another_base_is_shown(session: Session) -> None:
+def test_decisions_rest_while_another_reference_is_shown(session: Session) -> None:
     row, column = session.table.row("lights.rim.colour"), session.table.column("HB_110")
     assert row is not None and column is not None
     session.decide(Verb.INTEND, [(row, column)], "lead", "meant")
-    session.hold_against(Base(Against.BEFORE))
+    session.hold_against(Reference(Against.BEFORE))
     assert session.decided_cells() == {} and session.findings == []
     with pytest.raises(DecisionError, match="the shot before"):
         session.decide(Verb.INTEND, [(0, 1)], "lead", "meant")
@@ -111,19 +111,23 @@ def test_decisions_rest_while_another_base_is_shown(session: Session) -> None:
 
 
 @pytest.mark.parametrize(
-    "base",
-    [Base(Against.OLDER_MASTER, 9), Base(Against.SHOT, shot="HB_999"), Base(Against.VERSIONS, 7, "HB_060")],
+    "reference",
+    [
+        Reference(Against.OLDER_MASTER, 9),
+        Reference(Against.SHOT, shot="HB_999"),
+        Reference(Against.VERSIONS, 7, "HB_060"),
+    ],
 )
-def test_a_base_that_is_not_there_changes_nothing(session: Session, base: Base) -> None:
+def test_a_reference_that_is_not_there_changes_nothing(session: Session, reference: Reference) -> None:
     before = session.table
-    with pytest.raises(BaseError):
-        session.hold_against(base)
-    assert session.table is before and session.base == MASTER
+    with pytest.raises(NoReferenceError):
+        session.hold_against(reference)
+    assert session.table is before and session.reference == MASTER
 
 
 def test_an_old_version_that_cannot_be_read_is_left_out(session: Session) -> None:
     (session.folder / "shots/HB_060/HB_060.v001.yaml").write_text("lights: 3", encoding="utf-8")
-    session.hold_against(Base(Against.VERSIONS, 2, "HB_060"))
+    session.hold_against(Reference(Against.VERSIONS, 2, "HB_060"))
     assert session.table.shots == ("v002",)
-    with pytest.raises(BaseError, match="HB_060 v001 is unreadable"):
-        session.hold_against(Base(Against.VERSIONS, 1, "HB_060"))
+    with pytest.raises(NoReferenceError, match="HB_060 v001 is unreadable"):
+        session.hold_against(Reference(Against.VERSIONS, 1, "HB_060"))
