@@ -11,7 +11,7 @@ from samelight.drift.cells import Cell
 from samelight.drift.computed.columns import Array
 from samelight.drift.computed.derived_row import stops_apart
 from samelight.drift.computed.emitters import MarkPlace
-from samelight.drift.computed.key_rows import KeyLight, KeySide, key_at
+from samelight.drift.computed.key_rows import KeyLight, KeyOfSide, key_at
 from samelight.drift.computed.light_words import light_inputs
 from samelight.drift.computed.mark_levels import MarkLevels, levels_at
 from samelight.drift.computed.ray_rows import seen_words
@@ -130,7 +130,7 @@ def _of_key(key: KeyLight, leaf: str, cell: Cell) -> list[str]:
 
 def _shows(key: KeyLight, leaf: str, moment: int, cell: Cell) -> bool:
     """Whether the cell shows this moment."""
-    read: dict[str, Callable[[KeySide], object]] = {
+    read: dict[str, Callable[[KeyOfSide], object]] = {
         "key": lambda side: key.at.rig.lights[side.light[moment]] if side.light[moment] >= 0 else None,
         "key_side": lambda side: side.name[moment],
         "fill": lambda side: float(side.fill[moment]),
@@ -148,7 +148,7 @@ def _shows(key: KeyLight, leaf: str, moment: int, cell: Cell) -> bool:
     )
 
 
-def _side_words(at: MarkLevels, side: KeySide, levels: Array, leaf: str, moment: int) -> str:
+def _side_words(at: MarkLevels, side: KeyOfSide, levels: Array, leaf: str, moment: int) -> str:
     light = int(side.light[moment])
     if light < 0:
         return "no light reaches the mark"

@@ -42,7 +42,7 @@ SIDE_HOLDS = 5.0
 Keys = NDArray[np.intp]
 
 
-class KeySide(NamedTuple):
+class KeyOfSide(NamedTuple):
     """Key and fill of one side at m moments. `light` is the key's place among the lights, -1 where there is none."""
 
     light: Keys
@@ -59,8 +59,8 @@ class KeyLight:
     """The key at a mark, in the reference and in the shots."""
 
     at: MarkLevels
-    reference: KeySide
-    value: KeySide
+    reference: KeyOfSide
+    value: KeyOfSide
 
 
 def key_at(at: MarkLevels) -> KeyLight:
@@ -86,7 +86,7 @@ def _held(levels: Array, wanted: Keys) -> Keys:
     return np.asarray(np.where(holds, wanted, found.key))
 
 
-def _side(at: MarkLevels, key: Keys, *, of_master: bool) -> KeySide:
+def _side(at: MarkLevels, key: Keys, *, of_master: bool) -> KeyOfSide:
     levels = at.reference if of_master else at.value
     count = len(key)
     rest = np.nan_to_num(levels)
@@ -101,7 +101,7 @@ def _side(at: MarkLevels, key: Keys, *, of_master: bool) -> KeySide:
         direction[here] = light.direction_at(at.place.of(here), at.rows[here])
         size[here] = light.apparent_size(at.place.of(here), at.rows[here])
     side = key_side(direction, _towards_camera(at))
-    return KeySide(key, level, rest.sum(axis=1), side.angle, side.height, size, words(side.name))
+    return KeyOfSide(key, level, rest.sum(axis=1), side.angle, side.height, size, words(side.name))
 
 
 def _towards_camera(at: MarkLevels) -> Array:
