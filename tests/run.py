@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -25,13 +26,32 @@ def whole_test_command(python: str, pytest_arguments: list[str]) -> list[tuple[s
     ]
 
 
+def compiling(python: str, pytest_arguments: list[str]) -> list[str]:
+    """Compile the tests, which is done beside the first steps and once, not by each of pytest's processes."""
+    return [python, "-m", "pytest", "-qq", "--collect-only", *pytest_arguments, "-n", "0"]
+
+
+def surroundings() -> dict[str, str]:
+    """The environment of all steps. What is compiled is kept: hundreds of programs that the tests start import the same."""
+    return {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+
+
 def run_tests(pytest_arguments: list[str]) -> int:
     """Run every step, also after one that failed; 0 when all passed."""
-    failed = []
-    for name, command in whole_test_command(sys.executable, pytest_arguments):
+    environment, failed = surroundings(), []
+
+    def run(name: str, command: list[str]) -> None:
         print(f"\n--- {name}", flush=True)
-        if subprocess.call(command, cwd=ROOT) != 0:
+        if subprocess.call(command, cwd=ROOT, env=environment) != 0:
             failed.append(name)
+
+    *rules, tests = whole_test_command(sys.executable, pytest_arguments)
+    silent = subprocess.DEVNULL  # pytest itself says what cannot be collected
+    ahead = compiling(sys.executable, pytest_arguments)
+    with subprocess.Popen(ahead, cwd=ROOT, env=environment, stdin=silent, stdout=silent, stderr=silent):
+        for rule in rules:
+            run(*rule)
+    run(*tests)
     if failed:
         print(f"\nFailed: {', '.join(failed)}", flush=True)
     return 1 if failed else 0

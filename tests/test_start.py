@@ -4,6 +4,8 @@ import ast
 import importlib.util
 import subprocess
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from types import ModuleType
 
@@ -30,12 +32,18 @@ class Programs:
         self.commands: list[list[str]] = []
         self.environments: list[dict[str, str] | None] = []
         self.exit_codes: dict[str, int] = {}
+        self.beside: list[tuple[list[str], dict[str, str]]] = []
 
     def call(self, command: list[object], cwd: Path | None = None, env: dict[str, str] | None = None) -> int:
         words = [str(word) for word in command]
         self.commands.append(words)
         self.environments.append(env)
         return next((code for word, code in self.exit_codes.items() if word in words), 0)
+
+    @contextmanager
+    def popen(self, command: list[object], env: dict[str, str], **_: object) -> Iterator[None]:
+        self.beside.append(([str(word) for word in command], env))
+        yield
 
 
 @pytest.fixture
@@ -575,6 +583,8 @@ def runner(monkeypatch: pytest.MonkeyPatch) -> tuple[ModuleType, Programs]:
     """The program that runs the tests, and what stands where it would run others."""
     module, stand_in = load(RUNNER), Programs()
     monkeypatch.setattr(module.subprocess, "call", stand_in.call)
+    monkeypatch.setattr(module.subprocess, "Popen", stand_in.popen)
+    monkeypatch.setenv("PYTHONDONTWRITEBYTECODE", "1")
     return module, stand_in
 
 
@@ -599,3 +609,13 @@ def test_nothing_is_printed_after_a_pytest_that_passed(
     assert run.run_tests([]) == 0
     assert len(programs.commands) == 5
     assert capsys.readouterr().out.splitlines()[-1] == "--- pytest"
+
+
+def test_tests_are_compiled_once_beside_the_first_steps(runner: tuple[ModuleType, Programs]) -> None:
+    run, programs = runner
+    run.run_tests(["-n", "3", "tests/light"])
+    ((beside, environment),) = programs.beside
+    assert beside[-4:] == ["3", "tests/light", "-n", "0"]
+    assert "--collect-only" in beside
+    for one in (environment, *programs.environments):
+        assert one is not None and "PATH" in one and "PYTHONDONTWRITEBYTECODE" not in one
