@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import pytest
-from PySide6.QtWidgets import QMainWindow
+from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QApplication, QMainWindow
 from pytestqt.qtbot import QtBot
 
-from samelight.gui.background.background import Aside
+from samelight.gui.background.background import Background, wait_for_all
 from samelight.gui.inspector.inspector import Inspector
 from samelight.gui.screenshots.backstage import _reads
 from samelight.gui.state.rows import GridState, Line
+from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.contents import Contents, Shelf
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError
@@ -48,49 +51,139 @@ def test_whatever_goes_wrong_is_told_and_ends_no_thread_with_a_traceback(
 ) -> None:
     unheard: list[object] = []
     monkeypatch.setattr(threading, "excepthook", unheard.append)
-    aside = Aside()
-    with qtbot.waitSignal(aside.done, timeout=10000) as done:
-        aside.ask("one", fails_with(error))
-    assert done.args is not None and done.args[:2] == ["one", None]
-    told = done.args[2]
+    background, told = Background(), list[object]()
+    background.run("one", fails_with(error), told.append, lambda why: told.append((why,)))
+    qtbot.waitUntil(lambda: bool(told), timeout=10000)
+    ((said,),) = told
     if not isinstance(error, OSError | SamelightError):
-        told, _, kept = told.partition(" (the traceback is in ")
+        said, _, kept = said.partition(" (the traceback is in ")
         assert "Traceback" in Path(kept.removesuffix(")")).read_text(encoding="utf-8")
-    assert told == why
-    qtbot.waitUntil(lambda: not aside.busy, timeout=10000)
-    with qtbot.waitSignal(aside.done, timeout=10000) as done:  # and the next is done as if nothing had been
-        aside.ask("two", lambda: 7)
-    assert done.args == ["two", 7, ""]
+    assert said == why
+    assert not background.busy
+    background.run("two", lambda: 7, told.append)  # and the next is done as if nothing had been
+    qtbot.waitUntil(lambda: len(told) == 2, timeout=10000)
+    assert told[1] == 7
     assert unheard == []
 
 
+def test_an_error_that_nobody_takes_is_raised_in_the_thread_of_the_window(qtbot: QtBot) -> None:
+    background, error = Background(), ValueError("a mistake")
+    with qtbot.captureExceptions() as raised:
+        background.run("one", fails_with(error))
+        qtbot.waitUntil(lambda: bool(raised), timeout=10000)
+    assert raised[0][1] is error
+
+
 def test_it_is_busy_until_what_came_of_it_was_told(qtbot: QtBot) -> None:
-    aside, go_on = Aside(), threading.Event()
-    told: list[tuple[object, bool]] = []
-    aside.done.connect(lambda name, *_: told.append((name, aside.busy)))
-    assert not aside.busy
-    aside.ask("one", lambda: go_on.wait(10))
-    assert aside.busy
-    go_on.set()
-    for thread in threading.enumerate():
-        if thread.name == "aside":
-            thread.join(10)
-    assert aside.busy and told == []  # it is done, and nobody knows yet
-    qtbot.waitUntil(lambda: bool(told), timeout=10000)
-    qtbot.waitUntil(lambda: not aside.busy, timeout=10000)
-    assert told == [("one", True)]
+    background, told = Background(), list[object]()
+    assert not background.busy
+    background.run("one", lambda: 1, told.append)
+    assert background.wait()
+    assert background.busy and told == []  # it is done, and nobody knows yet
+    qtbot.waitUntil(lambda: not background.busy, timeout=10000)
+    assert told == [1]
 
 
-def test_of_what_waits_only_the_last_is_done(qtbot: QtBot) -> None:
-    aside, go_on = Aside(), threading.Event()
-    told: list[object] = []
-    aside.done.connect(lambda name, *_: told.append(name))
-    aside.ask("one", lambda: go_on.wait(10))
-    aside.ask("two", lambda: None)
-    aside.ask("three", lambda: None)
+def held(background: Background, told: Callable[[object], object] = bool) -> threading.Event:
+    """What lets it go on: it has begun something, and is held up in it until it is let go or asked to end."""
+    begun, go_on = threading.Event(), threading.Event()
+
+    def work() -> object:
+        begun.set()
+        return go_on.wait(10)
+
+    background.run("held up", work, told, stop=go_on.set)
+    assert begun.wait(10)
+    return go_on
+
+
+def test_of_one_name_only_the_last_is_told_and_what_waited_is_not_begun(qtbot: QtBot) -> None:
+    background = Background()
+    begun, told = list[int](), list[object]()
+    go_on = held(background)
+    for number in (1, 2, 3):
+        background.run("one", partial(begun.append, number), lambda _, number=number: told.append(number))
     go_on.set()
-    qtbot.waitUntil(lambda: not aside.busy, timeout=10000)
-    assert told[-1] == "three" and "two" not in told
+    qtbot.waitUntil(lambda: not background.busy, timeout=10000)
+    assert begun == told == [3]
+
+
+def test_what_waits_is_begun_by_its_rank(qtbot: QtBot) -> None:
+    background, begun = Background(), list[int]()
+    go_on = held(background)
+    for rank in (2, 0, 1):
+        background.run(rank, partial(begun.append, rank), rank=rank)
+    go_on.set()
+    qtbot.waitUntil(lambda: not background.busy, timeout=10000)
+    assert begun == [0, 1, 2]
+
+
+def test_what_was_cancelled_is_asked_to_end_and_tells_nothing(qtbot: QtBot) -> None:
+    background, told = Background(), list[object]()
+    go_on = held(background, told.append)
+    background.cancel("held up")
+    assert go_on.is_set() and not background.busy and "held up" not in background
+    assert background.wait()
+    QApplication.processEvents()
+    assert told == []
+
+
+def test_only_as_many_are_done_at_once_as_there_are_threads(qtbot: QtBot) -> None:
+    background = Background(threads=2)
+    meet = threading.Barrier(2, timeout=10)
+    at_once, most, lock = list[int](), list[int](), threading.Lock()
+
+    def work(number: int) -> None:
+        with lock:
+            at_once.append(number)
+            most.append(len(at_once))
+        meet.wait()
+        with lock:
+            at_once.remove(number)
+
+    for number in range(6):
+        background.run(number, partial(work, number))
+    qtbot.waitUntil(lambda: not background.busy, timeout=20000)
+    assert max(most) == 2
+
+
+def test_what_comes_after_its_owner_is_gone_is_told_to_nobody(qtbot: QtBot) -> None:
+    told, gone = list[object](), list[object]()
+    owner = QObject()
+    background = Background(owner)
+    background.destroyed.connect(lambda: gone.append(True))
+    go_on = held(background)
+    background.run("one", lambda: 1, told.append)
+    del background
+    owner.deleteLater()
+    del owner
+    qtbot.waitUntil(lambda: bool(gone), timeout=10000)
+    go_on.set()
+    wait_for_all()
+    QApplication.processEvents()
+    assert told == []
+
+
+def test_closing_the_window_waits_for_all_and_tells_no_more(qtbot: QtBot) -> None:
+    window, told = MainWindow(), list[object]()
+    qtbot.addWidget(window)
+    window.show()
+    one, other = Background(window.inspector), Background(window.plan)
+    held(one, told.append)
+    begun, stop, ended = threading.Event(), threading.Event(), list[bool]()
+
+    def work() -> None:
+        begun.set()
+        ended.append(stop.wait(10))
+
+    other.run("one", work, told.append, stop=stop.set)
+    assert begun.wait(10)
+    one.run("waits", lambda: 1, told.append)
+    window.close()
+    assert ended == [True]
+    assert not one.busy and not other.busy and not window.isVisible()
+    QApplication.processEvents()
+    assert told == []
 
 
 def test_a_picture_of_a_window_waits_until_older_versions_are_read(

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import threading
 from pathlib import Path
 
 import pytest
+from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from film_files import write_film
@@ -19,17 +19,13 @@ def test_what_was_opened_is_kept_whatever_the_session_holds_by_then(
     qtbot: QtBot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(kept, "cache_folder", lambda: tmp_path / "cache")
-    monkeypatch.setattr(loading, "_KEEP_AFTER", 0.3)
     loader = loading.Loader()
     with qtbot.waitSignal(loader.opened, timeout=20000) as opened:
         loader.open(write_film(tmp_path / "film"))
     session: Session = opened.args[0]
     session.hold_against(Reference(Against.BEFORE))
-    loader.cancel(wait=True)
-    timers = [thread for thread in threading.enumerate() if isinstance(thread, threading.Timer)]
-    assert timers and not any(timer.daemon for timer in timers)
-    for timer in timers:
-        timer.join()
+    assert not (tmp_path / "cache").exists()  # what was opened is painted first
+    loader.close()
     assert {path.suffix for path in (tmp_path / "cache").iterdir()} == {".json", ".table"}
     again = open_session(tmp_path / "film", at_once=False)
     assert again.shelf.kept is not None and again.shelf.kept.table_holds
@@ -42,8 +38,7 @@ def test_a_reading_that_was_cancelled_opens_nothing_also_when_it_was_through(
     loader, opened = loading.Loader(), list[Session]()
     loader.opened.connect(opened.append)
     loader.open(harbour_folder)
-    worker = loader._worker
-    assert worker is not None and worker.wait()  # it has told, and this thread has not listened yet
-    loader.cancel(wait=True)
-    qtbot.wait(50)
+    assert loader.background.wait()  # it has told, and this thread has not listened yet
+    loader.cancel()
+    QApplication.processEvents()
     assert opened == []

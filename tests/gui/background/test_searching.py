@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import threading
 from pathlib import Path
 
 import pytest
+from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from gui_help import answer_reason, open_window, press
+from samelight.findings.finding import Evidence
+from samelight.findings.registry import Drawn, find_all
 from samelight.gui.background import searching
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.references import Against, Reference
@@ -74,16 +78,27 @@ def test_another_table_has_no_findings_of_the_one_before(qtbot: QtBot, harbour: 
     assert session.findings == []
 
 
-def test_findings_that_nobody_waits_for_any_more_do_not_come(qtbot: QtBot, harbour: Path) -> None:
+def test_findings_that_nobody_waits_for_any_more_do_not_come(
+    qtbot: QtBot, harbour: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """They are about the master, and the shots are held against an older one by now."""
     window = open_window(qtbot, harbour)
     session = settled(qtbot, window)
+    begun, go_on = threading.Event(), threading.Event()
+
+    def slow(evidence: Evidence) -> Drawn:
+        begun.set()
+        assert go_on.wait(20)
+        return find_all(evidence)
+
+    monkeypatch.setattr(searching, "find_all", slow)
     window.take_decisions()
-    window.searching._begun()  # as its timer does; it is short, so that it must not end before the next line
-    assert window.searching._running is not None
-    window.reference_link.hold_against(Reference(Against.OLDER_MASTER, 2))
+    qtbot.waitUntil(begun.is_set, timeout=20000)
+    window.base_link.hold_against(Reference(Against.OLDER_MASTER, 2))
     assert not window.searching.busy
-    qtbot.waitUntil(lambda: window.searching._running is None)
+    go_on.set()
+    assert window.searching.background.wait()
+    QApplication.processEvents()
     assert session.findings == []
 
 

@@ -410,7 +410,7 @@ def test_a_window_can_go_while_a_share_hangs(
     QApplication.processEvents()
     gate.open.set()  # what comes now has nobody to tell
     for thread in threading.enumerate():
-        if thread.name == "aside":
+        if thread.name == "background":
             thread.join(10)
     QApplication.processEvents()
 

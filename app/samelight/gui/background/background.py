@@ -1,104 +1,191 @@
-"""One thing at a time done beside the window, such as reading from a slow share."""
+"""Work done beside the window: reading from slow shares, finding causes, comparing a whole film, loading frames."""
 
 from __future__ import annotations
 
+import contextlib
 import threading
 from collections.abc import Callable, Hashable
-from queue import Empty, SimpleQueue
+from functools import partial
+from typing import ClassVar, TypeVar
+from weakref import WeakSet
 
-from PySide6.QtCore import QObject, QTimer, Signal
+from PySide6.QtCore import QObject, Signal
 
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.unforeseen import what_failed
 
-Work = Callable[[], object]
+T = TypeVar("T")
 
-_LOOK_EVERY = 15
-"""Milliseconds until what came of it is told."""
+PATIENCE = 20.0
+"""Seconds that the end waits for what is still being done: a share that hangs must not keep the program from ending."""
 
 
-class _Worker:
-    """Does what is asked in a thread of its own. It knows nothing of Qt, so that it may outlive the window."""
+def reason(error: BaseException) -> str:
+    """An error as the user is told of it; the traceback of one that nobody foresaw is kept."""
+    if isinstance(error, OSError) and error.filename:
+        return f"{error.filename}: {error.strerror}"
+    if isinstance(error, SamelightError | OSError):
+        return str(error) or type(error).__name__
+    return what_failed(error)
 
-    def __init__(self) -> None:
-        self.results: SimpleQueue[tuple[Hashable, object, str]] = SimpleQueue()
-        self._lock = threading.Lock()
-        self._next: tuple[Hashable, Work] | None = None
-        self._busy = False
 
-    @property
-    def busy(self) -> bool:
-        with self._lock:
-            return self._busy
+def _nothing(*_: object) -> None:
+    pass
 
-    def ask(self, name: Hashable, work: Work) -> None:
-        with self._lock:
-            self._next = (name, work)
-            if self._busy:
+
+def _raise(error: BaseException) -> None:
+    raise error
+
+
+class _Job:
+    """One thing to do, and whom to tell. `tell` is for the window's thread, once it is done."""
+
+    def __init__(
+        self, name: Hashable, do: Callable[[], Callable[[], object]], stop: Callable[[], object], rank: int
+    ) -> None:
+        self.name, self.stop, self.rank = name, stop, rank
+        self.tell: Callable[[], object] = _nothing
+        self._do = do
+
+    def do(self) -> None:
+        self.tell = self._do()
+
+
+class _Bell(QObject):
+    """Tells the window's thread of a job that is done. It may outlive the window, together with a thread that hangs."""
+
+    rung = Signal(object)
+
+
+class _Crew:
+    """Threads that do what waits, the lowest rank first, and go when nothing does."""
+
+    all: ClassVar[WeakSet[_Crew]] = WeakSet()
+
+    def __init__(self, threads: int) -> None:
+        self.all.add(self)
+        self.bell = _Bell()
+        self._threads = threads
+        self._changed = threading.Condition()
+        self._waiting: list[_Job] = []
+        self._at_work = 0
+
+    def ask(self, job: _Job) -> None:
+        with self._changed:
+            self._waiting.append(job)
+            self._waiting.sort(key=lambda one: one.rank)
+            if self._at_work == self._threads:
                 return
-            self._busy = True
-        threading.Thread(target=self._run, daemon=True, name="aside").start()
+            self._at_work += 1
+        # A daemon: the program waits for what it asked for, but not forever.
+        threading.Thread(target=self._run, daemon=True, name="background").start()
 
-    def forget(self) -> None:
-        with self._lock:
-            self._next = None
+    def drop(self, job: _Job) -> bool:
+        """Do not begin a job; False where it has begun."""
+        with self._changed:
+            waits = job in self._waiting
+            if waits:
+                self._waiting.remove(job)
+            return waits
+
+    def wait(self, seconds: float) -> bool:
+        with self._changed:
+            return self._changed.wait_for(lambda: not self._at_work, seconds)
 
     def _run(self) -> None:
-        while (asked := self._taken()) is not None:
-            name, work = asked
-            found, why = None, ""
-            try:
-                found = work()
-            except (SamelightError, OSError) as error:
-                why = str(error) or type(error).__name__
-            # A mistake of the program's own must not end the thread unheard.
-            except BaseException as error:
-                why = what_failed(error)
-            self.results.put((name, found, why))
+        while (job := self._next()) is not None:
+            job.do()
+            with contextlib.suppress(RuntimeError):  # the program has ended meanwhile
+                self.bell.rung.emit(job)
 
-    def _taken(self) -> tuple[Hashable, Work] | None:
-        with self._lock:
-            asked, self._next = self._next, None
-            self._busy = asked is not None
-            return asked
+    def _next(self) -> _Job | None:
+        with self._changed:
+            if self._waiting:
+                return self._waiting.pop(0)
+            self._at_work -= 1
+            self._changed.notify_all()
+            return None
 
 
-class Aside(QObject):
-    """Of what is asked while something is being done, only the last is done next.
+class Background(QObject):
+    """Does things by name in threads of its own. Of one name only what was asked for last is told.
 
-    The thread is one that the program does not wait for at its end: reading from a share that hangs cannot be stopped, and
-    must not keep the window from closing.
+    Whatever is told is told in the window's thread. Nothing is told once it was cancelled, or once this object is gone
+    with the part of the window that it belongs to.
     """
 
-    done = Signal(object, object, str)
-    """What it was asked as, what came of it, and why nothing did."""
-
-    def __init__(self, parent: QObject | None = None) -> None:
+    def __init__(self, parent: QObject | None = None, threads: int = 1) -> None:
         super().__init__(parent)
-        self._worker = _Worker()
-        self._timer = QTimer(self)
-        self._timer.setInterval(_LOOK_EVERY)
-        self._timer.timeout.connect(self._tell)
+        self._crew = _Crew(threads)
+        self._crew.bell.rung.connect(self._tell)
+        self._wanted: dict[Hashable, _Job] = {}
 
     @property
     def busy(self) -> bool:
-        """Whether something is being done, or what came of it is still to be told."""
-        return self._timer.isActive()
+        """Whether something that was asked for is still to be told."""
+        return bool(self._wanted)
 
-    def ask(self, name: Hashable, work: Work) -> None:
-        """Have this done, in place of whatever waits."""
-        self._worker.ask(name, work)
-        self._timer.start()
+    def __contains__(self, name: Hashable) -> bool:
+        """Whether something of this name is still to be told."""
+        return name in self._wanted
 
-    def forget(self) -> None:
-        """Do not begin what waits."""
-        self._worker.forget()
+    def run(
+        self,
+        name: Hashable,
+        work: Callable[[], T],
+        done: Callable[[T], object] = _nothing,
+        failed: Callable[[str], object] | None = None,
+        *,
+        stop: Callable[[], object] = _nothing,
+        rank: int = 0,
+    ) -> None:
+        """Do some work in a thread, in the place of what was asked for by the same name.
 
-    def _tell(self) -> None:
-        at_rest = not self._worker.busy  # asked first: what it put down before is there then
-        try:
-            while True:
-                self.done.emit(*self._worker.results.get_nowait())
-        except Empty:
-            if at_rest and self._worker.results.empty() and not self._worker.busy:
-                self._timer.stop()
+        `done` gets what came of it, `failed` the sentence that says why nothing did; without `failed`, that is an error of
+        the program, raised in the window's thread. `stop` asks the work to end soon, and is called where it is cancelled.
+        What waits is begun in the order of `rank`, the lowest first.
+        """
+
+        def do() -> Callable[[], object]:
+            try:
+                found = work()
+            except BaseException as error:  # a mistake of the program's own must not end the thread unheard
+                return partial(_raise, error) if failed is None else partial(failed, reason(error))
+            return partial(done, found)
+
+        self.cancel(name)
+        job = self._wanted[name] = _Job(name, do, stop, rank)
+        self._crew.ask(job)
+
+    def cancel(self, name: Hashable) -> None:
+        """Tell nothing of this name any more: what waits is not begun, what is being done is asked to end."""
+        job = self._wanted.pop(name, None)
+        if job is not None:
+            job.stop()
+            self._crew.drop(job)
+
+    def cancel_waiting(self) -> None:
+        """Begin nothing that has not begun."""
+        for name, job in list(self._wanted.items()):
+            if self._crew.drop(job):
+                del self._wanted[name]
+
+    def wait(self) -> bool:
+        """Return when nothing is being done and nothing waits, with True; with False where that takes too long."""
+        return self._crew.wait(PATIENCE)
+
+    def cancel_all(self) -> None:
+        """Tell nothing any more of whatever was asked for."""
+        for name in list(self._wanted):
+            self.cancel(name)
+
+    def _tell(self, job: _Job) -> None:
+        if self._wanted.get(job.name) is job:
+            del self._wanted[job.name]
+            job.tell()
+
+
+def wait_for_all() -> None:
+    """Wait for what is done for any window, also for parts of windows that are gone."""
+    for crew in list(_Crew.all):
+        crew.wait(PATIENCE)

@@ -13,6 +13,7 @@ import watchfiles
 from PySide6.QtCore import QObject, QThread, Signal
 
 from samelight.decisions.ledger import Ledger
+from samelight.gui.background.background import reason
 from samelight.sequence.contents import Contents, Shelf, read_contents
 from samelight.sequence.references import (
     Against,
@@ -23,9 +24,7 @@ from samelight.sequence.references import (
     versions_of,
 )
 from samelight.sequence.session import Session
-from samelight.sheets.errors import SamelightError
 from samelight.sheets.sequence import master_versions
-from samelight.sheets.unforeseen import what_failed
 
 LOOK_EVERY = 1500
 """Milliseconds between looks where no event comes: a share tells nothing of what other machines write."""
@@ -125,7 +124,7 @@ class Live(QThread):
                 compared = self._compared(contents)
         except Exception as error:
             self._whole = -math.inf  # which shots were touched is forgotten
-            self._say(_said(error) if self._ledger.files.home.is_there() else self._offline())
+            self._say(reason(error) if self._ledger.files.home.is_there() else self._offline())
             return
         self._say("")
         if compared is not None:
@@ -231,12 +230,6 @@ def decisions_in(events: Collection[tuple[watchfiles.Change, str]], folder: Path
 def _below(place: Path, *folders: Path) -> tuple[str, ...]:
     """The way to a place from the first of the folders that it is in; empty where it is in none."""
     return next((place.relative_to(one).parts for one in folders if place.is_relative_to(one)), ())
-
-
-def _said(error: Exception) -> str:
-    if isinstance(error, OSError) and error.filename:
-        return f"{error.filename}: {error.strerror}"
-    return str(error) if isinstance(error, SamelightError | OSError) else what_failed(error)
 
 
 def _age(path: Path) -> float:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QObject, QThread, QTimer, Signal
+from functools import partial
 
-from samelight.findings.finding import Evidence
+from PySide6.QtCore import QObject, QTimer, Signal
+
 from samelight.findings.registry import Drawn, find_all
+from samelight.gui.background.background import Background
 from samelight.sequence.session import Session
 
 AT_ONCE = 60_000
@@ -16,18 +18,6 @@ _AFTER = 150
 """Milliseconds before a search begins, so that what it is about is painted first."""
 
 
-class _Search(QThread):
-    def __init__(self, session: Session, evidence: Evidence, parent: QObject) -> None:
-        super().__init__(parent)
-        self.session = session
-        self.drawn = Drawn([])
-        self.is_wanted = True
-        self._evidence = evidence
-
-    def run(self) -> None:
-        self.drawn = find_all(self._evidence)
-
-
 class Searching(QObject):
     """Brings a session's findings up to date. Of several that are asked for meanwhile, the last is looked for."""
 
@@ -36,57 +26,39 @@ class Searching(QObject):
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._running: _Search | None = None
+        self.background = Background(self)
         self._wanted: Session | None = None
         self._begin = QTimer(self)
         self._begin.setSingleShot(True)
         self._begin.setInterval(_AFTER)
-        self._begin.timeout.connect(self._begun)
+        self._begin.timeout.connect(self._search)
 
     @property
     def busy(self) -> bool:
         """Whether findings are still to come."""
-        return self._wanted is not None or (self._running is not None and self._running.is_wanted)
+        return self._begin.isActive() or self.background.busy
 
     def ask(self, session: Session) -> None:
         """Draw a session's findings anew: at once where it is a short one."""
-        if self._running is not None:
-            self._running.is_wanted = False
+        self.stop()
         if session.table.grade.size <= AT_ONCE or not session.decidable:
-            self._wanted = None
             session.refresh_findings()
             self.found.emit()
-            return
-        self._wanted = session
-        if self._running is None:
+        else:
+            self._wanted = session
             self._begin.start()
 
     def stop(self) -> None:
-        """Look for nothing more. Returns when nothing is being looked for."""
+        """Look for nothing more."""
         self._wanted = None
         self._begin.stop()
-        if self._running is not None:
-            self._running.finished.disconnect(self._finished)
-            self._running.wait()
-            self._running = None
+        self.background.cancel("findings")
 
-    def _begun(self) -> None:
-        if self._wanted is not None and self._running is None:
-            self._start(self._wanted)
-
-    def _start(self, session: Session) -> None:
-        self._wanted = None
-        self._running = _Search(session, session.evidence(), self)
-        self._running.finished.connect(self._finished)
-        self._running.start()
-
-    def _finished(self) -> None:
-        done, self._running = self._running, None
-        if done is None:
-            return
-        done.deleteLater()
+    def _search(self) -> None:
         if self._wanted is not None:
-            self._start(self._wanted)
-        elif done.is_wanted:
-            done.session.take_findings(done.drawn)
-            self.found.emit()
+            evidence = self._wanted.evidence()
+            self.background.run("findings", lambda: find_all(evidence), partial(self._take, self._wanted))
+
+    def _take(self, session: Session, drawn: Drawn) -> None:
+        session.take_findings(drawn)
+        self.found.emit()

@@ -9,7 +9,7 @@ from PySide6.QtCore import QObject, Signal
 
 from samelight.drift.mended import changed_cells
 from samelight.drift.words import counted, first_names
-from samelight.gui.background.background import Aside
+from samelight.gui.background.background import Background
 from samelight.gui.background.live import Held, Live
 from samelight.gui.background.searching import AT_ONCE
 from samelight.sequence.contents import Contents, Shelf
@@ -58,8 +58,7 @@ class Watching(QObject):
         """How the shots compared with the master when they were held against it last."""
         self._trouble = ""
         """Why the folder cannot be read."""
-        self._aside = Aside(self)
-        self._aside.done.connect(self._came)
+        self._background = Background(self)
         self._writer = ThreadPoolExecutor(1, thread_name_prefix="decisions")
         """Writes one act after the other. The program waits for it at its end."""
         self._written.connect(self._take_in)
@@ -80,7 +79,7 @@ class Watching(QObject):
 
     def stop(self) -> None:
         """Watch nothing."""
-        self._aside.forget()
+        self._background.cancel("compare")
         self.awaited = None
         if self.live is not None:
             self.live.stop()
@@ -98,6 +97,7 @@ class Watching(QObject):
         cells = len(session.table.rows) * len(session.shots)
         if cells <= AT_ONCE or reference.against is Against.VERSIONS:
             found = _compared(contents, reference, session.shelf, self._known(reference))
+            self._background.cancel("compare")
             self.awaited = None
             self._hold(found)
         else:
@@ -115,21 +115,24 @@ class Watching(QObject):
             self.awaited = reference
             # What is shown may have gone from the folder; what is asked for is then refused.
             compared = _compared_or_with_master if reference == session.reference else _compared
-            asked = session, reference, contents
-            self._aside.ask(
-                asked, partial(compared, contents, reference, session.shelf, known or self._known(reference))
+            self._background.run(
+                "compare",
+                partial(compared, contents, reference, session.shelf, known or self._known(reference)),
+                self._came,
+                partial(self._failed, session, contents),
             )
 
-    def _came(self, asked: tuple[Session, Reference, Contents], found: Held | None, why: str) -> None:
-        session, reference, contents = asked
-        if session is not self.session or reference != self.awaited:
-            return  # something else was asked for since
-        if contents is not self._newest:
+    def _came(self, found: Held) -> None:
+        reference, self.awaited = self.awaited, None
+        if reference is not None and found[0] is not self._newest:
             self._await(reference, found)  # the folder changed meanwhile
-            return
-        self.awaited = None
-        if found is not None:
+        else:
             self._hold(found)
+
+    def _failed(self, session: Session, contents: Contents, why: str) -> None:
+        base, self.awaited = self.awaited, None
+        if base is not None and contents is not self._newest:
+            self._await(base)  # the folder changed meanwhile
             return
         if contents is not session.contents:
             self._await(session.reference)  # what changed on disk waited for what is refused
@@ -167,7 +170,8 @@ class Watching(QObject):
         self._newest = contents
         if comparison.reference != session.reference:
             # Compared before another reference was asked for; or that one has gone.
-            self._await(self.awaited or session.reference)
+            if self.awaited is None:  # else what is being compared comes first, which makes the rest quick
+                self._await(session.reference)
             return
         self.changed = changed_cells(session.table, comparison.table)
         session.take(contents, comparison)

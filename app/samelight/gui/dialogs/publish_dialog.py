@@ -22,7 +22,7 @@ from PySide6.QtWidgets import (
 
 from samelight.changes.publishing import Candidate, Follows, Preview, candidate_from, preview, publish
 from samelight.drift.words import counted, first_names
-from samelight.gui.background.background import Aside
+from samelight.gui.background.background import Background
 from samelight.gui.background.searching import AT_ONCE
 from samelight.gui.widgets.plain_text import PlainLabel, plain
 from samelight.sequence.session import Session
@@ -40,12 +40,9 @@ class PublishDialog(QDialog):
         self.setWindowTitle("Publish a master setup")
         self.resize(760, 520)
         self._session = session
-        self._asked = 0
-        """How often something was tried."""
         self._candidate: Candidate | None = None
         """What is shown, and would be published."""
-        self._aside = Aside(self)
-        self._aside.done.connect(self._came)
+        self._background = Background(self)
         self.published: Path | None = None
         self.shot = QComboBox()
         self.shot.addItems([shot for shot in session.shots if shot in session.sheets])
@@ -92,7 +89,7 @@ class PublishDialog(QDialog):
     def _try(self, *_: object) -> None:
         self.effects.clear()
         self._candidate = None
-        self._asked += 1
+        self._background.cancel("trial")
         try:
             candidate = candidate_from(
                 self._session,
@@ -101,7 +98,6 @@ class PublishDialog(QDialog):
                 despite_breaks=self.despite.isChecked(),
             )
         except SamelightError as error:
-            self._aside.forget()
             self.said.setText(str(error))
         else:
             self._session.decided_cells()  # works out here what was decided, so that the copy has it
@@ -111,17 +107,7 @@ class PublishDialog(QDialog):
                 self._show(candidate, trying())
             else:
                 self.said.setText(f"Trying master v{candidate.version:03d} on every shot…")
-                self._aside.ask((self._asked, candidate), trying)
-        self._enable()
-
-    def _came(self, asked: tuple[int, Candidate], found: Preview | None, why: str) -> None:
-        number, candidate = asked
-        if number != self._asked:
-            return  # another was asked for since
-        if found is None:
-            self.said.setText(why)
-        else:
-            self._show(candidate, found)
+                self._background.run("trial", trying, partial(self._show, candidate), self.said.setText)
         self._enable()
 
     def _show(self, candidate: Candidate, found: Preview) -> None:
@@ -134,6 +120,7 @@ class PublishDialog(QDialog):
         lapses = f" {counted(len(lapsing), 'decision')} would lapse." if lapsing else ""
         against = f"tried against {candidate.tried_text}"
         self.said.setText(f"Master v{candidate.version:03d}, {against}, {changes}.{lapses}")
+        self._enable()
 
     def _enable(self) -> None:
         self.go.setEnabled(self._candidate is not None and bool(self.who.text().strip()))

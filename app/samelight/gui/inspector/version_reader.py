@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
 
 from samelight.drift.derived_names import SECTIONS
 from samelight.drift.rows import Row
-from samelight.gui.background.background import Aside
+from samelight.gui.background.background import Background
 from samelight.gui.inspector.version_data import Past, VersionHistory, master_history, shot_history
 from samelight.gui.state.cell_words import key_of
 from samelight.sequence.contents import Contents, Shelf
@@ -51,9 +52,7 @@ class VersionReader(QObject):
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._aside = Aside(self)
-        self._aside.done.connect(self._done)
-        self._wanted: Wanted | None = None
+        self._background = Background(self)
         self._comparison: Comparison | None = None
         self._kept: dict[Wanted, Histories] = {}
 
@@ -65,42 +64,31 @@ class VersionReader(QObject):
             self._comparison = comparison
         reference = session.reference
         shot = reference.shot if reference.against is Against.VERSIONS and reference.shot else column
-        wanted = self._wanted = Wanted(row.parameter, column, shot)
+        wanted = Wanted(row.parameter, column, shot)
+        self.forget()
         if wanted in self._kept:
-            self._aside.forget()
             self.found.emit(self._kept[wanted])
             return
         search = _Search(session, row, wanted)
         if search.is_quick:
-            self._aside.forget()
-            self._done((comparison, wanted), search.run(), "")
+            self._done(wanted, search.run())
             return
         self.reading.emit(search.before_reading())
-        self._aside.ask((comparison, wanted), search.run)
+        self._background.run("history", search.run, partial(self._done, wanted), self.failed.emit)
 
     def forget(self) -> None:
         """Nothing is asked for any more."""
-        self._wanted = None
-        self._aside.forget()
+        self._background.cancel("history")
 
     def again(self, session: Session, row: Row, column: str) -> None:
         """Find the history of a cell once more: what could not be read may be there now."""
         self._kept.clear()
         self.ask(session, row, column)
 
-    def _done(self, name: tuple[Comparison, Wanted], found: Histories | None, why: str) -> None:
-        comparison, wanted = name
-        if comparison is not self._comparison:
-            return
-        complete = found is not None and not _has_faults(found)
-        if found is not None and complete:
+    def _done(self, wanted: Wanted, found: Histories) -> None:
+        if not _has_faults(found):
             self._kept[wanted] = found
-        if wanted != self._wanted:
-            return
-        if found is None:
-            self.failed.emit(why)
-        else:
-            self.found.emit(found)
+        self.found.emit(found)
 
 
 def _has_faults(found: Histories) -> bool:

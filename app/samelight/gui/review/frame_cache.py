@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Iterable
+from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QObject, QRunnable, QThreadPool, QTimer, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 
+from samelight.gui.background.background import Background
 from samelight.gui.review.frames import FULL, PROXY, Frame, load
 
 BUDGET = 512 * 2**20
@@ -57,25 +59,6 @@ class FrameShelf:
         self.size_bytes = 0
 
 
-class _Signals(QObject):
-    done = Signal(object, int, object)
-
-
-class _Job(QRunnable):
-    def __init__(
-        self, signals: _Signals, turn: int, folder: Path, key: Key, stops: float, known: Frame | None
-    ) -> None:
-        super().__init__()
-        # Python keeps it alive, not the pool: it is asked for after it ran.
-        self.setAutoDelete(False)
-        self._signals, self._turn, self._folder = signals, turn, folder
-        self._key, self._stops, self._known = key, stops, known
-
-    def run(self) -> None:
-        frame = load(self._folder, *self._key, self._stops, self._known)
-        self._signals.done.emit(self._key, self._turn, frame)
-
-
 class FrameCache(QObject):
     """Gives the frames that are known, and reads those that are wanted without ever holding up the window.
 
@@ -92,13 +75,7 @@ class FrameCache(QObject):
         self._folder: Path | None = None
         self._wanted: list[Key] = []
         self._stops = 0.0
-        self._turn = 0
-        self._jobs: dict[Key, _Job] = {}
-        # The first child goes first, and waits for its threads: they still need the signals.
-        self._pool = QThreadPool(self)
-        self._pool.setMaxThreadCount(_THREADS)
-        self._signals = _Signals(self)
-        self._signals.done.connect(self._done)
+        self._background = Background(self, _THREADS)
         self._timer = QTimer(self)
         self._timer.setInterval(_LOOK_AGAIN)
         self._timer.timeout.connect(self._look)
@@ -128,9 +105,7 @@ class FrameCache(QObject):
         """Have these frames ready at this exposure, the first the soonest; what was wanted before is let go."""
         self._wanted, self._stops = list(dict.fromkeys(keys)), stops
         # What has not begun is asked for anew, in the order that is wanted now.
-        for key, job in list(self._jobs.items()):
-            if self._pool.tryTake(job):
-                del self._jobs[key]
+        self._background.cancel_waiting()
         # What is on the screen is held here in any case; the shelf is for coming back to.
         kept = {key: self._shown.get(key) or self.shelf.get(key) for key in self._wanted}
         self._shown = {key: frame for key, frame in kept.items() if frame is not None}
@@ -146,33 +121,25 @@ class FrameCache(QObject):
     @property
     def busy(self) -> bool:
         """Whether anything is being read or looked at."""
-        return bool(self._jobs)
+        return self._background.busy
 
     def stop(self) -> None:
         """Let go of what waits, and return when no thread reads any more."""
         self._wanted = []
-        self._turn += 1
-        for job in self._jobs.values():
-            self._pool.tryTake(job)
-        self._pool.waitForDone()
-        self._jobs.clear()
+        self._background.cancel_all()
+        self._background.wait()
 
     def _look(self) -> None:
         for place, key in enumerate(self._wanted):
-            if key not in self._jobs:
-                self._start(key, -place)
+            if key not in self._background:
+                self._start(key, place)
 
-    def _start(self, key: Key, priority: int) -> None:
-        if self._folder is None:
-            return
-        job = _Job(self._signals, self._turn, self._folder, key, self._stops, self._shown.get(key))
-        self._jobs[key] = job
-        self._pool.start(job, priority)
+    def _start(self, key: Key, rank: int) -> None:
+        if self._folder is not None:
+            reading = partial(load, self._folder, *key, self._stops, self._shown.get(key))
+            self._background.run(key, reading, partial(self._done, key), rank=rank)
 
-    def _done(self, key: Key, turn: int, frame: Frame) -> None:
-        if turn != self._turn:
-            return
-        self._jobs.pop(key, None)
+    def _done(self, key: Key, frame: Frame) -> None:
         if frame is not self._shown.get(key):
             self.shelf.put(key, frame)
             if key in self._wanted:

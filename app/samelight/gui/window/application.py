@@ -11,6 +11,7 @@ from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import QApplication
 
 from samelight import __version__
+from samelight.gui.background.background import wait_for_all
 from samelight.gui.background.mishaps import Mishaps
 from samelight.gui.paint import theme
 from samelight.gui.widgets.settings import Settings
@@ -58,7 +59,9 @@ def run(folder: Path | None) -> int:
         window = first_window(folder, Settings())
         mishaps.said.connect(window.notice.show_mishap)
         window.activateWindow()
-        return app.exec()
+        status = app.exec()
+        wait_for_all()
+        return status
 
 
 def first_window(folder: Path | None, memory: Settings) -> MainWindow:

@@ -11,6 +11,7 @@ from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QKeySequence
 from PySide6.QtWidgets import QDialog, QLineEdit, QMainWindow, QMenu, QStackedWidget
 
 from samelight.findings.finding import Finding
+from samelight.gui.background.background import Background
 from samelight.gui.background.live import Live
 from samelight.gui.background.mishaps import tell_each
 from samelight.gui.background.searching import Searching
@@ -393,11 +394,17 @@ class MainWindow(QMainWindow):
         self.memory.sync()
 
     def closeEvent(self, event: QCloseEvent) -> None:
+        self._keep_layout()
+        self.hide()  # what is waited for now need not be looked at
         self.watching.stop()
         self.searching.stop()
         self.review.close()
-        self.loader.cancel(wait=True)
-        self._keep_layout()
+        self.loader.close()
+        at_work = self.findChildren(Background)
+        for background in at_work:
+            background.cancel_all()
+        for background in at_work:
+            background.wait()
         super().closeEvent(event)
 
     # Folders dropped on the window
