@@ -9,6 +9,7 @@ import pytest
 
 from conftest import MakeSequence
 from growth_help import ABOUT_LINEAR, APART, growth
+from samelight.drift.computed import emitters
 from samelight.sequence.session import Session, open_session
 
 Tree = dict[str, Any]
@@ -76,3 +77,44 @@ def _pairs(session: Session) -> set[tuple[str, ...]]:
         for finding in session.findings
         if finding.finding == "renamed"
     }
+
+
+def _of_all_shapes(count: int, shift: float) -> Tree:
+    shapes = ("rect", "disk", "spot", "sphere", "cylinder", "distant", "point")
+    return {
+        f"light_{number}": {
+            "type": shapes[number % len(shapes)],
+            "position": [number + shift, 2.0 + number / 7, 3.0 - number / 3],
+            "rotation": [10 * number, 7 * number, 5],
+            "intensity": 1.0 + number / 3 + (shift if number % 3 else 0.0),
+            **({"cone": 20 + number, "softness": 0.3} if number % 4 == 1 else {}),
+            **({"focus": 2.0, "focus_tint": [0.1, 0.3, 0.7]} if number % 5 == 1 else {}),
+            **({"radius": 0.3} if number % 7 in (1, 3) else {}),
+        }
+        for number in range(count)
+    }
+
+
+def test_lights_that_are_looked_at_together_give_what_each_gives_by_itself(
+    make_sequence: MakeSequence, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """To the last bit: marks that stand still and that are followed, still lights and animated ones."""
+    face = {"position": [0.5, 1.6, 0.0], "normal": [0.0, 0.0, 1.0]}
+    walked = {"position": [1.5, 1.6, 0.0], "normal": [0.0, 0.0, 1.0]}
+    moving = {"light_2": {**_of_all_shapes(3, 0.0)["light_2"], "intensity": {"keys": [[1, 2.0], [9, 5.0]]}}}
+    lights = _of_all_shapes(30, 0.0)
+    folder = make_sequence(
+        master={"key_shot": "A", "lights": lights, "environments": {"sky": {"intensity": 0.5}}},
+        shots={
+            "A": {"lights": lights, "marks": {"face": face}},
+            "B": {"lights": _of_all_shapes(28, 1.0), "marks": {"face": walked}},
+            "C": {"frames": [1, 9], "lights": {**lights, **moving}, "marks": {"face": face}},
+        },
+    )
+    together = open_session(folder).table
+    monkeypatch.setattr(emitters, "_TOGETHER", 1)
+    alone = open_session(folder).table
+    assert any(row.section == "marks" and "level." in row.leaf for row in together.rows)
+    assert together.rows == alone.rows and together.pool == alone.pool
+    for part in ("codes", "drift", "severity", "grade"):
+        assert getattr(together, part).tobytes() == getattr(alone, part).tobytes()

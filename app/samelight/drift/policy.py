@@ -17,7 +17,7 @@ from samelight.drift.derived_names import derived_kind
 from samelight.drift.metrics import SCALES
 from samelight.sheets import vocabulary
 from samelight.sheets.errors import Faults, Found, Place, nearest_name
-from samelight.sheets.patterns import matches, may_match
+from samelight.sheets.patterns import Matcher, matcher, matches, may_match
 from samelight.sheets.resources import resource
 from samelight.sheets.trees import read_document
 from samelight.sheets.units import ANGLE, LENGTH, STOPS, parse_quantity
@@ -77,6 +77,11 @@ class FindingLevel:
     file: str
 
 
+def _meets(match: Matcher, parameter: str, light_type: str) -> bool:
+    of_type, is_meant = match
+    return (of_type is None or of_type == light_type) and is_meant(parameter) is not None
+
+
 @dataclass(frozen=True, slots=True)
 class Policy:
     """Tolerances, locks, kinds, defaults, limits and levels of findings, in rising order of precedence."""
@@ -88,10 +93,12 @@ class Policy:
     limits: tuple[tuple[str, float], ...] = ()
     findings: tuple[FindingLevel, ...] = ()
     # By section, and a tolerance by kind too, those that may hold there, the last first: a table asks for every row.
-    _tolerances_of: dict[tuple[str, str], list[Tolerance]] = field(
+    _tolerances_of: dict[tuple[str, str], list[tuple[Matcher | None, Tolerance]]] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
-    _locks_of: dict[str, list[Lock]] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _locks_of: dict[str, list[tuple[Matcher, Lock]]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
     def tolerance(self, parameter: str, kind: str, light_type: str = "") -> Tolerance:
         """The tolerance of a parameter; nothing is tolerated where no pattern says so."""
@@ -99,12 +106,12 @@ class Policy:
         near = self._tolerances_of.get((section, kind))
         if near is None:
             near = self._tolerances_of[section, kind] = [
-                one
+                (None if one.pattern == kind else matcher(one.pattern), one)
                 for one in reversed(self.tolerances)
                 if one.pattern == kind or may_match(one.pattern, section)
             ]
-        for tolerance in near:
-            if tolerance.pattern == kind or matches(tolerance.pattern, parameter, light_type):
+        for match, tolerance in near:
+            if match is None or _meets(match, parameter, light_type):
                 return tolerance
         return Tolerance(SCALES[kind].neutral, "Equal or not: there is nothing between.", "", "")
 
@@ -114,9 +121,9 @@ class Policy:
         near = self._locks_of.get(section)
         if near is None:
             near = self._locks_of[section] = [
-                one for one in reversed(self.locks) if may_match(one.pattern, section)
+                (matcher(one.pattern), one) for one in reversed(self.locks) if may_match(one.pattern, section)
             ]
-        return next((lock for lock in near if matches(lock.pattern, parameter, light_type)), None)
+        return next((lock for match, lock in near if _meets(match, parameter, light_type)), None)
 
     def default(self, parameter: str) -> Any:
         """What a renderer falls back to when this setting is lost, as typed in the policy; None when not known."""

@@ -1,7 +1,8 @@
 """Where a shot differs from the master in structure: present, absent, extra, changed, of another type.
 
-DeepDiff says what differs. It costs about a hundred times more than a comparison that finds nothing, so what
-is strictly equal is taken out first, group by group and value by value, and the rest is laid flat.
+DeepDiff says what is present, absent and of another type. It costs about a hundred times more than a comparison that finds
+nothing, so what is strictly equal is taken out first, group by group and value by value; of the rest, what is of one type
+is another value, and each way in which two sides differ otherwise is laid before it once.
 """
 
 from __future__ import annotations
@@ -19,6 +20,9 @@ from samelight.sheets.values import Amount, Colour, Curve, FileRef, Group, Level
 from samelight.sheets.vocabulary import COMPARED_SECTIONS, LIT
 
 CHANGED, ABSENT, EXTRA = "changed", "absent", "extra"
+
+_OF_ONE_TYPE = -1
+"""In place of a number in what DeepDiff is given: two values of one type that are not equal."""
 
 Key = tuple[str, str, str | None]
 """Section, group and parameter; no parameter stands for the presence of the whole group."""
@@ -70,24 +74,28 @@ def differences(
 def differences_of_pairs(
     pairs: Sequence[tuple[Sections, Sections]], sections: Sequence[str] = COMPARED_SECTIONS
 ) -> list[list[Difference]]:
-    """`differences` of many pairs of what is held against and a shot, pair by pair; what several have is compared once."""
-    number_of: dict[tuple[Key, type, Value | None, type, Value | None], int] = {}
+    """`differences` of many pairs of what is held against and a shot, pair by pair."""
+    number_of: dict[tuple[type, type], int] = {}
     mine: dict[int, Value] = {}
     theirs: dict[int, Value] = {}
     places: list[list[tuple[Key, int]]] = []
     for master, shot in pairs:
-        places.append([])
+        line: list[tuple[Key, int]] = []
+        places.append(line)
         for key, a, b in _unequal(master, shot, sections):
-            known = (key, type(a), a, type(b), b)
-            number = number_of.get(known)
+            types = type(a), type(b)
+            if types[0] is types[1]:
+                line.append((key, _OF_ONE_TYPE))
+                continue
+            number = number_of.get(types)
             if number is None:
-                number = number_of[known] = len(number_of)
+                number = number_of[types] = len(number_of)
                 if a is not None:
                     mine[number] = a
                 if b is not None:
                     theirs[number] = b
-            places[-1].append((key, number))
-    how = _diff(mine, theirs) if number_of else {}
+            line.append((key, number))
+    how = {_OF_ONE_TYPE: CHANGED, **(_diff(mine, theirs) if number_of else {})}
     return [[Difference(*key, how[number]) for key, number in line if number in how] for line in places]
 
 

@@ -21,6 +21,7 @@ class Defaults:
         self._board = board
         self._read: dict[int, Value | None] = {}
         self._folded: dict[int, dict[str, Static]] = {}
+        self._stated: dict[tuple[int, str | None], Static | None] = {}
 
     def of(self, index: int) -> Value | None:
         """The default of a row; None where the policy names none, or none that can be read."""
@@ -71,7 +72,13 @@ class Defaults:
 
     def _canonical(self, parameter: str, kind: str | None) -> Static | None:
         stated = self._board.evidence.policy.default(parameter)
-        return _canonical(stated, kind, self._board.master.conventions)
+        if stated is None:
+            return None
+        # By identity: the policy keeps what it states, and states it for every light.
+        key = id(stated), kind
+        if key not in self._stated:
+            self._stated[key] = _canonical(stated, kind, self._board.master.conventions)
+        return self._stated[key]
 
 
 def _canonical(stated: Any, kind: str | None, conventions: Conventions) -> Static | None:

@@ -193,7 +193,10 @@ def _shaping(source: Source, to_centre: Array) -> Array:
     if np.isnan(cone).all() and not focus.any():
         return np.ones(1)
     cosine = -projection(unit(to_centre), np.broadcast_to(_directions(source), to_centre.shape))
-    return cone_share(cosine, cone, source.softness) * focus_share(cosine, focus, source.focus_tint)
+    share = cone_share(cosine, cone, source.softness) * focus_share(cosine, focus, source.focus_tint)
+    return np.where(
+        np.isnan(cone) & (focus == 0.0), 1.0, share
+    )  # whatever the others are that it stands beside
 
 
 def direction_at(source: Source, mark: Numbers) -> Array:

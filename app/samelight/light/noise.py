@@ -64,7 +64,10 @@ def first_largest(numbers: Iterable[float]) -> int:
     >>> first_largest([1.0, 3.0, 3.0000000000000004])
     1
     """
-    return int(first_largest_of_rows([list(numbers)])[0])
+    known = [-math.inf if math.isnan(number) else number for number in numbers]
+    limit = max(known)
+    limit *= 1.0 - NOISE if limit > 0.0 else 1.0 + NOISE
+    return next(place for place, number in enumerate(known) if number >= limit)
 
 
 def first_largest_of_rows(table: Numbers) -> npt.NDArray[np.intp]:

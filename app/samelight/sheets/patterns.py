@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from functools import lru_cache
 
 _OF_TYPE = re.compile(r"<([^<>.]+)>")
@@ -57,5 +58,15 @@ def matches(pattern: str, parameter: str, light_type: str = "") -> bool:
     >>> matches("render.gi.*", "render.gi.range"), matches("lights.<distant>", "lights.sun.level", "distant")
     (True, False)
     """
+    of_type, is_meant = matcher(pattern)
+    return (of_type is None or of_type == light_type) and is_meant(parameter) is not None
+
+
+Matcher = tuple[str | None, Callable[[str], re.Match[str] | None]]
+"""The type of light that a pattern is for, None where it is for any, and what the name of a parameter has to match."""
+
+
+def matcher(pattern: str) -> Matcher:
+    """What `matches` asks of a parameter, for those who ask of very many."""
     expression, of_type = _compiled(pattern)
-    return (of_type is None or of_type == light_type) and expression.fullmatch(parameter) is not None
+    return of_type, expression.fullmatch

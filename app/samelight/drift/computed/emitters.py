@@ -148,6 +148,12 @@ class Emitter:
             if here.size:
                 yield here, self.source(rows[here]), key[2]
 
+    def part(self, start: int, count: int) -> Emitter:
+        """So many moments of it, from this one on."""
+        return Emitter(
+            **{field.name: getattr(self, field.name)[start : start + count] for field in fields(self)}
+        )
+
     def source(self, rows: Rows) -> Source:
         """The light at moments at which it has one shape and one quantity."""
         shape = str(self.shape[rows[0]])
@@ -161,6 +167,27 @@ class Emitter:
             np.where(np.isnan(across), level_across(direction), across),
             **{name: getattr(self, name)[rows] for name in (*_SIZES, "focus_tint")},
         )
+
+
+def joined(emitters: Sequence[Emitter]) -> Emitter:
+    """Several lights as one, whose moments are those of the first, then those of the next."""
+    return Emitter(
+        **{
+            field.name: np.concatenate([getattr(one, field.name) for one in emitters])
+            for field in fields(Emitter)
+        }
+    )
+
+
+_TOGETHER = 50_000
+"""Moments of lights. So many are looked at together: of thousands of lights each by itself would cost more in calls than
+in figures, and of a film all at once more memory than is free."""
+
+
+def blocks(lights: int, moments: int) -> Iterator[slice]:
+    """Lights, so many at a time that together they have about `_TOGETHER` moments."""
+    size = max(1, _TOGETHER // max(moments, 1))
+    return (slice(start, min(start + size, lights)) for start in range(0, lights, size))
 
 
 def _equal(mine: Array, theirs: Array) -> Mask:

@@ -24,7 +24,7 @@ from functools import cached_property
 import numpy as np
 
 from samelight.drift.computed.columns import Array, Mask, Words
-from samelight.drift.computed.emitters import Emitter, MarkPlace
+from samelight.drift.computed.emitters import Emitter, MarkPlace, blocks, joined
 from samelight.drift.computed.following import carried_along
 from samelight.drift.computed.moments import Moments, Rows
 from samelight.drift.computed.rig import Rig, key_place, place_of
@@ -143,17 +143,28 @@ def levels_at(rig: Rig, mark: str) -> MarkLevels:
     value, reference = np.zeros(shape), np.zeros(shape)
     follows, moved = np.zeros(shape, dtype=np.bool_), np.zeros(shape, dtype=np.bool_)
     held = list(rig.setup)
-    for index, own in enumerate(rig.own):
-        value[:, index] = reference[:, index] = own.received(place, rows)
-        moved[:, index] = rig.moved[index][rows]
-        may = np.flatnonzero(moved[:, index] & has_key)
+    count = len(rig.moments)
+    for block in blocks(len(held), count):
+        own, setup = joined(rig.own[block]), joined(rig.setup[block])
+        lights = len(rig.own[block])
+        # The moments of the lights that are joined, light by light, and which moment of the mark each is.
+        flat = (np.arange(lights)[:, None] * count + rows).ravel()
+        mark_at = np.tile(np.arange(len(rows)), lights)
+        here = place.of(mark_at)
+        levels = own.received(here, flat)
+        moves = np.concatenate(rig.moved[block])[flat]
+        along = np.zeros(flat.shape, dtype=np.bool_)
+        may = np.flatnonzero(moves & has_key[mark_at])
         if may.size:
-            follows[may, index], held[index] = carried_along(
-                own, held[index], place.of(may), key.of(may), rows[may]
-            )
-        other = np.flatnonzero(~rig.same[index][rows])
+            along[may], setup = carried_along(own, setup, here.of(may), key.of(mark_at[may]), flat[may])
+            for index in dict.fromkeys((may // len(rows)).tolist()):
+                held[block.start + index] = setup.part(index * count, count)
+        value[:, block] = levels.reshape(lights, -1).T
+        other = np.flatnonzero(~np.concatenate(rig.same[block])[flat])
         if other.size:
-            reference[other, index] = held[index].received(place.of(other), rows[other])
+            levels[other] = setup.received(here.of(other), flat[other])
+        reference[:, block] = levels.reshape(lights, -1).T
+        moved[:, block], follows[:, block] = moves.reshape(lights, -1).T, along.reshape(lights, -1).T
     return MarkLevels(
         rig,
         mark,

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from samelight.drift.computed.columns import Array, Mask, Words, column, vectors
 from samelight.drift.computed.emitters import (
     Emitter,
     MarkPlace,
+    blocks,
+    joined,
     own_emitters,
     received_quantity,
     reference_emitters,
@@ -84,8 +85,16 @@ def rig_of(
         [one for section, names in named.items() for one in of_names(names, section, moments)]
         for of_names in (own_emitters, reference_emitters)
     )
-    pairs = list(zip(own, setup, strict=True))
-    count = len(moments)
+    count, size = len(moments), len(lights) + len(environments)
+    same, moved = np.zeros((size, count), dtype=np.bool_), np.zeros((size, count), dtype=np.bool_)
+    sides = _Side.of(count, size), _Side.of(count, size)
+    for block in blocks(size, count):
+        mine, its = joined(own[block]), joined(setup[block])
+        same[block] = mine.same_as(its).reshape(-1, count)
+        moved[block] = mine.placed_otherwise(its).reshape(-1, count)
+        for side, emitter in zip(sides, (its, mine), strict=True):
+            side.quantity[:, block] = received_quantity(emitter.quantity).reshape(-1, count).T
+            side.there[:, block] = emitter.there.reshape(-1, count).T
     cameras = moments.groups("camera", "")
     return Rig(
         tuple(shots),
@@ -94,10 +103,10 @@ def rig_of(
         environments,
         tuple(own),
         tuple(setup),
-        tuple(mine.same_as(its) for mine, its in pairs),
-        tuple(mine.placed_otherwise(its) for mine, its in pairs),
-        (_side_by_side(setup, _received, count), _side_by_side(own, _received, count)),
-        (_side_by_side(setup, _is_there, count), _side_by_side(own, _is_there, count)),
+        tuple(same),
+        tuple(moved),
+        (sides[0].quantity, sides[1].quantity),
+        (sides[0].there, sides[1].there),
         (
             vectors(column(cameras, "position", moments.frames)),
             vectors(column(cameras, "direction", moments.frames)),
@@ -106,23 +115,21 @@ def rig_of(
     )
 
 
+class _Side(NamedTuple):
+    """Of the references or of the shots, shape (moments, lights and environments)."""
+
+    quantity: Words
+    there: Mask
+
+    @classmethod
+    def of(cls, moments: int, lights: int) -> _Side:
+        shape = (moments, lights)
+        return cls(np.full(shape, "", dtype=np.object_), np.zeros(shape, dtype=np.bool_))
+
+
 def _may_be_sun(moments: Moments, name: str) -> bool:
     groups = moments.groups("lights", name) + moments.reference_groups("lights", name)
     return any(group is not None and group.get("type") == "distant" for group in groups)
-
-
-def _received(one: Emitter) -> NDArray[Any]:
-    return received_quantity(one.quantity)
-
-
-def _is_there(one: Emitter) -> NDArray[Any]:
-    return one.there
-
-
-def _side_by_side(
-    emitters: Sequence[Emitter], part: Callable[[Emitter], NDArray[Any]], count: int
-) -> NDArray[Any]:
-    return np.stack([part(one) for one in emitters], axis=1) if emitters else np.zeros((count, 0))
 
 
 def _names(moments: Moments, section: str) -> tuple[str, ...]:
