@@ -235,7 +235,7 @@ class TestEnvironments:
         assert self.sky({"rotation": [30, 0, 0]})["tilt"] == pytest.approx(30.0)
 
     def test_a_dome_at_rest_on_a_z_up_stage_lies_on_its_side(self):
-        assert self.sky({"rotation": [0, 0, 0]}, up_axis="Z")["tilt"] == pytest.approx(90.0)
+        assert self.sky({"rotation": [0, 0, 0]}, up_axis="Z")["tilt"] == pytest.approx(-90.0)
         upright = self.sky({"rotation": [90, 0, 0]}, up_axis="Z")
         assert "tilt" not in upright
         assert upright["rotation"] == pytest.approx(0.0)

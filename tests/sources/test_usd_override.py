@@ -161,6 +161,11 @@ DRIFTS = {
     "sun": ("(-40, 100, 0)", "(-40, 112, 0)"),
     "size": ("inputs:width = 2", "inputs:width = 3"),
     "normalize": ("inputs:normalize = 1", "inputs:normalize = 0"),
+    "roll": (
+        '(0, 3, -4)\n        uniform token[] xformOpOrder = ["xformOp:translate"]',
+        "(0, 3, -4)\n        float xformOp:rotateZ = 70\n"
+        '        uniform token[] xformOpOrder = ["xformOp:translate", "xformOp:rotateZ"]',
+    ),
     "links": ("includes = </set/nets>", "includes = </set/quay>"),
     "all_links": ("        uniform bool collection:lightLink:includeRoot = 0\n", ""),
     "samples": ("samples = 64", "samples = 8"),
@@ -169,6 +174,7 @@ DRIFTS = {
     "sky": ("inputs:intensity = 0.8", "inputs:intensity = 0.5"),
     "sky_turn": ("(0, 40, 0)", "(0, 95, 0)"),
     "sky_tilt": ("(0, 40, 0)", "(10, 40, 0)"),
+    "sky_lean": ("(0, 40, 0)", "(10, 40, -70)"),
     "hidden": ('def SphereLight "lamp" (', 'def SphereLight "lamp" (active = true '),
 }
 
@@ -197,7 +203,7 @@ def test_all_of_them_together(mended):
     several = {
         name: pair
         for name, pair in DRIFTS.items()
-        if name not in ("hidden", "no_kelvin", "all_links", "sky_tilt")
+        if name not in ("hidden", "no_kelvin", "all_links", "sky_tilt", "sky_lean")
     }
     before, after, _ = mended(HEAD + RIG, HEAD + replaced(RIG, **several))
     assert len(before) > 12

@@ -215,6 +215,7 @@ def test_camera(captured):
     assert sheet["camera"] == {
         "position": [0.0, 1.5, 4.0],
         "direction": [0.0, 0.0, -1.0],
+        "roll": 0.0,
         "moves": False,
         "focal_length_mm": 50.0,
         "horizontal_aperture_mm": 36.0,

@@ -11,6 +11,7 @@ from samelight.changes.fixing import fixed_version
 from samelight.cli.terminal import complain, print_line
 from samelight.decisions.decision import Verb
 from samelight.drift.words import counted, drift_text
+from samelight.light.rolling import Turned, axes_turned
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError
 from samelight.sources.scenes import USD_ENDINGS
@@ -40,7 +41,7 @@ def write_usd_layer(
         f"{session.sequence.title}."
     )
     done, left = tried(path, SCENE, write_override, out, path, source, changes, why)
-    turned = {change.group for change in changes if change.name in ("rotation", "matrix")}
+    turned = {change.group for change in changes if change.name in ("rotation", "matrix", "tilt", "roll")}
     for sentence in left:
         complain(sentence)
     for parameter in fixed_version(session, part).remaining:
@@ -77,7 +78,7 @@ def changes_of(session: Session, part: ShotFixes) -> list[Any]:
             value = group if edit.name == "" else _at(group, edit.name)
             change = Change(row.section, row.group, edit.name, value, _why(session, fix))
             changes.setdefault(change.parameter, change)
-        if not fix.edits and row.section == "environments" and row.leaf in ("rotation", "tilt"):
+        if not fix.edits and row.section == "environments" and row.leaf in ("rotation", "tilt", "roll"):
             # A sheet that spells a dome by its matrix has no words for an upright turn; a layer has.
             turn = _turn(session, row.group)
             if turn is not None:
@@ -94,9 +95,14 @@ def _turn(session: Session, group: str) -> tuple[str, Any] | None:
     typed = master.as_typed("environments", group, "rotation")
     if "matrix" in typed and master.conventions.up_axis == "Y":
         return "matrix", typed["matrix"]
-    rotation = master.value("environments", group, "rotation")
-    upright = master.value("environments", group, "tilt") is None
-    return ("rotation", rotation) if upright and isinstance(rotation, float) else None
+    turn = [master.value("environments", group, leaf) for leaf in ("rotation", "tilt", "roll")]
+    rotation, tilt, roll = (angle if isinstance(angle, float) else 0.0 for angle in turn)
+    if not isinstance(turn[0], float):
+        return None
+    if turn[1:] == [None, None]:
+        return "rotation", rotation
+    rows = axes_turned(Turned(rotation, tilt, roll)).tolist()
+    return "matrix", [number for row in rows for number in (*row, 0.0)] + [0.0, 0.0, 0.0, 1.0]
 
 
 def _at(group: Any, name: str) -> Any:

@@ -12,7 +12,7 @@ from samelight.drift.words import measured_text, number_text
 from samelight.light.colour import STEP, cct_duv, shift_in_words
 from samelight.light.levels import UNIT_OF
 from samelight.sheets import vocabulary as kinds
-from samelight.sheets.values import Amount, Colour, Curve, FileRef, Level, Static
+from samelight.sheets.values import Amount, Colour, Curve, FileRef, Level, Roll, Static
 
 _Explain = Callable[[Static, Static, float], list[str]]
 
@@ -182,6 +182,8 @@ def _file(master: Static, value: Static, drift: float) -> list[str]:
 def _plain(value: Static) -> float | None:
     if isinstance(value, Amount):
         return value.value
+    if isinstance(value, Roll):
+        return value.degrees
     return value if isinstance(value, float) else None
 
 

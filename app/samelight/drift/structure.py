@@ -16,7 +16,7 @@ from deepdiff import DeepDiff
 from deepdiff.operator import BaseOperator
 
 from samelight.sheets.canonical import WHOLE, Section, Sections
-from samelight.sheets.values import Amount, Colour, Curve, FileRef, Group, Level, Value, strictly_equal
+from samelight.sheets.values import Amount, Colour, Curve, FileRef, Group, Level, Roll, Value, strictly_equal
 from samelight.sheets.vocabulary import COMPARED_SECTIONS, LIT
 
 CHANGED, ABSENT, EXTRA = "changed", "absent", "extra"
@@ -42,7 +42,7 @@ class _WholeValue(BaseOperator):
     """Takes canonical values as one leaf each: a vector is no list to align, a set no bag to match."""
 
     def __init__(self) -> None:
-        super().__init__(types=[str, Level, Colour, FileRef, Amount, Curve, tuple, frozenset])
+        super().__init__(types=[str, Level, Colour, FileRef, Amount, Roll, Curve, tuple, frozenset])
 
     def give_up_diffing(self, level: Any, diff_instance: Any) -> bool:
         if not _equal(level.t1, level.t2):

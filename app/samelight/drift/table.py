@@ -322,7 +322,7 @@ class _Lines:
             reference, value = setup.get(row.leaf), None if group is None else group.get(row.leaf)
             key = (type(reference), reference, type(value), value)
             if key not in cache:
-                cache[key] = entry_of(row, reference, value)
+                cache[key] = _entry_of_leaf(row, reference, value)
             unequal[column] = cache[key]
         return unequal
 
@@ -393,6 +393,14 @@ class _Lines:
     def _kind(self, section: str, group: str, leaf: str, groups: Sequence[Group | None]) -> str:
         """By the policy, else by the name, else by the first value there is, the master's before any shot's."""
         return kind_of(parameter_name(section, group, leaf), leaf, _first(groups, leaf), self.policy.kinds)
+
+
+def _entry_of_leaf(row: Row, reference: Value | None, value: Value | None) -> Entry:
+    """A parameter held against its reference. A roll counts where both sides state it: many spellings of a direction say none."""
+    if row.section == "lights" and row.leaf == "roll" and (reference is None or value is None):
+        side = "what it is held against" if reference is None else "the shot"
+        return Entry(reference, value, math.nan, 0.0, Grade.NONE, f"no roll is stated in {side}")
+    return entry_of(row, reference, value)
 
 
 def _layout(setups: Sequence[Sections], shots: Sequence[Sections]) -> Iterable[tuple[str, str, list[str]]]:

@@ -11,7 +11,7 @@ from samelight.light.directions import NORTH, Vector, to_azimuth_elevation
 from samelight.light.levels import UNIT_OF
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.units import clock_text
-from samelight.sheets.values import Amount, Bound, Colour, Curve, FileRef, Level, Named, Value
+from samelight.sheets.values import Amount, Bound, Colour, Curve, FileRef, Level, Named, Roll, Value
 
 MINUS = "−"
 _UNITS = {"length": " m", "angle": "°", "temperature": " K", "stops": " st", "duration": " s"}
@@ -83,8 +83,8 @@ def value_text(value: Value | None, kind: str, north: Vector = NORTH) -> str:
                 return f"az {azimuth:.1f}° el {elevation:.1f}°".replace("-", MINUS)
             unit = " m" if kind == kinds.POSITION else ""
             return ", ".join(number_text(item) for item in value) + unit
-        case float():
-            return _plain_number(value, kind)
+        case float() | Roll():
+            return _plain_number(value if isinstance(value, float) else value.degrees, kind)
         case _:
             return value
 

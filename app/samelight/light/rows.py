@@ -60,12 +60,12 @@ def unit(vectors: Array) -> Array:
 
 def level_across(direction: Array) -> Array:
     """The horizontal unit axis at right angles to `direction`, to its right; +X where it points straight up
-    or down."""
+    or down, within 1e-6 radians."""
     sideways = np.stack((-direction[..., 2], np.zeros_like(direction[..., 0]), direction[..., 0]), axis=-1)
     length = lengths(sideways)
     with np.errstate(invalid="ignore", divide="ignore"):
         level = sideways / length[..., None]
-    return np.where((length < 1e-9)[..., None], np.array([1.0, 0.0, 0.0]), level)
+    return np.where((length < 1e-6)[..., None], np.array([1.0, 0.0, 0.0]), level)
 
 
 def vectors(values: npt.ArrayLike) -> Array:

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from typing import Any
+from typing import Any, NamedTuple
+
+import numpy as np
 
 from samelight.light.directions import (
     EULER_ORDERS,
+    Array,
     Vector,
+    across_from_euler,
+    across_from_matrix,
     angle_between,
     direction_from_euler,
     direction_from_matrix,
@@ -19,6 +24,7 @@ from samelight.light.directions import (
     to_y_up,
 )
 from samelight.light.noise import figure
+from samelight.light.rolling import Turned, across_at, roll_of, turned_by
 from samelight.sheets.errors import Found, Place
 from samelight.sheets.memo import Memo
 from samelight.sheets.parameters import LIGHT
@@ -36,12 +42,73 @@ Flat = Mapping[str, Any]
 Numbers = tuple[float, ...]
 
 
+class Aim(NamedTuple):
+    """Where something stands and how it is turned; None for what is not stated.
+
+    `across` is its own +X, square to the direction where that is known; `rolled` says that its roll is stated by itself.
+    """
+
+    position: Vector | None
+    direction: Vector | None
+    across: Vector | None
+    rolled: bool
+
+
 @Memo
-def aimed(flat: Flat, read: Reader, place: Place) -> tuple[Vector | None, Vector | None]:
-    """Position and direction, from whichever spellings are there."""
+def aimed(flat: Flat, read: Reader, place: Place) -> Aim:
+    """Position, direction and own +X, from whichever spellings are there."""
     matrix = matrix_of(flat, read, place)
     position = position_of(flat, matrix, read, place)
-    return _figures(position), _figures(direction_of(flat, position, matrix, read, place))
+    direction = _figures(direction_of(flat, position, matrix, read, place))
+    across = _across_of(flat, matrix, direction, read, place)
+    return Aim(_figures(position), direction, across, flat.get("roll") is not None)
+
+
+def _across_of(
+    flat: Flat, matrix: Numbers | None, direction: Vector | None, read: Reader, place: Place
+) -> Vector | None:
+    """Where its own +X lies; its roll by itself must not contradict a rotation or a matrix."""
+    turned = _euler(flat, read, place) if flat.get("rotation") is not None else None
+    own: Vector | None = None
+    try:
+        if turned is not None:
+            own = to_y_up(across_from_euler(*turned), read.conventions.up_axis)
+        elif matrix is not None:
+            own = to_y_up(across_from_matrix(matrix), read.conventions.up_axis)
+    except ValueError:  # a matrix that scales its x axis to nothing
+        own = None
+    if flat.get("roll") is None:
+        return own
+    roll = read.number(flat["roll"], ANGLE, (*place, "roll"))
+    if direction is None:
+        if flat.get("direction") is None and own is None:
+            read.faults.add((*place, "roll"), "a direction beside the roll", Found("none"))
+        return own
+    if roll is None:
+        return own
+    stated = _row(across_at(np.array([direction]), np.array([roll])))
+    if own is not None and angle_between(own, stated) > AGREEMENT:
+        found = Found(f"one {angle_between(own, stated):.1f}° away")
+        read.faults.add((*place, "roll"), "the roll that its other orientation gives", found)
+    return stated
+
+
+def _row(array: Array) -> Vector:
+    x, y, z = array[0].tolist()
+    return x, y, z
+
+
+def roll_about(direction: Vector, across: Vector | None) -> float:
+    """The roll of an own +X about a direction, degrees; level where it is not known or lies along it."""
+    try:
+        return figure(roll_of(direction, across)) if across is not None else 0.0
+    except ValueError:
+        return 0.0
+
+
+def level_about(direction: Vector) -> Vector:
+    """The own +X of what points to a direction and is level."""
+    return _row(across_at(np.array([direction]), np.zeros(1)))
 
 
 def _figures(vector: Vector | None) -> Vector | None:
@@ -171,14 +238,14 @@ def is_turned_by_number(flat: Flat) -> bool:
     return flat.get("rotation") is not None and not isinstance(flat["rotation"], list)
 
 
-def environment_turn(flat: Flat, read: Reader, place: Place) -> tuple[float, float] | None:
-    """Rotation (degrees clockwise seen from above) of an environment, and tilt of its pole off the vertical.
+def environment_turn(flat: Flat, read: Reader, place: Place) -> Turned | None:
+    """How an environment is turned, from one angle, three or a matrix.
 
     One angle is taken as it stands, past a full turn too; of axes the rotation lies in [0, 360).
     """
     if is_turned_by_number(flat):
         angle = read.number(flat["rotation"], ANGLE, (*place, "rotation"))
-        return None if angle is None else (angle, 0.0)
+        return None if angle is None else Turned(angle, 0.0, 0.0)
     turned = _euler(flat, read, place)
     if turned is not None:
         axes = from_euler(*turned)
@@ -189,11 +256,10 @@ def environment_turn(flat: Flat, read: Reader, place: Place) -> tuple[float, flo
             return None
         east, pole = matrix[0:3], matrix[4:7]
     up_axis = read.conventions.up_axis
-    x, _, z = to_y_up(east, up_axis)
     try:
         # A dome at rest has its pole along its own +Y; on a Z-up stage that is not yet upright.
-        tilt = angle_between(to_y_up(pole, up_axis), (0.0, 1.0, 0.0))
+        return turned_by(to_y_up(east, up_axis), to_y_up(pole, up_axis))
     except ValueError:
-        read.faults.add((*place, "matrix"), "a matrix whose y axis has a length", Found("one of no length"))
+        expected, otherwise = "a matrix whose x and y axes have a length", "one of no length"
+        read.faults.add((*place, "matrix"), expected, Found(otherwise))
         return None
-    return math.degrees(math.atan2(z, x)) % 360.0, figure(tilt)

@@ -14,11 +14,23 @@ from pathlib import Path
 from typing import Any
 
 from samelight.light.directions import turn_between
+from samelight.light.rolling import roll_between
 from samelight.sheets.aiming import is_turned_by_number
 from samelight.sheets.errors import Faults
 from samelight.sheets.keyed import Keyed
 from samelight.sheets.quantities import Reader
-from samelight.sheets.values import Amount, Colour, Curve, Group, Level, Static, alike, blend, in_figures
+from samelight.sheets.values import (
+    Amount,
+    Colour,
+    Curve,
+    Group,
+    Level,
+    Roll,
+    Static,
+    alike,
+    blend,
+    in_figures,
+)
 from samelight.sheets.vocabulary import bearing_names
 
 Folded = dict[str, Static]
@@ -29,7 +41,8 @@ FoldStill = Callable[[dict[str, Any], Reader], Folded]
 STOPS_OFF = 0.002
 COLOUR_OFF = 1e-4
 SHARE_OFF = 1e-3
-"""How far a curve may be from what the sheet says between two keys, in stops, in u'v' and as a share of the way."""
+ROLL_OFF = 0.01
+"""How far a curve may be from what the sheet says between two keys, in stops, in u'v', as a share of the way and in degrees."""
 
 _DEEPEST = 9
 _PROBES = (0.5, 0.29, 0.79)
@@ -166,6 +179,10 @@ def _is_straight(a: Static, b: Static, probe: Static, share: float, turns: bool)
             return math.hypot(line.u - probe.u, line.v - probe.v) <= COLOUR_OFF
         case Amount(), Amount() if isinstance(a, Amount) and isinstance(b, Amount):
             return _is_near((line.value,), (probe.value,), (a.value,), (b.value,))
+        case Roll(), Roll() if isinstance(a, Roll) and isinstance(b, Roll):
+            swing = roll_between((a.degrees, a.about), (b.degrees, b.about))
+            off = abs(roll_between((line.degrees, line.about), (probe.degrees, probe.about)))
+            return off <= max(SHARE_OFF * abs(swing), ROLL_OFF)
         case float(), float() if isinstance(a, float) and isinstance(b, float):
             return _is_near((line,), (probe,), (a,), (b,))
         case tuple(), tuple() if (

@@ -11,14 +11,16 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
-from samelight.sheets.aiming import aimed, environment_turn
+from samelight.light.noise import figure
+from samelight.light.rolling import FULL
+from samelight.sheets.aiming import aimed, environment_turn, level_about, roll_about
 from samelight.sheets.emission import emission
 from samelight.sheets.errors import Found, Place
 from samelight.sheets.quantities import Reader
-from samelight.sheets.values import FileRef, Static, in_figures
+from samelight.sheets.values import FileRef, Roll, Static, in_figures
 from samelight.sheets.vocabulary import CURVE_KEYS, SUN_INPUTS
 
-_AIM = frozenset({"azimuth", "elevation", "direction", "rotation", "rotation_order", "target"})
+_AIM = frozenset({"azimuth", "elevation", "direction", "rotation", "rotation_order", "roll", "target"})
 _PLACE = frozenset({"position", "matrix"})
 _EMISSION = frozenset({"intensity", "exposure", "unit", "normalize", "color", "temperature"})
 
@@ -33,8 +35,12 @@ FOLDED_AWAY: Mapping[str, frozenset[str]] = {
 _SIZES = ("radius", "width", "height", "length", "cone", "angle")
 _WITHOUT_RADIUS = {"sphere": "treat_as_point", "cylinder": "treat_as_line"}
 """By shape, what UsdLux calls a light that is to count as one without a radius."""
-_AIMLESS = frozenset({"point", "sphere"})
-"""Shapes that shine alike to every side, so that without a cone they have no direction."""
+_AIMLESS = frozenset({"point", "sphere", "cylinder"})
+"""Shapes that shine alike to every side, so that without a cone, focus or profile they have no direction."""
+_SHAPING = ("cone", "focus", "ies")
+_ROUND = frozenset({"distant", "point", "sphere", "disk", "spot", "cylinder", ""})
+"""Shapes that look the same however they are rolled about the way they shine, unless by a profile. A cylinder has its axis."""
+_RECTANGLES = frozenset({"rect", "portal"})
 
 EVERYTHING = frozenset({"*"})
 """What a light lights when its sheet states no links."""
@@ -142,10 +148,15 @@ def fold_light(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
     if isinstance(shape, str) and shape:
         folded["type"] = shape
     shape = str(shape)
-    position, direction = aimed(_taken(inputs.aim, flat), read, place)
+    position, direction, across, rolled = aimed(_taken(inputs.aim, flat), read, place)
     # Where a distant light stands, and where a bare point light points, changes nothing anyone can see.
-    if direction is not None and not (shape in _AIMLESS and "cone" not in flat):
+    if direction is not None and not (shape in _AIMLESS and not any(name in flat for name in _SHAPING)):
         folded["direction"] = direction
+        if across is not None and (rolled or shape not in _ROUND or "ies" in flat):
+            plain = shape in _RECTANGLES and not ("ies" in flat or "texture" in flat)
+            folded["roll"] = Roll(roll_about(direction, across), direction, FULL / 2.0 if plain else FULL)
+    if shape == "cylinder" and direction is not None and "axis" not in others:
+        folded["axis"] = in_figures(across or level_about(direction))
     if position is not None and shape != "distant":
         folded["position"] = position
     sizes = {name: value for name in _SIZES if isinstance(value := others.get(name), float)}
@@ -174,28 +185,30 @@ def _emit(
 
 
 def fold_environment(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
-    """An environment: rotation about the vertical (and tilt where it is not upright), level, colour, the rest."""
+    """An environment: rotation about the vertical (tilt and roll too where it is not upright), level, colour, the rest."""
     folded: Folded = {}
     inputs = _inputs("environments", tuple(flat))
     turned = environment_turn(flat, read, place)
     if turned is not None:
-        folded["rotation"] = turned[0]
-        if turned[1] > 1e-6:
-            folded["tilt"] = turned[1]
+        folded["rotation"] = turned.rotation
+        if turned.tilt or turned.roll:
+            folded["tilt"], folded["roll"] = figure(turned.tilt), figure(turned.roll)
     _emit(flat, inputs, {}, "environment", folded, read, place)
     folded.update(keep(_rest(inputs.rest, flat)))
     return _with_hash(folded, flat)
 
 
 def fold_camera(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
-    """A camera: position and direction, then the rest."""
+    """A camera: position, direction and, where its sheet tells, roll, then the rest."""
     folded: Folded = {}
     inputs = _inputs("camera", tuple(flat))
-    position, direction = aimed(_taken(inputs.aim, flat), read, place)
+    position, direction, across, _ = aimed(_taken(inputs.aim, flat), read, place)
     if position is not None:
         folded["position"] = position
     if direction is not None:
         folded["direction"] = direction
+        if across is not None:
+            folded["roll"] = Roll(roll_about(direction, across), direction)
     folded.update(keep(_rest(inputs.rest, flat)))
     return folded
 

@@ -115,6 +115,7 @@ _PLACED: Mapping[str, Parameter] = {
     "azimuth": Parameter(ANGLE, "Where it comes from: clockwise from north, seen from above"),
     "elevation": Parameter(ANGLE, "Where it comes from: above the horizon", -90.0, 90.0),
     "target": Parameter(POSITION, "The place it is aimed at"),
+    "roll": Parameter(ANGLE, "How its width is turned from level, clockwise as seen from behind it"),
 }
 # What else must hold, sunlight.py says.
 SUN: Mapping[str, Parameter] = {
@@ -133,6 +134,7 @@ LIGHT: Mapping[str, Parameter] = {
     "width": Parameter(LENGTH, "Width of a rect", least=0.0),
     "height": Parameter(LENGTH, "Height of a rect", least=0.0),
     "length": Parameter(LENGTH, "Length of a cylinder", least=0.0),
+    "axis": Parameter(DIRECTION, "What a cylinder lies along"),
     "angle": Parameter(ANGLE, "Full apparent diameter of a distant light", 0.0, 360.0),
     "cone": Parameter(ANGLE, "Half angle of a spot, off its axis", 0.0, 180.0),
     "softness": Parameter(FRACTION, "Share of the cone that fades", least=0.0),
@@ -182,7 +184,7 @@ OF_SECTION: Mapping[str, Mapping[str, Parameter]] = {
 """By section of a sheet."""
 
 ALSO_MEANT: Mapping[str, tuple[str, ...]] = {
-    "environments": ("tilt", "portals"),
+    "environments": ("tilt", "roll", "portals"),
     "passes": ("frames", "includes", "excludes"),
     "cost": ("resolution",),
     "render": ("range", "bounces", "rays", "samples"),

@@ -15,8 +15,9 @@ from operator import itemgetter
 from typing import Any, TypeAlias
 
 from samelight.light import locus
-from samelight.light.directions import slerp
-from samelight.light.noise import NOISE, figure, same_place
+from samelight.light.directions import slerp, turn_between
+from samelight.light.noise import NOISE, SINGLE, figure, same_place
+from samelight.light.rolling import FULL, roll_between
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +41,18 @@ class Colour:
 
 
 @dataclass(frozen=True, slots=True)
+class Roll:
+    """How a light or a camera is rolled: degrees as `light.rolling` counts them, about the direction it points to.
+
+    It looks the same after `every` so many degrees: a plain rectangle after half a turn.
+    """
+
+    degrees: float
+    about: tuple[float, float, float]
+    every: float = FULL
+
+
+@dataclass(frozen=True, slots=True)
 class FileRef:
     """A file by path and, where known, by the SHA-256 of its content."""
 
@@ -56,7 +69,7 @@ class Amount:
 
 
 Static: TypeAlias = (
-    float | bool | str | tuple[float, ...] | frozenset[str] | Level | Colour | FileRef | Amount
+    float | bool | str | tuple[float, ...] | frozenset[str] | Level | Colour | Roll | FileRef | Amount
 )
 
 
@@ -131,6 +144,8 @@ def blend(a: Static, b: Static, t: float) -> Static:
         return Colour(a.u + (b.u - a.u) * t, a.v + (b.v - a.v) * t)
     if isinstance(a, Amount) and isinstance(b, Amount) and a.dimension == b.dimension:
         return Amount(a.value + (b.value - a.value) * t, a.dimension)
+    if isinstance(a, Roll) and isinstance(b, Roll):
+        return Roll(a.degrees + turn_between(a.degrees, b.degrees) * t, slerp(a.about, b.about, t), a.every)
     return a
 
 
@@ -161,6 +176,8 @@ def in_figures(value: Static) -> Static:
             return value if uv == (u, v) else Colour(*uv)
         case Amount(amount, dimension):
             return value if (short := figure(amount)) == amount else Amount(short, dimension)
+        case Roll(degrees, (x, y, z), every):
+            return Roll(figure(degrees), (figure(x), figure(y), figure(z)), every)
     return value
 
 
@@ -188,6 +205,8 @@ def encoded(value: Bound | None) -> Any:
             return {"path": path, "sha256": sha256} if sha256 else {"path": path}
         case Amount(amount, dimension):
             return {"amount": amount, "dimension": dimension}
+        case Roll(degrees, about, every):
+            return {"roll": degrees, "about": list(about), "every": every}
         case Curve(keys, interpolation):
             return {"keys": [[frame, encoded(key)] for frame, key in keys], "interpolation": interpolation}
         case Named(values):
@@ -200,12 +219,18 @@ def encoded(value: Bound | None) -> Any:
             return value
 
 
+def _roll(data: Any) -> Roll:
+    x, y, z = map(float, _list_of(data["about"]))
+    return Roll(float(data["roll"]), (x, y, z), float(data["every"]))
+
+
 _FROM_MAPPING: tuple[tuple[frozenset[str], Callable[[Any], Value]], ...] = (
     (frozenset({"level", "quantity"}), lambda d: Level(float(d["level"]), str(d["quantity"]))),
     (frozenset({"u", "v"}), lambda d: Colour(float(d["u"]), float(d["v"]))),
     (frozenset({"path", "sha256"}), lambda d: FileRef(str(d["path"]), str(d["sha256"]))),
     (frozenset({"path"}), lambda d: FileRef(str(d["path"]))),
     (frozenset({"amount", "dimension"}), lambda d: Amount(float(d["amount"]), str(d["dimension"]))),
+    (frozenset({"roll", "about", "every"}), _roll),
     (frozenset({"set"}), lambda d: frozenset(str(member) for member in _list_of(d["set"]))),
 )
 
@@ -296,6 +321,10 @@ def alike(a: Bound | None, b: Bound | None) -> bool:
             return math.hypot(a.u - b.u, a.v - b.v) <= locus.DIGITS
         case Amount(), Amount():
             return a.dimension == b.dimension and _near(a.value, b.value)
+        case Roll(), Roll():
+            return a.every == b.every and abs(
+                roll_between((a.degrees, a.about), (b.degrees, b.about), a.every)
+            ) <= (math.degrees(SINGLE))
         case Curve(), Curve():
             return (
                 a.interpolation == b.interpolation

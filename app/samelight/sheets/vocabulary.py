@@ -80,11 +80,13 @@ DIRECTION_INPUTS: tuple[str, ...] = (
     "target",
     "matrix",
 )
+ROLL_INPUTS: tuple[str, ...] = ("roll", "rotation", "rotation_order", "matrix")
 SUN_INPUTS: tuple[str, ...] = ("sun.latitude", "sun.longitude", "sun.date_time", "sun.elevation_m")
 """What stands inside a light's `sun`: place, date and time in place of a direction."""
 
 FOLDED: dict[str, tuple[str, ...]] = {
     "direction": DIRECTION_INPUTS,
+    "roll": ("roll",),
     "position": ("position", "matrix"),
     "level": ("intensity", "exposure", "unit", "normalize", "color"),
     "colour": ("color", "temperature"),
@@ -92,15 +94,15 @@ FOLDED: dict[str, tuple[str, ...]] = {
 }
 """Canonical parameter of a light or environment: the names as typed that fold into it."""
 
-PLACE = ("position", "direction")
-"""Where a light stands and points: one deed, taken over or held as a whole."""
+PLACE = ("position", "direction", "roll", "axis")
+"""Where a light stands and how it is turned: one deed, taken over or held as a whole."""
 
 
 def together(section: str, leaf: str) -> tuple[str, ...]:
     """The parameters that are taken over or held together with one, itself among them.
 
     >>> together("lights", "direction"), together("lights", "level")
-    (('position', 'direction'), ('level',))
+    (('position', 'direction', 'roll', 'axis'), ('level',))
     """
     return PLACE if section == "lights" and leaf in PLACE else (leaf,)
 
@@ -119,8 +121,10 @@ def typed_names(section: str, leaf: str) -> tuple[str, ...]:
     >>> typed_names("lights", "colour"), typed_names("render", "range")
     (('color', 'temperature'), ('range',))
     """
-    if section == "environments" and leaf in ("rotation", "tilt"):
+    if section == "environments" and leaf in ("rotation", "tilt", "roll"):
         return _TURNED_BY
+    if leaf == "roll":
+        return ROLL_INPUTS
     if section in ("lights", "environments", "camera") and leaf in FOLDED:
         return FOLDED[leaf]
     if leaf == "texture":
@@ -137,8 +141,8 @@ def bearing_names(section: str, leaf: str) -> tuple[str, ...]:
     names = typed_names(section, leaf)
     if section in ("lights", "environments") and leaf == "level":
         return (*names, *_FROM_SIZES)
-    if section in ("lights", "camera") and leaf == "direction":
-        return (*names, *_AIMED_FROM, *SUN_INPUTS)
+    if section in ("lights", "camera") and leaf in ("direction", "roll", "axis"):
+        return (*dict.fromkeys((*names, *DIRECTION_INPUTS, *ROLL_INPUTS, *_AIMED_FROM, *SUN_INPUTS)),)
     return names
 
 
@@ -204,6 +208,7 @@ _BY_NAME: tuple[tuple[str, str], ...] = (
     ("rotation", ANGLE),
     ("*_rotation", ANGLE),
     ("tilt", ANGLE),
+    ("roll", ANGLE),
     ("azimuth", ANGLE),
     ("elevation", ANGLE),
     ("fov", ANGLE),

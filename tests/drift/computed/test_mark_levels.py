@@ -430,3 +430,67 @@ def test_lights_are_converted_together(monkeypatch: pytest.MonkeyPatch) -> None:
     assert level(scene.cell("marks.face.level.l7").value) == pytest.approx(9.0)
     assert len(calls) == 4
     assert max(calls) >= 60
+
+
+WINDOW: Tree = {
+    "type": "rect",
+    "position": [1.2, 1.6, 0.4],
+    "direction": [-1, 0, 0],
+    "width": 2.4,
+    "height": 0.3,
+}
+
+
+class TestRoll:
+    """How a light is rolled about the way it shines."""
+
+    def test_a_window_that_is_turned_on_its_side_is_seen_by_itself_and_at_the_mark(self):
+        lying, standing = {**WINDOW, "roll": 0}, {**WINDOW, "roll": 90}
+        scene = Scene({"lights": {"window": lying}}, A=shot({"window": standing}))
+        assert scene.cell("lights.window.roll").drift == 90.0
+        assert abs(scene.cell("marks.face.level.window").drift) > 0.25
+
+    @pytest.mark.parametrize(
+        ("one", "other"),
+        [
+            ({"direction": [-1, 0, 0], "roll": 30}, {"rotation": [-30, 90, 0], "rotation_order": "YXZ"}),
+            ({"direction": [-1, 0, 0], "roll": 10}, {"direction": [-1, 0, 0], "roll": 190}),
+        ],
+    )
+    def test_two_spellings_of_one_orientation_are_one(self, one: Tree, other: Tree):
+        bare = {name: value for name, value in WINDOW.items() if name != "direction"}
+        scene = Scene({"lights": {"window": {**bare, **one}}}, A=shot({"window": {**bare, **other}}))
+        assert scene.cell("lights.window.roll").grade == Grade.SAME
+        assert scene.cell("marks.face.level.window").drift == pytest.approx(0.0, abs=1e-9)
+
+    def test_a_roll_that_only_one_side_states_is_no_drift(self):
+        """A sheet of before, or one that says a target, tells no roll: it is taken as the other side's."""
+        rolled = {**WINDOW, "roll": 90}
+        for master, own in ((WINDOW, rolled), (rolled, WINDOW)):
+            scene = Scene({"lights": {"window": master}}, A=shot({"window": own}))
+            assert scene.cell("lights.window.roll").grade == Grade.NONE
+            assert "no roll is stated" in scene.cell("lights.window.roll").remark
+            assert scene.cell("marks.face.level.window").grade == Grade.SAME
+        assert not Scene({"lights": {"w": WINDOW}}, A=shot({"w": WINDOW})).has("lights.w.roll")
+
+    def test_a_tube_counts_by_its_axis_alone(self):
+        tube = {"type": "cylinder", "position": [0, 1, 1], "radius": 0.02, "length": 1.2}
+        scene = Scene(
+            {"lights": {"tube": {**tube, "axis": [1, 0, 0]}}}, A=shot({"tube": {**tube, "axis": [0, 0, 1]}})
+        )
+        assert scene.cell("marks.face.level.tube").value.value > 0.0
+        assert scene.cell("lights.tube.axis").drift == pytest.approx(90.0)
+        assert scene.cell("marks.face.level.tube").drift != 0.0
+
+    def test_what_is_round_about_its_axis_has_no_roll(self):
+        spot = {"type": "spot", "position": [0, 2, 2], "rotation": [-30, 0, 40], "cone": 30}
+        assert not Scene({"lights": {"spot": spot}}, A=shot({"spot": spot})).has("lights.spot.roll")
+
+    def test_a_ball_with_a_focus_keeps_its_direction(self):
+        ball = {"type": "sphere", "position": [0, 2, 2], "radius": 0.1, "focus": 4}
+        scene = Scene(
+            {"lights": {"ball": {**ball, "direction": [0, -1, -1]}}},
+            A=shot({"ball": {**ball, "direction": [0, -1, 0]}}),
+        )
+        assert scene.cell("lights.ball.direction").drift == pytest.approx(45.0)
+        assert scene.cell("marks.face.level.ball").drift < -1.0

@@ -19,11 +19,12 @@ from samelight.light.directions import (
     to_azimuth_elevation,
     to_y_up,
 )
-from samelight.light.rows import image, product
+from samelight.light.rolling import across_at
+from samelight.light.rows import cross, image, product, projection, unit
 from samelight.light.turning import from_y_up, to_euler, turn_onto
 from samelight.sheets.conventions import Conventions
 from samelight.sheets.units import parse_quantity
-from samelight.sheets.values import Value
+from samelight.sheets.values import Roll, Value
 
 
 def position(bench: Bench) -> Iterator[Edits]:
@@ -145,14 +146,47 @@ def _by_matrix(bench: Bench, wanted: Vector) -> Iterator[Edits]:
         yield {"matrix": _matrix_as(bench.typed["matrix"], np.array(numbers, dtype=np.float64).reshape(4, 4))}
 
 
-def rotation(bench: Bench) -> Iterator[Edits]:
-    """An environment's turn about the vertical, which one number says."""
+def roll(bench: Bench) -> Iterator[Edits]:
+    """A light's roll: its rotation or its matrix turned about the way it shines, else the roll by itself."""
+    direction = _vector(bench.now.get("direction"))
+    if not isinstance(bench.wanted, Roll) or direction is None:
+        return
+    order = bench.typed.get("rotation_order", "XYZ")
+    angles, matrix = _angles(bench.typed.get("rotation")), _four_by_four(bench.typed.get("matrix"))
+    if bench.typed.get("roll") is None and angles is not None and order in EULER_ORDERS:
+        axes = from_euler(angles, order).T
+        for numbers in spellings.roundings(to_euler(_rolled(axes, bench, direction).T, order)):
+            yield {"rotation": numbers}
+    elif bench.typed.get("roll") is None and matrix is not None:
+        matrix[:3, :3] = _rolled(matrix[:3, :3], bench, direction)
+        for numbers in spellings.roundings(matrix.ravel().tolist()):
+            rows = np.array(numbers, dtype=np.float64).reshape(4, 4)
+            yield {"matrix": _matrix_as(bench.typed["matrix"], rows)}
+    for value in spellings.spelled(bench.wanted.degrees, bench.typed.get("roll")):
+        yield {"roll": value}
+
+
+def _rolled(axes: Array, bench: Bench, direction: Vector) -> Array:
+    """Own axes, as rows in the sheet's own frame, turned about a direction until they have the roll that is wanted."""
+    assert isinstance(bench.wanted, Roll)
+    wanted = across_at(np.array([direction]), np.array([bench.wanted.degrees]))[0].tolist()
+    own = [np.array(from_y_up(vector, bench.here.up_axis)) for vector in (direction, wanted)]
+    about, there = (unit(vector[None])[0] for vector in own)
+    here = unit((axes[0] - projection(axes[0], about) * about)[None])[0]
+    cosine, sine = float(projection(here, there)), float(projection(about, cross(here, there)))
+    along = np.array([projection(axis, about) for axis in axes])[:, None] * about
+    turned: Array = axes * cosine + cross(about[None], axes) * sine + along * (1.0 - cosine)
+    return turned
+
+
+def rotation(leaf: str, bench: Bench) -> Iterator[Edits]:
+    """An environment's rotation, tilt or roll, each of which one number says."""
     if not isinstance(bench.wanted, float):
         return
-    typed = bench.typed.get("rotation")
+    typed = bench.typed.get(leaf)
     gone = {name: REMOVED for name in ("rotation_order", "matrix") if name in bench.typed}
     for value in spellings.spelled(bench.wanted, None if isinstance(typed, list) else typed):
-        yield {"rotation": value, **gone}
+        yield {leaf: value, **gone}
 
 
 def _vector(value: Value | None) -> Vector | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from functools import partial
 
 from samelight.changes.respell import aim, emission, spellings
 from samelight.changes.respell.bench import REMOVED, Bench, Edits
@@ -19,8 +20,8 @@ def candidates(leaf: str, bench: Bench) -> Iterator[Edits]:
     lit = bench.section in ("lights", "environments")
     if lit and not isinstance(bench.wanted, Curve):
         special = _LIT.get(leaf)
-        if leaf == "rotation" and bench.section == "environments":
-            special = aim.rotation
+        if leaf in ("rotation", "tilt", "roll") and bench.section == "environments":
+            special = partial(aim.rotation, leaf)
         if special is not None:
             yield from special(bench)
     if leaf == "texture" and isinstance(bench.wanted, FileRef):
@@ -51,6 +52,7 @@ def _as_the_master(leaf: str, bench: Bench) -> Iterator[Edits]:
 _LIT: Mapping[str, Callable[[Bench], Iterator[Edits]]] = {
     "position": aim.position,
     "direction": aim.direction,
+    "roll": aim.roll,
     "colour": emission.colour,
     "level": emission.level,
 }

@@ -30,7 +30,7 @@ Tree = dict[str, Any]
 Leaf = tuple[str, str, str]
 """Section, group and parameter; an empty parameter means the whole group."""
 
-_LAST = ("position", "direction", "rotation", "tilt", "colour", "level")
+_LAST = ("position", "direction", "rotation", "tilt", "roll", "axis", "colour", "level")
 """Leaves that depend on others, in the order in which they are settled: a level counts sizes and colour."""
 
 

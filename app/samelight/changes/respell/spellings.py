@@ -13,7 +13,7 @@ from samelight.light.turning import from_y_up
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.conventions import Conventions
 from samelight.sheets.units import MIRED, NUMBER, clock_text, parse_duration, parse_quantity
-from samelight.sheets.values import Amount, FileRef, Level, Static
+from samelight.sheets.values import Amount, FileRef, Level, Roll, Static
 
 _WRITTEN = re.compile(rf"\s*({NUMBER})(\s*\S.*?)\s*\Z")
 _UNITS = {"length": "m", "angle": "deg", "temperature": "K", "stops": "st", "duration": "s"}
@@ -109,6 +109,8 @@ def plain(value: Static, kind: str, typed: Any, here: Conventions) -> Iterator[A
             yield from spelled(amount, None)
             if quantity != UNITS["relative"]:
                 yield f"{rounded(amount, 12)} {UNIT_OF.get(quantity, quantity)}"
+        case Roll(degrees, _, _):
+            yield from spelled(degrees, typed)
         case FileRef(path, _):
             yield path
         case Amount(amount, dimension):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
@@ -28,7 +28,6 @@ from samelight.light.levels import ILLUMINANCE, RELATIVE, RELATIVE_LUMINANCE
 from samelight.light.marks import Source
 from samelight.light.noise import SINGLE
 from samelight.light.rows import lengths, level_across
-from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Curve, Group, Static
 from samelight.sheets.vocabulary import BRIGHTNESS
 
@@ -100,11 +99,17 @@ class Emitter:
             alike &= _equal(mine, theirs) if mine.dtype == np.float64 else mine == theirs
         return alike
 
+    def rolled_as(self, other: Emitter) -> Emitter:
+        """The light, rolled as another where its own sheet does not say how it is rolled."""
+        unknown = np.isnan(self.across) & ~np.isnan(other.across)
+        return replace(self, across=np.where(unknown, other.across, self.across)) if unknown.any() else self
+
     def placed_otherwise(self, other: Emitter) -> Mask:
         """Where both have a place and stand elsewhere or point elsewhere. A distant light has no place."""
         with np.errstate(invalid="ignore"):
             moved = lengths(self.position - other.position) > STILL * np.fmax(lengths(other.position), 1.0)
             turned = lengths(self.direction - other.direction) > _STEADY
+            turned |= lengths(self.across - other.across) > _STEADY
         placed = self.there & other.there & ~np.isnan(self.position[:, 0]) & ~np.isnan(other.position[:, 0])
         return np.asarray(placed & (moved | turned))
 
@@ -215,21 +220,17 @@ def received_quantity(quantity: Words) -> Words:
 def own_emitters(names: Sequence[str], section: str, moments: Moments) -> list[Emitter]:
     """Lights or environments as the sheets of the moments have them, where their section is compared."""
     groups = [moments.compared_groups(section, name) for name in names]
-    return _emitters(names, section, groups, moments.frames, moments.sheets)
+    return _emitters(section, groups, moments.frames)
 
 
 def reference_emitters(names: Sequence[str], section: str, moments: Moments) -> list[Emitter]:
     """Lights or environments as the references have them at the moments."""
     groups = [moments.reference_groups(section, name) for name in names]
-    return _emitters(names, section, groups, moments.frames, moments.references)
+    return _emitters(section, groups, moments.frames)
 
 
 def _emitters(
-    names: Sequence[str],
-    section: str,
-    groups: Sequence[Sequence[Group | None]],
-    frames: Sequence[float],
-    sheets: Sequence[Sheet],
+    section: str, groups: Sequence[Sequence[Group | None]], frames: Sequence[float]
 ) -> list[Emitter]:
     """Groups of a name that are equal are converted once: most of a sequence equals its master. Those of all names are
     converted together: a sheet may have thousands of lights.
@@ -245,12 +246,11 @@ def _emitters(
     read = _read(section, all_distinct, all_frames)
     columns = {field.name: getattr(read, field.name) for field in fields(read)}
     found = []
-    for name, (start, count, place) in zip(names, places, strict=True):
+    for start, count, place in places:
         few = {key: values[start : start + count] for key, values in columns.items()}
         if count < len(place):
             few = _spread(few, count, place)
-        # A roll is read as typed: groups of equal values may differ in it.
-        found.append(Emitter(**{**few, "across": across_of(sheets, name, few["shape"])}))
+        found.append(Emitter(**few))
     return found
 
 
@@ -304,7 +304,7 @@ def _read(section: str, groups: Sequence[Group | None], frames: Sequence[float])
         level=np.where(shining | np.isnan(level), level * factors(of("diffuse")), 0.0),
         position=vectors(of("position")),
         direction=vectors(of("direction")),
-        across=np.full((len(groups), 3), np.nan),
+        across=across_of(of("roll"), vectors(of("axis"))),
         focus_tint=np.nan_to_num(levels(of(f"focus_tint{BRIGHTNESS}"))[0]),
         **{leaf: numbers(of(leaf)) for leaf in _SIZES},
     )

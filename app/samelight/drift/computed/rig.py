@@ -90,6 +90,13 @@ def rig_of(
     sides = _Side.of(count, size), _Side.of(count, size)
     for block in blocks(size, count):
         mine, its = joined(own[block]), joined(setup[block])
+        if (unlike := _rolled_on_one_side(mine, its, count)).size:
+            for index in (block.start + unlike).tolist():
+                own[index], setup[index] = (
+                    own[index].rolled_as(setup[index]),
+                    setup[index].rolled_as(own[index]),
+                )
+            mine, its = joined(own[block]), joined(setup[block])
         same[block] = mine.same_as(its).reshape(-1, count)
         moved[block] = mine.placed_otherwise(its).reshape(-1, count)
         for side, emitter in zip(sides, (its, mine), strict=True):
@@ -125,6 +132,12 @@ class _Side(NamedTuple):
     def of(cls, moments: int, lights: int) -> _Side:
         shape = (moments, lights)
         return cls(np.full(shape, "", dtype=np.object_), np.zeros(shape, dtype=np.bool_))
+
+
+def _rolled_on_one_side(mine: Emitter, its: Emitter, count: int) -> NDArray[np.intp]:
+    """Of lights that were joined, over so many moments each, those of which one side alone says how it is rolled."""
+    unlike = np.isnan(mine.across[:, 0]) != np.isnan(its.across[:, 0])
+    return np.flatnonzero(unlike.reshape(-1, count).any(axis=1))
 
 
 def _may_be_sun(moments: Moments, name: str) -> bool:

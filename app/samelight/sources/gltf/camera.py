@@ -6,8 +6,9 @@ import math
 from typing import Any
 
 from samelight.sources.gltf.nodes import Nodes
-from samelight.sources.gltf.space import NodeSpace, shines_to, stands_at
+from samelight.sources.gltf.space import NodeSpace, lies_along, shines_to, stands_at
 from samelight.sources.numbers import tidy
+from samelight.sources.rolls import Rolled
 
 
 def cameras_of(nodes: Nodes) -> list[int]:
@@ -32,6 +33,7 @@ def capture_camera(space: NodeSpace, node: int) -> dict[str, Any]:
     camera = {
         "position": track.over_time(stands_at),
         "direction": track.over_time(shines_to, circle=True),
+        "roll": track.over_time(Rolled(shines_to, lies_along)),
         "moves": isinstance(pose, dict),
     }
     cameras = asset.objects(asset.data, "cameras")

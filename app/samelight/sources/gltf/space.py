@@ -157,6 +157,14 @@ def shines_to(world: Array) -> list[float] | None:
         return None
 
 
+def lies_along(world: Array) -> list[float] | None:
+    """Where a node's own +X lies; None where its transform leaves it none."""
+    try:
+        return [tidy(number) for number in normalised(world[0, :3].tolist())]
+    except ValueError:
+        return None
+
+
 def faces_to(world: Array) -> list[float] | None:
     """Where a node's own +Z points; None where its transform leaves it no direction."""
     try:

@@ -11,9 +11,10 @@ from pxr import UsdGeom
 from samelight.sheets.names import as_name
 from samelight.sources.numbers import tidy
 from samelight.sources.over_time import over_time
+from samelight.sources.rolls import Rolled
 from samelight.sources.usd.custom import MARK
 from samelight.sources.usd.scene import Scene
-from samelight.sources.usd.shapes import shines_to, stands_at
+from samelight.sources.usd.shapes import lies_along, shines_to, stands_at
 from samelight.sources.usd.space import Placement, unit
 from samelight.sources.usd.values import AttributeSource
 
@@ -31,6 +32,7 @@ def capture_camera(scene: Scene, prim: Any) -> dict[str, Any]:
     if track is not None:
         camera["position"] = track.over_time(stands_at)
         camera["direction"] = track.over_time(shines_to, circle=True)
+        camera["roll"] = track.over_time(Rolled(shines_to, lies_along))
         pose = track.over_time(lambda placement: [*placement.at, *placement.x, *placement.y])
         camera["moves"] = isinstance(pose, dict)
     focal, aperture = (scene.attributes.source(prim, name) for name in ("focalLength", "horizontalAperture"))

@@ -87,6 +87,7 @@ _MEANT = frozenset(
         "axis",
         "custom",
         "mirrored",
+        "roll",
         "missing_links",
         "target",
         "type",

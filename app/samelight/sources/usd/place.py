@@ -12,6 +12,7 @@ from pxr import Gf, Sdf, Usd, UsdGeom
 
 from samelight.light.directions import Vector, normalised
 from samelight.light.noise import first_largest
+from samelight.light.rolling import Turned, across_at, axes_turned
 from samelight.light.rows import cross, image, inverse, lengths, product, projection, unit
 from samelight.sources.keyed import frames_of, value_at
 from samelight.sources.usd.author import NoWayError
@@ -21,23 +22,27 @@ from samelight.sources.usd.space import Placement, PrimTrack
 
 Array = NDArray[np.float64]
 
-AIM = ("position", "direction", "axis")
-TURN = ("rotation", "matrix", "mirrored")
+AIM = ("position", "direction", "roll", "axis")
+TURN = ("rotation", "matrix", "mirrored", "tilt", "roll")
 _OPERATION = "xformOp:transform:samelightFix"
 
 
 def aim(scene: Scene, prim: Any, wanted: Mapping[str, Any]) -> None:
-    """Give a light the world position, direction and axis that are asked for (metres, Y-up).
+    """Give a light the world position, direction, roll and axis that are asked for (metres, Y-up, degrees).
 
-    Each may be animated. What is not asked for stays: its scale, its roll about the way it shines, and its place or its
-    aim. Where the light or anything above it moves, the transform is told at every frame that the capture looks at.
+    Each may be animated. What is not asked for stays: its scale, its roll about the way it shines (it turns the shortest
+    way), and its place or its aim. Where the light or anything above it moves, the transform is told at every frame that the capture looks at.
     Raises `NoWayError`.
     """
 
     def change(world: Array, placement: Placement, frame: float) -> Array:
         vectors = {
-            name: _vector(value_at(value, frame, circle=name != "position")) for name, value in wanted.items()
+            name: _vector(value_at(value, frame, circle=name != "position"))
+            for name, value in wanted.items()
+            if name != "roll"
         }
+        if "roll" in wanted:
+            vectors["across"] = _rolled(placement, vectors.get("direction"), value_at(wanted["roll"], frame))
         changed = world.copy()
         changed[:3, :3] = product(world[:3, :3], _rotation(scene, placement, vectors))
         if "position" in vectors:
@@ -72,6 +77,15 @@ def _vector(value: Any) -> Vector:
     return float(value[0]), float(value[1]), float(value[2])
 
 
+def _rolled(placement: Placement, direction: Vector | None, roll: Any) -> Vector:
+    """Where the own +X lies of a light that points to a direction, by default its own, and has this roll."""
+    direction = direction or placement.shines_to()
+    if direction is None or not isinstance(roll, int | float):
+        raise NoWayError("it has no roll; set it by hand")
+    x, y, z = across_at(np.array([direction]), np.array([float(roll)]))[0].tolist()
+    return x, y, z
+
+
 def _frame(wanted: Mapping[str, Any]) -> tuple[Vector, Vector, Vector]:
     """World images of a dome's x, its pole and the centre of its texture."""
     matrix, angle = wanted.get("matrix"), wanted.get("rotation")
@@ -79,8 +93,9 @@ def _frame(wanted: Mapping[str, Any]) -> tuple[Vector, Vector, Vector]:
         return _vector(matrix[0:3]), _vector(matrix[4:7]), _vector(matrix[8:11])
     if not isinstance(angle, int | float):
         raise NoWayError("its rotation is no single angle; set it by hand")
-    c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
-    return (c, 0.0, s), (0.0, 1.0, 0.0), (-s, 0.0, c)
+    tilt, roll = (float(wanted.get(name) or 0.0) for name in ("tilt", "roll"))
+    east, pole, centre = (_vector(axis.tolist()) for axis in axes_turned(Turned(float(angle), tilt, roll)))
+    return east, pole, centre
 
 
 def _to_stage(scene: Scene, vector: Vector) -> Vector:
@@ -99,6 +114,10 @@ def _rotation(scene: Scene, placement: Placement, vectors: Mapping[str, Vector])
         pairs.append((now, vectors["direction"]))
     if "axis" in vectors:
         pairs.append((placement.x, vectors["axis"]))
+    if "across" in vectors:
+        if not pairs and (points := placement.shines_to()) is not None:
+            pairs.append((points, points))
+        pairs.append((placement.x, vectors["across"]))
     turned = np.eye(3)
     fixed: Array | None = None
     for now, then in pairs:

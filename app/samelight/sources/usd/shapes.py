@@ -11,13 +11,17 @@ from pxr import UsdGeom
 from samelight.light.directions import Vector
 from samelight.sources.numbers import finite, tidy
 from samelight.sources.over_time import over_time
+from samelight.sources.rolls import Rolled
 from samelight.sources.usd.attributes import SHAPE, Conversion
 from samelight.sources.usd.scene import Scene
 from samelight.sources.usd.space import Placement, PrimTrack, even, unit
 from samelight.sources.usd.values import AttributeSource
 
-AIMED = frozenset({"distant", "rect", "disk", "portal"})
-"""Shapes that shine one way without any shaping."""
+AIMED = frozenset({"distant", "rect", "disk", "portal", "mesh"})
+"""Shapes that are turned one way without any shaping."""
+
+ROLLED = frozenset({"rect", "portal", "mesh"})
+"""Shapes that look otherwise when they are rolled about the way they shine, without any profile."""
 
 _AREAL = frozenset({"rect", "disk", "portal", "sphere", "cylinder"})
 
@@ -80,7 +84,7 @@ def stretch(shape: str, size: str) -> tuple[Stretch, tuple[int, ...]]:
 
 
 def placed(scene: Scene, prim: Any, track: PrimTrack, light: dict[str, Any], *, aimed: bool) -> None:
-    """Position, direction where the light is aimed, and for a cylinder the axis it lies along."""
+    """Position, direction where the light is aimed, its roll where that shows, and for a cylinder the axis it lies along."""
     path = str(prim.GetPath())
     if not UsdGeom.Xformable(prim):
         scene.remarks.about(path, "its type is unknown to this USD, so that its place is not known.")
@@ -93,8 +97,10 @@ def placed(scene: Scene, prim: Any, track: PrimTrack, light: dict[str, Any], *, 
             scene.remarks.about(path, "its transform scales it to nothing, so that it has no direction.")
         else:
             light["direction"] = direction
+            if light["type"] in ROLLED or "ies" in light:
+                light["roll"] = track.over_time(Rolled(shines_to, lies_along))
     if light["type"] == "cylinder":
-        axis = track.over_time(_lies_along, circle=True)
+        axis = track.over_time(lies_along, circle=True)
         if axis is not None:
             light["axis"] = axis
 
@@ -110,6 +116,7 @@ def shines_to(placement: Placement) -> list[float] | None:
     return list(direction) if direction else None
 
 
-def _lies_along(placement: Placement) -> list[float] | None:
+def lies_along(placement: Placement) -> list[float] | None:
+    """Where a light's own +X lies, as a list; None where it has none."""
     axis = unit(placement.x)
     return list(axis) if axis else None
