@@ -18,7 +18,7 @@ from samelight.drift.computed.emitters import (
     received_quantity,
     reference_emitters,
 )
-from samelight.drift.computed.moments import Moments, first_frame, moments_of
+from samelight.drift.computed.moments import Moments, Rows, first_frame, moments_of
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Group
 
@@ -134,7 +134,7 @@ class _Side(NamedTuple):
         return cls(np.full(shape, "", dtype=np.object_), np.zeros(shape, dtype=np.bool_))
 
 
-def _rolled_on_one_side(mine: Emitter, its: Emitter, count: int) -> NDArray[np.intp]:
+def _rolled_on_one_side(mine: Emitter, its: Emitter, count: int) -> Rows:
     """Of lights that were joined, over so many moments each, those of which one side alone says how it is rolled."""
     unlike = np.isnan(mine.across[:, 0]) != np.isnan(its.across[:, 0])
     return np.flatnonzero(unlike.reshape(-1, count).any(axis=1))
