@@ -1,7 +1,6 @@
 """The command `samelight`, which is also `python -m samelight`."""
 
 import sys
-from multiprocessing import freeze_support
 
 
 def run() -> int:
@@ -18,5 +17,10 @@ def run() -> int:
 
 
 if __name__ == "__main__":
-    freeze_support()  # in a packaged program, which is started again for every process it works with
+    if getattr(
+        sys, "frozen", False
+    ):  # a packaged program, which is started again for every process it works with
+        from multiprocessing import freeze_support
+
+        freeze_support()
     sys.exit(run())

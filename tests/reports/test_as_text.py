@@ -14,7 +14,8 @@ from rich.console import Console
 from samelight.decisions.state import State
 from samelight.drift.cells import Cell, Grade
 from samelight.findings.finding import Finding
-from samelight.reports.as_text import HIDDEN, clean, print_check
+from samelight.reports.as_text import print_check
+from samelight.reports.shown import HIDDEN, clean
 from samelight.sheets.values import Level
 
 COUNTS = {"same": 7, "within": 1, "drift": 2, "break": 3}

@@ -21,7 +21,7 @@ from samelight.reports.as_csv import csv_text, report_csv, safe
 from samelight.reports.as_html import html_text
 from samelight.reports.as_junit import junit_text
 from samelight.reports.as_markdown import escaped, report_markdown
-from samelight.reports.as_text import HIDDEN
+from samelight.reports.shown import HIDDEN
 from samelight.sequence.session import open_session
 from samelight.sheets.names import as_name
 

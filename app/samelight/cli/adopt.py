@@ -18,11 +18,11 @@ EXAMPLES = """examples:
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to the program's parser."""
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
+    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
     parser = commands.add_parser(
         "adopt",
-        help="carry the current master into shots that stand on an older one",
+        help=says,
         description="Each such shot gets a next version in which what followed the old master follows the new one. What was "
         "decided to be intended is kept, and so is what the shot holds on its own. Nothing is written without --write.",
         epilog=EXAMPLES,

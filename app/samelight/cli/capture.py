@@ -28,11 +28,11 @@ _FRAMES = re.compile(r"(-?\d{1,9})(?:-|:)(-?\d{1,9})\Z")
 _FRAME_RATE = 24.0
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to the program's parser."""
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
+    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
     parser = commands.add_parser(
         "capture",
-        help="make a sheet of a scene, or of all scenes of a sequence",
+        help=says,
         description="Read the lights, environments, camera and render settings of a USD or glTF scene into a sheet. With "
         "--sequence, every scene of the sequence becomes the next version of its shot's sheet where its lighting changed. "
         "Exit status: 0 captured, 1 a scene of the sequence failed, 2 nothing captured.",

@@ -8,8 +8,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from rich.text import Text
-
 from samelight.cli.listed import Listed, listed_cells, named_cells
 from samelight.cli.reading import add_jobs, opened, tell_troubles
 from samelight.cli.shots import add_lighter, add_shots, asked_shots, shots_of
@@ -37,9 +35,10 @@ from samelight.findings.registry import FINDING_NAMES
 from samelight.light.directions import Vector
 from samelight.reports.as_data import cell_data, check_data
 from samelight.reports.as_junit import junit_of_shots
-from samelight.reports.as_text import clean, print_check
+from samelight.reports.as_text import print_check, print_line
 from samelight.reports.compare import is_known, read_check
 from samelight.reports.report import shot_parts
+from samelight.reports.shown import clean
 from samelight.sequence.parts import read_key
 from samelight.sequence.reading import Reading
 from samelight.sequence.session import Session
@@ -59,11 +58,11 @@ EXAMPLES = """examples:
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to the program's parser."""
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
+    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
     parser = commands.add_parser(
         "check",
-        help="say what differs from the master",
+        help=says,
         description="Compare every shot with the master setup. Exit status: 0 nothing open; 1 open drift at or above "
         "--fail-on; 2 the check could not run, or not on every shot: one is missing or unreadable, or a finding could not be drawn.",
         epilog=EXAMPLES,
@@ -250,10 +249,10 @@ def _print(session: Session, arguments: argparse.Namespace, checked: _Checked) -
             tally=tally,
             follows=() if arguments.all else checked.listed.follows(),
         )
-        console.print(Text(f"ledger {session.ledger.receipt}", style="dim"), soft_wrap=True)
+        print_line(console, f"ledger {session.ledger.receipt}", "dim")
         if accepted := len(checked.accepted) + len(checked.accepted_cases):
             said = f"{accepted} of them accepted by {clean(str(arguments.baseline))}"
-            console.print(Text(said, style="dim"), soft_wrap=True)
+            print_line(console, said, "dim")
 
 
 def _cells_data(listed: Listed, accepted: Listed, north: Vector) -> Iterator[dict[str, Any]]:

@@ -15,11 +15,11 @@ EXAMPLES = """examples:
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to the program's parser."""
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
+    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
     parser = commands.add_parser(
         "compare",
-        help="say what changed between two saved checks",
+        help=says,
         description="Compare two files that `check --format json` wrote: what was mended, what is new, what moved, what was "
         "decided. Exit status: 0 nothing new is open, 1 something is, 2 a file could not be used.",
         epilog=EXAMPLES,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
 
 EXAMPLES = """examples:
   samelight completion bash > ~/.local/share/bash-completion/completions/samelight
@@ -13,24 +12,24 @@ EXAMPLES = """examples:
 SHELLS = ("bash", "zsh", "fish")
 
 
-def add_parser(
-    commands: argparse._SubParsersAction[argparse.ArgumentParser],
-    whole: Callable[[], argparse.ArgumentParser],
-) -> None:
-    """Add the command to the program's parser; `whole` makes that parser anew."""
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
+    """Add the command to the program's parser; `says` is what it does, in its list of commands."""
     parser = commands.add_parser(
         "completion",
-        help="print what a shell needs to complete these commands",
+        help=says,
         description="Print a script by which bash, zsh or fish completes commands, options and file names.",
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("shell", choices=SHELLS, help="the shell")
-    parser.set_defaults(run=lambda arguments: _print(whole(), arguments.shell))
+    parser.set_defaults(run=run)
 
 
-def _print(parser: argparse.ArgumentParser, shell: str) -> int:
+def run(arguments: argparse.Namespace) -> int:
+    """Print the script."""
     import shtab
 
-    print(shtab.complete(parser, shell))
+    from samelight.cli.main import build_parser
+
+    print(shtab.complete(build_parser(), arguments.shell))
     return 0

@@ -26,11 +26,11 @@ EXAMPLES = """examples:
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to the program's parser."""
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
+    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
     parser = commands.add_parser(
         "decide",
-        help="say that a drift is meant, send it back, or withdraw that",
+        help=says,
         description="Write one decision for each cell of the shots that drifts and matches the parameter, and for each finding "
         "that is a case by itself, such as findings.one-frame.background. What is computed (marks, rays, sky, count) goes with "
         "what it follows from. withdraw takes back all decisions on what matches. Exit status: 0 written, also where that "

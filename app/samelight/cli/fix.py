@@ -30,11 +30,11 @@ EXAMPLES = """examples:
 _BY_ENDING = {".md": "markdown", ".markdown": "markdown", ".csv": "csv", ".txt": "text"}
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to the program's parser."""
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
+    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
     parser = commands.add_parser(
         "fix",
-        help="say what to set in each shot",
+        help=says,
         description="List for every shot the exact values that put it back to the master, in the shot's own units and spelling, "
         "what is seen most first. What was decided to be intended is left out. Exit status: 0 listed; 2 not listed, or not "
         "of every shot that was asked for: one is missing or unreadable, or decisions cannot be read.",

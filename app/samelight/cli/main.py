@@ -4,29 +4,15 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
+from importlib import import_module
 from pathlib import Path
 from typing import NoReturn
 
 from samelight import __version__
-from samelight.cli import (
-    adopt,
-    capture,
-    check,
-    compare,
-    completion,
-    decide,
-    fix,
-    open_window,
-    plan,
-    publish,
-    report,
-    schema,
-)
 from samelight.cli.terminal import COULD_NOT_RUN, complain, drop_stdout, prepare_streams
-from samelight.reports.as_text import clean
+from samelight.reports.shown import clean
 from samelight.sheets.errors import SamelightError
-from samelight.sheets.unforeseen import what_failed
 
 _DESCRIPTION = "Keeps every shot of a sequence lit by one sun in one room."
 _EPILOG = """With a folder, or with nothing, the window opens.
@@ -38,6 +24,23 @@ examples:
 """
 
 
+COMMANDS: Mapping[str, tuple[str, str]] = {
+    "check": ("check", "say what differs from the master"),
+    "compare": ("compare", "say what changed between two saved checks"),
+    "report": ("report", "write the state of the sequence as a document"),
+    "fix": ("fix", "say what to set in each shot"),
+    "plan": ("plan", "project what the sequence costs to render"),
+    "capture": ("capture", "make a sheet of a scene, or of all scenes of a sequence"),
+    "decide": ("decide", "say that a drift is meant, send it back, or withdraw that"),
+    "publish": ("publish", "make the next master setup of a key shot's sheet"),
+    "adopt": ("adopt", "carry the current master into shots that stand on an older one"),
+    "schema": ("schema", "print the format of a sheet"),
+    "picture": ("open_window", "save pictures of the program's screens"),
+    "completion": ("completion", "print what a shell needs to complete these commands"),
+}
+"""Each command's module, and what it does. The module loads with all that it needs only when somebody asks for the command."""
+
+
 class _Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
         """Say what is wrong with the words typed, which a shell may have taken from the names of files."""
@@ -45,8 +48,8 @@ class _Parser(argparse.ArgumentParser):
         self.exit(COULD_NOT_RUN, f"{self.prog}: error: {clean(message)}\n")
 
 
-def build_parser() -> argparse.ArgumentParser:
-    """The parser of the whole command line."""
+def build_parser(asked: Collection[str] = COMMANDS) -> argparse.ArgumentParser:
+    """The parser of the whole command line, of which only the commands that are asked for know their own words."""
     parser: argparse.ArgumentParser = _Parser(
         prog="samelight",
         description=_DESCRIPTION,
@@ -55,28 +58,16 @@ def build_parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"samelight {__version__}")
     commands = parser.add_subparsers(metavar="COMMAND", dest="command", required=True)
-    check.add_parser(commands)
-    compare.add_parser(commands)
-    report.add_parser(commands)
-    fix.add_parser(commands)
-    plan.add_parser(commands)
-    capture.add_parser(commands)
-    decide.add_parser(commands)
-    publish.add_parser(commands)
-    adopt.add_parser(commands)
-    schema.add_parser(commands)
-    open_window.add_picture_parser(commands)
-    completion.add_parser(commands, build_parser)
+    for name, (module, says) in COMMANDS.items():
+        if name in asked:
+            import_module(f"samelight.cli.{module}").add_parser(commands, says)
+        else:
+            commands.add_parser(name, help=says)
     return parser
 
 
-def _opens_window(words: Sequence[str], parser: argparse.ArgumentParser) -> bool:
-    if not words:
-        return True
-    known = next(
-        action.choices for action in parser._actions if isinstance(action, argparse._SubParsersAction)
-    )
-    return not words[0].startswith("-") and words[0] not in known
+def _opens_window(words: Sequence[str]) -> bool:
+    return not words or (not words[0].startswith("-") and words[0] not in COMMANDS)
 
 
 def main(words: Sequence[str] | None = None) -> int:
@@ -98,13 +89,15 @@ def main(words: Sequence[str] | None = None) -> int:
         complain("stopped")
         return 130
     except Exception as error:
+        from samelight.sheets.unforeseen import what_failed
+
         complain(f"an error of the program itself stopped this: {what_failed(error)}")
     return COULD_NOT_RUN
 
 
 def _run(words: Sequence[str]) -> int:
-    parser = build_parser()
-    if not _opens_window(words, parser):
+    parser = build_parser(set(words) & COMMANDS.keys())
+    if not _opens_window(words):
         arguments = parser.parse_args(words)
         status: int = arguments.run(arguments)
         return status
@@ -112,4 +105,6 @@ def _run(words: Sequence[str]) -> int:
         parser.error(f"no command {words[0]!r}; a window opens one folder")
     if words and not Path(words[0]).exists():
         raise SamelightError(f"{words[0]}: no such folder, and no such command (see samelight --help)")
+    from samelight.cli import open_window
+
     return open_window.run_window(Path(words[0]) if words else None)

@@ -19,12 +19,12 @@ def run_window(folder: Path | None) -> int:
     return run(folder)
 
 
-def add_picture_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command `picture` to the program's parser."""
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
+    """Add the command `picture` to the program's parser; `says` is what it does, in the list of commands."""
     longest = max(map(len, SCREENS))
     parser = commands.add_parser(
         "picture",
-        help="save pictures of the program's screens",
+        help=says,
         description="Open a sequence in a window that nobody sees and save what a screen shows as a PNG.",
         epilog="\n".join(
             (

@@ -27,11 +27,11 @@ EXAMPLES = """examples:
 _SAMPLES = re.compile(r"(?P<name>.+)=(?P<value>\d+(?:\.\d+)?)\Z", re.DOTALL)
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to the program's parser."""
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
+    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
     parser = commands.add_parser(
         "plan",
-        help="project what the sequence costs to render",
+        help=says,
         description="Project machine time by shot and pass from each shot's test frame: what one-frame passes save and where they "
         "are wrong, which shots are out of their family, and what another number of samples would do. All of it is an estimate. "
         "Exit status: 0 projected; 2 not, or not of every shot that was asked for: one is missing or unreadable, or decisions "

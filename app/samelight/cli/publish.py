@@ -17,11 +17,11 @@ EXAMPLES = """examples:
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to the program's parser."""
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
+    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
     parser = commands.add_parser(
         "publish",
-        help="make the next master setup of a key shot's sheet",
+        help=says,
         description="Lights, environments, render settings, surfaces and passes become the master; camera, marks, cost and "
         "animation stay the shot's own. What it would do to every shot is printed first.",
         epilog=EXAMPLES,

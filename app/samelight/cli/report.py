@@ -52,11 +52,11 @@ _BY_ENDING = {
 }
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to the program's parser."""
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
+    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
     parser = commands.add_parser(
         "report",
-        help="write the state of the sequence as a document",
+        help=says,
         description="Write everything that differs from the master, why, and what was decided: as one HTML file that needs no "
         "network, as CSV, JSON or Markdown, or as JUnit XML with one test case a shot. "
         "Exit status: 0 written; 2 not written, or not whole, since decisions cannot be read.",

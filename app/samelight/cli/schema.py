@@ -15,11 +15,11 @@ EXAMPLES = """examples:
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to the program's parser."""
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
+    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
     parser = commands.add_parser(
         "schema",
-        help="print the format of a sheet",
+        help=says,
         description="Print the format of a sheet as a JSON Schema (draft 2020-12), by which an editor can complete and "
         "check what is typed. What must agree with what, such as an azimuth with its elevation, only `check` tells.",
         epilog=EXAMPLES,

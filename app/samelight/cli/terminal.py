@@ -9,21 +9,29 @@ import sys
 import unicodedata
 from collections.abc import Iterator, Mapping
 from contextlib import suppress
-from typing import Any
+from dataclasses import dataclass
+from typing import IO, TYPE_CHECKING, Any
 
-from rich.console import Console
+from samelight.reports.shown import HIDDEN, clean
 
-from samelight.reports.as_text import HIDDEN, clean
+if TYPE_CHECKING:
+    from samelight.reports.as_text import Lines
 
 COULD_NOT_RUN = 2
 OPEN_DRIFT = 1
 NOTHING_OPEN = 0
 
 
-class _Results(Console):
-    def on_broken_pipe(self) -> None:
-        """Leave it to `main`, which alone knows the exit status; rich would end the program with its own."""
-        raise BrokenPipeError
+@dataclass(frozen=True, slots=True)
+class Uncoloured:
+    """Where results go that have no colours: a file, or the program that reads them."""
+
+    file: IO[str]
+    color_system: None = None
+
+    def print(self, *objects: Any, soft_wrap: bool | None = None) -> None:
+        """Print a line of these."""
+        print(*objects, file=self.file)
 
 
 def prepare_streams() -> None:
@@ -42,9 +50,22 @@ def drop_stdout() -> None:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
-def results(*, colour: bool = True) -> Console:
+_SAYS_TERMINAL = ("FORCE_COLOR", "TTY_COMPATIBLE")
+"""What in the environment may say that there is a terminal where none is seen."""
+
+
+def results(*, colour: bool = True) -> Lines:
     """Where results go. Colour only on a terminal, and never when NO_COLOR is set or `colour` is false."""
-    return _Results(
+    if not sys.stdout.isatty() and not any(map(os.environ.get, _SAYS_TERMINAL)):
+        return Uncoloured(sys.stdout)
+    from rich.console import Console  # the only use of it, and a large one
+
+    class Results(Console):
+        def on_broken_pipe(self) -> None:
+            """Leave it to `main`, which alone knows the exit status; rich would end the program with its own."""
+            raise BrokenPipeError
+
+    return Results(
         file=sys.stdout, highlight=False, markup=False, emoji=False, no_color=None if colour else True
     )
 

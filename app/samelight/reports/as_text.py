@@ -2,12 +2,8 @@
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Iterable, Sequence
-
-from rich.cells import cell_len, set_cell_size
-from rich.console import Console
-from rich.text import Text
+from typing import IO, Any, Protocol
 
 from samelight.decisions.state import State
 from samelight.decisions.tally import Tally
@@ -15,34 +11,26 @@ from samelight.drift.cells import Cell, Grade
 from samelight.drift.words import drift_text, value_text
 from samelight.findings.finding import Finding
 from samelight.light.directions import NORTH, Vector
+from samelight.reports.shown import clean
 from samelight.reports.signs import standing_text
 
 _STYLES = {Grade.WITHIN: "dim", Grade.DRIFT: "yellow", Grade.BREAK: "bold red"}
 _LONGEST = 40
 """Cells of a terminal that a value may take; a list of links can be as long as it likes."""
-HIDDEN = frozenset({"Cc", "Cf", "Cs", "Zl", "Zp"})
-_NO_CHARACTERS = "\ufffe\uffff"
-"""Codes that stand for no character and that XML forbids (XML 1.0, production 2)."""
 
 
-def clean(text: str) -> str:
-    """Text from a file, safe for a terminal and for XML: control, format and direction characters, halves of characters
-    (which stand for bytes of a name that is no UTF-8) and what no text may hold become a visible mark.
+class Lines(Protocol):
+    """Where lines go: rich's `Console`, or where there are no colours anything with a `file`."""
 
-    >>> clean("sun\\x1b[31m")
-    'sun�[31m'
-    """
-    if text.isprintable():
-        return text  # what is printable holds none of them, and that is said a hundred times faster
-    return "".join("�" if _is_hidden(character) else character for character in text)
-
-
-def _is_hidden(character: str) -> bool:
-    return unicodedata.category(character) in HIDDEN or character in _NO_CHARACTERS
+    @property
+    def file(self) -> IO[str]: ...
+    @property
+    def color_system(self) -> str | None: ...
+    def print(self, *objects: Any, soft_wrap: bool | None = None) -> None: ...
 
 
 def print_check(
-    console: Console,
+    console: Lines,
     title: str,
     master: int | None,
     cells: Sequence[tuple[Cell, State]],
@@ -58,26 +46,39 @@ def print_check(
     `follows` says for each cell which parameters it follows from in its shot: it is then told under the first of these.
     """
     against = "no master setup to compare with" if master is None else f"against master {master}"
-    _print(console, Text(f"{clean(title)}, {against}", style="bold"))
+    print_line(console, f"{clean(title)}, {against}", "bold")
     for finding in findings:
         stands = standing_text(finding)
         style = "dim" if finding.state is State.INTENDED else ""
-        _print(console, Text(f"• {clean(finding.says)}{f' ({stands})' if stands else ''}", style=style))
+        print_line(console, f"• {clean(finding.says)}{f' ({stands})' if stands else ''}", style)
         if finding.do and finding.state is not State.INTENDED:
-            _print(console, Text(f"  {clean(finding.do)}", style="dim"))
+            print_line(console, f"  {clean(finding.do)}", "dim")
     if cells:
         _print_cells(console, cells, north, _under(cells, follows))
-    _print(console, Text(", ".join(f"{count} {word}" for word, count in counts.items()), style="dim"))
+    print_line(console, ", ".join(f"{count} {word}" for word, count in counts.items()), "dim")
     if tally is not None:
-        _print(console, Text(tally.says, style="bold" if tally.open else "dim"))
+        print_line(console, tally.says, "bold" if tally.open else "dim")
 
 
-def _print(console: Console, text: Text) -> None:
+def print_line(console: Lines, text: str, style: str = "") -> None:
     """Print a line as it is: whoever searches the output finds a cell whole on one line."""
+    _print(console, [(text, "")], style)
+
+
+_Part = tuple[str, str]
+"""A text and its style."""
+
+
+def _print(console: Lines, parts: Sequence[_Part], style: str) -> None:
     if console.color_system is None:
-        console.file.write(f"{text.plain}\n")  # ten times faster, and a film has many lines
-    else:
-        console.print(text, soft_wrap=True)
+        console.file.write("".join(text for text, _ in parts) + "\n")  # a film has many lines
+        return
+    from rich.text import Text  # where there are colours alone
+
+    line = Text(style=style)
+    for text, of_part in parts:
+        line.append(text, of_part)
+    console.print(line, soft_wrap=True)
 
 
 _COLUMNS = ("shot", "parameter", "master", "value", "drift", "level", "state")
@@ -99,25 +100,25 @@ def _under(cells: Sequence[tuple[Cell, State]], follows: Iterable[Sequence[str]]
     return found
 
 
-def _print_cells(console: Console, cells: Sequence[tuple[Cell, State]], north: Vector, under: Under) -> None:
+def _print_cells(console: Lines, cells: Sequence[tuple[Cell, State]], north: Vector, under: Under) -> None:
     told = {(cell.shot, cell.parameter) for along in under.values() for cell in along}
     said: dict[object, tuple[str, ...]] = {}
-    widths = list(map(cell_len, _COLUMNS))
+    widths = list(map(len, _COLUMNS))
     for cell, state in cells:
         if (cell.shot, cell.parameter) in told:
             continue
         widths = list(map(max, widths, map(_width, _line(cell, state, north, said))))
-    _print(console, _aligned(_COLUMNS, widths, "dim"))
+    _print(console, _aligned(_COLUMNS, widths), "dim")
     for cell, state in cells:
         if (cell.shot, cell.parameter) in told:
             continue
         style = "dim" if state is State.INTENDED else ""
         line = _line(cell, state, north, said)
-        _print(console, _aligned(line, widths, style, _STYLES.get(cell.grade, "")))
+        _print(console, _aligned(line, widths, _STYLES.get(cell.grade, "")), style)
         along = under.get((cell.shot, cell.parameter), ())
         if along:
             said_along = ", ".join(map(_said_along, along))
-            _print(console, Text(f"{' ' * (widths[0] + 2)}and with it {said_along}", style="dim"))
+            print_line(console, f"{' ' * (widths[0] + 2)}and with it {said_along}", "dim")
 
 
 def _said_along(cell: Cell) -> str:
@@ -125,17 +126,21 @@ def _said_along(cell: Cell) -> str:
 
 
 def _width(text: str) -> int:
-    return len(text) if text.isascii() else cell_len(text)  # none is left in it that steers a terminal
+    if text.isascii():
+        return len(text)  # none is left in it that steers a terminal
+    from rich.cells import cell_len
+
+    return cell_len(text)
 
 
-def _aligned(line: Sequence[str], widths: Sequence[int], style: str, level_style: str = "") -> Text:
-    text = Text(style=style)
+def _aligned(line: Sequence[str], widths: Sequence[int], level_style: str = "") -> list[_Part]:
+    parts = []
     for name, part, width in zip(_COLUMNS, line, widths, strict=True):
         blank = " " * (width - _width(part))
         padded = blank + part if name == "drift" else part + blank
-        text.append(f"{padded}  ", level_style if name == "level" else "")
-    text.rstrip()
-    return text
+        parts.append((f"{padded}  ", level_style if name == "level" else ""))
+    last, style = parts[-1]
+    return [*parts[:-1], (last.rstrip(), style)]
 
 
 def _line(cell: Cell, state: State, north: Vector, said: dict[object, tuple[str, ...]]) -> tuple[str, ...]:
@@ -151,4 +156,8 @@ def _line(cell: Cell, state: State, north: Vector, said: dict[object, tuple[str,
 
 
 def _short(text: str) -> str:
-    return text if cell_len(text) <= _LONGEST else set_cell_size(text, _LONGEST - 1).rstrip() + "…"
+    if _width(text) <= _LONGEST:
+        return text
+    from rich.cells import set_cell_size
+
+    return set_cell_size(text, _LONGEST - 1).rstrip() + "…"

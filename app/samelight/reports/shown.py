@@ -2,12 +2,30 @@
 
 from __future__ import annotations
 
+import unicodedata
 from functools import lru_cache
-
-from samelight.reports.as_text import clean
 
 LONGEST = 400
 """Characters of a name or value that a document shows; a sheet may hold as many as it likes."""
+HIDDEN = frozenset({"Cc", "Cf", "Cs", "Zl", "Zp"})
+_NO_CHARACTERS = "\ufffe\uffff"
+"""Codes that stand for no character and that XML forbids (XML 1.0, production 2)."""
+
+
+def clean(text: str) -> str:
+    """Text from a file, safe for a terminal and for XML: control, format and direction characters, halves of characters
+    (which stand for bytes of a name that is no UTF-8) and what no text may hold become a visible mark.
+
+    >>> clean("sun\\x1b[31m")
+    'sun�[31m'
+    """
+    if text.isprintable():
+        return text  # what is printable holds none of them, and that is said a hundred times faster
+    return "".join("�" if _is_hidden(character) else character for character in text)
+
+
+def _is_hidden(character: str) -> bool:
+    return unicodedata.category(character) in HIDDEN or character in _NO_CHARACTERS
 
 
 @lru_cache(maxsize=65536)

@@ -1,0 +1,116 @@
+"""What each command loads: a gate that runs once a shot on a farm waits for nothing that it does not use."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from samelight.cli.main import COMMANDS, build_parser
+from samelight.sheets.resources import sample_sequence
+
+APP = Path(__file__).parents[2] / "app"
+
+_CODE = """
+import contextlib, io, json, sys
+from samelight.__main__ import run
+found = {}
+for words in json.loads(sys.argv[1]):
+    sys.argv = ["samelight", *words]
+    with contextlib.redirect_stdout(io.StringIO()) as said, contextlib.suppress(SystemExit):
+        run()
+    found[" ".join(words[:2])] = sorted(sys.modules), len(said.getvalue())
+print(json.dumps(found))
+"""
+
+HEAVY = frozenset(
+    [
+        "OpenEXR",
+        "PySide6",
+        "asyncio",
+        "cachebox",
+        "deepdiff",
+        "inspect",
+        "jinja2",
+        "multiprocessing",
+        "numpy",
+        "opentimelineio",
+        "platformdirs",
+        "pxr",
+        "pyqtgraph",
+        "rich",
+        "scipy",
+        "shtab",
+        "subprocess",
+        "watchfiles",
+        "yaml",
+    ]
+)
+"""What takes a while to load, or draws in much that does."""
+
+LOADS: dict[str, frozenset[str]] = {
+    "--version": frozenset({"inspect"}),  # dataclasses come with it
+    "--help": frozenset({"inspect"}),
+    "schema": frozenset({"inspect", "numpy", "yaml", "platformdirs"}),
+    "check --help": frozenset(
+        {"inspect", "numpy", "yaml", "platformdirs", "multiprocessing", "subprocess", "asyncio"}
+    ),
+    "check SAMPLE": frozenset(
+        {
+            *("inspect", "numpy", "yaml", "platformdirs", "multiprocessing", "subprocess"),
+            *("deepdiff", "cachebox", "asyncio"),  # says what is absent, extra and of another type
+            "rich",  # its table of how wide a character is
+        }
+    ),
+}
+"""Of these the most that each command may load, the later ones what the earlier ones did too."""
+
+
+@pytest.fixture(scope="module")
+def loaded() -> dict[str, frozenset[str]]:
+    """The modules that are there after each command, in one process, the lightest first."""
+    sample = str(sample_sequence())
+    words = [[sample if word == "SAMPLE" else word for word in command.split()] for command in LOADS]
+    environment = {**os.environ, "PYTHONPATH": str(APP)}
+    for name in ("FORCE_COLOR", "TTY_COMPATIBLE"):
+        environment.pop(name, None)
+    done = subprocess.run(
+        [sys.executable, "-c", _CODE, json.dumps(words)], env=environment, capture_output=True, check=True
+    )
+    found = json.loads(done.stdout)
+    assert all(printed for _, printed in found.values()), "every one of them did something"
+    return {name.replace(sample, "SAMPLE"): frozenset(modules) for name, (modules, _) in found.items()}
+
+
+@pytest.mark.parametrize("command", LOADS)
+def test_a_command_loads_what_it_needs(loaded: dict[str, frozenset[str]], command: str) -> None:
+    there = {name.partition(".")[0] for name in loaded[command]} & HEAVY
+    assert there <= LOADS[command]
+
+
+@pytest.mark.parametrize("command", ["--version", "--help"])
+def test_what_needs_no_sequence_loads_no_room_but_the_command_line(
+    loaded: dict[str, frozenset[str]], command: str
+) -> None:
+    ours = {name for name in loaded[command] if name.startswith("samelight.")}
+    assert {name for name in ours if name.startswith("samelight.cli.")} <= {
+        "samelight.cli.main",
+        "samelight.cli.terminal",
+    }
+    assert not {name for name in ours if name.split(".")[1] in ("drift", "findings", "sequence", "gui")}
+
+
+def test_colours_are_not_loaded_where_there_is_no_terminal(loaded: dict[str, frozenset[str]]) -> None:
+    assert not {"rich.console", "rich.text"} & loaded["check SAMPLE"]
+
+
+def test_a_parser_of_one_command_says_what_the_parser_of_all_says() -> None:
+    whole = build_parser()
+    assert build_parser(()).format_help() == whole.format_help()
+    for command in COMMANDS:
+        asked = build_parser({command})
+        assert asked.format_help() == whole.format_help()
