@@ -178,7 +178,7 @@ def test_since_which_version(
     session: Session, shot: str, parameter: tuple[str, str, str], since: int
 ) -> None:
     values = {
-        version: session.contents.read_sheet(session.shelf, path, shot, version).value(*parameter)
+        version: session.contents.read_sheet(path, shot, version).value(*parameter)
         for version, path in session.versions[shot].items()
     }
     now = values[max(values)]

@@ -30,9 +30,10 @@ import yaml  # noqa: E402
 from deepdiff import DeepDiff  # noqa: E402
 from film_on_disk import write_film  # noqa: E402
 
-from samelight.sequence import kept  # noqa: E402
-from samelight.sequence.contents import Contents, Shelf, read_contents  # noqa: E402
-from samelight.sequence.references import Comparison, compare_again, first_comparison, keep  # noqa: E402
+from samelight.sequence import disk  # noqa: E402
+from samelight.sequence.contents import SheetStore, read_contents  # noqa: E402
+from samelight.sequence.keeping import Opened, first_comparison, keeping  # noqa: E402
+from samelight.sequence.references import compare_again  # noqa: E402
 from samelight.sheets.sheet import read_sheet  # noqa: E402
 
 PLAIN_SHOTS = 40
@@ -79,22 +80,17 @@ def plain(folder: Path) -> Took:
 
 def opening(folder: Path) -> dict[str, Took]:
     """Reading and comparing, cold or warm as the cache is, and keeping what came of it."""
-    shelf = Shelf()
-    made: list[tuple[Contents, Comparison]] = []
-
-    def run() -> None:
-        contents = read_contents(folder, shelf)
-        made.append((contents, first_comparison(contents, shelf)))
-
-    took = timed(run)
-    return {"open": took, "keep": timed(lambda: keep(*made[0], shelf))}
+    made: list[Opened] = []
+    took = timed(lambda: made.append(first_comparison(read_contents(SheetStore(folder)))))
+    keep = keeping(made[0], {}, {})
+    assert keep is not None, "a film is large enough to be kept"
+    return {"open": took, "keep": timed(keep)}
 
 
 def changing(folder: Path) -> dict[str, Took]:
     """One changed sheet, and a changed tolerance, after the film was opened."""
-    shelf = Shelf()
-    contents = read_contents(folder, shelf)
-    table = first_comparison(contents, shelf)
+    opened = first_comparison(read_contents(SheetStore(folder)))
+    contents, table = opened.contents, opened.comparison
     shot = contents.shots[len(contents.shots) // 2]
     path = contents.sheets[shot].path
 
@@ -135,7 +131,7 @@ def in_a_process(
 
 def forget() -> None:
     """Leave nothing of another day."""
-    shutil.rmtree(kept.cache_folder(), ignore_errors=True)
+    shutil.rmtree(disk.cache_folder(), ignore_errors=True)
 
 
 class Film(NamedTuple):

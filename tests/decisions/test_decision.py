@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from samelight.decisions.decision import Decision, Verb, from_tree, new_id, to_tree
-from samelight.sequence import kept_ledger
+from samelight.sequence import stored_ledger
 from samelight.sheets.errors import Faults
 from samelight.sheets.trees import parse_document
 from samelight.sheets.values import alike, encoded
@@ -170,7 +170,7 @@ def test_ids_sort_by_time_and_are_unique() -> None:
 
 @given(st.lists(decisions(), max_size=4))
 def test_what_is_kept_of_decisions_is_the_decisions(kept: list[Decision]) -> None:
-    made = kept_ledger.decisions_of(json.loads(json.dumps(kept_ledger.columns_of(kept))))
+    made = stored_ledger.decisions_of(json.loads(json.dumps(stored_ledger.columns_of(kept))))
     assert made == kept
     for again, decision in zip(made, kept, strict=True):
         for one, other in ((again.value, decision.value), (again.master, decision.master)):

@@ -16,7 +16,7 @@ from samelight.decisions.decision import Verb
 from samelight.decisions.ledger import DecisionError, open_ledger
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
-from samelight.sequence.contents import Shelf
+from samelight.sequence.contents import SheetStore
 from samelight.sequence.references import MASTER as MASTER_REFERENCE
 from samelight.sequence.references import Against, Reference
 from samelight.sequence.session import CancelledError, Session, account_name, open_session
@@ -325,7 +325,7 @@ class TestReloading:
             names.append(path.name)
             return read_sheet(path, **more)
 
-        monkeypatch.setattr("samelight.sequence.contents.read_sheet", noting)
+        monkeypatch.setattr("samelight.sequence.stored.read_sheet", noting)
         return names
 
     def test_nothing_changed(self, folder: Path, reads: list[str]) -> None:
@@ -522,19 +522,19 @@ class TestReloading:
 def test_a_file_is_read_once_until_it_changes(tmp_path: Path) -> None:
     path = tmp_path / "a.txt"
     path.write_text("one", encoding="utf-8")
-    shelf, count = Shelf(), 0
+    store, count = SheetStore(tmp_path), 0
 
     def read() -> str:
         nonlocal count
         count += 1
         return path.read_text(encoding="utf-8")
 
-    assert [shelf.get(path, "way", read) for _ in range(3)] == ["one"] * 3
+    assert [store.get(path, "way", read).value for _ in range(3)] == ["one"] * 3
     assert count == 1
-    assert shelf.get(path, "another way", read) == "one"
+    assert store.get(path, "another way", read).value == "one"
     assert count == 2
     path.write_text("three", encoding="utf-8")
-    assert shelf.get(path, "another way", read) == "three"
+    assert store.get(path, "another way", read).value == "three"
 
 
 def test_the_accounts_name(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from samelight.sequence import kept
+from samelight.sequence import store
 
-SHOTS = kept.FEWEST + 10
+SHOTS = store.FEWEST + 10
 LONG_AGO = 1_600_000_000
 
 

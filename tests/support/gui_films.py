@@ -8,7 +8,8 @@ from pathlib import Path
 from benchmarks.film import film
 from samelight.decisions.ledger import Ledger
 from samelight.drift.policy import Policy, default_policy
-from samelight.sequence.contents import Contents
+from samelight.sequence.contents import Contents, SheetStore
+from samelight.sequence.references import compare
 from samelight.sequence.session import Session
 from samelight.sheets.sequence import SequenceFile
 from samelight.sheets.sheet import Sheet
@@ -35,8 +36,9 @@ def session_of(
         sheets=dict(sheets),
         versions={shot: {1: sheet.path} for shot, sheet in sheets.items()},
         troubles=(),
+        store=SheetStore(folder),
     )
-    return FilmSession(contents, Ledger(folder / "decisions"))
+    return FilmSession(contents, compare(contents), Ledger(folder / "decisions"))
 
 
 def film_session(folder: Path, shots: int, drift: float = 0.03) -> FilmSession:

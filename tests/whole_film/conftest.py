@@ -7,13 +7,13 @@ from pathlib import Path
 import pytest
 
 from film_files import write_film
-from samelight.sequence import kept
+from samelight.sequence import disk
 
 
 @pytest.fixture
 def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     folder = tmp_path / "cache"
-    monkeypatch.setattr(kept, "cache_folder", lambda: folder)
+    monkeypatch.setattr(disk, "cache_folder", lambda: folder)
     return folder
 
 

@@ -18,10 +18,10 @@ import pytest
 from film_files import LONG_AGO, sheet_text, shot_file, write, write_film
 from samelight.cli.main import main
 from samelight.cli.workers import processes
-from samelight.sequence import ahead, contents, kept, reading
-from samelight.sequence.contents import CancelledError, Contents, Shelf, read_contents
-from samelight.sequence.reading import Reading
-from samelight.sheets.sheet import Sheet, read_sheet
+from samelight.sequence import ahead, disk, prefetch, store
+from samelight.sequence.contents import CancelledError, Contents, SheetStore, read_contents
+from samelight.sequence.prefetch import Prefetch
+from samelight.sequence.stored import SheetFile, Stored, read_stored
 
 APP = Path(__file__).parents[2] / "app"
 PATIENCE = 600
@@ -30,13 +30,13 @@ PATIENCE = 600
 
 @pytest.fixture(autouse=True)
 def few_are_many(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(reading, "FEWEST", 20)
+    monkeypatch.setattr(prefetch, "FEWEST", 20)
     monkeypatch.setattr(ahead, "CHUNK", 4)
 
 
 @pytest.fixture(autouse=True)
 def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(kept, "cache_folder", lambda: tmp_path / "cache")
+    monkeypatch.setattr(disk, "cache_folder", lambda: tmp_path / "cache")
 
 
 @pytest.fixture
@@ -57,11 +57,12 @@ def reads(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[Path]]:
     """The files that were read here as sheets."""
     found: list[Path] = []
 
-    def noting(path: Path, **asked: Any) -> Sheet:
-        found.append(path)
-        return read_sheet(path, **asked)
+    def noting(path: Path, way: Any, read: Callable[[], Any]) -> Stored[Any]:
+        if isinstance(way, SheetFile):
+            found.append(path)
+        return read_stored(path, way, read)
 
-    monkeypatch.setattr(contents, "read_sheet", noting)
+    monkeypatch.setattr(store, "read_stored", noting)
     yield found
 
 
@@ -81,16 +82,16 @@ def as_said(read: Contents) -> list[object]:
 
 @pytest.mark.parametrize("jobs", [2, 3, 1000])
 def test_what_is_read_ahead_is_what_is_read(film: Path, reads: list[Path], jobs: int) -> None:
-    wanted = as_said(read_contents(film, Shelf()))
+    wanted = as_said(read_contents(SheetStore(film)))
     reads.clear()
-    assert as_said(read_contents(film, Shelf(), reading=Reading(pool=threads, jobs=jobs))) == wanted
+    assert as_said(read_contents(SheetStore(film), prefetch=Prefetch(pool=threads, jobs=jobs))) == wanted
     assert reads == []
 
 
 def test_processes_read_what_is_read(film: Path, reads: list[Path]) -> None:
-    wanted = as_said(read_contents(film, Shelf()))
+    wanted = as_said(read_contents(SheetStore(film)))
     reads.clear()
-    assert as_said(read_contents(film, Shelf(), reading=Reading(pool=processes, jobs=2))) == wanted
+    assert as_said(read_contents(SheetStore(film), prefetch=Prefetch(pool=processes, jobs=2))) == wanted
     assert reads == []
 
 
@@ -99,7 +100,7 @@ def test_a_check_says_the_same(film: Path, capfd: pytest.CaptureFixture[str]) ->
     for jobs in ("1", "2"):
         status = main(["check", str(film), "--format", "json", "--all", "--jobs", jobs])
         said.append((status, *capfd.readouterr()))
-        for file in kept.cache_folder().iterdir():
+        for file in disk.cache_folder().iterdir():
             file.unlink()
     assert said[0] == said[1]
     assert "film/shots/F_003/F_003.v001.yaml:8" in said[0][2]
@@ -115,15 +116,13 @@ def test_other_commands_take_jobs(film: Path, capfd: pytest.CaptureFixture[str],
 
 
 def test_what_was_kept_is_not_read_ahead(film: Path) -> None:
-    shelf = Shelf()
-    read_contents(film, shelf)
-    assert shelf.kept is not None
-    assert shelf.kept.save(list(film.rglob("*.v001.yaml")))
+    found = read_contents(SheetStore(film))
+    assert found.store.save(found.disk, found.all_sheets)
 
     def never(count: int) -> Executor:
         raise AssertionError("a few files are no reason to start processes")
 
-    read_contents(film, Shelf(), reading=Reading(pool=never, jobs=2))
+    read_contents(SheetStore(film), prefetch=Prefetch(pool=never, jobs=2))
 
 
 def test_a_file_that_changed_after_it_was_read_ahead_is_read_again(film: Path, reads: list[Path]) -> None:
@@ -134,7 +133,7 @@ def test_a_file_that_changed_after_it_was_read_ahead_is_read_again(film: Path, r
             super().shutdown(wait, cancel_futures=cancel_futures)
             write(changed, sheet_text("F_030", 128), LONG_AGO)
 
-    found = read_contents(film, Shelf(), reading=Reading(pool=Late, jobs=2))
+    found = read_contents(SheetStore(film), prefetch=Prefetch(pool=Late, jobs=2))
     assert reads == [changed]
     assert found.sheets["F_030"].value("lights", "sun", "samples") == 128.0
 
@@ -142,10 +141,9 @@ def test_a_file_that_changed_after_it_was_read_ahead_is_read_again(film: Path, r
 def test_progress_counts_every_file_once(film: Path) -> None:
     told: list[tuple[int, int]] = []
     read_contents(
-        film,
-        Shelf(),
+        SheetStore(film),
         progress=lambda done, total, name: told.append((done, total)),
-        reading=Reading(pool=threads, jobs=2),
+        prefetch=Prefetch(pool=threads, jobs=2),
     )
     assert [done for done, _ in told] == sorted(done for done, _ in told)
     assert {total for _, total in told} == {71}
@@ -155,7 +153,7 @@ def test_progress_counts_every_file_once(film: Path) -> None:
 
 def test_it_can_be_stopped(film: Path) -> None:
     with pytest.raises(CancelledError):
-        read_contents(film, Shelf(), cancelled=lambda: True, reading=Reading(pool=threads, jobs=2))
+        read_contents(SheetStore(film), cancelled=lambda: True, prefetch=Prefetch(pool=threads, jobs=2))
 
 
 class _Fake(Executor):
@@ -198,7 +196,7 @@ class _Slow(_Fake):
 def test_what_a_process_that_died_did_not_read_is_read_here(
     film: Path, reads: list[Path], dies_at: int
 ) -> None:
-    wanted = as_said(read_contents(film, Shelf()))
+    wanted = as_said(read_contents(SheetStore(film)))
     reads.clear()
     fake = _Fake(dies_at)
 
@@ -206,7 +204,7 @@ def test_what_a_process_that_died_did_not_read_is_read_here(
     def pool(count: int) -> Iterator[Executor]:
         yield fake
 
-    assert as_said(read_contents(film, Shelf(), reading=Reading(pool=pool, jobs=2))) == wanted
+    assert as_said(read_contents(SheetStore(film), prefetch=Prefetch(pool=pool, jobs=2))) == wanted
     assert 0 < len(reads) <= 71 - ahead.CHUNK * (dies_at - 4)
 
 
@@ -217,8 +215,8 @@ def test_where_there_can_be_no_processes_all_is_read_here(film: Path, why: Excep
         raise why
         yield
 
-    wanted = as_said(read_contents(film, Shelf()))
-    assert as_said(read_contents(film, Shelf(), reading=Reading(pool=pool, jobs=2))) == wanted
+    wanted = as_said(read_contents(SheetStore(film)))
+    assert as_said(read_contents(SheetStore(film), prefetch=Prefetch(pool=pool, jobs=2))) == wanted
 
 
 def test_only_a_few_chunks_are_on_their_way(film: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -229,18 +227,18 @@ def test_only_a_few_chunks_are_on_their_way(film: Path, monkeypatch: pytest.Monk
         yield slow
 
     monkeypatch.setattr(ahead, "_LOOK", 0.0)
-    files: list[ahead.File] = [(shot_file(film, number), f"F_{number:03d}", 1) for number in range(40)]
-    conventions = read_contents(film, Shelf()).sequence.conventions
-    for _ in ahead.read_ahead(files, conventions, (), pool=pool, jobs=2, look=slow.work):
+    rules = read_contents(SheetStore(film)).rules
+    files = [SheetFile(shot_file(film, number), f"F_{number:03d}", 1, rules) for number in range(40)]
+    for _ in ahead.read_ahead(files, pool=pool, jobs=2, look=slow.work):
         pass
     assert (slow.sent, slow.most) == (40 // ahead.CHUNK, 4)
 
 
 STOPPED = """
 import sys, time
-from samelight.sequence import reading, ahead
+from samelight.sequence import prefetch, ahead
 from samelight.cli.main import main
-reading.FEWEST, ahead.CHUNK = 20, 1
+prefetch.FEWEST, ahead.CHUNK = 20, 1
 read_ahead = ahead.read_ahead
 def telling(*asked, look, **more):
     for chunk in read_ahead(*asked, look=told if at == "starting" else look, **more):
@@ -250,7 +248,7 @@ def told():
     time.sleep(0.15)  # processes are then in the midst of their imports
     print(at, flush=True)
     time.sleep(600)
-reading.read_ahead = telling
+prefetch.read_ahead = telling
 if __name__ == "__main__":
     at = sys.argv.pop(1)
     sys.exit(main(sys.argv[1:]))

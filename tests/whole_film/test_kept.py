@@ -13,9 +13,10 @@ import pytest
 
 from film_files import LONG_AGO, SHOTS, sheet_text, shot_file, write
 from samelight.drift.table import Entry, Table
-from samelight.sequence import contents, kept
-from samelight.sequence.contents import Contents, Shelf, read_contents
-from samelight.sequence.references import compare, first_comparison, keep
+from samelight.sequence import disk, stored
+from samelight.sequence.contents import Contents, SheetStore, read_contents
+from samelight.sequence.keeping import first_comparison, keeping
+from samelight.sequence.references import compare
 from samelight.sheets.sheet import Sheet, read_sheet
 
 
@@ -28,14 +29,15 @@ def reads(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[Path]]:
         found.append(path)
         return read_sheet(path, **asked)  # type: ignore[arg-type] # whatever the caller asks
 
-    monkeypatch.setattr(contents, "read_sheet", noting)
+    monkeypatch.setattr(stored, "read_sheet", noting)
     yield found
 
 
 def opened(film: Path) -> Contents:
-    shelf = Shelf()
-    found = read_contents(film, shelf)
-    keep(found, first_comparison(found, shelf), shelf)
+    found = read_contents(SheetStore(film))
+    keep = keeping(first_comparison(found), {}, {})
+    if keep is not None:
+        keep()
     return found
 
 
@@ -133,7 +135,7 @@ def test_a_damaged_file_is_made_anew(film: Path, cache: Path, reads: list[Path])
 @pytest.mark.parametrize("broken", ["{}", "[]", "null", '{"head": 1}', "[" * 100_000])
 def test_what_is_whole_and_is_no_cache_counts_as_nothing(film: Path, cache: Path, broken: str) -> None:
     wanted = as_said(opened(film))
-    digest = kept.hashlib.sha256(broken.encode()).hexdigest()
+    digest = disk.hashlib.sha256(broken.encode()).hexdigest()
     the_file(cache).write_text(f"{digest}\n{broken}")
     assert as_said(opened(film)) == wanted
 
@@ -144,7 +146,7 @@ def test_a_cache_of_another_kind_is_not_used(film: Path, cache: Path, reads: lis
     data = json.loads(the_file(cache).read_text().partition("\n")[2])
     data["head"][name] = "another"
     body = json.dumps(data)
-    the_file(cache).write_text(f"{kept.hashlib.sha256(body.encode()).hexdigest()}\n{body}")
+    the_file(cache).write_text(f"{disk.hashlib.sha256(body.encode()).hexdigest()}\n{body}")
     reads.clear()
     opened(film)
     assert len(reads) == SHOTS + 1
@@ -188,7 +190,7 @@ def test_a_folder_that_cannot_be_written_is_no_error(
     film: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     (tmp_path / "a_file").write_text("in the way")
-    monkeypatch.setattr(kept, "cache_folder", lambda: tmp_path / "a_file" / "below")
+    monkeypatch.setattr(disk, "cache_folder", lambda: tmp_path / "a_file" / "below")
     assert len(opened(film).sheets) == SHOTS
 
 
@@ -206,13 +208,13 @@ def test_what_was_not_used_for_longest_goes(film: Path, cache: Path, monkeypatch
     cache.mkdir()
     for number in range(3):
         write(cache / f"{number}.json", "x" * 1000, LONG_AGO + number)
-    monkeypatch.setattr(kept, "LARGEST", 200_000)
+    monkeypatch.setattr(disk, "LARGEST", 200_000)
     opened(film)
     size = sum(path.stat().st_size for path in cache.iterdir() if path.stat().st_size > 1000)
     for path in cache.iterdir():
         if path.stat().st_size > 1000:
             path.unlink()
-    monkeypatch.setattr(kept, "LARGEST", size + 2_050)
+    monkeypatch.setattr(disk, "LARGEST", size + 2_050)
     opened(film)
     assert sorted(path.name for path in cache.iterdir())[0:2] != ["0.json", "1.json"]
     assert (cache / "2.json").exists()
@@ -232,7 +234,7 @@ def test_two_at_once(film: Path, tmp_path: Path) -> None:
     environment = {
         **os.environ,
         "XDG_CACHE_HOME": str(tmp_path / "shared"),
-        "PYTHONPATH": str(Path(kept.__file__).parents[2]),
+        "PYTHONPATH": str(Path(disk.__file__).parents[2]),
     }
     both = [
         subprocess.Popen(

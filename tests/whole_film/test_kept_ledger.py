@@ -12,13 +12,13 @@ from film_files import LONG_AGO
 from samelight.decisions import folder as folders
 from samelight.decisions.decision import Verb
 from samelight.decisions.ledger import open_ledger
-from samelight.sequence import kept_ledger
+from samelight.sequence import stored_ledger
 from samelight.sequence.session import Session, open_session
 
 
 @pytest.fixture(autouse=True)
 def a_few_are_many(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(kept_ledger, "FEWEST", 4)
+    monkeypatch.setattr(stored_ledger, "FEWEST", 4)
 
 
 @pytest.fixture
@@ -106,7 +106,7 @@ def test_a_file_that_changed_is_read_though_its_time_and_size_are_as_before(cach
 def test_what_was_written_a_moment_before_is_read_again(
     cache: Path, film: Path, read: list[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(kept_ledger, "SAME_MOMENT", 600 * 10**9)  # however slow the machine is
+    monkeypatch.setattr(stored_ledger, "SAME_MOMENT", 600 * 10**9)  # however slow the machine is
     decided(film)
     os.utime(files(film)[5])
     open_session(film)

@@ -18,7 +18,7 @@ from samelight.drift.mended import changed_cells
 from samelight.drift.policy import Lock
 from samelight.drift.table import Table
 from samelight.sequence import references
-from samelight.sequence.contents import Contents, Shelf, read_contents
+from samelight.sequence.contents import Contents, SheetStore, read_contents
 from samelight.sequence.references import MASTER, Against, Comparison, Reference, compare, compare_again
 from samelight.sheets.errors import Faults
 from samelight.sheets.resources import sample_sequence
@@ -129,7 +129,7 @@ def test_changed_tolerances(master: Any, other: Any, at_most: float, is_locked: 
     assert_same(compare_again(compare(was), was, now), compare(now))
 
 
-SAMPLE = read_contents(sample_sequence("harbour"), Shelf())
+SAMPLE = read_contents(SheetStore(sample_sequence("harbour")))
 
 
 def contents_of(master: Mapping[str, Any], trees: Mapping[str, Any]) -> Contents:

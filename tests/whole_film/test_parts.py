@@ -7,7 +7,7 @@ import io
 import json
 import os
 import shutil
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -19,8 +19,8 @@ from hypothesis import strategies as st
 
 from conftest import MakeSequence, write_sequence
 from samelight.cli.main import main
-from samelight.sequence import contents, parts
-from samelight.sheets.sheet import Sheet, read_sheet
+from samelight.sequence import parts, store
+from samelight.sequence.stored import SheetFile, Stored, read_stored
 from samelight.sheets.writing import write_sheet
 
 Tree = dict[str, Any]
@@ -119,11 +119,12 @@ def reads(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[str]]:
     """The names of the files that were read as sheets."""
     found: list[str] = []
 
-    def noting(path: Path, **asked: Any) -> Sheet:
-        found.append(path.name)
-        return read_sheet(path, **asked)
+    def noting(path: Path, way: Any, read: Callable[[], Any]) -> Stored[Any]:
+        if isinstance(way, SheetFile):
+            found.append(path.name)
+        return read_stored(path, way, read)
 
-    monkeypatch.setattr(contents, "read_sheet", noting)
+    monkeypatch.setattr(store, "read_stored", noting)
     yield found
 
 

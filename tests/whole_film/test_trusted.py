@@ -6,7 +6,6 @@ import hashlib
 import json
 import os
 import stat
-from collections.abc import Callable
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -16,7 +15,7 @@ import pytest
 
 from conftest import MakeSequence
 from samelight.cli.main import main
-from samelight.sequence import kept, kept_table, parts
+from samelight.sequence import disk, parts, stored, stored_table
 from samelight.sequence.session import open_session
 
 POSIX = pytest.mark.skipif(os.name != "posix", reason="modes and owners are those of POSIX")
@@ -84,8 +83,8 @@ class TestParts:
             read.append(path)
             return original(path, **how)
 
-        original = parts.read_sheet
-        monkeypatch.setattr(parts, "read_sheet", counted)
+        original = stored.read_sheet
+        monkeypatch.setattr(stored, "read_sheet", counted)
         assert main(["check", str(folder), "--parts", str(part), "--quiet"]) == 1
         assert len(set(read)) == len(read) == parts.FEWEST_TRIED
         assert capsys.readouterr().err == ""
@@ -100,7 +99,7 @@ class TestParts:
     ) -> None:
         part, sealed = tmp_path / "sealed.part", ["--seal-key-file", str(key)]
         main(["check", str(folder), "--save-part", str(part), "--quiet", *sealed])
-        monkeypatch.setattr(parts, "read_sheet", None)  # nothing is read again
+        monkeypatch.setattr(parts, "read_stored_sheet", None)  # nothing is read again
         assert main(["check", str(folder), "--parts", str(part), "--quiet", *sealed]) == 1
         assert capsys.readouterr().err == ""
         forge(part)
@@ -171,7 +170,7 @@ class TestCache:
     @pytest.fixture
     def film(self, make_sequence: MakeSequence, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         """A sequence large enough to be kept, and one of its shots drifts."""
-        monkeypatch.setattr(kept, "cache_folder", lambda: tmp_path / "cache")
+        monkeypatch.setattr(disk, "cache_folder", lambda: tmp_path / "cache")
         shots = {f"A_{number:03d}": sun(143 if number == 3 else 131) for number in range(1, 71)}
         return make_sequence(master=sun(131), shots=shots)
 
@@ -183,14 +182,15 @@ class TestCache:
     def read(self, film: Path, monkeypatch: pytest.MonkeyPatch) -> int:
         """How many sheets are read from their files when it is opened."""
         times: list[Path] = []
-        original = kept.Kept.get
+        original = stored.read_sheet
 
-        def get(self: kept.Kept, path: Path, shot: str | None, version: int, read: Callable[[], Any]) -> Any:
-            return original(self, path, shot, version, lambda: (times.append(path), read())[1])
+        def noting(path: Path, **how: Any) -> Any:
+            times.append(path)
+            return original(path, **how)
 
-        monkeypatch.setattr(kept.Kept, "get", get)
-        assert len(open_session(film).sheets) == 70
-        monkeypatch.setattr(kept.Kept, "get", original)
+        with monkeypatch.context() as noted:
+            noted.setattr(stored, "read_sheet", noting)
+            assert len(open_session(film).sheets) == 70
         return len(times)
 
     @POSIX
@@ -234,7 +234,7 @@ class TestCache:
     ) -> None:
         (file,) = cache.glob("*.json")
         with file.open("r+b") as whole:
-            whole.truncate(kept.LARGEST + 1)  # takes no room on the disk
+            whole.truncate(disk.LARGEST + 1)  # takes no room on the disk
         assert self.read(film, monkeypatch) == 71
 
     def test_an_array_that_says_it_is_larger_than_its_file_takes_no_memory(self) -> None:
@@ -245,4 +245,4 @@ class TestCache:
         stream.write(b"few bytes")
         stream.seek(0)
         with pytest.raises(ValueError, match="cut off"):
-            kept_table._array(stream)
+            stored_table._array(stream)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -39,8 +40,7 @@ from samelight.reports.as_text import print_check, print_line
 from samelight.reports.compare import is_known, read_check
 from samelight.reports.report import shot_parts
 from samelight.reports.shown import clean
-from samelight.sequence.parts import read_key
-from samelight.sequence.reading import Reading
+from samelight.sequence.parts import read_key, save_part
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError, nearest_name
 
@@ -181,17 +181,17 @@ class _Checked:
 
 def _opened(arguments: argparse.Namespace) -> tuple[Session, list[str]]:
     """The sequence, and the shots that are asked for; these alone are read where they are saved as a part."""
-    reading = Reading(parts=arguments.parts)
+    path, key = arguments.save_part, None
     if arguments.seal_key_file is not None:
-        if not arguments.parts and arguments.save_part is None:
+        if not arguments.parts and path is None:
             raise SamelightError("--seal-key-file seals a part: it goes with --save-part or --parts")
-        reading.seal_key = read_key(arguments.seal_key_file)
-    if arguments.save_part is not None:
-        reading.shots = lambda cut, sequence: shots_of(arguments, cut, sequence)
-    session = opened(arguments, reading)
+        key = read_key(arguments.seal_key_file)
+    only = None if path is None else partial(shots_of, arguments)
+    session = opened(arguments, only, arguments.parts, key)
     shots = asked_shots(arguments, session)
-    if arguments.save_part is not None:
-        reading.save(arguments.save_part, (*session.masters.values(), *session.sheets.values()))
+    if path is not None:
+        contents = session.contents
+        save_part(path, contents.disk, contents.store.stored(contents.all_sheets), key)
     return session, shots
 
 

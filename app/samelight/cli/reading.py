@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
 from samelight.cli.terminal import COULD_NOT_RUN, complain
 from samelight.cli.workers import processes
-from samelight.sequence.reading import Reading
+from samelight.sequence.contents import ShotFilter
+from samelight.sequence.prefetch import Prefetch
 from samelight.sequence.session import Progress, Session, open_session
 
 
@@ -39,13 +40,20 @@ def count(text: str) -> int:
     return int(text)
 
 
-def opened(arguments: argparse.Namespace, reading: Reading | None = None) -> Session:
-    """The sequence that a command was given, read as `--jobs` says. Raises as `open_session`."""
-    how = reading or Reading()
-    how.pool, how.jobs, how.policy = processes, arguments.jobs, arguments.policy
+def opened(
+    arguments: argparse.Namespace,
+    shots: ShotFilter | None = None,
+    parts: Sequence[Path] = (),
+    seal_key: bytes | None = None,
+) -> Session:
+    """The sequence that a command was given, read as `--jobs` and `--policy` say. Raises as `open_session`."""
+    unused: list[str] = []
+    prefetch = Prefetch(parts, seal_key, unused.append, processes, arguments.jobs)
     with watched() as progress:
-        session = open_session(arguments.folder, progress=progress, reading=how)
-    for said in how.unused:
+        session = open_session(
+            arguments.folder, progress=progress, policy=arguments.policy, shots=shots, prefetch=prefetch
+        )
+    for said in unused:
         complain(said)
     return session
 

@@ -105,8 +105,6 @@ class Folder:
     _place: str = field(init=False)
     fault: Fault | None = None
     leftovers: tuple[str, ...] = ()
-    believed: int = 0
-    """How many entries of another day were still true."""
     _known: dict[str, LedgerEntry] = field(default_factory=dict)
     _kept: Mapping[str, LedgerEntry] = field(default_factory=dict)
     _read_at: dict[str, float] = field(default_factory=dict)
@@ -192,7 +190,7 @@ class Folder:
                 came[entry.name] = entry
         self._take(came, gone, before)
         if self._kept:
-            self._kept, self.believed = {}, len(came) - len(due)
+            self._kept = {}
         self.fault = None
         return News(came, gone)
 

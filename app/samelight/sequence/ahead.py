@@ -9,25 +9,18 @@ import json
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from dataclasses import astuple
-from functools import partial
 from itertools import islice
 from pathlib import Path
 from typing import Any
 
 from samelight.light.directions import Vector
-from samelight.sequence.kept import Offered, digest_of_unchanged
+from samelight.sequence.stored import Rules, SheetFile, Stored, StoredSheet, read_stored_sheet
 from samelight.sheets.conventions import Conventions
-from samelight.sheets.errors import Fault, SheetError, is_the_systems
+from samelight.sheets.errors import Fault, SheetError
 from samelight.sheets.packed import packed, unpacked
-from samelight.sheets.sheet import Sheet, read_sheet, without_collection
+from samelight.sheets.sheet import Sheet, without_collection
 from samelight.sheets.vocabulary import Patterns
 from samelight.sources.pools import Pool
-
-File = tuple[Path, str | None, int]
-"""A sheet's file, the shot it is for (None: a master setup) and the version that its name states."""
-
-FEWEST = 100
-"""Files. A process reads so many in about the time it takes to start."""
 
 CHUNK = 32
 """Files that a process reads at a time."""
@@ -40,31 +33,25 @@ _PlainConventions = tuple[float, float | None, str, str, Vector, str]
 
 
 def read_ahead(
-    files: Sequence[File],
-    given: Conventions,
-    kinds: Patterns,
-    *,
-    pool: Pool,
-    jobs: int,
-    look: Callable[[], None] = lambda: None,
-) -> Iterator[tuple[Sequence[File], list[Offered]]]:
-    """Some of the files and what came of them, as it comes in, until all are through.
+    files: Sequence[SheetFile], *, pool: Pool, jobs: int, look: Callable[[], None] = lambda: None
+) -> Iterator[tuple[int, list[StoredSheet]]]:
+    """How many more of the files, which have the same rules, are through, and what came of them, until all are.
 
     What could not be read in this way, because a file changed meanwhile or a process ended, is simply not among it.
     No more than two chunks a process are on their way at any time. `look` is called often and may raise to stop, but
     no OSError, RuntimeError or ImportError: those end the reading ahead, and the rest is read in place.
     """
-    plain: _PlainConventions = astuple(given)
-    rules = tuple((pattern, kind) for pattern, kind in kinds)
     chunks = iter([files[start : start + CHUNK] for start in range(0, len(files), CHUNK)])
     try:
         with pool(jobs) as executor:
-            waiting: dict[Future[bytes], Sequence[File]] = {}
+            waiting: dict[Future[bytes], Sequence[SheetFile]] = {}
 
             def send(count: int) -> None:
                 for chunk in islice(chunks, count):
-                    names = [(str(path), shot, version) for path, shot, version in chunk]
-                    waiting[executor.submit(read_chunk, names, plain, rules)] = chunk
+                    conventions, kinds = chunk[0].rules
+                    names = [(str(path), shot, version) for path, shot, version, _ in chunk]
+                    rules = tuple((pattern, kind) for pattern, kind in kinds)
+                    waiting[executor.submit(read_chunk, names, astuple(conventions), rules)] = chunk
 
             try:
                 send(2 * jobs)
@@ -72,7 +59,7 @@ def read_ahead(
                     look()
                     for future in wait(waiting, timeout=_LOOK, return_when=FIRST_COMPLETED).done:
                         chunk = waiting.pop(future)
-                        yield chunk, _offers(chunk, future.result())
+                        yield len(chunk), _stored(chunk, future.result())
                         send(1)
             finally:
                 executor.shutdown(wait=False, cancel_futures=True)
@@ -85,42 +72,28 @@ def read_ahead(
 @without_collection()
 def read_chunk(files: Sequence[_PlainFile], given: _PlainConventions, kinds: Patterns) -> bytes:
     """Read files, in another process. The JSON has the packed sheets of those that are sound, and the faults of others."""
-    conventions = Conventions(*given)
+    rules = Rules(Conventions(*given), kinds)
     sheets: list[Sheet] = []
     sound: list[tuple[int, str]] = []
     at_fault: list[tuple[int, str, list[Any]]] = []
     for index, (name, shot, version) in enumerate(files):
-        path = Path(name)
-        read = partial(_read, path, shot, version, conventions, kinds)
-        outcome, digest = digest_of_unchanged(path, read)
-        if digest is None or (isinstance(outcome, SheetError) and is_the_systems(outcome)):
+        read = read_stored_sheet(SheetFile(Path(name), shot, version, rules))
+        if read.digest is None or read.stamp is None:
             continue
-        if isinstance(outcome, SheetError):
-            at_fault.append((index, digest, [astuple(fault) for fault in outcome.faults]))
+        if isinstance(read.outcome, SheetError):
+            at_fault.append((index, read.digest, [astuple(fault) for fault in read.outcome.faults]))
         else:
-            sheets.append(outcome)
-            sound.append((index, digest))
+            sheets.append(read.outcome)
+            sound.append((index, read.digest))
     return json.dumps({"packed": packed(sheets), "sound": sound, "at_fault": at_fault}).encode()
 
 
-def _read(
-    path: Path, shot: str | None, version: int, given: Conventions, kinds: Patterns
-) -> Sheet | SheetError:
-    try:
-        return read_sheet(path, shot=shot, version=version, given=given, kinds=kinds)
-    except SheetError as error:
-        return error
-
-
-def _offers(files: Sequence[File], answer: bytes) -> list[Offered]:
+def _stored(files: Sequence[SheetFile], answer: bytes) -> list[StoredSheet]:
     data = json.loads(answer)
-    sheets = unpacked(data["packed"], [files[index][0] for index, _ in data["sound"]])
-    found = []
-    for (index, digest), sheet in zip(data["sound"], sheets, strict=True):
-        path, shot, version = files[index]
-        found.append(Offered(path, digest, (shot, version), sheet))
+    sheets = unpacked(data["packed"], [files[index].path for index, _ in data["sound"]])
+    came: list[tuple[int, str, Sheet | SheetError]] = [
+        (index, digest, sheet) for (index, digest), sheet in zip(data["sound"], sheets, strict=True)
+    ]
     for index, digest, faults in data["at_fault"]:
-        path, shot, version = files[index]
-        error = SheetError([Fault(*fault) for fault in faults])
-        found.append(Offered(path, digest, (shot, version), error))
-    return found
+        came.append((index, digest, SheetError([Fault(*fault) for fault in faults])))
+    return [Stored(files[index].path, files[index], None, digest, outcome) for index, digest, outcome in came]

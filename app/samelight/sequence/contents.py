@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping
-from dataclasses import dataclass, fields
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass, field, fields
 from functools import lru_cache
+from itertools import chain
 from pathlib import Path
 
 from samelight.drift.policy import Policy, default_policy, read_policy
-from samelight.sequence.ahead import File
-from samelight.sequence.kept import FEWEST, Kept
-from samelight.sequence.reading import Reading
-from samelight.sequence.shelf import Asked, Seen, Shelf
+from samelight.sequence.disk import Disk
+from samelight.sequence.prefetch import Prefetch
+from samelight.sequence.store import FEWEST, SheetStore
+from samelight.sequence.stored import Rules, SheetFile, StoredSheet
 from samelight.sequence.troubles import Trouble, rivals, said_of, without_master, without_sheet
 from samelight.sheets.errors import Fault, Position, SamelightError, SheetError
-from samelight.sheets.plain_files import is_within
 from samelight.sheets.sequence import (
     SEQUENCE_FILE,
     Published,
@@ -22,7 +22,7 @@ from samelight.sheets.sequence import (
     published_masters,
     read_sequence,
 )
-from samelight.sheets.sheet import Sheet, read_sheet, without_collection
+from samelight.sheets.sheet import Sheet, without_collection
 from samelight.sheets.stamps import Stamp
 from samelight.sheets.trees import read_document
 from samelight.sources.cut.cuts import Cut, read_cut
@@ -30,7 +30,7 @@ from samelight.sources.errors import CaptureError
 from samelight.sources.read_well import read_guarded
 from samelight.sources.trial import CUT
 
-__all__ = ["CancelledError", "Contents", "Progress", "Shelf", "Trouble", "read_contents"]
+__all__ = ["CancelledError", "Contents", "Progress", "SheetStore", "Trouble", "read_contents"]
 
 Progress = Callable[[int, int, str], None]
 """Called with how many files are read, how many there are to read, and the name of the next."""
@@ -38,6 +38,10 @@ Progress = Callable[[int, int, str], None]
 
 class CancelledError(SamelightError):
     """The user stopped the loading."""
+
+
+ShotFilter = Callable[[Sequence[str], SequenceFile], Collection[str]]
+"""Picks shots from the cut of a sequence."""
 
 
 @dataclass(slots=True)
@@ -94,13 +98,17 @@ class Contents:
     """The cut with its ranges, where it comes from a file."""
     newest_master: int = 0
     """The newest version that is published, whether or not it can be read or is the one in use; 0 without any."""
+    store: SheetStore = field(kw_only=True, compare=False, repr=False)
+    """Where it was read, and where older versions of its shots are."""
 
     def __eq__(self, other: object) -> bool:
         """Whether the folder held the same, also in the spelling of values: 1 is neither 1.0 nor true."""
         if not isinstance(other, Contents):
             return NotImplemented
         return (
-            all(getattr(self, each.name) == getattr(other, each.name) for each in fields(self))
+            all(
+                getattr(self, each.name) == getattr(other, each.name) for each in fields(self) if each.compare
+            )
             and all(_as_typed(sheet, other.masters[version]) for version, sheet in self.masters.items())
             and all(_as_typed(sheet, other.sheets[shot]) for shot, sheet in self.sheets.items())
         )
@@ -113,14 +121,24 @@ class Contents:
         """The master setup that shots are held against."""
         return None if self.master_version is None else self.masters[self.master_version]
 
-    def read_sheet(self, shelf: Shelf, path: Path, shot: str | None, version: int) -> Sheet:
-        """A sheet by the sequence's conventions and policy. Raises `SheetError`."""
-        _, outcome = _outcome(
-            shelf, path, shot, version, Kept(self.sequence.folder, self.sequence, self.policy)
-        )
-        if isinstance(outcome, SheetError):
-            raise SheetError(outcome.faults)
-        return outcome
+    @property
+    def rules(self) -> Rules:
+        """What its sheets are read by."""
+        return Rules(self.sequence.conventions, self.policy.kinds)
+
+    @property
+    def disk(self) -> Disk:
+        """Where it is kept for another day."""
+        return Disk(self.sequence.folder, self.rules)
+
+    @property
+    def all_sheets(self) -> list[Sheet]:
+        """The master setups, then those of the shots."""
+        return [*self.masters.values(), *self.sheets.values()]
+
+    def read_sheet(self, path: Path, shot: str | None, version: int) -> Sheet:
+        """Any sheet of the folder, as its own were read. Raises `SheetError`."""
+        return self.store.sheet(SheetFile(path, shot, version, self.rules)).value
 
 
 def _as_typed(one: Sheet, other: Sheet) -> bool:
@@ -129,152 +147,169 @@ def _as_typed(one: Sheet, other: Sheet) -> bool:
 
 @without_collection()
 def read_contents(
-    folder: Path,
-    shelf: Shelf,
+    store: SheetStore,
     *,
     progress: Progress | None = None,
     cancelled: Callable[[], bool] | None = None,
     only: Collection[str] | None = None,
-    reading: Reading | None = None,
+    shots: ShotFilter | None = None,
+    prefetch: Prefetch | None = None,
 ) -> Contents:
-    """Read a sequence folder.
+    """Read the sequence folder of a store.
 
     A sheet that cannot be read makes its shot a trouble and stops nothing else. `only` are the shots of which alone
-    something changed since the shelf was used last, where that is known: the others are not looked at, unless they are
-    to be read in another way. `reading` may leave shots out, which then have no sheet. Raises `SheetError` when
-    sequence.yaml or a policy is at fault, and `CancelledError`.
+    something changed since the store was used last, where that is known: the others are not looked at, unless they are
+    to be read in another way. `shots` picks from the cut those that alone are read, beside the master setups and the key
+    shot; the others then have no sheet. Raises `SheetError` when sequence.yaml or a policy is at fault, what `shots`
+    raises, and `CancelledError`.
     """
-    how = reading or Reading()
-    shelf.policy = how.policy or shelf.policy
-    sequence = _sequence(folder, shelf)
-    policy, own_policy = _policies(sequence, shelf)
+    sequence = _sequence(store)
+    policy, own_policy = _policies(sequence, store)
     troubles: list[Trouble] = []
-    cut = _cut_from_file(sequence, shelf, troubles)
-    order = shelf.order(sequence, cut)
-    read = how.chosen(order.shots, sequence)
-    is_whole = len(read) == len(order.shots)
-    rules = shelf.rules(sequence.conventions, policy.kinds)
-    asked = {shot: (sequence.pinned.get(shot), rules) for shot in read}
-    setups, found = published_masters(folder), _looked_at(folder, shelf, asked, only)
-    published = {shot: one.published if isinstance(one, Seen) else one for shot, one in found.items()}
-    due = {shot: one for shot, one in found.items() if isinstance(one, Published)}
-    troubles += [*order.troubles, *rivals(setups, None)]
-    troubles += [rival for shot, one in published.items() if one.rivals for rival in rivals(one, shot)]
-    steps = _Steps(len(setups.versions) + len(due), progress, cancelled)
-    kept, files = Kept(folder, sequence, policy), list(_files(setups, due, sequence.pinned))
-    if len(setups.versions) + len(read) >= FEWEST and not shelf.has_sheets:
-        shelf.kept = kept
-        kept.load(path for path, _, _ in files)
-    if not is_whole:
-        shelf.kept = None  # some shots are not to be kept in the place of all
-    how.take_parts(kept)
-    how.read_ahead(kept, files, steps.came, steps.look)
-    masters: dict[int, Sheet] = {}
-    for version, path in setups.versions.items():
-        steps.to(path.name)
-        _, outcome = _outcome(shelf, path, None, version, kept)
-        if isinstance(outcome, Sheet):
-            masters[version] = outcome
-        troubles += said_of(outcome, None, version)
-    sheets: dict[str, Sheet] = {}
-    for shot, one in found.items():
-        if isinstance(one, Seen):
-            seen = one
-        else:
-            steps.to(shot)
-            seen = shelf.put(shot, _read_shot(shelf, shot, one, asked[shot], kept))
-        unbuilt = None if seen.sheet is None else _of_no_master(seen.sheet, setups, seen.stamp)
-        if unbuilt is not None:
-            troubles += said_of(unbuilt, shot, 0)
-            continue
-        if seen.sheet is not None:
-            sheets[shot] = seen.sheet
-        troubles += seen.troubles
+    cut = _cut_from_file(sequence, store, troubles)
+    order = store.order(sequence, cut)
+    read = order.shots
+    if shots is not None:
+        asked = {*shots(order.shots, sequence), sequence.key_shot}
+        read = tuple(shot for shot in order.shots if shot in asked)
+    rules = Rules(sequence.conventions, policy.kinds)
+    listed = _listed(store, sequence, rules, read, only)
+    troubles += [*order.troubles, *listed.rivals()]
+    due = [shot for shot in read if shot not in listed.known]
+    steps = _Steps(len(listed.masters) + len(due), progress, cancelled)
+    files = [*listed.masters.values(), *(listed.sheets[shot] for shot in due if shot in listed.sheets)]
+    if len(listed.masters) + len(read) >= FEWEST and files and store.is_empty:
+        store.load(files)
+    if prefetch is not None:
+        prefetch(store, Disk(store.folder, rules), files, steps.came, steps.look)
+    masters, of_masters = _masters(store, listed, steps)
+    sheets, of_sheets = _sheets(store, listed, steps, sequence.pinned)
     steps.end()
-    kept.drop_offers()
-    if not is_whole:
-        own_policy = Policy()  # what it names may be in the shots that were left out
+    troubles += of_masters + of_sheets
     return Contents(
         sequence,
         policy,
-        own_policy,
+        own_policy if len(read) == len(order.shots) else Policy(),  # what it names may be in a shot left out
         order.shots,
         masters,
-        _reference_version(sequence, setups, masters, troubles),
+        _reference_version(sequence, listed.setups, masters, troubles),
         sheets,
-        {shot: one.versions for shot, one in published.items()},
+        {shot: one.versions for shot, one in listed.published.items()},
         tuple(troubles),
         cut,
-        max(setups.versions, default=0),
+        listed.newest,
+        store=store,
     )
 
 
-def _policies(sequence: SequenceFile, shelf: Shelf) -> tuple[Policy, Policy]:
+def _masters(store: SheetStore, listed: _Listed, steps: _Steps) -> tuple[dict[int, Sheet], list[Trouble]]:
+    """The master setups that can be read, and what there is to say of all."""
+    masters: dict[int, Sheet] = {}
+    troubles: list[Trouble] = []
+    for version, file in listed.masters.items():
+        steps.to(file.path.name)
+        outcome = store.sheet(file).outcome
+        if isinstance(outcome, Sheet):
+            masters[version] = outcome
+        troubles += said_of(outcome, None, version)
+    return masters, troubles
+
+
+def _sheets(
+    store: SheetStore, listed: _Listed, steps: _Steps, pinned: Mapping[str, int]
+) -> tuple[dict[str, Sheet], list[Trouble]]:
+    """The sheets of shots that can be read, and what there is to say of all."""
+    sheets: dict[str, Sheet] = {}
+    troubles: list[Trouble] = []
+    newest = listed.newest
+    for shot, published in listed.published.items():
+        stored = listed.known.get(shot)
+        if stored is None:
+            steps.to(shot)
+            if shot not in listed.sheets:
+                troubles.append(without_sheet(shot, published, pinned.get(shot)))
+                continue
+            stored = store.sheet(listed.sheets[shot])
+        outcome = _of_no_master(stored, newest) or stored.outcome
+        if isinstance(outcome, Sheet):
+            sheets[shot] = outcome
+        troubles += said_of(outcome, shot, stored.way.version)
+    return sheets, troubles
+
+
+def _policies(sequence: SequenceFile, store: SheetStore) -> tuple[Policy, Policy]:
     """The program's policy with the sequence's own on top, and what is the sequence's own of it."""
     base = default_policy()
     if sequence.policy is None:
         return base, Policy()
     path = sequence.policy
-    policy = shelf.get(path, "policy", lambda: read_policy(path, base))
+    policy = store.get(path, "policy", lambda: read_policy(path, base)).value
     return policy, Policy(
         tolerances=policy.tolerances[len(base.tolerances) :], locks=policy.locks[len(base.locks) :]
     )
 
 
-def _sequence(folder: Path, shelf: Shelf) -> SequenceFile:
+def _sequence(store: SheetStore) -> SequenceFile:
+    folder, policy = store.folder, store.policy
     path = folder / SEQUENCE_FILE
     try:
-        way = ((folder / "policy.yaml").exists(), shelf.policy)
-        return shelf.get(path, way, lambda: read_sequence(folder, shelf.policy))
+        way = ((folder / "policy.yaml").exists(), policy)
+        return store.get(path, way, lambda: read_sequence(folder, policy)).value
     except SheetError:
-        shelf.forget(path)  # a file that it names may be what is missing, and come
+        store.forget(path)  # a file that it names may be what is missing, and come
         raise
 
 
-def _looked_at(
-    folder: Path, shelf: Shelf, asked: Mapping[str, Asked], only: Collection[str] | None
-) -> dict[str, Seen | Published]:
-    """Every shot as it was where it still is so, or need not be looked at; else its sheets as they are listed now."""
-    place, some = str(folder / "shots"), frozenset(asked if only is None else only)
-    found: dict[str, Seen | Published] = {}
-    for shot, how in asked.items():
-        seen = None if shot in some else shelf.as_seen(shot, how)
-        found[shot] = shelf.look(shot, f"{place}/{shot}", how) if seen is None else seen
-    return found
+@dataclass(frozen=True, slots=True)
+class _Listed:
+    """The files of a sequence folder: what is published, which of it is to be read, and what of that is known already."""
+
+    setups: Published
+    masters: dict[int, SheetFile]
+    published: dict[str, Published] = field(default_factory=dict)
+    sheets: dict[str, SheetFile] = field(default_factory=dict)
+    known: dict[str, StoredSheet] = field(default_factory=dict)
+
+    @property
+    def newest(self) -> int:
+        """The newest version of the master setups; 0 without any."""
+        return max(self.masters, default=0)
+
+    def rivals(self) -> list[Trouble]:
+        """What there is to say of files that state one version."""
+        of_shots = (rivals(one, shot) for shot, one in self.published.items() if one.rivals)
+        return [*rivals(self.setups, None), *chain.from_iterable(of_shots)]
 
 
-def _files(setups: Published, due: Mapping[str, Published], pinned: Mapping[str, int]) -> Iterator[File]:
-    """The files that are to be read."""
-    yield from ((path, None, version) for version, path in setups.versions.items())
-    for shot, published in due.items():
-        chosen = _chosen_version(published, pinned.get(shot))
-        if chosen is not None:
-            yield published.versions[chosen], shot, chosen
+def _listed(
+    store: SheetStore, sequence: SequenceFile, rules: Rules, read: Sequence[str], only: Collection[str] | None
+) -> _Listed:
+    setups = published_masters(store.folder)
+    masters = {version: SheetFile(path, None, version, rules) for version, path in setups.versions.items()}
+    listed = _Listed(setups, masters)
+    for shot in read:
+        look = only is None or shot in only
+        published = listed.published[shot] = store.published(shot, look=look)
+        version = sequence.pinned.get(shot) or max(published.versions, default=0)
+        path = published.versions.get(version)
+        if path is None:
+            continue
+        file = listed.sheets[shot] = SheetFile(path, shot, version, rules)
+        known = store.known(path, file, look=look)
+        if known is not None:
+            listed.known[shot] = known
+    return listed
 
 
-def _read_shot(shelf: Shelf, shot: str, published: Published, asked: Asked, kept: Kept) -> Seen:
-    """What there is of a shot whose sheets are listed."""
-    pin, _ = asked
-    version = _chosen_version(published, pin)
-    if version is None:
-        return Seen(asked, published, None, None, None, (without_sheet(shot, published, pin),))
-    path = published.versions[version]
-    stamp, outcome = _outcome(shelf, path, shot, version, kept)
-    sheet = outcome if isinstance(outcome, Sheet) else None
-    return Seen(asked, published, str(path), stamp, sheet, said_of(outcome, shot, version))
-
-
-def _of_no_master(sheet: Sheet, setups: Published, stamp: Stamp | None) -> SheetError | None:
+def _of_no_master(stored: StoredSheet, newest: int) -> SheetError | None:
     """What is wrong with a sheet that says it was built on a master setup that was never published, if it does."""
-    newest = max(setups.versions, default=0)
-    if (
-        not newest or sheet.master is None or 0 < sheet.master <= newest
-    ):  # an older one may have been put away since
-        return None
-    line, column = _place_of_master(sheet.path, stamp) or (None, None)
+    sheet = stored.outcome
+    if isinstance(sheet, SheetError) or not newest or sheet.master is None or 0 < sheet.master <= newest:
+        return None  # an older one may have been put away since
+    line, column = _place_of_master(stored.path, stored.stamp) or (None, None)
     expected = f"the version of a published master setup, {newest} at most"
     found = f"version {sheet.master}, which was never published"
-    return SheetError([Fault(str(sheet.path), "master", expected, found, line, column)])
+    return SheetError([Fault(str(stored.path), "master", expected, found, line, column)])
 
 
 @lru_cache(maxsize=256)
@@ -286,31 +321,7 @@ def _place_of_master(path: Path, stamp: Stamp | None) -> Position | None:
         return None
 
 
-def _chosen_version(published: Published, pin: int | None) -> int | None:
-    if pin is not None:
-        return pin if pin in published.versions else None
-    return max(published.versions, default=None)
-
-
-def _outcome(
-    shelf: Shelf, path: Path, shot: str | None, version: int, kept: Kept
-) -> tuple[Stamp | None, Sheet | SheetError]:
-    """A sheet, or what is wrong with it, with the stamp of its file from before it was read."""
-    given, kinds = kept.sequence.conventions, kept.policy.kinds
-
-    def read() -> Sheet:
-        return read_sheet(path, shot=shot, version=version, given=given, kinds=kinds)
-
-    stamp, outcome = shelf.outcome(
-        path, (shot, version, given, kinds), lambda: kept.get(path, shot, version, read)
-    )
-    if isinstance(outcome, SheetError) and not is_within(path, kept.folder):
-        # What it quotes may be nobody's business.
-        outcome = SheetError([Fault(str(path), "", "a sheet", "a link to another file outside the sequence")])
-    return stamp, outcome
-
-
-def _cut_from_file(sequence: SequenceFile, shelf: Shelf, troubles: list[Trouble]) -> Cut | None:
+def _cut_from_file(sequence: SequenceFile, store: SheetStore, troubles: list[Trouble]) -> Cut | None:
     """The cut that sequence.yaml names a file for; None where it names none, or one that cannot be read."""
     path, rate = sequence.cut_file, sequence.frame_rate
     if path is None:
@@ -323,7 +334,7 @@ def _cut_from_file(sequence: SequenceFile, shelf: Shelf, troubles: list[Trouble]
             raise SheetError([error.fault]) from None
 
     try:
-        return shelf.get(path, rate, read)
+        return store.get(path, rate, read).value
     except SheetError as error:
         says = f"The cut cannot be read, so that shots stand in the order of their names and no run of them is known: {error.faults[0]}"
         troubles.append(Trouble(says, faults=error.faults))

@@ -15,16 +15,16 @@ import json
 import os
 import secrets
 import stat
-from collections.abc import Iterable, Mapping, Sequence
-from functools import partial
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from samelight.sequence.kept import LARGEST, Kept, Offered, digest_of, digest_of_unchanged, program
+from samelight.sequence.disk import LARGEST, Disk, program, stated
+from samelight.sequence.stored import SheetFile, Stored, StoredSheet, read_stored_sheet
 from samelight.sheets.documents import write_document
 from samelight.sheets.errors import Fault, SamelightError, SheetError
 from samelight.sheets.packed import packed, unpacked
-from samelight.sheets.sheet import Sheet, read_sheet
+from samelight.sheets.sheet import Sheet
 
 _START = b"samelight part 1 "
 
@@ -53,20 +53,18 @@ def read_key(path: Path) -> bytes:
     return content
 
 
-def save_part(path: Path, kept: Kept, sheets: Iterable[Sheet], key: bytes | None = None) -> None:
-    """Write the sheets whose files are known for certain, sealed where there is a key.
+def save_part(path: Path, disk: Disk, stored: Sequence[StoredSheet], key: bytes | None = None) -> None:
+    """Write sheets of the sequence of `disk`, whose digests are certain, sealed where there is a key.
 
     Raises `WriteError`, and `SheetError` where another file is in the way: only a part is written over.
     """
     if path.is_file() and path.stat().st_size:
         _bytes(path)
-    known = kept.offers(sheet.path for sheet in sheets)
-    offers = [(one, one.outcome) for one in known if isinstance(one.outcome, Sheet)]
     body = json.dumps(
         {
-            "head": _head(kept),
-            "files": [(_name(kept, one), one.digest, *one.asked) for one, _ in offers],
-            "packed": packed([sheet for _, sheet in offers]),
+            "head": _head(disk),
+            "files": [(_name(disk, one), one.digest, one.way.shot, one.way.version) for one in stored],
+            "packed": packed([one.value for one in stored]),
         }
     ).encode()
     marks = [hashlib.sha256(body).hexdigest(), *([] if key is None else [_seal(key, body)])]
@@ -77,8 +75,8 @@ def _seal(key: bytes, body: bytes) -> str:
     return hmac.new(key, _START + body, "sha256").hexdigest()
 
 
-def read_part(path: Path, kept: Kept, key: bytes | None = None) -> list[Offered]:
-    """The sheets of a part, for the sequence of `kept`.
+def read_part(path: Path, disk: Disk, key: bytes | None = None) -> list[StoredSheet]:
+    """The sheets of a part, for the sequence of `disk`.
 
     Raises `SheetError` for a file that is no part, and `UnusedPartError` for one that is damaged, or was written
     by another program or under other conventions, or lacks the seal of the key, or does not hold what its files say.
@@ -89,47 +87,33 @@ def read_part(path: Path, kept: Kept, key: bytes | None = None) -> list[Offered]
         raise UnusedPartError(f"{path} is damaged")
     if key is not None and not hmac.compare_digest(seal, _seal(key, body).encode()):
         raise UnusedPartError(f"{path} has {'another seal' if seal else 'no seal'}")
-    offers = _offers(path, body, kept)
+    sheets = _sheets(path, body, disk)
     if key is None:
-        _try_some(path, offers, kept)
-    return offers
+        _try_some(path, sheets)
+    return sheets
 
 
-def _try_some(path: Path, offers: Sequence[Offered], kept: Kept) -> None:
+def _try_some(path: Path, sheets: Sequence[StoredSheet]) -> None:
     """Read some sheets of a part again, drawn by chance. Raises `UnusedPartError` where one of them is another."""
-    count = min(len(offers), max(FEWEST_TRIED, len(offers) // 50))
-    for one in secrets.SystemRandom().sample(offers, count):
-        shot, version = one.asked
-        read = partial(
-            read_sheet,
-            one.path,
-            shot=shot,
-            version=version,
-            given=kept.sequence.conventions,
-            kinds=kept.policy.kinds,
-        )
-        try:
-            sheet, digest = digest_of_unchanged(one.path, read)
-        except (SheetError, OSError):
-            sheet, digest = None, digest_of(one.path)
-        if digest == one.digest and not _alike(sheet, one.outcome):
+    count = min(len(sheets), max(FEWEST_TRIED, len(sheets) // 50))
+    for one in secrets.SystemRandom().sample(sheets, count):
+        read = read_stored_sheet(one.way)
+        if read.digest == one.digest and not _alike(read.outcome, one.value):
             raise UnusedPartError(f"{path} does not hold what {one.path.name} says")
 
 
-def _alike(sheet: Sheet | None, offered: Sheet | SheetError) -> bool:
+def _alike(read: Sheet | SheetError, given: Sheet) -> bool:
     """Whether two sheets are the same, also in the spelling of what was typed."""
-    if sheet is None or isinstance(offered, SheetError):
-        return False
-    return sheet == offered and repr(dict(sheet.typed)) == repr(dict(offered.typed))
+    return isinstance(read, Sheet) and read == given and repr(dict(read.typed)) == repr(dict(given.typed))
 
 
-def _offers(path: Path, body: bytes, kept: Kept) -> list[Offered]:
+def _sheets(path: Path, body: bytes, disk: Disk) -> list[StoredSheet]:
     try:
         data = json.loads(body)
-        other = [name for name, value in _head(kept).items() if data["head"].get(name) != value]
+        other = [name for name, value in _head(disk).items() if data["head"].get(name) != value]
         if other:
             raise UnusedPartError(f"{path} was written {_OTHERWISE[other[0]]}")
-        paths = [kept.folder / _inside(name) for name, *_ in data["files"]]
+        paths = [disk.folder / _inside(name) for name, *_ in data["files"]]
         sheets = unpacked(data["packed"], paths)
         for sheet in sheets:  # made here, where it is known what does not hold
             dict(sheet.typed)
@@ -137,7 +121,7 @@ def _offers(path: Path, body: bytes, kept: Kept) -> list[Offered]:
                 for group in groups.values():
                     dict(group)
         return [
-            Offered(sheet.path, str(digest), (shot, version), sheet)
+            Stored(sheet.path, SheetFile(sheet.path, shot, version, disk.rules), None, str(digest), sheet)
             for (_, digest, shot, version), sheet in zip(data["files"], sheets, strict=True)
         ]
     except (ValueError, KeyError, IndexError, TypeError, AttributeError, RecursionError):
@@ -177,17 +161,13 @@ _OTHERWISE = {
 }
 
 
-def _head(kept: Kept) -> Mapping[str, Any]:
+def _head(disk: Disk) -> Mapping[str, Any]:
     """What has to be the same for a part to hold. Folders differ from machine to machine, and so do times of files."""
-    return {
-        "program": program(Path.read_bytes),
-        "conventions": repr(kept.sequence.conventions),
-        "kinds": repr(kept.policy.kinds),
-    }
+    return {"program": program(Path.read_bytes), **stated(disk.rules)}
 
 
-def _name(kept: Kept, one: Offered) -> str:
-    return one.path.relative_to(kept.folder).as_posix()
+def _name(disk: Disk, one: StoredSheet) -> str:
+    return one.path.relative_to(disk.folder).as_posix()
 
 
 def _inside(name: str) -> str:

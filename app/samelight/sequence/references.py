@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 
 from samelight.drift.computed.derived import derived_rows, key_sheet
 from samelight.drift.computed.rig import Whole
 from samelight.drift.mended import regraded, with_columns, with_columns_of_each
 from samelight.drift.table import Table, build_table
-from samelight.sequence.contents import Contents, Shelf
-from samelight.sequence.kept_table import Compared, load_table, save_table
+from samelight.sequence.contents import Contents
 from samelight.sheets.errors import SamelightError, SheetError
 from samelight.sheets.sheet import Sheet, without_collection
 
@@ -70,42 +69,7 @@ class Comparison:
 
 
 @without_collection()
-def first_comparison(contents: Contents, shelf: Shelf) -> Comparison:
-    """`compare` with the master; what was compared on another day and did not change is not compared again."""
-    kept, now = shelf.kept, _compared(contents)
-    found = load_table(kept, now) if kept is not None and now is not None else None
-    if kept is None or now is None or found is None:
-        return compare(contents)
-    table, sheets = found
-    before = Comparison(MASTER, table, sheets, dict.fromkeys(contents.shots, now.master))
-    comparison = compare_again(before, replace(contents, sheets=sheets), contents, shelf)
-    kept.table_holds = comparison.table.rows is table.rows
-    return comparison
-
-
-def keep(contents: Contents, comparison: Comparison, shelf: Shelf) -> None:
-    """Keep what was read and compared first for another day, where that is worth the writing."""
-    kept, now = shelf.kept, _compared(contents)
-    if kept is None:
-        return
-    shelf.kept = None
-    anew = kept.save(sheet.path for sheet in (*contents.masters.values(), *contents.sheets.values()))
-    if now is not None and comparison.reference == MASTER and (anew or not kept.table_holds):
-        save_table(kept, now, comparison.table)
-
-
-def _compared(contents: Contents) -> Compared | None:
-    if contents.master is None:
-        return None
-    return Compared(
-        contents.shots, contents.sheets, contents.master, contents.policy, contents.sequence.key_shot
-    )
-
-
-@without_collection()
-def compare_again(
-    before: Comparison, was: Contents, contents: Contents, shelf: Shelf | None = None
-) -> Comparison:
+def compare_again(before: Comparison, was: Contents, contents: Contents) -> Comparison:
     """`compare` with the reference of `before`, which was of `was`: what did not change is not compared again.
 
     Raises `NoReferenceError`.
@@ -116,7 +80,7 @@ def compare_again(
         found = _mended(before, was, contents)
     elif reference.against is Against.BEFORE:
         found = _mended_in_pairs(before, was, contents)
-    return found or compare(contents, reference, shelf)
+    return found or compare(contents, reference)
 
 
 def _mended(before: Comparison, was: Contents, contents: Contents) -> Comparison | None:
@@ -184,7 +148,7 @@ def _graded_as_now(table: Table, was: Contents, contents: Contents) -> Table:
 
 
 @without_collection()
-def compare(contents: Contents, reference: Reference = MASTER, shelf: Shelf | None = None) -> Comparison:
+def compare(contents: Contents, reference: Reference = MASTER) -> Comparison:
     """Every shot against a reference, with computed rows. Raises `NoReferenceError`.
 
     Against `BEFORE` each shot is held against its neighbour in the cut, so that the first has nothing to be held
@@ -194,9 +158,9 @@ def compare(contents: Contents, reference: Reference = MASTER, shelf: Shelf | No
         before = _shots_before(contents)
         return _comparison(contents, reference, contents.shots, contents.sheets, before, contents.master)
     if reference.against is Against.VERSIONS:
-        return _versions(contents, reference, shelf or Shelf())
-    reference_sheet = _reference_sheet(contents, reference)
-    return _comparison(contents, reference, contents.shots, contents.sheets, reference_sheet, reference_sheet)
+        return _versions(contents, reference)
+    sheet = _reference_sheet(contents, reference)
+    return _comparison(contents, reference, contents.shots, contents.sheets, sheet, sheet)
 
 
 def _comparison(
@@ -228,10 +192,10 @@ def _reference_sheet(contents: Contents, reference: Reference) -> Sheet | None:
     return master
 
 
-def _versions(contents: Contents, reference: Reference, shelf: Shelf) -> Comparison:
+def _versions(contents: Contents, reference: Reference) -> Comparison:
     if reference.shot is None or reference.shot not in contents.versions:
         raise NoReferenceError(f"there is no shot {reference.shot} in the cut")
-    sheets, unreadable = versions_of(contents, reference.shot, shelf)
+    sheets, unreadable = versions_of(contents, reference.shot)
     name = f"v{reference.version:03d}"
     if name in unreadable:
         raise NoReferenceError(f"{reference.shot} {name} is unreadable: {unreadable[name].faults[0]}")
@@ -240,15 +204,13 @@ def _versions(contents: Contents, reference: Reference, shelf: Shelf) -> Compari
     return _comparison(contents, reference, tuple(sheets), sheets, sheets[name], sheets[name])
 
 
-def versions_of(
-    contents: Contents, shot: str, shelf: Shelf
-) -> tuple[dict[str, Sheet], dict[str, SheetError]]:
+def versions_of(contents: Contents, shot: str) -> tuple[dict[str, Sheet], dict[str, SheetError]]:
     """The readable versions of a shot by name, such as v002, oldest first; and what is wrong with the others."""
     sheets: dict[str, Sheet] = {}
     unreadable: dict[str, SheetError] = {}
     for version, path in contents.versions.get(shot, {}).items():
         try:
-            sheets[f"v{version:03d}"] = contents.read_sheet(shelf, path, shot, version)
+            sheets[f"v{version:03d}"] = contents.read_sheet(path, shot, version)
         except SheetError as error:
             unreadable[f"v{version:03d}"] = error
     return sheets, unreadable

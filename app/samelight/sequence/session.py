@@ -26,19 +26,19 @@ from samelight.drift.words import first_names
 from samelight.findings.finding import Case, Evidence, Finding
 from samelight.findings.registry import Drawn, find_all
 from samelight.findings.settled import settled
-from samelight.sequence.contents import CancelledError, Contents, Progress, Shelf, Trouble, read_contents
-from samelight.sequence.kept import Kept
-from samelight.sequence.kept_ledger import load_decisions, save_decisions, worth_keeping
-from samelight.sequence.reading import Reading
-from samelight.sequence.references import (
-    MASTER,
-    Comparison,
-    Reference,
-    compare,
-    compare_again,
-    first_comparison,
-    keep,
+from samelight.sequence.contents import (
+    CancelledError,
+    Contents,
+    Progress,
+    SheetStore,
+    ShotFilter,
+    Trouble,
+    read_contents,
 )
+from samelight.sequence.keeping import first_comparison, is_large, keeping
+from samelight.sequence.prefetch import Prefetch
+from samelight.sequence.references import MASTER, Comparison, Reference, compare, compare_again
+from samelight.sequence.stored_ledger import load_decisions
 from samelight.sequence.troubles import failure
 from samelight.sheets.errors import nearest_name
 from samelight.sheets.patterns import matches
@@ -53,15 +53,14 @@ class Session:
     """A sequence in memory. Everything that views show comes from here; nothing here knows a view."""
 
     contents: Contents
+    comparison: Comparison
     ledger: Ledger
-    shelf: Shelf = field(default_factory=Shelf, repr=False)
     at_once: bool = True
     """Whether findings are drawn as soon as anything changes. Otherwise who holds the session sets them when it likes."""
-    kept: Kept | None = field(default=None, repr=False, compare=False)
-    """Where decisions are kept for another day, and all else that is worth it."""
+    keep: Callable[[], None] | None = field(default=None, repr=False, compare=False)
+    """What `keeping` gives away."""
     troubles: list[Trouble] = field(init=False)
     history: History = field(init=False)
-    comparison: Comparison = field(init=False)
     _drawn: list[Finding] = field(init=False, default_factory=list, repr=False)
     _settled: tuple[list[Finding], Judged | None, list[Finding]] | None = field(
         init=False, default=None, repr=False, compare=False
@@ -72,7 +71,6 @@ class Session:
 
     def __post_init__(self) -> None:
         self.history = History(self.ledger)
-        self.comparison = first_comparison(self.contents, self.shelf)
         self.take(self.contents, self.comparison)
 
     def take(self, contents: Contents, comparison: Comparison) -> None:
@@ -130,9 +128,9 @@ class Session:
     def hold_against(self, reference: Reference) -> None:
         """Compare with another reference. Decisions and findings are about the master, and rest meanwhile.
 
-        Raises `BaseError` when the reference is not there; the session is then as it was.
+        Raises `NoReferenceError` when the reference is not there; the session is then as it was.
         """
-        self.take(self.contents, compare(self.contents, reference, self.shelf))
+        self.take(self.contents, compare(self.contents, reference))
 
     @property
     def reference(self) -> Reference:
@@ -151,10 +149,10 @@ class Session:
 
         Raises as `open_session`; the session is then as it was.
         """
-        contents = read_contents(self.folder, self.shelf, progress=progress, cancelled=cancelled)
+        contents = read_contents(self.contents.store, progress=progress, cancelled=cancelled)
         decided = self.refresh_ledger()
         if contents != self.contents:
-            self.take(contents, compare_again(self.comparison, self.contents, contents, self.shelf))
+            self.take(contents, compare_again(self.comparison, self.contents, contents))
             return True
         if decided:
             self._changed()
@@ -427,29 +425,10 @@ class Session:
         )
 
     def keeping(self) -> Callable[[], None] | None:
-        """What keeps, for another day, what the session holds now, whatever becomes of it; None where nothing is worth that."""
-        kept, whole = self.kept, self.shelf.kept
-        if kept is None or (whole is None and not worth_keeping(kept, self.ledger.known())):
-            return None
-        contents, comparison, shelf, decisions = (
-            self.contents,
-            self.comparison,
-            self.shelf,
-            self.ledger.known(),
-        )
-
-        def keep_all() -> None:
-            if whole is not None:
-                keep(contents, comparison, shelf)
-            save_decisions(kept, decisions)
-
-        return keep_all
-
-    def keep(self) -> None:
-        """Keep what was read, compared and decided for another day; nothing where that is done, or not worth it."""
-        keeping = self.keeping()
-        if keeping is not None:
-            keeping()
+        """What keeps, for another day, what was opened, whatever the session holds by then and in any thread; it is given
+        away once. None where nothing is worth keeping."""
+        keep, self.keep = self.keep, None
+        return keep
 
     def refresh_findings(self) -> None:
         """Draw the findings anew, after sheets or decisions changed."""
@@ -475,26 +454,31 @@ def open_session(
     progress: Progress | None = None,
     cancelled: Callable[[], bool] | None = None,
     at_once: bool = True,
-    reading: Reading | None = None,
+    policy: Path | None = None,
+    shots: ShotFilter | None = None,
+    prefetch: Prefetch | None = None,
 ) -> Session:
     """Open a sequence folder.
 
     A sheet that cannot be read makes its shot a trouble and stops nothing else. Without `at_once` the table comes
-    first: findings are left to be drawn, and what was read to be kept. Raises `SheetError` when sequence.yaml or a
+    first: findings are left to be drawn, and what was read to be kept. `policy` is one in the place of the sequence's own,
+    which may lie anywhere; `shots` and `prefetch` are as in `read_contents`. Raises `SheetError` when sequence.yaml or a
     policy is at fault, and `CancelledError`.
     """
     if gc.get_freeze_count():  # another film, which may be let go by now
         gc.unfreeze()
         gc.collect()
-    shelf = Shelf()
-    contents = read_contents(folder, shelf, progress=progress, cancelled=cancelled, reading=reading)
-    kept = shelf.kept or Kept(folder, contents.sequence, contents.policy)
-    session = Session(contents, open_ledger(folder, load_decisions(kept)), shelf, at_once)
-    session.kept, kept.decisions = kept, session.ledger.files.believed
-    if shelf.kept is not None:
+    contents = read_contents(
+        SheetStore(folder, policy), progress=progress, cancelled=cancelled, shots=shots, prefetch=prefetch
+    )
+    kept = load_decisions(contents.disk)
+    ledger, opened = open_ledger(folder, kept), first_comparison(contents)
+    keep = keeping(opened, ledger.known(), kept)
+    session = Session(contents, opened.comparison, ledger, at_once, None if at_once else keep)
+    if is_large(contents):
         gc.freeze()  # a film's millions of values are in no cycles, and looking for some holds up the window
-    if at_once:
-        session.keep()
+    if at_once and keep is not None:
+        keep()
     return session
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 import stat
 from io import BufferedReader
@@ -46,6 +47,15 @@ def read_plain(path: Path, largest: int) -> bytes:
     if len(raw) > largest:
         raise _too_large(len(raw), largest)
     return raw
+
+
+def digest_of(path: Path, largest: int) -> str | None:
+    """The SHA-256 of a plain file of at most `largest` bytes; None where it cannot be read."""
+    try:
+        with open_plain(path, largest) as file:
+            return hashlib.file_digest(file, "sha256").hexdigest()
+    except (UnfitFileError, OSError, ValueError):
+        return None
 
 
 def check_plain(path: Path, largest: int) -> None:

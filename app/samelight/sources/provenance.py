@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
-from samelight.sheets.plain_files import UnfitFileError, open_plain
+from samelight.sheets import plain_files
 
 LARGEST = 16 * 2**30
 """Bytes of a file that a scene is made of or uses."""
@@ -19,11 +18,7 @@ OUTSIDE = "lies outside the scene's folder and is not read; it is compared by it
 
 def digest_of(path: Path) -> str | None:
     """The SHA-256 of a plain file of at most `LARGEST` bytes; None where it cannot be read."""
-    try:
-        with open_plain(path, LARGEST) as stream:
-            return hashlib.file_digest(stream, "sha256").hexdigest()
-    except (UnfitFileError, OSError, ValueError):
-        return None
+    return plain_files.digest_of(path, LARGEST)
 
 
 def used_files(scene: Path, used: Iterable[Path]) -> dict[str, Any]:

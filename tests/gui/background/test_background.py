@@ -17,7 +17,7 @@ from samelight.gui.inspector.inspector import Inspector
 from samelight.gui.screenshots.backstage import _reads
 from samelight.gui.state.rows import GridState, Line
 from samelight.gui.window.main_window import MainWindow
-from samelight.sequence.contents import Contents, Shelf
+from samelight.sequence.contents import Contents
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.sheet import Sheet
@@ -191,9 +191,9 @@ def test_a_picture_of_a_window_waits_until_older_versions_are_read(
 ) -> None:
     go_on, read = threading.Event(), Contents.read_sheet
 
-    def slow(contents: Contents, shelf: Shelf, path: Path, shot: str, version: int) -> Sheet:
+    def slow(contents: Contents, path: Path, shot: str, version: int) -> Sheet:
         go_on.wait(10)
-        return read(contents, shelf, path, shot, version)
+        return read(contents, path, shot, version)
 
     monkeypatch.setattr(Contents, "read_sheet", slow)
     window, inspector = QMainWindow(), Inspector()

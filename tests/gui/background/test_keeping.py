@@ -10,7 +10,8 @@ from pytestqt.qtbot import QtBot
 
 from film_files import write_film
 from samelight.gui.background import loading
-from samelight.sequence import kept
+from samelight.sequence import disk
+from samelight.sequence.keeping import first_comparison
 from samelight.sequence.references import Against, Reference
 from samelight.sequence.session import Session, open_session
 
@@ -18,7 +19,7 @@ from samelight.sequence.session import Session, open_session
 def test_what_was_opened_is_kept_whatever_the_session_holds_by_then(
     qtbot: QtBot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(kept, "cache_folder", lambda: tmp_path / "cache")
+    monkeypatch.setattr(disk, "cache_folder", lambda: tmp_path / "cache")
     loader = loading.Loader()
     with qtbot.waitSignal(loader.opened, timeout=20000) as opened:
         loader.open(write_film(tmp_path / "film"))
@@ -28,7 +29,7 @@ def test_what_was_opened_is_kept_whatever_the_session_holds_by_then(
     loader.close()
     assert {path.suffix for path in (tmp_path / "cache").iterdir()} == {".json", ".table"}
     again = open_session(tmp_path / "film", at_once=False)
-    assert again.shelf.kept is not None and again.shelf.kept.table_holds
+    assert first_comparison(again.contents).is_kept
 
 
 def test_a_reading_that_was_cancelled_opens_nothing_also_when_it_was_through(

@@ -363,10 +363,10 @@ class Gate:
         self.asked = threading.Event()
         read = Contents.read_sheet
 
-        def slow(contents: Contents, shelf: object, path: Path, shot: str, version: int) -> Sheet:
+        def slow(contents: Contents, path: Path, shot: str, version: int) -> Sheet:
             self.asked.set()
             self.open.wait(20)
-            return read(contents, shelf, path, shot, version)  # type: ignore[arg-type]  # passed on as it came
+            return read(contents, path, shot, version)
 
         monkeypatch.setattr(Contents, "read_sheet", slow)
 

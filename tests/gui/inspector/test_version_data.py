@@ -23,7 +23,7 @@ MakeSequence = Callable[..., Path]
 
 def past(session: Session, shot: str) -> Past:
     paths = session.versions[shot]
-    sheets = {v: session.contents.read_sheet(session.shelf, path, shot, v) for v, path in paths.items()}
+    sheets = {v: session.contents.read_sheet(path, shot, v) for v, path in paths.items()}
     return Past(sheets, {})
 
 

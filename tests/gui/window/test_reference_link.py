@@ -16,7 +16,7 @@ from samelight.decisions.ledger import open_ledger
 from samelight.gui.background import watching
 from samelight.gui.background.live import Live
 from samelight.gui.window.main_window import MainWindow
-from samelight.sequence.contents import Contents, Shelf, read_contents
+from samelight.sequence.contents import Contents, SheetStore, read_contents
 from samelight.sequence.references import MASTER, Against, Comparison, Reference, compare
 from samelight.sequence.session import Session, open_session
 
@@ -33,9 +33,9 @@ def gate(monkeypatch: pytest.MonkeyPatch) -> threading.Event:
     """Comparing beside the window waits until this is set."""
     may_go = threading.Event()
 
-    def slow(contents: Contents, reference: Reference = MASTER, shelf: Shelf | None = None) -> Comparison:
+    def slow(contents: Contents, reference: Reference = MASTER) -> Comparison:
         may_go.wait(20)
-        return compare(contents, reference, shelf)
+        return compare(contents, reference)
 
     monkeypatch.setattr(watching, "compare", slow)
     return may_go
@@ -152,7 +152,7 @@ def changed_sheet(session: Session, length: str) -> Contents:
     path = session.sheets["HB_120"].path
     text = path.read_text(encoding="utf-8")
     path.write_text(text.replace("range: 350,", f"range: {length},"), encoding="utf-8")
-    return read_contents(session.folder, Shelf())
+    return read_contents(SheetStore(session.folder))
 
 
 def as_read_anew(session: Session) -> bool:
@@ -228,10 +228,10 @@ def test_a_reference_is_refused_only_by_what_the_folder_holds_now(
     master = next((session.folder / "master").glob("*v002*"))
     text = master.read_text(encoding="utf-8")
     master.unlink()
-    tell(told, read_contents(session.folder, Shelf()), MASTER)
+    tell(told, read_contents(SheetStore(session.folder)), MASTER)
     told.reference_link.hold_against(Reference(Against.OLDER_MASTER, 2))
     master.write_text(text, encoding="utf-8")
-    tell(told, read_contents(session.folder, Shelf()), MASTER)
+    tell(told, read_contents(SheetStore(session.folder)), MASTER)
     gate.set()
     qtbot.waitUntil(held(told), timeout=20000)
     assert session.reference == Reference(Against.OLDER_MASTER, 2) and as_read_anew(session) and not said

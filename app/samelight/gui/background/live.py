@@ -14,7 +14,7 @@ from PySide6.QtCore import QObject, QThread, Signal
 
 from samelight.decisions.ledger import Ledger
 from samelight.gui.background.background import reason
-from samelight.sequence.contents import Contents, Shelf, read_contents
+from samelight.sequence.contents import Contents, SheetStore, read_contents
 from samelight.sequence.references import (
     Against,
     Comparison,
@@ -68,7 +68,7 @@ class Live(QThread):
     def __init__(self, session: Session, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._folder: Path = session.folder
-        self._shelf: Shelf = session.shelf
+        self._store: SheetStore = session.contents.store
         self._contents: Contents = session.contents
         self._held: Held = session.contents, session.comparison
         """What was compared last, and how; replaced whole, since the window's thread does so too."""
@@ -155,7 +155,7 @@ class Live(QThread):
     def _compared(self, contents: Contents) -> Comparison:
         held = was, before = self._held
         try:
-            comparison = compare_again(before, was, contents, self._shelf)
+            comparison = compare_again(before, was, contents)
         except NoReferenceError:  # what the window compares with has gone
             comparison = compare(contents)
         if self._held is held:
@@ -167,18 +167,18 @@ class Live(QThread):
         _, before = self._held
         if before.reference.against is not Against.VERSIONS:
             return False
-        sheets = versions_of(contents, before.reference.shot or "", self._shelf)[0]
+        sheets = versions_of(contents, before.reference.shot or "")[0]
         return list(sheets) != list(before.sheets) or any(
             sheet is not before.sheets[name] for name, sheet in sheets.items()
         )
 
     def _settled(self, touched: frozenset[str] | None) -> Contents:
         """What the folder holds, read again while a file that was just touched cannot be read: it is being written."""
-        contents = read_contents(self._folder, self._shelf, only=touched)
+        contents = read_contents(self._store, only=touched)
         for _ in range(_RETRIES):
             if not self._half_written(contents) or self._stop.wait(_PAUSE):
                 break
-            contents = read_contents(self._folder, self._shelf)
+            contents = read_contents(self._store)
         return contents
 
     def _half_written(self, contents: Contents) -> bool:

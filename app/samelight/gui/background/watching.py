@@ -12,7 +12,7 @@ from samelight.drift.words import counted, first_names
 from samelight.gui.background.background import Background
 from samelight.gui.background.live import Held, Live
 from samelight.gui.background.searching import AT_ONCE
-from samelight.sequence.contents import Contents, Shelf
+from samelight.sequence.contents import Contents
 from samelight.sequence.references import (
     MASTER,
     Against,
@@ -96,7 +96,7 @@ class Watching(QObject):
         # Of all shots, since the columns of now may be the versions of one.
         cells = len(session.table.rows) * len(session.shots)
         if cells <= AT_ONCE or reference.against is Against.VERSIONS:
-            found = _compared(contents, reference, session.shelf, self._known(reference))
+            found = _compared(contents, reference, self._known(reference))
             self._background.cancel("compare")
             self.awaited = None
             self._hold(found)
@@ -117,7 +117,7 @@ class Watching(QObject):
             compared = _compared_or_with_master if reference == session.reference else _compared
             self._background.run(
                 "compare",
-                partial(compared, contents, reference, session.shelf, known or self._known(reference)),
+                partial(compared, contents, reference, known or self._known(reference)),
                 self._came,
                 partial(self._failed, session, contents),
             )
@@ -206,20 +206,15 @@ class Watching(QObject):
             self.troubled.emit(self._trouble)
 
 
-def _compared(contents: Contents, reference: Reference, shelf: Shelf, known: Held | None) -> Held:
-    """Contents held against a reference; `known` is how earlier contents compared with the same one.
-
-    Raises `NoReferenceError`.
-    """
+def _compared(contents: Contents, reference: Reference, known: Held | None) -> Held:
+    """Contents held against a reference; `known` is how earlier contents compared with the same one. Raises `NoReferenceError`."""
     if known is not None and known[1].reference == reference:
-        return contents, compare_again(known[1], known[0], contents, shelf)
-    return contents, compare(contents, reference, shelf)
+        return contents, compare_again(known[1], known[0], contents)
+    return contents, compare(contents, reference)
 
 
-def _compared_or_with_master(
-    contents: Contents, reference: Reference, shelf: Shelf, known: Held | None
-) -> Held:
+def _compared_or_with_master(contents: Contents, reference: Reference, known: Held | None) -> Held:
     try:
-        return _compared(contents, reference, shelf, known)
+        return _compared(contents, reference, known)
     except NoReferenceError:
         return contents, compare(contents)

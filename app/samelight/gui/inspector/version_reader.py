@@ -14,7 +14,7 @@ from samelight.drift.rows import Row
 from samelight.gui.background.background import Background
 from samelight.gui.inspector.version_data import Past, VersionHistory, master_history, shot_history
 from samelight.gui.state.cell_words import key_of
-from samelight.sequence.contents import Contents, Shelf
+from samelight.sequence.contents import Contents
 from samelight.sequence.references import Against, Comparison
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SheetError
@@ -100,7 +100,6 @@ class _Search:
 
     def __init__(self, session: Session, row: Row, wanted: Wanted) -> None:
         self._contents: Contents = session.contents
-        self._shelf: Shelf = session.shelf
         self._row, self._wanted = row, wanted
         self._reference: Sheet | None = session.comparison.reference_sheets.get(wanted.column)
         self._sheet: Sheet | None = session.comparison.sheets.get(wanted.column)
@@ -148,7 +147,7 @@ class _Search:
                 sheets[version] = current
                 continue
             try:
-                sheets[version] = self._contents.read_sheet(self._shelf, path, self._wanted.shot, version)
+                sheets[version] = self._contents.read_sheet(path, self._wanted.shot, version)
             except SheetError as error:
                 faults[version] = str(error.faults[0])
             except OSError as error:

@@ -9,7 +9,6 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from io import BytesIO
 from typing import Any
 
@@ -20,55 +19,51 @@ from samelight.drift.cells import Grade
 from samelight.drift.policy import Policy
 from samelight.drift.rows import Entry, Row
 from samelight.drift.table import Table, figures_of
-from samelight.sequence.kept import FEWEST, Kept, read_sound, write_sound
+from samelight.sequence.contents import Contents
+from samelight.sequence.disk import DAMAGE
+from samelight.sequence.store import FEWEST
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Value, decoded, encoded
 
+_ENDING = "table"
 _GRADES = tuple(Grade)
 _AS_THEY_ARE = frozenset({float, str, bool, type(None)})
 """Kinds of values that JSON gives back as they were."""
 
 
-@dataclass(frozen=True, slots=True)
-class Compared:
-    """What a drift table was made of."""
-
-    shots: tuple[str, ...]
-    sheets: Mapping[str, Sheet]
-    master: Sheet
-    policy: Policy
-    key_shot: str | None
-
-
-def load_table(kept: Kept, now: Compared) -> tuple[Table, dict[str, Sheet]] | None:
+def load_table(contents: Contents) -> tuple[Table, dict[str, Sheet]] | None:
     """The table as it was kept, with the sheets it was of, most of which will be those there are now.
 
     None where nothing was kept for this cut, master setup, policy and key shot.
     """
     try:
-        line, _, arrays = read_sound(kept.file("table")).partition(b"\n")
+        line, _, arrays = contents.disk.read(_ENDING).partition(b"\n")
         data = json.loads(line)
-        if data["head"] != _head(kept, now):
+        if contents.master is None or data["head"] != _head(contents, contents.master):
             return None
-        sheets = {shot: _sheet(kept, now, shot, *of) for shot, of in data["sheets"].items()}
-        return _unpacked(data, BytesIO(arrays), now), sheets
-    except (OSError, ValueError, KeyError, IndexError, TypeError, AttributeError, RecursionError, EOFError):
+        sheets = {shot: _sheet(contents, shot, *of) for shot, of in data["sheets"].items()}
+        return _unpacked(data, BytesIO(arrays), contents), sheets
+    except DAMAGE:
         return None
 
 
-def save_table(kept: Kept, now: Compared, table: Table) -> None:
-    """Keep a table, where its sequence is large enough to be kept and all its files are known for certain."""
-    digests = {shot: kept.digest(sheet) for shot, sheet in now.sheets.items()}
-    if len(now.sheets) < FEWEST or None in digests.values() or kept.digest(now.master) is None:
+def save_table(contents: Contents, table: Table) -> None:
+    """Keep the table against the master, where its sequence is large enough and all its files are known for certain."""
+    master = contents.master
+    if master is None or len(contents.sheets) < FEWEST:
+        return
+    store, folder = contents.store, contents.sequence.folder
+    digests = {shot: store.digest(sheet) for shot, sheet in contents.sheets.items()}
+    if None in digests.values() or store.digest(master) is None:
         return
     sheets = {
-        shot: (sheet.path.relative_to(kept.folder).as_posix(), digests[shot])
-        for shot, sheet in now.sheets.items()
+        shot: (sheet.path.relative_to(folder).as_posix(), digests[shot])
+        for shot, sheet in contents.sheets.items()
     }
     values: list[Any] = []
     entries, remarks = _coded(table, values)
     data = {
-        "head": _head(kept, now),
+        "head": _head(contents, master),
         "sheets": sheets,
         "rows": [(r.parameter, r.section, r.group, r.leaf, r.kind, r.light_type) for r in table.rows],
         "values": values,
@@ -77,28 +72,26 @@ def save_table(kept: Kept, now: Compared, table: Table) -> None:
     arrays = BytesIO()
     for array in (table.codes, entries, *figures_of(table.pool)):
         np.save(arrays, array, allow_pickle=False)
-    write_sound(kept.file("table"), json.dumps(data).encode() + b"\n" + arrays.getvalue())
+    contents.disk.write(_ENDING, json.dumps(data).encode() + b"\n" + arrays.getvalue())
 
 
-def _head(kept: Kept, now: Compared) -> dict[str, Any]:
+def _head(contents: Contents, master: Sheet) -> dict[str, Any]:
+    name = master.path.relative_to(contents.sequence.folder).as_posix()
     return {
-        **kept.head(),
-        "policy": repr(now.policy),
-        "shots": list(now.shots),
-        "key_shot": now.key_shot,
-        "master": [now.master.path.relative_to(kept.folder).as_posix(), kept.digest(now.master)],
+        **contents.disk.head,
+        "policy": repr(contents.policy),
+        "shots": list(contents.shots),
+        "key_shot": contents.sequence.key_shot,
+        "master": [name, contents.store.digest(master)],
     }
 
 
-def _sheet(kept: Kept, now: Compared, shot: str, name: str, digest: str) -> Sheet:
+def _sheet(contents: Contents, shot: str, name: str, digest: str) -> Sheet:
     """The sheet that a table had for a shot. Raises KeyError where there is no saying what was in it."""
-    sheet = now.sheets.get(shot)
-    if sheet is not None and str(sheet.path) == f"{kept.folder}/{name}" and kept.digest(sheet) == digest:
+    folder, store, sheet = contents.sequence.folder, contents.store, contents.sheets.get(shot)
+    if sheet is not None and str(sheet.path) == f"{folder}/{name}" and store.digest(sheet) == digest:
         return sheet  # the most frequent by far, found without making a path
-    before = kept.loaded(kept.folder / name, digest)
-    if before is None:
-        raise KeyError(shot)
-    return before
+    return store.at_hand(folder / name, digest)
 
 
 def _coded(table: Table, values: list[Any]) -> tuple[NDArray[np.int32], list[str]]:
@@ -121,7 +114,7 @@ def _coded(table: Table, values: list[Any]) -> tuple[NDArray[np.int32], list[str
     return np.array(entries, dtype=np.int32).reshape(-1, 3), list(remarks)
 
 
-def _unpacked(data: Mapping[str, Any], arrays: BytesIO, now: Compared) -> Table:
+def _unpacked(data: Mapping[str, Any], arrays: BytesIO, contents: Contents) -> Table:
     codes, entries, drift, severity, grade = (_array(arrays) for _ in range(5))
     values = [value if value.__class__ in _AS_THEY_ARE else decoded(value) for value in data["values"]]
     remarks: list[str] = data["remarks"]
@@ -143,14 +136,14 @@ def _unpacked(data: Mapping[str, Any], arrays: BytesIO, now: Compared) -> Table:
             map(remarks.__getitem__, said),
         ),
     ]
-    rows = tuple(_row(now.policy, *stated) for stated in data["rows"])
+    rows = tuple(_row(contents.policy, *stated) for stated in data["rows"])
     if (
-        codes.shape != (len(rows), len(now.shots))
+        codes.shape != (len(rows), len(contents.shots))
         or codes.dtype != np.int32
         or codes.max(initial=0) >= len(pool)
     ):
         raise ValueError("a table of another shape")
-    return Table(now.shots, rows, pool, codes, drift[codes], severity[codes], grade[codes])
+    return Table(contents.shots, rows, pool, codes, drift[codes], severity[codes], grade[codes])
 
 
 def _array(stream: BytesIO) -> NDArray[Any]:

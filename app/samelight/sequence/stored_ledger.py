@@ -15,21 +15,24 @@ from typing import Any
 
 from samelight.decisions.decision import Decision, Verb
 from samelight.decisions.entries import LedgerEntry
-from samelight.sequence.kept import SAME_MOMENT, Kept, read_sound, write_sound
+from samelight.sequence.disk import DAMAGE, Disk
+from samelight.sheets.stamps import SAME_MOMENT
 from samelight.sheets.values import decoded_bound, encoded
 
 FEWEST = 200
 """Decisions. Fewer are read about as fast as what was kept of them."""
 
+_ENDING = "decisions"
+
 Columns = dict[str, Any]
 """JSON data by the name of a field: one item a decision, or a pair of the items there are and which each has."""
 
 
-def load_decisions(kept: Kept) -> dict[str, LedgerEntry]:
+def load_decisions(disk: Disk) -> dict[str, LedgerEntry]:
     """The entries that were kept, by the names of their files. Whoever takes one sees to it that the file has its stamp."""
     try:
-        data = json.loads(read_sound(kept.file("decisions")))
-        if data["head"] != kept.head():
+        data = json.loads(disk.read(_ENDING))
+        if data["head"] != disk.head:
             return {}
         settled = int(data["written"]) - SAME_MOMENT
         decisions = decisions_of(data["decisions"])
@@ -37,30 +40,30 @@ def load_decisions(kept: Kept) -> dict[str, LedgerEntry]:
         stamps = zip(*data["stamps"], strict=True)
         entries = map(LedgerEntry, names, stamps, data["digests"], decisions)
         return {entry.name: entry for entry in entries if entry.stamp[0] < settled}
-    except (OSError, ValueError, KeyError, IndexError, TypeError, AttributeError, RecursionError):
+    except DAMAGE:
         return {}
 
 
-def worth_keeping(kept: Kept, known: Mapping[str, LedgerEntry]) -> bool:
-    """Whether so many entries are new that it is worth the writing."""
-    return len(known) >= FEWEST and len(known) - kept.decisions >= max(FEWEST // 4, len(known) // 20)
+def worth_keeping(known: Mapping[str, LedgerEntry], kept: Mapping[str, LedgerEntry]) -> bool:
+    """Whether so many of the entries that are known are none of those `kept` that it is worth the writing."""
+    if len(known) < FEWEST:
+        return False
+    news = sum(kept.get(name) is not entry for name, entry in known.items())
+    return news >= max(FEWEST // 4, len(known) // 20)
 
 
-def save_decisions(kept: Kept, known: Mapping[str, LedgerEntry]) -> None:
-    """Keep decisions, where that is worth the writing."""
-    if not worth_keeping(kept, known):
-        return
+def save_decisions(disk: Disk, known: Mapping[str, LedgerEntry]) -> None:
+    """Keep decisions."""
     rows = [(name, entry, entry.decision) for name, entry in known.items() if entry.decision is not None]
     data = {
-        "head": kept.head(),
+        "head": disk.head,
         "written": time.time_ns(),
         "names": ["" if name == f"{one.id}.yaml" else name for name, _, one in rows],
         "stamps": list(zip(*(entry.stamp for _, entry, _ in rows), strict=True)),
         "digests": [entry.digest for _, entry, _ in rows],
         "decisions": columns_of([one for _, _, one in rows]),
     }
-    write_sound(kept.file("decisions"), json.dumps(data).encode())
-    kept.decisions = len(rows)
+    disk.write(_ENDING, json.dumps(data).encode())
 
 
 def columns_of(decisions: Sequence[Decision]) -> Columns:
