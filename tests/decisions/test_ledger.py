@@ -145,12 +145,14 @@ class TestReading:
         ledger = open_ledger(tmp_path)
         ledger.decide(Verb.INTEND, [CELL], "lead", "meant")
         ledger.decide(Verb.RETURN, [OTHER], "lead")
-        shutil.move(tmp_path / "decisions", tmp_path / "elsewhere")
+        shutil.copytree(tmp_path / "decisions", tmp_path / "elsewhere")
+        for path in (tmp_path / "decisions").iterdir():
+            path.unlink()
         assert ledger.refresh()
         assert ledger.all() == []
         assert list(ledger.by_cell()) == []
         assert state(ledger) is State.OPEN
-        shutil.move(tmp_path / "elsewhere", tmp_path / "decisions")
+        shutil.copytree(tmp_path / "elsewhere", tmp_path / "decisions", dirs_exist_ok=True)
         assert ledger.refresh()
         assert [state(ledger, CELL), state(ledger, OTHER)] == [State.INTENDED, State.RETURNED]
 

@@ -388,10 +388,29 @@ class TestOffline:
         ledger.decide(Verb.RETURN, [cell(2)], "lead")
         assert open_ledger(share).faults == ()
 
+    def test_where_only_the_folder_of_decisions_has_gone_nothing_is_forgotten_and_none_is_made(
+        self, share: Path
+    ) -> None:
+        ledger = open_ledger(share)
+        ledger.decide(Verb.INTEND, [cell(0)], "lead", "meant")
+        away = (share / "decisions").rename(share / "away")
+        assert not ledger.refresh()
+        assert state(ledger, cell(0)) is State.INTENDED and ledger.gone == []
+        assert "the folder with the 1 decision known here" in said(ledger) and ledger.unlisted in ledger.faults
+        with pytest.raises(OfflineError, match="decisions has gone with the decisions that are known here"):
+            ledger.decide(Verb.RETURN, [cell(1)], "lead")
+        assert not (share / "decisions").exists()
+        away.rename(share / "decisions")
+        ledger.refresh()
+        assert ledger.faults == () and ledger.unlisted is None
+        ledger.decide(Verb.RETURN, [cell(1)], "lead")
+        assert [state(ledger, cell(0)), state(ledger, cell(1))] == [State.INTENDED, State.RETURNED]
+
     def test_a_folder_of_decisions_that_was_emptied_is_told_by_name(self, share: Path) -> None:
         ledger = open_ledger(share)
         made = [ledger.decide(Verb.RETURN, [cell(number)], "lead")[0] for number in range(6)]
-        shutil.rmtree(share / "decisions")
+        for path in (share / "decisions").iterdir():
+            path.unlink()
         assert ledger.refresh()
         assert ledger.all() == [] and ledger.gone == sorted(one.id for one in made)
         assert "Decisions have gone" in said(ledger) and "and 2 more" in said(ledger)

@@ -52,7 +52,7 @@ class Act:
         """
         if not self.texts:
             return []
-        files.home.check()
+        files.check()
         folder = files.path
         if folder.parent.is_dir():
             make_folder(folder)

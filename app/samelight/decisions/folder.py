@@ -16,6 +16,7 @@ from typing import TypeVar
 
 from samelight.decisions.chain import lacking
 from samelight.decisions.entries import LedgerEntry, look_at, read_entry
+from samelight.drift.words import counted
 from samelight.sheets.errors import Fault, SamelightError
 from samelight.sheets.sequence import SEQUENCE_FILE
 from samelight.sheets.stamps import Stamp
@@ -114,6 +115,17 @@ class Folder:
 
     def __post_init__(self) -> None:
         self.home, self._place = Home(self.path.parent), str(self.path)
+
+    def check(self) -> None:
+        """Raises `OfflineError` where nothing may be written: the sequence's folder is gone, or that of decisions known here."""
+        self.home.check()
+        with self._lock:
+            known = bool(self._known)
+        if known and not os.path.lexists(self._place):
+            raise OfflineError(
+                f"{self.path} has gone with the decisions that are known here, so nothing can be decided: put it back, or "
+                "open the sequence again to begin without them"
+            )
 
     def believe(self, kept: Mapping[str, LedgerEntry]) -> None:
         """Entries of another day: a file that has the stamp of its entry need not be read."""
@@ -228,13 +240,20 @@ class Folder:
         return read_entry(self.path / name)
 
     def _listed(self) -> list[str] | None:
-        """The names of decision files; none where there is no folder yet. None, and why, where it cannot be listed."""
+        """The names of decision files; none where there is no folder yet. None, and why, where it cannot be listed, also
+        where it has gone with what is known of it: it only ever grows."""
         try:
             with os.scandir(self.path) as found:
                 names = [entry.name for entry in found]
         except FileNotFoundError:
             if not self.home.is_there():
                 self.fault = Fault(str(self.path.parent), "", "the sequence's folder", "nothing there")
+                return None
+            with self._lock:
+                known = len(self._known)
+            if known:
+                wanted = f"the folder with the {counted(known, 'decision')} known here, which stand meanwhile"
+                self.fault = Fault(self._place, "", wanted, "nothing there")
                 return None
             names = []
         except OSError as error:

@@ -49,6 +49,7 @@ class Subject:
 class Ledger:
     """The decisions of a sequence, by cell. `faults` names what cannot be relied on, which stays where it is: files that
     were skipped, batches of which some are not there, entries that are missing or were altered since others saw them.
+    `unlisted` says why the folder itself cannot be looked at; it is the first of `faults`, and what is known stands.
 
     `revision` grows whenever the decisions do, or change otherwise. All but `look` is for one thread. With a `writer`
     decisions are written beside that thread, and `told` is called, in any thread, when one could not be.
@@ -56,6 +57,7 @@ class Ledger:
 
     folder: Path
     faults: tuple[Fault, ...] = ()
+    unlisted: Fault | None = None
     revision: int = 0
     writer: Executor | None = field(default=None, repr=False)
     told: Callable[[], None] = field(default=lambda: None, repr=False)
@@ -97,7 +99,7 @@ class Ledger:
         while self._news:
             found = self._news.popleft()
             changed = self._take(found.came, found.gone) or changed
-        fault = self.files.fault
+        fault = self.unlisted = self.files.fault
         self.faults = (fault, *self._skipped) if fault is not None else self._skipped
         return changed
 
@@ -177,7 +179,8 @@ class Ledger:
 
     def troubles(self) -> list[str]:
         """What keeps the decisions from being known whole, a sentence each; empty where all were read."""
-        said = [f"Decision skipped: {fault}" for fault in self.faults]
+        said = [f"Decisions cannot be read: {self.unlisted}"] if self.unlisted is not None else []
+        said += [f"Decision skipped: {fault}" for fault in self.faults if fault is not self.unlisted]
         gone = self.gone
         if gone:
             more = f" and {len(gone) - _NAMED} more" if len(gone) > _NAMED else ""

@@ -283,6 +283,6 @@ def test_a_folder_of_decisions_that_cannot_be_read_is_said(
     window: MainWindow, qtbot: QtBot, harbour_folder: Path
 ) -> None:
     (harbour_folder / "decisions").write_text("no folder", encoding="utf-8")
-    qtbot.waitUntil(lambda: "Decision skipped" in window.notice.toolTip(), timeout=PATIENCE)
+    qtbot.waitUntil(lambda: "Decisions cannot be read" in window.notice.toolTip(), timeout=PATIENCE)
     (harbour_folder / "decisions").unlink()
-    qtbot.waitUntil(lambda: "Decision skipped" not in window.notice.toolTip(), timeout=PATIENCE)
+    qtbot.waitUntil(lambda: "Decisions cannot be read" not in window.notice.toolTip(), timeout=PATIENCE)

@@ -77,11 +77,30 @@ def test_a_share_that_goes_away_takes_nothing_along_and_gets_nothing(
     assert state_of(window) is State.RETURNED and open_ledger(harbour_folder).faults == ()
 
 
+def test_where_the_folder_of_decisions_goes_the_window_keeps_them_and_makes_no_other(
+    window: MainWindow, qtbot: QtBot, harbour_folder: Path
+) -> None:
+    decide(window)
+    away = (harbour_folder / "decisions").rename(harbour_folder / "away")
+    qtbot.waitUntil(
+        lambda: "the folder of decisions cannot be read" in window.work.alarm.text(), timeout=PATIENCE
+    )
+    assert state_of(window) is State.RETURNED and "1 decision cannot" not in window.work.alarm.text()
+    with pytest.raises(SamelightError, match="has gone with the decisions that are known here"):
+        decide(window)
+    assert not (harbour_folder / "decisions").exists()
+    away.rename(harbour_folder / "decisions")
+    qtbot.waitUntil(lambda: not window.work.alarm.text(), timeout=PATIENCE)
+    decide(window)
+    assert len(open_ledger(harbour_folder).all()) == 2
+
+
 def test_a_folder_of_decisions_that_is_emptied_is_told(
     window: MainWindow, qtbot: QtBot, harbour_folder: Path
 ) -> None:
     decide(window)
-    shutil.rmtree(harbour_folder / "decisions")
+    for path in (harbour_folder / "decisions").iterdir():
+        path.unlink()
     qtbot.waitUntil(
         lambda: "1 decision known here before is gone" in window.work.alarm.text(), timeout=PATIENCE
     )

@@ -36,16 +36,22 @@ class Alarm(ElidedLabel):
         self._trouble = f"Not up to date: {trouble}" if trouble else ""
         self._show()
 
-    def show_unread(self, faults: Sequence[Fault], gone: Sequence[str] = ()) -> None:
-        """Say how many decisions cannot be read, or relied on, and how many have gone; which and why is in the remarks."""
-        count = len({fault.file for fault in faults})
-        unread = f"{counted(count, 'decision')} cannot be read" if faults else ""
+    def show_unread(
+        self, faults: Sequence[Fault], gone: Sequence[str] = (), unlisted: Fault | None = None
+    ) -> None:
+        """Say how many decisions cannot be read, or relied on, and how many have gone; which and why is in the remarks.
+
+        With `unlisted`, one of the faults, their folder cannot be looked at.
+        """
+        count = len({fault.file for fault in faults if fault is not unlisted})
+        unread = f"{counted(count, 'decision')} cannot be read" if count else ""
+        folder = "the folder of decisions cannot be read: what is shown is as it was" if unlisted else ""
         lost = (
             f"{counted(len(gone), 'decision')} known here before {'is' if len(gone) == 1 else 'are'} gone"
             if gone
             else ""
         )
-        self._unread = "; ".join(part for part in (unread, lost) if part)
+        self._unread = "; ".join(part for part in (folder, unread, lost) if part)
         self._show()
 
     def _show(self) -> None:

@@ -297,7 +297,7 @@ class MainWindow(QMainWindow):
     def _count(self) -> None:
         if self.work.views is not None:
             ledger = self.work.views.session.ledger
-            self.work.alarm.show_unread(ledger.faults, ledger.gone)
+            self.work.alarm.show_unread(ledger.faults, ledger.gone, ledger.unlisted)
             spot = self.work.spot()
             self.bar.show_counts(self.work.views.state, spot[0] if spot else None)
 
