@@ -55,6 +55,52 @@ def as_json(capsys: pytest.CaptureFixture[str], *words: str | Path) -> tuple[int
 
 
 class TestExitStatus:
+    @pytest.mark.parametrize(
+        ("policy", "sequence", "status", "said"),
+        [
+            (
+                {"locks": ["lights.rmi.level"]},
+                {},
+                2,
+                "the lock holds nothing: lights.rmi.level (did you mean",
+            ),
+            ({"tolerances": {"lights.rmi.level": "1 st"}}, {}, 0, "no parameter is called: lights.rmi.level"),
+            ({"defaults": {"lights.rmi.level": 1}}, {}, 0, "no parameter is called: lights.rmi.level"),
+            ({}, {"key_shot": "D"}, 0, "calls the key shot D, which is not in the cut"),
+            ({}, {"cut": ["A"]}, 0, "Not in the cut, and so not shown: B"),
+        ],
+        ids=["lock", "tolerance", "default", "key shot", "cut"],
+    )
+    def test_what_may_make_the_answer_wrong_ends_with_2_and_a_remark_changes_nothing(
+        self,
+        capsys: pytest.CaptureFixture[str],
+        make_sequence: MakeSequence,
+        policy: dict[str, Any],
+        sequence: dict[str, Any],
+        status: int,
+        said: str,
+    ) -> None:
+        folder = make_sequence(
+            master=MASTER, shots={"A": MASTER, "B": NEARLY}, policy=policy, sequence=sequence
+        )
+        found, out, err = run(capsys, "check", folder, "--format", "json")
+        assert found == status and said in err
+        assert any(said in trouble for trouble in json.loads(out)["troubles"])
+
+    def test_a_cut_that_lost_its_end_is_told_where_its_ends_are_named(
+        self, capsys: pytest.CaptureFixture[str], make_sequence: MakeSequence
+    ) -> None:
+        edl = "TITLE: QUAY\n" + "".join(
+            f"{n:03d}  {shot}  V  C  00:00:0{n}:00 00:00:0{n + 1}:00 01:00:0{n}:00 01:00:0{n + 1}:00\n"
+            for n, shot in enumerate("ABC", 1)
+        )
+        folder = make_sequence(master=MASTER, shots=dict.fromkeys("ABC", MASTER), sequence={"cut": "cut.edl"})
+        (folder / "cut.edl").write_text(edl, encoding="utf-8")
+        assert run(capsys, "check", folder, "--shots", "A-C")[0] == 0
+        (folder / "cut.edl").write_text("".join(edl.splitlines(keepends=True)[:-1]), encoding="utf-8")
+        assert run(capsys, "check", folder)[0] == 0
+        assert run(capsys, "check", folder, "--shots", "A-C")[0] == 2
+
     def test_nothing_open(self, capsys: pytest.CaptureFixture[str], make_sequence: MakeSequence) -> None:
         assert run(capsys, "check", make_sequence(master=MASTER, shots={"A": MASTER, "B": NEARLY}))[0] == 0
 

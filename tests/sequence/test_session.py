@@ -150,14 +150,19 @@ class TestOpening:
         policy = {
             "tolerances": {"lights.rmi.level": "0.2 st", "lights.rim.level": "0.3 st", "level": "0.1 st"},
             "locks": ["lights.<distant>.level", "lights.<spot>.level"],
+            "defaults": {"render.voluem.samples": 8, "lights.rim.level": 1},
         }
         session = open_session(make_sequence(master=MASTER, shots={"A": MASTER}, policy=policy))
-        said = says(session).removeprefix("The policy names what no parameter is called: ")
-        assert [name.split(" (")[0] for name in said.split(", ")] == [
-            "lights.rmi.level",
-            "lights.<spot>.level",
-        ]
-        assert "lights.rmi.level (did you mean lights.rim.level?)" in said
+        names, locks = (trouble.says for trouble in session.troubles)
+        assert names == (
+            "The policy names what no parameter is called: lights.rmi.level (did you mean lights.rim.level?), "
+            "render.voluem.samples."
+        )
+        assert locks.startswith(
+            "The policy locks what no parameter is called, so that the lock holds nothing: "
+        )
+        assert "lights.<spot>.level" in locks and "<distant>" not in locks
+        assert session.whole and not session.locked
 
     @pytest.mark.parametrize(
         ("name", "text", "message"),

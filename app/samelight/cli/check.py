@@ -64,7 +64,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         "check",
         help=says,
         description="Compare every shot with the master setup. Exit status: 0 nothing open; 1 open drift at or above "
-        "--fail-on; 2 the check could not run, or not on every shot: one is missing or unreadable, or a finding could not be drawn.",
+        "--fail-on; 2 the check could not run, or not on every shot: one is missing or unreadable, something could not be worked out, or a lock of the policy holds nothing.",
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
@@ -162,7 +162,8 @@ def run(arguments: argparse.Namespace) -> int:
     failing_cases = open_cases(findings, fail_on, accepted_cases)
     if not arguments.quiet:
         _print(session, arguments, _Checked(shots, findings, listed, accepted, accepted_cases, troubles))
-    if session.master is None or not session.whole or session.unreadable().keys() & set(shots):
+    whole = session.whole and session.locked and not session.unreadable().keys() & set(shots)
+    if session.master is None or not whole:
         return COULD_NOT_RUN
     return OPEN_DRIFT if failing or failing_cases else NOTHING_OPEN
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from samelight.cli.reading import add_jobs, opened, tell_troubles
 from samelight.cli.shots import add_lighter, add_shots, asked_shots
-from samelight.cli.terminal import COULD_NOT_RUN, print_json, print_line, print_text
+from samelight.cli.terminal import COULD_NOT_RUN, complain, print_json, print_line, print_text
 from samelight.reports.as_csv import BYTE_ORDER_MARK, report_csv
 from samelight.reports.as_data import cell_data, check_data
 from samelight.reports.as_junit import junit_text
@@ -28,19 +28,12 @@ EXAMPLES = """examples:
 """
 
 
-def _html(report: Report) -> str:
-    from samelight.reports.as_html import html_text  # with the template engine, which no other command needs
-
-    return html_text(report)
-
-
 _WRITERS: dict[str, Callable[[Report], str]] = {
-    "html": _html,
     "csv": report_csv,
     "markdown": report_markdown,
     "junit": junit_text,
 }
-FORMATS = (*_WRITERS, "json")
+FORMATS = ("html", *_WRITERS, "json")
 _BY_ENDING = {
     ".html": "html",
     ".htm": "html",
@@ -59,7 +52,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         help=says,
         description="Write everything that differs from the master, why, and what was decided: as one HTML file that needs no "
         "network, as CSV, JSON or Markdown, or as JUnit XML with one test case a shot. "
-        "Exit status: 0 written; 2 not written, or not whole, since decisions cannot be read.",
+        "Exit status: 0 written; 2 not written, or not whole, since decisions cannot be read or a part could not be drawn.",
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
@@ -82,16 +75,30 @@ def run(arguments: argparse.Namespace) -> int:
     shots = asked_shots(arguments, session)
     tell_troubles(session, shots)
     report = make_report(session, shots=frozenset(shots), made=datetime.now())
+    failed = report.failed
     if form == "json":
         _json(session, report, output)
     else:
-        text = _WRITERS[form](report)
+        text, undrawn = _text(report, form)
+        failed += undrawn
         if output is None:
             print_text(text)
         else:
             write_document(output, BYTE_ORDER_MARK + text if form == "csv" else text)
             print_line(str(output))
-    return 0 if session.whole else COULD_NOT_RUN
+    for said in failed:
+        complain(said)
+    return 0 if session.whole and not failed else COULD_NOT_RUN
+
+
+def _text(report: Report, form: str) -> tuple[str, tuple[str, ...]]:
+    """The document, and what of it could not be drawn."""
+    if form != "html":
+        return _WRITERS[form](report), ()
+    from samelight.reports.as_html import html_page  # with the template engine, which no other command needs
+
+    page = html_page(report)
+    return page.text, page.failed
 
 
 def format_of(output: Path | None) -> str:

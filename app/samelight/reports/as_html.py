@@ -6,10 +6,13 @@ import base64
 import hashlib
 import math
 import re
-from dataclasses import dataclass
-from functools import lru_cache
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from functools import lru_cache, partial
+from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2.runtime import Context
 from markupsafe import Markup
 
 from samelight import __version__
@@ -30,6 +33,7 @@ from samelight.reports.render_plan import ESTIMATE
 from samelight.reports.report import Report, ReportLine
 from samelight.reports.shown import hours_text, shown
 from samelight.reports.signs import STATE_MARKS, standing_text, state_text
+from samelight.sequence.troubles import failure
 from samelight.sheets.units import clock_text
 
 MOST_OPENED = 1500
@@ -39,40 +43,92 @@ MOST_FINDINGS = 300
 """Findings that are written out; they are ranked, and the rest is in the JSON."""
 
 
+_PARTS = {
+    "glance": "The picture of the sequence at a glance",
+    "findings": "The list of findings",
+    "lights": "The plots of the lights",
+    "overview": "The table of shots",
+    "shot": "The table of a shot's cells",
+    "plan": "The render plan",
+}
+"""What each block of the template is, of which one that fails takes no other along."""
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """A document, and a sentence for each part of it that could not be drawn; the document has them too."""
+
+    text: str
+    failed: tuple[str, ...] = ()
+
+
 def html_text(report: Report) -> str:
     """The document."""
+    return html_page(report).text
+
+
+def html_page(report: Report) -> Page:
+    """The document, also where a part of it fails."""
+    page = _drawn(report)
+    if page.failed:  # what is said first is known only now
+        page = replace(_drawn(replace(report, troubles=(*page.failed, *report.troubles))), failed=page.failed)
+    return page
+
+
+def _drawn(report: Report) -> Page:
+    template = _environment().get_template("report.html.j2")
+    failed: dict[str, None] = {}
+    context = template.new_context(_values(report))
+    for name, (block, *_) in context.blocks.items():
+        context.blocks[name] = [partial(_attempt, _PARTS[name], block, failed)]
+    return Page("".join(template.root_render_func(context)), tuple(failed))
+
+
+def _attempt(
+    part: str, block: Callable[[Context], Iterator[str]], failed: dict[str, None], context: Context
+) -> Iterator[str]:
+    """A block's text whole, or that it could not be drawn."""
+    try:
+        yield "".join(block(context))
+    except Exception as error:
+        failed[failure(part, error).says] = None
+        yield f"<p>{part} could not be drawn: see above.</p>\n"
+
+
+def _values(report: Report) -> dict[str, Any]:
+    """What the template asks for."""
     environment = _environment()
     style = environment.get_template("report.css.j2").render(steps=colour_steps())
     script = _source("report.js")
-    return environment.get_template("report.html.j2").render(
-        report=report,
-        heat=heat_map(report),
-        lights=light_plots(report),
-        style=Markup(style),
-        script=Markup(script),
-        style_hash=_digest(style),
-        script_hash=_digest(script),
-        unfolded=sum(len(shot.lines) for shot in report.shots) <= MOST_OPENED,
-        findings=report.findings[:MOST_FINDINGS],
-        findings_left=max(len(report.findings) - MOST_FINDINGS, 0),
-        shot_number={shot.name: index for index, shot in enumerate(report.shots)},
-        estimate=ESTIMATE,
-        left=LEFT,
-        width=WIDTH,
-        top=TOP,
-        row_height=ROW_HEIGHT,
-        plot_height=HEIGHT,
-        cell=_cell,
-        standing=standing_text,
-        state_text=state_text,
-        sign=STATE_MARKS.__getitem__,
-        bound=lambda case: shown(bound_text(case.value, "")),
-        breakable=lambda name: _breakable(shown(name)),
-        step_of=step_of,
-        plans={plan.shot: plan for plan in report.plan.shots},
-        linked={shot.name for shot in report.shots if shot.lines or shot.told or shot.trouble},
-        program_version=__version__,
-    )
+    return {
+        "report": report,
+        "heat_map": lambda: heat_map(report),
+        "light_plots": lambda: light_plots(report),
+        "style": Markup(style),
+        "script": Markup(script),
+        "style_hash": _digest(style),
+        "script_hash": _digest(script),
+        "unfolded": sum(len(shot.lines) for shot in report.shots) <= MOST_OPENED,
+        "findings": report.findings[:MOST_FINDINGS],
+        "findings_left": max(len(report.findings) - MOST_FINDINGS, 0),
+        "shot_number": {shot.name: index for index, shot in enumerate(report.shots)},
+        "estimate": ESTIMATE,
+        "left": LEFT,
+        "width": WIDTH,
+        "top": TOP,
+        "row_height": ROW_HEIGHT,
+        "plot_height": HEIGHT,
+        "cell": _cell,
+        "standing": standing_text,
+        "state_text": state_text,
+        "sign": STATE_MARKS.__getitem__,
+        "bound": lambda case: shown(bound_text(case.value, "")),
+        "breakable": lambda name: _breakable(shown(name)),
+        "step_of": step_of,
+        "plans": {plan.shot: plan for plan in report.plan.shots} if report.plan else {},
+        "linked": {shot.name for shot in report.shots if shot.lines or shot.told or shot.trouble},
+        "program_version": __version__,
+    }
 
 
 @dataclass(frozen=True, slots=True)

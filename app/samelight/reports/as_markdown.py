@@ -109,9 +109,11 @@ def _row(line: ReportLine, report: Report) -> list[str]:
     ]
 
 
-def plan_markdown(plan: RenderPlan) -> list[str]:
+def plan_markdown(plan: RenderPlan | None) -> list[str]:
     """The render plan as lines."""
     lines = ["## Render plan", ""]
+    if plan is None:
+        return [*lines, "It could not be worked out: see above.", ""]
     if not plan.timed:
         return [*lines, "No shot states its frames and a test frame.", ""]
     lines += [

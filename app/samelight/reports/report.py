@@ -19,6 +19,7 @@ from samelight.light.directions import Vector
 from samelight.light.noise import SORTED_BY, figure
 from samelight.reports.render_plan import RenderPlan, render_plan
 from samelight.sequence.session import Session
+from samelight.sequence.troubles import failure
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +93,8 @@ class ShotPart:
 @dataclass(frozen=True, slots=True)
 class Report:
     """A sequence against its master at one moment. `unread` are those of the troubles that keep decisions from being known,
-    `ledger` is the receipt of those that are."""
+    `ledger` is the receipt of those that are. `plan` is None where working it out failed; `failed` are those of
+    the troubles that say so."""
 
     title: str
     master: int | None
@@ -107,7 +109,8 @@ class Report:
     ledger: str
     table: Table
     states: Mapping[tuple[int, int], State]
-    plan: RenderPlan
+    plan: RenderPlan | None
+    failed: tuple[str, ...] = ()
 
     @property
     def columns(self) -> list[int]:
@@ -125,6 +128,7 @@ def make_report(session: Session, *, shots: Collection[str] | None = None, made:
     unread = tuple(session.ledger.troubles())
     parts = tuple(shot_parts(session, chosen))
     findings = tuple(f for f in session.findings if shots is None or set(f.shots) & set(chosen))
+    plan, failed = _plan(session, chosen)
     return Report(
         title=session.sequence.title,
         master=session.master_version,
@@ -134,15 +138,23 @@ def make_report(session: Session, *, shots: Collection[str] | None = None, made:
         findings=findings,
         counts=table.counts([part.name for part in parts]),
         tally=sum((part.tally for part in parts), Tally()),
-        troubles=(*troubles, *unread, *session.ledger.remarks()),
+        troubles=(*failed, *troubles, *unread, *session.ledger.remarks()),
         unread=unread,
         ledger=session.ledger.receipt,
         table=table,
         states=session.decided_cells(),
-        plan=render_plan(
-            {shot: session.sheets[shot] for shot in chosen if shot in session.sheets}, session.findings
-        ),
+        plan=plan,
+        failed=failed,
     )
+
+
+def _plan(session: Session, shots: Sequence[str]) -> tuple[RenderPlan | None, tuple[str, ...]]:
+    """The render plan; None, and why in a sentence, where working it out fails."""
+    try:
+        sheets = {shot: session.sheets[shot] for shot in shots if shot in session.sheets}
+        return render_plan(sheets, session.findings), ()
+    except Exception as error:
+        return None, (failure("The render plan", error, "worked out").says,)
 
 
 def shot_parts(session: Session, shots: Sequence[str]) -> Iterator[ShotPart]:

@@ -245,7 +245,9 @@ def _policies(sequence: SequenceFile, store: SheetStore) -> tuple[Policy, Policy
     path = sequence.policy
     policy = store.get(path, "policy", lambda: read_policy(path, base)).value
     return policy, Policy(
-        tolerances=policy.tolerances[len(base.tolerances) :], locks=policy.locks[len(base.locks) :]
+        tolerances=policy.tolerances[len(base.tolerances) :],
+        locks=policy.locks[len(base.locks) :],
+        defaults=policy.defaults[len(base.defaults) :],
     )
 
 

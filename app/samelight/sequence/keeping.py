@@ -51,7 +51,7 @@ def keeping(
     def keep() -> None:
         if is_large(contents):
             anew = contents.store.save(contents.disk, contents.all_sheets)
-            if anew or not opened.is_kept:
+            if (anew or not opened.is_kept) and not opened.comparison.failed:
                 save_table(contents, opened.comparison.table)
         if of_decisions:
             save_decisions(contents.disk, known)

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from samelight.drift.computed.attempts import NotComputed
 from samelight.drift.computed.derived import derived_rows, key_sheet
 from samelight.drift.computed.rig import Whole
 from samelight.drift.mended import regraded, with_columns, with_columns_of_each
@@ -60,12 +61,16 @@ class NoReferenceError(SamelightError):
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """A drift table, and for each of its columns the sheet that stands there and the sheet it is held against."""
+    """A drift table, and for each of its columns the sheet that stands there and the sheet it is held against.
+
+    `failed` are the computed rows that the table lacks, since working them out failed.
+    """
 
     reference: Reference
     table: Table
     sheets: Mapping[str, Sheet]
     reference_sheets: Mapping[str, Sheet]
+    failed: tuple[NotComputed, ...] = ()
 
 
 @without_collection()
@@ -76,6 +81,8 @@ def compare_again(before: Comparison, was: Contents, contents: Contents) -> Comp
     """
     reference = before.reference
     found: Comparison | None = None
+    if before.failed:
+        return compare(contents, reference)
     if reference.against in _OF_ALL:
         found = _mended(before, was, contents)
     elif reference.against is Against.BEFORE:
@@ -94,7 +101,10 @@ def _mended(before: Comparison, was: Contents, contents: Contents) -> Comparison
     table: Table | None = _graded_as_now(before.table, was, contents)
     if table is not None and changed:
         held = {shot: contents.sheets[shot] for shot in changed if shot in contents.sheets}
-        derived = derived_rows(changed, held, reference_sheet, keys, _whole_of(before.table))
+        failed: list[NotComputed] = []
+        derived = derived_rows(changed, held, reference_sheet, keys, _whole_of(before.table), failed)
+        if failed:
+            return None
         table = with_columns(
             table, changed, contents.sheets, was.sheets, reference_sheet, contents.policy, derived
         )
@@ -115,7 +125,10 @@ def _mended_in_pairs(before: Comparison, was: Contents, contents: Contents) -> C
     }
     table: Table | None = _graded_as_now(before.table, was, contents)
     if table is not None and anew:
-        derived = derived_rows(list(anew), contents.sheets, anew, keys, _whole_of(before.table))
+        failed: list[NotComputed] = []
+        derived = derived_rows(list(anew), contents.sheets, anew, keys, _whole_of(before.table), failed)
+        if failed:
+            return None
         table = with_columns_of_each(
             table, changed, contents.sheets, was.sheets, anew, contents.policy, derived
         )
@@ -172,10 +185,11 @@ def _comparison(
     setup: Sheet | None,
 ) -> Comparison:
     """Columns held against one sheet, or each against its own; `setup` may name the key shot."""
-    derived = derived_rows(columns, sheets, against, _keys(contents, setup))
+    failed: list[NotComputed] = []
+    derived = derived_rows(columns, sheets, against, _keys(contents, setup), failed=failed)
     table = build_table(columns, sheets, against, contents.policy, derived)
     reference_sheets = dict.fromkeys(columns, against) if isinstance(against, Sheet) else against or {}
-    return Comparison(reference, table, sheets, reference_sheets)
+    return Comparison(reference, table, sheets, reference_sheets, tuple(failed))
 
 
 def _reference_sheet(contents: Contents, reference: Reference) -> Sheet | None:

@@ -61,6 +61,8 @@ class Session:
     """What `keeping` gives away."""
     troubles: list[Trouble] = field(init=False)
     history: History = field(init=False)
+    _read: list[Trouble] = field(init=False, default_factory=list, repr=False)
+    """The troubles but for those of findings."""
     _drawn: list[Finding] = field(init=False, default_factory=list, repr=False)
     _settled: tuple[list[Finding], Judged | None, list[Finding]] | None = field(
         init=False, default=None, repr=False, compare=False
@@ -78,7 +80,9 @@ class Session:
         if not self.at_once and not _alike(self.comparison.table, comparison.table):
             self._drawn = []  # their cells are those of another table
         self.contents, self.comparison = contents, comparison
-        self.troubles = [*contents.troubles, *_idle_patterns(contents.own_policy, comparison.table)]
+        failures = [failure(one.what, one.error, "worked out") for one in comparison.failed]
+        self._read = [*contents.troubles, *_idle_patterns(contents.own_policy, comparison.table), *failures]
+        self.troubles = self._read
         self._changed()
 
     def _changed(self) -> None:
@@ -437,14 +441,19 @@ class Session:
     def take_findings(self, drawn: Drawn) -> None:
         """Make findings that were drawn, here or in another thread, the session's own, with what failed in drawing them."""
         self._drawn = drawn.findings
-        self.troubles = [trouble for trouble in self.troubles if not trouble.failed]
-        self.troubles += [failure(f"The finding {one.finding!r}", one.error) for one in drawn.failures]
+        failures = [failure(f"The finding {one.finding!r}", one.error) for one in drawn.failures]
+        self.troubles = [*self._read, *failures]
 
     @property
     def whole(self) -> bool:
         """Whether every decision is known and nothing failed in looking at what was read; where not, what is said leaves
         something out."""
         return not self.ledger.faults and not any(trouble.failed for trouble in self.troubles)
+
+    @property
+    def locked(self) -> bool:
+        """Whether each lock of the sequence's own policy holds something."""
+        return not any(trouble.unheld for trouble in self.troubles)
 
 
 @without_collection()
@@ -488,16 +497,25 @@ def _alike(one: Table, other: Table) -> bool:
 
 
 def _idle_patterns(policy: Policy, table: Table) -> list[Trouble]:
-    """The patterns of a sequence's own policy that meet no parameter, and so hold nothing: a name was misspelt."""
+    """The patterns of a sequence's own policy that meet no parameter: a name was misspelt. A lock then holds nothing."""
     names = [row.parameter for row in table.rows]
-    patterns = [entry.pattern for entry in policy.tolerances] + [lock.pattern for lock in policy.locks]
-    idle = []
-    for pattern in dict.fromkeys(patterns):
-        met = any(matches(pattern, row.parameter, row.light_type) for row in table.rows)
-        if "." in pattern and names and not met:
-            near = nearest_name(pattern, names)
-            idle.append(pattern + (f" (did you mean {near}?)" if near else ""))
-    return [Trouble(f"The policy names what no parameter is called: {', '.join(idle)}.")] if idle else []
+
+    def idle(patterns: Iterable[str]) -> str:
+        found = []
+        for pattern in dict.fromkeys(patterns):
+            met = any(matches(pattern, row.parameter, row.light_type) for row in table.rows)
+            if "." in pattern and names and not met:
+                near = nearest_name(pattern, names)
+                found.append(pattern + (f" (did you mean {near}?)" if near else ""))
+        return ", ".join(found)
+
+    others = idle([*(one.pattern for one in policy.tolerances), *(pattern for pattern, _ in policy.defaults)])
+    locks = idle(lock.pattern for lock in policy.locks)
+    found = [Trouble(f"The policy names what no parameter is called: {others}.")] if others else []
+    if locks:
+        says = f"The policy locks what no parameter is called, so that the lock holds nothing: {locks}."
+        found.append(Trouble(says, unheld=True))
+    return found
 
 
 def account_name() -> str:

@@ -16,18 +16,20 @@ from samelight.sheets.unforeseen import what_failed
 class Trouble:
     """Something about the sequence that the user must know: what, and the shot it concerns, if one.
 
-    `failed` is set where a part of the program failed, so that what is said of the sequence is not whole.
+    `failed` is set where a part of the program failed, so that what is said of the sequence is not whole; `unheld` where a
+    lock holds nothing, so that a broken one is not told as such.
     """
 
     says: str
     shot: str | None = None
     faults: tuple[Fault, ...] = ()
     failed: bool = False
+    unheld: bool = False
 
 
-def failure(subject: str, error: Exception) -> Trouble:
-    """A part of the program that failed, where the others go on: what could not be drawn, why, and where more is said."""
-    return Trouble(f"{subject} could not be drawn: {what_failed(error)}.", failed=True)
+def failure(subject: str, error: Exception, done: str = "drawn") -> Trouble:
+    """A part of the program that failed, where the others go on: what could not be done, why, and where more is said."""
+    return Trouble(f"{subject} could not be {done}: {what_failed(error)}.", failed=True)
 
 
 def rivals(published: Published, shot: str | None) -> list[Trouble]:

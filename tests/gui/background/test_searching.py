@@ -9,10 +9,12 @@ import pytest
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
+from conftest import MakeSequence
 from gui_help import answer_reason, open_window, press
 from samelight.findings.finding import Evidence
 from samelight.findings.registry import Drawn, find_all
 from samelight.gui.background import searching
+from samelight.gui.state.remaining import ALL_WELL, STILL_LOOKING
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.references import Against, Reference
 from samelight.sequence.session import Session, open_session
@@ -53,6 +55,24 @@ def test_the_panel_says_that_findings_are_still_to_come(qtbot: QtBot, harbour: P
     assert window.findings.model.rowCount() == len(session.findings) > 0
     settled(qtbot, window)
     assert window.panels.docks["findings"].windowTitle() == "Findings"
+
+
+def test_all_is_well_only_once_the_findings_are_there(qtbot: QtBot, make_sequence: MakeSequence) -> None:
+    sun = {"lights": {"sun": {"type": "distant", "azimuth": 131, "elevation": 24, "intensity": 3.2}}}
+    off = {"lights": {"sun": {**sun["lights"]["sun"], "intensity": 4.5}}}
+    window = open_window(qtbot, make_sequence(master=sun, shots={"QU_010": sun, "QU_020": off}))
+    settled(qtbot, window)
+    label, said = window.bar.left_label, window.statusBar()
+    assert label.text().startswith("1 undecided")
+    press(qtbot, window, "next")
+    answer_reason("on purpose")
+    window.actions_by_name["intend"].trigger()  # no event is seen to before the next line
+    assert window.searching.busy
+    assert label.text() == STILL_LOOKING and said.currentMessage().endswith(STILL_LOOKING)
+    settled(qtbot, window)
+    assert label.text() == f"✓ {ALL_WELL}"
+    press(qtbot, window, "next")
+    assert said.currentMessage() == ALL_WELL
 
 
 def test_of_several_asked_for_the_last_comes(qtbot: QtBot, undecided_harbour: Path) -> None:

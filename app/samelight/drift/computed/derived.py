@@ -6,13 +6,15 @@ compared and graded like any other row, and decided on with what it comes from (
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 
+from samelight.drift.computed.attempts import Attempts, NotComputed
 from samelight.drift.computed.key_rows import key_rows
 from samelight.drift.computed.mark_levels import levels_at
 from samelight.drift.computed.mark_rows import level_rows
 from samelight.drift.computed.ray_rows import ray_rows
-from samelight.drift.computed.rig import Whole, rig_of
+from samelight.drift.computed.rig import Rig, Whole, rig_of
 from samelight.drift.computed.sky_rows import sky_rows
 from samelight.drift.rows import ExtraRow
 from samelight.sheets.sheet import Sheet
@@ -25,13 +27,15 @@ def derived_rows(
     against: Sheet | Mapping[str, Sheet] | None,
     key: Sheet | None,
     whole: Whole | None = None,
+    failed: list[NotComputed] | None = None,
 ) -> list[ExtraRow]:
     """The computed rows of all shots that have a sheet, in the order in which they stand after the typed ones.
 
     `against` is what the shots are held against: one sheet, such as the master, or for each shot its own; a shot
     without one has no figures, and a section that it lacks is not compared. `key` is the sheet of the key shot (see
     `key_sheet`), None where it has none that can be read. `whole` is that of the sequence where these are some of its
-    shots, and their figures are to be those among all.
+    shots, and their figures are to be those among all. What fails is added to `failed` and leaves its rows out; without
+    that list the first error is raised.
     """
     if against is None:
         return []
@@ -39,18 +43,40 @@ def derived_rows(
     named = [shot for shot in shots if shot in sheets and shot in references]
     if not named:
         return []
-    rig = rig_of(named, [sheets[shot] for shot in named], [references[shot] for shot in named], key, whole)
-    rows: list[ExtraRow] = []
-    if rig.lights:
-        for mark in rig.moments.names("marks"):
-            at = levels_at(rig, mark)
-            if at.shots:
-                rows += [*level_rows(at), *key_rows(at)]
-    rows += [*ray_rows(rig), *sky_rows(rig)]
-    counts = {shot: pair for shot in named if (pair := _light_counts(references[shot], sheets[shot]))}
-    if counts:
-        rows.append(ExtraRow("count.lights", "count", "", "lights", COUNT, counts))
+    attempts = Attempts()
+    parts: list[tuple[str, Callable[[], list[ExtraRow]]]] = []
+    rig = attempts.make(
+        "What is computed of lights and environments",
+        lambda: rig_of(
+            named, [sheets[shot] for shot in named], [references[shot] for shot in named], key, whole
+        ),
+    )
+    if rig is not None:
+        marks = rig.moments.names("marks") if rig.lights else ()
+        parts += [(f"What is computed at the mark {mark}", partial(_mark_rows, rig, mark)) for mark in marks]
+        parts += [
+            ("What rays see", partial(ray_rows, rig)),
+            ("What is computed of the sky", partial(sky_rows, rig)),
+        ]
+    parts.append(("The number of lights", partial(_count_row, named, sheets, references)))
+    rows = [row for what, part in parts for row in attempts.make(what, part) or ()]
+    if failed is not None:
+        failed += attempts.failed
+    elif attempts.failed:
+        raise attempts.failed[0].error
     return rows
+
+
+def _mark_rows(rig: Rig, mark: str) -> list[ExtraRow]:
+    at = levels_at(rig, mark)
+    return [*level_rows(at), *key_rows(at)] if at.shots else []
+
+
+def _count_row(
+    named: Sequence[str], sheets: Mapping[str, Sheet], references: Mapping[str, Sheet]
+) -> list[ExtraRow]:
+    counts = {shot: pair for shot in named if (pair := _light_counts(references[shot], sheets[shot]))}
+    return [ExtraRow("count.lights", "count", "", "lights", COUNT, counts)] if counts else []
 
 
 def key_sheet(named: str | None, master: Sheet | None, sheets: Mapping[str, Sheet]) -> Sheet | None:

@@ -15,6 +15,7 @@ from samelight.gui.state.rows import GridState
 ALL_WELL = "All well: nothing is open"
 NOT_ALL_READ = "Nothing is open in what could be read"
 NOT_COMPARED = "Nothing is compared"
+STILL_LOOKING = "Nothing is open so far, findings are still being drawn"
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,11 +129,11 @@ def _first_open(state: GridState) -> NDArray[np.bool_] | None:
     return None
 
 
-def left_text(state: GridState, shot: str | None = None) -> str:
+def left_text(state: GridState, shot: str | None = None, *, looking: bool = False) -> str:
     """How much is left to decide, and how much of that in a shot.
 
     What was sent back waits to be mended: it is not left to decide, and not well either. Nor is it well where something
-    could not be read.
+    could not be read, or while findings are still looked for: `looking`.
     """
     if not state.table.rows:
         return NOT_COMPARED
@@ -143,6 +144,8 @@ def left_text(state: GridState, shot: str | None = None) -> str:
         return f"{tally.undecided} undecided" + (f", {here} in {shot}" if here else "")
     if tally.sent_back:
         return f"Nothing left to decide, {tally.sent_back} sent back"
+    if looking:
+        return STILL_LOOKING
     session = state.session
     return ALL_WELL if session.whole and not session.unreadable() else NOT_ALL_READ
 

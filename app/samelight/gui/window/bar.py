@@ -135,9 +135,9 @@ class Bar(QToolBar):
         self.goto_edit.setCompleter(completer)
         self.first_master.setVisible(session.contents.newest_master == 0)
 
-    def show_counts(self, state: GridState, shot: str | None) -> None:
-        """Say how much is left to decide, in all and in the shot under the cursor."""
-        left = left_text(state, shot)
+    def show_counts(self, state: GridState, shot: str | None, *, looking: bool = False) -> None:
+        """Say how much is left to decide, in all and in the shot under the cursor; `looking` as in `left_text`."""
+        left = left_text(state, shot, looking=looking)
         sign = f"{_TICK} " if left == ALL_WELL else ""
         self.left_label.setText(f"{sign}{left}")
         self.count_label.setText(counts_text(state))

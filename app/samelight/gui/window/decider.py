@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QWidget
 from samelight.decisions.decision import Decision, Verb
 from samelight.drift.words import counted, first_names
 from samelight.findings.finding import Case, Finding
+from samelight.gui.background.searching import Searching
 from samelight.gui.dialogs.deciding import TITLES, Answer, ask
 from samelight.gui.state.found_again import found_again
 from samelight.gui.state.remaining import Round, left_text, next_case, undecided_findings
@@ -37,10 +38,11 @@ class Decider(QObject):
     said = Signal(str)
     """What was done and what is left, or that there was nothing to decide on."""
 
-    def __init__(self, work: Workspace, memory: Settings, window: QWidget) -> None:
+    def __init__(self, work: Workspace, memory: Settings, searching: Searching, window: QWidget) -> None:
         super().__init__(window)
         self._work = work
         self._memory = memory
+        self._searching = searching
         self._window = window
         work.pressed.connect(self._forget)
         self._chosen: tuple[Finding, Selected] | None = None
@@ -149,13 +151,13 @@ class Decider(QObject):
         elif found is not None:
             views.grid.go_to(*found)
         views.grid.setFocus()
-        spot = views.spot() if found is not None else None
-        self.said.emit(left_text(views.state, spot[0] if spot is not None else None))
+        self._say(views, here=found is not None)
 
-    def _say(self, views: Views, done: str) -> None:
-        """Tell what was done, and what is left."""
-        spot = views.spot()
-        self.said.emit(done + left_text(views.state, spot[0] if spot is not None else None))
+    def _say(self, views: Views, done: str = "", *, here: bool = True) -> None:
+        """Tell what was done, and what is left, in all and in the shot under the cursor."""
+        spot = views.spot() if here else None
+        shot = spot[0] if spot is not None else None
+        self.said.emit(done + left_text(views.state, shot, looking=self._searching.busy))
 
     def _asked(self, views: Views, verb: Verb, cells: list[Cell], cases: list[Case]) -> Answer | None:
         """What is to be decided on cells and findings; a withdrawal needs no reason."""

@@ -58,7 +58,7 @@ class MainWindow(QMainWindow):
         self.opening = Opening(self.work, self.memory, self)
         self.watching = Watching(self)
         self.searching = Searching(self)
-        self.decider = Decider(self.work, self.memory, self)
+        self.decider = Decider(self.work, self.memory, self.searching, self)
         self.my_shots = MyShots(self.work, self.memory, self.decider.who, self)
         self.panels = Panels(self)
         self.review = ReviewLink(self)
@@ -277,6 +277,7 @@ class MainWindow(QMainWindow):
         """Bring the findings up to date."""
         self.searching.ask(session)
         self.panels.show_searching(self.searching.busy)
+        self._count()
 
     def _take_findings(self) -> None:
         session = self.session
@@ -299,7 +300,8 @@ class MainWindow(QMainWindow):
             ledger = self.work.views.session.ledger
             self.work.alarm.show_unread(ledger.faults, ledger.gone, ledger.unlisted)
             spot = self.work.spot()
-            self.bar.show_counts(self.work.views.state, spot[0] if spot else None)
+            shot = spot[0] if spot else None
+            self.bar.show_counts(self.work.views.state, shot, looking=self.searching.busy)
 
     def _decided_elsewhere(self) -> None:
         self.take_decisions()
