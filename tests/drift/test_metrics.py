@@ -20,7 +20,7 @@ from samelight.drift.metrics import (
     severity,
 )
 from samelight.sheets import vocabulary as kinds
-from samelight.sheets.values import Amount, Colour, Curve, FileRef, Level
+from samelight.sheets.values import Amount, Colour, Curve, FileRef, Level, Value, alike
 from strategies import (
     amounts,
     colours,
@@ -350,6 +350,22 @@ def test_the_noise_of_short_vectors_counts_as_equal(vector: tuple[float, ...]) -
     rounded = tuple(round(number, 8) for number in vector)
     assume(any(rounded))
     assert severity(kinds.DIRECTION, measure(kinds.DIRECTION, vector, rounded).drift, 0.5) == 0.0
+
+
+@pytest.mark.parametrize("size", [0.003, 0.4, 2.0, 30.0])
+def test_a_size_that_a_transform_of_32_bits_scaled_is_the_same_as_is_the_level_that_hangs_on_it(
+    size: float,
+) -> None:
+    scaled = size * (1.0 + 1.9e-7)
+    pairs: list[tuple[str, Value, Value]] = [
+        (kinds.LENGTH, size, scaled),
+        (kinds.LEVEL, Level(3.0 * size**2), Level(3.0 * scaled**2)),
+    ]
+    for kind, one, other in pairs:
+        assert same(kind, one, other) and same(kind, other, one) and alike(one, other)
+    assert not same(kinds.LENGTH, size, size * 1.000001) and not alike(size, size * 1.000001)
+    assert not same(kinds.LEVEL, Level(size), Level(size * 1.000001))
+    assert not alike(Level(size), Level(size * 1.000001))
 
 
 @pytest.mark.parametrize("size", [0.0, 1.0, 150.0, 1e5])

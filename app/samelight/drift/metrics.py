@@ -34,11 +34,11 @@ class Scale:
 
 SCALES: dict[str, Scale] = {
     kinds.DIRECTION: Scale("deg", "°", math.degrees(SINGLE), False),
-    kinds.LEVEL: Scale("stops", " st", 1e-9, True),
+    kinds.LEVEL: Scale("stops", " st", stops(1.0 + 2.0 * SINGLE, 1.0), True),
     kinds.COLOUR: Scale("steps", " steps", 1e-6, False),
     kinds.TEMPERATURE: Scale("mired", " MK⁻¹", 1e-9, True),
     kinds.POSITION: Scale("m", " m", 1e-9, False),
-    kinds.LENGTH: Scale("%", " %", 1e-9, True),
+    kinds.LENGTH: Scale("%", " %", 100.0 * SINGLE, True),
     kinds.ANGLE: Scale("deg", "°", math.degrees(SINGLE), True),
     kinds.COUNT: Scale("x", "×", 1e-12, False, neutral=1.0),
     kinds.FRACTION: Scale("pp", " pp", 1e-9, True),

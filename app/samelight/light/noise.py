@@ -18,7 +18,8 @@ NOISE = 1e-9
 
 SINGLE = 2e-7
 """Relative: what three roundings to 32 bits leave (6e-8 each). Programs keep transforms in 32 bits, and a place or an axis
-goes through one or two of them on its way into a file. It counts of a place's distance from the origin, of a metre at least."""
+goes through one or two of them on its way into a file. It counts of a place's distance from the origin, of a metre at least.
+Sizes are scaled by the same transforms, and a level hangs on two of them."""
 
 DIGITS = 12
 """Significant digits of a figure that is shown, kept or handed on."""

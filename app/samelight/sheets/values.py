@@ -297,8 +297,8 @@ def _static(data: Any) -> Static:
 
 
 def alike(a: Bound | None, b: Bound | None) -> bool:
-    """Equal but for the last digits, in kind and in value: 1e-9 relative, of places and unit vectors what transforms of 32
-    bits leave, of chromaticities 1e-5.
+    """Equal but for the last digits, in kind and in value: of numbers, sizes, places, unit vectors and levels what transforms
+    of 32 bits leave, of chromaticities 1e-5, of the frames of a curve 1e-9 relative.
 
     Used where a value was written to a file and read back, perhaps on another machine.
 
@@ -309,18 +309,18 @@ def alike(a: Bound | None, b: Bound | None) -> bool:
         return False
     match a, b:
         case float(), float():
-            return _near(a, b)
+            return _near(a, b, SINGLE)
         case tuple(), tuple():
             if len(a) == len(b) == 3:
                 return same_place(a, b)
             return len(a) == len(b) and all(map(_near, a, b))
         case Level(), Level():
             # Levels are products: the smallest of them is as exact as the largest.
-            return a.quantity == b.quantity and math.isclose(a.value, b.value, rel_tol=NOISE)
+            return a.quantity == b.quantity and math.isclose(a.value, b.value, rel_tol=2.0 * SINGLE)
         case Colour(), Colour():
             return math.hypot(a.u - b.u, a.v - b.v) <= locus.DIGITS
         case Amount(), Amount():
-            return a.dimension == b.dimension and _near(a.value, b.value)
+            return a.dimension == b.dimension and _near(a.value, b.value, SINGLE)
         case Roll(), Roll():
             return a.every == b.every and abs(
                 roll_between((a.degrees, a.about), (b.degrees, b.about), a.every)
@@ -339,5 +339,5 @@ def alike(a: Bound | None, b: Bound | None) -> bool:
     return a == b
 
 
-def _near(a: float, b: float) -> bool:
-    return math.isclose(a, b, rel_tol=NOISE, abs_tol=1e-12)
+def _near(a: float, b: float, share: float = NOISE) -> bool:
+    return math.isclose(a, b, rel_tol=share, abs_tol=1e-12)
