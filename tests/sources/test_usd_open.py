@@ -14,7 +14,7 @@ from pxr import Usd, UsdLux
 import trial_work
 from samelight.sheets.errors import SamelightError
 from samelight.sources.errors import CaptureError
-from samelight.sources.trial import SCENE, tried
+from samelight.sources.trial import ALONE, ALONE_FACTOR, LAYER, LAYER_FACTOR, SCENE, tried
 from samelight.sources.usd import open
 from samelight.sources.usd.capture import capture_usd
 
@@ -328,6 +328,46 @@ def test_of_a_long_line_that_is_at_fault_only_its_ends_are_quoted(tmp_path):
     said = fault(path)
     assert said.line == 4
     assert len(str(said)) < 1_000
+
+
+def test_layers_may_take_what_their_size_gives_them_and_only_references_any_number_of_times(
+    tmp_path, monkeypatch
+):
+    given = []
+    monkeypatch.setattr(open, "limit", lambda limits: given.append(limits.memory))
+    small, large = tmp_path / "small.usda", tmp_path / "large.usda"
+    large.write_text(f"#usda 1.0\n(\n subLayers = [@./small.usda@]\n)\n{LAMP}#{'.' * 100_000}\n")
+    small.write_text(f"#usda 1.0\n{LAMP}")
+    top = tmp_path / "top.usda"
+    top.write_text("#usda 1.0\n(\n subLayers = [@./large.usda@, @./small.usda@, @./gone.usda@]\n)\n")
+    capture_usd(top)
+    sizes = [path.stat().st_size for path in (top, large, small)]
+    so_far = [sizes[0], sum(sizes[:2]), sum(sizes), sum(sizes)]
+    assert given == [
+        *(LAYER.memory + LAYER_FACTOR * size for size in so_far),
+        ALONE.memory + ALONE_FACTOR * sum(sizes),
+    ]
+    assert given[-1] < SCENE.memory / 10
+    given.clear()
+    top.write_text('#usda 1.0\ndef "a" (references = @./large.usda@</key>)\n{\n}\n')
+    capture_usd(top)
+    assert given[-1] == SCENE.memory
+
+
+@pytest.mark.skipif(
+    not sys.platform.startswith("linux"), reason="this system does not hold to limits of memory"
+)
+def test_a_layer_that_takes_more_than_its_size_explains_is_said_to_take_memory(tmp_path, monkeypatch):
+    from pxr import Sdf, Tf
+
+    def runs_out(_):
+        raise Tf.ErrorException("Exception thrown while opening layer: std::bad_alloc")
+
+    path = tmp_path / "scene.usda"
+    path.write_text(f"#usda 1.0\n{LAMP}")
+    monkeypatch.setattr(Sdf.Layer, "FindOrOpen", staticmethod(runs_out))
+    with pytest.raises(MemoryError):
+        capture_usd(path)
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="memory is counted as Linux does")

@@ -43,10 +43,10 @@ class Limits(NamedTuple):
 SCENE = Limits(4 * 2**30, 600)
 """A film's set with everything loaded takes gigabytes and minutes."""
 LAYER = Limits(128 * 2**20, 600)
-"""The first layer of a scene, beside `LAYER_FACTOR` times its size."""
+"""The layers of a scene before they are put together, beside `LAYER_FACTOR` times their size."""
 LAYER_FACTOR = 64
 ALONE = Limits(128 * 2**20, 600)
-"""A scene that names no other file of a scene, beside `ALONE_FACTOR` times its size: nothing in it is packed better."""
+"""A scene made of its layers alone, beside `ALONE_FACTOR` times their size: nothing in them is packed better."""
 ALONE_FACTOR = 256
 CUT = Limits(512 * 2**20, 120)
 PICTURE = Limits(4 * 2**30, 120)

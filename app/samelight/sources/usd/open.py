@@ -158,11 +158,10 @@ def open_stage(scene: Path, remarks: Remarks) -> Any:
     check_file(scene)
     try:
         size = scene.stat().st_size
-        limit(Limits(LAYER.memory + LAYER_FACTOR * size, LAYER.seconds))
+        limit(_for_layers(size))
         root = Sdf.Layer.FindOrOpen(str(scene))
-        layers = _opened(root) if root else []
-        is_alone = bool(root) and not any(root.GetCompositionAssetDependencies())
-        limit(Limits(ALONE.memory + ALONE_FACTOR * size, ALONE.seconds) if is_alone else SCENE)
+        layers, whole = _opened(root, size) if root else ([], None)
+        limit(SCENE if whole is None else Limits(ALONE.memory + ALONE_FACTOR * whole, ALONE.seconds))
         stage = Usd.Stage.Open(root if root else str(scene), Usd.Stage.LoadAll)
         del layers  # the stage holds those that it is made of
     except Tf.ErrorException as error:
@@ -176,26 +175,39 @@ def open_stage(scene: Path, remarks: Remarks) -> Any:
     return stage
 
 
-def _opened(root: Any) -> list[Any]:
-    """A layer and those below it, of which each file is looked at before USD opens it, as far as they name them plainly."""
-    layers, seen = [root], {root.identifier}
+def _for_layers(size: int) -> Limits:
+    """What reading layers of so many bytes may take, before they are put together."""
+    return Limits(LAYER.memory + LAYER_FACTOR * size, LAYER.seconds)
+
+
+def _opened(root: Any, size: int) -> tuple[list[Any], int | None]:
+    """A layer of so many bytes and those below it, of which each file is looked at before USD opens it, as far as they name
+    them plainly; and the bytes of all, None where the scene is made of more than these: what is referenced may stand in it
+    any number of times."""
+    layers, seen, whole = [root], {root.identifier}, True
+    sizes: dict[Path, int] = {}
     for layer in layers:
         below = set(layer.subLayerPaths)
         for name in layer.GetCompositionAssetDependencies():
             path = Path(Ar.SplitPackageRelativePathOuter(layer.ComputeAbsolutePath(name))[0])
             if name and path.exists() and not path.is_dir():
                 check_plain_file(path, f"a layer of {root.GetDisplayName()}", LARGEST_LAYER)
+            whole = whole and (name in below or not name)
             if name not in below or not path.is_file():
                 continue
+            sizes[path] = path.stat().st_size
+            limit(_for_layers(size + sum(sizes.values())))
             found = Sdf.Layer.FindOrOpenRelativeToLayer(layer, name)
             if found and found.identifier not in seen:
                 seen.add(found.identifier)
                 layers.append(found)
-    return layers
+    return layers, size + sum(sizes.values()) if whole else None
 
 
 def _fail(scene: Path, error: Tf.ErrorException) -> NoReturn:
     told = says(error)
+    if any("bad_alloc" in one for one in told):
+        raise MemoryError  # in C, where the limit was met
     for one in told:
         place = _PLACE.search(one)
         if place:
