@@ -9,6 +9,7 @@ taken.
 from __future__ import annotations
 
 import copy
+import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -16,12 +17,13 @@ from typing import Any
 from samelight.changes.respell.bench import REMOVED, Bench, Edits
 from samelight.changes.respell.candidates import candidates
 from samelight.drift.metrics import kind_of, same
+from samelight.light.noise import NOISE
 from samelight.sheets.canonical import WHOLE, canonical, parameter_name
 from samelight.sheets.errors import Faults, SheetError
 from samelight.sheets.quantities import Reader
 from samelight.sheets.sheet import Sheet
-from samelight.sheets.values import Group, Value
-from samelight.sheets.vocabulary import Patterns
+from samelight.sheets.values import Group, Level, Value
+from samelight.sheets.vocabulary import LENGTH, LEVEL, Patterns
 
 __all__ = ["REMOVED", "Edit", "Leaf", "Respelt", "put_back"]
 
@@ -187,7 +189,17 @@ class _Workbench:
         return kind_of(name, leaf, value if value is not None else self.group.get(leaf), self.kinds)
 
     def _same(self, leaf: str, a: Value | None, b: Value | None) -> bool:
-        return a == b or same(self._kind(leaf, b), a, b)
+        kind = self._kind(leaf, b)
+        return a == b or (same(kind, a, b) and (kind not in (LENGTH, LEVEL) or _as_typed(a, b)))
+
+
+def _as_typed(a: Value | None, b: Value | None) -> bool:
+    """Whether sizes and levels are one but for what arithmetic leaves: what is typed goes through no transform."""
+    if isinstance(a, Level) and isinstance(b, Level):
+        a, b = a.value, b.value
+    if isinstance(a, float) and isinstance(b, float):
+        return math.isclose(a, b, rel_tol=NOISE, abs_tol=1e-12)
+    return True
 
 
 def _typed_group(sheet: Sheet, section: str, group: str) -> Tree | None:
