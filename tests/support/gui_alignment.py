@@ -136,7 +136,7 @@ class Window:
         last, in the traces the middle of its mark; in the map as in the grid, where it is all `alone`."""
         image, colour = pixels_of(self.window.grab().toImage()), self.colour(row, column)
         start, end = self.stretch(column)
-        line = self.grid.grid_state.line_of(row)
+        line = self.grid.grid_state.listing.line_of(row)
         assert line is not None
         layout = self.grid.layout_now()
         y = layout.y_of(line)

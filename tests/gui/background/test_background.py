@@ -204,7 +204,7 @@ def test_a_picture_of_a_window_waits_until_older_versions_are_read(
     state = GridState(harbour_session)
     row, column = harbour_session.table.row("lights.sun.direction"), harbour_session.table.column("HB_060")
     assert row is not None and column is not None
-    inspector.show_cell(state, Line(state.group_of(row), row), column)
+    inspector.show_cell(state, Line(state.groups.of_row[row], row), column)
     assert _reads(window)
     go_on.set()
     qtbot.waitUntil(lambda: not _reads(window), timeout=10000)

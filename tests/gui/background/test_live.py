@@ -67,7 +67,7 @@ def test_a_new_version_of_a_shot_comes_up_where_the_eye_is(
     window.select("HB_120", "render.gi.range")
     assert window.grid is not None and window.model is not None
     window.grid.horizontalScrollBar().setValue(200)
-    expanded = set(window.model.state.expanded)
+    expanded = set(window.model.state.view.expanded)
     assert drift_of(window, "HB_120", "render.gi.range") == pytest.approx(9900.0)
     old = sheet_of(harbour_folder, "HB_120")
     version = int(old.stem.rpartition(".v")[2])
@@ -79,11 +79,14 @@ def test_a_new_version_of_a_shot_comes_up_where_the_eye_is(
     new = old.with_name(f"HB_120.v{version + 1:03d}.yaml")
     new.write_text(text, encoding="utf-8")
     qtbot.waitUntil(lambda: drift_of(window, "HB_120", "render.gi.range") == 0.0, timeout=PATIENCE)
-    assert window.model.state.expanded == expanded
+    assert window.model.state.view.expanded == expanded
     assert window.grid.horizontalScrollBar().value() == 200
     current = window.grid.current_line()
     assert current is not None
-    assert window.model.state.table.rows[window.model.state.row_at(*current)].parameter == "render.gi.range"
+    assert (
+        window.model.state.table.rows[window.model.state.listing.row_at(*current)].parameter
+        == "render.gi.range"
+    )
     assert ("HB_120", "render.gi.range") in window.changed
     assert "HB_120" in window.statusBar().currentMessage()
 

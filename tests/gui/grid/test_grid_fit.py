@@ -22,6 +22,8 @@ from samelight.gui.grid.view import GridView
 from samelight.gui.paint import shades, theme
 from samelight.gui.state.rows import Show
 from samelight.gui.traces.traces import TracesView
+from samelight.gui.widgets.settings import Settings
+from samelight.gui.window.remembered import remember, remembered
 
 ROOM = 900
 
@@ -57,7 +59,7 @@ class Film:
         settle()
         row = self.session.table.row(PARAMETER)
         assert row is not None
-        line = self.model.state.line_of(row)
+        line = self.model.state.listing.line_of(row)
         assert line is not None
         self.row, self.line = row, line
         self.grid.go_to(row, 0)
@@ -165,19 +167,22 @@ def test_the_cut_stays_fitted_until_it_is_zoomed(film: Film) -> None:
 
 @films(24)
 def test_the_zoom_is_remembered_in_a_word(film: Film) -> None:
+    memory = Settings()
     for width in (1.7, 48.0, 200.0):
         film.grid.set_column_width(width)
-        text = film.grid.zoom_text()
+        remember(memory, film.model.state.view)
         film.grid.set_column_width(62)
-        film.grid.set_zoom_text(text)
+        film.grid.zoom_as(remembered(memory))
         assert film.grid.column_width == pytest.approx(width) and not film.grid.fitted
     film.grid.fit()
-    text = film.grid.zoom_text()
+    remember(memory, film.model.state.view)
+    fitted = remembered(memory)
     film.grid.set_column_width(62)
     for nothing in ("", "wide", "nan", "inf"):
-        film.grid.set_zoom_text(nothing)
+        memory.keep("zoom", nothing)
+        film.grid.zoom_as(remembered(memory))
         assert film.grid.column_width == 62
-    film.grid.set_zoom_text(text)
+    film.grid.zoom_as(fitted)
     assert film.grid.fitted
 
 
@@ -331,7 +336,7 @@ def test_the_overview_counts_what_lies_under_the_pointer(film: Film, qtbot: QtBo
     settle()
     room = overview.map_rect()
     lines = len(film.model.state.lines)
-    line = film.model.state.line_of(film.row)
+    line = film.model.state.listing.line_of(film.row)
     assert line is not None and lines < room.height()
     x = room.left() + (film.where * room.width()) // 3000
     tip = overview.tip_at(QPointF(x + 0.5, room.top() + (line + 0.5) * room.height() / lines))

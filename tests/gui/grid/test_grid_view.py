@@ -52,7 +52,7 @@ def grid(qtbot: QtBot, harbour_session: Session) -> GridView:
 
 def line(grid: GridView, name: str) -> int:
     state = model_of(grid).state
-    return next(i for i, entry in enumerate(state.lines) if state.name_of(entry) == name)
+    return next(i for i, entry in enumerate(state.lines) if state.listing.name_of(entry) == name)
 
 
 def cell_rgb(grid: GridView, image: QImage, index: int, place: int) -> tuple[int, int, int]:
@@ -115,7 +115,7 @@ def test_every_width_shows_the_same_colours(grid: GridView, width: int) -> None:
     ):
         index, column = line(grid, name), table.column(shot)
         assert column is not None
-        row = model.state.row_at(model.state.lines[index], column)
+        row = model.state.listing.row_at(model.state.lines[index], column)
         severity = float(table.severity[row, column])
         expected = drift_scale.rgb(severity) if severity else shades.rgb(shades.SAME)
         assert cell_rgb(grid, image, index, column) == expected
@@ -206,7 +206,7 @@ def test_rows_and_shots_are_hidden_and_brought_back(grid: GridView) -> None:
     model = model_of(grid)
     put_cursor(grid, line(grid, "lights.bounce"), 6)
     grid.hide_lines()
-    assert "lights.bounce" not in [model.state.name_of(entry) for entry in model.state.lines]
+    assert "lights.bounce" not in [model.state.listing.name_of(entry) for entry in model.state.lines]
     current = grid.current_line()
     assert current is not None and current[1] == 6
     grid.selectColumn(5)
@@ -301,10 +301,10 @@ def test_the_order_of_rows_keeps_the_cursor(grid: GridView) -> None:
     grid.go_to(*(model.state.table.row("lights.rim.colour"), 10))  # type: ignore[arg-type]  # the row exists
     for order in (Order.WORST, Order.SHOTS, Order.SHEET):
         grid.order_box.setCurrentText(str(order))
-        assert model.state.order is order
+        assert model.state.view.order is order
         current = grid.current_line()
         assert current is not None and current[1] == 10
-        assert model.state.name_of(current[0]) == "lights.rim.colour"
+        assert model.state.listing.name_of(current[0]) == "lights.rim.colour"
 
 
 def test_the_model_stays_sound_when_rows_come_and_go(
@@ -354,9 +354,9 @@ def test_names_answer_clicks(grid: GridView, qtbot: QtBot) -> None:
     qtbot.mouseClick(names, Qt.MouseButton.LeftButton, pos=QPoint(60, grid.layout_now().y_of(2) + 12))
     assert {index.row() for index in grid.selectedIndexes()} == {2}
     qtbot.mouseClick(names, Qt.MouseButton.LeftButton, Qt.KeyboardModifier.ControlModifier, pos=sun)
-    assert model.state.together == ["lights.sun"]
+    assert model.state.view.together == ("lights.sun",)
     qtbot.mouseClick(names, Qt.MouseButton.LeftButton, Qt.KeyboardModifier.ControlModifier, pos=sun)
-    assert model.state.together == []
+    assert model.state.view.together == ()
 
 
 def test_the_menus_of_names_and_shots_do_what_they_say(grid: GridView) -> None:
@@ -368,12 +368,12 @@ def test_the_menus_of_names_and_shots_do_what_they_say(grid: GridView) -> None:
     assert not said["Show what is hidden"].isEnabled()
     said["Pin at the top"].trigger()
     menu.close()
-    assert line(grid, "lights.rim") == 0 and model.state.pins == 1
+    assert line(grid, "lights.rim") == 0 and model.state.listing.pins == 1
     grid._shot_menu(7, QPoint(0, 0))
     menu = grid.findChildren(QMenu)[-1]
     next(action for action in menu.actions() if action.text() == "Hide").trigger()
     menu.close()
-    assert model.columnCount() == 23 and model.state.place(7) is None
+    assert model.columnCount() == 23 and model.state.listing.place(7) is None
 
 
 def test_one_shot_and_no_shot_are_drawn(qtbot: QtBot, tmp_path: Path) -> None:
@@ -423,7 +423,7 @@ def test_no_text_is_cut_and_none_touches_the_mark_of_its_level(
         index = layout.line_at(room.center().y())
         assert index is not None
         column = model.state.columns[place]
-        row = model.state.row_at(model.state.lines[index], column)
+        row = model.state.listing.row_at(model.state.lines[index], column)
         reach = {Grade.WITHIN: 5, Grade.DRIFT: 9, Grade.BREAK: 8}.get(
             Grade(model.state.table.grade[row, column])
         )

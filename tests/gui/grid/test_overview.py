@@ -212,7 +212,7 @@ def test_drift_is_drawn_where_it_is(window: MainWindow) -> None:
         column = window.session.table.column(shot)
         assert column is not None
         colour = image.pixelColor(room.left() + int((column + 0.5) * room.width() / 24), y)
-        row = int(state.worst[state.lines[line].group, column])
+        row = int(state.listing.worst[state.lines[line].group, column])
         severity = float(state.table.severity[row, column])
         expected = drift_scale.rgb(severity) if severity else None
         grey = theme.GROUP_CELL

@@ -24,6 +24,7 @@ from samelight.gui.state.rows import GridState, Line
 from samelight.gui.widgets.page_parts import FittedLabel, TextBlock
 from samelight.sequence.contents import Contents
 from samelight.sequence.references import MASTER, Against, Reference
+from samelight.sequence.saved_views import View
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.errors import Fault, SheetError
 from samelight.sheets.sheet import Sheet
@@ -52,7 +53,7 @@ def show(qtbot: QtBot, inspector: Inspector, session: Session, shot: str, parame
     """Show a cell, wait until its versions are there, and return all that is said."""
     state = GridState(session)
     row, column = place(session, shot, parameter)
-    inspector.show_cell(state, Line(state.group_of(row), row), column)
+    inspector.show_cell(state, Line(state.groups.of_row[row], row), column)
     qtbot.waitUntil(lambda: not inspector.versions.waiting, timeout=10000)
     return inspector.page.toPlainText()
 
@@ -377,7 +378,7 @@ def test_a_slow_share_does_not_hold_up_the_window(
     gate = Gate(monkeypatch)
     state = GridState(harbour_session)
     row, column = place(harbour_session, "HB_060", "lights.sun.direction")
-    inspector.show_cell(state, Line(state.group_of(row), row), column)
+    inspector.show_cell(state, Line(state.groups.of_row[row], row), column)
     assert inspector.versions.waiting
     # All that needs no older version is there, and soon it says that it reads.
     said, masters = inspector.page.toPlainText().split("Versions of the master")
@@ -387,7 +388,7 @@ def test_a_slow_share_does_not_hold_up_the_window(
     assert "Reading older versions" in inspector.page.toPlainText()
     # Going on while it reads: only the last that was asked for is shown.
     row, column = place(harbour_session, "HB_070", "lights.bounce.position")
-    inspector.show_cell(state, Line(state.group_of(row), row), column)
+    inspector.show_cell(state, Line(state.groups.of_row[row], row), column)
     gate.open.set()
     qtbot.waitUntil(lambda: not inspector.versions.waiting, timeout=10000)
     said = inspector.page.toPlainText()
@@ -402,7 +403,7 @@ def test_a_window_can_go_while_a_share_hangs(
     state = GridState(harbour_session)
     row, column = place(harbour_session, "HB_060", "lights.sun.direction")
     inspector = Inspector()
-    inspector.show_cell(state, Line(state.group_of(row), row), column)
+    inspector.show_cell(state, Line(state.groups.of_row[row], row), column)
     assert gate.asked.wait(10)
     inspector.close()
     inspector.deleteLater()
@@ -467,7 +468,7 @@ def test_a_groups_row_lists_what_differs_and_each_goes_there(
 ) -> None:
     state = GridState(harbour_session)
     row, column = place(harbour_session, "HB_180", "lights.window_fill.position")
-    inspector.show_cell(state, Line(state.group_of(row)), column)
+    inspector.show_cell(state, Line(state.groups.of_row[row]), column)
     said = inspector.page.toPlainText()
     assert "2 rows of 11 not as in what it is held against." in said
     assert "position  60.0 cm" in said and "drift, open" in said
@@ -475,7 +476,7 @@ def test_a_groups_row_lists_what_differs_and_each_goes_there(
     with qtbot.waitSignal(inspector.picked, timeout=2000) as picked:
         qtbot.keyClick(button, Qt.Key.Key_Space)
     assert picked.args == [row, column]
-    inspector.show_cell(state, Line(state.group_of(row)), 0)
+    inspector.show_cell(state, Line(state.groups.of_row[row]), 0)
     assert "Nothing drifts here: 11 rows as in what it is held against." in inspector.page.toPlainText()
 
 
@@ -494,16 +495,16 @@ def test_an_unreadable_shot_says_where_its_faults_are_and_what_older_versions_he
     assert "its sheet cannot be read" in neighbour
     state = GridState(session)
     row, column = place(session, "HB_060", "lights.sun.direction")
-    inspector.show_cell(state, Line(state.group_of(row)), column)
+    inspector.show_cell(state, Line(state.groups.of_row[row]), column)
     assert "did you mean lights" in inspector.page.toPlainText()
 
 
 def test_several_cells_say_how_many_their_range_and_what_they_share(
     inspector: Inspector, harbour_session: Session
 ) -> None:
-    state = GridState(harbour_session, expanded={"lights.sun"})
+    state = GridState(harbour_session, View(expanded=("lights.sun",)))
     row, column = place(harbour_session, "HB_050", "lights.sun.direction")
-    line = state.line_of(row)
+    line = state.listing.line_of(row)
     assert line is not None
     inspector.show_selection(state, state.lines[line], column, [(line, line, column, column + 5)])
     said = inspector.page.toPlainText()
@@ -520,18 +521,18 @@ def test_several_cells_say_how_many_their_range_and_what_they_share(
 def test_several_cells_of_kinds_without_figures_count_what_differs(
     inspector: Inspector, harbour_session: Session
 ) -> None:
-    state = GridState(harbour_session, expanded={"environments.dawn_sky"})
+    state = GridState(harbour_session, View(expanded=("environments.dawn_sky",)))
     row, column = place(harbour_session, "HB_120", "environments.dawn_sky.visible_to")
-    line = state.line_of(row)
+    line = state.listing.line_of(row)
     assert line is not None
     inspector.show_selection(state, state.lines[line], column, [(line, line, column, column + 2)])
     assert "environments.dawn_sky.visible_to  2 of 3 differ" in inspector.page.toPlainText()
 
 
 def test_one_cell_chosen_is_the_cell_itself(inspector: Inspector, harbour_session: Session) -> None:
-    state = GridState(harbour_session, expanded={"lights.sun"})
+    state = GridState(harbour_session, View(expanded=("lights.sun",)))
     row, column = place(harbour_session, "HB_050", "lights.sun.direction")
-    line = state.line_of(row)
+    line = state.listing.line_of(row)
     assert line is not None
     inspector.show_selection(state, state.lines[line], column, [(line, line, column, column)])
     assert "great-circle" in inspector.page.toPlainText()

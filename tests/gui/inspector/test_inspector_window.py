@@ -16,7 +16,7 @@ def spot(window: MainWindow) -> tuple[str, str]:
     current = window.grid.current_line()
     assert current is not None
     state = window.model.state
-    return state.table.shots[current[1]], state.table.rows[state.row_at(*current)].parameter
+    return state.table.shots[current[1]], state.table.rows[state.listing.row_at(*current)].parameter
 
 
 def settle() -> None:
@@ -79,7 +79,7 @@ def test_a_row_of_a_group_is_one_click_away(window: MainWindow, qtbot: QtBot) ->
     state = window.model.state
     row, column = state.table.row("lights.window_fill.position"), state.table.column("HB_180")
     assert row is not None and column is not None
-    window.grid.go_to_line(state.lines.index(Line(state.group_of(row))), column)
+    window.grid.go_to_line(state.lines.index(Line(state.groups.of_row[row])), column)
     assert "rows of 11 not as in" in read(qtbot, window)
     button = next(b for b in window.inspector.places.buttons if b.text() == "position")
     qtbot.mouseClick(button, Qt.MouseButton.LeftButton)

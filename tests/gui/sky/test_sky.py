@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -647,7 +648,7 @@ def test_what_is_listed_is_nothing_to_the_sky_and_what_was_decided_is(
     state = view._state
     assert state is not None
     sun, shot = row(harbour_session, "lights.sun.direction"), column(harbour_session, "HB_060")
-    state.expanded.add("lights.sun")
+    state.show(replace(state.view, expanded=("lights.sun",)))
     state.refresh()
     view.show_cell(state, sun, shot)
     assert painted.since() == ([], [])

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -9,6 +10,7 @@ from samelight.drift.cells import Grade
 from samelight.gui.paint.shades import ShadePicture
 from samelight.gui.state.remaining import next_open
 from samelight.gui.state.rows import GridState, Order, Show, as_text
+from samelight.sequence.saved_views import View
 from samelight.sequence.session import Session
 
 
@@ -33,14 +35,14 @@ def test_at_first_only_groups_are_listed(harbour_session: Session) -> None:
 
 
 def test_expanding_lists_the_rows_of_one_group(harbour_session: Session) -> None:
-    state = GridState(harbour_session, expanded={"lights.sun"})
+    state = GridState(harbour_session, View(expanded=("lights.sun",)))
     listed = names(state)
     assert "lights.sun.direction" in listed
     assert not any(name.startswith("lights.bounce.") for name in listed)
 
 
 def test_only_what_drifts_lists_the_rows_that_drift(harbour_session: Session) -> None:
-    state = GridState(harbour_session, show=Show.DRIFTING)
+    state = GridState(harbour_session, View(rows=Show.DRIFTING))
     for line in state.lines:
         if line.row is not None:
             assert (state.table.grade[line.row] >= Grade.DRIFT).any()
@@ -49,7 +51,7 @@ def test_only_what_drifts_lists_the_rows_that_drift(harbour_session: Session) ->
 
 
 def test_what_was_intended_is_no_longer_open(harbour_session: Session) -> None:
-    state = GridState(harbour_session, show=Show.OPEN)
+    state = GridState(harbour_session, View(rows=Show.OPEN))
     before = state.counts()
     cell = spot(state, "lights.rim.colour", "HB_110")
     assert "lights.rim.colour" in names(state)
@@ -62,7 +64,7 @@ def test_what_was_intended_is_no_longer_open(harbour_session: Session) -> None:
 
 
 def test_words_must_all_be_in_the_name(harbour_session: Session) -> None:
-    state = GridState(harbour_session, words="SUN dir")
+    state = GridState(harbour_session, View(filter="SUN dir"))
     assert [name for name in names(state) if name.count(".") == 2] == ["lights.sun.direction"]
 
 
@@ -87,15 +89,15 @@ def test_deciding_on_a_group_means_all_that_drifts_in_that_shot(harbour_session:
     line = next(line for line in state.lines if state.groups[line.group].name == "lights.window_fill")
     column = state.table.column("HB_180")
     assert column is not None
-    parameters = {state.table.rows[row].parameter for row, _ in state.cells_of(line, column)}
+    parameters = {state.table.rows[row].parameter for row, _ in state.listing.cells_of(line, column)}
     assert parameters == {"lights.window_fill.direction", "lights.window_fill.position"}
 
 
 def test_a_hidden_row_is_revealed(harbour_session: Session) -> None:
-    state = GridState(harbour_session, words="volume")
+    state = GridState(harbour_session, View(filter="volume"))
     row, _ = spot(state, "lights.sun.direction", "HB_060")
     state.reveal(row)
-    found = state.line_of(row)
+    found = state.listing.line_of(row)
     assert found is not None
     assert state.lines[found].row == row
 
@@ -112,7 +114,7 @@ def groups(state: GridState) -> list[str]:
 
 
 def test_the_worst_drift_comes_first_when_asked(harbour_session: Session) -> None:
-    state = GridState(harbour_session, order=Order.WORST, expanded={"lights.sun"})
+    state = GridState(harbour_session, View(order=Order.WORST, expanded=("lights.sun",)))
     severity, grade = state.table.severity, state.table.grade
     opened = state.open_mask()
 
@@ -125,13 +127,12 @@ def test_the_worst_drift_comes_first_when_asked(harbour_session: Session) -> Non
     assert keys == sorted(keys, reverse=True)
     rows = [line.row for line in state.lines if line.row is not None]
     assert state.table.rows[rows[0]].parameter == "lights.sun.direction"
-    state.order = Order.SHEET
-    state.relist()
+    state.show(replace(state.view, order=Order.SHEET))
     assert groups(state)[:3] == ["lights.sun", "lights.bounce", "lights.lantern_spot"]
 
 
 def test_most_shots_first_counts_shots_in_which_something_drifts(harbour_session: Session) -> None:
-    state = GridState(harbour_session, order=Order.SHOTS)
+    state = GridState(harbour_session, View(order=Order.SHOTS))
     counts = []
     for name in groups(state):
         rows = list(next(group.rows for group in state.groups if group.name == name))
@@ -142,7 +143,7 @@ def test_most_shots_first_counts_shots_in_which_something_drifts(harbour_session
 
 
 def test_order_is_judged_by_the_shots_that_are_listed(harbour_session: Session) -> None:
-    state = GridState(harbour_session, order=Order.SHOTS)
+    state = GridState(harbour_session, View(order=Order.SHOTS))
     first = groups(state)[0]
     rows = list(next(group.rows for group in state.groups if group.name == first))
     state.hide_shots(np.flatnonzero((state.table.grade[rows] >= Grade.DRIFT).any(axis=0)).tolist())
@@ -150,27 +151,29 @@ def test_order_is_judged_by_the_shots_that_are_listed(harbour_session: Session) 
 
 
 def test_hidden_rows_and_shots_are_left_out_and_come_back(harbour_session: Session) -> None:
-    state = GridState(harbour_session, expanded={"lights.sun"})
+    state = GridState(harbour_session, View(expanded=("lights.sun",)))
     lines, columns = len(state.lines), len(state.columns)
-    direction = next(line for line in state.lines if state.name_of(line) == "lights.sun.direction")
+    direction = next(line for line in state.lines if state.listing.name_of(line) == "lights.sun.direction")
     state.hide([direction])
     state.hide_shots([3, 5])
     assert len(state.lines) == lines - 1 and "lights.sun.direction" not in names(state)
     assert len(state.columns) == columns - 2
-    assert (state.place(3), state.place(4), state.place(6)) == (None, 3, 4)
+    assert (state.listing.place(3), state.listing.place(4), state.listing.place(6)) == (None, 3, 4)
     assert state.counts()["hidden rows"] == 1 and state.counts()["hidden shots"] == 2
     # What is hidden is neither shown by the group nor decided on with it.
     header = state.lines[0]
     column = harbour_session.table.column("HB_070")
     assert column is not None
-    assert state.table.rows[state.row_at(header, column)].parameter != "lights.sun.direction"
-    assert not any(state.table.rows[row].leaf == "direction" for row, _ in state.cells_of(header, column))
+    assert state.table.rows[state.listing.row_at(header, column)].parameter != "lights.sun.direction"
+    assert not any(
+        state.table.rows[row].leaf == "direction" for row, _ in state.listing.cells_of(header, column)
+    )
     state.show_hidden()
     assert (len(state.lines), len(state.columns)) == (lines, columns)
 
 
 def test_a_hidden_group_goes_whole_and_the_last_shot_stays(harbour_session: Session) -> None:
-    state = GridState(harbour_session, expanded={"lights.sun"})
+    state = GridState(harbour_session, View(expanded=("lights.sun",)))
     state.hide([state.lines[0]])
     assert not any(name.startswith("lights.sun") for name in names(state))
     state.hide_shots(range(len(state.table.shots)))
@@ -178,34 +181,32 @@ def test_a_hidden_group_goes_whole_and_the_last_shot_stays(harbour_session: Sess
 
 
 def test_pinned_lines_stand_first_whatever_the_filter(harbour_session: Session) -> None:
-    state = GridState(harbour_session, expanded={"lights.rim"})
-    colour = next(line for line in state.lines if state.name_of(line) == "lights.rim.colour")
-    gi = next(line for line in state.lines if state.name_of(line) == "render.gi")
+    state = GridState(harbour_session, View(expanded=("lights.rim",)))
+    colour = next(line for line in state.lines if state.listing.name_of(line) == "lights.rim.colour")
+    gi = next(line for line in state.lines if state.listing.name_of(line) == "render.gi")
     state.pin([colour, gi])
-    assert names(state)[:2] == ["lights.rim.colour", "render.gi"] and state.pins == 2
+    assert names(state)[:2] == ["lights.rim.colour", "render.gi"] and state.listing.pins == 2
     assert names(state).count("lights.rim.colour") == 1
-    assert state.is_lone_pin(0) and not state.is_lone_pin(1)
-    state.words = "volume samples"
-    state.relist()
+    assert state.listing.is_lone_pin(0) and not state.listing.is_lone_pin(1)
+    state.show(replace(state.view, filter="volume samples"))
     assert names(state)[:2] == ["lights.rim.colour", "render.gi"]
     assert names(state)[2].startswith("render.volume")
     state.pin([colour])
-    assert names(state)[0] == "render.gi" and state.pins == 1
+    assert names(state)[0] == "render.gi" and state.listing.pins == 1
 
 
 def test_a_pinned_group_brings_its_rows_while_it_is_expanded(harbour_session: Session) -> None:
     state = GridState(harbour_session)
-    gi = next(line for line in state.lines if state.name_of(line) == "render.gi")
+    gi = next(line for line in state.lines if state.listing.name_of(line) == "render.gi")
     state.pin([gi])
-    assert state.pins == 1
-    state.expanded.add("render.gi")
-    state.relist()
-    assert names(state)[: state.pins] == [
+    assert state.listing.pins == 1
+    state.show(replace(state.view, expanded=("render.gi",)))
+    assert names(state)[: state.listing.pins] == [
         "render.gi",
         *(f"render.gi.{leaf}" for leaf in ("on", "range", "bounces", "rays")),
     ]
     state.hide([gi])
-    assert state.pins == 0 and not state.pinned
+    assert state.listing.pins == 0 and not state.view.pinned
 
 
 def test_the_next_open_cell_passes_over_what_is_hidden_until_nothing_else_is_left(
@@ -217,8 +218,7 @@ def test_the_next_open_cell_passes_over_what_is_hidden_until_nothing_else_is_lef
     state.hide_shots([first[1]])
     then = next_open(state, -1, 0)
     assert then is not None and then[1] != first[1]
-    state.hidden = {group.name for group in state.groups}
-    state.relist()
+    state.show(replace(state.view, hidden_rows=tuple(group.name for group in state.groups)))
     assert next_open(state, -1, 0) == first
 
 
@@ -228,19 +228,23 @@ def test_going_to_a_hidden_cell_brings_it_back(harbour_session: Session) -> None
     state.hide([state.lines[0]])
     state.hide_shots([column])
     state.reveal(row, column)
-    line = state.line_of(row)
+    line = state.listing.line_of(row)
     assert line is not None and state.lines[line].row == row
-    assert state.place(column) is not None
+    assert state.listing.place(column) is not None
 
 
 def test_a_sequence_read_again_is_shown_the_same_way(harbour_session: Session) -> None:
-    state = GridState(harbour_session, expanded={"lights.rim"}, order=Order.WORST)
-    state.pin([line for line in state.lines if state.name_of(line) == "lights.rim.colour"])
-    state.hide([line for line in state.lines if state.name_of(line) == "render.gi"])
+    state = GridState(harbour_session, View(expanded=("lights.rim",), order=Order.WORST))
+    state.pin([line for line in state.lines if state.listing.name_of(line) == "lights.rim.colour"])
+    state.hide([line for line in state.lines if state.listing.name_of(line) == "render.gi"])
     state.hide_shots([2])
     again = state.renewed()
     assert again is not state
-    assert names(again) == names(state) and again.columns == state.columns and again.pins == state.pins
+    assert (
+        names(again) == names(state)
+        and again.columns == state.columns
+        and again.listing.pins == state.listing.pins
+    )
 
 
 def test_cells_know_whether_a_finding_explains_them(harbour_session: Session) -> None:
@@ -255,7 +259,7 @@ def test_cells_know_whether_a_finding_explains_them(harbour_session: Session) ->
 def test_what_is_shown_after_a_change_is_as_if_opened_then(
     harbour_session: Session, harbour_folder: Path
 ) -> None:
-    state, picture = GridState(harbour_session, hidden={"lights.sun.direction"}), ShadePicture()
+    state, picture = GridState(harbour_session, View(hidden_rows=("lights.sun.direction",))), ShadePicture()
     picture.codes(state)
     shot, row = "HB_120", "render.gi.range"
     harbour_session.decide(Verb.INTEND, [spot(state, "lights.rim.colour", "HB_110")], "lead", "asked for")
@@ -267,11 +271,11 @@ def test_what_is_shown_after_a_change_is_as_if_opened_then(
     after = harbour_session.table.entry(*spot(state, row, shot))
     assert before and after and after.value == 500.0 != before.value
     renewed = state.renewed()
-    fresh = GridState(harbour_session, hidden={"lights.sun.direction"})
+    fresh = GridState(harbour_session, View(hidden_rows=("lights.sun.direction",)))
     assert renewed.lines == fresh.lines and renewed.counts() == fresh.counts()
-    np.testing.assert_array_equal(renewed.worst, fresh.worst)
+    np.testing.assert_array_equal(renewed.listing.worst, fresh.listing.worst)
     np.testing.assert_array_equal(picture.codes(renewed), ShadePicture().codes(fresh))
     renewed.show_hidden()
     fresh.show_hidden()
-    np.testing.assert_array_equal(renewed.worst, fresh.worst)
+    np.testing.assert_array_equal(renewed.listing.worst, fresh.listing.worst)
     np.testing.assert_array_equal(picture.codes(renewed), ShadePicture().codes(fresh))

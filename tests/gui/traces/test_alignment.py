@@ -27,7 +27,7 @@ def offsets(window: MainWindow, columns: tuple[int, ...] | None = None) -> list[
     state, layout = window.model.state, grid.layout_now()
     found = []
     for column in columns or (0, 5, len(state.columns) - 1):
-        place = state.place(column)
+        place = state.listing.place(column)
         assert place is not None
         start, end = layout.span(place)
         left = grid.viewport().mapTo(window, QPoint(0, 0)).x() * layout.ratio + layout.shift

@@ -244,7 +244,7 @@ def test_a_click_picks_the_nearest_of_several_lights(window: MainWindow, qtbot: 
     assert window.grid is not None and window.model is not None
     current = window.grid.current_line()
     assert current is not None and current[1] == shot
-    assert window.model.state.name_of(current[0]) == "lights.sun.direction"
+    assert window.model.state.listing.name_of(current[0]) == "lights.sun.direction"
 
 
 def test_hidden_shots_leave_the_plots_as_well(window: MainWindow) -> None:
@@ -253,7 +253,7 @@ def test_hidden_shots_leave_the_plots_as_well(window: MainWindow) -> None:
     traces = traces_of(window)
     assert window.grid is not None
     moved = column(window, "HB_060")
-    place = window.grid.grid_state.place(moved)
+    place = window.grid.grid_state.listing.place(moved)
     assert place == moved - 1
     offset = traces.mapTo(window, traces.rect().topLeft()).x() + traces.x_of_column(moved)
     cell = window.grid.viewport().mapTo(window, window.grid.viewport().rect().topLeft()).x()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -88,8 +89,7 @@ def test_the_greys_of_the_overview_are_in_it_and_so_is_the_scale(
     assert row is not None and column is not None
     harbour_session.decide(Verb.INTEND, [(row, column)], "lead", "meant")
     state = GridState(harbour_session)
-    state.expanded.update(group.name for group in state.groups)
-    state.relist()
+    state.show(replace(state.view, expanded=tuple(group.name for group in state.groups)))
     codes = ShadePicture().codes(state)
     greys = {shades.EMPTY, shades.SAME, shades.SAME_IN_GROUP, shades.INTENDED}
     assert greys < set(codes.ravel().tolist())

@@ -18,6 +18,7 @@ from samelight.gui.paint import theme
 from samelight.gui.state.remaining import ALL_WELL, Round, left_text, next_open
 from samelight.gui.state.rows import GridState, Line, Order, Show
 from samelight.gui.window.main_window import MainWindow
+from samelight.sequence.saved_views import View
 from samelight.sequence.session import Session
 
 Cell = tuple[int, int]
@@ -216,7 +217,7 @@ def test_a_group_goes_on_from_shot_to_shot_and_stays_closed(window: MainWindow) 
     key(window, KEY.Key_I)
     assert spot(window)[0] == "HB_060"
     assert window.grid.currentIndex().row() == line
-    assert not state.expanded
+    assert not state.view.expanded
 
 
 def test_earlier_reasons_are_offered_and_taken_with_the_arrows(window: MainWindow) -> None:
@@ -305,9 +306,8 @@ def walk(state: GridState, start: Cell, decide: Callable[[Cell], None]) -> list[
 def test_every_open_cell_comes_up_once_whatever_is_listed(
     harbour_session: Session, order: Order, show: Show
 ) -> None:
-    state = GridState(harbour_session, order=order, show=show)
+    state = GridState(harbour_session, View(order=order, rows=show))
     state.hide_shots([3])
-    state.relist()
     open_before = {cell for cell in harbour_session.open_cells() if cell[1] != 3}
     start = min(open_before)
 
@@ -329,12 +329,12 @@ def test_cells_come_up_in_cut_order_along_a_row(harbour_session: Session) -> Non
 
 
 def test_what_is_not_listed_does_not_come_up(harbour_session: Session) -> None:
-    state = GridState(harbour_session, words="rim")
+    state = GridState(harbour_session, View(filter="rim"))
     cell = cell_of(harbour_session, "HB_110", "lights.rim.colour")
     rims = [c for c in harbour_session.open_cells() if "rim" in harbour_session.table.rows[c[0]].parameter]
     assert Round.of(state, by_line=False).next(state, cell, rims) is None
     hidden = GridState(harbour_session)
-    hidden.hide([Line(hidden.group_of(cell[0]))])
+    hidden.hide([Line(hidden.groups.of_row[cell[0]])])
     assert Round.of(hidden, by_line=False).rank[cell[0]] == -1
 
 

@@ -12,6 +12,7 @@ from gui_help import open_window, press
 from samelight.gui.state.remaining import left_text, next_open
 from samelight.gui.state.rows import GridState, Order, Show
 from samelight.gui.window.main_window import MainWindow
+from samelight.sequence.saved_views import View
 from samelight.sequence.session import Session, open_session
 
 MINE = frozenset({"HB_010", "HB_060", "HB_110"})
@@ -54,7 +55,7 @@ def test_the_next_open_cell_stays_within_my_shots(harbour_session: Session) -> N
 
 def test_rows_are_listed_by_what_is_open_in_my_shots(harbour_session: Session) -> None:
     for show in (Show.OPEN, Show.DRIFTING):
-        state = GridState(harbour_session, mine=frozenset({"HB_110"}), show=show)
+        state = GridState(harbour_session, View(rows=show), mine=frozenset({"HB_110"}))
         rows = [line.row for line in state.lines if line.row is not None]
         column = harbour_session.table.column("HB_110")
         assert rows and all(state.open_mask()[row, column] for row in rows)
@@ -88,11 +89,11 @@ def test_a_shot_of_somebody_else_can_be_visited_and_is_not_counted(harbour_sessi
 
 
 def test_what_is_worst_does_not_hang_on_whose_shots_were_listed(harbour_session: Session) -> None:
-    state = GridState(harbour_session, mine=frozenset({"HB_010"}), order=Order.WORST)
+    state = GridState(harbour_session, View(order=Order.WORST), mine=frozenset({"HB_010"}))
     state.refresh()
     state.show_only(None)
-    fresh = GridState(harbour_session, order=Order.WORST)
-    assert state.lines == fresh.lines and (state.worst == fresh.worst).all()
+    fresh = GridState(harbour_session, View(order=Order.WORST))
+    assert state.lines == fresh.lines and (state.listing.worst == fresh.listing.worst).all()
 
 
 def test_names_that_are_no_column_hide_nothing(harbour_session: Session) -> None:

@@ -25,7 +25,7 @@ def spot(window: MainWindow) -> tuple[str, str]:
     current = window.grid.current_line()
     assert current is not None
     table = window.model.state.table
-    return table.shots[current[1]], table.rows[window.model.state.row_at(*current)].parameter
+    return table.shots[current[1]], table.rows[window.model.state.listing.row_at(*current)].parameter
 
 
 def pixel(window: MainWindow, shot: str, parameter: str, dx: int = 30, dy: int = 3) -> tuple[int, int, int]:

@@ -180,7 +180,11 @@ def test_what_the_sequence_does_not_have_is_ignored_and_told(window: MainWindow)
     save_view(own_folder(), "Moon", view)
     choose(window.view_keeper, "Moon")
     state = window.work.views.state
-    assert state.expanded == {"lights.sun"} and state.pinned == [] and state.hidden_shots == {"HB_020"}
+    assert (
+        state.view.expanded == ("lights.sun",)
+        and state.view.pinned == ()
+        and state.view.hidden_shots == ("HB_020",)
+    )
     said = window.statusBar().currentMessage()
     assert said.startswith(
         "View Moon. It names 3 rows or shots not here: lights.moon, lights.moon.level, ZZ_010"
@@ -202,7 +206,7 @@ def test_the_bar_says_what_is_listed_once_a_cell_was_gone_to(window: MainWindow)
 
 def test_a_view_is_of_the_grid_and_not_of_the_fields(window: MainWindow) -> None:
     assert window.work.views is not None and window.model is not None
-    window.bar.ask_for(Show.OPEN, "bounce", Shown.BOTH)
+    window.bar.ask_for(View(rows=Show.OPEN, filter="bounce", cells=Shown.BOTH))
     view = window.view_keeper.take(window.work.views)
     assert (view.rows, view.filter, view.cells) == (Show.ALL, "", window.model.shown)
     assert view.cells is not Shown.BOTH

@@ -112,7 +112,7 @@ class NameHeader(_Header):
         state = self._model.state
         line = state.lines[index]
         is_group = line.row is None
-        lone = state.is_lone_pin(index)
+        lone = state.listing.is_lone_pin(index)
         inner = rect.adjusted(0, 0, -1, -1)
         painter.fillRect(inner, theme.PANEL if is_group else theme.WINDOW)
         left = rect.left() + (8 if is_group or lone else 28)
@@ -138,7 +138,7 @@ class NameHeader(_Header):
     def _together(self, painter: QPainter, inner: QRect, line: Line) -> int:
         """Show beside a group's name the line it has in the traces; where the room for the unit ends."""
         state = self._model.state
-        names = state.together
+        names = state.view.together
         if line.row is not None or state.groups[line.group].name not in names:
             return inner.right()
         place = names.index(state.groups[line.group].name)

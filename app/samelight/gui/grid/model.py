@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from enum import IntEnum
 from typing import Any
 
@@ -14,7 +15,7 @@ from samelight.drift.words import drift_text, value_text
 from samelight.gui.paint.shades import ShadePicture
 from samelight.gui.state.cell_states import STATES
 from samelight.gui.state.cell_words import follows_line
-from samelight.gui.state.rows import GridState, Line, Order, Show
+from samelight.gui.state.rows import GridState, Line, Order, Show, View
 from samelight.gui.widgets.plain_text import plain
 from samelight.sequence.saved_views import Shown
 from samelight.sequence.session import Session
@@ -43,8 +44,12 @@ class GridModel(QAbstractTableModel):
         super().__init__(parent)
         self.state = GridState(session)
         self.picture = ShadePicture()
-        self.shown = Shown.DRIFT
         self._texts: dict[tuple[int, int], str] = {}
+
+    @property
+    def shown(self) -> Shown:
+        """What cells say."""
+        return self.state.view.cells
 
     def rowCount(self, parent: Index = _NOWHERE) -> int:
         return 0 if parent.isValid() else len(self.state.lines)
@@ -61,7 +66,7 @@ class GridModel(QAbstractTableModel):
         columns = self.state.columns
         if not columns:
             return QModelIndex()
-        place = self.state.place(column)
+        place = self.state.listing.place(column)
         if place is None:
             place = min(range(len(columns)), key=lambda place: abs(columns[place] - column))
         return self.index(line, place)
@@ -70,7 +75,7 @@ class GridModel(QAbstractTableModel):
         if not index.isValid():
             return None
         line, column = self.state.lines[index.row()], self.state.columns[index.column()]
-        row = self.state.row_at(line, column)
+        row = self.state.listing.row_at(line, column)
         if role == Qt.ItemDataRole.DisplayRole:
             return self.text(row, column)
         if role == Role.CELL:
@@ -186,69 +191,52 @@ class GridModel(QAbstractTableModel):
         change(self.state)
         self.endResetModel()
 
+    def show(self, view: View) -> None:
+        """List what another view says, and say it as that view does."""
+        if view.cells is not self.shown:
+            self._texts.clear()
+        self.relisted(lambda state: state.show(view))
+
     def set_filter(self, show: Show, words: str) -> None:
         """List only some rows."""
-
-        def change(state: GridState) -> None:
-            state.show, state.words = show, words
-            state.relist()
-
-        self.relisted(change)
+        self.show(replace(self.state.view, rows=show, filter=words))
 
     def set_order(self, order: Order) -> None:
         """List groups and rows in another order."""
-
-        def change(state: GridState) -> None:
-            state.order = order
-            state.relist()
-
-        self.relisted(change)
+        self.show(replace(self.state.view, order=order))
 
     def set_shown(self, shown: Shown) -> None:
         """Choose what cells say."""
-        self.shown = shown
+        self.state.view = replace(self.state.view, cells=shown)
         self._texts.clear()
         self._all_changed()
 
     def toggle(self, group: int) -> None:
         """Expand or collapse a group."""
         name = self.state.groups[group].name
-        self.set_expanded(self.state.expanded ^ {name})
+        self.set_expanded({*self.state.view.expanded} ^ {name})
 
     def set_expanded(self, names: set[str]) -> None:
         """Expand exactly these groups."""
-
-        def change(state: GridState) -> None:
-            state.expanded = set(names)
-            state.relist()
-
-        self.relisted(change)
+        self.show(replace(self.state.view, expanded=tuple(sorted(names))))
 
     def reveal(self, row: int, column: int | None = None) -> int | None:
         """Make sure that a row, and a shot if one is given, is listed; the index of the row's line."""
-        if not self._lists(row, column):
+        if not self.state.listing.lists(row, column):
             self.relisted(lambda state: state.reveal(row, column))
-        return self.state.line_of(row)
+        return self.state.listing.line_of(row)
 
     def reveal_all(self, cells: Iterable[tuple[int, int]]) -> None:
         """Make sure that the rows and shots of these cells are listed, each row by itself."""
-        hidden = [cell for cell in cells if not self._lists(*cell)]
+        hidden = [cell for cell in cells if not self.state.listing.lists(*cell)]
 
         def reveal(state: GridState) -> None:
             for cell in hidden:
-                if not self._lists(*cell):
+                if not self.state.listing.lists(*cell):
                     state.reveal(*cell)
 
         if hidden:
             self.relisted(reveal)
-
-    def _lists(self, row: int, column: int | None = None) -> bool:
-        """Whether a row has a line, and a shot if one is given a column."""
-        line = self.state.line_of(row)
-        has_line = line is not None and (
-            self.state.lines[line].row == row or row == self.state.groups[self.state.group_of(row)].presence
-        )
-        return has_line and (column is None or self.state.place(column) is not None)
 
     def renew(self) -> None:
         """Take in a session's new table."""

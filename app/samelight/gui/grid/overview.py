@@ -167,7 +167,7 @@ class Overview(QWidget):
             ends = names[state.columns[first]], names[state.columns[last - 1]]
             said.append(f"in view {ends[0]}" + (f" to {ends[1]}" if ends[0] != ends[1] else ""))
         hidden = len(state.table.shots) - shots
-        rows = state.hidden_rows
+        rows = state.listing.hidden_rows
         if hidden or rows:
             said.append(
                 f"hidden: {', '.join(counted(n, what) for n, what in ((hidden, 'shot'), (rows, 'row')) if n)}"

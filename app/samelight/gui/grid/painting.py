@@ -130,7 +130,7 @@ class GridPainter:
         for (index, place), code in zip(places, codes, strict=True):
             column = state.columns[place]
             line = state.lines[index]
-            row = state.row_at(line, column)
+            row = state.listing.row_at(line, column)
             cell = cell_rect(layout, index, place)
             ink = self._inks[code]
             if code == shades.INTENDED:

@@ -6,6 +6,7 @@ Qt's table knows columns of whole pixels of its own; here `Layout` says where th
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from PySide6.QtCore import (
     QEvent,
@@ -29,12 +30,12 @@ from samelight.gui.grid.model import GridModel
 from samelight.gui.grid.under_pointer import tip_under, worst_under
 from samelight.gui.state.rows import GridState
 from samelight.gui.widgets.plain_text import plain
+from samelight.sequence.saved_views import View
 
 Index = QModelIndex | QPersistentModelIndex
 
 _STEP = 1.15
 """How much wider columns get by one step of the zoom."""
-_FITTED = "fitted"
 _LEAST_SCROLL = 20
 """How far one step of the scroll bar goes at least, in Qt's pixels: columns may be narrower than one."""
 
@@ -48,8 +49,6 @@ class PlacedTable(QTableView):
     def __init__(self, model: GridModel, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._grid = model
-        self._width: float = COLUMN_WIDTH
-        self._fitted = False
         self._ratio = self.devicePixelRatioF()
         self._pointer = QPointF(-1.0, -1.0)
         self.names = NameHeader(model, self)
@@ -75,7 +74,7 @@ class PlacedTable(QTableView):
         view, state, ratio = self.viewport(), self.grid_state, self.devicePixelRatioF()
         room, high = math.floor(view.width() * ratio + 1e-6), view.height()
         edge = view.mapTo(self.window(), QPoint(0, 0)).x() * ratio
-        whole = max(room, 1) if self._fitted else whole_of(self._width, len(state.columns), ratio)
+        whole = max(room, 1) if self.fitted else whole_of(self._width, len(state.columns), ratio)
         return Layout(
             whole=whole,
             height=ROW_HEIGHT,
@@ -86,7 +85,7 @@ class PlacedTable(QTableView):
             room_x=room,
             room_y=high,
             # Pinned lines stay while there is as much room again for the others.
-            frozen=min(state.pins, high // 2 // ROW_HEIGHT),
+            frozen=min(state.listing.pins, high // 2 // ROW_HEIGHT),
             ratio=ratio,
             shift=math.floor(edge + 0.5) - edge,
         )
@@ -107,12 +106,16 @@ class PlacedTable(QTableView):
     @property
     def column_width(self) -> float:
         """The width of a column, in Qt's pixels; less than one where the cut is longer than the view is wide."""
-        return self._fit_width() if self._fitted else self._width
+        return self._fit_width() if self.fitted else self._width
+
+    @property
+    def _width(self) -> float:
+        return self.grid_state.view.column_width or COLUMN_WIDTH
 
     @property
     def fitted(self) -> bool:
         """Whether the whole cut is kept in view, whatever the size of the window and the number of shots."""
-        return self._fitted
+        return self.grid_state.view.fitted
 
     def set_column_width(self, width: float) -> None:
         """Make every column this wide, in Qt's pixels."""
@@ -122,25 +125,17 @@ class PlacedTable(QTableView):
         """Fit all shots into the view, whatever their number, and keep them so until the columns are widened."""
         self._widen(self._fit_width(), fitted=True)
 
-    def zoom_text(self) -> str:
-        """The zoom in a word, to be remembered."""
-        return _FITTED if self._fitted else f"{self._width:g}"
-
-    def set_zoom_text(self, text: str) -> None:
-        """Zoom as was remembered; what is no zoom changes nothing."""
-        if text == _FITTED:
+    def zoom_as(self, view: View) -> None:
+        """Make columns as wide as a view says; one that says nothing leaves them as they are."""
+        if view.fitted:
             self.fit()
-            return
-        try:
-            width = float(text)
-        except ValueError:
-            return
-        if math.isfinite(width):
-            self.set_column_width(width)
+        elif view.column_width is not None:
+            self.set_column_width(view.column_width)
 
     def _widen(self, width: float, *, fitted: bool) -> None:
-        fit = self._fit_width()
-        self._width, self._fitted = max(min(NARROWEST, fit), min(max(WIDEST, fit), width)), fitted
+        fit, state = self._fit_width(), self.grid_state
+        kept = None if fitted else float(max(min(NARROWEST, fit), min(max(WIDEST, fit), width)))
+        state.view = replace(state.view, column_width=kept, fitted=fitted)
         self.updateGeometries()
         self._moved()
         self.viewport().update()
@@ -225,13 +220,13 @@ class PlacedTable(QTableView):
         if dy:
             super().scrollContentsBy(0, dy)
         # What is moved instead of drawn anew must move by whole pixels of the screen.
-        if dx or self.grid_state.pins or not (dy * self.devicePixelRatioF()).is_integer():
+        if dx or self.grid_state.listing.pins or not (dy * self.devicePixelRatioF()).is_integer():
             self.viewport().update()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self._moved()
-        if self._fitted:
+        if self.fitted:
             self.viewport().update()
 
     def event(self, event: QEvent) -> bool:

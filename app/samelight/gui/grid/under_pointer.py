@@ -32,7 +32,7 @@ def tip_under(model: GridModel, lines: range, columns: range) -> str:
         return ""
     state = model.state
     column = state.columns[worst[1]]
-    tip = model.tip(state.row_at(state.lines[worst[0]], column), column)
+    tip = model.tip(state.listing.row_at(state.lines[worst[0]], column), column)
     if len(lines) == len(columns) == 1:
         return tip
     rows = "" if len(lines) == 1 else f" × {counted(len(lines), 'row')}"

@@ -67,7 +67,7 @@ class GridView(PlacedTable):
         self.setTabKeyNavigation(False)
         self.order_box = QComboBox(self)
         self.order_box.addItems([str(order) for order in Order])
-        self.order_box.setCurrentText(str(model.state.order))
+        self.order_box.setCurrentText(str(model.state.view.order))
         self.order_box.setToolTip(
             "In which order lights, and the rows of each, stand: as in the sheet, by the worst drift, "
             "or by how many shots drift"
@@ -126,7 +126,7 @@ class GridView(PlacedTable):
 
     def go_to(self, row: int, column: int, *, reveal: bool = True) -> None:
         """Move the cursor to a cell of the table; with `reveal`, open its group and bring it back if it is hidden."""
-        line = self._grid.reveal(row, column) if reveal else self.grid_state.line_of(row)
+        line = self._grid.reveal(row, column) if reveal else self.grid_state.listing.line_of(row)
         if line is not None:
             self.go_to_line(line, column)
 
@@ -180,7 +180,7 @@ class GridView(PlacedTable):
         lines, columns = self._chosen()
         state = self.grid_state
         return (
-            frozenset(state.name_of(state.lines[line]) for line in lines),
+            frozenset(state.listing.name_of(state.lines[line]) for line in lines),
             frozenset(state.table.shots[column] for column in columns),
         )
 
@@ -210,7 +210,7 @@ class GridView(PlacedTable):
         line = (
             state.lines.index(current[0])
             if on_header and current[0] in state.lines
-            else state.line_of(spot[0])
+            else state.listing.line_of(spot[0])
         )
         self.go_to_line(min(index.row(), len(state.lines) - 1) if line is None else line, spot[1])
 
@@ -227,13 +227,14 @@ class GridView(PlacedTable):
         if group is None and current is not None:
             group = current[0].group
         if group is not None:
-            self.grid_state.plot_together(group)
-            self.names.viewport().update()
-            self.together_changed.emit()
+            self._plot(group)
 
     def plot_alone(self) -> None:
         """Draw only the traces of the row under the cursor."""
-        self.grid_state.together.clear()
+        self._plot(None)
+
+    def _plot(self, group: int | None) -> None:
+        self.grid_state.plot_together(group)
         self.names.viewport().update()
         self.together_changed.emit()
 
@@ -262,7 +263,9 @@ class GridView(PlacedTable):
         if index not in self._chosen()[0]:
             self._select_line(index, further=False)
         line = self._grid.line(index)
-        line_menu(self, self.grid_state.groups[line.group].name, self.grid_state.name_of(line)).popup(place)
+        line_menu(self, self.grid_state.groups[line.group].name, self.grid_state.listing.name_of(line)).popup(
+            place
+        )
 
     def _shot_menu(self, section: int, place: QPoint) -> None:
         column = self.grid_state.columns[section]

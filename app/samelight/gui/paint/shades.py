@@ -101,7 +101,7 @@ def _line_codes(state: GridState, codes: Codes) -> Codes:
     rows = np.array([-1 if line.row is None else line.row for line in state.lines], dtype=np.int64)
     listed = codes[rows] if columns.size == codes.shape[1] else codes[np.ix_(rows, columns)]
     for index in np.flatnonzero(rows < 0).tolist():
-        own = codes[state.worst[state.lines[index].group, columns], columns]
+        own = codes[state.listing.worst[state.lines[index].group, columns], columns]
         listed[index] = np.where(own == SAME, SAME_IN_GROUP, own)
     return listed
 

@@ -146,7 +146,7 @@ class SkyView(QWidget):
             self._sky = sky_of(state.table, session.comparison.sheets, session.sequence.conventions.north)
             self._made_for = state
         assert self._sky is not None
-        group = state.groups[state.group_of(self._row)].name
+        group = state.groups[state.groups.of_row[self._row]].name
         if self._sky.track_of(group) is not None:
             self._group = group
         elif self.track is None:

@@ -32,7 +32,7 @@ class Round:
         """With `by_line` the rows of a group that is closed come up together, shot by shot; else each row by itself."""
         rank = np.full(len(state.table.rows), -1, dtype=np.int64)
         for place in range(len(state.lines)):
-            for row in state.rows_of(place):
+            for row in state.listing.rows_of(place):
                 if rank[row] < 0:
                     rank[row] = place * (len(state.table.rows) + 1) + (0 if by_line else row)
         return cls(rank)
@@ -122,7 +122,7 @@ def undecided_findings(state: GridState) -> list[tuple[int, Finding]]:
 
 def _first_open(state: GridState) -> NDArray[np.bool_] | None:
     """The cells to go to: of what is listed the undecided, else the open; else of all. None where nothing is open."""
-    for seen in (state.listed_mask(), np.True_):
+    for seen in (state.listing.mask, np.True_):
         for mask in (state.undecided_mask(), state.open_mask()):
             if (found := mask & seen).any():
                 return found

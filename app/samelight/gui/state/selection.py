@@ -37,7 +37,7 @@ def cells_to_decide(state: GridState, ranges: Iterable[Range]) -> list[tuple[int
         columns = state.columns[left : right + 1]
         for line in state.lines[top : bottom + 1]:
             if line.row is None:
-                found = [cell for column in columns for cell in state.cells_of(line, column)]
+                found = [cell for column in columns for cell in state.listing.cells_of(line, column)]
             else:
                 drifts = state.table.grade[line.row, columns] >= Grade.DRIFT
                 known = np.flatnonzero(drifts | (state.states[line.row, columns] != 0)).tolist()
@@ -57,7 +57,7 @@ def cells_in(state: GridState, ranges: Iterable[Range]) -> Cells:
         across = listed[left : right + 1]
         places = np.arange(left - first, left - first + across.size)
         for line in state.lines[top : bottom + 1]:
-            chosen[state.worst[line.group, across] if line.row is None else line.row, places] = True
+            chosen[state.listing.worst[line.group, across] if line.row is None else line.row, places] = True
     rows, places = np.nonzero(chosen)
     return rows, listed[first + places]
 

@@ -163,7 +163,7 @@ class TracesView(QWidget):
         """
         if (state, state.revision) != self._listed:
             self._known.clear()
-        asked = (state.session.sequence.conventions.north, self.scale, tuple(state.together) or row)
+        asked = (state.session.sequence.conventions.north, self.scale, tuple(state.view.together) or row)
         if asked != self._asked or (state, state.revision) != self._listed:
             known = self._plotted if asked == self._asked else None
             if known is not None and same_lines(known, state.table, self._panels()):
@@ -200,7 +200,7 @@ class TracesView(QWidget):
         north = state.session.sequence.conventions.north
         rows = [
             (group.title, group.rows[0])
-            for name in state.together
+            for name in state.view.together
             for group in state.groups
             if group.name == name
         ]
@@ -245,7 +245,7 @@ class TracesView(QWidget):
 
     def _x_of(self, column: int | None) -> float | None:
         """Where a shot stands in the plots; None where it is not listed."""
-        place = self._state.place(column) if self._state is not None and column is not None else None
+        place = self._state.listing.place(column) if self._state is not None and column is not None else None
         layout = self._grid.layout_now()
         return layout.along(place) if place is not None and place < layout.columns else None
 

@@ -15,7 +15,8 @@ from samelight.gui.state.rows import GridState, Show
 from samelight.gui.widgets.plain_text import PlainLabel, plain
 from samelight.gui.widgets.reference_box import ReferenceBox
 from samelight.gui.widgets.settings import Settings
-from samelight.sequence.saved_views import LONGEST_FILTER
+from samelight.gui.window.remembered import remembered
+from samelight.sequence.saved_views import LONGEST_FILTER, View
 from samelight.sequence.session import Session
 
 _WIDE = 1500
@@ -39,7 +40,6 @@ class Bar(QToolBar):
         self, actions: Mapping[str, QAction], memory: Settings, parent: QWidget | None = None
     ) -> None:
         super().__init__("Filter and decide", parent)
-        self._memory = memory
         self.setObjectName("bar")
         self.setMovable(False)
         self.show_box = QComboBox()
@@ -95,7 +95,7 @@ class Bar(QToolBar):
         self.first_master.setVisible(False)
         self.addWidget(self.left_label)
         self._counts = self.addWidget(self.count_label)
-        self._recall()
+        self.ask_for(remembered(memory))
         self.show_box.currentTextChanged.connect(self.filtered)
         self.filter_edit.textChanged.connect(self.filtered)
         self.shown_box.currentTextChanged.connect(self.reshown)
@@ -116,14 +116,14 @@ class Bar(QToolBar):
         """What cells are to say."""
         return Shown(self.shown_box.currentText())
 
-    def ask_for(self, rows: Show, words: str, shown: Shown) -> None:
-        """Put other wishes into the fields, without saying that they changed."""
+    def ask_for(self, view: View) -> None:
+        """Put what a view says into the fields, without saying that they changed."""
         # The bar alone is silenced: the field's own signal puts its sign for clearing on and off.
         blocker = QSignalBlocker(self)
-        self.show_box.setCurrentText(str(rows))
-        if words != self.words:  # else its cursor would leave the place where somebody types
-            self.filter_edit.setText(words)
-        self.shown_box.setCurrentText(str(shown))
+        self.show_box.setCurrentText(str(view.rows))
+        if view.filter != self.words:  # else its cursor would leave the place where somebody types
+            self.filter_edit.setText(view.filter)
+        self.shown_box.setCurrentText(str(view.cells))
         blocker.unblock()
 
     def show_session(self, session: Session) -> None:
@@ -157,14 +157,3 @@ class Bar(QToolBar):
         """Put the keys into the field for a shot."""
         self.goto_edit.setFocus()
         self.goto_edit.selectAll()
-
-    def _recall(self) -> None:
-        self.show_box.setCurrentText(self._memory.text("show", str(Show.ALL)))
-        self.filter_edit.setText(self._memory.text("filter"))
-        self.shown_box.setCurrentText(self._memory.text("shown", str(Shown.DRIFT)))
-
-    def keep(self) -> None:
-        """Remember what is asked for."""
-        self._memory.keep("show", self.show_box.currentText())
-        self._memory.keep("filter", self.filter_edit.text())
-        self._memory.keep("shown", self.shown_box.currentText())

@@ -225,7 +225,7 @@ class MainWindow(QMainWindow):
         """Put a session on the screen, at the cell where the last one stood if it still exists."""
         spot = self.work.spot() or (self.memory.text("shot"), self.memory.text("parameter"))
         self.watching.stop()
-        self.work.show_session(session, self.bar.show_rows, self.bar.words, self.bar.shown)
+        self.work.show_session(session)
         if self.work.views is not None:
             self.panels.follow(self.work.views.grid)
         self.opening.remember(session)
@@ -325,7 +325,7 @@ class MainWindow(QMainWindow):
         if self.work.views is None:
             return
         state = self.work.views.state
-        self.bar.ask_for(state.show, state.words, self.bar.shown)  # a filter that hid the cell was dropped
+        self.bar.ask_for(state.view)  # a filter that hid the cell was dropped
         self.panels.show_cell(state, row, column)
         self.bar.reference_box.set_shot(state.table.shots[column])
         self._count()
@@ -391,7 +391,6 @@ class MainWindow(QMainWindow):
         self.memory.keep("geometry", QByteArray(self.saveGeometry().data()))
         if self.pages.currentWidget() is self.work:  # the panels are put away before
             self.memory.keep("state", QByteArray(self.saveState().data()))
-        self.bar.keep()
         self.work.keep()
         self.memory.sync()
 

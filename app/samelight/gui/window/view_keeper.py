@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
@@ -15,7 +16,7 @@ from samelight.gui.window.bar import Bar
 from samelight.gui.window.my_shots import MyShots
 from samelight.gui.window.views import Views
 from samelight.gui.window.workspace import Workspace
-from samelight.sequence.saved_views import Saved, View, list_views, own_folder, shared_folder
+from samelight.sequence.saved_views import Names, Saved, View, list_views, own_folder, shared_folder
 
 _NAMED = 4
 _PLACES = {EVERYBODY: "For everybody", MINE: "For me"}
@@ -46,21 +47,8 @@ class ViewKeeper(QObject):
 
     def take(self, views: Views) -> View:
         """What is listed now, and how."""
-        state = views.state
-        return View(
-            rows=state.show,
-            filter=state.words,
-            order=state.order,
-            cells=views.model.shown,
-            only_my_shots=state.mine is not None,
-            column_width=None if views.grid.fitted else float(views.grid.column_width),
-            fitted=views.grid.fitted,
-            expanded=tuple(sorted(state.expanded)),
-            pinned=tuple(state.pinned),
-            hidden_rows=tuple(sorted(state.hidden)),
-            hidden_shots=tuple(sorted(state.hidden_shots)),
-            together=tuple(state.together),
-        )
+        width = None if views.grid.fitted else float(views.grid.column_width)
+        return replace(views.state.view, column_width=width)
 
     def show(self, saved: Saved) -> None:
         """List what a view says. What the sequence does not have is left out, and told."""
@@ -72,36 +60,31 @@ class ViewKeeper(QObject):
         remark = ""
         if not self._my_shots.list_only(view.only_my_shots):
             remark = ". Your shots are not known, so all are listed"
-        known = {group.name for group in views.state.groups} | {
-            row.parameter for row in views.state.table.rows
-        }
-        missing = view.unknown(known, set(views.state.table.shots))
+        missing = view.unknown(_rows(views.state), set(views.state.table.shots))
         if missing:
             names = first_names(missing, _NAMED)
             remark += f". It names {counted(len(missing), 'row or shot', 'rows or shots')} not here: {names}"
         self.said.emit(f"View {saved.name}{remark}")
 
     def _list(self, views: Views, view: View) -> None:
-        self._bar.ask_for(view.rows, view.filter, view.cells)
-        views.model.set_shown(view.cells)
-
-        def change(state: GridState) -> None:
-            groups = {group.name for group in state.groups}
-            known = groups | {row.parameter for row in state.table.rows}
-            state.show, state.words, state.order = view.rows, view.filter, view.order
-            state.expanded = set(view.expanded) & groups
-            state.pinned = [name for name in view.pinned if name in known]
-            state.hidden = set(view.hidden_rows) & known
-            state.hidden_shots = set(view.hidden_shots) & set(state.table.shots)
-            state.together = [name for name in view.together if name in groups]
-            state.relist()
-
-        views.model.relisted(change)
+        self._bar.ask_for(view)
+        state, rows = views.state, _rows(views.state)
+        groups, shots = {group.name for group in state.groups}, set(state.table.shots)
+        views.model.show(
+            replace(
+                view,
+                only_my_shots=state.mine is not None,
+                column_width=state.view.column_width,
+                fitted=state.view.fitted,
+                expanded=_known(view.expanded, groups),
+                pinned=_known(view.pinned, rows),
+                hidden_rows=_known(view.hidden_rows, rows),
+                hidden_shots=_known(view.hidden_shots, shots),
+                together=_known(view.together, groups),
+            )
+        )
         views.grid.order_box.setCurrentText(str(view.order))
-        if view.fitted:
-            views.grid.fit()
-        elif view.column_width is not None:
-            views.grid.set_column_width(view.column_width)
+        views.grid.zoom_as(view)
         views.grid.names.viewport().update()
         views.grid.together_changed.emit()
 
@@ -136,3 +119,12 @@ class ViewKeeper(QObject):
             self.show(opened)
         elif agreed:
             self.said.emit(f"Saved the view {name}")
+
+
+def _rows(state: GridState) -> set[str]:
+    """The names that a view may have for rows: those of groups and of parameters."""
+    return {group.name for group in state.groups} | {row.parameter for row in state.table.rows}
+
+
+def _known(names: Names, there: set[str]) -> Names:
+    return tuple(name for name in names if name in there)

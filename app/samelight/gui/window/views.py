@@ -44,7 +44,7 @@ class Views:
     def cell(self) -> tuple[int, int] | None:
         """Row and column of the table's cell under the cursor."""
         current = self.grid.current_line()
-        return None if current is None else (self.state.row_at(*current), current[1])
+        return None if current is None else (self.state.listing.row_at(*current), current[1])
 
     def spot(self) -> Spot | None:
         """The cell under the cursor by name, which outlives a table."""
@@ -60,7 +60,7 @@ class Views:
         """Move the cursor to a cell if it is listed, else to the first line; False when nothing is listed."""
         table = self.session.table
         column, row = table.column(spot[0]), table.row(spot[1])
-        if row is not None and column is not None and self.state.line_of(row) is not None:
+        if row is not None and column is not None and self.state.listing.line_of(row) is not None:
             self.grid.go_to(row, column, reveal=False)
         elif self.state.lines and table.shots:
             self.grid.go_to_line(0, column or 0)
@@ -82,7 +82,7 @@ class Views:
         self.model.reveal_all(cells)  # before any is selected: listing anew lets go of a selection
         selection = QItemSelection()
         for row, column in cells:
-            line = self.state.line_of(row)
+            line = self.state.listing.line_of(row)
             if line is not None:
                 index = self.model.cell_index(line, column)
                 selection.select(index, index)
@@ -131,5 +131,5 @@ class Views:
 
     def _list_shot(self, column: int) -> None:
         """Bring a shot back if it is hidden."""
-        if self.state.place(column) is None:
+        if self.state.listing.place(column) is None:
             self.model.relisted(lambda state: state.show_shot(column))

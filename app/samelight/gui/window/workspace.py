@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QSplitter, QVBoxLayout, QWidget
@@ -10,12 +11,13 @@ from PySide6.QtWidgets import QSplitter, QVBoxLayout, QWidget
 from samelight.gui.grid.model import GridModel, Shown
 from samelight.gui.grid.overview import Overview
 from samelight.gui.grid.view import GridView
-from samelight.gui.state.rows import Order, Show
+from samelight.gui.state.rows import Show
 from samelight.gui.traces.traces import TracesView
 from samelight.gui.widgets.alarm import Alarm
 from samelight.gui.widgets.elided_label import ElidedLabel
 from samelight.gui.widgets.legend import Legend
 from samelight.gui.widgets.settings import Settings
+from samelight.gui.window.remembered import remember, remembered
 from samelight.gui.window.views import Spot, Views
 from samelight.sequence.session import Session
 
@@ -59,31 +61,32 @@ class Workspace(QWidget):
 
     # What is shown
 
-    def show_session(self, session: Session, show: Show, words: str, shown: Shown) -> None:
+    def show_session(self, session: Session) -> None:
         """Show a sequence: the same one again as it stood, another one as the last was listed."""
         self.alarm.show_trouble("")
         model = GridModel(session, self)
-        model.shown = shown
         before = self.views.state if self.views is not None else None
-        if before is not None and before.session.folder == session.folder:
+        if before is None:
+            model.show(remembered(self._memory))
+        elif before.session.folder == session.folder:
             model.state = before.renewed(session)
-        else:
-            model.state.expanded = before.expanded if before else set(self._memory.names("expanded"))
-            model.state.order = before.order if before else _order(self._memory.text("order"))
-        model.set_filter(show, words)
+        else:  # what is pinned, hidden and plotted is of the sequence before
+            model.show(
+                replace(
+                    before.view, only_my_shots=False, pinned=(), hidden_rows=(), hidden_shots=(), together=()
+                )
+            )
         self._replace(model)
 
     def _replace(self, model: GridModel) -> None:
         sizes = self.splitter.sizes() if self.views is not None else None
-        zoom = self._memory.text("zoom")
         if self.views is not None:
-            zoom = self.views.grid.zoom_text()
             for old in (self.views.overview, self.views.grid, self.views.traces):
                 old.setParent(None)
                 old.deleteLater()
             self.views.model.deleteLater()  # it holds a whole session
         grid = GridView(model)
-        grid.set_zoom_text(zoom)
+        grid.zoom_as(model.state.view)
         traces = TracesView(grid)
         traces.setMinimumHeight(120)
         overview = Overview(model, grid)
@@ -135,12 +138,12 @@ class Workspace(QWidget):
             self.nothing.setText(
                 "No row to show: there is no master setup that shots could be compared with."
             )
-        elif state.words.strip():
+        elif state.view.filter.strip():
             self.nothing.setText(
-                f"No row here is called {state.words.strip()!r}. Esc lists all of them again."
+                f"No row here is called {state.view.filter.strip()!r}. Esc lists all of them again."
             )
         else:
-            self.nothing.setText(f"No row to show: {state.show}. Choose “{Show.ALL}” to list every row.")
+            self.nothing.setText(f"No row to show: {state.view.rows}. Choose “{Show.ALL}” to list every row.")
 
     def set_shown(self, shown: Shown) -> None:
         """Choose what cells say."""
@@ -186,14 +189,8 @@ class Workspace(QWidget):
     def keep(self) -> None:
         """Remember how the grid stands for the next time."""
         if self.views is not None:
-            self._memory.keep("zoom", self.views.grid.zoom_text())
-            self._memory.keep("expanded", sorted(self.views.state.expanded))
-            self._memory.keep("order", str(self.views.state.order))
+            remember(self._memory, self.views.state.view)
             spot = self.views.spot()
             if spot is not None:
                 self._memory.keep("shot", spot[0])
                 self._memory.keep("parameter", spot[1])
-
-
-def _order(text: str) -> Order:
-    return Order(text) if text in set(Order) else Order.SHEET
