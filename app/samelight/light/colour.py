@@ -46,6 +46,7 @@ __all__ = [
     "chromaticity",
     "daylight_xy",
     "light_chromaticity",
+    "light_luminance",
     "luminance",
     "mired",
     "planckian_uv",
@@ -145,7 +146,28 @@ def light_chromaticity(rgb: Sequence[float], kelvin: float | None, space: str = 
     """
     if kelvin is None:
         return chromaticity(rgb, space)
-    channels, into = _three(rgb), FROM_REC709[space_name(space)]
+    white, tinted = _lit(rgb, kelvin, space)
+    glow = image(FROM_REC709[space_name(space)], _glow(kelvin))
+    return chromaticity((white * glow + tinted).tolist(), space)
+
+
+def light_luminance(rgb: Sequence[float], kelvin: float | None, space: str = "rec709") -> float:
+    """The luminance of a light: of its colour times the black body of its temperature, as `light_chromaticity` has it.
+
+    A temperature tints a white light and does not dim it; under a colour it does both, since a warmer black body gives a
+    red filter more to pass. UsdLux multiplies colour and black body. Errors as `luminance` and `blackbody_rgb`.
+
+    >>> light_luminance((1, 1, 1), 3200.0), round(light_luminance((1, 0, 0), 3200.0), 4)
+    (1.0, 0.3567)
+    """
+    if kelvin is None:
+        return luminance(rgb, space)
+    white, tinted = _lit(rgb, kelvin, space)
+    return white + luminance(tinted.tolist(), space)
+
+
+def _lit(rgb: Sequence[float], kelvin: float, space: str) -> tuple[float, Array]:
+    """Of a colour under a temperature the white in it, and what is left of its channels times those of the black body."""
+    channels = _three(rgb)
     white = max(float(channels.min()), 0.0)
-    tinted = (channels - white) * image(into, np.array(blackbody_rgb(kelvin)))
-    return chromaticity((white * image(into, _glow(kelvin)) + tinted).tolist(), space)
+    return white, (channels - white) * image(FROM_REC709[space_name(space)], np.array(blackbody_rgb(kelvin)))

@@ -30,7 +30,7 @@ Stated = tuple[Mapping[str, Any], Mapping[str, float]]
 
 @Memo
 def emission(stated: Stated, read: Reader, place: Place, shape: str) -> tuple[Level | None, Colour | None]:
-    """Intensity, exposure, unit, normalisation, area and the colour's luminance as a level; the rest as a colour."""
+    """Intensity, exposure, unit, normalisation, area and the luminance of colour and temperature as a level; the rest as a colour."""
     flat, sizes = stated
     space = read.conventions.working_space
     color = None
@@ -52,9 +52,9 @@ def emission(stated: Stated, read: Reader, place: Place, shape: str) -> tuple[Le
 
 @lru_cache(maxsize=65536)
 def _appearance(color: RGB, kelvin: float | None, space: str) -> tuple[float, Colour | None]:
-    """Luminance of a colour, and the chromaticity it has at a temperature; the same few recur in every shot."""
+    """Luminance and chromaticity of a colour at a temperature; the same few recur in every shot."""
     uv = colours.light_chromaticity(color, kelvin, space)
-    return colours.luminance(color, space), Colour(*map(figure, uv)) if uv is not None else None
+    return colours.light_luminance(color, kelvin, space), Colour(*map(figure, uv)) if uv is not None else None
 
 
 def _level(

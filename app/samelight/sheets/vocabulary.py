@@ -110,7 +110,7 @@ def together(section: str, leaf: str) -> tuple[str, ...]:
 BRIGHTNESS = "_level"
 """Ending of the level that stands beside a colour which is no light's: a shadow's, a tint's."""
 
-_FROM_SIZES = ("type", "radius", "width", "height", "length", "angle", "cone")
+_FROM_OTHERS = ("temperature", "type", "radius", "width", "height", "length", "angle", "cone")
 _AIMED_FROM = ("position", "matrix")
 _TURNED_BY = ("rotation", "rotation_order", "matrix")
 
@@ -133,14 +133,14 @@ def typed_names(section: str, leaf: str) -> tuple[str, ...]:
 
 
 def bearing_names(section: str, leaf: str) -> tuple[str, ...]:
-    """All typed names that a canonical parameter's value depends on: also the sizes that a level counts.
+    """All typed names that a canonical parameter's value depends on: also the sizes and the temperature that a level counts.
 
     >>> "width" in bearing_names("lights", "level"), "width" in typed_names("lights", "level")
     (True, False)
     """
     names = typed_names(section, leaf)
     if section in ("lights", "environments") and leaf == "level":
-        return (*names, *_FROM_SIZES)
+        return (*names, *_FROM_OTHERS)
     if section in ("lights", "camera") and leaf in ("direction", "roll", "axis"):
         return (*dict.fromkeys((*names, *DIRECTION_INPUTS, *ROLL_INPUTS, *_AIMED_FROM, *SUN_INPUTS)),)
     return names
