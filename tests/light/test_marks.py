@@ -256,8 +256,8 @@ def test_cone_and_focus_as_usdlux():
     assert focus_share(-0.5, 2) == 0.25
     assert focus_share(0.5, -3) == 1
     assert focus_share(0.5, 1, 0.5) == 0.75
-    beam = Source("sphere", 1.0, position=[(0, 2, 0)], direction=[(0, -1, 0)], focus=3.0)
-    plain = Source("sphere", 1.0, position=[(0, 2, 0)])
+    beam = Source("sphere", 1.0, position=[(0, 2, 0)], direction=[(0, -1, 0)], focus=3.0, radius=1e-3)
+    plain = Source("sphere", 1.0, position=[(0, 2, 0)], radius=1e-3)
     aside = [(2, 0, 0)]
     assert marks.illuminance(beam, aside) == pytest.approx(marks.illuminance(plain, aside) * 0.5**1.5)
 

@@ -9,6 +9,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from samelight.light import cylinder, shapes, solid_angles
+from samelight.light.marks import Source, illuminance
+from samelight.light.shaping import angle_of
 
 seed = st.integers(0, 2**32 - 1)
 
@@ -218,3 +220,51 @@ def test_what_is_unknown_stays_unknown():
     pipe = {"radius": one, "length": one, "axis": row((1, 0, 0))}
     assert math.isnan(cylinder.cylinder_view(nowhere, up, **pipe)[0])
     assert math.isnan(cylinder.cylinder_solid_angle(nowhere, **pipe)[0])
+
+
+def test_an_angle_by_products_alone_is_that_of_the_c_library():
+    cosines = np.linspace(-1.0, 1.0, 2001)
+    exact = [math.degrees(math.acos(cosine)) for cosine in cosines.tolist()]
+    assert np.abs(angle_of(cosines) - exact).max() < 2e-6
+
+
+BOX = Source(
+    "rect",
+    1.0,
+    position=[(0, 0, 2)],
+    direction=[(0, 0, -1)],
+    width=1.2,
+    height=1.2,
+    cone=25.0,
+    across=[(1, 0, 0)],
+)
+
+
+@pytest.mark.parametrize(("aside", "expected"), [(0.0, 1.0), (0.55, None), (1.5, None), (1.6, 0.0)])
+def test_a_box_passes_what_of_it_lies_inside_the_cone(aside: float, expected: float | None):
+    """The part of a rectangle inside a circle of directions, by counting 1,000 x 1,000 points of it."""
+    mark, up = [(aside, 0.0, 0.0)], [(0.0, 0.0, 1.0)]
+    found = float(illuminance(BOX, mark, up)[0])
+    x, y = np.meshgrid(*((np.arange(1000) + 0.5) / 1000 * 1.2 - 0.6,) * 2)
+    x = x - aside
+    squared = x**2 + y**2 + 4.0
+    inside = np.sqrt(x**2 + y**2) <= 2.0 * math.tan(math.radians(25.0))
+    counted = float((4.0 / squared**2 * inside).mean())
+    assert found == pytest.approx(counted, rel=2e-3, abs=1e-12)
+    if expected == 0.0:
+        assert found == 0.0
+
+
+@pytest.mark.parametrize("angle", [150.0, 180.0, 200.0, 300.0, 360.0])
+@pytest.mark.parametrize("tilt", [0.0, 50.0, 120.0, 180.0])
+def test_a_distant_light_of_any_width_by_summing_its_sky(angle: float, tilt: float):
+    """Even radiance over a disc of sky as wide as that, which may be more than half of all; facing it, it gives its level."""
+    source = Source("distant", 10.0, direction=[(0, -1, 0)], angle=angle)
+    normal = [(math.sin(math.radians(tilt)), math.cos(math.radians(tilt)), 0.0)]
+    polar, turn = np.meshgrid(
+        (np.arange(600) + 0.5) / 600 * math.radians(angle / 2), np.arange(720) / 720 * 2 * np.pi
+    )
+    cosine = np.sin(polar) * np.cos(turn) * normal[0][0] + np.cos(polar) * normal[0][1]
+    whole = (np.maximum(np.cos(polar), 0.0) * np.sin(polar)).sum()
+    summed = 10.0 * (np.maximum(cosine, 0.0) * np.sin(polar)).sum() / whole
+    assert float(illuminance(source, [(0, 0, 0)], normal)[0]) == pytest.approx(summed, rel=2e-3, abs=1e-6)

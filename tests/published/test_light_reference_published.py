@@ -37,7 +37,7 @@ def scenes() -> Mapping[str, list[Figure]]:
     return by_kind(list(usd_figures()))
 
 
-UNSHAPED = ("point", "sphere", "disk", "rect", "cylinder")
+UNSHAPED = ("point", "sphere", "disk", "rect", "cylinder", "distant")
 
 
 @pytest.mark.parametrize("shape", UNSHAPED)
@@ -53,3 +53,28 @@ def test_lights_of_a_colour_and_a_temperature(sheets: Mapping[str, list[Figure]]
     figures = [one for kind, several in sheets.items() if kind.endswith("_coloured") for one in several]
     assert len(figures) > 60
     assert max(figure.stops for figure in figures) < 0.02, told(figures)
+
+
+def test_shaped_area_lights(sheets: Mapping[str, list[Figure]]):
+    """A cone or a focus counts at each point of the light."""
+    figures = [*sheets["rect_shaped"], *sheets["sphere_shaped"], *sheets["spot"]]
+    assert len(figures) > 150
+    errors = [figure.stops for figure in figures]
+    assert np.median(errors) < 0.001, told(figures)
+    assert max(errors) < 0.02, told(figures)
+
+
+SCENES = (
+    *("sphere", "sphere_cone", "sphere_focus", "rect", "rect_uneven", "rect_cone", "disk", "disk_cone"),
+    *("cylinder", "cylinder_cone", "distant", "dome", "coltemp", "instanced"),
+)
+
+
+@pytest.mark.parametrize("kind", SCENES)
+def test_lights_of_scenes(scenes: Mapping[str, list[Figure]], kind: str):
+    """Y and Z up, metres and centimetres, nested, rolled, unevenly scaled, instanced."""
+    figures = scenes[kind]
+    assert len(figures) > 10
+    errors = [figure.stops for figure in figures]
+    assert np.median(errors) < 0.001, told(figures)
+    assert max(errors) < 0.02, told(figures)

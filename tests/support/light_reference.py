@@ -36,7 +36,7 @@ class Figure:
     expected: float
     found: float
     share: float
-    """Of all light that the reference has at this mark."""
+    """Of all light that the reference has at this mark, in the brighter of the two states."""
 
     @property
     def stops(self) -> float:
@@ -80,8 +80,8 @@ def sheet_figures() -> Iterator[Figure]:
         for mark in case["marks"]:
             at = at_marks(sheets, mark)
             rows = [row for row in case["illuminance"] if row["mark"] == mark]
+            whole = max(sum(row[side] for row in rows) for side in ("master", "shot"))
             for index, side in enumerate(("master", "shot")):
-                whole = sum(row[side] for row in rows)
                 for row in rows:
                     light = case[side]["lights"].get(row["light"])
                     if light is None:
@@ -118,12 +118,14 @@ def usd_figures() -> Iterator[Figure]:
             for index, side in enumerate(("KEY", "SHOT"))
         ]
         at = at_marks(sheets, "face")
+        whole = max(sum(pair[index] or 0.0 for pair in case["lights"].values()) for index in range(2))
         for index in range(2):
-            whole = sum(pair[index] or 0.0 for pair in case["lights"].values())
             for name, pair in case["lights"].items():
                 if pair[index] is None:
                     continue
-                found = float(at.value[index, at.rig.names.index(name)]) if name in at.rig.names else math.nan
+                names = {path: own for own, path in sheets[index].typed["source"]["lights"].items()}
+                own = names.get(name, name)
+                found = float(at.value[index, at.rig.names.index(own)]) if own in at.rig.names else math.nan
                 yield Figure(
                     setup,
                     case["kind"],

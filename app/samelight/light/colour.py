@@ -158,7 +158,7 @@ def light_luminance(rgb: Sequence[float], kelvin: float | None, space: str = "re
     red filter more to pass. UsdLux multiplies colour and black body. Errors as `luminance` and `blackbody_rgb`.
 
     >>> light_luminance((1, 1, 1), 3200.0), round(light_luminance((1, 0, 0), 3200.0), 4)
-    (1.0, 0.3567)
+    (1.0, 0.3572)
     """
     if kelvin is None:
         return luminance(rgb, space)

@@ -129,6 +129,16 @@ def distant_size_factor(angle: float) -> float:
     return math.pi * sine * sine if half <= math.pi / 2.0 else math.pi * (2.0 - sine * sine)
 
 
+def facing_share(angle: float | None) -> float:
+    """The share of its size factor that a surface which faces a distant light of this angle (degrees) sees: 1 up to 180.
+
+    >>> facing_share(90.0), facing_share(360.0)
+    (1.0, 0.5)
+    """
+    wide = FALLBACK_ANGLE if angle is None else angle
+    return 1.0 if wide <= 180.0 else math.pi / distant_size_factor(wide)
+
+
 def _size(name: str, value: float | None, fallback: float) -> float:
     if value is None:
         return fallback
@@ -160,7 +170,8 @@ def emitted(
     of equal light have equal levels.
 
     For a distant light this is its illuminance: with `normalize` on or not given intensity x 2^exposure, with
-    `normalize` off that times the size factor of its angle. Other shapes ignore `normalize`: intensity x
+    `normalize` off that times the size factor of its angle. (Of one wider than 180 degrees a surface that faces it receives
+    `facing_share` of that.) Other shapes ignore `normalize`: intensity x
     2^exposure. Sizes are in metres, the angle in degrees. Errors as `effective` and `area`.
 
     >>> emitted(5, shape="rect", normalize=False, width=2, height=3), emitted(30, shape="rect", normalize=True)
@@ -240,7 +251,7 @@ def photometric(
         if quantity == FLUX:
             return value / math.pi * SEEN_SHARE[shape], INTENSITY
     elif shape == "distant" and quantity == LUMINANCE:
-        return (value if normalize else value * area(shape, angle=angle)), ILLUMINANCE
+        return (value if normalize else value * area(shape, angle=angle)) * facing_share(angle), ILLUMINANCE
     elif shape in ENVIRONMENT_SHAPES and quantity == ILLUMINANCE:
         return value / math.pi, LUMINANCE
     return value, quantity

@@ -20,7 +20,7 @@ from samelight.light import cylinder, levels, shapes, solid_angles
 from samelight.light.elementary import arcsin, sin
 from samelight.light.key import KeyAndFill, KeySide, key_and_fill, key_side
 from samelight.light.rows import Array, cross, lengths, level_across, numbers, projection, unit, vectors
-from samelight.light.shaping import cone_share, focus_share
+from samelight.light.shaped import Shaped, shaped_share
 
 __all__ = [
     "KeyAndFill",
@@ -80,7 +80,7 @@ def illuminance(source: Source, mark: Numbers, normal: Numbers | None = None) ->
     point or spot gives intensity x cos / distance^2. Area lights are even Lambertian emitters seen by their
     exact form factors (see `shapes`), cut by the surface's horizon. A distant light gives its level x cos,
     its disc cut by the horizon. An environment is even over the hemisphere: pi x luminance x mean. Cone,
-    softness and focus are UsdLux's, taken at the light's centre. NaN where the position, direction or level
+    softness and focus are UsdLux's, taken at each point of the light (see `shaped`). NaN where the position, direction or level
     is not given, where the light stands on the mark, for other shapes, and for a quantity that its shape
     cannot turn into illuminance.
 
@@ -99,7 +99,8 @@ def illuminance(source: Source, mark: Numbers, normal: Numbers | None = None) ->
     to_centre = vectors(source.position) - place
     facing = unit(to_centre) if facing is None else facing
     to_centre, facing = np.broadcast_arrays(to_centre, facing)
-    return _intensity(source) * _per_intensity(source, to_centre, facing) * _shaping(source, to_centre)
+    received = _intensity(source) * _per_intensity(source, to_centre, facing)
+    return received * shaped_share(_shaped(source), to_centre, facing) if _is_shaped(source) else received
 
 
 def _from_environment(source: Source, place: Array) -> Array:
@@ -112,15 +113,20 @@ def _from_distant(source: Source, place: Array, facing: Array | None) -> Array:
     if source.quantity not in (levels.RELATIVE, levels.ILLUMINANCE):
         return np.full(place.shape[0], np.nan)
     level = numbers(source.level) * np.ones(place.shape[0])
+    angle = np.minimum(_given(source.angle, levels.FALLBACK_ANGLE), 360.0)
+    if source.quantity == levels.RELATIVE and (angle > 180.0).any():
+        level = level * np.array([levels.facing_share(one) for one in angle.tolist()])
     if facing is None:
         return level
     towards_light = -_directions(source)
-    half = np.radians(np.minimum(_given(source.angle, levels.FALLBACK_ANGLE), 180.0) / 2.0)
-    sine, cosine = sin(half), projection(facing, towards_light)
-    # Facing the light the view is pi sine^2; a light without width is its limit.
+    sine, cosine = sin(np.radians(np.minimum(angle, 360.0 - angle) / 2.0)), projection(facing, towards_light)
+    # Facing the light the view is pi sine^2; a light without width is its limit. One that is wider than half of all is
+    # everything but a disc on the other side; facing it, the view is pi.
     with np.errstate(invalid="ignore", divide="ignore"):
         share = shapes.cap_view(cosine, sine) / (np.pi * sine**2)
-    return level * np.where(sine > 1e-6, share, np.maximum(cosine, 0.0))
+    share = np.where(sine > 1e-6, share, np.maximum(cosine, 0.0))
+    wide = 1.0 - shapes.cap_view(-cosine, sine) / np.pi
+    return level * np.where(angle > 180.0, wide, share)
 
 
 def _intensity(source: Source) -> Array:
@@ -185,18 +191,31 @@ def _view(source: Source, to_centre: Array, normal: Array, thinnest: Array) -> t
     return view, width * height, np.maximum(width, height)
 
 
-def _shaping(source: Source, to_centre: Array) -> Array:
-    """UsdLux's ShapingAPI: smoothstep fade from cone x (1 - softness) to the cone, and |cos|^focus towards
-    the tint."""
-    cone = numbers(source.cone)
-    focus = np.maximum(np.nan_to_num(numbers(source.focus)), 0.0)
-    if np.isnan(cone).all() and not focus.any():
-        return np.ones(1)
-    cosine = -projection(unit(to_centre), np.broadcast_to(_directions(source), to_centre.shape))
-    share = cone_share(cosine, cone, source.softness) * focus_share(cosine, focus, source.focus_tint)
-    return np.where(
-        np.isnan(cone) & (focus == 0.0), 1.0, share
-    )  # whatever the others are that it stands beside
+def _is_shaped(source: Source) -> bool:
+    return bool((numbers(source.cone) < 180.0).any() or (numbers(source.focus) > 0.0).any())
+
+
+def _shaped(source: Source) -> Shaped:
+    """The light as its shaping is taken: a point or spot that has a radius is a sphere."""
+    shape = source.shape
+    if shape in ("point", "spot"):
+        shape = "sphere"
+        radius = np.nan_to_num(numbers(source.radius))
+    else:
+        radius = _given(source.radius, levels.FALLBACK_RADIUS)
+    return Shaped(
+        shape,
+        _directions(source),
+        _across(source) if shape in ("rect", "cylinder") else None,
+        radius,
+        _given(source.width, levels.FALLBACK_WIDTH),
+        _given(source.height, levels.FALLBACK_HEIGHT),
+        _given(source.length, levels.FALLBACK_LENGTH),
+        numbers(source.cone),
+        numbers(source.softness),
+        numbers(source.focus),
+        numbers(source.focus_tint),
+    )
 
 
 def direction_at(source: Source, mark: Numbers) -> Array:

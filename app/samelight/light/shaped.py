@@ -1,0 +1,178 @@
+"""What the shaping of a light leaves of it at a mark: its cone and focus, taken at each point of its surface.
+
+Seen from a mark, the points of a box near by stand at many angles off its axis: some of them inside its cone, others outside.
+A light that lies wholly inside the flat part of its cone, or wholly outside the cone, and one that is far away take no cells.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from samelight.light.cells import Cells, Grid, cylinder_cells, disk_cells, rect_cells, sphere_cells
+from samelight.light.elementary import arccos, arcsin
+from samelight.light.rows import Array, lengths, projection
+from samelight.light.shaping import cone_share, cone_share_of_cells, focus_share
+
+Rows = npt.NDArray[np.intp]
+
+_FAR = 1e-3
+"""Of its distance: a light of less than this half size is shaped as a point."""
+_CLOSER = 2
+_SMALL = 0.3
+"""How often the lit part of a light is looked at closer, and how small a part of what was looked at it is then."""
+_ROWS = 64
+"""Marks whose cells are made at a time."""
+
+
+@dataclass(frozen=True)
+class Shaped:
+    """Lights of one shape with their shaping, over n marks: vectors (n, 3) or (1, 3), numbers (n,) or one for all.
+
+    `shape` is sphere, disk, rect or cylinder; `across` the own +X of the last two. Sizes in metres, angles in degrees, NaN
+    for a cone that is none.
+    """
+
+    shape: str
+    direction: Array
+    across: Array | None
+    radius: Array
+    width: Array
+    height: Array
+    length: Array
+    cone: Array
+    softness: Array
+    focus: Array
+    focus_tint: Array
+
+    @property
+    def reach(self) -> Array:
+        """The radius of the ball about its centre that holds it."""
+        if self.shape == "rect":
+            return np.sqrt(self.width**2 + self.height**2) / 2.0
+        if self.shape == "cylinder":
+            return np.sqrt(self.length**2 / 4.0 + self.radius**2)
+        return self.radius
+
+
+def shaped_share(light: Shaped, to_centre: Array, normal: Array) -> Array:
+    """The share of a light that its shaping lets through to marks, shape (n,); `to_centre` and `normal` have the shape (n, 3).
+
+    >>> no, down, size = np.array([np.nan]), np.array([[0.0, -1.0, 0.0]]), np.array([1.2])
+    >>> box = Shaped("rect", down, np.array([[1.0, 0.0, 0.0]]), no, size, size, no, np.array([25.0]), no, no, no)
+    >>> marks = np.array([[0.0, 2.0, 0.0], [1.5, 2.0, 0.0], [1.6, 2.0, 0.0]])
+    >>> shaped_share(box, marks, -np.broadcast_to(down, (3, 3))).round(3)
+    array([1.   , 0.012, 0.   ])
+    """
+    count = to_centre.shape[0]
+    direction = np.broadcast_to(light.direction, to_centre.shape)
+    cone, softness, focus, tint, reach = (
+        np.broadcast_to(np.atleast_1d(part), (count,))
+        for part in (
+            light.cone,
+            light.softness,
+            np.maximum(np.nan_to_num(light.focus), 0.0),
+            light.focus_tint,
+            light.reach,
+        )
+    )
+    distance = lengths(to_centre)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        cosine = -projection(to_centre, direction) / distance
+        half = np.degrees(arcsin(np.clip(reach / distance, 0.0, 1.0)))
+    half = np.where(reach < distance, half, 180.0)
+    off = np.degrees(arccos(np.clip(cosine, -1.0, 1.0)))
+    share = cone_share(cosine, cone, softness) * focus_share(cosine, focus, tint)
+    share[np.isnan(cone) & (focus == 0.0)] = 1.0  # whatever the others are that it stands beside
+    flat = cone * (1.0 - np.clip(np.nan_to_num(softness), 0.0, 1.0))
+    even = np.isnan(cone) | (cone >= 180.0) | (off + half <= flat) | (off - half >= cone)
+    near = (reach > _FAR * distance) & (distance > 0.0) & ~(even & (focus <= 0.0)) & ~np.isnan(off)
+    for start in range(0, count, _ROWS) if near.any() else ():
+        rows = start + np.flatnonzero(near[start : start + _ROWS])
+        if rows.size:
+            of = _Part(cone[rows], softness[rows], focus[rows], tint[rows])
+            share[rows] = _share_of(light, of, to_centre, normal, rows)
+    return share
+
+
+@dataclass(frozen=True)
+class _Part:
+    """The shaping of some of the marks' lights."""
+
+    cone: Array
+    softness: Array
+    focus: Array
+    tint: Array
+
+    def of(self, rows: Rows) -> _Part:
+        """That of some of them."""
+        return _Part(self.cone[rows], self.softness[rows], self.focus[rows], self.tint[rows])
+
+    def passes(self, leaving: Array, cosine: Array, width: Array) -> Array:
+        """What of cells passes; see `Cells.share`."""
+        passed = cone_share_of_cells(cosine, width, self.cone, self.softness)
+        if (self.focus > 0.0).any():
+            passed = passed * focus_share(cosine, self.focus[:, None], self.tint[:, None])
+        return passed
+
+
+def _share_of(light: Shaped, shaping: _Part, to_centre: Array, normal: Array, rows: Rows) -> Array:
+    """The share of some of the marks' lights that passes. Where only a part of a light lies inside its cone, that part is looked
+    at closer, twice at most."""
+    direction = np.broadcast_to(light.direction, to_centre.shape)[rows]
+    grid = Grid.whole(rows.size)
+    cells = _cells(light, grid, to_centre, normal, rows)
+    whole = cells.total
+    added, passed, cosine = cells.shaped(shaping.passes, direction)
+    share = added.sum(axis=-1)
+    left = np.arange(rows.size)
+    for _ in range(_CLOSER):
+        lit = (passed > 0.0) & (cells.adds > 0.0)
+        none = ~lit.any(axis=1)
+        lit[none] = cosine[none] >= cosine[none].max(axis=1, keepdims=True)
+        window = grid.around(lit)
+        small = np.flatnonzero(
+            (window.size[:, 0] * window.size[:, 1]) < _SMALL * (grid.size[:, 0] * grid.size[:, 1])
+        )
+        if not small.size:
+            break
+        left, grid = left[small], Grid(window.start[small], window.size[small])
+        cells = _cells(light, grid, to_centre, normal, rows[left])
+        added, passed, cosine = cells.shaped(shaping.of(left).passes, direction[left])
+        share[left] = added.sum(axis=-1)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return np.where(whole > 0.0, share / whole, np.where(np.isnan(whole), np.nan, 0.0))
+
+
+def _cells(light: Shaped, grid: Grid, to_centre: Array, normal: Array, rows: Rows) -> Cells:
+    count, to_centre, normal = to_centre.shape[0], to_centre[rows], normal[rows]
+
+    def of(part: Array) -> Array:
+        whole: Array = np.broadcast_to(np.atleast_1d(part), (count, *part.shape[1:]))[rows]
+        return whole
+
+    match light.shape:
+        case "sphere":
+            return sphere_cells(
+                grid, to_centre, normal, radius=of(light.radius), direction=of(light.direction)
+            )
+        case "disk":
+            return disk_cells(grid, to_centre, normal, radius=of(light.radius), direction=of(light.direction))
+    assert light.across is not None
+    across = of(light.across)
+    if light.shape == "cylinder":
+        return cylinder_cells(
+            grid, to_centre, normal, radius=of(light.radius), length=of(light.length), axis=across
+        )
+    direction = of(light.direction)
+    return rect_cells(
+        grid,
+        to_centre,
+        normal,
+        width=of(light.width),
+        height=of(light.height),
+        direction=direction,
+        across=across,
+    )
