@@ -27,7 +27,7 @@ class Chain:
     _old: str = ""
 
     def add(self, entries: Collection[LedgerEntry]) -> bool:
-        """Know more entries; whether all that these name is there as they name it, and their batches are complete."""
+        """Know more entries; whether all that these name is there as they name it."""
         made = [(entry.decision, entry.digest) for entry in entries if entry.decision is not None]
         self._digests.update((decision.id, digest) for decision, digest in made)
         names = set[str]().union(*(decision.saw for decision, _ in made if decision.saw))
@@ -39,7 +39,7 @@ class Chain:
                 self._put_old(decision.id)
         self._heads -= self._seen
         digests = self._digests
-        return all(digests.get(id_) == digest for id_, _, digest in seen) and not lacking(entries)
+        return all(digests.get(id_) == digest for id_, _, digest in seen)
 
     def _put_old(self, id_: str) -> None:
         if id_ >= self._old:
@@ -65,9 +65,16 @@ def lacking(entries: Iterable[LedgerEntry]) -> dict[str, int]:
     wanted: dict[str, int] = {}
     for entry in entries:
         decision = entry.decision
-        if decision is not None and decision.of is not None:
-            there.setdefault(decision.batch, set()).add(decision.id)
-            wanted[decision.batch] = max(wanted.get(decision.batch, 0), decision.of)
+        if decision is None or (of := decision.of) is None:
+            continue
+        batch = decision.batch
+        ids = there.get(batch)
+        if ids is None:
+            ids = there[batch] = set()
+            wanted[batch] = of
+        elif of > wanted[batch]:
+            wanted[batch] = of
+        ids.add(decision.id)
     return {batch: len(ids) for batch, ids in there.items() if len(ids) < wanted[batch]}
 
 

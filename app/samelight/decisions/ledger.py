@@ -13,6 +13,7 @@ from concurrent.futures import Executor, Future
 from concurrent.futures import TimeoutError as NotYetError
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
+from operator import attrgetter
 from pathlib import Path
 
 from samelight.decisions.acts import Act, DecisionError, check_act, compose, id_in_act
@@ -33,6 +34,8 @@ PATIENCE = 0.1
 """Seconds that are waited for a decision to be on disk before it is shown as one that is being written."""
 
 _NAMED = 4
+
+_id = attrgetter("id")
 
 
 @dataclass(frozen=True, slots=True)
@@ -430,7 +433,3 @@ def _by_cell(decisions: Iterable[Decision]) -> dict[tuple[str, str], list[Decisi
 def _own_name_first(named: tuple[str, LedgerEntry]) -> tuple[bool, str]:
     name, entry = named
     return entry.decision is None or name != f"{entry.decision.id}.yaml", name
-
-
-def _id(decision: Decision) -> str:
-    return decision.id

@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from operator import attrgetter
 
 from samelight.decisions.decision import VERDICTS, Decision, Verb
 from samelight.sheets.values import Bound, Named, alike
+
+_id = attrgetter("id")
 
 
 class State(StrEnum):
@@ -57,9 +60,9 @@ def kept(decisions: Sequence[Decision]) -> list[Decision]:
         if decision.verb is Verb.WITHDRAW and decision.withdraws:
             taken_back_by.setdefault(decision.withdraws, []).append(decision.id)
     if not taken_back_by:
-        return sorted((d for d in decisions if d.verb is not Verb.WITHDRAW), key=lambda decision: decision.id)
+        return sorted((d for d in decisions if d.verb is not Verb.WITHDRAW), key=_id)
     holding = (d for d in decisions if d.verb is not Verb.WITHDRAW and _holds(d.id, taken_back_by))
-    return sorted(holding, key=lambda decision: decision.id)
+    return sorted(holding, key=_id)
 
 
 def _holds(decision: str, taken_back_by: Mapping[str, Sequence[str]]) -> bool:
