@@ -18,6 +18,8 @@ APP = Path(__file__).parents[2] / "app"
 _CODE = """
 import contextlib, io, json, sys
 from samelight.__main__ import run
+from samelight.cli import answers
+answers.SAME_MOMENT = -(10**18)  # however new the sample is
 found = {}
 for words in json.loads(sys.argv[1]):
     sys.argv = ["samelight", *words]
@@ -28,27 +30,31 @@ print(json.dumps(found))
 """
 
 HEAVY = frozenset(
-    [
-        "OpenEXR",
-        "PySide6",
-        "asyncio",
-        "cachebox",
-        "deepdiff",
-        "inspect",
-        "jinja2",
-        "multiprocessing",
-        "numpy",
-        "opentimelineio",
-        "platformdirs",
-        "pxr",
-        "pyqtgraph",
-        "rich",
-        "scipy",
-        "shtab",
-        "subprocess",
-        "watchfiles",
-        "yaml",
-    ]
+    {
+        *(
+            "OpenEXR",
+            "PySide6",
+            "asyncio",
+            "cachebox",
+            "deepdiff",
+            "inspect",
+            "jinja2",
+            "multiprocessing",
+            "numpy",
+        ),
+        *(
+            "opentimelineio",
+            "platformdirs",
+            "pxr",
+            "pyqtgraph",
+            "rich",
+            "scipy",
+            "shtab",
+            "subprocess",
+            "watchfiles",
+            "yaml",
+        ),
+    }
 )
 """What takes a while to load, or draws in much that does."""
 
@@ -70,12 +76,21 @@ LOADS: dict[str, frozenset[str]] = {
 """Of these the most that each command may load, the later ones what the earlier ones did too."""
 
 
+KEPT = "check SAMPLE, answered before"
+
+
 @pytest.fixture(scope="module")
-def loaded() -> dict[str, frozenset[str]]:
-    """The modules that are there after each command, in one process, the lightest first."""
+def loaded(tmp_path_factory: pytest.TempPathFactory) -> dict[str, frozenset[str]]:
+    """The modules that are there after each command, in one process, the lightest first; and after a check that is
+    answered by what that process kept, in another."""
+    cache = str(tmp_path_factory.mktemp("cache"))
+    return {**_loaded(list(LOADS), cache), KEPT: _loaded(["check SAMPLE"], cache)["check SAMPLE"]}
+
+
+def _loaded(commands: list[str], cache: str) -> dict[str, frozenset[str]]:
     sample = str(sample_sequence())
-    words = [[sample if word == "SAMPLE" else word for word in command.split()] for command in LOADS]
-    environment = {**os.environ, "PYTHONPATH": str(APP)}
+    words = [[sample if word == "SAMPLE" else word for word in command.split()] for command in commands]
+    environment = {**os.environ, "PYTHONPATH": str(APP), "XDG_CACHE_HOME": cache}
     for name in ("FORCE_COLOR", "TTY_COMPATIBLE"):
         environment.pop(name, None)
     done = subprocess.run(
@@ -92,12 +107,20 @@ def test_a_command_loads_what_it_needs(loaded: dict[str, frozenset[str]], comman
     assert there <= LOADS[command]
 
 
+def test_a_check_that_was_answered_before_computes_nothing(loaded: dict[str, frozenset[str]]) -> None:
+    there = {name.partition(".")[0] for name in loaded[KEPT]} & HEAVY
+    assert there <= {"inspect", "platformdirs"}
+    rooms = {name.split(".")[1] for name in loaded[KEPT] if name.startswith("samelight.")}
+    assert rooms.isdisjoint({"drift", "decisions", "findings", "sequence", "sources", "gui"})
+
+
 @pytest.mark.parametrize("command", ["--version", "--help"])
 def test_what_needs_no_sequence_loads_no_room_but_the_command_line(
     loaded: dict[str, frozenset[str]], command: str
 ) -> None:
     ours = {name for name in loaded[command] if name.startswith("samelight.")}
     assert {name for name in ours if name.startswith("samelight.cli.")} <= {
+        "samelight.cli.answers",
         "samelight.cli.main",
         "samelight.cli.terminal",
     }

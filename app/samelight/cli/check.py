@@ -9,6 +9,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
+from samelight.cli.answers import NOT_LOOKED_INTO
 from samelight.cli.listed import Listed, listed_cells, named_cells
 from samelight.cli.reading import add_jobs, opened, tell_troubles
 from samelight.cli.shots import add_lighter, add_shots, asked_shots, shots_of
@@ -56,6 +57,10 @@ EXAMPLES = """examples:
   samelight check harbour --shots HB_010-HB_120 --save-part first.part
   samelight check harbour --parts first.part second.part
 """
+
+
+_OF_OTHER_FILES = ("save_part", "parts", "seal_key_file", "since", "baseline", "policy")
+"""What an answer hangs on beside the sequence, or does beside answering, so that it is not kept for the next time."""
 
 
 def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
@@ -165,6 +170,7 @@ def run(arguments: argparse.Namespace) -> int:
     whole = session.whole and session.locked and not session.unreadable().keys() & set(shots)
     if session.master is None or not whole:
         return COULD_NOT_RUN
+    arguments.keeps = not troubles and _is_of_the_sequence(arguments, session)
     return OPEN_DRIFT if failing or failing_cases else NOTHING_OPEN
 
 
@@ -262,6 +268,18 @@ def _cells_data(listed: Listed, accepted: Listed, north: Vector) -> Iterator[dic
     for (cell, state), follows, is_accepted in marked:
         data = cell_data(cell, state, north, follows)
         yield {**data, "baseline": True} if is_accepted else data
+
+
+def _is_of_the_sequence(arguments: argparse.Namespace, session: Session) -> bool:
+    """Whether the answer hangs on nothing but the words and what lies in the folders of the sequence that are looked into."""
+    named = [path for path in (session.sequence.policy, session.sequence.cut_file) if path is not None]
+    tops = {
+        path.relative_to(session.folder).parts[0] for path in named if path.is_relative_to(session.folder)
+    }
+    is_inside = all(path.is_relative_to(session.folder) for path in named) and tops.isdisjoint(
+        NOT_LOOKED_INTO
+    )
+    return is_inside and not any(map(vars(arguments).get, _OF_OTHER_FILES))
 
 
 def _check_ledger(asked: str | None, session: Session) -> None:

@@ -75,7 +75,7 @@ def main(words: Sequence[str] | None = None) -> int:
     file that the message names."""
     prepare_streams()
     try:
-        status = _run(sys.argv[1:] if words is None else list(words))
+        status = _run(sys.argv[1:], keeps=True) if words is None else _run(list(words))
         sys.stdout.flush()
         return status
     except SamelightError as error:
@@ -95,10 +95,19 @@ def main(words: Sequence[str] | None = None) -> int:
     return COULD_NOT_RUN
 
 
-def _run(words: Sequence[str]) -> int:
+def _run(words: Sequence[str], *, keeps: bool = False) -> int:
+    """Run the words; with `keeps` an answer may be one that was kept, and is kept."""
+    if keeps:
+        from samelight.cli import answers
+
+        known = answers.kept(words)
+        if known is not None:
+            return known
     parser = build_parser(set(words) & COMMANDS.keys())
     if not _opens_window(words):
         arguments = parser.parse_args(words)
+        if keeps and arguments.command == answers.COMMAND:
+            return answers.answered(words, arguments)
         status: int = arguments.run(arguments)
         return status
     if len(words) > 1:

@@ -1,0 +1,192 @@
+"""The answer of a check, kept: where nothing that it was made of changed, it is given again, and nothing is computed.
+
+A gate runs once a shot on a farm, mostly on what was checked before. An answer is known by the words of the command and by
+the state of every file of the sequence: its place, length, times and number. Any file that was changed, came or went,
+another program or another way to print makes it count as nothing, as does a file that was written so shortly before that it
+may have changed since under the same time, and a link, behind which anything may change. Only what a check says into a file
+or to another program is kept, and only where it has nothing to complain of.
+
+It lies in the user's cache folder, which lets nobody else in, and may be deleted at any time.
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import hashlib
+import json
+import os
+import sys
+import time
+from collections.abc import Sequence
+from io import StringIO
+from pathlib import Path
+from typing import Any
+
+from samelight import __version__
+from samelight.sheets.private import read_own, write_own
+from samelight.sheets.resources import resource
+
+COMMAND = "check"
+
+SAME_MOMENT = 2_000_000_000
+"""Nanoseconds. A file that changed this shortly before it was read may have changed since under the same time."""
+
+LARGEST = 4 * 2**20
+"""Characters of an answer that is kept: a longer one takes longer to make than to compute."""
+
+MOST_KEPT = 4096
+"""Answers; the one that was not given for longest goes first."""
+
+MOST_FILES = 300_000
+"""Files of a sequence. To look at more takes longer than a person waits for an answer."""
+
+_ENDING = ".answer"
+NOT_LOOKED_INTO = frozenset({"frames", "views"})
+"""Folders of a sequence in which no check reads anything, unless sequence.yaml names a file there."""
+
+
+def kept(words: Sequence[str]) -> int | None:
+    """Give the answer that is kept of these words, and its exit status; None where none is."""
+    file = _file(words)
+    if file is None:
+        return None
+    try:
+        stated, _, body = read_own(file, 8 * LARGEST).partition(b"\n")
+        if hashlib.sha256(body).hexdigest().encode() != stated:
+            return None
+        data = json.loads(body)
+        if data["of"] != _of(data["folder"]):
+            return None
+        text, status = str(data["text"]), int(data["status"])
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return None
+    with contextlib.suppress(OSError):
+        os.utime(file)
+    sys.stdout.write(text)
+    return status
+
+
+def answered(words: Sequence[str], arguments: argparse.Namespace) -> int:
+    """Run a command, and keep what it says where `arguments.keeps` says afterwards that it may be given again."""
+    file = _file(words)
+    start = time.time_ns() - SAME_MOMENT
+    of = None if file is None else _of(str(arguments.folder), settled=start)
+    if file is None or of is None:
+        return int(arguments.run(arguments))
+    heard: Any = _Heard(sys.stdout)
+    with contextlib.redirect_stdout(heard):
+        status = int(arguments.run(arguments))
+    text = heard.text()
+    if getattr(arguments, "keeps", False) and text is not None:
+        data = {"folder": str(arguments.folder), "of": of, "text": text, "status": status}
+        body = json.dumps(data).encode()
+        with contextlib.suppress(OSError):
+            write_own(file, hashlib.sha256(body).hexdigest().encode() + b"\n" + body)
+            _make_room(file.parent)
+    return status
+
+
+class _Heard:
+    """A stream that also keeps what is written to it, as long as that is not too much."""
+
+    def __init__(self, stream: Any) -> None:
+        self._stream = stream
+        self._said = StringIO()
+        self._length = 0
+
+    def write(self, text: str) -> int:
+        """Write, and keep."""
+        self._length += len(text)
+        if self._length <= LARGEST:
+            self._said.write(text)
+        return int(self._stream.write(text))
+
+    def text(self) -> str | None:
+        """All that was written; None where that was too much."""
+        return self._said.getvalue() if self._length <= LARGEST else None
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._stream, name)
+
+
+def folder() -> Path:
+    """Where answers lie."""
+    from platformdirs import user_cache_path
+
+    return user_cache_path("samelight", appauthor=False) / "answers"
+
+
+def _file(words: Sequence[str]) -> Path | None:
+    """Where the answer to these words lies; None where none is kept of them: at a terminal, or of another command."""
+    if (
+        words[:1] != [COMMAND]
+        or sys.stdout.isatty()
+        or any(map(os.environ.get, ("FORCE_COLOR", "TTY_COMPATIBLE")))
+    ):
+        return None
+    try:
+        asked = [*words, str(Path.cwd()), sys.stdout.encoding, sys.stdout.errors, *time.tzname]
+        key = hashlib.sha256(json.dumps(asked).encode()).hexdigest()[:40]
+    except (OSError, ValueError, AttributeError):
+        return None
+    return folder() / f"{key}{_ENDING}"
+
+
+def _of(place: str, settled: int | None = None) -> str | None:
+    """A digest of what an answer is made of; None where it cannot be told, or not for certain.
+
+    With `settled` a file that changed after that time is too new to be told by its time.
+    """
+    real = os.path.realpath(place)
+    code = Path(__file__).parents[1]
+    try:
+        parts = [sys.version, __version__, real]
+        parts += _state(str(code), frozenset({"gui"}), None)
+        parts += _state(str(resource()), frozenset({"pictures"}), None)
+        parts += _state(real, NOT_LOOKED_INTO, settled)
+    except (OSError, _UncertainError):
+        return None
+    return hashlib.sha256("\n".join(parts).encode("utf-8", "surrogatepass")).hexdigest()
+
+
+class _UncertainError(Exception):
+    """A link, too many files, or one that is too new, or is being written."""
+
+
+def _state(place: str, left_out: frozenset[str], settled: int | None) -> list[str]:
+    """A line for everything that lies in a folder, below it too, but for what is `left_out` of the folder itself.
+
+    Raises OSError and `_UncertainError`.
+    """
+    lines: list[str] = []
+    waiting = [place]
+    while waiting:
+        of = waiting.pop()
+        with os.scandir(of) as found:
+            entries = sorted(found, key=lambda entry: entry.name)
+        for entry in entries:
+            if of == place and entry.name in left_out:
+                continue
+            if entry.is_symlink() or entry.name.endswith(".tmp") or len(lines) >= MOST_FILES:
+                raise _UncertainError
+            state = entry.stat(follow_symlinks=False)
+            if entry.is_dir():
+                if entry.name != "__pycache__":
+                    waiting.append(entry.path)
+                    lines.append(f"{entry.path} {state.st_mode}")
+                continue
+            if settled is not None and max(state.st_mtime_ns, state.st_ctime_ns) >= settled:
+                raise _UncertainError
+            times = f"{state.st_mtime_ns} {state.st_ctime_ns}"
+            lines.append(f"{entry.path} {times} {state.st_size} {state.st_ino} {state.st_mode}")
+    return lines
+
+
+def _make_room(place: Path) -> None:
+    """Remove the answers that were not given for longest, where there are more than `MOST_KEPT`."""
+    files = list(place.glob(f"*{_ENDING}"))
+    if len(files) > MOST_KEPT:
+        files.sort(key=lambda path: path.stat().st_mtime_ns)
+        for path in files[: len(files) - MOST_KEPT]:
+            path.unlink(missing_ok=True)
