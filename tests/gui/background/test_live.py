@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
 import time
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 import watchfiles
@@ -200,6 +203,51 @@ def test_events_name_the_shots_that_were_touched(tmp_path: Path) -> None:
     (tmp_path / "library").mkdir()
     assert touched(tmp_path / "library") is touched(tmp_path / "library/HB_010.yaml") is None
     assert touched(inside, tmp_path.parent / "sequence.yaml") is None
+
+
+@pytest.mark.parametrize(("rest", "looks"), [(0.0, 6), (10.0**6, 3)])
+def test_where_no_event_comes_a_look_is_rested_from(
+    harbour_folder: Path, monkeypatch: pytest.MonkeyPatch, qtbot: QtBot, rest: float, looks: int
+) -> None:
+    watching = live.Live(open_session(harbour_folder))
+    found: list[object] = []
+
+    def watch(*given: object, **more: object) -> Iterator[set[tuple[watchfiles.Change, str]]]:
+        event = (watchfiles.Change.modified, str(harbour_folder / "sequence.yaml"))
+        yield from (set(), set(), {event}, set(), {event}, set())
+        watching._stop.set()
+
+    monkeypatch.setattr(watchfiles, "watch", watch)
+    monkeypatch.setattr(live, "rest_after", lambda look: rest)
+    monkeypatch.setattr(watching, "_look", found.append)
+    watching.run()
+    assert len(found) == looks
+
+
+def test_a_look_that_costs_much_is_rested_from_for_long() -> None:
+    assert [live.rest_after(seconds) for seconds in (0.0, 0.03, 9.0)] == [0.0, 6.0, live.LONGEST_REST]
+
+
+def test_of_many_decisions_the_file_system_is_asked_little(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On a share that takes 2 ms for an answer, asking for every step of every way would hold up what was decided."""
+    (tmp_path / "decisions").mkdir()
+    asked: list[object] = []
+    plainly = os.lstat
+
+    def counting(path: Any, **more: Any) -> os.stat_result:
+        asked.append(path)
+        return plainly(path, **more)
+
+    monkeypatch.setattr(os, "lstat", counting)
+    counts = []
+    for number in (2, 400):
+        asked.clear()
+        names = [tmp_path / f"decisions/{name}.yaml" for name in range(number)]
+        assert live.touched(tmp_path, {(watchfiles.Change.added, str(name)) for name in names}) == frozenset()
+        counts.append(len(asked))
+    assert 0 < counts[0] == counts[1]
 
 
 def test_of_very_many_events_the_shots_are_not_looked_for(tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ from pathlib import Path
 import watchfiles
 from PySide6.QtCore import QObject, QThread, Signal
 
-from samelight.decisions.ledger import Ledger
+from samelight.decisions.ledger import FOLDER, Ledger
 from samelight.gui.background.background import reason
 from samelight.sequence.contents import Contents, SheetStore, read_contents
 from samelight.sequence.references import (
@@ -34,6 +34,12 @@ ALL_EVERY = 10.0
 
 _SHARE = 20.0
 """Such a look takes a twentieth of the time at most."""
+
+RESTS = 200
+"""How many times as long as a look takes the processor nothing is looked at after it, where no event came: a film that
+nobody works on costs half a per cent of it."""
+LONGEST_REST = 30.0
+"""Seconds after which everything is looked at in any case."""
 
 _GATHER = 120
 _FRESH = 2.0
@@ -79,6 +85,7 @@ class Live(QThread):
         self._trouble = ""
         self._whole = -math.inf
         """When everything was looked at last."""
+        self._rests_until = -math.inf
 
     def stop(self) -> None:
         """End the watching and wait for its end."""
@@ -101,8 +108,12 @@ class Live(QThread):
                 ):
                     if self._stop.is_set():
                         return
+                    if not events and time.monotonic() < self._rests_until:
+                        continue
+                    start = time.thread_time()
                     self._look_at_decisions(decisions_in(events, self._ledger.folder))
                     self._look(touched(self._folder, events) if self._looked_lately() else None)
+                    self._rests_until = time.monotonic() + rest_after(time.thread_time() - start)
             except (OSError, RuntimeError):
                 # The folder is gone, or the system gives no watches: look now and then.
                 self._look_at_decisions(frozenset())
@@ -198,6 +209,15 @@ class Live(QThread):
             self.troubled.emit(trouble)
 
 
+def rest_after(look: float) -> float:
+    """Seconds without a look where no event comes, after one that took so many seconds of the processor.
+
+    >>> rest_after(0.002), rest_after(0.03), rest_after(9.0)
+    (0.4, 6.0, 30.0)
+    """
+    return min(RESTS * look, LONGEST_REST)
+
+
 def touched(folder: Path, events: Collection[tuple[watchfiles.Change, str]]) -> frozenset[str] | None:
     """The shots of which events tell something; None where that may be any, and where there are no events, or too many.
 
@@ -206,16 +226,23 @@ def touched(folder: Path, events: Collection[tuple[watchfiles.Change, str]]) -> 
     """
     if not 0 < len(events) <= _MANY:
         return None
-    real = folder.resolve()
+    real, whole = folder.resolve(), folder.absolute()
+    where: dict[Path, Path] = {}
     shots: set[str] = set()
     for _, event in events:
         place = Path(event)
-        parts = _below(place, folder, folder.absolute(), real)
-        if not parts or place.resolve() != real.joinpath(*parts):
+        parts = _below(place, folder, whole, real)
+        if not parts:
             return None
-        if parts[0] == "shots" and len(parts) > 1:
+        above = place.parent
+        if above not in where:  # to follow links asks for every step of a way, and a share answers slowly
+            where[above] = above.resolve()
+        in_shots, in_ledger = parts[0] == "shots", parts[0] == FOLDER and len(parts) > 1
+        if where[above] != real.joinpath(*parts[:-1]) or (not in_ledger and place.is_symlink()):
+            return None
+        if in_shots and len(parts) > 1:
             shots.add(parts[1])
-        elif parts[0] not in _OF_NO_SHOT and (len(parts) > 1 or parts[0] == "shots" or place.is_dir()):
+        elif parts[0] not in _OF_NO_SHOT and (len(parts) > 1 or in_shots or place.is_dir()):
             return None
     return frozenset(shots)
 
