@@ -494,3 +494,26 @@ class TestRoll:
         )
         assert scene.cell("lights.ball.direction").drift == pytest.approx(45.0)
         assert scene.cell("marks.face.level.ball").drift < -1.0
+
+
+@pytest.mark.parametrize(
+    ("stated", "words"),
+    [
+        ({"ies": "lamp.ies"}, "profile"),
+        ({"texture": "gobo.exr", "type": "rect", "rotation": [0, 0, 0]}, "texture"),
+        ({"filters": ["/lights/barn"]}, "filters"),
+        ({"ies": "lamp.ies", "filters": ["/lights/barn"]}, "profile and filters"),
+    ],
+)
+@pytest.mark.parametrize("side", ["master", "shot"])
+def test_what_of_a_light_is_not_counted_is_said_beside_each_figure_that_it_touches(
+    stated: Tree, words: str, side: str
+):
+    plain = {"lamp": point(8, 0, 0, 2), "fill": point(2, 1, 0, 2)}
+    told = {**plain, "lamp": {**plain["lamp"], **stated}}
+    master, own = (told, plain) if side == "master" else (plain, told)
+    scene = Scene({"lights": master}, A=shot(own))
+    assert f"without its {words}" in scene.cell("marks.face.level.lamp").remark
+    for leaf in ("level", "fill", "key_to_fill", "key", "key_angle"):
+        assert f"without the {words} of lamp" in scene.cell(f"marks.face.{leaf}").remark
+    assert "without" not in scene.cell("marks.face.level.fill").remark

@@ -43,6 +43,15 @@ class Notes:
     says: Mapping[int, str] = field(default_factory=dict)
 
 
+def beside(said: Mapping[int, str], more: Mapping[int, str]) -> dict[int, str]:
+    """Remarks by moment, with what else there is to say of it.
+
+    >>> beside({0: "dark", 1: "held"}, {1: "without its profile"})
+    {0: 'dark', 1: 'held; without its profile'}
+    """
+    return {**said, **{row: f"{said[row]}; {text}" if row in said else text for row, text in more.items()}}
+
+
 def derived_row(
     name: RowName,
     shots: Sequence[str],

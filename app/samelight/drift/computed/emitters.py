@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
@@ -50,6 +50,9 @@ LIGHTS_NO_SURFACE = frozenset(
 )
 """Kinds of ray that carry no diffuse light to a surface. Other kinds, known or not, are taken to."""
 
+UNCOUNTED = {"ies": "profile", "texture": "texture", "filters": "filters"}
+"""Parameters of a light that change what a mark receives of it and are not counted, each in words."""
+
 _SIZES = ("radius", "width", "height", "length", "angle", "cone", "softness", "focus")
 
 
@@ -71,7 +74,7 @@ class Emitter:
 
     `level` counts what its sheet lets reach a surface: 0 where it is switched off or where only rays see it that
     light no surface (see `LIGHTS_NO_SURFACE`), and times its `diffuse` multiplier. `there` is false where the sheet
-    has no such light.
+    has no such light. `uncounted` names what its sheet states and the level leaves out, such as a profile; "" for nothing.
     """
 
     there: Mask
@@ -90,6 +93,7 @@ class Emitter:
     softness: Array
     focus: Array
     focus_tint: Array
+    uncounted: Words
 
     def same_as(self, other: Emitter) -> Mask:
         """Where the two are there and alike, but for noise, in everything that counts at a mark."""
@@ -306,8 +310,19 @@ def _read(section: str, groups: Sequence[Group | None], frames: Sequence[float])
         direction=vectors(of("direction")),
         across=across_of(of("roll"), vectors(of("axis"))),
         focus_tint=np.nan_to_num(levels(of(f"focus_tint{BRIGHTNESS}"))[0]),
+        uncounted=_uncounted({leaf: of(leaf) for leaf in UNCOUNTED} if is_light else {}, len(groups)),
         **{leaf: numbers(of(leaf)) for leaf in _SIZES},
     )
+
+
+def _uncounted(stated: Mapping[str, Column], count: int) -> Words:
+    """What of these parameters each moment's light states, in words."""
+    found = np.full(count, "", dtype=np.object_)
+    for leaf, values in stated.items():
+        if values.count(None) < count:
+            says = [UNCOUNTED[leaf] if value else "" for value in values]
+            found[:] = [" and ".join(filter(None, pair)) for pair in zip(found.tolist(), says, strict=True)]
+    return found
 
 
 def is_on(visible: Static | None) -> bool:

@@ -20,6 +20,7 @@ from samelight.drift.computed.derived_row import (
     Notes,
     Pair,
     RowName,
+    beside,
     derived_row,
     level_pairs,
     number_pairs,
@@ -156,7 +157,8 @@ def _of_key(key: KeyLight) -> dict[int, str]:
     """What is said of the reference where its key moved or turned in the shot."""
     said = {index: key.at.held_as(index) for index in sorted(set(key.reference.light.tolist())) if index >= 0}
     lights = enumerate(key.reference.light.tolist())
-    return {row: said[index][row] for row, index in lights if index >= 0 and row in said[index]}
+    held = {row: said[index][row] for row, index in lights if index >= 0 and row in said[index]}
+    return beside(held, key.at.all_uncounted)
 
 
 def _levels(key: KeyLight) -> list[ExtraRow | None]:
@@ -191,7 +193,7 @@ def _level_row(
         key.at.moments,
         stops_apart(reference, value),
         lambda m: level_pairs(reference[m], value[m], (of_reference[m], of_value[m])),
-        _notes(key, key.at.held_together(), *missing),
+        _notes(key, beside(key.at.held_together(), key.at.all_uncounted), *missing),
     )
 
 

@@ -95,6 +95,21 @@ class MarkLevels:
         rows = np.flatnonzero(self.moved[:, light]).tolist()
         return {row: f"held {self.against(row, light)}" for row in rows}
 
+    def uncounted(self, light: int) -> Words:
+        """What of a light its level leaves out, at each moment, in the shot or in the reference; "" for nothing."""
+        own, held = (side[light].uncounted[self.rows] for side in (self.rig.own, self.held))
+        return np.asarray(np.where(own == "", held, own), dtype=np.object_)
+
+    @cached_property
+    def all_uncounted(self) -> dict[int, str]:
+        """What the sum of all lights leaves out, by moment."""
+        said: dict[int, list[str]] = {}
+        for index, name in enumerate(self.rig.lights):
+            left_out = self.uncounted(index)
+            for row in np.flatnonzero(left_out != "").tolist():
+                said.setdefault(row, []).append(f"the {left_out[row]} of {name}")
+        return {row: f"without {', '.join(parts)}" for row, parts in said.items()}
+
     def held_together(self) -> dict[int, str]:
         """What is said of the reference of all lights together, by moment, where one follows its mark."""
         names = np.array(self.rig.names, dtype=np.object_)

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from samelight.drift.cells import ABSENT, EXTRA
-from samelight.drift.computed.derived_row import Notes, RowName, derived_row, level_pairs, stops_apart
+from samelight.drift.computed.derived_row import Notes, RowName, beside, derived_row, level_pairs, stops_apart
 from samelight.drift.computed.mark_levels import NOISE, MarkLevels
 from samelight.drift.rows import ExtraRow
 from samelight.sheets.vocabulary import LEVEL
@@ -33,7 +33,7 @@ def _sum(at: MarkLevels) -> ExtraRow | None:
         at.moments,
         stops_apart(reference, value),
         lambda m: level_pairs(reference[m], value[m], (of_reference[m], of_value[m])),
-        Notes(missing=at.not_summed, says=_with_unknown(at, at.held_together())),
+        Notes(missing=at.not_summed, says=beside(_with_unknown(at, at.held_together()), at.all_uncounted)),
     )
 
 
@@ -57,6 +57,8 @@ def _light(at: MarkLevels, index: int) -> ExtraRow | None:
     quiet = np.full(len(at.moments), "", dtype=np.object_)
     quiet[faint] = UNDER_NOISE
     quiet[np.isnan(reference) | np.isnan(value)] = "its level here is not known"
+    left_out = at.uncounted(index)
+    without = {row: f"without its {left_out[row]}" for row in np.flatnonzero(left_out != "").tolist()}
     quiet[~in_shot], quiet[~in_master] = ABSENT, EXTRA
     reference = np.where(in_master, reference, np.nan)
     value = np.where(in_shot, value, np.nan)
@@ -66,5 +68,5 @@ def _light(at: MarkLevels, index: int) -> ExtraRow | None:
         at.moments,
         stops_apart(reference, value),
         lambda m: level_pairs(reference[m], value[m], (of_reference[m], of_value[m])),
-        Notes(ungraded=quiet, says=at.held_as(index)),
+        Notes(ungraded=quiet, says=beside(at.held_as(index), without)),
     )
