@@ -18,6 +18,7 @@ from samelight.drift.cells import Grade
 from samelight.drift.derived_names import SECTIONS
 from samelight.drift.rows import Row
 from samelight.drift.table import Table
+from samelight.sheets.patterns import DISTANT, SUN
 
 PRESENCE = ""
 """The leaf of the row that says whether a whole group is there."""
@@ -179,7 +180,7 @@ def _wanted(source: tuple[str, ...]) -> Callable[[Row], bool]:
             return lambda row: row.leaf in REACHES_A_MARK
         case ("sky", name):
             return lambda row: (
-                (row.section == "lights" and row.light_type == "distant" and row.leaf in PLACES_THE_SUN)
+                (row.section == "lights" and row.light_type in (DISTANT, SUN) and row.leaf in PLACES_THE_SUN)
                 or ((row.section, row.group) == ("environments", name) and row.leaf in (PRESENCE, "rotation"))
             )
         case ("rays",):

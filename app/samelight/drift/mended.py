@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from samelight.drift.cells import Grade
+from samelight.drift.cells import EXTRA, Grade
 from samelight.drift.metrics import severity
 from samelight.drift.policy import Policy
 from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, bad_grade
@@ -276,7 +276,8 @@ def regraded(before: Table, policy: Policy) -> Table:
 
 def _regraded(row: Row, entry: Entry) -> Entry:
     if entry.master is None or entry.value is None:
-        return replace(entry, grade=bad_grade(row))
+        extra = entry.remark.startswith(EXTRA) and not row.leaf
+        return replace(entry, grade=Grade.DRIFT if extra else bad_grade(row, entry.drift))
     weight = severity(row.kind, entry.drift, row.tolerance.at_most)
-    within = Grade.WITHIN if weight <= 1.0 else bad_grade(row)
+    within = Grade.WITHIN if weight <= 1.0 else bad_grade(row, entry.drift)
     return replace(entry, severity=weight, grade=Grade.SAME if weight == 0.0 else within)

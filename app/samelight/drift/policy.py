@@ -17,7 +17,7 @@ from samelight.drift.derived_names import derived_kind
 from samelight.drift.metrics import SCALES
 from samelight.sheets import vocabulary
 from samelight.sheets.errors import Faults, Found, Place, nearest_name
-from samelight.sheets.patterns import Matcher, matcher, matches, may_match
+from samelight.sheets.patterns import Matcher, is_of_type, matcher, matches, may_match
 from samelight.sheets.resources import resource
 from samelight.sheets.trees import read_document
 from samelight.sheets.units import ANGLE, LENGTH, STOPS, parse_quantity
@@ -79,7 +79,7 @@ class FindingLevel:
 
 def _meets(match: Matcher, parameter: str, light_type: str) -> bool:
     of_type, is_meant = match
-    return (of_type is None or of_type == light_type) and is_meant(parameter) is not None
+    return is_of_type(of_type, light_type) and is_meant(parameter) is not None
 
 
 @dataclass(frozen=True, slots=True)

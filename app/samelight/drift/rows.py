@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
@@ -11,6 +12,7 @@ from samelight.drift.metrics import SCALES, measure, severity
 from samelight.drift.policy import Lock, Tolerance
 from samelight.sheets.canonical import parameter_name
 from samelight.sheets.values import Value
+from samelight.sheets.vocabulary import COUNT
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +102,9 @@ def derived_entry(row: Row, extra: ExtraRow, shot: str) -> Entry | None:
 
 def one_sided(row: Row, reference: Value | None, value: Value | None, how: str) -> Entry:
     """An entry of which only one side is there. No tolerance excuses that."""
-    return Entry(reference, value, math.nan, math.inf, bad_grade(row), how)
+    # A lock holds what the master has; what it does not have at all breaks none.
+    grade = Grade.DRIFT if how == EXTRA and not row.leaf else bad_grade(row)
+    return Entry(reference, value, math.nan, math.inf, grade, how)
 
 
 def graded(row: Row, reference: Value, value: Value) -> Entry:
@@ -112,10 +116,18 @@ def graded(row: Row, reference: Value, value: Value) -> Entry:
     elif heavy <= 1.0:
         grade = Grade.WITHIN
     else:
-        grade = bad_grade(row)
+        grade = bad_grade(row, measured.drift)
     return Entry(reference, value, measured.drift, heavy, grade, measured.remark)
 
 
-def bad_grade(row: Row) -> Grade:
-    """The grade of what is outside its tolerance."""
-    return Grade.BREAK if row.lock else Grade.DRIFT
+def bad_grade(row: Row, drift: float = math.nan) -> Grade:
+    """The grade of what is outside its tolerance: more samples than the master's cost time and break no lock."""
+    return Grade.BREAK if row.lock and not costs_only(row, drift) else Grade.DRIFT
+
+
+def costs_only(row: Row, drift: float) -> bool:
+    """Whether a drift is of samples or rays, and there are more of them than in the master."""
+    return row.kind == COUNT and drift > 1.0 and _SAMPLING.search(row.leaf) is not None
+
+
+_SAMPLING = re.compile(r"(^|[._])(samples|rays)($|[._])")

@@ -19,9 +19,11 @@ from samelight.drift.metrics import SCALES, kind_of
 from samelight.drift.policy import Policy
 from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, derived_entry, entry_of, graded, one_sided
 from samelight.drift.structure import EXTRA, Key, differences_of_pairs, held
+from samelight.light.noise import first_largest
 from samelight.sheets.canonical import WHOLE, Sections, parameter_name
+from samelight.sheets.patterns import DISTANT, SUN
 from samelight.sheets.sheet import Sheet
-from samelight.sheets.values import Bound, Curve, Group, Named, Value
+from samelight.sheets.values import Bound, Curve, Group, Level, Named, Value
 from samelight.sheets.vocabulary import (
     COMPARED_SECTIONS,
     CURVE,
@@ -228,6 +230,7 @@ class _Lines:
         self.names: set[str] = set()
         self.pool: list[Entry | None] = [None]
         self.codes: list[NDArray[np.int32]] = []
+        self.sun = ""
 
     def table(self) -> Table:
         codes = np.zeros((len(self.rows), len(self.shots)), dtype=np.int32)
@@ -250,6 +253,7 @@ class _Lines:
             None if own is None or shot not in references else (references[shot].sections, own)
             for shot, own in zip(self.shots, self.sections, strict=True)
         ]
+        self.sun = next((sun for one in held_against if (sun := strongest_distant(one.sections))), "")
         columns = [column for column, pair in enumerate(pairs) if pair is not None]
         there = [pair for pair in pairs if pair is not None]
         found: dict[Key, dict[int, str]] = {}
@@ -280,6 +284,8 @@ class _Lines:
     ) -> None:
         """Add the rows of one group. `found` says which of its parameters differ, and in which columns."""
         light_type = _light_type(sides.known) if section == "lights" else ""
+        if light_type == DISTANT and group == self.sun:
+            light_type = SUN
         if group:
             row = self._row(section, group, "", PRESENCE, light_type)
             alone = {
@@ -383,7 +389,10 @@ class _Lines:
         index = self.like.row(name) if self.like is not None else None
         if self.like is not None and index is not None:
             row = self.like.rows[index]
-            if (row.kind, row.light_type) == (kind, light_type):
+            # Of a few groups of a setup there is no saying which distant light of it is the strongest.
+            if row.kind == kind and (
+                row.light_type == light_type or {row.light_type, light_type} == {SUN, DISTANT}
+            ):
                 return row
         tolerance = self.policy.tolerance(name, kind, light_type)
         return Row(
@@ -418,6 +427,16 @@ def _layout(setups: Sequence[Sections], shots: Sequence[Sections]) -> Iterable[t
                     known.update(dict.fromkeys(leaves))
         for name, known in groups.items():
             yield section, name, list(known)
+
+
+def strongest_distant(sections: Sections) -> str:
+    """The name of the distant light that gives most light, the first of several; empty where there is none."""
+    strengths = {
+        name: level.value if isinstance(level := light.get("level"), Level) else 0.0
+        for name, light in sections.get("lights", {}).items()
+        if light.get("type") == DISTANT
+    }
+    return list(strengths)[first_largest(strengths.values())] if strengths else ""
 
 
 def _light_type(groups: Sequence[Group | None]) -> str:

@@ -34,12 +34,15 @@ class _Slip:
     says: str
     reason: str
     of: Callable[[Vector], Vector]
+    of_place: str = ""
+    """The reason where it is a place that slipped; empty where it is the same."""
 
 
 _OPPOSITE = _Slip(
     "points the opposite way",
     "where it comes from typed for where it shines to, or the other way round",
     lambda v: (-v[0], -v[1], -v[2]),
+    "every axis counted the other way",
 )
 _UP = "a Z-up vector read as Y-up, or the other way round"
 _SLIPS: tuple[_Slip, ...] = (
@@ -47,13 +50,18 @@ _SLIPS: tuple[_Slip, ...] = (
     _Slip("has Y and Z swapped", _UP, lambda v: (v[0], v[2], v[1])),
     _Slip("has Y and Z swapped", _UP, lambda v: (v[0], v[2], -v[1])),
     _Slip("has Y and Z swapped", _UP, lambda v: (v[0], -v[2], v[1])),
-    _Slip("is mirrored in X", "east taken for west", lambda v: (-v[0], v[1], v[2])),
-    _Slip("is mirrored in Y", "up taken for down", lambda v: (v[0], -v[1], v[2])),
-    _Slip("is mirrored in Z", "north taken for south", lambda v: (v[0], v[1], -v[2])),
+    _Slip(
+        "is mirrored in X", "east taken for west", lambda v: (-v[0], v[1], v[2]), "X counted the other way"
+    ),
+    _Slip("is mirrored in Y", "up taken for down", lambda v: (v[0], -v[1], v[2]), "Y counted the other way"),
+    _Slip(
+        "is mirrored in Z", "north taken for south", lambda v: (v[0], v[1], -v[2]), "Z counted the other way"
+    ),
     _Slip(
         "is turned half round",
         "the azimuth it comes from taken for the one it shines to",
         lambda v: (-v[0], v[1], -v[2]),
+        "X and Z counted the other way",
     ),
     _Slip("is turned a quarter", "another axis taken for north", lambda v: (-v[2], v[1], v[0])),
     _Slip("is turned a quarter", "another axis taken for north", lambda v: (v[2], v[1], -v[0])),
@@ -120,14 +128,16 @@ def _finding(board: Board, slip: _Slip, indices: tuple[int, ...], columns: list[
     says = slip.says
     if many:
         says = says.replace("points", "point").replace("has", "have").replace("is ", "are ", 1)
-    if slip is _OPPOSITE and any(row.kind == kinds.POSITION for row in rows):
+    places = any(row.kind == kinds.POSITION for row in rows)
+    reason = slip.of_place or slip.reason if places else slip.reason
+    if slip is _OPPOSITE and places:
         says = f"{'have' if many else 'has'} the opposite sign"
     return board.make(
         NAME,
-        sentence(f"{names} {says} in {board.shots(columns)}: {slip.reason}."),
+        sentence(f"{names} {says} in {board.shots(columns)}: {reason}."),
         cells,
         sureness=Sureness.LIKELY,
         known="The value is the master's after this change of axes, within what typing rounds.",
-        guessed=capital(f"{slip.reason}."),
+        guessed=capital(f"{reason}."),
         do="Give it as the master has it, or state up_axis and north as the scene has them.",
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from samelight.drift.cells import Grade
@@ -12,12 +13,16 @@ from samelight.findings.finding import Action, Finding, Sureness
 from samelight.findings.words import listed, parameter_text, sentence
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Value
-from samelight.sheets.vocabulary import COMPARED_SECTIONS
+from samelight.sheets.vocabulary import ANGLE, COLOUR, COMPARED_SECTIONS, DIRECTION, LENGTH, LEVEL, POSITION
 
 NAME = "behind"
 
 MOST = 0.6
 """Share of the parameters in which two masters differ that a shot must have as the other master has them."""
+
+
+_MEASURED = frozenset({LEVEL, COLOUR, POSITION, DIRECTION, ANGLE, LENGTH})
+"""Kinds in which two values are equal to the digit by one cause only."""
 
 
 @dataclass(slots=True)
@@ -55,7 +60,7 @@ def find(board: Board) -> list[Finding]:
     by_version: dict[int, list[int]] = defaultdict(list)
     for column, match in sorted(best.items()):
         open_cells = any(board.open[spot] for spot in match.cells)
-        if open_cells and _convinces(match, board.sheets[column]):
+        if open_cells and _convinces(board, match, board.sheets[column]):
             by_version[match.version].append(column)
     return [
         _finding(board, version, reference, {column: best[column] for column in columns})
@@ -113,10 +118,17 @@ def _differs(row: Row, reference: Value | None, other: Value | None) -> bool:
     return graded(row, reference, other).grade >= Grade.DRIFT
 
 
-def _convinces(match: _Match, sheet: Sheet | None) -> bool:
-    """Most of what changed must be as it was; a single parameter only when the sheet itself names that master."""
-    stated = sheet is not None and sheet.master == match.version
-    return match.share >= MOST and (len(match.cells) >= 2 or stated)
+def _convinces(board: Board, match: _Match, sheet: Sheet | None) -> bool:
+    """Whether a shot stands on the other master: its sheet names it and any value is as there, most of what changed is, or
+    two values are that no chance makes equal."""
+    if sheet is not None and sheet.master == match.version:
+        return bool(match.cells)
+    return len(match.cells) >= 2 and (match.share >= MOST or _telling(board, match) >= 2)
+
+
+def _telling(board: Board, match: _Match) -> int:
+    """How many of the values are measured, and not one of few such as a switch or a count."""
+    return sum(board.table.rows[index].kind in _MEASURED for index, _ in match.cells)
 
 
 def _finding(board: Board, version: int, reference: int, matches: dict[int, _Match]) -> Finding:
@@ -149,15 +161,40 @@ def _finding(board: Board, version: int, reference: int, matches: dict[int, _Mat
         columns=columns,
         sureness=Sureness.CERTAIN if whole and len(stated) == len(columns) else Sureness.LIKELY,
         known=_stated(board, stated, columns, version),
-        guessed="" if whole else f"What is not as in master {version} was changed in the shot.",
+        guessed="" if whole else _of_the_rest(board, version, reference, matches),
         do=f"Adopt master {reference}; what was said to be intended is kept.",
         actions=(Action.RETURN, Action.SHOW),
     )
 
 
+def _of_the_rest(board: Board, version: int, reference: int, matches: Mapping[int, _Match]) -> str:
+    """What became of the parameters in which the masters differ and that are not as in the other one."""
+    changed = [
+        (index, column)
+        for index in (change.index for change in _changes(board, board.evidence.masters[version]))
+        if index is not None
+        for column, match in matches.items()
+        if (index, column) not in match.cells and board.table.grade[index, column] >= Grade.DRIFT
+    ]
+    said = f"The rest is as in master {reference}: half of it was adopted."
+    if not changed:
+        return said
+    names = listed(
+        [parameter_text(board.table.rows[index]) for index in dict.fromkeys(i for i, _ in changed)], at_most=4
+    )
+    both = f"neither as in master {version} nor as in master {reference}"
+    return f"{sentence(names)} {'is' if len(changed) == 1 else 'are'} {both}: changed in the shot."
+
+
 def _stated(board: Board, stated: list[int], columns: list[int], version: int) -> str:
     sheets, name = ("The sheets", "name") if len(columns) > 1 else ("The sheet", "names")
     if not stated:
+        others = sorted(
+            {sheet.master for column in columns if (sheet := board.sheets[column]) and sheet.master}
+        )
+        if others:
+            instead = listed([str(number) for number in others])
+            return f"{sheets} {name} master {instead}, not {version}, so it may be a coincidence."
         return f"{sheets} {'do' if len(columns) > 1 else 'does'} not name master {version}."
     if len(stated) == len(columns):
         return f"{sheets} too {name} master {version}."

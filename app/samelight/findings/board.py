@@ -12,6 +12,7 @@ from samelight.decisions.state import State
 from samelight.drift.cells import ABSENT, EXTRA, Grade
 from samelight.drift.follows import following
 from samelight.drift.metrics import measure, severity
+from samelight.drift.rows import costs_only
 from samelight.drift.table import Entry, Row
 from samelight.drift.words import drift_text
 from samelight.findings.finding import Action, Case, Concern, Evidence, Finding, Sureness, case_name
@@ -193,12 +194,15 @@ class Board:
         says it.
         """
         cells = sorted(set(cells))
-        spots = [spot for spot in cells if not (self.taken[spot] or self.meant[spot])]
+        places = np.array(cells, dtype=np.intp).reshape(-1, 2)
+        at = places[:, 0], places[:, 1]
+        free, drifts = ~(self.taken[at] | self.meant[at]), self.table.grade[at] >= Grade.DRIFT
+        spots = [cells[place] for place in np.flatnonzero(free).tolist()]
         rows = self.table.rows
         shown = sorted({column for _, column in spots} | set(columns))
         named = dict.fromkeys((*(rows[index].parameter for index, _ in spots), *parameters))
         worst, text = self._worst(spots)
-        off = [spot for spot in cells if self.drifts(*spot)]
+        off = [cells[place] for place in np.flatnonzero(drifts).tolist()]
         decided_there = {column for _, column in off}
         alone = {
             column: rest
@@ -247,13 +251,19 @@ class Board:
             return 0.0, ""
         # What shows in the picture comes first: any change of a count has an infinite severity.
         concern = self._concern(spots)
-        first = [spot for spot in spots if concern_of(self.table.rows[spot[0]]) is concern]
+        first = [spot for spot in spots if self._concern_at(*spot) is concern]
         worst = first[first_largest(float(self.table.severity[spot]) for spot in first)]
         cell = self.table.cell(*worst)
         return float(self.table.severity[worst]), f"{drift_text(cell)} ({cell.parameter}, {cell.shot})"
 
+    def _concern_at(self, index: int, column: int) -> Concern:
+        row = self.table.rows[index]
+        if row.kind == COUNT and costs_only(row, float(self.table.drift[index, column])):
+            return Concern.ORDER
+        return concern_of(row)
+
     def _concern(self, spots: Sequence[Spot]) -> Concern:
-        concerns = {concern_of(self.table.rows[index]) for index, _ in spots}
+        concerns = {self._concern_at(*spot) for spot in spots}
         return min(concerns, default=Concern.ORDER)
 
 

@@ -1,17 +1,24 @@
-"""A colour typed as a picture stores it where a linear one is meant, or the other way round."""
+"""A colour typed as a picture stores it, in other primaries, in other steps or in another order than the one that is meant."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
 
 from samelight.findings.board import Board, Spot
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.typed import half_step, rgb_of
-from samelight.findings.words import group_text, parameter_text, sentence
+from samelight.findings.words import capital, group_text, parameter_text, sentence
+from samelight.light.colour import luminance
+from samelight.light.rows import Array, image
+from samelight.light.spaces import FROM_REC709, TO_REC709
 from samelight.sheets.sheet import Sheet
-from samelight.sheets.vocabulary import COLOUR, FOLDED
+from samelight.sheets.values import Level
+from samelight.sheets.vocabulary import COLOUR, LEVEL
 
 NAME = "colour-transfer"
 
@@ -44,19 +51,66 @@ def srgb_encoded(channel: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class _Transfer:
+    """How a colour was taken: what it says, why, and what it makes of the master's red, green and blue."""
+
     says: str
     reason: str
-    of: Callable[[float], float]
+    of: Callable[[RGB], RGB]
+
+
+def _each(channel: Callable[[float], float]) -> Callable[[RGB], RGB]:
+    return lambda rgb: (channel(rgb[0]), channel(rgb[1]), channel(rgb[2]))
+
+
+def _power(exponent: float) -> Callable[[RGB], RGB]:
+    return _each(lambda channel: max(channel, 0.0) ** exponent)
+
+
+def _by(matrix: Array) -> Callable[[RGB], RGB]:
+    def turned(rgb: RGB) -> RGB:
+        red, green, blue = image(matrix, np.array(rgb)).tolist()
+        return red, green, blue
+
+    return turned
+
+
+def _cut(of: Callable[[RGB], RGB]) -> Callable[[RGB], RGB]:
+    return lambda rgb: _each(lambda channel: max(channel, 0.0))(of(rgb))
 
 
 _ENCODED = "picked from a picture and typed as if it were linear"
 _DECODED = "made linear once too often"
-_TRANSFERS = (
-    _Transfer("sRGB-encoded", _ENCODED, srgb_encoded),
-    _Transfer("sRGB-decoded", _DECODED, srgb_decoded),
-    _Transfer("to the power of 1/2.2", _ENCODED, lambda channel: channel ** (1.0 / 2.2)),
-    _Transfer("to the power of 2.2", _DECODED, lambda channel: channel**2.2),
-)
+_GAMMAS = ("2.2", "2.4", "1.8")
+_PRIMARIES = (("acescg", "ACEScg (AP1)"), ("rec2020", "Rec.2020"))
+
+
+def _transfers() -> tuple[_Transfer, ...]:
+    found = [
+        _Transfer("sRGB-encoded", _ENCODED, _each(srgb_encoded)),
+        _Transfer("sRGB-decoded", _DECODED, _each(srgb_decoded)),
+    ]
+    for gamma in _GAMMAS:
+        found.append(_Transfer(f"to the power of 1/{gamma}", _ENCODED, _power(1.0 / float(gamma))))
+        found.append(_Transfer(f"to the power of {gamma}", _DECODED, _power(float(gamma))))
+    for space, name in _PRIMARIES:
+        there, back = _by(FROM_REC709[space]), _by(TO_REC709[space])
+        for reason, of in (
+            (f"numbers of {name} primaries typed where Rec.709 is read", there),
+            (f"numbers of Rec.709 typed where {name} primaries are read", back),
+        ):
+            found.append(_Transfer("in other primaries", reason, of))
+            found.append(_Transfer("in other primaries", reason, _cut(of)))
+    found.append(
+        _Transfer("with red and blue exchanged", "channels read as BGR", lambda rgb: (rgb[2], rgb[1], rgb[0]))
+    )
+    steps = "picked in steps of 0 to 255 and typed where 0 to 1 is read"
+    found.append(_Transfer("times 255", steps, _each(lambda channel: 255.0 * channel)))
+    encoded = _each(lambda channel: 255.0 * srgb_encoded(channel))
+    found.append(_Transfer("sRGB-encoded, times 255", steps, encoded))
+    return tuple(found)
+
+
+_TRANSFERS = _transfers()
 
 
 def find(board: Board) -> list[Finding]:
@@ -64,6 +118,11 @@ def find(board: Board) -> list[Finding]:
     alike: dict[tuple[str, str, str, _Transfer], list[Spot]] = defaultdict(list)
     for (section, group, leaf, column), indices in _suspects(board):
         sheet = board.sheets[column]
+        same = sheet is not None and _typed_colour(sheet, section, group) == _typed_colour(
+            board.master, section, group
+        )
+        if same and leaf == "colour":
+            continue
         transfer = None if sheet is None else _transfer(board.master, sheet, section, group, leaf)
         if transfer is not None:
             alike[section, group, leaf, transfer].extend((index, column) for index in indices)
@@ -76,20 +135,9 @@ def _suspects(board: Board) -> Iterator[tuple[tuple[str, str, str, int], list[in
     for index, row, columns in board.rows_left(lambda row: row.kind == COLOUR or row.leaf == "level"):
         leaf = "colour" if row.leaf == "level" else row.leaf
         for column in columns:
-            if row.leaf != "level" or _only_colour_differs(board, column, row.section, row.group):
+            if row.leaf != "level" or _carries_level(board, column, row.section, row.group):
                 found[row.section, row.group, leaf, column].append(index)
     yield from found.items()
-
-
-def _only_colour_differs(board: Board, column: int, section: str, group: str) -> bool:
-    """Whether a level can differ only through its colour, as intensity, exposure, unit and the like are equal."""
-    sheet = board.sheets[column]
-    if sheet is None or section not in ("lights", "environments"):
-        return False
-    mine, theirs = (one.as_typed(section, group, "level") for one in (board.master, sheet))
-    return mine.get("color") != theirs.get("color") and all(
-        mine.get(name) == theirs.get(name) for name in FOLDED["level"] if name != "color"
-    )
 
 
 def _transfer(master: Sheet, sheet: Sheet, section: str, group: str, leaf: str) -> _Transfer | None:
@@ -97,20 +145,46 @@ def _transfer(master: Sheet, sheet: Sheet, section: str, group: str, leaf: str) 
         return None
     typed = [one.as_typed(section, group, leaf).get("temperature") for one in (master, sheet)]
     before, after = rgb_of(master, section, group, leaf), rgb_of(sheet, section, group, leaf)
-    if typed[0] != typed[1] or before is None or after is None:
+    if typed[0] != typed[1] or before is None or after is None or before == after:
         return None
     return next((transfer for transfer in _TRANSFERS if _fits(transfer, before, after)), None)
 
 
 def _fits(transfer: _Transfer, before: RGB, after: RGB) -> bool:
-    if min(before) < 0.0:
+    if min(before) < 0.0 and transfer.says != "in other primaries":
         return False
-    expected = [transfer.of(channel) for channel in before]
+    expected = transfer.of(before)
+    scale = max(1.0, *map(abs, expected))
     moved = max(abs(a - b) for a, b in zip(before, after, strict=True))
     return moved >= MOVED and all(
-        abs(found - wanted) <= CLOSE + min(half_step(f"{found:g}"), 0.005)
+        abs(found - wanted) <= CLOSE * scale + min(half_step(f"{found:g}"), 0.005 * scale)
         for found, wanted in zip(after, expected, strict=True)
     )
+
+
+def _typed_colour(sheet: Sheet, section: str, name: str) -> Any:
+    groups = sheet.typed.get(section)
+    group = groups.get(name) if isinstance(groups, Mapping) else None
+    return group.get("color") if isinstance(group, Mapping) else None
+
+
+def _carries_level(board: Board, column: int, section: str, group: str) -> bool:
+    """Whether a level is the master's once the colour is, however intensity and exposure were split."""
+    sheet, index = board.sheets[column], board.row_of(section, group, LEVEL)
+    if (
+        sheet is None
+        or index is None
+        or _typed_colour(sheet, section, group) == _typed_colour(board.master, section, group)
+    ):
+        return False
+    entry, bright = board.entry(index, column), []
+    for one in (board.master, sheet):
+        rgb = rgb_of(one, section, group, LEVEL)
+        bright.append(0.0 if rgb is None else luminance(rgb, one.conventions.working_space))
+    if min(bright) <= 0.0 or not isinstance(entry.value, Level):
+        return False
+    mended = Level(entry.value.value * bright[0] / bright[1], entry.value.quantity)
+    return board.nearness(board.table.rows[index], entry.master, mended) <= 1.0
 
 
 def _finding(board: Board, transfer: _Transfer, cells: list[Spot]) -> Finding:
@@ -124,6 +198,6 @@ def _finding(board: Board, transfer: _Transfer, cells: list[Spot]) -> Finding:
         cells,
         sureness=Sureness.LIKELY,
         known=f"Each channel as typed is the master's, {transfer.says}, within rounding.",
-        guessed=sentence(f"the colour was {transfer.reason}."),
+        guessed=capital(f"{transfer.reason}."),
         do="Type the linear colour that the master has.",
     )

@@ -16,7 +16,8 @@ from samelight.sheets.values import Named
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """Everything a finding may look at. `judgements` holds the cells that decisions were made on."""
+    """Everything a finding may look at. `judgements` holds the cells that decisions were made on; `key_shot` is the one that
+    the sequence names, if it names one."""
 
     table: Table
     sheets: Mapping[str, Sheet]
@@ -25,6 +26,7 @@ class Evidence:
     policy: Policy
     judgements: Mapping[tuple[int, int], Judgement]
     frame_rate: float = 24.0
+    key_shot: str | None = None
 
 
 class Sureness(StrEnum):
@@ -88,6 +90,21 @@ class Case:
 
 
 @dataclass(frozen=True, slots=True)
+class Harm:
+    """What a finding does to the light on the mark that it changes most, in the shot where it does.
+
+    `stops` is how much brighter the mark gets (minus infinity where it goes dark), `steps` about how far its colour moves,
+    as CIE TN 001:2014 counts, `side` the side from which its key comes instead of the master's: "left for right".
+    """
+
+    shot: str
+    mark: str
+    stops: float
+    steps: float
+    side: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Finding:
     """A sentence with its cells.
 
@@ -99,7 +116,7 @@ class Finding:
 
     `rests_on` are the cells that it stands and falls with, also those that are intended or that another finding explains.
     `cases` are what is to be decided on in the shots where none of those is out of tolerance. `level` and `state` are the
-    worst of both; a finding that nobody can decide on has no level (`Grade.NONE`).
+    worst of both; a finding that nobody can decide on has no level (`Grade.NONE`). `harm` is None where no mark shows it.
     """
 
     finding: str
@@ -120,3 +137,4 @@ class Finding:
     cases: tuple[Case, ...] = ()
     level: Grade = Grade.NONE
     state: State = State.OPEN
+    harm: Harm | None = None

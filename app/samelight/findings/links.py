@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from samelight.drift.cells import Grade
@@ -49,17 +50,80 @@ def find(board: Board) -> list[Finding]:
     suspects = list(board.rows_left(is_link))
     if not suspects:
         return []
+    found = _repaths(board, suspects)
+    gone = {spot for finding in found for spot in finding.cells}
     known = _known(board)
-    found: list[Finding] = []
     for index, row, columns in suspects:
         alike: dict[_Change, list[Spot]] = defaultdict(list)
         for column in columns:
+            if (index, column) in gone:
+                continue
             entry = board.entry(index, column)
             change = _change(row, entry.master, entry.value, known)
             if change is not None:
                 alike[change].append((index, column))
         found.extend(_finding(board, row, change, cells) for change, cells in alike.items())
     return found
+
+
+def _repaths(board: Board, suspects: Sequence[tuple[int, Row, Sequence[int]]]) -> list[Finding]:
+    """One finding for each root that was put in place of another in all that is linked, with every shot that has it."""
+    by_shot: dict[int, dict[tuple[str, str], list[int]]] = defaultdict(lambda: defaultdict(list))
+    for index, row, columns in suspects:
+        for column in columns:
+            entry = board.entry(index, column)
+            if isinstance(entry.master, frozenset) and isinstance(entry.value, frozenset):
+                roots = _roots(entry.master - entry.value, entry.value - entry.master)
+                if roots is not None and not row.leaf.endswith(_MISSING):
+                    by_shot[column][roots].append(index)
+    alike: dict[tuple[tuple[str, str], tuple[int, ...]], list[int]] = defaultdict(list)
+    for column, changes in by_shot.items():
+        for roots, rows in changes.items():
+            if len(rows) > 1:
+                alike[roots, tuple(rows)].append(column)
+    return [_repath(board, *roots, rows, columns) for (roots, rows), columns in alike.items()]
+
+
+def _roots(removed: frozenset[str], added: frozenset[str]) -> tuple[str, str] | None:
+    """The part of a path that was put in place of another in every member; None where there is no such part.
+
+    >>> _roots(frozenset({"/set/a", "/set/b"}), frozenset({"/stage/set/a", "/stage/set/b"}))
+    ('/set', '/stage/set')
+    """
+    if not removed or len(removed) != len(added):
+        return None
+    found = set()
+    for old, new in zip(sorted(removed, key=_reversed), sorted(added, key=_reversed), strict=True):
+        before, after = old.split("/"), new.split("/")
+        while len(before) > 1 and len(after) > 1 and before[-1] == after[-1]:
+            before, after = before[:-1], after[:-1]
+        if "/".join(before) == old:
+            return None
+        # One part of the way in common keeps what is read: /set becomes /stage/set, not nothing /stage.
+        if before == [""] or after == [""]:
+            parts = [part for part in (old if after == [""] or before == [""] else new).split("/") if part]
+            before, after = [*before, parts[len(before) - 1]], [*after, new.split("/")[len(after)]]
+        found.add(("/".join(before), "/".join(after)))
+    return found.pop() if len(found) == 1 else None
+
+
+def _reversed(path: str) -> list[str]:
+    return path.split("/")[::-1]
+
+
+def _repath(board: Board, old: str, new: str, rows: tuple[int, ...], columns: list[int]) -> Finding:
+    names = listed([group_text(board.table.rows[index]) for index in rows], at_most=4)
+    return board.make(
+        NAME,
+        sentence(
+            f"links to {old} are links to {new} in {board.shots(columns)} ({names}): one repath, not {len(rows)}."
+        ).replace("links", "Links", 1),
+        [(index, column) for index in rows for column in columns],
+        sureness=Sureness.LIKELY,
+        known=f"Every member that changed is the master's with {new} in place of {old}.",
+        guessed="The set was brought in under another path; where that is not there, the links point at nothing.",
+        do=f"Check in the scene that {new} is there, or bring the links back to {old}.",
+    )
 
 
 def _change(row: Row, master: Value | None, value: Value | None, known: Counter[str]) -> _Change | None:

@@ -46,7 +46,8 @@ def _clusters(
     """Columns that hold one value as far as rounding lets values be one, and how far apart they are in tolerances."""
     by_value: dict[object, list[int]] = defaultdict(list)
     for column in columns:
-        value = board.entry(index, column).value
+        # Of a light that only shots have all that it holds counts: a name in common is no cause.
+        value = board.entry(index, column).value if row.leaf else board.table.bound(index, column)[0]
         by_value[type(value), value].append(column)
     if row.kind in _COARSE:
         clusters = [(group, 0.0) for group in by_value.values()]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from samelight.findings import (
     axis_slip,
@@ -11,8 +11,12 @@ from samelight.findings import (
     colour_transfer,
     cut_jump,
     decided,
+    exchanged,
+    extra_lights,
     fell_to_default,
+    goes_with_mark,
     hides,
+    input_slip,
     lacks_approved,
     light_count,
     links,
@@ -20,20 +24,24 @@ from samelight.findings import (
     not_remade,
     one_cause,
     one_frame,
+    one_lighter,
+    other_type,
     ray_gaps,
     renamed,
     render_time,
     slow_drift,
     sound,
     sun_sky,
+    unequal_copies,
     unexplained,
     unit_slip,
+    whole_rig,
 )
+from samelight.findings.against import against
 from samelight.findings.board import Board
 from samelight.findings.consequences import attach
 from samelight.findings.finding import Evidence, Finding
-from samelight.light.noise import SORTED_BY, figure
-from samelight.sheets.vocabulary import COMPARED_SECTIONS
+from samelight.findings.harm import Harms, rank, told, urgency
 
 Finder = Callable[[Board], list[Finding]]
 
@@ -43,9 +51,17 @@ FINDERS: Sequence[tuple[str, Finder]] = (
     (behind.NAME, behind.find),
     (not_remade.NAME, not_remade.find),
     (sound.COPIES, sound.copies),
+    (exchanged.NAME, exchanged.find),
     (renamed.NAME, renamed.find),
     (ray_gaps.GI_GAP, ray_gaps.gi_gap),
     (ray_gaps.REFLECTION_GAP, ray_gaps.reflection_gap),
+    (unequal_copies.NAME, unequal_copies.find),
+    (extra_lights.DUPLICATE, extra_lights.duplicates),
+    (whole_rig.MOVED, whole_rig.moved),
+    (whole_rig.LEVELS, whole_rig.levels),
+    (goes_with_mark.NAME, goes_with_mark.find),
+    (other_type.NAME, other_type.find),
+    (input_slip.NAME, input_slip.find),
     (unit_slip.NAME, unit_slip.find),
     (axis_slip.NAME, axis_slip.find),
     (colour_transfer.NAME, colour_transfer.find),
@@ -56,6 +72,8 @@ FINDERS: Sequence[tuple[str, Finder]] = (
     (sound.FRAMES, sound.frames),
     (hides.NAME, hides.find),
     (slow_drift.NAME, slow_drift.find),
+    (one_lighter.NAME, one_lighter.find),
+    (extra_lights.SEVERAL, extra_lights.several),
     (one_cause.NAME, one_cause.find),
     (sun_sky.NAME, sun_sky.find),
     (light_count.NAME, light_count.find),
@@ -71,6 +89,9 @@ FINDING_NAMES: tuple[str, ...] = tuple(name for name, _ in FINDERS)
 
 CONSEQUENCES = "consequences"
 """In place of a finding's name: what computed cells follow from."""
+
+HARM = "harm"
+"""In place of a finding's name: what findings do to the marks, and so their order."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,8 +111,8 @@ class Drawn:
 
 
 def find_all(evidence: Evidence) -> Drawn:
-    """All findings, ranked: what shows in the picture before noise, order and what is sound, then by how many shots,
-    then by how far out of tolerance.
+    """All findings, ranked by what they do to the light on a mark, whether they break a lock or make a frame wrong for
+    certain, then by how many shots and how far out of tolerance; cost and what is sound come last.
 
     A cell is explained by one finding at most. Without a master there is nothing to find. A finder that fails keeps
     none of the others from theirs.
@@ -114,18 +135,21 @@ def find_all(evidence: Evidence) -> Drawn:
         found = attach(board, found)
     except Exception as error:
         failures.append(Failure(CONSEQUENCES, error))
-    return Drawn(sorted(found, key=_rank), tuple(failures))
+    try:
+        found = _ranked(board, found)
+    except Exception as error:
+        failures.append(Failure(HARM, error))
+    return Drawn(found, tuple(failures))
 
 
-def _rank(finding: Finding) -> tuple[int, int, bool, float, str, tuple[str, ...], tuple[str, ...]]:
-    # What follows from typed values only stands behind what those values are about.
-    computed = all(name.partition(".")[0] not in COMPARED_SECTIONS for _, name in finding.explained)
-    return (
-        finding.concern,
-        -len(finding.shots),
-        computed,
-        -figure(finding.worst, SORTED_BY),
-        finding.finding,
-        finding.shots,
-        finding.parameters,
-    )
+def _ranked(board: Board, found: Sequence[Finding]) -> list[Finding]:
+    """The findings with what they do to the marks, the most harmful first."""
+    harms, ranked = Harms(board), []
+    for one in found:
+        harm = harms.of(one)
+        weight = None if harm is None else harms.weight(harm)
+        finding = replace(one, guessed=" ".join(part for part in (one.guessed, against(board, one)) if part))
+        if harm is not None and weight is not None:
+            finding = replace(finding, harm=harm, says=told(one, harm, weight))
+        ranked.append((rank(finding, urgency(board, finding, weight)), finding))
+    return [finding for _, finding in sorted(ranked, key=lambda pair: pair[0])]

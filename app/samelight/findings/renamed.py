@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 
@@ -30,6 +30,21 @@ _IDENTITY = ("type", "position", "direction", "texture")
 """Where something stands, points to or comes from: if that differs, it is another thing."""
 
 
+SEVERAL = 2
+"""Names that changed in one and the same way and are told in one sentence."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Pair:
+    """A group of the master and what it is called in a shot, with the cells of both."""
+
+    section: str
+    old: str
+    new: str
+    differing: tuple[str, ...]
+    cells: tuple[Spot, Spot]
+
+
 @dataclass(frozen=True, slots=True)
 class _Likeness:
     share: float
@@ -47,16 +62,67 @@ def find(board: Board) -> list[Finding]:
                 absent[column, row.section][row.group] = index
             elif is_extra(entry):
                 extra[column, row.section][row.group] = index
-    pairs: dict[tuple[str, str, str, tuple[str, ...]], list[Spot]] = defaultdict(list)
+    pairs: dict[int, list[_Pair]] = defaultdict(list)
     for (column, section), gone in absent.items():
         come = extra.get((column, section), {})
         for old, new, likeness in _paired(board, column, section, list(gone), list(come)):
-            cells = pairs[section, old, new, likeness.differing]
-            cells.extend(((gone[old], column), (come[new], column)))
+            cells = ((gone[old], column), (come[new], column))
+            pairs[column].append(_Pair(section, old, new, likeness.differing, cells))
+    single: dict[tuple[str, str, str, tuple[str, ...]], list[Spot]] = defaultdict(list)
+    affixed: dict[tuple[str, tuple[tuple[str, str], ...]], list[Spot]] = defaultdict(list)
+    for found in pairs.values():
+        by_affix: dict[str, list[_Pair]] = defaultdict(list)
+        for pair in found:
+            by_affix[_affix(pair.old, pair.new)].append(pair)
+        for affix, alike in by_affix.items():
+            one = affix and len(alike) >= SEVERAL
+            names = tuple((pair.section, pair.old) for pair in alike)
+            for pair in alike:
+                key = pair.section, pair.old, pair.new, pair.differing
+                (affixed[affix, names] if one else single[key]).extend(pair.cells)
     return [
-        _finding(board, section, old, new, differing, cells)
-        for (section, old, new, differing), cells in pairs.items()
+        *(_affix_finding(board, affix, names, cells) for (affix, names), cells in affixed.items()),
+        *(_finding(board, *key, cells) for key, cells in single.items()),
     ]
+
+
+def _affix(old: str, new: str) -> str:
+    """What was put before or behind a name, or taken from it, as a clause; empty for another change.
+
+    >>> _affix("key", "set_key"), _affix("char:key", "key"), _affix("key", "fill")
+    ('“set_” stands before', '“char:” is gone from before', '')
+    """
+    for longer, shorter, before, behind in (
+        (new, old, "stands before", "stands behind"),
+        (old, new, "is gone from before", "is gone from behind"),
+    ):
+        if longer.endswith(shorter) and longer != shorter:
+            return f"“{longer.removesuffix(shorter)}” {before}"
+        if longer.startswith(shorter) and longer != shorter:
+            return f"“{longer.removeprefix(shorter)}” {behind}"
+    return ""
+
+
+def _affix_finding(board: Board, affix: str, names: Sequence[tuple[str, str]], cells: list[Spot]) -> Finding:
+    there = {
+        (section, name)
+        for section in ("lights", "environments")
+        for name in board.master.sections.get(section, {})
+    }
+    every = there <= set(names)
+    who = "every name" if every else f"{len(names)} names"
+    return board.make(
+        NAME,
+        sentence(
+            f"{affix} {who} in {board.shots([column for _, column in cells])} "
+            f"({listed([name for _, name in names], at_most=4)}): one root or namespace, not {len(names)} lights."
+        ),
+        cells,
+        sureness=Sureness.LIKELY,
+        known="Each is absent under the master's name, and is there under the other with the master's values.",
+        guessed="The setup was brought in under another root or namespace.",
+        do="Bring it in as the master has it: what is published next will look for those names.",
+    )
 
 
 def _paired(

@@ -37,11 +37,11 @@ def find(board: Board) -> list[Finding]:
     for shot, score in zip(shots, scores.tolist(), strict=True):
         ratio, column = times[shot] / middle, board.table.column(shot)
         if column is not None and abs(score) > SCORE and (ratio > RATIO or ratio < 1.0 / RATIO):
-            found.append(_finding(board, column, times[shot], middle, score))
+            found.append(_finding(board, column, times[shot], middle, score, len(shots)))
     return found
 
 
-def _finding(board: Board, column: int, time: float, middle: float, score: float) -> Finding:
+def _finding(board: Board, column: int, time: float, middle: float, score: float, family: int) -> Finding:
     shot, ratio = board.table.shots[column], time / middle
     index = board.row_of("cost", WHOLE, "test_frame")
     cells = [(index, column)] if index is not None and board.drifts(index, column) else []
@@ -56,7 +56,7 @@ def _finding(board: Board, column: int, time: float, middle: float, score: float
         cells,
         columns=[column],
         parameters=["cost.test_frame"],
-        known=f"{number_text(abs(score), 2)} robust sigmas off the median of the sequence.",
+        known=f"{number_text(abs(score), 2)} robust sigmas off the median of {family} timed shots.",
         guessed=why,
         do="Look for what is heavy in the shot before it goes to the farm."
         if ratio > 1

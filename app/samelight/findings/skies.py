@@ -77,6 +77,24 @@ def seen_alike(policy: Policy, master: Section, shot: Section) -> bool:
     return all(_levels_agree(_seen(mine, kind), _seen(theirs, kind), tolerance) for kind in kinds)
 
 
+def sums_by_ray(policy: Policy, master: Section, shot: Section) -> dict[str, tuple[float, float]] | None:
+    """By kind of ray, the summed level that it sees in the master and in the shot.
+
+    None where the shot shows a look that the master does not, or a level is animated: then there is no sum to compare.
+    """
+    groups = [*master.items(), *shot.items()]
+    if any(isinstance(group.get("level"), Curve) for _, group in groups):
+        return None
+    looks: list[_Look] = []
+    numbers = [_look_number(policy, looks, name, group) for name, group in groups]
+    if not set(numbers[len(master) :]) <= set(numbers[: len(master)]):
+        return None
+    mine = list(zip(numbers[: len(master)], master.values(), strict=True))
+    theirs = list(zip(numbers[len(master) :], shot.values(), strict=True))
+    kinds = named_kinds([kinds_seeing(group) for _, group in groups])
+    return {kind: (sum(_seen(mine, kind).values()), sum(_seen(theirs, kind).values())) for kind in kinds}
+
+
 def _look_number(policy: Policy, looks: list[_Look], name: str, group: Group) -> int:
     leaves = {leaf: value for leaf, value in group.items() if leaf not in _NO_LOOK}
     for number, look in enumerate(looks):

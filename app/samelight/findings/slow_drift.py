@@ -1,4 +1,4 @@
-"""A level that creeps across the cut: no step shows, and in the end it is out of tolerance."""
+"""What creeps across the cut, of any kind that has a measure: no step shows, and in the end it is out of tolerance."""
 
 from __future__ import annotations
 
@@ -9,12 +9,24 @@ import numpy as np
 from numpy.typing import NDArray
 
 from samelight.drift.cells import Grade
+from samelight.drift.table import Entry, Row
 from samelight.findings.board import Board, Rests
 from samelight.findings.finding import Finding, Sureness
-from samelight.findings.words import group_text, parameter_text, sentence, size_text
+from samelight.findings.words import group_text, parameter_text, sentence, size_text, verb_for
 from samelight.light.noise import NOISE
-from samelight.sheets.values import Curve
-from samelight.sheets.vocabulary import LEVEL
+from samelight.sheets.values import Colour, Curve, Value
+from samelight.sheets.vocabulary import (
+    ANGLE,
+    COLOUR,
+    COUNT,
+    DIRECTION,
+    FRACTION,
+    LENGTH,
+    LEVEL,
+    NUMBER,
+    POSITION,
+    TEMPERATURE,
+)
 
 NAME = "slow-drift"
 
@@ -31,12 +43,19 @@ _NEARLY = 0.05
 """By how much a part may be less in order than the part that is most."""
 
 
+STEP_OF_COUNT = 0.15
+"""Octaves by which a count may go from shot to shot and still creep; its tolerance lets it differ by nothing."""
+
+_SIGNED = frozenset({LEVEL, ANGLE, LENGTH, TEMPERATURE, FRACTION, NUMBER})
+_PLACED = frozenset({DIRECTION, POSITION, COLOUR})
+
+
 def find(board: Board) -> list[Finding]:
-    """One finding for each level and run of shots."""
+    """One finding for each parameter and run of shots."""
     found = []
     for index in _candidates(board):
         row = board.table.rows[index]
-        tolerance = row.tolerance.at_most
+        tolerance = _step(row)
         levels = _levels(board, index)
         for start, end in runs(levels, tolerance):
             creeping = _creeping(levels, start, end, tolerance)
@@ -46,31 +65,85 @@ def find(board: Board) -> list[Finding]:
     return found
 
 
+def _step(row: Row) -> float:
+    """What one shot may differ from the next and from the master, in the measure of `_levels`."""
+    return STEP_OF_COUNT if row.kind == COUNT else row.tolerance.at_most
+
+
 def _candidates(board: Board) -> list[int]:
+    """Rows of a kind that can creep, with a stretch of shots nearly all of which are off the master's value."""
     table = board.table
-    if not table.shots:
+    if len(table.shots) < SHOTS:
         return []
-    is_level = np.array([row.kind == LEVEL for row in table.rows], dtype=np.bool_) & board.typed
-    finite = np.where(np.isfinite(table.drift), table.drift, 0.0)
-    moves = is_level & ((table.grade > Grade.SAME).sum(axis=1) >= SHOTS - 1)
-    if not moves.any():
-        return []
-    spread = finite.max(axis=1) - finite.min(axis=1)
-    return [
-        index
-        for index in np.flatnonzero(moves).tolist()
-        if spread[index] > table.rows[index].tolerance.at_most
-    ]
+    creeps = np.array([row.kind in _SIGNED | _PLACED | {COUNT} for row in table.rows], dtype=np.bool_)
+    indices = np.flatnonzero(creeps & board.typed)
+    off = (table.grade[indices] > Grade.SAME) & ~board.taken[indices] & ~board.meant[indices]
+    sums = np.cumsum(np.pad(off, ((0, 0), (1, 0))), axis=1, dtype=np.int32)
+    dense = (sums[:, SHOTS:] - sums[:, :-SHOTS] >= SHOTS - 1).any(axis=1)
+    return [index for index in indices[dense].tolist() if table.rows[index].leaf]
 
 
 def _levels(board: Board, index: int) -> list[float]:
-    """Drift in stops by column; NaN where a cell has none that counts: animated, intended, explained already."""
-    levels = np.where(board.meant[index] | board.taken[index], np.nan, board.table.drift[index]).tolist()
+    """How far each column is from the master's value along the way that the row goes, in its kind's unit (a count in
+    octaves); NaN where a cell has none that counts: animated, intended, explained already."""
+    row, drifts = board.table.rows[index], board.table.drift[index].tolist()
     entries = board.table.line(index)
+    hidden = (board.meant[index] | board.taken[index]).tolist()
+    if row.kind == COUNT:
+        drifts = [math.log2(drift) if drift > 0.0 else math.nan for drift in drifts]
+    if row.kind in _PLACED:
+        drifts = _along_the_way(entries, drifts, row.tolerance.at_most)
     return [
-        math.nan if entry is None or isinstance(entry.value, Curve) or math.isinf(level) else level
-        for entry, level in zip(entries, levels, strict=True)
+        math.nan
+        if entry is None or entry.value is None or out or isinstance(entry.value, Curve) or math.isinf(drift)
+        else drift
+        for entry, out, drift in zip(entries, hidden, drifts, strict=True)
     ]
+
+
+def _along_the_way(entries: Sequence[Entry | None], drifts: Sequence[float], tolerance: float) -> list[float]:
+    """Drifts of places, directions and colours with a sign: by how much they lie along the line between the two values
+    that are furthest apart. What is inside the tolerance tells that line: what creeps goes through there, a nudge does not."""
+    offsets = [_offset(entry) for entry in entries]
+    known = [
+        offset for offset, drift in zip(offsets, drifts, strict=True) if offset and abs(drift) <= tolerance
+    ]
+    if not known:
+        return [math.nan] * len(entries)
+    far = max(known, key=lambda offset: math.hypot(*offset))
+    other = max(known, key=lambda offset: math.dist(offset, far))
+    line = [a - b for a, b in zip(far, other, strict=True)]
+    length = math.hypot(*line)
+    found = []
+    for offset, drift in zip(offsets, drifts, strict=True):
+        size = 0.0 if offset is None else math.hypot(*offset)
+        if offset is None or not math.isfinite(drift):
+            found.append(math.nan)
+        elif size == 0.0 or length == 0.0:
+            found.append(0.0)
+        else:
+            found.append(
+                drift * math.fsum(a * b for a, b in zip(offset, line, strict=True)) / (size * length)
+            )
+    return found
+
+
+def _offset(entry: Entry | None) -> tuple[float, ...] | None:
+    """A value less the master's; None where either has no numbers."""
+    if entry is None:
+        return None
+    a, b = (_numbers(value) for value in (entry.master, entry.value))
+    return (
+        None
+        if a is None or b is None or len(a) != len(b)
+        else tuple(y - x for x, y in zip(a, b, strict=True))
+    )
+
+
+def _numbers(value: Value | None) -> tuple[float, ...] | None:
+    if isinstance(value, Colour):
+        return value.u, value.v
+    return value if isinstance(value, tuple) else None
 
 
 def runs(levels: Sequence[float], tolerance: float) -> Iterator[tuple[int, int]]:
@@ -175,19 +248,36 @@ def _finding(board: Board, index: int, columns: range, total: float) -> Finding:
     row = board.table.rows[index]
     cells = [(index, column) for column in columns if board.table.grade[index, column] > Grade.SAME]
     first, last = (board.table.shots[column] for column in (cells[0][1], cells[-1][1]))
-    who = group_text(row) if row.leaf == "level" else parameter_text(row)
-    way = "brighter" if total > 0 else "darker"
+    middle = range(cells[0][1], cells[-1][1] + 1)
     return board.make(
         NAME,
-        sentence(
-            f"{who} gets {way} by {size_text(LEVEL, total)} from {first} to {last}, "
-            "in steps that no cut shows."
-        ),
+        sentence(f"{_creeps(row, total)} from {first} to {last}, in steps that no cut shows."),
         cells,
+        # A shot on the way that equals the master is one step of it.
+        columns=middle,
         sureness=Sureness.LIKELY,
-        known=f"The level goes one way over {len(columns)} shots; each step is inside the tolerance.",
+        known=f"It goes one way over {len(middle)} shots; each step is inside what one shot may differ from the next.",
         guessed="Each shot was matched to the one before it, not to the master.",
-        do="Set each to the master's level, not to its neighbour's.",
+        do="Set each to the master's value, not to its neighbour's.",
         rests={column: Rests({row.parameter: board.entry(index, column).value}) for _, column in cells},
         subject=row.parameter,
     )
+
+
+def _creeps(row: Row, total: float) -> str:
+    """What creeps, how far and which way."""
+    if row.kind == COUNT:
+        return f"{parameter_text(row)} slowly {_growing(row, total)} by {abs(2.0**total - 1.0) * 100:.0f} %"
+    size = size_text(row.kind, total)
+    if row.leaf == "level":
+        return f"{group_text(row)} slowly gets {'brighter' if total > 0 else 'darker'} by {size}"
+    if row.kind in _PLACED or row.leaf == "rotation":
+        return f"{parameter_text(row)} slowly drifts by {size}"
+    return f"{parameter_text(row)} slowly {_growing(row, total)} by {size}"
+
+
+def _growing(row: Row, total: float) -> str:
+    plural = verb_for(row.leaf) == "are"
+    if total > 0:
+        return "grow" if plural else "grows"
+    return "shrink" if plural else "shrinks"

@@ -31,11 +31,12 @@ def copies(board: Board) -> list[Finding]:
     for column, names in extra.items():
         here = environments(board.sheets[column])
         if len(here) > len(reference) and seen_alike(board.evidence.policy, reference, here):
-            alike[tuple(names)].extend(_structure_cells(board, column))
+            alike[tuple(names)].extend(structure_cells(board, column))
     return [_copies_finding(board, names, cells) for names, cells in alike.items()]
 
 
-def _structure_cells(board: Board, column: int) -> list[Spot]:
+def structure_cells(board: Board, column: int) -> list[Spot]:
+    """The cells of a shot that say which environments there are, who sees them and how bright they are."""
     return [
         (index, column)
         for index, row, columns in board.rows_left(lambda row: row.section == "environments")

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections import defaultdict
 
 from samelight.drift.cells import Grade
+from samelight.drift.table import strongest_distant
 from samelight.findings.board import Board, Spot
 from samelight.findings.finding import Concern, Finding, Sureness
 from samelight.findings.words import as_vector, listed, sentence, size_text, thing
 from samelight.light.directions import to_azimuth_elevation, turn_between
-from samelight.light.noise import SORTED_BY, figure, first_largest
-from samelight.sheets.values import Level
+from samelight.light.noise import SORTED_BY, figure
 from samelight.sheets.vocabulary import ANGLE
 
 NAME = "sun-sky"
@@ -24,9 +24,9 @@ def find(board: Board) -> list[Finding]:
 
     Shots that are as another master had both are left out: there they belong together.
     """
-    sun = _sun(board)
-    sun_row = None if sun is None else board.row_of("lights", sun, "direction")
-    if sun is None or sun_row is None:
+    sun = strongest_distant(board.master.sections)
+    sun_row = board.row_of("lights", sun, "direction")
+    if sun_row is None:
         return []
     found: list[Finding] = []
     for sky in board.master.sections.get("environments", {}):
@@ -51,16 +51,6 @@ def find(board: Board) -> list[Finding]:
             for (apart, who), columns in alike.items()
         )
     return found
-
-
-def _sun(board: Board) -> str | None:
-    """The brightest distant light of the master."""
-    suns = {
-        name: level.value if isinstance(level := light.get("level"), Level) else 0.0
-        for name, light in board.master.sections.get("lights", {}).items()
-        if light.get("type") == "distant"
-    }
-    return list(suns)[first_largest(suns.values())] if suns else None
 
 
 def _turn_of_sun(board: Board, index: int, column: int) -> float | None:

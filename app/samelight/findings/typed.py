@@ -85,6 +85,37 @@ def aim_that_follows(board: Board, position: Row, column: int) -> list[int]:
     return [index] if "target" in typed and typed.get("target") == master.get("target") else []
 
 
+_SIZES = ("radius", "width", "height", "length", "angle", "cone")
+
+
+def what_follows(board: Board, row: Row, column: int) -> list[int]:
+    """The rows of a light that drift only since this one does: where it points, as the target stands; how bright it is, as
+    nothing was typed otherwise for it and its size counts."""
+    return [*aim_that_follows(board, row, column), *level_that_follows(board, row, column)]
+
+
+def level_that_follows(board: Board, size: Row, column: int) -> list[int]:
+    """The row of a light's level where that drifts only since its size counts and is another."""
+    sheet, index = board.sheets[column], board.row_of(size.section, size.group, "level")
+    if size.section != "lights" or size.leaf not in _SIZES or sheet is None or index is None:
+        return []
+    if not board.left[index, column]:
+        return []
+    typed, master = (one.as_typed(size.section, size.group, "level") for one in (sheet, board.master))
+    return [index] if typed == master else []
+
+
+def number_typed(typed: Mapping[str, Any], name: str) -> float | None:
+    """A plain number, or one with a unit, as it was typed under a name; None for anything else, and for nothing.
+
+    >>> number_typed({"temperature": "4300 K"}, "temperature"), number_typed({}, "exposure")
+    (4300.0, None)
+    """
+    value = typed.get(name)
+    numbers = [] if isinstance(value, list | tuple) else list(numbers_in(value))
+    return float(numbers[0]) if numbers else None
+
+
 def in_same_places(
     hits: Mapping[int, Mapping[Slip, list[int]]],
 ) -> dict[tuple[Slip, tuple[int, ...]], list[int]]:

@@ -3,31 +3,77 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterator
 
 import numpy as np
 
 from samelight.drift.cells import Grade
+from samelight.drift.metrics import SCALES
 from samelight.drift.words import counted
 from samelight.findings.board import Board, Spot
 from samelight.findings.finding import Finding
 from samelight.findings.words import listed, parameter_text, sentence, size_text
 from samelight.light.noise import first_largest
+from samelight.sheets.values import Named
 from samelight.sheets.vocabulary import LEVEL
 
 NAME = "unexplained"
 
+MOST = 12
+"""Ways in which one group drifts that are each told by themselves."""
+
 
 def find(board: Board) -> list[Finding]:
-    """One finding for each group that still has cells left, and one for each computed group that drifts by itself.
+    """One finding for each group and set of shots in which it drifts alike, of what is left, and so of computed rows.
 
-    A computed row is listed only where it is a case by itself: else it is a consequence.
+    A computed row is listed only where it is a case by itself: else it is a consequence. A group that drifts in more ways
+    than `MOST` is told in one sentence, which says so.
     """
     groups: dict[str, list[Spot]] = defaultdict(list)
     for index, row, columns in board.rows_left():
         groups[row.group_name].extend((index, column) for column in columns)
     for index, column in _alone(board):
         groups[board.table.rows[index].group_name].append((index, column))
-    return [_finding(board, cells) for cells in groups.values()]
+    return [
+        _finding(board, cells, ways) for spots in groups.values() for cells, ways in _told_apart(board, spots)
+    ]
+
+
+def _told_apart(board: Board, spots: list[Spot]) -> Iterator[tuple[list[Spot], int]]:
+    """Cells of one group by the shots in which they drift alike, and in how many ways what is told together does."""
+    by_column: dict[int, list[int]] = defaultdict(list)
+    for index, column in sorted(spots):
+        by_column[column].append(index)
+    by_rows: dict[tuple[int, ...], list[list[int]]] = defaultdict(list)
+    for column, rows in by_column.items():
+        ways = by_rows[tuple(rows)]
+        for way in ways:
+            if all(_drift_alike(board, index, way[0], column) for index in rows):
+                way.append(column)
+                break
+        else:
+            ways.append([column])
+            if sum(map(len, by_rows.values())) > MOST:
+                yield spots, len(by_column)
+                return
+    for rows_alike, ways in by_rows.items():
+        for way in ways:
+            yield [(index, column) for index in rows_alike for column in way], 1
+
+
+def _drift_alike(board: Board, index: int, one: int, other: int) -> bool:
+    """Whether two shots are as near to each other in a parameter as its tolerance lets them be to the master."""
+    row = board.table.rows[index]
+    if not row.leaf:
+        a, b = (board.table.bound(index, column)[0] for column in (one, other))
+        if isinstance(a, Named) or isinstance(b, Named):
+            return a == b
+    if row.kind in SCALES and SCALES[row.kind].signed:
+        # Signed drifts that are further apart than two tolerances are of values that are further apart than one.
+        apart = abs(float(board.table.drift[index, one]) - float(board.table.drift[index, other]))
+        if apart > 2.0 * row.tolerance.at_most + SCALES[row.kind].noise:
+            return False
+    return board.nearness(row, board.entry(index, one).value, board.entry(index, other).value) <= 1.0
 
 
 def _alone(board: Board) -> list[Spot]:
@@ -36,7 +82,7 @@ def _alone(board: Board) -> list[Spot]:
     return [(int(index), int(column)) for index, column in np.argwhere(left)]
 
 
-def _finding(board: Board, cells: list[Spot]) -> Finding:
+def _finding(board: Board, cells: list[Spot], ways: int) -> Finding:
     cells = sorted(cells)
     worst = cells[first_largest(float(board.table.severity[spot]) for spot in cells)]
     columns = sorted({column for _, column in cells})
@@ -48,7 +94,8 @@ def _finding(board: Board, cells: list[Spot]) -> Finding:
         names = listed([parameter_text(board.table.rows[i]) for i in others], at_most=4)
         says += f"; {names} {'drifts' if len(others) == 1 else 'drift'} too"
     if len(columns) > 1:
-        says += f"; {counted(len(columns), 'shot')} in all ({board.shots(columns)})"
+        apart = ", each in its own way" if ways > 1 else ""
+        says += f"; {counted(len(columns), 'shot')} in all ({board.shots(columns)}){apart}"
     holds = _still_reaches(board, cells)
     return board.make(
         NAME,

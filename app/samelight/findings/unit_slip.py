@@ -1,4 +1,4 @@
-"""A value typed in one unit where another is read: centimetres for metres, radians for degrees."""
+"""A value typed in one unit or measure where another is read: centimetres for metres, a diameter for a radius, lumen for candela."""
 
 from __future__ import annotations
 
@@ -8,10 +8,19 @@ from dataclasses import dataclass
 
 from samelight.drift.table import Entry, Row
 from samelight.drift.words import value_text
+from samelight.findings import kelvin_slip, radians
 from samelight.findings.board import Board, Spot
 from samelight.findings.finding import Finding, Sureness
-from samelight.findings.typed import aim_that_follows, in_same_places, rounding
-from samelight.findings.words import capital, listed, parameter_text, sentence, times_text, verb_for
+from samelight.findings.typed import in_same_places, rounding, what_follows
+from samelight.findings.words import (
+    capital,
+    group_text,
+    listed,
+    parameter_text,
+    sentence,
+    times_text,
+    verb_for,
+)
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.units import METRES
 from samelight.sheets.values import Level, Value
@@ -23,6 +32,10 @@ EXACT = 1e-6
 
 ROUNDED = 0.005
 """Share by which an inch, a foot or a radian may be missed at most: a converted value was rounded when typed."""
+
+
+PHOTOMETRIC = 0.001
+"""So may a photometric factor be, as people type 3.14 and 12.57."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +87,38 @@ _SLIPS: dict[str, tuple[_Slip, ...]] = {
         *_TENS,
         _Slip(1e4, "areas in square centimetres where square metres are read"),
         _Slip(1e-4, "areas in square metres where square centimetres are read"),
+        *(
+            _Slip(factor, reason, PHOTOMETRIC)
+            for times, reason in (
+                (
+                    math.pi,
+                    "π (3.14, pi) more or less: luminance taken for what a matt surface sends out, or lux for nits",
+                ),
+                (
+                    4.0 * math.pi,
+                    "4π (12.6, 4 pi) more or less: lumen taken for candela, or the other way round",
+                ),
+                (683.0, "683 more or less: lumen taken for watt, or the other way round"),
+            )
+            for factor in (times, 1.0 / times)
+        ),
     ),
     kinds.NUMBER: _TENS,
 }
+
+_FULL, _HALF = (
+    "the full angle typed where the half off the axis is read",
+    "half the angle typed where all of it is read",
+)
+_BY_LEAF: dict[str, tuple[_Slip, ...]] = {
+    "cone": (_Slip(2.0, _FULL), _Slip(0.5, "the half of a half angle typed: the half off the axis is read")),
+    "angle": (_Slip(2.0, "a diameter taken for a radius and doubled"), _Slip(0.5, _HALF)),
+    "radius": (
+        _Slip(2.0, "a diameter typed where a radius is read"),
+        _Slip(0.5, "a radius taken for a diameter and halved"),
+    ),
+}
+"""By the last part of a light's parameter, slips of a measure and not of a unit."""
 
 
 def find(board: Board) -> list[Finding]:
@@ -87,10 +129,11 @@ def find(board: Board) -> list[Finding]:
             slip = _slip(board, index, row, column)
             if slip is not None:
                 hits[column][slip].append(index)
-                hits[column][slip].extend(aim_that_follows(board, row, column))
-    return [
+                hits[column][slip].extend(what_follows(board, row, column))
+    found = [
         _finding(board, slip, indices, columns) for (slip, indices), columns in in_same_places(hits).items()
     ]
+    return [*found, *kelvin_slip.find(board), *radians.find(board)]
 
 
 def _slip(board: Board, index: int, row: Row, column: int) -> _Slip | None:
@@ -98,7 +141,7 @@ def _slip(board: Board, index: int, row: Row, column: int) -> _Slip | None:
     ratio = _ratio(row, entry)
     if ratio is None:
         return None
-    for slip in _SLIPS[row.kind]:
+    for slip in (*_SLIPS[row.kind], *(_BY_LEAF.get(row.leaf, ()) if row.section == "lights" else ())):
         off = abs(ratio / slip.factor - 1.0)
         if off <= EXACT:
             return slip
@@ -139,12 +182,17 @@ def _finding(board: Board, slip: _Slip, indices: tuple[int, ...], columns: list[
     rows = [board.table.rows[index] for index in indices]
     factor = _factor_text(slip.factor)
     shots = board.shots(columns)
-    if len(rows) == 1:
+    of_size = len(rows) == 1 or all(row.leaf == "level" for row in rows[1:])
+    if of_size:
         entry = board.entry(*cells[0])
         values = " for ".join(value_text(value, rows[0].kind, board.north) for value in _both(entry))
-        says = (
-            f"{parameter_text(rows[0])} {verb_for(rows[0].leaf)} {factor} the master's in {shots} ({values})"
+        who = group_text(rows[0]) if rows[0].leaf == "level" else parameter_text(rows[0])
+        what = (
+            f"is {factor} as bright as the master's"
+            if rows[0].leaf == "level"
+            else f"{verb_for(rows[0].leaf)} {factor} the master's"
         )
+        says = f"{who} {what} in {shots} ({values})"
         do = f"Type it with its unit: {value_text(entry.master, rows[0].kind, board.north)}."
     else:
         names = listed([parameter_text(row) for row in rows], at_most=4)

@@ -124,6 +124,24 @@ def parameter_text(row: Row) -> str:
             return f"the {leaf_text(row.leaf)}"
 
 
+def switch_text(section: str, group: str, leaf: str) -> str:
+    """What a switch turns on and off.
+
+    >>> switch_text("render", "gi", "on"), switch_text("lights", "key", "shadow.enable"), switch_text("lights", "key", "visible")
+    ('GI', "the key's shadow", 'the key')
+    """
+    names = [name for name in re.split(r"[._]+", leaf) if name not in ("on", "enable", "enabled", "visible")]
+    if section not in ("lights", "environments"):
+        what = leaf_text("_".join((group, *names)))
+        return what if what.split(" ")[0] in _WORDS.values() else f"the {what}"
+    return f"{thing(group)}'s {leaf_text('_'.join(names))}" if names else thing(group)
+
+
+def on_or_off(value: bool) -> str:
+    """A switch's value in a word."""
+    return "on" if value else "off"
+
+
 def verb_for(leaf: str) -> str:
     """The verb that agrees with a parameter's name.
 
@@ -160,6 +178,9 @@ def happening(row: Row, entry: Entry, north: Vector = NORTH, distant: bool = Fal
     if entry.master is None:
         value = value_text(entry.value, row.kind, north)
         return f"{parameter_text(row)} {verb_for(row.leaf)} {value}; the master sets none"
+    if isinstance(entry.value, bool) and isinstance(entry.master, bool):
+        what = switch_text(row.section, row.group, row.leaf)
+        return f"{what} is {on_or_off(entry.value)}; the master has it {on_or_off(entry.master)}"
     said = _of_light(row, entry, north, distant) if row.section in ("lights", "environments") else ""
     return said or f"{parameter_text(row)} {_predicate(row, entry, north)}"
 
@@ -196,11 +217,11 @@ def as_vector(value: Value | None) -> Vector | None:
 
 
 def stands(master: Vector, value: Vector, north: Vector = NORTH) -> str:
-    """Where a sun went, from its two directions.
+    """Where a sun went, from its two directions: the angle between them, as its cell has it, and which way.
 
     >>> from samelight.light.directions import from_azimuth_elevation as sun
     >>> stands(sun(131, 24), sun(143, 24)), stands(sun(131, 24), sun(131, 20))
-    ('12° further south', '4° lower')
+    ('11° further south', '4° lower')
     """
     apart = angle_between(master, value)
     (azimuth, elevation), (new_azimuth, new_elevation) = (
@@ -213,9 +234,9 @@ def stands(master: Vector, value: Vector, north: Vector = NORTH) -> str:
     quarter = math.ceil(new_azimuth / 90.0 - 1e-9) if turn > 0 else math.floor(new_azimuth / 90.0 + 1e-9)
     sideways, upwards = f"further {_CARDINALS[quarter % 4]}", "higher" if rise > 0 else "lower"
     if abs(rise) < 0.1 * apart:
-        return f"{size_text(kinds.ANGLE, turn)} {sideways}"
+        return f"{size_text(kinds.DIRECTION, apart)} {sideways}"
     if across < 0.1 * apart:
-        return f"{size_text(kinds.ANGLE, rise)} {upwards}"
+        return f"{size_text(kinds.DIRECTION, apart)} {upwards}"
     return f"{size_text(kinds.DIRECTION, apart)} off, {sideways} and {upwards}"
 
 

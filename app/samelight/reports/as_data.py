@@ -11,7 +11,7 @@ from samelight.decisions.state import State
 from samelight.decisions.tally import Tally
 from samelight.drift.cells import Cell, Grade
 from samelight.drift.words import bound_text, value_text
-from samelight.findings.finding import Case, Finding
+from samelight.findings.finding import Case, Finding, Harm
 from samelight.light.directions import NORTH, Vector
 from samelight.sheets.values import encoded
 from samelight.sheets.vocabulary import CURVE
@@ -81,6 +81,18 @@ def finding_data(finding: Finding) -> dict[str, Any]:
         "level": finding.level.word,
         "state": str(finding.state),
         "cases": [case_data(case) for case in finding.cases],
+        "harm": None if finding.harm is None else harm_data(finding.harm),
+    }
+
+
+def harm_data(harm: Harm) -> dict[str, Any]:
+    """What a finding does to the mark that it changes most. `stops` is null where the mark goes dark."""
+    return {
+        "shot": harm.shot,
+        "mark": harm.mark,
+        "stops": harm.stops if math.isfinite(harm.stops) else None,
+        "steps": harm.steps,
+        "side": harm.side,
     }
 
 

@@ -128,6 +128,26 @@ def check_schema() -> Schema:
                 [str(state) for state in State], "Of these the state that asks for a decision most"
             ),
             "cases": _list({"$ref": "#/$defs/case"}, "What is decided on of it beside cells"),
+            "harm": {
+                "type": ["object", "null"],
+                "description": "What it does to the light on the mark that it changes most; null where no mark shows it",
+                "properties": {
+                    "shot": _text("In which shot it does so"),
+                    "mark": _text("Name of the mark"),
+                    "stops": {
+                        "type": ["number", "null"],
+                        "description": "How much brighter the mark gets; null where it goes dark",
+                    },
+                    "steps": {
+                        "type": "number",
+                        "description": "About how far its colour moves, in steps of CIE TN 001:2014",
+                    },
+                    "side": _text(
+                        "From where its key comes for where, such as left for right; empty where it stays"
+                    ),
+                },
+                "required": ["shot", "mark", "stops", "steps", "side"],
+            },
         },
         [
             "finding",
@@ -144,6 +164,7 @@ def check_schema() -> Schema:
             "level",
             "state",
             "cases",
+            "harm",
         ],
         "Why cells differ",
     )

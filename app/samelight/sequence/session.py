@@ -426,6 +426,7 @@ class Session:
             policy=self.policy,
             judgements=found.judgements if found is not None else {},
             frame_rate=self.sequence.frame_rate,
+            key_shot=self.sequence.key_shot,
         )
 
     def keeping(self) -> Callable[[], None] | None:

@@ -6,6 +6,10 @@ import re
 from collections.abc import Callable
 from functools import lru_cache
 
+DISTANT = "distant"
+SUN = "sun"
+"""What stands for the type of the master's strongest distant light."""
+
 _OF_TYPE = re.compile(r"<([^<>.]+)>")
 _PLAIN_START = re.compile(r"[^*?<]*")
 _IN_NAME = "[^.]"
@@ -49,7 +53,7 @@ def matches(pattern: str, parameter: str, light_type: str = "") -> bool:
     """Whether a pattern means this parameter.
 
     `*` within a pattern stands for one name, at its start or end for anything; `<distant>` stands for the name
-    of a light of that type.
+    of a light of that type, `<sun>` for that of the strongest distant light, which is a distant one too.
 
     >>> matches("lights.<distant>.level", "lights.sun.level", "distant")
     True
@@ -59,7 +63,16 @@ def matches(pattern: str, parameter: str, light_type: str = "") -> bool:
     (True, False)
     """
     of_type, is_meant = matcher(pattern)
-    return (of_type is None or of_type == light_type) and is_meant(parameter) is not None
+    return is_of_type(of_type, light_type) and is_meant(parameter) is not None
+
+
+def is_of_type(wanted: str | None, light_type: str) -> bool:
+    """Whether a light's type is the one that a pattern is for, None for any; the sun is a distant light too.
+
+    >>> is_of_type("distant", "sun"), is_of_type("sun", "distant"), is_of_type(None, "spot")
+    (True, False, True)
+    """
+    return wanted is None or wanted == light_type or (wanted == DISTANT and light_type == SUN)
 
 
 Matcher = tuple[str | None, Callable[[str], re.Match[str] | None]]

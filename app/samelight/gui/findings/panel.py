@@ -30,7 +30,7 @@ from PySide6.QtWidgets import (
 from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
-from samelight.findings.finding import Action, Finding
+from samelight.findings.finding import Action, Finding, Sureness
 from samelight.gui.paint import drift_scale, theme
 from samelight.gui.paint.whole_paths import with_whole_paths
 from samelight.gui.state.found_again import found_again
@@ -101,11 +101,13 @@ def is_handled(finding: Finding) -> bool:
 
 
 def below_text(finding: Finding) -> str:
-    """What stands under the sentence: its level with what was decided, and what to do."""
-    if finding.level < Grade.DRIFT:
-        return finding.do
-    stands = f"{STATE_MARKS[finding.state]} {state_text(finding.state)}".strip()
-    return f"{finding.level.word.capitalize()}, {stands}. {finding.do}".strip()
+    """What stands under the sentence: its level with what was decided, how sure it is where it is a guess, and what to do."""
+    parts = [] if finding.sureness is Sureness.CERTAIN else [str(finding.sureness)]
+    if finding.level >= Grade.DRIFT:
+        stands = f"{STATE_MARKS[finding.state]} {state_text(finding.state)}".strip()
+        parts = [finding.level.word, stands, *parts]
+    said = ", ".join(parts)
+    return f"{said[:1].upper()}{said[1:]}. {finding.do}".strip() if said else finding.do
 
 
 _WRAP = Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop

@@ -13,7 +13,7 @@ from samelight.decisions.state import State
 from samelight.drift.cells import Cell, Grade
 from samelight.drift.rows import Row
 from samelight.drift.words import counted, value_text
-from samelight.findings.finding import Finding
+from samelight.findings.finding import Finding, Sureness
 from samelight.gui.inspector.both_sides import Values
 from samelight.gui.inspector.inspector_words import beside_text, chip_html, drift_or_grade, ungraded_lines
 from samelight.gui.inspector.many import summary_of
@@ -209,7 +209,9 @@ class Inspector(QWidget):
         return [
             Destination(
                 finding.says,
-                finding.do,
+                finding.do
+                if finding.sureness is Sureness.CERTAIN
+                else f"{finding.sureness.capitalize()}. {finding.do}",
                 "",
                 finding.worst,
                 "Goes to this finding in the list, and selects all its cells",

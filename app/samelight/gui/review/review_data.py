@@ -16,6 +16,7 @@ from samelight.findings.finding import Case, Concern, Finding
 from samelight.findings.settled import worst
 from samelight.findings.words import happening, listed, parameter_text, sentence
 from samelight.sequence.session import Session
+from samelight.sheets.patterns import DISTANT, SUN
 from samelight.sheets.vocabulary import COMPARED_SECTIONS
 
 Cell = tuple[int, int]
@@ -250,7 +251,7 @@ class ReviewState:
         row, entry = self.session.table.rows[cell[0]], self.session.table.entry(*cell)
         if entry is None:
             return sentence(parameter_text(row))
-        distant = row.light_type == "distant"
+        distant = row.light_type in (DISTANT, SUN)
         return sentence(happening(row, entry, self.session.sequence.conventions.north, distant))
 
     def decisions(self) -> list[Decided]:

@@ -1,0 +1,176 @@
+"""Two things that changed places: the names of two lights, one value of each, or the width and height of one."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from itertools import combinations
+from typing import Any
+
+from samelight.drift.table import Row
+from samelight.findings.board import Board, Spot
+from samelight.findings.finding import Finding, Sureness
+from samelight.findings.typed import level_that_follows
+from samelight.findings.words import leaf_text, listed, sentence, thing
+from samelight.sheets.sheet import Sheet
+from samelight.sheets.values import Group
+from samelight.sheets.vocabulary import LEVEL
+
+NAME = "exchanged"
+
+_SIDES = ("width", "height")
+
+Key = tuple[str, str, str, str]
+"""Section, both groups (one and the same for the sides of a light), and what was exchanged between them."""
+
+
+def find(board: Board) -> list[Finding]:
+    """One finding for each pair and what it exchanged, with every shot that has it.
+
+    Only what holds a value that another of the master's groups holds in the same parameter is looked at.
+    """
+    owners = _owners(board)
+    drifting: dict[tuple[int, str], dict[str, dict[str, int]]] = defaultdict(lambda: defaultdict(dict))
+    suspects: dict[tuple[int, str], set[str]] = defaultdict(set)
+    for index, row, columns in board.rows_left(lambda row: row.section in ("lights", "environments")):
+        if not row.leaf:
+            continue
+        others = owners[row.section, row.leaf] - set(_marks_of(board.master, row))
+        for column in columns:
+            drifting[column, row.section][row.group][row.leaf] = index
+            if not others.isdisjoint(_marks_of(board.sheets[column], row)):
+                suspects[column, row.section].add(row.group)
+    found: dict[Key, list[Spot]] = defaultdict(list)
+    for (column, section), names in sorted(suspects.items()):
+        groups = {name: leaves for name, leaves in drifting[column, section].items() if name in names}
+        for key, indices in _in_shot(board, column, section, groups):
+            found[key].extend((index, column) for index in indices)
+    return [_finding(board, key, cells) for key, cells in found.items()]
+
+
+def _owners(board: Board) -> dict[tuple[str, str], set[Any]]:
+    """By section and parameter, the values that the master's groups hold there, and their intensities as typed."""
+    owners: dict[tuple[str, str], set[Any]] = defaultdict(set)
+    for section in ("lights", "environments"):
+        for name, group in board.master.sections.get(section, {}).items():
+            for leaf, value in group.items():
+                across = _SIDES[leaf == _SIDES[0]] if leaf in _SIDES else ""
+                owners[section, leaf].update((value, group.get(across, value)))
+            owners[section, LEVEL].update(_intensity(board.master, section, name))
+    return owners
+
+
+def _marks_of(sheet: Sheet | None, row: Row) -> Iterator[Any]:
+    """By what a value is known again: itself, and a level by its intensity as typed, since sizes may differ."""
+    if sheet is None:
+        return
+    value = sheet.value(row.section, row.group, row.leaf)
+    if value is not None:
+        yield value
+    if row.leaf == LEVEL:
+        yield from _intensity(sheet, row.section, row.group)
+
+
+def _intensity(sheet: Sheet, section: str, name: str) -> Iterator[str]:
+    groups = sheet.typed.get(section)
+    group = groups.get(name) if isinstance(groups, Mapping) else None
+    typed = group.get("intensity") if isinstance(group, Mapping) else None
+    if isinstance(typed, int | float | str):
+        yield f"typed {typed}"
+
+
+def _in_shot(
+    board: Board, column: int, section: str, groups: Mapping[str, Mapping[str, int]]
+) -> Iterator[tuple[Key, list[int]]]:
+    master = board.master.sections.get(section, {})
+    for name, leaves in groups.items():
+        rows = _sides_exchanged(board, column, master.get(name, {}), section, name, leaves)
+        if rows:
+            yield (section, name, name, ""), rows
+    for one, other in combinations([name for name in groups if name in master], 2):
+        here = board.group(column, section, one), board.group(column, section, other)
+        if (here[0], here[1]) == (master[other], master[one]):
+            yield (section, one, other, "names"), [*groups[one].values(), *groups[other].values()]
+            continue
+        values = [
+            leaf
+            for leaf in groups[one]
+            if leaf in groups[other] and _values(board, column, section, one, other, leaf)
+        ]
+        if values:
+            what = listed([leaf_text(leaf) for leaf in values])
+            yield (
+                (section, one, other, what),
+                [groups[name][leaf] for name in (one, other) for leaf in values],
+            )
+
+
+def _values(board: Board, column: int, section: str, one: str, other: str, leaf: str) -> bool:
+    """Whether a value of one group is the other's in the master, and the other way round."""
+    master, sheet = board.master, board.sheets[column]
+    if sheet is None:
+        return False
+    held = [(side.value(section, one, leaf), side.value(section, other, leaf)) for side in (master, sheet)]
+    if held[0] == held[1][::-1]:
+        return held[0][0] != held[0][1]
+    if leaf != "level":
+        return False
+    typed = [[side.as_typed(section, name, leaf) for name in (one, other)] for side in (master, sheet)]
+    return (
+        [group.get("intensity") for group in typed[0]] == [group.get("intensity") for group in typed[1][::-1]]
+        and typed[0][0].get("intensity") != typed[0][1].get("intensity")
+        and all(_without_intensity(a) == _without_intensity(b) for a, b in zip(*typed, strict=True))
+    )
+
+
+def _without_intensity(typed: Mapping[str, Any]) -> dict[str, Any]:
+    return {name: value for name, value in typed.items() if name != "intensity"}
+
+
+def _sides_exchanged(
+    board: Board, column: int, master: Group, section: str, name: str, leaves: Mapping[str, int]
+) -> list[int]:
+    if not all(side in leaves for side in _SIDES):
+        return []
+    here = board.group(column, section, name)
+    rows = [board.table.rows[leaves[side]] for side in _SIDES]
+    alike = [
+        board.same(row, here.get(side), master.get(across))
+        for row, side, across in zip(rows, _SIDES, reversed(_SIDES), strict=True)
+    ]
+    return (
+        [*(leaves[side] for side in _SIDES), *level_that_follows(board, rows[0], column)]
+        if all(alike)
+        else []
+    )
+
+
+def _finding(board: Board, key: Key, cells: list[Spot]) -> Finding:
+    _, one, other, what = key
+    shots = board.shots([column for _, column in cells])
+    if one == other:
+        says = f"{thing(one)}'s width and height are exchanged in {shots}"
+        known, guessed = "Each is the other's in the master.", "One was typed for the other."
+    elif what == "names":
+        says = (
+            f"{thing(one)} and {thing(other)} have exchanged their names in {shots}: the picture is the same"
+        )
+        known, guessed = (
+            "Each holds every value that the other has in the master.",
+            "They were named the wrong way round.",
+        )
+    else:
+        says = f"{thing(one)} and {thing(other)} have exchanged their {what} in {shots}"
+        known, guessed = (
+            "Each has what the other has in the master.",
+            "A value meant for one was typed for the other.",
+        )
+    return board.make(
+        NAME,
+        sentence(f"{says}."),
+        cells,
+        sureness=Sureness.LIKELY,
+        known=known,
+        guessed=guessed,
+        do="Exchange them back: what is published next looks for each by its name.",
+    )

@@ -1,0 +1,190 @@
+"""One input of a light that was lost or turned over: its exposure, its normalisation, its temperature, a switch."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Callable, Mapping
+from typing import Any
+
+import numpy as np
+
+from samelight.drift.cells import Grade
+from samelight.drift.table import Row
+from samelight.drift.words import value_text
+from samelight.findings.board import Board
+from samelight.findings.finding import Finding, Sureness
+from samelight.findings.typed import number_typed
+from samelight.findings.words import capital, group_text, happening, sentence, size_text
+from samelight.light.levels import AREA_SHAPES, area, distant_size_factor
+from samelight.sheets.sheet import Sheet
+from samelight.sheets.values import Colour, Group
+from samelight.sheets.vocabulary import COLOUR, LEVEL, SWITCH
+
+NAME = "input-slip"
+
+STOPS = 0.002
+"""By how much a level may miss what the slip makes of it: intensities are typed with three or four digits."""
+
+STEPS = 0.05
+"""So may a colour, in steps."""
+
+_POINTS = (10.0, 0.1, 100.0, 0.01)
+
+SIZES = ("radius", "width", "height", "length", "angle")
+
+Typed = Mapping[str, Any]
+Read = Callable[[Board, Row, int], str]
+
+
+def find(board: Board) -> list[Finding]:
+    """One finding for each parameter and slip, with every shot that has it."""
+    alike: dict[tuple[int, str], list[int]] = defaultdict(list)
+    for index, row, columns in board.rows_left(_wanted):
+        read = _READ[_way(row)]
+        for column in _likely(board, index, row, columns):
+            reason = read(board, row, column)
+            if reason:
+                alike[index, reason].append(column)
+    return [_finding(board, index, reason, columns) for (index, reason), columns in alike.items()]
+
+
+def _likely(board: Board, index: int, row: Row, columns: list[int]) -> list[int]:
+    """The columns whose drift a slip may make: a level's by the master's exposure or a size; of a colour, those that have no
+    temperature."""
+    if row.leaf == LEVEL:
+        exposure = number_typed(board.master.as_typed(row.section, row.group, LEVEL), "exposure") or 0.0
+        sizes = {_area(board.master.sections.get(row.section, {}).get(row.group, {}))}
+        sizes |= {
+            _area(board.group(column, row.section, row.group)) for column in _resized(board, row, columns)
+        }
+        stops = [way * math.log2(size) for size in sizes if size > 0.0 for way in (1.0, -1.0)]
+        if exposure:
+            stops += [exposure * (factor - 1.0) for factor in (0.0, -1.0, *_POINTS)]
+        drifts = board.table.drift[index, columns]
+        near = (np.abs(drifts[:, None] - np.array(stops or [math.nan])) <= STOPS).any(axis=1)
+        return [column for column, is_near in zip(columns, near.tolist(), strict=True) if is_near]
+    if row.leaf == COLOUR:
+        return [column for column in columns if not _has_temperature(board.sheets[column], row)]
+    return columns
+
+
+def _resized(board: Board, row: Row, columns: list[int]) -> list[int]:
+    """Those of these columns in which a size of a light is not the master's."""
+    sizes = [index for name in SIZES if (index := board.row_of(row.section, row.group, name)) is not None]
+    differs = np.flatnonzero((board.table.grade[np.ix_(sizes, columns)] > Grade.SAME).any(axis=0))
+    return [columns[place] for place in differs.tolist()]
+
+
+def _has_temperature(sheet: Sheet | None, row: Row) -> bool:
+    groups = sheet.typed.get(row.section) if sheet is not None else None
+    group = groups.get(row.group) if isinstance(groups, Mapping) else None
+    return isinstance(group, Mapping) and group.get("temperature") is not None
+
+
+def _wanted(row: Row) -> bool:
+    return _way(row) in _READ
+
+
+def _way(row: Row) -> str:
+    if row.section in ("lights", "environments") and row.leaf in (LEVEL, COLOUR):
+        return row.leaf
+    of_all = row.section == "render" or "temperature" in row.leaf
+    return SWITCH if row.kind == SWITCH and row.leaf and of_all else ""
+
+
+def _level(board: Board, row: Row, column: int) -> str:
+    entry, sheet = board.entry(board.table.row(row.parameter) or 0, column), board.sheets[column]
+    if sheet is None or not math.isfinite(entry.drift):
+        return ""
+    master, typed = (one.as_typed(row.section, row.group, LEVEL) for one in (board.master, sheet))
+    return _exposure(master, typed, entry.drift) or _normalised(
+        board, row, column, master, typed, entry.drift
+    )
+
+
+def _exposure(master: Typed, typed: Typed, drift: float) -> str:
+    """Whether only the exposure makes the difference, and how."""
+    before, after = number_typed(master, "exposure"), number_typed(typed, "exposure")
+    if not before:
+        return ""
+    if not after and abs(drift + before) <= STOPS:
+        return f"the exposure of {before:+g} is lost"
+    if after is not None and abs(after + before) <= 1e-9 and abs(drift + 2.0 * before) <= STOPS:
+        return f"the exposure is {after:+g} for {before:+g}: its sign is wrong"
+    if after is not None and typed.get("intensity") == master.get("intensity"):
+        factor = after / before
+        if any(abs(factor - power) <= 1e-9 for power in _POINTS):
+            return f"the exposure is {after:+g} for {before:+g}: its decimal point is out of place"
+    return ""
+
+
+def _normalised(board: Board, row: Row, column: int, master: Typed, typed: Typed, drift: float) -> str:
+    before, after = bool(master.get("normalize", False)), bool(typed.get("normalize", False))
+    here = board.group(column, row.section, row.group)
+    size = _area(here)
+    if before is after or not size:
+        return ""
+    expected = math.log2(size) if before else -math.log2(size)
+    if abs(drift - expected) > STOPS:
+        return ""
+    return f"normalize is {'on' if after else 'off'}, the master has it {'on' if before else 'off'}"
+
+
+def _area(light: Group) -> float:
+    shape = light.get("type")
+    sizes = {name: value for name in SIZES if isinstance(value := light.get(name), float) and value > 0.0}
+    if shape == "distant":
+        return distant_size_factor(sizes["angle"]) if "angle" in sizes else 0.0
+    return area(shape, **sizes) if isinstance(shape, str) and shape in AREA_SHAPES else 0.0
+
+
+def _colour(board: Board, row: Row, column: int) -> str:
+    sheet = board.sheets[column]
+    if sheet is None:
+        return ""
+    master, typed = (one.as_typed(row.section, row.group, COLOUR) for one in (board.master, sheet))
+    if master.get("temperature") is None or typed.get("temperature") is not None:
+        return ""
+    if master.get("color", _WHITE) != typed.get("color", _WHITE):
+        return ""
+    return "its temperature is off, and only its colour is left"
+
+
+_WHITE = [1, 1, 1]
+
+
+def _switch(board: Board, row: Row, column: int) -> str:
+    entry = board.entry(board.table.row(row.parameter) or 0, column)
+    if not isinstance(entry.master, bool) or not isinstance(entry.value, bool):
+        return ""
+    return f"the master has it {'on' if entry.master else 'off'}"
+
+
+_READ: Mapping[str, Read] = {LEVEL: _level, COLOUR: _colour, SWITCH: _switch}
+
+
+def _finding(board: Board, index: int, reason: str, columns: list[int]) -> Finding:
+    row = board.table.rows[index]
+    entry = board.entry(index, columns[0])
+    where = board.shots(columns)
+    if row.kind == SWITCH:
+        said, _, master = happening(row, entry, board.north).partition("; ")
+        says = f"{said} in {where}; {master}"
+    elif isinstance(entry.value, Colour):
+        says = f"{group_text(row)} has lost its temperature in {where}: {reason}"
+    else:
+        way = "brighter" if entry.drift > 0 else "darker"
+        says = f"{group_text(row)} is {size_text(LEVEL, entry.drift)} {way} in {where}: {reason}"
+    certain = row.kind == SWITCH
+    return board.make(
+        NAME,
+        sentence(f"{says}."),
+        [(index, column) for column in columns],
+        sureness=Sureness.CERTAIN if certain else Sureness.LIKELY,
+        known="Nothing else makes the difference."
+        if not certain
+        else "A switch is on or off; there is no tolerance.",
+        guessed="" if certain else capital(f"{reason}."),
+        do=f"Set it as the master has it: {value_text(entry.master, row.kind, board.north)}.",
+    )
