@@ -50,6 +50,13 @@ MakeSequence = Callable[..., Path]
 def pytest_addoption(parser: pytest.Parser) -> None:
     """Add what tests are asked for beside their names."""
     parser.addoption(
+        "--planted",
+        type=int,
+        default=0,
+        metavar="N",
+        help="plant every kind of cause N times, and print how each was told",
+    )
+    parser.addoption(
         "--damaged",
         type=int,
         default=0,

@@ -64,10 +64,12 @@ class TestPrecedence:
         assert "diameter" in sun.why
         assert sun.file == "policy.yaml"
         assert policy.tolerance("lights.sun.direction", "direction", "spot").at_most == 2.0
-        assert policy.lock("lights.sun.direction", "distant") is not None
+        assert policy.lock("lights.sun.direction", "sun") is not None
+        assert policy.lock("lights.moon.direction", "distant") is None
+        assert policy.tolerance("lights.sun.direction", "direction", "sun") is sun
         assert policy.lock("lights.sun.direction", "spot") is None
-        assert policy.lock("lights.sun", "distant") is not None
-        assert policy.lock("lights.sun.samples", "distant") is None
+        assert policy.lock("lights.sun", "sun") is not None
+        assert policy.lock("lights.sun.samples", "sun") is None
 
     def test_kinds_defaults_and_limits(self, tmp_path: Path) -> None:
         policy = read(

@@ -91,7 +91,7 @@ def test_rows_stand_in_the_masters_order_then_what_only_shots_have() -> None:
         "cost.test_frame",
     ]
     assert [row.group_name for row in made.rows[:2]] == ["lights.sun", "lights.sun"]
-    assert {row.light_type for row in made.rows if row.group == "sun"} == {"distant"}
+    assert {row.light_type for row in made.rows if row.group == "sun"} == {"sun"}
     assert {row.light_type for row in made.rows if row.section != "lights"} == {""}
     assert [made.row(row.parameter) for row in made.rows] == list(range(len(made.rows)))
     assert (made.shots, made.column("B"), made.column("C"), made.row("nothing")) == (
@@ -277,8 +277,9 @@ def test_the_kind_of_a_row() -> None:
 
 def test_the_type_of_a_light_that_only_a_shot_has() -> None:
     made = table({"lights": {}}, {"A": {"lights": {"moon": dict(SUN)}}})
-    assert made.rows[0].lock is not None
-    assert cell(made, "A", "lights.moon").grade is Grade.BREAK
+    # What the master does not have is extra, and breaks no lock.
+    assert made.rows[0].light_type == "distant"
+    assert cell(made, "A", "lights.moon").grade is Grade.DRIFT
 
 
 def test_rows_that_are_computed() -> None:

@@ -458,14 +458,14 @@ def outdated_note(grown: Grown) -> None:
 
 
 def half_behind(grown: Grown) -> None:
-    """A sheet that has two of the five changed parameters as the older master had them: too few to stand on it."""
+    """A sheet that has two of the five changed parameters as the older master had them: it was half adopted."""
     shots = grown.claim([*SETTABLE, "dawn_sky", "volume"], 1)
     old = grown.draft.older[2]
     for shot in shots:
         tree = grown.draft.shots[shot]
         tree["lights"]["bounce"] = copy.deepcopy(old["lights"]["bounce"])
         tree["lights"]["quay_spot"] = copy.deepcopy(old["lights"]["quay_spot"])
-    grown.must("unexplained", shots)
+    grown.must("behind", shots)
 
 
 def replaced(grown: Grown) -> None:
@@ -507,7 +507,7 @@ def resized(grown: Grown) -> None:
     shots = grown.claim(["rim"], 1)
     for shot in shots:
         grown.light(shot, "rim")["radius"] = round(
-            0.35 * grown.dice.choice((1.5, 2.0, 2.48, 3.1, 9.5, 11.2)), 3
+            0.35 * grown.dice.choice((1.5, 1.8, 2.48, 3.1, 9.5, 11.2)), 3
         )
     grown.must("unexplained", shots)
 
@@ -549,7 +549,7 @@ def doubled_sky(grown: Grown) -> None:
     for shot in shots:
         skies = grown.draft.shots[shot]["environments"]
         skies["dawn_sky_2"] = copy.deepcopy(skies["dawn_sky"])
-    grown.must("unexplained", shots)
+    grown.must("duplicate", shots)
 
 
 def relinked(grown: Grown) -> None:

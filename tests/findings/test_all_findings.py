@@ -27,12 +27,25 @@ from samelight.sheets.values import Level
 HELD_OUT = range(100, 112)
 """Seeds that no threshold was looked at with."""
 
+OF_ANOTHER_HAND = {
+    "exchanged",
+    "unequal-copies",
+    "moved-together",
+    "whole-rig",
+    "goes-with-mark",
+    "other-type",
+    "input-slip",
+    "one-lighter",
+    "several-lights",
+}
+"""Findings that this generator has no plant of."""
+
 HARBOUR = {
     ("one-cause", ("HB_050", "HB_060", "HB_070", "HB_080")),
     ("sun-sky", ("HB_050", "HB_060", "HB_070", "HB_080")),
     ("unit-slip", ("HB_120",)),
     ("behind", ("HB_150",)),
-    ("unexplained", ("HB_090", "HB_100")),
+    ("goes-with-mark", ("HB_090", "HB_100")),
     ("unexplained", ("HB_180",)),
     ("gi-gap", ("HB_130",)),
     ("sound-copies", ("HB_140",)),
@@ -51,8 +64,11 @@ def test_the_harbour_gives_each_of_its_problems_and_nothing_else(harbour: Path) 
     findings = open_session(harbour).findings
     assert {(finding.finding, finding.shots) for finding in findings} == HARBOUR
     assert len(findings) == len(HARBOUR)
-    assert findings[0].says == (
-        "The sun stands 12° further south in HB_050 to HB_080, the same in all four: one publish, not four nudges."
+    # What makes a frame dark for certain stands first, then what breaks a lock and shows on the face.
+    assert [finding.finding for finding in findings[:3]] == ["gi-gap", "one-frame", "one-cause"]
+    assert findings[2].says == (
+        "The sun stands 11° further south in HB_050 to HB_080, the same in all four: one publish, not four nudges; "
+        "the face goes 0.1 stops brighter, and its key comes from the front, not from the right in HB_050."
     )
 
 
@@ -119,8 +135,8 @@ def test_no_cell_is_explained_twice_and_every_drifting_one_once(seed: int) -> No
 def test_findings_are_ranked_and_complete(seed: int) -> None:
     evidence = grow(seed).draft.evidence()
     findings = find_all(evidence).findings
-    order = [(finding.concern, -len(finding.shots)) for finding in findings]
-    assert order == sorted(order)
+    sound = [finding.concern is Concern.SOUND for finding in findings]
+    assert sound == sorted(sound)
     for finding in findings:
         assert finding.finding in FINDING_NAMES
         assert finding.shots
@@ -147,8 +163,9 @@ def test_precision_and_recall_on_sequences_with_known_causes() -> None:
         right.update(name for name, _ in found & grown.truth)
         wrong.update(name for name, _ in found - grown.truth)
         missed.update(name for name, _ in grown.truth - found)
-    assert set(right) == set(FINDING_NAMES)
-    for name in FINDING_NAMES:
+    # What another hand plants is in test_planted.
+    assert set(right) >= set(FINDING_NAMES) - OF_ANOTHER_HAND
+    for name in set(right):
         # A sample this small can hold one sequence with an unlucky draw; the benchmark has the figures.
         assert right[name] / (right[name] + wrong[name]) >= 0.85, name
         assert right[name] / (right[name] + missed[name]) >= 0.85, name

@@ -38,8 +38,12 @@ def test_only_one_kind_of_finding_and_its_cells(
 def test_json_says_what_each_finding_explains(harbour: Path, capsys: pytest.CaptureFixture[str]) -> None:
     main(["check", str(harbour), "--format", "json"])
     findings = json.loads(capsys.readouterr().out)["findings"]
-    sun = findings[0]
-    assert sun["finding"] == "one-cause"
+    sun = next(one for one in findings if one["finding"] == "one-cause")
+    assert (sun["harm"]["shot"], sun["harm"]["mark"], sun["harm"]["side"]) == (
+        "HB_050",
+        "face",
+        "front for right",
+    )
     assert sun["cells"][:4] == [[f"HB_0{n}0", "lights.sun.direction"] for n in (5, 6, 7, 8)]
     assert all(parameter.startswith("marks.") for _, parameter in sun["cells"][4:])
     assert sun["worst"] == "11.0° (lights.sun.direction, HB_050)"

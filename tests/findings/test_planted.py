@@ -14,16 +14,20 @@ from findings.planted.worlds import World, tweak, world
 from samelight.decisions.decision import Verb
 from samelight.sequence.session import open_session
 
-SEEDS = range(3)
+KINDS = (*SLIPS, *DEEDS)
+AT_ONCE = 4
+"""Plants in one sequence."""
+
+ROUND = len(KINDS) // AT_ONCE
+"""Sequences in which every kind is planted once."""
 
 
-def grown(seed: int, plants: int = 4, tweaks: int = 3) -> World:
-    """A sequence with some plants of all kinds and some tweaks."""
+def grown(seed: int, plants: int = AT_ONCE, tweaks: int = 3) -> World:
+    """A sequence with some plants of all kinds and some tweaks; every kind comes up once in `ROUND` seeds."""
     made = world(seed)
-    kinds = [*SLIPS, *DEEDS]
-    rounds = len(kinds) // plants if plants else 1
-    random.Random(seed // rounds).shuffle(kinds)
-    for kind in kinds[seed % rounds :: rounds] if plants else ():
+    kinds = list(KINDS)
+    random.Random(seed // ROUND).shuffle(kinds)
+    for kind in kinds[seed % ROUND :: ROUND][:plants]:
         kind(made)
     for _ in range(tweaks):
         tweak(made)
@@ -44,8 +48,23 @@ def judged(tally: Tally, made: World, folder: Path) -> None:
     tally.take(made, session.findings)
 
 
-def test_planted(tmp_path: Path, pytestconfig: pytest.Config) -> None:
+def test_what_was_planted_is_told_by_name_with_its_shots_and_nothing_else_is(
+    tmp_path: Path, pytestconfig: pytest.Config
+) -> None:
+    """Every kind once; `--planted N` plants each N times, and prints the table."""
+    rounds = pytestconfig.getoption("--planted")
     tally = Tally()
-    for seed in SEEDS:
-        judged(tally, grown(seed), tmp_path / f"s{seed}")
-    print(tally.text())
+    for seed in range(300 * ROUND, (300 + max(rounds, 1)) * ROUND):
+        judged(tally, grown(seed), tmp_path / str(seed))
+    if rounds:
+        print(tally.text())
+    assert tally.share() >= 0.95, tally.text()
+    assert len(tally.false) <= 0.05 * tally.named, tally.text()
+
+
+def test_a_lone_tweak_that_is_meant_gets_no_name(tmp_path: Path, pytestconfig: pytest.Config) -> None:
+    """Sixty tweaks; `--planted N` makes a hundred times N."""
+    tally = Tally()
+    for seed in range(9000, 9005 + 8 * pytestconfig.getoption("--planted")):
+        judged(tally, grown(seed, plants=0, tweaks=12), tmp_path / str(seed))
+    assert tally.false == []

@@ -54,8 +54,8 @@ def test_each_of_two_names_finds_its_own() -> None:
     made = draft(4)
     lights = made.shots["S_020"]["lights"]
     for name in ("lamp", "rim"):
-        lights[f"old_{name}"] = lights.pop(name)
+        lights[{"lamp": "bulb", "rim": "edge"}[name]] = lights.pop(name)
     said = sorted(finding.says for finding in made.findings("renamed"))
     assert len(said) == 2
-    assert "lamp is called old_lamp" in said[0]
-    assert "rim is called old_rim" in said[1]
+    assert "lamp is called bulb" in said[0]
+    assert "rim is called edge" in said[1]

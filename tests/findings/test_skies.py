@@ -113,7 +113,8 @@ def test_a_copy_that_looks_otherwise_is_not_sound(change: dict[str, Any]) -> Non
     skies["copy"] = {**copy.deepcopy(skies["dawn_sky"]), "visible_to": ["indirect"], **change}
     skies["dawn_sky"]["visible_to"] = ["camera", "reflection"]
     assert made.findings("sound-copies") == []
-    assert made.findings("unexplained")
+    # Of one map, rotation and colour they do not add up; of another they are no copies.
+    assert made.findings("unequal-copies" if "intensity" in change else "unexplained")
 
 
 def test_a_sky_under_another_name_is_renamed_not_copied() -> None:

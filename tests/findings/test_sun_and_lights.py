@@ -58,7 +58,7 @@ def test_in_several_shots_the_publish_is_found_and_the_sky_too() -> None:
     found = {finding.finding: finding for finding in made.findings()}
     assert found.keys() == {"one-cause", "sun-sky"}
     assert found["one-cause"].says == (
-        "The sun stands 12° further south in S_020 to S_040, the same in all three: one publish, not three nudges."
+        "The sun stands 11° further south in S_020 to S_040, the same in all three: one publish, not three nudges."
     )
     assert found["sun-sky"].cells == ()
     assert found["sun-sky"].shots == ("S_020", "S_030", "S_040")

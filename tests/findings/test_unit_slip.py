@@ -67,7 +67,7 @@ def test_a_whole_sheet_in_another_unit_is_one_finding() -> None:
 
 @given(st.floats(0.2, 8.0))
 def test_a_factor_that_is_no_units_is_no_slip(factor: float) -> None:
-    feet_and_inches = (0.3048, 3.28084, 0.3937, 2.54)
+    feet_and_inches = (0.3048, 3.28084, 0.3937, 2.54, 2.0, 0.5)  # and a diameter for a radius
     if any(abs(factor / unit - 1) < 0.006 for unit in feet_and_inches) or abs(factor - 1) < 0.03:
         return
     made = draft(2)

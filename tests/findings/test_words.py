@@ -49,10 +49,10 @@ def test_every_shot_is_counted(columns: set[int]) -> None:
 @pytest.mark.parametrize(
     ("before", "after", "text"),
     [
-        ((131, 24), (143, 24), "12° further south"),
-        ((131, 24), (119, 24), "12° further east"),
-        ((350, 10), (5, 10), "15° further east"),
-        ((181, 10), (170, 10), "11° further east"),
+        ((131, 24), (143, 24), "11° further south"),
+        ((131, 24), (119, 24), "11° further east"),
+        ((350, 10), (5, 10), "14.8° further east"),
+        ((181, 10), (170, 10), "10.8° further east"),
         ((131, 24), (131, 36), "12° higher"),
         ((131, 24), (136, 19), "6.8° off, further south and lower"),
         ((131, 24), (311, 24), "132° away"),

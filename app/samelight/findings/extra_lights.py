@@ -39,7 +39,9 @@ def _original(board: Board, column: int, section: str, name: str) -> str:
     """What stands in the same shot and is the same; empty where nothing is."""
     sheet = board.sheets[column]
     here = {} if sheet is None else sheet.sections.get(section, {})
-    copy = here[name]
+    copy = here.get(name)
+    if copy is None:
+        return ""
     master = board.master.sections.get(section, {})
     for other in master:
         if other in here and (

@@ -13,10 +13,10 @@ from samelight.drift.cells import Grade
 from samelight.drift.rows import Row
 from samelight.findings.board import Board, concern_of
 from samelight.findings.finding import Concern, Finding, Harm, Sureness
-from samelight.findings.words import plain, thing
+from samelight.findings.words import plain, thing, verb_for
 from samelight.light.noise import SORTED_BY, figure
 from samelight.sheets.values import Colour, Level, Value
-from samelight.sheets.vocabulary import COLOUR
+from samelight.sheets.vocabulary import COLOUR, COMPARED_SECTIONS
 
 LOCKED = 4.0
 """A broken lock counts as much as a mark that is out of tolerance so many times, whether it shows on a mark or not."""
@@ -33,7 +33,7 @@ WITHIN = 0.05
 _OTHERWISE = {Concern.PICTURE: UNSEEN, Concern.NOISE: 0.25, Concern.ORDER: 0.01, Concern.SOUND: 0.0}
 _SURELY_WRONG = frozenset({"one-frame", "gi-gap", "reflection-gap"})
 
-Rank = tuple[int, int, int, int, float, str, tuple[str, ...], tuple[str, ...]]
+Rank = tuple[int, int, int, bool, float, str, tuple[str, ...], tuple[str, ...]]
 
 
 @dataclass(slots=True)
@@ -156,20 +156,23 @@ def harm_text(harm: Harm) -> str:
     >>> harm_text(Harm("A_010", "face", -1.31, 0.0)), harm_text(Harm("A_010", "face", 0.0, 0.0, "left for right"))
     ('the face goes 1.3 stops darker', "the face's key comes from the left, not from the right")
     """
+    who = thing(harm.mark)
+    many = verb_for(who) == "are"
     said = []
     if harm.stops == -math.inf:
-        said.append("goes dark")
+        said.append("go dark" if many else "goes dark")
     elif abs(harm.stops) >= 0.05:
         said.append(
-            f"goes {plain(f'{abs(harm.stops):.1f}')} {'stop' if abs(harm.stops) == 1.0 else 'stops'} "
-            f"{'brighter' if harm.stops > 0 else 'darker'}"
+            f"{'go' if many else 'goes'} {plain(f'{abs(harm.stops):.1f}')} "
+            f"{'stop' if abs(harm.stops) == 1.0 else 'stops'} {'brighter' if harm.stops > 0 else 'darker'}"
         )
     if harm.steps >= 1.0:
-        said.append(f"changes colour by about {harm.steps:.0f} steps")
-    if not said and harm.side:
-        now, before = harm.side.split(" for ")
-        return f"{thing(harm.mark)}'s key comes from {_from(now)}, not from {_from(before)}"
-    return f"{thing(harm.mark)} {' and '.join(said)}" if said else ""
+        said.append(f"{'change' if many else 'changes'} colour by about {harm.steps:.0f} steps")
+    now, _, before = harm.side.partition(" for ")
+    key = f"key comes from {_from(now)}, not from {_from(before)}" if harm.side else ""
+    if not said:
+        return f"{who}'s {key}" if key else ""
+    return f"{who} {' and '.join(said)}" + (f", and {'their' if many else 'its'} {key}" if key else "")
 
 
 def _from(side: str) -> str:
@@ -212,12 +215,14 @@ def urgency(board: Board, finding: Finding, weight: float | None) -> float:
 
 def rank(finding: Finding, urgent: float) -> Rank:
     """By harm, as far as half as much again is more; then by how many shots, then by how far out of tolerance."""
+    computed = all(name.partition(".")[0] not in COMPARED_SECTIONS for _, name in finding.explained)
     step = round(2.0 * math.log2(urgent)) if 0.0 < urgent < math.inf else -1000 if urgent == 0.0 else 1000
     return (
         -step,
         int(finding.concern),
         -len(finding.shots),
-        0 if finding.level is not Grade.NONE else 1,
+        # What follows from typed values only stands behind what those values are about.
+        computed,
         -figure(finding.worst, SORTED_BY),
         finding.finding,
         finding.shots,
