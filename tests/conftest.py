@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import shutil
 import signal
@@ -16,6 +17,7 @@ from hypothesis import settings
 
 from samelight.sheets.resources import sample_sequence
 from samelight.sheets.writing import write_sheet, write_whole, yaml_text
+from thoroughness import HYPOTHESIS_OWN
 
 # Qt reads these once, when it is first imported, so they are set before any test module is.
 if sys.platform.startswith("linux") and not (os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")):
@@ -39,9 +41,11 @@ for _name in (
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
     signal.signal(signal.SIGINT, signal.default_int_handler)
 
-# A machine shared with others is slow at times, and that fails no test.
-settings.register_profile("samelight", deadline=None)
-settings.load_profile("samelight")
+# A machine shared with others is slow at times, and that fails no test. What one machine tries with the ordinary profile
+# each other tries too; `--hypothesis-profile=thorough` tries other and more examples at each run.
+settings.register_profile("thorough", deadline=None, max_examples=HYPOTHESIS_OWN)
+settings.register_profile("ordinary", deadline=None, max_examples=25, derandomize=True, database=None)
+settings.load_profile("ordinary")
 
 Tree = Mapping[str, Any]
 MakeSequence = Callable[..., Path]
@@ -65,10 +69,24 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     )
 
 
+def pytest_collection_finish() -> None:
+    """Thousands of tests are not looked through each time something is let go of."""
+    gc.collect()
+    gc.freeze()
+
+
 @pytest.fixture(scope="session", autouse=True)
 def _home_of_the_tests() -> Iterator[None]:
     yield
     shutil.rmtree(_HOME, ignore_errors=True)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _no_test_waits_for_a_disk() -> Iterator[None]:
+    """That files are flushed to it is seen by tests that put something of their own in this place."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(os, "fsync", lambda handle: None)
+        yield
 
 
 @pytest.fixture

@@ -112,7 +112,7 @@ class TestOnAnyPython:
             "print(s.publish(sys.argv[1])); print('yaml' in sys.modules, 'numpy' in sys.modules)"
         )
         command = [sys.executable, "-I", "-S", "-c", code, str(tmp_path)]
-        run = subprocess.run(command, capture_output=True, text=True, check=True, timeout=60)
+        run = subprocess.run(command, capture_output=True, text=True, check=True, timeout=600)
         path, modules = run.stdout.splitlines()
         assert Path(path) == tmp_path / "shots" / "HB_010" / "HB_010.v001.json"
         assert modules == "False False"

@@ -20,6 +20,7 @@ from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import parse_document
 from samelight.sheets.vocabulary import COMPARED_SECTIONS, kind_by_name
 from samelight.sheets.writing import yaml_text
+from thoroughness import examples
 
 Tree = dict[str, Any]
 
@@ -338,7 +339,7 @@ def lights(draw: st.DrawFn) -> Tree:
     return {**draw(conventions), "lights": {"key": typed}}
 
 
-@settings(max_examples=150)
+@settings(max_examples=examples(150))
 @given(shot=lights(), master=lights(), data=st.data())
 def test_whatever_is_put_back_reads_as_the_reference_and_the_rest_as_before(
     shot: Tree, master: Tree, data: st.DataObject

@@ -15,6 +15,7 @@ from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import parse_document
 from samelight.sheets.vocabulary import kind_by_name
 from samelight.sheets.writing import yaml_text
+from thoroughness import examples
 
 LIGHT: dict[str, Any] = {
     "type": "rect",
@@ -179,7 +180,7 @@ def test_the_shots_own_tree_is_not_touched() -> None:
 numbers = st.floats(-20, 20, allow_nan=False).map(lambda x: round(x, 3))
 
 
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=examples(60))
 @given(
     azimuth=st.floats(0, 359).map(lambda x: round(x, 2)),
     elevation=st.floats(-85, 85).map(lambda x: round(x, 2)),

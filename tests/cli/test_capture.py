@@ -150,7 +150,7 @@ class TestASequence:
             stdout=subprocess.PIPE,
             stderr=theirs,
             check=True,
-            timeout=120,
+            timeout=600,
         )
         os.close(theirs)
         reader.join()

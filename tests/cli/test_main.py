@@ -26,7 +26,7 @@ def samelight(*words: str | Path, code: str = "", **more: str) -> subprocess.Com
     environment = {**os.environ, "PYTHONPATH": str(APP), **more}
     start = ["-c", code] if code else ["-m", "samelight"]
     command = [sys.executable, *start, *map(str, words)]
-    return subprocess.run(command, env=environment, capture_output=True, check=False, timeout=120)
+    return subprocess.run(command, env=environment, capture_output=True, check=False, timeout=600)
 
 
 def status_of(*words: str) -> int:

@@ -26,6 +26,7 @@ from samelight.decisions.ledger import DecisionError, Ledger, Subject, open_ledg
 from samelight.decisions.state import State
 from samelight.sheets.values import Colour, Curve, FileRef, Level
 from samelight.sheets.writing import WriteError, yaml_text
+from thoroughness import examples
 
 VALUE, MASTER = Level(2.0), Level(1.0)
 CELL = Subject("A", "lights.rim.level", VALUE, MASTER)
@@ -303,7 +304,7 @@ class TestReading:
         mine.refresh()
         assert told()
 
-    @settings(max_examples=30, suppress_health_check=[HealthCheck.function_scoped_fixture])
+    @settings(max_examples=examples(30), suppress_health_check=[HealthCheck.function_scoped_fixture])
     @given(st.lists(st.tuples(st.sampled_from(range(7)), st.integers(0, 5)), min_size=1, max_size=12))
     def test_after_any_changes_a_ledger_is_as_if_opened_anew(
         self, tmp_path_factory: pytest.TempPathFactory, acts: list[tuple[int, int]]

@@ -20,6 +20,7 @@ from samelight.findings.finding import Evidence, Finding
 from samelight.findings.registry import Drawn, find_all
 from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import parse_document
+from thoroughness import examples
 
 Tree = dict[str, Any]
 
@@ -33,7 +34,7 @@ DEFAULTS: tuple[tuple[str, Any], ...] = (
 )
 LIGHT_LIMIT = 8
 
-FEW = settings(max_examples=40)
+FEW = settings(max_examples=examples(40))
 """For properties whose every example is a whole sequence."""
 
 EVERY_RAY = ["camera", "diffuse", "reflection", "volume"]

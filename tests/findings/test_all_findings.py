@@ -23,6 +23,7 @@ from samelight.findings.registry import FINDERS, FINDING_NAMES, find_all
 from samelight.reports.as_data import finding_data
 from samelight.sequence.session import open_session
 from samelight.sheets.values import Level
+from thoroughness import examples
 
 HELD_OUT = range(100, 112)
 """Seeds that no threshold was looked at with."""
@@ -81,7 +82,7 @@ def test_every_drifting_cell_of_the_harbour_is_explained_once(harbour: Path) -> 
     assert set(times.values()) == {1}
 
 
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 @given(st.integers(0, 2**32), st.integers(0, 6), st.data())
 def test_shots_that_equal_their_master_have_no_findings(seed: int, shots: int, data: st.DataObject) -> None:
     """Whatever the master is like: with gaps, animated, over the limit, at its defaults, with links to nothing."""

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import gc
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
-from PySide6.QtCore import QSettings
+from PySide6.QtCore import QCoreApplication, QEvent, QSettings, SignalInstance
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
+from pytestqt.wait_signal import SignalBlocker
 
 from gui_help import open_window
 from samelight.decisions import ledger
@@ -18,6 +21,28 @@ from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.session import Session, open_session
 
 SAMPLES = Path(__file__).parents[2] / "sample_sequences"
+
+
+PATIENCE = 240_000
+"""Milliseconds in which what a test waits for comes, also on a machine that does much else; it costs only where it never does."""
+
+
+class PatientBot(QtBot):
+    """Waits for as long as it takes."""
+
+    def waitUntil(self, callback: Callable[[], bool | None], *, timeout: int = PATIENCE) -> None:  # noqa: N802 - pytest-qt names it
+        super().waitUntil(callback, timeout=timeout)
+
+    def waitSignal(  # noqa: N802 - as above
+        self, signal: SignalInstance, *, timeout: int = PATIENCE, **more: Any
+    ) -> SignalBlocker:
+        return super().waitSignal(signal, timeout=timeout, **more)
+
+
+@pytest.fixture
+def qtbot(qapp: QApplication, request: pytest.FixtureRequest) -> QtBot:
+    """Pytest-qt's own, with patience."""
+    return PatientBot(request)
 
 
 @pytest.fixture(autouse=True)
@@ -29,6 +54,16 @@ def own_settings(tmp_path: Path) -> None:
 def a_slow_disk_is_waited_for(monkeypatch: pytest.MonkeyPatch) -> None:
     """A decision is on disk when deciding returns, on a machine that is busy too."""
     monkeypatch.setattr(ledger, "PATIENCE", 60.0)
+
+
+@pytest.fixture(autouse=True)
+def closed_windows_are_swept(qapp: QApplication) -> Iterator[None]:
+    """What a test closed is deleted after it, which Qt leaves to an event loop that tests do not have; and what Python
+    holds in circles goes with it, so that no test pays for the windows of those before it."""
+    yield
+    if QApplication.topLevelWidgets():
+        QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+        gc.collect()
 
 
 @pytest.fixture(autouse=True, scope="session")

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from samelight.light import cylinder, shapes, solid_angles
 from samelight.light.marks import Source, illuminance
 from samelight.light.shaping import angle_of
+from thoroughness import examples
 
 seed = st.integers(0, 2**32 - 1)
 
@@ -49,7 +50,7 @@ def scene(generator):
 
 
 @given(seed)
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 def test_a_rectangle_is_the_sum_of_its_parts(seed):
     generator = np.random.default_rng(seed)
     centre, normal, direction = scene(generator)
@@ -71,7 +72,7 @@ def test_a_rectangle_is_the_sum_of_its_parts(seed):
 
 
 @given(seed)
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 def test_a_disk_is_the_sum_of_its_parts(seed):
     generator = np.random.default_rng(seed)
     centre, normal, direction = scene(generator)
@@ -94,7 +95,7 @@ def test_a_disk_is_the_sum_of_its_parts(seed):
 
 
 @given(seed)
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 def test_a_sphere_is_the_sum_of_its_cap(seed):
     generator = np.random.default_rng(seed)
     centre, normal, _ = scene(generator)
@@ -116,7 +117,7 @@ def test_a_sphere_is_the_sum_of_its_cap(seed):
 
 
 @given(seed)
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 def test_a_cylinder_is_the_sum_of_its_side(seed):
     generator = np.random.default_rng(seed)
     centre, normal, axis = scene(generator)

@@ -14,6 +14,7 @@ from samelight.sheets.errors import Faults, SheetError
 from samelight.sheets.events import yaml_events
 from samelight.sheets.fast_yaml import read_pieces
 from samelight.sheets.resources import sample_sequence
+from thoroughness import examples
 
 SAMPLES = sorted(sample_sequence("harbour").glob("**/*.yaml")) + sorted(
     sample_sequence("first_steps").glob("**/*.yaml")
@@ -82,7 +83,7 @@ def test_every_sample(path):
         assert read_pieces(text) is not None, "a plain sheet should be read the short way"
 
 
-@settings(max_examples=500)
+@settings(max_examples=examples(500))
 @given(
     st.lists(st.sampled_from(TOKENS), max_size=25).map("".join),
     st.sampled_from(["", "a: ", "# c\na: ", "a:\n  b: "]),
@@ -91,7 +92,7 @@ def test_random_tokens(text, start):
     check(start + text)
 
 
-@settings(max_examples=500)
+@settings(max_examples=examples(500))
 @given(st.sampled_from(SAMPLES), st.randoms(use_true_random=False), st.integers(1, 3))
 def test_samples_with_tokens_changed(path, dice, times):
     text = path.read_text(encoding="utf-8")
@@ -149,9 +150,9 @@ MANY = {
 
 
 @pytest.mark.parametrize("text", MANY.values(), ids=MANY)
-def test_ten_thousand_keys_take_no_more_than_their_number(text):
+def test_very_many_keys_take_no_more_than_their_number(text):
     check(text(200))
-    assert growth(lambda count: read_pieces(text(count)), 1_000) < ABOUT_LINEAR
+    assert growth(lambda count: read_pieces(text(count)), 250) < ABOUT_LINEAR
 
 
 @pytest.mark.parametrize("value", ["{a: {b: {%s}}}", "{%s, z: null}", "{%s, z: [[]]}", "[%s, ~]"])

@@ -16,6 +16,7 @@ from samelight.sheets.trees import parse_document, read_document
 from samelight.sheets.values import decoded, encoded, strictly_equal
 from samelight.sheets.writing import json_text, yaml_text
 from sheets.sheet_help import JSON, YAML
+from thoroughness import examples
 
 VALID = [
     sample_sequence("harbour") / "shots" / "HB_020" / "HB_020.v002.yaml",
@@ -101,7 +102,7 @@ def test_random_tokens_after_a_good_start(text):
     check_text("samelight: 1\nlights:\n  sun:\n    type: spot\n    " + text, YAML)
 
 
-@settings(max_examples=300)
+@settings(max_examples=examples(300))
 @given(st.sampled_from(VALID), st.randoms(use_true_random=False), st.integers(1, 6))
 def test_valid_sheets_with_bytes_changed(tmp_path_factory, path, dice, times):
     raw = bytearray(path.read_bytes())
@@ -141,7 +142,7 @@ def _replaced(text: str, dice: random.Random) -> str:
     return text[: word.start()] + token + text[word.start() :]
 
 
-@settings(max_examples=600)
+@settings(max_examples=examples(600))
 @given(st.sampled_from(VALID), st.randoms(use_true_random=False), st.integers(1, 3))
 def test_valid_sheets_with_tokens_changed(path, dice, times):
     text = path.read_text(encoding="utf-8")
@@ -202,7 +203,7 @@ SHEETS = st.fixed_dictionaries(
 )
 
 
-@settings(max_examples=400)
+@settings(max_examples=examples(400))
 @given(SHEETS)
 def test_random_trees(tree):
     one = check_text(yaml_text(tree), YAML)

@@ -23,6 +23,7 @@ from samelight.sheets.trees import Document, parse_document
 from samelight.sheets.writing import json_text, yaml_text
 from sheets.sheet_help import JSON, YAML, faults_of, light_of, sheet_of
 from sheets.test_sheet_fuzz import SHEETS
+from thoroughness import examples
 
 KINDS = ((), (("lights.*.samples", "length"), ("*.mood", "colour"), ("render.*", "text")))
 CONVENTIONS = (Conventions(), Conventions(0.01, level="lx", up_axis="Z"))
@@ -110,7 +111,7 @@ def text_outcome(text: str, path: Path) -> object:
         return error.faults
 
 
-@settings(max_examples=400)
+@settings(max_examples=examples(400))
 @given(
     st.lists(drifts, min_size=1, max_size=4), st.integers(0, 3), st.sampled_from(("lights", "environments"))
 )
@@ -121,7 +122,7 @@ def test_lights_that_drift(films: list[dict[str, int]], way: int, section: str) 
         assert found == [outcome(tree, way) for tree in trees] * 2
 
 
-@settings(max_examples=300)
+@settings(max_examples=examples(300))
 @given(SHEETS)
 def test_whatever_stands_in_a_sheet(tree: dict[str, Any]) -> None:
     texts = [(yaml_text(tree), YAML), (json_text(tree), JSON)]

@@ -22,6 +22,7 @@ from samelight.sheets.values import encoded
 from sheets.sheet_help import YAML
 from sheets.test_sheet_fuzz import SHEETS
 from sheets.test_sheet_memo import drifted, drifts
+from thoroughness import examples
 
 
 def read(tree: dict[str, Any]) -> Sheet | None:
@@ -58,7 +59,7 @@ def enumerated(by: list[dict[str, int]]) -> list[tuple[str, Any]]:
     return [(f"light_{number}", drifted(one)) for number, one in enumerate(by)]
 
 
-@settings(max_examples=200)
+@settings(max_examples=examples(200))
 @given(films)
 def test_what_is_packed_comes_back(trees: list[dict[str, Any]]) -> None:
     sheets = [sheet for tree in trees if (sheet := read(tree)) is not None]

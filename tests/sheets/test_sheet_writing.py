@@ -19,6 +19,7 @@ from samelight.sheets.resources import sample_sequence
 from samelight.sheets.trees import parse_document, read_document
 from samelight.sheets.writing import WriteError, json_text, write_new, write_sheet, write_whole, yaml_text
 from sheets.sheet_help import JSON, YAML, tree_of
+from thoroughness import examples
 
 TEXT = st.text(st.characters(exclude_categories=["Cs"]))
 WORDS = """
@@ -123,12 +124,12 @@ class TestTheQuickWay:
     def assert_alike(tree):
         assert yaml_text(tree) == writing._written(writing._Dumper, tree)
 
-    @settings(max_examples=400)
+    @settings(max_examples=examples(400))
     @given(TREES | USUAL_TREES)
     def test_any_tree(self, tree):
         self.assert_alike(tree)
 
-    @settings(max_examples=200)
+    @settings(max_examples=examples(200))
     @given(USUAL_TREES)
     def test_usual_text_goes_the_quick_way(self, tree):
         assert writing._written(writing._QuickDumper, tree) == yaml_text(tree)

@@ -12,6 +12,7 @@ from samelight.sheets.errors import SamelightError
 from samelight.sources.errors import CaptureError
 from samelight.sources.gltf.capture import capture_gltf
 from samelight.sources.scenes import capture_scene
+from thoroughness import examples
 
 LAMP = {"type": "point"}
 SCENE = scene_of([carried(0, name="lamp", translation=[1, 2, 3])], [LAMP])
@@ -134,7 +135,7 @@ def test_ten_thousand_lights(tmp_path):
     assert lights["lamp_9999"]["position"] == [9999.0, 0.0, 0.0]
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=60)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=examples(60))
 @given(st.data())
 def test_any_cut_of_a_binary_file_is_an_error_or_a_sheet(tmp_path, data):
     whole = glb(SCENE, b"0123")
@@ -150,7 +151,7 @@ JUNK = st.recursive(
 )  # fmt: skip
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=150)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=examples(150))
 @given(
     st.sampled_from(
         [
@@ -176,7 +177,7 @@ def test_junk_in_any_place_is_an_error_or_a_sheet(tmp_path, key, junk):
         assert str(error)
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=150)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=examples(150))
 @given(
     st.sampled_from(
         ["translation", "rotation", "scale", "matrix", "children", "name", "camera", "extensions", "extras"]

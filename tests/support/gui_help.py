@@ -19,7 +19,7 @@ def open_window(qtbot: QtBot, folder: Path) -> MainWindow:
     made.resize(1600, 950)
     made.show()
     made.open_folder(folder)
-    qtbot.waitUntil(lambda: made.session is not None and not made.loader.busy, timeout=20000)
+    qtbot.waitUntil(lambda: made.session is not None and not made.loader.busy)
     QApplication.processEvents()
     return made
 

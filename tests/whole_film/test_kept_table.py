@@ -16,6 +16,7 @@ from samelight.sequence import keeping, references
 from samelight.sequence.contents import Contents, SheetStore, read_contents
 from samelight.sequence.references import compare
 from samelight.sheets.sheet import Sheet
+from thoroughness import examples
 
 
 @pytest.fixture
@@ -158,7 +159,9 @@ def test_whatever_changed_the_table_is_that_of_now(film: Path, cache: Path, chan
     check(film)
 
 
-@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=examples(15), deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
 @given(
     st.lists(
         st.lists(st.tuples(st.integers(0, SHOTS - 1), st.sampled_from([16, 64, 65, 66, 128])), max_size=12),

@@ -57,8 +57,8 @@ def test_sixteen_times_the_lights(make_sequence: MakeSequence, shot: Any) -> Non
         lights = _lights(count)
         return make_sequence(f"of_{count}", master={"lights": lights}, shots={"A": {"lights": shot(lights)}})
 
-    folders = {count: folder(count) for count in (50, 50 * APART)}
-    assert growth(lambda count: open_session(folders[count]), 50) < ABOUT_LINEAR
+    folders = {count: folder(count) for count in (25, 25 * APART)}
+    assert growth(lambda count: open_session(folders[count]), 25) < ABOUT_LINEAR
 
 
 def test_many_that_are_alike_and_have_other_names_find_theirs(make_sequence: MakeSequence) -> None:

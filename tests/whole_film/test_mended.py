@@ -25,6 +25,7 @@ from samelight.sheets.resources import sample_sequence
 from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import Document
 from samelight.sheets.values import Level
+from thoroughness import examples
 
 SHOTS = tuple(f"A_{number:03d}" for number in range(20))
 
@@ -95,7 +96,7 @@ def assert_same(mended: Comparison, anew: Comparison) -> None:
     )
 
 
-@settings(suppress_health_check=[HealthCheck.too_slow], max_examples=90)
+@settings(suppress_health_check=[HealthCheck.too_slow], max_examples=examples(90))
 @given(st.data())
 def test_changed_sheets(data: st.DataObject) -> None:
     master_tree = data.draw(setups)
@@ -112,7 +113,7 @@ def test_changed_sheets(data: st.DataObject) -> None:
     assert_same(compare_again(compare(was, reference), was, now), compare(now, reference))
 
 
-@settings(suppress_health_check=[HealthCheck.too_slow], max_examples=40)
+@settings(suppress_health_check=[HealthCheck.too_slow], max_examples=examples(40))
 @given(setups, setups, st.sampled_from((0.0, 0.3, 5.0, 1e9)), st.booleans())
 def test_changed_tolerances(master: Any, other: Any, at_most: float, is_locked: bool) -> None:
     was = contents_of(master, {shot: other if number % 3 else master for number, shot in enumerate(SHOTS)})

@@ -22,6 +22,7 @@ from samelight.cli.main import main
 from samelight.sequence import parts, store
 from samelight.sequence.stored import SheetFile, Stored, read_stored
 from samelight.sheets.writing import write_sheet
+from thoroughness import examples
 
 Tree = dict[str, Any]
 
@@ -74,7 +75,7 @@ def write_again(folder: Path, shot: str, tree: Mapping[str, Any], version: int) 
     write_sheet(path, {"samelight": 1, "shot": shot, "version": version, **tree})
 
 
-@settings(max_examples=20)
+@settings(max_examples=examples(20))
 @given(
     st.lists(trees, min_size=0, max_size=2),
     st.lists(maybe_broken, min_size=len(SHOTS), max_size=len(SHOTS)),

@@ -22,8 +22,9 @@ from samelight.sequence.session import open_session
 from samelight.sheets.resources import sample_sequence
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Curve, Level, Value
+from thoroughness import examples
 
-SLOW = settings(max_examples=30, suppress_health_check=[HealthCheck.too_slow])
+SLOW = settings(max_examples=examples(30), suppress_health_check=[HealthCheck.too_slow])
 
 
 def numbers(low: float, high: float) -> st.SearchStrategy[float]:

@@ -53,7 +53,7 @@ def test_whatever_goes_wrong_is_told_and_ends_no_thread_with_a_traceback(
     monkeypatch.setattr(threading, "excepthook", unheard.append)
     background, told, sentences = Background(), list[int](), list[str]()
     background.run("one", fails_with(error), bool, sentences.append)
-    qtbot.waitUntil(lambda: bool(sentences), timeout=10000)
+    qtbot.waitUntil(lambda: bool(sentences))
     (said,) = sentences
     if not isinstance(error, OSError | SamelightError):
         said, _, kept = said.partition(" (the traceback is in ")
@@ -61,7 +61,7 @@ def test_whatever_goes_wrong_is_told_and_ends_no_thread_with_a_traceback(
     assert said == why
     assert not background.busy
     background.run("two", lambda: 7, told.append)  # and the next is done as if nothing had been
-    qtbot.waitUntil(lambda: bool(told), timeout=10000)
+    qtbot.waitUntil(lambda: bool(told))
     assert told == [7] and len(sentences) == 1
     assert unheard == []
 
@@ -70,7 +70,7 @@ def test_an_error_that_nobody_takes_is_raised_in_the_thread_of_the_window(qtbot:
     background, error = Background(), ValueError("a mistake")
     with qtbot.captureExceptions() as raised:
         background.run("one", fails_with(error))
-        qtbot.waitUntil(lambda: bool(raised), timeout=10000)
+        qtbot.waitUntil(lambda: bool(raised))
     assert raised[0][1] is error
 
 
@@ -80,7 +80,7 @@ def test_it_is_busy_until_what_came_of_it_was_told(qtbot: QtBot) -> None:
     background.run("one", lambda: 1, told.append)
     assert background.wait()
     assert background.busy and told == []  # it is done, and nobody knows yet
-    qtbot.waitUntil(lambda: not background.busy, timeout=10000)
+    qtbot.waitUntil(lambda: not background.busy)
     assert told == [1]
 
 
@@ -104,7 +104,7 @@ def test_of_one_name_only_the_last_is_told_and_what_waited_is_not_begun(qtbot: Q
     for number in (1, 2, 3):
         background.run("one", lambda number=number: begun.append(number) or number, told.append)
     go_on.set()
-    qtbot.waitUntil(lambda: not background.busy, timeout=10000)
+    qtbot.waitUntil(lambda: not background.busy)
     assert begun == told == [3]
 
 
@@ -114,7 +114,7 @@ def test_what_waits_is_begun_by_its_rank(qtbot: QtBot) -> None:
     for rank in (2, 0, 1):
         background.run(rank, partial(begun.append, rank), rank=rank)
     go_on.set()
-    qtbot.waitUntil(lambda: not background.busy, timeout=10000)
+    qtbot.waitUntil(lambda: not background.busy)
     assert begun == [0, 1, 2]
 
 
@@ -143,7 +143,7 @@ def test_only_as_many_are_done_at_once_as_there_are_threads(qtbot: QtBot) -> Non
 
     for number in range(6):
         background.run(number, partial(work, number))
-    qtbot.waitUntil(lambda: not background.busy, timeout=20000)
+    qtbot.waitUntil(lambda: not background.busy)
     assert max(most) == 2
 
 
@@ -157,7 +157,7 @@ def test_what_comes_after_its_owner_is_gone_is_told_to_nobody(qtbot: QtBot) -> N
     del background
     owner.deleteLater()
     del owner
-    qtbot.waitUntil(lambda: bool(gone), timeout=10000)
+    qtbot.waitUntil(lambda: bool(gone))
     go_on.set()
     wait_for_all()
     QApplication.processEvents()
@@ -207,5 +207,5 @@ def test_a_picture_of_a_window_waits_until_older_versions_are_read(
     inspector.show_cell(state, Line(state.groups.of_row[row], row), column)
     assert _reads(window)
     go_on.set()
-    qtbot.waitUntil(lambda: not _reads(window), timeout=10000)
+    qtbot.waitUntil(lambda: not _reads(window))
     assert "v001: az 131.0°" in inspector.page.toPlainText()

@@ -21,7 +21,7 @@ def test_what_was_opened_is_kept_whatever_the_session_holds_by_then(
 ) -> None:
     monkeypatch.setattr(disk, "cache_folder", lambda: tmp_path / "cache")
     loader = loading.Loader()
-    with qtbot.waitSignal(loader.opened, timeout=20000) as opened:
+    with qtbot.waitSignal(loader.opened) as opened:
         loader.open(write_film(tmp_path / "film"))
     session: Session = opened.args[0]
     session.hold_against(Reference(Against.BEFORE))

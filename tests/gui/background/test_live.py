@@ -24,8 +24,6 @@ from samelight.sequence.references import Against, Reference
 from samelight.sequence.session import open_session
 from samelight.sheets.resources import sample_sequence
 
-PATIENCE = 15000
-
 
 def state_of(window: MainWindow, shot: str, parameter: str) -> State:
     assert window.session is not None
@@ -50,16 +48,14 @@ def test_two_windows_follow_each_others_decisions(qtbot: QtBot, harbour_folder: 
     ada.select("HB_110", "lights.rim.colour")
     answer_reason("asked for in dailies", "ada")
     press(qtbot, ada, "intend")
-    qtbot.waitUntil(lambda: state_of(ben, "HB_110", "lights.rim.colour") is State.INTENDED, timeout=PATIENCE)
+    qtbot.waitUntil(lambda: state_of(ben, "HB_110", "lights.rim.colour") is State.INTENDED)
     ben.select("HB_180", "lights.window_fill.position")
     answer_reason("put it back", "ben")
     press(qtbot, ben, "return")
-    qtbot.waitUntil(
-        lambda: state_of(ada, "HB_180", "lights.window_fill.position") is State.RETURNED, timeout=PATIENCE
-    )
+    qtbot.waitUntil(lambda: state_of(ada, "HB_180", "lights.window_fill.position") is State.RETURNED)
     # An undo in one window is seen in the other, too.
     press(qtbot, ada, "undo")
-    qtbot.waitUntil(lambda: state_of(ben, "HB_110", "lights.rim.colour") is State.OPEN, timeout=PATIENCE)
+    qtbot.waitUntil(lambda: state_of(ben, "HB_110", "lights.rim.colour") is State.OPEN)
     ada.close()
     ben.close()
 
@@ -81,7 +77,7 @@ def test_a_new_version_of_a_shot_comes_up_where_the_eye_is(
     )
     new = old.with_name(f"HB_120.v{version + 1:03d}.yaml")
     new.write_text(text, encoding="utf-8")
-    qtbot.waitUntil(lambda: drift_of(window, "HB_120", "render.gi.range") == 0.0, timeout=PATIENCE)
+    qtbot.waitUntil(lambda: drift_of(window, "HB_120", "render.gi.range") == 0.0)
     assert window.model.state.view.expanded == expanded
     assert window.grid.horizontalScrollBar().value() == 200
     current = window.grid.current_line()
@@ -94,6 +90,7 @@ def test_a_new_version_of_a_shot_comes_up_where_the_eye_is(
     assert "HB_120" in window.statusBar().currentMessage()
 
 
+@pytest.mark.usefixtures("patient")
 def test_a_sheet_that_is_being_written_is_not_called_damaged(
     window: MainWindow, qtbot: QtBot, harbour_folder: Path
 ) -> None:
@@ -107,7 +104,7 @@ def test_a_sheet_that_is_being_written_is_not_called_damaged(
     path.write_text(whole[: len(whole) // 2] + "\n  [", encoding="utf-8")
     qtbot.wait(250)
     path.write_text(whole.replace("range: 350", "range: 3.5"), encoding="utf-8")
-    qtbot.waitUntil(lambda: drift_of(window, "HB_120", "render.gi.range") == 0.0, timeout=PATIENCE)
+    qtbot.waitUntil(lambda: drift_of(window, "HB_120", "render.gi.range") == 0.0)
     assert all(not unreadable for unreadable in seen)
 
 
@@ -130,7 +127,7 @@ def test_a_master_that_is_being_written_takes_nothing_from_the_screen(
     newest.write_text(text[: len(text) // 2] + "\n  [", encoding="utf-8")
     qtbot.wait(250)
     newest.write_text(text.replace("version: 3", "version: 4"), encoding="utf-8")
-    qtbot.waitUntil(lambda: session.master_version == 4 and bool(seen), timeout=PATIENCE)
+    qtbot.waitUntil(lambda: session.master_version == 4 and bool(seen))
     assert set(seen) == {4}
 
 
@@ -153,7 +150,7 @@ def test_a_cut_that_is_being_written_moves_no_shot(qtbot: QtBot, tmp_path: Path)
     qtbot.wait(250)
     tree["tracks"]["children"][0]["children"].pop()
     cut.write_text(json.dumps(tree), encoding="utf-8")
-    qtbot.waitUntil(lambda: session.shots == shots[:-1] and bool(seen), timeout=PATIENCE)
+    qtbot.waitUntil(lambda: session.shots == shots[:-1] and bool(seen))
     assert set(seen) == {shots[:-1]}
     window.close()
 
@@ -163,18 +160,16 @@ def test_a_folder_that_vanishes_and_comes_back(
 ) -> None:
     away = harbour_folder.with_name("away")
     harbour_folder.rename(away)
-    qtbot.waitUntil(lambda: window.notice.text().startswith("Not up to date"), timeout=PATIENCE)
+    qtbot.waitUntil(lambda: window.notice.text().startswith("Not up to date"))
     # What was read last stays on the screen.
     assert window.session is not None and len(window.session.sheets) == 24
     shutil.move(str(away), str(harbour_folder))
-    qtbot.waitUntil(lambda: not window.notice.text().startswith("Not up to date"), timeout=PATIENCE)
+    qtbot.waitUntil(lambda: not window.notice.text().startswith("Not up to date"))
     other = open_session(harbour_folder)
     row, column = other.table.row("lights.rim.colour"), other.table.column("HB_110")
     assert row is not None and column is not None
     other.decide(Verb.INTEND, [(row, column)], "ben", "meant")
-    qtbot.waitUntil(
-        lambda: state_of(window, "HB_110", "lights.rim.colour") is State.INTENDED, timeout=PATIENCE
-    )
+    qtbot.waitUntil(lambda: state_of(window, "HB_110", "lights.rim.colour") is State.INTENDED)
 
 
 def test_closing_the_window_ends_the_watching(qtbot: QtBot, harbour_folder: Path) -> None:
@@ -286,7 +281,7 @@ def test_events_without_a_pause_hide_nothing(
 
     for length, drift in (("3.5", 0.0), ("7", 100.0)):
         path.write_text(text.replace("range: 350", f"range: {length}"), encoding="utf-8")
-        qtbot.waitUntil(lambda drift=drift: drift_is(drift), timeout=PATIENCE)
+        qtbot.waitUntil(lambda drift=drift: drift_is(drift))
 
 
 def test_a_shot_behind_a_link_is_looked_for_everywhere(tmp_path: Path) -> None:
@@ -307,7 +302,7 @@ def test_any_version_is_followed_while_a_shot_is_held_against_its_own(
     good = first.read_text(encoding="utf-8")
     for text, shots in (("lights: [", ("v002",)), (good, ("v001", "v002"))):
         first.write_text(text, encoding="utf-8")
-        qtbot.waitUntil(lambda shots=shots: session.table.shots == shots, timeout=PATIENCE)
+        qtbot.waitUntil(lambda shots=shots: session.table.shots == shots)
 
 
 def test_a_decision_that_was_read_while_it_was_being_copied_is_read_again(
@@ -322,11 +317,9 @@ def test_a_decision_that_was_read_while_it_was_being_copied_is_read_again(
     copy = harbour_folder / f"decisions/{made.id}.yaml"
     copy.parent.mkdir(exist_ok=True)
     copy.write_text(text[:20], encoding="utf-8")
-    qtbot.waitUntil(lambda: "Decision skipped" in window.notice.toolTip(), timeout=PATIENCE)
+    qtbot.waitUntil(lambda: "Decision skipped" in window.notice.toolTip())
     copy.write_text(text, encoding="utf-8")
-    qtbot.waitUntil(
-        lambda: state_of(window, "HB_110", "lights.rim.colour") is State.INTENDED, timeout=PATIENCE
-    )
+    qtbot.waitUntil(lambda: state_of(window, "HB_110", "lights.rim.colour") is State.INTENDED)
     assert "Decision skipped" not in window.notice.toolTip()
 
 
@@ -334,6 +327,6 @@ def test_a_folder_of_decisions_that_cannot_be_read_is_said(
     window: MainWindow, qtbot: QtBot, harbour_folder: Path
 ) -> None:
     (harbour_folder / "decisions").write_text("no folder", encoding="utf-8")
-    qtbot.waitUntil(lambda: "Decisions cannot be read" in window.notice.toolTip(), timeout=PATIENCE)
+    qtbot.waitUntil(lambda: "Decisions cannot be read" in window.notice.toolTip())
     (harbour_folder / "decisions").unlink()
-    qtbot.waitUntil(lambda: "Decisions cannot be read" not in window.notice.toolTip(), timeout=PATIENCE)
+    qtbot.waitUntil(lambda: "Decisions cannot be read" not in window.notice.toolTip())

@@ -39,9 +39,9 @@ def test_eight_writers_and_a_window(qtbot: QtBot, harbour_folder: Path) -> None:
     ]
     assert window.session is not None
     ledger = window.session.ledger
-    qtbot.waitUntil(lambda: all(writer.poll() is not None for writer in writers), timeout=120_000)
+    qtbot.waitUntil(lambda: all(writer.poll() is not None for writer in writers))
     assert [writer.returncode for writer in writers] == [0] * WRITERS
-    qtbot.waitUntil(lambda: len(ledger.all()) == WRITERS * EACH, timeout=30_000)
+    qtbot.waitUntil(lambda: len(ledger.all()) == WRITERS * EACH)
     fresh = open_ledger(harbour_folder)
     assert len(fresh.all()) == WRITERS * EACH
     assert fresh.faults == () and ledger.faults == ()

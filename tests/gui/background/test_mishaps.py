@@ -112,7 +112,7 @@ def test_what_failed_stands_in_the_bar_with_the_file(
     qtbot: QtBot, window: MainWindow, said: list[str], log: Path
 ) -> None:
     QTimer.singleShot(0, fails)
-    qtbot.waitUntil(lambda: bool(said), timeout=10000)
+    qtbot.waitUntil(lambda: bool(said))
     (kept,) = log.iterdir()
     assert said == [
         f"Something in the window failed: RuntimeError: made to fail (the traceback is in {kept})."
@@ -138,10 +138,10 @@ def test_errors_of_threads_and_of_what_is_let_go_are_heard(
     thread = threading.Thread(target=fails)
     thread.start()
     thread.join()
-    qtbot.waitUntil(lambda: len(said) == 1, timeout=10000)
+    qtbot.waitUntil(lambda: len(said) == 1)
     LetGo()
     gc.collect()
-    qtbot.waitUntil(lambda: len(said) == 2, timeout=10000)
+    qtbot.waitUntil(lambda: len(said) == 2)
 
 
 def test_a_widget_that_fails_to_paint_takes_nothing_down(
@@ -156,7 +156,7 @@ def test_a_widget_that_fails_to_paint_takes_nothing_down(
     broken = Broken(window)
     broken.resize(20, 20)
     broken.show()
-    qtbot.waitUntil(lambda: bool(said), timeout=10000)
+    qtbot.waitUntil(lambda: bool(said))
     for _ in range(3):
         window.update()
         broken.update()
@@ -186,12 +186,12 @@ def test_the_folder_is_followed_after_an_error_of_the_watcher(
 ) -> None:
     read = live.read_contents
     monkeypatch.setattr(live, "read_contents", fails)
-    qtbot.waitUntil(lambda: "made to fail" in window.notice.toolTip(), timeout=15000)
+    qtbot.waitUntil(lambda: "made to fail" in window.notice.toolTip())
     monkeypatch.setattr(live, "read_contents", read)
     sheet = max((harbour_folder / "shots/HB_110").glob("*.yaml"))
     sheet.write_text(sheet.read_text("utf-8").replace("exposure: 1", "exposure: 3"), "utf-8")
-    qtbot.waitUntil(lambda: bool(window.changed), timeout=15000)
-    qtbot.waitUntil(lambda: "made to fail" not in window.notice.toolTip(), timeout=15000)
+    qtbot.waitUntil(lambda: bool(window.changed))
+    qtbot.waitUntil(lambda: "made to fail" not in window.notice.toolTip())
 
 
 def test_a_sequence_whose_reading_fails_is_no_page_that_waits_for_ever(
@@ -201,7 +201,7 @@ def test_a_sequence_whose_reading_fails_is_no_page_that_waits_for_ever(
     made = MainWindow()
     qtbot.addWidget(made)
     made.show()
-    with qtbot.waitSignal(made.loader.failed, timeout=15000) as failed:
+    with qtbot.waitSignal(made.loader.failed) as failed:
         made.open_folder(harbour_folder)
     assert failed.args is not None and "made to fail" in failed.args[0]
     made.close()

@@ -113,7 +113,7 @@ def test_findings_that_nobody_waits_for_any_more_do_not_come(
 
     monkeypatch.setattr(searching, "find_all", slow)
     window.take_decisions()
-    qtbot.waitUntil(begun.is_set, timeout=20000)
+    qtbot.waitUntil(begun.is_set)
     window.reference_link.hold_against(Reference(Against.OLDER_MASTER, 2))
     assert not window.searching.busy
     go_on.set()

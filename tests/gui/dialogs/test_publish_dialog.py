@@ -67,7 +67,7 @@ def test_a_whole_film_is_tried_beside_the_window(
     assert not dialog.go.isEnabled() and not dialog.effects.topLevelItemCount()
     dialog.shot.setCurrentText("HB_050")  # what was asked for before is not shown any more
     dialog.shot.setCurrentText(at_once.shot.currentText())
-    qtbot.waitUntil(dialog.go.isEnabled, timeout=20000)
+    qtbot.waitUntil(dialog.go.isEnabled)
     assert dialog.said.text() == at_once.said.text()
     assert dialog.effects.topLevelItemCount() == at_once.effects.topLevelItemCount()
 
@@ -97,5 +97,5 @@ def test_what_others_write_meanwhile_is_not_in_what_is_tried(
     shutil.rmtree(harbour_folder / "shots/HB_240")
     assert session.reload() and session.contents is not contents
     tried.set()
-    qtbot.waitUntil(dialog.go.isEnabled, timeout=20000)
+    qtbot.waitUntil(dialog.go.isEnabled)
     assert len(found) == 1 and found[0][0] is contents and found[0][1] is table

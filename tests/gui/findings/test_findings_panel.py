@@ -94,10 +94,10 @@ def test_an_empty_list_says_so(qtbot: QtBot, harbour_session: Session) -> None:
 def test_choosing_a_finding_from_elsewhere_is_a_click_on_it(qtbot: QtBot, harbour_session: Session) -> None:
     made = panel(qtbot, harbour_session)
     third = harbour_session.findings[2]
-    with qtbot.waitSignal(made.chosen, timeout=2000) as chosen:
+    with qtbot.waitSignal(made.chosen) as chosen:
         made.choose(third)
     assert chosen.args == [third] and made.current() == third
-    with qtbot.waitSignal(made.chosen, timeout=2000):  # again, although it is chosen already
+    with qtbot.waitSignal(made.chosen):  # again, although it is chosen already
         made.choose(third)
     made.model.set_findings(harbour_session.findings[:1])
     with qtbot.assertNotEmitted(made.chosen):

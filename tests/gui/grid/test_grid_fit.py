@@ -24,6 +24,7 @@ from samelight.gui.state.rows import Show
 from samelight.gui.traces.traces import TracesView
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.remembered import remember, remembered
+from thoroughness import examples
 
 ROOM = 900
 
@@ -347,7 +348,7 @@ def test_the_overview_counts_what_lies_under_the_pointer(film: Film, qtbot: QtBo
 # Names, selection and cursor
 
 
-@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=examples(60), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(width=st.floats(0.3, 90.0), scroll=st.floats(0.0, 1.0), current=st.integers(0, 499))
 @films(500)
 def test_names_of_shots_never_overlap(film: Film, width: float, scroll: float, current: int) -> None:

@@ -71,20 +71,20 @@ def put_cursor(grid: GridView, index: int, place: int) -> None:
 # Where cells lie
 
 
-@pytest.mark.parametrize("width", [1, 2, 3, 6, 13, 40, 62, 200])
-def test_the_mouse_finds_the_cell_that_is_drawn_there(grid: GridView, width: int) -> None:
-    grid.set_column_width(width)
-    settle()
+def test_the_mouse_finds_the_cell_that_is_drawn_there(grid: GridView) -> None:
     model = model_of(grid)
-    bar = grid.horizontalScrollBar()
-    for value in (0, bar.maximum()):
-        bar.setValue(value)
-        for place in (0, 7, 23):
-            index = model.index(4, place)
-            rect = grid.visualRect(index)
-            assert rect.width() == width
-            if grid.viewport().rect().contains(rect.center()):
-                assert grid.indexAt(rect.center()) == index
+    for width in (1, 2, 3, 6, 13, 40, 62, 200):
+        grid.set_column_width(width)
+        settle()
+        bar = grid.horizontalScrollBar()
+        for value in (0, bar.maximum()):
+            bar.setValue(value)
+            for place in (0, 7, 23):
+                index = model.index(4, place)
+                rect = grid.visualRect(index)
+                assert rect.width() == width
+                if grid.viewport().rect().contains(rect.center()):
+                    assert grid.indexAt(rect.center()) == index
 
 
 def test_zoom_ends_at_one_pixel_and_at_a_full_cell(grid: GridView) -> None:

@@ -54,7 +54,7 @@ def show(qtbot: QtBot, inspector: Inspector, session: Session, shot: str, parame
     state = GridState(session)
     row, column = place(session, shot, parameter)
     inspector.show_cell(state, Line(state.groups.of_row[row], row), column)
-    qtbot.waitUntil(lambda: not inspector.versions.waiting, timeout=10000)
+    qtbot.waitUntil(lambda: not inspector.versions.waiting)
     return inspector.page.toPlainText()
 
 
@@ -131,7 +131,7 @@ def test_a_click_on_a_neighbour_asks_for_its_cell(
 ) -> None:
     show(qtbot, inspector, harbour_session, "HB_060", "lights.sun.direction")
     row, column = place(harbour_session, "HB_070", "lights.sun.direction")
-    with qtbot.waitSignal(inspector.picked, timeout=2000) as picked:
+    with qtbot.waitSignal(inspector.picked) as picked:
         qtbot.mouseClick(inspector.neighbours.buttons[1], Qt.MouseButton.LeftButton)
     assert picked.args == [row, column]
 
@@ -157,7 +157,7 @@ def test_the_keyboard_alone_goes_to_a_neighbour_and_to_the_finding(
         inspector.masters.plot,
     ):
         assert control in reached
-    with qtbot.waitSignal(inspector.finding_asked, timeout=2000) as asked:
+    with qtbot.waitSignal(inspector.finding_asked) as asked:
         qtbot.keyClick(inspector.findings.buttons[0], Qt.Key.Key_Space)
     assert asked.args == [harbour_session.findings[0]]
 
@@ -384,13 +384,13 @@ def test_a_slow_share_does_not_hold_up_the_window(
     said, masters = inspector.page.toPlainText().split("Versions of the master")
     assert "11.0°" in said and "v001" not in said
     assert "v001: az 131.0° el 24.0°" in masters  # every master setup is in memory
-    qtbot.waitUntil(lambda: "Reading older versions" in inspector.versions.plot.toolTip(), timeout=5000)
+    qtbot.waitUntil(lambda: "Reading older versions" in inspector.versions.plot.toolTip())
     assert "Reading older versions" in inspector.page.toPlainText()
     # Going on while it reads: only the last that was asked for is shown.
     row, column = place(harbour_session, "HB_070", "lights.bounce.position")
     inspector.show_cell(state, Line(state.groups.of_row[row], row), column)
     gate.open.set()
-    qtbot.waitUntil(lambda: not inspector.versions.waiting, timeout=10000)
+    qtbot.waitUntil(lambda: not inspector.versions.waiting)
     said = inspector.page.toPlainText()
     assert "Versions of HB_070" in said and "Versions of HB_060" not in said
     assert "v002: −2.13, 0.4, 1.6 m, 3.0 cm" in said
@@ -428,7 +428,7 @@ def test_what_cannot_be_read_says_why_and_is_read_again(
     assert shown(inspector.versions.again)
     path.write_text(whole, encoding="utf-8")
     qtbot.mouseClick(inspector.versions.again, Qt.MouseButton.LeftButton)
-    qtbot.waitUntil(lambda: "v001: az 131.0°" in inspector.page.toPlainText(), timeout=10000)
+    qtbot.waitUntil(lambda: "v001: az 131.0°" in inspector.page.toPlainText())
     assert not shown(inspector.versions.again)
 
 
@@ -473,7 +473,7 @@ def test_a_groups_row_lists_what_differs_and_each_goes_there(
     assert "2 rows of 11 not as in what it is held against." in said
     assert "position  60.0 cm" in said and "drift, open" in said
     button = next(b for b in inspector.places.buttons if b.text() == "position")
-    with qtbot.waitSignal(inspector.picked, timeout=2000) as picked:
+    with qtbot.waitSignal(inspector.picked) as picked:
         qtbot.keyClick(button, Qt.Key.Key_Space)
     assert picked.args == [row, column]
     inspector.show_cell(state, Line(state.groups.of_row[row]), 0)

@@ -26,7 +26,7 @@ def settle() -> None:
 
 def read(qtbot: QtBot, window: MainWindow) -> str:
     settle()
-    qtbot.waitUntil(lambda: not window.inspector.versions.waiting, timeout=10000)
+    qtbot.waitUntil(lambda: not window.inspector.versions.waiting)
     return window.inspector.page.toPlainText()
 
 
@@ -41,7 +41,7 @@ def test_a_neighbour_is_one_click_away_and_back(window: MainWindow, qtbot: QtBot
 
 
 def test_the_finding_is_one_click_away(window: MainWindow, qtbot: QtBot) -> None:
-    qtbot.waitUntil(lambda: bool(window.findings.model.findings), timeout=20000)
+    qtbot.waitUntil(lambda: bool(window.findings.model.findings))
     window.select("HB_120", "render.gi.range")
     settle()
     qtbot.mouseClick(window.inspector.findings.buttons[0], Qt.MouseButton.LeftButton)
@@ -65,7 +65,7 @@ def test_a_selection_of_several_is_summed_up_and_one_is_a_cell_again(
     assert said.startswith("4 cells\n1 parameter in 4 shots")
     assert "all: az 143.0° el 24.0°" in said
     # A finding selects its cells, and they are summed up as well.
-    qtbot.waitUntil(lambda: bool(window.findings.model.findings), timeout=20000)
+    qtbot.waitUntil(lambda: bool(window.findings.model.findings))
     finding = window.findings.model.findings[0]
     window.findings.choose(finding)
     assert read(qtbot, window).startswith(f"{len(finding.cells)} cells")
@@ -92,9 +92,9 @@ def test_a_decision_is_in_the_inspector_with_what_became_of_it(window: MainWindo
     press(qtbot, window, "return")
     page = window.inspector.page
     window.select("HB_180", "lights.window_fill.position")
-    qtbot.waitUntil(lambda: "ada  sent back: put it back" in page.toPlainText(), timeout=10000)
+    qtbot.waitUntil(lambda: "ada  sent back: put it back" in page.toPlainText())
     assert "drift, sent back" in page.toPlainText() and "Holds." in page.toPlainText()
     press(qtbot, window, "undo")
     window.select("HB_180", "lights.window_fill.position")
-    qtbot.waitUntil(lambda: "Taken back." in page.toPlainText(), timeout=10000)
+    qtbot.waitUntil(lambda: "Taken back." in page.toPlainText())
     assert "drift, open" in page.toPlainText()

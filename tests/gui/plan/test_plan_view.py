@@ -28,7 +28,7 @@ from samelight.sheets.sheet import Sheet
 def test_the_plan_is_drawn_when_it_is_looked_at(window: MainWindow, qtbot: QtBot) -> None:
     assert window.plan.plan.shots == ()
     window.run("plan")
-    qtbot.waitUntil(lambda: len(window.plan.plan.shots) == 24, timeout=5000)
+    qtbot.waitUntil(lambda: len(window.plan.plan.shots) == 24)
     assert "an estimate" in window.plan.summary.text()
     assert "wrongly" in window.plan.summary.text()  # HB_220 renders one frame under a moving camera
     outliers = [shot.shot for shot in window.plan.plan.shots if shot.outlier]
@@ -46,7 +46,7 @@ def test_a_click_on_a_bar_goes_to_the_shot(qtbot: QtBot, harbour_session: Sessio
     view.show_session(harbour_session)
     qtbot.waitExposed(view)
     place = view.plot.mapFromScene(view.plot.getViewBox().mapViewToScene(QPointF(16.5, 1.0)))
-    with qtbot.waitSignal(view.picked, timeout=3000) as picked:
+    with qtbot.waitSignal(view.picked) as picked:
         qtbot.mouseClick(view.plot.viewport(), Qt.MouseButton.LeftButton, pos=place)
     assert picked.args == ["HB_170"]
 
@@ -100,7 +100,7 @@ def test_the_keyboard_goes_from_bar_to_bar_and_to_the_shot(qtbot: QtBot, harbour
     assert view.said.text().startswith("HB_170: about ")
     assert "test frame 55m10s (out of its family)" in view.said.text()
     assert view.plot.accessibleDescription() == view.said.text()
-    with qtbot.waitSignal(view.picked, timeout=2000) as picked:
+    with qtbot.waitSignal(view.picked) as picked:
         qtbot.keyClick(view.plot, Qt.Key.Key_Return)
     assert picked.args == ["HB_170"]
 
@@ -226,7 +226,7 @@ def test_the_keyboard_goes_to_what_is_wrong(qtbot: QtBot, harbour_session: Sessi
     view = shown(qtbot, harbour_session)
     view.wrong.setFocus(Qt.FocusReason.TabFocusReason)
     qtbot.keyClick(view.wrong, Qt.Key.Key_Tab)
-    with qtbot.waitSignal(view.picked, timeout=2000) as picked:
+    with qtbot.waitSignal(view.picked) as picked:
         qtbot.keyClick(view.wrong, Qt.Key.Key_Return)
     assert picked.args == ["HB_220"]
 

@@ -259,7 +259,7 @@ def test_what_was_looked_at_longest_ago_goes_first() -> None:
 
 
 def settled(cache: FrameCache, qtbot: QtBot) -> None:
-    qtbot.waitUntil(lambda: not cache.busy, timeout=20000)
+    qtbot.waitUntil(lambda: not cache.busy)
 
 
 def test_walking_a_long_cut_stays_within_the_budget(tmp_path: Path, qtbot: QtBot) -> None:
@@ -336,7 +336,7 @@ def test_a_new_render_shows_by_itself(tmp_path: Path, qtbot: QtBot) -> None:
     cache.watch(True)
     cache.want([("A", FULL)], 0.0)
     settled(cache, qtbot)
-    with qtbot.waitSignal(cache.changed, timeout=20000):
+    with qtbot.waitSignal(cache.changed):
         write_grey(path, 0.36)
     frame = cache.frame("A", FULL)
     assert frame is not None and abs(level(frame) - 162) <= 1
@@ -370,4 +370,4 @@ def test_a_cache_can_go_while_it_reads(tmp_path: Path, qtbot: QtBot) -> None:
     del cache
     parent.deleteLater()
     del parent
-    qtbot.waitUntil(lambda: bool(gone), timeout=20000)
+    qtbot.waitUntil(lambda: bool(gone))

@@ -83,7 +83,7 @@ def brought_up(window: MainWindow, qtbot: QtBot, size: tuple[int, int] = (1280, 
 def settled(review: ReviewWindow, qtbot: QtBot) -> None:
     """Everything is read and laid out."""
     QApplication.processEvents()
-    qtbot.waitUntil(lambda: not review.frames.busy, timeout=20000)
+    qtbot.waitUntil(lambda: not review.frames.busy)
     QApplication.processEvents()
 
 
@@ -95,7 +95,7 @@ def key(
     modifiers |= Qt.KeyboardModifier.ShiftModifier if shift else Qt.KeyboardModifier.NoModifier
     modifiers |= Qt.KeyboardModifier.ControlModifier if control else Qt.KeyboardModifier.NoModifier
     review.activateWindow()
-    qtbot.waitUntil(lambda: QApplication.activeWindow() is review, timeout=5000)
+    qtbot.waitUntil(lambda: QApplication.activeWindow() is review)
     for each in keys:
         QTest.keyClick(review.focusWidget() or review, each, modifiers)
     settled(review, qtbot)
@@ -334,9 +334,9 @@ def test_why_there_is_no_frame_stands_in_its_place(
 def test_a_new_render_comes_up_by_itself(review: ReviewWindow, qtbot: QtBot, harbour_folder: Path) -> None:
     write_grey(harbour_folder / "frames/HB_060.exr", 0.36, (240, 100))
     middle = review.pane.area().center()
-    qtbot.waitUntil(lambda: abs(level(review, middle) - GREY_162) <= 1, timeout=20000)
+    qtbot.waitUntil(lambda: abs(level(review, middle) - GREY_162) <= 1)
     (harbour_folder / "frames/HB_060.exr").unlink()
-    qtbot.waitUntil(lambda: "No frame" in review.pane.accessibleDescription(), timeout=20000)
+    qtbot.waitUntil(lambda: "No frame" in review.pane.accessibleDescription())
 
 
 def test_while_the_frame_is_read_its_small_copy_stands_in(
@@ -724,7 +724,7 @@ def test_it_is_brought_up_again_at_the_cursor(review: ReviewWindow, window: Main
     window.select("HB_120", "render.gi.range")
     # While nobody looks, nothing is read.
     window.run("reload")
-    qtbot.waitUntil(lambda: not window.loader.busy, timeout=20000)
+    qtbot.waitUntil(lambda: not window.loader.busy)
     assert not review.frames.busy
     press(qtbot, window, "review")
     assert window.review.window is review and review.isVisible()

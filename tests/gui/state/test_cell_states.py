@@ -15,6 +15,7 @@ from samelight.drift.policy import Tolerance
 from samelight.drift.rows import Entry, Row
 from samelight.drift.table import Table
 from samelight.gui.state.cell_states import STATES, Stand, Standing, standing_of
+from thoroughness import examples
 
 ROWS, SHOTS = 6, 24
 CODES = 5
@@ -46,7 +47,7 @@ def assert_same(one: Standing, other: Standing) -> None:
         np.testing.assert_array_equal(getattr(one, name), getattr(other, name), err_msg=name)
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 @given(codes, changes, decided, decided, st.booleans())
 def test_after_a_change_it_is_as_if_made_anew(
     held: list[int],

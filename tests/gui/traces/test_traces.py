@@ -323,7 +323,6 @@ def test_what_is_no_quantity_stands_in_blocks_under_its_columns(
         assert min(colours(image, spot, 0)) < min(block)
 
 
-@pytest.mark.parametrize("size", [(1280, 720), (1100, 640), (1600, 950), (2200, 1200)])
 @pytest.mark.parametrize(
     ("shot", "parameter"),
     [
@@ -332,20 +331,19 @@ def test_what_is_no_quantity_stands_in_blocks_under_its_columns(
         ("HB_120", "render.gi.range"),
     ],
 )
-def test_no_ring_is_cut_off_at_the_edge_of_its_plot(
-    window: MainWindow, size: tuple[int, int], shot: str, parameter: str
-) -> None:
-    window.resize(*size)
-    window.select(shot, parameter)
-    traces = traces_of(window)
-    assert traces.plots
-    for plot in traces.plots:
-        across, up = plot.ring.getData()
-        assert across
-        for x, y in zip(across, up, strict=True):
-            place, room = plot.vb.mapViewToScene(QPointF(x, y)), plot.vb.sceneBoundingRect()
-            assert room.top() + RING + 1 <= place.y() <= room.bottom() - RING - 1
-            assert plot.lines.viewRect().contains(QPointF(x, y))
+def test_no_ring_is_cut_off_at_the_edge_of_its_plot(window: MainWindow, shot: str, parameter: str) -> None:
+    for size in ((1280, 720), (1100, 640), (1600, 950), (2200, 1200)):
+        window.resize(*size)
+        window.select(shot, parameter)
+        traces = traces_of(window)
+        assert traces.plots
+        for plot in traces.plots:
+            across, up = plot.ring.getData()
+            assert across
+            for x, y in zip(across, up, strict=True):
+                place, room = plot.vb.mapViewToScene(QPointF(x, y)), plot.vb.sceneBoundingRect()
+                assert room.top() + RING + 1 <= place.y() <= room.bottom() - RING - 1, size
+                assert plot.lines.viewRect().contains(QPointF(x, y)), size
 
 
 def test_a_plot_too_low_for_a_ring_still_shows_its_points() -> None:

@@ -45,11 +45,11 @@ def test_decisions_that_are_damaged_while_the_window_is_open(
     qtbot: QtBot, window: MainWindow, harbour_folder: Path
 ) -> None:
     damage(harbour_folder, 2)
-    qtbot.waitUntil(window.work.alarm.isVisible, timeout=10_000)
+    qtbot.waitUntil(window.work.alarm.isVisible)
     assert window.work.alarm.text() == "2 decisions cannot be read"
     for path in (harbour_folder / "decisions").iterdir():
         path.unlink()
-    qtbot.waitUntil(lambda: not window.work.alarm.isVisible(), timeout=10_000)
+    qtbot.waitUntil(lambda: not window.work.alarm.isVisible())
 
 
 def test_a_share_that_goes_away_and_comes_back(
@@ -57,10 +57,10 @@ def test_a_share_that_goes_away_and_comes_back(
 ) -> None:
     away = harbour_folder.with_name("away")
     harbour_folder.rename(away)
-    qtbot.waitUntil(window.work.alarm.isVisible, timeout=10_000)
+    qtbot.waitUntil(window.work.alarm.isVisible)
     assert str(harbour_folder) in window.work.alarm.text()
     away.rename(harbour_folder)
-    qtbot.waitUntil(lambda: not window.work.alarm.isVisible(), timeout=10_000)
+    qtbot.waitUntil(lambda: not window.work.alarm.isVisible())
 
 
 def test_another_sequence_is_not_taken_for_the_one_that_is_gone(qtbot: QtBot, window: MainWindow) -> None:

@@ -62,7 +62,7 @@ def test_the_window_goes_on_until_all_shots_are_compared(
     window.select("HB_110", "lights.rim.colour")
     assert window.actions_by_name["intend"].isEnabled()
     gate.set()
-    qtbot.waitUntil(held(window), timeout=20000)
+    qtbot.waitUntil(held(window))
     assert session.reference == BEFORE and window.reference_box.currentText() == "the shot before"
     assert not window.statusBar().currentMessage()
     assert not window.actions_by_name["intend"].isEnabled()
@@ -83,7 +83,7 @@ def test_of_several_bases_the_last_is_taken(qtbot: QtBot, harbour: Path, gate: t
     for reference in (BEFORE, Reference(Against.SHOT, shot="HB_060"), Reference(Against.OLDER_MASTER, 2)):
         window.reference_link.hold_against(reference)
     gate.set()
-    qtbot.waitUntil(held(window), timeout=20000)
+    qtbot.waitUntil(held(window))
     assert session_of(window).reference == Reference(Against.OLDER_MASTER, 2)
     window.close()
 
@@ -94,10 +94,10 @@ def test_back_to_the_master_nothing_is_compared_again(
     window = open_window(qtbot, harbour)
     table = session_of(window).table
     window.reference_link.hold_against(BEFORE)
-    qtbot.waitUntil(held(window), timeout=20000)
+    qtbot.waitUntil(held(window))
     monkeypatch.setattr(watching, "compare", lambda *_: pytest.fail("compared again"))
     window.reference_link.hold_against(MASTER)
-    qtbot.waitUntil(held(window), timeout=20000)
+    qtbot.waitUntil(held(window))
     assert session_of(window).table is table and session_of(window).decidable
     window.close()
 
@@ -110,9 +110,9 @@ def test_what_changed_meanwhile_is_in_it(qtbot: QtBot, harbour: Path, gate: thre
     path = session.sheets["HB_120"].path
     text = path.read_text(encoding="utf-8")
     path.write_text(text.replace("range: 350,", "range: 500,"), encoding="utf-8")
-    qtbot.waitUntil(lambda: session.contents is not contents, timeout=20000)
+    qtbot.waitUntil(lambda: session.contents is not contents)
     gate.set()
-    qtbot.waitUntil(held(window), timeout=20000)
+    qtbot.waitUntil(held(window))
     anew = open_session(harbour)
     anew.hold_against(BEFORE)
     row, column = session.table.row("render.gi.range"), session.table.column("HB_120")
@@ -129,7 +129,7 @@ def test_a_reference_that_is_not_there_is_refused(
     monkeypatch.setattr(QMessageBox, "warning", lambda *words: said.append(words[2]))
     window = open_window(qtbot, harbour)
     window.reference_link.hold_against(Reference(Against.OLDER_MASTER, 7))
-    qtbot.waitUntil(held(window), timeout=20000)
+    qtbot.waitUntil(held(window))
     assert said == ["there is no readable master version 7"]
     assert session_of(window).reference == MASTER and window.reference_box.currentText() == "master v003"
     assert not window.statusBar().currentMessage()
@@ -140,9 +140,9 @@ def test_a_reference_that_goes_gives_way_to_the_master(qtbot: QtBot, harbour: Pa
     window = open_window(qtbot, harbour)
     session = session_of(window)
     window.reference_link.hold_against(Reference(Against.OLDER_MASTER, 2))
-    qtbot.waitUntil(held(window), timeout=20000)
+    qtbot.waitUntil(held(window))
     next((harbour / "master").glob("*v002*")).unlink()
-    qtbot.waitUntil(lambda: session.reference == MASTER, timeout=20000)
+    qtbot.waitUntil(lambda: session.reference == MASTER)
     assert window.reference_box.currentText() == "master v003"
     window.close()
 
@@ -189,7 +189,7 @@ def test_a_late_comparison_with_an_older_reference_takes_nothing_from_what_is_as
     tell(told, changed_sheet(session, "500"), OF_A_SHOT)
     assert told.watching.awaited == BEFORE
     gate.set()
-    qtbot.waitUntil(held(told), timeout=20000)
+    qtbot.waitUntil(held(told))
     assert session.reference == BEFORE and as_read_anew(session)
 
 
@@ -213,8 +213,8 @@ def test_what_changed_while_a_reference_was_asked_for_that_is_not_there(
     told.reference_link.hold_against(Reference(Against.OLDER_MASTER, 7))
     tell(told, changed_sheet(session, "500"), OF_A_SHOT)
     gate.set()
-    qtbot.waitUntil(lambda: bool(said), timeout=20000)
-    qtbot.waitUntil(held(told), timeout=20000)
+    qtbot.waitUntil(lambda: bool(said))
+    qtbot.waitUntil(held(told))
     assert session.reference == MASTER and as_read_anew(session)
     assert said == ["there is no readable master version 7"]
 
@@ -233,7 +233,7 @@ def test_a_reference_is_refused_only_by_what_the_folder_holds_now(
     master.write_text(text, encoding="utf-8")
     tell(told, read_contents(SheetStore(session.folder)), MASTER)
     gate.set()
-    qtbot.waitUntil(held(told), timeout=20000)
+    qtbot.waitUntil(held(told))
     assert session.reference == Reference(Against.OLDER_MASTER, 2) and as_read_anew(session) and not said
 
 
@@ -242,21 +242,21 @@ def test_what_is_wrong_with_the_folder_stays_said(qtbot: QtBot, harbour: Path) -
     session, path = session_of(window), harbour / "sequence.yaml"
     good = path.read_text(encoding="utf-8")
     path.write_text(good + "oddkey: 1\n", encoding="utf-8")
-    qtbot.waitUntil(lambda: "oddkey" in window.notice.text(), timeout=20000)
+    qtbot.waitUntil(lambda: "oddkey" in window.notice.text())
     window.reference_link.hold_against(BEFORE)
-    qtbot.waitUntil(held(window), timeout=20000)
+    qtbot.waitUntil(held(window))
     assert session.reference == BEFORE and "oddkey" in window.notice.text()
     window.reference_link.hold_against(MASTER)
-    qtbot.waitUntil(held(window), timeout=20000)
+    qtbot.waitUntil(held(window))
     spot = session.table.row("lights.rim.colour"), session.table.column("HB_110")
     assert spot[0] is not None and spot[1] is not None
     said: list[str] = []
     window.watching.decided.connect(lambda: said.append(window.notice.text()))
     open_ledger(harbour).decide(Verb.RETURN, session.subjects([(spot[0], spot[1])]), "ben", "put it back")
-    qtbot.waitUntil(lambda: bool(said), timeout=20000)
+    qtbot.waitUntil(lambda: bool(said))
     assert "oddkey" in window.notice.text()
     path.write_text(good, encoding="utf-8")
-    qtbot.waitUntil(lambda: "oddkey" not in window.notice.text(), timeout=20000)
+    qtbot.waitUntil(lambda: "oddkey" not in window.notice.text())
     window.close()
 
 
@@ -270,7 +270,7 @@ def test_what_is_awaited_stays_the_choice_when_a_question_is_cancelled(
     box.activated.emit(box.currentIndex())
     assert box.currentText() == "the shot before"
     gate.set()
-    qtbot.waitUntil(held(told), timeout=20000)
+    qtbot.waitUntil(held(told))
     assert session_of(told).reference == BEFORE
 
 
@@ -283,7 +283,7 @@ def test_a_shot_that_went_while_it_was_asked_for(
     for name in ("gone", ""):  # nothing can be chosen where no shot has a sheet
         monkeypatch.setattr(QInputDialog, "getItem", lambda *_, name=name: (name, True))
         told.reference_box.activated.emit(told.reference_box.findText(question))
-        qtbot.waitUntil(held(told), timeout=20000)
+        qtbot.waitUntil(held(told))
     assert len(said) == 1 and "gone" in said[0]
     assert session_of(told).reference == MASTER and told.reference_box.currentText() == "master v003"
 
@@ -292,6 +292,6 @@ def test_one_watcher_is_left_of_a_sequence_that_is_opened_again(qtbot: QtBot, ha
     window = open_window(qtbot, harbour)
     session = session_of(window)
     window.run("reload")
-    qtbot.waitUntil(lambda: window.session is not session, timeout=20000)
-    qtbot.waitUntil(lambda: window.watching.findChildren(Live) == [window.live], timeout=20000)
+    qtbot.waitUntil(lambda: window.session is not session)
+    qtbot.waitUntil(lambda: window.watching.findChildren(Live) == [window.live])
     window.close()

@@ -17,7 +17,6 @@ from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.errors import SamelightError
 
-PATIENCE = 30_000
 PLACE = ("HB_110", "lights.rim.colour")
 
 
@@ -52,7 +51,7 @@ def test_what_lands_between_the_reading_and_the_watching_is_seen(
     window = MainWindow()
     qtbot.addWidget(window)
     window.show_session(session)
-    qtbot.waitUntil(lambda: state_of(window) is State.RETURNED, timeout=PATIENCE)
+    qtbot.waitUntil(lambda: state_of(window) is State.RETURNED)
     window.close()
 
 
@@ -63,15 +62,15 @@ def test_a_share_that_goes_away_takes_nothing_along_and_gets_nothing(
     session = window.session
     assert session is not None
     away = harbour_folder.rename(harbour_folder.with_name("away"))
-    qtbot.waitUntil(lambda: "offline" in window.work.alarm.text(), timeout=PATIENCE)
+    qtbot.waitUntil(lambda: "offline" in window.work.alarm.text())
     assert state_of(window) is State.RETURNED
     with pytest.raises(SamelightError, match="cannot be reached, so nothing can be decided"):
         decide(window)
     assert not harbour_folder.exists() and state_of(window) is State.RETURNED
     by_another(away, Verb.INTEND)
     away.rename(harbour_folder)
-    qtbot.waitUntil(lambda: state_of(window) is State.INTENDED, timeout=PATIENCE)
-    qtbot.waitUntil(lambda: not window.work.alarm.text(), timeout=PATIENCE)
+    qtbot.waitUntil(lambda: state_of(window) is State.INTENDED)
+    qtbot.waitUntil(lambda: not window.work.alarm.text())
     decide(window)
     assert state_of(window) is State.RETURNED and open_ledger(harbour_folder).faults == ()
 
@@ -81,15 +80,13 @@ def test_where_the_folder_of_decisions_goes_the_window_keeps_them_and_makes_no_o
 ) -> None:
     decide(window)
     away = (harbour_folder / "decisions").rename(harbour_folder / "away")
-    qtbot.waitUntil(
-        lambda: "the folder of decisions cannot be read" in window.work.alarm.text(), timeout=PATIENCE
-    )
+    qtbot.waitUntil(lambda: "the folder of decisions cannot be read" in window.work.alarm.text())
     assert state_of(window) is State.RETURNED and "1 decision cannot" not in window.work.alarm.text()
     with pytest.raises(SamelightError, match="has gone with the decisions that are known here"):
         decide(window)
     assert not (harbour_folder / "decisions").exists()
     away.rename(harbour_folder / "decisions")
-    qtbot.waitUntil(lambda: not window.work.alarm.text(), timeout=PATIENCE)
+    qtbot.waitUntil(lambda: not window.work.alarm.text())
     decide(window)
     assert len(open_ledger(harbour_folder).all()) == 2
 
@@ -100,9 +97,7 @@ def test_a_folder_of_decisions_that_is_emptied_is_told(
     decide(window)
     for path in (harbour_folder / "decisions").iterdir():
         path.unlink()
-    qtbot.waitUntil(
-        lambda: "1 decision known here before is gone" in window.work.alarm.text(), timeout=PATIENCE
-    )
+    qtbot.waitUntil(lambda: "1 decision known here before is gone" in window.work.alarm.text())
     assert "Decisions have gone" in window.notice.toolTip()
 
 
@@ -110,13 +105,13 @@ def test_a_decision_that_is_edited_in_its_place_is_read_again(
     window: MainWindow, qtbot: QtBot, harbour_folder: Path
 ) -> None:
     by_another(harbour_folder)
-    qtbot.waitUntil(lambda: state_of(window) is State.RETURNED, timeout=PATIENCE)
+    qtbot.waitUntil(lambda: state_of(window) is State.RETURNED)
     (path,) = (harbour_folder / "decisions").glob("*.yaml")
     whole = path.read_text("utf-8")
     path.write_text(whole.replace("verb: return", "verb: intend"), "utf-8")
-    qtbot.waitUntil(lambda: state_of(window) is State.INTENDED, timeout=PATIENCE)
+    qtbot.waitUntil(lambda: state_of(window) is State.INTENDED)
     path.write_text(whole, "utf-8")
-    qtbot.waitUntil(lambda: state_of(window) is State.RETURNED, timeout=PATIENCE)
+    qtbot.waitUntil(lambda: state_of(window) is State.RETURNED)
 
 
 def test_a_decision_is_shown_before_it_is_on_disk_and_taken_back_with_words_where_it_never_comes_there(
@@ -138,14 +133,14 @@ def test_a_decision_is_shown_before_it_is_on_disk_and_taken_back_with_words_wher
     decide(window)
     assert state_of(window) is State.RETURNED and window.actions_by_name["undo"].isEnabled()
     go_on.set()
-    qtbot.waitUntil(lambda: state_of(window) is State.OPEN, timeout=PATIENCE)
+    qtbot.waitUntil(lambda: state_of(window) is State.OPEN)
     QApplication.processEvents()
     assert len(said) == 1 and "in HB_110 is not on disk and does not stand: " in said[0]
     assert "No space left on device" in said[0]
     assert not window.actions_by_name["undo"].isEnabled()
     monkeypatch.setattr(os, "fsync", real)
     decide(window)
-    qtbot.waitUntil(lambda: len(open_ledger(harbour_folder).all()) == 1, timeout=PATIENCE)
+    qtbot.waitUntil(lambda: len(open_ledger(harbour_folder).all()) == 1)
     assert state_of(window) is State.RETURNED
 
 

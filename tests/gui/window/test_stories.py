@@ -261,8 +261,8 @@ def test_a_folder_that_is_no_sequence_says_what_is_missing(qtbot: QtBot, tmp_pat
     qtbot.addWidget(window)
     window.show()
     window.open_folder(tmp_path)
-    qtbot.waitUntil(lambda: not window.loader.busy, timeout=10000)
-    qtbot.waitUntil(lambda: "could not be opened" in window.welcome.title.text(), timeout=10000)
+    qtbot.waitUntil(lambda: not window.loader.busy)
+    qtbot.waitUntil(lambda: "could not be opened" in window.welcome.title.text())
     assert "sequence.yaml" in window.welcome.text.text()
     window.close()
 
@@ -273,7 +273,7 @@ def test_loading_can_be_cancelled(
     window = MainWindow()
     qtbot.addWidget(window)
     window.show()
-    with qtbot.waitSignal(window.loader.stopped, timeout=10000):
+    with qtbot.waitSignal(window.loader.stopped):
         window.open_folder(harbour_folder)
         window.loader.cancel()
     assert window.session is None
@@ -289,7 +289,7 @@ def test_what_is_opened_in_the_place_of_another_is_not_said_to_have_stopped(
     window.show()
     said: list[str] = []
     window.loader.stopped.connect(lambda: said.append("stopped"))
-    with qtbot.waitSignal(window.loader.opened, timeout=20000):
+    with qtbot.waitSignal(window.loader.opened):
         window.open_folder(harbour_folder)
         window.open_folder(harbour_folder)
     assert not said and window.session is not None

@@ -31,7 +31,7 @@ def first(qtbot: QtBot) -> Iterator[First]:
         window = first_window(folder, Settings())
         made.append(window)
         qtbot.addWidget(window)
-        qtbot.waitUntil(lambda: window.session is not None, timeout=20000)
+        qtbot.waitUntil(lambda: window.session is not None)
         QApplication.processEvents()
         return window
 
@@ -85,7 +85,7 @@ def test_the_program_runs_until_the_window_is_closed(
         there = [each for each in QApplication.topLevelWidgets() if each.isVisible()]
         shown.extend(each for each in there if isinstance(each, MainWindow))
         for window in shown:
-            qtbot.waitUntil(lambda window=window: window.session is not None, timeout=20000)
+            qtbot.waitUntil(lambda window=window: window.session is not None)
             window.close()
         return 7
 
@@ -100,12 +100,12 @@ def test_what_was_open_before_is_offered_and_opens(
     first(harbour_folder).close()
     window = first_window(tmp_path / "no_such_folder", Settings())
     qtbot.addWidget(window)
-    qtbot.waitUntil(lambda: "could not be opened" in window.welcome.title.text(), timeout=10000)
+    qtbot.waitUntil(lambda: "could not be opened" in window.welcome.title.text())
     recent = window.welcome.recent
     assert recent.isVisible() and recent.currentItem().toolTip() == str(harbour_folder.resolve())
     recent.setFocus()
     qtbot.keyClick(recent, Qt.Key.Key_Return)
-    qtbot.waitUntil(lambda: window.session is not None, timeout=20000)
+    qtbot.waitUntil(lambda: window.session is not None)
     assert window.session is not None and window.session.folder == harbour_folder.resolve()
     window.close()
 
@@ -179,7 +179,7 @@ def test_a_folder_that_is_dropped_opens(qtbot: QtBot, harbour_folder: Path, of_a
     QApplication.sendEvent(window, entered)
     assert entered.isAccepted()
     QApplication.sendEvent(window, QDropEvent(QPointF(50, 50), copy, data, left, none))
-    qtbot.waitUntil(lambda: window.session is not None, timeout=20000)
+    qtbot.waitUntil(lambda: window.session is not None)
     assert window.session is not None and window.session.folder == harbour_folder
     window.close()
 
@@ -208,7 +208,7 @@ def test_opening_another_one_that_fails_keeps_what_is_open(
     said: list[str] = []
     monkeypatch.setattr(QMessageBox, "warning", lambda *words: said.append(words[2]))
     window.open_folder(tmp_path / "nothing_here")
-    qtbot.waitUntil(lambda: bool(said), timeout=10000)
+    qtbot.waitUntil(lambda: bool(said))
     assert "nothing_here" in said[0]
     assert window.session is not None and window.session.folder == harbour_folder
     assert window.grid is not None and window.grid.isVisible()

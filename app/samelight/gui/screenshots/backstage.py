@@ -30,7 +30,8 @@ from samelight.gui.window.views import Spot
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError
 
-_PATIENCE = 60_000
+_PATIENCE = 300_000
+"""Milliseconds; it costs only where what is waited for never comes, and a machine may be busy."""
 _TICK = 10
 _WHO = "lead"
 

@@ -8,6 +8,7 @@ from typing import Any
 import pyqtgraph as pg
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QFontMetricsF
+from PySide6.QtWidgets import QGraphicsGridLayout, QSizePolicy
 
 from samelight.drift.words import number_text
 from samelight.gui.paint import line_styles, theme
@@ -90,26 +91,30 @@ class Axis(pg.AxisItem):  # type: ignore[misc]  # pyqtgraph has no types
             p.drawText(QRectF(left, y, room - left + 8, step), _MIDDLE, text)
 
 
-class TracePlot(pg.PlotItem):  # type: ignore[misc]  # as above
-    """One plot: tolerance band, master's line, the shots' lines and points, and the shot under the cursor."""
+class TracePlot(pg.GraphicsWidget):  # type: ignore[misc]  # as above
+    """One plot: tolerance band, master's line, the shots' lines and points, and the shot under the cursor.
+
+    Pyqtgraph's own plot has three more axes, a title and two menus of options, which take most of the time to make one.
+    """
 
     def __init__(self) -> None:
+        super().__init__()
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        self.vb = pg.ViewBox(parent=self, enableMenu=False, enableMouse=False, defaultPadding=0.0)
         self.left = Axis()
-        super().__init__(axisItems={"left": self.left})
-        self.hideAxis("bottom")
-        for side in ("bottom", "right", "top"):
-            self.getAxis(side).unlinkFromView()  # not shown, and would follow every new range all the same
-        self.hideButtons()
-        self.setMenuEnabled(False)
-        self.setMouseEnabled(x=False, y=False)
-        self.vb.setDefaultPadding(0.0)
-        self.setContentsMargins(0, 0, 0, 0)
-        self.layout.setContentsMargins(0, 2, 0, 2)
-        self.layout.setHorizontalSpacing(0)
+        self.left.linkToView(self.vb)
+        self.left.setZValue(0.5)  # above the lines
+        layout = QGraphicsGridLayout()
+        layout.setContentsMargins(0, 2, 0, 2)
+        layout.setSpacing(0)
+        layout.addItem(self.left, 0, 0)
+        layout.addItem(self.vb, 0, 1)
+        layout.setColumnStretchFactor(1, 100)
+        self.setLayout(layout)
         self.lines = Lines()
         self.ring = Ring()
         for item in (self.lines, self.ring):
-            self.addItem(item, ignoreBounds=True)
+            self.vb.addItem(item, ignoreBounds=True)
         self.panel: Panel | None = None
         self._ratio = 0.0
         self.draw_for(1.0)

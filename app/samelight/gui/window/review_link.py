@@ -30,6 +30,7 @@ class ReviewLink:
             from samelight.gui.review.review_window import ReviewWindow
 
             self.window = ReviewWindow(self._main.memory)
+            self._main.destroyed.connect(self.window.deleteLater)
             self.window.stepped.connect(self._stepped)
             self.window.said.connect(self._main.take_decisions)
             self.window.asked.connect(self._asked)
