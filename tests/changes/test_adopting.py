@@ -137,7 +137,7 @@ def test_without_a_master_there_is_nothing_to_adopt(
 
 
 @pytest.mark.parametrize(
-    ("command", "status"), [(["adopt"], 0), (["publish", "--preview"], 0), (["fix"], 2), (["plan"], 2)]
+    ("command", "status"), [(["adopt"], 2), (["publish", "--preview"], 0), (["fix"], 2), (["plan"], 2)]
 )
 def test_commands_say_what_could_not_be_read(
     folder: Path, capsys: pytest.CaptureFixture[str], command: list[str], status: int
@@ -198,3 +198,26 @@ def test_half_an_adoption_is_completed(make_sequence: MakeSequence) -> None:
     """The new master's direction in the old one's place: the place is taken."""
     _, adoption = carried(make_sequence, **standing(0.15, 90.0))
     assert (adoption.taken, adoption.held) == (("lights.key.position",), ())
+
+
+@pytest.mark.parametrize("words", [["adopt"], ["fix", "--sheet"]])
+def test_where_decisions_are_not_known_nothing_that_may_be_intended_is_written_over(
+    folder: Path, capsys: pytest.CaptureFixture[str], words: list[str]
+) -> None:
+    (folder / "decisions").mkdir()
+    (folder / "decisions" / "a.yaml").write_text("verb: int", encoding="utf-8")
+    before = sorted(folder.rglob("*"))
+    command = [words[0], str(folder), *words[1:]]
+    assert main(command) == 2
+    assert main([*command, "--write"]) == 2
+    assert "nothing is written: not every decision can be read" in capsys.readouterr().err
+    assert sorted(folder.rglob("*")) == before
+    (folder / "decisions" / "a.yaml").unlink()
+    assert main([*command, "--write"]) == 0
+    assert sorted(folder.rglob("*")) != before
+
+
+def test_a_shot_that_cannot_be_read_is_not_adopted_in_silence(folder: Path) -> None:
+    (folder / "shots/HB_120/HB_120.v002.yaml").write_text("lighst: {}", encoding="utf-8")
+    assert main(["adopt", str(folder)]) == 2
+    assert main(["adopt", str(folder), "--shots", "HB_150"]) == 0

@@ -133,6 +133,17 @@ def test_the_command_previews_without_writing(folder: Path, capsys: pytest.Captu
     assert (folder / "master" / "master.v004.yaml").exists()
 
 
+@pytest.mark.parametrize("name", ["", " ", "../HB_040"])
+def test_a_name_that_is_none_does_not_stand_for_the_key_shot(
+    folder: Path, capsys: pytest.CaptureFixture[str], name: str
+) -> None:
+    """As where a script's variable is not set."""
+    before = sorted((folder / "master").iterdir())
+    assert main(["publish", str(folder), "--from", name]) == 2
+    assert "has no readable sheet" in capsys.readouterr().err
+    assert sorted((folder / "master").iterdir()) == before
+
+
 def test_noise_of_transforms_is_no_change_and_a_place_is_one(make_sequence: MakeSequence) -> None:
     """The key shot was captured again: 9e-9 m. Of a light that moves, a shot with a place of its own holds both parts."""
 

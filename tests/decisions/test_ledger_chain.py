@@ -408,6 +408,21 @@ class TestOffline:
         ledger.decide(Verb.RETURN, [cell(1)], "lead")
         assert [state(ledger, cell(0)), state(ledger, cell(1))] == [State.INTENDED, State.RETURNED]
 
+    def test_a_link_to_a_folder_that_is_not_there_is_no_empty_ledger(self, share: Path) -> None:
+        """As where the share that decisions lie on is not mounted."""
+        elsewhere = share.parent / "elsewhere"
+        (share / "decisions").symlink_to(elsewhere)
+        ledger = open_ledger(share)
+        assert "found a link to nothing" in said(ledger) and ledger.faults == (ledger.unlisted,)
+        with pytest.raises(WriteError):
+            ledger.decide(Verb.RETURN, [cell(1)], "lead")
+        assert not elsewhere.exists()
+        elsewhere.mkdir()
+        ledger.refresh()
+        assert ledger.faults == ()
+        ledger.decide(Verb.RETURN, [cell(1)], "lead")
+        assert len(list(elsewhere.iterdir())) == 1
+
     def test_a_folder_of_decisions_that_was_emptied_is_told_by_name(self, share: Path) -> None:
         ledger = open_ledger(share)
         made = [ledger.decide(Verb.RETURN, [cell(number)], "lead")[0] for number in range(6)]

@@ -67,12 +67,16 @@ class Candidate:
 def candidate_from(session: Session, shot: str, who: str, *, despite_breaks: bool = False) -> Candidate:
     """The next master version, made of a shot's current sheet: next to what the session has seen.
 
-    Raises `PublishError` when the shot has no readable sheet, or has open breaks and `despite_breaks` is
-    false: what everybody is to follow should not itself break a lock by accident.
+    Raises `PublishError` when the shot has no readable sheet, or `despite_breaks` is false and it has open breaks, or
+    there is a master that cannot be read: what everybody is to follow should not itself break a lock by accident.
     """
     sheet = session.sheets.get(shot)
     if sheet is None:
         raise PublishError(f"{shot} has no readable sheet to make a master of")
+    if session.master is None and session.contents.newest_master and not despite_breaks:
+        raise PublishError(
+            f"{shot} cannot be tried against the current master, which cannot be read: mend that first, or publish despite it"
+        )
     broken = open_breaks(session, shot)
     if broken and not despite_breaks:
         raise PublishError(

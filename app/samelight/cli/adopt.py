@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 
 from samelight.changes.adopting import Adoption, adopt, adoptions
-from samelight.cli.reading import tell_troubles, watched
+from samelight.cli.reading import check_decided, status_of, tell_troubles, watched
 from samelight.cli.shots import add_shots, chosen_shots
 from samelight.cli.terminal import print_line
 from samelight.sequence.session import open_session
@@ -24,7 +24,8 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         "adopt",
         help=says,
         description="Each such shot gets a next version in which what followed the old master follows the new one. What was "
-        "decided to be intended is kept, and so is what the shot holds on its own. Nothing is written without --write.",
+        "decided to be intended is kept, and so is what the shot holds on its own. Nothing is written without --write. Exit status: 0 done; 2 not done, or not for every "
+        "shot that was asked for: one is missing or unreadable, or decisions cannot be read, in which case nothing is written.",
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
@@ -42,18 +43,19 @@ def run(arguments: argparse.Namespace) -> int:
     tell_troubles(session, shots)
     if session.master_version is None:
         raise SamelightError("there is no master setup to adopt")
+    if arguments.write:
+        check_decided(session)
     found = adoptions(session, shots)
     if not found:
         print_line(f"No shot stands on a master older than v{session.master_version:03d}.")
-        return 0
     for adoption in found:
         for line in _lines(adoption):
             print_line(line)
         if arguments.write:
             print_line(f"  written {adopt(adoption)}")
-    if not arguments.write:
+    if found and not arguments.write:
         print_line("Nothing was written; --write does.")
-    return 0
+    return status_of(session, shots)
 
 
 def _lines(adoption: Adoption) -> list[str]:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from samelight.changes.fix_list import ShotFixes, fix_list
 from samelight.changes.fixing import FixedVersion, fixed_version, write_fixed
-from samelight.cli.reading import add_jobs, opened, status_of, tell_troubles
+from samelight.cli.reading import add_jobs, check_decided, opened, status_of, tell_troubles
 from samelight.cli.shots import add_shots, chosen_shots
 from samelight.cli.terminal import print_line, print_text
 from samelight.cli.usd_layer import write_usd_layer
@@ -92,6 +92,8 @@ def run(arguments: argparse.Namespace) -> int:
             raise SamelightError("--usd-layer makes a layer for one shot: say which with --shots")
         return write_usd_layer(session, fixes, arguments.usd_layer, arguments.scene)
     if arguments.sheet:
+        if arguments.write and not arguments.all:
+            check_decided(session)
         _sheets([fixed_version(session, part) for part in fixes if part.fixes], fixes, arguments.write)
         return status_of(session, shots)
     form = arguments.format or _BY_ENDING.get(

@@ -33,7 +33,9 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
     )
     parser.add_argument("--preview", action="store_true", help="only say what it would do; write nothing")
     parser.add_argument(
-        "--despite-breaks", action="store_true", help="also when the shot itself breaks a lock"
+        "--despite-breaks",
+        action="store_true",
+        help="also when the shot itself breaks a lock, or cannot be tried against a master that cannot be read",
     )
     parser.add_argument("--who", help="who publishes (default: the user's account)")
     parser.set_defaults(run=run)
@@ -44,7 +46,7 @@ def run(arguments: argparse.Namespace) -> int:
     with watched() as progress:
         session = open_session(arguments.folder, progress=progress)
     tell_troubles(session)
-    shot = arguments.shot or session.sequence.key_shot
+    shot = session.sequence.key_shot if arguments.shot is None else arguments.shot
     if shot is None:
         raise SamelightError("sequence.yaml names no key_shot: say which shot with --from")
     who = arguments.who or account_name()

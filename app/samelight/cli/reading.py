@@ -13,6 +13,7 @@ from samelight.cli.workers import processes
 from samelight.sequence.contents import ShotFilter
 from samelight.sequence.prefetch import Prefetch
 from samelight.sequence.session import Progress, Session, open_session
+from samelight.sheets.errors import SamelightError
 
 
 def add_jobs(parser: argparse.ArgumentParser) -> None:
@@ -85,6 +86,14 @@ def tell_troubles(session: Session, shots: Collection[str] | None = None) -> lis
     for trouble in troubles:
         complain(trouble)
     return troubles
+
+
+def check_decided(session: Session) -> None:
+    """Raises `SamelightError` where sheets are to be written that keep what was intended, and that is not known whole."""
+    if session.ledger.faults or session.ledger.gone:
+        raise SamelightError(
+            "nothing is written: not every decision can be read, so that what was intended might be put back"
+        )
 
 
 def status_of(session: Session, shots: Collection[str]) -> int:

@@ -255,6 +255,9 @@ class Folder:
                 wanted = f"the folder with the {counted(known, 'decision')} known here, which stand meanwhile"
                 self.fault = Fault(self._place, "", wanted, "nothing there")
                 return None
+            if os.path.lexists(self._place):  # as where the share that it lies on is not there
+                self.fault = Fault(self._place, "", "a readable folder", "a link to nothing")
+                return None
             names = []
         except OSError as error:
             self.fault = Fault(str(self.path), "", "a readable folder", error.strerror or str(error))

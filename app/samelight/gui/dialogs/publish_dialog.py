@@ -54,7 +54,9 @@ class PublishDialog(QDialog):
         self.who.setAccessibleName("Who publishes")
         self.who.setToolTip("Whose master setup it is; without a name nothing is published")
         self.despite = QCheckBox("also when the shot itself breaks a &lock")
-        self.despite.setToolTip("A shot with open breaks is refused unless this is ticked")
+        self.despite.setToolTip(
+            "A shot with open breaks, or one that no master can be read for, is refused unless this is ticked"
+        )
         self.said = PlainLabel()
         self.said.setWordWrap(True)
         self.effects = QTreeWidget()
