@@ -40,7 +40,7 @@ def test_types(light, kind, shape):
     lamp = light(kind)
     assert lamp["type"] == shape
     assert ("normalize" in lamp) == (shape != "portal")
-    assert ("direction" in lamp) == (shape in {"distant", "rect", "disk", "portal"})
+    assert ("direction" in lamp) == (shape in {"distant", "rect", "disk", "portal", "mesh"})
     assert ("axis" in lamp) == (shape == "cylinder")
     assert lamp["remarks"] == []
 

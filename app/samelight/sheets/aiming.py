@@ -256,10 +256,10 @@ def environment_turn(flat: Flat, read: Reader, place: Place) -> Turned | None:
             return None
         east, pole = matrix[0:3], matrix[4:7]
     up_axis = read.conventions.up_axis
-    try:
-        # A dome at rest has its pole along its own +Y; on a Z-up stage that is not yet upright.
-        return turned_by(to_y_up(east, up_axis), to_y_up(pole, up_axis))
-    except ValueError:
-        expected, otherwise = "a matrix whose x and y axes have a length", "one of no length"
-        read.faults.add((*place, "matrix"), expected, Found(otherwise))
-        return None
+    for name, axis in (("y", pole), ("x", east)):
+        if not any(axis):
+            expected = f"a matrix whose {name} axis has a length"
+            read.faults.add((*place, "matrix"), expected, Found("one of no length"))
+            return None
+    # A dome at rest has its pole along its own +Y; on a Z-up stage that is not yet upright.
+    return turned_by(to_y_up(east, up_axis), to_y_up(pole, up_axis))

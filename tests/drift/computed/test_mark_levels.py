@@ -517,3 +517,21 @@ def test_what_of_a_light_is_not_counted_is_said_beside_each_figure_that_it_touch
     for leaf in ("level", "fill", "key_to_fill", "key", "key_angle"):
         assert f"without the {words} of lamp" in scene.cell(f"marks.face.{leaf}").remark
     assert "without" not in scene.cell("marks.face.level.fill").remark
+
+
+def test_under_a_bright_sky_a_faint_light_is_no_key():
+    """A lamp that gives under a hundredth of the light: which one it is, and from where, is no drift. The fill still is."""
+    sky: Tree = {"sky": {"intensity": 100}}
+    left, right = point(2, -1, 0, 2), point(2, 1, 0, 2)
+    master: Tree = {"lights": {"left": left, "right": {**right, "intensity": 1}}, "environments": sky}
+    swapped = shot({"left": {**left, "intensity": 1}, "right": right}, environments=sky)
+    scene = Scene(master, A=swapped)
+    for leaf in ("key", "key_side", "key_angle", "key_height", "key_size", "key_to_fill"):
+        cell = scene.cell(f"marks.face.{leaf}")
+        assert cell.value is None
+        assert "no key" in cell.remark
+        assert cell.grade <= Grade.SAME
+    assert isinstance(scene.cell("marks.face.fill").value, Level)
+    dim: Tree = {"environments": {"sky": {"intensity": 0.1}}}
+    seen = Scene({**master, **dim}, A={**swapped, **dim})
+    assert seen.cell("marks.face.key").grade > Grade.WITHIN

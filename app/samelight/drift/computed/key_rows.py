@@ -9,6 +9,7 @@ camera sees them, for the reference too: a cut to another camera is no drift of 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -40,6 +41,10 @@ KEY_HOLDS = 0.25
 SIDE_HOLDS = 5.0
 """Degrees within which a key that turned stays on its side."""
 
+A_KEY = 0.01
+"""Share of all light at a mark under which no light is a key: under a bright sky nobody sees whence it comes."""
+NO_KEY = "no light gives a hundredth of all light here, so that there is no key"
+
 Keys = NDArray[np.intp]
 
 
@@ -55,13 +60,23 @@ class KeyOfSide(NamedTuple):
     name: Words
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class KeyLight:
     """The key at a mark, in the reference and in the shots."""
 
     at: MarkLevels
     reference: KeyOfSide
     value: KeyOfSide
+
+    @cached_property
+    def faint(self) -> NDArray[np.bool_]:
+        """Where some light shines and neither side has one that gives a hundredth of all light: there is no key."""
+        sides = self.reference, self.value
+        under = [
+            reaches(A_KEY * whole, side.level) for side, whole in zip(sides, self.at.totals, strict=True)
+        ]
+        lit = (self.reference.light >= 0) | (self.value.light >= 0)
+        return np.asarray(under[0] & under[1] & lit)
 
 
 def key_at(at: MarkLevels) -> KeyLight:
@@ -118,10 +133,17 @@ def key_rows(at: MarkLevels) -> list[ExtraRow]:
 
 
 def _notes(
-    key: KeyLight, says: dict[int, str], missing: str = "", where: NDArray[np.bool_] | None = None
+    key: KeyLight,
+    says: dict[int, str],
+    missing: str = "",
+    where: NDArray[np.bool_] | None = None,
+    *,
+    of_key: bool = True,
 ) -> Notes:
     """The notes on a row: why there are no figures at a moment, first since nothing adds up, then as given."""
     why = key.at.not_summed.copy()
+    if of_key:
+        why[(why == "") & key.faint] = NO_KEY
     if where is not None:
         why[(why == "") & where] = missing
     return Notes(missing=why, says=says)
@@ -193,7 +215,7 @@ def _level_row(
         key.at.moments,
         stops_apart(reference, value),
         lambda m: level_pairs(reference[m], value[m], (of_reference[m], of_value[m])),
-        _notes(key, beside(key.at.held_together(), key.at.all_uncounted), *missing),
+        _notes(key, beside(key.at.held_together(), key.at.all_uncounted), *missing, of_key=leaf != "fill"),
     )
 
 
