@@ -63,6 +63,21 @@ def test_a_spot_of_gltf_is_not_spread_by_its_cone():
     assert at_mark({**spot, "cone": 10}) == at_mark({**spot, "cone": 60}) == Level(12.5, "illuminance")
 
 
+@pytest.mark.parametrize(
+    ("inner", "outer", "off", "share"),
+    # KHR_lights_punctual, "Inner and Outer Cone Angles": the square of a ramp in the cosine; figures by hand:
+    # ((cos 30 - cos 45) / (cos 0 - cos 45))^2 = (0.158919 / 0.292893)^2; the others likewise.
+    [(0, 45, 30, 0.294398), (20, 45, 40, 0.0642125), (20, 45, 15, 1.0), (0, 45, 44, 0.00174441)],
+)
+def test_the_edge_of_a_spot_of_gltf_is_the_square_of_a_ramp(
+    inner: float, outer: float, off: float, share: float
+):
+    x, z = 4.0 * math.sin(math.radians(off)), 4.0 * math.cos(math.radians(off))
+    spot = {"type": "spot", "intensity": 200, "unit": "cd", "position": [-x, 0, z], "direction": [0, 0, -1]}
+    faded = at_mark({**spot, "cone": outer, "inner_cone": inner, "softness": 1 - inner / outer})
+    assert faded.value == pytest.approx(12.5 * math.cos(math.radians(off)) * share, rel=1e-4, abs=1e-9)
+
+
 def test_a_cone_fades_by_smoothstep_as_usdlux_says():
     """UsdLux ShapingAPI, cone:softness: the fade starts at angle x (1 - softness); halfway through it smoothstep is 1/2.
 

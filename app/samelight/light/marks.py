@@ -31,6 +31,7 @@ __all__ = [
     "illuminance",
     "key_and_fill",
     "key_side",
+    "shaping_share",
 ]
 
 Numbers = npt.ArrayLike
@@ -51,7 +52,7 @@ class Source:
     `shape`: point, spot, sphere, disk, rect, cylinder, distant, environment or dome. `level` and `quantity`
     are what `levels.emitted` (relative) or `levels.photometric` return. `position` in metres; `direction` is
     where it shines to; `across` is its own +X (the width of a rect, the axis of a cylinder; level if not
-    given). Sizes in metres; `angle`, `cone` (half angle) in degrees; `softness` 0..1; `focus` the exponent;
+    given). Sizes in metres; `angle`, `cone` (half angle) in degrees; `softness` 0..1; `inner_cone` where a cone fades as glTF's do (see `shaping.gltf_cone_share`), degrees; `focus` the exponent;
     `focus_tint` the luminance of that tint. `mean` is the mean of an environment's texture.
     """
 
@@ -68,6 +69,7 @@ class Source:
     angle: Numbers = _NOT_GIVEN
     cone: Numbers = _NOT_GIVEN
     softness: Numbers = 0.0
+    inner_cone: Numbers = _NOT_GIVEN
     focus: Numbers = 0.0
     focus_tint: Numbers = 0.0
     mean: Numbers = 1.0
@@ -80,8 +82,8 @@ def illuminance(source: Source, mark: Numbers, normal: Numbers | None = None) ->
     point or spot gives intensity x cos / distance^2. Area lights are even Lambertian emitters seen by their
     exact form factors (see `shapes`), cut by the surface's horizon. A distant light gives its level x cos,
     its disc cut by the horizon. An environment is even over the hemisphere: pi x luminance x mean. Cone,
-    softness and focus are UsdLux's, taken at each point of the light (see `shaped`). NaN where the position, direction or level
-    is not given, where the light stands on the mark, for other shapes, and for a quantity that its shape
+    softness and focus are UsdLux's, taken at each point of the light (see `shaped`). NaN where the position, direction
+    or level is not given, where the light stands on the mark, for other shapes, and for a quantity that its shape
     cannot turn into illuminance.
 
     >>> one_candela = Source("point", 100.0, levels.INTENSITY, position=[(0, 2, 0)])
@@ -101,6 +103,21 @@ def illuminance(source: Source, mark: Numbers, normal: Numbers | None = None) ->
     to_centre, facing = np.broadcast_arrays(to_centre, facing)
     received = _intensity(source) * _per_intensity(source, to_centre, facing)
     return received * shaped_share(_shaped(source), to_centre, facing) if _is_shaped(source) else received
+
+
+def shaping_share(source: Source, mark: Numbers, normal: Numbers | None = None) -> Array:
+    """The share of a placed light that its cone and focus let through to `mark`, shape (n,); arguments as `illuminance`.
+
+    >>> lamp = Source("spot", 1.0, position=[(0, 2, 0)], direction=[(0, -1, 0)], cone=40.0, focus=1.0)
+    >>> shaping_share(lamp, [(0, 0, 0), (2, 0, 0)]).round(3)
+    array([1., 0.])
+    """
+    to_centre = vectors(source.position if source.position is not None else np.nan * np.ones(3)) - vectors(
+        mark
+    )
+    facing = unit(to_centre) if normal is None else unit(vectors(normal))
+    to_centre, facing = np.broadcast_arrays(to_centre, facing)
+    return shaped_share(_shaped(source), to_centre, facing)
 
 
 def _from_environment(source: Source, place: Array) -> Array:
@@ -213,6 +230,7 @@ def _shaped(source: Source) -> Shaped:
         _given(source.length, levels.FALLBACK_LENGTH),
         numbers(source.cone),
         numbers(source.softness),
+        numbers(source.inner_cone),
         numbers(source.focus),
         numbers(source.focus_tint),
     )

@@ -14,7 +14,7 @@ import numpy.typing as npt
 from samelight.light.cells import Cells, Grid, cylinder_cells, disk_cells, rect_cells, sphere_cells
 from samelight.light.elementary import arccos, arcsin
 from samelight.light.rows import Array, lengths, projection
-from samelight.light.shaping import cone_share, cone_share_of_cells, focus_share
+from samelight.light.shaping import cone_share, cone_share_of_cells, focus_share, gltf_cone_share
 
 Rows = npt.NDArray[np.intp]
 
@@ -44,6 +44,7 @@ class Shaped:
     length: Array
     cone: Array
     softness: Array
+    inner_cone: Array
     focus: Array
     focus_tint: Array
 
@@ -61,7 +62,7 @@ def shaped_share(light: Shaped, to_centre: Array, normal: Array) -> Array:
     """The share of a light that its shaping lets through to marks, shape (n,); `to_centre` and `normal` have the shape (n, 3).
 
     >>> no, down, size = np.array([np.nan]), np.array([[0.0, -1.0, 0.0]]), np.array([1.2])
-    >>> box = Shaped("rect", down, np.array([[1.0, 0.0, 0.0]]), no, size, size, no, np.array([25.0]), no, no, no)
+    >>> box = Shaped("rect", down, np.array([[1.0, 0.0, 0.0]]), no, size, size, no, np.array([25.0]), no, no, no, no)
     >>> marks = np.array([[0.0, 2.0, 0.0], [1.5, 2.0, 0.0], [1.6, 2.0, 0.0]])
     >>> shaped_share(box, marks, -np.broadcast_to(down, (3, 3))).round(3)
     array([1.   , 0.012, 0.   ])
@@ -85,10 +86,14 @@ def shaped_share(light: Shaped, to_centre: Array, normal: Array) -> Array:
     half = np.where(reach < distance, half, 180.0)
     off = np.degrees(arccos(np.clip(cosine, -1.0, 1.0)))
     share = cone_share(cosine, cone, softness) * focus_share(cosine, focus, tint)
+    inner = np.broadcast_to(np.atleast_1d(light.inner_cone), (count,))
+    as_gltf = ~np.isnan(inner) & ~np.isnan(cone)
+    if as_gltf.any():
+        share[as_gltf] = gltf_cone_share(cosine[as_gltf], cone[as_gltf], inner[as_gltf])
     share[np.isnan(cone) & (focus == 0.0)] = 1.0  # whatever the others are that it stands beside
     flat = cone * (1.0 - np.clip(np.nan_to_num(softness), 0.0, 1.0))
     even = np.isnan(cone) | (cone >= 180.0) | (off + half <= flat) | (off - half >= cone)
-    near = (reach > _FAR * distance) & (distance > 0.0) & ~(even & (focus <= 0.0)) & ~np.isnan(off)
+    near = ~as_gltf & (reach > _FAR * distance) & (distance > 0.0) & ~(even & (focus <= 0.0)) & ~np.isnan(off)
     for start in range(0, count, _ROWS) if near.any() else ():
         rows = start + np.flatnonzero(near[start : start + _ROWS])
         if rows.size:

@@ -29,6 +29,22 @@ def cone_share(cosine: Numbers, cone: Numbers, softness: Numbers = 0.0) -> Array
     return np.where(np.isnan(edge) | (edge >= 180.0), 1.0, np.where(np.isnan(off_axis), np.nan, shaped))
 
 
+def gltf_cone_share(cosine: Numbers, cone: Numbers, inner: Numbers) -> Array:
+    """The share of light that a spot of glTF lets through at an angle off its axis; `cone` and `inner` in degrees.
+
+    The square of a ramp in the cosine, from 1 at the inner cone to 0 at the cone, as KHR_lights_punctual recommends it
+    (Angular attenuation).
+
+    >>> gltf_cone_share(np.cos(np.radians([10, 40, 46])), 45, 20).round(4)
+    array([1.    , 0.0642, 0.    ])
+    """
+    low, high = cos(np.radians(numbers(cone))), cos(np.radians(numbers(inner)))
+    # The recommendation keeps a thousandth between the two, so that a hard edge does not divide by nothing.
+    ramp = np.clip((numbers(cosine) - low) / np.maximum(high - low, 0.001), 0.0, 1.0)
+    share: Array = ramp * ramp
+    return share
+
+
 def focus_share(cosine: Numbers, focus: Numbers, tint: Numbers = 0.0) -> Array:
     """UsdLux's focus at an angle off the axis: |cos|^focus, drawn towards the luminance of the focus tint.
 

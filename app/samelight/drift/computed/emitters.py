@@ -53,7 +53,7 @@ LIGHTS_NO_SURFACE = frozenset(
 UNCOUNTED = {"ies": "profile", "texture": "texture", "filters": "filters"}
 """Parameters of a light that change what a mark receives of it and are not counted, each in words."""
 
-_SIZES = ("radius", "width", "height", "length", "angle", "cone", "softness", "focus")
+_SIZES = ("radius", "width", "height", "length", "angle", "cone", "softness", "inner_cone", "focus")
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +91,7 @@ class Emitter:
     angle: Array
     cone: Array
     softness: Array
+    inner_cone: Array
     focus: Array
     focus_tint: Array
     uncounted: Words

@@ -11,9 +11,8 @@ from samelight.drift.computed.emitters import ENVIRONMENT, PORTAL, Emitter, Mark
 from samelight.drift.computed.moments import Rows
 from samelight.drift.words import number_text
 from samelight.light import levels
-from samelight.light.marks import Source, illuminance
+from samelight.light.marks import Source, illuminance, shaping_share
 from samelight.light.rows import lengths, projection
-from samelight.light.shaping import cone_share, focus_share
 
 
 def light_inputs(light: Emitter, moment: Rows, place: MarkPlace) -> str:
@@ -52,7 +51,7 @@ def _formula(source: Source, place: MarkPlace, normal: Array | None, received: f
         return f"E = level × cos θ: level {_with_unit(level, source.quantity)}, {_tilt(towards, normal)}"
     away = np.asarray(source.position)[0] - place.position[0]
     distance = float(lengths(away))
-    share = _share(source, away / distance)
+    share = _share(source, place, normal, away / distance)
     inputs = [f"d = {number_text(distance, 3)} m", _tilt(away / distance, normal)]
     if share is not None:
         off_axis, passes = share
@@ -72,16 +71,16 @@ def _formula(source: Source, place: MarkPlace, normal: Array | None, received: f
     return f"E = I·v/A{by_cone}: I = {_with_unit(intensity, quantity)}, {shown}, {', '.join(inputs)}"
 
 
-def _share(source: Source, towards: Array) -> tuple[float, float] | None:
-    """Degrees off the light's axis and what its cone and focus leave there; None for a light without either."""
+def _share(
+    source: Source, place: MarkPlace, normal: Array | None, towards: Array
+) -> tuple[float, float] | None:
+    """Degrees off the light's axis and what its cone and focus leave of it; None for a light without either."""
     cone, focus = _number(source.cone), _number(source.focus)
     if math.isnan(cone) and not focus > 0.0:
         return None
     cosine = -float(projection(towards, np.asarray(source.direction)[0]))
-    share = cone_share(cosine, cone, _number(source.softness)) * focus_share(
-        cosine, np.nan_to_num(focus), _number(source.focus_tint)
-    )
-    return math.degrees(math.acos(min(max(cosine, -1.0), 1.0))), float(share)
+    share = float(shaping_share(source, place.position, normal)[0])
+    return math.degrees(math.acos(min(max(cosine, -1.0), 1.0))), share
 
 
 def _number(value: object) -> float:
