@@ -7,7 +7,7 @@ between two tables.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,66 +26,60 @@ _LARGE = 50_000
 """Entries that a pool may always have, used or not."""
 
 
-def with_columns(
-    before: Table,
-    changed: Sequence[str],
-    sheets: Mapping[str, Sheet],
-    was: Mapping[str, Sheet],
-    master: Sheet,
-    policy: Policy,
-    derived: Sequence[ExtraRow],
-) -> Table | None:
-    """The table with the columns of the changed shots built anew: `sheets` are all there are now, `was` all before.
+@dataclass(frozen=True, slots=True)
+class Mending:
+    """A table whose columns of some shots are to be built anew.
 
-    `derived` are the computed rows of the changed shots alone.
+    `changed` are the shots whose sheet is another one: `sheets` are all there are now, `was` all before. `references` has
+    what the shot of each such column is held against, and `derived` are the computed rows of these shots alone.
     """
-    if not all(shot in sheets and shot in was for shot in changed):
+
+    before: Table
+    changed: Sequence[str]
+    sheets: Mapping[str, Sheet]
+    was: Mapping[str, Sheet]
+    references: Mapping[str, Sheet]
+    policy: Policy
+    derived: Sequence[ExtraRow]
+
+    def pairs(self) -> list[tuple[Sheet, Sheet]] | None:
+        """The sheets of the changed shots, now and before; None where one is missing."""
+        if not all(shot in self.sheets and shot in self.was for shot in self.changed):
+            return None
+        return [(self.sheets[shot], self.was[shot]) for shot in self.changed]
+
+
+def with_columns(mending: Mending, master: Sheet) -> Table | None:
+    """The table with the columns of the changed shots built anew, where all are held against one sheet."""
+    pairs = mending.pairs()
+    if pairs is None or any(_adds_rows(one, master) for pair in pairs for one in pair):
         return None
-    if any(_adds_rows(one, master) for shot in changed for one in (sheets[shot], was[shot])):
-        return None
-    return _built(before, changed, sheets, was, dict.fromkeys(changed, master), policy, derived)
+    return _built(mending, pairs)
 
 
-def with_columns_of_each(
-    before: Table,
-    changed: Sequence[str],
-    sheets: Mapping[str, Sheet],
-    was: Mapping[str, Sheet],
-    references: Mapping[str, Sheet],
-    policy: Policy,
-    derived: Sequence[ExtraRow],
-) -> Table | None:
-    """`with_columns` where each shot is held against a sheet of its own: `references` has those of the columns to be built.
+def with_columns_of_each(mending: Mending) -> Table | None:
+    """`with_columns` where each shot is held against a sheet of its own, as those are that follow a changed shot.
 
-    They are the columns of the `changed` shots and of those that are held against one of these. None also where a
-    changed sheet holds other parameters than before, or other kinds of values.
+    None also where a changed sheet holds other parameters than before, or other kinds of values.
     """
-    if not all(
-        shot in sheets and shot in was and _laid_out_alike(sheets[shot], was[shot]) for shot in changed
-    ):
+    pairs = mending.pairs()
+    if pairs is None or not all(_laid_out_alike(now, was) for now, was in pairs):
         return None
-    return _built(before, changed, sheets, was, references, policy, derived)
+    return _built(mending, pairs)
 
 
-def _built(
-    before: Table,
-    changed: Sequence[str],
-    sheets: Mapping[str, Sheet],
-    was: Mapping[str, Sheet],
-    references: Mapping[str, Sheet],
-    policy: Policy,
-    derived: Sequence[ExtraRow],
-) -> Table | None:
-    """The table with what differs in the columns of `references` built anew, from the groups that changed alone."""
-    touched = _touched((sheets[shot], was[shot]) for shot in changed)
+def _built(mending: Mending, pairs: Sequence[tuple[Sheet, Sheet]]) -> Table | None:
+    """The table with what differs in the columns of the references built anew, from the groups that changed alone."""
+    before, sheets, references = mending.before, mending.sheets, mending.references
+    touched = _touched(pairs)
     held = {shot: _only(sheets[shot], touched) for shot in references if shot in sheets}
     against = {shot: _only(sheet, touched) for shot, sheet in references.items()}
-    few = build_table(list(references), held, against, policy, derived, before)
+    few = build_table(list(references), held, against, mending.policy, mending.derived, before)
     indices = _places_in(before, few)
     columns = [column for shot in references if (column := before.column(shot)) is not None]
     if indices is None or len(columns) < len(references):
         return None
-    if not _are_still_told(before, few, indices, columns, derived):
+    if not _are_still_told(before, few, indices, columns, mending.derived):
         return None
     for index in set(range(len(before.rows))) - set(indices):
         for column, (shot, reference) in zip(columns, references.items(), strict=True):

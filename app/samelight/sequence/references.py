@@ -9,7 +9,7 @@ from enum import StrEnum
 from samelight.drift.computed.attempts import NotComputed
 from samelight.drift.computed.derived import derived_rows, key_sheet
 from samelight.drift.computed.rig import Whole
-from samelight.drift.mended import regraded, with_columns, with_columns_of_each
+from samelight.drift.mended import Mending, regraded, with_columns, with_columns_of_each
 from samelight.drift.table import Table, build_table
 from samelight.sequence.contents import Contents
 from samelight.sheets.errors import SamelightError, SheetError
@@ -105,9 +105,9 @@ def _mended(before: Comparison, was: Contents, contents: Contents) -> Comparison
         derived = derived_rows(changed, held, reference_sheet, keys, _whole_of(before.table), failed)
         if failed:
             return None
-        table = with_columns(
-            table, changed, contents.sheets, was.sheets, reference_sheet, contents.policy, derived
-        )
+        against = dict.fromkeys(changed, reference_sheet)
+        mending = Mending(table, changed, contents.sheets, was.sheets, against, contents.policy, derived)
+        table = with_columns(mending, reference_sheet)
     reference_sheets = dict.fromkeys(contents.shots, reference_sheet)
     return None if table is None else Comparison(before.reference, table, contents.sheets, reference_sheets)
 
@@ -130,7 +130,7 @@ def _mended_in_pairs(before: Comparison, was: Contents, contents: Contents) -> C
         if failed:
             return None
         table = with_columns_of_each(
-            table, changed, contents.sheets, was.sheets, anew, contents.policy, derived
+            Mending(table, changed, contents.sheets, was.sheets, anew, contents.policy, derived)
         )
     return None if table is None else Comparison(before.reference, table, contents.sheets, reference_sheets)
 
