@@ -21,6 +21,7 @@ from samelight.sheets.sheet import read_sheet
 from samelight.sheets.trees import parse_document, read_document
 from samelight.sheets.writing import write_sheet, yaml_text
 from samelight.sources.batch import Job, Result, capture_job
+from samelight.sources.request import CaptureRequest
 from samelight.sources.scene_list import scenes_of
 from samelight.sources.scenes import capture_scene
 from samelight.sources.usd.override import write_override
@@ -54,15 +55,12 @@ class TestTheSheets:
     def test_capturing_again_gives_the_committed_sheet(self, quay: Path, shot: str) -> None:
         sheet = quay / f"shots/{shot}/{shot}.v001.yaml"
         scene = scenes_of(read_sequence(quay))[shot]
-        tree = capture_scene(scene, shot=shot, master=1)
+        tree = capture_scene(scene, CaptureRequest(shot=shot, master=1))
         tree["source"]["scene"] = f"scenes/{shot}.usda"
         assert parse_document(sheet, yaml_text(tree)).data == read_document(sheet).data
 
     def test_nothing_is_captured_in_vain(self, quay: Path) -> None:
-        jobs = [
-            Job(quay, shot, scene, {"frame_rate": 24.0})
-            for shot, scene in scenes_of(read_sequence(quay)).items()
-        ]
+        jobs = [Job(quay, shot, scene) for shot, scene in scenes_of(read_sequence(quay)).items()]
         assert [capture_job(job).result for job in jobs] == [Result.SKIPPED] * 5
 
     def test_no_path_of_a_machine_is_in_them(self, quay: Path) -> None:
@@ -163,7 +161,7 @@ def test_a_layer_puts_each_shot_back(quay: Path, tmp_path: Path, shot: str) -> N
         stage.SetMetadata(name, old.GetMetadata(name))
     stage.GetRootLayer().subLayerPaths = [str(layer), str(scene)]
     stage.GetRootLayer().Save()
-    tree = capture_scene(tmp_path / f"{shot}.usda", shot=shot, version=2, master=1)
+    tree = capture_scene(tmp_path / f"{shot}.usda", CaptureRequest(shot=shot, version=2, master=1))
     write_sheet(quay / f"shots/{shot}/{shot}.v002.yaml", tree)
 
     again = open_session(quay)

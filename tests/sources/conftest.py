@@ -9,6 +9,7 @@ from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document
 from samelight.sheets.writing import yaml_text
 from samelight.sources.gltf.capture import capture_gltf
+from samelight.sources.request import CaptureRequest
 from samelight.sources.usd.capture import capture_usd
 
 REAL = Path(__file__).parents[2].parent / "shared" / "data" / "real" / "usd"
@@ -53,7 +54,7 @@ def captured(scene):
 
     def capture(text, **options):
         path = scene(text)
-        sheet = capture_usd(path, **options)
+        sheet = capture_usd(path, CaptureRequest(**options))
         sheet_from_document(parse_document(path.with_suffix(".yaml"), yaml_text(sheet)))
         return sheet
 
@@ -83,7 +84,7 @@ def gltf(tmp_path):
     def capture(data, name="scene.gltf", **options):
         path = tmp_path / name
         path.write_text(json.dumps(data), encoding="utf-8")
-        sheet = capture_gltf(path, **options)
+        sheet = capture_gltf(path, CaptureRequest(**options))
         sheet_from_document(parse_document(path.with_suffix(".yaml"), yaml_text(sheet)))
         return sheet
 

@@ -13,6 +13,7 @@ from samelight.sheets.sequence import read_sequence
 from samelight.sheets.trees import read_document
 from samelight.sources import batch
 from samelight.sources.batch import Job, Result, capture_all, capture_job
+from samelight.sources.request import CaptureRequest
 from samelight.sources.scene_list import scenes_of
 
 SCENE = """#usda 1.0
@@ -44,8 +45,9 @@ def folder(tmp_path):
 
 
 def jobs_of(folder, again=False, **asked):
+    request = CaptureRequest(**asked)
     return [
-        Job(folder, shot, scene, asked, again) for shot, scene in scenes_of(read_sequence(folder)).items()
+        Job(folder, shot, scene, request, again) for shot, scene in scenes_of(read_sequence(folder)).items()
     ]
 
 

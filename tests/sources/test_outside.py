@@ -16,6 +16,7 @@ from samelight.sheets.errors import SamelightError, SheetError
 from samelight.sheets.plain_files import is_within
 from samelight.sheets.sequence import read_sequence
 from samelight.sheets.trees import read_document
+from samelight.sources.request import CaptureRequest
 from samelight.sources.scene_list import scenes_of
 from samelight.sources.scenes import capture_scene
 
@@ -171,7 +172,7 @@ def test_a_texture_elsewhere_is_named_and_not_read(tmp_path: Path) -> None:
         {"home": tmp_path},
         {"home": tmp_path / "scenes", "roots": ("..",)},
     ):
-        tree = capture_scene(scene, **allowed)  # type: ignore[arg-type]
+        tree = capture_scene(scene, CaptureRequest(**allowed))  # type: ignore[arg-type]
         assert tree["environments"]["sky"]["sha256"] == digest
         assert "remarks" not in tree
 
@@ -187,7 +188,7 @@ def test_a_buffer_and_an_image_elsewhere(tmp_path: Path) -> None:
     scene.write_text(json.dumps(data))
     (tmp_path / "motion.bin").write_bytes(animated.raw)
     (tmp_path / "sky.png").write_bytes(b"sky")
-    closed, opened = capture_scene(scene), capture_scene(scene, roots=(str(tmp_path),))
+    closed, opened = capture_scene(scene), capture_scene(scene, CaptureRequest(roots=(str(tmp_path),)))
     assert closed["lights"]["lamp"]["position"] == [0.0, 0.0, 0.0]
     assert "sha256" not in closed["environments"]["sky"]
     assert sum("lies outside the scene's folder" in remark for remark in closed["remarks"]) == 2

@@ -14,6 +14,7 @@ from pxr import Usd, UsdLux
 import trial_work
 from samelight.sheets.errors import SamelightError
 from samelight.sources.errors import CaptureError
+from samelight.sources.request import CaptureRequest
 from samelight.sources.trial import ALONE, ALONE_FACTOR, LAYER, LAYER_FACTOR, SCENE, tried
 from samelight.sources.usd import open
 from samelight.sources.usd.capture import capture_usd
@@ -289,7 +290,7 @@ def test_scene_without_lights(scene):
 
 def test_frames_the_wrong_way_round(scene):
     with pytest.raises(CaptureError, match="expected frames from first to last, found 20 to 10"):
-        capture_usd(scene(LAMP), frames=(20, 10))
+        capture_usd(scene(LAMP), CaptureRequest(frames=(20, 10)))
 
 
 def test_a_very_deep_scene(scene):
@@ -302,7 +303,7 @@ def test_a_device_is_no_texture(scene):
     text = '(metersPerUnit = 1)\ndef DomeLight "sky"\n{\nasset inputs:texture:file = @/dev/zero@\n}\n'
     if not Path("/dev/zero").exists():
         pytest.skip("this system has no /dev/zero")
-    sheet = capture_usd(scene(text), readable=[Path("/dev")])
+    sheet = capture_usd(scene(text), CaptureRequest(roots=("/dev",)))
     assert "sha256" not in sheet["environments"]["sky"]
     assert sheet["remarks"] == ["/sky: its texture /dev/zero could not be read; it is compared by its path."]
 

@@ -9,6 +9,7 @@ from pxr import Gf, Usd, UsdGeom, UsdLux
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document
 from samelight.sheets.writing import yaml_text
+from samelight.sources.request import CaptureRequest
 from samelight.sources.usd.capture import capture_usd
 
 REAL = Path(__file__).parents[2].parent / "shared" / "data" / "real" / "usd"
@@ -75,7 +76,7 @@ def test_against_usd_core(path):
 
 @pytest.mark.parametrize("path", SCENES, ids=IDS)
 def test_a_capture_is_a_sheet(path):
-    sheet = capture_usd(path, shot="HB_010", version=2, master=3)
+    sheet = capture_usd(path, CaptureRequest(shot="HB_010", version=2, master=3))
     read = sheet_from_document(parse_document(Path("HB_010.v002.yaml"), yaml_text(sheet)), version=2)
     assert (read.shot, read.version, read.master) == ("HB_010", 2, 3)
     assert set(read.sections.get("lights", {})) == set(sheet["lights"])

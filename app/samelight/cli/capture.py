@@ -16,6 +16,7 @@ from samelight.sheets.errors import SamelightError
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document
 from samelight.sheets.writing import write_sheet, yaml_text
+from samelight.sources.request import FRAME_RATE, CaptureRequest
 from samelight.sources.scenes import ENDINGS, capture_scene
 from samelight.sources.trial import SCENE, tried
 
@@ -25,7 +26,6 @@ EXAMPLES = """examples:
   samelight capture --sequence quay --scenes 'scenes/*.usda'
 """
 _FRAMES = re.compile(r"(-?\d{1,9})(?:-|:)(-?\d{1,9})\Z")
-_FRAME_RATE = 24.0
 
 
 def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
@@ -138,15 +138,17 @@ def _run_one(arguments: argparse.Namespace) -> int:
         SCENE,
         capture_scene,
         arguments.scene,
-        shot=arguments.shot or name,
-        version=version,
-        frames=arguments.frames,
-        camera=arguments.camera,
-        lights=arguments.lights,
-        marks=arguments.marks,
-        master=arguments.master,
-        frame_rate=arguments.frame_rate or _FRAME_RATE,
-        roots=tuple(map(str, arguments.allow_root)),
+        CaptureRequest(
+            shot=arguments.shot or name,
+            version=version,
+            frames=arguments.frames,
+            camera=arguments.camera,
+            lights=arguments.lights,
+            marks=arguments.marks,
+            master=arguments.master,
+            frame_rate=arguments.frame_rate or FRAME_RATE,
+            roots=tuple(map(str, arguments.allow_root)),
+        ),
     )
     text = yaml_text(tree)
     # What was captured must be readable as a sheet; a fault here is better than a shot that will not open.

@@ -16,6 +16,7 @@ from samelight.drift.words import counted
 from samelight.sheets.sequence import SEQUENCE_FILE, SequenceFile, read_sequence
 from samelight.sources.batch import Job, Outcome, Result, capture_all
 from samelight.sources.pools import Pool
+from samelight.sources.request import CaptureRequest
 from samelight.sources.scene_list import scenes_of
 
 _TOLD = {
@@ -30,18 +31,17 @@ def run_sequence(arguments: argparse.Namespace) -> int:
     """Capture every scene; the exit status is 1 where one of them failed."""
     folder: Path = arguments.sequence.absolute()
     sequence = read_sequence(folder)
-    asked = {
-        "frames": arguments.frames,
-        "camera": arguments.camera,
-        "lights": tuple(arguments.lights),
-        "marks": tuple(arguments.marks),
-        "master": arguments.master,
-        "roots": _roots(sequence, arguments.allow_root),
-        "frame_rate": arguments.frame_rate or sequence.frame_rate,
-    }
-    given = {name: value for name, value in asked.items() if value}
+    asked = CaptureRequest(
+        frames=arguments.frames,
+        camera=arguments.camera,
+        lights=tuple(arguments.lights),
+        marks=tuple(arguments.marks),
+        master=arguments.master or None,
+        roots=_roots(sequence, arguments.allow_root),
+        frame_rate=arguments.frame_rate or sequence.frame_rate,
+    )
     jobs = [
-        Job(folder, shot, scene.absolute(), given, arguments.again)
+        Job(folder, shot, scene.absolute(), asked, arguments.again)
         for shot, scene in scenes_of(sequence, arguments.scenes, complain).items()
     ]
     address: str | None = arguments.scheduler

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import gc
 import getpass
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import BrokenExecutor, Future, as_completed
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
 from typing import Any
@@ -19,6 +19,7 @@ from samelight.sheets.writing import WriteError, json_text, write_sheet, write_w
 from samelight.sources.errors import CaptureError
 from samelight.sources.pools import Pool
 from samelight.sources.provenance import digest_of, is_unchanged, name_beside
+from samelight.sources.request import THE_WHOLE, CaptureRequest
 from samelight.sources.scenes import READER, capture_scene
 from samelight.sources.trial import SCENE, tried
 
@@ -30,13 +31,13 @@ _PROVENANCE = ("sha256", "files", "reader", "asked", "missing_files")
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One scene to capture into a sequence folder. Paths hold wherever the work is done. `asked` are the options of
-    `capture_scene`; `again` captures also what did not change."""
+    """One scene to capture into a sequence folder. Paths hold wherever the work is done. `asked` is what is asked of
+    the scene, whatever its sheet; `again` captures also what did not change."""
 
     folder: Path
     shot: str
     scene: Path
-    asked: Mapping[str, Any] = field(default_factory=dict)
+    asked: CaptureRequest = THE_WHOLE
     again: bool = False
 
 
@@ -97,7 +98,8 @@ def _capture(job: Job) -> Outcome:
     if not job.again and latest is not None and _holds(job, latest, known):
         return Outcome(job.shot, Result.SKIPPED, latest)
     version, path = next_sheet(job.folder, job.shot, versions)
-    tree = capture_scene(job.scene, shot=job.shot, version=version, home=job.folder, **job.asked)
+    request = replace(job.asked, shot=job.shot, version=version, home=job.folder)
+    tree = capture_scene(job.scene, request)
     tree["source"]["scene"] = name_beside(job.folder / SEQUENCE_FILE, job.scene)
     for key in _TYPED:
         if key in known:
@@ -139,17 +141,11 @@ def _holds(job: Job, latest: Path, known: Mapping[str, Any]) -> bool:
     source = _noted(job, latest) or known.get("source")
     if not isinstance(source, dict) or source.get("reader") != READER:
         return False
-    asked = dict(job.asked)
-    if "frames_per_second" in source and source["frames_per_second"] != asked.get("frame_rate", 24.0):
+    if source.get("frames_per_second", job.asked.frame_rate) != job.asked.frame_rate:
         return False
-    if known.get("master") != asked.get("master", known.get("master")):
+    if job.asked.master not in (None, known.get("master")):
         return False
-    wanted = {
-        name: list(value) if isinstance(value, tuple) else value
-        for name, value in asked.items()
-        if value and name not in ("master", "frame_rate")
-    }
-    return source.get("asked", {}) == wanted and is_unchanged(source, job.scene)
+    return source.get("asked", {}) == job.asked.stated() and is_unchanged(source, job.scene)
 
 
 def _stamp_of(job: Job) -> Path:

@@ -29,74 +29,53 @@ from samelight.sources.naming import short_names
 from samelight.sources.over_time import Clock
 from samelight.sources.provenance import used_files
 from samelight.sources.remarks import Remarks
+from samelight.sources.request import THE_WHOLE, CaptureRequest
 
-FRAME_RATE = 24.0
 MARK = "samelight:mark"
 ENVIRONMENT = "environment"
 
 
-def capture_gltf(
-    scene: Path,
-    *,
-    shot: str | None = None,
-    version: int = 1,
-    frames: tuple[int, int] | None = None,
-    camera: str | None = None,
-    lights: Sequence[str] = (),
-    marks: Sequence[str] = (),
-    master: int | None = None,
-    frame_rate: float = FRAME_RATE,
-    readable: Sequence[Path] = (),
-) -> dict[str, Any]:
+def capture_gltf(scene: Path, request: CaptureRequest = THE_WHOLE) -> dict[str, Any]:
     """The plain tree of a version 1 sheet of a .gltf or .glb file.
 
-    Second 0 of the file is the first of `frames`, or frame 0 where none are given; `frame_rate` is frames a second.
-    `camera`, `lights` and `marks` are names of nodes or paths of names, `/set/boat/lantern`; a path of a group takes
-    all lights below it. Its buffers and images are read where they lie in the `readable` folders, by
-    default its own. Raises `CaptureError` for a file that is no sound glTF 2 and for names that are not in it;
-    what is amiss otherwise, a missing buffer of an animation among it, stands in the sheet's `remarks`.
+    Second 0 of the file is the first frame asked for, or frame 0 where none are. Cameras, lights and marks are names of
+    nodes or paths of names, `/set/boat/lantern`; a path of a group takes all lights below it. Raises `CaptureError` for
+    a file that is no sound glTF 2 and for names that are not in it; what is amiss otherwise, a missing buffer of an
+    animation among it, stands in the sheet's `remarks`.
     """
     remarks = Remarks()
-    asset = read_asset(scene, readable)
-    if frames is not None and frames[0] > frames[1]:
-        raise CaptureError(scene, "frames from first to last", f"{frames[0]} to {frames[1]}")
-    if not (math.isfinite(frame_rate) and frame_rate > 0):
-        raise CaptureError(scene, "a frame rate above 0", f"{frame_rate:g}")
-    timing = Timing(frame_rate, float(frames[0]) if frames else 0.0)
-    span = _span(asset, frames, timing)
+    asset = read_asset(scene, request.readable(scene))
+    timing = _timing(scene, request)
+    span = _span(asset, request.frames, timing)
     nodes = read_nodes(asset, remarks)
     animations = read_animations(asset, timing, remarks)
     space = NodeSpace(nodes, animations, Clock(span, False, remarks))
-
     found = punctual_lights(asset)
     carriers = {
         node: number
         for node in nodes.shown
         if (number := light_of(asset, nodes.nodes[node], f"nodes[{node}]", len(found))) is not None
     }
-    chosen = _chosen(scene, nodes, list(carriers), lights)
+    chosen = _chosen(scene, nodes, list(carriers), request.lights)
     names = short_names(nodes.paths[node] for node in chosen)
-    tree: dict[str, Any] = {"samelight": 1, "shot": shot or scene.stem, "version": version}
-    if master is not None:
-        tree["master"] = master
+    tree = request.head(scene)
     if span is not None:
         tree["frames"] = [math.floor(span[0]), math.ceil(span[1])]
     tree["units"] = {"length": "m"}
     tree["up_axis"] = "Y"
     tree["working_space"] = "rec709"  # glTF 2.0 specification: colours are linear with BT.709 primaries
-    looking = _camera(scene, nodes, camera, remarks)
+    looking = _camera(scene, nodes, request.camera, remarks)
     if looking is not None:
         tree["camera"] = capture_camera(space, looking)
-    placed = _marks(scene, space, marks)
+    placed = _marks(scene, space, request.marks)
     if placed:
         tree["marks"] = placed
     tree["lights"] = {
         names[nodes.paths[node]]: capture_light(space, node, carriers[node], found[carriers[node]], remarks)
         for node in chosen
     }
-    source_lights = {names[nodes.paths[node]]: nodes.paths[node] for node in chosen}
     around = image_based_light(asset, scene_of(asset))
-    if around is not None and not lights:
+    if around is not None and not request.lights:
         name = around[1].get("name")
         name = as_name(name) if isinstance(name, str) and name else ENVIRONMENT
         tree["environments"] = {name: capture_image_based(asset, *around, remarks)}
@@ -105,9 +84,18 @@ def capture_gltf(
     tree["source"] = _source(scene, asset, timing, animations.missing)
     if looking is not None:
         tree["source"]["camera"] = nodes.paths[looking]
-    tree["source"]["lights"] = source_lights
+    tree["source"]["lights"] = {names[nodes.paths[node]]: nodes.paths[node] for node in chosen}
     said = remarks.sentences()
     return {**tree, **({"remarks": said} if said else {})}
+
+
+def _timing(scene: Path, request: CaptureRequest) -> Timing:
+    frames, rate = request.frames, request.frame_rate
+    if frames is not None and frames[0] > frames[1]:
+        raise CaptureError(scene, "frames from first to last", f"{frames[0]} to {frames[1]}")
+    if not (math.isfinite(rate) and rate > 0):
+        raise CaptureError(scene, "a frame rate above 0", f"{rate:g}")
+    return Timing(rate, float(frames[0]) if frames else 0.0)
 
 
 def _span(asset: Asset, frames: tuple[int, int] | None, timing: Timing) -> tuple[float, float] | None:

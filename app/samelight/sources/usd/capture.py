@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +19,7 @@ from samelight.sources.errors import CaptureError
 from samelight.sources.naming import short_names
 from samelight.sources.provenance import used_files
 from samelight.sources.remarks import Remarks
+from samelight.sources.request import THE_WHOLE, CaptureRequest
 from samelight.sources.usd.camera import capture_camera, capture_mark
 from samelight.sources.usd.domes import capture_dome
 from samelight.sources.usd.files import layer_files
@@ -30,86 +31,49 @@ from samelight.sources.usd.scene import Scene, scene_of
 from samelight.sources.usd.time import StageClock
 
 
-def capture_usd(
-    scene: Path,
-    *,
-    shot: str | None = None,
-    version: int = 1,
-    frames: tuple[int, int] | None = None,
-    camera: str | None = None,
-    lights: Sequence[str] = (),
-    marks: Sequence[str] = (),
-    master: int | None = None,
-    readable: Sequence[Path] = (),
-) -> dict[str, Any]:
+def capture_usd(scene: Path, request: CaptureRequest = THE_WHOLE) -> dict[str, Any]:
     """The plain tree of a version 1 sheet: dicts, lists, text, numbers and bools, ready to be written.
 
-    `shot` is the file's name by default. `frames` are time codes, first and last; by default those of the scene,
-    and all its samples where it has none. `camera` and `marks` are prim paths; `lights` are paths of lights, or
-    of groups of them, or names of lights, and all are taken by default. Files that it names are
-    read where they lie in the `readable` folders, by default its own. Raises `CaptureError` for a file that is
-    no readable USD scene and for paths that are not in it; all else that is amiss stands in the sheet's `remarks`.
+    Frames are time codes; by default those of the scene, and all its samples where it has none. Raises `CaptureError` for
+    a file that is no readable USD scene and for paths that are not in it; all else that is amiss stands in the sheet's
+    `remarks`.
     """
     remarks = Remarks()
     try:
         with quiet(remarks):
-            tree = _capture(scene, frames, camera, lights, marks, readable or (scene.parent,), remarks)
+            tree = _capture(scene, request, remarks)
     except Tf.ErrorException as error:
         raise damaged(scene, error) from None
     except UnicodeDecodeError as error:
         raise not_utf8(scene, error) from None
-    head: dict[str, Any] = {"samelight": 1, "shot": shot or scene.stem, "version": version}
-    if master is not None:
-        head["master"] = master
     said = remarks.sentences()
-    return {**head, **tree, **({"remarks": said} if said else {})}
+    return {**request.head(scene), **tree, **({"remarks": said} if said else {})}
 
 
-def _capture(
-    path: Path,
-    frames: tuple[int, int] | None,
-    camera: str | None,
-    lights: Sequence[str],
-    marks: Sequence[str],
-    readable: Sequence[Path],
-    remarks: Remarks,
-) -> dict[str, Any]:
+def _capture(path: Path, request: CaptureRequest, remarks: Remarks) -> dict[str, Any]:
     stage = open_stage(path, remarks)
-    span = _frames(path, stage, frames, remarks)
+    span = _frames(path, stage, request.frames, remarks)
     held = stage.GetInterpolationType() == Usd.InterpolationTypeHeld
     found = find(stage, remarks)
-    scene = scene_of(stage, StageClock(span, held, remarks), found.geometry, remarks, readable)
+    clock = StageClock(span, held, remarks)
+    scene = scene_of(stage, clock, found.geometry, remarks, request.readable(path))
     _check_units(path, scene)
-    chosen = _chosen(path, [*found.lights, *found.domes], lights)
-    camera_prim = _camera(path, scene, found.cameras, camera)
-    marked = _marks(path, scene, found.marks, marks)
+    chosen = _chosen(path, [*found.lights, *found.domes], request.lights)
+    camera = _camera(path, scene, found.cameras, request.camera)
+    marked = _marks(path, scene, found.marks, request.marks)
     named = short_names(str(prim.GetPath()) for prim in chosen)
-    names = {name: prim for prim in chosen for name in (named[str(prim.GetPath())],)}
-    domes = set(found.domes)
-
-    tree: dict[str, Any] = {}
-    if span is not None:
-        tree["frames"] = [math.floor(span[0]), math.ceil(span[1])]
-    tree["units"] = {"length": "m", "level": "nit"}
-    if scene.space.metres != 1.0:
-        tree["units"]["area"] = scene.space.metres
-    tree["up_axis"] = "Y"
-    if camera_prim is not None:
-        tree["camera"] = capture_camera(scene, camera_prim)
-    placed = {name: mark for name, prim in marked.items() if (mark := capture_mark(scene, prim)) is not None}
-    if placed:
-        tree["marks"] = placed
-    tree["lights"] = {name: capture_light(scene, prim) for name, prim in names.items() if prim not in domes}
-    environments = {name: capture_dome(scene, prim) for name, prim in names.items() if prim in domes}
+    names = {named[str(prim.GetPath())]: prim for prim in chosen}
+    tree = _spaces(scene, span)
+    if camera is not None:
+        tree["camera"] = capture_camera(scene, camera)
+    tree |= _sections(scene, names, frozenset(found.domes), marked)
     render, passes = capture_render(scene, found.render)
-    for section, groups in (("environments", environments), ("render", render), ("passes", passes)):
-        if groups:
-            tree[section] = groups
+    tree |= {section: groups for section, groups in (("render", render), ("passes", passes)) if groups}
     settings = UsdRender.Settings.GetStageRenderSettings(stage)
     space = working_space(settings)
     if space is not None:
         tree["working_space"] = space
-    source = _source(path, scene, settings, camera_prim)
+    source = _source(path, scene, settings, camera)
     source["lights"] = {name: str(prim.GetPath()) for name, prim in names.items()}
     variants = _variants(scene, chosen)
     if variants:
@@ -118,6 +82,32 @@ def _capture(
     if not chosen:
         remarks.note("The scene has no lights.")
     return tree
+
+
+def _spaces(scene: Scene, span: tuple[float, float] | None) -> dict[str, Any]:
+    """What the numbers of the sheet are stated in."""
+    tree: dict[str, Any] = {}
+    if span is not None:
+        tree["frames"] = [math.floor(span[0]), math.ceil(span[1])]
+    tree["units"] = {"length": "m", "level": "nit"}
+    if scene.space.metres != 1.0:
+        tree["units"]["area"] = scene.space.metres
+    tree["up_axis"] = "Y"
+    return tree
+
+
+def _sections(
+    scene: Scene, names: Mapping[str, Any], domes: Collection[Any], marked: Mapping[str, Any]
+) -> dict[str, Any]:
+    """The marks, lights and environments of the sheet."""
+    marks = {name: mark for name, prim in marked.items() if (mark := capture_mark(scene, prim)) is not None}
+    lights = {name: capture_light(scene, prim) for name, prim in names.items() if prim not in domes}
+    environments = {name: capture_dome(scene, prim) for name, prim in names.items() if prim in domes}
+    return {
+        **({"marks": marks} if marks else {}),
+        "lights": lights,
+        **({"environments": environments} if environments else {}),
+    }
 
 
 def _frames(

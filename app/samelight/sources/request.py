@@ -1,0 +1,59 @@
+"""What is asked of a scene that is captured."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+FRAME_RATE = 24.0
+
+
+@dataclass(frozen=True, slots=True)
+class CaptureRequest:
+    """For which sheet a scene is captured, and what of it.
+
+    `shot` is the scene's own name by default, `master` the version of the master setup that it was built on. `frames` are
+    the first and the last, `camera` and `marks` paths in the scene; `lights` are names, paths, or paths of groups, and all
+    are taken by default. `frame_rate` counts for scenes whose time is in seconds. Of the files that a scene names,
+    textures, profiles and buffers, those in its own folder are read, in `home`, the folder of its sequence, and in
+    `roots`, which may be told from there.
+    """
+
+    shot: str | None = None
+    version: int = 1
+    master: int | None = None
+    frames: tuple[int, int] | None = None
+    camera: str | None = None
+    lights: Sequence[str] = ()
+    marks: Sequence[str] = ()
+    frame_rate: float = FRAME_RATE
+    roots: Sequence[str] = ()
+    home: Path | None = None
+
+    def head(self, scene: Path) -> dict[str, Any]:
+        """The first keys of the sheet."""
+        head = {"samelight": 1, "shot": self.shot or scene.stem, "version": self.version}
+        return head if self.master is None else {**head, "master": self.master}
+
+    def readable(self, scene: Path) -> tuple[Path, ...]:
+        """The folders in which files are read."""
+        above = self.home or Path()
+        home = () if self.home is None else (self.home,)
+        return (scene.parent, *home, *(above / root for root in self.roots))
+
+    def stated(self) -> dict[str, Any]:
+        """What was asked for beside the scene itself, as a sheet's `source` keeps it."""
+        asked = {
+            "frames": list(self.frames or ()),
+            "camera": self.camera,
+            "lights": list(self.lights),
+            "marks": list(self.marks),
+            "roots": list(self.roots),
+        }
+        return {name: value for name, value in asked.items() if value}
+
+
+THE_WHOLE = CaptureRequest()
+"""All of a scene, for a sheet of its own name."""
