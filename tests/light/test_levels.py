@@ -5,6 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from samelight.light import levels
+from samelight.light.levels import LightSizes
 
 positive = st.floats(1e-6, 1e6)
 size = st.floats(1e-3, 1e2)
@@ -52,40 +53,53 @@ def test_sizes_not_given_are_usdlux_fallbacks():
     assert levels.area("sphere") == pytest.approx(math.pi)
     assert levels.area("cylinder") == pytest.approx(math.pi)
     assert levels.area("distant") == levels.distant_size_factor(0.53)
-    assert levels.area("mesh") == levels.area("point", radius=3) == 1.0
+    assert levels.area("mesh") == levels.area("point", LightSizes(radius=3)) == 1.0
     with pytest.raises(ValueError, match="radius"):
-        levels.area("disk", radius=-1)
+        levels.area("disk", LightSizes(radius=-1))
     with pytest.raises(ValueError, match="angle"):
-        levels.area("distant", angle=-1)
+        levels.area("distant", LightSizes(angle=-1))
 
 
 @given(shape, positive, exposure, size, size, st.sampled_from([1.0, 0.01, 0.0254]))
 def test_normalised_and_plain_lights_of_equal_light_are_equal(kind, intensity, stops, a, b, unit):
     """Areas count in squares of `unit` metres, so a light of A m² has A / unit² of them."""
     sizes = {"radius": a, "width": a, "height": b, "length": b}
-    area = levels.area(kind, **sizes)
-    plain = levels.emitted(intensity, stops, shape=kind, normalize=False, **sizes)
+    area = levels.area(kind, LightSizes(**sizes))
+    plain = levels.emitted(intensity, stops, shape=kind, normalize=False, sizes=LightSizes(**sizes))
     same = levels.emitted(
-        intensity * area / unit**2, stops, shape=kind, normalize=True, area_unit=unit, **sizes
+        intensity * area / unit**2,
+        stops,
+        shape=kind,
+        normalize=True,
+        area_unit=unit,
+        sizes=LightSizes(**sizes),
     )
     assert levels.stops(plain, same) == pytest.approx(0, abs=1e-9)
-    assert levels.emitted(intensity, stops, shape=kind, normalize=None, **sizes) == plain
+    assert levels.emitted(intensity, stops, shape=kind, normalize=None, sizes=LightSizes(**sizes)) == plain
 
 
 @given(shape, positive, size, size)
 def test_size_moves_a_plain_light_and_not_a_normalised_one(kind, intensity, a, b):
     small = {"radius": a, "width": a, "height": b, "length": b}
     large = {name: value * 2 for name, value in small.items()}
-    plain = [levels.emitted(intensity, shape=kind, normalize=False, **sizes) for sizes in (large, small)]
-    kept = [levels.emitted(intensity, shape=kind, normalize=True, **sizes) for sizes in (large, small)]
+    plain = [
+        levels.emitted(intensity, shape=kind, normalize=False, sizes=LightSizes(**sizes))
+        for sizes in (large, small)
+    ]
+    kept = [
+        levels.emitted(intensity, shape=kind, normalize=True, sizes=LightSizes(**sizes))
+        for sizes in (large, small)
+    ]
     assert levels.stops(*plain) == pytest.approx(2)
     assert levels.stops(*kept) == 0
 
 
 def test_a_distant_light_is_an_illuminance():
     assert levels.emitted(3.2, shape="distant") == 3.2
-    assert levels.emitted(3.2, shape="distant", normalize=True, angle=10) == 3.2
-    assert levels.emitted(1.0, shape="distant", normalize=False, angle=180) == pytest.approx(math.pi)
+    assert levels.emitted(3.2, shape="distant", normalize=True, sizes=LightSizes(angle=10)) == 3.2
+    assert levels.emitted(
+        1.0, shape="distant", normalize=False, sizes=LightSizes(angle=180)
+    ) == pytest.approx(math.pi)
     assert levels.emitted(1.0, shape="point", normalize=True) == levels.emitted(1.0, shape="spot") == 1.0
     with pytest.raises(ValueError, match="length unit"):
         levels.emitted(1.0, shape="rect", normalize=True, area_unit=0)
@@ -119,18 +133,19 @@ def test_a_distant_light_is_an_illuminance():
     ],
 )
 def test_photometric_units_meet(value, unit, lamp, expected):
-    found, quantity = levels.photometric(value, unit, **lamp)
+    stated = {name: lamp.pop(name) for name in ("shape", "cone", "normalize", "area_unit") if name in lamp}
+    found, quantity = levels.photometric(value, unit, **stated, sizes=LightSizes(**lamp))
     assert (found, quantity) == (pytest.approx(expected[0]), expected[1])
 
 
 @given(shape, positive, size, size)
 def test_one_area_light_in_three_units_is_one_light(kind, luminance, a, b):
     sizes = {"radius": a, "width": a, "height": b, "length": b}
-    in_nits, _ = levels.photometric(luminance, "nit", shape=kind, **sizes)
-    flux = math.pi * luminance * levels.area(kind, **sizes)
-    in_lumens, _ = levels.photometric(flux, "lm", shape=kind, **sizes)
+    in_nits, _ = levels.photometric(luminance, "nit", shape=kind, sizes=LightSizes(**sizes))
+    flux = math.pi * luminance * levels.area(kind, LightSizes(**sizes))
+    in_lumens, _ = levels.photometric(flux, "lm", shape=kind, sizes=LightSizes(**sizes))
     in_candelas, _ = levels.photometric(
-        luminance * levels.seen_area(kind, **sizes), "cd", shape=kind, **sizes
+        luminance * levels.seen_area(kind, LightSizes(**sizes)), "cd", shape=kind, sizes=LightSizes(**sizes)
     )
     assert in_nits == pytest.approx(in_lumens) == pytest.approx(in_candelas)
 
@@ -138,9 +153,11 @@ def test_one_area_light_in_three_units_is_one_light(kind, luminance, a, b):
 @given(shape, positive, size, size, st.sampled_from([1.0, 0.01]))
 def test_a_normalised_luminance_lost_its_area(kind, luminance, a, b, unit):
     sizes = {"radius": a, "width": a, "height": b, "length": b}
-    plain = levels.photometric(luminance, "nit", shape=kind, **sizes)
-    written = luminance * levels.area(kind, **sizes) / unit**2
-    kept = levels.photometric(written, "nit", shape=kind, normalize=True, area_unit=unit, **sizes)
+    plain = levels.photometric(luminance, "nit", shape=kind, sizes=LightSizes(**sizes))
+    written = luminance * levels.area(kind, LightSizes(**sizes)) / unit**2
+    kept = levels.photometric(
+        written, "nit", shape=kind, normalize=True, area_unit=unit, sizes=LightSizes(**sizes)
+    )
     assert kept == (pytest.approx(plain[0]), "intensity")
 
 

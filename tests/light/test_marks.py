@@ -6,6 +6,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from samelight.light import directions, levels, marks
+from samelight.light.levels import LightSizes
 from samelight.light.marks import Source
 from samelight.light.rows import vectors
 from samelight.light.shaping import cone_share, focus_share
@@ -167,7 +168,7 @@ def test_lights_without_width_are_lines():
     assert marks.illuminance(strip, [(0, 0, 0)])[0] == pytest.approx(expected, rel=1e-5)
     dark = Source(
         "rect",
-        levels.emitted(5, shape="rect", width=0.0),
+        levels.emitted(5, shape="rect", sizes=LightSizes(width=0.0)),
         position=[(0, 1, 0)],
         direction=[(0, -1, 0)],
         width=0.0,
@@ -183,8 +184,8 @@ def test_a_luminance_an_intensity_and_a_relative_level_of_one_light_meet(kind, s
         name: float(np.asarray(getattr(light, name))[0]) for name in ("radius", "width", "height", "length")
     }
     luminance = 120.0
-    intensity, quantity = levels.photometric(luminance, "nit", shape=kind, **sizes)
-    relative = levels.emitted(luminance, shape=kind, normalize=False, **sizes)
+    intensity, quantity = levels.photometric(luminance, "nit", shape=kind, sizes=LightSizes(**sizes))
+    relative = levels.emitted(luminance, shape=kind, normalize=False, sizes=LightSizes(**sizes))
     found = [
         marks.illuminance(Source(**{**vars(light), "level": level, "quantity": kept}), mark)[0]
         for level, kept in ((luminance, levels.LUMINANCE), (intensity, quantity), (relative, levels.RELATIVE))

@@ -5,6 +5,7 @@ import math
 import pytest
 
 from samelight.light import levels, marks
+from samelight.light.levels import LightSizes
 from samelight.light.marks import Source
 
 
@@ -44,10 +45,10 @@ def test_intensity_and_exposure():
 )
 def test_distant_size_factor(angle, expected):
     """UsdLux schema, `inputs:normalize` of a DistantLight; figures worked out from its formula."""
-    assert levels.area("distant", angle=angle) == pytest.approx(expected, rel=1e-5)
-    assert levels.emitted(2, shape="distant", normalize=False, angle=angle) == pytest.approx(
-        2 * expected, rel=1e-5
-    )
+    assert levels.area("distant", LightSizes(angle=angle)) == pytest.approx(expected, rel=1e-5)
+    assert levels.emitted(
+        2, shape="distant", normalize=False, sizes=LightSizes(angle=angle)
+    ) == pytest.approx(2 * expected, rel=1e-5)
 
 
 def test_usd_default_distant_light_is_dim():

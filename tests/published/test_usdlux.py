@@ -12,6 +12,7 @@ import pytest
 from pxr import Gf, Usd, UsdGeom, UsdLux
 
 from samelight.light import colour, levels
+from samelight.light.levels import LightSizes
 from samelight.sources.usd.capture import capture_usd
 
 REAL = Path(__file__).parents[2].parent / "shared" / "data" / "real" / "usd"
@@ -89,7 +90,11 @@ def test_default_distant_light(tmp_path):
     assert prim.GetAttribute("inputs:intensity").Get(0) == lamp["intensity"] == 50000.0
     assert lamp["angle"] == pytest.approx(prim.GetAttribute("inputs:angle").Get(0), rel=1e-6)
     illuminance = levels.emitted(
-        lamp["intensity"], lamp["exposure"], shape="distant", normalize=lamp["normalize"], angle=lamp["angle"]
+        lamp["intensity"],
+        lamp["exposure"],
+        shape="distant",
+        normalize=lamp["normalize"],
+        sizes=LightSizes(angle=lamp["angle"]),
     )
     assert illuminance == pytest.approx(3.360, abs=5e-4)
 
@@ -119,7 +124,7 @@ def test_size_factor_of_a_distant_light(tmp_path, angle, factor):
             lamp["exposure"],
             shape="distant",
             normalize=lamp["normalize"],
-            angle=lamp["angle"],
+            sizes=LightSizes(angle=lamp["angle"]),
         )
 
     # With normalize on, intensity x 2^exposure of a distant light is its illuminance.
@@ -157,7 +162,7 @@ def test_normalised_power_does_not_depend_on_the_size(tmp_path, define, inputs, 
             shape=lamp["type"],
             normalize=lamp["normalize"],
             area_unit=sheet["units"].get("area", 1.0),
-            **sizes,
+            sizes=LightSizes(**sizes),
         )
 
     # The area counts in squares of the scene's unit: without normalize it multiplies, with it it is divided away.

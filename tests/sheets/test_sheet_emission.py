@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from samelight.light.colour import chromaticity, light_chromaticity, luminance
-from samelight.light.levels import area, stops
+from samelight.light.levels import LightSizes, area, stops
 from samelight.sheets.values import Colour, Level, alike
 from sheets.sheet_help import light_of, section_of
 
@@ -55,7 +55,9 @@ class TestLevels:
     def test_a_normalised_light_against_one_that_is_not(self, intensity, width, height):
         whole = {"type": "rect", "width": width, "height": height}
         one = level_of({**whole, "intensity": intensity, "normalize": True})
-        other = level_of({**whole, "intensity": intensity / area("rect", width=width, height=height)})
+        other = level_of(
+            {**whole, "intensity": intensity / area("rect", LightSizes(width=width, height=height))}
+        )
         assert alike(one, other)
 
     @given(

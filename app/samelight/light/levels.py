@@ -7,6 +7,7 @@ the rules for lamps and laser or UV hazards: local codes and licensed practice c
 """
 
 import math
+from dataclasses import dataclass
 
 RELATIVE = "relative"
 RELATIVE_LUMINANCE = "relative luminance"
@@ -78,39 +79,46 @@ def stops(value: float, reference: float) -> float:
     return math.log2(value) - math.log2(reference)
 
 
-def area(
-    shape: str,
-    *,
-    radius: float | None = None,
-    width: float | None = None,
-    height: float | None = None,
-    length: float | None = None,
-    angle: float | None = None,
-) -> float:
+@dataclass(frozen=True, slots=True)
+class LightSizes:
+    """The sizes that a light states: lengths, and the full apparent diameter of a distant light in degrees. None is
+    UsdLux's fallback."""
+
+    radius: float | None = None
+    width: float | None = None
+    height: float | None = None
+    length: float | None = None
+    angle: float | None = None
+
+
+FALLBACK_SIZES = LightSizes()
+
+
+def area(shape: str, sizes: LightSizes = FALLBACK_SIZES) -> float:
     """UsdLux's size factor of a light: the emitting area of an area light, in squares of the unit of its
     sizes.
 
     rect w x h (one side), disk pi r^2, sphere 4 pi r^2, cylinder 2 pi r l (dark caps). For a distant light,
-    whose `angle` is its full diameter in degrees, with t = half of it: 1 at 0, pi sin^2 t up to 90 degrees,
+    whose angle is its full diameter, with t = half of it: 1 at 0, pi sin^2 t up to 90 degrees,
     above pi (2 - sin^2 t). 1 for every other shape. Sizes not given are UsdLux's fallbacks. Raises ValueError
     for a negative size.
 
-    >>> area("rect", width=2, height=3)
+    >>> area("rect", LightSizes(width=2, height=3))
     6.0
-    >>> round(area("distant", angle=180), 6)  # a whole hemisphere
+    >>> round(area("distant", LightSizes(angle=180)), 6)  # a whole hemisphere
     3.141593
     """
-    r = _size("radius", radius, FALLBACK_RADIUS)
+    r = _size("radius", sizes.radius, FALLBACK_RADIUS)
     if shape == "rect":
-        return _size("width", width, FALLBACK_WIDTH) * _size("height", height, FALLBACK_HEIGHT)
+        return _size("width", sizes.width, FALLBACK_WIDTH) * _size("height", sizes.height, FALLBACK_HEIGHT)
     if shape == "disk":
         return math.pi * r * r
     if shape == "sphere":
         return 4.0 * math.pi * r * r
     if shape == "cylinder":
-        return 2.0 * math.pi * r * _size("length", length, FALLBACK_LENGTH)
+        return 2.0 * math.pi * r * _size("length", sizes.length, FALLBACK_LENGTH)
     if shape == "distant":
-        return distant_size_factor(FALLBACK_ANGLE if angle is None else angle)
+        return distant_size_factor(FALLBACK_ANGLE if sizes.angle is None else sizes.angle)
     return 1.0
 
 
@@ -153,11 +161,7 @@ def emitted(
     *,
     shape: str,
     normalize: bool | None = None,
-    radius: float | None = None,
-    width: float | None = None,
-    height: float | None = None,
-    length: float | None = None,
-    angle: float | None = None,
+    sizes: LightSizes = FALLBACK_SIZES,
     area_unit: float = 1.0,
 ) -> float:
     """The level of a light whose intensity has no declared photometric unit: what it gives, all sizes
@@ -172,18 +176,18 @@ def emitted(
     For a distant light this is its illuminance: with `normalize` on or not given intensity x 2^exposure, with
     `normalize` off that times the size factor of its angle. (Of one wider than 180 degrees a surface that faces it receives
     `facing_share` of that.) Other shapes ignore `normalize`: intensity x
-    2^exposure. Sizes are in metres, the angle in degrees. Errors as `effective` and `area`.
+    2^exposure. Sizes are in metres. Errors as `effective` and `area`.
 
-    >>> emitted(5, shape="rect", normalize=False, width=2, height=3), emitted(30, shape="rect", normalize=True)
+    >>> emitted(5, shape="rect", sizes=LightSizes(width=2, height=3)), emitted(30, shape="rect", normalize=True)
     (30.0, 30.0)
     """
     level = effective(intensity, exposure)
     if shape in AREA_SHAPES:
         if normalize:
             return level * _square(area_unit)
-        return level * area(shape, radius=radius, width=width, height=height, length=length)
+        return level * area(shape, sizes)
     if shape == "distant" and normalize is False:
-        return level * area(shape, angle=angle)
+        return level * area(shape, sizes)
     return level
 
 
@@ -200,11 +204,7 @@ def photometric(
     shape: str,
     cone: float | None = None,
     normalize: bool | None = None,
-    radius: float | None = None,
-    width: float | None = None,
-    height: float | None = None,
-    length: float | None = None,
-    angle: float | None = None,
+    sizes: LightSizes = FALLBACK_SIZES,
     area_unit: float = 1.0,
 ) -> tuple[float, str]:
     """A level with a declared unit as (value, quantity), in the one quantity in which lights of its shape are
@@ -240,9 +240,9 @@ def photometric(
     if quantity == RELATIVE:
         return value, RELATIVE
     if shape in ("point", "spot"):
-        return _of_point(value, quantity, cone if shape == "spot" else None, radius)
+        return _of_point(value, quantity, cone if shape == "spot" else None, sizes.radius)
     if shape in AREA_SHAPES:
-        whole = area(shape, radius=radius, width=width, height=height, length=length)
+        whole = area(shape, sizes)
         seen = whole * SEEN_SHARE[shape]
         if quantity == LUMINANCE and normalize:
             return value * _square(area_unit) * SEEN_SHARE[shape], INTENSITY
@@ -251,7 +251,7 @@ def photometric(
         if quantity == FLUX:
             return value / math.pi * SEEN_SHARE[shape], INTENSITY
     elif shape == "distant" and quantity == LUMINANCE:
-        return (value if normalize else value * area(shape, angle=angle)) * facing_share(angle), ILLUMINANCE
+        return (value if normalize else value * area(shape, sizes)) * facing_share(sizes.angle), ILLUMINANCE
     elif shape in ENVIRONMENT_SHAPES and quantity == ILLUMINANCE:
         return value / math.pi, LUMINANCE
     return value, quantity
@@ -262,11 +262,7 @@ def without_area(
     *,
     shape: str,
     normalize: bool | None = None,
-    radius: float | None = None,
-    width: float | None = None,
-    height: float | None = None,
-    length: float | None = None,
-    angle: float | None = None,
+    sizes: LightSizes = FALLBACK_SIZES,
 ) -> str | None:
     """In what quantity lights compare whose level counts per area and that have none; None for every other light.
 
@@ -274,19 +270,19 @@ def without_area(
     is normalised out. Times their area all of them are 0, whatever their strength, and renderers that take them as
     points or lines do shine: what can be told is intensity x 2^exposure itself. Arguments and errors as `emitted`.
 
-    >>> without_area("nit", shape="sphere", radius=0.0), without_area("nit", shape="sphere", radius=0.1)
-    ('luminance', None)
+    >>> [without_area("nit", shape="sphere", sizes=LightSizes(radius=radius)) for radius in (0.0, 0.1)]
+    ['luminance', None]
     """
     quantity = UNITS[unit]
     if quantity not in (RELATIVE, LUMINANCE):
         return None
     factor = 1.0
     if shape in ("point", "spot"):
-        factor = area("disk", radius=radius) if quantity == LUMINANCE and radius is not None else 1.0
-    elif shape in AREA_SHAPES and not normalize:
-        factor = area(shape, radius=radius, width=width, height=height, length=length)
-    elif shape == "distant" and (normalize is False or (normalize is None and quantity == LUMINANCE)):
-        factor = area(shape, angle=angle)
+        factor = area("disk", sizes) if quantity == LUMINANCE and sizes.radius is not None else 1.0
+    elif (shape in AREA_SHAPES and not normalize) or (
+        shape == "distant" and (normalize is False or (normalize is None and quantity == LUMINANCE))
+    ):
+        factor = area(shape, sizes)
     if factor > 0.0:
         return None
     return LUMINANCE if quantity == LUMINANCE else RELATIVE_LUMINANCE
@@ -297,23 +293,16 @@ def without_area(
 SEEN_SHARE: dict[str, float] = {"rect": 1.0, "disk": 1.0, "sphere": 0.25, "cylinder": 1.0 / math.pi}
 
 
-def seen_area(
-    shape: str,
-    *,
-    radius: float | None = None,
-    width: float | None = None,
-    height: float | None = None,
-    length: float | None = None,
-) -> float:
+def seen_area(shape: str, sizes: LightSizes = FALLBACK_SIZES) -> float:
     """The area (m^2) that an area light shows along its brightest direction: its luminance times this is its
     intensity.
 
-    >>> round(seen_area("sphere", radius=1), 6)
+    >>> round(seen_area("sphere", LightSizes(radius=1)), 6)
     3.141593
     """
     if shape not in AREA_SHAPES:
         raise ValueError(f"{shape!r} is no area light; those are {', '.join(AREA_SHAPES)}")
-    return area(shape, radius=radius, width=width, height=height, length=length) * SEEN_SHARE[shape]
+    return area(shape, sizes) * SEEN_SHARE[shape]
 
 
 def _of_point(value: float, quantity: str, cone: float | None, radius: float | None) -> tuple[float, str]:

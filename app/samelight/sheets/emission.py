@@ -70,19 +70,27 @@ def _level(
     if intensity is None or exposure is None or len(read.faults) > before:
         return None
     area_unit = read.conventions.area_unit
-    areal = {name: value for name, value in sizes.items() if name != "cone"}
+    areal = levels.LightSizes(**{name: value for name, value in sizes.items() if name != "cone"})
     try:
-        bare = levels.without_area(unit, shape=shape, normalize=normalize, **areal)
+        bare = levels.without_area(unit, shape=shape, normalize=normalize, sizes=areal)
         if bare is not None:
             return Level(levels.effective(intensity, exposure), bare)
         if unit == "relative":
             value = levels.emitted(
-                intensity, exposure, shape=shape, normalize=normalize, area_unit=area_unit, **areal
+                intensity, exposure, shape=shape, normalize=normalize, sizes=areal, area_unit=area_unit
             )
             return Level(value, levels.RELATIVE)
         stated = levels.effective(intensity, exposure)
         return Level(
-            *levels.photometric(stated, unit, shape=shape, normalize=normalize, area_unit=area_unit, **sizes)
+            *levels.photometric(
+                stated,
+                unit,
+                shape=shape,
+                cone=sizes.get("cone"),
+                normalize=normalize,
+                sizes=areal,
+                area_unit=area_unit,
+            )
         )
     except ValueError:
         # Sizes and intensity are sound by themselves, so that their product is what is out of range.

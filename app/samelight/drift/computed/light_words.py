@@ -61,9 +61,8 @@ def _formula(source: Source, place: MarkPlace, normal: Array | None, received: f
         return f"E = I·cos θ/d²{by_cone}: I = {_with_unit(level, source.quantity)}, {', '.join(inputs)}"
     relative = source.quantity == levels.RELATIVE
     intensity = level * levels.SEEN_SHARE[source.shape] if relative else level
-    area = levels.seen_area(
-        source.shape, **{name: _size(source, name) for name in ("radius", "width", "height", "length")}
-    )
+    sizes = {name: _size(source, name) for name in ("radius", "width", "height", "length")}
+    area = levels.seen_area(source.shape, levels.LightSizes(**sizes))
     passes = 1.0 if share is None else share[1]
     view = received * area / (intensity * passes) if intensity * passes > 0.0 else math.nan
     shown = f"A = {number_text(area, 3)} m² of {source.shape}, v = {number_text(view, 3)} sr"
