@@ -65,7 +65,7 @@ def test_the_master_the_cut_and_the_policy_are_always_looked_at(tmp_path: Path) 
     check(store)
 
 
-def test_a_shelf_that_was_never_used_looks_at_everything(tmp_path: Path) -> None:
+def test_a_store_that_was_never_used_looks_at_everything(tmp_path: Path) -> None:
     check(SheetStore(write_film(tmp_path / "film")))
 
 
