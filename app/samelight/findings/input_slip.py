@@ -16,7 +16,7 @@ from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.typed import number_typed
 from samelight.findings.words import capital, group_text, happening, sentence, size_text
-from samelight.light.levels import AREA_SHAPES, area, distant_size_factor
+from samelight.light.levels import AREA_SHAPES, LightSizes, area, distant_size_factor
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Colour, Group
 from samelight.sheets.vocabulary import COLOUR, LEVEL, SWITCH
@@ -136,7 +136,7 @@ def _area(light: Group) -> float:
     sizes = {name: value for name in SIZES if isinstance(value := light.get(name), float) and value > 0.0}
     if shape == "distant":
         return distant_size_factor(sizes["angle"]) if "angle" in sizes else 0.0
-    return area(shape, **sizes) if isinstance(shape, str) and shape in AREA_SHAPES else 0.0
+    return area(shape, LightSizes(**sizes)) if isinstance(shape, str) and shape in AREA_SHAPES else 0.0
 
 
 def _colour(board: Board, row: Row, column: int) -> str:

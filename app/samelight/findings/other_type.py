@@ -8,7 +8,7 @@ from collections import defaultdict
 from samelight.findings.board import Board, Spot
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.words import plain, sentence, thing
-from samelight.light.levels import SEEN_SHARE, area
+from samelight.light.levels import SEEN_SHARE, LightSizes, area
 from samelight.sheets.values import Group, Level, Value
 
 NAME = "other-type"
@@ -61,7 +61,7 @@ def _intensity(light: Group) -> float | None:
         return level.value * SEEN_SHARE.get(shape, 1.0)
     if level.quantity in ("luminance", "relative luminance"):
         sizes = {name: value for name in _SIZES if isinstance(value := light.get(name), float)}
-        return level.value * area(shape, **sizes) * SEEN_SHARE.get(shape, 1.0)
+        return level.value * area(shape, LightSizes(**sizes)) * SEEN_SHARE.get(shape, 1.0)
     return None
 
 
