@@ -69,7 +69,7 @@ def test_each_is_told_whoever_fails(monkeypatch: pytest.MonkeyPatch) -> None:
         "bar.show_counts",
         "review.show",
         "searching.ask",
-        "_enable",
+        "enable",
     ],
 )
 def test_a_decision_reaches_the_views_whatever_fails_beside_them(

@@ -246,7 +246,7 @@ def test_the_keys_for_deciding_act_on_no_other_shot_than_that_of_a_finding_witho
     window.findings.choose(without_cells(window, "HB_110"))
     assert window.work.spot() is not None and window.work.spot()[0] == "HB_110"
     said: list[str] = []
-    window.decider.said.connect(said.append)
+    window.opened.decider.said.connect(said.append)
     press(qtbot, window, command)
     assert said == ["This finding has no cells to decide on: The camera of HB_110 moves."]
     window.work.renew()  # what is new on disk changes nothing about what is chosen

@@ -38,7 +38,7 @@ from samelight.gui.review.frames import FULL, Frame
 from samelight.gui.review.review_commands import REVIEW_COMMANDS
 from samelight.gui.review.review_data import Compare, Other
 from samelight.gui.review.review_window import ReviewWindow
-from samelight.gui.review.type_size import TypeSizes, density_of, pixel_font
+from samelight.gui.review.type_size import TypeSizes, density_of, fitting, pixel_font
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.session import open_session
@@ -743,7 +743,7 @@ def test_another_sequence_takes_the_place(review: ReviewWindow, window: MainWind
 def test_without_a_sequence_there_is_nothing_to_review(qtbot: QtBot) -> None:
     window = MainWindow()
     qtbot.addWidget(window)
-    window.review.open()
+    window.run("review")
     assert window.review.window is None
     empty = ReviewWindow(Settings())
     qtbot.addWidget(empty)
@@ -780,3 +780,12 @@ def test_coming_up_says_a_shot_once(
         assert review.drifts.text.toPlainText()
     key(review, qtbot, Qt.Key.Key_Right)
     assert said == ["HB_060", "HB_070"]
+
+
+def test_words_that_are_too_wide_are_written_smaller_before_they_are_cut(qtbot: QtBot) -> None:
+    said = "11 undecided"
+    whole = QFontMetricsF(pixel_font(34)).horizontalAdvance(said)
+    for share, size, fits in ((1.1, 34, True), (0.8, None, True), (0.3, 17, False)):
+        font, shown = fitting(said, 34, round(share * whole))
+        assert (shown == said) == fits
+        assert font.pixelSize() == size if size else 17 < font.pixelSize() < 34

@@ -148,7 +148,9 @@ def boxes(window: MainWindow) -> Iterator[QDialog]:
     assert session is not None
     yield ReasonDialog(session, Verb.INTEND, session.open_cells()[:3], "lead", ["as in dailies"], window)
     yield PublishDialog(session, "lead", window)
-    yield ViewsDialog(window.view_keeper.take(window.work.views), window.view_keeper.folders(), window)
+    yield ViewsDialog(
+        window.opened.view_keeper.take(window.work.views), window.opened.view_keeper.folders(), window
+    )
     yield KeysBox(window_keys(), window)
     yield QMessageBox(QMessageBox.Icon.Warning, "Not done", "The folder is gone", parent=window)
 

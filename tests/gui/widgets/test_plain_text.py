@@ -219,7 +219,7 @@ def test_views_and_folders_in_menus(qtbot: QtBot, folder: Path, window: MainWind
     (views / "&Zeta.yaml").write_text("samelight_view: 1\n", encoding="utf-8")
     (views / "<u>Z<u>.yaml").write_text("samelight_view: <u>7</u>\n", encoding="utf-8")
     window.memory.opened(Path("/films", "<u>&Zeta<u>"))
-    window.view_keeper.fill_menu()
+    window.opened.view_keeper.fill_menu()
     window.recent.fill()
     audit = Audit()
     audit.look()

@@ -179,7 +179,7 @@ def test_listing_them_for_once_keeps_the_switch_in_the_settings(
     window: MainWindow, qtbot: QtBot, asked: list[str]
 ) -> None:
     assert window.model is not None
-    mine = window.my_shots
+    mine = window.opened.my_shots
     window.memory.keep("who", "ada")
     asked.append("")
     assert not mine.list_only(True)
@@ -194,7 +194,7 @@ def test_listing_them_for_once_keeps_the_switch_in_the_settings(
     press(qtbot, window, "only_mine")
     assert window.memory.text("only_mine") == "off" and len(listed(window.model.state)) == 24
     press(qtbot, window, "only_mine")
-    assert mine.list_only(False) and len(listed(window.model.state)) == 24
+    assert window.opened.my_shots.list_only(False) and len(listed(window.model.state)) == 24
     assert window.memory.text("only_mine") == "on"
 
 

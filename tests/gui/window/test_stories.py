@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, Qt, QTimer
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication, QMessageBox
 from pytestqt.qtbot import QtBot
@@ -13,6 +13,7 @@ from pytestqt.qtbot import QtBot
 from gui_help import answer_reason, open_window, press
 from samelight.decisions.state import State
 from samelight.findings.finding import Finding
+from samelight.gui.dialogs.deciding import ReasonDialog
 from samelight.gui.paint import drift_scale, theme
 from samelight.gui.state.rows import Show
 from samelight.gui.window.main_window import MainWindow
@@ -171,7 +172,7 @@ def test_the_keyboard_alone_travels_from_open_cell_to_open_cell(window: MainWind
     window.grid.setFocus()
     seen: set[object] = set()
     findings: list[Finding] = []
-    window.decider.came_up.connect(findings.append)
+    window.opened.decider.came_up.connect(findings.append)
     for _ in range(window.model.state.counts()["open"]):
         known = len(findings)
         press(qtbot, window, "next")
@@ -340,3 +341,32 @@ def test_a_fitted_cut_stays_fitted_after_reading_again(window: MainWindow, qtbot
     press(qtbot, window, "reload")
     qtbot.waitUntil(lambda: window.grid is not before and not window.loader.busy)
     assert window.grid.column_width == 90
+
+
+def test_what_is_opened_while_a_question_stands_is_not_decided_on(
+    window: MainWindow, qtbot: QtBot, harbour_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What was open before is put away only after the question is answered, which is then about nothing that is shown."""
+    warned: list[str] = []
+    gone: list[bool] = []
+    monkeypatch.setattr(QMessageBox, "warning", lambda *words: warned.append(words[2]))
+    window.select("HB_110", "lights.rim.colour")
+    assert window.work is not None and window.session is not None
+    window.work.destroyed.connect(lambda: gone.append(True))
+    before = window.session
+
+    def open_again() -> None:
+        dialog = QApplication.activeModalWidget()
+        if not isinstance(dialog, ReasonDialog):
+            QTimer.singleShot(20, open_again)
+            return
+        window.show_session(open_session(harbour_folder))
+        QApplication.processEvents()
+        dialog.reason.setText("asked for in dailies")
+        dialog.accept()
+
+    QTimer.singleShot(0, open_again)
+    window.run("intend")
+    assert warned and window.session is not before and not before.history.done
+    qtbot.waitUntil(lambda: bool(gone), timeout=20000)
+    assert window.work.spot() == ("HB_110", "lights.rim.colour")

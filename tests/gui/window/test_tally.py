@@ -130,7 +130,7 @@ def test_the_next_one_to_decide_on_is_a_finding_too(qtbot: QtBot, window: MainWi
     wanted = {finding.says for _, finding in undecided_findings(state)}
     assert wanted
     came: list[str] = []
-    window.decider.came_up.connect(lambda finding: came.append(finding.says))
+    window.opened.decider.came_up.connect(lambda finding: came.append(finding.says))
     window.select("HB_010", window.session.table.rows[0].parameter)
     for _ in range(window.session.tally().undecided):
         press(qtbot, window, "next")
@@ -150,7 +150,7 @@ def test_a_cell_that_follows_is_refused_in_words_and_its_cause_is_selected(
     causes = session.following().deciding(row, column)
     window.select(shot, parameter)
     said: list[str] = []
-    window.decider.said.connect(said.append)
+    window.opened.decider.said.connect(said.append)
     for command in ("intend", "return"):
         window.select(shot, parameter)
         press(qtbot, window, command)

@@ -30,14 +30,14 @@ def decide(window: MainWindow, shot: str, parameter: str, who: str = "") -> tupl
     session = window.session
     assert session is not None
     (cell,) = session.table.places([(shot, parameter)])
-    session.decide(Verb.RETURN, [cell], who or window.decider.who(), "to be mended")
+    session.decide(Verb.RETURN, [cell], who or window.opened.decider.who(), "to be mended")
     window.take_decisions()
     return cell
 
 
 @pytest.fixture
 def review(window: MainWindow, qtbot: QtBot) -> ReviewWindow:
-    window.review.open()
+    window.run("review")
     made = window.review.window
     assert made is not None
     qtbot.addWidget(made)
@@ -81,7 +81,7 @@ def test_what_another_decided_is_asked_about(
     cell = decide(window, "HB_110", "lights.rim.colour", who="ben")
     press(qtbot, window, "undo")
     (question,) = asked.questions
-    assert "by ben: to be mended" in question and f"It is not {window.decider.who()}'s." in question
+    assert "by ben: to be mended" in question and f"It is not {window.opened.decider.who()}'s." in question
     assert session.state(*cell) is (State.OPEN if answer else State.RETURNED)
 
 
@@ -96,7 +96,7 @@ def test_a_name_that_was_given_in_another_window_changes_none_in_this_one(
     answer_reason("to be mended", "ada")
     press(qtbot, window, "return")
     Settings().keep("who", "ben")
-    assert window.decider.who() == "ada" and Settings().text("who") == "ben"
+    assert window.opened.decider.who() == "ada" and Settings().text("who") == "ben"
     press(qtbot, window, "undo")
     assert asked.questions == []
     assert session.ledger.all()[-1].who == "ada"
@@ -107,7 +107,7 @@ def test_ones_own_name_comes_back(window: MainWindow, qtbot: QtBot) -> None:
         window.select("HB_110", "lights.rim.colour")
         answer_reason("to be mended", who)
         press(qtbot, window, "return")
-        assert window.decider.who() == who
+        assert window.opened.decider.who() == who
 
 
 @pytest.mark.parametrize("answer", [True, False])

@@ -85,14 +85,14 @@ def arrange(window: MainWindow, qtbot: QtBot) -> View:
     window.grid.order_box.setCurrentText(str(Order.WORST))
     window.grid.set_column_width(48)
     assert window.work.views is not None
-    return window.view_keeper.take(window.work.views)
+    return window.opened.view_keeper.take(window.work.views)
 
 
 def reset(window: MainWindow, qtbot: QtBot) -> None:
     save_view(own_folder(), "Start", View(column_width=64.0))
-    choose(window.view_keeper, "Start")
+    choose(window.opened.view_keeper, "Start")
     assert window.work.views is not None
-    assert window.view_keeper.take(window.work.views) == View(column_width=64.0)
+    assert window.opened.view_keeper.take(window.work.views) == View(column_width=64.0)
 
 
 def test_a_view_that_was_saved_shows_the_same_again(window: MainWindow, qtbot: QtBot) -> None:
@@ -126,8 +126,8 @@ def test_a_view_that_was_saved_shows_the_same_again(window: MainWindow, qtbot: Q
     assert (saved.name, saved.view) == ("Rims", view)
     reset(window, qtbot)
     assert not window.actions_by_name["only_mine"].isChecked()
-    choose(window.view_keeper, "Rims")
-    assert window.view_keeper.take(window.work.views) == view
+    choose(window.opened.view_keeper, "Rims")
+    assert window.opened.view_keeper.take(window.work.views) == view
     assert (window.model.state.lines, window.model.state.columns) == (lines, columns)
     assert window.show_box.currentText() == str(Show.DRIFTING) and window.filter_edit.text() == "lights"
     assert window.actions_by_name["only_mine"].isChecked()
@@ -136,17 +136,17 @@ def test_a_view_that_was_saved_shows_the_same_again(window: MainWindow, qtbot: Q
 
 def test_the_menu_lists_those_for_everybody_and_mine(window: MainWindow) -> None:
     assert window.session is not None
-    assert texts(window.view_keeper) == ["For everybody", "Nothing yet", "For me", "Nothing yet"]
+    assert texts(window.opened.view_keeper) == ["For everybody", "Nothing yet", "For me", "Nothing yet"]
     save_view(shared_folder(window.session.folder), "Sun & sky", View())
     save_view(own_folder(), "Night", View())
-    assert texts(window.view_keeper) == ["For everybody", "Sun && sky", "For me", "Night"]
+    assert texts(window.opened.view_keeper) == ["For everybody", "Sun && sky", "For me", "Night"]
 
 
 def test_the_menu_stands_in_the_window(window: MainWindow) -> None:
     view_menu = next(action for action in window.menuBar().actions() if action.text() == "&View")
     listed = view_menu.menu()
     assert listed is not None
-    assert window.view_keeper.menu.menuAction() in listed.actions()
+    assert window.views_menu.menuAction() in listed.actions()
 
 
 def test_a_bad_file_is_skipped_and_told(window: MainWindow) -> None:
@@ -155,8 +155,8 @@ def test_a_bad_file_is_skipped_and_told(window: MainWindow) -> None:
     folder.mkdir()
     (folder / "Odd.yaml").write_text("samelight_view: 1\nrwos: everything\n", encoding="utf-8")
     save_view(folder, "Good", View())
-    assert texts(window.view_keeper)[:3] == ["For everybody", "Good", "Skipped: Odd.yaml"]
-    choose(window.view_keeper, "Skipped: Odd.yaml")
+    assert texts(window.opened.view_keeper)[:3] == ["For everybody", "Good", "Skipped: Odd.yaml"]
+    choose(window.opened.view_keeper, "Skipped: Odd.yaml")
     assert "Odd.yaml:2:1" in window.statusBar().currentMessage()
     assert "did you mean rows" in window.statusBar().currentMessage()
 
@@ -167,7 +167,7 @@ def test_a_skipped_file_goes_by_its_own_name(
     path = tmp_path / "dawn: second" / "Odd & new.yaml"
     skipped = ViewFolder(faults=((path, f"{path}:1:1: rwos"),))
     monkeypatch.setattr("samelight.gui.window.view_keeper.list_views", lambda folder: skipped)
-    assert texts(window.view_keeper)[:2] == ["For everybody", "Skipped: Odd && new.yaml"]
+    assert texts(window.opened.view_keeper)[:2] == ["For everybody", "Skipped: Odd && new.yaml"]
 
 
 def test_what_the_sequence_does_not_have_is_ignored_and_told(window: MainWindow) -> None:
@@ -178,7 +178,7 @@ def test_what_the_sequence_does_not_have_is_ignored_and_told(window: MainWindow)
         hidden_shots=("HB_020", "ZZ_010"),
     )
     save_view(own_folder(), "Moon", view)
-    choose(window.view_keeper, "Moon")
+    choose(window.opened.view_keeper, "Moon")
     state = window.work.views.state
     assert (
         state.view.expanded == ("lights.sun",)
@@ -199,7 +199,7 @@ def test_the_bar_says_what_is_listed_once_a_cell_was_gone_to(window: MainWindow)
     window.select("HB_050", "lights.sun.direction")
     assert (window.filter_edit.text(), window.show_box.currentText()) == ("", str(Show.ALL))
     assert listings == []
-    view = window.view_keeper.take(window.work.views)
+    view = window.opened.view_keeper.take(window.work.views)
     assert (view.filter, view.rows) == ("", Show.ALL)
     assert window.work.spot() == ("HB_050", "lights.sun.direction")
 
@@ -207,7 +207,7 @@ def test_the_bar_says_what_is_listed_once_a_cell_was_gone_to(window: MainWindow)
 def test_a_view_is_of_the_grid_and_not_of_the_fields(window: MainWindow) -> None:
     assert window.work.views is not None and window.model is not None
     window.bar.ask_for(View(rows=Show.OPEN, filter="bounce", cells=Shown.BOTH))
-    view = window.view_keeper.take(window.work.views)
+    view = window.opened.view_keeper.take(window.work.views)
     assert (view.rows, view.filter, view.cells) == (Show.ALL, "", window.model.shown)
     assert view.cells is not Shown.BOTH
 
@@ -227,19 +227,19 @@ def test_a_fitted_view_fits_a_window_of_another_size(window: MainWindow) -> None
     assert window.grid is not None and window.work.views is not None
     window.resize(1500, 900)
     window.grid.fit()
-    view = window.view_keeper.take(window.work.views)
+    view = window.opened.view_keeper.take(window.work.views)
     assert view.fitted and view.column_width is None
     save_view(own_folder(), "Whole cut", view)
     window.grid.set_column_width(60)
-    wide = window.view_keeper.take(window.work.views)
+    wide = window.opened.view_keeper.take(window.work.views)
     assert (wide.fitted, wide.column_width) == (False, 60.0)
     window.resize(1000, 900)
     QApplication.processEvents()
-    choose(window.view_keeper, "Whole cut")
+    choose(window.opened.view_keeper, "Whole cut")
     layout = window.grid.layout_now()
     assert window.grid.fitted and layout.whole == layout.room_x
     save_view(own_folder(), "Wide", wide)
-    choose(window.view_keeper, "Wide")
+    choose(window.opened.view_keeper, "Wide")
     assert not window.grid.fitted and window.grid.column_width == 60
 
 
@@ -248,7 +248,7 @@ def test_only_my_shots_of_a_view_asks_for_them(window: MainWindow, monkeypatch: 
     window.memory.keep("who", "ada")
     monkeypatch.setattr(QInputDialog, "getText", lambda *_: ("HB_010-HB_030", True))
     save_view(own_folder(), "Mine", View(only_my_shots=True))
-    choose(window.view_keeper, "Mine")
+    choose(window.opened.view_keeper, "Mine")
     assert window.work.views.state.mine == {"HB_010", "HB_020", "HB_030"}
     assert window.statusBar().currentMessage() == "View Mine"
 
@@ -260,7 +260,7 @@ def test_a_view_of_my_shots_says_so_when_they_are_not_known(
     window.memory.keep("who", "ada")
     monkeypatch.setattr(QInputDialog, "getText", lambda *_: ("", False))
     save_view(own_folder(), "Mine", View(only_my_shots=True, pinned=("lights.moon",)))
-    choose(window.view_keeper, "Mine")
+    choose(window.opened.view_keeper, "Mine")
     assert window.work.views.state.mine is None
     assert not window.actions_by_name["only_mine"].isChecked()
     assert window.statusBar().currentMessage() == (
@@ -272,13 +272,13 @@ def test_a_view_leaves_the_switch_in_the_settings_alone(window: MainWindow, qtbo
     window.memory.keep("who", "Ines")
     save_view(own_folder(), "Mine", View(only_my_shots=True))
     save_view(own_folder(), "All", View())
-    choose(window.view_keeper, "Mine")
-    assert window.my_shots.on and window.memory.text("only_mine") != "on"
+    choose(window.opened.view_keeper, "Mine")
+    assert window.opened.my_shots.on and window.memory.text("only_mine") != "on"
     press(qtbot, window, "only_mine")
     press(qtbot, window, "only_mine")
-    assert window.my_shots.on and window.memory.text("only_mine") == "on"
-    choose(window.view_keeper, "All")
-    assert not window.my_shots.on and window.memory.text("only_mine") == "on"
+    assert window.opened.my_shots.on and window.memory.text("only_mine") == "on"
+    choose(window.opened.view_keeper, "All")
+    assert not window.opened.my_shots.on and window.memory.text("only_mine") == "on"
 
 
 def test_the_dialog_replaces_deletes_and_refuses(qtbot: QtBot, tmp_path: Path) -> None:

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 from samelight.gui.paint import theme
 from samelight.gui.review.frame_paint import ASPECT, FramePainter
 from samelight.gui.review.frames import Frame
-from samelight.gui.review.type_size import pixel_font
+from samelight.gui.review.type_size import fitting, pixel_font
 from samelight.gui.widgets.plain_text import plain
 
 
@@ -52,8 +52,7 @@ class Neighbour(QAbstractButton):
         if not self._shot:
             return
         painter = QPainter(self)
-        font = pixel_font(self._pixels)
-        line = QFontMetrics(font).height()
+        line = QFontMetrics(pixel_font(self._pixels)).height()
         height = min(round(self.width() / ASPECT), max(self.height() - 2 * line, 1))
         within = QRect(0, max((self.height() - height - 2 * line) // 2, 0), self.width(), height)
         small = pixel_font(max(self._pixels // 2, 9))
@@ -61,7 +60,6 @@ class Neighbour(QAbstractButton):
         if self.underMouse() or self.hasFocus():
             painter.setPen(theme.BRIGHT)
             painter.drawRect(place.adjusted(0, 0, -1, -1))
-        painter.setFont(font)
         painter.setPen(theme.TEXT)
         below = QRect(0, place.bottom() + 1, self.width(), line)
         self._line(painter, below, self._shot)
@@ -69,10 +67,10 @@ class Neighbour(QAbstractButton):
         self._line(painter, below.translated(0, line), self._said)
         painter.end()
 
-    @staticmethod
-    def _line(painter: QPainter, within: QRect, text: str) -> None:
-        """The whole of what does not fit is in the tool tip."""
-        fitted = painter.fontMetrics().elidedText(text, Qt.TextElideMode.ElideMiddle, within.width())
+    def _line(self, painter: QPainter, within: QRect, text: str) -> None:
+        """What does not fit is written smaller; the whole is in the tool tip."""
+        font, fitted = fitting(text, self._pixels, within.width())
+        painter.setFont(font)
         painter.drawText(within, Qt.AlignmentFlag.AlignCenter, fitted)
 
     def enterEvent(self, event: QEnterEvent) -> None:

@@ -14,6 +14,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QFont, QFontMetricsF, QScreen
 from PySide6.QtWidgets import QWidget
 
@@ -92,3 +93,12 @@ def pixel_font(pixels: int, *, bold: bool = False) -> QFont:
     face = theme.font(bold=bold)
     face.setPixelSize(pixels)
     return face
+
+
+def fitting(text: str, pixels: int, width: int) -> tuple[QFont, str]:
+    """The text face as large as a text fits a width, at least half of what is asked for, and what of the text fits then."""
+    size = pixels
+    while size > pixels // 2 and QFontMetricsF(pixel_font(size)).horizontalAdvance(text) > width:
+        size -= 1
+    font = pixel_font(size)
+    return font, QFontMetricsF(font).elidedText(text, Qt.TextElideMode.ElideMiddle, width)

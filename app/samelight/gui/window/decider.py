@@ -17,7 +17,6 @@ from samelight.gui.state.remaining import Round, left_text, next_case, undecided
 from samelight.gui.state.selection import Selected
 from samelight.gui.widgets.boxes import agrees, warn
 from samelight.gui.widgets.settings import Settings
-from samelight.gui.window.views import Views
 from samelight.gui.window.workspace import Workspace
 from samelight.sequence.session import Session, account_name
 from samelight.sheets.errors import SamelightError
@@ -39,8 +38,9 @@ class Decider(QObject):
     """What was done and what is left, or that there was nothing to decide on."""
 
     def __init__(self, work: Workspace, memory: Settings, searching: Searching, window: QWidget) -> None:
-        super().__init__(window)
+        super().__init__(work)
         self._work = work
+        self._views = work.views
         self._memory = memory
         self._searching = searching
         self._window = window
@@ -53,59 +53,50 @@ class Decider(QObject):
 
     def choose(self, finding: Finding) -> None:
         """Decide on a finding that was just shown, for as long as nothing else is selected."""
-        if self._work.views is not None:
-            self._chosen = finding, self._work.views.grid.selected()
+        self._chosen = finding, self._views.grid.selected()
 
     def _forget(self) -> None:
         self._chosen = None
 
-    def _about(self, views: Views) -> Finding | None:
+    def _about(self) -> Finding | None:
         """The finding that was chosen, while nothing else was selected since, as it stands now."""
-        if self._chosen is None or self._chosen[1] != views.grid.selected():
+        if self._chosen is None or self._chosen[1] != self._views.grid.selected():
             return None
-        return found_again(self._chosen[0], views.session.findings)
+        return found_again(self._chosen[0], self._views.session.findings)
 
     def decide(self, verb: Verb) -> None:
         """Decide on the finding that was chosen, or else on the selected cells."""
-        views = self._work.views
-        if views is None:
-            return
-        finding = self._about(views)
+        finding = self._about()
         if finding is not None:
             self.decide_finding(verb, finding)
         else:
-            self._decide_on(views, verb, views.grid.chosen_cells())
+            self._decide_on(verb, self._views.grid.chosen_cells())
 
     def decide_finding(self, verb: Verb, finding: Finding) -> None:
         """Decide on a finding: on its cells, and on what it says beside cells; where it has neither, say so."""
-        views = self._work.views
-        if views is None:
-            return
         cells = finding.cells or finding.rests_on
         if verb is Verb.WITHDRAW:
             cells = tuple(dict.fromkeys((*cells, *finding.rests_on)))
         if cells or finding.cases:
-            self._decide_on(views, verb, cells, finding.cases)
+            self._decide_on(verb, cells, finding.cases)
         else:
             self.said.emit(f"This finding has no cells to decide on: {finding.says}")
 
-    def _decide_on(
-        self, views: Views, verb: Verb, asked: Sequence[Cell], asked_of: Sequence[Case] = ()
-    ) -> None:
-        session = views.session
+    def _decide_on(self, verb: Verb, asked: Sequence[Cell], asked_of: Sequence[Case] = ()) -> None:
+        session = self._views.session
         follows = session.following().mask
         cells = [cell for cell in asked if not follows[cell] and _can(session, verb, cell)]
         cases = [case for case in asked_of if verb is not Verb.WITHDRAW or case.judgement.decisions]
         if not cells and not cases:
-            self._refuse(views, verb, asked)
+            self._refuse(verb, asked)
             return
-        answer = self._asked(views, verb, cells, cases)
+        answer = self._asked(verb, cells, cases)
         if answer is None:
             return
-        current = views.grid.current_line()
+        current = self._views.grid.current_line()
         on_group = current is not None and current[0].row is None
-        after = views.cell() or next(iter(answer.cells), (-1, 0))
-        in_turn = Round.of(views.state, by_line=on_group)
+        after = self._views.cell() or next(iter(answer.cells), (-1, 0))
+        in_turn = Round.of(self._views.state, by_line=on_group)
         try:
             session.decide(verb, answer.cells, answer.who, answer.reason, answer.until, answer.cases)
         except SamelightError as error:
@@ -114,61 +105,65 @@ class Decider(QObject):
             return
         self.decided.emit()
         if verb is not Verb.WITHDRAW:
-            cell = in_turn.next(views.state, after, answer.cells) if answer.cells else None
-            self._go_on(views, cell, reveal=not on_group)
-        self._say(views, f"{_DONE[verb]}: {answer.covers}. ")
+            cell = in_turn.next(self._views.state, after, answer.cells) if answer.cells else None
+            self._go_on(cell, reveal=not on_group)
+        self._say(f"{_DONE[verb]}: {answer.covers}. ")
 
-    def _refuse(self, views: Views, verb: Verb, asked: Sequence[Cell]) -> None:
+    def _refuse(self, verb: Verb, asked: Sequence[Cell]) -> None:
         """Say why there is nothing to decide on; where that follows from other cells, select these."""
-        session = views.session
+        session = self._views.session
         follows = session.following()
         following = [cell for cell in asked if follows.mask[cell]]
         if following:
             causes = [(row, cell[1]) for cell in following for row in follows.deciding(*cell)]
-            views.select_cells(list(dict.fromkeys(causes)))
+            self._views.select_cells(list(dict.fromkeys(causes)))
             self.said.emit(session.follows_text(*following[0]))
         else:
             nothing = "no decision to withdraw" if verb is Verb.WITHDRAW else "nothing that drifts"
             self.said.emit(f"There is {nothing} in the selection")
 
-    def _go_on(self, views: Views, cell: Cell | None, *, reveal: bool) -> None:
+    def _go_on(self, cell: Cell | None, *, reveal: bool) -> None:
         """Bring up the next cell to decide on, after the last the next finding; where nothing is left, the cursor stays."""
-        findings = undecided_findings(views.state)
+        findings = undecided_findings(self._views.state)
         if cell is not None:
-            views.grid.go_to(*cell, reveal=reveal)
+            self._views.grid.go_to(*cell, reveal=reveal)
         elif findings:
             self.came_up.emit(findings[0][1])
-        views.grid.setFocus()
+        self._views.grid.setFocus()
 
     def go(self, step: int) -> None:
         """Bring up what is to be decided on next (step 1) or what is before (step -1): a cell or a finding."""
-        views = self._work.views
-        if views is None:
-            return
-        found = next_case(views.state, self._about(views) or views.cell() or (-1, 0), step)
+        found = next_case(self._views.state, self._about() or self._views.cell() or (-1, 0), step)
         if isinstance(found, Finding):
             self.came_up.emit(found)
         elif found is not None:
-            views.grid.go_to(*found)
-        views.grid.setFocus()
-        self._say(views, here=found is not None)
+            self._views.grid.go_to(*found)
+        self._views.grid.setFocus()
+        self._say(here=found is not None)
 
-    def _say(self, views: Views, done: str = "", *, here: bool = True) -> None:
+    def _say(self, done: str = "", *, here: bool = True) -> None:
         """Tell what was done, and what is left, in all and in the shot under the cursor."""
-        spot = views.spot() if here else None
+        spot = self._views.spot() if here else None
         shot = spot[0] if spot is not None else None
-        self.said.emit(done + left_text(views.state, shot, looking=self._searching.busy))
+        self.said.emit(done + left_text(self._views.state, shot, looking=self._searching.busy))
 
-    def _asked(self, views: Views, verb: Verb, cells: list[Cell], cases: list[Case]) -> Answer | None:
+    def _asked(self, verb: Verb, cells: list[Cell], cases: list[Case]) -> Answer | None:
         """What is to be decided on cells and findings; a withdrawal needs no reason."""
         if verb is Verb.WITHDRAW:
             return Answer(cells, self.who(), cases=tuple(cases))
 
         def is_shown() -> bool:
-            return self._work.views is views
+            return self._work.parent() is not None
 
         answer = ask(
-            views.session, verb, cells, self.who(), self._memory, self._window, cases=cases, is_shown=is_shown
+            self._views.session,
+            verb,
+            cells,
+            self.who(),
+            self._memory,
+            self._window,
+            cases=cases,
+            is_shown=is_shown,
         )
         if answer is not None:
             self._memory.keep("who", answer.who if answer.who != account_name() else "")
@@ -187,10 +182,7 @@ class Decider(QObject):
 
         What somebody else decided, or what is of another shot than the one that is shown, is asked about first.
         """
-        session = self._work.session
-        if session is None:
-            return ""
-        history = session.history
+        history = self._views.session.history
         act = history.next_undo() if step == "undo" else history.next_redo()
         if not act:
             return ""
@@ -206,18 +198,17 @@ class Decider(QObject):
             return ""
         self.decided.emit()
         done = f"{_STEPS[step][1]}: {said}"
-        if self._work.views is not None:
-            self._go_to(self._work.views, act)
-            self._say(self._work.views, f"{done}. ")
+        self._go_to(act)
+        self._say(f"{done}. ")
         return done
 
-    def _go_to(self, views: Views, act: Sequence[Decision]) -> None:
+    def _go_to(self, act: Sequence[Decision]) -> None:
         """Bring up the first cell of an act, or the shot that a note is about."""
-        cells = views.session.table.places([(one.shot, one.parameter) for one in act])
+        cells = self._views.session.table.places([(one.shot, one.parameter) for one in act])
         if cells:
-            views.grid.go_to(*cells[0])
-        elif act[0].shot in views.session.table.shots:
-            views.go_to_shot(act[0].shot)
+            self._views.grid.go_to(*cells[0])
+        elif act[0].shot in self._views.session.table.shots:
+            self._views.go_to_shot(act[0].shot)
 
     def commands(self) -> dict[str, Callable[[], None]]:
         """The commands of deciding."""

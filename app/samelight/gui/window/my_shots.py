@@ -26,18 +26,26 @@ class MyShots(QObject):
     """The switch stands so now, and other shots may be listed."""
     said = Signal(str)
 
-    def __init__(self, work: Workspace, memory: Settings, who: Callable[[], str], window: QWidget) -> None:
-        super().__init__(window)
+    def __init__(
+        self,
+        work: Workspace,
+        memory: Settings,
+        who: Callable[[], str],
+        window: QWidget,
+        before: MyShots | None = None,
+    ) -> None:
+        super().__init__(work)
         self._work = work
         self._memory = memory
         self._who = who
         self._window = window
-        self._asked_for = memory.text("only_mine") == "on"
+        self.asked_for: bool = before.asked_for if before is not None else memory.text("only_mine") == "on"
+        """Whether only my shots are wanted; they are not listed where nobody knows them."""
 
     @property
     def on(self) -> bool:
         """Whether only my shots are listed now."""
-        return self._work.views is not None and self._work.views.state.mine is not None
+        return self._work.views.state.mine is not None
 
     def known(self, session: Session) -> frozenset[str] | None:
         """My shots in a sequence, as far as they are known without asking."""
@@ -53,8 +61,6 @@ class MyShots(QObject):
     def switch(self) -> None:
         """List only my shots, or all again. Asks which they are when nobody has said it."""
         session = self._work.session
-        if session is None:
-            return
         mine = None if self.on else self.known(session) or self._ask(session)
         if mine is None and not self.on:
             self.switched.emit(False)  # as it was; why is said already, or the question was cancelled
@@ -65,23 +71,19 @@ class MyShots(QObject):
         """List only my shots, or all, as a saved view says it, and leave the user's own switch in the settings as it is.
         Asks which they are when nobody has said it. Returns whether it stands so; if not, all are listed."""
         session = self._work.session
-        if session is None:
-            return False
         if wanted != self.on:
             mine = (self.known(session) or self._ask(session)) if wanted else None
             self._show(mine)
-        self._asked_for = self.on
+        self.asked_for = self.on
         return self.on == wanted
 
     def show_only(self, session: Session) -> None:
         """List a sequence's shots as was asked for last; where mine are not known, all of them, and nobody is asked."""
-        self._show(self.known(session) if self._asked_for else None)
+        self._show(self.known(session) if self.asked_for else None)
 
     def choose(self) -> None:
         """Ask for my shots, and list only them; where the sequence says which they are, say so."""
         session = self._work.session
-        if session is None:
-            return
         named = lighter_called(self._who(), session.sequence.lighters)
         if named is not None:
             shots = ", ".join(session.sequence.lighters[named])
@@ -96,14 +98,14 @@ class MyShots(QObject):
         return {"only_mine": self.switch, "my_shots": self.choose}
 
     def _list(self, mine: frozenset[str] | None) -> None:
-        self._asked_for = mine is not None
-        self._memory.keep("only_mine", "on" if self._asked_for else "off")
+        self.asked_for = mine is not None
+        self._memory.keep("only_mine", "on" if self.asked_for else "off")
         self._show(mine)
         self.said.emit("All shots" if mine is None else f"Only my shots: {counted(len(mine), 'shot')}")
 
     def _show(self, mine: frozenset[str] | None) -> None:
         views = self._work.views
-        if views is not None and views.state.mine != mine:
+        if views.state.mine != mine:
             self._work.keeping_the_spot(lambda: views.model.relisted(lambda state: state.show_only(mine)))
         self.switched.emit(mine is not None)
 

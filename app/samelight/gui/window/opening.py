@@ -12,7 +12,6 @@ from samelight.gui.background.loading import Loader
 from samelight.gui.widgets.boxes import warn
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.welcome import Welcome
-from samelight.gui.window.workspace import Workspace
 from samelight.sequence.samples import own_copy
 from samelight.sequence.session import Session
 from samelight.sheets.resources import sample_sequence
@@ -26,9 +25,10 @@ class Opening(QObject):
     said = Signal(str)
     """How far the reading is, or that it was stopped; empty when there is nothing to say."""
 
-    def __init__(self, work: Workspace, memory: Settings, window: QWidget) -> None:
+    def __init__(self, memory: Settings, window: QWidget) -> None:
         super().__init__(window)
-        self._work = work
+        self._shown: Path | None = None
+        """The sequence that is open."""
         self._memory = memory
         self._window = window
         self.welcome = Welcome()
@@ -67,11 +67,12 @@ class Opening(QObject):
 
     def reload(self) -> None:
         """Read the sequence again."""
-        if self._work.session is not None:
-            self.open(self._work.session.folder)
+        if self._shown is not None:
+            self.open(self._shown)
 
     def remember(self, session: Session) -> None:
-        """Remember a sequence as the one that was opened last."""
+        """Remember a sequence as the one that is open, and was opened last."""
+        self._shown = session.folder
         folder = session.folder.resolve()
         self._memory.keep("last", str(folder))
         self._memory.opened(folder)
@@ -82,14 +83,14 @@ class Opening(QObject):
 
     def _failed(self, message: str) -> None:
         self.said.emit("")
-        if self._work.session is None:
+        if self._shown is None:
             self.welcome.show_failed(message)
         else:
             warn(self._window, "This sequence could not be opened", message)
 
     def _stopped(self) -> None:
         self.said.emit("Loading was stopped")
-        if self._work.session is None:
+        if self._shown is None:
             self.welcome.show_welcome()
 
     def commands(self) -> dict[str, Callable[[], None]]:

@@ -8,12 +8,9 @@ from PySide6.QtCore import QByteArray, Qt
 from PySide6.QtWidgets import QDockWidget, QMainWindow, QTabWidget, QWidget
 
 from samelight.gui.findings.panel import FindingsPanel
-from samelight.gui.grid.view import GridView
 from samelight.gui.inspector.inspector import Inspector
 from samelight.gui.plan.bars import PlanView
 from samelight.gui.sky.view import SkyView
-from samelight.gui.state.rows import GridState
-from samelight.gui.window.inspector_link import InspectorLink
 from samelight.sequence.session import Session
 
 _RIGHT = Qt.DockWidgetArea.RightDockWidgetArea
@@ -25,7 +22,6 @@ class Panels:
     def __init__(self, window: QMainWindow) -> None:
         self.findings = FindingsPanel()
         self.inspector = Inspector()
-        self._chosen = InspectorLink(self.inspector, window)
         self.sky = SkyView()
         self.plan = PlanView()
         self.docks: dict[str, QDockWidget] = {}
@@ -74,15 +70,6 @@ class Panels:
         """Say whether the findings are still being brought up to date."""
         self.findings.show_searching(busy)
         self.docks["findings"].setWindowTitle("Findings, being brought up to date…" if busy else "Findings")
-
-    def follow(self, grid: GridView) -> None:
-        """Follow the cursor and the selection of a grid."""
-        self._chosen.follow(grid)
-
-    def show_cell(self, state: GridState, row: int, column: int) -> None:
-        """Show the cell under the cursor, and what is chosen with it."""
-        self._chosen.show()
-        self.sky.show_cell(state, row, column)
 
     def clear(self) -> None:
         """The cursor is in no cell."""

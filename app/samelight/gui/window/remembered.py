@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from enum import StrEnum
 from typing import TypeVar
 
@@ -29,7 +30,7 @@ def remembered(memory: Settings) -> View:
 
 
 def remember(memory: Settings, view: View) -> None:
-    """Keep what of a view holds for any sequence; what is pinned and hidden is of one alone."""
+    """Keep what of a view holds for any sequence."""
     memory.keep("show", str(view.rows))
     memory.keep("filter", view.filter)
     memory.keep("order", str(view.order))
@@ -37,6 +38,11 @@ def remember(memory: Settings, view: View) -> None:
     memory.keep("expanded", list(view.expanded))
     if view.fitted or view.column_width is not None:
         memory.keep("zoom", _FITTED if view.fitted else f"{view.column_width:g}")
+
+
+def of_any_sequence(view: View) -> View:
+    """What of a view holds for another sequence too: what is pinned, hidden and plotted is of one alone."""
+    return replace(view, only_my_shots=False, pinned=(), hidden_rows=(), hidden_shots=(), together=())
 
 
 def _one_of(text: str, otherwise: E) -> E:

@@ -20,11 +20,8 @@ class ReviewLink:
         self._moving = False
         self.window: ReviewWindow | None = None
 
-    def open(self) -> None:
+    def open(self, session: Session) -> None:
         """Bring up the review window at the shot under the cursor."""
-        session = self._main.session
-        if session is None:
-            return
         if self.window is None:
             # With it come the readers of pictures: the main window need not wait for them.
             from samelight.gui.review.review_window import ReviewWindow
@@ -55,12 +52,12 @@ class ReviewLink:
 
     def _asked(self, step: str) -> None:
         """Undo or redo from the review, which then shows the shot that it was in."""
-        window, session = self.window, self._main.session
-        if window is None or window.state is None or session is None:
+        window, opened = self.window, self._main.opened
+        if window is None or window.state is None or opened is None:
             return
-        history = session.history
+        history = opened.session.history
         act = history.next_undo() if step == "undo" else history.next_redo()
-        done = self._main.decider.travel(step, window, window.state.shot)
+        done = opened.decider.travel(step, window, window.state.shot)
         if done:
             if window.state.shot not in {decision.shot for decision in act}:
                 window.go(act[0].shot)

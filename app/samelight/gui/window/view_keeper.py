@@ -27,21 +27,18 @@ class ViewKeeper(QObject):
 
     said = Signal(str)
 
-    def __init__(self, work: Workspace, bar: Bar, my_shots: MyShots, window: QWidget) -> None:
-        super().__init__(window)
+    def __init__(self, work: Workspace, bar: Bar, my_shots: MyShots, menu: QMenu, window: QWidget) -> None:
+        super().__init__(work)
         self._work = work
         self._bar = bar
         self._my_shots = my_shots
         self._window = window
-        self.menu = QMenu("S&aved views", window)
-        self.menu.setToolTipsVisible(True)
+        self.menu = menu
         self.menu.aboutToShow.connect(self.fill_menu)
 
     def folders(self) -> dict[str, Path]:
         """Where views are, by for whom."""
-        session = self._work.session
-        shared = {EVERYBODY: shared_folder(session.folder)} if session is not None else {}
-        return {**shared, MINE: own_folder()}
+        return {EVERYBODY: shared_folder(self._work.session.folder), MINE: own_folder()}
 
     # Taking and showing
 
@@ -53,8 +50,6 @@ class ViewKeeper(QObject):
     def show(self, saved: Saved) -> None:
         """List what a view says. What the sequence does not have is left out, and told."""
         views = self._work.views
-        if views is None:
-            return
         view = saved.view
         self._work.keeping_the_spot(lambda: self._list(views, view))
         remark = ""
@@ -109,8 +104,6 @@ class ViewKeeper(QObject):
 
     def open_dialog(self) -> None:
         """Save what is listed, or show or delete what was saved."""
-        if self._work.views is None:
-            return
         dialog = ViewsDialog(self.take(self._work.views), self.folders(), self._window)
         agreed = dialog.exec() == ViewsDialog.DialogCode.Accepted
         opened, name = dialog.opened, dialog.name.text().strip()

@@ -1,14 +1,13 @@
-"""The middle of the window: what is not known, overview, grid and traces, one under the other, with the legend below."""
+"""The middle of the window for one opened sequence: what is not known, overview, grid and traces, one under the other, with the legend below."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QSplitter, QVBoxLayout, QWidget
 
-from samelight.gui.grid.model import GridModel, Shown
+from samelight.gui.grid.model import GridModel
 from samelight.gui.grid.overview import Overview
 from samelight.gui.grid.view import GridView
 from samelight.gui.state.rows import Show
@@ -17,13 +16,14 @@ from samelight.gui.widgets.alarm import Alarm
 from samelight.gui.widgets.elided_label import ElidedLabel
 from samelight.gui.widgets.legend import Legend
 from samelight.gui.widgets.settings import Settings
-from samelight.gui.window.remembered import remember, remembered
+from samelight.gui.window.remembered import of_any_sequence, remember, remembered
 from samelight.gui.window.views import Spot, Views
 from samelight.sequence.session import Session
 
 
 class Workspace(QWidget):
-    """Holds the views of the opened sequence, makes them anew for another one, and keeps the cursor in its cell."""
+    """Holds the views of one opened sequence, and keeps the cursor in its cell. `before` is that of what was open before:
+    the same sequence is shown again as it stood, another one as that was listed."""
 
     spot_changed = Signal(int, int)
     """Row and column of the table's cell under the cursor."""
@@ -32,79 +32,58 @@ class Workspace(QWidget):
     emptied = Signal()
     """No cell is listed, so that the cursor is nowhere."""
 
-    def __init__(self, memory: Settings, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self, session: Session, memory: Settings, before: Workspace | None = None) -> None:
+        super().__init__()
         self._memory = memory
-        self.views: Views | None = None
         self._only_listing = False
         self._told: tuple[int, int, bool] | None = None
-        self.splitter = QSplitter(Qt.Orientation.Vertical)
-        self.splitter.setChildrenCollapsible(False)
-        self.splitter.setHandleWidth(5)
-        self._column = QVBoxLayout(self)
-        self._column.setContentsMargins(0, 0, 0, 0)
-        self._column.setSpacing(0)
         self.nothing = ElidedLabel()  # a long filter must not widen the window
         self.nothing.setContentsMargins(8, 4, 8, 4)
         self.nothing.setAccessibleName("Why no row is listed")
         self.nothing.hide()
         self.alarm = Alarm()
-        self._column.addWidget(self.alarm)
-        self._column.addWidget(self.nothing)
-        self._column.addWidget(self.splitter, 1)
-        self._column.addWidget(Legend())
-
-    @property
-    def session(self) -> Session | None:
-        """The sequence that is shown."""
-        return None if self.views is None else self.views.session
-
-    # What is shown
-
-    def show_session(self, session: Session) -> None:
-        """Show a sequence: the same one again as it stood, another one as the last was listed."""
-        self.alarm.show_trouble("")
         model = GridModel(session, self)
-        before = self.views.state if self.views is not None else None
         if before is None:
-            model.show(remembered(self._memory))
+            model.show(remembered(memory))
         elif before.session.folder == session.folder:
-            model.state = before.renewed(session)
-        else:  # what is pinned, hidden and plotted is of the sequence before
-            model.show(
-                replace(
-                    before.view, only_my_shots=False, pinned=(), hidden_rows=(), hidden_shots=(), together=()
-                )
-            )
-        self._replace(model)
-
-    def _replace(self, model: GridModel) -> None:
-        sizes = self.splitter.sizes() if self.views is not None else None
-        if self.views is not None:
-            for old in (self.views.overview, self.views.grid, self.views.traces):
-                old.setParent(None)
-                old.deleteLater()
-            self.views.model.deleteLater()  # it holds a whole session
+            model.state = before.views.state.renewed(session)
+        else:
+            model.show(of_any_sequence(before.views.state.view))
         grid = GridView(model)
         grid.zoom_as(model.state.view)
         traces = TracesView(grid)
         traces.setMinimumHeight(120)
         overview = Overview(model, grid)
-        overview.setVisible(self._memory.text("overview", "shown") == "shown")
-        self._column.insertWidget(1, overview)
+        overview.setVisible(memory.text("overview", "shown") == "shown")
+        self.splitter = QSplitter(Qt.Orientation.Vertical)
+        self.splitter.setChildrenCollapsible(False)
+        self.splitter.setHandleWidth(5)
         self.splitter.addWidget(grid)
         self.splitter.addWidget(traces)
-        self.splitter.setSizes(sizes or [520, 320])
-        self.views = Views(model, grid, traces, overview)
+        self.splitter.setSizes([520, 320] if before is None else before.splitter.sizes())
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.alarm)
+        column.addWidget(overview)
+        column.addWidget(self.nothing)
+        column.addWidget(self.splitter, 1)
+        column.addWidget(Legend())
+        self.views: Views = Views(model, grid, traces, overview)
         grid.spot_changed.connect(self._moved)
         grid.pressed.connect(self.pressed)
         traces.picked.connect(grid.go_to)
         self._say_why_nothing()
 
+    @property
+    def session(self) -> Session:
+        """The sequence that is shown."""
+        return self.views.session
+
+    # What is shown
+
     def renew(self) -> None:
         """Show the session's new table where the eye is: same rows open, same scroll, same cell."""
-        if self.views is None:
-            return
         bars = (self.views.grid.horizontalScrollBar(), self.views.grid.verticalScrollBar())
         places = [bar.value() for bar in bars]
         self.keeping_the_spot(self.views.model.renew)
@@ -113,8 +92,6 @@ class Workspace(QWidget):
 
     def take_decisions(self) -> None:
         """Take in decisions that were made; the cursor stays in its cell, and what is said of the cell is new."""
-        if self.views is None:
-            return
         self.keeping_the_spot(self.views.model.decisions_changed)
         cell = self.views.cell()
         if cell is not None:
@@ -122,17 +99,15 @@ class Workspace(QWidget):
 
     def set_filter(self, show: Show, words: str) -> None:
         """List only some rows."""
-        views = self.views
-        if views is not None:
-            self._only_listing = True  # nothing is new about the cell if the cursor stays in it
-            self.keeping_the_spot(lambda: views.model.set_filter(show, words))
-            self._only_listing = False
+        self._only_listing = True  # nothing is new about the cell if the cursor stays in it
+        self.keeping_the_spot(lambda: self.views.model.set_filter(show, words))
+        self._only_listing = False
 
     def _say_why_nothing(self) -> None:
         """Where no row is listed, say why, and how they come back."""
-        state = self.views.state if self.views is not None else None
-        self.nothing.setVisible(state is not None and not state.lines)
-        if state is None or state.lines:
+        state = self.views.state
+        self.nothing.setVisible(not state.lines)
+        if state.lines:
             return
         if not state.table.rows:
             self.nothing.setText(
@@ -145,16 +120,9 @@ class Workspace(QWidget):
         else:
             self.nothing.setText(f"No row to show: {state.view.rows}. Choose “{Show.ALL}” to list every row.")
 
-    def set_shown(self, shown: Shown) -> None:
-        """Choose what cells say."""
-        if self.views is not None:
-            self.views.model.set_shown(shown)
-
     # The cursor
 
     def _moved(self, row: int, column: int) -> None:
-        if self.views is None:
-            return
         current = self.views.grid.current_line()
         told = (row, column, current is not None and current[0].row is None)
         if self._only_listing and told == self._told:
@@ -165,11 +133,11 @@ class Workspace(QWidget):
 
     def spot(self) -> Spot | None:
         """The cell under the cursor by name."""
-        return None if self.views is None else self.views.spot()
+        return self.views.spot()
 
     def go_back_to(self, spot: Spot) -> None:
         """Move the cursor to a cell if it is listed, else to the first line."""
-        if self.views is not None and not self.views.go_back_to(spot):
+        if not self.views.go_back_to(spot):
             self.views.traces.clear()
             self.emptied.emit()
 
@@ -183,14 +151,12 @@ class Workspace(QWidget):
 
     def focus(self) -> None:
         """Give the keys to the grid."""
-        if self.views is not None:
-            self.views.grid.setFocus()
+        self.views.grid.setFocus()
 
     def keep(self) -> None:
         """Remember how the grid stands for the next time."""
-        if self.views is not None:
-            remember(self._memory, self.views.state.view)
-            spot = self.views.spot()
-            if spot is not None:
-                self._memory.keep("shot", spot[0])
-                self._memory.keep("parameter", spot[1])
+        remember(self._memory, self.views.state.view)
+        spot = self.views.spot()
+        if spot is not None:
+            self._memory.keep("shot", spot[0])
+            self._memory.keep("parameter", spot[1])
