@@ -50,7 +50,7 @@ OUTSIDE: dict[str, dict[str, tuple[float | str, str]]] = {
     "HB_130": {"environments.dawn_sky.visible_to": (1.0, "break")},
     "HB_140": {
         "environments.dawn_sky.visible_to": (1.0, "break"),
-        "environments.dawn_sky_indirect": ("extra", "break"),
+        "environments.dawn_sky_indirect": ("extra", "drift"),
     },
     # 7. boat_lamp is called boat_lamp1.
     "HB_200": {"lights.boat_lamp": ("absent", "drift"), "lights.boat_lamp1": ("extra", "drift")},

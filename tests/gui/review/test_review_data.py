@@ -89,7 +89,7 @@ def test_the_master_names_the_key_shot_where_the_sequence_does_not(harbour_folde
 def test_what_drifts_in_words_the_worst_first(state: ReviewState) -> None:
     state.go("HB_060")
     said = state.drifts()
-    assert said[0].says.startswith("The sun stands 12° further south in HB_050 to HB_080")
+    assert said[0].says.startswith("The sun stands 11° further south in HB_050 to HB_080")
     assert (said[0].grade, said[0].drift) == (Grade.BREAK, "11.0°")
     assert [one.grade for one in said] == sorted((one.grade for one in said), reverse=True)
     state.go("HB_160")
