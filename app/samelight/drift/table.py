@@ -302,7 +302,11 @@ class _Lines:
             neutral = SCALES[row.kind].neutral
             distinct = {id(a): a for a in stated if a is not None}
             equal = {key: Entry(a, a, neutral, 0.0, Grade.SAME) for key, a in distinct.items()}
-            lacking = {key: Entry(a, None, math.nan, 0.0, Grade.NONE) for key, a in distinct.items()}
+            lacking: dict[int, Entry] = {}
+            if (
+                sides.absent or section == "cost"
+            ):  # nobody else asks for them, and a sheet may have thousands of lights
+                lacking = {key: Entry(a, None, math.nan, 0.0, Grade.NONE) for key, a in distinct.items()}
             same, other = [equal.get(id(a)) for a in stated], [lacking.get(id(a)) for a in stated]
             unequal = self._unequal(row, sides, other, found.get((section, group, leaf), {}))
             self._add(row, sides, same, other, unequal)

@@ -65,7 +65,8 @@ class Board:
         self.typed: NDArray[np.bool_] = np.array(
             [row.section in COMPARED_SECTIONS for row in self.table.rows], dtype=np.bool_
         )
-        self.open: NDArray[np.bool_] = (self.table.grade >= Grade.DRIFT) & ~self.meant
+        self._off: NDArray[np.bool_] = self.table.grade >= Grade.DRIFT
+        self.open: NDArray[np.bool_] = self._off & ~self.meant
         self.taken: NDArray[np.bool_] = np.zeros(shape, dtype=np.bool_)
         self.left: NDArray[np.bool_] = self.open & self.typed[:, None]
         self.following = following(self.table)
@@ -94,10 +95,14 @@ class Board:
         self, wanted: Callable[[Row], bool] = lambda row: True
     ) -> Iterator[tuple[int, Row, list[int]]]:
         """Index, row and columns of every row that is wanted and has cells left."""
-        for index in np.flatnonzero(self.left.any(axis=1)).tolist():
+        rows, places = np.nonzero(self.left)
+        columns: list[int] = places.tolist()
+        starts = np.flatnonzero(np.diff(rows, prepend=-1))
+        bounds = [*starts.tolist(), len(columns)]
+        for index, start, end in zip(rows[starts].tolist(), bounds[:-1], bounds[1:], strict=True):
             row = self.table.rows[index]
             if wanted(row):
-                yield index, row, np.flatnonzero(self.left[index]).tolist()
+                yield index, row, columns[start:end]
 
     def presence_left(self) -> Iterator[tuple[int, Row, list[int]]]:
         """The rows of `rows_left` that say whether a whole group is there."""
@@ -231,7 +236,7 @@ class Board:
 
     def drifts(self, index: int, column: int) -> bool:
         """Whether a cell is out of tolerance, whatever was decided on it."""
-        return bool(self.table.grade[index, column] >= Grade.DRIFT)
+        return bool(self._off[index, column])
 
     def _cases(
         self, name: str, subject: str, sureness: Sureness, rests: Mapping[int, Rests]
