@@ -85,7 +85,7 @@ def cone_share_of_cells(cosine: Array, width: Array, cone: Array, softness: Arra
     Where the cone has a hard edge, a cell on it passes the part that lies inside.
     """
     edge, soft = cone[:, None], np.clip(np.nan_to_num(softness), 0.0, 1.0)[:, None]
-    with np.errstate(invalid="ignore", divide="ignore"):
+    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
         inside = (cosine - cos(np.radians(cone))[:, None]) / width
         hard = np.clip(np.where(np.isnan(inside), 0.0, inside) + 0.5, 0.0, 1.0)
         share = np.clip((edge - angle_of(cosine)) / (edge * soft), 0.0, 1.0)
