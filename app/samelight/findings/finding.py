@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import IntEnum, StrEnum
 
 from samelight.decisions.state import OPEN, Judgement, State
@@ -11,13 +11,14 @@ from samelight.drift.cells import Grade
 from samelight.drift.policy import Policy
 from samelight.drift.table import Table
 from samelight.sheets.sheet import Sheet
+from samelight.sheets.shot_lists import Lighters
 from samelight.sheets.values import Named
 
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
     """Everything a finding may look at. `judgements` holds the cells that decisions were made on; `key_shot` is the one that
-    the sequence names, if it names one."""
+    the sequence names, if it names one, `lighters` who lights what by its word."""
 
     table: Table
     sheets: Mapping[str, Sheet]
@@ -27,6 +28,7 @@ class Evidence:
     judgements: Mapping[tuple[int, int], Judgement]
     frame_rate: float = 24.0
     key_shot: str | None = None
+    lighters: Lighters = field(default_factory=dict)
 
 
 class Sureness(StrEnum):

@@ -11,7 +11,9 @@ from samelight.findings.board import Board, Spot
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.words import happening, listed, parameter_text, sentence
 from samelight.light.noise import first_largest
+from samelight.sheets.errors import SamelightError
 from samelight.sheets.sheet import Sheet
+from samelight.sheets.shot_lists import lighter_shots
 
 NAME = "one-lighter"
 
@@ -32,11 +34,7 @@ _STATED = (
 
 def find(board: Board) -> list[Finding]:
     """One finding for each lighter, with every parameter that differs in all of their shots and in no others."""
-    shots: dict[str, list[int]] = defaultdict(list)
-    for column, sheet in enumerate(board.sheets):
-        who = "" if sheet is None else lighter(sheet)
-        if who:
-            shots[who].append(column)
+    shots = _shots_of_each(board)
     named = sum(map(len, shots.values()))
     of_all = {
         who: columns
@@ -61,6 +59,25 @@ def _one_way(board: Board, index: int, columns: list[int]) -> bool:
     drifts = board.table.drift[index, columns]
     signed = SCALES[board.table.rows[index].kind].signed
     return not signed or bool((drifts > 0.0).all() or (drifts < 0.0).all())
+
+
+def _shots_of_each(board: Board) -> dict[str, list[int]]:
+    """The columns of each lighter, by the sequence's own list, else by what the sheets say."""
+    shots: dict[str, list[int]] = defaultdict(list)
+    listed = board.evidence.lighters
+    for who in listed:
+        try:
+            columns = [board.table.column(shot) for shot in lighter_shots(who, listed, board.table.shots)]
+        except SamelightError:
+            continue  # none of theirs is in the cut, which the sequence itself is told
+        shots[who] = [column for column in columns if column is not None and board.sheets[column] is not None]
+    if listed:
+        return shots
+    for column, sheet in enumerate(board.sheets):
+        who = "" if sheet is None else lighter(sheet)
+        if who:
+            shots[who].append(column)
+    return shots
 
 
 def lighter(sheet: Sheet) -> str:
@@ -94,7 +111,7 @@ def _finding(board: Board, who: str, cells: list[Spot]) -> Finding:
         ),
         cells,
         sureness=Sureness.LIKELY,
-        known=f"The sheets say who published them: {who} made these {len(columns)}, and no other.",
+        known=f"By the list of lighters, or by the sheets where there is none, {who} made these {len(columns)} shots.",
         guessed=f"{who} has a setup or a habit of their own.",
         do=f"Ask {who} once.",
     )

@@ -227,6 +227,7 @@ class Session(Cases):
             judgements=found.judgements if found is not None else {},
             frame_rate=self.sequence.frame_rate,
             key_shot=self.sequence.key_shot,
+            lighters=self.sequence.lighters,
         )
 
     def keeping(self) -> Callable[[], None] | None:

@@ -33,6 +33,8 @@ class World:
     plants: list[Plant] = field(default_factory=list)
     approved: list[tuple[str, str]] = field(default_factory=list)
     taken: set[tuple[str, str]] = field(default_factory=set)
+    listed: bool = False
+    """Whether the sequence itself says who lights what, beside the sheets."""
 
     @property
     def master(self) -> Tree:
@@ -79,6 +81,12 @@ class World:
             self.plants.append(Plant(kind, tuple(shots), parameters, words))
         return bool(shots)
 
+    def _lighters(self) -> dict[str, list[str]]:
+        lists: dict[str, list[str]] = {}
+        for shot, sheet in self.shots.items():
+            lists.setdefault(sheet["published"]["by"], []).append(shot)
+        return lists
+
     def write(self, folder: Path) -> Path:
         """The sequence as files."""
         _write(
@@ -88,6 +96,7 @@ class World:
                 "title": folder.name,
                 "cut": list(self.shots),
                 "key_shot": next(iter(self.shots)),
+                **({"lighters": self._lighters()} if self.listed else {}),
             },
         )
         for version, tree in self.masters.items():
@@ -132,7 +141,7 @@ def world(seed: int, count: int = 14) -> World:
             "marks": {"face": {"position": face, "normal": [round(dice.uniform(-0.3, 0.3), 2), 0, 1]}},
         }
     # Marks are held against the key shot's, which is the first.
-    return World(dice, masters, shots, taken={(next(iter(shots)), "marks")})
+    return World(dice, masters, shots, taken={(next(iter(shots)), "marks")}, listed=seed % 2 == 0)
 
 
 def tweak(world: World) -> bool:
