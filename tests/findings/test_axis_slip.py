@@ -105,3 +105,20 @@ def _nudged(vector: tuple[float, ...], degrees: float, around: float) -> V:
 def _apart(a: V, b: V) -> float:
     cosine = sum(x * y for x, y in zip(a, b, strict=True)) / (math.hypot(*a) * math.hypot(*b))
     return math.degrees(math.acos(max(-1.0, min(1.0, cosine))))
+
+
+@pytest.mark.parametrize(("rotation", "said"), [(130, "90°"), (310, "90°"), (220, "180°"), (131, "")])
+def test_a_sky_map_that_is_off_by_a_quarter_or_half_a_turn(rotation: float, said: str) -> None:
+    made = draft(3)
+    made.shots["S_020"]["environments"]["dawn_sky"]["rotation"] = rotation
+    found = made.findings("axis-slip")
+    assert [said in finding.says for finding in found] == ([True] if said else [])
+
+
+def test_a_place_that_slipped_is_told_of_its_axes_and_not_of_compass_points() -> None:
+    made = draft(3)
+    x, y, z = made.master["lights"]["rim"]["position"]
+    made.shots["S_020"]["lights"]["rim"]["position"] = [-x, y, z]
+    says = only(made.findings(), "axis-slip").says
+    assert "X counted the other way" in says
+    assert "east" not in says

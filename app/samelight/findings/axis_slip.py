@@ -68,6 +68,10 @@ _SLIPS: tuple[_Slip, ...] = (
 )
 _TURNED = _Slip("is turned the other way", "the opposite sign, or clockwise seen from below", lambda v: v)
 
+_OF_MAP = "another edge of the map taken for north"
+_QUARTER = _Slip("is off by 90°, a quarter of a turn", _OF_MAP, lambda v: v)
+_HALF = _Slip("is off by 180°, half a turn", _OF_MAP, lambda v: v)
+
 
 def find(board: Board) -> list[Finding]:
     """One finding for each slip and set of parameters, with every shot that has it."""
@@ -116,8 +120,12 @@ def _chord(degrees: float) -> float:
 def _rotation_slip(master: Value | None, value: Value | None) -> _Slip | None:
     if not isinstance(master, float) or not isinstance(value, float):
         return None
-    hit = abs(turn_between(-master, value)) <= DEGREES and abs(turn_between(master, value)) >= AWAY
-    return _TURNED if hit else None
+    turn = turn_between(master, value)
+    if abs(turn_between(-master, value)) <= DEGREES and abs(turn) >= AWAY:
+        return _TURNED
+    if abs(abs(turn) - 90.0) <= DEGREES:
+        return _QUARTER
+    return _HALF if abs(abs(turn) - 180.0) <= DEGREES else None
 
 
 def _finding(board: Board, slip: _Slip, indices: tuple[int, ...], columns: list[int]) -> Finding:

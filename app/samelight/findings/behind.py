@@ -57,14 +57,15 @@ def find(board: Board) -> list[Finding]:
             known = best.get(column)
             if known is None or (match.share, len(match.cells)) >= (known.share, len(known.cells)):
                 best[column] = match
-    by_version: dict[int, list[int]] = defaultdict(list)
+    # What holds all of another master and what was half adopted are two things to mend.
+    by_version: dict[tuple[int, bool], list[int]] = defaultdict(list)
     for column, match in sorted(best.items()):
         open_cells = any(board.open[spot] for spot in match.cells)
         if open_cells and _convinces(board, match, board.sheets[column]):
-            by_version[match.version].append(column)
+            by_version[match.version, match.share >= MOST].append(column)
     return [
         _finding(board, version, reference, {column: best[column] for column in columns})
-        for version, columns in by_version.items()
+        for (version, _), columns in by_version.items()
     ]
 
 
