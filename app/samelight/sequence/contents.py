@@ -177,7 +177,7 @@ def read_contents(
     troubles += [*order.troubles, *listed.rivals()]
     due = [shot for shot in read if shot not in listed.known]
     steps = _Steps(len(listed.masters) + len(due), progress, cancelled)
-    files = [*listed.masters.values(), *(listed.sheets[shot] for shot in due if shot in listed.sheets)]
+    files = [*listed.masters.values(), *listed.sheets.values()]
     if len(listed.masters) + len(read) >= FEWEST and files and store.is_empty:
         store.load(files)
     if prefetch is not None:
@@ -264,7 +264,7 @@ def _sequence(store: SheetStore) -> SequenceFile:
 
 @dataclass(frozen=True, slots=True)
 class _Listed:
-    """The files of a sequence folder: what is published, which of it is to be read, and what of that is known already."""
+    """The files of a sequence folder: what is published, which of it is known already, and which sheets are to be read."""
 
     setups: Published
     masters: dict[int, SheetFile]
@@ -296,10 +296,17 @@ def _listed(
         path = published.versions.get(version)
         if path is None:
             continue
-        file = listed.sheets[shot] = SheetFile(path, shot, version, rules)
-        known = store.known(path, file, look=look)
+        way = (
+            path,
+            shot,
+            version,
+            rules,
+        )  # made a file only where it is to be read: a film is looked at all the time
+        known = store.known(path, way, look=look)
         if known is not None:
             listed.known[shot] = known
+        else:
+            listed.sheets[shot] = SheetFile(*way)
     return listed
 
 
