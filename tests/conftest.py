@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import os
 import shutil
 import signal
@@ -67,12 +66,6 @@ def pytest_addoption(parser: pytest.Parser) -> None:
         metavar="N",
         help="read so many damaged files of each kind, and tell of it",
     )
-
-
-def pytest_collection_finish() -> None:
-    """Thousands of tests are not looked through each time something is let go of."""
-    gc.collect()
-    gc.freeze()
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -58,12 +57,9 @@ def a_slow_disk_is_waited_for(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.fixture(autouse=True)
 def closed_windows_are_swept(qapp: QApplication) -> Iterator[None]:
-    """What a test closed is deleted after it, which Qt leaves to an event loop that tests do not have; and what Python
-    holds in circles goes with it, so that no test pays for the windows of those before it."""
+    """What a test closed is deleted after it, which Qt leaves to an event loop that tests do not have."""
     yield
-    if QApplication.topLevelWidgets():
-        QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
-        gc.collect()
+    QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
 
 
 @pytest.fixture(autouse=True, scope="session")

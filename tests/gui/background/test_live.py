@@ -66,7 +66,7 @@ def test_a_new_version_of_a_shot_comes_up_where_the_eye_is(
     window.select("HB_120", "render.gi.range")
     assert window.grid is not None and window.model is not None
     window.grid.horizontalScrollBar().setValue(200)
-    expanded = set(window.model.state.view.expanded)
+    expanded = window.model.state.view.expanded
     assert drift_of(window, "HB_120", "render.gi.range") == pytest.approx(9900.0)
     old = sheet_of(harbour_folder, "HB_120")
     version = int(old.stem.rpartition(".v")[2])
