@@ -1,7 +1,7 @@
 """The surface of an area light in small cells, as a mark sees it: for what changes from place to place on the light.
 
 What has a closed form (see `shapes` and `cylinder`) is taken by that. Cells give the share of it that shaping lets through, and
-from where on the light most of it comes. Each of `SIDE` x `SIDE` cells counts by what it adds to the illuminance; the
+from where on the light most of it comes. Each cell counts by what it adds to the illuminance; the
 sums are written out in one order.
 """
 
@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 import numpy.typing as npt
@@ -18,52 +19,57 @@ from samelight.light.rows import Array, cross, lengths, level_across, projection
 
 Mask = npt.NDArray[np.bool_]
 
-SIDE = 32
-_PLACES = (np.arange(SIDE) + 0.5) / SIDE
-_ALONG, _ACROSS = (part.ravel() for part in np.meshgrid(_PLACES, _PLACES, indexing="ij"))
+
+@cache
+def _middles(side: int) -> tuple[Array, Array]:
+    """The middles of `side` x `side` cells over a square of 1, one way and the other."""
+    places = (np.arange(side) + 0.5) / side
+    along, across = np.meshgrid(places, places, indexing="ij")
+    return along.ravel(), across.ravel()
 
 
 @dataclass(frozen=True)
 class Grid:
     """Where cells lie on n lights, as shares of the two ways over each surface: from 0 to 1, or a window of that.
 
-    `start` and `size` have the shape (n, 2).
+    `start` and `size` have the shape (n, 2); there are `side` x `side` cells in each.
     """
 
     start: Array
     size: Array
+    side: int
 
     @classmethod
-    def whole(cls, count: int) -> Grid:
+    def whole(cls, count: int, side: int) -> Grid:
         """All of so many lights."""
-        return cls(np.zeros((count, 2)), np.ones((count, 2)))
+        return cls(np.zeros((count, 2)), np.ones((count, 2)), side)
 
     @property
     def along(self) -> Array:
         """The middles of the cells the first way, shape (n, k)."""
-        return self.start[:, :1] + self.size[:, :1] * _ALONG
+        return self.start[:, :1] + self.size[:, :1] * _middles(self.side)[0]
 
     @property
     def across(self) -> Array:
         """The middles of the cells the second way, shape (n, k)."""
-        return self.start[:, 1:] + self.size[:, 1:] * _ACROSS
+        return self.start[:, 1:] + self.size[:, 1:] * _middles(self.side)[1]
 
     @property
     def cell(self) -> tuple[Array, Array]:
         """How far a cell goes each way, shape (n, 1) each."""
-        return self.size[:, :1] / SIDE, self.size[:, 1:] / SIDE
+        return self.size[:, :1] / self.side, self.size[:, 1:] / self.side
 
     def around(self, lit: Mask) -> Grid:
         """The windows around the cells that are lit (n, k), with a cell to spare, of which each light has some."""
-        shape = (lit.shape[0], SIDE, SIDE)
+        shape = (lit.shape[0], self.side, self.side)
         ends = []
         for axis in (2, 1):
             part: Mask = np.logical_or.reduce(lit.reshape(shape), axis=axis)
             first = np.maximum(part.argmax(axis=1) - 1, 0)
-            last = np.minimum(SIDE - part[:, ::-1].argmax(axis=1) + 1, SIDE)
-            ends.append((first / SIDE, (last - first) / SIDE))
+            last = np.minimum(self.side - part[:, ::-1].argmax(axis=1) + 1, self.side)
+            ends.append((first / self.side, (last - first) / self.side))
         start, size = (np.stack([end[index] for end in ends], axis=1) for index in range(2))
-        return Grid(self.start + self.size * start, self.size * size)
+        return Grid(self.start + self.size * start, self.size * size, self.side)
 
 
 Passes = Callable[[Array, Array, Array], Array]
@@ -98,11 +104,6 @@ class Cells:
             width = width + np.abs(projection(edge, axis) + cosine * projection(edge, towards)) / distance
         passed = passes(-towards, cosine, width)
         return self.adds * passed, passed, cosine
-
-    def middle(self, passes: Array) -> Array:
-        """The unit vectors (n, 3) to where the light comes from on the whole; NaN where none comes."""
-        towards = self.places / lengths(self.places)[..., None]
-        return unit((towards * (self.adds * passes)[..., None]).sum(axis=1))
 
 
 def _lit(places: Array, normal: Array, outwards: Array, grid: Grid) -> Array:
@@ -169,8 +170,8 @@ def sphere_cells(grid: Grid, to_centre: Array, normal: Array, *, radius: Array, 
     """A sphere, by the directions in which the mark sees it: cells of one solid angle, counted from the way that it is aimed.
 
     >>> up = np.array([[0.0, 1.0, 0.0]])
-    >>> cells = sphere_cells(Grid.whole(1), 2.0 * up, up, radius=np.array([1.0]), direction=-up)
-    >>> round(float(cells.total[0]) / SIDE**2, 3)  # the mean cosine over a cap of 30 degrees
+    >>> cells = sphere_cells(Grid.whole(1, 32), 2.0 * up, up, radius=np.array([1.0]), direction=-up)
+    >>> round(float(cells.total[0]) / 32**2, 3)  # the mean cosine over a cap of 30 degrees
     0.933
     """
     distance = lengths(to_centre)

@@ -6,6 +6,7 @@ A light that lies wholly inside the flat part of its cone, or wholly outside the
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,8 +24,12 @@ _FAR = 1e-3
 _CLOSER = 2
 _SMALL = 0.3
 """How often the lit part of a light is looked at closer, and how small a part of what was looked at it is then."""
-_ROWS = 64
-"""Marks whose cells are made at a time."""
+_SIDES = ((0.0, 6.0, 8), (6.0, 15.0, 16), (15.0, math.inf, 32))
+"""Of lights whose half size from the mark is from so many degrees to under so many: how many cells they have each way."""
+_HARD = 0.1
+"""Share of a cone under which its fade is as a hard edge."""
+_CELLS = 65_536
+"""Cells that are made at a time."""
 
 
 @dataclass(frozen=True)
@@ -94,11 +99,15 @@ def shaped_share(light: Shaped, to_centre: Array, normal: Array) -> Array:
     flat = cone * (1.0 - np.clip(np.nan_to_num(softness), 0.0, 1.0))
     even = np.isnan(cone) | (cone >= 180.0) | (off + half <= flat) | (off - half >= cone)
     near = ~as_gltf & (reach > _FAR * distance) & (distance > 0.0) & ~(even & (focus <= 0.0)) & ~np.isnan(off)
-    for start in range(0, count, _ROWS) if near.any() else ():
-        rows = start + np.flatnonzero(near[start : start + _ROWS])
-        if rows.size:
+    # On a hard edge the cells have to be small whatever the size; few marks see one.
+    sized = np.where(~(softness > _HARD) & (cone < 180.0), 180.0, half)
+    for least, most, side in _SIDES if near.any() else ():
+        of_size = np.flatnonzero(near & (sized >= least) & (sized < most))
+        step = _CELLS // side**2
+        for start in range(0, of_size.size, step):
+            rows = of_size[start : start + step]
             of = _Part(cone[rows], softness[rows], focus[rows], tint[rows])
-            share[rows] = _share_of(light, of, to_centre, normal, rows)
+            share[rows] = _share_of(light, of, to_centre, normal, rows, side)
     return share
 
 
@@ -123,11 +132,11 @@ class _Part:
         return passed
 
 
-def _share_of(light: Shaped, shaping: _Part, to_centre: Array, normal: Array, rows: Rows) -> Array:
+def _share_of(light: Shaped, shaping: _Part, to_centre: Array, normal: Array, rows: Rows, side: int) -> Array:
     """The share of some of the marks' lights that passes. Where only a part of a light lies inside its cone, that part is looked
     at closer, twice at most."""
     direction = np.broadcast_to(light.direction, to_centre.shape)[rows]
-    grid = Grid.whole(rows.size)
+    grid = Grid.whole(rows.size, side)
     cells = _cells(light, grid, to_centre, normal, rows)
     whole = cells.total
     added, passed, cosine = cells.shaped(shaping.passes, direction)
@@ -143,7 +152,7 @@ def _share_of(light: Shaped, shaping: _Part, to_centre: Array, normal: Array, ro
         )
         if not small.size:
             break
-        left, grid = left[small], Grid(window.start[small], window.size[small])
+        left, grid = left[small], Grid(window.start[small], window.size[small], side)
         cells = _cells(light, grid, to_centre, normal, rows[left])
         added, passed, cosine = cells.shaped(shaping.of(left).passes, direction[left])
         share[left] = added.sum(axis=-1)

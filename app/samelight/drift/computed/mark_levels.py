@@ -12,7 +12,8 @@ So a spot that goes with its character keeps its level at the face while its pos
 shows the stops lost. A distant light has no place and follows nothing.
 
 Left out, since a mark is a place and no surface: what stands between light and mark, light links (they name scene
-paths), bounce light, IES profiles, textures. Environments count as even, pi x level over the hemisphere. Photometric
+paths), bounce light, IES profiles, textures, filters (what of a light is left out, `uncounted` says). Environments count as even,
+pi x level over the hemisphere. Photometric
 figures describe a made-up scene: on a real set a meter, local codes and licensed practice decide.
 """
 
