@@ -16,7 +16,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
 
-TOOLS = ("distributed", "hypothesis", "jsonschema", "pytest", "pytest-xdist", "scipy")
+TOOLS = ("distributed", "hypothesis", "jsonschema", "markdown-it-py", "pytest", "pytest-xdist", "scipy")
 """What the tests outside the window need beside the program, in any version."""
 
 MINORS = (14, 13, 12, 11)
