@@ -119,18 +119,18 @@ def write_sequence(
     and `version` are filled in. `sequence` adds to sequence.yaml, whose cut is the shots in the given order.
     """
     shots = shots or {}
-    stated = {"samelight_sequence": 1, "title": folder.name, "cut": list(shots), **(sequence or {})}
+    stated = {"samelight_sequence": 2, "title": folder.name, "cut": list(shots), **(sequence or {})}
     write_whole(folder / "sequence.yaml", yaml_text(stated))
     if policy is not None:
-        write_whole(folder / "policy.yaml", yaml_text({"samelight_policy": 1, **policy}))
+        write_whole(folder / "policy.yaml", yaml_text({"samelight_policy": 2, **policy}))
     for version, tree in _versions(master):
         write_sheet(
-            folder / f"master/master.v{version:03d}.yaml", {"samelight": 1, "version": version, **tree}
+            folder / f"master/master.v{version:03d}.yaml", {"samelight": 2, "version": version, **tree}
         )
     for shot, trees in shots.items():
         for version, tree in _versions(trees):
             path = folder / f"shots/{shot}/{shot}.v{version:03d}.yaml"
-            write_sheet(path, {"samelight": 1, "shot": shot, "version": version, **tree})
+            write_sheet(path, {"samelight": 2, "shot": shot, "version": version, **tree})
     return folder
 
 

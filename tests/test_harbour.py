@@ -47,9 +47,9 @@ OUTSIDE: dict[str, dict[str, tuple[float | str, str]]] = {
         "lights.window_fill.direction": (4.52, "drift"),
     },
     # 6. GI rays lost the sky, and the sound way round it.
-    "HB_130": {"environments.dawn_sky.visible_to": (1.0, "break")},
+    "HB_130": {"environments.dawn_sky.seen_by": (1.0, "break")},
     "HB_140": {
-        "environments.dawn_sky.visible_to": (1.0, "break"),
+        "environments.dawn_sky.seen_by": (1.0, "break"),
         "environments.dawn_sky_indirect": ("extra", "drift"),
     },
     # 7. boat_lamp is called boat_lamp1.
@@ -57,7 +57,7 @@ OUTSIDE: dict[str, dict[str, tuple[float | str, str]]] = {
     # 8. Volume samples fell back to the default: a twelfth.
     "HB_160": {"render.volume.samples": (1 / 12, "drift")},
     # 9. A surface link that points at nothing: one lost, one added.
-    "HB_210": {"surfaces.nets.links": (2.0, "drift")},
+    "HB_210": {"surfaces.nets.assigned_to": (2.0, "drift")},
     # 12. Rim a shade warmer.
     "HB_110": {"lights.rim.colour": (4.0, "drift")},
     # Beside these: an animated light rules out a one-frame pass.
@@ -79,9 +79,9 @@ STATES: dict[tuple[str, str], State] = {
     ("HB_100", "lights.lantern_spot.position"): State.INTENDED,
     ("HB_110", "lights.rim.colour"): State.INTENDED,
     ("HB_020", "passes.background.frames"): State.INTENDED,
-    ("HB_140", "environments.dawn_sky.visible_to"): State.INTENDED,
+    ("HB_140", "environments.dawn_sky.seen_by"): State.INTENDED,
     ("HB_140", "environments.dawn_sky_indirect"): State.INTENDED,
-    ("HB_180", "lights.window_fill.position"): State.RETURNED,
+    ("HB_180", "lights.window_fill.position"): State.SENT_BACK,
 }
 
 SAME_LIGHT = ["HB_010", "HB_030", "HB_040", "HB_170", "HB_190", "HB_240"]
@@ -152,7 +152,7 @@ def test_what_only_the_sheets_say(session: Session) -> None:
     """10 and 11 of the README differ from no master: a camera that moves, and a shot that took too long."""
     moving = [shot for shot, sheet in session.sheets.items() if sheet.value("camera", "", "moves")]
     one_frame = [
-        s for s, sheet in session.sheets.items() if sheet.value("passes", "background", "frames") == "one"
+        s for s, sheet in session.sheets.items() if sheet.value("passes", "background", "frames") == "held"
     ]
     assert [shot for shot in moving if shot in one_frame] == ["HB_220"]
     times = {shot: sheet.value("cost", "", "test_frame") for shot, sheet in session.sheets.items()}
@@ -189,7 +189,7 @@ def test_since_which_version(
 
 def test_the_states_of_what_was_decided(session: Session) -> None:
     decided = {
-        (cell.shot, cell.parameter): state for cell, state in typed(session) if state is not State.OPEN
+        (cell.shot, cell.parameter): state for cell, state in typed(session) if state is not State.UNDECIDED
     }
     assert decided == STATES
     assert session.tally() == Tally(undecided=18, sent_back=1, intended=6)

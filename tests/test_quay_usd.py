@@ -112,7 +112,7 @@ class TestWhatWasPlanted:
         cells = drifting(session, "QU_030")
         assert set(cells) == {
             "lights.lantern.level",
-            "lights.shed_window.links",
+            "lights.shed_window.light_links",
             "lights.shed_window.missing_links",
         }
         assert cells["lights.lantern.level"].drift == pytest.approx(1.0)

@@ -25,7 +25,7 @@ that the processor lacks, and switches off the others."""
 PROCESSORS = ({}, {"NPY_DISABLE_CPU_FEATURES": FAST_LOOPS})
 
 FLICKER = """
-samelight: 1
+samelight: 2
 shot: S_010
 master: 1
 frames: [1, 40]
@@ -118,7 +118,7 @@ def test_a_decision_holds_on_the_other_processor(sequence: Path) -> None:
             for c in data["cells"]
             if c["parameter"].startswith("lights")
             and c["level"] in ("drift", "break")
-            and c["state"] == "open"
+            and c["state"] == "undecided"
         )
         names = cell["shot"], cell["parameter"]
         decided = run("decide", sequence, "intend", *names, "--reason", "meant", **made)

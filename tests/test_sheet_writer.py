@@ -51,8 +51,8 @@ def full() -> Any:
         temperature=4300,
         angle=0.53,
         samples=64,
-        visible_to={"camera", "diffuse"},
-        links=["*"],
+        seen_by={"camera", "diffuse"},
+        light_links=["*"],
     )
     sheet.light(
         "lantern",
@@ -76,8 +76,8 @@ def full() -> Any:
     )
     sheet.environment("dawn_sky", texture="maps/dawn.exr", sha256="A" * 64, rotation=40, intensity=0.8)
     sheet.render("gi", on=True, range="3.5 m", bounces=3, rays=192)
-    sheet.surface("nets", shading_rate=0.4, links=["/set/nets"])
-    sheet.render_pass("background", frames="one", hides=["crew"])
+    sheet.surface("nets", shade_area=0.4, assigned_to=["/set/nets"])
+    sheet.render_pass("background", frames="held", hides=["crew"])
     sheet.mark("face", position=(0.3, 1.62, 0.1), normal=(0, 0, 1))
     sheet.camera(position=(4.1, 1.7, 9.0), direction=(-0.4, -0.05, -0.91), moves=False)
     sheet.cost(test_frame="18m20s", resolution=[1920, 804])
@@ -134,7 +134,7 @@ class TestWhatItWrites:
         assert sheet.value("lights", "sun", "level") == Level(3.2)
         assert sheet.value("lights", "lantern", "flicker") == 0.3
         assert sheet.value("lights", "window", "width") == 1.5
-        assert sheet.value("lights", "sun", "visible_to") == frozenset({"camera", "diffuse"})
+        assert sheet.value("lights", "sun", "seen_by") == frozenset({"camera", "diffuse"})
         assert sheet.value("render", "gi", "range") == 3.5
         assert sheet.value("cost", "", "test_frame") == 1100.0
         assert sheet.remarks == ("The nets are not final.",)
@@ -190,7 +190,7 @@ WRONG: list[tuple[str, dict[str, Any], str]] = [
     ("softness", {"softness": 20}, "a share from 0 to 1"),
     ("samples", {"samples": -1}, "0 or more"),
     ("visible", {"visible": "yes"}, "True or False"),
-    ("links", {"links": ["/a", ""]}, "text"),
+    ("light_links", {"light_links": ["/a", ""]}, "text"),
     ("shadow", {"shadow": "soft"}, "a dict"),
     ("glow", {"glow": object()}, "a number, a text"),
     ("glow", {"glow": {1: 2}}, "names as keys"),
@@ -248,7 +248,7 @@ class TestFiles:
     def test_versions_go_on(self, tmp_path: Path) -> None:
         paths = [full().publish(tmp_path) for _ in range(3)]
         assert [Path(path).name for path in paths] == [f"HB_040.v00{number}.json" for number in (1, 2, 3)]
-        (tmp_path / "shots/HB_040/HB_040.v007.yaml").write_text("samelight: 1\n")
+        (tmp_path / "shots/HB_040/HB_040.v007.yaml").write_text("samelight: 2\n")
         assert Path(full().publish(tmp_path)).name == "HB_040.v008.json"
         assert json.loads((tmp_path / "shots/HB_040/HB_040.v008.json").read_text())["version"] == 8
 

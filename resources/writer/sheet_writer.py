@@ -28,7 +28,7 @@ import re
 import tempfile
 from pathlib import Path
 
-FORMAT_VERSION = 1
+FORMAT_VERSION = 2
 
 LIGHT_TYPES = ("distant", "point", "sphere", "disk", "rect", "cylinder", "spot", "mesh", "portal")
 """Types of lights that have a meaning of their own; any other text is kept and compared as text."""
@@ -131,8 +131,8 @@ class Sheet:
         focus=None,
         samples=None,
         visible=None,
-        visible_to=None,
-        links=None,
+        seen_by=None,
+        light_links=None,
         shadow_links=None,
         filters=None,
         shadow=None,
@@ -156,8 +156,8 @@ class Sheet:
         radius, width, height, length: sizes. angle: full apparent diameter of a distant light, degrees.
         cone: half angle of a spot, degrees. softness: share of the cone that fades, 0 to 1. focus: exponent off the axis.
         samples: how many the renderer takes.
-        visible: whether it is on. visible_to: kinds of rays that see it, such as ["camera", "diffuse"].
-        links, shadow_links: scene paths that it lights, or that shadow it; ["*"] is everything.
+        visible: whether it is on. seen_by: kinds of rays that see it, such as ["camera", "diffuse"].
+        light_links, shadow_links: scene paths that it lights, or that shadow it; ["*"] is everything.
         filters: names or paths of its light filters. shadow: a dict such as {"enable": True, "color": (0, 0, 0)}.
         more: a renderer's own parameters, by their names.
         """
@@ -204,8 +204,8 @@ class Sheet:
         diffuse=None,
         specular=None,
         visible=None,
-        visible_to=None,
-        links=None,
+        seen_by=None,
+        light_links=None,
         **more,
     ):
         """Add an environment: an image, or an even colour, all around.
@@ -239,12 +239,12 @@ class Sheet:
         return self
 
     def surface(self, name, **settings):
-        """Add what matters of a surface: shading_rate, reflection_rays, links and the like."""
+        """Add what matters of a surface: shade_area, reflection_samples, assigned_to and the like."""
         self._group("surfaces", name, settings)
         return self
 
     def render_pass(self, name, **settings):
-        """Add a pass: frames="one" or "all", hides=["crew"] and the like."""
+        """Add a pass: frames="held" or "all", hides=["crew"] and the like."""
         self._group("passes", name, settings)
         return self
 
@@ -434,8 +434,8 @@ def _emission(group, given, at):
 
 def _seen(group, given, at):
     _put(group, "visible", given["visible"], at, _switch)
-    _put(group, "visible_to", given["visible_to"], at, _names)
-    _put(group, "links", given["links"], at, _names)
+    _put(group, "seen_by", given["seen_by"], at, _names)
+    _put(group, "light_links", given["light_links"], at, _names)
 
 
 def _further(at, group, more):

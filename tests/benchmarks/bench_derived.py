@@ -24,7 +24,7 @@ SHAPES = ("distant", "spot", "rect", "disk", "sphere", "spot", "point")
 
 
 # Kinds of ray that exist nowhere would make rows of their own.
-_AS_MASTER = {"visible_to": frozenset({"diffuse", "indirect", "reflection", "camera"})}
+_AS_MASTER = {"seen_by": frozenset({"diffuse", "indirect", "reflection", "camera"})}
 
 
 def a_film(drift: float) -> tuple[Sheet, dict[str, Sheet]]:

@@ -49,21 +49,21 @@ def _master(dice: random.Random) -> Sections:
                 "rotation": 40.0,
                 "level": Level(0.8),
                 "colour": Colour(0.1978, 0.4683),
-                "visible_to": frozenset({"camera", "indirect", "reflection"}),
+                "seen_by": frozenset({"camera", "indirect", "reflection"}),
                 "texture": FileRef(f"maps/{name}.exr", f"{dice.getrandbits(256):064x}"),
             }
             for name in ("sky", "horizon")
         },
         "render": {
-            "gi": {"on": True, "range": 3.5, "bounces": 3.0, "rays": 192.0},
+            "gi": {"on": True, "range": 3.5, "bounces": 3.0, "samples": 192.0},
             "volume": {"samples": 96.0},
             "sampling": {"samples_per_pixel": 64.0},
         },
         "surfaces": {
             f"surface_{number:02d}": {
-                "shading_rate": 0.4,
-                "reflection_rays": 48.0,
-                "links": frozenset({f"/set/surface_{number:02d}"}),
+                "shade_area": 0.4,
+                "reflection_samples": 48.0,
+                "assigned_to": frozenset({f"/set/surface_{number:02d}"}),
             }
             for number in range(SURFACES)
         },
@@ -86,8 +86,8 @@ def _light(number: int, dice: random.Random) -> Group:
         "samples": 32.0,
         "diffuse": Level(1.0),
         "visible": True,
-        "visible_to": frozenset({"diffuse", "reflection", "volume"}),
-        "links": frozenset({"*"}),
+        "seen_by": frozenset({"diffuse", "reflection", "volume"}),
+        "light_links": frozenset({"*"}),
     }
 
 

@@ -19,12 +19,12 @@ def write_film(folder: Path, shots: int = 2000, drift: float = 0.03, seed: int =
     names = [f"FM_{10 * (number + 1):05d}" for number in range(shots)]
     (folder / "master").mkdir(parents=True)
     (folder / "master" / "master.v001.yaml").write_text(
-        yaml_text({"samelight": 1, "version": 1, **master}), encoding="utf-8"
+        yaml_text({"samelight": 2, "version": 1, **master}), encoding="utf-8"
     )
     for name in names:
         place = folder / "shots" / name
         place.mkdir(parents=True)
-        tree = {"samelight": 1, "shot": name, "version": 1, "master": 1, **_drifted(master, drift, dice)}
+        tree = {"samelight": 2, "shot": name, "version": 1, "master": 1, **_drifted(master, drift, dice)}
         (place / f"{name}.v001.yaml").write_text(yaml_text(tree), encoding="utf-8")
     cut = "\n".join(f"  - {name}" for name in names)
     (folder / "sequence.yaml").write_text(f"title: A film of {shots} shots\ncut:\n{cut}\n", encoding="utf-8")
@@ -37,7 +37,7 @@ def _setup(dice: random.Random) -> dict[str, Any]:
     for number in range(SETTINGS):
         group = render.setdefault(f"group_{number % _SETTING_GROUPS}", {})
         group[f"setting_{number:02d}_samples"] = dice.choice([8, 16, 32, 64, 96, 128])
-    render["gi"] = {"on": True, "range": 3.5, "bounces": 3, "rays": 192}
+    render["gi"] = {"on": True, "range": 3.5, "bounces": 3, "samples": 192}
     return {"lights": lights, "render": render}
 
 
@@ -52,8 +52,8 @@ def _light(number: int, dice: random.Random) -> dict[str, Any]:
         "color": [1, round(dice.uniform(0.8, 1), 3), round(dice.uniform(0.7, 1), 3)],
         "normalize": True,
         "samples": dice.choice([16, 32, 64]),
-        "visible_to": ["diffuse", "reflection"],
-        "links": ["/set/quay", "/set/boat"],
+        "seen_by": ["diffuse", "reflection"],
+        "light_links": ["/set/quay", "/set/boat"],
         "diffuse": 1.0,
         "specular": round(dice.uniform(0.5, 1), 2),
         "visible": True,

@@ -122,7 +122,7 @@ def test_a_shot_follows_one_master_after_another(make_sequence: MakeSequence) ->
     (first,) = adoptions(open_session(folder))
     assert first.taken == ("lights.key.direction",)
     adopt(first)
-    write_sheet(folder / "master/master.v003.yaml", {"samelight": 1, "version": 3, **aimed(52.91, 33.3)})
+    write_sheet(folder / "master/master.v003.yaml", {"samelight": 2, "version": 3, **aimed(52.91, 33.3)})
     (second,) = adoptions(open_session(folder))
     assert (second.base, second.taken, second.held) == (2, ("lights.key.direction",), ())
     adopt(second)

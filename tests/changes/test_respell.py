@@ -26,7 +26,7 @@ Tree = dict[str, Any]
 
 
 def sheet(tree: Tree) -> Sheet:
-    whole = {"samelight": 1, **tree}
+    whole = {"samelight": 2, **tree}
     return sheet_from_document(parse_document(Path("HB_010.v001.yaml"), yaml_text(whole)), shot="HB_010")
 
 
@@ -207,9 +207,9 @@ def test_an_animation_of_the_master_comes_along() -> None:
 
 
 def test_members_keep_their_order() -> None:
-    shot = light(type="point", visible_to=["volume", "indirect", "camera"])
-    master = light(type="point", visible_to=["camera", "diffuse", "volume"])
-    assert typed_after(shot, master, "visible_to")["visible_to"] == ["volume", "camera", "diffuse"]
+    shot = light(type="point", seen_by=["volume", "indirect", "camera"])
+    master = light(type="point", seen_by=["camera", "diffuse", "volume"])
+    assert typed_after(shot, master, "seen_by")["seen_by"] == ["volume", "camera", "diffuse"]
 
 
 def test_nested_names_are_set_where_they_stand() -> None:
@@ -251,9 +251,9 @@ def test_a_texture_comes_with_its_hash() -> None:
 
 
 def test_a_sections_own_parameters() -> None:
-    shot, master = {"render": {"quality": "draft", "gi": {"rays": 8}}}, {"render": {"quality": "final"}}
+    shot, master = {"render": {"quality": "draft", "gi": {"samples": 8}}}, {"render": {"quality": "final"}}
     found = put_back(sheet(shot), sheet(master), [("render", "", "quality")])
-    assert found.tree["render"] == {"quality": "final", "gi": {"rays": 8}}
+    assert found.tree["render"] == {"quality": "final", "gi": {"samples": 8}}
 
 
 def test_the_sheet_itself_is_not_touched() -> None:

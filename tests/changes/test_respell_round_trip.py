@@ -32,7 +32,7 @@ LIGHT: dict[str, Any] = {
 
 
 def sheet(light: dict[str, Any] | None = None, **top: Any) -> Sheet:
-    tree: dict[str, Any] = {"samelight": 1, "shot": "HB_010", **top}
+    tree: dict[str, Any] = {"samelight": 2, "shot": "HB_010", **top}
     if light is not None:
         tree["lights"] = {"key": light}
     return sheet_from_document(parse_document(Path("HB_010.v001.yaml"), yaml_text(tree)), shot="HB_010")

@@ -85,14 +85,14 @@ CHANGES: dict[str, Callable[[Path], object]] = {
         (quay / "shots/B/B.v001.yaml").read_bytes()
     ),
     "another master": lambda quay: (quay / "master/master.v002.yaml").write_text(
-        "samelight: 1\nversion: 2\nlights: {}\n", encoding="utf-8"
+        "samelight: 2\nversion: 2\nlights: {}\n", encoding="utf-8"
     ),
     "a decision": _decide,
     "another policy": lambda quay: (quay / "policy.yaml").write_text(
-        "samelight_policy: 1\ntolerances: {level: {at_most: 9 st, why: a test}}\n", encoding="utf-8"
+        "samelight_policy: 2\ntolerances: {level: {at_most: 9 st, why: a test}}\n", encoding="utf-8"
     ),
     "another cut": lambda quay: (quay / "sequence.yaml").write_text(
-        "samelight_sequence: 1\ntitle: quay\ncut: [A]\n", encoding="utf-8"
+        "samelight_sequence: 2\ntitle: quay\ncut: [A]\n", encoding="utf-8"
     ),
 }
 
@@ -174,7 +174,7 @@ def test_what_changed_a_moment_ago_is_not_kept(
 
 def test_what_was_complained_of_is_told_each_time(ask: Ask, computed: list[str], quay: Path) -> None:
     (quay / "policy.yaml").write_text(
-        "samelight_policy: 1\ntolerances: {lights.kee.level: {at_most: 9 st, why: a test}}\n",
+        "samelight_policy: 2\ntolerances: {lights.kee.level: {at_most: 9 st, why: a test}}\n",
         encoding="utf-8",
     )
     first = ask("check", quay)

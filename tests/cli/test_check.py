@@ -142,7 +142,7 @@ class TestExitStatus:
 
     def test_a_shot_that_cannot_be_read(self, capsys: pytest.CaptureFixture[str], quay: Path) -> None:
         """Not all of it could be checked, whatever the rest says: a green farm gate would be a lie."""
-        (quay / "shots/A/A.v001.yaml").write_text("samelight: 1\nlighst: {}", encoding="utf-8")
+        (quay / "shots/A/A.v001.yaml").write_text("samelight: 2\nlighst: {}", encoding="utf-8")
         status, out, err = run(capsys, "check", quay)
         assert status == 2
         assert "lights.rim.level" in out
@@ -164,9 +164,9 @@ class TestExitStatus:
         ("text", "message"),
         [
             ("", "an empty file"),
-            ("samelight_decision: 1\nid: a\nverb: [int", "expected"),
+            ("samelight_decision: 2\nid: a\nverb: [int", "expected"),
             ("samelight_decision: 9\nid: a", "of a newer program"),
-            ("samelight_decision: 1\nid: a\nverb: return\nshot: A\nparameter: x.y\nwho: lead\n"
+            ("samelight_decision: 2\nid: a\nverb: return\nshot: A\nparameter: x.y\nwho: lead\n"
              "when: 2026-09-14T08:15:30Z\nreasons: meant", "the key reasons"),
         ],
         ids=["empty", "cut off", "newer", "unknown key"],
@@ -245,7 +245,7 @@ class TestJson:
             assert cell["drift"] is None or math.isfinite(cell["drift"])
             assert isinstance(cell["tolerance"], float)
             assert cell["level"] in ("within", "drift", "break")
-            assert cell["state"] in ("open", "intended", "returned", "lapsed", "contested")
+            assert cell["state"] in ("undecided", "intended", "sent back", "asks again", "two opinions")
             assert ("of" in cell) == (cell["kind"] == "curve")
         for finding in data["findings"]:
             assert {"finding", "shots", "parameters", "says"} <= finding.keys()
@@ -275,7 +275,7 @@ class TestJson:
             "unit": "deg",
             "tolerance": 0.5,
             "level": "break",
-            "state": "open",
+            "state": "undecided",
         }
 
     def test_figures_that_are_none(
@@ -323,7 +323,7 @@ class TestJson:
         ]
 
     def test_troubles_are_in_it_too(self, capsys: pytest.CaptureFixture[str], quay: Path) -> None:
-        (quay / "shots/A/A.v001.yaml").write_text("samelight: 1\nlighst: {}", encoding="utf-8")
+        (quay / "shots/A/A.v001.yaml").write_text("samelight: 2\nlighst: {}", encoding="utf-8")
         status, out, _ = run(capsys, "check", quay, "--format", "json")
         assert status == 2
         assert "A is unreadable" in json.loads(out)["troubles"][0]
@@ -348,11 +348,11 @@ class TestText:
     ) -> None:
         name = "rim_" + "x" * 150
         links = [f"/set/{number:03d}" for number in range(100)]
-        master = {"lights": {name: {**RIM, "links": ["*"]}}}
-        shot = {"lights": {name: {**RIM, "links": links}}}
+        master = {"lights": {name: {**RIM, "light_links": ["*"]}}}
+        shot = {"lights": {name: {**RIM, "light_links": links}}}
         _, out, _ = run(capsys, "check", make_sequence(master=master, shots={"A": shot}))
         (line,) = [line for line in out.splitlines() if line.startswith("A ")]
-        assert f"lights.{name}.links" in line
+        assert f"lights.{name}.light_links" in line
         assert "/set/000, /set/001" in line
         assert "…" in line
         assert "/set/099" not in line
@@ -422,7 +422,7 @@ class TestHostileNames:
 
     def test_faults(self, capsys: pytest.CaptureFixture[str], trap: Path) -> None:
         write_sheet(
-            trap / "shots/A/A.v002.yaml", {"samelight": 1, "shot": "A", HOSTILE: 1, "frames": HOSTILE}
+            trap / "shots/A/A.v002.yaml", {"samelight": 2, "shot": "A", HOSTILE: 1, "frames": HOSTILE}
         )
         status, out, err = run(capsys, "check", trap)
         assert status == 2
@@ -544,7 +544,7 @@ class TestSheetsAtFault:
         ],
     )
     def test_a_slip(self, capsys: pytest.CaptureFixture[str], quay: Path, text: str, where: str) -> None:
-        (quay / "shots" / "A" / "A.v001.yaml").write_text(f"samelight: 1\n{text}", encoding="utf-8")
+        (quay / "shots" / "A" / "A.v001.yaml").write_text(f"samelight: 2\n{text}", encoding="utf-8")
         status, data = as_json(capsys, quay)
         assert status == 2
         (said,) = data["troubles"]

@@ -79,7 +79,7 @@ def test_a_pattern_over_several_shots_is_one_batch(capsys: pytest.CaptureFixture
         "return Q_020 lights.rim.level",
         "return Q_030 lights.rim.radius",
     ]  # not the level of Q_030, which is within its tolerance
-    assert set(states(quay).values()) == {State.RETURNED}
+    assert set(states(quay).values()) == {State.SENT_BACK}
     assert len({made.batch for made in open_ledger(quay).all()}) == 1
 
 
@@ -101,7 +101,7 @@ def test_withdraw(capsys: pytest.CaptureFixture[str], quay: Path) -> None:
     assert out == ["withdraw Q_020 lights.rim.level"] * 2
     assert states(quay) == {
         "Q_020 lights.sun.direction": State.INTENDED,
-        "Q_020 lights.rim.level": State.OPEN,
+        "Q_020 lights.rim.level": State.UNDECIDED,
     }
     status, out, err = decide(capsys, quay, "withdraw", "Q_020", "lights.rim.*")
     assert (status, out) == (2, [])

@@ -85,7 +85,7 @@ def test_the_cut_and_the_policy_are_the_sequences_whatever_they_are_called(
     folder = make_sequence(sequence={"cut": "edit/final.otio", "policy": "studio.yaml"})
     (folder / "edit").mkdir()
     for name in ("edit/final.otio", "studio.yaml"):
-        (folder / name).write_text("samelight_policy: 1\n", encoding="utf-8")
+        (folder / name).write_text("samelight_policy: 2\n", encoding="utf-8")
     for name in ("edit/final.otio", "studio.yaml"):
         with pytest.raises(WriteError):
             refuse_of_sequence(folder / name)

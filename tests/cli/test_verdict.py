@@ -33,7 +33,7 @@ def sheet(*, moves: bool = False, level: float = 2.0, time: str = "600s") -> Tre
         "frames": [1001, 1048],
         "camera": {"position": [0, 1.6, 4], "direction": [0, 0, -1], "moves": moves},
         "lights": {"key": {**LAMP, "intensity": level}},
-        "passes": {"background": {"frames": "one"}, "crew": {"frames": "all"}},
+        "passes": {"background": {"frames": "held"}, "crew": {"frames": "all"}},
         "cost": {"test_frame": time},
     }
 
@@ -55,7 +55,7 @@ def moving(make_sequence: MakeSequence) -> Path:
 
 def publish(folder: Path, shot: str, tree: Tree, version: int = 2) -> None:
     path = folder / f"shots/{shot}/{shot}.v{version:03d}.json"
-    path.write_text(json.dumps({"samelight": 1, "shot": shot, "version": version, **tree}))
+    path.write_text(json.dumps({"samelight": 2, "shot": shot, "version": version, **tree}))
 
 
 def the_finding(text: str, name: str) -> Tree:
@@ -76,9 +76,9 @@ class TestAFindingIsACase:
 
     def test_it_stays_listed_with_its_state(self, check: Check, moving: Path) -> None:
         told = the_finding(check(moving, "--format", "json")[1], "one-frame")
-        assert (told["level"], told["state"]) == ("break", "open")
+        assert (told["level"], told["state"]) == ("break", "undecided")
         assert [(case["shot"], case["parameter"], case["state"]) for case in told["cases"]] == [
-            ("B", ONE_FRAME, "open")
+            ("B", ONE_FRAME, "undecided")
         ]
         check(moving, "return", "B", ONE_FRAME, command="decide")
         assert "0 undecided, 1 sent back, 0 intended" in check(moving)[1].splitlines()
@@ -121,9 +121,9 @@ class TestAFindingIsACase:
 
     def test_a_sequence_may_set_its_level(self, check: Check, moving: Path) -> None:
         policy = moving / "policy.yaml"
-        policy.write_text("samelight_policy: 1\nfindings: {one-frame: {level: within, why: a test}}\n")
+        policy.write_text("samelight_policy: 2\nfindings: {one-frame: {level: within, why: a test}}\n")
         assert [check(moving, "--fail-on", level)[0] for level in LEVELS] == [1, 0, 0]
-        policy.write_text("samelight_policy: 1\nfindings: {one-frame: same}\n")
+        policy.write_text("samelight_policy: 2\nfindings: {one-frame: same}\n")
         status, out = check(moving, "--fail-on", "within", "--format", "json")
         assert status == 0
         assert the_finding(out, "one-frame")["cases"] == []
@@ -132,7 +132,7 @@ class TestAFindingIsACase:
         self, check: Check, moving: Path, capsys: pytest.CaptureFixture[str]
     ) -> None:
         (moving / "policy.yaml").write_text(
-            "samelight_policy: 1\nfindings: {one-fram: drift, cut-jump: {level: drft, whi: x}}\n"
+            "samelight_policy: 2\nfindings: {one-fram: drift, cut-jump: {level: drft, whi: x}}\n"
         )
         assert main(["check", str(moving)]) == 2
         said = capsys.readouterr().err
@@ -170,7 +170,7 @@ class TestWhatADecisionIsBoundTo:
         publish(slow, "S9", sheet(time="3000s", level=2.02))
         assert self.state(slow) is State.INTENDED
         publish(slow, "S9", sheet(time="3100s"), 3)
-        assert self.state(slow) is State.LAPSED
+        assert self.state(slow) is State.ASKS_AGAIN
         assert check(slow)[0] == 1
 
     def test_it_waits_while_there_is_nothing_to_decide(self, check: Check, slow: Path) -> None:
@@ -195,7 +195,7 @@ class TestWhatADecisionIsBoundTo:
         assert check(folder)[0] == 0
         publish(folder, "B", sheet(level=2 * 2**0.09))
         assert check(folder)[0] == 1
-        assert the_finding(check(folder, "--format", "json")[1], "cut-jump")["state"] == "lapsed"
+        assert the_finding(check(folder, "--format", "json")[1], "cut-jump")["state"] == "asks again"
 
 
 class TestSavedChecks:
@@ -306,7 +306,7 @@ class TestADecisionHoldsForWhatItWasMadeOn:
         publish(folder, "B", {**extra, "lights": {**extra["lights"], "kick": {**kick, "intensity": 50}}}, 3)
         status, text = check(folder, "--format", "json")
         (cell,) = (one for one in json.loads(text)["cells"] if one["parameter"] == "lights.kick")
-        assert (status, cell["state"]) == (1, "lapsed")
+        assert (status, cell["state"]) == (1, "asks again")
 
     def test_a_decision_that_says_only_that_a_group_is_there_holds_on(
         self, check: Check, make_sequence: MakeSequence
@@ -316,7 +316,7 @@ class TestADecisionHoldsForWhatItWasMadeOn:
         one = "2026-11-25T100617.147513Z-1f1fc53ea8f1"
         (folder / "decisions").mkdir(exist_ok=True)
         (folder / f"decisions/{one}.yaml").write_text(
-            f"samelight_decision: 1\nid: {one}\nverb: intend\nshot: B\nparameter: lights.kick\nvalue: present\n"
+            f"samelight_decision: 2\nid: {one}\nverb: intend\nshot: B\nparameter: lights.kick\nvalue: present\n"
             "master: null\nreason: an edge\nwho: lead\nwhen: '2026-11-25T10:06:17Z'\n"
         )
         assert check(folder)[0] == 0

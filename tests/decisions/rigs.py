@@ -61,12 +61,12 @@ def a_master(chance: random.Random) -> Tree:
                 "texture": f"maps/{name}.exr",
                 "rotation": chance.randrange(0, 360),
                 "intensity": round(chance.uniform(0.2, 1.0), 2),
-                "visible_to": list(chance.choice(_SEES)),
+                "seen_by": list(chance.choice(_SEES)),
             }
             for name in skies
         },
-        "render": {"gi": {"on": True, "range": "4 m", "bounces": 3, "rays": 128}},
-        "passes": {"set": {"frames": "one"}, "cast": {"frames": "all"}},
+        "render": {"gi": {"on": True, "range": "4 m", "bounces": 3, "samples": 128}},
+        "passes": {"set": {"frames": "held"}, "cast": {"frames": "all"}},
     }
 
 
@@ -95,7 +95,7 @@ def _slip(chance: random.Random, sheet: Tree) -> None:
         case 8:
             sky["rotation"] += 8 if large else 0.2
         case 9:
-            sky["visible_to"] = list(chance.choice(_SEES))
+            sky["seen_by"] = list(chance.choice(_SEES))
         case 10:
             sheet["camera"]["moves"] = True
         case _:

@@ -87,7 +87,7 @@ def test_what_a_file_looks_like() -> None:
         follows=("2026-09-13T081530.000000Z-0123456789ab",),
     )
     assert yaml_text(to_tree(decision)) == (
-        "samelight_decision: 1\n"
+        "samelight_decision: 2\n"
         "id: 2026-09-14T081530.000000Z-0123456789ab\n"
         "verb: intend\n"
         "shot: HB_090\n"
@@ -102,7 +102,7 @@ def test_what_a_file_looks_like() -> None:
 
 
 GOOD: dict[str, Any] = {
-    "samelight_decision": 1,
+    "samelight_decision": 2,
     "id": "a",
     "verb": "intend",
     "shot": "A",
@@ -118,9 +118,9 @@ GOOD: dict[str, Any] = {
 @pytest.mark.parametrize(
     ("change", "message"),
     [
-        ({"samelight_decision": 2}, "expected format version 1, found version 2, of a newer program"),
-        ({"samelight_decision": None}, "samelight_decision: expected format version 1, found nothing"),
-        ({"samelight_decision": "one"}, "expected format version 1, found 'one'"),
+        ({"samelight_decision": 3}, "expected format version 2, found version 3, of a newer program"),
+        ({"samelight_decision": None}, "samelight_decision: expected the format version, samelight_decision: 2, found nothing"),
+        ({"samelight_decision": "one"}, "expected the format version, samelight_decision: 2, found 'one'"),
         ({"verb": "intent"}, "verb: expected one of intend, return, withdraw, note, found 'intent' (did you mean intend?)"),
         ({"verb": ""}, "verb: expected text, found "),
         ({"id": None}, "id: expected text, found nothing"),

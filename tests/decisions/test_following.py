@@ -35,7 +35,7 @@ KEY: dict[str, Any] = {
     "cone": 32,
 }
 FILL: dict[str, Any] = {**KEY, "position": [-1.8, 1.9, 1.5], "intensity": 1.0}
-SKY: dict[str, Any] = {"texture": "a.exr", "rotation": 40, "intensity": 0.1, "visible_to": ["camera"]}
+SKY: dict[str, Any] = {"texture": "a.exr", "rotation": 40, "intensity": 0.1, "seen_by": ["camera"]}
 MASTER: dict[str, Any] = {"lights": {"key": KEY, "fill": FILL}, "environments": {"sky": SKY}}
 
 
@@ -76,15 +76,15 @@ class TestOneCause:
         session = open_session(sequence)
         key = at(session, "lights.key.level", "B")
         assert session.follows(*at(session, "marks.face.level.key", "B")) == ("lights.key.level",)
-        assert states(session, "B", AT_THE_FACE) == [State.OPEN] * 3
+        assert states(session, "B", AT_THE_FACE) == [State.UNDECIDED] * 3
         session.decide(Verb.INTEND, [key], "lead", "dimmer there")
         assert states(session, "B", AT_THE_FACE) == [State.INTENDED] * 3
-        assert states(session, "C", AT_THE_FACE) == [State.OPEN] * 3
+        assert states(session, "C", AT_THE_FACE) == [State.UNDECIDED] * 3
         assert not session.open_rows(key[1])
         session.decide(Verb.WITHDRAW, [key], "lead")
-        assert states(session, "B", AT_THE_FACE) == [State.OPEN] * 3
+        assert states(session, "B", AT_THE_FACE) == [State.UNDECIDED] * 3
         session.decide(Verb.RETURN, [key], "lead")
-        assert states(session, "B", AT_THE_FACE) == [State.RETURNED] * 3
+        assert states(session, "B", AT_THE_FACE) == [State.SENT_BACK] * 3
 
     def test_it_is_counted_once(self, sequence: Path) -> None:
         session = open_session(sequence)
@@ -99,9 +99,9 @@ class TestOneCause:
         assert session.follows(*summed) == ("lights.key.level", "lights.fill.level")
         session.decide(Verb.INTEND, [at(session, "lights.key.level", "C")], "lead", "meant")
         assert session.state(*at(session, "marks.face.level.key", "C")) is State.INTENDED
-        assert session.state(*summed) is State.OPEN
+        assert session.state(*summed) is State.UNDECIDED
         session.decide(Verb.RETURN, [at(session, "lights.fill.level", "C")], "lead")
-        assert session.state(*summed) is State.RETURNED
+        assert session.state(*summed) is State.SENT_BACK
         session.decide(Verb.INTEND, [at(session, "lights.fill.level", "C")], "lead", "meant")
         assert session.state(*summed) is State.INTENDED
 
@@ -146,7 +146,7 @@ class TestDeciding:
         subject = session.subjects([at(session, "lights.key.level", "B")])[0]
         old = replace(subject, parameter="marks.face.level.key", value=entry.value, master=entry.master)
         session.ledger.decide(Verb.INTEND, [old], "lead", "as it was done once")
-        assert session.state(row, column) is State.OPEN
+        assert session.state(row, column) is State.UNDECIDED
         assert not open_session(sequence).ledger.faults
 
 
@@ -177,7 +177,7 @@ class TestACaseByItself:
         folder.write_text(folder.read_text().replace("2.544", "3.9"))
         session.reload()
         assert session.follows(*summed)
-        assert session.state(*summed) is State.OPEN
+        assert session.state(*summed) is State.UNDECIDED
 
     def test_no_cause_at_all(self) -> None:
         made = following(build_table([], {}, None, _policy()))
@@ -239,10 +239,10 @@ class TestOfAnySequence:
             found = {session.state(cause, column) for cause in off if cause is not None}
             if found == {State.INTENDED}:
                 expected = State.INTENDED
-            elif found <= {State.INTENDED, State.RETURNED}:
-                expected = State.RETURNED
+            elif found <= {State.INTENDED, State.SENT_BACK}:
+                expected = State.SENT_BACK
             else:
-                expected = State.OPEN
+                expected = State.UNDECIDED
             assert session.state(row, column) is expected
             assert table.rows[row].section not in COMPARED_SECTIONS
             assert all(

@@ -88,7 +88,7 @@ def test_every_cell_is_judged_as_it_is_alone(ledger: Ledger) -> None:
     decided(ledger, first)
     made = judge_all(first, ledger, 3)
     assert_plain(made, first, ledger, 3)
-    assert set(made.states.values()) == {State.INTENDED, State.RETURNED}
+    assert set(made.states.values()) == {State.INTENDED, State.SENT_BACK}
 
 
 def test_after_any_change_it_is_as_if_made_anew(ledger: Ledger) -> None:
@@ -102,7 +102,7 @@ def test_after_any_change_it_is_as_if_made_anew(ledger: Ledger) -> None:
     ledger.decide(Verb.WITHDRAW, on(first, (1, 1)), "lead")
     made = judge_all(first, ledger, 3, made)
     assert_plain(made, first, ledger, 3)
-    assert made.states[1, 1] is State.OPEN
+    assert made.states[1, 1] is State.UNDECIDED
 
 
 def test_only_what_changed_is_judged_again(ledger: Ledger, monkeypatch: pytest.MonkeyPatch) -> None:

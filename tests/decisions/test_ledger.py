@@ -74,7 +74,7 @@ class TestDeciding:
         made = ledger.decide(Verb.RETURN, [CELL, OTHER], "lead")
         assert len({decision.batch for decision in made}) == 1
         assert made[0].batch
-        assert [state(ledger, CELL), state(ledger, OTHER)] == [State.RETURNED] * 2
+        assert [state(ledger, CELL), state(ledger, OTHER)] == [State.SENT_BACK] * 2
 
     def test_the_next_follows_the_last(self, tmp_path: Path) -> None:
         ledger = open_ledger(tmp_path)
@@ -82,7 +82,7 @@ class TestDeciding:
         (second,) = ledger.decide(Verb.RETURN, [CELL], "lead")
         assert second.follows == (first.id,)
         assert ledger.of_cell("A", "lights.rim.level") == [first, second]
-        assert state(ledger) is State.RETURNED
+        assert state(ledger) is State.SENT_BACK
 
     def test_withdraw_opens_the_cell_whatever_came_before(self, tmp_path: Path) -> None:
         ledger = open_ledger(tmp_path)
@@ -90,8 +90,8 @@ class TestDeciding:
         ledger.decide(Verb.INTEND, [replace(CELL, value=Level(5.0))], "lead", "meant more")
         withdrawals = ledger.decide(Verb.WITHDRAW, [CELL], "lead")
         assert len(withdrawals) == 2
-        assert state(ledger) is State.OPEN
-        assert state(open_ledger(tmp_path)) is State.OPEN
+        assert state(ledger) is State.UNDECIDED
+        assert state(open_ledger(tmp_path)) is State.UNDECIDED
 
     @pytest.mark.parametrize(
         ("verb", "who", "reason", "message"),
@@ -152,10 +152,10 @@ class TestReading:
         assert ledger.refresh()
         assert ledger.all() == []
         assert list(ledger.by_cell()) == []
-        assert state(ledger) is State.OPEN
+        assert state(ledger) is State.UNDECIDED
         shutil.copytree(tmp_path / "elsewhere", tmp_path / "decisions", dirs_exist_ok=True)
         assert ledger.refresh()
-        assert [state(ledger, CELL), state(ledger, OTHER)] == [State.INTENDED, State.RETURNED]
+        assert [state(ledger, CELL), state(ledger, OTHER)] == [State.INTENDED, State.SENT_BACK]
 
     def test_a_file_that_changed_is_read_anew(self, tmp_path: Path) -> None:
         ledger = open_ledger(tmp_path)
@@ -170,10 +170,10 @@ class TestReading:
         ("text", "message"),
         [
             (written(by_hand())[:60], "expected"),
-            ("samelight_decision: 1\nid: a\nverb: [int", "expected"),
+            ("samelight_decision: 2\nid: a\nverb: [int", "expected"),
             ("", "empty"),
-            ("title: a shopping list\n", "format version 1"),
-            (written(by_hand()).replace("samelight_decision: 1", "samelight_decision: 2"), "newer program"),
+            ("title: a shopping list\n", "format version 2"),
+            (written(by_hand()).replace("samelight_decision: 2", "samelight_decision: 3"), "newer program"),
             ("\0\x01\x02", "expected"),
         ],
         ids=["cut short", "cut inside a list", "empty", "foreign", "newer", "binary"],
@@ -248,7 +248,7 @@ class TestReading:
             open_ledger(tmp_path / name).decide(verb, [CELL], name, "meant")
         for path in (tmp_path / "two" / "decisions").iterdir():
             shutil.copy(path, tmp_path / "one" / "decisions")
-        assert state(open_ledger(tmp_path / "one")) is State.CONTESTED
+        assert state(open_ledger(tmp_path / "one")) is State.TWO_OPINIONS
 
     def test_a_folder_that_cannot_be_listed_is_named_and_nothing_is_forgotten(
         self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
@@ -429,7 +429,7 @@ class TestWriting:
         with pytest.raises(WriteError, match="No space left"):
             ledger.decide(Verb.INTEND, [CELL], "lead", "meant")
         assert files(tmp_path) == before
-        assert state(ledger) is State.RETURNED
+        assert state(ledger) is State.SENT_BACK
         monkeypatch.undo()
         ledger.decide(Verb.INTEND, [CELL], "lead", "meant")
         assert state(ledger) is State.INTENDED
@@ -447,7 +447,7 @@ class TestWriting:
         assert files(tmp_path) == [f"{kept.id}.yaml"]
         assert ledger.all() == [kept]
         assert not ledger.refresh()
-        assert all(state(ledger, subject) is State.OPEN for subject in subjects)
+        assert all(state(ledger, subject) is State.UNDECIDED for subject in subjects)
 
     def test_undo_on_a_full_disk_can_be_tried_again(
         self, tmp_path: Path, disk_full: Callable[[int], None], monkeypatch: pytest.MonkeyPatch
@@ -461,7 +461,7 @@ class TestWriting:
         assert [state(ledger, CELL), state(ledger, OTHER)] == [State.INTENDED] * 2
         monkeypatch.undo()
         assert len(history.undo("lead")) == 2
-        assert [state(ledger, CELL), state(ledger, OTHER)] == [State.OPEN] * 2
+        assert [state(ledger, CELL), state(ledger, OTHER)] == [State.UNDECIDED] * 2
 
     def test_decisions_is_a_file(self, tmp_path: Path) -> None:
         (tmp_path / "decisions").write_text("not a folder", encoding="utf-8")
@@ -528,11 +528,11 @@ class TestUndo:
             states.append((str(state(ledger, CELL)), str(state(ledger, OTHER))))
             assert [str(state(open_ledger(tmp_path), CELL)), str(state(ledger, OTHER))] == list(states[-1])
         assert states == [
-            ("returned", "open"),
-            ("open", "open"),
-            ("returned", "open"),
+            ("sent back", "undecided"),
+            ("undecided", "undecided"),
+            ("sent back", "undecided"),
             ("intended", "intended"),
-            ("returned", "open"),
+            ("sent back", "undecided"),
             ("intended", "intended"),
         ]
 
@@ -549,7 +549,7 @@ class TestUndo:
         history = History(ledger)
         ledger.decide(Verb.INTEND, [CELL], "lead", "meant")
         history.did(ledger.decide(Verb.WITHDRAW, [CELL], "lead"))
-        assert state(ledger) is State.OPEN
+        assert state(ledger) is State.UNDECIDED
         history.undo("lead")
         assert state(ledger) is State.INTENDED
 
@@ -560,7 +560,7 @@ class TestUndo:
         history.undo("lead")
         history.did(ledger.decide(Verb.RETURN, [CELL], "lead"))
         assert history.redo("lead") == []
-        assert state(ledger) is State.RETURNED
+        assert state(ledger) is State.SENT_BACK
 
     def test_nothing_to_undo(self, tmp_path: Path) -> None:
         history = History(open_ledger(tmp_path))
@@ -576,4 +576,4 @@ class TestUndo:
         theirs.decide(Verb.RETURN, [CELL], "lighter")
         mine.refresh()
         history.undo("lead")
-        assert state(mine) is State.RETURNED
+        assert state(mine) is State.SENT_BACK

@@ -216,7 +216,7 @@ class TestChain:
         ledger = open_ledger(tmp_path)
         first = ledger.decide(Verb.RETURN, [cell(0)], "lead")[0]
         ledger.decide(Verb.RETURN, [cell(1)], "ben")
-        (tmp_path / "decisions" / f"{first.id}.yaml").write_text("samelight_decision: 1\n", "utf-8")
+        (tmp_path / "decisions" / f"{first.id}.yaml").write_text("samelight_decision: 2\n", "utf-8")
         ledger.refresh()
         assert {Path(fault.file).stem for fault in ledger.faults} == {first.id}
         assert "nothing there" not in said(ledger)
@@ -243,7 +243,7 @@ class TestChain:
             ledger.decide((Verb.INTEND, Verb.RETURN)[number % 2], [cell(0)], "lead", "meant")
         anew = open_ledger(tmp_path)
         assert anew.faults == () and len(anew.all()) == 12
-        assert state(anew, cell(0)) is State.RETURNED
+        assert state(anew, cell(0)) is State.SENT_BACK
 
 
 class TestReceipt:
@@ -364,7 +364,7 @@ class TestOffline:
     def share(self, tmp_path: Path) -> Path:
         folder = tmp_path / "share" / "harbour"
         folder.mkdir(parents=True)
-        (folder / "sequence.yaml").write_text("samelight_sequence: 1\n", "utf-8")
+        (folder / "sequence.yaml").write_text("samelight_sequence: 2\n", "utf-8")
         return folder
 
     def test_nothing_is_made_where_the_sequence_is_gone_and_nothing_is_forgotten(self, share: Path) -> None:
@@ -384,7 +384,7 @@ class TestOffline:
         open_ledger(away).decide(Verb.RETURN, [cell(1)], "ben")
         away.rename(share)
         assert ledger.refresh() and ledger.faults == () and ledger.gone == []
-        assert [state(ledger, cell(0)), state(ledger, cell(1))] == [State.INTENDED, State.RETURNED]
+        assert [state(ledger, cell(0)), state(ledger, cell(1))] == [State.INTENDED, State.SENT_BACK]
         ledger.decide(Verb.RETURN, [cell(2)], "lead")
         assert open_ledger(share).faults == ()
 
@@ -406,7 +406,7 @@ class TestOffline:
         ledger.refresh()
         assert ledger.faults == () and ledger.unlisted is None
         ledger.decide(Verb.RETURN, [cell(1)], "lead")
-        assert [state(ledger, cell(0)), state(ledger, cell(1))] == [State.INTENDED, State.RETURNED]
+        assert [state(ledger, cell(0)), state(ledger, cell(1))] == [State.INTENDED, State.SENT_BACK]
 
     def test_a_link_to_a_folder_that_is_not_there_is_no_empty_ledger(self, share: Path) -> None:
         """As where the share that decisions lie on is not mounted."""
@@ -594,9 +594,9 @@ class TestBeside:
         assert ["No space left" in why for _, why in failures] == [True, False]
         assert "before it could not be written" in failures[1][1]
         assert [state(ledger, cell(number)) for number in (0, 1, 9)] == [
-            State.OPEN,
-            State.OPEN,
-            State.RETURNED,
+            State.UNDECIDED,
+            State.UNDECIDED,
+            State.SENT_BACK,
         ]
         ledger.decide(Verb.RETURN, [cell(2)], "lead")
         late.go_on()

@@ -46,13 +46,16 @@ def test_a_note_needs_a_text_and_someone(tmp_path: Path) -> None:
 def test_a_note_on_a_cell_changes_no_state_and_overtakes_nothing(tmp_path: Path, verb: Verb) -> None:
     ledger = open_ledger(tmp_path)
     ledger.decide(Verb.NOTE, [CELL], "lead", "look again")
-    assert ledger.judgement("A", "lights.rim.level", VALUE, MASTER).state is State.OPEN
+    assert ledger.judgement("A", "lights.rim.level", VALUE, MASTER).state is State.UNDECIDED
     (decided,) = ledger.decide(verb, [CELL], "lead", "because")
     assert decided.follows == ()
     (note,) = ledger.decide(Verb.NOTE, [CELL], "ada", "seen")
     assert note.follows == ()
     judged = ledger.judgement("A", "lights.rim.level", VALUE, MASTER)
-    assert (judged.state, judged.decisions) == (State(f"{verb}ed"), (decided,))
+    assert (judged.state, judged.decisions) == (
+        {Verb.INTEND: State.INTENDED, Verb.RETURN: State.SENT_BACK}[verb],
+        (decided,),
+    )
 
 
 def test_withdrawing_what_was_decided_leaves_the_notes(tmp_path: Path) -> None:
@@ -62,7 +65,7 @@ def test_withdrawing_what_was_decided_leaves_the_notes(tmp_path: Path) -> None:
         ledger.decide(Verb.WITHDRAW, [CELL], "lead")
     ledger.decide(Verb.INTEND, [CELL], "lead", "because")
     ledger.decide(Verb.WITHDRAW, [CELL], "lead")
-    assert ledger.judgement("A", "lights.rim.level", VALUE, MASTER).state is State.OPEN
+    assert ledger.judgement("A", "lights.rim.level", VALUE, MASTER).state is State.UNDECIDED
     assert said(ledger.notes("A")) == ["look again"]
 
 

@@ -40,15 +40,15 @@ def state(decisions: Sequence[Decision], value: Value | None = VALUE, master: Va
 
 def test_nothing_said() -> None:
     assert judge(VALUE, MASTER, []) is OPEN
-    assert OPEN.state is State.OPEN
+    assert OPEN.state is State.UNDECIDED
 
 
 def test_each_verb() -> None:
     meant, back = decision("a"), decision("b", Verb.RETURN)
     assert judge(VALUE, MASTER, [meant]).decisions == (meant,)
     assert state([meant]) is State.INTENDED
-    assert state([back]) is State.RETURNED
-    assert state([meant, decision("c", Verb.WITHDRAW, withdraws="a")]) is State.OPEN
+    assert state([back]) is State.SENT_BACK
+    assert state([meant, decision("c", Verb.WITHDRAW, withdraws="a")]) is State.UNDECIDED
 
 
 @pytest.mark.parametrize("verb", [Verb.INTEND, Verb.RETURN])
@@ -64,7 +64,7 @@ def test_each_verb() -> None:
 )
 def test_a_decision_lapses_when_a_value_moves(verb: Verb, value: Value | None, master: Value | None) -> None:
     lapsed = judge(value, master, [decision("a", verb)])
-    assert lapsed.state is State.LAPSED
+    assert lapsed.state is State.ASKS_AGAIN
     assert [d.id for d in lapsed.decisions] == ["a"]
 
 
@@ -83,30 +83,30 @@ def test_intended_covers_exactly_the_values_it_was_made_on() -> None:
         (frozenset("ab"), frozenset("a")),
         ("a", "b"),
     ):
-        assert state([decision("a", value=value)], other) is State.LAPSED  # type: ignore[arg-type] # values of any type
+        assert state([decision("a", value=value)], other) is State.ASKS_AGAIN  # type: ignore[arg-type] # values of any type
 
 
 def test_presence() -> None:
     extra = decision("a", value="present", master=None)
     assert state([extra], "present", None) is State.INTENDED
-    assert state([extra], None, "present") is State.LAPSED
-    assert state([extra], "present", "present") is State.LAPSED
+    assert state([extra], None, "present") is State.ASKS_AGAIN
+    assert state([extra], "present", "present") is State.ASKS_AGAIN
 
 
 def test_who_saw_the_other_overtakes_it_whatever_the_clocks_say() -> None:
     first = decision("z", minutes=60)
     later = decision("a", Verb.RETURN, follows=["z"], minutes=-60)
     assert standing([first, later]) == [later]
-    assert state([first, later]) is State.RETURNED
+    assert state([first, later]) is State.SENT_BACK
 
 
 def test_two_who_did_not_see_each_other_and_disagree() -> None:
     meant, back = decision("a"), decision("b", Verb.RETURN)
     contested = judge(VALUE, MASTER, [meant, back])
-    assert contested.state is State.CONTESTED
+    assert contested.state is State.TWO_OPINIONS
     assert contested.decisions == (meant, back)
     settled = decision("c", Verb.RETURN, follows=["a", "b"])
-    assert state([meant, back, settled]) is State.RETURNED
+    assert state([meant, back, settled]) is State.SENT_BACK
     assert state([meant, back, decision("d", Verb.WITHDRAW, withdraws="b")]) is State.INTENDED
 
 
@@ -119,8 +119,8 @@ def test_two_who_did_not_see_each_other_and_agree() -> None:
 def test_of_two_only_the_one_on_these_values_counts() -> None:
     old = decision("a", Verb.RETURN, value=Level(9.0))
     assert state([old, decision("b")]) is State.INTENDED
-    assert state([old, decision("b")], Level(9.0)) is State.RETURNED
-    assert state([old, decision("b")], Level(5.0)) is State.LAPSED
+    assert state([old, decision("b")], Level(9.0)) is State.SENT_BACK
+    assert state([old, decision("b")], Level(5.0)) is State.ASKS_AGAIN
 
 
 def test_a_withdrawal_can_be_withdrawn_again_and_again() -> None:
@@ -128,7 +128,7 @@ def test_a_withdrawal_can_be_withdrawn_again_and_again() -> None:
     for depth in range(1, 3000):  # undo and redo, pressed for a while
         chain.append(decision(f"d{depth}", Verb.WITHDRAW, withdraws=f"d{depth - 1}"))
         if depth < 6 or depth > 2996:
-            assert state(chain) is (State.OPEN if depth % 2 else State.INTENDED), depth
+            assert state(chain) is (State.UNDECIDED if depth % 2 else State.INTENDED), depth
 
 
 def test_two_withdrawals_of_one_decision() -> None:
@@ -136,8 +136,8 @@ def test_two_withdrawals_of_one_decision() -> None:
     first = decision("w", Verb.WITHDRAW, withdraws="a")
     second = decision("x", Verb.WITHDRAW, withdraws="a")
     undone = decision("y", Verb.WITHDRAW, withdraws="x")
-    assert state([decision("a"), first, second]) is State.OPEN
-    assert state([decision("a"), first, second, undone]) is State.OPEN
+    assert state([decision("a"), first, second]) is State.UNDECIDED
+    assert state([decision("a"), first, second, undone]) is State.UNDECIDED
     assert state([decision("a"), second, undone]) is State.INTENDED
 
 
@@ -158,7 +158,7 @@ def test_who_saw_a_decision_saw_what_that_had_overtaken() -> None:
 
 def test_a_withdrawal_of_what_is_not_there() -> None:
     stray = decision("w", Verb.WITHDRAW, withdraws="gone")
-    assert state([stray]) is State.OPEN
+    assert state([stray]) is State.UNDECIDED
     assert state([decision("a"), stray]) is State.INTENDED
 
 
@@ -246,7 +246,7 @@ def test_names_do_not_matter(decisions: list[Decision]) -> None:
 
 @given(histories())
 def test_one_who_saw_everything_has_the_last_word(decisions: list[Decision]) -> None:
-    for verb, outcome in ((Verb.INTEND, State.INTENDED), (Verb.RETURN, State.RETURNED)):
+    for verb, outcome in ((Verb.INTEND, State.INTENDED), (Verb.RETURN, State.SENT_BACK)):
         last = decision("last", verb, follows=[d.id for d in standing(decisions)])
         assert judge(VALUE, MASTER, [*decisions, last]).decisions == (last,)
         assert state([*decisions, last]) is outcome
@@ -257,6 +257,6 @@ def test_withdrawing_all_that_lives_opens_the_cell(decisions: list[Decision]) ->
     withdrawals = [
         decision(f"w{index}", Verb.WITHDRAW, withdraws=d.id) for index, d in enumerate(live(decisions))
     ]
-    assert state([*decisions, *withdrawals]) is State.OPEN
+    assert state([*decisions, *withdrawals]) is State.UNDECIDED
     undone = [decision(f"u{index}", Verb.WITHDRAW, withdraws=d.id) for index, d in enumerate(withdrawals)]
     assert judge(VALUE, MASTER, [*decisions, *withdrawals, *undone]) == judge(VALUE, MASTER, decisions)

@@ -110,7 +110,7 @@ def test_one_and_true_are_not_the_same(kind: str) -> None:
     ("kind", "master", "value"),
     [
         (kinds.SWITCH, True, False),
-        (kinds.CHOICE, "one", "all"),
+        (kinds.CHOICE, "held", "all"),
         (kinds.TEXT, "mood", "moody"),
         (kinds.FILE, FileRef("a.exr", A), FileRef("a.exr", B)),
         (kinds.FILE, FileRef("a.exr", A), FileRef("b.exr")),

@@ -26,7 +26,7 @@ class TestPrecedence:
     def test_nothing_is_tolerated_where_nothing_is_said(self) -> None:
         policy = Policy()
         assert policy.tolerance("lights.sun.level", "level").at_most == 0.0
-        assert policy.tolerance("render.gi.rays", "count").at_most == 1.0  # a factor of one
+        assert policy.tolerance("render.gi.samples", "count").at_most == 1.0  # a factor of one
         assert policy.lock("lights.sun.level") is None
 
     def test_the_last_pattern_that_matches_holds(self, tmp_path: Path) -> None:
@@ -82,12 +82,12 @@ class TestPrecedence:
         assert policy.default("render.volume.samples") == 8
         assert policy.default("lights.rim.samples") == 4
         assert policy.default("lights.sun.samples") == 64
-        assert policy.default("render.gi.rays") is None
+        assert policy.default("render.gi.samples") is None
         assert policy.limit("lights") == 20
         assert policy.limit("rigs") is None
 
     def test_a_policy_that_says_nothing(self, tmp_path: Path) -> None:
-        assert read(tmp_path, "samelight_policy: 1\ntolerances:\nlocks:\nkinds: []\ndefaults: {}") == Policy()
+        assert read(tmp_path, "samelight_policy: 2\ntolerances:\nlocks:\nkinds: []\ndefaults: {}") == Policy()
 
     def test_the_programs_own_gives_a_reason_for_everything(self) -> None:
         policy = default_policy()
@@ -142,7 +142,7 @@ def test_a_tolerance_in_the_unit_of_its_kind(
     tmp_path: Path, pattern: str, stated: Any, at_most: float | None
 ) -> None:
     shown = f'"{stated}"' if isinstance(stated, str) else "" if stated is None else str(stated).lower()
-    text = f'samelight_policy: 1\ntolerances:\n  "{pattern}": {shown}\n'
+    text = f'samelight_policy: 2\ntolerances:\n  "{pattern}": {shown}\n'
     if at_most is None:
         with pytest.raises(SheetError) as caught:
             read(tmp_path, text)
@@ -159,7 +159,7 @@ def test_a_tolerance_in_the_unit_of_its_kind(
     ("text", "line", "column", "message"),
     [
         ("tolerance: {}", 1, 1, "tolerance: expected a key of a policy, found the key tolerance (did you mean"),
-        ("samelight_policy: 2", 1, 1, "samelight_policy: expected format version 1, found 2"),
+        ("samelight_policy: 3", 1, 1, "samelight_policy: expected format version 2, found version 3, of a newer program"),
         ("[1, 2]", 1, 1, "expected a mapping with tolerances, locks, kinds or defaults, found [1, 2]"),
         ("tolerances: [level]", 1, 1, "tolerances: expected a mapping of patterns, found ['level']"),
         ("tolerances:\n  levle: 0.1 st", 2, 3, "expected a kind or a pattern with a dot, found 'levle' (did you mean"),

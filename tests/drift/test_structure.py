@@ -105,9 +105,12 @@ def test_many_shots_at_once_are_each_as_if_alone(master: Sections, shots: list[S
 
 
 def test_the_order_is_the_masters_then_what_only_the_shot_has() -> None:
-    master: Sections = {"lights": {"sun": dict(LIGHT), "rim": dict(LIGHT)}, "render": {"gi": {"rays": 8.0}}}
+    master: Sections = {
+        "lights": {"sun": dict(LIGHT), "rim": dict(LIGHT)},
+        "render": {"gi": {"samples": 8.0}},
+    }
     shot: Sections = {
-        "render": {"gi": {"rays": 16.0, "on": True}},
+        "render": {"gi": {"samples": 16.0, "on": True}},
         "lights": {"kick": dict(LIGHT), "rim": {"position": (0.0, 0.0, 0.0), "level": Level(1.0)}},
     }
     assert [(d.group, d.leaf, d.how) for d in differences(master, shot)] == [
@@ -146,7 +149,7 @@ def test_a_light_with_every_key_renamed() -> None:
 
 
 def test_a_missing_section_leaves_its_groups_absent() -> None:
-    master: Sections = {"surfaces": {"nets": {"links": frozenset({"/set/nets"})}, "water": {}}}
+    master: Sections = {"surfaces": {"nets": {"assigned_to": frozenset({"/set/nets"})}, "water": {}}}
     assert as_set(differences(master, {})) == {
         ("surfaces", "nets", None, ABSENT),
         ("surfaces", "water", None, ABSENT),
@@ -155,7 +158,7 @@ def test_a_missing_section_leaves_its_groups_absent() -> None:
 
 
 def test_a_sky_that_only_the_shot_has_is_extra_and_passes_of_its_own_are_none() -> None:
-    shot: Sections = {"environments": {"sky": {"level": Level(1.0)}}, "passes": {"fog": {"frames": "one"}}}
+    shot: Sections = {"environments": {"sky": {"level": Level(1.0)}}, "passes": {"fog": {"frames": "held"}}}
     assert differences({"lights": {}}, shot) == [Difference("environments", "sky", None, EXTRA)]
 
 

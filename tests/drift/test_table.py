@@ -29,7 +29,7 @@ TENTH = Policy(
     locks=(Lock("lights.<distant>.direction", "One sun", ""), Lock("lights.<distant>", "One sun", "")),
 )
 SUN: dict[str, Any] = {"type": "distant", "direction": (1.0, 0.0, 0.0), "level": Level(3.2), "samples": 64.0}
-RIM: dict[str, Any] = {"type": "disk", "level": Level(1.0), "links": frozenset({"*"})}
+RIM: dict[str, Any] = {"type": "disk", "level": Level(1.0), "light_links": frozenset({"*"})}
 
 
 def sheet(shot: str, sections: Sections) -> Sheet:
@@ -58,7 +58,7 @@ def entry(made: Table, shot: str, parameter: str) -> Entry | None:
 def test_rows_stand_in_the_masters_order_then_what_only_shots_have() -> None:
     master: Sections = {
         "cost": {WHOLE: {"test_frame": 60.0}},
-        "render": {WHOLE: {"quality": "final"}, "gi": {"rays": 192.0}},
+        "render": {WHOLE: {"quality": "final"}, "gi": {"samples": 192.0}},
         "lights": {"sun": dict(SUN), "rim": dict(RIM)},
     }
     first: Sections = {
@@ -79,7 +79,7 @@ def test_rows_stand_in_the_masters_order_then_what_only_shots_have() -> None:
         "lights.rim",
         "lights.rim.type",
         "lights.rim.level",
-        "lights.rim.links",
+        "lights.rim.light_links",
         "lights.rim.radius",
         "lights.kick",
         "lights.kick.level",
@@ -87,7 +87,7 @@ def test_rows_stand_in_the_masters_order_then_what_only_shots_have() -> None:
         "lights.glint.cone",
         "render.quality",
         "render.gi",
-        "render.gi.rays",
+        "render.gi.samples",
         "cost.test_frame",
     ]
     assert [row.group_name for row in made.rows[:2]] == ["lights.sun", "lights.sun"]
@@ -176,7 +176,7 @@ def test_a_parameter_that_is_absent_or_extra() -> None:
         "B": {"lights": {"rim": dict(RIM)}},
     }
     made = table({"lights": {"rim": dict(RIM)}}, shots)
-    links = cell(made, "A", "lights.rim.links")
+    links = cell(made, "A", "lights.rim.light_links")
     assert (links.grade, links.remark, links.master, links.value) == (
         Grade.DRIFT,
         "absent",
@@ -245,8 +245,8 @@ def test_animated_cells_are_curves_of_something() -> None:
 
 
 def test_a_value_of_another_type() -> None:
-    made = table({"render": {"gi": {"rays": 1.0}}}, {"A": {"render": {"gi": {"rays": True}}}})
-    found = cell(made, "A", "render.gi.rays")
+    made = table({"render": {"gi": {"samples": 1.0}}}, {"A": {"render": {"gi": {"samples": True}}}})
+    found = cell(made, "A", "render.gi.samples")
     assert (found.grade, found.remark) == (Grade.DRIFT, "type changed")
     assert not math.isfinite(found.drift)
 
@@ -352,9 +352,9 @@ def test_a_sky_that_only_one_shot_has_where_the_master_speaks_of_none() -> None:
 
 
 def test_a_setting_of_a_sections_own_that_a_shot_has_alone() -> None:
-    master: Sections = {"render": {"gi": {"rays": 192.0}}}
-    shot: Sections = {"render": {"gi": {"rays": 192.0}, WHOLE: {"quality": "draft"}}}
-    made = table(master, {"A": shot, "B": {"render": {"gi": {"rays": 192.0}}}})
+    master: Sections = {"render": {"gi": {"samples": 192.0}}}
+    shot: Sections = {"render": {"gi": {"samples": 192.0}, WHOLE: {"quality": "draft"}}}
+    made = table(master, {"A": shot, "B": {"render": {"gi": {"samples": 192.0}}}})
     assert (cell(made, "A", "render.quality").grade, cell(made, "A", "render.quality").master) == (
         Grade.DRIFT,
         None,
@@ -363,7 +363,7 @@ def test_a_setting_of_a_sections_own_that_a_shot_has_alone() -> None:
 
 
 def test_one_value_in_a_shot_that_is_a_group_in_the_master_and_the_other_way_round() -> None:
-    group: Sections = {"render": {"gi": {"rays": 192.0}}}
+    group: Sections = {"render": {"gi": {"samples": 192.0}}}
     value: Sections = {"render": {WHOLE: {"gi": True}}}
     for master, shot in ((group, value), (value, group)):
         made = table(master, {"A": shot, "B": master})

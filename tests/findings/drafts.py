@@ -26,7 +26,7 @@ Tree = dict[str, Any]
 
 DEFAULTS: tuple[tuple[str, Any], ...] = (
     ("render.volume.samples", 8),
-    ("render.gi.rays", 16),
+    ("render.gi.samples", 16),
     ("render.gi.bounces", 1),
     ("render.gi.range", 0),
     ("render.gi.on", False),
@@ -43,7 +43,7 @@ EVERY_RAY = ["camera", "diffuse", "reflection", "volume"]
 def master_tree() -> Tree:
     """An invented setup: a sun, five set lights, a sky, render settings, surfaces and passes."""
     return {
-        "samelight": 1,
+        "samelight": 2,
         "version": 3,
         "lights": {
             "sun": {
@@ -56,7 +56,7 @@ def master_tree() -> Tree:
                 "angle": 0.53,
                 "normalize": True,
                 "samples": 64,
-                "visible_to": EVERY_RAY,
+                "seen_by": EVERY_RAY,
             },
             "bounce": {
                 "type": "rect",
@@ -69,7 +69,7 @@ def master_tree() -> Tree:
                 "color": [0.92, 0.61, 0.33],
                 "normalize": True,
                 "samples": 16,
-                "links": ["/set/boat", "/set/nets", "/char/boatman"],
+                "light_links": ["/set/boat", "/set/nets", "/char/boatman"],
             },
             "quay_spot": {
                 "type": "spot",
@@ -93,7 +93,7 @@ def master_tree() -> Tree:
                 "color": [0.55, 0.72, 0.94],
                 "normalize": True,
                 "samples": 32,
-                "links": ["/set/boat", "/set/nets", "/char/boatman"],
+                "light_links": ["/set/boat", "/set/nets", "/char/boatman"],
             },
             "rim": {
                 "type": "disk",
@@ -104,7 +104,7 @@ def master_tree() -> Tree:
                 "temperature": "5000 K",
                 "normalize": True,
                 "samples": 24,
-                "links": ["/char/boatman"],
+                "light_links": ["/char/boatman"],
             },
             "lamp": {
                 "type": "sphere",
@@ -121,20 +121,20 @@ def master_tree() -> Tree:
                 "texture": "maps/dawn.exr",
                 "rotation": 40,
                 "intensity": 0.8,
-                "visible_to": ["camera", "indirect", "reflection"],
+                "seen_by": ["camera", "indirect", "reflection"],
             }
         },
         "render": {
-            "gi": {"on": True, "range": "3.5 m", "bounces": 3, "rays": 192},
+            "gi": {"on": True, "range": "3.5 m", "bounces": 3, "samples": 192},
             "volume": {"samples": 96, "step": "25 cm"},
             "sampling": {"samples_per_pixel": 64, "threshold": 0.01},
         },
         "surfaces": {
-            "nets": {"shading_rate": 0.4, "reflection_rays": 48, "links": ["/set/nets"]},
-            "water": {"shading_rate": 0.5, "reflection_rays": 96, "links": ["/set/water"]},
+            "nets": {"shade_area": 0.4, "reflection_samples": 48, "assigned_to": ["/set/nets"]},
+            "water": {"shade_area": 0.5, "reflection_samples": 96, "assigned_to": ["/set/water"]},
         },
         "passes": {
-            "background": {"frames": "one", "hides": ["crew"]},
+            "background": {"frames": "held", "hides": ["crew"]},
             "crew": {"frames": "all", "hides": ["background"]},
         },
     }

@@ -129,7 +129,7 @@ def behind(grown: Grown) -> None:
         tree["master"] = grown.dice.choice((2, 3))
         if grown.dice.random() < 0.3:
             tree["render"]["volume"] = copy.deepcopy(grown.draft.master["render"]["volume"])
-    grown.must("behind", shots)
+    grown.must("old-master", shots)
 
 
 def renamed(grown: Grown) -> None:
@@ -223,12 +223,12 @@ def default(grown: Grown) -> None:
         if kind == "volume":
             tree["render"]["volume"]["samples"] = 8
         elif kind == "gi":
-            tree["render"]["gi"]["rays"] = 16
+            tree["render"]["gi"]["samples"] = 16
         elif kind == "light":
             tree["lights"]["rim"]["samples"] = 4
         else:
             del tree["render"]["volume"]["samples"]
-    grown.must("default", shots)
+    grown.must("at-default", shots)
 
 
 def not_remade(grown: Grown) -> None:
@@ -240,15 +240,15 @@ def not_remade(grown: Grown) -> None:
         if kind == "absent":
             del render["gi"]
         else:
-            render["gi"] = {"on": False, "range": 0, "bounces": 1, "rays": 16}
-    grown.must("not-remade", shots)
+            render["gi"] = {"on": False, "range": 0, "bounces": 1, "samples": 16}
+    grown.must("settings-not-remade", shots)
 
 
 def gi_gap(grown: Grown) -> None:
     """The sky is no longer seen by indirect rays."""
     shots = grown.claim(["dawn_sky", "gi"], grown.dice.randint(1, 2))
     for shot in shots:
-        grown.draft.shots[shot]["environments"]["dawn_sky"]["visible_to"] = ["camera", "reflection"]
+        grown.draft.shots[shot]["environments"]["dawn_sky"]["seen_by"] = ["camera", "reflection"]
     grown.must("gi-gap", shots)
 
 
@@ -256,7 +256,7 @@ def reflection_gap(grown: Grown) -> None:
     """The sky is no longer seen by reflection rays."""
     shots = grown.claim(["dawn_sky"], grown.dice.randint(1, 2))
     for shot in shots:
-        grown.draft.shots[shot]["environments"]["dawn_sky"]["visible_to"] = ["camera", "indirect"]
+        grown.draft.shots[shot]["environments"]["dawn_sky"]["seen_by"] = ["camera", "indirect"]
     grown.must("reflection-gap", shots)
 
 
@@ -267,9 +267,9 @@ def sound_copies(grown: Grown) -> None:
     for shot in shots:
         skies = grown.draft.shots[shot]["environments"]
         copied = copy.deepcopy(skies["dawn_sky"])
-        skies["dawn_sky"]["visible_to"] = [kind for kind in copied["visible_to"] if kind != apart]
-        skies[f"dawn_sky_{apart}"] = {**copied, "visible_to": [apart]}
-    grown.must("sound-copies", shots)
+        skies["dawn_sky"]["seen_by"] = [kind for kind in copied["seen_by"] if kind != apart]
+        skies[f"dawn_sky_{apart}"] = {**copied, "seen_by": [apart]}
+    grown.must("equal-copies", shots)
 
 
 def links(grown: Grown) -> None:
@@ -281,9 +281,9 @@ def links(grown: Grown) -> None:
     for shot in shots:
         tree = grown.draft.shots[shot]
         if kind == "surface":
-            tree["surfaces"]["nets"]["links"] = [f"/set/nets_{dice.randrange(1000)}"]
+            tree["surfaces"]["nets"]["assigned_to"] = [f"/set/nets_{dice.randrange(1000)}"]
         elif kind == "lost":
-            tree["lights"]["window_fill"]["links"] = ["/set/boat", "/char/boatman"]
+            tree["lights"]["window_fill"]["light_links"] = ["/set/boat", "/char/boatman"]
         else:
             tree["lights"]["lamp"]["missing_links"] = ["/set/gone"]
     grown.must("links", shots)
@@ -316,7 +316,7 @@ def sound_frames(grown: Grown) -> None:
         tree = grown.draft.shots[shot]
         tree["lights"]["lamp"]["intensity"] = _flicker()
         tree["passes"]["background"]["frames"] = "all"
-    grown.must("sound-frames", shots)
+    grown.must("held-frame", shots)
 
 
 def hides(grown: Grown) -> None:
@@ -324,7 +324,7 @@ def hides(grown: Grown) -> None:
     shots = grown.claim(["passes"], grown.dice.randint(1, 2))
     for shot in shots:
         grown.draft.shots[shot]["passes"]["background"]["hides"] = grown.dice.choice(([], ["crew", "nets"]))
-    grown.must("hides", shots)
+    grown.must("pass-hides", shots)
 
 
 def render_time(grown: Grown) -> None:
@@ -436,8 +436,8 @@ def scene_change(grown: Grown) -> None:
     shots = grown.claim(["water", "surfaces"], 5, together=True)
     for place, shot in enumerate(shots):
         if place != 2:
-            grown.draft.shots[shot]["surfaces"]["water"]["shading_rate"] = 0.75
-            grown.draft.decisions.append((shot, "surfaces.water.shading_rate", Verb.INTEND, "lead", True))
+            grown.draft.shots[shot]["surfaces"]["water"]["shade_area"] = 0.75
+            grown.draft.decisions.append((shot, "surfaces.water.shade_area", Verb.INTEND, "lead", True))
     grown.must("lacks-approved", shots[2:3])
 
 
@@ -465,7 +465,7 @@ def half_behind(grown: Grown) -> None:
         tree = grown.draft.shots[shot]
         tree["lights"]["bounce"] = copy.deepcopy(old["lights"]["bounce"])
         tree["lights"]["quay_spot"] = copy.deepcopy(old["lights"]["quay_spot"])
-    grown.must("behind", shots)
+    grown.must("old-master", shots)
 
 
 def replaced(grown: Grown) -> None:
@@ -539,7 +539,7 @@ def hidden_sky(grown: Grown) -> None:
     """A sky that the camera no longer sees: neither GI nor reflections lose it."""
     shots = grown.claim(["dawn_sky"], 1)
     for shot in shots:
-        grown.draft.shots[shot]["environments"]["dawn_sky"]["visible_to"] = ["indirect", "reflection"]
+        grown.draft.shots[shot]["environments"]["dawn_sky"]["seen_by"] = ["indirect", "reflection"]
     grown.must("unexplained", shots)
 
 
@@ -556,7 +556,7 @@ def relinked(grown: Grown) -> None:
     """A light that lights one thing more, which other lights light too."""
     shots = grown.claim(["rim"], 1)
     for shot in shots:
-        grown.light(shot, "rim")["links"] = ["/char/boatman", "/set/boat"]
+        grown.light(shot, "rim")["light_links"] = ["/char/boatman", "/set/boat"]
     grown.must("unexplained", shots)
 
 

@@ -45,18 +45,18 @@ HARBOUR = {
     ("one-cause", ("HB_050", "HB_060", "HB_070", "HB_080")),
     ("sun-sky", ("HB_050", "HB_060", "HB_070", "HB_080")),
     ("unit-slip", ("HB_120",)),
-    ("behind", ("HB_150",)),
+    ("old-master", ("HB_150",)),
     ("goes-with-mark", ("HB_090", "HB_100")),
     ("unexplained", ("HB_180",)),
     ("gi-gap", ("HB_130",)),
-    ("sound-copies", ("HB_140",)),
+    ("equal-copies", ("HB_140",)),
     ("renamed", ("HB_200",)),
-    ("default", ("HB_160",)),
+    ("at-default", ("HB_160",)),
     ("links", ("HB_210",)),
     ("one-frame", ("HB_220",)),
     ("render-time", ("HB_170",)),
     ("unexplained", ("HB_110",)),
-    ("sound-frames", ("HB_020",)),
+    ("held-frame", ("HB_020",)),
 }
 """What the sample's page says a careful person should find, by finding and shots."""
 
@@ -88,7 +88,7 @@ def test_shots_that_equal_their_master_have_no_findings(seed: int, shots: int, d
     """Whatever the master is like: with gaps, animated, over the limit, at its defaults, with links to nothing."""
     tree = master_tree()
     if data.draw(st.booleans()):
-        tree["environments"]["dawn_sky"]["visible_to"] = data.draw(st.sampled_from([[], ["camera"]]))
+        tree["environments"]["dawn_sky"]["seen_by"] = data.draw(st.sampled_from([[], ["camera"]]))
     if data.draw(st.booleans()):
         tree["lights"]["lamp"]["intensity"] = {"keys": [[1001, 1], [1010, 2]], "interpolation": "held"}
     if data.draw(st.booleans()):
@@ -208,14 +208,14 @@ def test_a_computed_row_is_listed_unless_it_follows_from_typed_drift() -> None:
     found = made.findings()
     assert [finding.finding for finding in found] == ["unexplained"]
     assert found[0].parameters == ("marks.face.level.rim",)
-    made.shots["S_020"]["surfaces"]["water"]["shading_rate"] = 0.9
+    made.shots["S_020"]["surfaces"]["water"]["shade_area"] = 0.9
     assert [finding.parameters for finding in made.findings("unexplained")] == [
-        ("surfaces.water.shading_rate",),
+        ("surfaces.water.shade_area",),
         ("marks.face.level.rim",),
     ]
     made.shots["S_020"]["lights"]["rim"]["exposure"] = 1
     assert [finding.parameters for finding in made.findings("unexplained")] == [
-        ("surfaces.water.shading_rate",),
+        ("surfaces.water.shade_area",),
         ("lights.rim.level",),
     ]
 

@@ -38,7 +38,7 @@ def made_with(*shots: str) -> Draft:
 
 def test_a_shot_on_the_master_before_is_behind() -> None:
     findings = made_with("S_030").findings()
-    assert [finding.finding for finding in findings] == ["behind"]
+    assert [finding.finding for finding in findings] == ["old-master"]
     finding = findings[0]
     assert finding.shots == ("S_030",)
     assert len(finding.cells) == CHANGED
@@ -47,7 +47,7 @@ def test_a_shot_on_the_master_before_is_behind() -> None:
 
 
 def test_several_shots_make_one_finding() -> None:
-    finding = only(made_with("S_020", "S_030", "S_040").findings(), "behind")
+    finding = only(made_with("S_020", "S_030", "S_040").findings(), "old-master")
     assert finding.shots == ("S_020", "S_030", "S_040")
     assert finding.says.startswith("S_020 to S_040 still stand on master 2")
 
@@ -55,7 +55,7 @@ def test_several_shots_make_one_finding() -> None:
 def test_without_the_sheets_word_it_is_likely_and_no_more() -> None:
     made = made_with("S_030")
     made.shots["S_030"]["master"] = 3
-    finding = only(made.findings(), "behind")
+    finding = only(made.findings(), "old-master")
     assert finding.sureness is Sureness.LIKELY
     assert finding.known == "The sheet names master 3, not 2, so it may be a coincidence."
 
@@ -73,7 +73,7 @@ def test_two_of_five_are_half_adopted_where_the_sheet_says_so_and_where_no_chanc
     for master in (2, 3):
         made.shots["S_030"]["master"] = master
         assert {finding.finding for finding in made.findings()} == {"behind"}
-        finding = only(made.findings(), "behind")
+        finding = only(made.findings(), "old-master")
         assert finding.guessed.startswith("The rest is as in master 3: half of it was adopted.")
 
 
@@ -101,7 +101,7 @@ def test_behind_while_any_of_five_is_as_before_and_the_sheet_says_so(kept: set[i
             mine["environments"]["dawn_sky"]["intensity"] = 0.8
         else:
             mine["render"]["volume"]["samples"] = 96
-    found = made.findings("behind")
+    found = made.findings("old-master")
     assert bool(found) == (CHANGED - len(kept) >= 1)
     if found:
         assert len(found[0].cells) == CHANGED - len(kept)
@@ -114,9 +114,9 @@ def test_the_master_that_fits_best_is_named() -> None:
     first["lights"]["rim"]["exposure"] = -1
     first["lights"]["bounce"]["exposure"] = -0.5
     made.older[1] = first
-    assert "master 2" in only(made.findings(), "behind").says
+    assert "master 2" in only(made.findings(), "old-master").says
     made.shots["S_030"]["lights"] = copy.deepcopy(first["lights"])
-    assert "master 1" in only(made.findings(), "behind").says
+    assert "master 1" in only(made.findings(), "old-master").says
 
 
 def test_a_shot_ahead_of_a_pinned_master_is_told_as_such() -> None:
@@ -126,7 +126,7 @@ def test_a_shot_ahead_of_a_pinned_master_is_told_as_such() -> None:
     made.older = {4: newer}
     for section in ("lights", "environments", "render"):
         made.shots["S_030"][section] = copy.deepcopy(newer[section])
-    assert "already stands on master 4" in only(made.findings(), "behind").says
+    assert "already stands on master 4" in only(made.findings(), "old-master").says
 
 
 def test_a_dropped_light_counts_as_a_change() -> None:
@@ -135,6 +135,6 @@ def test_a_dropped_light_counts_as_a_change() -> None:
     shot = made.shots["S_030"]
     for section in ("lights", "environments", "render"):
         shot[section] = copy.deepcopy(made.older[2][section])
-    finding = only(made.findings(), "behind")
+    finding = only(made.findings(), "old-master")
     assert "lights.kick" in finding.parameters
     assert "all 6 parameters in which masters 2 and 3 differ are as in master 2" in finding.says

@@ -189,7 +189,7 @@ def test_a_light_with_nothing_behind_its_name_stops_no_command(
     """As a file that was cut off there has."""
     master = {"lights": {"sun": {"type": "distant", "intensity": 2, "color": [1, 0.5, 0.2]}}}
     folder = make_sequence(master=master, shots={"A": master, "B": master})
-    sheet = "samelight: 1\nshot: B\nversion: 1\nlights:\n  sun:\n"
+    sheet = "samelight: 2\nshot: B\nversion: 1\nlights:\n  sun:\n"
     (folder / "shots/B/B.v001.yaml").write_text(sheet, encoding="utf-8")
     assert main(["check", str(folder)]) == 2
     assert main(["check", str(folder), "--shots", "A"]) == 0

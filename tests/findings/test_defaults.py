@@ -16,7 +16,7 @@ def test_a_setting_back_at_its_default() -> None:
     for shot in ("S_020", "S_030"):
         made.shots[shot]["render"]["volume"]["samples"] = 8
     findings = made.findings()
-    assert [finding.finding for finding in findings] == ["default"]
+    assert [finding.finding for finding in findings] == ["at-default"]
     assert findings[0].shots == ("S_020", "S_030")
     assert "8 for 96, noise ×3.46" in findings[0].says
 
@@ -26,20 +26,20 @@ def test_a_setting_back_at_its_default() -> None:
 def test_another_low_value_is_no_default(samples: int) -> None:
     made = draft(2)
     made.shots["S_020"]["render"]["volume"]["samples"] = samples
-    assert made.findings("default") == []
+    assert made.findings("at-default") == []
 
 
 def test_a_setting_that_nobody_set() -> None:
     made = draft(3)
     del made.shots["S_020"]["render"]["volume"]["samples"]
-    assert "not set, and so at the default" in only(made.findings(), "default").says
+    assert "not set, and so at the default" in only(made.findings(), "at-default").says
 
 
 def test_without_a_policys_word_nothing_is_a_default() -> None:
     made = draft(3)
     made.policy = default_policy()
     made.shots["S_020"]["render"]["volume"]["samples"] = 8
-    assert made.findings("default") == []
+    assert made.findings("at-default") == []
     assert made.findings("low-samples")
 
 
@@ -49,7 +49,7 @@ def test_a_default_is_read_as_the_sheets_are() -> None:
     made.shots["S_010"]["render"]["volume"]["step"] = 1
     made.shots["S_020"]["lights"]["quay_spot"]["intensity"] = 1.0
     made.shots["S_030"]["lights"]["quay_spot"]["exposure"] = 1
-    found = {shot for finding in made.findings("default") for shot in finding.shots}
+    found = {shot for finding in made.findings("at-default") for shot in finding.shots}
     assert found == {"S_010", "S_020"}
 
 
@@ -58,7 +58,7 @@ def test_a_whole_group_that_is_absent_was_never_made_again() -> None:
     for shot in ("S_020", "S_030"):
         del made.shots[shot]["render"]["gi"]
     findings = made.findings()
-    assert [finding.finding for finding in findings] == ["not-remade"]
+    assert [finding.finding for finding in findings] == ["settings-not-remade"]
     assert findings[0].shots == ("S_020", "S_030")
     assert "GI is absent" in findings[0].says
 
@@ -66,23 +66,23 @@ def test_a_whole_group_that_is_absent_was_never_made_again() -> None:
 def test_no_render_settings_at_all() -> None:
     made = draft(3)
     del made.shots["S_020"]["render"]
-    finding = only(made.findings(), "not-remade")
+    finding = only(made.findings(), "settings-not-remade")
     assert set(finding.parameters) == {"render.gi", "render.volume", "render.sampling"}
 
 
 def test_a_group_all_at_defaults_was_never_made_again() -> None:
     made = draft(3)
-    made.shots["S_020"]["render"]["gi"] = {"on": False, "range": 0, "bounces": 1, "rays": 16}
-    finding = only(made.findings(), "not-remade")
+    made.shots["S_020"]["render"]["gi"] = {"on": False, "range": 0, "bounces": 1, "samples": 16}
+    finding = only(made.findings(), "settings-not-remade")
     assert "every value of GI is at its default" in finding.says
     assert len(finding.cells) == 4
 
 
-@given(st.sampled_from(["range", "bounces", "rays"]))
+@given(st.sampled_from(["range", "bounces", "samples"]))
 def test_one_value_that_was_set_and_it_was_remade(leaf: str) -> None:
     made = draft(2)
-    gi = {"on": False, "range": 0, "bounces": 1, "rays": 16}
-    gi[leaf] = {"range": 5, "bounces": 2, "rays": 100}[leaf]
+    gi = {"on": False, "range": 0, "bounces": 1, "samples": 16}
+    gi[leaf] = {"range": 5, "bounces": 2, "samples": 100}[leaf]
     made.shots["S_020"]["render"]["gi"] = gi
-    assert made.findings("not-remade") == []
-    assert made.findings("default")
+    assert made.findings("settings-not-remade") == []
+    assert made.findings("at-default")

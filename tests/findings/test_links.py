@@ -12,7 +12,7 @@ from samelight.findings.finding import Sureness
 
 def test_a_link_that_nothing_else_knows() -> None:
     made = draft(4)
-    made.shots["S_020"]["surfaces"]["nets"]["links"] = ["/set/nets_old"]
+    made.shots["S_020"]["surfaces"]["nets"]["assigned_to"] = ["/set/nets_old"]
     findings = made.findings()
     assert [finding.finding for finding in findings] == ["links"]
     assert findings[0].sureness is Sureness.LIKELY
@@ -21,7 +21,7 @@ def test_a_link_that_nothing_else_knows() -> None:
 
 def test_lost_members() -> None:
     made = draft(4)
-    made.shots["S_020"]["lights"]["bounce"]["links"] = ["/set/boat"]
+    made.shots["S_020"]["lights"]["bounce"]["light_links"] = ["/set/boat"]
     finding = only(made.findings(), "links")
     assert finding.sureness is Sureness.POSSIBLE
     assert finding.known == "Members were lost."
@@ -41,14 +41,14 @@ def test_what_a_capture_says_is_missing() -> None:
 )
 def test_known_things_may_be_lit(light: str, links: list[str]) -> None:
     made = draft(4)
-    made.shots["S_020"]["lights"][light]["links"] = links
+    made.shots["S_020"]["lights"][light]["light_links"] = links
     assert made.findings("links") == []
 
 
 def test_a_new_thing_that_several_shots_know_is_there() -> None:
     made = draft(4)
     for shot in ("S_020", "S_030"):
-        made.shots[shot]["lights"]["rim"]["links"] = ["/char/boatman", "/char/dog"]
+        made.shots[shot]["lights"]["rim"]["light_links"] = ["/char/boatman", "/char/dog"]
     assert made.findings("links") == []
     assert only(made.findings(), "one-cause").shots == ("S_020", "S_030")
 
@@ -57,5 +57,5 @@ def test_a_new_thing_that_several_shots_know_is_there() -> None:
 def test_links_drift_exactly_when_members_are_lost_or_unknown(kept: set[str], unknown: bool) -> None:
     made = draft(2)
     links = sorted(kept) + (["/set/nobody"] if unknown else [])
-    made.shots["S_020"]["lights"]["bounce"]["links"] = links
+    made.shots["S_020"]["lights"]["bounce"]["light_links"] = links
     assert bool(made.findings("links")) == (unknown or len(kept) < 3)

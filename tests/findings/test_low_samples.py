@@ -29,8 +29,8 @@ def test_low_exactly_below_half(samples: int) -> None:
 
 def test_rays_count_and_bounces_do_not() -> None:
     made = draft(2)
-    made.shots["S_020"]["surfaces"]["water"]["reflection_rays"] = 16
-    assert only(made.findings(), "low-samples").parameters == ("surfaces.water.reflection_rays",)
+    made.shots["S_020"]["surfaces"]["water"]["reflection_samples"] = 16
+    assert only(made.findings(), "low-samples").parameters == ("surfaces.water.reflection_samples",)
     made = draft(2)
     for tree in (made.master, *made.shots.values()):
         tree["render"]["gi"]["bounces"] = 8

@@ -80,7 +80,7 @@ def test_all_frames_are_right_there(move: Any) -> None:
     made.shots["S_020"]["passes"]["background"]["frames"] = "all"
     names = {finding.finding for finding in made.findings()}
     assert "one-frame" not in names
-    assert "sound-frames" in names
+    assert "held-frame" in names
 
 
 @pytest.mark.parametrize("move", MOVES)
@@ -97,12 +97,12 @@ def test_a_master_that_renders_all_for_what_moves_and_a_shot_that_does_not() -> 
     for tree in (made.master, *made.shots.values()):
         flicker_lamp(tree)
         tree["passes"]["background"]["frames"] = "all"
-    made.shots["S_020"]["passes"]["background"]["frames"] = "one"
+    made.shots["S_020"]["passes"]["background"]["frames"] = "held"
     finding = only(made.findings(), "one-frame")
     assert finding.explained == (("S_020", "passes.background.frames"),)
 
 
-@pytest.mark.parametrize("frames", ["one", 1, "1", 1001, [1001], [1001, 1001]])
+@pytest.mark.parametrize("frames", ["held", 1, "1", 1001, [1001], [1001, 1001]])
 def test_every_way_to_say_one_frame(frames: object) -> None:
     made = draft(3)
     for tree in (made.master, *made.shots.values()):
@@ -151,7 +151,7 @@ def hiding(made: Draft, shots: list[str], hides: list[str]) -> Draft:
 
 def test_a_pass_that_hides_more_or_less_in_some_shots() -> None:
     findings = hiding(draft(6), ["S_020", "S_040"], ["crew", "nets"]).findings()
-    assert [finding.finding for finding in findings] == ["hides"]
+    assert [finding.finding for finding in findings] == ["pass-hides"]
     assert findings[0].shots == ("S_020", "S_040")
     assert "hides nets, which the master's does not" in findings[0].says
     assert "does not hide crew" in hiding(draft(6), ["S_030"], []).findings()[0].says
@@ -167,4 +167,4 @@ def test_in_every_shot_alike_it_is_the_master_that_is_out_of_date() -> None:
 @given(st.sets(st.sampled_from(["crew", "nets", "boat"])))
 def test_hides_exactly_when_the_members_differ(hides: set[str]) -> None:
     made = hiding(draft(3), ["S_020"], sorted(hides))
-    assert bool(made.findings("hides")) == (hides != {"crew"})
+    assert bool(made.findings("pass-hides")) == (hides != {"crew"})

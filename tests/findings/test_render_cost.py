@@ -26,7 +26,7 @@ def test_three_times_the_family() -> None:
 def test_what_may_explain_it_is_named() -> None:
     made = draft(8)
     made.shots["S_050"]["cost"]["test_frame"] = 3310
-    made.shots["S_050"]["render"]["gi"]["rays"] = 768
+    made.shots["S_050"]["render"]["gi"]["samples"] = 768
     assert "The GI rays may explain it." in only(made.findings(), "render-time").says
 
 

@@ -22,14 +22,14 @@ def sky(made: Draft, shot: str) -> dict[str, Any]:
 
 def test_gi_with_a_limited_range_and_no_sky_is_dark() -> None:
     made = draft(4)
-    sky(made, "S_020")["visible_to"] = ["camera", "reflection"]
+    sky(made, "S_020")["seen_by"] = ["camera", "reflection"]
     findings = made.findings()
     assert [finding.finding for finding in findings] == ["gi-gap"]
-    assert findings[0].explained == (("S_020", "environments.dawn_sky.visible_to"),)
+    assert findings[0].explained == (("S_020", "environments.dawn_sky.seen_by"),)
     assert "after 3.5 m" in findings[0].says
 
 
-@pytest.mark.parametrize("change", [{"visible": False}, {"intensity": 0}, {"visible_to": ["camera"]}])
+@pytest.mark.parametrize("change", [{"visible": False}, {"intensity": 0}, {"seen_by": ["camera"]}])
 def test_a_sky_that_is_off_leaves_both_gaps(change: dict[str, Any]) -> None:
     made = draft(3)
     sky(made, "S_020").update(change)
@@ -48,14 +48,14 @@ def test_without_a_limited_range_nothing_goes_dark() -> None:
     made = draft(3)
     for tree in (made.master, *made.shots.values()):
         del tree["render"]["gi"]["range"]
-    sky(made, "S_020")["visible_to"] = ["camera", "reflection"]
+    sky(made, "S_020")["seen_by"] = ["camera", "reflection"]
     assert made.findings("gi-gap") == []
 
 
 def test_a_master_with_the_gap_sets_the_measure() -> None:
     made = draft(3)
     for tree in (made.master, *made.shots.values()):
-        tree["environments"]["dawn_sky"]["visible_to"] = ["camera"]
+        tree["environments"]["dawn_sky"]["seen_by"] = ["camera"]
     assert made.findings() == []
     sky(made, "S_020")["rotation"] = 70
     assert made.findings("gi-gap") == []
@@ -64,7 +64,7 @@ def test_a_master_with_the_gap_sets_the_measure() -> None:
 def test_a_range_that_was_set_where_no_sky_is_seen() -> None:
     made = draft(3)
     for tree in (made.master, *made.shots.values()):
-        tree["environments"]["dawn_sky"]["visible_to"] = ["camera", "reflection"]
+        tree["environments"]["dawn_sky"]["seen_by"] = ["camera", "reflection"]
         del tree["render"]["gi"]["range"]
     made.shots["S_020"]["render"]["gi"]["range"] = 3.5
     assert only(made.findings(), "gi-gap").explained == (("S_020", "render.gi.range"),)
@@ -73,7 +73,7 @@ def test_a_range_that_was_set_where_no_sky_is_seen() -> None:
 @given(st.sets(st.sampled_from(KINDS)))
 def test_gaps_follow_from_what_is_seen(seen: set[str]) -> None:
     made = draft(2)
-    sky(made, "S_020")["visible_to"] = sorted(seen)
+    sky(made, "S_020")["seen_by"] = sorted(seen)
     names = {finding.finding for finding in made.findings()}
     assert ("gi-gap" in names) == ("indirect" not in seen)
     assert ("reflection-gap" in names) == ("reflection" not in seen)
@@ -87,11 +87,9 @@ def test_copies_that_add_up_are_sound(places: list[str], share: float) -> None:
     made = draft(3)
     whole = copy.deepcopy(sky(made, "S_020"))
     seen = {name: [kind for kind, place in zip(KINDS, places, strict=True) if place == name] for name in "ab"}
-    made.shots["S_020"]["environments"] = {
-        f"sky_{name}": {**whole, "visible_to": seen[name]} for name in "ab"
-    }
+    made.shots["S_020"]["environments"] = {f"sky_{name}": {**whole, "seen_by": seen[name]} for name in "ab"}
     findings = made.findings()
-    assert [finding.finding for finding in findings] == ["sound-copies"]
+    assert [finding.finding for finding in findings] == ["equal-copies"]
     assert len(findings[0].cells) == 3
     # Two that every ray sees, and that share the level between them, are sound as well; double the level is not.
     halves = {
@@ -99,9 +97,9 @@ def test_copies_that_add_up_are_sound(places: list[str], share: float) -> None:
         "sky_b": {**whole, "intensity": whole["intensity"] * (1 - share)},
     }
     made.shots["S_020"]["environments"] = halves
-    assert {finding.finding for finding in made.findings()} == {"sound-copies"}
+    assert {finding.finding for finding in made.findings()} == {"equal-copies"}
     halves["sky_b"]["intensity"] = whole["intensity"]
-    assert made.findings("sound-copies") == []
+    assert made.findings("equal-copies") == []
 
 
 @pytest.mark.parametrize(
@@ -110,9 +108,9 @@ def test_copies_that_add_up_are_sound(places: list[str], share: float) -> None:
 def test_a_copy_that_looks_otherwise_is_not_sound(change: dict[str, Any]) -> None:
     made = draft(3)
     skies = made.shots["S_020"]["environments"]
-    skies["copy"] = {**copy.deepcopy(skies["dawn_sky"]), "visible_to": ["indirect"], **change}
-    skies["dawn_sky"]["visible_to"] = ["camera", "reflection"]
-    assert made.findings("sound-copies") == []
+    skies["copy"] = {**copy.deepcopy(skies["dawn_sky"]), "seen_by": ["indirect"], **change}
+    skies["dawn_sky"]["seen_by"] = ["camera", "reflection"]
+    assert made.findings("equal-copies") == []
     # Of one map, rotation and colour they do not add up; of another they are no copies.
     assert made.findings("unequal-copies" if "intensity" in change else "unexplained")
 

@@ -48,7 +48,7 @@ def test_as_another_master_had_them_they_belong_together() -> None:
     older["lights"]["sun"]["azimuth"] += 12
     older["environments"]["dawn_sky"]["rotation"] += 4
     made.older[2] = older
-    assert [finding.finding for finding in made.findings()] == ["behind"]
+    assert [finding.finding for finding in made.findings()] == ["old-master"]
 
 
 def test_in_several_shots_the_publish_is_found_and_the_sky_too() -> None:

@@ -36,7 +36,7 @@ def test_the_grid_stays_sound_under_filters(
 def test_the_findings_are_a_sound_model(qtmodeltester: ModelTester) -> None:
     model = FindingsModel()
     qtmodeltester.check(model)
-    model.set_findings([Finding("behind", "HB_150 holds master 2.", ("HB_150",), ())])
+    model.set_findings([Finding("old-master", "HB_150 holds master 2.", ("HB_150",), ())])
     qtmodeltester.check(model)
     index = model.index(0)
     assert model.data(index) == "HB_150 holds master 2."

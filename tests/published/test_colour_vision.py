@@ -45,7 +45,7 @@ LEGEND = (1.001, 3.0, 10.0, FULL_SCALE)
 """Drift over tolerance at the steps that the legend names; what is just over the tolerance is the first."""
 
 
-def drawn(severity: float, grade: Grade, state: State = State.OPEN) -> Rgb:
+def drawn(severity: float, grade: Grade, state: State = State.UNDECIDED) -> Rgb:
     """The colour of a cell in the overview and in columns too narrow for a mark."""
     codes = shades.cell_codes(
         np.array([[severity]]),
@@ -112,7 +112,7 @@ def test_what_has_no_drift_is_neutral_and_quiet() -> None:
 
 
 def test_what_nobody_has_settled_keeps_the_colour_of_its_drift() -> None:
-    for state in (State.OPEN, State.LAPSED, State.RETURNED, State.CONTESTED):
+    for state in (State.UNDECIDED, State.ASKS_AGAIN, State.SENT_BACK, State.TWO_OPINIONS):
         for grade in (Grade.DRIFT, Grade.BREAK):
             assert drawn(4.0, grade, state) == rgb(4.0)
     # What is absent or extra has no tolerance to be over.

@@ -16,7 +16,7 @@ from samelight.sheets.values import Colour, Level, Value
 
 
 def sheet(lights: str) -> Sheet:
-    text = f"samelight: 1\nlights: {{{lights}}}\n"
+    text = f"samelight: 2\nlights: {{{lights}}}\n"
     return sheet_from_document(parse_document(Path("sheet.yaml"), text))
 
 

@@ -33,7 +33,7 @@ SUN = Cell(
 
 
 def test_a_cell() -> None:
-    assert cell_data(SUN, State.OPEN) == {
+    assert cell_data(SUN, State.UNDECIDED) == {
         "shot": "HB_040",
         "parameter": "lights.sun.direction",
         "kind": "direction",
@@ -43,9 +43,9 @@ def test_a_cell() -> None:
         "unit": "deg",
         "tolerance": 0.5,
         "level": "break",
-        "state": "open",
+        "state": "undecided",
     }
-    assert cell_data(SUN, State.OPEN, north=(1.0, 0.0, 0.0))["master"] == "az 180.0° el 0.0°"
+    assert cell_data(SUN, State.UNDECIDED, north=(1.0, 0.0, 0.0))["master"] == "az 180.0° el 0.0°"
 
 
 @pytest.mark.parametrize("drift", [math.nan, math.inf, -math.inf])
@@ -63,26 +63,26 @@ def test_a_drift_without_a_number(drift: float) -> None:
         Grade.DRIFT,
         "dark in the shot",
     )
-    data = cell_data(out, State.RETURNED)
-    assert (data["drift"], data["remark"], data["state"]) == (None, "dark in the shot", "returned")
+    data = cell_data(out, State.SENT_BACK)
+    assert (data["drift"], data["remark"], data["state"]) == (None, "dark in the shot", "sent back")
 
 
 def test_an_animated_cell_says_what_of() -> None:
     curve = Curve(((1.0, Level(1.0)), (2.0, Level(2.0))))
     moving = Cell("A", "x", "curve", "level", Level(1.0), curve, 1.0, "stops", 0.1, Grade.DRIFT)
-    assert cell_data(moving, State.OPEN)["of"] == "level"
-    assert "of" not in cell_data(SUN, State.OPEN)
-    assert "remark" not in cell_data(SUN, State.OPEN)
+    assert cell_data(moving, State.UNDECIDED)["of"] == "level"
+    assert "of" not in cell_data(SUN, State.UNDECIDED)
+    assert "remark" not in cell_data(SUN, State.UNDECIDED)
 
 
 def test_a_finding() -> None:
     finding = Finding(
-        "behind", "It is.", ("A", "B"), ("x.y",), sureness=Sureness.LIKELY, known="k", guessed="g", do="d"
+        "old-master", "It is.", ("A", "B"), ("x.y",), sureness=Sureness.LIKELY, known="k", guessed="g", do="d"
     )
     data = finding_data(finding)
     assert {**data, "sure": "likely"} == data
     assert (data["finding"], data["shots"], data["parameters"], data["says"]) == (
-        "behind",
+        "old-master",
         ["A", "B"],
         ["x.y"],
         "It is.",
@@ -91,8 +91,10 @@ def test_a_finding() -> None:
 
 
 def test_the_whole() -> None:
-    finding = Finding("behind", "It is.", ("A",), ())
-    data = check_data("Quay", 3, [(SUN, State.OPEN)], [finding], {"break": 1}, troubles=["A is unreadable"])
+    finding = Finding("old-master", "It is.", ("A",), ())
+    data = check_data(
+        "Quay", 3, [(SUN, State.UNDECIDED)], [finding], {"break": 1}, troubles=["A is unreadable"]
+    )
     assert list(data) == ["samelight", "sequence", "master", "cells", "findings", "counts", "troubles"]
     assert data["counts"] == {"same": 0, "within": 0, "drift": 0, "break": 1}
     assert data["troubles"] == ["A is unreadable"]
@@ -102,5 +104,5 @@ def test_the_whole() -> None:
 @given(values, values, st.floats(), st.sampled_from(sorted(SCALES)))
 def test_any_cell_is_json(master: Any, value: Any, drift: float, kind: str) -> None:
     cell = Cell("A", "x.y", kind, kind, master, value, drift, SCALES[kind].unit, 1.0, Grade.DRIFT)
-    data = cell_data(cell, State.OPEN)
+    data = cell_data(cell, State.UNDECIDED)
     assert json.loads(json.dumps(data, allow_nan=False)) == data

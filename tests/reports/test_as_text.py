@@ -46,16 +46,16 @@ def printed(
 
 def test_columns_stand_under_each_other() -> None:
     text = printed(
-        (cell(), State.OPEN),
+        (cell(), State.UNDECIDED),
         (cell("LONG_010", "x.y", grade=Grade.BREAK, drift=-12.5), State.INTENDED),
-        (cell(drift=math.nan, value=None, remark="absent"), State.RETURNED),
+        (cell(drift=math.nan, value=None, remark="absent"), State.SENT_BACK),
     )
     assert text.splitlines() == [
         "Quay, against master 3",
         "shot      parameter         master  value     drift  level  state",
-        "A         lights.rim.level  1       2      +1.00 st  drift  open",
+        "A         lights.rim.level  1       2      +1.00 st  drift  undecided",
         "LONG_010  x.y               1       2      −12.5 st  break  intended",
-        "A         lights.rim.level  1       none     absent  drift  returned",
+        "A         lights.rim.level  1       none     absent  drift  sent back",
         "7 same, 1 within, 2 drift, 3 break",
     ]
 
@@ -66,28 +66,28 @@ def test_nothing_to_list() -> None:
 
 
 def test_findings_come_first_with_what_to_do() -> None:
-    finding = Finding("behind", "B stands on master 2.", ("B",), ("x.y",), do="Adopt master 3.")
+    finding = Finding("old-master", "B stands on master 2.", ("B",), ("x.y",), do="Adopt master 3.")
     assert printed(findings=(finding,)).splitlines()[1:3] == ["• B stands on master 2.", "  Adopt master 3."]
 
 
 def test_wide_characters_keep_the_columns() -> None:
-    lines = printed((cell("港_010"), State.OPEN), (cell("AB_0100"), State.OPEN)).splitlines()
+    lines = printed((cell("港_010"), State.UNDECIDED), (cell("AB_0100"), State.UNDECIDED)).splitlines()
     assert lines[2].startswith("港_010   lights")
     assert lines[3].startswith("AB_0100  lights")
 
 
 def test_a_line_is_never_folded() -> None:
-    text = printed((cell(parameter="lights." + "x" * 300), State.OPEN), width=40)
+    text = printed((cell(parameter="lights." + "x" * 300), State.UNDECIDED), width=40)
     assert len(text.splitlines()) == 4
 
 
 def test_markup_in_a_name_is_text() -> None:
-    assert "[bold red]rim[/]" in printed((cell(parameter="[bold red]rim[/]"), State.OPEN))
+    assert "[bold red]rim[/]" in printed((cell(parameter="[bold red]rim[/]"), State.UNDECIDED))
 
 
 def test_colours_on_a_terminal() -> None:
     shown: dict[str, Any] = {"force_terminal": True, "color_system": "standard", "no_color": False}
-    text = printed((cell(grade=Grade.BREAK), State.OPEN), **shown)
+    text = printed((cell(grade=Grade.BREAK), State.UNDECIDED), **shown)
     assert "\x1b[1;31mbreak" in text
 
 

@@ -32,14 +32,14 @@ def strict(schema: Any) -> Any:
 def quay(make_sequence: MakeSequence) -> Path:
     master = {
         "lights": {"sun": SUN, "lamp": LAMP, "rim": LAMP},
-        "render": {"gi": {"range": 3.5, "rays": 192}},
+        "render": {"gi": {"range": 3.5, "samples": 192}},
     }
     moved = {**LAMP, "position": [0, 2, 1], "intensity": {"keys": [[1, 2], [9, 4]]}, "samples": 4}
     return make_sequence(
         master=master,
         shots={
             "QU_010": {**master, "lights": {"sun": {**SUN, "azimuth": 143}, "lamp": moved}},
-            "QU_020": {**master, "render": {"gi": {"range": 350, "rays": 192}}},
+            "QU_020": {**master, "render": {"gi": {"range": 350, "samples": 192}}},
         },
     )
 

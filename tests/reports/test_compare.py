@@ -27,7 +27,7 @@ SUN = {
     "unit": "deg",
     "tolerance": 0.5,
     "level": "break",
-    "state": "open",
+    "state": "undecided",
 }
 
 
@@ -114,7 +114,7 @@ cells = st.builds(
     parameter=st.sampled_from(["a.b.c", "d.e.f", "g.h.i"]),
     level=levels,
     drift=st.sampled_from([1.0, 2.0, None]),
-    state=st.sampled_from(["open", "intended"]),
+    state=st.sampled_from(["undecided", "intended"]),
 )
 checks = st.lists(cells, max_size=6).map(lambda found: saved(*found))
 
@@ -156,7 +156,7 @@ def test_the_command(harbour: Path, monday: Path, capsys: pytest.CaptureFixture[
 
 
 WHOLE: dict[str, Any] = {
-    "samelight": 1,
+    "samelight": 2,
     "sequence": "x",
     "master": 1,
     "cells": [SUN],
@@ -174,7 +174,7 @@ WHOLE: dict[str, Any] = {
         (b"\xff\xfe", "malformed JSON"),
         (b"[" * 100_000, "malformed JSON"),
         (b"[]", "expected what samelight check --format json prints"),
-        ({"samelight": 2}, "expected format version 1, found 2"),
+        ({"samelight": 3}, "expected format version 2, found version 3, of a newer program"),
         ({"cells": {}}, "cells: expected a list of cells"),
         ({"cells": [3]}, "cells[0]: expected a cell, found 3"),
         ({"cells": [SUN, {**SUN, "shot": 4}]}, "cells[1].shot: expected text, found 4"),

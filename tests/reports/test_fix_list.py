@@ -88,7 +88,7 @@ def test_what_is_intended_is_left_out_unless_asked_for(harbour: Path) -> None:
 
 def test_the_reason_it_was_sent_back_for(harbour: Path) -> None:
     part = fixes_of(harbour, "HB_180")
-    sent = next(fix for fix in part.fixes if fix.state is State.RETURNED)
+    sent = next(fix for fix in part.fixes if fix.state is State.SENT_BACK)
     assert [decision.reason for decision in sent.decisions] == ["Nudged by accident; put it back."]
     for text in (fixes_text([part]), fixes_markdown("Harbour", 3, [part]), fixes_csv([part])):
         assert "Nudged by accident; put it back." in text
@@ -180,10 +180,10 @@ def test_a_version_that_was_published_meanwhile_is_not_overwritten(harbour: Path
     session = open_session(harbour)
     [part] = fix_list(session, shots=frozenset({"HB_180"}))
     fixed = fixed_version(session, part)
-    fixed.path.write_text("samelight: 1", encoding="utf-8")
+    fixed.path.write_text("samelight: 2", encoding="utf-8")
     with pytest.raises(WriteError):
         write_fixed(fixed)
-    assert fixed.path.read_text(encoding="utf-8") == "samelight: 1"
+    assert fixed.path.read_text(encoding="utf-8") == "samelight: 2"
 
 
 def test_the_command_as_text_and_files(harbour: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -60,16 +60,16 @@ def hostile(make_sequence: MakeSequence) -> Path:
         }
 
     folder = make_sequence(
-        master={"lights": lights(1, "calm"), "passes": {as_name(MARKUP): {"frames": "one"}}},
+        master={"lights": lights(1, "calm"), "passes": {as_name(MARKUP): {"frames": "held"}}},
         shots={
             SHOT: {
                 "frames": [1, 10],
                 "camera": {"moves": True},
                 "cost": {"test_frame": "1m00s"},
                 "lights": lights(2, MARKUP + LONG + CONTROL + BIDI),
-                "passes": {as_name(MARKUP): {"frames": "one"}},
+                "passes": {as_name(MARKUP): {"frames": "held"}},
             },
-            "QU_020": {"lights": lights(1, "=1+1"), "passes": {as_name(MARKUP): {"frames": "one"}}},
+            "QU_020": {"lights": lights(1, "=1+1"), "passes": {as_name(MARKUP): {"frames": "held"}}},
         },
         sequence={"title": MARKUP + BIDI},
     )
@@ -175,7 +175,7 @@ def test_a_name_that_is_no_utf8_breaks_no_report(
     folder = make_sequence(master=LAMP, shots={"QU_010": LAMP}, sequence={"cut": None})
     name = os.fsdecode(b"QU_\xff\xe9")
     bright = {
-        "samelight": 1,
+        "samelight": 2,
         "version": 1,
         "lights": {"lamp": {"type": "point", "position": [0, 1, 0], "intensity": 9}},
     }

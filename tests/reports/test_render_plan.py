@@ -27,7 +27,7 @@ def test_a_shot_by_hand(make_sequence: MakeSequence) -> None:
         "frames": [1001, 1100],
         "cost": {"test_frame": "10m00s"},
         "passes": {
-            "background": {"frames": "one"},
+            "background": {"frames": "held"},
             "crew": {"frames": "all"},
             "fog": {"frames": "all", "test_frame": "1m00s"},
         },

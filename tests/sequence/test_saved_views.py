@@ -167,8 +167,8 @@ def test_no_folder_has_no_views(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "line", "says"),
     [
-        ("rows: what is opne\n", 1, "did you mean what is open?"),
-        ("samelight_view: 1\nrwos: everything\n", 2, "did you mean rows?"),
+        ("rows: what is undecidde\n", 1, "did you mean what is undecided?"),
+        ("samelight_view: 2\nrwos: everything\n", 2, "did you mean rows?"),
         ("filter: [a]\n", 1, "expected text"),
         (f"filter: {'a' * 1001}\n", 1, "expected at most 1000 letters, found 1001"),
         ("cells: 3\n", 1, "expected one of drift, value, both"),
@@ -178,8 +178,8 @@ def test_no_folder_has_no_views(tmp_path: Path) -> None:
         ("fitted: 3\n", 1, "expected true or false"),
         ("pinned: lights.sun\n", 1, "expected a list of names"),
         ("pinned:\n  - lights.sun\n  - {a: 1}\n", 3, "expected a name"),
-        ("samelight_view: 2\n", 1, "of a newer program"),
-        ("samelight_view: one\n", 1, "format version 1"),
+        ("samelight_view: 3\n", 1, "of a newer program"),
+        ("samelight_view: one\n", 1, "the format version, samelight_view: 2"),
         ("- a\n", 1, "keys and values"),
         ("rows: [\n", None, "Broken.yaml"),
         ("", None, "Broken.yaml"),
@@ -212,9 +212,9 @@ def test_names_that_a_sequence_does_not_have() -> None:
 
 
 def test_a_file_is_easy_to_read() -> None:
-    view = View(rows=Show.OPEN, filter="sun", expanded=("lights.sun", "lights.rim"), column_width=48.0)
+    view = View(rows=Show.UNDECIDED, filter="sun", expanded=("lights.sun", "lights.rim"), column_width=48.0)
     assert view_text(view) == (
-        "samelight_view: 1\nrows: what is open\nfilter: sun\norder: as in the sheet\ncells: drift\n"
+        "samelight_view: 2\nrows: what is undecided\nfilter: sun\norder: as in the sheet\ncells: drift\n"
         "only_my_shots: false\ncolumn_width: 48.0\nfitted: false\nexpanded: [lights.sun, lights.rim]\n"
         "pinned: []\nhidden_rows: []\nhidden_shots: []\ntogether: []\n"
     )

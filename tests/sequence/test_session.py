@@ -65,7 +65,7 @@ class TestOpening:
 
     def test_one_bad_sheet_stops_no_other(self, make_sequence: MakeSequence) -> None:
         folder = make_sequence(master=MASTER, shots={"A": MASTER, "B": DIMMED, "C": DIMMED})
-        (folder / "shots/B/B.v001.yaml").write_text("samelight: 1\nlighst: {}\nframes: 3\n", encoding="utf-8")
+        (folder / "shots/B/B.v001.yaml").write_text("samelight: 2\nlighst: {}\nframes: 3\n", encoding="utf-8")
         session = open_session(folder)
         assert sorted(session.sheets) == ["A", "C"]
         assert list(session.unreadable()) == ["B"]
@@ -107,7 +107,7 @@ class TestOpening:
 
     def test_a_master_that_cannot_be_read_is_said_loudly(self, make_sequence: MakeSequence) -> None:
         folder = make_sequence(master=[MASTER, MASTER], shots={"A": DIMMED})
-        (folder / "master/master.v002.yaml").write_text("samelight: 1\nlights: 3\n", encoding="utf-8")
+        (folder / "master/master.v002.yaml").write_text("samelight: 2\nlights: 3\n", encoding="utf-8")
         session = open_session(folder)
         assert (session.master, session.master_version, session.table.rows) == (None, None, ())
         assert "Master version 2 is unreadable" in says(session)
@@ -231,9 +231,9 @@ class TestDeciding:
         session = open_session(folder)
         session.decide(Verb.INTEND, [cell(session, "A", "lights.rim.level")], "lead", "meant")
         darker = {"lights": {"sun": SUN, "rim": {**RIM, "intensity": 0.25}}}
-        write_sheet(folder / "shots/A/A.v002.yaml", {"samelight": 1, "shot": "A", **darker})
+        write_sheet(folder / "shots/A/A.v002.yaml", {"samelight": 2, "shot": "A", **darker})
         again = open_session(folder)
-        assert again.state(*cell(again, "A", "lights.rim.level")) is State.LAPSED
+        assert again.state(*cell(again, "A", "lights.rim.level")) is State.ASKS_AGAIN
         assert again.needs_a_look(*cell(again, "A", "lights.rim.level"))
 
     def test_cells_with_nothing_in_them_are_passed_over(self, make_sequence: MakeSequence) -> None:
@@ -242,13 +242,13 @@ class TestDeciding:
         )
         empty = cell(session, "B", "lights.rim.level")
         assert session.subjects([empty]) == []
-        assert session.state(*empty) is State.OPEN
+        assert session.state(*empty) is State.UNDECIDED
 
     def test_a_decision_on_what_is_no_longer_there(self, make_sequence: MakeSequence) -> None:
         folder = make_sequence(master=MASTER, shots={"A": {"lights": {**MASTER["lights"], "kick": RIM}}})
         session = open_session(folder)
         session.decide(Verb.INTEND, [cell(session, "A", "lights.kick")], "lead", "for the glint")
-        write_sheet(folder / "shots/A/A.v002.yaml", {"samelight": 1, "shot": "A", **MASTER})
+        write_sheet(folder / "shots/A/A.v002.yaml", {"samelight": 2, "shot": "A", **MASTER})
         assert open_session(folder).decided_cells() == {}
 
 
@@ -278,7 +278,7 @@ class TestWhatWasDecidedOnce:
         other = open_ledger(session.folder)
         other.decide(Verb.RETURN, session.subjects([(0, 0)]), "lighter")
         session.ledger.refresh()
-        assert session.state(0, 0) is State.RETURNED
+        assert session.state(0, 0) is State.SENT_BACK
 
     def test_every_case_is_as_the_ledger_says_of_it_alone(self, session: Session) -> None:
         table, opened = session.table, []
@@ -292,7 +292,7 @@ class TestWhatWasDecidedOnce:
                 table.shots[column], table.rows[row].parameter, value, master, session.master_version
             )
             assert session.judgement(row, column) == alone
-            assert session.decided_cells().get((row, column), State.OPEN) is alone.state
+            assert session.decided_cells().get((row, column), State.UNDECIDED) is alone.state
             assert ((row, column) in session.decided_cells()) is (row in session.decided_rows(column))
             if entry is not None and entry.grade >= Grade.DRIFT and alone.state is not State.INTENDED:
                 opened.append((row, column))
@@ -309,7 +309,7 @@ class TestWhatWasDecidedOnce:
         assert not any(session.decided_rows(column) for column in range(len(session.table.shots)))
         drifting = np.argwhere(session.table.grade >= Grade.DRIFT).tolist()
         assert session.open_cells() == [tuple(cell) for cell in drifting if not session.follows(*cell)]
-        assert all(session.state(*cell) is State.OPEN for cell in decided)
+        assert all(session.state(*cell) is State.UNDECIDED for cell in decided)
         session.hold_against(MASTER_REFERENCE)
         assert dict(session.decided_cells()) == decided
 
@@ -346,14 +346,14 @@ class TestReloading:
         session = open_session(folder)
         session.decide(Verb.RETURN, [cell(session, "A", "lights.rim.level")], "lead")
         reads.clear()
-        write_sheet(folder / "shots/A/A.v001.yaml", {"samelight": 1, "shot": "A", **MASTER})
+        write_sheet(folder / "shots/A/A.v001.yaml", {"samelight": 2, "shot": "A", **MASTER})
         assert session.reload()
         assert reads == ["A.v001.yaml"]
         assert grade(session, "A", "lights.rim.level") is Grade.SAME
-        assert session.state(*cell(session, "A", "lights.rim.level")) is State.LAPSED
+        assert session.state(*cell(session, "A", "lights.rim.level")) is State.ASKS_AGAIN
         assert len(session.history.done) == 1
         session.history.undo("lead")
-        assert session.state(*cell(session, "A", "lights.rim.level")) is State.OPEN
+        assert session.state(*cell(session, "A", "lights.rim.level")) is State.UNDECIDED
 
     def test_a_sheet_of_the_same_length_at_the_same_time(self, folder: Path) -> None:
         """A program that keeps time stamps: the file is another one all the same."""
@@ -363,7 +363,7 @@ class TestReloading:
         write_sheet(
             path,
             {
-                "samelight": 1,
+                "samelight": 2,
                 "shot": "A",
                 "version": 1,
                 "lights": {"sun": SUN, "rim": {**RIM, "intensity": 0.7}},
@@ -385,7 +385,7 @@ class TestReloading:
     def test_a_new_version_of_a_sheet(self, folder: Path, reads: list[str]) -> None:
         session = open_session(folder)
         reads.clear()
-        write_sheet(folder / "shots/A/A.v002.yaml", {"samelight": 1, "shot": "A", **MASTER})
+        write_sheet(folder / "shots/A/A.v002.yaml", {"samelight": 2, "shot": "A", **MASTER})
         assert session.reload()
         assert reads == ["A.v002.yaml"]
         assert session.sheets["A"].version == 2
@@ -393,7 +393,7 @@ class TestReloading:
     def test_a_new_master(self, folder: Path, reads: list[str]) -> None:
         session = open_session(folder)
         reads.clear()
-        write_sheet(folder / "master/master.v002.yaml", {"samelight": 1, **DIMMED})
+        write_sheet(folder / "master/master.v002.yaml", {"samelight": 2, **DIMMED})
         assert session.reload()
         assert reads == ["master.v002.yaml"]
         assert session.master_version == 2
@@ -432,7 +432,7 @@ class TestReloading:
         session = open_session(folder)
         path = folder / "shots/A/A.v001.yaml"
         good = path.read_text(encoding="utf-8")
-        path.write_text("samelight: 1\nlights: [", encoding="utf-8")
+        path.write_text("samelight: 2\nlights: [", encoding="utf-8")
         assert session.reload()
         assert list(session.unreadable()) == ["A"]
         assert not session.reload()
@@ -444,7 +444,7 @@ class TestReloading:
     def test_a_shot_that_comes_and_goes(self, folder: Path) -> None:
         (folder / "sequence.yaml").write_text("title: Quay\n", encoding="utf-8")
         session = open_session(folder)
-        write_sheet(folder / "shots/C/C.v001.yaml", {"samelight": 1, "shot": "C", **MASTER})
+        write_sheet(folder / "shots/C/C.v001.yaml", {"samelight": 2, "shot": "C", **MASTER})
         assert session.reload()
         assert session.shots == ("A", "B", "C")
         shutil.rmtree(folder / "shots/C")
@@ -470,14 +470,14 @@ class TestReloading:
         spot = cell(session, "A", "lights.rim.level")
         other.decide(Verb.INTEND, [spot], "lead", "meant")
         table = session.table
-        assert session.state(*spot) is State.OPEN
+        assert session.state(*spot) is State.UNDECIDED
         assert session.reload()
         assert session.state(*spot) is State.INTENDED
         assert session.table is table
         for path in (folder / "decisions").iterdir():
             path.unlink()
         assert session.reload()
-        assert session.state(*spot) is State.OPEN
+        assert session.state(*spot) is State.UNDECIDED
         assert not session.reload()
 
     def test_findings_are_drawn_anew(self, harbour: Path) -> None:
@@ -491,7 +491,7 @@ class TestReloading:
 
     def test_cancelled(self, folder: Path) -> None:
         session = open_session(folder)
-        write_sheet(folder / "shots/A/A.v002.yaml", {"samelight": 1, "shot": "A", **MASTER})
+        write_sheet(folder / "shots/A/A.v002.yaml", {"samelight": 2, "shot": "A", **MASTER})
         with pytest.raises(CancelledError):
             session.reload(cancelled=lambda: True)
         assert session.sheets["A"].version == 1

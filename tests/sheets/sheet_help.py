@@ -55,7 +55,7 @@ def tree_of(text: str, path: Path = YAML) -> Any:
 
 def section_of(section: str, groups: dict[str, Any], **sheet: Any) -> Section:
     """The canonical values of one section, given as a tree; `sheet` adds to the top of the sheet."""
-    return sheet_of(yaml_text({"samelight": 1, **sheet, section: groups})).sections[section]
+    return sheet_of(yaml_text({"samelight": 2, **sheet, section: groups})).sections[section]
 
 
 def light_of(typed: dict[str, Any], **sheet: Any) -> Group:
@@ -65,7 +65,7 @@ def light_of(typed: dict[str, Any], **sheet: Any) -> Group:
 
 def light_fault(typed: dict[str, Any], **sheet: Any) -> Fault:
     """The one fault of one light."""
-    return only_fault(yaml_text({"samelight": 1, **sheet, "lights": {"sun": typed}}))
+    return only_fault(yaml_text({"samelight": 2, **sheet, "lights": {"sun": typed}}))
 
 
 def reader(conventions: Conventions | None = None) -> Reader:

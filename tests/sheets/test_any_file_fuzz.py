@@ -26,7 +26,7 @@ POLICY = (sample_sequence("harbour") / "policy.yaml").read_text(encoding="utf-8"
 SEQUENCE = (
     "title: Quay\ncut: [A, B]\nkey_shot: A\npinned: {A: 2}\nlighters: {Ines: [A]}\nunits: {length: cm}\n"
 )
-DECISION = """samelight_decision: 1
+DECISION = """samelight_decision: 2
 id: 2026-09-14T081530.123456Z-0123456789ab
 verb: intend
 shot: A

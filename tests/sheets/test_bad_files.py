@@ -11,7 +11,7 @@ from samelight.sheets.errors import SheetError
 from samelight.sheets.sheet import read_sheet
 from samelight.sheets.trees import LARGEST_FILE, read_document, read_text
 
-TEXT = "samelight: 1\nnotes: Lanterne du môle\n"
+TEXT = "samelight: 2\nnotes: Lanterne du môle\n"
 
 
 def fault_of(path):
@@ -46,11 +46,11 @@ def file(tmp_path):
     ids=["utf-8", "utf-8 with mark", "utf-16", "utf-16-le", "utf-16-be", "windows line ends"],
 )
 def test_encodings_that_are_read(file, raw):
-    assert read_sheet(file(raw)).typed == {"samelight": 1, "notes": "Lanterne du môle"}
+    assert read_sheet(file(raw)).typed == {"samelight": 2, "notes": "Lanterne du môle"}
 
 
 def test_json_with_a_byte_order_mark(file):
-    assert read_document(file(codecs.BOM_UTF8 + b'{"samelight": 1}', "a.json")).data == {"samelight": 1}
+    assert read_document(file(codecs.BOM_UTF8 + b'{"samelight": 2}', "a.json")).data == {"samelight": 2}
 
 
 def test_latin_1(file):
@@ -61,14 +61,14 @@ def test_latin_1(file):
 
 @pytest.mark.parametrize("encoding", ["utf-16-le", "utf-16-be", "utf-32"])
 def test_wide_characters_without_a_mark_that_says_so(file, encoding):
-    fault = fault_of(file(("samelight: 1\n").encode(encoding)))
+    fault = fault_of(file(("samelight: 2\n").encode(encoding)))
     assert fault.expected == "UTF-8 text"
     assert fault.found == "NUL bytes, as in UTF-16 without a byte order mark"
     assert fault.line is not None
 
 
 def test_a_nul_byte(file):
-    fault = fault_of(file(b"samelight: 1\nnotes: a\0b\n"))
+    fault = fault_of(file(b"samelight: 2\nnotes: a\0b\n"))
     assert (fault.found, fault.line) == ("NUL bytes, as in UTF-16 without a byte order mark", 2)
 
 
@@ -93,13 +93,13 @@ def test_a_file_of_50_megabytes(file):
 
 
 def test_a_file_as_large_as_it_may_be(file):
-    raw = b"samelight: 1\n#" + b" " * (LARGEST_FILE - 14)
-    assert read_sheet(file(raw)).typed == {"samelight": 1}
+    raw = b"samelight: 2\n#" + b" " * (LARGEST_FILE - 14)
+    assert read_sheet(file(raw)).typed == {"samelight": 2}
     assert fault_of(file(raw + b" ")).found == "16.0 MiB"
 
 
 def test_a_file_that_grows_while_it_is_read_is_not_read_without_end(file, monkeypatch):
-    path = file(b"samelight: 1\n#" + b" " * (LARGEST_FILE + 100))
+    path = file(b"samelight: 2\n#" + b" " * (LARGEST_FILE + 100))
     state = path.stat()
     small = os.stat_result((*state[:6], 12, *state[7:]))
     monkeypatch.setattr(Path, "stat", lambda self, **kwargs: small)
@@ -164,16 +164,16 @@ def test_a_name_that_no_file_can_have(tmp_path, name):
     assert fault_of(tmp_path / name).line is None
 
 
-@pytest.mark.parametrize("text", ["5", "[1, 2]", "~", "lights", "'samelight: 1'", "true"])
+@pytest.mark.parametrize("text", ["5", "[1, 2]", "~", "lights", "'samelight: 2'", "true"])
 def test_a_root_that_is_no_mapping(file, text):
     fault = fault_of(file(text.encode()))
-    assert fault.expected == "keys and values, samelight: 1 first"
+    assert fault.expected == "keys and values, samelight: 2 first"
     assert fault.path == ""
     assert (fault.line, fault.column) == (1, 1)
 
 
 def test_a_second_document(file):
-    fault = fault_of(file(b"samelight: 1\n---\nsamelight: 1\n"))
+    fault = fault_of(file(b"samelight: 2\n---\nsamelight: 1\n"))
     assert (fault.expected, fault.found, fault.line) == (
         "one document in a file",
         "a second one, after ---",

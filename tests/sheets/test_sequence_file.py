@@ -52,7 +52,7 @@ class TestWhatItStates:
 
     def test_all_of_it(self, folder):
         path = folder(
-            "samelight_sequence: 1\ntitle: Quay\ncut: [QU_010, QU_020]\nframe_rate: 23.976\nup_axis: Z\n"
+            "samelight_sequence: 2\ntitle: Quay\ncut: [QU_010, QU_020]\nframe_rate: 23.976\nup_axis: Z\n"
             "north: [0, 1, 0]\nunits: {length: cm}\nworking_space: ACEScg\nkey_shot: QU_020\nmaster: 3\n"
             "pinned: {QU_010: 2, QU_020: latest, 030: 4}\nnotes: x\nplace: {latitude: 1}\n"
         )
@@ -100,15 +100,29 @@ class TestFaults:
         [
             ("titel: x", 1, "titel", "a key of a sequence", "the key titel", "title"),
             (
-                "samelight_sequence: 2",
+                "samelight_sequence: 3",
                 1,
                 "samelight_sequence",
-                "format version 1",
-                "version 2, of a newer program",
+                "format version 2",
+                "version 3, of a newer program",
                 None,
             ),
-            ("samelight_sequence: yes", 1, "samelight_sequence", "format version 1", "true", None),
-            ("samelight_sequence: one", 1, "samelight_sequence", "format version 1", "'one'", None),
+            (
+                "samelight_sequence: yes",
+                1,
+                "samelight_sequence",
+                "the format version, samelight_sequence: 2",
+                "true",
+                None,
+            ),
+            (
+                "samelight_sequence: one",
+                1,
+                "samelight_sequence",
+                "the format version, samelight_sequence: 2",
+                "'one'",
+                None,
+            ),
             ("title: [a]", 1, "title", "text", "['a']", None),
             ("title: ''", 1, "title", "text", "an empty text", None),
             ("cut: 3", 1, "cut", "a list of shots, or the name of an .otio or .edl file", "3", None),

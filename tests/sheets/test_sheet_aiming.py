@@ -187,7 +187,7 @@ class TestCamerasAndMarks:
     def test_a_camera(self):
         text = yaml_text(
             {
-                "samelight": 1,
+                "samelight": 2,
                 "camera": {"position": [4, 1, 9], "target": [4, 1, 0], "moves": False, "fov": 40},
             }
         )
@@ -200,7 +200,7 @@ class TestCamerasAndMarks:
         }
 
     def test_what_a_camera_exposes_at_is_kept(self):
-        text = yaml_text({"samelight": 1, "camera": {"exposure": 1, "color": [1, 1, 1], "temperature": 5600}})
+        text = yaml_text({"samelight": 2, "camera": {"exposure": 1, "color": [1, 1, 1], "temperature": 5600}})
         camera = sheet_of(text).sections["camera"][""]
         assert camera["exposure"].value == 2.0
         assert camera["temperature"] == 5600.0

@@ -234,13 +234,13 @@ class TestHeldAndBlended:
             {
                 **SPOT,
                 "visible": keyed([1, True], [11, False]),
-                "links": keyed([1, ["/a"]], [11, ["/b"]]),
+                "light_links": keyed([1, ["/a"]], [11, ["/b"]]),
                 "texture": keyed([1, "a.exr"], [11, "b.exr"]),
                 "mood": keyed([1, "calm"], [11, "wild"]),
             }
         )
         assert light["visible"].at(10) is True
-        assert light["links"].at(10) == frozenset({"/a"})
+        assert light["light_links"].at(10) == frozenset({"/a"})
         assert light["texture"].at(10) == FileRef("a.exr")
         assert light["mood"].at(11) == "wild"
 
@@ -257,12 +257,12 @@ class TestHeldAndBlended:
     def test_render_settings_and_passes_may_be_animated(self):
         text = yaml_text(
             {
-                "samelight": 1,
-                "render": {"gi": {"rays": keyed([1, 64], [9, 128])}, "rate": keyed([1, 1], [9, 2])},
+                "samelight": 2,
+                "render": {"gi": {"samples": keyed([1, 64], [9, 128])}, "rate": keyed([1, 1], [9, 2])},
             }
         )
         render = sheet_of(text).sections["render"]
-        assert render["gi"]["rays"].at(5) == 96.0
+        assert render["gi"]["samples"].at(5) == 96.0
         assert render[""]["rate"].at(5) == 1.5
 
 

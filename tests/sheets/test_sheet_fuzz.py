@@ -98,8 +98,8 @@ def test_random_tokens(text, path):
 
 @given(st.lists(st.sampled_from(TOKENS), max_size=12).map("".join))
 def test_random_tokens_after_a_good_start(text):
-    check_text("samelight: 1\nlights: {sun: {type: spot, " + text, YAML)
-    check_text("samelight: 1\nlights:\n  sun:\n    type: spot\n    " + text, YAML)
+    check_text("samelight: 2\nlights: {sun: {type: spot, " + text, YAML)
+    check_text("samelight: 2\nlights:\n  sun:\n    type: spot\n    " + text, YAML)
 
 
 @settings(max_examples=examples(300))
@@ -165,7 +165,7 @@ LEAVES = (
 )
 PARAMETERS = """
     type position direction target azimuth elevation rotation rotation_order matrix color intensity exposure unit
-    normalize temperature radius width cone softness angle texture sha256 visible_to links samples keys interpolation
+    normalize temperature radius width cone softness angle texture sha256 seen_by light_links samples keys interpolation
     shadow mood sun moves normal frames test_frame range on hides date_time latitude longitude
 """
 NAMES = st.sampled_from(PARAMETERS.split()) | st.text(

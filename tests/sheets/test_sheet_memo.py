@@ -41,7 +41,7 @@ LIGHT = {
     "width": 2.0,
     "height": "35 cm",
     "samples": 64,
-    "links": ["/set/quay", "/set/boat"],
+    "light_links": ["/set/quay", "/set/boat"],
     "shadow": {"enable": True, "color": [0, 0, 0], "distance": -1},
     "mood": 1,
 }
@@ -58,7 +58,7 @@ DRIFTED = {
     "width": (2, -2.0, 0.0, -0.0, "2 m", 1e99),
     "height": (0.35, "14 in", "a"),
     "samples": (64.0, True, "64", -1),
-    "links": (["/set/boat", "/set/quay"], "*", [], [None], [1, "1"]),
+    "light_links": (["/set/boat", "/set/quay"], "*", [], [None], [1, "1"]),
     "shadow": ({"enable": 1}, {"color": [1, 1, 1], "keys": 1}, {}, 3, {"interpolation": "held"}),
     "mood": (1.0, True, "1", [1, 2, 3], {"keys": [[1, 0]]}, {"a": {"b": 1}}, -0.0, 0.0),
     "cone": (30, 200),
@@ -116,7 +116,7 @@ def text_outcome(text: str, path: Path) -> object:
     st.lists(drifts, min_size=1, max_size=4), st.integers(0, 3), st.sampled_from(("lights", "environments"))
 )
 def test_lights_that_drift(films: list[dict[str, int]], way: int, section: str) -> None:
-    trees = [{"samelight": 1, section: {"key": drifted(by), "rim": drifted({})}} for by in films]
+    trees = [{"samelight": 2, section: {"key": drifted(by), "rim": drifted({})}} for by in films]
     found = [outcome(tree, way) for tree in (*trees, *trees)]
     with read_plainly():
         assert found == [outcome(tree, way) for tree in trees] * 2
@@ -133,7 +133,7 @@ def test_whatever_stands_in_a_sheet(tree: dict[str, Any]) -> None:
 
 def test_the_plain_way_is_another() -> None:
     """The properties above hold of a reader that never looks anything up, too; this one does."""
-    text = yaml_text({"samelight": 1, "lights": {"key": LIGHT}})
+    text = yaml_text({"samelight": 2, "lights": {"key": LIGHT}})
     assert sheet_of(text).sections["lights"]["key"] is sheet_of(text).sections["lights"]["key"]
     with read_plainly():
         assert sheet_of(text).sections["lights"]["key"] is not sheet_of(text).sections["lights"]["key"]
@@ -141,7 +141,7 @@ def test_the_plain_way_is_another() -> None:
 
 def test_equal_values_of_unequal_groups_are_one_object() -> None:
     one, other = light_of(LIGHT), light_of({**LIGHT, "mood": 2})
-    for leaf in ("direction", "position", "level", "colour", "links", "shadow.color_level", "height"):
+    for leaf in ("direction", "position", "level", "colour", "light_links", "shadow.color_level", "height"):
         assert one[leaf] is other[leaf]
     assert one["mood"] != other["mood"]
 
@@ -166,7 +166,7 @@ def test_what_only_looks_equal_has_another_key(a: Any, b: Any) -> None:
 def test_a_fault_is_told_in_each_sheet_at_its_place() -> None:
     lines = []
     for above in range(3):
-        text = "samelight: 1\n" + "# a remark\n" * above + "lights:\n  sun: {intensity: -1}\n"
+        text = "samelight: 2\n" + "# a remark\n" * above + "lights:\n  sun: {intensity: -1}\n"
         (fault,) = faults_of(text)
         lines.append(fault.line)
         assert fault.expected == "an intensity of 0 or more"

@@ -7,7 +7,7 @@ import pytest
 from samelight.sheets.parameters import LIGHT_TYPES
 from sheets.sheet_help import faults_of, light_of, only_fault, section_of, sheet_of
 
-HEAD = "samelight: 1\n"
+HEAD = "samelight: 2\n"
 
 
 def says(fault):
@@ -55,7 +55,7 @@ def test_a_decimal_comma_before_a_unit():
         ("lights: {sun: {mood: ~}}\n", 2, 16, "lights.sun.mood"),
         ("lights: {sun: {mood: [a, [~]]}}\n", 2, 27, "lights.sun.mood[1][0]"),
         ("render:\n  gi:\n", 3, 3, "render.gi"),
-        ("render: {gi: {rays: null}}\n", 2, 15, "render.gi.rays"),
+        ("render: {gi: {samples: null}}\n", 2, 15, "render.gi.samples"),
         ("environments: {sky: }\n", 2, 16, "environments.sky"),
         ("passes: {crew: {frames: }}\n", 2, 17, "passes.crew.frames"),
         ("camera: {moves: }\n", 2, 10, "camera.moves"),
@@ -87,8 +87,8 @@ def test_an_empty_group_that_is_written_out_is_one(section):
         ("lights", "Exposure: 1", "Exposure", "exposure"),
         ("lights", "exopsure: 1", "exopsure", "exposure"),
         ("lights", "intesnit: 1", "intesnit", "intensity"),
-        ("lights", "link: [a]", "link", "links"),
-        ("lights", "visible_too: [camera]", "visible_too", "visible_to"),
+        ("lights", "light_link: [a]", "light_link", "light_links"),
+        ("lights", "seen_byy: [camera]", "seen_byy", "seen_by"),
         ("lights", "level: 3", "level", "intensity"),
         ("lights", "shadwo: {enable: true}", "shadwo", "shadow"),
         ("lights", "shadwo.enable: true", "shadwo.enable", "shadow.enable"),
@@ -97,7 +97,7 @@ def test_an_empty_group_that_is_written_out_is_one(section):
         ("environments", "textrue: a.exr", "textrue", "texture"),
         ("passes", "frame: one", "frame", "frames"),
         ("passes", "hide: [crew]", "hide", "hides"),
-        ("surfaces", "shading_rates: 1", "shading_rates", "shading_rate"),
+        ("surfaces", "shade_areas: 1", "shade_areas", "shade_area"),
         ("render", "sample: 4", "sample", "samples"),
         ("render", "bounce: 3", "bounce", "bounces"),
     ],
@@ -198,7 +198,7 @@ def test_a_name_that_would_not_be_told_apart(section, name, nearest):
 
 def test_a_number_is_no_name_of_a_light():
     assert only_fault(HEAD + "lights: {5: {type: spot}}").found == "the number 5"
-    assert only_fault('{"samelight": 1, "lights": {"5": {}}}', Path("a.json")).found == "the number 5"
+    assert only_fault('{"samelight": 2, "lights": {"5": {}}}', Path("a.json")).found == "the number 5"
 
 
 @pytest.mark.parametrize("name", ["a..b", ".a", "a.", " a", "a'"])
@@ -208,4 +208,4 @@ def test_parameters_may_have_steps_and_nothing_odd(name):
 
 
 def test_a_setting_of_the_render_is_stated_in_its_group():
-    assert only_fault(HEAD + "render: {gi.rays: 3}").nearest == "gi_rays"
+    assert only_fault(HEAD + "render: {gi.samples: 3}").nearest == "gi_samples"

@@ -50,7 +50,7 @@ def there_and_back(sheets: list[Sheet]) -> list[Sheet]:
 
 
 films = st.lists(
-    SHEETS | st.lists(drifts, max_size=2).map(lambda by: {"samelight": 1, "lights": dict(enumerated(by))}),
+    SHEETS | st.lists(drifts, max_size=2).map(lambda by: {"samelight": 2, "lights": dict(enumerated(by))}),
     max_size=6,
 )
 
@@ -80,7 +80,7 @@ def test_sheets_of_the_sample() -> None:
 
 
 def test_what_is_alike_is_said_once() -> None:
-    tree = {"samelight": 1, "lights": dict(enumerated([{}, {}]))}
+    tree = {"samelight": 2, "lights": dict(enumerated([{}, {}]))}
     one, other = (sheet_from_document(Document(YAML, tree, no_faults())) for _ in range(2))
     assert json.dumps(packed([one])["canonical"]) == json.dumps(packed([one, other])["canonical"])
     first, second = there_and_back([one, other])
@@ -90,7 +90,7 @@ def test_what_is_alike_is_said_once() -> None:
 
 def test_types_that_only_look_equal_are_told_apart() -> None:
     values = [1, 1.0, True, -0.0, 0.0, 0, "1", [1], [1.0]]
-    tree = {"samelight": 1, "render": {f"g{number}": {"mood": value} for number, value in enumerate(values)}}
+    tree = {"samelight": 2, "render": {f"g{number}": {"mood": value} for number, value in enumerate(values)}}
     (back,) = there_and_back([sheet_from_document(Document(YAML, tree, no_faults()))])
     assert repr([group["mood"] for group in back.typed["render"].values()]) == repr(values)
     read_as = [back.sections["render"][f"g{number}"]["mood"] for number in range(len(values))]
@@ -98,7 +98,7 @@ def test_types_that_only_look_equal_are_told_apart() -> None:
 
 
 def test_nothing_is_read_before_it_is_asked_for(monkeypatch: pytest.MonkeyPatch) -> None:
-    sheet = read({"samelight": 1, "lights": dict(enumerated([{}]))})
+    sheet = read({"samelight": 2, "lights": dict(enumerated([{}]))})
     assert sheet is not None
     data = json.loads(json.dumps(packed([sheet])))
     asked: list[Any] = []
@@ -114,7 +114,7 @@ def test_nothing_is_read_before_it_is_asked_for(monkeypatch: pytest.MonkeyPatch)
 
 @pytest.mark.parametrize("key", ["sheets", "conventions", "typed", "canonical"])
 def test_other_data_is_refused(key: str) -> None:
-    sheet = read({"samelight": 1, "lights": dict(enumerated([{}]))})
+    sheet = read({"samelight": 2, "lights": dict(enumerated([{}]))})
     assert sheet is not None
     good = json.loads(json.dumps(packed([sheet])))
     for other in (None, [], {}, [[]], 3, "a"):
@@ -127,7 +127,7 @@ def test_other_data_is_refused(key: str) -> None:
 
 def test_a_tree_of_many_shapes() -> None:
     typed = {
-        "samelight": 1,
+        "samelight": 2,
         "notes": "a",
         "lights": {},
         "render": {"gi": {}, "on": None},

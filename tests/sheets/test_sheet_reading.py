@@ -10,7 +10,7 @@ from samelight.sheets.sheet import read_sheet
 from samelight.sheets.values import Curve, Level, alike
 from sheets.sheet_help import JSON, only_fault, sheet_of
 
-HEAD = "samelight: 1\n"
+HEAD = "samelight: 2\n"
 SAMPLES = [
     path
     for name in ("harbour", "first_steps")
@@ -45,13 +45,13 @@ class TestTop:
         assert (fault.line, fault.column, fault.path) == (2, 1, text[:-1])
         assert (fault.expected, fault.found) == ("a value", "nothing")
 
-    @pytest.mark.parametrize("text", ["samelight: 1.0", "samelight: 0x1", "samelight: 01"])
+    @pytest.mark.parametrize("text", ["samelight: 2.0", "samelight: 0x1", "samelight: 01"])
     def test_one_is_one(self, text):
         assert sheet_of(text).shot == ""
 
     def test_whole_numbers_may_be_written_with_a_point(self):
         sheet = sheet_of(
-            '{"samelight": 1.0, "version": 2.0, "master": 3.0, "frames": [1001.0, 1084.0]}', JSON, version=2
+            '{"samelight": 2.0, "version": 2.0, "master": 3.0, "frames": [1001.0, 1084.0]}', JSON, version=2
         )
         assert (sheet.master, sheet.frames) == (3, (1001, 1084))
         assert isinstance(sheet.master, int)
@@ -88,7 +88,7 @@ class TestShots:
         assert sheet_of(HEAD + f"shot: {written}", shot=name).shot == name
 
     def test_a_number_of_json(self):
-        assert sheet_of('{"samelight": 1, "shot": 10}', JSON, shot="10").shot == "10"
+        assert sheet_of('{"samelight": 2, "shot": 10}', JSON, shot="10").shot == "10"
 
     def test_without_a_name_it_is_the_shot_of_its_folder(self):
         assert sheet_of(HEAD, shot="HB_040").shot == "HB_040"
@@ -137,7 +137,12 @@ class TestAsTyped:
                 for group, leaves in groups.items():
                     for leaf in leaves:
                         said = sheet.as_typed(section, group, leaf)
-                        assert said or leaf in ("colour", "links", "level"), (path.name, section, group, leaf)
+                        assert said or leaf in ("colour", "light_links", "level"), (
+                            path.name,
+                            section,
+                            group,
+                            leaf,
+                        )
 
 
 class TestSamples:
@@ -158,7 +163,7 @@ class TestSamples:
         master = read_sheet(sample_sequence("harbour") / "master" / "master.v003.yaml", version=3)
         latest = sorted((sample_sequence("harbour") / "shots" / name).iterdir())[-1]
         shot = read_sheet(latest)
-        for leaf in ("level", "colour", "visible_to", "angle", "samples"):
+        for leaf in ("level", "colour", "seen_by", "angle", "samples"):
             assert alike(shot.value("lights", "sun", leaf), master.value("lights", "sun", leaf)), leaf
         directions = [sheet.value("lights", "sun", "direction") for sheet in (shot, master)]
         assert angle_between(*directions) < 1e-5

@@ -35,7 +35,7 @@ def is_valid(tree):
 
 
 def light(**typed):
-    return {"samelight": 1, "lights": {"sun": typed}}
+    return {"samelight": 2, "lights": {"sun": typed}}
 
 
 class TestItself:
@@ -101,7 +101,7 @@ class TestSamples:
         {"intensity": "800 lx", "exposure": "0.5 st", "unit": "lux"},
         {"radius": "4 cm", "width": 3, "cone": "32 deg", "softness": "20 %"},
         {"temperature": "200 mired"},
-        {"visible_to": "camera", "links": ["*", 3]},
+        {"seen_by": "camera", "light_links": ["*", 3]},
         {"matrix": [1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1]},
         {"matrix": [[1, 0, 0, 0], [0, 1, 0, 0], [0, 0, 1, 0], [0, 0, 0, 1]]},
         {"rotation": [1, "2 deg", 3], "rotation_order": "ZYX"},
@@ -149,8 +149,8 @@ def test_valid_lights(typed):
         {"angle": 400},
         {"samples": "many"},
         {"visible": "yes"},
-        {"visible_to": 3},
-        {"links": [["/a"]]},
+        {"seen_by": 3},
+        {"light_links": [["/a"]]},
         {"shadow": {"enable": 1}},
         {"shadow.color": "black"},
         {"exposure": {"keys": []}},
@@ -172,23 +172,23 @@ def test_invalid_lights_are_faults_too(typed):
     "tree",
     [
         {},
-        {"samelight": 2},
+        {"samelight": 3},
         {"samelight": True},
-        {"samelight": 1, "version": 1.5},
-        {"samelight": 1, "master": -1},
-        {"samelight": 1, "frames": [1]},
-        {"samelight": 1, "units": {"lenght": "cm"}},
-        {"samelight": 1, "units": {"length": "mile"}},
-        {"samelight": 1, "units": {"length": 0}},
-        {"samelight": 1, "up_axis": "X"},
-        {"samelight": 1, "working_space": "rgb"},
-        {"samelight": 1, "marks": {"face": {}}},
-        {"samelight": 1, "marks": {"face": {"position": [0, 0, 0], "nromal": [0, 0, 1]}}},
-        {"samelight": 1, "cost": {"test_frame": "soon"}},
-        {"samelight": 1, "camera": {"moves": "maybe"}},
-        {"samelight": 1, "remarks": "late"},
-        {"samelight": 1, "notes": ["a"]},
-        {"samelight": 1, "environments": {"sky": {"rotation": "up"}}},
+        {"samelight": 2, "version": 1.5},
+        {"samelight": 2, "master": -1},
+        {"samelight": 2, "frames": [1]},
+        {"samelight": 2, "units": {"lenght": "cm"}},
+        {"samelight": 2, "units": {"length": "mile"}},
+        {"samelight": 2, "units": {"length": 0}},
+        {"samelight": 2, "up_axis": "X"},
+        {"samelight": 2, "working_space": "rgb"},
+        {"samelight": 2, "marks": {"face": {}}},
+        {"samelight": 2, "marks": {"face": {"position": [0, 0, 0], "nromal": [0, 0, 1]}}},
+        {"samelight": 2, "cost": {"test_frame": "soon"}},
+        {"samelight": 2, "camera": {"moves": "maybe"}},
+        {"samelight": 2, "remarks": "late"},
+        {"samelight": 2, "notes": ["a"]},
+        {"samelight": 2, "environments": {"sky": {"rotation": "up"}}},
         [],
         3,
     ],
@@ -215,12 +215,12 @@ def test_text_with_a_unit_is_valid_where_the_reader_knows_it(unit, number):
     # A mired of 0 or less is none; a schema does not see the number in a text.
     if dimension == "temperature" or unit != "mired":
         assert is_valid(light(temperature=text)) is (dimension == "temperature")
-    assert is_valid({"samelight": 1, "cost": {"test_frame": text}}) is (parse_duration(text) is not None)
+    assert is_valid({"samelight": 2, "cost": {"test_frame": text}}) is (parse_duration(text) is not None)
 
 
 @pytest.mark.parametrize("unit", METRES)
 def test_units_of_length(unit):
-    assert is_valid({"samelight": 1, "units": {"length": unit}})
+    assert is_valid({"samelight": 2, "units": {"length": unit}})
 
 
 TOKENS = st.sampled_from(
@@ -276,7 +276,7 @@ def test_what_the_reader_takes_the_schema_takes(data):
     top = data.draw(
         st.dictionaries(st.sampled_from(sorted(SHEET_KEYS - {"samelight", section})), TOKENS, max_size=3)
     )
-    tree = {"samelight": 1, section: {"sun": typed}, **top}
+    tree = {"samelight": 2, section: {"sun": typed}, **top}
     try:
         sheet_of(yaml_text(tree))
     except SheetError:
@@ -318,7 +318,7 @@ class TestCommand:
 
 
 def test_a_sheet_that_yaml_1_1_reads_otherwise_is_still_checked_by_our_reader():
-    text = "samelight: 1\nrender: {gi: {on: true}}\nlights: {sun: {samples: 010}}\n"
+    text = "samelight: 2\nrender: {gi: {on: true}}\nlights: {sun: {samples: 010}}\n"
     tree = parse_document(YAML, text).data
     assert tree["render"] == {"gi": {"on": True}}
     assert is_valid(tree)

@@ -370,7 +370,7 @@ class TestSyntax:
 
 
 class TestWhereThingsStand:
-    TEXT = 'samelight: 1\nlights:\n  sun: {cone: 030, links: [a,\n    "b"]}\n  rim:\n    cone: ~\n'
+    TEXT = 'samelight: 2\nlights:\n  sun: {cone: 030, links: [a,\n    "b"]}\n  rim:\n    cone: ~\n'
 
     @pytest.mark.parametrize(
         ("place", "position"),

@@ -19,7 +19,7 @@ from samelight.sheets.vocabulary import (
 @pytest.mark.parametrize(
     ("leaf", "kind"),
     [
-        ("reflection_rays", "count"),
+        ("reflection_samples", "count"),
         ("rays", "count"),
         ("bounces", "count"),
         ("samples_per_pixel", "count"),
@@ -31,10 +31,10 @@ from samelight.sheets.vocabulary import (
         ("tile_size", None),
         ("cone", "angle"),
         ("softness", "fraction"),
-        ("shading_rate", "fraction"),
-        ("links", "set"),
+        ("shade_area", "fraction"),
+        ("light_links", "set"),
         ("shadow_links", "set"),
-        ("visible_to", "set"),
+        ("seen_by", "set"),
         ("on", "switch"),
         ("treat_as_point", "switch"),
         ("test_frame", "duration"),

@@ -154,14 +154,14 @@ class TestTheQuickWay:
 class TestForm:
     def test_a_light_stays_on_a_line(self):
         tree = {
-            "samelight": 1,
+            "samelight": 2,
             "units": {"length": "cm"},
             "lights": {"sun": {"type": "distant", "links": ["*"]}, "rim": None},
             "remarks": [],
             "cost": {},
         }
         assert yaml_text(tree) == (
-            "samelight: 1\n"
+            "samelight: 2\n"
             "units: {length: cm}\n"
             "lights:\n"
             "  sun: {type: distant, links: ['*']}\n"
@@ -412,7 +412,7 @@ class TestWritingSeveralNewFiles:
         assert list(tmp_path.iterdir()) == []
 
 
-SHEET = {"samelight": 1, "shot": "010", "lights": {"sun": {"intensity": 1e-5}}}
+SHEET = {"samelight": 2, "shot": "010", "lights": {"sun": {"intensity": 1e-5}}}
 
 
 class TestWritingSheets:
@@ -438,6 +438,6 @@ class TestWritingSheets:
 
 
 def test_what_python_writes_as_json_is_read(tmp_path):
-    tree = {"samelight": 1, "notes": "é😀\u2028"}
+    tree = {"samelight": 2, "notes": "é😀\u2028"}
     assert parse_document(JSON, json.dumps(tree)).data == tree
     assert parse_document(YAML, yaml_text(tree)).data == tree

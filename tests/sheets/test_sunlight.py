@@ -25,7 +25,7 @@ PLACE = {"latitude": 59.91, "longitude": 10.75}
 
 
 def tree(sun: Any, **more: Any) -> dict[str, Any]:
-    return {"samelight": 1, "shot": "A", "lights": {"sun": {"type": "distant", "sun": sun, **more}}}
+    return {"samelight": 2, "shot": "A", "lights": {"sun": {"type": "distant", "sun": sun, **more}}}
 
 
 def read(data: dict[str, Any], suffix: str = "yaml", **head: Any) -> Sheet:
@@ -56,7 +56,7 @@ def test_it_becomes_a_direction(suffix: str, height: float | None):
 
 
 def test_an_unquoted_time_is_read_as_it_stands():
-    text = f"samelight: 1\nshot: A\nlights:\n  sun: {{type: distant, sun: {{latitude: 59.91, longitude: 10.75, date_time: {WHEN}}}}}\n"
+    text = f"samelight: 2\nshot: A\nlights:\n  sun: {{type: distant, sun: {{latitude: 59.91, longitude: 10.75, date_time: {WHEN}}}}}\n"
     sheet = sheet_from_document(parse_document(Path("A.yaml"), text))
     assert stands(sheet) == pytest.approx(stands(read(tree({**PLACE, "date_time": WHEN}))))
 
@@ -83,7 +83,7 @@ def test_a_direction_that_it_was_read_into_spells_the_same():
     once = read(tree({**PLACE, "date_time": WHEN}))
     azimuth, elevation = stands(once)
     spelled = {
-        "samelight": 1,
+        "samelight": 2,
         "shot": "A",
         "lights": {"sun": {"type": "distant", "azimuth": azimuth, "elevation": elevation}},
     }

@@ -30,7 +30,7 @@ def moved(*channels):
 
 def at(curve, frame, tmp_path):
     """A captured curve of positions or directions at a frame, as a sheet reads it."""
-    tree = {"samelight": 1, "lights": {"a": {"type": "spot", "position": [0, 0, 0], "direction": [0, 0, -1]}}}
+    tree = {"samelight": 2, "lights": {"a": {"type": "spot", "position": [0, 0, 0], "direction": [0, 0, -1]}}}
     name = "direction" if curve["interpolation"] == "linear" and _unit(curve) else "position"
     tree["lights"]["a"][name] = curve
     sheet = sheet_from_document(parse_document(tmp_path / "curve.yaml", yaml_text(tree)))

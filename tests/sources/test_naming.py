@@ -85,7 +85,7 @@ def test_names_that_read_alike_without_what_cannot_stand_are_told_apart():
 )
 def test_every_name_is_one_that_a_sheet_takes(ends):
     names = list(short_names([f"/a/{end}" for end in ends]).values())
-    tree = {"samelight": 1, "lights": {name: {"type": "spot"} for name in names}}
+    tree = {"samelight": 2, "lights": {name: {"type": "spot"} for name in names}}
     assert set(
         sheet_from_document(parse_document(Path("a.yaml"), yaml_text(tree))).sections["lights"]
     ) == set(names)

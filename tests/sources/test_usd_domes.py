@@ -31,7 +31,7 @@ def test_two_real_scenes_hold_one_sky(copied):
         "exposure": 0.0,
         "color": [1.0, 1.0, 1.0],
         "rotation": 0.0,
-        "links": ["*"],
+        "light_links": ["*"],
         "shadow_links": ["*"],
     }
     assert upright["lights"] == {}

@@ -15,7 +15,7 @@ def test_fallbacks_that_carry_meaning_are_written(light):
         "normalize": False,
         "radius": 0.5,
         "position": [0.0, 0.0, 0.0],
-        "links": ["*"],
+        "light_links": ["*"],
         "shadow_links": ["*"],
         "remarks": [],
     }

@@ -73,7 +73,7 @@ def linked(captured, inside, geometry=GEOMETRY):
 )
 def test_links(captured, inside, links):
     lamp = linked(captured, inside)
-    assert lamp["links"] == links
+    assert lamp["light_links"] == links
     assert lamp["shadow_links"] == ["*"]
     assert "missing_links" not in lamp
 
@@ -88,13 +88,13 @@ def test_links_by_way_of_another_collection(captured):
     lamp = linked(
         captured, ONLY + "rel collection:lightLink:includes = </rig.collection:wet>", GEOMETRY + rig
     )
-    assert lamp["links"] == ["/set/nets/b"]
+    assert lamp["light_links"] == ["/set/nets/b"]
     assert "missing_links" not in lamp
 
 
 def test_shadow_links(captured):
     lamp = linked(captured, "rel collection:shadowLink:excludes = </set/quay>")
-    assert (lamp["links"], lamp["shadow_links"]) == (["*"], ["*", "!/set/quay"])
+    assert (lamp["light_links"], lamp["shadow_links"]) == (["*"], ["*", "!/set/quay"])
 
 
 def test_links_that_point_at_nothing(captured):
@@ -104,7 +104,7 @@ def test_links_that_point_at_nothing(captured):
         + "rel collection:lightLink:includes = [</set/nets>, </shot/set/nets>, </rig.collection:gone>]\n"
         + "rel collection:shadowLink:excludes = </shot/quay>",
     )
-    assert lamp["links"] == ["/set/nets", "/shot/set/nets"]
+    assert lamp["light_links"] == ["/set/nets", "/shot/set/nets"]
     assert lamp["missing_links"] == ["/rig.collection:gone", "/shot/quay", "/shot/set/nets"]
     assert lamp["remarks"] == [
         "/key: its links name what is not there: /rig.collection:gone, /shot/quay, /shot/set/nets."
@@ -113,7 +113,7 @@ def test_links_that_point_at_nothing(captured):
 
 def test_a_rig_on_its_own_keeps_its_links(captured):
     lamp = linked(captured, ONLY + "rel collection:lightLink:includes = </set/nets>", geometry="")
-    assert lamp["links"] == lamp["missing_links"] == ["/set/nets"]
+    assert lamp["light_links"] == lamp["missing_links"] == ["/set/nets"]
 
 
 def test_filters(captured):
@@ -134,7 +134,7 @@ def test_filters(captured):
 
 def test_real_links(real):
     lights = capture_usd(real("linking_example.usda"))["lights"]
-    assert {name: lamp["links"] for name, lamp in lights.items()} == {
+    assert {name: lamp["light_links"] for name, lamp in lights.items()} == {
         "include_all": ["*"],
         "include_a": ["/Geom/a"],
         "include_b": ["/Geom/b"],

@@ -166,7 +166,7 @@ DRIFTS = {
         "(0, 3, -4)\n        float xformOp:rotateZ = 70\n"
         '        uniform token[] xformOpOrder = ["xformOp:translate", "xformOp:rotateZ"]',
     ),
-    "links": ("includes = </set/nets>", "includes = </set/quay>"),
+    "light_links": ("includes = </set/nets>", "includes = </set/quay>"),
     "all_links": ("        uniform bool collection:lightLink:includeRoot = 0\n", ""),
     "samples": ("samples = 64", "samples = 8"),
     "tube": ("(0, 30, 0)", "(10, 60, 5)"),
@@ -470,8 +470,8 @@ class TestWhatALayerCannotSay:
         for name, value in (
             ("intensity", "bright"),
             ("color", "red"),
-            ("links", ["nets"]),
-            ("links", ["/a b"]),
+            ("light_links", ["nets"]),
+            ("light_links", ["/a b"]),
         ):
             left, written = refused(RIG, change(name, value))
             assert left

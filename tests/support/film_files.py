@@ -34,14 +34,14 @@ def write(path: Path, text: str, when: int = LONG_AGO) -> None:
 
 def sheet_text(shot: str, samples: int) -> str:
     return (
-        "samelight: 1\n"
+        "samelight: 2\n"
         + (f"shot: {shot}\n" if shot else "")
         + "version: 1\nmaster: 1\nframes: [1001, 1100]\nnotes: \"as 'lit'\"\nremarks: [one, two]\n"
         + "units: {length: cm}\n"
         + "lights:\n"
         + f"  sun: {{type: distant, azimuth: 131, elevation: 24, intensity: 3.2, samples: {samples}}}\n"
         + "  fill: {type: rect, position: [1, 2.5, -0.0], direction: [0, -1, 0], visible: true, radius: 35,\n"
-        + "         intensity: {keys: [[1001, 2.0], [1048, 1]], interpolation: linear}, links: [/set/quay]}\n"
+        + "         intensity: {keys: [[1001, 2.0], [1048, 1]], interpolation: linear}, light_links: [/set/quay]}\n"
         + "environments:\n  sky: {texture: maps/dawn.exr, sha256: 0A, color: [1, 0.9, 0.8], odd: 1}\n"
         + "render: {gi: {'on': true, range: 3.5 m}, quality: 1}\n"
     )

@@ -70,7 +70,7 @@ MODIFIERS = [NOTHING] * 6 + [Qt.KeyboardModifier.ShiftModifier, Qt.KeyboardModif
 LEFT_ALONE = {"quit", "sample"}
 """What would end the run, or leave the folder that is the test's own."""
 
-DAMAGE = (b"", b"samelight: 1\nlighst: {}\n", b"\xff\xfe\x00", b"samelight: 1\nshot: [", b"samelight: 9\n")
+DAMAGE = (b"", b"samelight: 2\nlighst: {}\n", b"\xff\xfe\x00", b"samelight: 2\nshot: [", b"samelight: 9\n")
 
 
 class Monkey:

@@ -50,7 +50,7 @@ class Figure:
 
 def sheet_of(tree: Mapping[str, Any], shot: str = "") -> Sheet:
     """A sheet of a plain tree, as from a file."""
-    text = yaml_text({"samelight": 1, **({"shot": shot} if shot else {}), **tree})
+    text = yaml_text({"samelight": 2, **({"shot": shot} if shot else {}), **tree})
     return sheet_from_document(parse_document(Path("shot.yaml"), text), shot=shot or None)
 
 

@@ -145,7 +145,7 @@ def test_in_pieces_is_as_a_whole(text: str) -> None:
 def test_a_plain_sheet_is_read_in_pieces() -> None:
     """The property above holds of a reader that takes nothing, too."""
     text = (
-        "samelight: 1\nshot: A_010\nlights:\n  sun: {type: distant, azimuth: 131}\n  key:\n    type: rect\n"
+        "samelight: 2\nshot: A_010\nlights:\n  sun: {type: distant, azimuth: 131}\n  key:\n    type: rect\n"
     )
     tree = read_pieces(text)
     assert tree is not None
@@ -274,10 +274,12 @@ def test_sheets_of_the_sample_are_read_in_pieces() -> None:
 
 def test_simple_lines_are_common() -> None:
     """JSON's reader takes what sheets are mostly made of."""
-    text = yaml_text({"lights": {"sun": {"type": "distant", "level": 1.5, "on": True, "links": ["/a", "*"]}}})
+    text = yaml_text(
+        {"lights": {"sun": {"type": "distant", "level": 1.5, "on": True, "light_links": ["/a", "*"]}}}
+    )
     tree = read_pieces(text)
     assert json.loads(json.dumps(tree)) == {
-        "lights": {"sun": {"type": "distant", "level": 1.5, "on": True, "links": ["/a", "*"]}}
+        "lights": {"sun": {"type": "distant", "level": 1.5, "on": True, "light_links": ["/a", "*"]}}
     }
 
 

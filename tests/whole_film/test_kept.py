@@ -155,7 +155,7 @@ def test_a_cache_of_another_kind_is_not_used(film: Path, cache: Path, reads: lis
 def test_other_kinds_read_every_sheet_again(film: Path, cache: Path, reads: list[Path]) -> None:
     opened(film)
     reads.clear()
-    write(film / "policy.yaml", "samelight_policy: 1\nkinds: {environments.*.odd: count}\n")
+    write(film / "policy.yaml", "samelight_policy: 2\nkinds: {environments.*.odd: count}\n")
     opened(film)
     assert len(reads) == SHOTS + 1
 
@@ -195,7 +195,7 @@ def test_a_folder_that_cannot_be_written_is_no_error(
 
 
 def test_a_sheet_at_fault_is_told_each_time(film: Path, cache: Path, reads: list[Path]) -> None:
-    write(shot_file(film, 5), "samelight: 1\nlighst: {}\n")
+    write(shot_file(film, 5), "samelight: 2\nlighst: {}\n")
     first = opened(film)
     reads.clear()
     second = opened(film)

@@ -96,7 +96,7 @@ def without_a_sheet(film: Path) -> None:
 
 
 def at_fault(film: Path) -> None:
-    write(shot_file(film, 8), "samelight: 1\nlights: [1\n")
+    write(shot_file(film, 8), "samelight: 2\nlights: [1\n")
 
 
 def with_another_light(film: Path) -> None:
@@ -113,11 +113,11 @@ def with_the_master_rewritten(film: Path) -> None:
 
 
 def with_another_policy(film: Path) -> None:
-    write(film / "policy.yaml", "samelight_policy: 1\ntolerances: {lights.sun.samples: 5 x}\n")
+    write(film / "policy.yaml", "samelight_policy: 2\ntolerances: {lights.sun.samples: 5 x}\n")
 
 
 def with_a_lock(film: Path) -> None:
-    write(film / "policy.yaml", "samelight_policy: 1\nlocks: [lights.sun.samples]\n")
+    write(film / "policy.yaml", "samelight_policy: 2\nlocks: [lights.sun.samples]\n")
 
 
 def in_another_order(film: Path) -> None:

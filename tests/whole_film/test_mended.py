@@ -54,7 +54,7 @@ setups = st.fixed_dictionaries(
         "camera": st.just({"position": [0, 1, 5], "direction": [0, 0, -1]})
         | st.just({"position": [0, 1, 5], "odd": 1}),
         "cost": st.dictionaries(st.just("test_frame"), numbers),
-        "environments": st.just({"sky": {"intensity": 1, "visible_to": ["camera"]}}),
+        "environments": st.just({"sky": {"intensity": 1, "seen_by": ["camera"]}}),
     },
 )
 
@@ -73,7 +73,7 @@ def nudged(draw: st.DrawFn, tree: Mapping[str, Any]) -> dict[str, Any]:
 def sheet(shot: str, tree: Mapping[str, Any]) -> Sheet:
     path = Path(f"{shot or 'master'}.yaml")
     faults = Faults(path, lambda place: None)
-    return sheet_from_document(Document(path, {"samelight": 1, **tree}, faults), shot=shot)
+    return sheet_from_document(Document(path, {"samelight": 2, **tree}, faults), shot=shot)
 
 
 def as_said(table: Table) -> list[object]:

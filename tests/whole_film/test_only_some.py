@@ -48,7 +48,7 @@ def test_a_new_version_a_lost_sheet_and_one_at_fault(tmp_path: Path) -> None:
     read_contents(store)
     write(film / "shots/F_002/F_002.v002.yaml", sheet_text("F_002", 8).replace("version: 1", "version: 2"))
     shot_file(film, 5).unlink()
-    write(shot_file(film, 6), "samelight: 1\nlighst: {}\n", LONG_AGO + 1)
+    write(shot_file(film, 6), "samelight: 2\nlighst: {}\n", LONG_AGO + 1)
     check(store, "F_002", "F_005", "F_006")
     write(shot_file(film, 6), sheet_text("F_006", 8), LONG_AGO + 2)
     check(store, "F_006")
@@ -61,7 +61,7 @@ def test_the_master_the_cut_and_the_policy_are_always_looked_at(tmp_path: Path) 
     check(store)
     write(film / "sequence.yaml", (film / "sequence.yaml").read_text().replace("  - F_001\n", ""))
     check(store)
-    write(film / "policy.yaml", "samelight_policy: 1\nkinds: {environments.*.odd: count}\n")
+    write(film / "policy.yaml", "samelight_policy: 2\nkinds: {environments.*.odd: count}\n")
     check(store)
 
 
@@ -72,9 +72,9 @@ def test_a_store_that_was_never_used_looks_at_everything(tmp_path: Path) -> None
 def test_files_that_the_sequence_names_come_and_go(tmp_path: Path) -> None:
     store = SheetStore(film := write_film(tmp_path / "film"))
     read_contents(store)
-    write(film / "policy.yaml", "samelight_policy: 1\ntolerances: {lights.sun.samples: 5 x}\n")
+    write(film / "policy.yaml", "samelight_policy: 2\ntolerances: {lights.sun.samples: 5 x}\n")
     assert check(store).own_policy.tolerances
-    write(film / "policy.yaml", "samelight_policy: 1\nlocks: [lights.sun.samples]\n", LONG_AGO + 1)
+    write(film / "policy.yaml", "samelight_policy: 2\nlocks: [lights.sun.samples]\n", LONG_AGO + 1)
     assert check(store).own_policy.locks
     (film / "policy.yaml").unlink()
     assert check(store).own_policy == Policy()
@@ -116,7 +116,7 @@ def test_a_file_that_is_missing_is_seen_when_it_comes(tmp_path: Path, line: str)
     for _ in range(2):
         with pytest.raises(SheetError, match="there"):
             read_contents(store, only=())
-    write(film / line.partition(" ")[2], "samelight_policy: 1\n" if "policy" in line else "TITLE: A FILM\n")
+    write(film / line.partition(" ")[2], "samelight_policy: 2\n" if "policy" in line else "TITLE: A FILM\n")
     check(store)
 
 
@@ -175,7 +175,7 @@ def test_a_shot_is_seen_to_change_by_its_folder_or_by_its_file(tmp_path: Path) -
         twin.unlink,
         lambda: write(film / "shots/F_002/notes.txt", "beside it"),
         lambda: write(shot_file(film, 3), sheet_text("F_003", 99), LONG_AGO + 1),
-        lambda: write(shot_file(film, 4), "samelight: 1\nlighst: {}\n", LONG_AGO + 1),
+        lambda: write(shot_file(film, 4), "samelight: 2\nlighst: {}\n", LONG_AGO + 1),
         lambda: write(shot_file(film, 4), sheet_text("F_004", 9), LONG_AGO + 2),
         lambda: shutil.rmtree(film / "shots/F_005"),
         lambda: write(film / "shots/F_005", "a file in its place"),

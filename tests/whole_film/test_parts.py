@@ -72,7 +72,7 @@ def check(*words: str | Path) -> tuple[int, bytes, str]:
 
 def write_again(folder: Path, shot: str, tree: Mapping[str, Any], version: int) -> None:
     path = folder / f"shots/{shot}/{shot}.v{version:03d}.yaml"
-    write_sheet(path, {"samelight": 1, "shot": shot, "version": version, **tree})
+    write_sheet(path, {"samelight": 2, "shot": shot, "version": version, **tree})
 
 
 @settings(max_examples=examples(20))
@@ -248,7 +248,7 @@ def test_a_part_of_other_conventions_is_not_used(
     part = make_sequence(master=SUN, shots=shots).parent / "1"
     check(part.parent / "quay", "--save-part", part)
     other = make_sequence("other", master=SUN, shots=shots, sequence=change)
-    (other / "other.yaml").write_text("samelight_policy: 1\nkinds: {'*.odd': count}\n")
+    (other / "other.yaml").write_text("samelight_policy: 2\nkinds: {'*.odd': count}\n")
     reads.clear()
     status, out, said = check(other, "--parts", part)
     assert said == f"samelight: {part} {told}; its shots are read from their sheets\n"
@@ -265,7 +265,7 @@ def test_a_part_of_another_program_is_not_used(quay: Path, monkeypatch: pytest.M
 
 @pytest.mark.parametrize(
     ("content", "found"),
-    [(None, "No such file"), (b"", "an empty file"), (b'{"samelight": 1}', "another file")],
+    [(None, "No such file"), (b"", "an empty file"), (b'{"samelight": 2}', "another file")],
 )
 def test_a_file_that_is_no_part_is_refused(quay: Path, content: bytes | None, found: str) -> None:
     part = quay.parent / "drift.json"

@@ -100,7 +100,7 @@ def _is(sheet: Sheet, master: Sheet, leaf: Leaf, kinds: Patterns) -> bool:
 
 def _state(session: Session, shot: str, parameter: str) -> State:
     row, column = session.table.row(parameter), session.table.column(shot)
-    return session.state(row, column) if row is not None and column is not None else State.OPEN
+    return session.state(row, column) if row is not None and column is not None else State.UNDECIDED
 
 
 def adopt(adoption: Adoption) -> Path:

@@ -79,7 +79,7 @@ def fix_list(
             continue
         rows = []
         for row in np.flatnonzero(table.grade[:, column] >= at_least).tolist():
-            state = decided.get((row, column), State.OPEN)
+            state = decided.get((row, column), State.UNDECIDED)
             if table.rows[row].section in FIXABLE and (every or state is not State.INTENDED):
                 rows.append(row)
         also = _also(session, shot, at_least, every)
@@ -170,7 +170,7 @@ def _fix(
     renames: Renames,
 ) -> Fix:
     cell = session.table.cell(row, column)
-    judged = session.judgement(row, column) if (row, column) in decided else Judgement(State.OPEN)
+    judged = session.judgement(row, column) if (row, column) in decided else Judgement(State.UNDECIDED)
     mine = tuple(edits.get(cell.parameter, ()))
     if cell.parameter in renames:
         do = f"rename {_last(renames[cell.parameter])} to {_last(cell.parameter)}"

@@ -180,8 +180,8 @@ def preview(session: Session, candidate: Sheet) -> Preview:
             if shot not in session.sheets:
                 continue
             grades = session.table.grade[before, column], after.grade[index, column]
-            state = decided.get((before, column), State.OPEN)
-            lapses = state in (State.INTENDED, State.RETURNED)
+            state = decided.get((before, column), State.UNDECIDED)
+            lapses = state in (State.INTENDED, State.SENT_BACK)
             follows = Follows.HOLDS if has_its_own[column] else _follows(*grades)
             effects.append(Effect(shot, row.parameter, follows, lapses))
     changed.extend(_only_in(after, session.table))

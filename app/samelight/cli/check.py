@@ -44,6 +44,7 @@ from samelight.reports.shown import clean
 from samelight.sequence.parts import read_key, save_part
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError, nearest_name
+from samelight.sheets.upgrades import FINDINGS as FORMER_FINDINGS
 
 EXAMPLES = """examples:
   samelight check harbour
@@ -142,14 +143,15 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
 
 def run(arguments: argparse.Namespace) -> int:
     """Run the check. Raises `SamelightError` when `--only` names no finding, or a saved check cannot be used."""
-    _check_name(arguments.only)
+    only = FORMER_FINDINGS.get(arguments.only, arguments.only)
+    _check_name(only)
     since = read_check(arguments.since) if arguments.since else None
     baseline = read_check(arguments.baseline) if arguments.baseline else None
     session, shots = _opened(arguments)
     _check_ledger(arguments.ledger, session)
-    findings = asked_findings(session.findings, arguments.only, shots)
+    findings = asked_findings(session.findings, only, shots)
     listed = listed_cells(session, Grade.NONE if arguments.all else Grade.SAME, shots)
-    if arguments.only is not None:
+    if only is not None:
         explained = named_cells(session, {names for finding in findings for names in finding.explained})
         listed = Listed(session, listed.mask & explained)
     if since is not None:

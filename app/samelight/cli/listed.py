@@ -48,7 +48,7 @@ class Listed(Sequence[tuple[Cell, State]]):
 
     def _cell(self, place: int) -> tuple[Cell, State]:
         spot = divmod(place, self.mask.shape[1])
-        return self.session.table.cell(*spot), self._decided.get(spot, State.OPEN)
+        return self.session.table.cell(*spot), self._decided.get(spot, State.UNDECIDED)
 
     def follows(self) -> Iterator[tuple[str, ...]]:
         """For each of them the parameters that it follows from."""

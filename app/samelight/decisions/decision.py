@@ -9,10 +9,10 @@ from datetime import UTC, datetime
 from enum import StrEnum
 from typing import Any
 
-from samelight.sheets.errors import Faults, Found, nearest_name
+from samelight.sheets.errors import Faults, Found, SheetError, nearest_name
+from samelight.sheets.upgrades import DECISION, up_to_date
 from samelight.sheets.values import Bound, decoded_bound, encoded
-
-FORMAT_VERSION = 1
+from samelight.sheets.vocabulary import FORMAT_VERSION
 
 
 class Verb(StrEnum):
@@ -108,13 +108,16 @@ def from_tree(data: Any, faults: Faults) -> Decision | None:
     if not isinstance(data, Mapping):
         faults.add((), "a decision", data)
         return None
-    version = data.get("samelight_decision")
-    if version != FORMAT_VERSION:
-        newer = isinstance(version, int) and version > FORMAT_VERSION
-        found: Any = Found(f"version {version}, of a newer program") if newer else version
-        faults.add(("samelight_decision",), f"format version {FORMAT_VERSION}", found)
-        return None
     before = len(faults)
+    if "samelight_decision" not in data:
+        faults.add(("samelight_decision",), f"format version {FORMAT_VERSION}", None)
+        return None
+    try:
+        data = up_to_date(data, "samelight_decision", DECISION, faults)
+    except SheetError:
+        return None
+    if len(faults) > before:
+        return None
     whole_shot = data.get("verb") in (Verb.NOTE, Verb.WITHDRAW) and data.get("parameter") == ""
     required = tuple(key for key in _REQUIRED if not (whole_shot and key == "parameter"))
     for key in data:

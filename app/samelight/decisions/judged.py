@@ -110,7 +110,7 @@ def judge_all(
         MappingProxyType(states),
         MappingProxyType({column: tuple(sorted(held)) for column, held in rows.items()}),
         _places(states, State.INTENDED),
-        _places(states, State.RETURNED),
+        _places(states, State.SENT_BACK),
         bases,
     )
 
@@ -122,9 +122,9 @@ def _places(states: Mapping[Cell, State], wanted: State) -> tuple[NDArray[np.int
     return across[0], across[1]
 
 
-_FOLLOWED = (OPEN, Judgement(State.RETURNED), Judgement(State.INTENDED))
+_FOLLOWED = (OPEN, Judgement(State.SENT_BACK), Judgement(State.INTENDED))
 """What a cell is judged that follows from others, the least of which stands so: open, sent back, intended."""
-_STANDS = {State.RETURNED: 1, State.INTENDED: 2}
+_STANDS = {State.SENT_BACK: 1, State.INTENDED: 2}
 
 
 def _followed(

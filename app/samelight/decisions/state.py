@@ -16,14 +16,15 @@ _id = attrgetter("id")
 class State(StrEnum):
     """What was decided about a cell.
 
-    `contested`: two people decided differently without having seen each other's decision.
+    One whose values moved since it was decided on asks again. Of one with two opinions, two people decided differently
+    without having seen each other's decision.
     """
 
-    OPEN = "open"
+    UNDECIDED = "undecided"
     INTENDED = "intended"
-    LAPSED = "lapsed"
-    RETURNED = "returned"
-    CONTESTED = "contested"
+    ASKS_AGAIN = "asks again"
+    SENT_BACK = "sent back"
+    TWO_OPINIONS = "two opinions"
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +38,7 @@ class Judgement:
 THERE = "present"
 """What a decision may say of a whole group: that it is meant to be there, whatever it holds. The first ones said no more."""
 
-OPEN = Judgement(State.OPEN)
+OPEN = Judgement(State.UNDECIDED)
 
 
 def live(decisions: Sequence[Decision]) -> list[Decision]:
@@ -114,11 +115,11 @@ def judge(
         return OPEN
     holding = tuple(head for head in heads if _covers(head, value, master, master_version))
     if not holding:
-        return Judgement(State.LAPSED, tuple(heads))
+        return Judgement(State.ASKS_AGAIN, tuple(heads))
     verbs = {head.verb for head in holding}
     if len(verbs) > 1:
-        return Judgement(State.CONTESTED, holding)
-    return Judgement(State.INTENDED if Verb.INTEND in verbs else State.RETURNED, holding)
+        return Judgement(State.TWO_OPINIONS, holding)
+    return Judgement(State.INTENDED if Verb.INTEND in verbs else State.SENT_BACK, holding)
 
 
 def _covers(

@@ -23,11 +23,11 @@ class Tally:
     def of(cls, states: Iterable[State]) -> Tally:
         """The tally of cases in these states.
 
-        >>> Tally.of([State.OPEN, State.LAPSED, State.RETURNED, State.INTENDED])
+        >>> Tally.of([State.UNDECIDED, State.ASKS_AGAIN, State.SENT_BACK, State.INTENDED])
         Tally(undecided=2, sent_back=1, intended=1)
         """
         listed = list(states)
-        returned, intended = listed.count(State.RETURNED), listed.count(State.INTENDED)
+        returned, intended = listed.count(State.SENT_BACK), listed.count(State.INTENDED)
         return cls(len(listed) - returned - intended, returned, intended)
 
     @property

@@ -44,13 +44,13 @@ REACHES_A_MARK = frozenset(
         "focus_tint",
         "diffuse",
         "visible",
-        "visible_to",
+        "seen_by",
     }
 )
 """What of a light decides what a surface at a mark receives of it; its colour, samples and links do not."""
 
-SEEN_BY_RAYS = frozenset({PRESENCE, "level", "visible", "visible_to"})
-PLACES_THE_SUN = frozenset({PRESENCE, "type", "level", "direction", "visible", "visible_to", "diffuse"})
+SEEN_BY_RAYS = frozenset({PRESENCE, "level", "visible", "seen_by"})
+PLACES_THE_SUN = frozenset({PRESENCE, "type", "level", "direction", "visible", "seen_by", "diffuse"})
 """The sun is the brightest distant light that is on, so that what makes another the brightest counts too."""
 
 _OF_THE_KEY = frozenset({"key", "key_side", "key_angle", "key_height", "key_size"})

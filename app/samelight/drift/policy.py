@@ -21,6 +21,7 @@ from samelight.sheets.patterns import Matcher, is_of_type, matcher, matches, may
 from samelight.sheets.resources import resource
 from samelight.sheets.trees import read_document
 from samelight.sheets.units import ANGLE, LENGTH, STOPS, parse_quantity
+from samelight.sheets.upgrades import POLICY, up_to_date
 from samelight.sheets.vocabulary import Patterns
 
 _KEYS = frozenset(
@@ -162,9 +163,8 @@ def read_policy(path: Path, base: Policy) -> Policy:
     for key in data:
         if key not in _KEYS:
             faults.unknown_key((key,), "a key of a policy", _KEYS)
-    for key in ("samelight_policy", "samelight"):
-        if key in data and data[key] != 1:
-            faults.add((key,), "format version 1", data[key])
+    for key in sorted(data.keys() & {"samelight_policy", "samelight"}):
+        data = up_to_date(data, key, POLICY, faults)
     kinds = base.kinds + tuple(_kinds(data, faults))
     added = Policy(
         tolerances=base.tolerances + tuple(_tolerances(data, kinds, path, faults)),

@@ -92,7 +92,7 @@ def value_text(value: Value | None, kind: str, north: Vector = NORTH) -> str:
 def bound_text(value: Bound | None, kind: str, north: Vector = NORTH) -> str:
     """What a decision is bound to in words: a value of a kind, or several under their names.
 
-    >>> bound_text(Named.of({"passes.background.frames": "one", "camera.moves": True}), "text")
+    >>> bound_text(Named.of({"passes.background.frames": "held", "camera.moves": True}), "text")
     'camera.moves on, passes.background.frames one'
     """
     if not isinstance(value, Named):

@@ -15,7 +15,7 @@ from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Value
 from samelight.sheets.vocabulary import ANGLE, COLOUR, COMPARED_SECTIONS, DIRECTION, LENGTH, LEVEL, POSITION
 
-NAME = "behind"
+NAME = "old-master"
 
 MOST = 0.6
 """Share of the parameters in which two masters differ that a shot must have as the other master has them."""

@@ -20,7 +20,7 @@ CONTESTED = "contested"
 def lapsed(board: Board) -> list[Finding]:
     """A cell drifts that a decision was made on, and the shot's or the master's value moved since."""
     groups: dict[tuple[int, Verb, str, str], list[Spot]] = defaultdict(list)
-    for spot, decision in _decided(board, State.LAPSED, Grade.DRIFT):
+    for spot, decision in _decided(board, State.ASKS_AGAIN, Grade.DRIFT):
         groups[spot[0], decision.verb, _moved(board, spot, decision), decision.reason].append(spot)
     found = []
     for (index, verb, moved, reason), spots in groups.items():
@@ -40,7 +40,7 @@ def lapsed(board: Board) -> list[Finding]:
 def contested(board: Board) -> list[Finding]:
     """Two people decided differently on a cell, neither having seen the other's decision."""
     found = []
-    for spot, _ in _decided(board, State.CONTESTED, Grade.WITHIN):
+    for spot, _ in _decided(board, State.TWO_OPINIONS, Grade.WITHIN):
         decisions = board.evidence.judgements[spot].decisions
         views = listed([f"{d.who} says {_VIEW[d.verb]}" for d in decisions if d.verb in _VIEW])
         what = parameter_text(board.table.rows[spot[0]])

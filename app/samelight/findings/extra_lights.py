@@ -15,7 +15,7 @@ from samelight.sheets.values import Curve, Group, Level
 DUPLICATE = "duplicate"
 SEVERAL = "several-lights"
 
-LOOKS = ("type", "position", "direction", "level", "colour", "rotation", "texture", "visible_to")
+LOOKS = ("type", "position", "direction", "level", "colour", "rotation", "texture", "seen_by")
 """What makes two lights one and the same twice."""
 
 MANY = 3

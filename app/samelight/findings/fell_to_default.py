@@ -11,7 +11,7 @@ from samelight.findings.finding import Finding, Sureness
 from samelight.findings.noise import noise_text
 from samelight.findings.words import parameter_text, sentence, verb_for
 
-NAME = "default"
+NAME = "at-default"
 
 
 def find(board: Board) -> list[Finding]:

@@ -138,5 +138,5 @@ class Finding:
     rests_on: tuple[tuple[int, int], ...] = ()
     cases: tuple[Case, ...] = ()
     level: Grade = Grade.NONE
-    state: State = State.OPEN
+    state: State = State.UNDECIDED
     harm: Harm | None = None

@@ -9,7 +9,7 @@ from samelight.findings.board import Board, Spot
 from samelight.findings.finding import Concern, Finding
 from samelight.findings.words import listed, sentence
 
-NAME = "hides"
+NAME = "pass-hides"
 
 _VERBS = {
     "hides": ("hide", "hides"),

@@ -40,9 +40,11 @@ class _Change:
 def is_link(row: Row) -> bool:
     """Whether a row holds scene paths that a light, an environment or a surface is linked to."""
     last = row.leaf.rpartition(".")[2]
-    return (
-        row.kind == SET and row.section in _LINKED_SECTIONS and (last == "links" or last.endswith("_links"))
-    )
+    return row.kind == SET and row.section in _LINKED_SECTIONS and _holds_links(last)
+
+
+def _holds_links(leaf: str) -> bool:
+    return leaf in ("assigned_to", "links") or leaf.endswith("_links")
 
 
 def find(board: Board) -> list[Finding]:
@@ -163,7 +165,7 @@ def _members(group: Group) -> set[str]:
     return {
         member
         for leaf, value in group.items()
-        if (leaf.endswith("links") and not leaf.endswith(_MISSING)) and isinstance(value, frozenset)
+        if (_holds_links(leaf) and not leaf.endswith(_MISSING)) and isinstance(value, frozenset)
         for member in value
     }
 

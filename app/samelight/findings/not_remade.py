@@ -13,7 +13,7 @@ from samelight.findings.finding import Finding, Sureness
 from samelight.findings.words import leaf_text, listed, sentence
 from samelight.sheets.values import Value, strictly_equal
 
-NAME = "not-remade"
+NAME = "settings-not-remade"
 
 ALL = 4
 """Settings that must all differ where no policy says what the defaults are."""

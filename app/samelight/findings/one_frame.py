@@ -40,7 +40,7 @@ def is_one_frame(sheet: Sheet | None, name: str) -> bool:
     frames = None if sheet is None else sheet.value("passes", name, "frames")
     if isinstance(frames, tuple):  # a list of frames
         return len(set(frames)) == 1
-    return frames in ("one", "1") or (isinstance(frames, str) and _is_one_of(frames, sheet))
+    return frames in ("held", "1") or (isinstance(frames, str) and _is_one_of(frames, sheet))
 
 
 def _is_one_of(frames: str, sheet: Sheet | None) -> bool:

@@ -16,7 +16,7 @@ NAME = "other-type"
 EQUAL = 0.1
 """Stops by which two types may differ in what they send along their brightest direction and count as equal."""
 
-_STAYS = frozenset({"position", "direction", "colour", "samples", "links", "visible_to", "visible", ""})
+_STAYS = frozenset({"position", "direction", "colour", "samples", "light_links", "seen_by", "visible", ""})
 """What a light keeps when its type is changed; everything else goes with the type."""
 
 _SIZES = ("radius", "width", "height", "length", "angle")

@@ -22,7 +22,7 @@ from samelight.sheets.vocabulary import LENGTH
 GI_GAP = "gi-gap"
 REFLECTION_GAP = "reflection-gap"
 
-_SEEING = ("", "visible_to", "visible", "level")
+_SEEING = ("", "seen_by", "visible", "level")
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +88,7 @@ def reflection_gap(board: Board) -> list[Finding]:
             f"Reflection rays in {board.shots(columns)} see no environment: mirrors and gloss go black or lose the sky.",
             cells,
             columns=columns,
-            parameters=[f"environments.{name}.visible_to" for name in environments(board.master)],
+            parameters=[f"environments.{name}.seen_by" for name in environments(board.master)],
             known="No environment is visible to reflection rays; in the master one is.",
             do=f"Let reflection rays see {_sky(board)}, or add a copy that only they see.",
             concern=Concern.PICTURE,

@@ -43,12 +43,12 @@ def shot_length(sheet: Sheet) -> int | None:
 
 
 def pass_length(frames: Value | None, length: int) -> int:
-    """Frames that a pass renders in a shot of `length` frames: one, all, a number, or a first and a last.
+    """Frames that a pass renders in a shot of `length` frames: held, all, a number, or a first and a last.
 
-    >>> pass_length("one", 96), pass_length("all", 96), pass_length((1001.0, 1010.0), 96)
+    >>> pass_length("held", 96), pass_length("all", 96), pass_length((1001.0, 1010.0), 96)
     (1, 96, 10)
     """
-    if frames == "one":
+    if frames == "held":
         return 1
     if isinstance(frames, str) and frames.isdigit():
         return min(int(frames), length)

@@ -14,10 +14,10 @@ from samelight.findings.finding import Case, Finding
 Spot = tuple[int, int]
 
 WORST_FIRST: tuple[State, ...] = (
-    State.CONTESTED,
-    State.LAPSED,
-    State.OPEN,
-    State.RETURNED,
+    State.TWO_OPINIONS,
+    State.ASKS_AGAIN,
+    State.UNDECIDED,
+    State.SENT_BACK,
     State.INTENDED,
 )
 """States by how much they ask for a decision."""
@@ -54,7 +54,7 @@ def settled(
 
 def worst(states: Iterable[State]) -> State:
     """The state that asks for a decision most; open where there is none."""
-    return min(states, key=WORST_FIRST.index, default=State.OPEN)
+    return min(states, key=WORST_FIRST.index, default=State.UNDECIDED)
 
 
 def _level(table: Table, spots: Iterable[Spot], cases: Iterable[Case]) -> Grade:

@@ -20,7 +20,7 @@ GI_KINDS = ("indirect", "diffuse", "gi")
 REFLECTION_KINDS = ("reflection", "specular", "glossy")
 """Names of the rays that mirror and gloss shoot. Common practice, no source."""
 
-_NO_LOOK = frozenset({"level", "visible_to", "visible", "samples"})
+_NO_LOOK = frozenset({"level", "seen_by", "visible", "samples"})
 """What does not change how an environment looks to a ray that sees it, apart from its level."""
 
 
@@ -33,7 +33,7 @@ def kinds_seeing(environment: Group) -> Collection[str] | None:
     """The kinds of ray that see an environment; None for all, empty where it is off or dark."""
     if environment.get("visible") is False or is_dark(environment.get("level")):
         return frozenset()
-    kinds = environment.get("visible_to")
+    kinds = environment.get("seen_by")
     return kinds if isinstance(kinds, frozenset) else None
 
 

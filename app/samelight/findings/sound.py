@@ -11,10 +11,10 @@ from samelight.findings.skies import environments, seen_alike
 from samelight.findings.words import listed, parameter_text, sentence, thing
 from samelight.sheets.canonical import parameter_name
 
-COPIES = "sound-copies"
-FRAMES = "sound-frames"
+COPIES = "equal-copies"
+FRAMES = "held-frame"
 
-_STRUCTURE = ("", "visible_to", "visible", "level")
+_STRUCTURE = ("", "seen_by", "visible", "level")
 _DO = "Say that it is meant; nothing has to change."
 
 
@@ -63,7 +63,7 @@ def _copies_finding(board: Board, names: tuple[str, ...], cells: list[Spot]) -> 
 
 
 def frames(board: Board) -> list[Finding]:
-    """A pass that renders all frames where the master's renders one, since something in the shot moves."""
+    """A pass that renders all frames where the master's holds one, since something in the shot moves."""
     found: list[Finding] = []
     suspects = list(board.rows_left(lambda row: row.section == "passes" and row.leaf == "frames"))
     if not suspects:
@@ -74,7 +74,7 @@ def frames(board: Board) -> list[Finding]:
         for column in columns:
             entry = board.entry(index, column)
             moving = motion.of(column)
-            if entry.master == "one" and entry.value == "all" and moving:
+            if entry.master == "held" and entry.value == "all" and moving:
                 cells[motion_text(moving)].append((index, column))
         for why, spots in cells.items():
             shots = board.shots([column for _, column in spots])
@@ -85,7 +85,7 @@ def frames(board: Board) -> list[Finding]:
                     spots,
                     parameters=[parameter_name("camera", "", "moves")] if "camera" in why else [],
                     sureness=Sureness.LIKELY,
-                    known=sentence(f"{parameter_text(row)} are all for one; {why}."),
+                    known=sentence(f"{parameter_text(row)} are all for a held one; {why}."),
                     do=_DO,
                     concern=Concern.SOUND,
                     actions=(Action.INTEND, Action.SHOW),

@@ -16,6 +16,7 @@ from samelight.sheets.values import Colour, Curve, Value
 
 _CARDINALS = ("north", "east", "south", "west")
 _WORDS = {"gi": "GI", "ies": "IES"}
+_LEAVES = {"seen_by": "visibility", "assigned_to": "assignment"}
 
 
 def shots_text(columns: Sequence[int], shots: Sequence[str], at_most: int = 5) -> str:
@@ -88,10 +89,10 @@ def thing(name: str) -> str:
 def leaf_text(leaf: str) -> str:
     """The last part of a parameter's name in words.
 
-    >>> leaf_text("visible_to"), leaf_text("shadow.distance"), leaf_text("gi")
-    ('visible to', 'shadow distance', 'GI')
+    >>> leaf_text("seen_by"), leaf_text("shadow.distance"), leaf_text("gi")
+    ('visibility', 'shadow distance', 'GI')
     """
-    return " ".join(_WORDS.get(word, word) for word in re.split(r"[._]+", leaf) if word)
+    return _LEAVES.get(leaf) or " ".join(_WORDS.get(word, word) for word in re.split(r"[._]+", leaf) if word)
 
 
 def group_text(row: Row) -> str:
@@ -110,7 +111,7 @@ def group_text(row: Row) -> str:
 
 
 def parameter_text(row: Row) -> str:
-    """A parameter in words: "the sun's direction", "the GI range", "the links of the surface nets"."""
+    """A parameter in words: "the sun's direction", "the GI range", "the assignment of the surface nets"."""
     if not row.leaf:
         return group_text(row)
     match row.section:

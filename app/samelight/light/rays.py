@@ -43,24 +43,24 @@ def _check(samples: float, reference: float) -> None:
         )
 
 
-def sees(visible_to: Collection[str] | None, ray_kind: str) -> bool:
-    """Whether a ray of this kind sees what is visible to `visible_to`; None means that nothing was
+def sees(seen_by: Collection[str] | None, ray_kind: str) -> bool:
+    """Whether a ray of this kind sees what is visible to `seen_by`; None means that nothing was
     restricted.
 
     >>> sees({"camera", "reflection"}, "Camera"), sees(set(), "camera"), sees(None, "camera")
     (True, False, True)
     """
-    if visible_to is None:
+    if seen_by is None:
         return True
-    kinds = {kind.casefold() for kind in visible_to}
+    kinds = {kind.casefold() for kind in seen_by}
     return bool(kinds & EVERY_KIND) or ray_kind.casefold() in kinds
 
 
-def named_kinds(visible_to: Iterable[Collection[str] | None]) -> list[str]:
+def named_kinds(seen_by: Iterable[Collection[str] | None]) -> list[str]:
     """Every kind of ray that is named, lower case, in alphabetical order; "*" and "all" name none.
 
     >>> named_kinds([{"camera", "Reflection"}, None, {"all"}])
     ['camera', 'reflection']
     """
-    kinds = {kind.casefold() for collection in visible_to if collection is not None for kind in collection}
+    kinds = {kind.casefold() for collection in seen_by if collection is not None for kind in collection}
     return sorted(kinds - EVERY_KIND)

@@ -14,7 +14,6 @@ from samelight.drift.words import bound_text, value_text
 from samelight.light.directions import Vector
 from samelight.reports.report import Report, ShotPart
 from samelight.reports.shown import shown
-from samelight.reports.signs import state_text
 
 BYTE_ORDER_MARK = "\ufeff"
 """First in a CSV file: without it, spreadsheets take UTF-8 for something older, and a degree sign for two letters."""
@@ -134,7 +133,7 @@ def fixes_csv(fixes: Iterable[ShotFixes]) -> str:
                 fix.do,
                 fix.cell.grade.word,
                 _number(fix.severity),
-                state_text(fix.state),
+                str(fix.state),
                 ", ".join(decision.who for decision in fix.decisions),
                 " / ".join(decision.reason for decision in fix.decisions if decision.reason),
             )

@@ -14,9 +14,7 @@ from samelight.drift.words import bound_text, value_text
 from samelight.findings.finding import Case, Finding, Harm
 from samelight.light.directions import NORTH, Vector
 from samelight.sheets.values import encoded
-from samelight.sheets.vocabulary import CURVE
-
-FORMAT_VERSION = 1
+from samelight.sheets.vocabulary import CURVE, FORMAT_VERSION
 
 
 def cell_data(cell: Cell, state: State, north: Vector = NORTH, follows: Sequence[str] = ()) -> dict[str, Any]:

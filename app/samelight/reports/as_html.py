@@ -16,6 +16,7 @@ from jinja2.runtime import Context
 from markupsafe import Markup
 
 from samelight import __version__
+from samelight.decisions.state import State
 from samelight.drift.explanations import tolerance_text
 from samelight.drift.scale import GRADE_MARKS
 from samelight.drift.words import bound_text, drift_text, number_text, value_text
@@ -32,7 +33,7 @@ from samelight.reports.html_traces import HEIGHT, light_plots
 from samelight.reports.render_plan import ESTIMATE
 from samelight.reports.report import Report, ReportLine
 from samelight.reports.shown import hours_text, shown
-from samelight.reports.signs import STATE_MARKS, standing_text, state_text
+from samelight.reports.signs import STATE_MARKS, standing_text
 from samelight.sequence.troubles import failure
 from samelight.sheets.units import clock_text
 
@@ -120,7 +121,7 @@ def _values(report: Report) -> dict[str, Any]:
         "plot_height": HEIGHT,
         "cell": _cell,
         "standing": standing_text,
-        "state_text": state_text,
+        "states": list(State),
         "sign": STATE_MARKS.__getitem__,
         "bound": lambda case: shown(bound_text(case.value, "")),
         "breakable": lambda name: _breakable(shown(name)),
@@ -162,7 +163,7 @@ def _cell(line: ReportLine, report: Report) -> _Said:
         mark=GRADE_MARKS.get(cell.grade, ""),
         level=cell.grade.word,
         tolerance=tolerance_text(cell).removeprefix("none: "),
-        state=state_text(line.state),
+        state=str(line.state),
         sign=STATE_MARKS[line.state],
         remark="" if cell.remark == drift else shown(cell.remark),
     )

@@ -13,7 +13,6 @@ from samelight.findings.finding import Case
 from samelight.light.directions import Vector
 from samelight.reports.report import Report, ReportLine, ShotPart, Told
 from samelight.reports.shown import shown
-from samelight.reports.signs import state_text
 
 
 def junit_text(report: Report, *, fail_on: Grade = Grade.DRIFT) -> str:
@@ -98,7 +97,7 @@ def _is_meant(line: ReportLine) -> bool:
 
 
 def _told(told: Told) -> str:
-    says, state = shown(told.says, 1000), state_text(told.case.state)
+    says, state = shown(told.says, 1000), str(told.case.state)
     return f"{shown(told.case.parameter)}: {says} {told.case.level.word}, {state}"
 
 
@@ -109,4 +108,4 @@ def _said(line: ReportLine, north: Vector) -> str:
     )
     drift = drift_text(cell)
     off = f" ({shown(drift, 40)})" if drift else ""
-    return f"{shown(cell.parameter)}: {values}{off}, {cell.grade.word}, {state_text(line.state)}"
+    return f"{shown(cell.parameter)}: {values}{off}, {cell.grade.word}, {line.state}"

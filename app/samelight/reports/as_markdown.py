@@ -14,7 +14,7 @@ from samelight.drift.words import bound_text, drift_text, number_text, value_tex
 from samelight.reports.render_plan import ESTIMATE, RenderPlan
 from samelight.reports.report import Report, ReportLine, Told
 from samelight.reports.shown import hours_text, shown
-from samelight.reports.signs import STATE_MARKS, standing_text, state_text
+from samelight.reports.signs import STATE_MARKS, standing_text
 from samelight.sheets.units import clock_text
 
 _MEANS_SOMETHING = re.compile(r"([\\`*_{}\[\]<>#|~&$@]|:(?=//))")
@@ -84,7 +84,7 @@ def _told_row(told: Told) -> list[str]:
         "",
         "",
         case.level.word,
-        f"{STATE_MARKS[case.state]} {state_text(case.state)}".strip(),
+        f"{STATE_MARKS[case.state]} {case.state}".strip(),
         escaped("; ".join(said), 1000),
     ]
 
@@ -104,7 +104,7 @@ def _row(line: ReportLine, report: Report) -> list[str]:
         f"{GRADE_MARKS.get(cell.grade, '')} {escaped(drift_text(cell) or cell.grade.word)}",
         escaped(tolerance_text(cell)),
         cell.grade.word,
-        f"{STATE_MARKS[line.state]} {state_text(line.state)}".strip(),
+        f"{STATE_MARKS[line.state]} {line.state}".strip(),
         escaped("; ".join([*said, *([cell.remark] if cell.remark else [])]), 1000),
     ]
 
@@ -179,7 +179,7 @@ def fixes_markdown(title: str, master: int | None, fixes: Sequence[ShotFixes]) -
             )
             for decision in fix.decisions:
                 reason = f": {decision.reason}" if decision.reason else ""
-                lines.append(f"  - {state_text(fix.state)} by {escaped(decision.who)}{escaped(reason, 1000)}")
+                lines.append(f"  - {fix.state} by {escaped(decision.who)}{escaped(reason, 1000)}")
         lines += [f"- {escaped(note, 1000)}" for note in part.also]
         lines.append("")
     return "\n".join(lines)

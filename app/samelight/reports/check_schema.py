@@ -10,8 +10,7 @@ from samelight.drift.cells import Grade
 from samelight.drift.metrics import SCALES
 from samelight.findings.finding import Action, Concern, Sureness
 from samelight.findings.registry import FINDING_NAMES
-from samelight.reports.as_data import FORMAT_VERSION
-from samelight.sheets.vocabulary import CURVE, KINDS, PRESENCE
+from samelight.sheets.vocabulary import CURVE, FORMAT_VERSION, KINDS, PRESENCE
 
 _GRADES = [grade.word for grade in Grade if grade.word]
 Schema = dict[str, Any]

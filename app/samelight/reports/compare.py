@@ -9,10 +9,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NoReturn
 
-from samelight.reports.as_data import FORMAT_VERSION
-from samelight.sheets.errors import Fault, SheetError, shown
+from samelight.decisions.state import State
+from samelight.sheets.errors import Fault, Faults, SheetError, shown
 from samelight.sheets.plain_files import UnfitFileError, read_plain
+from samelight.sheets.upgrades import CHECK, up_to_date
 from samelight.sheets.values import alike, decoded_bound
+from samelight.sheets.vocabulary import FORMAT_VERSION
 
 Key = tuple[str, str]
 """Shot and parameter."""
@@ -72,8 +74,9 @@ def read_check(path: Path) -> SavedCheck:
         _fail(path, "", "what samelight check --format json prints", f"malformed JSON ({str(error)[:80]})")
     if not isinstance(data, dict) or "samelight" not in data:
         _fail(path, "", "what samelight check --format json prints", shown(data))
-    if data["samelight"] != FORMAT_VERSION:
-        _fail(path, "samelight", f"format version {FORMAT_VERSION}", shown(data["samelight"]))
+    faults = Faults(path, lambda place: None)
+    data = up_to_date(data, "samelight", CHECK, faults)
+    faults.raise_if_any()
     cells = data.get("cells")
     if not isinstance(cells, list):
         _fail(path, "cells", "a list of cells", shown(cells))
@@ -134,8 +137,8 @@ def same_values(a: Mapping[str, Any], b: Mapping[str, Any]) -> bool:
     Drifts and values agree but for the last digits of floating point, which differ from machine to machine.
     """
     return (
-        a["master"] == b["master"]
-        and a["value"] == b["value"]
+        # What a case says in words follows from what it rests on.
+        ("kind" not in b or (a["master"], a["value"]) == (b["master"], b["value"]))
         and a["level"] == b["level"]
         and _close(a.get("drift"), b.get("drift"))
         and _same_rests(a.get("rests"), b.get("rests"))
@@ -231,7 +234,7 @@ def comparison_lines(old: SavedCheck, new: SavedCheck, found: CheckChanges) -> l
         lines.append(f"The master was {_version(old.master)} and is {_version(new.master)}.")
     for title, cells in (("mended", found.mended), ("new", found.new)):
         for cell in cells:
-            state = "" if cell["state"] == "open" else f", {cell['state']}"
+            state = "" if cell["state"] == State.UNDECIDED else f", {cell['state']}"
             lines.append(
                 f"{title}  {cell['shot']}  {cell['parameter']}  {_values(cell)}"
                 f"{_drift(cell)}, {cell['level']}{state}"

@@ -8,7 +8,6 @@ from samelight.changes.fix_list import ShotFixes
 from samelight.drift.scale import GRADE_MARKS
 from samelight.drift.words import counted, drift_text
 from samelight.reports.shown import shown
-from samelight.reports.signs import state_text
 
 _LONGEST = 4000
 
@@ -30,7 +29,7 @@ def fixes_text(fixes: Sequence[ShotFixes]) -> str:
             for decision in fix.decisions:
                 reason = f": {shown(decision.reason, 1000)}" if decision.reason else ""
                 when = decision.when.date().isoformat()
-                lines.append(f"      {state_text(fix.state)} by {shown(decision.who)}, {when}{reason}")
+                lines.append(f"      {fix.state} by {shown(decision.who)}, {when}{reason}")
         lines += [f"  {shown(note, 1000)}" for note in part.also]
         lines.append("")
     return "\n".join(lines)

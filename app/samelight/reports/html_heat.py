@@ -14,7 +14,7 @@ from samelight.drift.words import drift_text
 from samelight.light.noise import first_largest_of_rows
 from samelight.reports.report import Report
 from samelight.reports.shown import shown
-from samelight.reports.signs import STATE_MARKS, state_text
+from samelight.reports.signs import STATE_MARKS
 
 STEPS = 96
 """Places on the scale that a document knows. The window has 256; between two neighbours of these lie at most 1.5 CIEDE2000."""
@@ -194,7 +194,7 @@ def _spot(
 ) -> HeatCell:
     severity = float(report.table.severity[member, column])
     grade = Grade(int(report.table.grade[member, column]))
-    state = report.states.get((member, column), State.OPEN)
+    state = report.states.get((member, column), State.UNDECIDED)
     colour = rgb(severity)
     gap = 1.0 if each >= 8.0 and says else 0.0
     meant = state is State.INTENDED
@@ -230,7 +230,7 @@ def _spot(
 
 def _spot_says(cell: Cell, state: State) -> str:
     where = f"{shown(cell.shot, 60)}, {shown(cell.parameter, 120)}"
-    return f"{where}: {shown(drift_text(cell), 40)}, {cell.grade.word}, {state_text(state)}"
+    return f"{where}: {shown(drift_text(cell), 40)}, {cell.grade.word}, {state}"
 
 
 def _shapes(spots: Sequence[HeatCell]) -> tuple[tuple[int, str], ...]:

@@ -8,10 +8,10 @@ from typing import Any
 from rich.cells import cell_len
 
 from samelight.drift.words import counted, number_text
-from samelight.reports.as_data import FORMAT_VERSION
 from samelight.reports.render_plan import ESTIMATE, WHAT_IF_ESTIMATE, RenderPlan, Supposed
 from samelight.reports.shown import hours_text, shown
 from samelight.sheets.units import clock_text
+from samelight.sheets.vocabulary import FORMAT_VERSION
 
 _NAME = 40
 

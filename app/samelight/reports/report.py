@@ -188,7 +188,7 @@ def shot_parts(session: Session, shots: Sequence[str]) -> Iterator[ShotPart]:
 def _lines(session: Session, column: int, decided: Mapping[tuple[int, int], State]) -> tuple[ReportLine, ...]:
     table, follows, lines = session.table, session.following(), list[ReportLine]()
     for row in np.flatnonzero(table.grade[:, column] > Grade.SAME).tolist():
-        judged = session.judgement(row, column) if (row, column) in decided else Judgement(State.OPEN)
+        judged = session.judgement(row, column) if (row, column) in decided else Judgement(State.UNDECIDED)
         lines.append(
             ReportLine(
                 row,

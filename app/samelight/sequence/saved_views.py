@@ -7,19 +7,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from enum import StrEnum
 from pathlib import Path
 from typing import Any
 
 from platformdirs import user_config_path
 
-from samelight.sheets.errors import Fault, Faults, Found, SamelightError, SheetError, nearest_name
+from samelight.sheets.errors import Fault, Found, SamelightError, SheetError, nearest_name
 from samelight.sheets.sequence import is_safe_name
 from samelight.sheets.trees import Document, read_document
+from samelight.sheets.upgrades import VIEW, up_to_date
+from samelight.sheets.vocabulary import FORMAT_VERSION
 from samelight.sheets.writing import write_whole, yaml_text
 
-VIEW_VERSION = 1
 FOLDER = "views"
 LONGEST_FILTER = 1000
 """Letters."""
@@ -36,7 +37,7 @@ class Show(StrEnum):
 
     ALL = "everything"
     DRIFTING = "what drifts"
-    OPEN = "what is open"
+    UNDECIDED = "what is undecided"
 
 
 class Order(StrEnum):
@@ -189,7 +190,7 @@ def checked_name(name: str) -> str:
 
 def view_text(view: View) -> str:
     """A view as the text of its file."""
-    data: dict[str, Any] = {"samelight_view": VIEW_VERSION}
+    data: dict[str, Any] = {"samelight_view": FORMAT_VERSION}
     for one in fields(View):
         value = getattr(view, one.name)
         if isinstance(value, tuple):
@@ -206,7 +207,8 @@ def read_view(path: Path) -> View:
     if not isinstance(data, dict):
         faults.add((), "keys and values, such as rows and filter", data)
         faults.raise_if_any()
-    _check_version(data, faults)
+    data = up_to_date(data, "samelight_view", VIEW, faults)
+    document = replace(document, data=data)
     readers = _readers()
     read: dict[str, Any] = {}
     for key, value in data.items():
@@ -218,17 +220,6 @@ def read_view(path: Path) -> View:
             read[key] = readers[key](document, key)
     faults.raise_if_any()
     return View(**read)
-
-
-def _check_version(data: dict[str, Any], faults: Faults) -> None:
-    stated = data.get("samelight_view", VIEW_VERSION)
-    is_number = isinstance(stated, int | float) and not isinstance(stated, bool)
-    if is_number and stated > VIEW_VERSION:
-        newer = Found(f"version {stated:g}, of a newer program")
-        faults.add(("samelight_view",), f"format version {VIEW_VERSION}", newer)
-        faults.raise_if_any()
-    if not is_number or stated != VIEW_VERSION:
-        faults.add(("samelight_view",), f"format version {VIEW_VERSION}", stated)
 
 
 KeyReader = Callable[[Document, str], Any]

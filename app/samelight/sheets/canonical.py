@@ -19,6 +19,7 @@ from samelight.sheets.names import note_odd_parameters, odd_groups
 from samelight.sheets.parameters import OF_SECTION, Parameter
 from samelight.sheets.quantities import Reader
 from samelight.sheets.slips import meant_word
+from samelight.sheets.upgrades import WORDS as FORMER_WORDS
 from samelight.sheets.values import Group, Level, Static, in_figures
 from samelight.sheets.vocabulary import (
     BRIGHTNESS,
@@ -233,7 +234,12 @@ def _leaf(value: Any, read: Reader, place: Place, leaf: _Leaf) -> tuple[tuple[st
 def _unknown(value: Any, leaf: _Leaf, read: Reader, place: Place) -> Static | None:
     last = leaf.name.rpartition(".")[2]
     words = USUAL_WORDS.get(last, ())
-    if words and isinstance(value, str) and (near := meant_word(value, words)) is not None:
+    former = FORMER_WORDS.get(last, {})
+    if (
+        words
+        and isinstance(value, str)
+        and (near := former.get(value) or meant_word(value, words)) is not None
+    ):
         read.faults.add(place, f"{', '.join(words)}, or another word", value, near)
         return None
     is_number = isinstance(value, int | float) and not isinstance(value, bool)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import NoReturn
@@ -146,8 +146,25 @@ class Faults:
     def __init__(self, file: Path, locate: Locate, written: Written = _unwritten) -> None:
         self.file = file
         self.locate = locate
-        self.written = written
+        self._written = written
+        self._called: Mapping[Place, Place] = {}
         self._faults: dict[tuple[str, int | None, int | None], Fault] = {}
+
+    def were_called(self, renamed: Mapping[Place, Place]) -> None:
+        """From now on tell faults of these places by the names on the right: those that the file itself has."""
+        self._called = {**self._called, **renamed}
+
+    def in_file(self, place: Place) -> Place:
+        """A place by the names that stand in the file."""
+        if self._called:
+            for size in range(len(place), 0, -1):
+                if place[:size] in self._called:
+                    return (*self._called[place[:size]], *place[size:])
+        return place
+
+    def written(self, place: Place) -> str | None:
+        """A scalar as it was written: `010` where the tree has 10; None where none stands there."""
+        return self._written(self.in_file(place))
 
     def add(
         self,
@@ -163,6 +180,7 @@ class Faults:
         the first fault is noted: what follows from it would confuse. Raises `SheetError` with all of them when
         there are more than `MOST_FAULTS`.
         """
+        place = self.in_file(place)
         line, column = at or self.locate(place) or (None, None)
         said = found.text if isinstance(found, Found) else shown(found)
         fault = Fault(str(self.file), dotted(place), expected, said, line, column, nearest)
@@ -174,7 +192,7 @@ class Faults:
         self, place: Place, expected: str, known: Iterable[str], at: Position | None = None
     ) -> None:
         """Note that the last step of a place is no key of those known there."""
-        key = str(place[-1])
+        key = str(self.in_file(place)[-1])
         self.add(place, expected, Found(f"the key {shown_name(key)}"), nearest_name(key, known), at)
 
     def stop(self, expected: str, found: str, at: Position | None = None) -> NoReturn:

@@ -85,7 +85,7 @@ def _note_second(name: str, read: Reader, place: Place) -> None:
 def is_curve(value: Any) -> bool:
     """Whether a typed value is animated.
 
-    >>> is_curve({"keys": [[1, 2]]}), is_curve({"keys": {"shading_rate": 1}}), is_curve({"keys": {"1": 2}})
+    >>> is_curve({"keys": [[1, 2]]}), is_curve({"keys": {"shade_area": 1}}), is_curve({"keys": {"1": 2}})
     (True, False, True)
     """
     if not isinstance(value, dict) or "keys" not in value:
@@ -164,7 +164,7 @@ def fold_light(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
         sizes["radius"] = 0.0
     _emit(flat, inputs, sizes, shape, folded, read, place)
     folded.update(others)
-    folded.setdefault("links", EVERYTHING)
+    folded.setdefault("light_links", EVERYTHING)
     return _with_hash(folded, flat)
 
 

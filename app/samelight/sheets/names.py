@@ -10,7 +10,8 @@ from samelight.sheets.errors import Faults, Found, Place, shown_name
 from samelight.sheets.parameters import ALSO_MEANT, OF_SECTION
 from samelight.sheets.scalars import scalar
 from samelight.sheets.slips import meant
-from samelight.sheets.vocabulary import DIRECTION_INPUTS, FOLDED, Patterns, kind_by_pattern
+from samelight.sheets.upgrades import NAMES as FORMER_NAMES
+from samelight.sheets.vocabulary import DIRECTION_INPUTS, FOLDED, LIT, Patterns, kind_by_pattern
 
 Odd = tuple[str, str, Found, str | None]
 """A name that cannot stand where it does: what was expected, what it is, and what was probably meant."""
@@ -171,6 +172,7 @@ _MEANT: Mapping[str, Mapping[str, Any]] = {
 """By section, the names that mean something in it, each with those below it. A mark has no others at all."""
 
 _OTHER_WORDS: Mapping[str, Mapping[str, str]] = {
-    section: {"level": "intensity"} for section in ("lights", "environments")
+    section: {**FORMER_NAMES.get(section, {}), **({"level": "intensity"} if section in LIT else {})}
+    for section in (*FORMER_NAMES, *LIT)
 }
-"""Names of what is worked out of others, which nobody can state beside them."""
+"""Names of earlier formats, and of what is worked out of others, which nobody can state beside them."""

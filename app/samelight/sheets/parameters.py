@@ -99,8 +99,8 @@ _SHADOW: Mapping[str, Parameter] = {
 }
 _SEEN: Mapping[str, Parameter] = {
     "visible": Parameter(SWITCH, "Whether it is there at all"),
-    "visible_to": Parameter(SET, "The kinds of ray that see it"),
-    "links": Parameter(SET, 'Scene paths that it lights; "*" for all'),
+    "seen_by": Parameter(SET, "The kinds of ray that see it"),
+    "light_links": Parameter(SET, 'Scene paths that it lights; "*" for all'),
     "shadow_links": Parameter(SET, "Scene paths that cast its shadows"),
     "filters": Parameter(SET, "Filters on it"),
     "samples": Parameter(COUNT, "Samples", least=0.0),
@@ -188,6 +188,6 @@ ALSO_MEANT: Mapping[str, tuple[str, ...]] = {
     "passes": ("frames", "includes", "excludes"),
     "cost": ("resolution",),
     "render": ("range", "bounces", "rays", "samples"),
-    "surfaces": ("shading_rate", "reflection_rays", "links", "visible_to", "samples"),
+    "surfaces": ("shade_area", "reflection_samples", "assigned_to", "seen_by", "samples"),
 }
 """By section, names that are usual in it beside those above, so that a slip for one is noticed."""

@@ -16,7 +16,7 @@ from samelight.sheets.events import spots, yaml_events
 from samelight.sheets.plain_files import is_within
 from samelight.sheets.shot_lists import Lighters, read_lighters
 from samelight.sheets.trees import Document, parse_document, read_text
-from samelight.sheets.vocabulary import FORMAT_VERSION
+from samelight.sheets.upgrades import SEQUENCE, up_to_date
 
 SEQUENCE_FILE = "sequence.yaml"
 
@@ -92,7 +92,8 @@ def read_sequence(folder: Path, policy: Path | None = None) -> SequenceFile:
     if not isinstance(data, dict):
         faults.add((), "keys and values, such as title and cut", data)
         faults.raise_if_any()
-    _check_version(data, faults)
+    for key in sorted(data.keys() & {"samelight_sequence", "samelight"}):
+        data = up_to_date(data, key, SEQUENCE, faults)
     for key in data:
         if key not in _KEYS:
             faults.unknown_key((key,), "a key of a sequence", _KEYS)
@@ -137,18 +138,6 @@ def _is_there(path: Path, *, folder: bool = False) -> bool:
     except (OSError, ValueError):
         # No permission to look, a name too long, or one that no file can have: reading it says which.
         return True
-
-
-def _check_version(data: Mapping[str, Any], faults: Faults) -> None:
-    for key in ("samelight_sequence", "samelight"):
-        stated = data.get(key, FORMAT_VERSION)
-        is_number = isinstance(stated, int | float) and not isinstance(stated, bool)
-        if is_number and stated > FORMAT_VERSION:
-            newer = Found(f"version {stated:g}, of a newer program")
-            faults.add((key,), f"format version {FORMAT_VERSION}", newer)
-            faults.raise_if_any()
-        if not is_number or stated != FORMAT_VERSION:
-            faults.add((key,), f"format version {FORMAT_VERSION}", stated)
 
 
 def _text(document: Document, key: str, faults: Faults) -> str | None:

@@ -14,6 +14,7 @@ from samelight.sheets.conventions import Conventions, read_conventions
 from samelight.sheets.errors import Faults, Found, nearest_name, shown_name
 from samelight.sheets.quantities import Reader, way_to_nothing
 from samelight.sheets.trees import Document, read_document
+from samelight.sheets.upgrades import SHEET, up_to_date
 from samelight.sheets.values import Value
 from samelight.sheets.vocabulary import FORMAT_VERSION, SHEET_KEYS, Patterns, typed_names
 
@@ -104,7 +105,7 @@ def sheet_from_document(
     if not isinstance(data, dict):
         faults.add((), f"keys and values, samelight: {FORMAT_VERSION} first", data)
         faults.raise_if_any()
-    _check_format(data, faults)
+    data = _of_today(data, faults)
     for key in data:
         if key not in SHEET_KEYS:
             faults.unknown_key((key,), "a key of a sheet", SHEET_KEYS)
@@ -142,20 +143,14 @@ def sheet_from_document(
     )
 
 
-def _check_format(data: Mapping[str, Any], faults: Faults) -> None:
-    """Note a missing format version. Raises `SheetError` at once for a newer one, whose rules are not known."""
-    place = ("samelight",)
-    stated = _whole(data.get("samelight"))
-    if stated == FORMAT_VERSION:
-        return
-    if stated is not None and stated > FORMAT_VERSION:
-        faults.add(place, f"format version {FORMAT_VERSION}", Found(f"version {stated}, of a newer program"))
-        faults.raise_if_any()
-    if "samelight" in data:
-        faults.add(place, f"the format version, samelight: {FORMAT_VERSION}", data["samelight"])
-    elif nearest_name("samelight", (key for key in data if key not in SHEET_KEYS)) is None:
+def _of_today(data: dict[str, Any], faults: Faults) -> Mapping[str, Any]:
+    """The sheet as today's format says it. Raises `SheetError` at once for a newer one, whose rules are not known."""
+    key = "samelight"
+    if key in data or nearest_name(key, (name for name in data if name not in SHEET_KEYS)) is not None:
         # A misspelt one is told as the unknown key that it is.
-        faults.add(place, f"the format version, samelight: {FORMAT_VERSION}", Found("none"))
+        return up_to_date(data, key, SHEET, faults)
+    faults.add((key,), f"the format version, {key}: {FORMAT_VERSION}", Found("none"))
+    return data
 
 
 def _shot(document: Document, shot: str | None, faults: Faults) -> str:

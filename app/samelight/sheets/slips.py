@@ -16,8 +16,8 @@ def meant(name: str, known: Iterable[str]) -> str | None:
     another case. What is another word is none: with other digits (`width2`), or, where the known name is short, with
     another or one more letter at an end (`sampler`, `weight`) or with another letter at all (`lines`).
 
-    >>> [meant(name, ["intensity", "samples", "width", "links"]) for name in ("intensty", "sample", "Width", "link")]
-    ['intensity', 'samples', 'width', 'links']
+    >>> [meant(name, ["intensity", "samples", "width", "light_links"]) for name in ("intensty", "sample", "Width", "light_link")]
+    ['intensity', 'samples', 'width', 'light_links']
     >>> [meant(name, ["samples", "width", "height", "links"]) for name in ("sampler", "width2", "weight", "lines")]
     [None, None, None, None]
     """
@@ -29,8 +29,8 @@ def meant(name: str, known: Iterable[str]) -> str | None:
 def meant_word(word: str, known: Collection[str]) -> str | None:
     """The known word that a short one is a slip for: in another case, between spaces, or with its letters in another order.
 
-    >>> [meant_word(word, ["one", "all"]) for word in ("One", " all", "oen", "one", "odd", "on")]
-    ['one', 'all', 'one', None, None, None]
+    >>> [meant_word(word, ["held", "all"]) for word in ("Held", " all", "hedl", "held", "head", "on")]
+    ['held', 'all', 'held', None, None, None]
     """
     typed = word.strip().casefold()
     return None if word in known else next((one for one in known if sorted(one) == sorted(typed)), None)

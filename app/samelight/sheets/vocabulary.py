@@ -11,7 +11,7 @@ from functools import lru_cache
 
 from samelight.sheets.patterns import matches
 
-FORMAT_VERSION = 1
+FORMAT_VERSION = 2
 
 DIRECTION, LEVEL, COLOUR, TEMPERATURE, POSITION = "direction", "level", "colour", "temperature", "position"
 LENGTH, ANGLE, COUNT, FRACTION, NUMBER = "length", "angle", "count", "fraction", "number"
@@ -147,7 +147,8 @@ def bearing_names(section: str, leaf: str) -> tuple[str, ...]:
 
 
 _BY_NAME: tuple[tuple[str, str], ...] = (
-    ("visible_to", SET),
+    ("seen_by", SET),
+    ("assigned_to", SET),
     ("links", SET),
     ("*_links", SET),
     ("filters", SET),
@@ -174,7 +175,7 @@ _BY_NAME: tuple[tuple[str, str], ...] = (
     ("*rays", COUNT),
     ("*bounces", COUNT),
     ("*_depth", COUNT),
-    ("shading_rate", FRACTION),
+    ("shade_area", FRACTION),
     ("softness", FRACTION),
     ("*_fraction", FRACTION),
     ("*opacity", FRACTION),
@@ -237,7 +238,7 @@ _BY_NAME: tuple[tuple[str, str], ...] = (
     ("duration", DURATION),
 )
 
-USUAL_WORDS: dict[str, tuple[str, ...]] = {"frames": ("one", "all")}
+USUAL_WORDS: dict[str, tuple[str, ...]] = {"frames": ("held", "all")}
 """By the last part of a parameter's name, words that mean something there; others are welcome, a slip for one is not."""
 
 Patterns = Sequence[tuple[str, str]]
@@ -248,7 +249,7 @@ Patterns = Sequence[tuple[str, str]]
 def kind_by_name(leaf: str) -> str | None:
     """The kind of a parameter by the last part of its name, or None when the name says nothing.
 
-    >>> kind_by_name("reflection_rays"), kind_by_name("shadow.distance"), kind_by_name("mood")
+    >>> kind_by_name("reflection_samples"), kind_by_name("shadow.distance"), kind_by_name("mood")
     ('count', 'length', None)
     """
     last = leaf.rpartition(".")[2]

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from samelight.sheets.vocabulary import FORMAT_VERSION
+
 FRAME_RATE = 24.0
 
 
@@ -34,7 +36,7 @@ class CaptureRequest:
 
     def head(self, scene: Path) -> dict[str, Any]:
         """The first keys of the sheet."""
-        head = {"samelight": 1, "shot": self.shot or scene.stem, "version": self.version}
+        head = {"samelight": FORMAT_VERSION, "shot": self.shot or scene.stem, "version": self.version}
         return head if self.master is None else {**head, "master": self.master}
 
     def readable(self, scene: Path) -> tuple[Path, ...]:

@@ -22,7 +22,7 @@ CAMERA: Tree = {"position": [0, 0, 5]}
 
 def sheet(shot: str, tree: Mapping[str, Any]) -> Sheet:
     """A sheet of what is written, as from a file."""
-    text = yaml_text({"samelight": 1, **({"shot": shot} if shot else {}), **tree})
+    text = yaml_text({"samelight": 2, **({"shot": shot} if shot else {}), **tree})
     return sheet_from_document(parse_document(Path(f"{shot or 'master'}.yaml"), text), shot=shot or None)
 
 

@@ -20,7 +20,7 @@ BRIGHTER = {"lamp": point(9.6, 0, 0, 2), "fill": point(2, 0, 0, 2)}
 
 def policy_of(folder: Path, text: str) -> Policy:
     path = folder / "policy.yaml"
-    path.write_text(f"samelight_policy: 1\n{text}", encoding="utf-8")
+    path.write_text(f"samelight_policy: 2\n{text}", encoding="utf-8")
     return read_policy(path, default_policy())
 
 

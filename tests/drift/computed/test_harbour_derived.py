@@ -147,8 +147,8 @@ def test_reloading_computes_anew(harbour: Any):
     session = open_session(harbour)
     path = harbour / "shots" / "HB_240" / "HB_240.v001.yaml"
     text = path.read_text(encoding="utf-8")
-    assert "visible_to: [camera, indirect, reflection]" in text
-    changed = text.replace("visible_to: [camera, indirect, reflection]", "visible_to: [camera, reflection]")
+    assert "seen_by: [camera, indirect, reflection]" in text
+    changed = text.replace("seen_by: [camera, indirect, reflection]", "seen_by: [camera, reflection]")
     path.write_text(changed, encoding="utf-8")
     assert cell_of(session, "HB_240", "rays.indirect.level").grade is Grade.SAME
     session.reload()

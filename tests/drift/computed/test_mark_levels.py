@@ -141,7 +141,7 @@ def test_the_diffuse_multiplier_counts_at_a_mark():
     ],
 )
 def test_light_that_no_diffuse_ray_carries_does_not_reach_a_mark(kinds: list[str], lights_it: bool):
-    scene = Scene({"lights": KEY}, A=shot({"lamp": {**KEY["lamp"], "visible_to": kinds}}))
+    scene = Scene({"lights": KEY}, A=shot({"lamp": {**KEY["lamp"], "seen_by": kinds}}))
     assert (level(scene.cell("marks.face.level.lamp").value) > 0) is lights_it
 
 
@@ -196,7 +196,7 @@ def test_a_rotation_in_words_turns_the_tube_too():
     assert level(scene.cell("marks.face.level").value) < 0.5
 
 
-SKY = {"sky": {"intensity": 0.5, "rotation": 0, "visible_to": ["camera", "indirect", "reflection"]}}
+SKY = {"sky": {"intensity": 0.5, "rotation": 0, "seen_by": ["camera", "indirect", "reflection"]}}
 
 
 def test_environments_are_even_light_and_have_no_row_of_their_own():
@@ -207,8 +207,8 @@ def test_environments_are_even_light_and_have_no_row_of_their_own():
 
 def test_two_half_visible_copies_give_a_mark_what_the_whole_gave():
     halves = {
-        "sky": {**SKY["sky"], "visible_to": ["camera", "reflection"]},
-        "sky_indirect": {**SKY["sky"], "visible_to": ["indirect"]},
+        "sky": {**SKY["sky"], "seen_by": ["camera", "reflection"]},
+        "sky_indirect": {**SKY["sky"], "seen_by": ["indirect"]},
     }
     scene = Scene(
         {"lights": KEY, "environments": SKY},
@@ -320,7 +320,7 @@ def test_a_light_that_one_side_lacks_is_said_by_its_presence_and_the_sum():
 
 
 def test_links_are_not_applied_to_a_place():
-    linked = {"lamp": {**KEY["lamp"], "links": ["/set/boat"]}}
+    linked = {"lamp": {**KEY["lamp"], "light_links": ["/set/boat"]}}
     assert Scene({"lights": KEY}, A=shot(linked)).cell("marks.face.level.lamp").grade is Grade.SAME
 
 

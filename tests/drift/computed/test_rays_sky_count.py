@@ -11,7 +11,7 @@ from samelight.drift.cells import Grade
 from samelight.sheets.values import Level
 
 KINDS = ["camera", "indirect", "Reflection"]
-SKY: Tree = {"sky": {"intensity": 0.8, "rotation": 40, "visible_to": KINDS}}
+SKY: Tree = {"sky": {"intensity": 0.8, "rotation": 40, "seen_by": KINDS}}
 SUN: Tree = {"sun": {"type": "distant", "azimuth": 131, "elevation": 24, "intensity": 3}}
 
 
@@ -28,8 +28,8 @@ def test_a_row_for_each_kind_of_ray_that_is_named():
 
 def test_two_half_visible_copies_equal_the_one_they_replace():
     halves = {
-        "sky": {**SKY["sky"], "visible_to": ["camera", "reflection"]},
-        "sky_indirect": {**SKY["sky"], "visible_to": ["indirect"]},
+        "sky": {**SKY["sky"], "seen_by": ["camera", "reflection"]},
+        "sky_indirect": {**SKY["sky"], "seen_by": ["indirect"]},
     }
     seen = scene(halves)
     for kind in ("camera", "indirect", "reflection"):
@@ -37,7 +37,7 @@ def test_two_half_visible_copies_equal_the_one_they_replace():
 
 
 def test_rays_that_lost_their_environment_are_dark_and_locked():
-    cell = scene({"sky": {**SKY["sky"], "visible_to": ["camera", "reflection"]}}).cell("rays.indirect.level")
+    cell = scene({"sky": {**SKY["sky"], "seen_by": ["camera", "reflection"]}}).cell("rays.indirect.level")
     assert (cell.drift, cell.grade, cell.remark) == (-math.inf, Grade.BREAK, "dark in the shot")
     assert cell.value == Level(0.0)
 
@@ -57,7 +57,7 @@ def test_the_level_that_rays_see_drifts_in_stops():
 
 
 def test_levels_of_two_quantities_are_not_summed():
-    mixed = {**SKY, "horizon": {"intensity": "100 nit", "visible_to": ["camera"]}}
+    mixed = {**SKY, "horizon": {"intensity": "100 nit", "seen_by": ["camera"]}}
     both = scene(mixed)
     camera = both.cell("rays.camera.level")
     assert (camera.grade, camera.value) == (Grade.NONE, None)

@@ -17,7 +17,7 @@ def unsound_copies(world: World) -> bool:
     for shot in shots:
         sky = world.shots[shot]["environments"]["sky"]
         second = copy.deepcopy(sky)
-        sky["visible_to"], second["visible_to"] = ["camera", "reflection"], ["indirect"]
+        sky["seen_by"], second["seen_by"] = ["camera", "reflection"], ["indirect"]
         second["intensity"] = round(sky["intensity"] * share, 3)
         world.shots[shot]["environments"]["sky_gi"] = second
     return world.said("unsound-copies", shots, ("environments.sky_gi", "environments.sky"), "indirect")
@@ -136,7 +136,7 @@ def never_remade(world: World) -> bool:
     shots = world.pick("render.gi", "render.volume", "render.sampling", most=4)
     for shot in shots:
         world.shots[shot]["render"] = {
-            "gi": {"on": True, "range": "1 m", "bounces": 1, "rays": 16},
+            "gi": {"on": True, "range": "1 m", "bounces": 1, "samples": 16},
             "volume": {"samples": 8, "step": "1 m"},
             "sampling": {"samples_per_pixel": 16, "threshold": 0.05},
         }
@@ -201,7 +201,7 @@ def repath(world: World) -> bool:
     for shot in shots:
         for group in (*world.shots[shot]["lights"].values(), *world.shots[shot]["surfaces"].values()):
             if "links" in group:
-                group["links"] = [link.replace("/set/", "/stage/set/") for link in group["links"]]
+                group["light_links"] = [link.replace("/set/", "/stage/set/") for link in group["links"]]
     return world.said("repath", shots, ("lights", "surfaces"), "/stage/set")
 
 

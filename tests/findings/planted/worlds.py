@@ -92,7 +92,7 @@ class World:
         _write(
             folder / "sequence.yaml",
             {
-                "samelight_sequence": 1,
+                "samelight_sequence": 2,
                 "title": folder.name,
                 "cut": list(self.shots),
                 "key_shot": next(iter(self.shots)),
@@ -206,14 +206,14 @@ def _yard(dice: random.Random) -> Tree:
 
 def _master(dice: random.Random, lights: Tree) -> Tree:
     return {
-        "samelight": 1,
+        "samelight": 2,
         "lights": lights,
         "environments": {
             "sky": {
                 "texture": "maps/sky_v04.exr",
                 "rotation": dice.randrange(20, 80),
                 "intensity": round(dice.uniform(0.5, 1.1), 2),
-                "visible_to": ["camera", "indirect", "reflection"],
+                "seen_by": ["camera", "indirect", "reflection"],
             }
         },
         "render": {
@@ -221,14 +221,14 @@ def _master(dice: random.Random, lights: Tree) -> Tree:
                 "on": True,
                 "range": "3.5 m",
                 "bounces": dice.choice((3, 5)),
-                "rays": dice.choice((160, 192, 320)),
+                "samples": dice.choice((160, 192, 320)),
             },
             "volume": {"samples": dice.choice((72, 96)), "step": "0.25 m"},
             "sampling": {"samples_per_pixel": dice.choice((144, 196)), "threshold": 0.01},
         },
         "surfaces": {
-            "walls": {"shading_rate": 0.4, "reflection_rays": 48, "links": ["/set/walls"]},
-            "glass": {"shading_rate": 0.5, "reflection_rays": 96, "links": ["/set/glass"]},
+            "walls": {"shade_area": 0.4, "reflection_samples": 48, "links": ["/set/walls"]},
+            "glass": {"shade_area": 0.5, "reflection_samples": 96, "links": ["/set/glass"]},
         },
         "passes": {"background": {"frames": "all"}, "crew": {"frames": "all"}},
     }

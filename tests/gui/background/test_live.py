@@ -52,10 +52,10 @@ def test_two_windows_follow_each_others_decisions(qtbot: QtBot, harbour_folder: 
     ben.select("HB_180", "lights.window_fill.position")
     answer_reason("put it back", "ben")
     press(qtbot, ben, "return")
-    qtbot.waitUntil(lambda: state_of(ada, "HB_180", "lights.window_fill.position") is State.RETURNED)
+    qtbot.waitUntil(lambda: state_of(ada, "HB_180", "lights.window_fill.position") is State.SENT_BACK)
     # An undo in one window is seen in the other, too.
     press(qtbot, ada, "undo")
-    qtbot.waitUntil(lambda: state_of(ben, "HB_110", "lights.rim.colour") is State.OPEN)
+    qtbot.waitUntil(lambda: state_of(ben, "HB_110", "lights.rim.colour") is State.UNDECIDED)
     ada.close()
     ben.close()
 

@@ -263,8 +263,8 @@ def test_a_finding_without_cells_of_a_hidden_shot_brings_it_back(qtbot: QtBot, w
 
 
 def test_what_a_finding_without_cells_names_is_selected(qtbot: QtBot, window: MainWindow) -> None:
-    window.findings.choose(without_cells(window, "HB_110", "render.gi.rays"))
-    assert window.work.spot() == ("HB_110", "render.gi.rays")
+    window.findings.choose(without_cells(window, "HB_110", "render.gi.samples"))
+    assert window.work.spot() == ("HB_110", "render.gi.samples")
 
 
 def test_a_cell_that_is_pressed_after_a_finding_is_what_the_keys_act_on(

@@ -72,7 +72,7 @@ def test_everything_is_said_of_a_sun_that_moved(
     for part in (
         "HB_060\nlights.sun.direction",
         "11.0°",
-        "break, open",
+        "break, undecided",
         "master v003  HB_060 v002",
         "compared  az 131.0° el 24.0°  az 143.0° el 24.0°",
         "azimuth: 131, elevation: 24  azimuth: 143 deg, elevation: 24 deg",
@@ -98,7 +98,7 @@ def test_who_set_the_tolerance(qtbot: QtBot, inspector: Inspector, harbour_sessi
     assert "Set by this sequence: pattern lights.boat_lamp.level in policy.yaml" in own
     by_kind = show(qtbot, inspector, harbour_session, "HB_110", "lights.rim.colour")
     assert "The program's default for every colour; Harbour sets none" in by_kind
-    nobody = show(qtbot, inspector, harbour_session, "HB_130", "environments.dawn_sky.visible_to")
+    nobody = show(qtbot, inspector, harbour_session, "HB_130", "environments.dawn_sky.seen_by")
     assert "none: equal or not" in nobody
 
 
@@ -421,7 +421,7 @@ def test_what_cannot_be_read_says_why_and_is_read_again(
 ) -> None:
     path = harbour_folder / "shots" / "HB_060" / "HB_060.v001.yaml"
     whole = path.read_text(encoding="utf-8")
-    path.write_text("samelight: 1\nlighst: {}\n", encoding="utf-8")
+    path.write_text("samelight: 2\nlighst: {}\n", encoding="utf-8")
     said = show(qtbot, inspector, harbour_session, "HB_060", "lights.sun.direction")
     assert "v001: cannot be read: " in said and "did you mean lights" in said
     assert "v002: az 143.0° el 24.0°, 11.0°" in said
@@ -471,7 +471,7 @@ def test_a_groups_row_lists_what_differs_and_each_goes_there(
     inspector.show_cell(state, Line(state.groups.of_row[row]), column)
     said = inspector.page.toPlainText()
     assert "2 rows of 11 not as in what it is held against." in said
-    assert "position  60.0 cm" in said and "drift, open" in said
+    assert "position  60.0 cm" in said and "drift, undecided" in said
     button = next(b for b in inspector.places.buttons if b.text() == "position")
     with qtbot.waitSignal(inspector.picked) as picked:
         qtbot.keyClick(button, Qt.Key.Key_Space)
@@ -484,7 +484,7 @@ def test_an_unreadable_shot_says_where_its_faults_are_and_what_older_versions_he
     qtbot: QtBot, inspector: Inspector, harbour_folder: Path
 ) -> None:
     path = harbour_folder / "shots" / "HB_060" / "HB_060.v002.yaml"
-    path.write_text("samelight: 1\nlighst: {}\n", encoding="utf-8")
+    path.write_text("samelight: 2\nlighst: {}\n", encoding="utf-8")
     session = open_session(harbour_folder)
     said = show(qtbot, inspector, session, "HB_060", "lights.sun.direction")
     assert "This shot has no readable sheet." in said
@@ -522,11 +522,11 @@ def test_several_cells_of_kinds_without_figures_count_what_differs(
     inspector: Inspector, harbour_session: Session
 ) -> None:
     state = GridState(harbour_session, View(expanded=("environments.dawn_sky",)))
-    row, column = place(harbour_session, "HB_120", "environments.dawn_sky.visible_to")
+    row, column = place(harbour_session, "HB_120", "environments.dawn_sky.seen_by")
     line = state.listing.line_of(row)
     assert line is not None
     inspector.show_selection(state, state.lines[line], column, [(line, line, column, column + 2)])
-    assert "environments.dawn_sky.visible_to  2 of 3 differ" in inspector.page.toPlainText()
+    assert "environments.dawn_sky.seen_by  2 of 3 differ" in inspector.page.toPlainText()
 
 
 def test_one_cell_chosen_is_the_cell_itself(inspector: Inspector, harbour_session: Session) -> None:
@@ -596,11 +596,11 @@ def test_what_is_too_long_is_elided_and_is_all_in_the_tooltip(
     lamp = {"type": "sphere", "position": [0, 1, 0], "intensity": 1}
     session = open_session(
         make_sequence(
-            master={"lights": {"lamp": {**lamp, "links": paths}}},
-            shots={"QU_010": {"lights": {"lamp": {**lamp, "links": paths[:30]}}}},
+            master={"lights": {"lamp": {**lamp, "light_links": paths}}},
+            shots={"QU_010": {"lights": {"lamp": {**lamp, "light_links": paths[:30]}}}},
         )
     )
-    show(qtbot, inspector, session, "QU_010", "lights.lamp.links")
+    show(qtbot, inspector, session, "QU_010", "lights.lamp.light_links")
     label = inspector.values.cells[0][1]
     assert label.laid(label.width()).elided
     assert label.laid(label.width()).lines[-1].endswith("…")

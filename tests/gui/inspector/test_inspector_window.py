@@ -97,4 +97,4 @@ def test_a_decision_is_in_the_inspector_with_what_became_of_it(window: MainWindo
     press(qtbot, window, "undo")
     window.select("HB_180", "lights.window_fill.position")
     qtbot.waitUntil(lambda: "Taken back." in page.toPlainText())
-    assert "drift, open" in page.toPlainText()
+    assert "drift, undecided" in page.toPlainText()

@@ -221,7 +221,7 @@ def test_leading_the_grid_and_following_it(review: ReviewWindow, window: MainWin
     assert shot(review) == "HB_080"
     key(review, qtbot, Qt.Key.Key_L)
     assert not review.leading and review.bar.lead_button.text() == "Follows the grid"
-    window.select("HB_130", "environments.dawn_sky.visible_to")
+    window.select("HB_130", "environments.dawn_sky.seen_by")
     assert shot(review) == "HB_130"
     key(review, qtbot, Qt.Key.Key_Right)
     assert (shot(review), grid_shot(window)) == ("HB_140", "HB_130")
@@ -416,7 +416,7 @@ def test_a_shot_is_sent_back_from_the_room(
         (Verb.RETURN, "HB_060", "ada", "Bring the sun back")
     }
     assert len({one.batch for one in made}) == 1
-    assert all(review.state.session.state(*cell) is State.RETURNED for cell in cells)
+    assert all(review.state.session.state(*cell) is State.SENT_BACK for cell in cells)
     said = review.decided.text.toPlainText()
     assert "Sent back" in said and "Bring the sun back" in said and "ada" in said
     assert review.who == "ada" and review.memory.text("who") == "ada"

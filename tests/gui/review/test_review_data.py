@@ -130,7 +130,7 @@ def test_what_is_said_of_a_shot_is_what_all_cells_of_the_film_say_of_it(state: R
         ]
         said = state.count_text().split(", ")
         states = [session.state(*cell) for cell in here] + [case.state for case in state.open_cases()]
-        left = len(states) - states.count(State.RETURNED)
+        left = len(states) - states.count(State.SENT_BACK)
         assert (f"{left} undecided" in said) is bool(left)
         assert (f"{len(intended)} intended" in said) is bool(intended)
         about = [name for decided in state.decisions() for name in decided.parameters]
@@ -170,7 +170,11 @@ def test_what_is_intended_stands_apart_with_who_and_why(state: ReviewState) -> N
     first, second = state.decisions()
     assert (first.state, first.who, first.reason) == (State.INTENDED, "ada", "Clears the crane")
     assert first.parameters == ("window_fill's position",)
-    assert (second.state, second.reason, len(second.parameters)) == (State.RETURNED, "aim it back", len(rest))
+    assert (second.state, second.reason, len(second.parameters)) == (
+        State.SENT_BACK,
+        "aim it back",
+        len(rest),
+    )
     assert [note.reason for note in state.notes()] == ["Ask what the crane does"]
     assert position[0] not in state.open_cells()
     assert state.count_text() == f"{len(rest)} sent back, 1 intended"
@@ -187,7 +191,7 @@ def test_a_shot_as_the_master(state: ReviewState) -> None:
 
 def test_a_shot_without_a_readable_sheet_says_so(harbour_folder: Path) -> None:
     for path in (harbour_folder / "shots/HB_060").glob("*.yaml"):
-        path.write_text("samelight: 1\nlighst: {}\n", encoding="utf-8")
+        path.write_text("samelight: 2\nlighst: {}\n", encoding="utf-8")
     state = ReviewState(open_session(harbour_folder), "HB_060")
     assert state.count_text() == "no readable sheet"
     assert "HB_060" in state.drifts()[0].says
@@ -203,7 +207,7 @@ def test_a_shot_that_was_sent_back_and_is_mended_is_as_the_master(state: ReviewS
     sheet.write_text(text.replace("volume: {samples: 8,", "volume: {samples: 96,"), encoding="utf-8")
     assert session.reload()
     state.take(session)
-    assert [decided.state for decided in state.decisions()] == [State.LAPSED]
+    assert [decided.state for decided in state.decisions()] == [State.ASKS_AGAIN]
     assert state.count_text() == "as the master"
     assert "the shot is as the master" in drifts_html(state, state.drifts())
 

@@ -82,7 +82,7 @@ def test_tallies_count_every_cell_once() -> None:
     pool: list[Entry | None] = [None, entry(Grade.DRIFT), entry(Grade.WITHIN), entry(Grade.SAME)]
     held = np.array([[1, 2, 0], [1, 3, 1]], dtype=np.int32)
     table = table_of(pool, held, 3)
-    made = standing_of(table, {(0, 0): State.INTENDED, (1, 2): State.RETURNED, (0, 1): State.INTENDED})
+    made = standing_of(table, {(0, 0): State.INTENDED, (1, 2): State.SENT_BACK, (0, 1): State.INTENDED})
     assert made.tallies.sum(axis=0).tolist() == [2, 2, 2]
     assert made.tallies[Stand.INTENDED].tolist() == [1, 0, 0], "what is within needs no decision"
     assert made.tallies[Stand.LEFT].tolist() == [1, 0, 0]

@@ -51,7 +51,7 @@ def test_only_what_drifts_lists_the_rows_that_drift(harbour_session: Session) ->
 
 
 def test_what_was_intended_is_no_longer_open(harbour_session: Session) -> None:
-    state = GridState(harbour_session, View(rows=Show.OPEN))
+    state = GridState(harbour_session, View(rows=Show.UNDECIDED))
     before = state.counts()
     cell = spot(state, "lights.rim.colour", "HB_110")
     assert "lights.rim.colour" in names(state)
@@ -203,7 +203,7 @@ def test_a_pinned_group_brings_its_rows_while_it_is_expanded(harbour_session: Se
     state.show(replace(state.view, expanded=("render.gi",)))
     assert names(state)[: state.listing.pins] == [
         "render.gi",
-        *(f"render.gi.{leaf}" for leaf in ("on", "range", "bounces", "rays")),
+        *(f"render.gi.{leaf}" for leaf in ("on", "range", "bounces", "samples")),
     ]
     state.hide([gi])
     assert state.listing.pins == 0 and not state.view.pinned

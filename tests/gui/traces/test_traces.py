@@ -294,7 +294,7 @@ def test_each_shot_has_its_own_line_and_band_where_references_differ(window: Mai
 @pytest.mark.parametrize(
     ("parameter", "shot"),
     [
-        ("environments.dawn_sky.visible_to", "HB_130"),
+        ("environments.dawn_sky.seen_by", "HB_130"),
         ("passes.background.frames", "HB_020"),
         ("marks.face.key_side", "HB_050"),
     ],

@@ -216,7 +216,7 @@ def test_every_screen_shows_names_to_the_letter(
 def test_views_and_folders_in_menus(qtbot: QtBot, folder: Path, window: MainWindow) -> None:
     views = shared_folder(window.session.folder)
     views.mkdir()
-    (views / "&Zeta.yaml").write_text("samelight_view: 1\n", encoding="utf-8")
+    (views / "&Zeta.yaml").write_text("samelight_view: 2\n", encoding="utf-8")
     (views / "<u>Z<u>.yaml").write_text("samelight_view: <u>7</u>\n", encoding="utf-8")
     window.memory.opened(Path("/films", "<u>&Zeta<u>"))
     window.opened.view_keeper.fill_menu()

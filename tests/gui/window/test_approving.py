@@ -126,9 +126,9 @@ def test_a_lighter_approves_what_was_meant_with_two_strokes_and_a_reason(window:
     cell = cell_of(session, *spot(window))
     answer("Bring it back", KEY.Key_Return)
     key(window, KEY.Key_S)
-    assert session.state(*cell) is State.RETURNED and cell_of(session, *spot(window)) != cell
+    assert session.state(*cell) is State.SENT_BACK and cell_of(session, *spot(window)) != cell
     key(window, KEY.Key_Z, control=True)
-    assert session.state(*cell) is State.OPEN
+    assert session.state(*cell) is State.UNDECIDED
     assert [one.verb for one in session.ledger.all()] == [Verb.INTEND, Verb.RETURN, Verb.WITHDRAW]
 
 
@@ -177,7 +177,7 @@ def test_everything_is_decided_with_keys_and_then_all_is_well(window: MainWindow
     key(window, KEY.Key_N)
     assert model.state.counts()["left"] == 4
     for _ in range(4):
-        assert session.state(*cell_of(session, *spot(window))) is State.OPEN
+        assert session.state(*cell_of(session, *spot(window))) is State.UNDECIDED
         answer("Meant", KEY.Key_Return)
         key(window, KEY.Key_I)
     assert model.state.counts()["left"] == 0 and not session.open_cells()
@@ -201,7 +201,7 @@ def test_many_cells_take_one_reason(window: MainWindow) -> None:
     assert {one.reason for one in made} == {"One later sun for these four"}
     assert spot(window)[1] != "lights.sun.direction"
     key(window, KEY.Key_N)
-    assert window.session.state(*cell_of(window.session, *spot(window))) is State.OPEN
+    assert window.session.state(*cell_of(window.session, *spot(window))) is State.UNDECIDED
 
 
 def test_a_group_goes_on_from_shot_to_shot_and_stays_closed(window: MainWindow) -> None:
@@ -301,7 +301,7 @@ def walk(state: GridState, start: Cell, decide: Callable[[Cell], None]) -> list[
 
 @pytest.mark.parametrize(
     ("order", "show"),
-    [*((order, Show.ALL) for order in Order), (Order.WORST, Show.OPEN), (Order.SHEET, Show.DRIFTING)],
+    [*((order, Show.ALL) for order in Order), (Order.WORST, Show.UNDECIDED), (Order.SHEET, Show.DRIFTING)],
 )
 def test_every_open_cell_comes_up_once_whatever_is_listed(
     harbour_session: Session, order: Order, show: Show

@@ -54,7 +54,7 @@ def test_the_next_open_cell_stays_within_my_shots(harbour_session: Session) -> N
 
 
 def test_rows_are_listed_by_what_is_open_in_my_shots(harbour_session: Session) -> None:
-    for show in (Show.OPEN, Show.DRIFTING):
+    for show in (Show.UNDECIDED, Show.DRIFTING):
         state = GridState(harbour_session, View(rows=show), mine=frozenset({"HB_110"}))
         rows = [line.row for line in state.lines if line.row is not None]
         column = harbour_session.table.column("HB_110")
@@ -228,7 +228,7 @@ def make_quay(tmp_path: Path) -> Session:
     sheet = folder / "shots" / "QU_010" / "QU_010.v001.yaml"
     sheet.parent.mkdir(parents=True)
     sheet.write_text(
-        "samelight: 1\nshot: QU_010\nversion: 1\nlights: {sun: {type: distant}}\n", encoding="utf-8"
+        "samelight: 2\nshot: QU_010\nversion: 1\nlights: {sun: {type: distant}}\n", encoding="utf-8"
     )
     (folder / "sequence.yaml").write_text("title: Quay\ncut: [QU_010]\n", encoding="utf-8")
     return open_session(folder)

@@ -51,7 +51,7 @@ def test_what_lands_between_the_reading_and_the_watching_is_seen(
     window = MainWindow()
     qtbot.addWidget(window)
     window.show_session(session)
-    qtbot.waitUntil(lambda: state_of(window) is State.RETURNED)
+    qtbot.waitUntil(lambda: state_of(window) is State.SENT_BACK)
     window.close()
 
 
@@ -63,16 +63,16 @@ def test_a_share_that_goes_away_takes_nothing_along_and_gets_nothing(
     assert session is not None
     away = harbour_folder.rename(harbour_folder.with_name("away"))
     qtbot.waitUntil(lambda: "offline" in window.work.alarm.text())
-    assert state_of(window) is State.RETURNED
+    assert state_of(window) is State.SENT_BACK
     with pytest.raises(SamelightError, match="cannot be reached, so nothing can be decided"):
         decide(window)
-    assert not harbour_folder.exists() and state_of(window) is State.RETURNED
+    assert not harbour_folder.exists() and state_of(window) is State.SENT_BACK
     by_another(away, Verb.INTEND)
     away.rename(harbour_folder)
     qtbot.waitUntil(lambda: state_of(window) is State.INTENDED)
     qtbot.waitUntil(lambda: not window.work.alarm.text())
     decide(window)
-    assert state_of(window) is State.RETURNED and open_ledger(harbour_folder).faults == ()
+    assert state_of(window) is State.SENT_BACK and open_ledger(harbour_folder).faults == ()
 
 
 def test_where_the_folder_of_decisions_goes_the_window_keeps_them_and_makes_no_other(
@@ -81,7 +81,7 @@ def test_where_the_folder_of_decisions_goes_the_window_keeps_them_and_makes_no_o
     decide(window)
     away = (harbour_folder / "decisions").rename(harbour_folder / "away")
     qtbot.waitUntil(lambda: "the folder of decisions cannot be read" in window.work.alarm.text())
-    assert state_of(window) is State.RETURNED and "1 decision cannot" not in window.work.alarm.text()
+    assert state_of(window) is State.SENT_BACK and "1 decision cannot" not in window.work.alarm.text()
     with pytest.raises(SamelightError, match="has gone with the decisions that are known here"):
         decide(window)
     assert not (harbour_folder / "decisions").exists()
@@ -105,13 +105,13 @@ def test_a_decision_that_is_edited_in_its_place_is_read_again(
     window: MainWindow, qtbot: QtBot, harbour_folder: Path
 ) -> None:
     by_another(harbour_folder)
-    qtbot.waitUntil(lambda: state_of(window) is State.RETURNED)
+    qtbot.waitUntil(lambda: state_of(window) is State.SENT_BACK)
     (path,) = (harbour_folder / "decisions").glob("*.yaml")
     whole = path.read_text("utf-8")
     path.write_text(whole.replace("verb: return", "verb: intend"), "utf-8")
     qtbot.waitUntil(lambda: state_of(window) is State.INTENDED)
     path.write_text(whole, "utf-8")
-    qtbot.waitUntil(lambda: state_of(window) is State.RETURNED)
+    qtbot.waitUntil(lambda: state_of(window) is State.SENT_BACK)
 
 
 def test_a_decision_is_shown_before_it_is_on_disk_and_taken_back_with_words_where_it_never_comes_there(
@@ -131,9 +131,9 @@ def test_a_decision_is_shown_before_it_is_on_disk_and_taken_back_with_words_wher
 
     monkeypatch.setattr(os, "fsync", slow)
     decide(window)
-    assert state_of(window) is State.RETURNED and window.actions_by_name["undo"].isEnabled()
+    assert state_of(window) is State.SENT_BACK and window.actions_by_name["undo"].isEnabled()
     go_on.set()
-    qtbot.waitUntil(lambda: state_of(window) is State.OPEN)
+    qtbot.waitUntil(lambda: state_of(window) is State.UNDECIDED)
     QApplication.processEvents()
     assert len(said) == 1 and "in HB_110 is not on disk and does not stand: " in said[0]
     assert "No space left on device" in said[0]
@@ -141,7 +141,7 @@ def test_a_decision_is_shown_before_it_is_on_disk_and_taken_back_with_words_wher
     monkeypatch.setattr(os, "fsync", real)
     decide(window)
     qtbot.waitUntil(lambda: len(open_ledger(harbour_folder).all()) == 1)
-    assert state_of(window) is State.RETURNED
+    assert state_of(window) is State.SENT_BACK
 
 
 def test_what_could_not_be_written_is_said_in_a_box(

@@ -136,14 +136,14 @@ def test_undo_and_redo_go_through_the_ledger(window: MainWindow, qtbot: QtBot, h
     place = (cell[0], cell[1])
     answer_reason("nudged by accident")
     press(qtbot, window, "return")
-    assert window.session.state(*place) is State.RETURNED
+    assert window.session.state(*place) is State.SENT_BACK
     press(qtbot, window, "undo")
-    assert window.session.state(*place) is State.OPEN
+    assert window.session.state(*place) is State.UNDECIDED
     press(qtbot, window, "redo")
-    assert window.session.state(*place) is State.RETURNED
+    assert window.session.state(*place) is State.SENT_BACK
     window.select("HB_180", "lights.window_fill.position")
     press(qtbot, window, "withdraw")
-    assert window.session.state(*place) is State.OPEN
+    assert window.session.state(*place) is State.UNDECIDED
     # Nothing was erased: one decision, and three that take back.
     fresh = open_session(harbour_folder)
     assert len(fresh.ledger.all()) == 4
@@ -213,14 +213,14 @@ def test_the_selection_copies_as_tab_separated_text(window: MainWindow, qtbot: Q
 
 def test_filter_layout_and_last_sequence_come_back(qtbot: QtBot, harbour_folder: Path) -> None:
     window = open_window(qtbot, harbour_folder)
-    window.show_box.setCurrentText(str(Show.OPEN))
+    window.show_box.setCurrentText(str(Show.UNDECIDED))
     window.filter_edit.setText("lights")
     assert window.grid is not None
     window.grid.set_column_width(48)
     window.close()
     again = open_window(qtbot, harbour_folder)
     assert again.filter_edit.text() == "lights"
-    assert again.show_box.currentText() == str(Show.OPEN)
+    assert again.show_box.currentText() == str(Show.UNDECIDED)
     assert again.grid is not None and again.grid.column_width == 48
     assert again.memory.text("last") == str(harbour_folder.resolve())
     again.close()
@@ -245,7 +245,7 @@ def test_a_reason_is_required_for_what_is_intended(window: MainWindow, qtbot: Qt
 def test_one_damaged_sheet_does_not_stop_the_others(qtbot: QtBot, harbour_folder: Path) -> None:
     damaged = next((harbour_folder / "shots" / "HB_060").glob("*.yaml"))
     for path in (harbour_folder / "shots" / "HB_060").glob("*.yaml"):
-        path.write_text("samelight: 1\nlighst: {}\n", encoding="utf-8")
+        path.write_text("samelight: 2\nlighst: {}\n", encoding="utf-8")
     window = open_window(qtbot, harbour_folder)
     assert window.session is not None and window.grid is not None and window.model is not None
     assert len(window.session.sheets) == 23

@@ -57,7 +57,7 @@ def holds(session: Session) -> None:
         finding.says
         for finding in session.findings
         if any(
-            case.level >= Grade.DRIFT and case.state not in (State.INTENDED, State.RETURNED)
+            case.level >= Grade.DRIFT and case.state not in (State.INTENDED, State.SENT_BACK)
             for case in finding.cases
         )
     }
@@ -121,7 +121,9 @@ def test_a_finding_beside_cells_is_intended_sent_back_and_withdrawn(qtbot: QtBot
         assert is_handled(now) == (command != "withdraw")
         assert [is_handled(one) for one in shown] == sorted(is_handled(one) for one in shown)
         assert below_text(now).endswith(now.do)
-        assert {"intend": "intended", "return": "sent back", "withdraw": "open"}[command] in below_text(now)
+        assert {"intend": "intended", "return": "sent back", "withdraw": "undecided"}[command] in below_text(
+            now
+        )
 
 
 def test_the_next_one_to_decide_on_is_a_finding_too(qtbot: QtBot, window: MainWindow) -> None:

@@ -153,7 +153,7 @@ def test_a_bad_file_is_skipped_and_told(window: MainWindow) -> None:
     assert window.session is not None
     folder = shared_folder(window.session.folder)
     folder.mkdir()
-    (folder / "Odd.yaml").write_text("samelight_view: 1\nrwos: everything\n", encoding="utf-8")
+    (folder / "Odd.yaml").write_text("samelight_view: 2\nrwos: everything\n", encoding="utf-8")
     save_view(folder, "Good", View())
     assert texts(window.opened.view_keeper)[:3] == ["For everybody", "Good", "Skipped: Odd.yaml"]
     choose(window.opened.view_keeper, "Skipped: Odd.yaml")
@@ -193,7 +193,7 @@ def test_what_the_sequence_does_not_have_is_ignored_and_told(window: MainWindow)
 
 def test_the_bar_says_what_is_listed_once_a_cell_was_gone_to(window: MainWindow) -> None:
     assert window.work.views is not None and window.grid is not None
-    window.show_box.setCurrentText(str(Show.OPEN))
+    window.show_box.setCurrentText(str(Show.UNDECIDED))
     window.filter_edit.setText("rim")
     listings = count_of(window.bar.filtered)
     window.select("HB_050", "lights.sun.direction")
@@ -206,7 +206,7 @@ def test_the_bar_says_what_is_listed_once_a_cell_was_gone_to(window: MainWindow)
 
 def test_a_view_is_of_the_grid_and_not_of_the_fields(window: MainWindow) -> None:
     assert window.work.views is not None and window.model is not None
-    window.bar.ask_for(View(rows=Show.OPEN, filter="bounce", cells=Shown.BOTH))
+    window.bar.ask_for(View(rows=Show.UNDECIDED, filter="bounce", cells=Shown.BOTH))
     view = window.opened.view_keeper.take(window.work.views)
     assert (view.rows, view.filter, view.cells) == (Show.ALL, "", window.model.shown)
     assert view.cells is not Shown.BOTH

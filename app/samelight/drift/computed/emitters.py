@@ -301,7 +301,7 @@ def _read(section: str, groups: Sequence[Group | None], frames: Sequence[float])
     is_light = section == "lights"
     level, quantity = levels(of("level"))
     shape = words(of("type") if is_light else [ENVIRONMENT] * len(groups))
-    shining = truth(of("visible"), is_on) & truth(of("visible_to"), lights_surfaces)
+    shining = truth(of("visible"), is_on) & truth(of("seen_by"), lights_surfaces)
     return Emitter(
         there=np.array([group is not None for group in groups], dtype=np.bool_),
         shape=shape,
@@ -331,12 +331,12 @@ def is_on(visible: Static | None) -> bool:
     return visible is None or visible not in (False, 0.0)
 
 
-def lights_surfaces(visible_to: frozenset[str] | None) -> bool:
+def lights_surfaces(seen_by: frozenset[str] | None) -> bool:
     """Whether some kind of ray that sees this light carries its light to a surface.
 
     >>> lights_surfaces(frozenset({"camera", "Reflection"})), lights_surfaces(frozenset({"camera", "indirect"}))
     (False, True)
     """
-    if visible_to is None:
+    if seen_by is None:
         return True
-    return any(kind.casefold() not in LIGHTS_NO_SURFACE for kind in visible_to)
+    return any(kind.casefold() not in LIGHTS_NO_SURFACE for kind in seen_by)

@@ -1,7 +1,7 @@
 """What each kind of ray sees: `rays.KIND.level`, the summed level of the environments that such rays see.
 
 Two copies of an environment, each seen by some kinds of ray, so equal the one that they replace, and a kind that lost
-its environment goes dark. The kinds are those named in any environment's `visible_to`.
+its environment goes dark. The kinds are those named in any environment's `seen_by`.
 """
 
 from __future__ import annotations
@@ -31,19 +31,17 @@ class _Environment:
         amount, self.quantity = levels(column(groups, "level", frames))
         on = truth(column(groups, "visible", frames), is_on)
         self.level: Array = np.where(on & ~np.isnan(amount), amount, 0.0)
-        self.visible_to: Column = column(groups, "visible_to", frames)
+        self.kinds: Column = column(groups, "seen_by", frames)
 
     def seen_by(self, kind: str) -> Mask:
         """Whether rays of this kind see it, at each moment."""
-        return truth(
-            self.visible_to, lambda kinds: sees(kinds if isinstance(kinds, frozenset) else None, kind)
-        )
+        return truth(self.kinds, lambda kinds: sees(kinds if isinstance(kinds, frozenset) else None, kind))
 
 
 def ray_rows(rig: Rig) -> list[ExtraRow]:
     """A row for each kind of ray; none when no environment says which rays see it."""
     setup, own = _both_sides(rig)
-    stated = {value for one in (*own, *setup) for value in one.visible_to if isinstance(value, frozenset)}
+    stated = {value for one in (*own, *setup) for value in one.kinds if isinstance(value, frozenset)}
     stated.add(frozenset(name.split(".")[1] for name in rig.moments.listed if name.startswith("rays.")))
     rows = [_row(rig, kind, setup, own) for kind in named_kinds(stated)]
     return [row for row in rows if row is not None]

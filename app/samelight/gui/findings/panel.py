@@ -36,7 +36,7 @@ from samelight.gui.paint.whole_paths import with_whole_paths
 from samelight.gui.state.found_again import found_again
 from samelight.gui.widgets.plain_text import plain
 from samelight.gui.widgets.yielding_bar import YieldingBar
-from samelight.reports.signs import STATE_MARKS, state_text
+from samelight.reports.signs import STATE_MARKS
 from samelight.sequence.session import Session
 
 Index = QModelIndex | QPersistentModelIndex
@@ -81,7 +81,7 @@ class FindingsModel(QAbstractListModel):
         if role == Qt.ItemDataRole.ToolTipRole:
             parts = [finding.finding, f"How sure: {finding.sureness}."]
             if finding.level >= Grade.DRIFT:
-                parts.append(f"{finding.level.word}, {state_text(finding.state)}".capitalize())
+                parts.append(f"{finding.level.word}, {finding.state}".capitalize())
             parts += [finding.known, finding.guessed and f"Guessed: {finding.guessed}", finding.do]
             return plain("\n".join(part for part in parts if part))
         if role == FINDING_ROLE:
@@ -97,14 +97,14 @@ def actions_of(finding: Finding) -> set[Action]:
 
 def is_handled(finding: Finding) -> bool:
     """Whether a finding was decided on, so that nobody has to look at it now."""
-    return finding.state in (State.INTENDED, State.RETURNED)
+    return finding.state in (State.INTENDED, State.SENT_BACK)
 
 
 def below_text(finding: Finding) -> str:
     """What stands under the sentence: its level with what was decided, how sure it is where it is a guess, and what to do."""
     parts = [] if finding.sureness is Sureness.CERTAIN else [str(finding.sureness)]
     if finding.level >= Grade.DRIFT:
-        stands = f"{STATE_MARKS[finding.state]} {state_text(finding.state)}".strip()
+        stands = f"{STATE_MARKS[finding.state]} {finding.state}".strip()
         parts = [finding.level.word, stands, *parts]
     said = ", ".join(parts)
     return f"{said[:1].upper()}{said[1:]}. {finding.do}".strip() if said else finding.do

@@ -27,7 +27,7 @@ from samelight.gui.state.rows import GridState, Line
 from samelight.gui.state.selection import Cells, Range, cells_in
 from samelight.gui.widgets.page_parts import FittedLabel, Section, TextBlock
 from samelight.gui.widgets.swatches import Swatches
-from samelight.reports.signs import STATE_MARKS, state_text
+from samelight.reports.signs import STATE_MARKS
 from samelight.sequence.references import Against
 
 _NOTHING = "Choose a cell to see where its figure comes from. Choose several to see what they have in common."
@@ -333,11 +333,11 @@ class Inspector(QWidget):
         master, value = (value_text(side, cell.value_kind, north) for side in (cell.master, cell.value))
         decided = STATES[int(state.states[row, column])]
         trailing = drift_or_grade(cell)
-        if decided is not State.OPEN:
+        if decided is not State.UNDECIDED:
             trailing = f"{trailing} {STATE_MARKS[decided]}"
         said = f"{master} → {value}"
         if cell.grade >= Grade.DRIFT:
-            said += f"\n{cell.grade.word}, {state_text(decided)}"
+            said += f"\n{cell.grade.word}, {decided}"
         return Destination(
             what.leaf or "presence",
             said,

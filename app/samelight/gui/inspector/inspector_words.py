@@ -12,7 +12,6 @@ from samelight.drift.metrics import measure, same
 from samelight.drift.words import drift_text, measured_text, value_text
 from samelight.gui.paint import drift_scale
 from samelight.gui.state.rows import GridState
-from samelight.reports.signs import state_text
 
 
 def ungraded_lines(cell: Cell) -> list[str]:
@@ -62,7 +61,7 @@ def chip_html(cell: Cell, severity: float, state: State) -> str:
     ink = drift_scale.ink(red, green, blue).name()
     text = drift_text(cell) or cell.grade.word
     mark = drift_scale.GRADE_MARKS.get(cell.grade, "")
-    words = state_text(state) if cell.grade >= Grade.DRIFT or state is not State.OPEN else ""
+    words = str(state) if cell.grade >= Grade.DRIFT or state is not State.UNDECIDED else ""
     said = ", ".join(part for part in (cell.grade.word, words) if part)
     chip = (
         f"<span style='font-size: 16pt; background-color: rgb({red},{green},{blue}); color: {ink};'>"

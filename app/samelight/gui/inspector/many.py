@@ -15,7 +15,6 @@ from samelight.gui.state.cell_states import STATES
 from samelight.gui.state.rows import GridState
 from samelight.gui.state.selection import Cells
 from samelight.light.directions import Vector
-from samelight.reports.signs import state_text
 from samelight.sheets import vocabulary as kinds
 
 MOST_LISTED = 24
@@ -82,7 +81,7 @@ def _counts(state: GridState, cells: Cells) -> str:
     for code in range(1, len(STATES)):
         number = int((decided == code).sum())
         if number:
-            said.append(f"{number} {state_text(STATES[code])}")
+            said.append(f"{number} {STATES[code]}")
     return ", ".join(said)
 
 

@@ -56,13 +56,13 @@ class Said:
     severity: float = 0.0
     drift: str = ""
     is_finding: bool = False
-    state: State = State.OPEN
+    state: State = State.UNDECIDED
     """What was decided on it."""
 
     @property
     def handled(self) -> bool:
         """Whether nobody has to look at it now."""
-        return self.state in (State.INTENDED, State.RETURNED)
+        return self.state in (State.INTENDED, State.SENT_BACK)
 
 
 @dataclass(frozen=True, slots=True)
@@ -293,4 +293,4 @@ class ReviewState:
         return f"{what}: {counted(len(cells) + len(cases), 'open case')} of {self.shot} ({names})"
 
 
-_ORDER = (State.INTENDED, State.RETURNED, State.CONTESTED, State.LAPSED, State.OPEN)
+_ORDER = (State.INTENDED, State.SENT_BACK, State.TWO_OPINIONS, State.ASKS_AGAIN, State.UNDECIDED)

@@ -18,7 +18,6 @@ from samelight.gui.paint import drift_scale
 from samelight.gui.review.review_data import ReviewState, Said
 from samelight.gui.review.type_size import TypeSizes, pixel_font
 from samelight.gui.widgets.plain_text import PlainLabel, plain
-from samelight.reports.signs import state_text
 
 
 class _Text(QTextBrowser):
@@ -92,7 +91,7 @@ def decisions_html(state: ReviewState) -> str:
         what = listed(list(decided.parameters), at_most=4)
         why = f": {decided.reason}" if decided.reason else ""
         parts.append(
-            f"<p style='margin: 0 0 6px 0'>{_e(mark)} <b>{_e(state_text(decided.state).capitalize())}</b>, {_e(what)}{_e(why)}"
+            f"<p style='margin: 0 0 6px 0'>{_e(mark)} <b>{_e(str(decided.state).capitalize())}</b>, {_e(what)}{_e(why)}"
             f" {_who(decided.who, decided.when)}</p>"
         )
     parts += [
@@ -132,7 +131,5 @@ def _sentence(said: Said) -> str:
             f"&nbsp;{_e(mark)}&nbsp;{_e(said.drift).replace(' ', '&nbsp;')}&nbsp;</span> "
         )
     if said.handled:
-        return _dim(
-            f"{drift_scale.STATE_MARKS[said.state]} {state_text(said.state).capitalize()}: {said.says}"
-        )
+        return _dim(f"{drift_scale.STATE_MARKS[said.state]} {str(said.state).capitalize()}: {said.says}")
     return f"<p style='margin: 0 0 6px 0'>{chip}{_e(said.says)}</p>"

@@ -42,7 +42,7 @@ class Stand(IntEnum):
 def _stand(grade: Grade, state: State) -> Stand:
     if grade < Grade.DRIFT:
         return Stand.WITHIN if grade is Grade.WITHIN else Stand.QUIET
-    return {State.INTENDED: Stand.INTENDED, State.RETURNED: Stand.RETURNED}.get(state, Stand.LEFT)
+    return {State.INTENDED: Stand.INTENDED, State.SENT_BACK: Stand.RETURNED}.get(state, Stand.LEFT)
 
 
 _STANDS = np.array([_stand(grade, state) for grade in Grade for state in STATES], dtype=np.uint8)

@@ -172,7 +172,7 @@ def decision_lines(session: Session, shot: str, parameter: str, cell: Cell) -> l
     judged = session.judgement(row, column) if row is not None and column is not None else None
     follows = session.follows(row, column) if row is not None and column is not None else ()
     holding = set()
-    if judged is not None and judged.state not in (State.LAPSED, State.OPEN):
+    if judged is not None and judged.state not in (State.ASKS_AGAIN, State.UNDECIDED):
         holding = {decision.id for decision in judged.decisions}
     north = session.sequence.conventions.north
     lines = []
@@ -199,7 +199,7 @@ def decision_lines(session: Session, shot: str, parameter: str, cell: Cell) -> l
 
 
 def _contested(judged: Any) -> bool:
-    return judged is not None and judged.state is State.CONTESTED
+    return judged is not None and judged.state is State.TWO_OPINIONS
 
 
 def _why_lapsed(session: Session, decision: Decision, cell: Cell, north: Any) -> str:

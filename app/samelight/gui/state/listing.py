@@ -160,7 +160,7 @@ def _shown(table: Table, view: View) -> NDArray[np.bool_]:
 
 def _wanted(table: Table, standing: Standing, asked: Asked) -> NDArray[np.bool_]:
     """Which rows pass the filter."""
-    least = {Show.OPEN: Stand.RETURNED, Show.DRIFTING: Stand.INTENDED}.get(asked.view.rows)
+    least = {Show.UNDECIDED: Stand.RETURNED, Show.DRIFTING: Stand.INTENDED}.get(asked.view.rows)
     wanted: NDArray[np.bool_] = np.ones(len(table.rows), dtype=np.bool_)
     if least is not None:
         wanted = np.asarray(((standing.stands >= least) & asked.mine).any(axis=1))

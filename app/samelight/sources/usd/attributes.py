@@ -97,7 +97,7 @@ SHADOW = (
 RELATED = (
     Attribute(
         "collection:lightLink",
-        "links",
+        "light_links",
         'membership: "*" everything, PATH included, !PATH excluded',
         Keep.APART,
     ),

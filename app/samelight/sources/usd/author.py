@@ -36,7 +36,7 @@ _ROWS: dict[str, Attribute] = {
     )
 }
 _FILES = {"texture": table.TEXTURE, "ies": table.IES}
-_COLLECTIONS = {"links": "lightLink", "shadow_links": "shadowLink"}
+_COLLECTIONS = {"light_links": "lightLink", "shadow_links": "shadowLink"}
 _RELATIONS = {"filters": "light:filters", "portals": "portals", "geometry": "geometry"}
 _RENDER = {
     "resolution": "resolution",

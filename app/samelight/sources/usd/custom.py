@@ -91,7 +91,7 @@ _MEANT = frozenset(
         "missing_links",
         "target",
         "type",
-        "visible_to",
+        "seen_by",
         *(name for names in FOLDED.values() for name in names),
         *(row.sheet.partition(".")[0] for row in ROWS),
     }

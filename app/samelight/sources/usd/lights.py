@@ -17,7 +17,7 @@ from samelight.sources.usd.shapes import AIMED, placed, sizes
 from samelight.sources.usd.values import authored_names, targets
 
 NO_CONE = 180.0
-_LINKED = (("lightLink", "links"), ("shadowLink", "shadow_links"))
+_LINKED = (("lightLink", "light_links"), ("shadowLink", "shadow_links"))
 
 Values = dict[str, Any]
 

@@ -261,13 +261,13 @@ _METADATA = (
 )
 _WITH: dict[str, set[str]] = {
     **{name: {of} for name, of in HASHES.items()},
-    "missing_links": {"links", "shadow_links", "filters"},
+    "missing_links": {"light_links", "shadow_links", "filters"},
 }
 """Names that follow from others of the same light."""
 _WRITTEN = frozenset(
     {
         *TURN,
-        "links",
+        "light_links",
         "shadow_links",
         *(row.sheet for row in ROWS if row.keep is Keep.ALWAYS),
     }
