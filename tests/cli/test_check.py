@@ -223,7 +223,7 @@ class TestJson:
         status, data = as_json(capsys, harbour)
         assert status == 1
         assert list(data)[:6] == ["samelight", "sequence", "master", "cells", "findings", "counts"]
-        assert (data["samelight"], data["sequence"], data["master"]) == (1, "Harbour", 3)
+        assert (data["samelight"], data["sequence"], data["master"]) == (2, "Harbour", 3)
         assert list(data["counts"]) == ["same", "within", "drift", "break"]
         assert all(isinstance(count, int) for count in data["counts"].values())
         names = [
@@ -334,7 +334,7 @@ class TestText:
         _, out, err = run(capsys, "check", quay)
         lines = out.splitlines()
         assert lines[0] == "quay, against master 1"
-        assert "C      lights.rim.level  1       0.5    −1.00 st  drift   open" in [
+        assert "C      lights.rim.level  1       0.5    −1.00 st  drift   undecided" in [
             re.sub(r"^(\S+) +", lambda m: f"{m[1]:<7}", line) for line in lines
         ]
         counts, cases, receipt = lines[-3:]

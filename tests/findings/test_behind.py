@@ -72,7 +72,7 @@ def test_two_of_five_are_half_adopted_where_the_sheet_says_so_and_where_no_chanc
         made.shots["S_030"]["lights"][light] = copy.deepcopy(made.older[2]["lights"][light])
     for master in (2, 3):
         made.shots["S_030"]["master"] = master
-        assert {finding.finding for finding in made.findings()} == {"behind"}
+        assert {finding.finding for finding in made.findings()} == {"old-master"}
         finding = only(made.findings(), "old-master")
         assert finding.guessed.startswith("The rest is as in master 3: half of it was adopted.")
 
@@ -82,7 +82,7 @@ def test_one_value_of_an_older_master_is_a_chance_unless_the_sheet_says_so() -> 
     made.shots["S_030"]["lights"]["bounce"] = copy.deepcopy(made.older[2]["lights"]["bounce"])
     assert {finding.finding for finding in made.findings()} == {"unexplained"}
     made.shots["S_030"]["master"] = 2
-    assert {finding.finding for finding in made.findings()} == {"behind"}
+    assert {finding.finding for finding in made.findings()} == {"old-master"}
 
 
 @FEW

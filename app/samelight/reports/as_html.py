@@ -56,7 +56,7 @@ _PARTS = {
 
 
 @dataclass(frozen=True, slots=True)
-class Page:
+class HtmlPage:
     """A document, and a sentence for each part of it that could not be drawn; the document has them too."""
 
     text: str
@@ -68,7 +68,7 @@ def html_text(report: Report) -> str:
     return html_page(report).text
 
 
-def html_page(report: Report) -> Page:
+def html_page(report: Report) -> HtmlPage:
     """The document, also where a part of it fails."""
     page = _drawn(report)
     if page.failed:  # what is said first is known only now
@@ -76,13 +76,13 @@ def html_page(report: Report) -> Page:
     return page
 
 
-def _drawn(report: Report) -> Page:
+def _drawn(report: Report) -> HtmlPage:
     template = _environment().get_template("report.html.j2")
     failed: dict[str, None] = {}
     context = template.new_context(_values(report))
     for name, (block, *_) in context.blocks.items():
         context.blocks[name] = [partial(_attempt, _PARTS[name], block, failed)]
-    return Page("".join(template.root_render_func(context)), tuple(failed))
+    return HtmlPage("".join(template.root_render_func(context)), tuple(failed))
 
 
 def _attempt(

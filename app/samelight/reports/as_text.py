@@ -19,7 +19,7 @@ _LONGEST = 40
 """Cells of a terminal that a value may take; a list of links can be as long as it likes."""
 
 
-class Lines(Protocol):
+class Printer(Protocol):
     """Where lines go: rich's `Console`, or where there are no colours anything with a `file`."""
 
     @property
@@ -30,7 +30,7 @@ class Lines(Protocol):
 
 
 def print_check(
-    console: Lines,
+    console: Printer,
     title: str,
     master: int | None,
     cells: Sequence[tuple[Cell, State]],
@@ -60,7 +60,7 @@ def print_check(
         print_line(console, tally.says, "bold" if tally.open else "dim")
 
 
-def print_line(console: Lines, text: str, style: str = "") -> None:
+def print_line(console: Printer, text: str, style: str = "") -> None:
     """Print a line as it is: whoever searches the output finds a cell whole on one line."""
     _print(console, [(text, "")], style)
 
@@ -69,7 +69,7 @@ _Part = tuple[str, str]
 """A text and its style."""
 
 
-def _print(console: Lines, parts: Sequence[_Part], style: str) -> None:
+def _print(console: Printer, parts: Sequence[_Part], style: str) -> None:
     if console.color_system is None:
         console.file.write("".join(text for text, _ in parts) + "\n")  # a film has many lines
         return
@@ -100,7 +100,7 @@ def _under(cells: Sequence[tuple[Cell, State]], follows: Iterable[Sequence[str]]
     return found
 
 
-def _print_cells(console: Lines, cells: Sequence[tuple[Cell, State]], north: Vector, under: Under) -> None:
+def _print_cells(console: Printer, cells: Sequence[tuple[Cell, State]], north: Vector, under: Under) -> None:
     told = {(cell.shot, cell.parameter) for along in under.values() for cell in along}
     said: dict[object, tuple[str, ...]] = {}
     widths = list(map(len, _COLUMNS))

@@ -200,8 +200,8 @@ def repath(world: World) -> bool:
     shots = world.pick("links", *(f"lights.{name}" for name in world.master["lights"]), most=3)
     for shot in shots:
         for group in (*world.shots[shot]["lights"].values(), *world.shots[shot]["surfaces"].values()):
-            if "links" in group:
-                group["light_links"] = [link.replace("/set/", "/stage/set/") for link in group["links"]]
+            if "light_links" in group:
+                group["light_links"] = [link.replace("/set/", "/stage/set/") for link in group["light_links"]]
     return world.said("repath", shots, ("lights", "surfaces"), "/stage/set")
 
 

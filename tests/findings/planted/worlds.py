@@ -227,8 +227,8 @@ def _master(dice: random.Random, lights: Tree) -> Tree:
             "sampling": {"samples_per_pixel": dice.choice((144, 196)), "threshold": 0.01},
         },
         "surfaces": {
-            "walls": {"shade_area": 0.4, "reflection_samples": 48, "links": ["/set/walls"]},
-            "glass": {"shade_area": 0.5, "reflection_samples": 96, "links": ["/set/glass"]},
+            "walls": {"shade_area": 0.4, "reflection_samples": 48, "assigned_to": ["/set/walls"]},
+            "glass": {"shade_area": 0.5, "reflection_samples": 96, "assigned_to": ["/set/glass"]},
         },
         "passes": {"background": {"frames": "all"}, "crew": {"frames": "all"}},
     }
@@ -275,7 +275,7 @@ def _spot(dice: random.Random, at: list[float], cone: float, kelvin: int) -> Tre
         "cone": cone,
         "softness": 0.2,
         "samples": 24,
-        "links": ["/set/walls", "/char/lead"],
+        "light_links": ["/set/walls", "/char/lead"],
     }
 
 
@@ -290,7 +290,7 @@ def _rect(dice: random.Random, at: list[float], kelvin: int, color: list[float] 
         "exposure": 0.75,
         "normalize": True,
         "samples": 32,
-        "links": ["/set/walls", "/set/glass", "/char/lead"],
+        "light_links": ["/set/walls", "/set/glass", "/char/lead"],
         **({"color": color} if color else {"temperature": f"{kelvin} K"}),
     }
 
@@ -306,7 +306,7 @@ def _disk(dice: random.Random, at: list[float], kelvin: int) -> Tree:
         "temperature": f"{kelvin} K",
         "normalize": True,
         "samples": 24,
-        "links": ["/char/lead"],
+        "light_links": ["/char/lead"],
     }
 
 
