@@ -15,7 +15,7 @@ from typing import IO, TYPE_CHECKING, Any
 from samelight.reports.shown import HIDDEN, clean
 
 if TYPE_CHECKING:
-    from samelight.reports.as_text import Lines
+    from samelight.reports.as_text import Printer
 
 COULD_NOT_RUN = 2
 OPEN_DRIFT = 1
@@ -54,7 +54,7 @@ _SAYS_TERMINAL = ("FORCE_COLOR", "TTY_COMPATIBLE")
 """What in the environment may say that there is a terminal where none is seen."""
 
 
-def results(*, colour: bool = True) -> Lines:
+def results(*, colour: bool = True) -> Printer:
     """Where results go. Colour only on a terminal, and never when NO_COLOR is set or `colour` is false."""
     if not sys.stdout.isatty() and not any(map(os.environ.get, _SAYS_TERMINAL)):
         return Uncoloured(sys.stdout)
