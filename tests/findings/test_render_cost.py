@@ -27,7 +27,7 @@ def test_what_may_explain_it_is_named() -> None:
     made = draft(8)
     made.shots["S_050"]["cost"]["test_frame"] = 3310
     made.shots["S_050"]["render"]["gi"]["samples"] = 768
-    assert "The GI rays may explain it." in only(made.findings(), "render-time").says
+    assert "The GI samples may explain it." in only(made.findings(), "render-time").says
 
 
 def test_a_larger_picture_takes_longer_by_right() -> None:
