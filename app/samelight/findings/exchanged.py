@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
-from itertools import combinations
 from typing import Any
 
 from samelight.drift.table import Row
@@ -19,6 +18,9 @@ from samelight.sheets.vocabulary import LEVEL
 NAME = "exchanged"
 
 _SIDES = ("width", "height")
+
+FEW = 8
+"""As many groups may hold one value in the master for it to be looked for among them."""
 
 Key = tuple[str, str, str, str]
 """Section, both groups (one and the same for the sides of a light), and what was exchanged between them."""
@@ -35,10 +37,10 @@ def find(board: Board) -> list[Finding]:
     for index, row, columns in board.rows_left(lambda row: row.section in ("lights", "environments")):
         if not row.leaf:
             continue
-        others = owners[row.section, row.leaf] - set(_marks_of(board.master, row))
+        held, own = owners[row.section, row.leaf], set(_marks_of(board.master, row))
         for column in columns:
             drifting[column, row.section][row.group][row.leaf] = index
-            if not others.isdisjoint(_marks_of(board.sheets[column], row)):
+            if any(mark in held and mark not in own for mark in _marks_of(board.sheets[column], row)):
                 suspects[column, row.section].add(row.group)
     found: dict[Key, list[Spot]] = defaultdict(list)
     for (column, section), names in sorted(suspects.items()):
@@ -87,7 +89,7 @@ def _in_shot(
         rows = _sides_exchanged(board, column, master.get(name, {}), section, name, leaves)
         if rows:
             yield (section, name, name, ""), rows
-    for one, other in combinations([name for name in groups if name in master], 2):
+    for one, other in _pairs(board, column, section, groups):
         here = board.group(column, section, one), board.group(column, section, other)
         if (here[0], here[1]) == (master[other], master[one]):
             yield (section, one, other, "names"), [*groups[one].values(), *groups[other].values()]
@@ -103,6 +105,32 @@ def _in_shot(
                 (section, one, other, what),
                 [groups[name][leaf] for name in (one, other) for leaf in values],
             )
+
+
+def _pairs(
+    board: Board, column: int, section: str, groups: Mapping[str, Mapping[str, int]]
+) -> list[tuple[str, str]]:
+    """Each two groups of which one holds a value of the other's in the master, in the order of the groups.
+
+    A value that more than `FEW` of them hold there says nothing of where it comes from.
+    """
+    rows = board.table.rows
+    holders: dict[tuple[str, Any], list[str]] = defaultdict(list)
+    for name, leaves in groups.items():
+        for leaf, index in leaves.items():
+            for mark in _marks_of(board.master, rows[index]):
+                holders[leaf, mark].append(name)
+    order = {name: place for place, name in enumerate(groups)}
+    found = {
+        (min(name, other, key=order.__getitem__), max(name, other, key=order.__getitem__))
+        for name, leaves in groups.items()
+        for leaf, index in leaves.items()
+        for mark in _marks_of(board.sheets[column], rows[index])
+        if len(others := holders.get((leaf, mark), [])) <= FEW
+        for other in others
+        if other != name
+    }
+    return sorted(found, key=lambda pair: (order[pair[0]], order[pair[1]]))
 
 
 def _values(board: Board, column: int, section: str, one: str, other: str, leaf: str) -> bool:
