@@ -9,7 +9,7 @@ from typing import Any
 
 from samelight.changes.respell.put_back import Leaf, put_back
 from samelight.decisions.state import State
-from samelight.drift.metrics import kind_of, same
+from samelight.drift.metrics import kind_of, same, says_nothing
 from samelight.drift.structure import differences
 from samelight.sequence.session import Session
 from samelight.sheets.canonical import parameter_name
@@ -93,7 +93,9 @@ def _is(sheet: Sheet, master: Sheet, leaf: Leaf, kinds: Patterns) -> bool:
 
     def alike(leaf: str) -> bool:
         a, b = mine.get(leaf), theirs.get(leaf)
-        return same(kind_of(parameter_name(section, group, leaf), leaf, b, kinds), a, b)
+        return says_nothing(section, leaf, a, b) or same(
+            kind_of(parameter_name(section, group, leaf), leaf, b, kinds), a, b
+        )
 
     return all(alike(leaf) for leaf in ([name] if name else mine.keys() | theirs.keys()))
 

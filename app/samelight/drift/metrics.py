@@ -132,6 +132,11 @@ def same(kind: str, a: Value | None, b: Value | None) -> bool:
     return severity(kind, measure(kind, a, b).drift, 1.0) == 0.0
 
 
+def says_nothing(section: str, leaf: str, a: Value | None, b: Value | None) -> bool:
+    """Whether a parameter cannot be held against another: a light's roll, which many spellings of a direction leave open."""
+    return section == "lights" and leaf == "roll" and (a is None or b is None)
+
+
 def kind_of(parameter: str, leaf: str, value: Value | None, patterns: kinds.Patterns) -> str:
     """The kind of a parameter: by a policy's patterns, else by its name, else by a value that it has.
 

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from samelight.drift.cells import Cell, Grade
-from samelight.drift.metrics import SCALES, kind_of
+from samelight.drift.metrics import SCALES, kind_of, says_nothing
 from samelight.drift.policy import Policy
 from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, derived_entry, entry_of, graded, one_sided
 from samelight.drift.structure import EXTRA, Key, differences_of_pairs, held
@@ -409,8 +409,8 @@ class _Lines:
 
 
 def _entry_of_leaf(row: Row, reference: Value | None, value: Value | None) -> Entry:
-    """A parameter held against its reference. A roll counts where both sides state it: many spellings of a direction say none."""
-    if row.section == "lights" and row.leaf == "roll" and (reference is None or value is None):
+    """A parameter held against its reference."""
+    if says_nothing(row.section, row.leaf, reference, value):
         side = "what it is held against" if reference is None else "the shot"
         return Entry(reference, value, math.nan, 0.0, Grade.NONE, f"no roll is stated in {side}")
     return entry_of(row, reference, value)
