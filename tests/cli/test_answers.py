@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -194,3 +195,93 @@ def test_the_oldest_goes_first(
     computed.clear()
     ask("check", quay, "--all")
     assert computed == ["computed"]
+
+
+@pytest.mark.parametrize(
+    "place",
+    ["p.yaml", "frames/p.yaml", "shots/../views/p.yaml", "__pycache__/p.yaml", "shots/A/__pycache__/p.yaml"],
+)
+def test_a_policy_is_looked_at_wherever_it_lies_and_however_it_is_named(
+    ask: Ask, computed: list[str], quay: Path, place: str
+) -> None:
+    def allow(stops: int) -> None:
+        text = f"samelight_policy: 1\ntolerances: {{level: {{at_most: {stops} st, why: a test}}}}\n"
+        (quay / place).write_text(text, encoding="utf-8")
+
+    (quay / place).parent.mkdir(exist_ok=True)
+    allow(1)
+    (quay / "sequence.yaml").write_text(
+        f"samelight_sequence: 1\ncut: [A, B]\npolicy: {place}\n", encoding="utf-8"
+    )
+    assert [ask("check", quay)[0] for _ in range(2)] == [1, 1]
+    allow(9)
+    assert ask("check", quay)[0] == 0
+
+
+def test_a_shot_may_be_called_as_what_python_leaves_behind(
+    ask: Ask, computed: list[str], make_sequence: MakeSequence
+) -> None:
+    light = {"lights": {"key": {"type": "spot", "position": [0, 2, 0], "intensity": 2.0}}}
+    folder = make_sequence(master=light, shots={"A": light, "__pycache__": light}, policy={})
+    assert ask("check", folder)[0] == 0
+    sheet = folder / "shots/__pycache__/__pycache__.v001.yaml"
+    sheet.write_text(sheet.read_text(encoding="utf-8").replace("2.0", "5.0"), encoding="utf-8")
+    assert ask("check", folder)[0] == 1
+
+
+def test_under_the_name_of_another_an_answer_counts_as_nothing(
+    ask: Ask, computed: list[str], quay: Path, tmp_path: Path
+) -> None:
+    found = ask("check", quay, "--shots", "B")
+    (of_b,) = (tmp_path / "answers").iterdir()
+    ask("check", quay, "--shots", "A")
+    (of_a,) = set((tmp_path / "answers").iterdir()) - {of_b}
+    of_a.replace(of_b)
+    assert ask("check", quay, "--shots", "B") == found and found[0] == 1
+
+
+@pytest.mark.skipif(os.name != "posix", reason="no such modes")
+def test_what_lies_in_a_folder_that_is_open_to_others_counts_as_nothing(
+    ask: Ask, computed: list[str], quay: Path, tmp_path: Path
+) -> None:
+    first = ask("check", quay)
+    (tmp_path / "answers").chmod(0o777)
+    assert ask("check", quay) == first and len(computed) == 2
+    assert ask("check", quay) == first and len(computed) == 2, "it was closed, and what lies in it is new"
+
+
+def test_what_was_another_while_it_was_computed_is_not_kept(
+    ask: Ask, computed: list[str], quay: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    link, other, plainly = tmp_path / "link", tmp_path / "other", reading.open_session
+    shutil.copytree(quay, other)
+    _edit(other)
+    link.symlink_to(quay)
+
+    def point_to(folder: Path) -> None:
+        link.unlink()
+        link.symlink_to(folder)
+
+    def meanwhile(*given: object, **more: object) -> object:
+        point_to(other)
+        return plainly(*given, **more)  # type: ignore[arg-type]
+
+    with monkeypatch.context() as patched:
+        patched.setattr(reading, "open_session", meanwhile)
+        assert ask("check", link)[0] == 0
+    point_to(quay)
+    assert ask("check", link)[0] == 1
+
+
+def test_with_other_libraries_it_is_computed(
+    ask: Ask, computed: list[str], quay: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    packages = tmp_path / "site-packages"
+    packages.mkdir()
+    monkeypatch.syspath_prepend(packages)
+    ask("check", quay)
+    os.utime(packages, ns=(0, 0))  # as when something is installed
+    ask("check", quay)
+    monkeypatch.setenv("OTIO_PLUGIN_MANIFEST_PATH", str(tmp_path))
+    ask("check", quay)
+    assert len(computed) == 3

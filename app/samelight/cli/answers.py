@@ -1,12 +1,14 @@
 """The answer of a check, kept: where nothing that it was made of changed, it is given again, and nothing is computed.
 
 A gate runs once a shot on a farm, mostly on what was checked before. An answer is known by the words of the command and by
-the state of every file of the sequence: its place, length, times and number. Any file that was changed, came or went,
-another program or another way to print makes it count as nothing, as does a file that was written so shortly before that it
-may have changed since under the same time, and a link, behind which anything may change. Only what a check says into a file
-or to another program is kept, and only where it has nothing to complain of.
+the state of every file of the sequence: its place, length, times and number. Any file that was changed, came or went, also
+while it was computed, another program or another way to print makes it count as nothing, as does a file that was written so
+shortly before that it may have changed since under the same time, and a link, behind which anything may change. Only what a
+check says into a file or to another program is kept, and only where it has nothing to complain of. On Windows, which does
+not tell when a file was changed under a time that was set back, nothing is kept.
 
-It lies in the user's cache folder, which lets nobody else in, and may be deleted at any time.
+It lies in the user's cache folder, which lets nobody else in, and may be deleted at any time. It says itself what it answers,
+so that under another's name it counts as nothing.
 """
 
 from __future__ import annotations
@@ -18,7 +20,7 @@ import json
 import os
 import sys
 import time
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from io import StringIO
 from pathlib import Path
 from typing import Any
@@ -42,6 +44,10 @@ MOST_FILES = 300_000
 """Files of a sequence. To look at more takes longer than a person waits for an answer."""
 
 _ENDING = ".answer"
+
+_TELL_LIBRARIES = ("OTIO_", "PYTHON")
+"""How what in the environment has libraries, or Python itself, do otherwise is called."""
+
 NOT_LOOKED_INTO = frozenset({"frames", "views"})
 """Folders of a sequence in which no check reads anything, unless sequence.yaml names a file there."""
 
@@ -56,7 +62,7 @@ def kept(words: Sequence[str]) -> int | None:
         if hashlib.sha256(body).hexdigest().encode() != stated:
             return None
         data = json.loads(body)
-        if data["of"] != _of(data["folder"]):
+        if data["asked"] != _asked(words) or data["of"] != _of(data["folder"]):
             return None
         text, status = str(data["text"]), int(data["status"])
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
@@ -78,8 +84,14 @@ def answered(words: Sequence[str], arguments: argparse.Namespace) -> int:
     with contextlib.redirect_stdout(heard):
         status = int(arguments.run(arguments))
     text = heard.text()
-    if getattr(arguments, "keeps", False) and text is not None:
-        data = {"folder": str(arguments.folder), "of": of, "text": text, "status": status}
+    if getattr(arguments, "keeps", False) and text is not None and of == _of(str(arguments.folder)):
+        data = {
+            "asked": _asked(words),
+            "folder": str(arguments.folder),
+            "of": of,
+            "text": text,
+            "status": status,
+        }
         body = json.dumps(data).encode()
         with contextlib.suppress(OSError):
             write_own(file, hashlib.sha256(body).hexdigest().encode() + b"\n" + body)
@@ -120,17 +132,22 @@ def folder() -> Path:
 def _file(words: Sequence[str]) -> Path | None:
     """Where the answer to these words lies; None where none is kept of them: at a terminal, or of another command."""
     if (
-        words[:1] != [COMMAND]
+        os.name != "posix"
+        or words[:1] != [COMMAND]
         or sys.stdout.isatty()
         or any(map(os.environ.get, ("FORCE_COLOR", "TTY_COMPATIBLE")))
     ):
         return None
     try:
-        asked = [*words, str(Path.cwd()), sys.stdout.encoding, sys.stdout.errors, *time.tzname]
-        key = hashlib.sha256(json.dumps(asked).encode()).hexdigest()[:40]
+        key = hashlib.sha256(json.dumps(_asked(words)).encode()).hexdigest()[:40]
     except (OSError, ValueError, AttributeError):
         return None
     return folder() / f"{key}{_ENDING}"
+
+
+def _asked(words: Sequence[str]) -> list[str | None]:
+    """What was asked, from where, and how it is printed. Raises OSError, and AttributeError where stdout is no file."""
+    return [*words, str(Path.cwd()), sys.stdout.encoding, sys.stdout.errors, *time.tzname]
 
 
 def _of(place: str, settled: int | None = None) -> str | None:
@@ -141,21 +158,32 @@ def _of(place: str, settled: int | None = None) -> str | None:
     real = os.path.realpath(place)
     code = Path(__file__).parents[1]
     try:
-        parts = [sys.version, __version__, real]
-        parts += _state(str(code), frozenset({"gui"}), None)
-        parts += _state(str(resource()), frozenset({"pictures"}), None)
+        parts = [sys.version, __version__, real, *_libraries()]
+        parts += _state(str(code), {"gui"}, everywhere={"__pycache__"})
+        parts += _state(str(resource()), {"pictures"})
         parts += _state(real, NOT_LOOKED_INTO, settled)
     except (OSError, _UncertainError):
         return None
     return hashlib.sha256("\n".join(parts).encode("utf-8", "surrogatepass")).hexdigest()
 
 
+def _libraries() -> list[str]:
+    """Where libraries come from, when one was last installed or removed there, and what tells them to do otherwise."""
+    installed = [path for path in sys.path if path.endswith("-packages")]
+    times = [str(os.stat(path).st_mtime_ns) for path in installed if os.path.isdir(path)]  # noqa: PTH112, PTH116 - as `stamp_of` does
+    told = sorted(f"{name}={value}" for name, value in os.environ.items() if name.startswith(_TELL_LIBRARIES))
+    return [*sys.path, *times, *told]
+
+
 class _UncertainError(Exception):
     """A link, too many files, or one that is too new, or is being written."""
 
 
-def _state(place: str, left_out: frozenset[str], settled: int | None) -> list[str]:
-    """A line for everything that lies in a folder, below it too, but for what is `left_out` of the folder itself.
+def _state(
+    place: str, left_out: Collection[str], settled: int | None = None, everywhere: Collection[str] = ()
+) -> list[str]:
+    """A line for everything that lies in a folder, below it too, but for what is `left_out` of the folder itself, and what
+    is left out `everywhere`.
 
     Raises OSError and `_UncertainError`.
     """
@@ -166,15 +194,14 @@ def _state(place: str, left_out: frozenset[str], settled: int | None) -> list[st
         with os.scandir(of) as found:
             entries = sorted(found, key=lambda entry: entry.name)
         for entry in entries:
-            if of == place and entry.name in left_out:
+            if (of == place and entry.name in left_out) or entry.name in everywhere:
                 continue
             if entry.is_symlink() or entry.name.endswith(".tmp") or len(lines) >= MOST_FILES:
                 raise _UncertainError
             state = entry.stat(follow_symlinks=False)
             if entry.is_dir():
-                if entry.name != "__pycache__":
-                    waiting.append(entry.path)
-                    lines.append(f"{entry.path} {state.st_mode}")
+                waiting.append(entry.path)
+                lines.append(f"{entry.path} {state.st_mode}")
                 continue
             if settled is not None and max(state.st_mtime_ns, state.st_ctime_ns) >= settled:
                 raise _UncertainError

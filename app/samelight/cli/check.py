@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -275,13 +276,14 @@ def _cells_data(listed: Listed, accepted: Listed, north: Vector) -> Iterator[dic
 def _is_of_the_sequence(arguments: argparse.Namespace, session: Session) -> bool:
     """Whether the answer hangs on nothing but the words and what lies in the folders of the sequence that are looked into."""
     named = [path for path in (session.sequence.policy, session.sequence.cut_file) if path is not None]
-    tops = {
-        path.relative_to(session.folder).parts[0] for path in named if path.is_relative_to(session.folder)
-    }
-    is_inside = all(path.is_relative_to(session.folder) for path in named) and tops.isdisjoint(
-        NOT_LOOKED_INTO
-    )
-    return is_inside and not any(map(vars(arguments).get, _OF_OTHER_FILES))
+    is_looked_at = all(_top(path, session.folder) not in {None, *NOT_LOOKED_INTO} for path in named)
+    return is_looked_at and not any(map(vars(arguments).get, _OF_OTHER_FILES))
+
+
+def _top(path: Path, folder: Path) -> str | None:
+    """The name in a folder that a path goes through at last, however it is written; None where it lies elsewhere."""
+    real, top = Path(os.path.realpath(path)), Path(os.path.realpath(folder))
+    return real.relative_to(top).parts[0].casefold() if real != top and real.is_relative_to(top) else None
 
 
 def _check_ledger(asked: str | None, session: Session) -> None:

@@ -30,7 +30,9 @@ def make_folder(folder: Path) -> None:
 def read_own(path: Path, most: int) -> bytes:
     """The bytes of a file that `write_own` wrote. Raises OSError where it is not there, or not the user's own alone,
     and ValueError where it has more than `most` bytes."""
-    _check_folder(path.parent, path.parent.lstat())
+    folder = path.parent.lstat()
+    _check_folder(path.parent, folder)
+    _check_closed(path.parent, folder)
     before = path.lstat()
     _check_file(path, before)
     handle = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0))
@@ -67,6 +69,10 @@ def _check_file(path: Path, state: os.stat_result) -> None:
     if not stat.S_ISREG(state.st_mode):
         raise PermissionError(f"{path} is no file")
     _check_owner(path, state)
+    _check_closed(path, state)
+
+
+def _check_closed(path: Path, state: os.stat_result) -> None:
     if _HAS_OWNERS and stat.S_IMODE(state.st_mode) & _NOBODY_ELSE:
         raise PermissionError(f"{path} is open to others")
 
