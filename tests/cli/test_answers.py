@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import shutil
 import sys
@@ -285,3 +286,21 @@ def test_with_other_libraries_it_is_computed(
     monkeypatch.setenv("OTIO_PLUGIN_MANIFEST_PATH", str(tmp_path))
     ask("check", quay)
     assert len(computed) == 3
+
+
+def test_a_file_that_may_be_read_no_longer_is_told_though_nothing_about_it_changed(
+    ask: Ask, computed: list[str], quay: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert ask("check", quay)[0] == 1
+    plainly, sheet = os.open, quay / "shots/B/B.v001.yaml"
+
+    def refusing(path: str, *given: int, **more: int) -> int:
+        if os.fspath(path) == str(sheet):
+            raise PermissionError(
+                errno.EACCES, "no permission", str(sheet)
+            )  # as when its group let the user go
+        return plainly(path, *given, **more)
+
+    monkeypatch.setattr(os, "open", refusing)
+    status, _, told = ask("check", quay)
+    assert status == 2 and "B.v001.yaml" in told

@@ -198,7 +198,7 @@ def _state(
                 continue
             if entry.is_symlink() or entry.name.endswith(".tmp") or len(lines) >= MOST_FILES:
                 raise _UncertainError
-            state = entry.stat(follow_symlinks=False)
+            state = _opened(entry.path) if entry.is_file() else entry.stat(follow_symlinks=False)
             if entry.is_dir():
                 waiting.append(entry.path)
                 lines.append(f"{entry.path} {state.st_mode}")
@@ -208,6 +208,16 @@ def _state(
             times = f"{state.st_mtime_ns} {state.st_ctime_ns}"
             lines.append(f"{entry.path} {times} {state.st_size} {state.st_ino} {state.st_mode}")
     return lines
+
+
+def _opened(path: str) -> os.stat_result:
+    """What a plain file is, opened: only so does a share tell what it is now and not a minute ago, and is it sure that it may
+    be read. Raises OSError."""
+    handle = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0))
+    try:
+        return os.fstat(handle)
+    finally:
+        os.close(handle)
 
 
 def _make_room(place: Path) -> None:
