@@ -20,7 +20,11 @@ def test_a_decision_on_another_value_has_lapsed(verb: Verb) -> None:
     finding = only(made.findings(), "lapsed")
     assert finding.shots == ("S_020",)
     assert finding.explained == (("S_020", LEVEL),)
-    assert "no longer holds" in finding.says if verb is Verb.INTEND else "sent back" in finding.says
+    assert (
+        "was marked as intended in S_020, and the shot's value changed since" in finding.says
+        if verb is Verb.INTEND
+        else "sent back" in finding.says
+    )
     assert made.findings("unexplained") == []
 
 
@@ -46,6 +50,7 @@ def test_two_who_did_not_see_each_other_contest_a_cell() -> None:
     made.decisions.append(("S_030", LEVEL, Verb.RETURN, "supervisor", True))
     finding = only(made.findings(), "contested")
     assert finding.shots == ("S_030",)
+    assert finding.says.startswith("Two opinions on ")
     assert "lead says it is meant" in finding.says
     assert "supervisor says it goes back" in finding.says
 

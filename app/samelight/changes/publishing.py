@@ -80,7 +80,7 @@ def candidate_from(session: Session, shot: str, who: str, *, despite_breaks: boo
     broken = open_breaks(session, shot)
     if broken and not despite_breaks:
         raise PublishError(
-            f"{shot} itself has open breaks ({first_names(broken, 5)}): decide on them first, or publish despite them"
+            f"{shot} itself has breaks that are not intended ({first_names(broken, 5)}): decide on them first, or publish despite them"
         )
     version = session.contents.newest_master + 1
     tree: dict[str, Any] = {

@@ -70,8 +70,8 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
     parser = commands.add_parser(
         "check",
         help=says,
-        description="Compare every shot with the master setup. Exit status: 0 nothing open; 1 open drift at or above "
-        "--fail-on; 2 the check could not run, or not on every shot: one is missing or unreadable, something could not be worked out, or a lock of the policy holds nothing.",
+        description="Compare every shot with the master setup. Exit status: 0 nothing left to decide or mend; 1 drift at or "
+        "above --fail-on is undecided or sent back; 2 the check could not run, or not on every shot: one is missing or unreadable, something could not be worked out, or a lock of the policy holds nothing.",
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
@@ -80,7 +80,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         "--fail-on",
         choices=("within", "drift", "break"),
         default="drift",
-        help="the lowest level that counts as open (default: drift)",
+        help="the lowest level that fails the check (default: drift)",
     )
     parser.add_argument(
         "--format", choices=("text", "json", "junit"), default="text", help="how to print (default: text)"

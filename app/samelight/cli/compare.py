@@ -21,7 +21,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         "compare",
         help=says,
         description="Compare two files that `check --format json` wrote: what was mended, what is new, what moved, what was "
-        "decided. Exit status: 0 nothing new is open, 1 something is, 2 a file could not be used.",
+        "decided. Exit status: 0 nothing new to decide or mend, 1 something new, 2 a file could not be used.",
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )

@@ -123,7 +123,7 @@ def _sheets(versions: Sequence[FixedVersion], fixes: Sequence[ShotFixes], write:
         for fix in done[fixed.shot].fixes:
             print_line(f"  {fix.cell.parameter}: {fix.do}")
         if fixed.remaining:
-            print_line(f"  still open: {', '.join(fixed.remaining)}")
+            print_line(f"  still drifting: {', '.join(fixed.remaining)}")
         if write:
             print_line(f"  written {write_fixed(fixed)}")
     if not versions:

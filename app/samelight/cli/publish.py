@@ -73,4 +73,4 @@ def _print(candidate: Candidate, effects: Preview) -> None:
     lapsing = effects.lapsing()
     if lapsing:
         listed = ", ".join(f"{effect.shot} {effect.parameter}" for effect in lapsing)
-        print_line(f"decisions that would lapse: {listed}")
+        print_line(f"decisions that would ask again: {listed}")

@@ -30,9 +30,9 @@ def lapsed(board: Board) -> list[Finding]:
             says = f"{what} was sent back in {shots} and came back different, but not right"
             do = "Look at the new value: send it back again, or say that it is meant."
         else:
-            says = f"The word that {what} is meant in {shots} no longer holds: {moved} moved since"
+            says = f"{what} was marked as intended in {shots}, and {moved} changed since"
             do = "Look again: say that the new value is meant too, or send it back."
-        known = f"The reason given was: {reason}." if reason else f"{moved} moved since the decision."
+        known = f"The reason given was: {reason}." if reason else f"{moved} changed since the decision."
         found.append(board.make(LAPSED, f"{sentence(says)}.", spots, known=sentence(known), do=do))
     return found
 
@@ -47,10 +47,10 @@ def contested(board: Board) -> list[Finding]:
         found.append(
             board.make(
                 CONTESTED,
-                sentence(f"{what} in {board.table.shots[spot[1]]} is contested: {views}."),
+                f"Two opinions on {what} in {board.table.shots[spot[1]]}: {views}.",
                 [spot],
                 known="Neither had seen the other's decision.",
-                do="Settle it: a new decision overtakes both.",
+                do="Settle it: a new decision replaces both.",
                 actions=(Action.INTEND, Action.RETURN, Action.SHOW),
             )
         )

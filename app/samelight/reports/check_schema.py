@@ -188,7 +188,7 @@ def check_schema() -> Schema:
                 dict.fromkeys(("undecided", "sent_back", "intended"), count),
                 ["undecided", "sent_back", "intended"],
                 "How the cases at or above the level drift stand, in the shots looked at: cells that do not follow from "
-                "others, and findings that are decided on by themselves. The gate is open when none is undecided or sent back",
+                "others, and findings that are decided on by themselves. The check passes when none is undecided or sent back",
             ),
             "troubles": _list({"type": "string"}, "What could not be read or used, in words"),
             "ledger": _text(

@@ -256,6 +256,7 @@ def _says(report: Report, rows: Sequence[_Row]) -> str:
     if worst:
         most = max(worst, key=lambda shot: shot.tally.open)
         text += (
-            f", in {len(worst)} shots something is open, most in {shown(most.name, 60)} ({most.tally.open})"
+            f", in {len(worst)} shots something is left to decide or mend, most in "
+            f"{shown(most.name, 60)} ({most.tally.open})"
         )
     return text + ". The same is listed below, shot by shot."

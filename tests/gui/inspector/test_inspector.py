@@ -84,7 +84,7 @@ def test_everything_is_said_of_a_sun_that_moved(
         "before: HB_050  11.0°",
         "after: HB_070  11.0°",
         "the same on both sides of this cut",
-        "Versions of HB_060, held against master v003",
+        "Versions of HB_060, compared with master v003",
         "v001: az 131.0° el 24.0°",
         "v002: az 143.0° el 24.0°, 11.0°",
         "published 2026-09-14, by lead, from HB_040 v003",
@@ -184,7 +184,7 @@ def test_decisions_say_whether_they_hold(
     said = show(qtbot, inspector, harbour_session, "HB_110", "lights.rim.colour")
     first, second = said.index("lead  intended: asked for in dailies"), said.index("ada  sent back: too warm")
     assert first < second  # the newest first
-    assert said.index("Holds.") < said.index("A later decision stands in its place.")
+    assert said.index("Holds.") < said.index("A later decision replaces it.")
     assert "drift, intended" in said
     harbour_session.decide(Verb.WITHDRAW, [cell], "lead")
     said = show(qtbot, inspector, harbour_session, "HB_110", "lights.rim.colour")
@@ -199,7 +199,7 @@ def test_a_lapsed_decision_says_what_moved(
     path = harbour_folder / "shots" / "HB_110" / "HB_110.v002.yaml"
     path.write_text(path.read_text(encoding="utf-8").replace("4770 K", "4600 K"), encoding="utf-8")
     said = show(qtbot, inspector, open_session(harbour_folder), "HB_110", "lights.rim.colour")
-    assert "Lapsed: the shot had u′ 0.2139 v′ 0.4882." in said
+    assert "Asks again: the shot had u′ 0.2139 v′ 0.4882." in said
 
 
 def test_what_is_decided_meanwhile_does_not_move_the_page(
@@ -277,7 +277,7 @@ def test_the_values_of_a_computed_row_name_the_sheets_of_that_shot(
     harbour_session.hold_against(Reference(Against.BEFORE))
     said = show(qtbot, inspector, harbour_session, "HB_180", "marks.face.level.window_fill")
     assert "HB_170 v001  HB_180 v002" in said
-    assert "Versions of HB_180, held against HB_170 v001" in said
+    assert "Versions of HB_180, compared with HB_170 v001" in said
     assert "as typed" not in said
 
 
@@ -450,7 +450,7 @@ def test_versions_as_columns_have_their_own_words(
     harbour_session.hold_against(Reference(Against.VERSIONS, 2, "HB_060"))
     said = show(qtbot, inspector, harbour_session, "v001", "lights.sun.direction")
     assert "Versions beside it" in said
-    assert "Versions of HB_060, held against HB_060 v002" in said
+    assert "Versions of HB_060, compared with HB_060 v002" in said
     assert inspector.versions.plot.versions[inspector.versions.plot.marked].name == "v001"
 
 
@@ -470,14 +470,14 @@ def test_a_groups_row_lists_what_differs_and_each_goes_there(
     row, column = place(harbour_session, "HB_180", "lights.window_fill.position")
     inspector.show_cell(state, Line(state.groups.of_row[row]), column)
     said = inspector.page.toPlainText()
-    assert "2 rows of 11 not as in what it is held against." in said
+    assert "2 of 11 rows differ from the reference." in said
     assert "position  60.0 cm" in said and "drift, undecided" in said
     button = next(b for b in inspector.places.buttons if b.text() == "position")
     with qtbot.waitSignal(inspector.picked) as picked:
         qtbot.keyClick(button, Qt.Key.Key_Space)
     assert picked.args == [row, column]
     inspector.show_cell(state, Line(state.groups.of_row[row]), 0)
-    assert "Nothing drifts here: 11 rows as in what it is held against." in inspector.page.toPlainText()
+    assert "Nothing drifts here: all 11 rows match the reference." in inspector.page.toPlainText()
 
 
 def test_an_unreadable_shot_says_where_its_faults_are_and_what_older_versions_held(

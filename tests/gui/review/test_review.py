@@ -193,7 +193,7 @@ def test_the_room_walks_the_cut(review: ReviewWindow, window: MainWindow, qtbot:
     assert (shot(review), review.after.isEnabled()) == ("HB_240", False)
     key(review, qtbot, Qt.Key.Key_Home)
     assert (shot(review), review.before.isEnabled()) == ("HB_010", False)
-    assert "as the master" in review.drifts.text.toPlainText()
+    assert "matches the master" in review.drifts.text.toPlainText()
     key(review, qtbot, Qt.Key.Key_PageDown)
     assert shot(review) == "HB_020"
     key(review, qtbot, Qt.Key.Key_PageDown)
@@ -355,11 +355,11 @@ def test_while_the_frame_is_read_its_small_copy_stands_in(
     review.actions_by_name["previous_shot"].trigger()
     assert shot(review) == "HB_050"
     assert abs(level(review, review.pane.area().center()) - 85) <= 1
-    assert review.bar.view_label.text().endswith("; a small copy, until the frame is read")
+    assert review.bar.view_label.text().endswith("; this is preview quality; the full frame is loading")
     go.set()
     settled(review, qtbot)
     assert review.frames.frame("HB_050", FULL) is not None
-    assert "small copy" not in review.bar.view_label.text()
+    assert "preview quality" not in review.bar.view_label.text()
 
 
 def test_the_next_frame_is_read_before_it_is_asked_for(review: ReviewWindow, qtbot: QtBot) -> None:
@@ -432,12 +432,12 @@ def test_a_shot_is_marked_as_intended_from_the_room(
     qtbot.mouseClick(review.intend_button, Qt.MouseButton.LeftButton)
     assert window.model.state.counts()["open"] == before["open"] - 1
     assert review.count_label.text() == "1 intended"
-    assert "Nothing but what is intended." in review.drifts.text.toPlainText()
+    assert "Nothing that is not intended." in review.drifts.text.toPlainText()
     assert "Rim cooled on purpose" in review.decided.text.toPlainText()
     assert not review.intend_button.isEnabled()
     # With nothing open the key says so and asks for nothing.
     key(review, qtbot, Qt.Key.Key_I)
-    assert review.bar.view_label.text() == "Nothing is open in this shot"
+    assert review.bar.view_label.text() == "Nothing to decide or mend in this shot"
 
 
 def test_what_the_grid_decides_shows_in_the_room(
@@ -671,7 +671,7 @@ def test_the_keys_are_listed(review: ReviewWindow, monkeypatch: pytest.MonkeyPat
     said: list[str] = []
     monkeypatch.setattr(KeysBox, "exec", lambda box: said.append(box.text.toPlainText()))
     review.actions_by_name["keys"].trigger()
-    assert "PgDown" in said[0] and "Next open shot" in said[0]
+    assert "PgDown" in said[0] and "Next unsettled shot" in said[0]
     show_keys(review, {"a & b": [("<", "less & more")]})
     assert said[1].split() == ["a", "&", "b", "<", "less", "&", "more"]
 

@@ -184,9 +184,9 @@ def test_what_is_intended_stands_apart_with_who_and_why(state: ReviewState) -> N
 
 def test_a_shot_as_the_master(state: ReviewState) -> None:
     state.go("HB_010")
-    assert (state.drifts(), state.count_text()) == ([], "as the master")
-    assert "the shot is as the master" in drifts_html(state, state.drifts())
-    assert state.verdict_text(Verb.INTEND) == "Nothing is open in this shot"
+    assert (state.drifts(), state.count_text()) == ([], "matches the master")
+    assert "the shot matches the master" in drifts_html(state, state.drifts())
+    assert state.verdict_text(Verb.INTEND) == "Nothing to decide or mend in this shot"
 
 
 def test_a_shot_without_a_readable_sheet_says_so(harbour_folder: Path) -> None:
@@ -208,8 +208,8 @@ def test_a_shot_that_was_sent_back_and_is_mended_is_as_the_master(state: ReviewS
     assert session.reload()
     state.take(session)
     assert [decided.state for decided in state.decisions()] == [State.ASKS_AGAIN]
-    assert state.count_text() == "as the master"
-    assert "the shot is as the master" in drifts_html(state, state.drifts())
+    assert state.count_text() == "matches the master"
+    assert "the shot matches the master" in drifts_html(state, state.drifts())
 
 
 def test_words_that_look_like_markup_are_words(state: ReviewState) -> None:

@@ -13,6 +13,7 @@ from pytestqt.qtbot import QtBot
 from gui_help import answer_reason, press
 from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
+from samelight.drift.words import counted
 from samelight.gui.dialogs.deciding import REASONS, ReasonDialog
 from samelight.gui.paint import theme
 from samelight.gui.state.remaining import ALL_WELL, Round, left_text, next_open
@@ -153,16 +154,19 @@ def test_the_next_open_cell_comes_up_along_the_row_and_then_in_the_next(window: 
 def test_what_is_left_is_counted_in_the_bar_and_in_the_status_line(window: MainWindow) -> None:
     assert window.model is not None and window.session is not None and window.grid is not None
     window.select("HB_180", "lights.window_fill.position")
-    left = window.model.state.counts()["left"]
-    assert window.bar.left_label.text() == f"{left} undecided, 2 in HB_180"
+    left = int(window.model.state.undecided_mask().sum())
+    findings = window.model.state.counts()["left"] - left
+    also = f" and {counted(findings, 'finding')}" if findings else ""
+    assert window.bar.left_label.text() == f"{left + findings} undecided, 2 in HB_180"
+    assert f"{left} cells{also} undecided, 2 of them in HB_180" in window.bar.left_label.toolTip()
     window.grid.setFocus()
     answer("Put it back", KEY.Key_Return)
     key(window, KEY.Key_S)
     shot = spot(window)[0]
     column = window.session.table.column(shot)
     here = int(window.model.state.undecided_mask()[:, column].sum())
-    said = f"{left - 1} undecided, {here} in {shot}"
-    assert window.bar.left_label.text() == said
+    said = f"{left - 1} cells{also} undecided, {here} of them in {shot}"
+    assert window.bar.left_label.text() == f"{left - 1 + findings} undecided, {here} in {shot}"
     assert window.statusBar().currentMessage() == f"Sent back: 1 cell. {said}"
     assert window.bar.count_label.text().startswith("1 sent back")
 
@@ -377,7 +381,7 @@ def test_what_changes_on_disk_while_the_reason_is_typed_is_not_decided_on(
 
     QTimer.singleShot(0, published_meanwhile)
     key(window, KEY.Key_I)
-    assert len(said) == 1 and "changed on disk meanwhile" in said[0]
+    assert len(said) == 1 and "These values changed on disk while you were deciding" in said[0]
     assert not session.ledger.all()
     assert spot(window) == ("HB_110", "lights.rim.colour")
 

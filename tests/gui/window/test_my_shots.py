@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QInputDialog, QMessageBox
 from pytestqt.qtbot import QtBot
 
 from gui_help import open_window, press
+from samelight.drift.words import counted
 from samelight.gui.state.remaining import left_text, next_open
 from samelight.gui.state.rows import GridState, Order, Show
 from samelight.gui.window.main_window import MainWindow
@@ -36,7 +37,8 @@ def test_columns_and_counts_are_of_my_shots(harbour_session: Session) -> None:
     assert state.counts()["open"] == len(opened) + len(opened_cases) < everything["open"]
     assert state.counts()["within"] < everything["within"]
     assert state.counts()["hidden shots"] == 0
-    assert left_text(state).startswith(f"{len(opened) + len(opened_cases)} undecided")
+    said = f"{len(opened)} cells" + (f" and {counted(len(opened_cases), 'finding')}" if opened_cases else "")
+    assert left_text(state).startswith(f"{said} undecided")
     state.show_only(None)
     assert state.counts() == everything
 

@@ -18,6 +18,7 @@ from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
 from samelight.decisions.tally import Tally
 from samelight.drift.cells import Grade
+from samelight.drift.words import counted
 from samelight.findings.finding import Finding
 from samelight.gui.findings.panel import below_text, is_handled
 from samelight.gui.review.review_data import ReviewState
@@ -34,13 +35,20 @@ def of_the_gate(folder: Path, capsys: pytest.CaptureFixture[str]) -> Tally:
     return Tally(**json.loads(capsys.readouterr().out)["cases"])
 
 
+def left_of(session: Session) -> str:
+    """How many cells and findings are undecided, counted one by one."""
+    states = [session.state(*cell) for cell in session.open_cells()]
+    cells = len(states) - states.count(State.SENT_BACK)
+    findings = session.tally().undecided - cells
+    parts = [counted(number, word) for number, word in ((cells, "cell"), (findings, "finding")) if number]
+    return f"{' and '.join(parts)} undecided"
+
+
 def holds(session: Session) -> None:
     """Bar, tool tip, rows and review say what the session counts, in all and shot by shot."""
     whole, state, review = session.tally(), GridState(session), ReviewState(session)
     assert state.tally() == whole
-    assert left_text(state).startswith(
-        f"{whole.undecided} undecided" if whole.undecided else ("Nothing", "All well")
-    )
+    assert left_text(state).startswith(left_of(session) if whole.undecided else ("Nothing", "All well"))
     for figure in (f"{whole.sent_back} sent back", f"{whole.intended} intended"):
         assert figure in counts_text(state)
     for column, shot in enumerate(session.table.shots):
@@ -49,7 +57,7 @@ def holds(session: Session) -> None:
         said = review.count_text(shot)
         if shot in session.sheets and session.master is not None:
             words = [part for part in tally.says.split(", ") if not part.startswith("0 ")]
-            assert said == (", ".join(words) or "as the master")
+            assert said == (", ".join(words) or "matches the master")
     wanted = {shot for shot in session.shots if shot in session.table.shots and session.tally([shot]).open}
     assert review._open_shots() == wanted
     left = {finding.says for _, finding in undecided_findings(state)}
@@ -209,5 +217,6 @@ def test_the_bar_and_its_tool_tip_say_all_three(qtbot: QtBot, harbour_folder: Pa
     assert window.session is not None
     tally = window.session.tally()
     assert window.bar.left_label.text().startswith(f"{tally.undecided} undecided")
+    assert left_of(window.session) in window.bar.left_label.toolTip()
     assert tally.says in window.bar.left_label.toolTip()
     window.close()

@@ -372,6 +372,8 @@ def test_a_long_filter_leaves_the_window_as_wide_as_it_is(window: MainWindow) ->
     window.filter_edit.setText("no such row " * 500)
     QApplication.processEvents()
     assert window.work.nothing.isVisible()
+    said = window.work.nothing.text()
+    assert said.startswith("No row matches 'no such row ") and said.endswith("Press Esc to clear the filter.")
     assert window.width() == width
     assert len(window.filter_edit.text()) == LONGEST_FILTER
 

@@ -85,7 +85,7 @@ class ReasonDialog(QDialog):
         self.until_box.setSpecialValueText("no end")
         self.until_box.setPrefix("master v")
         self.until_box.setToolTip(
-            "The last master version on which this holds; then it lapses and asks again"
+            "The last master version on which this holds; with the next one it asks again"
         )
         self.until_box.setAccessibleName("Holds until")
         if self._needs_reason:
@@ -171,7 +171,7 @@ def ask(
     now = tuple(case for case in session.finding_cases() if (case.shot, case.parameter) in asked)
     still = {(case.shot, case.parameter): (case.value, case.master) for case in now} == asked
     if not is_shown() or not still or session.subjects(found) != seen:
-        changed = "What you were about to decide on has changed on disk meanwhile. Look again."
+        changed = "These values changed on disk while you were deciding. Look at them again."
         warn(parent, f"{TITLES[verb]}: not done", changed)
         return None
     return Answer(found, dialog.who.text().strip(), reason, dialog.until(), now)

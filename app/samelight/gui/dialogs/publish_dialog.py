@@ -55,7 +55,8 @@ class PublishDialog(QDialog):
         self.who.setToolTip("Whose master setup it is; without a name nothing is published")
         self.despite = QCheckBox("also when the shot itself breaks a &lock")
         self.despite.setToolTip(
-            "A shot with open breaks, or one that no master can be read for, is refused unless this is ticked"
+            "Unless this is ticked, Samelight refuses a shot with breaks that nobody marked as intended, and any shot while the "
+            "current master cannot be read"
         )
         self.said = PlainLabel()
         self.said.setWordWrap(True)
@@ -119,7 +120,7 @@ class PublishDialog(QDialog):
             f"changes {counted(len(found.changed), 'parameter')}" if found.changed else "changes nothing"
         )
         lapsing = found.lapsing()
-        lapses = f" {counted(len(lapsing), 'decision')} would lapse." if lapsing else ""
+        lapses = f" {counted(len(lapsing), 'decision')} would ask again." if lapsing else ""
         against = f"tried against {candidate.tried_text}"
         self.said.setText(f"Master v{candidate.version:03d}, {against}, {changes}.{lapses}")
         self._enable()
@@ -140,7 +141,7 @@ class PublishDialog(QDialog):
                     self.effects.addTopLevelItem(item)
         for effect in found.lapsing():
             self.effects.addTopLevelItem(
-                QTreeWidgetItem([effect.parameter, "1", f"the decision lapses: {effect.shot}"])
+                QTreeWidgetItem([effect.parameter, "1", f"the decision asks again: {effect.shot}"])
             )
 
     def _publish(self) -> None:

@@ -164,9 +164,9 @@ class FindingDelegate(QStyledItemDelegate):
 
 
 NOTHING_OPEN = "No sequence is open."
-NOTHING_FOUND = "Nothing is found. Findings are drawn from what shots hold against the current master."
-STILL_LOOKING = "Findings are being looked for…"
-NOT_THE_MASTER = "Findings are about the master. Hold the shots against it again to see them."
+NOTHING_FOUND = "No findings. Samelight draws them from how the shots drift from the current master."
+STILL_LOOKING = "Looking for findings…"
+NOT_THE_MASTER = "Findings are about the master. Compare the shots with it again to see them."
 
 
 class _List(QListView):

@@ -176,7 +176,7 @@ class Inspector(QWidget):
             faults = [str(fault) for fault in trouble.faults] or [trouble.says]
             self._start(shot, what.parameter, ["This shot has no readable sheet.", *faults])
         elif cell.master is None and cell.value is None:
-            said = cell.remark or "Neither this shot nor what it is held against holds it."
+            said = cell.remark or "Neither this shot nor the reference has it."
             self._start(shot, what.parameter, [f"{said[0].upper()}{said[1:]}"])
         else:
             follows = follows_line(session, row, column)
@@ -275,7 +275,7 @@ class Inspector(QWidget):
         if now is None:
             return
         if found.shot is not None and found.shot.versions:
-            self._sections["versions"].title.setText(f"{self._title(now)}, held against {found.shot.held}")
+            self._sections["versions"].title.setText(f"{self._title(now)}, compared with {found.shot.held}")
             self.versions.show_history(found.shot, found.current)
         self._show_section("versions", found.shot is not None and bool(found.shot.versions))
         self._show_masters(now[0], found)
@@ -283,7 +283,7 @@ class Inspector(QWidget):
     def _show_masters(self, state: GridState, found: Histories) -> None:
         if found.master is not None:
             self._sections["masters"].title.setText(
-                f"Versions of the master, held against {found.master.held}"
+                f"Versions of the master, compared with {found.master.held}"
             )
             self.masters.show_history(found.master, state.session.master_version)
         self._show_section("masters", found.master is not None)
@@ -314,14 +314,15 @@ class Inspector(QWidget):
         rows = [row for row in group.rows if state.table.grade[row, column] > Grade.SAME]
         rows.sort(key=lambda row: -float(state.table.severity[row, column]))
         same = sum(1 for row in group.rows if state.table.grade[row, column] == Grade.SAME)
-        said = [f"{counted(len(rows), 'row')} of {len(group.rows)} not as in what it is held against."]
-        if not rows:
-            said = (
-                [f"Nothing drifts here: {counted(same, 'row')} as in what it is held against."]
-                if same
-                else ["Neither this shot nor what it is held against holds any of it."]
-            )
-        self._start(shot, group.name, said)
+        if rows:
+            differ = "differs" if len(rows) == 1 else "differ"
+            said = f"{len(rows)} of {counted(len(group.rows), 'row')} {differ} from the reference."
+        elif same:
+            all_match = f"all {same} rows match" if same > 1 else "the one row matches"
+            said = f"Nothing drifts here: {all_match} the reference."
+        else:
+            said = "Neither this shot nor the reference has any of it."
+        self._start(shot, group.name, [said])
         shown = [self._of_row(state, row, column) for row in rows[:_MOST_LISTED]]
         more = f" (the first {_MOST_LISTED} of {len(rows)})" if len(rows) > _MOST_LISTED else ""
         self._places("places", self.places, shown, f"What differs{more}")

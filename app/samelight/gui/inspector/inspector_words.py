@@ -20,7 +20,7 @@ def ungraded_lines(cell: Cell) -> list[str]:
         return []
     if cell.remark:
         return [f"Shown and not graded: {cell.remark}."]
-    only = "the shot" if cell.master is None else "what it is held against"
+    only = "the shot" if cell.master is None else "the reference"
     return [f"Only {only} has it: the row of the whole light or group says so once."]
 
 

@@ -160,7 +160,7 @@ class ReviewState:
         if self.session.decidable:
             return ""
         return (
-            f"The grid holds shots against {self.session.reference.text} now. "
+            f"The grid compares the shots with {self.session.reference.text} now. "
             "Choose the master there to see what drifts."
         )
 
@@ -199,7 +199,7 @@ class ReviewState:
         if column is None or self.session.master is None:
             return ""
         parts = self.session.tallies([column])[column].says.split(", ")
-        return ", ".join(part for part in parts if not part.startswith("0 ")) or "as the master"
+        return ", ".join(part for part in parts if not part.startswith("0 ")) or "matches the master"
 
     def drifts(self) -> list[Said]:
         """What is open in this shot, in sentences, the worst first."""
@@ -286,11 +286,11 @@ class ReviewState:
         """What a verdict would do here, for a tooltip."""
         cells, cases = self.open_cells(), self.open_cases()
         if not cells and not cases:
-            return "Nothing is open in this shot"
+            return "Nothing to decide or mend in this shot"
         said = [parameter_text(self.session.table.rows[row]) for row, _ in cells]
         names = listed([*said, *(case.parameter for case in cases)], at_most=4)
         what = "Say that it is meant" if verb is Verb.INTEND else "Send it back"
-        return f"{what}: {counted(len(cells) + len(cases), 'open case')} of {self.shot} ({names})"
+        return f"{what}: {counted(len(cells) + len(cases), 'case')} of {self.shot} ({names})"
 
 
 _ORDER = (State.INTENDED, State.SENT_BACK, State.TWO_OPINIONS, State.ASKS_AGAIN, State.UNDECIDED)

@@ -84,7 +84,7 @@ class ReviewWindow(QWidget):
     def _build(self) -> None:
         self.name_label = ElidedLabel("Shot")
         self.place_label = ElidedLabel("Place in the cut")
-        self.count_label = ElidedLabel("What is open")
+        self.count_label = ElidedLabel("How much is left to decide or mend")
         for label in (self.name_label, self.place_label, self.count_label):
             label.setAccessibleName(label.toolTip())
         self.before = Neighbour("Shot before", "Left")
@@ -244,7 +244,7 @@ class ReviewWindow(QWidget):
         picture = frame.picture if frame is not None else None
         said = [view_text(picture, frame.stops), *picture.remarks] if frame is not None and picture else []
         if frame is not None and frame.longest != FULL:
-            said.append("a small copy, until the frame is read")
+            said.append("this is preview quality; the full frame is loading")
         if not self._quiet.isActive():
             self.bar.view_label.setText("; ".join(said))
 

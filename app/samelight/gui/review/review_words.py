@@ -75,7 +75,7 @@ def drifts_html(state: ReviewState, said: Sequence[Said]) -> str:
         return _dim("This sequence has no shots.")
     if not said:
         return (
-            _dim("There is no master setup to hold it against.")
+            _dim("There is no master setup to compare it with.")
             if state.session.master is None
             else _fine(state)
         )
@@ -117,7 +117,7 @@ def _who(who: str, when: datetime) -> str:
 def _fine(state: ReviewState) -> str:
     # What was sent back and is mended has its decision still.
     intended = any(decided.state is State.INTENDED for decided in state.decisions())
-    return _dim("Nothing but what is intended." if intended else "Nothing: the shot is as the master.")
+    return _dim("Nothing that is not intended." if intended else "Nothing: the shot matches the master.")
 
 
 def _sentence(said: Said) -> str:

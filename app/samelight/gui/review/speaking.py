@@ -44,7 +44,7 @@ def give_verdict(window: ReviewWindow, verb: Verb) -> None:
     cells = state.open_cells() if state is not None else []
     cases = state.open_cases() if state is not None else []
     if state is None or not (cells or cases):
-        window.say("Nothing is open in this shot")
+        window.say("Nothing to decide or mend in this shot")
         return
     answer = ask(
         state.session,

@@ -76,7 +76,7 @@ def _older_master(stage: Stage) -> QImage:
     session = open_session(stage.session.folder)  # one of its own, since the others go on against the master
     older = [version for version in session.masters if version != session.master_version]
     if not older:
-        raise SamelightError(f"{session.folder}: there is no other master to hold the shots against")
+        raise SamelightError(f"{session.folder}: there is no other master to compare the shots with")
     window = stage.window(session=session)
     box, wanted = window.reference_box, Reference(Against.OLDER_MASTER, max(older))
     box.activated.emit(next(index for index in range(box.count()) if box.itemData(index) == wanted))
@@ -220,7 +220,9 @@ def _publishing(stage: Stage, *, broken: bool) -> QImage:
         shot for shot in session.shots if shot in drifting and bool(open_breaks(session, shot)) is broken
     ]
     if not shots:
-        raise SamelightError(f"{session.folder}: no shot {'has open breaks' if broken else 'drifts without'}")
+        raise SamelightError(
+            f"{session.folder}: no shot {'has breaks that are not intended' if broken else 'drifts without'}"
+        )
 
     def choose(dialog: QDialog) -> None:
         if isinstance(dialog, PublishDialog):
@@ -286,7 +288,7 @@ SCREENS: dict[str, Screen] = {
         Screen("remarks", "a copy with sheets that cannot be read", _remarks),
         Screen("not-known", "a copy that cannot be reached, with decisions that cannot be read", _not_known),
         Screen("view-menu", "the menu View", _view_menu),
-        Screen("drop-down", "the list of what shots can be held against", _drop_down),
+        Screen("drop-down", "the list of what shots can be compared with", _drop_down),
         Screen("recent-menu", "the menu of what was opened last", _recent_menu),
         Screen("inspector", "a cell that was decided on", _inspector),
         Screen("colour", "a colour that drifts", _colour),

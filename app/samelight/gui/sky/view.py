@@ -205,7 +205,7 @@ class SkyView(QWidget):
         if track.moves[column]:
             said += " at its first key (it moves)"
         if math.isnan(track.away[column]):
-            return f"{said}; nothing to hold it against"
+            return f"{said}; nothing to compare it with"
         return f"{said}; <b>{track.away[column]:.2f}° from the master</b>, tolerance {track.tolerance:g}°"
 
     # What the hand does

@@ -187,11 +187,11 @@ def decision_lines(session: Session, shot: str, parameter: str, cell: Cell) -> l
             if decision.id not in stands:
                 state = "Taken back."
             elif decision.id not in heads:
-                state = "A later decision stands in its place."
+                state = "A later decision replaces it."
             elif follows:
-                state = f"Rests: this follows from {first_names(follows, 3)}, and is decided on there."
+                state = f"Does not count here: this follows from {first_names(follows, 3)}; decide there."
             elif decision.id in holding:
-                state = "Holds, and another contradicts it." if _contested(judged) else "Holds."
+                state = "Holds, but another decision contradicts it." if _contested(judged) else "Holds."
             else:
                 state = _why_lapsed(session, decision, cell, north)
             lines.append(f"    {state}")
@@ -215,8 +215,8 @@ def _why_lapsed(session: Session, decision: Decision, cell: Cell, north: Any) ->
         moved.append(f"the master had {was(decision.master)}")
     version = session.master_version
     if decision.until is not None and version is not None and version > decision.until:
-        moved.append(f"master v{version:03d} is beyond its end")
-    return f"Lapsed: {', '.join(moved)}." if moved else "Lapsed."
+        moved.append(f"it held until master v{decision.until:03d}")
+    return f"Asks again: {', '.join(moved)}." if moved else "Asks again."
 
 
 def published_text(sheet: Sheet) -> str:

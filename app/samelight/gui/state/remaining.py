@@ -9,13 +9,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from samelight.drift.words import counted
 from samelight.findings.finding import Finding
 from samelight.gui.state.rows import GridState
 
-ALL_WELL = "All well: nothing is open"
-NOT_ALL_READ = "Nothing is open in what could be read"
+ALL_WELL = "All well: nothing undecided"
+NOT_ALL_READ = "Nothing undecided in what could be read"
 NOT_COMPARED = "Nothing is compared"
-STILL_LOOKING = "Nothing is open so far, findings are still being drawn"
+STILL_LOOKING = "Nothing undecided so far; still looking for findings"
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,8 +130,10 @@ def _first_open(state: GridState) -> NDArray[np.bool_] | None:
     return None
 
 
-def left_text(state: GridState, shot: str | None = None, *, looking: bool = False) -> str:
-    """How much is left to decide, and how much of that in a shot.
+def left_text(
+    state: GridState, shot: str | None = None, *, looking: bool = False, short: bool = False
+) -> str:
+    """How much is left to decide, and how much of that in a shot; `short` gives figures alone for a narrow place.
 
     What was sent back waits to be mended: it is not left to decide, and not well either. Nor is it well where something
     could not be read, or while findings are still looked for: `looking`.
@@ -141,13 +144,27 @@ def left_text(state: GridState, shot: str | None = None, *, looking: bool = Fals
     if tally.undecided:
         column = state.table.column(shot) if shot is not None else None
         here = state.tally_in(column).undecided if column is not None else 0
-        return f"{tally.undecided} undecided" + (f", {here} in {shot}" if here else "")
+        if short:
+            return f"{tally.undecided} undecided{f', {here} in {shot}' if here else ''}"
+        where = f", {here} of them in {shot}" if tally.undecided > 1 else f", in {shot}"
+        return f"{_cases_text(state.cells_left(), tally.undecided)} undecided{where if here else ''}"
     if tally.sent_back:
         return f"Nothing left to decide, {tally.sent_back} sent back"
     if looking:
         return STILL_LOOKING
     session = state.session
     return ALL_WELL if session.whole and not session.unreadable() else NOT_ALL_READ
+
+
+def _cases_text(cells: int, cases: int) -> str:
+    """How many of so many cases are cells, and how many findings.
+
+    >>> _cases_text(12, 12), _cases_text(1, 3), _cases_text(0, 1)
+    ('12 cells', '1 cell and 2 findings', '1 finding')
+    """
+    findings = cases - cells
+    parts = [counted(cells, "cell") if cells else "", counted(findings, "finding") if findings else ""]
+    return " and ".join(part for part in parts if part)
 
 
 def counts_text(state: GridState) -> str:

@@ -204,6 +204,10 @@ class GridState:
         mine = self._mine()
         return sum((tally for column, tally in self.tallies.items() if mine[column]), Tally())
 
+    def cells_left(self) -> int:
+        """How many of the undecided cases of `tally` are cells; the others are findings."""
+        return int(self.standing.tallies[Stand.LEFT, self._mine()].sum())
+
     def is_left(self, case: Case) -> bool:
         """Whether a case of a finding drifts, is of my shots, and is left to decide."""
         column = self.table.column(case.shot)

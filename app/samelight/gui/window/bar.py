@@ -137,11 +137,13 @@ class Bar(QToolBar):
 
     def show_counts(self, state: GridState, shot: str | None, *, looking: bool = False) -> None:
         """Say how much is left to decide, in all and in the shot under the cursor; `looking` as in `left_text`."""
-        left = left_text(state, shot, looking=looking)
+        left = left_text(state, shot, looking=looking, short=True)
         sign = f"{_TICK} " if left == ALL_WELL else ""
         self.left_label.setText(f"{sign}{left}")
         self.count_label.setText(counts_text(state))
-        self.left_label.setToolTip(plain(f"{_LEFT}\n{state.tally().says}"))
+        self.left_label.setToolTip(
+            plain("\n".join((left_text(state, shot, looking=looking), _LEFT, state.tally().says)))
+        )
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         # What is left to decide stays in sight; the other counts are in its tooltip as well.

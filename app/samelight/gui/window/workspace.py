@@ -110,15 +110,15 @@ class Workspace(QWidget):
         if state.lines:
             return
         if not state.table.rows:
-            self.nothing.setText(
-                "No row to show: there is no master setup that shots could be compared with."
-            )
+            self.nothing.setText("No rows yet: there is no master setup to compare the shots with.")
         elif state.view.filter.strip():
             self.nothing.setText(
-                f"No row here is called {state.view.filter.strip()!r}. Esc lists all of them again."
+                f"No row matches {state.view.filter.strip()!r}. Press Esc to clear the filter."
             )
         else:
-            self.nothing.setText(f"No row to show: {state.view.rows}. Choose “{Show.ALL}” to list every row.")
+            self.nothing.setText(
+                f"Nothing to list under “{state.view.rows}”. Choose “{Show.ALL}” to list every row."
+            )
 
     # The cursor
 
