@@ -15,6 +15,8 @@ from conftest import MakeSequence
 from samelight.cli import answers, reading
 from samelight.cli.main import main
 
+pytestmark = pytest.mark.skipif(os.name != "posix", reason="nothing is kept there")
+
 Ask = Callable[..., tuple[int, str, str]]
 
 
@@ -155,7 +157,7 @@ def test_what_is_damaged_or_anybodys_counts_as_nothing(
         case _:
             file.chmod(0o666)
     assert ask("check", quay) == first
-    assert len(computed) == (1 if harm == "open to others" and os.name != "posix" else 2)
+    assert len(computed) == 2
 
 
 def test_behind_a_link_anything_may_change(ask: Ask, computed: list[str], quay: Path, tmp_path: Path) -> None:
@@ -241,7 +243,6 @@ def test_under_the_name_of_another_an_answer_counts_as_nothing(
     assert ask("check", quay, "--shots", "B") == found and found[0] == 1
 
 
-@pytest.mark.skipif(os.name != "posix", reason="no such modes")
 def test_what_lies_in_a_folder_that_is_open_to_others_counts_as_nothing(
     ask: Ask, computed: list[str], quay: Path, tmp_path: Path
 ) -> None:
