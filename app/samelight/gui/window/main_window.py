@@ -174,8 +174,9 @@ class MainWindow(QMainWindow):
             self.actions_by_name["changed"].setEnabled(bool(self.watching.changed))
 
     def run(self, command: str) -> None:
-        """Run a command by name, as its key does; those of a sequence are there once one is open."""
-        self.commands[command]()
+        """Run a command by name, as its key does; those of a sequence do nothing while none is open."""
+        if self.session is not None or command in self.commands:
+            self.commands[command]()
 
     def say(self, text: str) -> None:
         """Tell the person at the keys something, for a moment."""
