@@ -6,7 +6,10 @@ A test fails while a page is not what this makes.
 from __future__ import annotations
 
 import argparse
+import inspect
 import sys
+from collections import Counter
+from collections.abc import Callable
 from pathlib import Path
 
 DOCS = Path(__file__).resolve().parent
@@ -32,7 +35,11 @@ def pages() -> dict[str, str]:
     from samelight.reports.check_schema import check_schema
     from samelight.sheets.writing import json_text
 
-    return {"commands.md": commands_page(build_parser()), "check.schema.json": json_text(check_schema())}
+    return {
+        "commands.md": commands_page(build_parser()),
+        "check.schema.json": json_text(check_schema()),
+        "words.md": words_page(),
+    }
 
 
 def commands_page(parser: argparse.ArgumentParser) -> str:
@@ -84,6 +91,74 @@ def _words(action: argparse.Action) -> str:
         return f"`{value if action.choices is not None or action.metavar else action.dest}`"
     takes = action.nargs != 0
     return ", ".join(f"`{option}{f' {value}' if takes else ''}`" for option in action.option_strings)
+
+
+_STATES = {
+    "undecided": "it drifts, and nobody has decided on it",
+    "intended": "somebody marked it as intended, with the reason, and both values are still those",
+    "sent back": "somebody sent it back to be mended",
+    "asks again": "the shot's or the master's value changed since somebody decided on it; it counts as undecided",
+    "two opinions": "two people decided differently, and neither had seen the other's decision; it counts as undecided",
+}
+
+
+def words_page() -> str:
+    """What each name means, and its unit, from what the program has of it."""
+    from samelight.decisions.state import State
+    from samelight.drift.derived_names import MARK_KINDS, SECTIONS, derived_kind, derived_rule
+    from samelight.drift.metrics import SCALES
+    from samelight.findings.registry import FINDERS
+    from samelight.sheets.parameters import OF_SECTION
+
+    def unit(kind: str) -> str:
+        return SCALES[kind].unit or "equal or not"
+
+    alone = Counter(finder.__module__ for _, finder in FINDERS)
+    computed = [f"marks.NAME.{leaf}" for leaf in MARK_KINDS]
+    computed += [f"{section}.NAME" for section in SECTIONS if section != "marks"]
+    lines = [
+        "# Words",
+        "",
+        "Made from the program by `docs/make.py`: each name, what it means, and its unit.",
+        "",
+        "## States of a cell or a finding",
+        "",
+        "| name | meaning |",
+        "| --- | --- |",
+        *(f"| {state} | {_STATES[state]} |" for state in State),
+        "",
+        "## Findings",
+        "",
+        "| name | meaning |",
+        "| --- | --- |",
+        *(
+            f"| `{name}` | {_cell(_meaning(finder, alone[finder.__module__] == 1))} |"
+            for name, finder in FINDERS
+        ),
+        "",
+        "## Computed rows",
+        "",
+        "| name | meaning | unit of drift |",
+        "| --- | --- | --- |",
+        *(
+            f"| `{name}` | {_cell(derived_rule(name)[0])} | {unit(derived_kind(name) or '')} |"
+            for name in computed
+        ),
+        "",
+    ]
+    for section, parameters in OF_SECTION.items():
+        lines += [f"## {section}", "", "| name | meaning | kind |", "| --- | --- | --- |"]
+        lines += [f"| `{name}` | {_cell(is_.means)} | {is_.kind} |" for name, is_ in parameters.items()]
+        lines.append("")
+    lines += ["## Kinds", "", "| kind | unit of drift |", "| --- | --- |"]
+    lines += [f"| {kind} | {unit(kind)} |" for kind in SCALES]
+    return "\n".join([*lines, ""])
+
+
+def _meaning(finder: Callable[..., object], alone: bool) -> str:
+    """What a finding is: its module says it, where it stands alone there."""
+    said = inspect.getmodule(finder) if alone else finder
+    return (inspect.getdoc(said) or "").partition("\n\n")[0].replace("\n", " ")
 
 
 def _cell(text: str) -> str:

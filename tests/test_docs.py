@@ -51,6 +51,14 @@ def test_made_pages_are_up_to_date() -> None:
     json.loads(pages["check.schema.json"])
 
 
+def test_every_word_has_a_meaning() -> None:
+    text = load(DOCS / "make.py").pages()["words.md"]
+    rows = [line.strip("|").split(" | ") for line in text.splitlines() if line.startswith("| ")]
+    assert all(all(cell.strip() for cell in row) for row in rows)
+    names = {row[0].strip(" `") for row in rows}
+    assert names > {"undecided", "contested", "marks.NAME.key_size", "count.NAME", "seen_by", "light_links"}
+
+
 @pytest.mark.parametrize("name", commands())
 def test_every_command_has_examples(name: str) -> None:
     command = commands()[name]

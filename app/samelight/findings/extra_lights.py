@@ -23,7 +23,10 @@ MANY = 3
 
 
 def duplicates(board: Board) -> list[Finding]:
-    """One finding for each copy and what it is a copy of, with every shot that has it."""
+    """An extra light that is a copy of another one in the shot.
+
+    One finding for each copy and what it is a copy of, with every shot that has it.
+    """
     found: dict[tuple[str, str, str], list[Spot]] = defaultdict(list)
     for index, row, columns in board.presence_left():
         for column in columns:
@@ -86,7 +89,7 @@ def _duplicate(board: Board, section: str, name: str, original: str, cells: list
 
 
 def several(board: Board) -> list[Finding]:
-    """One finding for each shot, or set of shots, in which three lights or more come, or go, that nothing explains."""
+    """Three lights or more that come, or go, in a shot or a set of shots, and that nothing explains."""
     by_shot: dict[tuple[int, bool], list[int]] = defaultdict(list)
     for index, row, columns in board.presence_left():
         for column in columns if row.section == "lights" else ():

@@ -39,7 +39,10 @@ PLACE = 0.02
 
 
 def levels(board: Board) -> list[Finding]:
-    """One finding for each way up or down, with every shot that went it."""
+    """All lights brighter or darker by one factor.
+
+    One finding for each way up or down, with every shot that went it.
+    """
     rows = [
         index
         for index, row in enumerate(board.table.rows)
@@ -101,7 +104,7 @@ class _Motion:
 
 
 def moved(board: Board) -> list[Finding]:
-    """One finding for each shot whose lights and environments were moved or turned as one."""
+    """Lights and environments moved or turned as one, in a shot."""
     rows = [
         (index, row)
         for index, row in enumerate(board.table.rows)
