@@ -103,7 +103,7 @@ def test_troubles_are_said_and_in_the_report(harbour: Path, capsys: pytest.Captu
     err = capsys.readouterr().err
     text = out.read_text(encoding="utf-8")
     assert "HB_120" in err and "odd.yaml" in err
-    assert "What has to be known first" in text and "odd.yaml" in text
+    assert "Read this first" in text and "odd.yaml" in text
 
 
 def test_decisions_and_reasons_are_in_the_table(harbour: Path) -> None:

@@ -27,10 +27,10 @@ def _log(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("function", "what", "lost", "left"),
     [
-        ("ray_rows", "What rays see", "rays.", "count.lights"),
-        ("sky_rows", "What is computed of the sky", "sky.", "count.lights"),
-        ("level_rows", "What is computed at the mark", "marks.", "count.lights"),
-        ("rig_of", "What is computed of lights and environments", "marks.", "count.lights"),
+        ("ray_rows", "The computed rows of rays", "rays.", "count.lights"),
+        ("sky_rows", "The computed rows of the sky", "sky.", "count.lights"),
+        ("level_rows", "The computed rows at the mark", "marks.", "count.lights"),
+        ("rig_of", "The computed rows of lights and environments", "marks.", "count.lights"),
         ("_count_row", "The number of lights", "count.", "marks."),
     ],
 )
@@ -62,7 +62,7 @@ def test_check_tells_everything_else_and_ends_with_2(
     monkeypatch.setattr(derived, "sky_rows", fails)
     assert main(["check", str(harbour)]) == 2
     told = capsys.readouterr()
-    assert "What is computed of the sky could not be worked out" in told.err and "HB_120" in told.out
+    assert "The computed rows of the sky could not be worked out" in told.err and "HB_120" in told.out
 
 
 @pytest.mark.parametrize(
@@ -89,7 +89,7 @@ def test_a_part_of_the_page_that_fails_leaves_the_others(
     told, text = capsys.readouterr(), page.read_text("utf-8")
     assert f"{part} could not be drawn: {FAILS}" in told.err and "Traceback" not in told.err
     assert text.count("</html>") == 1 and kept in text
-    first = text.index("What has to be known first")
+    first = text.index("Read this first")
     assert first < text.index("made to fail") < text.index('id="glance"')
     assert "could not be drawn: see above" in text
 

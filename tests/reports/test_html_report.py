@@ -12,11 +12,13 @@ import pytest
 
 from conftest import MakeSequence
 from report_help import browse, browser, report_of
+from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.reports import as_html, html_heat
 from samelight.reports.as_html import html_text
 from samelight.reports.html_heat import heat_map, step_of
 from samelight.reports.html_traces import light_plots
+from samelight.reports.signs import STATE_MARKS
 from samelight.sequence.session import open_session
 
 VOID = {"meta", "br", "input", "wbr", "link"}
@@ -107,6 +109,7 @@ def test_it_says_what_the_session_says(text: str, harbour: Path) -> None:
         cell = session.table.cell(row, column)
         assert f">{cell.parameter}</th>" in shown
     tally = session.tally()
+    assert all(f"{STATE_MARKS[state]} {state}" in text for state in State if STATE_MARKS[state])
     assert f"<b>{tally.undecided}</b> undecided" in text
     assert f"<b>{tally.sent_back}</b> ← sent back" in text
     assert f"<b>{tally.intended}</b> ✓ intended" in text

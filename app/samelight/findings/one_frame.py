@@ -72,7 +72,7 @@ def _finding(board: Board, name: str, moving: frozenset[Mover], columns: list[in
         parameters=parameters,
         sureness=Sureness.CERTAIN if certain else Sureness.LIKELY,
         known=sentence(f"{motion_text(moving)}, and one frame stands for all."),
-        guessed="" if certain else "What is animated lights something that this pass shows.",
+        guessed="" if certain else "An animated light falls on something that this pass shows.",
         do=f"Render all frames of the {name} pass there, or hold still what moves.",
         concern=Concern.PICTURE,
         rests={column: _rests(board, name, moving, column) for column in columns},

@@ -50,7 +50,7 @@ def report_markdown(report: Report) -> str:
         "",
     ]
     if report.troubles:
-        lines += ["## What has to be known first", ""]
+        lines += ["## Read this first", ""]
         lines += [f"- {escaped(trouble, 1000)}" for trouble in report.troubles]
         lines.append("")
     lines += ["## Findings", ""]

@@ -57,7 +57,7 @@ def check_schema() -> Schema:
                 sorted({*KINDS, CURVE, PRESENCE}), "How it is compared; curve where a side is animated"
             ),
             "of": _one_of(sorted(KINDS), "For a curve, what its values are"),
-            "master": _text("What the shot is held against, in words"),
+            "master": _text("The reference's value, in words"),
             "value": _text("The shot's value, in words"),
             "drift": {
                 "type": ["number", "null"],
@@ -66,7 +66,7 @@ def check_schema() -> Schema:
             "unit": _one_of(units, "Unit of drift and tolerance; empty where values are equal or not"),
             "tolerance": {"type": "number", "description": "What the drift may be"},
             "level": _one_of(
-                ["", *_GRADES], "How bad it is; empty where a value has nothing it could be held against"
+                ["", *_GRADES], "How bad it is; empty where the reference has no value to compare with"
             ),
             "state": _one_of([str(state) for state in State], "What was decided"),
             "remark": _text("What must be said beside it"),
@@ -88,7 +88,7 @@ def check_schema() -> Schema:
             "shot": _text("Name of the shot"),
             "parameter": _text("The name by which it is decided on, such as findings.one-frame.background"),
             "value": _text("What the finding rests on in that shot, in words"),
-            "master": _text("What that is held against, in words; empty where it is the master setup"),
+            "master": _text("The reference of that, in words; empty where it is the master setup"),
             "level": _one_of(_GRADES, "How bad it is, by the policy"),
             "state": _one_of([str(state) for state in State], "What was decided"),
             "rests": rests,

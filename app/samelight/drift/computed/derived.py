@@ -46,17 +46,17 @@ def derived_rows(
     attempts = Attempts()
     parts: list[tuple[str, Callable[[], list[ExtraRow]]]] = []
     rig = attempts.make(
-        "What is computed of lights and environments",
+        "The computed rows of lights and environments",
         lambda: rig_of(
             named, [sheets[shot] for shot in named], [references[shot] for shot in named], key, whole
         ),
     )
     if rig is not None:
         marks = rig.moments.names("marks") if rig.lights else ()
-        parts += [(f"What is computed at the mark {mark}", partial(_mark_rows, rig, mark)) for mark in marks]
+        parts += [(f"The computed rows at the mark {mark}", partial(_mark_rows, rig, mark)) for mark in marks]
         parts += [
-            ("What rays see", partial(ray_rows, rig)),
-            ("What is computed of the sky", partial(sky_rows, rig)),
+            ("The computed rows of rays", partial(ray_rows, rig)),
+            ("The computed rows of the sky", partial(sky_rows, rig)),
         ]
     parts.append(("The number of lights", partial(_count_row, named, sheets, references)))
     rows = [row for what, part in parts for row in attempts.make(what, part) or ()]

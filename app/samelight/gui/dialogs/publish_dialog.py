@@ -52,7 +52,7 @@ class PublishDialog(QDialog):
             self.shot.setCurrentText(session.sequence.key_shot)
         self.who = QLineEdit(who)
         self.who.setAccessibleName("Who publishes")
-        self.who.setToolTip("Whose master setup it is; without a name nothing is published")
+        self.who.setToolTip("The name of who publishes; Samelight publishes nothing without one")
         self.despite = QCheckBox("also when the shot itself breaks a &lock")
         self.despite.setToolTip(
             "Unless this is ticked, Samelight refuses a shot with breaks that nobody marked as intended, and any shot while the "

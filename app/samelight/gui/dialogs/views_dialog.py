@@ -57,7 +57,7 @@ class ViewsDialog(QDialog):
         self.name = QLineEdit()
         self.name.setPlaceholderText("Name of the view")
         self.name.setAccessibleName("Name of the view")
-        self.name.setToolTip("What is listed now is saved under this name")
+        self.name.setToolTip("Save the rows and shots listed now under this name")
         self.places = {place: QRadioButton(_WITH_KEYS[place]) for place in folders}
         row = QHBoxLayout()
         for place, button in self.places.items():

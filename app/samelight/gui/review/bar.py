@@ -30,7 +30,7 @@ class ReviewBar(QWidget):
     def __init__(self, actions: Mapping[str, QAction], parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.compare_box = _box([str(one) for one in Compare], "How the frame is compared (C)")
-        self.other_box = _box([str(one) for one in Other], "What the frame is compared with (O)")
+        self.other_box = _box([str(one) for one in Other], "The frame to compare with (O)")
         self.stops_box = QDoubleSpinBox()
         self.stops_box.setRange(-MOST_STOPS, MOST_STOPS)
         self.stops_box.setSingleStep(0.5)
@@ -43,7 +43,7 @@ class ReviewBar(QWidget):
         self.view_label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.who_edit = QLineEdit()
         self.who_edit.setPlaceholderText("Who")
-        _name(self.who_edit, "Whose notes and decisions these are")
+        _name(self.who_edit, "The name under your notes and decisions")
         self.lead_button = _button(actions["lead"])
         self.lead_button.setCheckable(True)
         self.screen_menu = QMenu("Screen", self)

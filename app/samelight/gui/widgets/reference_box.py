@@ -27,7 +27,7 @@ class ReferenceBox(QComboBox):
         self._session: Session | None = None
         self._awaited: Reference | None = None
         self._shot = ""
-        self.setToolTip("What every shot is compared with. You can decide only while that is the master")
+        self.setToolTip("The reference of every shot. You can decide only while it is the master")
         self.setAccessibleName("Compare with")
         self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
         self.setMinimumContentsLength(_SHORTEST)
