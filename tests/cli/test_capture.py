@@ -62,7 +62,7 @@ class TestOneScene:
         scene.write_text(scene.read_text().replace("metersPerUnit = 1", 'doc = "none"'))
         assert main(["capture", str(scene)]) == 0
         streams = capsys.readouterr()
-        assert streams.err.endswith("samelight: 2 light, 1 remark\n")
+        assert streams.err.endswith("samelight: 1 light, 1 remark\n")
         assert streams.out.startswith("samelight: 2\n")
 
     @pytest.mark.parametrize(

@@ -14,7 +14,7 @@ def test_a_lock_holds_the_strongest_distant_light_and_no_cost_and_nothing_that_i
     shot = made.shots["S_020"]
     shot["lights"]["moon"]["elevation"] = 50
     shot["lights"]["sun"]["elevation"] = 30
-    shot["render"]["gi"].update(rays=384, bounces=6)
+    shot["render"]["gi"].update(samples=384, bounces=6)
     shot["environments"]["second"] = dict(shot["environments"]["dawn_sky"])
     table = made.evidence().table
     grades = {
@@ -22,7 +22,7 @@ def test_a_lock_holds_the_strongest_distant_light_and_no_cost_and_nothing_that_i
         for name in (
             "lights.sun.direction",
             "lights.moon.direction",
-            "render.gi.rays",
+            "render.gi.samples",
             "render.gi.bounces",
             "environments.second",
         )
@@ -30,10 +30,10 @@ def test_a_lock_holds_the_strongest_distant_light_and_no_cost_and_nothing_that_i
     assert grades == {
         "lights.sun.direction": Grade.BREAK,
         "lights.moon.direction": Grade.DRIFT,
-        "render.gi.rays": Grade.DRIFT,
+        "render.gi.samples": Grade.DRIFT,
         "render.gi.bounces": Grade.BREAK,
         "environments.second": Grade.DRIFT,
     }
-    shot["render"]["gi"]["rays"] = 96
+    shot["render"]["gi"]["samples"] = 96
     table = made.evidence().table
-    assert table.grade[table.row("render.gi.rays"), 1] == Grade.BREAK
+    assert table.grade[table.row("render.gi.samples"), 1] == Grade.BREAK

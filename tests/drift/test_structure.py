@@ -119,7 +119,7 @@ def test_the_order_is_the_masters_then_what_only_the_shot_has() -> None:
         ("rim", "colour", ABSENT),
         ("rim", "position", CHANGED),
         ("kick", None, EXTRA),
-        ("gi", "rays", CHANGED),
+        ("gi", "samples", CHANGED),
         ("gi", "on", EXTRA),
     ]
 

@@ -38,7 +38,7 @@ def test_the_largest_of_rows_with_nothing_known():
         [[math.nan, math.nan], [math.nan, 2.0], [math.inf, math.inf], [-math.inf, -3.0], [0.0, 0.0]]
     )
     assert first_largest_of_rows(table).tolist() == [0, 1, 0, 1, 0]
-    with pytest.raises(ValueError, match="zero-size"):
+    with pytest.raises(ValueError, match="empty"):
         first_largest([])
 
 

@@ -259,13 +259,16 @@ def test_a_box_passes_what_of_it_lies_inside_the_cone(aside: float, expected: fl
 @pytest.mark.parametrize("angle", [150.0, 180.0, 200.0, 300.0, 360.0])
 @pytest.mark.parametrize("tilt", [0.0, 50.0, 120.0, 180.0])
 def test_a_distant_light_of_any_width_by_summing_its_sky(angle: float, tilt: float):
-    """Even radiance over a disc of sky as wide as that, which may be more than half of all; facing it, it gives its level."""
+    """Even radiance over a disc of sky as wide as that, which may be more than half of all.
+
+    Its level is what both sides of a surface that faces it receive together, as its size factor counts it.
+    """
     source = Source("distant", 10.0, direction=[(0, -1, 0)], angle=angle)
     normal = [(math.sin(math.radians(tilt)), math.cos(math.radians(tilt)), 0.0)]
     polar, turn = np.meshgrid(
         (np.arange(600) + 0.5) / 600 * math.radians(angle / 2), np.arange(720) / 720 * 2 * np.pi
     )
     cosine = np.sin(polar) * np.cos(turn) * normal[0][0] + np.cos(polar) * normal[0][1]
-    whole = (np.maximum(np.cos(polar), 0.0) * np.sin(polar)).sum()
+    whole = (np.abs(np.cos(polar)) * np.sin(polar)).sum()
     summed = 10.0 * (np.maximum(cosine, 0.0) * np.sin(polar)).sum() / whole
     assert float(illuminance(source, [(0, 0, 0)], normal)[0]) == pytest.approx(summed, rel=2e-3, abs=1e-6)

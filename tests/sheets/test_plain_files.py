@@ -107,7 +107,7 @@ def test_a_sheet_of_that_kind_ends_no_check(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     monkeypatch.setattr(
-        "samelight.sequence.reading.FEWEST", 2
+        "samelight.sequence.contents.FEWEST", 2
     )  # so that few sheets are read by other processes
     part = tmp_path / "all.part"
     assert main(["check", str(harbour), "--save-part", str(part), "--quiet"]) in (0, 1)

@@ -284,7 +284,7 @@ def test_empty_package(tmp_path):
 
 def test_scene_without_lights(scene):
     sheet = capture_usd(scene('(metersPerUnit = 1)\ndef Xform "set"\n{\n}\n', "HB_010.usda"))
-    assert (sheet["samelight"], sheet["shot"], sheet["version"], sheet["lights"]) == (1, "HB_010", 1, {})
+    assert (sheet["samelight"], sheet["shot"], sheet["version"], sheet["lights"]) == (2, "HB_010", 1, {})
     assert sheet["remarks"] == ["The scene has no lights."]
 
 

@@ -93,7 +93,7 @@ def bound_text(value: Bound | None, kind: str, north: Vector = NORTH) -> str:
     """What a decision is bound to in words: a value of a kind, or several under their names.
 
     >>> bound_text(Named.of({"passes.background.frames": "held", "camera.moves": True}), "text")
-    'camera.moves on, passes.background.frames one'
+    'camera.moves on, passes.background.frames held'
     """
     if not isinstance(value, Named):
         return value_text(value, kind, north)
