@@ -210,7 +210,7 @@ def test_where_decisions_are_not_known_nothing_that_may_be_intended_is_written_o
     command = [words[0], str(folder), *words[1:]]
     assert main(command) == 2
     assert main([*command, "--write"]) == 2
-    assert "nothing is written: not every decision can be read" in capsys.readouterr().err
+    assert "nothing is written: Samelight cannot read every decision" in capsys.readouterr().err
     assert sorted(folder.rglob("*")) == before
     (folder / "decisions" / "a.yaml").unlink()
     assert main([*command, "--write"]) == 0

@@ -109,7 +109,7 @@ def test_a_master_that_was_edited_in_place_is_another(folder: Path) -> None:
     master = folder / "master" / "master.v001.yaml"
     text = master.read_text(encoding="utf-8")
     master.write_text(text.replace("azimuth: 130", "azimuth: 131"), encoding="utf-8")
-    with pytest.raises(PublishError, match="master v001, which it was tried against, is another since"):
+    with pytest.raises(PublishError, match="master v001, which it was tried against, has changed since"):
         publish(candidate)
     master.write_text(text + "\n# a remark changes no value\n", encoding="utf-8")
     assert publish(candidate).name == "master.v002.yaml"

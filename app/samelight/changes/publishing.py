@@ -231,7 +231,7 @@ def publish(candidate: Candidate) -> Path:
     if candidate.tried is not None and not _is_as_it_was(candidate.tried):
         raise PublishError(
             f"master v{candidate.version:03d} was not published: {candidate.tried_text}, which it was tried against, "
-            "is another since. Look at what it would do now, and publish again"
+            "has changed since. Look at what it would do now, and publish again"
         )
     write_sheet(candidate.path, candidate.tree, overwrite=False)
     return candidate.path

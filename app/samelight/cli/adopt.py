@@ -23,8 +23,8 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
     parser = commands.add_parser(
         "adopt",
         help=says,
-        description="Each such shot gets a next version in which what followed the old master follows the new one. What was "
-        "decided to be intended is kept, and so is what the shot holds on its own. Nothing is written without --write. Exit status: 0 done; 2 not done, or not for every "
+        description="Each such shot gets a next version in which what followed the old master follows the new one. It keeps "
+        "every intended value, and every value that is the shot's own. Nothing is written without --write. Exit status: 0 done; 2 not done, or not for every "
         "shot that was asked for: one is missing or unreadable, or decisions cannot be read, in which case nothing is written.",
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,

@@ -36,14 +36,14 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         "fix",
         help=says,
         description="List for every shot the exact values that put it back to the master, in the shot's own units and spelling, "
-        "what is seen most first. What was decided to be intended is left out. Exit status: 0 listed; 2 not listed, or not "
+        "what is seen most first. It leaves intended values out. Exit status: 0 listed; 2 not listed, or not "
         "of every shot that was asked for: one is missing or unreadable, or decisions cannot be read.",
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("folder", type=Path, help="the sequence folder")
     add_shots(parser)
-    parser.add_argument("--all", action="store_true", help="also what was decided to be intended")
+    parser.add_argument("--all", action="store_true", help="also the intended values")
     parser.add_argument(
         "--at-least",
         choices=("within", "drift", "break"),

@@ -92,7 +92,7 @@ def check_decided(session: Session) -> None:
     """Raises `SamelightError` where sheets are to be written that keep what was intended, and that is not known whole."""
     if session.ledger.faults or session.ledger.gone:
         raise SamelightError(
-            "nothing is written: not every decision can be read, so that what was intended might be put back"
+            "nothing is written: Samelight cannot read every decision, and might put intended values back"
         )
 
 

@@ -157,7 +157,7 @@ class Live(QThread):
             self._all_at = now + max(ALL_EVERY, _SHARE * (now - start))
 
     def _offline(self) -> str:
-        return f"offline: {self._folder} cannot be reached. What is shown is as it was; nothing can be decided until it is back"
+        return f"offline: {self._folder} cannot be reached. You see it as it was, and cannot decide until it is back"
 
     def hold(self, contents: Contents, comparison: Comparison) -> None:
         """Compare with another reference from now on, that of a comparison of some contents."""

@@ -138,7 +138,7 @@ def key_of(session: Session, reference: Sheet | None) -> Sheet | None:
 def follows_line(session: Session, row: int, column: int) -> str:
     """Which cells of the shot a computed one follows from, on which it is decided; empty for one that is decided on itself."""
     causes = [session.table.rows[cause].parameter for cause in session.following().deciding(row, column)]
-    return f"Follows from {first_names(causes, _CAUSES)}: it is decided on there." if causes else ""
+    return f"Follows from {first_names(causes, _CAUSES)}: decide there." if causes else ""
 
 
 def tolerance_lines(session: Session, cell: Cell, row: Row) -> list[str]:

@@ -45,7 +45,7 @@ class Alarm(ElidedLabel):
         """
         count = len({fault.file for fault in faults if fault is not unlisted})
         unread = f"{counted(count, 'decision')} cannot be read" if count else ""
-        folder = "the folder of decisions cannot be read: what is shown is as it was" if unlisted else ""
+        folder = "the folder of decisions cannot be read: you see it as it was" if unlisted else ""
         lost = (
             f"{counted(len(gone), 'decision')} known here before {'is' if len(gone) == 1 else 'are'} gone"
             if gone
