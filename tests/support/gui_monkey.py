@@ -14,6 +14,7 @@ from PySide6.QtCore import QEvent, QPoint, QPointF, QSettings, QSize, Qt, QTimer
 from PySide6.QtGui import QHelpEvent, QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QComboBox, QDialog, QFileDialog, QLineEdit, QMenu, QWidget
+from shiboken6 import isValid
 
 from samelight.decisions.decision import Verb
 from samelight.decisions.ledger import Subject, open_ledger
@@ -120,6 +121,8 @@ class Monkey:
 
     def _some(self) -> tuple[QWidget, QPoint]:
         widget = self.dice.choice(self._widgets())
+        while not isValid(widget):  # it went with a window that nothing but that list held any more
+            widget = self.dice.choice(self._widgets())
         size = widget.size()
         return widget, QPoint(
             self.dice.randrange(max(size.width(), 1)), self.dice.randrange(max(size.height(), 1))
@@ -161,6 +164,8 @@ class Monkey:
         widget, place = self._some()
         said = f"hover {type(widget).__name__}"
         QTest.mouseMove(widget, place)
+        if not isValid(widget):
+            return said
         help_ = QHelpEvent(QEvent.Type.ToolTip, place, widget.mapToGlobal(place))
         QApplication.sendEvent(widget, help_)
         return said
