@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from samelight.findings.board import Board, Spot
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.typed import aim_that_follows, in_same_places
-from samelight.findings.words import as_vector, capital, listed, parameter_text, sentence
+from samelight.findings.words import capital, listed, parameter_text, sentence
 from samelight.light.directions import Vector, turn_between
 from samelight.sheets import vocabulary as kinds
-from samelight.sheets.values import Value
+from samelight.sheets.values import Value, as_vector
 
 NAME = "axis-slip"
 

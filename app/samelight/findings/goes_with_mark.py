@@ -9,9 +9,10 @@ from samelight.drift.cells import Grade
 from samelight.drift.computed.derived import key_sheet
 from samelight.findings.board import Board, Spot
 from samelight.findings.finding import Action, Concern, Finding, Sureness
-from samelight.findings.words import as_vector, sentence, size_text, thing
+from samelight.findings.words import sentence, size_text, thing
 from samelight.light.directions import Vector
 from samelight.sheets.sheet import Sheet
+from samelight.sheets.values import as_vector
 from samelight.sheets.vocabulary import LEVEL, POSITION
 
 NAME = "goes-with-mark"

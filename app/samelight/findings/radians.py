@@ -7,8 +7,9 @@ from collections import defaultdict
 
 from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
-from samelight.findings.words import as_vector, capital, sentence, thing
+from samelight.findings.words import capital, sentence, thing
 from samelight.light.directions import angle_between, to_azimuth_elevation, turn_between
+from samelight.sheets.values import as_vector
 from samelight.sheets.vocabulary import DIRECTION
 
 NAME = "unit-slip"

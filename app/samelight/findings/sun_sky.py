@@ -8,9 +8,10 @@ from samelight.drift.cells import Grade
 from samelight.drift.table import strongest_distant
 from samelight.findings.board import Board, Spot
 from samelight.findings.finding import Concern, Finding, Sureness
-from samelight.findings.words import as_vector, listed, sentence, size_text, thing
+from samelight.findings.words import listed, sentence, size_text, thing
 from samelight.light.directions import to_azimuth_elevation, turn_between
 from samelight.light.noise import SORTED_BY, figure
+from samelight.sheets.values import as_vector
 from samelight.sheets.vocabulary import ANGLE
 
 NAME = "sun-sky"

@@ -13,10 +13,10 @@ from samelight.drift.cells import Grade
 from samelight.drift.computed.derived import key_sheet
 from samelight.findings.board import Board, Spot
 from samelight.findings.finding import Action, Concern, Finding, Sureness
-from samelight.findings.words import as_vector, listed, plain, sentence, size_text, thing
+from samelight.findings.words import listed, plain, sentence, size_text, thing
 from samelight.light.directions import Vector, angle_between, turn_between
 from samelight.light.noise import figure
-from samelight.sheets.values import Value
+from samelight.sheets.values import Value, as_vector
 from samelight.sheets.vocabulary import LEVEL
 
 LEVELS = "whole-rig"

@@ -12,7 +12,7 @@ from samelight.drift.words import MINUS, measured_text, number_text, value_text
 from samelight.light.colour_words import shift_in_words
 from samelight.light.directions import NORTH, Vector, angle_between, to_azimuth_elevation, turn_between
 from samelight.sheets import vocabulary as kinds
-from samelight.sheets.values import Colour, Curve, Value
+from samelight.sheets.values import Colour, Curve, as_vector
 
 _CARDINALS = ("north", "east", "south", "west")
 _WORDS = {"gi": "GI", "ies": "IES"}
@@ -208,13 +208,6 @@ def _of_light(row: Row, entry: Entry, north: Vector, distant: bool) -> str:
         shift = shift_in_words((master.u, master.v), (value.u, value.v))
         return f"{who} is {shift} ({size_text(kinds.COLOUR, entry.drift)})" if shift else ""
     return ""
-
-
-def as_vector(value: Value | None) -> Vector | None:
-    """A value that is three numbers as a vector; None for any other."""
-    if isinstance(value, tuple) and len(value) == 3:
-        return value[0], value[1], value[2]
-    return None
 
 
 def stands(master: Vector, value: Vector, north: Vector = NORTH) -> str:

@@ -8,6 +8,7 @@ from datetime import datetime, tzinfo
 from itertools import groupby
 
 from samelight.decisions.decision import Decision, Verb
+from samelight.drift.words import counted
 from samelight.reports.as_csv import LONGEST, csv_text
 from samelight.reports.as_markdown import escaped
 
@@ -54,7 +55,7 @@ def lines_of(
 def as_markdown(title: str, lines: Sequence[NoteLine], zone: tzinfo | None = None) -> str:
     """Lines as Markdown (CommonMark), a heading for each shot. Times are of `zone`, or of this machine."""
     shots = len({line.shot for line in lines})
-    said = f"{_counted(len(lines), 'entry', 'entries')} on {_counted(shots, 'shot', 'shots')}."
+    said = f"{counted(len(lines), 'entry', 'entries')} on {counted(shots, 'shot', 'shots')}."
     parts = [f"# {_plain(title)}", "", said if lines else "Nothing was said."]
     for shot, of_shot in groupby(lines, key=lambda line: line.shot):
         parts += ["", f"## {_plain(shot)}", ""]
@@ -95,7 +96,3 @@ def _plain(text: str) -> str:
 
 def _one_line(text: str) -> str:
     return " ".join(text.split())
-
-
-def _counted(number: int, one: str, many: str) -> str:
-    return f"{number} {one if number == 1 else many}"

@@ -94,7 +94,7 @@ def _key(pair: Any, after: float, read: Reader, place: Place) -> tuple[float, An
 
 
 def _along_circle(a: Any, b: Any, share: float) -> Any:
-    if not all(isinstance(item, list) and len(item) == 3 and all(map(_is_number, item)) for item in (a, b)):
+    if not all(isinstance(item, list) and len(item) == 3 and all(map(is_number, item)) for item in (a, b)):
         return a
     try:
         return list(slerp(a, b, share))
@@ -105,14 +105,26 @@ def _along_circle(a: Any, b: Any, share: float) -> Any:
 def _between(a: Any, b: Any, share: float, length: float) -> Any:
     if isinstance(a, list) and isinstance(b, list) and len(a) == len(b):
         return [_between(x, y, share, length) for x, y in zip(a, b, strict=True)]
-    if _is_number(a) and _is_number(b):
+    if is_number(a) and is_number(b):
         return float(a + (b - a) * share)
     unit = _unit_of(a) or _unit_of(b)
     first, last = (None, None) if unit is None else (_in_unit(a, unit, length), _in_unit(b, unit, length))
     return a if first is None or last is None else f"{first + (last - first) * share!r} {unit}"
 
 
-def _is_number(value: Any) -> bool:
+def flat_names(tree: Mapping[str, Any], prefix: str = "") -> dict[str, Any]:
+    """Nested names joined by dots; an animated value stays whole."""
+    flat: dict[str, Any] = {}
+    for name, value in tree.items():
+        if isinstance(value, Mapping) and "keys" not in value:
+            flat.update(flat_names(value, f"{prefix}{name}."))
+        else:
+            flat[prefix + name] = value
+    return flat
+
+
+def is_number(value: Any) -> bool:
+    """Whether a typed value is a number, which a switch is not."""
     return isinstance(value, int | float) and not isinstance(value, bool)
 
 
@@ -137,7 +149,7 @@ def _unit_of(value: Any) -> str | None:
 def _in_unit(value: Any, unit: str, length: float) -> float | None:
     """A quantity, or a bare number that stands beside one, in a canonical unit; None where it is neither."""
     share = 100.0 if unit == "%" else 1.0
-    if _is_number(value):
+    if is_number(value):
         return times(float(value), length) if unit == "m" else float(value) * share
     quantity = parse_quantity(value) if isinstance(value, str) else None
     return quantity.value * share if quantity is not None and _unit_of(value) == unit else None

@@ -15,7 +15,7 @@ from operator import itemgetter
 from typing import Any, TypeAlias
 
 from samelight.light import locus
-from samelight.light.directions import slerp, turn_between
+from samelight.light.directions import Vector, slerp, turn_between
 from samelight.light.noise import NOISE, SINGLE, figure, same_place
 from samelight.light.rolling import FULL, roll_between
 
@@ -126,6 +126,13 @@ class Named:
 
 Bound: TypeAlias = Value | Named
 """What a decision is bound to."""
+
+
+def as_vector(value: Value | None) -> Vector | None:
+    """A value that is three numbers as a vector; None for any other."""
+    if isinstance(value, tuple) and len(value) == 3:
+        return value[0], value[1], value[2]
+    return None
 
 
 def blend(a: Static, b: Static, t: float) -> Static:

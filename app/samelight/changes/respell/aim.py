@@ -24,11 +24,11 @@ from samelight.light.rows import cross, image, product, projection, unit
 from samelight.light.turning import from_y_up, to_euler, turn_onto
 from samelight.sheets.conventions import Conventions
 from samelight.sheets.units import parse_quantity
-from samelight.sheets.values import Roll, Value
+from samelight.sheets.values import Roll, as_vector
 
 
 def position(bench: Bench) -> Iterator[Edits]:
-    wanted = _vector(bench.wanted)
+    wanted = as_vector(bench.wanted)
     if wanted is None:
         return
     if bench.typed.get("position") is None and bench.typed.get("matrix") is not None:
@@ -43,7 +43,7 @@ def position(bench: Bench) -> Iterator[Edits]:
 
 
 def direction(bench: Bench) -> Iterator[Edits]:
-    wanted = _vector(bench.wanted)
+    wanted = as_vector(bench.wanted)
     if wanted is None:
         return
     ways = {
@@ -96,7 +96,7 @@ def _by_azimuth(bench: Bench, wanted: Vector) -> Iterator[Edits]:
 
 
 def _by_target(bench: Bench, wanted: Vector) -> Iterator[Edits]:
-    place = _vector(bench.now.get("position"))
+    place = as_vector(bench.now.get("position"))
     if place is None:
         return
     known = [_place(bench.like.get("target"), bench.there), _place(bench.typed.get("target"), bench.here)]
@@ -148,7 +148,7 @@ def _by_matrix(bench: Bench, wanted: Vector) -> Iterator[Edits]:
 
 def roll(bench: Bench) -> Iterator[Edits]:
     """A light's roll: its rotation or its matrix turned about the way it shines, else the roll by itself."""
-    direction = _vector(bench.now.get("direction"))
+    direction = as_vector(bench.now.get("direction"))
     if not isinstance(bench.wanted, Roll) or direction is None:
         return
     order = bench.typed.get("rotation_order", "XYZ")
@@ -187,12 +187,6 @@ def rotation(leaf: str, bench: Bench) -> Iterator[Edits]:
     gone = {name: REMOVED for name in ("rotation_order", "matrix") if name in bench.typed}
     for value in spellings.spelled(bench.wanted, None if isinstance(typed, list) else typed):
         yield {leaf: value, **gone}
-
-
-def _vector(value: Value | None) -> Vector | None:
-    if isinstance(value, tuple) and len(value) == 3:
-        return value[0], value[1], value[2]
-    return None
 
 
 def _place(typed: Any, conventions: Conventions) -> Vector | None:

@@ -20,6 +20,7 @@ from samelight.drift.metrics import kind_of, same
 from samelight.light.noise import NOISE
 from samelight.sheets.canonical import WHOLE, canonical, parameter_name
 from samelight.sheets.errors import Faults, SheetError
+from samelight.sheets.keyed import flat_names
 from samelight.sheets.quantities import Reader
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Group, Level, Value
@@ -134,7 +135,7 @@ class _Workbench:
         settled: list[str] = []
         for leaf in _in_order({**self.group, **target}):
             if not self._same(leaf, self.group.get(leaf), target.get(leaf)):
-                before = _flat(self.typed or {})
+                before = flat_names(self.typed or {})
                 found = self._first_that_fits(leaf, target, settled)
                 parameter = parameter_name(self.section, self.name, leaf)
                 if found is None:
@@ -164,8 +165,8 @@ class _Workbench:
         bench = Bench(
             section=self.section,
             kind=self._kind(leaf, target.get(leaf)),
-            typed=_flat(typed),
-            like=_flat(self.theirs or {}),
+            typed=flat_names(typed),
+            like=flat_names(self.theirs or {}),
             now=self.group,
             wanted=target.get(leaf),
             here=self.sheet.conventions,
@@ -231,17 +232,6 @@ def _store(tree: Tree, section: str, group: str, typed: Tree | None) -> None:
         members.pop(group, None)
     else:
         members[group] = typed
-
-
-def _flat(tree: Tree, prefix: str = "") -> Tree:
-    """Nested names joined by dots; an animated value stays whole."""
-    flat: Tree = {}
-    for name, value in tree.items():
-        if isinstance(value, dict) and "keys" not in value:
-            flat.update(_flat(value, f"{prefix}{name}."))
-        else:
-            flat[prefix + name] = value
-    return flat
 
 
 def _in_order(leaves: Mapping[str, Value]) -> list[str]:

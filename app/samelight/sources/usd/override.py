@@ -15,6 +15,7 @@ from typing import Any
 from pxr import Sdf, Tf, Usd, UsdGeom
 
 from samelight.sheets.documents import write_document
+from samelight.sheets.keyed import flat_names, is_number
 from samelight.sources.errors import CaptureError
 from samelight.sources.keyed import frames_of, is_keyed, value_at
 from samelight.sources.numbers import finite
@@ -222,7 +223,7 @@ class _Override:
                 continue
             key = (change.section, change.group)
             if key not in captured:
-                captured[key] = _flat(self._captured(scene, *key))
+                captured[key] = flat_names(self._captured(scene, *key))
             found = captured[key].get(change.name)
             if not _alike(found, change.value):
                 self._left.append(f"{change.parameter}: it still comes out as {_shown(found)}")
@@ -279,16 +280,6 @@ def _metres(stage: Any) -> float:
     return float(UsdGeom.GetStageMetersPerUnit(stage))
 
 
-def _flat(tree: Mapping[str, Any], prefix: str = "") -> dict[str, Any]:
-    flat: dict[str, Any] = {}
-    for name, value in tree.items():
-        if isinstance(value, Mapping) and "keys" not in value:
-            flat.update(_flat(value, f"{prefix}{name}."))
-        else:
-            flat[prefix + name] = value
-    return flat
-
-
 def _alike(found: Any, asked: Any) -> bool:
     if is_keyed(found) or is_keyed(asked):
         frames = frames_of(found, asked)
@@ -298,19 +289,15 @@ def _alike(found: Any, asked: Any) -> bool:
     if isinstance(found, list) and isinstance(asked, list):
         if all(isinstance(item, str) for item in (*found, *asked)):
             return sorted(found) == sorted(asked)
-        size = max((abs(item) for item in asked if _is_number(item)), default=0.0)
+        size = max((abs(item) for item in asked if is_number(item)), default=0.0)
         return len(found) == len(asked) and all(_near(a, b, size) for a, b in zip(found, asked, strict=True))
-    return _near(found, asked, abs(asked) if _is_number(asked) else 0.0)
+    return _near(found, asked, abs(asked) if is_number(asked) else 0.0)
 
 
 def _near(a: Any, b: Any, size: float) -> bool:
-    if _is_number(a) and _is_number(b):
+    if is_number(a) and is_number(b):
         return finite(float(a)) and abs(a - b) <= _NEAR * max(size, abs(b), 1e-3)
     return type(a) is type(b) and bool(a == b)
-
-
-def _is_number(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool)
 
 
 def _shown(value: Any) -> str:
