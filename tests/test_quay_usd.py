@@ -13,7 +13,7 @@ from pxr import Usd
 from samelight.changes.fix_list import fix_list
 from samelight.cli.usd_layer import changes_of, scene_of
 from samelight.decisions.state import State
-from samelight.drift.cells import Cell, Grade
+from samelight.drift.cells import ComparedCell, Grade
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.resources import sample_sequence
 from samelight.sheets.sequence import read_sequence
@@ -40,7 +40,7 @@ def session() -> Session:
     return open_session(sample_sequence("quay_usd"))
 
 
-def drifting(session: Session, shot: str) -> dict[str, Cell]:
+def drifting(session: Session, shot: str) -> dict[str, ComparedCell]:
     """What is typed and drifts in a shot; what is computed from it follows."""
     cells = session.table.cells(above=Grade.WITHIN)
     return {

@@ -16,7 +16,7 @@ import film  # noqa: E402 - after the paths are set
 
 from samelight.changes.fix_list import fix_list  # noqa: E402
 from samelight.decisions.ledger import open_ledger  # noqa: E402
-from samelight.decisions.state import OPEN  # noqa: E402
+from samelight.decisions.state import UNDECIDED  # noqa: E402
 from samelight.drift.policy import default_policy  # noqa: E402
 from samelight.drift.table import build_table  # noqa: E402
 from samelight.findings.finding import Evidence  # noqa: E402
@@ -59,7 +59,7 @@ def opened_film(folder: Path) -> tuple[float, Any]:
         findings=findings,
         troubles=(),
         ledger=open_ledger(folder),
-        judgement=lambda row, column: OPEN,
+        judgement=lambda row, column: UNDECIDED,
         decided_cells=dict,
         unreadable=dict,
     )

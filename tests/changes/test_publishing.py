@@ -11,9 +11,9 @@ from samelight.changes.publishing import (
     Follows,
     PublishError,
     candidate_from,
-    open_breaks,
     preview,
     publish,
+    unsettled_breaks,
     without_animation,
 )
 from samelight.cli.main import main
@@ -84,7 +84,7 @@ def test_a_preview_names_the_decisions_that_would_lapse(folder: Path) -> None:
 
 def test_a_shot_that_breaks_a_lock_is_refused_unless_told_otherwise(folder: Path) -> None:
     session = relit(folder, "azimuth: 131", "azimuth: 140")
-    assert open_breaks(session, "HB_040")[:1] == ["lights.sun.direction"]
+    assert unsettled_breaks(session, "HB_040")[:1] == ["lights.sun.direction"]
     with pytest.raises(PublishError, match=r"lights\.sun\.direction"):
         candidate_from(session, "HB_040", "lead")
     assert candidate_from(session, "HB_040", "lead", despite_breaks=True).version == 4
@@ -92,9 +92,9 @@ def test_a_shot_that_breaks_a_lock_is_refused_unless_told_otherwise(folder: Path
 
 def test_a_decision_opens_the_way(folder: Path) -> None:
     session = relit(folder, "azimuth: 131", "azimuth: 140")
-    cells = [place for place in session.open_cells() if place[1] == session.table.column("HB_040")]
+    cells = [place for place in session.unsettled_cells() if place[1] == session.table.column("HB_040")]
     session.decide(Verb.INTEND, cells, "lead", "the sun moves for the whole sequence")
-    assert open_breaks(session, "HB_040") == []
+    assert unsettled_breaks(session, "HB_040") == []
     assert candidate_from(session, "HB_040", "lead").version == 4
 
 

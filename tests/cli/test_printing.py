@@ -18,7 +18,7 @@ from samelight.cli.listed import Listed, listed_cells, named_cells
 from samelight.cli.main import main
 from samelight.cli.terminal import print_json
 from samelight.decisions.state import State
-from samelight.drift.cells import Cell, Grade
+from samelight.drift.cells import ComparedCell, Grade
 from samelight.reports.as_junit import junit_text
 from samelight.reports.as_text import print_check
 from samelight.reports.report import ReportLine, ShotPart, make_report, shot_parts
@@ -69,7 +69,7 @@ def session(harbour: Path) -> Session:
     return open_session(harbour)
 
 
-def as_listed(session: Session, above: Grade) -> list[tuple[Cell, State]]:
+def as_listed(session: Session, above: Grade) -> list[tuple[ComparedCell, State]]:
     """The plain way."""
     table, found = session.table, []
     for cell in table.cells(above):
@@ -91,7 +91,7 @@ def test_listed_cells(session: Session, above: Grade) -> None:
     )
     some = listed_cells(session, above, ["HB_120", "HB_050"])
     assert repr(list(some)) == repr([(c, s) for c, s in wanted if c.shot in ("HB_050", "HB_120")])
-    assert listed.open_at(Grade.BREAK) and not listed.none().open_at(Grade.WITHIN)
+    assert listed.unsettled_at(Grade.BREAK) and not listed.none().unsettled_at(Grade.WITHIN)
     intended = listed.only(state is State.INTENDED for _, state in listed)
     assert repr(list(intended)) == repr([(c, s) for c, s in wanted if s is State.INTENDED]) != "[]"
     assert list(listed.none()) == []
@@ -110,7 +110,7 @@ def test_a_check_makes_each_cell_when_it_prints_it(
     alive: set[int] = set()
     most = 0
 
-    class Counted(Cell):
+    class Counted(ComparedCell):
         def __init__(self, **given: Any) -> None:
             nonlocal most
             super().__init__(**given)
@@ -120,7 +120,7 @@ def test_a_check_makes_each_cell_when_it_prints_it(
         def __del__(self) -> None:
             alive.discard(id(self))
 
-    monkeypatch.setattr(table, "Cell", Counted)
+    monkeypatch.setattr(table, "ComparedCell", Counted)
     monkeypatch.setattr("samelight.cli.listed._AT_A_TIME", 8)
     with redirect_stdout(io.StringIO()):
         main(["check", str(harbour), "--all", "--format", form])

@@ -76,7 +76,7 @@ def test_every_format_lists_the_same_cells(harbour: Path, capsys: pytest.Capture
         assert f">{parameter}</th>" in html
     testcases = ElementTree.fromstring(output("junit")).iter("testcase")
     failing = {case.get("name") for case in testcases if case.find("failure") is not None}
-    assert failing == {shot.name for shot in report.shots if shot.tally.open}
+    assert failing == {shot.name for shot in report.shots if shot.tally.unsettled}
 
 
 def test_only_some_shots(harbour: Path, capsys: pytest.CaptureFixture[str]) -> None:

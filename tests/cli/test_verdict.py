@@ -112,8 +112,8 @@ class TestAFindingIsACase:
 
     def test_undo_and_redo(self, moving: Path) -> None:
         session = open_session(moving)
-        session.decide(Verb.INTEND, [], "lead", "meant", cases=session.open_cases())
-        assert session.tally() == Tally(intended=1) and not session.open_cases()
+        session.decide(Verb.INTEND, [], "lead", "meant", cases=session.unsettled_cases())
+        assert session.tally() == Tally(intended=1) and not session.unsettled_cases()
         session.history.undo("lead")
         assert session.tally() == Tally(undecided=1)
         session.history.redo("lead")
@@ -233,7 +233,7 @@ class TestSavedChecks:
 
 
 def passes(session: Session, at_least: Grade) -> bool:
-    return not session.open_mask(at_least).any() and not session.open_cases(at_least=at_least)
+    return not session.unsettled_mask(at_least).any() and not session.unsettled_cases(at_least=at_least)
 
 
 class TestOfAnySequence:
@@ -256,9 +256,9 @@ class TestOfAnySequence:
         chance = random.Random(seed)
         session = open_session(a_sequence(chance, tmp_path / "any"))
         while not passes(session, Grade.WITHIN):
-            opened = session.open_cells(Grade.WITHIN)
+            opened = session.unsettled_cells(Grade.WITHIN)
             session.decide(
-                Verb.INTEND, opened, "lead", "meant", cases=session.open_cases(at_least=Grade.WITHIN)
+                Verb.INTEND, opened, "lead", "meant", cases=session.unsettled_cases(at_least=Grade.WITHIN)
             )
             session.refresh_findings()
         everything = session.table.grade > Grade.SAME
@@ -267,12 +267,14 @@ class TestOfAnySequence:
         cells, cases = all_cases(session, Grade.WITHIN)
         for cell in chance.sample(cells, min(len(cells), 5)):
             session.decide(Verb.WITHDRAW, [cell], "lead")
-            assert session.open_cells(Grade.WITHIN) == [cell]
+            assert session.unsettled_cells(Grade.WITHIN) == [cell]
             session.history.undo("lead")
             assert passes(session, Grade.WITHIN)
         for case in cases:
             session.decide(Verb.WITHDRAW, [], "lead", cases=[case])
-            assert [one.parameter for one in session.open_cases(at_least=Grade.WITHIN)] == [case.parameter]
+            assert [one.parameter for one in session.unsettled_cases(at_least=Grade.WITHIN)] == [
+                case.parameter
+            ]
             session.history.undo("lead")
             assert passes(session, Grade.WITHIN)
 

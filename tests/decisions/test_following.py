@@ -80,7 +80,7 @@ class TestOneCause:
         session.decide(Verb.INTEND, [key], "lead", "dimmer there")
         assert states(session, "B", AT_THE_FACE) == [State.INTENDED] * 3
         assert states(session, "C", AT_THE_FACE) == [State.UNDECIDED] * 3
-        assert not session.open_rows(key[1])
+        assert not session.unsettled_rows(key[1])
         session.decide(Verb.WITHDRAW, [key], "lead")
         assert states(session, "B", AT_THE_FACE) == [State.UNDECIDED] * 3
         session.decide(Verb.RETURN, [key], "lead")
@@ -89,9 +89,9 @@ class TestOneCause:
     def test_it_is_counted_once(self, sequence: Path) -> None:
         session = open_session(sequence)
         assert session.table.grade[at(session, "marks.face.level.key", "B")] >= Grade.DRIFT
-        assert session.open_cells()[0] == at(session, "lights.key.level", "B")
+        assert session.unsettled_cells()[0] == at(session, "lights.key.level", "B")
         assert session.tally(["B"]).undecided == 1
-        assert session.tally().undecided == len(session.open_cells()) == 4
+        assert session.tally().undecided == len(session.unsettled_cells()) == 4
 
     def test_of_several_causes_all_have_to_be_intended(self, sequence: Path) -> None:
         session = open_session(sequence)
@@ -115,10 +115,10 @@ class TestOneCause:
         key = at(session, "lights.key.level", "B")
         assert session.table.grade[at(session, "marks.face.level.key", "B")] == Grade.BREAK
         assert session.table.grade[key] == Grade.DRIFT
-        assert session.open_cells(Grade.BREAK) == [key]
+        assert session.unsettled_cells(Grade.BREAK) == [key]
         assert session.tally(at_least=Grade.BREAK).undecided == 1
         session.decide(Verb.INTEND, [key], "lead", "meant")
-        assert not session.open_mask(Grade.BREAK).any()
+        assert not session.unsettled_mask(Grade.BREAK).any()
 
 
 class TestDeciding:
@@ -165,9 +165,9 @@ class TestACaseByItself:
         summed = at(session, "marks.face.level", "B")
         assert session.table.grade[at(session, "lights.key.level", "B")] == Grade.WITHIN
         assert session.follows(*summed) == ()
-        assert session.open_cells() == [summed]
+        assert session.unsettled_cells() == [summed]
         session.decide(Verb.INTEND, [summed], "lead", "brighter all over")
-        assert not session.open_cells()
+        assert not session.unsettled_cells()
         assert session.tally().intended == 1
 
     def test_it_follows_once_a_cause_drifts(self, session: Session) -> None:

@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from samelight.decisions.decision import Decision, Verb
-from samelight.decisions.state import OPEN, State, judge, live, standing
+from samelight.decisions.state import UNDECIDED, State, judge, live, standing
 from samelight.sheets.values import Colour, Level, Value
 
 NOON = datetime(2026, 9, 14, 12, tzinfo=UTC)
@@ -39,8 +39,8 @@ def state(decisions: Sequence[Decision], value: Value | None = VALUE, master: Va
 
 
 def test_nothing_said() -> None:
-    assert judge(VALUE, MASTER, []) is OPEN
-    assert OPEN.state is State.UNDECIDED
+    assert judge(VALUE, MASTER, []) is UNDECIDED
+    assert UNDECIDED.state is State.UNDECIDED
 
 
 def test_each_verb() -> None:

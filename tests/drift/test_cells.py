@@ -2,7 +2,7 @@
 
 import math
 
-from samelight.drift.cells import Cell, Grade
+from samelight.drift.cells import ComparedCell, Grade
 from samelight.drift.rows import Entry
 
 
@@ -11,7 +11,8 @@ def test_what_is_no_number_equals_itself() -> None:
     assert first == second and hash(first) == hash(second)
     assert first != Entry("a", "b", 1.0, math.inf, Grade.DRIFT)
     cells = [
-        Cell("S", "lights.key", "text", "text", "a", "b", math.nan, "", 0.0, Grade.DRIFT) for _ in range(2)
+        ComparedCell("S", "lights.key", "text", "text", "a", "b", math.nan, "", 0.0, Grade.DRIFT)
+        for _ in range(2)
     ]
     assert cells[0] == cells[1] and len(set(cells)) == 1
     assert cells[0] != first

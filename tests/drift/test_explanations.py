@@ -10,20 +10,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from samelight.drift.cells import Cell, Grade
+from samelight.drift.cells import ComparedCell, Grade
 from samelight.drift.explanations import formula, tolerance_text
 from samelight.drift.metrics import SCALES, measure
 from samelight.sheets.values import Amount, Colour, Curve, FileRef, Level
 from strategies import values
 
 
-def cell(base: str, master: Any, value: Any, tolerance: float = 1.0) -> Cell:
+def cell(base: str, master: Any, value: Any, tolerance: float = 1.0) -> ComparedCell:
     if master is None or value is None:
         drift, remark = math.nan, "extra" if master is None else "absent"
     else:
         measured = measure(base, master, value)
         drift, remark = measured.drift, measured.remark
-    return Cell(
+    return ComparedCell(
         "A", "x.y", base, base, master, value, drift, SCALES[base].unit, tolerance, Grade.DRIFT, remark
     )
 
@@ -53,7 +53,7 @@ def cell(base: str, master: Any, value: Any, tolerance: float = 1.0) -> Cell:
         (cell("level", Level(1.0), Curve(((1.0, Level(1.0)), (7.0, Level(2.0))))), ["largest at frame 7"]),
     ],
 )  # fmt: skip
-def test_lines(what: Cell, parts: list[str]) -> None:
+def test_lines(what: ComparedCell, parts: list[str]) -> None:
     said = "\n".join(formula(what))
     for part in parts:
         assert part in said

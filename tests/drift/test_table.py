@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from samelight.drift.cells import GRADES, Cell, Grade
+from samelight.drift.cells import GRADES, ComparedCell, Grade
 from samelight.drift.policy import Lock, Policy, Tolerance
 from samelight.drift.table import Entry, ExtraRow, Table, build_table
 from samelight.sheets.canonical import WHOLE, Sections
@@ -43,7 +43,7 @@ def table(
     return build_table(list(shots), sheets, None if master is None else sheet("", master), policy, **more)
 
 
-def cell(made: Table, shot: str, parameter: str) -> Cell:
+def cell(made: Table, shot: str, parameter: str) -> ComparedCell:
     row, column = made.row(parameter), made.column(shot)
     assert row is not None and column is not None
     return made.cell(row, column)
@@ -115,7 +115,7 @@ def test_the_four_grades() -> None:
         assert found.grade is GRADES[shot]
         assert found.drift == pytest.approx(drift)
         assert (found.unit, found.tolerance, found.kind) == ("stops", 0.1, "level")
-        assert found.open_worthy == (shot == "drift")
+        assert found.drifts == (shot == "drift")
     broken = cell(made, "break", "lights.sun.direction")
     assert (broken.grade, broken.drift, broken.tolerance) == (Grade.BREAK, pytest.approx(90.0), 0.5)
     assert made.severity[made.row("lights.sun.direction"), 3] == pytest.approx(180.0)

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from samelight.drift.cells import Cell, Grade
+from samelight.drift.cells import ComparedCell, Grade
 from samelight.drift.metrics import SCALES
 from samelight.drift.words import drift_text, measured_text, members_text, number_text, value_text
 from samelight.sheets.values import Amount, Colour, Curve, FileRef, Level
@@ -119,8 +119,8 @@ def test_drifts(kind: str, drift: float, text: str) -> None:
 
 def cell(
     master: Any, value: Any, base: str, drift: float = math.nan, remark: str = "", grade: Any = Grade.DRIFT
-) -> Cell:
-    return Cell("A", "x.y", base, base, master, value, drift, SCALES[base].unit, 1.0, grade, remark)
+) -> ComparedCell:
+    return ComparedCell("A", "x.y", base, base, master, value, drift, SCALES[base].unit, 1.0, grade, remark)
 
 
 @pytest.mark.parametrize(
@@ -142,7 +142,7 @@ def cell(
         (cell(FileRef("a"), FileRef("b"), "file"), "≠"),
     ],
 )  # fmt: skip
-def test_a_cell_of_the_grid(what: Cell, text: str) -> None:
+def test_a_cell_of_the_grid(what: ComparedCell, text: str) -> None:
     assert drift_text(what) == text
 
 

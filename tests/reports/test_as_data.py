@@ -11,14 +11,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from samelight.decisions.state import State
-from samelight.drift.cells import Cell, Grade
+from samelight.drift.cells import ComparedCell, Grade
 from samelight.drift.metrics import SCALES
 from samelight.findings.finding import Finding, Sureness
 from samelight.reports.as_data import cell_data, check_data, finding_data
 from samelight.sheets.values import Curve, Level
 from strategies import values
 
-SUN = Cell(
+SUN = ComparedCell(
     shot="HB_040",
     parameter="lights.sun.direction",
     kind="direction",
@@ -50,7 +50,7 @@ def test_a_cell() -> None:
 
 @pytest.mark.parametrize("drift", [math.nan, math.inf, -math.inf])
 def test_a_drift_without_a_number(drift: float) -> None:
-    out = Cell(
+    out = ComparedCell(
         "A",
         "x",
         "level",
@@ -69,7 +69,7 @@ def test_a_drift_without_a_number(drift: float) -> None:
 
 def test_an_animated_cell_says_what_of() -> None:
     curve = Curve(((1.0, Level(1.0)), (2.0, Level(2.0))))
-    moving = Cell("A", "x", "curve", "level", Level(1.0), curve, 1.0, "stops", 0.1, Grade.DRIFT)
+    moving = ComparedCell("A", "x", "curve", "level", Level(1.0), curve, 1.0, "stops", 0.1, Grade.DRIFT)
     assert cell_data(moving, State.UNDECIDED)["of"] == "level"
     assert "of" not in cell_data(SUN, State.UNDECIDED)
     assert "remark" not in cell_data(SUN, State.UNDECIDED)
@@ -103,6 +103,6 @@ def test_the_whole() -> None:
 
 @given(values, values, st.floats(), st.sampled_from(sorted(SCALES)))
 def test_any_cell_is_json(master: Any, value: Any, drift: float, kind: str) -> None:
-    cell = Cell("A", "x.y", kind, kind, master, value, drift, SCALES[kind].unit, 1.0, Grade.DRIFT)
+    cell = ComparedCell("A", "x.y", kind, kind, master, value, drift, SCALES[kind].unit, 1.0, Grade.DRIFT)
     data = cell_data(cell, State.UNDECIDED)
     assert json.loads(json.dumps(data, allow_nan=False)) == data

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from rich.console import Console
 
 from samelight.decisions.state import State
-from samelight.drift.cells import Cell, Grade
+from samelight.drift.cells import ComparedCell, Grade
 from samelight.findings.finding import Finding
 from samelight.reports.as_text import print_check
 from samelight.reports.shown import HIDDEN, clean
@@ -21,7 +21,7 @@ from samelight.sheets.values import Level
 COUNTS = {"same": 7, "within": 1, "drift": 2, "break": 3}
 
 
-def cell(shot: str = "A", parameter: str = "lights.rim.level", **more: Any) -> Cell:
+def cell(shot: str = "A", parameter: str = "lights.rim.level", **more: Any) -> ComparedCell:
     given: dict[str, Any] = {
         "kind": "level",
         "value_kind": "level",
@@ -32,11 +32,14 @@ def cell(shot: str = "A", parameter: str = "lights.rim.level", **more: Any) -> C
         "tolerance": 0.1,
         "grade": Grade.DRIFT,
     }
-    return Cell(shot, parameter, **{**given, **more})
+    return ComparedCell(shot, parameter, **{**given, **more})
 
 
 def printed(
-    *cells: tuple[Cell, State], findings: tuple[Finding, ...] = (), master: int | None = 3, **more: Any
+    *cells: tuple[ComparedCell, State],
+    findings: tuple[Finding, ...] = (),
+    master: int | None = 3,
+    **more: Any,
 ) -> str:
     file = io.StringIO()
     console = Console(file=file, highlight=False, markup=False, emoji=False, **more)

@@ -105,7 +105,7 @@ def test_only_its_own_style_and_script_may_run(text: str, page: Page) -> None:
 def test_it_says_what_the_session_says(text: str, harbour: Path) -> None:
     session = open_session(harbour)
     shown = re.sub(r"<wbr>", "", text)
-    for row, column in session.open_cells():
+    for row, column in session.unsettled_cells():
         cell = session.table.cell(row, column)
         assert f">{cell.parameter}</th>" in shown
     tally = session.tally()
@@ -113,7 +113,7 @@ def test_it_says_what_the_session_says(text: str, harbour: Path) -> None:
     assert f"<b>{tally.undecided}</b> undecided" in text
     assert f"<b>{tally.sent_back}</b> ← sent back" in text
     assert f"<b>{tally.intended}</b> ✓ intended" in text
-    for case in session.open_cases():
+    for case in session.unsettled_cases():
         assert f">{case.parameter}</th>" in shown
     for finding in session.findings:
         assert as_html.shown(finding.says, 1000).split("'")[0] in text

@@ -37,7 +37,7 @@ def test_the_copy_is_the_same_and_made_once(own: Path) -> None:
     assert copy == own / "first_steps"
     assert content(copy) == content(sample_sequence("first_steps"))
     session = open_session(copy)
-    session.decide(Verb.RETURN, session.open_cells()[:1], "lead", "tried")
+    session.decide(Verb.RETURN, session.unsettled_cells()[:1], "lead", "tried")
     decided = content(copy)
     assert decided != content(sample_sequence("first_steps"))
     assert own_copy(sample_sequence("first_steps")) == copy
@@ -96,7 +96,7 @@ def test_the_window_opens_the_copy_whoever_asks(qtbot: QtBot, own: Path) -> None
     before = content(sample_sequence("first_steps"))
     window = open_window(qtbot, sample_sequence("first_steps"))
     assert window.session is not None and window.session.folder == own / "first_steps"
-    window.session.decide(Verb.RETURN, window.session.open_cells()[:1], "lead", "tried")
+    window.session.decide(Verb.RETURN, window.session.unsettled_cells()[:1], "lead", "tried")
     window.close()
     assert content(sample_sequence("first_steps")) == before
 

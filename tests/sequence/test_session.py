@@ -113,7 +113,7 @@ class TestOpening:
         assert "Master version 2 is unreadable" in says(session)
         assert "Nothing is compared: master version 2 cannot be read." in says(session)
         assert session.findings == []
-        assert session.open_cells() == []
+        assert session.unsettled_cells() == []
 
     def test_an_older_master_that_cannot_be_read_stops_nothing(self, make_sequence: MakeSequence) -> None:
         folder = make_sequence(master=[MASTER, MASTER], shots={"A": DIMMED})
@@ -202,18 +202,18 @@ class TestDeciding:
     def test_decide_undo_redo(self, make_sequence: MakeSequence) -> None:
         session = open_session(make_sequence(master=MASTER, shots={"A": DIMMED, "B": DIMMED}))
         cells = [cell(session, shot, "lights.rim.level") for shot in "AB"]
-        assert set(cells) <= set(session.open_cells())
-        before = session.open_cells()
+        assert set(cells) <= set(session.unsettled_cells())
+        before = session.unsettled_cells()
         made = session.decide(Verb.INTEND, cells, "lead", "as it should be")
         assert [decision.shot for decision in made] == ["A", "B"]
         assert [session.state(*found) for found in cells] == [State.INTENDED] * 2
         assert session.decided_cells() == dict.fromkeys(cells, State.INTENDED)
-        assert set(session.open_cells()) == set(before) - set(cells)
+        assert set(session.unsettled_cells()) == set(before) - set(cells)
         assert not session.needs_a_look(*cells[0])
         assert session.judgement(*cells[0]).decisions == (made[0],)
         assert session.evidence().judgements[cells[1]].state is State.INTENDED
         session.history.undo("lead")
-        assert session.open_cells() == before
+        assert session.unsettled_cells() == before
         assert session.needs_a_look(*cells[0])
         session.history.redo("lead")
         assert session.state(*cells[1]) is State.INTENDED
@@ -258,7 +258,7 @@ class TestWhatWasDecidedOnce:
     @pytest.fixture
     def session(self, undecided_harbour: Path) -> Session:
         session = open_session(undecided_harbour)
-        cells = session.open_cells()
+        cells = session.unsettled_cells()
         session.decide(Verb.INTEND, cells[::3], "lead", "meant")
         session.decide(Verb.RETURN, cells[1::3], "lead")
         session.decide(Verb.INTEND, cells[2::6], "lead", "for now", until=3)
@@ -270,7 +270,7 @@ class TestWhatWasDecidedOnce:
         before = session.decided_cells()
         assert session.decided_cells() is before
         assert session.evidence().judgements is session.evidence().judgements
-        session.decide(Verb.RETURN, session.open_cells()[:1], "lead")
+        session.decide(Verb.RETURN, session.unsettled_cells()[:1], "lead")
         after = session.decided_cells()
         assert after is not before
         session.history.undo("lead")
@@ -296,10 +296,10 @@ class TestWhatWasDecidedOnce:
             assert ((row, column) in session.decided_cells()) is (row in session.decided_rows(column))
             if entry is not None and entry.grade >= Grade.DRIFT and alone.state is not State.INTENDED:
                 opened.append((row, column))
-        assert session.open_cells() == opened
-        assert np.argwhere(session.open_mask()).tolist() == [list(cell) for cell in opened]
+        assert session.unsettled_cells() == opened
+        assert np.argwhere(session.unsettled_mask()).tolist() == [list(cell) for cell in opened]
         for column in range(len(table.shots)):
-            assert session.open_rows(column) == [row for row, of in opened if of == column]
+            assert session.unsettled_rows(column) == [row for row, of in opened if of == column]
 
     def test_nothing_is_decided_against_another_base(self, session: Session) -> None:
         decided = dict(session.decided_cells())
@@ -308,7 +308,7 @@ class TestWhatWasDecidedOnce:
         assert not session.evidence().judgements
         assert not any(session.decided_rows(column) for column in range(len(session.table.shots)))
         drifting = np.argwhere(session.table.grade >= Grade.DRIFT).tolist()
-        assert session.open_cells() == [tuple(cell) for cell in drifting if not session.follows(*cell)]
+        assert session.unsettled_cells() == [tuple(cell) for cell in drifting if not session.follows(*cell)]
         assert all(session.state(*cell) is State.UNDECIDED for cell in decided)
         session.hold_against(MASTER_REFERENCE)
         assert dict(session.decided_cells()) == decided

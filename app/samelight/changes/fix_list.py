@@ -11,7 +11,7 @@ import numpy as np
 from samelight.changes.respell.put_back import REMOVED, Edit, Leaf, put_back
 from samelight.decisions.decision import Decision
 from samelight.decisions.state import Judgement, State
-from samelight.drift.cells import Cell, Grade
+from samelight.drift.cells import Cell, ComparedCell, Grade
 from samelight.findings import renamed
 from samelight.findings.board import concern_of
 from samelight.findings.finding import Concern, Finding
@@ -31,7 +31,7 @@ class Fix:
     with another. `decisions` are those the cell stands under: with a return, the reason it was sent back for.
     """
 
-    cell: Cell
+    cell: ComparedCell
     row: int
     severity: float
     state: State
@@ -114,7 +114,7 @@ def _renames(session: Session) -> dict[str, dict[str, str]]:
     for finding in session.findings:
         if finding.finding != renamed.NAME:
             continue
-        by_shot: dict[str, list[Cell]] = {}
+        by_shot: dict[str, list[ComparedCell]] = {}
         for row, column in finding.cells:
             cell = session.table.cell(row, column)
             if not session.table.rows[row].leaf:
@@ -133,7 +133,7 @@ def _shot(
     sheet: Sheet,
     column: int,
     rows: Sequence[int],
-    decided: Mapping[tuple[int, int], State],
+    decided: Mapping[Cell, State],
     renames: Renames,
 ) -> ShotFixes:
     table = session.table
@@ -164,7 +164,7 @@ def _fix(
     session: Session,
     row: int,
     column: int,
-    decided: Mapping[tuple[int, int], State],
+    decided: Mapping[Cell, State],
     edits: Mapping[str, Sequence[Edit]],
     left: Collection[str],
     renames: Renames,

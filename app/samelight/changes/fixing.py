@@ -33,7 +33,7 @@ class FixedVersion:
 def fixed_version(session: Session, part: ShotFixes) -> FixedVersion:
     """The next version of a shot's sheet with the fixes done.
 
-    It names the current master as the one it stands on when nothing of it is open any more.
+    It names the current master as the one it stands on when nothing of it is unsettled any more.
     """
     version, path = next_sheet(session.folder, part.shot, session.versions[part.shot], part.sheet.path.suffix)
     tree = {**part.tree, "version": version}

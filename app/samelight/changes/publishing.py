@@ -77,7 +77,7 @@ def candidate_from(session: Session, shot: str, who: str, *, despite_breaks: boo
         raise PublishError(
             f"{shot} cannot be tried against the current master, which cannot be read: mend that first, or publish despite it"
         )
-    broken = open_breaks(session, shot)
+    broken = unsettled_breaks(session, shot)
     if broken and not despite_breaks:
         raise PublishError(
             f"{shot} itself has breaks that are not intended ({first_names(broken, 5)}): decide on them first, or publish despite them"
@@ -114,12 +114,12 @@ def without_animation(typed: Any) -> Any:
     return typed
 
 
-def open_breaks(session: Session, shot: str) -> list[str]:
+def unsettled_breaks(session: Session, shot: str) -> list[str]:
     """The locked parameters of a shot that differ from the current master and that nobody has intended."""
     column = session.table.column(shot)
     return [
         session.table.rows[row].parameter
-        for row, where in session.open_cells(Grade.BREAK)
+        for row, where in session.unsettled_cells(Grade.BREAK)
         if column is not None and where == column
     ]
 

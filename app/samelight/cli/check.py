@@ -1,4 +1,4 @@
-"""`samelight check`: what differs from the master, and whether anything of it is open."""
+"""`samelight check`: what differs from the master, and whether anything of it is unsettled."""
 
 from __future__ import annotations
 
@@ -15,24 +15,23 @@ from samelight.cli.listed import Listed, listed_cells, named_cells
 from samelight.cli.reading import add_jobs, opened, tell_troubles
 from samelight.cli.shots import add_lighter, add_shots, asked_shots, shots_of
 from samelight.cli.terminal import (
+    ALL_SETTLED,
     COULD_NOT_RUN,
-    NOTHING_OPEN,
-    OPEN_DRIFT,
+    UNSETTLED,
     print_json,
     print_text,
     results,
 )
 from samelight.cli.told import (
-    CaseKey,
     asked_findings,
     case_key,
     cases_of,
     known_cases,
-    open_cases,
     unknown_to,
+    unsettled_cases,
 )
 from samelight.decisions.state import State
-from samelight.drift.cells import GRADES, Cell, Grade
+from samelight.drift.cells import GRADES, CellName, ComparedCell, Grade
 from samelight.findings.finding import Finding
 from samelight.findings.registry import FINDING_NAMES
 from samelight.light.directions import Vector
@@ -160,21 +159,21 @@ def run(arguments: argparse.Namespace) -> int:
             not is_known(since, _data(session, cell, state), by_state=True) for cell, state in listed
         )
         findings = unknown_to(since, findings, listed)
-    accepted, accepted_cases = listed.none(), set[CaseKey]()
+    accepted, accepted_cases = listed.none(), set[CellName]()
     if baseline is not None:
         accepted = listed.only(is_known(baseline, _data(session, cell, state)) for cell, state in listed)
         accepted_cases = known_cases(baseline, findings)
     troubles = tell_troubles(session, shots)
     fail_on = GRADES[arguments.fail_on]
-    failing = Listed(session, listed.mask & ~accepted.mask).open_at(fail_on)
-    failing_cases = open_cases(findings, fail_on, accepted_cases)
+    failing = Listed(session, listed.mask & ~accepted.mask).unsettled_at(fail_on)
+    failing_cases = unsettled_cases(findings, fail_on, accepted_cases)
     if not arguments.quiet:
         _print(session, arguments, _Checked(shots, findings, listed, accepted, accepted_cases, troubles))
     whole = session.whole and session.locked and not session.unreadable().keys() & set(shots)
     if session.master is None or not whole:
         return COULD_NOT_RUN
     arguments.keeps = not troubles and _is_of_the_sequence(arguments, session)
-    return OPEN_DRIFT if failing or failing_cases else NOTHING_OPEN
+    return UNSETTLED if failing or failing_cases else ALL_SETTLED
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,7 +184,7 @@ class _Checked:
     findings: Sequence[Finding]
     listed: Listed
     accepted: Listed
-    accepted_cases: Collection[CaseKey]
+    accepted_cases: Collection[CellName]
     troubles: Sequence[str]
 
 
@@ -205,7 +204,7 @@ def _opened(arguments: argparse.Namespace) -> tuple[Session, list[str]]:
     return session, shots
 
 
-def _data(session: Session, cell: Cell, state: State) -> dict[str, Any]:
+def _data(session: Session, cell: ComparedCell, state: State) -> dict[str, Any]:
     return cell_data(cell, state, session.sequence.conventions.north)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from samelight.cli.terminal import NOTHING_OPEN, OPEN_DRIFT, print_json, print_line
+from samelight.cli.terminal import ALL_SETTLED, UNSETTLED, print_json, print_line
 from samelight.reports.compare import compared, comparison_data, comparison_lines, read_check
 
 EXAMPLES = """examples:
@@ -42,4 +42,4 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         for line in comparison_lines(old, new, found):
             print_line(line)
-    return OPEN_DRIFT if found.is_worse else NOTHING_OPEN
+    return UNSETTLED if found.is_worse else ALL_SETTLED

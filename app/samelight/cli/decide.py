@@ -11,7 +11,7 @@ from samelight.cli.reading import tell_troubles, watched
 from samelight.cli.shots import chosen_shots
 from samelight.cli.terminal import complain, drop_stdout, print_line
 from samelight.decisions.decision import VERDICTS, Decision, Verb
-from samelight.drift.cells import Grade
+from samelight.drift.cells import Cell, Grade
 from samelight.findings.finding import Case
 from samelight.sequence.session import Session, account_name, open_session
 from samelight.sheets.errors import SamelightError, nearest_name
@@ -102,7 +102,7 @@ def _answer(made: Sequence[Decision]) -> None:
         complain(f"{stand}, which could not be printed: {why}")
 
 
-def _cells(session: Session, verb: Verb, shots: Sequence[str], pattern: str) -> list[tuple[int, int]]:
+def _cells(session: Session, verb: Verb, shots: Sequence[str], pattern: str) -> list[Cell]:
     """The cells that are meant: to withdraw, those with a decision; else those that drift.
 
     A pattern means what someone has to look at; a parameter named in full may be within its tolerance.

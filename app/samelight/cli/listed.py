@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from samelight.decisions.state import State
-from samelight.drift.cells import Cell, Grade
+from samelight.drift.cells import CellName, ComparedCell, Grade
 from samelight.sequence.session import Session
 
 _AT_A_TIME = 4096
@@ -17,7 +17,7 @@ _AT_A_TIME = 4096
 Mask = NDArray[np.bool_]
 
 
-class Listed(Sequence[tuple[Cell, State]]):
+class Listed(Sequence[tuple[ComparedCell, State]]):
     """Cells of a session's table with their state, row by row, in cut order.
 
     `mask` marks those that are listed, shape (rows, shots).
@@ -33,22 +33,24 @@ class Listed(Sequence[tuple[Cell, State]]):
         return len(self._places)
 
     @overload
-    def __getitem__(self, index: int) -> tuple[Cell, State]: ...
+    def __getitem__(self, index: int) -> tuple[ComparedCell, State]: ...
     @overload
-    def __getitem__(self, index: slice) -> Sequence[tuple[Cell, State]]: ...
-    def __getitem__(self, index: int | slice) -> tuple[Cell, State] | Sequence[tuple[Cell, State]]:
+    def __getitem__(self, index: slice) -> Sequence[tuple[ComparedCell, State]]: ...
+    def __getitem__(
+        self, index: int | slice
+    ) -> tuple[ComparedCell, State] | Sequence[tuple[ComparedCell, State]]:
         """One cell, or several as a list."""
         if isinstance(index, slice):
             return [self._cell(place) for place in self._places[index].tolist()]
         return self._cell(int(self._places[index]))
 
-    def __iter__(self) -> Iterator[tuple[Cell, State]]:
+    def __iter__(self) -> Iterator[tuple[ComparedCell, State]]:
         for start in range(0, len(self._places), _AT_A_TIME):
             yield from self[start : start + _AT_A_TIME]
 
-    def _cell(self, place: int) -> tuple[Cell, State]:
-        spot = divmod(place, self.mask.shape[1])
-        return self.session.table.cell(*spot), self._decided.get(spot, State.UNDECIDED)
+    def _cell(self, place: int) -> tuple[ComparedCell, State]:
+        cell = divmod(place, self.mask.shape[1])
+        return self.session.table.cell(*cell), self._decided.get(cell, State.UNDECIDED)
 
     def follows(self) -> Iterator[tuple[str, ...]]:
         """For each of them the parameters that it follows from."""
@@ -57,9 +59,9 @@ class Listed(Sequence[tuple[Cell, State]]):
         for place, is_follower in zip(self._places.tolist(), follows, strict=True):
             yield session.follows(*divmod(place, width)) if is_follower else ()
 
-    def open_at(self, grade: Grade) -> bool:
+    def unsettled_at(self, grade: Grade) -> bool:
         """Whether any of them is a case at or above a grade that is not intended."""
-        return bool((self.mask & self.session.open_mask(grade)).any())
+        return bool((self.mask & self.session.unsettled_mask(grade)).any())
 
     def none(self) -> Listed:
         """No cells."""
@@ -82,7 +84,7 @@ def listed_cells(session: Session, above: Grade, shots: Iterable[str]) -> Listed
     return Listed(session, mask & chosen)
 
 
-def named_cells(session: Session, names: Iterable[tuple[str, str]]) -> Mask:
+def named_cells(session: Session, names: Iterable[CellName]) -> Mask:
     """The cells of these pairs of shot and parameter, shape (rows, shots)."""
     table = session.table
     mask = np.zeros(table.grade.shape, dtype=np.bool_)

@@ -107,7 +107,7 @@ def _picture(arguments: argparse.Namespace) -> int:
         files = {arguments.screen or _FIRST: arguments.output}
     from samelight.gui.screenshots.screenshots import Look, save_pictures
 
-    spot = tuple(arguments.select) if arguments.select else None
-    look = Look(arguments.size, arguments.scale, spot)
+    cell_name = tuple(arguments.select) if arguments.select else None
+    look = Look(arguments.size, arguments.scale, cell_name)
     save_pictures(arguments.folder, files, look, lambda path: print_line(str(path)))
     return 0

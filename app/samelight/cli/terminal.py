@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from samelight.reports.as_text import Printer
 
 COULD_NOT_RUN = 2
-OPEN_DRIFT = 1
-NOTHING_OPEN = 0
+UNSETTLED = 1
+ALL_SETTLED = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,13 +7,10 @@ from dataclasses import replace
 
 from samelight.cli.listed import Listed
 from samelight.decisions.state import State
-from samelight.drift.cells import Grade
+from samelight.drift.cells import CellName, Grade
 from samelight.findings.finding import Case, Finding
 from samelight.reports.as_data import case_data
 from samelight.reports.compare import SavedCheck, is_known
-
-CaseKey = tuple[str, str]
-"""Shot and name of a finding's case."""
 
 
 def asked_findings(findings: Iterable[Finding], only: str | None, shots: Collection[str]) -> list[Finding]:
@@ -37,12 +34,14 @@ def unknown_to(saved: SavedCheck, findings: Iterable[Finding], listed: Listed) -
     return found
 
 
-def known_cases(saved: SavedCheck, findings: Iterable[Finding]) -> set[CaseKey]:
+def known_cases(saved: SavedCheck, findings: Iterable[Finding]) -> set[CellName]:
     """The cases that a saved check has as they are."""
     return {case_key(case) for case in cases_of(findings) if is_known(saved, case_data(case))}
 
 
-def open_cases(findings: Sequence[Finding], at_least: Grade, accepted: Collection[CaseKey]) -> list[Case]:
+def unsettled_cases(
+    findings: Sequence[Finding], at_least: Grade, accepted: Collection[CellName]
+) -> list[Case]:
     """The cases at or above a level that are neither intended nor accepted."""
     return [
         case
@@ -56,6 +55,6 @@ def cases_of(findings: Iterable[Finding]) -> Iterator[Case]:
     return (case for finding in findings for case in finding.cases)
 
 
-def case_key(case: Case) -> CaseKey:
+def case_key(case: Case) -> CellName:
     """By what a case is known in a saved check."""
     return case.shot, case.parameter

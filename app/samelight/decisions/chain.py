@@ -11,6 +11,7 @@ from pathlib import Path
 
 from samelight.decisions.decision import Decision
 from samelight.decisions.entries import LedgerEntry
+from samelight.drift.cells import CellName
 from samelight.sheets.errors import Fault
 
 
@@ -52,7 +53,7 @@ class Chain:
         return tuple(sorted(f"{id_}:{self._digests[id_]}" for id_ in self._heads))
 
 
-def names_in(decision: Decision | None) -> list[tuple[str, str]]:
+def names_in(decision: Decision | None) -> list[CellName]:
     """The ids that a decision's maker had seen, each with the digest of its file."""
     if decision is None or not decision.saw:
         return []

@@ -15,13 +15,11 @@ from numpy.typing import NDArray
 
 from samelight.decisions.decision import Decision
 from samelight.decisions.ledger import Ledger
-from samelight.decisions.state import OPEN, Judgement, State, judge
+from samelight.decisions.state import UNDECIDED, Judgement, State, judge
+from samelight.drift.cells import Cell, CellName
 from samelight.drift.follows import Following, decide, following
 from samelight.drift.rows import Entry
 from samelight.drift.table import Table
-
-Cell = tuple[int, int]
-"""Row and column of the drift table."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -53,7 +51,7 @@ class Judged:
     rows: Mapping[int, Sequence[int]]
     intended: tuple[NDArray[np.intp], NDArray[np.intp]]
     returned: tuple[NDArray[np.intp], NDArray[np.intp]]
-    _bases: Mapping[tuple[str, str], _Basis] = field(repr=False)
+    _bases: Mapping[CellName, _Basis] = field(repr=False)
 
     def is_of(self, table: Table, ledger: Ledger, master_version: int | None) -> bool:
         """Whether it is still what was decided on this table."""
@@ -79,7 +77,7 @@ def judge_all(
     follows = follows or following(table)
     same_master = before is not None and before.master_version == master_version
     known = before._bases if before is not None and same_master else {}
-    bases: dict[tuple[str, str], _Basis] = {}
+    bases: dict[CellName, _Basis] = {}
     judgements: dict[Cell, Judgement] = {}
     rows: dict[int, list[int]] = {}
     # A copy: a new master is tried in another thread, while the ledger takes in what others write.
@@ -122,7 +120,7 @@ def _places(states: Mapping[Cell, State], wanted: State) -> tuple[NDArray[np.int
     return across[0], across[1]
 
 
-_FOLLOWED = (OPEN, Judgement(State.SENT_BACK), Judgement(State.INTENDED))
+_FOLLOWED = (UNDECIDED, Judgement(State.SENT_BACK), Judgement(State.INTENDED))
 """What a cell is judged that follows from others, the least of which stands so: open, sent back, intended."""
 _STANDS = {State.SENT_BACK: 1, State.INTENDED: 2}
 

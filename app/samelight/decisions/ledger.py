@@ -21,7 +21,8 @@ from samelight.decisions.chain import Chain, breaks, lacking, unfinished
 from samelight.decisions.decision import VERDICTS, Decision, Verb, new_id
 from samelight.decisions.entries import LedgerEntry, receipt_of
 from samelight.decisions.folder import Folder, News
-from samelight.decisions.state import OPEN, Judgement, judge, kept, live, notes, standing
+from samelight.decisions.state import UNDECIDED, Judgement, judge, kept, live, notes, standing
+from samelight.drift.cells import CellName
 from samelight.sheets.errors import Fault, SamelightError
 from samelight.sheets.values import Bound
 from samelight.sheets.writing import WriteError
@@ -73,7 +74,7 @@ class Ledger:
     _skipped: tuple[Fault, ...] = ()
     _chain: Chain = field(default_factory=Chain)
     _by_id: dict[str, Decision] = field(default_factory=dict)
-    _by_cell: dict[tuple[str, str], tuple[Decision, ...]] = field(default_factory=dict)
+    _by_cell: dict[CellName, tuple[Decision, ...]] = field(default_factory=dict)
     _receipt: tuple[int, str] = (-1, "")
 
     def __post_init__(self) -> None:
@@ -231,7 +232,7 @@ class Ledger:
         """The decisions on one cell, in order of id."""
         return list(self._by_cell.get((shot, parameter), ()))
 
-    def by_cell(self) -> Mapping[tuple[str, str], Sequence[Decision]]:
+    def by_cell(self) -> Mapping[CellName, Sequence[Decision]]:
         """The decisions on every such cell, in order of id. What it gives for a cell never changes."""
         return self._by_cell
 
@@ -254,7 +255,7 @@ class Ledger:
     ) -> Judgement:
         """The state of a cell with these values, which come from that master version."""
         decisions = self._by_cell.get((shot, parameter))
-        return judge(value, master, decisions, master_version) if decisions else OPEN
+        return judge(value, master, decisions, master_version) if decisions else UNDECIDED
 
     def decide(
         self,
@@ -270,7 +271,7 @@ class Ledger:
         `act` is a name for doing it once: what was made under it before is given back, and what a writer who was stopped
         left out of it is added.
 
-        `withdraw` takes back every decision on a cell, so that it is open again. Raises `DecisionError` when
+        `withdraw` takes back every decision on a cell, so that it is undecided again. Raises `DecisionError` when
         `intend` has no reason or a note no text, nobody decides, `until` is no version, there is nothing to take
         back or a text cannot be written as Unicode, and `WriteError` when a file cannot be written; nothing of the batch then stands.
         """
@@ -423,7 +424,7 @@ def _same(known: LedgerEntry, entry: LedgerEntry) -> bool:
     return known.digest == entry.digest and known.decision == entry.decision and known.faults == entry.faults
 
 
-def _by_cell(decisions: Iterable[Decision]) -> dict[tuple[str, str], list[Decision]]:
+def _by_cell(decisions: Iterable[Decision]) -> dict[CellName, list[Decision]]:
     found: dict[tuple[str, str], list[Decision]] = {}
     for decision in decisions:
         found.setdefault((decision.shot, decision.parameter), []).append(decision)

@@ -38,7 +38,7 @@ class Judgement:
 THERE = "present"
 """What a decision may say of a whole group: that it is meant to be there, whatever it holds. The first ones said no more."""
 
-OPEN = Judgement(State.UNDECIDED)
+UNDECIDED = Judgement(State.UNDECIDED)
 
 
 def live(decisions: Sequence[Decision]) -> list[Decision]:
@@ -112,7 +112,7 @@ def judge(
     """
     heads = standing(decisions)
     if not heads:
-        return OPEN
+        return UNDECIDED
     holding = tuple(head for head in heads if _covers(head, value, master, master_version))
     if not holding:
         return Judgement(State.ASKS_AGAIN, tuple(heads))

@@ -31,7 +31,7 @@ class Tally:
         return cls(len(listed) - returned - intended, returned, intended)
 
     @property
-    def open(self) -> int:
+    def unsettled(self) -> int:
         """Those that are not intended."""
         return self.undecided + self.sent_back
 

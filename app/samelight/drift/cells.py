@@ -1,4 +1,4 @@
-"""A cell: one parameter of one shot, against the master."""
+"""A cell: one parameter of one shot, compared with the master."""
 
 from __future__ import annotations
 
@@ -27,6 +27,12 @@ GRADES: dict[str, Grade] = {grade.word: grade for grade in Grade if grade.word}
 
 ABSENT, EXTRA = "absent", "extra"
 
+Cell = tuple[int, int]
+"""Where a cell stands in a table: row and column."""
+
+CellName = tuple[str, str]
+"""The name of a cell in any table: shot and parameter. A finding's case has such a name too, for its parameter see `case_name`."""
+
 
 class SameFields:
     """Two of a class are equal where all their fields are, and what is no number (one object: `math.nan`) equals itself.
@@ -50,7 +56,7 @@ def _held(one: object) -> tuple[object, ...]:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Cell(SameFields):
+class ComparedCell(SameFields):
     """What the grid shows of one parameter in one shot, apart from the decisions on it.
 
     `drift` is in the unit of `kind`: NaN where it has no number, infinite where light against dark has none.
@@ -72,6 +78,6 @@ class Cell(SameFields):
     holds: Named | None = None
 
     @property
-    def open_worthy(self) -> bool:
+    def drifts(self) -> bool:
         """Whether someone has to look at the cell: it drifts or breaks a lock."""
         return self.grade >= Grade.DRIFT

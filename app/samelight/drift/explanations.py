@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from samelight.drift.cells import Cell
+from samelight.drift.cells import ComparedCell
 from samelight.drift.derived_names import derived_rule
 from samelight.drift.metrics import SCALES
 from samelight.drift.words import measured_text, number_text
@@ -17,7 +17,7 @@ from samelight.sheets.values import Amount, Colour, Curve, FileRef, Level, Roll,
 _Explain = Callable[[Static, Static, float], list[str]]
 
 
-def formula(cell: Cell) -> list[str]:
+def formula(cell: ComparedCell) -> list[str]:
     """Lines that lead from the two values to the drift; empty where there is nothing to compute."""
     master, value = cell.master, cell.value
     if master is None or value is None:
@@ -39,7 +39,7 @@ def formula(cell: Cell) -> list[str]:
 _NOTHING_BETWEEN = "Equal or not: there is nothing between."
 
 
-def _of_computed(cell: Cell, master: Static, value: Static) -> list[str]:
+def _of_computed(cell: ComparedCell, master: Static, value: Static) -> list[str]:
     """The last step of a computed row, from reference and value to the drift."""
     if isinstance(master, Level) and isinstance(value, Level):
         return _level(master, value, cell.drift)[1:]
@@ -204,7 +204,7 @@ _EXPLAIN: dict[str, _Explain] = {
 }
 
 
-def tolerance_text(cell: Cell) -> str:
+def tolerance_text(cell: ComparedCell) -> str:
     """The tolerance of a cell with its unit."""
     scale = SCALES[cell.value_kind]
     if not scale.unit or cell.value_kind == kinds.SET:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from samelight.drift.cells import EXTRA, Grade
+from samelight.drift.cells import EXTRA, CellName, Grade
 from samelight.drift.metrics import severity
 from samelight.drift.policy import Policy
 from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, bad_grade
@@ -144,7 +144,7 @@ def unlike(before: Table, after: Table) -> NDArray[np.bool_] | None:
     return _unlike(before, after, before.codes)
 
 
-def changed_cells(before: Table, after: Table) -> list[tuple[str, str]]:
+def changed_cells(before: Table, after: Table) -> list[CellName]:
     """Shot and parameter of every cell whose value, reference or grade is not what it was, row by row."""
     was, mask = before.codes, unlike(before, after)
     if mask is None:

@@ -2,7 +2,7 @@
 
 Rows are parameters, columns shots in cut order. What cells hold is coded: each distinct entry stands once in a pool, and
 an array of shape (rows, shots) says which one a cell has. What a view needs for every cell (drift, grade, severity) lies
-in arrays of the same shape; a `Cell` is made when someone looks.
+in arrays of the same shape; a `ComparedCell` is made when someone looks.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from samelight.drift.cells import Cell, Grade
+from samelight.drift.cells import Cell, CellName, ComparedCell, Grade
 from samelight.drift.metrics import SCALES, kind_of, says_nothing
 from samelight.drift.policy import Policy
 from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, derived_entry, entry_of, graded, one_sided
@@ -95,7 +95,7 @@ class Table:
         """The index of a shot's column."""
         return self._column_of.get(shot)
 
-    def places(self, names: Iterable[tuple[str, str]]) -> list[tuple[int, int]]:
+    def places(self, names: Iterable[CellName]) -> list[Cell]:
         """Row and column of cells named by shot and parameter; those that are not there are left out."""
         found = [(self.row(parameter), self.column(shot)) for shot, parameter in names]
         return [(row, column) for row, column in found if row is not None and column is not None]
@@ -124,13 +124,13 @@ class Table:
                 held[part.leaf] = of_part.value
         return (Named.of(held) if held else entry.value), entry.master
 
-    def cell(self, row: int, column: int) -> Cell:
+    def cell(self, row: int, column: int) -> ComparedCell:
         """The cell at a row and column."""
         what, shot = self.rows[row], self.shots[column]
         entry = self.entry(row, column) or NOTHING
         animated = isinstance(entry.master, Curve) or isinstance(entry.value, Curve)
         held, _ = self.bound(row, column)
-        return Cell(
+        return ComparedCell(
             shot=shot,
             parameter=what.parameter,
             kind=CURVE if animated else what.kind,
@@ -145,7 +145,7 @@ class Table:
             holds=held if isinstance(held, Named) else None,
         )
 
-    def cells(self, above: Grade = Grade.SAME) -> Iterable[Cell]:
+    def cells(self, above: Grade = Grade.SAME) -> Iterable[ComparedCell]:
         """Every cell whose grade is above `above`, row by row, in cut order."""
         for row, column in np.argwhere(self.grade > above):
             yield self.cell(int(row), int(column))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from samelight.drift.cells import Cell, Grade
+from samelight.drift.cells import ComparedCell, Grade
 from samelight.drift.metrics import SCALES, TYPE_CHANGED
 from samelight.light.directions import NORTH, Vector, to_azimuth_elevation
 from samelight.light.levels import UNIT_OF
@@ -108,7 +108,7 @@ def _plain_number(value: float, kind: str) -> str:
     return number_text(value) + units.get(kind, "")
 
 
-def drift_text(cell: Cell) -> str:
+def drift_text(cell: ComparedCell) -> str:
     """The drift of a cell, short enough for a grid: with its unit, or what differs where there is no number.
 
     Empty for a cell that is the same as the master's, or that has nothing in it.
@@ -143,7 +143,7 @@ def measured_text(kind: str, drift: float) -> str:
     return f"{sign}{text}{scale.sign}"
 
 
-def _without_number(cell: Cell) -> str:
+def _without_number(cell: ComparedCell) -> str:
     if cell.master is None:
         return "extra"
     if cell.value is None:

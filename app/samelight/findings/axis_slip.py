@@ -7,7 +7,8 @@ from collections import defaultdict
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from samelight.findings.board import Board, Spot
+from samelight.drift.cells import Cell
+from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.typed import aim_that_follows, in_same_places
 from samelight.findings.words import capital, listed, parameter_text, sentence
@@ -129,7 +130,7 @@ def _rotation_slip(master: Value | None, value: Value | None) -> _Slip | None:
 
 
 def _finding(board: Board, slip: _Slip, indices: tuple[int, ...], columns: list[int]) -> Finding:
-    cells: list[Spot] = [(index, column) for index in indices for column in columns]
+    cells: list[Cell] = [(index, column) for index in indices for column in columns]
     rows = [board.table.rows[index] for index in indices]
     names = listed([parameter_text(row) for row in rows], at_most=4)
     many = len(rows) > 1

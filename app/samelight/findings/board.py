@@ -1,4 +1,4 @@
-"""The board that findings are drawn on: which cells drift and are open, and which of them are explained already."""
+"""The board that findings are drawn on: which cells drift and are unsettled, and which of them are explained already."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from samelight.decisions.state import State
-from samelight.drift.cells import ABSENT, EXTRA, Grade
+from samelight.drift.cells import ABSENT, EXTRA, Cell, CellName, Grade
 from samelight.drift.follows import following
 from samelight.drift.metrics import measure, severity
 from samelight.drift.rows import costs_only
@@ -26,8 +26,6 @@ from samelight.sheets.vocabulary import COMPARED_SECTIONS, COUNT
 SAME_SHARE = 0.1
 """Share of the tolerance by which two values may differ and still count as one value: rounding of what was typed."""
 
-Spot = tuple[int, int]
-"""Row and column of a cell."""
 
 ON_DRIFT = (Action.RETURN, Action.INTEND, Action.SHOW)
 
@@ -60,15 +58,15 @@ class Board:
         self.filled = sum(sheet is not None for sheet in self.sheets)
         shape = self.table.grade.shape
         self.meant: NDArray[np.bool_] = np.zeros(shape, dtype=np.bool_)
-        for spot, judgement in evidence.judgements.items():
-            self.meant[spot] = judgement.state is State.INTENDED
+        for cell, judgement in evidence.judgements.items():
+            self.meant[cell] = judgement.state is State.INTENDED
         self.typed: NDArray[np.bool_] = np.array(
             [row.section in COMPARED_SECTIONS for row in self.table.rows], dtype=np.bool_
         )
         self._off: NDArray[np.bool_] = self.table.grade >= Grade.DRIFT
-        self.open: NDArray[np.bool_] = self._off & ~self.meant
+        self.unsettled: NDArray[np.bool_] = self._off & ~self.meant
         self.taken: NDArray[np.bool_] = np.zeros(shape, dtype=np.bool_)
-        self.left: NDArray[np.bool_] = self.open & self.typed[:, None]
+        self.left: NDArray[np.bool_] = self.unsettled & self.typed[:, None]
         self.following = following(self.table)
         self._groups: dict[tuple[str, str], list[int]] = {}
         for index, row in enumerate(self.table.rows):
@@ -76,20 +74,20 @@ class Board:
 
     def fresh(self, finding: Finding) -> Finding | None:
         """A finding without the cells that another has taken since it was made; None where nothing is left of it."""
-        cells = tuple(spot for spot in finding.cells if not self.taken[spot])
+        cells = tuple(cell for cell in finding.cells if not self.taken[cell])
         if len(cells) == len(finding.cells):
             return finding
         return replace(finding, cells=cells, explained=self.named(cells)) if cells or finding.cases else None
 
-    def named(self, cells: Iterable[Spot]) -> tuple[tuple[str, str], ...]:
+    def named(self, cells: Iterable[Cell]) -> tuple[CellName, ...]:
         """Cells as (shot, parameter)."""
         return tuple((self.table.shots[column], self.table.rows[index].parameter) for index, column in cells)
 
-    def take(self, cells: Iterable[Spot]) -> None:
+    def take(self, cells: Iterable[Cell]) -> None:
         """Mark cells as explained."""
-        for spot in cells:
-            self.taken[spot] = True
-            self.left[spot] = False
+        for cell in cells:
+            self.taken[cell] = True
+            self.left[cell] = False
 
     def rows_left(
         self, wanted: Callable[[Row], bool] = lambda row: True
@@ -115,10 +113,10 @@ class Board:
             raise LookupError(f"nothing in row {index}, column {column}")
         return entry
 
-    def computed(self, section: str, group: str, columns: Iterable[int]) -> list[Spot]:
-        """The open cells of the computed rows of a group in these shots."""
+    def computed(self, section: str, group: str, columns: Iterable[int]) -> list[Cell]:
+        """The unsettled cells of the computed rows of a group in these shots."""
         rows = self._groups.get((section, group), [])
-        return [(index, column) for column in columns for index in rows if self.open[index, column]]
+        return [(index, column) for column in columns for index in rows if self.unsettled[index, column]]
 
     def row_of(self, section: str, group: str, leaf: str) -> int | None:
         """The row of a parameter, or None."""
@@ -176,7 +174,7 @@ class Board:
         self,
         name: str,
         says: str,
-        cells: Iterable[Spot],
+        cells: Iterable[Cell],
         *,
         columns: Iterable[int] = (),
         parameters: Iterable[str] = (),
@@ -251,15 +249,15 @@ class Board:
             for column, rest in sorted(rests.items())
         )
 
-    def _worst(self, spots: Sequence[Spot]) -> tuple[float, str]:
+    def _worst(self, spots: Sequence[Cell]) -> tuple[float, str]:
         if not spots:
             return 0.0, ""
         # What shows in the picture comes first: any change of a count has an infinite severity.
         concern = self._concern(spots)
-        first = [spot for spot in spots if self._concern_at(*spot) is concern]
-        worst = first[first_largest(float(self.table.severity[spot]) for spot in first)]
-        cell = self.table.cell(*worst)
-        return float(self.table.severity[worst]), f"{drift_text(cell)} ({cell.parameter}, {cell.shot})"
+        first = [cell for cell in spots if self._concern_at(*cell) is concern]
+        worst = first[first_largest(float(self.table.severity[cell]) for cell in first)]
+        says = self.table.cell(*worst)
+        return float(self.table.severity[worst]), f"{drift_text(says)} ({says.parameter}, {says.shot})"
 
     def _concern_at(self, index: int, column: int) -> Concern:
         row = self.table.rows[index]
@@ -267,8 +265,8 @@ class Board:
             return Concern.ORDER
         return concern_of(row)
 
-    def _concern(self, spots: Sequence[Spot]) -> Concern:
-        concerns = {self._concern_at(*spot) for spot in spots}
+    def _concern(self, spots: Sequence[Cell]) -> Concern:
+        concerns = {self._concern_at(*cell) for cell in spots}
         return min(concerns, default=Concern.ORDER)
 
 

@@ -9,7 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from samelight.findings.board import Board, Spot
+from samelight.drift.cells import Cell
+from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.typed import half_step, rgb_of
 from samelight.findings.words import capital, group_text, parameter_text, sentence
@@ -115,7 +116,7 @@ _TRANSFERS = _transfers()
 
 def find(board: Board) -> list[Finding]:
     """One finding for each colour and transfer, with every shot that has it. It needs colours typed as RGB."""
-    alike: dict[tuple[str, str, str, _Transfer], list[Spot]] = defaultdict(list)
+    alike: dict[tuple[str, str, str, _Transfer], list[Cell]] = defaultdict(list)
     for (section, group, leaf, column), indices in _suspects(board):
         sheet = board.sheets[column]
         same = sheet is not None and _typed_colour(sheet, section, group) == _typed_colour(
@@ -187,7 +188,7 @@ def _carries_level(board: Board, column: int, section: str, group: str) -> bool:
     return board.nearness(board.table.rows[index], entry.master, mended) <= 1.0
 
 
-def _finding(board: Board, transfer: _Transfer, cells: list[Spot]) -> Finding:
+def _finding(board: Board, transfer: _Transfer, cells: list[Cell]) -> Finding:
     row = board.table.rows[cells[0][0]]
     who = group_text(row) if row.leaf in ("level", "colour") else ""
     what = f"{who}'s colour" if who else parameter_text(row)

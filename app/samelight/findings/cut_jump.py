@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from samelight.drift.cells import Grade
+from samelight.drift.cells import Cell, Grade
 from samelight.drift.jumps import could_jump, jump_between
 from samelight.drift.words import counted, measured_text
-from samelight.findings.board import Board, Rests, Spot
+from samelight.findings.board import Board, Rests
 from samelight.findings.finding import Finding
 from samelight.findings.words import parameter_text, plain, sentence
 from samelight.light.noise import first_largest
@@ -26,7 +26,7 @@ def find(board: Board) -> list[Finding]:
     return [_finding(board, index, cuts) for index, cuts in jumps.items()]
 
 
-def _candidates(board: Board) -> list[Spot]:
+def _candidates(board: Board) -> list[Cell]:
     """Row and first column of every pair that could be further apart than the tolerance."""
     table = board.table
     heavy = np.where(np.isfinite(table.severity), table.severity, 0.0)

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 
 from samelight.decisions.decision import Decision, Verb
 from samelight.decisions.state import State
-from samelight.drift.cells import Grade
-from samelight.findings.board import Board, Spot
+from samelight.drift.cells import Cell, Grade
+from samelight.findings.board import Board
 from samelight.findings.finding import Action, Finding
 from samelight.findings.words import listed, parameter_text, sentence
 from samelight.sheets.values import alike
@@ -19,9 +19,9 @@ CONTESTED = "contested"
 
 def lapsed(board: Board) -> list[Finding]:
     """A cell drifts that a decision was made on, and the shot's or the master's value moved since."""
-    groups: dict[tuple[int, Verb, str, str], list[Spot]] = defaultdict(list)
-    for spot, decision in _decided(board, State.ASKS_AGAIN, Grade.DRIFT):
-        groups[spot[0], decision.verb, _moved(board, spot, decision), decision.reason].append(spot)
+    groups: dict[tuple[int, Verb, str, str], list[Cell]] = defaultdict(list)
+    for cell, decision in _decided(board, State.ASKS_AGAIN, Grade.DRIFT):
+        groups[cell[0], decision.verb, _moved(board, cell, decision), decision.reason].append(cell)
     found = []
     for (index, verb, moved, reason), spots in groups.items():
         what = parameter_text(board.table.rows[index])
@@ -40,15 +40,15 @@ def lapsed(board: Board) -> list[Finding]:
 def contested(board: Board) -> list[Finding]:
     """Two people decided differently on a cell, neither having seen the other's decision."""
     found = []
-    for spot, _ in _decided(board, State.TWO_OPINIONS, Grade.WITHIN):
-        decisions = board.evidence.judgements[spot].decisions
+    for cell, _ in _decided(board, State.TWO_OPINIONS, Grade.WITHIN):
+        decisions = board.evidence.judgements[cell].decisions
         views = listed([f"{d.who} says {_VIEW[d.verb]}" for d in decisions if d.verb in _VIEW])
-        what = parameter_text(board.table.rows[spot[0]])
+        what = parameter_text(board.table.rows[cell[0]])
         found.append(
             board.make(
                 CONTESTED,
-                f"Two opinions on {what} in {board.table.shots[spot[1]]}: {views}.",
-                [spot],
+                f"Two opinions on {what} in {board.table.shots[cell[1]]}: {views}.",
+                [cell],
                 known="Neither had seen the other's decision.",
                 do="Settle it: a new decision replaces both.",
                 actions=(Action.INTEND, Action.RETURN, Action.SHOW),
@@ -60,15 +60,15 @@ def contested(board: Board) -> list[Finding]:
 _VIEW = {Verb.INTEND: "it is meant", Verb.RETURN: "it goes back"}
 
 
-def _decided(board: Board, state: State, at_least: Grade) -> Iterator[tuple[Spot, Decision]]:
+def _decided(board: Board, state: State, at_least: Grade) -> Iterator[tuple[Cell, Decision]]:
     """The cells in a state, with the last of the decisions behind it."""
-    for spot, judgement in board.evidence.judgements.items():
-        if judgement.state is state and judgement.decisions and board.table.grade[spot] >= at_least:
-            yield spot, judgement.decisions[-1]
+    for cell, judgement in board.evidence.judgements.items():
+        if judgement.state is state and judgement.decisions and board.table.grade[cell] >= at_least:
+            yield cell, judgement.decisions[-1]
 
 
-def _moved(board: Board, spot: Spot, decision: Decision) -> str:
-    entry = board.entry(*spot)
+def _moved(board: Board, cell: Cell, decision: Decision) -> str:
+    entry = board.entry(*cell)
     by_shot, by_master = not alike(decision.value, entry.value), not alike(decision.master, entry.master)
     if by_shot and by_master:
         return "the shot's and the master's value"

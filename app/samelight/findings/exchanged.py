@@ -6,8 +6,9 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from samelight.drift.cells import Cell
 from samelight.drift.table import Row
-from samelight.findings.board import Board, Spot
+from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.typed import level_that_follows
 from samelight.findings.words import leaf_text, listed, sentence, thing
@@ -42,7 +43,7 @@ def find(board: Board) -> list[Finding]:
             drifting[column, row.section][row.group][row.leaf] = index
             if any(mark in held and mark not in own for mark in _marks_of(board.sheets[column], row)):
                 suspects[column, row.section].add(row.group)
-    found: dict[Key, list[Spot]] = defaultdict(list)
+    found: dict[Key, list[Cell]] = defaultdict(list)
     for (column, section), names in sorted(suspects.items()):
         groups = {name: leaves for name, leaves in drifting[column, section].items() if name in names}
         for key, indices in _in_shot(board, column, section, groups):
@@ -173,7 +174,7 @@ def _sides_exchanged(
     )
 
 
-def _finding(board: Board, key: Key, cells: list[Spot]) -> Finding:
+def _finding(board: Board, key: Key, cells: list[Cell]) -> Finding:
     _, one, other, what = key
     shots = board.shots([column for _, column in cells])
     if one == other:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
-from samelight.drift.cells import Grade
+from samelight.drift.cells import Cell, Grade
 from samelight.drift.table import graded
-from samelight.findings.board import Board, Spot, is_absent, is_extra
+from samelight.findings.board import Board, is_absent, is_extra
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.words import listed, sentence, thing
 from samelight.sheets.values import Curve, Group, Level
@@ -27,7 +27,7 @@ def duplicates(board: Board) -> list[Finding]:
 
     One finding for each copy and what it is a copy of, with every shot that has it.
     """
-    found: dict[tuple[str, str, str], list[Spot]] = defaultdict(list)
+    found: dict[tuple[str, str, str], list[Cell]] = defaultdict(list)
     for index, row, columns in board.presence_left():
         for column in columns:
             if not is_extra(board.entry(index, column)):
@@ -71,7 +71,7 @@ def _same(board: Board, section: str, name: str, group: Group, copy: Group) -> b
     return len(told) > 2
 
 
-def _duplicate(board: Board, section: str, name: str, original: str, cells: list[Spot]) -> Finding:
+def _duplicate(board: Board, section: str, name: str, original: str, cells: list[Cell]) -> Finding:
     level = board.master.value(section, original, "level")
     more = ": 1 stop more of it" if isinstance(level, Level | Curve) else ""
     return board.make(

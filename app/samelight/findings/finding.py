@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import IntEnum, StrEnum
 
-from samelight.decisions.state import OPEN, Judgement, State
-from samelight.drift.cells import Grade
+from samelight.decisions.state import UNDECIDED, Judgement, State
+from samelight.drift.cells import Cell, CellName, Grade
 from samelight.drift.policy import Policy
 from samelight.drift.table import Table
 from samelight.sheets.sheet import Sheet
@@ -25,7 +25,7 @@ class Evidence:
     master: Sheet | None
     masters: Mapping[int, Sheet]
     policy: Policy
-    judgements: Mapping[tuple[int, int], Judgement]
+    judgements: Mapping[Cell, Judgement]
     frame_rate: float = 24.0
     key_shot: str | None = None
     lighters: Lighters = field(default_factory=dict)
@@ -56,6 +56,9 @@ class Action(StrEnum):
     SHOW = "show"
 
 
+NOTHING_TO_DO = "Say that it is meant; nothing has to change."
+"""What to do about what is right in itself."""
+
 CASES = "findings"
 """First part of the name by which a case of a finding is decided on."""
 
@@ -83,7 +86,7 @@ class Case:
     level: Grade
     value: Named
     master: Named | None = None
-    judgement: Judgement = OPEN
+    judgement: Judgement = UNDECIDED
 
     @property
     def state(self) -> State:
@@ -125,7 +128,7 @@ class Finding:
     says: str
     shots: tuple[str, ...]
     parameters: tuple[str, ...]
-    cells: tuple[tuple[int, int], ...] = ()
+    cells: tuple[Cell, ...] = ()
     sureness: Sureness = Sureness.CERTAIN
     known: str = ""
     guessed: str = ""
@@ -134,8 +137,8 @@ class Finding:
     worst_text: str = ""
     concern: Concern = Concern.PICTURE
     actions: tuple[Action, ...] = (Action.SHOW,)
-    explained: tuple[tuple[str, str], ...] = ()
-    rests_on: tuple[tuple[int, int], ...] = ()
+    explained: tuple[CellName, ...] = ()
+    rests_on: tuple[Cell, ...] = ()
     cases: tuple[Case, ...] = ()
     level: Grade = Grade.NONE
     state: State = State.UNDECIDED

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 
-from samelight.drift.cells import Grade
+from samelight.drift.cells import Cell, Grade
 from samelight.drift.computed.derived import key_sheet
-from samelight.findings.board import Board, Spot
+from samelight.findings.board import Board
 from samelight.findings.finding import Action, Concern, Finding, Sureness
 from samelight.findings.words import sentence, size_text, thing
 from samelight.light.directions import Vector
@@ -31,7 +31,7 @@ def find(board: Board) -> list[Finding]:
     key = key_sheet(board.evidence.key_shot, board.master, board.evidence.sheets)
     if key is None:
         return []
-    alike: dict[tuple[str, str], list[Spot]] = defaultdict(list)
+    alike: dict[tuple[str, str], list[Cell]] = defaultdict(list)
     for index, row, columns in board.rows_left(
         lambda row: row.section == "lights" and row.leaf == "position"
     ):
@@ -70,9 +70,9 @@ def _way(before: Vector, after: Vector) -> Vector:
     return after[0] - before[0], after[1] - before[1], after[2] - before[2]
 
 
-def _finding(board: Board, light: str, mark: str, cells: list[Spot]) -> Finding:
-    spots = [spot for spot in cells if board.table.rows[spot[0]].leaf == "position"]
-    far = max(float(board.table.drift[spot]) for spot in spots)
+def _finding(board: Board, light: str, mark: str, cells: list[Cell]) -> Finding:
+    spots = [cell for cell in cells if board.table.rows[cell[0]].leaf == "position"]
+    far = max(float(board.table.drift[cell]) for cell in spots)
     columns = sorted({column for _, column in cells})
     reach = [
         abs(float(board.table.drift[row, column]))

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from samelight.decisions.state import OPEN, State
-from samelight.drift.cells import Grade
-from samelight.findings.board import Board, Rests, Spot
+from samelight.decisions.state import UNDECIDED, State
+from samelight.drift.cells import Cell, Grade
+from samelight.findings.board import Board, Rests
 from samelight.findings.finding import Concern, Finding
 from samelight.findings.words import listed, parameter_text
 from samelight.sheets.values import Value, alike
@@ -117,7 +117,7 @@ def _is_settled(board: Board, index: int, column: int) -> bool:
 
     A decision that has lapsed or was withdrawn says nothing of what the shot has now.
     """
-    state = board.evidence.judgements.get((index, column), OPEN).state
+    state = board.evidence.judgements.get((index, column), UNDECIDED).state
     return state in (State.SENT_BACK, State.TWO_OPINIONS) or not _is_compared(board, index, column)
 
 
@@ -132,13 +132,13 @@ def _is_compared(board: Board, index: int, column: int) -> bool:
 
 
 def _finding(board: Board, column: int, lacks: Sequence[_Lack]) -> Finding:
-    cells: list[Spot] = [(lack.index, column) for lack in lacks if board.drifts(lack.index, column)]
+    cells: list[Cell] = [(lack.index, column) for lack in lacks if board.drifts(lack.index, column)]
     quiet = [lack for lack in lacks if not board.drifts(lack.index, column)]
     around = [
         (lack.index, other) for lack in lacks for other in lack.approved if board.meant[lack.index, other]
     ]
     where = listed([board.table.shots[other] for other in sorted({other for _, other in around})])
-    decisions = [one for spot in around for one in board.evidence.judgements[spot].decisions]
+    decisions = [one for cell in around for one in board.evidence.judgements[cell].decisions]
     makers = listed(list(dict.fromkeys(one.who for one in decisions)), at_most=3)
     reasons = listed(list(dict.fromkeys(one.reason for one in decisions if one.reason)), at_most=3)
     return board.make(

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 
-from samelight.findings.board import Board, Rests, Spot, is_extra
+from samelight.drift.cells import Cell
+from samelight.findings.board import Board, Rests, is_extra
 from samelight.findings.finding import Concern, Finding
 from samelight.findings.words import listed, thing
 
@@ -22,7 +23,7 @@ def find(board: Board) -> list[Finding]:
     limit = board.evidence.policy.limit(LIMIT)
     if limit is None:
         return []
-    extra: dict[int, list[Spot]] = defaultdict(list)
+    extra: dict[int, list[Cell]] = defaultdict(list)
     for index, row, columns in board.presence_left():
         if row.section == "lights":
             for column in columns:
@@ -35,12 +36,12 @@ def find(board: Board) -> list[Finding]:
         if count > max(limit, reference):
             by_count[count].append(column)
     return [
-        _finding(board, count, limit, columns, [spot for column in columns for spot in extra[column]])
+        _finding(board, count, limit, columns, [cell for column in columns for cell in extra[column]])
         for count, columns in sorted(by_count.items(), reverse=True)
     ]
 
 
-def _finding(board: Board, count: int, limit: float, columns: list[int], cells: list[Spot]) -> Finding:
+def _finding(board: Board, count: int, limit: float, columns: list[int], cells: list[Cell]) -> Finding:
     names = list(dict.fromkeys(thing(board.table.rows[index].group) for index, _ in sorted(cells)))
     have = "have" if len(columns) > 1 else "has"
     more = f"; {listed(names)} {'are' if len(names) > 1 else 'is'} more than the master has" if names else ""

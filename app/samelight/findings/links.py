@@ -6,10 +6,10 @@ from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from samelight.drift.cells import Grade
+from samelight.drift.cells import Cell, Grade
 from samelight.drift.table import Row
 from samelight.drift.words import MINUS
-from samelight.findings.board import Board, Spot, is_extra
+from samelight.findings.board import Board, is_extra
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.words import group_text, listed, parameter_text, sentence, verb_for
 from samelight.sheets.values import Group, Value
@@ -53,10 +53,10 @@ def find(board: Board) -> list[Finding]:
     if not suspects:
         return []
     found = _repaths(board, suspects)
-    gone = {spot for finding in found for spot in finding.cells}
+    gone = {cell for finding in found for cell in finding.cells}
     known = _known(board)
     for index, row, columns in suspects:
-        alike: dict[_Change, list[Spot]] = defaultdict(list)
+        alike: dict[_Change, list[Cell]] = defaultdict(list)
         for column in columns:
             if (index, column) in gone:
                 continue
@@ -170,7 +170,7 @@ def _members(group: Group) -> set[str]:
     }
 
 
-def _finding(board: Board, row: Row, change: _Change, cells: list[Spot]) -> Finding:
+def _finding(board: Board, row: Row, change: _Change, cells: list[Cell]) -> Finding:
     shots = board.shots([column for _, column in cells])
     if row.leaf.endswith(_MISSING):
         says = f"Links of {group_text(row)} point at nothing in {shots}: {listed(change.added)}"

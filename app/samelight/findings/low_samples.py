@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 
+from samelight.drift.cells import Cell
 from samelight.drift.words import value_text
-from samelight.findings.board import Board, Spot
+from samelight.findings.board import Board
 from samelight.findings.finding import Concern, Finding
 from samelight.findings.noise import buys_noise, noise_text
 from samelight.findings.words import parameter_text, sentence, verb_for
@@ -20,7 +21,7 @@ def find(board: Board) -> list[Finding]:
     """One finding for each parameter and value, with the shots that have it."""
     found = []
     for index, row, columns in board.rows_left(buys_noise):
-        by_value: dict[float, list[Spot]] = defaultdict(list)
+        by_value: dict[float, list[Cell]] = defaultdict(list)
         for column in columns:
             entry = board.entry(index, column)
             if isinstance(entry.value, float) and 0.0 <= entry.drift < LOW:

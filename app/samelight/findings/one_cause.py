@@ -8,10 +8,11 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from samelight.drift.cells import Cell
 from samelight.drift.metrics import SCALES
 from samelight.drift.table import Row
 from samelight.drift.words import counted
-from samelight.findings.board import SAME_SHARE, Board, Spot
+from samelight.findings.board import SAME_SHARE, Board
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.words import listed, parameter_text, sentence
 from samelight.light.noise import first_largest
@@ -105,7 +106,7 @@ def _consecutive(columns: Sequence[int]) -> bool:
 
 
 def _finding(board: Board, indices: list[int], columns: list[int]) -> Finding:
-    cells: list[Spot] = [(index, column) for index in indices for column in columns]
+    cells: list[Cell] = [(index, column) for index in indices for column in columns]
     worst = indices[first_largest(board.table.severity[indices, columns[0]].tolist())]
     happened, shots, many = board.happening(worst, columns[0]), board.shots(columns), len(columns)
     together = _consecutive(columns)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection
 
-from samelight.findings.board import Board, Rests, Spot
+from samelight.drift.cells import Cell
+from samelight.findings.board import Board, Rests
 from samelight.findings.finding import Concern, Finding, Sureness
 from samelight.findings.motion import CAMERA, Motion, Mover, motion_text
 from samelight.findings.words import sentence
@@ -58,7 +59,7 @@ def _as_in_master(board: Board, name: str, column: int, motion: Motion) -> froze
 
 def _finding(board: Board, name: str, moving: frozenset[Mover], columns: list[int]) -> Finding:
     index = board.row_of("passes", name, "frames")
-    cells: list[Spot] = [] if index is None else [(index, c) for c in columns if board.drifts(index, c)]
+    cells: list[Cell] = [] if index is None else [(index, c) for c in columns if board.drifts(index, c)]
     parameters = [parameter_name("passes", name, "frames")]
     parameters += [
         parameter_name(section, group, "moves" if group == "" else "") for section, group in sorted(moving)

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping
 
+from samelight.drift.cells import Cell
 from samelight.drift.metrics import SCALES
 from samelight.drift.words import counted
-from samelight.findings.board import Board, Spot
+from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.words import happening, listed, parameter_text, sentence
 from samelight.light.noise import first_largest
@@ -43,11 +44,11 @@ def find(board: Board) -> list[Finding]:
     }
     if not of_all:
         return []
-    found: dict[str, list[Spot]] = defaultdict(list)
+    found: dict[str, list[Cell]] = defaultdict(list)
     for index, _, columns in board.rows_left(lambda row: bool(row.leaf)):
         drifting = set(columns)
         for who, theirs in of_all.items():
-            others = int(board.open[index].sum()) - len(theirs)
+            others = int(board.unsettled[index].sum()) - len(theirs)
             room = OTHERS * (named - len(theirs)) if len(theirs) > FEWEST else 0
             if drifting.issuperset(theirs) and others <= room and _one_way(board, index, theirs):
                 found[who].extend((index, column) for column in theirs)
@@ -90,14 +91,14 @@ def lighter(sheet: Sheet) -> str:
     return ""
 
 
-def _finding(board: Board, who: str, cells: list[Spot]) -> Finding:
+def _finding(board: Board, who: str, cells: list[Cell]) -> Finding:
     columns = sorted({column for _, column in cells})
     rows = list(dict.fromkeys(index for index, _ in cells))
-    worst = cells[first_largest(float(board.table.severity[spot]) for spot in cells)]
+    worst = cells[first_largest(float(board.table.severity[cell]) for cell in cells)]
     names = listed([parameter_text(board.table.rows[index]) for index in rows], at_most=4)
     said = happening(board.table.rows[worst[0]], board.entry(*worst), board.north)
     verb = "differs" if len(rows) == 1 else "differ"
-    others = max(int(board.open[index].sum()) for index in rows) - len(columns)
+    others = max(int(board.unsettled[index].sum()) for index in rows) - len(columns)
     nobody = (
         f"in {'only one' if others == 1 else f'only {others}'} of the others'"
         if others

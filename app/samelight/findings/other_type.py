@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 
-from samelight.findings.board import Board, Spot
+from samelight.drift.cells import Cell
+from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.words import plain, sentence, thing
 from samelight.light.levels import SEEN_SHARE, LightSizes, area
@@ -29,7 +30,7 @@ def find(board: Board) -> list[Finding]:
         lambda row: row.section == "lights" and row.leaf not in _STAYS
     ):
         rows[row.group].append((index, columns))
-    alike: dict[tuple[str, Value, Value, str], list[Spot]] = defaultdict(list)
+    alike: dict[tuple[str, Value, Value, str], list[Cell]] = defaultdict(list)
     for light, lines in rows.items():
         kind = board.row_of("lights", light, "type")
         for column in next((columns for index, columns in lines if index == kind), []):
@@ -65,7 +66,7 @@ def _intensity(light: Group) -> float | None:
     return None
 
 
-def _finding(board: Board, light: str, value: Value, master: Value, gives: str, cells: list[Spot]) -> Finding:
+def _finding(board: Board, light: str, value: Value, master: Value, gives: str, cells: list[Cell]) -> Finding:
     shots = board.shots([column for _, column in cells])
     said = f", {gives}" if gives else ""
     return board.make(

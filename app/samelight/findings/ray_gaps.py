@@ -8,8 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from samelight.drift.cells import Cell
 from samelight.drift.words import value_text
-from samelight.findings.board import Board, Rests, Spot, is_absent
+from samelight.findings.board import Board, Rests, is_absent
 from samelight.findings.finding import Concern, Finding, Sureness
 from samelight.findings.skies import GI_KINDS, REFLECTION_KINDS, any_sees, environments, kinds_seeing
 from samelight.findings.words import listed, sentence, thing
@@ -118,15 +119,15 @@ def _sky(board: Board) -> str:
     return sentence(listed([thing(name) for name in environments(board.master)])) or "an environment"
 
 
-def _gaps(board: Board, gap: _Gap) -> list[tuple[list[int], list[Spot]]]:
+def _gaps(board: Board, gap: _Gap) -> list[tuple[list[int], list[Cell]]]:
     """The shots with a gap that the master lacks, and the cells it follows from; alike ones together."""
     if gap.is_open(board.master):
         return []
     suspects: set[int] = set()
     for index, row in enumerate(board.table.rows):
         if row.section == "environments" or (row.section, row.group) == ("render", "gi"):
-            suspects.update(board.open[index].nonzero()[0].tolist())
-    alike: dict[tuple[int, ...], list[Spot]] = defaultdict(list)
+            suspects.update(board.unsettled[index].nonzero()[0].tolist())
+    alike: dict[tuple[int, ...], list[Cell]] = defaultdict(list)
     columns: dict[tuple[int, ...], list[int]] = defaultdict(list)
     for column in sorted(suspects):
         if gap.is_open(board.sheets[column]):
@@ -137,10 +138,10 @@ def _gaps(board: Board, gap: _Gap) -> list[tuple[list[int], list[Spot]]]:
     return [(columns[key], alike[key]) for key in columns]
 
 
-def _causes(board: Board, kinds: Collection[str], column: int) -> list[Spot]:
-    """The open cells through which these rays lost what they saw, or GI got its limited range."""
-    found: list[Spot] = []
-    for index in np.flatnonzero(board.open[:, column] & board.typed).tolist():
+def _causes(board: Board, kinds: Collection[str], column: int) -> list[Cell]:
+    """The unsettled cells through which these rays lost what they saw, or GI got its limited range."""
+    found: list[Cell] = []
+    for index in np.flatnonzero(board.unsettled[:, column] & board.typed).tolist():
         row = board.table.rows[index]
         if row.section not in ("environments", "render"):
             continue

@@ -8,9 +8,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 
-from samelight.drift.cells import Grade
+from samelight.drift.cells import Cell, Grade
 from samelight.drift.table import graded
-from samelight.findings.board import Board, Spot, is_absent, is_extra
+from samelight.findings.board import Board, is_absent, is_extra
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.words import leaf_text, listed, sentence, thing
 from samelight.sheets.values import Group, Value
@@ -42,7 +42,7 @@ class _Pair:
     old: str
     new: str
     differing: tuple[str, ...]
-    cells: tuple[Spot, Spot]
+    cells: tuple[Cell, Cell]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,8 +68,8 @@ def find(board: Board) -> list[Finding]:
         for old, new, likeness in _paired(board, column, section, list(gone), list(come)):
             cells = ((gone[old], column), (come[new], column))
             pairs[column].append(_Pair(section, old, new, likeness.differing, cells))
-    single: dict[tuple[str, str, str, tuple[str, ...]], list[Spot]] = defaultdict(list)
-    affixed: dict[tuple[str, tuple[tuple[str, str], ...]], list[Spot]] = defaultdict(list)
+    single: dict[tuple[str, str, str, tuple[str, ...]], list[Cell]] = defaultdict(list)
+    affixed: dict[tuple[str, tuple[tuple[str, str], ...]], list[Cell]] = defaultdict(list)
     for found in pairs.values():
         by_affix: dict[str, list[_Pair]] = defaultdict(list)
         for pair in found:
@@ -103,7 +103,7 @@ def _affix(old: str, new: str) -> str:
     return ""
 
 
-def _affix_finding(board: Board, affix: str, names: Sequence[tuple[str, str]], cells: list[Spot]) -> Finding:
+def _affix_finding(board: Board, affix: str, names: Sequence[tuple[str, str]], cells: list[Cell]) -> Finding:
     there = {
         (section, name)
         for section in ("lights", "environments")
@@ -197,7 +197,7 @@ def _likeness(board: Board, column: int, section: str, old: str, new: str) -> _L
 
 
 def _finding(
-    board: Board, section: str, old: str, new: str, differing: tuple[str, ...], cells: list[Spot]
+    board: Board, section: str, old: str, new: str, differing: tuple[str, ...], cells: list[Cell]
 ) -> Finding:
     shots = board.shots([column for _, column in cells])
     values = "every value is the master's"

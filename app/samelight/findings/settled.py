@@ -6,12 +6,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from samelight.decisions.decision import Decision
-from samelight.decisions.state import OPEN, Judgement, State, judge
-from samelight.drift.cells import Grade
+from samelight.decisions.state import UNDECIDED, Judgement, State, judge
+from samelight.drift.cells import Cell, CellName, Grade
 from samelight.drift.table import Table
 from samelight.findings.finding import Case, Finding
-
-Spot = tuple[int, int]
 
 WORST_FIRST: tuple[State, ...] = (
     State.TWO_OPINIONS,
@@ -26,8 +24,8 @@ WORST_FIRST: tuple[State, ...] = (
 def settled(
     findings: Sequence[Finding],
     table: Table,
-    judgements: Mapping[Spot, Judgement],
-    decisions: Mapping[tuple[str, str], Sequence[Decision]],
+    judgements: Mapping[Cell, Judgement],
+    decisions: Mapping[CellName, Sequence[Decision]],
     master_version: int | None,
 ) -> list[Finding]:
     """The findings with level and state, in their order, those that are intended after the others.
@@ -38,12 +36,12 @@ def settled(
 
     def judged(case: Case) -> Case:
         made = decisions.get((case.shot, case.parameter))
-        judgement = judge(case.value, case.master, made, master_version) if made else OPEN
+        judgement = judge(case.value, case.master, made, master_version) if made else UNDECIDED
         return case if judgement == case.judgement else replace(case, judgement=judgement)
 
     def stands(finding: Finding) -> Finding:
         cases = tuple(map(judged, finding.cases))
-        states = {judgements.get(spot, OPEN).state for spot in finding.rests_on}
+        states = {judgements.get(cell, UNDECIDED).state for cell in finding.rests_on}
         states.update(case.state for case in cases)
         level, state = _level(table, finding.rests_on, cases), worst(states)
         as_before = (level, state, cases) == (finding.level, finding.state, finding.cases)
@@ -57,6 +55,6 @@ def worst(states: Iterable[State]) -> State:
     return min(states, key=WORST_FIRST.index, default=State.UNDECIDED)
 
 
-def _level(table: Table, spots: Iterable[Spot], cases: Iterable[Case]) -> Grade:
-    grades = {int(table.grade[spot]) for spot in spots} | {int(case.level) for case in cases}
+def _level(table: Table, spots: Iterable[Cell], cases: Iterable[Case]) -> Grade:
+    grades = {int(table.grade[cell]) for cell in spots} | {int(case.level) for case in cases}
     return Grade(max(grades, default=Grade.NONE))

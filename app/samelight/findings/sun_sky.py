@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 
-from samelight.drift.cells import Grade
+from samelight.drift.cells import Cell, Grade
 from samelight.drift.table import strongest_distant
-from samelight.findings.board import Board, Spot
+from samelight.findings.board import Board
 from samelight.findings.finding import Concern, Finding, Sureness
 from samelight.findings.words import listed, sentence, size_text, thing
 from samelight.light.directions import to_azimuth_elevation, turn_between
@@ -36,7 +36,7 @@ def find(board: Board) -> list[Finding]:
             continue
         tolerance = max(board.table.rows[row].tolerance.at_most for row in (sun_row, sky_row))
         alike: dict[tuple[float, str], list[int]] = defaultdict(list)
-        for column in (board.open[sun_row] | board.open[sky_row]).nonzero()[0].tolist():
+        for column in (board.unsettled[sun_row] | board.unsettled[sky_row]).nonzero()[0].tolist():
             turns = _turn_of_sun(board, sun_row, column), _turn_of_sky(board, sky_row, column)
             if (
                 turns[0] is None
@@ -98,7 +98,7 @@ def _who(sun: float, sky: float) -> str:
 def _finding(
     board: Board, sun: str, sky: str, apart: float, who: str, rows: list[int], columns: list[int]
 ) -> Finding:
-    cells: list[Spot] = [(row, column) for row in rows for column in columns if board.drifts(row, column)]
+    cells: list[Cell] = [(row, column) for row in rows for column in columns if board.drifts(row, column)]
     cells += board.computed("sky", sky, columns)
     parts = listed([thing(sun), thing(sky)])
     return board.make(

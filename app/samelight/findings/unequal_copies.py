@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 
-from samelight.findings.board import Board, Spot, is_extra
+from samelight.drift.cells import Cell
+from samelight.findings.board import Board, is_extra
+from samelight.findings.equal_copies import structure_cells
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.skies import environments, sums_by_ray
-from samelight.findings.sound import structure_cells
 from samelight.findings.words import listed, plain, sentence, thing
 
 NAME = "unequal-copies"
@@ -22,7 +23,7 @@ def find(board: Board) -> list[Finding]:
             if is_extra(board.entry(index, column)):
                 extra[column].append(row.group)
     reference = environments(board.master)
-    alike: dict[tuple[tuple[str, ...], str], list[Spot]] = defaultdict(list)
+    alike: dict[tuple[tuple[str, ...], str], list[Cell]] = defaultdict(list)
     for column in extra:
         here = environments(board.sheets[column])
         sums = sums_by_ray(board.evidence.policy, reference, here)
@@ -56,7 +57,7 @@ def _stops(master: float, shot: float) -> str:
     return f"{plain(f'{abs(stops):.2f}')} {unit} too {'much' if stops > 0 else 'little'}"
 
 
-def _finding(board: Board, names: tuple[str, ...], wrong: str, cells: list[Spot]) -> Finding:
+def _finding(board: Board, names: tuple[str, ...], wrong: str, cells: list[Cell]) -> Finding:
     columns = sorted({column for _, column in cells})
     master = listed([thing(name) for name in environments(board.master)])
     return board.make(

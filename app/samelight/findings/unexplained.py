@@ -7,10 +7,10 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from samelight.drift.cells import Grade
+from samelight.drift.cells import Cell, Grade
 from samelight.drift.metrics import SCALES
 from samelight.drift.words import counted
-from samelight.findings.board import Board, Spot
+from samelight.findings.board import Board
 from samelight.findings.finding import Finding
 from samelight.findings.words import listed, parameter_text, sentence, size_text
 from samelight.light.noise import first_largest
@@ -29,7 +29,7 @@ def find(board: Board) -> list[Finding]:
     A computed row is listed only where it is a case by itself: else it is a consequence. A group that drifts in more ways
     than `MOST` is told in one sentence, which says so.
     """
-    groups: dict[str, list[Spot]] = defaultdict(list)
+    groups: dict[str, list[Cell]] = defaultdict(list)
     for index, row, columns in board.rows_left():
         groups[row.group_name].extend((index, column) for column in columns)
     for index, column in _alone(board):
@@ -39,7 +39,7 @@ def find(board: Board) -> list[Finding]:
     ]
 
 
-def _told_apart(board: Board, spots: list[Spot]) -> Iterator[tuple[list[Spot], int]]:
+def _told_apart(board: Board, spots: list[Cell]) -> Iterator[tuple[list[Cell], int]]:
     """Cells of one group by the shots in which they drift alike, and in how many ways what is told together does."""
     by_column: dict[int, list[int]] = defaultdict(list)
     for index, column in sorted(spots):
@@ -76,15 +76,15 @@ def _drift_alike(board: Board, index: int, one: int, other: int) -> bool:
     return board.nearness(row, board.entry(index, one).value, board.entry(index, other).value) <= 1.0
 
 
-def _alone(board: Board) -> list[Spot]:
+def _alone(board: Board) -> list[Cell]:
     """Computed cells that drift, and do not follow from anything typed that does."""
-    left = board.open & ~board.taken & ~board.typed[:, None] & board.following.case
+    left = board.unsettled & ~board.taken & ~board.typed[:, None] & board.following.case
     return [(int(index), int(column)) for index, column in np.argwhere(left)]
 
 
-def _finding(board: Board, cells: list[Spot], ways: int) -> Finding:
+def _finding(board: Board, cells: list[Cell], ways: int) -> Finding:
     cells = sorted(cells)
-    worst = cells[first_largest(float(board.table.severity[spot]) for spot in cells)]
+    worst = cells[first_largest(float(board.table.severity[cell]) for cell in cells)]
     columns = sorted({column for _, column in cells})
     happened = board.happening(*worst)
     where = board.table.shots[worst[1]] if len(columns) > 1 else board.shots(columns)
@@ -107,7 +107,7 @@ def _finding(board: Board, cells: list[Spot], ways: int) -> Finding:
     )
 
 
-def _still_reaches(board: Board, cells: list[Spot]) -> str:
+def _still_reaches(board: Board, cells: list[Cell]) -> str:
     """Whether a light that moved gives every mark what it gave: then it probably follows someone."""
     rows = {
         board.table.rows[index].group for index, _ in cells if board.table.rows[index].section == "lights"

@@ -6,10 +6,11 @@ import math
 from collections import defaultdict
 from dataclasses import dataclass
 
+from samelight.drift.cells import Cell
 from samelight.drift.table import Entry, Row
 from samelight.drift.words import value_text
 from samelight.findings import kelvin_slip, radians
-from samelight.findings.board import Board, Spot
+from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.typed import in_same_places, rounding, what_follows
 from samelight.findings.words import (
@@ -178,7 +179,7 @@ def _vector_ratio(master: tuple[float, ...], value: tuple[float, ...]) -> float 
 
 
 def _finding(board: Board, slip: _Slip, indices: tuple[int, ...], columns: list[int]) -> Finding:
-    cells: list[Spot] = [(index, column) for index in indices for column in columns]
+    cells: list[Cell] = [(index, column) for index in indices for column in columns]
     rows = [board.table.rows[index] for index in indices]
     factor = _factor_text(slip.factor)
     shots = board.shots(columns)

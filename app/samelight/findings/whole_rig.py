@@ -9,9 +9,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from samelight.drift.cells import Grade
+from samelight.drift.cells import Cell, Grade
 from samelight.drift.computed.derived import key_sheet
-from samelight.findings.board import Board, Spot
+from samelight.findings.board import Board
 from samelight.findings.finding import Action, Concern, Finding, Sureness
 from samelight.findings.words import listed, plain, sentence, size_text, thing
 from samelight.light.directions import Vector, angle_between, turn_between
@@ -52,7 +52,7 @@ def levels(board: Board) -> list[Finding]:
     ]
     if len(rows) < FEWEST:
         return []
-    alike: dict[float, list[Spot]] = defaultdict(list)
+    alike: dict[float, list[Cell]] = defaultdict(list)
     drifts, left = board.table.drift[rows], board.left[rows]
     for column in np.flatnonzero(left.sum(axis=0) >= max(FEWEST, SHARE * len(rows))).tolist():
         finite = [drift for drift in drifts[:, column].tolist() if math.isfinite(drift)]
@@ -67,7 +67,7 @@ def levels(board: Board) -> list[Finding]:
     return [_level_finding(board, len(rows), stops, cells) for stops, cells in alike.items()]
 
 
-def _level_finding(board: Board, many: int, stops: float, cells: list[Spot]) -> Finding:
+def _level_finding(board: Board, many: int, stops: float, cells: list[Cell]) -> Finding:
     columns = sorted({column for _, column in cells})
     whole = len({index for index, _ in cells}) == many
     skies = any(board.table.rows[index].section == "environments" for index, _ in cells)
@@ -187,7 +187,7 @@ def _goes_along(board: Board, motion: _Motion, index: int, master: Value | None,
     return math.dist(motion.place(before), after) <= PLACE
 
 
-def _moved_finding(board: Board, motion: _Motion, column: int, cells: list[Spot]) -> Finding:
+def _moved_finding(board: Board, motion: _Motion, column: int, cells: list[Cell]) -> Finding:
     went, stayed = _marks(board, motion, column)
     what = []
     if abs(motion.turn) > DEGREES:

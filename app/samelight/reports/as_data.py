@@ -9,7 +9,7 @@ from typing import Any
 
 from samelight.decisions.state import State
 from samelight.decisions.tally import Tally
-from samelight.drift.cells import Cell, Grade
+from samelight.drift.cells import ComparedCell, Grade
 from samelight.drift.words import bound_text, value_text
 from samelight.findings.finding import Case, Finding, Harm
 from samelight.light.directions import NORTH, Vector
@@ -17,7 +17,9 @@ from samelight.sheets.values import encoded
 from samelight.sheets.vocabulary import CURVE, FORMAT_VERSION
 
 
-def cell_data(cell: Cell, state: State, north: Vector = NORTH, follows: Sequence[str] = ()) -> dict[str, Any]:
+def cell_data(
+    cell: ComparedCell, state: State, north: Vector = NORTH, follows: Sequence[str] = ()
+) -> dict[str, Any]:
     """One cell. `drift` is null where it has no finite number; `remark` then says why.
 
     `follows` are the parameters that a computed cell follows from in its shot, and is decided on with. `rests` is what a
@@ -97,7 +99,7 @@ def harm_data(harm: Harm) -> dict[str, Any]:
 def check_data(
     title: str,
     master: int | None,
-    cells: Sequence[tuple[Cell, State]],
+    cells: Sequence[tuple[ComparedCell, State]],
     findings: Sequence[Finding],
     counts: dict[str, int],
     *,

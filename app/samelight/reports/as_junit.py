@@ -1,4 +1,4 @@
-"""A check as JUnit XML, for pipelines that show tests: one test case a shot, a failure lists what is open in it."""
+"""A check as JUnit XML, for pipelines that show tests: one test case a shot, a failure lists what is unsettled in it."""
 
 from __future__ import annotations
 
@@ -45,16 +45,18 @@ def junit_of_shots(
     for shot in shots:
         name = shown(shot.name, 200)
         case = ElementTree.Element("testcase", classname=shown(title, 200), name=name)
-        open_lines = [line for line in shot.lines if line.is_open(fail_on) and not accepted(line)]
-        open_told = [told for told in shot.told if told.is_open(fail_on) and not accepted_case(told.case)]
-        failing = [_said(line, north) for line in open_lines] + [_told(told) for told in open_told]
+        unsettled_lines = [line for line in shot.lines if line.is_unsettled(fail_on) and not accepted(line)]
+        unsettled_told = [
+            told for told in shot.told if told.is_unsettled(fail_on) and not accepted_case(told.case)
+        ]
+        failing = [_said(line, north) for line in unsettled_lines] + [_told(told) for told in unsettled_told]
         if shot.trouble or master is None:
             errors += 1
             said = shot.trouble or "no master setup to compare with"
             ElementTree.SubElement(case, "error", message=shown(said, 1000))
         elif failing:
             failures += 1
-            message = f"{_count(open_lines, open_told)}, furthest off: {failing[0]}"
+            message = f"{_count(unsettled_lines, unsettled_told)}, furthest off: {failing[0]}"
             failure = ElementTree.SubElement(case, "failure", type="drift", message=message)
             failure.text = "\n".join(failing)
         meant = [_said(line, north) for line in shot.lines if _is_meant(line)]
@@ -85,7 +87,7 @@ def _case_text(case: ElementTree.Element) -> str:
 
 
 def _count(lines: Sequence[ReportLine], told: Sequence[Told]) -> str:
-    """How many cases are open, of which how many were sent back."""
+    """How many cases are unsettled, of which how many were sent back."""
     states = [*(line.state for line in lines), *(one.case.state for one in told)]
     tally = Tally.of(states)
     parts = [(tally.undecided, "undecided"), (tally.sent_back, "sent back")]
@@ -93,7 +95,7 @@ def _count(lines: Sequence[ReportLine], told: Sequence[Told]) -> str:
 
 
 def _is_meant(line: ReportLine) -> bool:
-    return line.cell.open_worthy and not line.follows and line.state is State.INTENDED
+    return line.cell.drifts and not line.follows and line.state is State.INTENDED
 
 
 def _told(told: Told) -> str:

@@ -7,7 +7,7 @@ from typing import IO, Any, Protocol
 
 from samelight.decisions.state import State
 from samelight.decisions.tally import Tally
-from samelight.drift.cells import Cell, Grade
+from samelight.drift.cells import CellName, ComparedCell, Grade
 from samelight.drift.words import drift_text, value_text
 from samelight.findings.finding import Finding
 from samelight.light.directions import NORTH, Vector
@@ -33,7 +33,7 @@ def print_check(
     console: Printer,
     title: str,
     master: int | None,
-    cells: Sequence[tuple[Cell, State]],
+    cells: Sequence[tuple[ComparedCell, State]],
     findings: Sequence[Finding],
     counts: dict[str, int],
     *,
@@ -57,7 +57,7 @@ def print_check(
         _print_cells(console, cells, north, _under(cells, follows))
     print_line(console, ", ".join(f"{count} {word}" for word, count in counts.items()), "dim")
     if tally is not None:
-        print_line(console, tally.says, "bold" if tally.open else "dim")
+        print_line(console, tally.says, "bold" if tally.unsettled else "dim")
 
 
 def print_line(console: Printer, text: str, style: str = "") -> None:
@@ -84,11 +84,11 @@ def _print(console: Printer, parts: Sequence[_Part], style: str) -> None:
 _COLUMNS = ("shot", "parameter", "master", "value", "drift", "level", "state")
 
 
-Under = dict[tuple[str, str], list[Cell]]
+Under = dict[CellName, list[ComparedCell]]
 """By shot and parameter, the cells that are told under that cell."""
 
 
-def _under(cells: Sequence[tuple[Cell, State]], follows: Iterable[Sequence[str]]) -> Under:
+def _under(cells: Sequence[tuple[ComparedCell, State]], follows: Iterable[Sequence[str]]) -> Under:
     found: Under = {}
     waiting = [(cell, causes) for (cell, _), causes in zip(cells, follows, strict=False) if causes]
     if waiting:
@@ -100,7 +100,9 @@ def _under(cells: Sequence[tuple[Cell, State]], follows: Iterable[Sequence[str]]
     return found
 
 
-def _print_cells(console: Printer, cells: Sequence[tuple[Cell, State]], north: Vector, under: Under) -> None:
+def _print_cells(
+    console: Printer, cells: Sequence[tuple[ComparedCell, State]], north: Vector, under: Under
+) -> None:
     told = {(cell.shot, cell.parameter) for along in under.values() for cell in along}
     said: dict[object, tuple[str, ...]] = {}
     widths = list(map(len, _COLUMNS))
@@ -121,7 +123,7 @@ def _print_cells(console: Printer, cells: Sequence[tuple[Cell, State]], north: V
             print_line(console, f"{' ' * (widths[0] + 2)}and with it {said_along}", "dim")
 
 
-def _said_along(cell: Cell) -> str:
+def _said_along(cell: ComparedCell) -> str:
     return f"{clean(cell.parameter)} {clean(drift_text(cell))} {cell.grade.word}".replace("  ", " ")
 
 
@@ -143,7 +145,9 @@ def _aligned(line: Sequence[str], widths: Sequence[int], level_style: str = "") 
     return [*parts[:-1], (last.rstrip(), style)]
 
 
-def _line(cell: Cell, state: State, north: Vector, said: dict[object, tuple[str, ...]]) -> tuple[str, ...]:
+def _line(
+    cell: ComparedCell, state: State, north: Vector, said: dict[object, tuple[str, ...]]
+) -> tuple[str, ...]:
     """The texts of a line. `said` holds those of cells that were met; most of a film's cells are like others."""
     like = (id(cell.master), id(cell.value), cell.kind, cell.value_kind, cell.drift, cell.grade, cell.remark)
     texts = said.get(like)

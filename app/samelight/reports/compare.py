@@ -10,14 +10,12 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from samelight.decisions.state import State
+from samelight.drift.cells import CellName
 from samelight.sheets.errors import Fault, Faults, SheetError, shown
 from samelight.sheets.plain_files import UnfitFileError, read_plain
 from samelight.sheets.upgrades import CHECK, up_to_date
 from samelight.sheets.values import alike, decoded_bound
 from samelight.sheets.vocabulary import FORMAT_VERSION
-
-Key = tuple[str, str]
-"""Shot and parameter."""
 
 OFF = ("drift", "break")
 """Levels out of tolerance."""
@@ -37,7 +35,7 @@ class SavedCheck:
     sequence: str
     master: int | None
     shots: tuple[str, ...] | None
-    cells: Mapping[Key, Mapping[str, Any]]
+    cells: Mapping[CellName, Mapping[str, Any]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +78,7 @@ def read_check(path: Path) -> SavedCheck:
     cells = data.get("cells")
     if not isinstance(cells, list):
         _fail(path, "cells", "a list of cells", shown(cells))
-    by_key: dict[Key, Mapping[str, Any]] = {}
+    by_key: dict[CellName, Mapping[str, Any]] = {}
     for index, cell in enumerate(cells):
         _check_cell(path, f"cells[{index}]", cell)
         by_key[cell["shot"], cell["parameter"]] = cell

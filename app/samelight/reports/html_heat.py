@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from samelight.decisions.state import State
-from samelight.drift.cells import Cell, Grade
+from samelight.drift.cells import ComparedCell, Grade
 from samelight.drift.scale import GRADE_MARKS, ink_is_black, place, rgb
 from samelight.drift.words import drift_text
 from samelight.light.noise import first_largest_of_rows
@@ -228,7 +228,7 @@ def _spot(
     )
 
 
-def _spot_says(cell: Cell, state: State) -> str:
+def _spot_says(cell: ComparedCell, state: State) -> str:
     where = f"{shown(cell.shot, 60)}, {shown(cell.parameter, 120)}"
     return f"{where}: {shown(drift_text(cell), 40)}, {cell.grade.word}, {state}"
 
@@ -250,13 +250,13 @@ def _shapes(spots: Sequence[HeatCell]) -> tuple[tuple[int, str], ...]:
 
 
 def _says(report: Report, rows: Sequence[_Row]) -> str:
-    drifting = sum(1 for shot in report.shots for line in shot.lines if line.cell.open_worthy)
-    worst = [shot for shot in report.shots if shot.tally.open]
+    drifting = sum(1 for shot in report.shots for line in shot.lines if line.cell.drifts)
+    worst = [shot for shot in report.shots if shot.tally.unsettled]
     text = f"{len(report.shots)} shots by {len(rows)} rows; {drifting} cells drift"
     if worst:
-        most = max(worst, key=lambda shot: shot.tally.open)
+        most = max(worst, key=lambda shot: shot.tally.unsettled)
         text += (
             f", in {len(worst)} shots something is left to decide or mend, most in "
-            f"{shown(most.name, 60)} ({most.tally.open})"
+            f"{shown(most.name, 60)} ({most.tally.unsettled})"
         )
     return text + ". The same is listed below, shot by shot."

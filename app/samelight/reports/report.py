@@ -12,7 +12,7 @@ import numpy as np
 from samelight.decisions.decision import Decision
 from samelight.decisions.state import Judgement, State
 from samelight.decisions.tally import Tally
-from samelight.drift.cells import Cell, Grade
+from samelight.drift.cells import Cell, ComparedCell, Grade
 from samelight.drift.table import Table
 from samelight.findings.finding import Case, Finding
 from samelight.light.directions import Vector
@@ -30,7 +30,7 @@ class ReportLine:
     """
 
     row: int
-    cell: Cell
+    cell: ComparedCell
     severity: float
     state: State
     decisions: tuple[Decision, ...] = ()
@@ -40,9 +40,9 @@ class ReportLine:
     @property
     def needs_a_look(self) -> bool:
         """Whether the cell is a case that drifts and nobody has said that it is meant."""
-        return self.is_open(Grade.DRIFT)
+        return self.is_unsettled(Grade.DRIFT)
 
-    def is_open(self, at_least: Grade) -> bool:
+    def is_unsettled(self, at_least: Grade) -> bool:
         """Whether the cell is a case at or above a level and not intended."""
         return not self.follows and self.weight >= at_least and self.state is not State.INTENDED
 
@@ -54,25 +54,25 @@ class Told:
     case: Case
     says: str
 
-    def is_open(self, at_least: Grade) -> bool:
+    def is_unsettled(self, at_least: Grade) -> bool:
         """Whether it is at or above a level and not intended."""
         return self.case.level >= at_least and self.case.state is not State.INTENDED
 
     @property
     def needs_a_look(self) -> bool:
         """Whether it is at or above the level drift and not intended."""
-        return self.is_open(Grade.DRIFT)
+        return self.is_unsettled(Grade.DRIFT)
 
     @property
     def breaks(self) -> bool:
         """Whether it is as bad as a broken lock and not intended."""
-        return self.is_open(Grade.BREAK)
+        return self.is_unsettled(Grade.BREAK)
 
 
 @dataclass(frozen=True, slots=True)
 class ShotPart:
-    """One shot. `lines` are its cells that are not the master's: open ones first, the furthest out of tolerance first;
-    `open` are those that need a look. `told` are the findings that are decided on by themselves there; `tally` counts
+    """One shot. `lines` are its cells that are not the master's: unsettled ones first, the furthest out of tolerance first;
+    `unsettled` are those that need a look. `told` are the findings that are decided on by themselves there; `tally` counts
     the cases of both that drift.
 
     `version` is that of its sheet, `on_master` the master that the sheet names; `trouble` says why there is no sheet.
@@ -84,7 +84,7 @@ class ShotPart:
     on_master: int | None
     frames: tuple[int, int] | None
     lines: tuple[ReportLine, ...]
-    open: tuple[ReportLine, ...]
+    unsettled: tuple[ReportLine, ...]
     told: tuple[Told, ...]
     tally: Tally
     trouble: str = ""
@@ -108,7 +108,7 @@ class Report:
     unread: tuple[str, ...]
     ledger: str
     table: Table
-    states: Mapping[tuple[int, int], State]
+    states: Mapping[Cell, State]
     plan: RenderPlan | None
     failed: tuple[str, ...] = ()
 
@@ -178,14 +178,14 @@ def shot_parts(session: Session, shots: Sequence[str]) -> Iterator[ShotPart]:
             on_master=sheet.master if sheet else None,
             frames=sheet.frames if sheet else None,
             lines=lines,
-            open=tuple(line for line in lines if line.needs_a_look),
+            unsettled=tuple(line for line in lines if line.needs_a_look),
             told=tuple(told.get(shot, ())),
             tally=tallies[column],
             trouble=trouble.says if trouble else "",
         )
 
 
-def _lines(session: Session, column: int, decided: Mapping[tuple[int, int], State]) -> tuple[ReportLine, ...]:
+def _lines(session: Session, column: int, decided: Mapping[Cell, State]) -> tuple[ReportLine, ...]:
     table, follows, lines = session.table, session.following(), list[ReportLine]()
     for row in np.flatnonzero(table.grade[:, column] > Grade.SAME).tolist():
         judged = session.judgement(row, column) if (row, column) in decided else Judgement(State.UNDECIDED)

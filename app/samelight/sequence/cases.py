@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from samelight.decisions.judged import Judged, judge_all
 from samelight.decisions.ledger import Ledger, Subject
-from samelight.decisions.state import OPEN, Judgement, State
+from samelight.decisions.state import UNDECIDED, Judgement, State
 from samelight.decisions.tally import Tally
-from samelight.drift.cells import Grade
+from samelight.drift.cells import Cell, Grade
 from samelight.drift.follows import Following, following
 from samelight.drift.table import Table
 from samelight.drift.words import first_names
@@ -95,18 +95,18 @@ class Cases:
         return known
 
     def judgement(self, row: int, column: int) -> Judgement:
-        """The state of a cell and the decisions on it; open while shots are held against another reference.
+        """The state of a cell and the decisions on it; undecided while shots are held against another reference.
 
         A cell that follows from others has their state, and no decisions of its own.
         """
         found = self.judged()
-        return found.judgements.get((row, column), OPEN) if found is not None else OPEN
+        return found.judgements.get((row, column), UNDECIDED) if found is not None else UNDECIDED
 
     def state(self, row: int, column: int) -> State:
         """The state of a cell."""
         return self.judgement(row, column).state
 
-    def decided_cells(self) -> Mapping[tuple[int, int], State]:
+    def decided_cells(self) -> Mapping[Cell, State]:
         """The state of every cell that was decided on and that the table still has, itself or with what it follows from."""
         found = self.judged()
         return found.states if found is not None else {}
@@ -129,7 +129,7 @@ class Cases:
         """The parameters that a computed cell follows from in its shot, and is decided on with; none for a case."""
         return tuple(self.table.rows[cause].parameter for cause in self.following().causes(row, column))
 
-    def open_mask(self, at_least: Grade = Grade.DRIFT) -> NDArray[np.bool_]:
+    def unsettled_mask(self, at_least: Grade = Grade.DRIFT) -> NDArray[np.bool_]:
         """Which cells are cases at or above a grade and not intended, shape (rows, shots)."""
         mask = self.case_mask(at_least)
         found = self.judged()
@@ -137,12 +137,12 @@ class Cases:
             mask[found.intended] = False
         return mask
 
-    def open_cells(self, at_least: Grade = Grade.DRIFT) -> list[tuple[int, int]]:
-        """Row and column of every case of `open_mask`, in cut order within a row. Cases of findings are in `open_cases`."""
-        rows, columns = np.nonzero(self.open_mask(at_least))
+    def unsettled_cells(self, at_least: Grade = Grade.DRIFT) -> list[Cell]:
+        """Row and column of every case of `unsettled_mask`, in cut order within a row. Cases of findings are in `unsettled_cases`."""
+        rows, columns = np.nonzero(self.unsettled_mask(at_least))
         return list(zip(rows.tolist(), columns.tolist(), strict=True))
 
-    def open_rows(self, column: int) -> list[int]:
+    def unsettled_rows(self, column: int) -> list[int]:
         """The rows of one shot that hold cases which drift and are not intended."""
         states, follows = self.decided_cells(), self.following()
         found: list[int] = np.flatnonzero(
@@ -161,7 +161,9 @@ class Cases:
             if case.level >= at_least and (shots is None or case.shot in shots)
         ]
 
-    def open_cases(self, shots: Collection[str] | None = None, at_least: Grade = Grade.DRIFT) -> list[Case]:
+    def unsettled_cases(
+        self, shots: Collection[str] | None = None, at_least: Grade = Grade.DRIFT
+    ) -> list[Case]:
         """The cases of `finding_cases` that are not intended."""
         found = self.finding_cases(shots, at_least)
         return [case for case in found if case.state is not State.INTENDED]
@@ -169,8 +171,8 @@ class Cases:
     def tally(self, shots: Collection[str] | None = None, at_least: Grade = Grade.DRIFT) -> Tally:
         """How many cases at or above a grade are undecided, sent back and intended, in these shots (None: in all).
 
-        Cases are cells and findings that one decides on; this is the count that every view and report gives. The gate is
-        open when none of them is undecided or sent back.
+        Cases are cells and findings that one decides on; this is the count that every view and report gives. The gate
+        passes when none of them is undecided or sent back.
         """
         columns = [column for column, shot in enumerate(self.table.shots) if shots is None or shot in shots]
         return sum(self.tallies(columns, at_least).values(), Tally())
@@ -204,7 +206,7 @@ class Cases:
         found = self.judged()
         return found.rows.get(column, ()) if found is not None else ()
 
-    def subjects(self, cells: Iterable[tuple[int, int]]) -> list[Subject]:
+    def subjects(self, cells: Iterable[Cell]) -> list[Subject]:
         """The cells as what decisions are made on; those that follow from others are left out."""
         follows = self.following().mask
         found = []

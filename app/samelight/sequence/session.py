@@ -11,6 +11,7 @@ from pathlib import Path
 from samelight.decisions.decision import Decision, Verb
 from samelight.decisions.history import History
 from samelight.decisions.ledger import DecisionError, Subject, open_ledger
+from samelight.drift.cells import Cell
 from samelight.drift.computed.derived import key_sheet
 from samelight.drift.policy import Policy
 from samelight.drift.table import Table
@@ -140,7 +141,7 @@ class Session(Cases):
         return self.ledger.take_in() or self.ledger.troubles() != before
 
     def unwritten(self) -> list[str]:
-        """What was decided and could not be written after all, in words. It is open again, and no longer to be undone."""
+        """What was decided and could not be written after all, in words. It is undecided again, and no longer to be undone."""
         said = []
         for decisions, why in self.ledger.take_failures():
             self.history.forget(decisions)
@@ -176,7 +177,7 @@ class Session(Cases):
     def decide(
         self,
         verb: Verb,
-        cells: Sequence[tuple[int, int]],
+        cells: Sequence[Cell],
         who: str,
         reason: str = "",
         until: int | None = None,

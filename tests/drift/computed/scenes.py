@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from samelight.drift.cells import Cell
+from samelight.drift.cells import ComparedCell
 from samelight.drift.computed.derived import derived_rows
 from samelight.drift.policy import Policy, default_policy
 from samelight.drift.table import Table, build_table
@@ -49,7 +49,7 @@ class Scene:
         rows = derived_rows(names, self.sheets, self.master, self.key)
         self.table: Table = build_table(names, self.sheets, self.master, policy or default_policy(), rows)
 
-    def cell(self, parameter: str, shot: str = "A") -> Cell:
+    def cell(self, parameter: str, shot: str = "A") -> ComparedCell:
         """A cell by its name. Raises KeyError when the table has no such row."""
         row, column = self.table.row(parameter), self.table.column(shot)
         if row is None or column is None:
@@ -60,7 +60,7 @@ class Scene:
         """Whether the table has the row."""
         return self.table.row(parameter) is not None
 
-    def computed(self) -> dict[tuple[str, str], Cell]:
+    def computed(self) -> dict[tuple[str, str], ComparedCell]:
         """Every computed cell by shot and parameter."""
         return {
             (name, what.parameter): self.table.cell(row, column)

@@ -7,7 +7,7 @@ import math
 import pytest
 
 from drift.computed.scenes import FACE, Scene, Tree, point, sheet, shot
-from samelight.drift.cells import Cell, Grade
+from samelight.drift.cells import ComparedCell, Grade
 from samelight.drift.computed.derived import derived_rows
 from samelight.drift.computed.mark_levels import AT_OWN_MARK, CARRIED_ALONG
 from samelight.sheets.values import Level
@@ -37,7 +37,7 @@ def scene(lights: Tree, mark: Tree) -> Scene:
     return Scene({"lights": RIG}, "KEY", KEY=shot(RIG), A=shot({**RIG, **lights}, marks={"face": mark}))
 
 
-def at_face(lights: Tree, mark: Tree, light: str = "spot") -> Cell:
+def at_face(lights: Tree, mark: Tree, light: str = "spot") -> ComparedCell:
     return scene(lights, mark).cell(f"marks.face.level.{light}")
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from samelight.drift.cells import Cell, Grade
+from samelight.drift.cells import ComparedCell, Grade
 from samelight.drift.computed.derived_explanations import derived_formula
 from samelight.drift.derived_names import SECTIONS
 from samelight.sequence.session import Session, open_session
@@ -25,14 +25,14 @@ def session() -> Session:
     return open_session(sample_sequence("harbour"))
 
 
-def cell_of(session: Session, shot: str, parameter: str) -> Cell:
+def cell_of(session: Session, shot: str, parameter: str) -> ComparedCell:
     row, column = session.table.row(parameter), session.table.column(shot)
     assert row is not None, parameter
     assert column is not None
     return session.table.cell(row, column)
 
 
-def computed(session: Session) -> Iterator[Cell]:
+def computed(session: Session) -> Iterator[ComparedCell]:
     for row, what in enumerate(session.table.rows):
         if what.section in SECTIONS:
             for column in range(len(session.table.shots)):

@@ -13,7 +13,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from drift.computed.scenes import Scene, Tree
-from samelight.drift.cells import Cell, Grade
+from samelight.drift.cells import ComparedCell, Grade
 from samelight.drift.computed.derived import derived_rows
 from samelight.drift.metrics import SCALES
 from samelight.drift.policy import default_policy
@@ -128,7 +128,7 @@ def same_drift(one: Scene, other: Scene) -> None:
         same_cell(cell, second[spot])
 
 
-def same_cell(cell: Cell, other: Cell) -> None:
+def same_cell(cell: ComparedCell, other: ComparedCell) -> None:
     near = 1e-6 if SCALES[cell.value_kind].unit == "deg" else 1e-7
     assert other.drift == pytest.approx(cell.drift, abs=near, nan_ok=True), cell
     # A drift on the edge of its tolerance may fall on either side.

@@ -244,7 +244,7 @@ def test_the_keys_for_deciding_act_on_no_other_shot_than_that_of_a_finding_witho
     assert window.session is not None and window.grid is not None
     window.select("HB_050", "lights.sun.direction")
     window.findings.choose(without_cells(window, "HB_110"))
-    assert window.work.spot() is not None and window.work.spot()[0] == "HB_110"
+    assert window.work.cell_name() is not None and window.work.cell_name()[0] == "HB_110"
     said: list[str] = []
     window.opened.decider.said.connect(said.append)
     press(qtbot, window, command)
@@ -259,12 +259,12 @@ def test_a_finding_without_cells_of_a_hidden_shot_brings_it_back(qtbot: QtBot, w
     press(qtbot, window, "hide_shots")
     window.select("HB_050", "lights.sun.direction")
     window.findings.choose(without_cells(window, "HB_110"))
-    assert window.work.spot() is not None and window.work.spot()[0] == "HB_110"
+    assert window.work.cell_name() is not None and window.work.cell_name()[0] == "HB_110"
 
 
 def test_what_a_finding_without_cells_names_is_selected(qtbot: QtBot, window: MainWindow) -> None:
     window.findings.choose(without_cells(window, "HB_110", "render.gi.samples"))
-    assert window.work.spot() == ("HB_110", "render.gi.samples")
+    assert window.work.cell_name() == ("HB_110", "render.gi.samples")
 
 
 def test_a_cell_that_is_pressed_after_a_finding_is_what_the_keys_act_on(

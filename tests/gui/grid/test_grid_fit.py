@@ -168,20 +168,20 @@ def test_the_cut_stays_fitted_until_it_is_zoomed(film: Film) -> None:
 
 @films(24)
 def test_the_zoom_is_remembered_in_a_word(film: Film) -> None:
-    memory = Settings()
+    settings = Settings()
     for width in (1.7, 48.0, 200.0):
         film.grid.set_column_width(width)
-        remember(memory, film.model.state.view)
+        remember(settings, film.model.state.view)
         film.grid.set_column_width(62)
-        film.grid.zoom_as(remembered(memory))
+        film.grid.zoom_as(remembered(settings))
         assert film.grid.column_width == pytest.approx(width) and not film.grid.fitted
     film.grid.fit()
-    remember(memory, film.model.state.view)
-    fitted = remembered(memory)
+    remember(settings, film.model.state.view)
+    fitted = remembered(settings)
     film.grid.set_column_width(62)
     for nothing in ("", "wide", "nan", "inf"):
-        memory.keep("zoom", nothing)
-        film.grid.zoom_as(remembered(memory))
+        settings.keep("zoom", nothing)
+        film.grid.zoom_as(remembered(settings))
         assert film.grid.column_width == 62
     film.grid.zoom_as(fitted)
     assert film.grid.fitted

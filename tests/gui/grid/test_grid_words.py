@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from samelight.drift.cells import Cell, Grade
+from samelight.drift.cells import ComparedCell, Grade
 from samelight.drift.metrics import SCALES
 from samelight.gui.grid.words import MORE, cell_forms
 from samelight.light.directions import from_azimuth_elevation
@@ -19,9 +19,9 @@ from samelight.sheets.values import Colour, Curve, FileRef, Level, Value
 SUN = from_azimuth_elevation(143.0, 24.0)
 
 
-def cell(kind: str, value: Value | None, drift: float = 0.0, **more: Any) -> Cell:
+def cell(kind: str, value: Value | None, drift: float = 0.0, **more: Any) -> ComparedCell:
     known: dict[str, Any] = {"master": value, "grade": Grade.DRIFT if drift else Grade.SAME, "remark": ""}
-    return Cell(
+    return ComparedCell(
         shot="QU_010",
         parameter="lights.key.it",
         kind=kind,

@@ -405,7 +405,7 @@ def test_a_shot_is_sent_back_from_the_room(
     review: ReviewWindow, window: MainWindow, qtbot: QtBot, harbour_folder: Path
 ) -> None:
     assert review.state is not None and window.model is not None
-    cells = review.state.open_cells()
+    cells = review.state.unsettled_cells()
     answer_reason("Bring the sun back", "ada")
     key(review, qtbot, Qt.Key.Key_S)
     made = open_session(harbour_folder).ledger.all()
@@ -419,7 +419,7 @@ def test_a_shot_is_sent_back_from_the_room(
     assert all(review.state.session.state(*cell) is State.SENT_BACK for cell in cells)
     said = review.decided.text.toPlainText()
     assert "Sent back" in said and "Bring the sun back" in said and "ada" in said
-    assert review.who == "ada" and review.memory.text("who") == "ada"
+    assert review.who == "ada" and review.settings.text("who") == "ada"
 
 
 def test_a_shot_is_marked_as_intended_from_the_room(
@@ -430,7 +430,7 @@ def test_a_shot_is_marked_as_intended_from_the_room(
     before = window.model.state.counts()
     answer_reason("Rim cooled on purpose")
     qtbot.mouseClick(review.intend_button, Qt.MouseButton.LeftButton)
-    assert window.model.state.counts()["open"] == before["open"] - 1
+    assert window.model.state.counts()["unsettled"] == before["unsettled"] - 1
     assert review.count_label.text() == "1 intended"
     assert "Nothing that is not intended." in review.drifts.text.toPlainText()
     assert "Rim cooled on purpose" in review.decided.text.toPlainText()
@@ -694,7 +694,7 @@ def test_the_screen_is_chosen_from_those_there_are(review: ReviewWindow, qtbot: 
     assert [action.isChecked() for action in actions].count(True) == 1
     here = review.screen().availableGeometry()
     actions[0].trigger()
-    assert review.memory.text("review_screen") == monitors.name_of(QGuiApplication.screens()[0])
+    assert review.settings.text("review_screen") == monitors.name_of(QGuiApplication.screens()[0])
     assert here.intersects(QRect(review.geometry()))
     key(review, qtbot, Qt.Key.Key_M)
     if len(actions) == 1:

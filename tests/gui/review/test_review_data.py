@@ -24,7 +24,7 @@ def state(harbour_session: Session) -> ReviewState:
 
 
 def parameters(state: ReviewState) -> set[str]:
-    return {state.session.table.rows[row].parameter for row, _ in state.open_cells()}
+    return {state.session.table.rows[row].parameter for row, _ in state.unsettled_cells()}
 
 
 def test_stepping_by_the_cut(state: ReviewState) -> None:
@@ -43,31 +43,34 @@ def test_only_shots_with_something_open_are_stopped_at(state: ReviewState) -> No
     state.go("HB_040")
     seen = []
     for _ in OPEN:
-        assert state.to_open(1)
+        assert state.to_unsettled(1)
         seen.append(state.shot)
     assert seen == OPEN
     state.go("HB_050")
     # Round the end of the cut.
-    assert state.to_open(-1) and state.shot == "HB_020"
-    assert state.to_open(-1) and state.shot == "HB_220"
+    assert state.to_unsettled(-1) and state.shot == "HB_020"
+    assert state.to_unsettled(-1) and state.shot == "HB_220"
 
 
 def test_a_finding_about_no_cell_is_stopped_at_too(harbour_session: Session) -> None:
     """With every cell intended, what is left is a slow render and a background pass under a moving camera."""
-    harbour_session.decide(Verb.INTEND, harbour_session.open_cells(), "lead", "all of it")
+    harbour_session.decide(Verb.INTEND, harbour_session.unsettled_cells(), "lead", "all of it")
     harbour_session.refresh_findings()
     state = ReviewState(harbour_session, "HB_060")
-    assert state.to_open(1) and (state.shot, state.count_text().split(", ")[0]) == ("HB_170", "1 undecided")
-    assert state.to_open(1) and state.shot == "HB_220"
+    assert state.to_unsettled(1) and (state.shot, state.count_text().split(", ")[0]) == (
+        "HB_170",
+        "1 undecided",
+    )
+    assert state.to_unsettled(1) and state.shot == "HB_220"
     assert "the camera moves" in drifts_html(state, state.drifts())
-    assert state.to_open(1) and state.shot == "HB_170"
+    assert state.to_unsettled(1) and state.shot == "HB_170"
 
 
 def test_where_nothing_is_open_there_is_nowhere_to_go(make_sequence: MakeSequence) -> None:
     lights = {"lights": {"sun": {"type": "distant", "azimuth": 131, "elevation": 24, "intensity": 1}}}
     folder = make_sequence("calm", master=lights, shots={"A": lights, "B": lights})
     state = ReviewState(open_session(folder))
-    assert not state.to_open(1) and not state.to_open(-1) and state.shot == "A"
+    assert not state.to_unsettled(1) and not state.to_unsettled(-1) and state.shot == "A"
 
 
 def test_the_other_frame(state: ReviewState) -> None:
@@ -107,29 +110,29 @@ def test_every_open_cell_of_every_shot_is_told(state: ReviewState) -> None:
             for cell in finding.cells
             if finding.says in {said.says for said in state.drifts()}
         }
-        rest = [cell for cell in state.open_cells() if cell not in told]
+        rest = [cell for cell in state.unsettled_cells() if cell not in told]
         assert len(state.drifts()) >= len(rest)
-        assert bool(state.open_cells()) <= bool(state.drifts())
+        assert bool(state.unsettled_cells()) <= bool(state.drifts())
 
 
 def test_what_is_said_of_a_shot_is_what_all_cells_of_the_film_say_of_it(state: ReviewState) -> None:
     session, table = state.session, state.session.table
-    cells = session.open_cells()
+    cells = session.unsettled_cells()
     session.decide(Verb.INTEND, cells[::2], "lead", "meant")
     session.decide(Verb.RETURN, cells[1::4], "lead")
-    everything = session.open_cells()
+    everything = session.unsettled_cells()
     for shot in state.shots:
         state.go(shot)
         column = table.column(shot)
         here = [cell for cell in everything if cell[1] == column]
-        assert state.open_cells() == here
+        assert state.unsettled_cells() == here
         intended = [
             cell
             for cell, judged in session.decided_cells().items()
             if cell[1] == column and judged is State.INTENDED and session.case_mask()[cell]
         ]
         said = state.count_text().split(", ")
-        states = [session.state(*cell) for cell in here] + [case.state for case in state.open_cases()]
+        states = [session.state(*cell) for cell in here] + [case.state for case in state.unsettled_cases()]
         left = len(states) - states.count(State.SENT_BACK)
         assert (f"{left} undecided" in said) is bool(left)
         assert (f"{len(intended)} intended" in said) is bool(intended)
@@ -140,12 +143,12 @@ def test_what_is_said_of_a_shot_is_what_all_cells_of_the_film_say_of_it(state: R
 def test_the_open_shots_are_those_with_an_open_cell(state: ReviewState) -> None:
     session = state.session
     session.findings = []
-    session.decide(Verb.INTEND, [cell for cell in session.open_cells() if cell[1] % 2], "lead", "meant")
+    session.decide(Verb.INTEND, [cell for cell in session.unsettled_cells() if cell[1] % 2], "lead", "meant")
     session.findings = []
-    wanted = {session.table.shots[column] for _, column in session.open_cells()}
+    wanted = {session.table.shots[column] for _, column in session.unsettled_cells()}
     seen = set()
     for _ in state.shots:
-        state.to_open(1)
+        state.to_unsettled(1)
         seen.add(state.shot)
     assert seen == wanted
 
@@ -155,12 +158,12 @@ def test_a_cell_that_no_finding_tells_has_its_own_sentence(state: ReviewState) -
     state.session.findings = []
     says = [said.says for said in state.drifts()]
     assert says[0].startswith("window_fill stands 60 cm from its place")
-    assert len(says) == len(state.open_cells())
+    assert len(says) == len(state.unsettled_cells())
 
 
 def test_what_is_intended_stands_apart_with_who_and_why(state: ReviewState) -> None:
     state.go("HB_180")
-    cells = state.open_cells()
+    cells = state.unsettled_cells()
     position = [cell for cell in cells if state.session.table.rows[cell[0]].leaf == "position"]
     rest = [cell for cell in cells if cell not in position]
     state.session.decide(Verb.INTEND, position, "ada", "Clears the crane")
@@ -176,7 +179,7 @@ def test_what_is_intended_stands_apart_with_who_and_why(state: ReviewState) -> N
         len(rest),
     )
     assert [note.reason for note in state.notes()] == ["Ask what the crane does"]
-    assert position[0] not in state.open_cells()
+    assert position[0] not in state.unsettled_cells()
     assert state.count_text() == f"{len(rest)} sent back, 1 intended"
     html = decisions_html(state)
     assert html.index("Intended") < html.index("Sent back") < html.index("Note")
@@ -195,13 +198,13 @@ def test_a_shot_without_a_readable_sheet_says_so(harbour_folder: Path) -> None:
     state = ReviewState(open_session(harbour_folder), "HB_060")
     assert state.count_text() == "no readable sheet"
     assert "HB_060" in state.drifts()[0].says
-    assert state.open_cells() == []
+    assert state.unsettled_cells() == []
 
 
 def test_a_shot_that_was_sent_back_and_is_mended_is_as_the_master(state: ReviewState) -> None:
     session = state.session
     state.go("HB_160")
-    session.decide(Verb.RETURN, state.open_cells(), "lead")
+    session.decide(Verb.RETURN, state.unsettled_cells(), "lead")
     sheet = session.sheets["HB_160"].path
     text = sheet.read_text(encoding="utf-8")
     sheet.write_text(text.replace("volume: {samples: 8,", "volume: {samples: 96,"), encoding="utf-8")
@@ -224,7 +227,7 @@ def test_held_against_something_else_the_review_says_why_it_is_silent(state: Rev
         state.session.hold_against(reference)
         state.take(state.session)
         assert state.shot == "HB_060" and len(state.shots) == 24
-        assert (state.open_cells(), state.count_text(), state.decisions()) == ([], "", [])
+        assert (state.unsettled_cells(), state.count_text(), state.decisions()) == ([], "", [])
         assert reference.text in state.drifts()[0].says
 
 
@@ -239,7 +242,7 @@ def test_a_shot_that_left_the_cut(state: ReviewState, harbour_folder: Path) -> N
 def test_a_sequence_without_shots_or_master(make_sequence: MakeSequence) -> None:
     state = ReviewState(open_session(make_sequence("bare", sequence={"cut": []})))
     assert (state.shot, state.place_text(), state.drifts()) == ("", "no shots", [])
-    assert not any((state.step(1), state.to_open(1), state.to_end(last=True)))
+    assert not any((state.step(1), state.to_unsettled(1), state.to_end(last=True)))
     assert "no shots" in drifts_html(state, state.drifts())
     lone = ReviewState(open_session(make_sequence("lone", shots={"A": {"lights": {}}})))
     assert (lone.place_text(), lone.count_text()) == ("1 of 1, no master", "")

@@ -205,8 +205,10 @@ def test_a_size_that_no_window_takes(gallery: Gallery, qapp: QApplication, name:
 
 
 def test_a_cell_can_be_asked_for(gallery: Gallery, qapp: QApplication) -> None:
-    there = Look(LOOK.size, spot=("HB_180", "lights.window_fill.level"))
+    there = Look(LOOK.size, cell_name=("HB_180", "lights.window_fill.level"))
     with quiet(qapp):
         assert draw(SCREENS["window"], gallery.session, there) != gallery.pictures["window"]
         with pytest.raises(SamelightError, match=r"HB_180 lights\.moon\.level"):
-            draw(SCREENS["window"], gallery.session, Look(LOOK.size, spot=("HB_180", "lights.moon.level")))
+            draw(
+                SCREENS["window"], gallery.session, Look(LOOK.size, cell_name=("HB_180", "lights.moon.level"))
+            )

@@ -8,7 +8,7 @@ import numpy as np
 from samelight.decisions.decision import Verb
 from samelight.drift.cells import Grade
 from samelight.gui.paint.shades import ShadePicture
-from samelight.gui.state.remaining import next_open
+from samelight.gui.state.remaining import next_unsettled
 from samelight.gui.state.rows import GridState, Order, Show, as_text
 from samelight.sequence.saved_views import View
 from samelight.sequence.session import Session
@@ -58,7 +58,7 @@ def test_what_was_intended_is_no_longer_open(harbour_session: Session) -> None:
     harbour_session.decide(Verb.INTEND, [cell], "lead", "asked for in dailies")
     state.refresh()
     after = state.counts()
-    assert after["open"] == before["open"] - 1
+    assert after["unsettled"] == before["unsettled"] - 1
     assert after["intended"] == before["intended"] + 1
     assert "lights.rim.colour" not in names(state)
 
@@ -72,16 +72,16 @@ def test_the_next_open_cell_goes_down_a_shot_and_on_in_the_cut(harbour_session: 
     state = GridState(harbour_session)
     order = []
     here = (-1, 0)
-    for _ in range(int(state.open_mask().sum())):
-        found = next_open(state, *here)
+    for _ in range(int(state.unsettled_mask().sum())):
+        found = next_unsettled(state, *here)
         assert found is not None
         order.append(found)
         here = found
-    rows, columns = np.nonzero(state.open_mask())
+    rows, columns = np.nonzero(state.unsettled_mask())
     expected = sorted(zip(rows.tolist(), columns.tolist(), strict=True), key=lambda cell: (cell[1], cell[0]))
     assert order == expected
-    assert next_open(state, *here) == expected[0]
-    assert next_open(state, *expected[0], -1) == expected[-1]
+    assert next_unsettled(state, *here) == expected[0]
+    assert next_unsettled(state, *expected[0], -1) == expected[-1]
 
 
 def test_deciding_on_a_group_means_all_that_drifts_in_that_shot(harbour_session: Session) -> None:
@@ -116,7 +116,7 @@ def groups(state: GridState) -> list[str]:
 def test_the_worst_drift_comes_first_when_asked(harbour_session: Session) -> None:
     state = GridState(harbour_session, View(order=Order.WORST, expanded=("lights.sun",)))
     severity, grade = state.table.severity, state.table.grade
-    opened = state.open_mask()
+    opened = state.unsettled_mask()
 
     def key(name: str) -> tuple[bool, int, float]:
         rows = next(group.rows for group in state.groups if group.name == name)
@@ -213,13 +213,13 @@ def test_the_next_open_cell_passes_over_what_is_hidden_until_nothing_else_is_lef
     harbour_session: Session,
 ) -> None:
     state = GridState(harbour_session)
-    first = next_open(state, -1, 0)
+    first = next_unsettled(state, -1, 0)
     assert first is not None
     state.hide_shots([first[1]])
-    then = next_open(state, -1, 0)
+    then = next_unsettled(state, -1, 0)
     assert then is not None and then[1] != first[1]
     state.show(replace(state.view, hidden_rows=tuple(group.name for group in state.groups)))
-    assert next_open(state, -1, 0) == first
+    assert next_unsettled(state, -1, 0) == first
 
 
 def test_going_to_a_hidden_cell_brings_it_back(harbour_session: Session) -> None:

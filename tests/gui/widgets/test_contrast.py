@@ -146,7 +146,7 @@ def test_a_tool_tip(qtbot: QtBot, window: MainWindow, text: str) -> None:
 def boxes(window: MainWindow) -> Iterator[QDialog]:
     session = window.session
     assert session is not None
-    yield ReasonDialog(session, Verb.INTEND, session.open_cells()[:3], "lead", ["as in dailies"], window)
+    yield ReasonDialog(session, Verb.INTEND, session.unsettled_cells()[:3], "lead", ["as in dailies"], window)
     yield PublishDialog(session, "lead", window)
     yield ViewsDialog(
         window.opened.view_keeper.take(window.work.views), window.opened.view_keeper.folders(), window

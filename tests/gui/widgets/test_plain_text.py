@@ -218,7 +218,7 @@ def test_views_and_folders_in_menus(qtbot: QtBot, folder: Path, window: MainWind
     views.mkdir()
     (views / "&Zeta.yaml").write_text("samelight_view: 2\n", encoding="utf-8")
     (views / "<u>Z<u>.yaml").write_text("samelight_view: <u>7</u>\n", encoding="utf-8")
-    window.memory.opened(Path("/films", "<u>&Zeta<u>"))
+    window.settings.opened(Path("/films", "<u>&Zeta<u>"))
     window.opened.view_keeper.fill_menu()
     window.recent.fill()
     audit = Audit()

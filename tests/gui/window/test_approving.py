@@ -16,7 +16,7 @@ from samelight.decisions.state import State
 from samelight.drift.words import counted
 from samelight.gui.dialogs.deciding import REASONS, ReasonDialog
 from samelight.gui.paint import theme
-from samelight.gui.state.remaining import ALL_WELL, Round, left_text, next_open
+from samelight.gui.state.remaining import ALL_WELL, Round, left_text, next_unsettled
 from samelight.gui.state.rows import GridState, Line, Order, Show
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.saved_views import View
@@ -34,7 +34,7 @@ def name(window: MainWindow, cell: Cell) -> tuple[str, str]:
 
 def spot(window: MainWindow) -> tuple[str, str]:
     assert window.work.views is not None
-    found = window.work.views.spot()
+    found = window.work.views.cell_name()
     assert found is not None
     return found
 
@@ -147,7 +147,9 @@ def test_the_next_open_cell_comes_up_along_the_row_and_then_in_the_next(window: 
     # Nothing is open any more along the row: the next row that drifts, at its first shot in the cut.
     row = window.session.table.row("lights.sun.direction")
     found = cell_of(window.session, *spot(window))
-    assert row is not None and found == min(cell for cell in window.session.open_cells() if cell[0] > row)
+    assert row is not None and found == min(
+        cell for cell in window.session.unsettled_cells() if cell[0] > row
+    )
     assert window.focusWidget() is window.grid
 
 
@@ -174,8 +176,8 @@ def test_what_is_left_is_counted_in_the_bar_and_in_the_status_line(window: MainW
 def test_everything_is_decided_with_keys_and_then_all_is_well(window: MainWindow) -> None:
     session, model, grid = window.session, window.model, window.grid
     assert session is not None and model is not None and grid is not None
-    *others, _, _, _, _ = session.open_cells()
-    session.decide(Verb.INTEND, others, "ada", "Seen yesterday", cases=session.open_cases())
+    *others, _, _, _, _ = session.unsettled_cells()
+    session.decide(Verb.INTEND, others, "ada", "Seen yesterday", cases=session.unsettled_cases())
     window.take_decisions()
     grid.setFocus()
     key(window, KEY.Key_N)
@@ -184,7 +186,7 @@ def test_everything_is_decided_with_keys_and_then_all_is_well(window: MainWindow
         assert session.state(*cell_of(session, *spot(window))) is State.UNDECIDED
         answer("Meant", KEY.Key_Return)
         key(window, KEY.Key_I)
-    assert model.state.counts()["left"] == 0 and not session.open_cells()
+    assert model.state.counts()["left"] == 0 and not session.unsettled_cells()
     assert window.bar.left_label.text() == f"✓ {ALL_WELL}"
     assert window.statusBar().currentMessage().endswith(ALL_WELL)
     key(window, KEY.Key_N)
@@ -226,7 +228,7 @@ def test_a_group_goes_on_from_shot_to_shot_and_stays_closed(window: MainWindow) 
 
 def test_earlier_reasons_are_offered_and_taken_with_the_arrows(window: MainWindow) -> None:
     assert window.session is not None and window.grid is not None
-    window.memory.keep("reasons to intend", ["Rim cooled on purpose", "Asked for in dailies"])
+    window.settings.keep("reasons to intend", ["Rim cooled on purpose", "Asked for in dailies"])
     window.select("HB_110", "lights.rim.colour")
     window.grid.setFocus()
     answer("purp", KEY.Key_Down, KEY.Key_Return)
@@ -234,7 +236,7 @@ def test_earlier_reasons_are_offered_and_taken_with_the_arrows(window: MainWindo
     (made,) = window.session.ledger.all()
     assert made.reason == "Rim cooled on purpose"
     # The reason that was given last is the first to be offered.
-    assert window.memory.names("reasons to intend")[0] == "Rim cooled on purpose"
+    assert window.settings.names("reasons to intend")[0] == "Rim cooled on purpose"
 
 
 def test_the_arrows_go_back_to_what_was_typed(qtbot: QtBot, harbour_session: Session) -> None:
@@ -312,7 +314,7 @@ def test_every_open_cell_comes_up_once_whatever_is_listed(
 ) -> None:
     state = GridState(harbour_session, View(order=order, rows=show))
     state.hide_shots([3])
-    open_before = {cell for cell in harbour_session.open_cells() if cell[1] != 3}
+    open_before = {cell for cell in harbour_session.unsettled_cells() if cell[1] != 3}
     start = min(open_before)
 
     def decide(cell: Cell) -> None:
@@ -326,7 +328,7 @@ def test_every_open_cell_comes_up_once_whatever_is_listed(
 
 def test_cells_come_up_in_cut_order_along_a_row(harbour_session: Session) -> None:
     state = GridState(harbour_session)
-    cells = sorted(harbour_session.open_cells())
+    cells = sorted(harbour_session.unsettled_cells())
     in_turn = Round.of(state, by_line=False)
     for here, then in zip(cells, [*cells[1:], cells[0]], strict=True):
         assert in_turn.next(state, here, [here]) == then
@@ -335,7 +337,9 @@ def test_cells_come_up_in_cut_order_along_a_row(harbour_session: Session) -> Non
 def test_what_is_not_listed_does_not_come_up(harbour_session: Session) -> None:
     state = GridState(harbour_session, View(filter="rim"))
     cell = cell_of(harbour_session, "HB_110", "lights.rim.colour")
-    rims = [c for c in harbour_session.open_cells() if "rim" in harbour_session.table.rows[c[0]].parameter]
+    rims = [
+        c for c in harbour_session.unsettled_cells() if "rim" in harbour_session.table.rows[c[0]].parameter
+    ]
     assert Round.of(state, by_line=False).next(state, cell, rims) is None
     hidden = GridState(harbour_session)
     hidden.hide([Line(hidden.groups.of_row[cell[0]])])
@@ -344,16 +348,16 @@ def test_what_is_not_listed_does_not_come_up(harbour_session: Session) -> None:
 
 def test_what_was_sent_back_is_not_left_and_not_well(harbour_session: Session) -> None:
     state = GridState(harbour_session)
-    cells, cases = harbour_session.open_cells(), harbour_session.open_cases()
+    cells, cases = harbour_session.unsettled_cells(), harbour_session.unsettled_cases()
     harbour_session.decide(Verb.RETURN, cells, "ada", cases=cases)
     state.refresh()
     returned = len(cells) + len(cases)
     assert left_text(state) == f"Nothing left to decide, {returned} sent back"
     # What is open is the same for the gate, and what was sent back can still be travelled.
-    assert state.counts()["open"] == returned and next_open(state, -1, 0) is not None
+    assert state.counts()["unsettled"] == returned and next_unsettled(state, -1, 0) is not None
     harbour_session.decide(Verb.INTEND, cells, "ada", "so be it", cases=cases)
     state.refresh()
-    assert left_text(state) == ALL_WELL and next_open(state, -1, 0) is None
+    assert left_text(state) == ALL_WELL and next_unsettled(state, -1, 0) is None
 
 
 def test_what_changes_on_disk_while_the_reason_is_typed_is_not_decided_on(
@@ -403,5 +407,5 @@ def test_what_is_sent_back_is_offered_other_reasons_than_what_is_meant(
     press(qtbot, window, "next")
     answer_reason("Match the shot before")
     press(qtbot, window, "return")
-    assert window.memory.names("reasons to return") == ["Match the shot before"]
-    assert window.memory.names("reasons to intend") == []
+    assert window.settings.names("reasons to return") == ["Match the shot before"]
+    assert window.settings.names("reasons to intend") == []

@@ -10,7 +10,7 @@ from pytestqt.qtbot import QtBot
 
 from gui_help import open_window, press
 from samelight.drift.words import counted
-from samelight.gui.state.remaining import left_text, next_open
+from samelight.gui.state.remaining import left_text, next_unsettled
 from samelight.gui.state.rows import GridState, Order, Show
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.saved_views import View
@@ -32,9 +32,9 @@ def test_columns_and_counts_are_of_my_shots(harbour_session: Session) -> None:
     state.show_only(MINE)
     assert listed(state) == sorted(MINE)
     columns = state.columns
-    opened = [cell for cell in harbour_session.open_cells() if cell[1] in columns]
-    opened_cases = harbour_session.open_cases(MINE)
-    assert state.counts()["open"] == len(opened) + len(opened_cases) < everything["open"]
+    opened = [cell for cell in harbour_session.unsettled_cells() if cell[1] in columns]
+    opened_cases = harbour_session.unsettled_cases(MINE)
+    assert state.counts()["unsettled"] == len(opened) + len(opened_cases) < everything["unsettled"]
     assert state.counts()["within"] < everything["within"]
     assert state.counts()["hidden shots"] == 0
     said = f"{len(opened)} cells" + (f" and {counted(len(opened_cases), 'finding')}" if opened_cases else "")
@@ -46,13 +46,13 @@ def test_columns_and_counts_are_of_my_shots(harbour_session: Session) -> None:
 def test_the_next_open_cell_stays_within_my_shots(harbour_session: Session) -> None:
     state = GridState(harbour_session, mine=MINE)
     here, seen = (-1, 0), set()
-    for _ in range(2 * state.counts()["open"]):
-        found = next_open(state, *here)
+    for _ in range(2 * state.counts()["unsettled"]):
+        found = next_unsettled(state, *here)
         assert found is not None
         seen.add(found)
         here = found
     assert {harbour_session.table.shots[column] for _, column in seen} <= MINE
-    assert len(seen) == int(state.open_mask().sum())
+    assert len(seen) == int(state.unsettled_mask().sum())
 
 
 def test_rows_are_listed_by_what_is_open_in_my_shots(harbour_session: Session) -> None:
@@ -60,7 +60,7 @@ def test_rows_are_listed_by_what_is_open_in_my_shots(harbour_session: Session) -
         state = GridState(harbour_session, View(rows=show), mine=frozenset({"HB_110"}))
         rows = [line.row for line in state.lines if line.row is not None]
         column = harbour_session.table.column("HB_110")
-        assert rows and all(state.open_mask()[row, column] for row in rows)
+        assert rows and all(state.unsettled_mask()[row, column] for row in rows)
 
 
 def test_it_combines_with_hidden_shots(harbour_session: Session) -> None:
@@ -121,7 +121,7 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> list[str]:
 
 def test_the_sequence_says_which_are_mine(window: MainWindow, qtbot: QtBot) -> None:
     assert window.model is not None and window.session is not None
-    window.memory.keep("who", "ines")
+    window.settings.keep("who", "ines")
     press(qtbot, window, "only_mine")
     state = window.model.state
     assert listed(state) == [*window.session.shots[:10], "HB_240"]
@@ -138,7 +138,7 @@ def test_who_is_not_named_is_asked_once_and_it_is_kept(
 ) -> None:
     window = open_window(qtbot, harbour_folder)
     assert window.model is not None
-    window.memory.keep("who", "ada")
+    window.settings.keep("who", "ada")
     asked += ["HB_999", "HB_050-HB_070"]
     press(qtbot, window, "only_mine")
     assert listed(window.model.state) == ["HB_050", "HB_060", "HB_070"]
@@ -161,7 +161,7 @@ def test_where_the_sequence_names_none_that_is_in_the_cut_it_says_so(
     file.write_text(file.read_text(encoding="utf-8").replace("[HB_110-HB_230]", "[HB_999]"), encoding="utf-8")
     window = open_window(qtbot, harbour_folder)
     assert window.model is not None
-    window.memory.keep("who", "Tomas")
+    window.settings.keep("who", "Tomas")
     press(qtbot, window, "only_mine")
     assert asked == [] and len(window.model.state.columns) == 24
     assert "Tomas" in window.statusBar().currentMessage()
@@ -170,7 +170,7 @@ def test_where_the_sequence_names_none_that_is_in_the_cut_it_says_so(
 
 def test_no_answer_lists_all(window: MainWindow, qtbot: QtBot, asked: list[str]) -> None:
     assert window.model is not None
-    window.memory.keep("who", "ada")
+    window.settings.keep("who", "ada")
     asked.append("")
     press(qtbot, window, "only_mine")
     assert len(window.model.state.columns) == 24
@@ -182,22 +182,22 @@ def test_listing_them_for_once_keeps_the_switch_in_the_settings(
 ) -> None:
     assert window.model is not None
     mine = window.opened.my_shots
-    window.memory.keep("who", "ada")
+    window.settings.keep("who", "ada")
     asked.append("")
     assert not mine.list_only(True)
     assert len(listed(window.model.state)) == 24 and mine.list_only(False)
     asked.insert(0, "HB_050")
     assert mine.list_only(True) and listed(window.model.state) == ["HB_050"]
-    assert window.memory.text("only_mine") == "" and window.actions_by_name["only_mine"].isChecked()
+    assert window.settings.text("only_mine") == "" and window.actions_by_name["only_mine"].isChecked()
     assert mine.list_only(True) and len(asked) == 2  # it stands so, and nobody is asked
     assert window.session is not None
     window.show_session(open_session(window.session.folder))
     assert listed(window.model.state) == ["HB_050"]  # the same shots when all is read anew
     press(qtbot, window, "only_mine")
-    assert window.memory.text("only_mine") == "off" and len(listed(window.model.state)) == 24
+    assert window.settings.text("only_mine") == "off" and len(listed(window.model.state)) == 24
     press(qtbot, window, "only_mine")
     assert window.opened.my_shots.list_only(False) and len(listed(window.model.state)) == 24
-    assert window.memory.text("only_mine") == "on"
+    assert window.settings.text("only_mine") == "on"
 
 
 def test_a_list_is_chosen_anew_unless_the_sequence_says_it(
@@ -206,10 +206,10 @@ def test_a_list_is_chosen_anew_unless_the_sequence_says_it(
     assert window.model is not None
     said: list[str] = []
     monkeypatch.setattr(QMessageBox, "information", lambda *words: said.append(words[2]))
-    window.memory.keep("who", "Tomas")
+    window.settings.keep("who", "Tomas")
     press(qtbot, window, "my_shots")
     assert said == ["sequence.yaml says which shots are those of Tomas: HB_110-HB_230."]
-    window.memory.keep("who", "ada")
+    window.settings.keep("who", "ada")
     for text, shots in (("HB_050", ["HB_050"]), ("HB_060, HB_070", ["HB_060", "HB_070"])):
         asked.insert(0, text)
         press(qtbot, window, "my_shots")
@@ -217,7 +217,7 @@ def test_a_list_is_chosen_anew_unless_the_sequence_says_it(
 
 
 def test_another_sequence_asks_nobody(window: MainWindow, qtbot: QtBot, make_quay: Session) -> None:
-    window.memory.keep("who", "Ines")
+    window.settings.keep("who", "Ines")
     press(qtbot, window, "only_mine")
     window.show_session(make_quay)
     assert window.model is not None and len(window.model.state.columns) == 1

@@ -34,11 +34,11 @@ def test_the_last_one_is_first_and_is_opened(qtbot: QtBot, harbour_folder: Path,
 
 
 def test_what_is_not_there_is_greyed_out_and_says_why(qtbot: QtBot, tmp_path: Path) -> None:
-    memory = Settings()
+    settings = Settings()
     (tmp_path / "empty").mkdir()
     for name in ("gone", "empty"):
-        memory.opened(tmp_path / name)
-    menu = RecentMenu(memory)
+        settings.opened(tmp_path / name)
+    menu = RecentMenu(settings)
     qtbot.addWidget(menu)
     menu.fill()
     empty, gone = menu.actions()[:2]
@@ -47,13 +47,13 @@ def test_what_is_not_there_is_greyed_out_and_says_why(qtbot: QtBot, tmp_path: Pa
 
 
 def test_the_list_is_cleared(qtbot: QtBot, tmp_path: Path) -> None:
-    memory = Settings()
-    memory.opened(tmp_path)
-    menu = RecentMenu(memory)
+    settings = Settings()
+    settings.opened(tmp_path)
+    menu = RecentMenu(settings)
     qtbot.addWidget(menu)
     menu.fill()
     menu.actions()[-1].trigger()
-    assert memory.recent() == []
+    assert settings.recent() == []
     menu.fill()
     assert [action.text() for action in menu.actions() if action.text()] == [
         "Nothing yet",

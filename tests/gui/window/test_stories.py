@@ -85,7 +85,7 @@ def test_a_lighter_marks_a_tweak_as_intended_and_it_stays_so(qtbot: QtBot, harbo
     window = open_window(qtbot, harbour_folder)
     window.select("HB_110", "lights.rim.colour")
     assert window.grid is not None and window.session is not None
-    open_before = window.model.state.counts()["open"] if window.model else 0
+    open_before = window.model.state.counts()["unsettled"] if window.model else 0
     answer_reason("Rim cooled on purpose", "ada")
     press(qtbot, window, "intend")
     files = list((harbour_folder / "decisions").glob("*.yaml"))
@@ -100,7 +100,7 @@ def test_a_lighter_marks_a_tweak_as_intended_and_it_stays_so(qtbot: QtBot, harbo
     ):
         assert said in written
     assert window.model is not None
-    assert window.model.state.counts()["open"] == open_before - 1
+    assert window.model.state.counts()["unsettled"] == open_before - 1
     assert spot(window) != ("HB_110", "lights.rim.colour")  # the next open cell has come up
     window.select("HB_110", "lights.rim.colour")
     assert "intended" in window.inspector.page.toPlainText()
@@ -173,11 +173,11 @@ def test_the_keyboard_alone_travels_from_open_cell_to_open_cell(window: MainWind
     seen: set[object] = set()
     findings: list[Finding] = []
     window.opened.decider.came_up.connect(findings.append)
-    for _ in range(window.model.state.counts()["open"]):
+    for _ in range(window.model.state.counts()["unsettled"]):
         known = len(findings)
         press(qtbot, window, "next")
         seen.add(spot(window) if len(findings) == known else findings[-1].says)
-    assert len(seen) == window.model.state.counts()["open"]
+    assert len(seen) == window.model.state.counts()["unsettled"]
     while findings:  # back to a cell
         findings.clear()
         press(qtbot, window, "next")
@@ -222,7 +222,7 @@ def test_filter_layout_and_last_sequence_come_back(qtbot: QtBot, harbour_folder:
     assert again.filter_edit.text() == "lights"
     assert again.show_box.currentText() == str(Show.UNDECIDED)
     assert again.grid is not None and again.grid.column_width == 48
-    assert again.memory.text("last") == str(harbour_folder.resolve())
+    assert again.settings.text("last") == str(harbour_folder.resolve())
     again.close()
 
 
@@ -369,4 +369,4 @@ def test_what_is_opened_while_a_question_stands_is_not_decided_on(
     window.run("intend")
     assert warned and window.session is not before and not before.history.done
     qtbot.waitUntil(lambda: bool(gone), timeout=20000)
-    assert window.work.spot() == ("HB_110", "lights.rim.colour")
+    assert window.work.cell_name() == ("HB_110", "lights.rim.colour")

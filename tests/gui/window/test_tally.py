@@ -37,7 +37,7 @@ def of_the_gate(folder: Path, capsys: pytest.CaptureFixture[str]) -> Tally:
 
 def left_of(session: Session) -> str:
     """How many cells and findings are undecided, counted one by one."""
-    states = [session.state(*cell) for cell in session.open_cells()]
+    states = [session.state(*cell) for cell in session.unsettled_cells()]
     cells = len(states) - states.count(State.SENT_BACK)
     findings = session.tally().undecided - cells
     parts = [counted(number, word) for number, word in ((cells, "cell"), (findings, "finding")) if number]
@@ -58,7 +58,9 @@ def holds(session: Session) -> None:
         if shot in session.sheets and session.master is not None:
             words = [part for part in tally.says.split(", ") if not part.startswith("0 ")]
             assert said == (", ".join(words) or "matches the master")
-    wanted = {shot for shot in session.shots if shot in session.table.shots and session.tally([shot]).open}
+    wanted = {
+        shot for shot in session.shots if shot in session.table.shots and session.tally([shot]).unsettled
+    }
     assert review._open_shots() == wanted
     left = {finding.says for _, finding in undecided_findings(state)}
     assert left == {
@@ -79,10 +81,14 @@ def test_one_tally_in_every_view(tmp_path: Path, capsys: pytest.CaptureFixture[s
     holds(session)
     assert session.tally() == of_the_gate(folder, capsys)
     chance = random.Random(4)
-    cells = session.open_cells()
+    cells = session.unsettled_cells()
     for verb in (Verb.INTEND, Verb.RETURN):
         session.decide(
-            verb, chance.sample(cells, min(3, len(cells))), "lead", "meant", cases=session.open_cases()[:1]
+            verb,
+            chance.sample(cells, min(3, len(cells))),
+            "lead",
+            "meant",
+            cases=session.unsettled_cases()[:1],
         )
         session.refresh_findings()
         holds(session)
@@ -194,7 +200,7 @@ def test_a_cell_that_follows_says_so(qtbot: QtBot, window: MainWindow) -> None:
     QApplication.processEvents()
     assert f"Follows from {cause}" in window.inspector.page.toPlainText()
     assert f"Follows from {cause}" in window.model.tip(row, column)
-    own = session.open_cells()[0]
+    own = session.unsettled_cells()[0]
     assert "Follows from" not in window.model.tip(*own)
 
 

@@ -70,7 +70,7 @@ def in_dialog(act: Callable[[ViewsDialog], None]) -> None:
 def arrange(window: MainWindow, qtbot: QtBot) -> View:
     """Make a view that states everything, in the window."""
     assert window.grid is not None and window.model is not None
-    window.memory.keep("who", "Ines")
+    window.settings.keep("who", "Ines")
     window.select("HB_050", "lights.rim.colour")
     press(qtbot, window, "together")
     press(qtbot, window, "pin")
@@ -201,7 +201,7 @@ def test_the_bar_says_what_is_listed_once_a_cell_was_gone_to(window: MainWindow)
     assert listings == []
     view = window.opened.view_keeper.take(window.work.views)
     assert (view.filter, view.rows) == ("", Show.ALL)
-    assert window.work.spot() == ("HB_050", "lights.sun.direction")
+    assert window.work.cell_name() == ("HB_050", "lights.sun.direction")
 
 
 def test_a_view_is_of_the_grid_and_not_of_the_fields(window: MainWindow) -> None:
@@ -216,7 +216,7 @@ def test_who_types_in_the_middle_of_the_filter_stays_there(window: MainWindow) -
     window.select("HB_050", "lights.sun.direction")
     window.filter_edit.setText(" colour")
     window.filter_edit.setCursorPosition(0)
-    assert window.work.spot() != ("HB_050", "lights.rim.colour")
+    assert window.work.cell_name() != ("HB_050", "lights.rim.colour")
     QTest.keyClicks(window.filter_edit, "rim")
     assert (window.filter_edit.text(), window.filter_edit.cursorPosition()) == ("rim colour", 3)
     window.filter_edit.undo()
@@ -245,7 +245,7 @@ def test_a_fitted_view_fits_a_window_of_another_size(window: MainWindow) -> None
 
 def test_only_my_shots_of_a_view_asks_for_them(window: MainWindow, monkeypatch: pytest.MonkeyPatch) -> None:
     assert window.work.views is not None
-    window.memory.keep("who", "ada")
+    window.settings.keep("who", "ada")
     monkeypatch.setattr(QInputDialog, "getText", lambda *_: ("HB_010-HB_030", True))
     save_view(own_folder(), "Mine", View(only_my_shots=True))
     choose(window.opened.view_keeper, "Mine")
@@ -257,7 +257,7 @@ def test_a_view_of_my_shots_says_so_when_they_are_not_known(
     window: MainWindow, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     assert window.work.views is not None
-    window.memory.keep("who", "ada")
+    window.settings.keep("who", "ada")
     monkeypatch.setattr(QInputDialog, "getText", lambda *_: ("", False))
     save_view(own_folder(), "Mine", View(only_my_shots=True, pinned=("lights.moon",)))
     choose(window.opened.view_keeper, "Mine")
@@ -269,16 +269,16 @@ def test_a_view_of_my_shots_says_so_when_they_are_not_known(
 
 
 def test_a_view_leaves_the_switch_in_the_settings_alone(window: MainWindow, qtbot: QtBot) -> None:
-    window.memory.keep("who", "Ines")
+    window.settings.keep("who", "Ines")
     save_view(own_folder(), "Mine", View(only_my_shots=True))
     save_view(own_folder(), "All", View())
     choose(window.opened.view_keeper, "Mine")
-    assert window.opened.my_shots.on and window.memory.text("only_mine") != "on"
+    assert window.opened.my_shots.on and window.settings.text("only_mine") != "on"
     press(qtbot, window, "only_mine")
     press(qtbot, window, "only_mine")
-    assert window.opened.my_shots.on and window.memory.text("only_mine") == "on"
+    assert window.opened.my_shots.on and window.settings.text("only_mine") == "on"
     choose(window.opened.view_keeper, "All")
-    assert not window.opened.my_shots.on and window.memory.text("only_mine") == "on"
+    assert not window.opened.my_shots.on and window.settings.text("only_mine") == "on"
 
 
 def test_the_dialog_replaces_deletes_and_refuses(qtbot: QtBot, tmp_path: Path) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from samelight.drift.cells import Cell
+from samelight.drift.cells import ComparedCell
 from samelight.drift.computed.columns import Array
 from samelight.drift.computed.derived_row import stops_apart
 from samelight.drift.computed.emitters import MarkPlace
@@ -24,7 +24,7 @@ from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Level
 
 
-def derived_formula(cell: Cell, master: Sheet, shot: Sheet, key: Sheet | None = None) -> list[str]:
+def derived_formula(cell: ComparedCell, master: Sheet, shot: Sheet, key: Sheet | None = None) -> list[str]:
     """Lines that lead from the two sheets to a computed cell; empty for the cell of a typed parameter.
 
     `key` is the key shot's sheet (`derived.key_sheet`), None where it has none. The lines of `formula` come first: the
@@ -53,7 +53,7 @@ def _lights(whose: str, sheet: Sheet) -> list[str]:
     return [f"{whose}: {len(names)} ({', '.join(names) or 'none'})"]
 
 
-def _at_mark(at: MarkLevels, leaf: str, cell: Cell) -> list[str]:
+def _at_mark(at: MarkLevels, leaf: str, cell: ComparedCell) -> list[str]:
     kind, _, light = leaf.partition(".")
     if kind == "level" and light in at.rig.lights:
         return _of_light(at, at.rig.lights.index(light), cell)
@@ -62,7 +62,7 @@ def _at_mark(at: MarkLevels, leaf: str, cell: Cell) -> list[str]:
     return _of_key(key_at(at), kind, cell)
 
 
-def _moment(at: MarkLevels, reference: Array, value: Array, cell: Cell) -> int:
+def _moment(at: MarkLevels, reference: Array, value: Array, cell: ComparedCell) -> int:
     """The moment that the cell shows of the only shot: the first that has its levels, else the one that deviates most."""
     shown = [side.value if isinstance(side, Level) else np.nan for side in (cell.master, cell.value)]
     matches = np.flatnonzero(_is(reference, shown[0]) & _is(value, shown[1]))
@@ -73,7 +73,7 @@ def _is(levels: Array, shown: float) -> NDArray[np.bool_]:
     return np.isclose(levels, shown, rtol=NOISE, atol=0.0)
 
 
-def _of_light(at: MarkLevels, light: int, cell: Cell) -> list[str]:
+def _of_light(at: MarkLevels, light: int, cell: ComparedCell) -> list[str]:
     moment = _moment(at, at.reference[:, light], at.value[:, light], cell)
     return [*_frame(at, moment), *_both(at, light, moment)]
 
@@ -95,7 +95,7 @@ def _one(place: MarkPlace, moment: int) -> MarkPlace:
     return place.of(np.array([moment]))
 
 
-def _of_sum(at: MarkLevels, cell: Cell) -> list[str]:
+def _of_sum(at: MarkLevels, cell: ComparedCell) -> list[str]:
     moment = _moment(at, *at.totals, cell)
     return [
         *_frame(at, moment),
@@ -118,7 +118,7 @@ def _by_level(levels: Array, names: Sequence[str]) -> list[tuple[float, str]]:
     return sorted(found, key=lambda pair: -figure(pair[0]))
 
 
-def _of_key(key: KeyLight, leaf: str, cell: Cell) -> list[str]:
+def _of_key(key: KeyLight, leaf: str, cell: ComparedCell) -> list[str]:
     at = key.at
     matches = [moment for moment in range(len(at.moments)) if _shows(key, leaf, moment, cell)]
     moment = matches[0] if matches else 0
@@ -128,7 +128,7 @@ def _of_key(key: KeyLight, leaf: str, cell: Cell) -> list[str]:
     return lines
 
 
-def _shows(key: KeyLight, leaf: str, moment: int, cell: Cell) -> bool:
+def _shows(key: KeyLight, leaf: str, moment: int, cell: ComparedCell) -> bool:
     """Whether the cell shows this moment."""
     read: dict[str, Callable[[KeyOfSide], object]] = {
         "key": lambda side: key.at.rig.lights[side.light[moment]] if side.light[moment] >= 0 else None,

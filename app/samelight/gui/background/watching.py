@@ -7,6 +7,7 @@ from functools import partial
 
 from PySide6.QtCore import QObject, Signal
 
+from samelight.drift.cells import Cell, CellName
 from samelight.drift.mended import changed_cells
 from samelight.drift.words import counted, first_names
 from samelight.gui.background.background import Background
@@ -50,7 +51,7 @@ class Watching(QObject):
         super().__init__(parent)
         self.session: Session | None = None
         self.live: Live | None = None
-        self.changed: list[tuple[str, str]] = []
+        self.changed: list[CellName] = []
         self.awaited: Reference | None = None
         """What the shots are about to be held against."""
         self._newest: Contents | None = None
@@ -157,7 +158,7 @@ class Watching(QObject):
         shots = list(dict.fromkeys(shot for shot, _ in self.changed))
         return f"{counted(len(self.changed), 'cell')} changed on disk, in {first_names(shots, _NAMED)}"
 
-    def changed_places(self) -> list[tuple[int, int]]:
+    def changed_places(self) -> list[Cell]:
         """The cells that changed on disk, as row and column of the table there is now."""
         if self.session is None:
             return []

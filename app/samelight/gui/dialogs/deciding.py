@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
 )
 
 from samelight.decisions.decision import Verb
-from samelight.drift.cells import Cell
+from samelight.drift.cells import Cell, CellName, ComparedCell
 from samelight.drift.words import counted, drift_text, first_names
 from samelight.findings.finding import Case
 from samelight.gui.widgets.boxes import warn
@@ -56,7 +56,7 @@ class ReasonDialog(QDialog):
         self,
         session: Session,
         verb: Verb,
-        cells: Sequence[tuple[int, int]],
+        cells: Sequence[Cell],
         who: str,
         earlier: Sequence[str] = (),
         parent: QWidget | None = None,
@@ -124,7 +124,7 @@ class Answer:
     """What was decided, and on which cells of the table and cases of findings there are now. `until` is the last master
     version it holds on."""
 
-    cells: list[tuple[int, int]]
+    cells: list[Cell]
     who: str
     reason: str = ""
     until: int | None = None
@@ -139,9 +139,9 @@ class Answer:
 def ask(
     session: Session,
     verb: Verb,
-    cells: Sequence[tuple[int, int]],
+    cells: Sequence[Cell],
     who: str,
-    memory: Settings,
+    settings: Settings,
     parent: QWidget,
     *,
     cases: Sequence[Case] = (),
@@ -156,7 +156,7 @@ def ask(
     seen, names = session.subjects(cells), _names(session, cells)
     asked = {(case.shot, case.parameter): (case.value, case.master) for case in cases}
     key = f"reasons to {verb}"
-    dialog = ReasonDialog(session, verb, cells, who, memory.names(key), parent, cases)
+    dialog = ReasonDialog(session, verb, cells, who, settings.names(key), parent, cases)
     if spread is not None:
         spread(dialog)
     agreed = dialog.exec() == QDialog.DialogCode.Accepted
@@ -165,8 +165,8 @@ def ask(
         return None
     reason = dialog.reason_text()
     if reason:
-        others = (other for other in memory.names(key) if other != reason)
-        memory.keep(key, [reason, *others][:_REASONS_KEPT])
+        others = (other for other in settings.names(key) if other != reason)
+        settings.keep(key, [reason, *others][:_REASONS_KEPT])
     found = session.table.places(names)
     now = tuple(case for case in session.finding_cases() if (case.shot, case.parameter) in asked)
     still = {(case.shot, case.parameter): (case.value, case.master) for case in now} == asked
@@ -177,7 +177,7 @@ def ask(
     return Answer(found, dialog.who.text().strip(), reason, dialog.until(), now)
 
 
-def _names(session: Session, cells: Sequence[tuple[int, int]]) -> list[tuple[str, str]]:
+def _names(session: Session, cells: Sequence[Cell]) -> list[CellName]:
     table = session.table
     return [(table.shots[column], table.rows[row].parameter) for row, column in cells]
 
@@ -192,7 +192,7 @@ def counted_text(cells: int, findings: int) -> str:
     return ", ".join(part for part in parts if part)
 
 
-def preview_text(session: Session, cells: Sequence[tuple[int, int]], cases: Sequence[Case] = ()) -> str:
+def preview_text(session: Session, cells: Sequence[Cell], cases: Sequence[Case] = ()) -> str:
     """How many cells and findings of which shots a decision would cover, and the first of them."""
     table = session.table
     named = {table.shots[column] for _, column in cells} | {case.shot for case in cases}
@@ -205,5 +205,5 @@ def preview_text(session: Session, cells: Sequence[tuple[int, int]], cases: Sequ
     return "\n".join([*lines, f"    and {more} more"] if more > 0 else lines)
 
 
-def _first(session: Session, cells: Sequence[tuple[int, int]]) -> list[Cell]:
+def _first(session: Session, cells: Sequence[Cell]) -> list[ComparedCell]:
     return [session.table.cell(*cell) for cell in list(cells)[:_LISTED]]

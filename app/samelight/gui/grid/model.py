@@ -9,7 +9,7 @@ from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 
-from samelight.drift.cells import Grade
+from samelight.drift.cells import Cell, Grade
 from samelight.drift.metrics import SCALES
 from samelight.drift.words import drift_text, value_text
 from samelight.gui.paint.shades import ShadePicture
@@ -44,7 +44,7 @@ class GridModel(QAbstractTableModel):
         super().__init__(parent)
         self.state = GridState(session)
         self.picture = ShadePicture()
-        self._texts: dict[tuple[int, int], str] = {}
+        self._texts: dict[Cell, str] = {}
 
     @property
     def shown(self) -> Shown:
@@ -226,7 +226,7 @@ class GridModel(QAbstractTableModel):
             self.relisted(lambda state: state.reveal(row, column))
         return self.state.listing.line_of(row)
 
-    def reveal_all(self, cells: Iterable[tuple[int, int]]) -> None:
+    def reveal_all(self, cells: Iterable[Cell]) -> None:
         """Make sure that the rows and shots of these cells are listed, each row by itself."""
         hidden = [cell for cell in cells if not self.state.listing.lists(*cell)]
 

@@ -8,6 +8,7 @@ from PySide6.QtCore import QEvent, QPoint, QPointF, QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QFocusEvent, QHelpEvent, QImage, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
+from samelight.drift.cells import Cell
 from samelight.drift.words import counted
 from samelight.gui.grid.headers import NAME_WIDTH
 from samelight.gui.grid.model import GridModel
@@ -103,7 +104,7 @@ class Overview(QWidget):
         lines = Span(len(state.lines), 1, 0, 1).cells_at(y, height)
         return lines, Span(len(state.columns), 1, 0, 1).cells_at(x, width)
 
-    def cell_at(self, place: QPointF) -> tuple[int, int] | None:
+    def cell_at(self, place: QPointF) -> Cell | None:
         """Line and place of the shot under a point: of all cells under that pixel the one that drifts most."""
         return worst_under(self._model, *self.under(place))
 

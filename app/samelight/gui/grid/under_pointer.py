@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from samelight.drift.cells import Cell
 from samelight.drift.words import counted
 from samelight.gui.grid.model import GridModel
 from samelight.gui.state.rows import GridState
 
 
-def worst_under(model: GridModel, lines: range, columns: range) -> tuple[int, int] | None:
+def worst_under(model: GridModel, lines: range, columns: range) -> Cell | None:
     """Line and place of the shot whose cell is seen where all of these cells share a pixel: the one that drifts most,
     of equal ones the first. None where there is no cell."""
     if not lines or not columns:

@@ -16,6 +16,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QAbstractItemView, QComboBox, QTableView, QWidget
 
+from samelight.drift.cells import Cell
 from samelight.gui.grid.headers import COLUMN_WIDTH
 from samelight.gui.grid.menus import line_menu, shot_menu
 from samelight.gui.grid.model import GridModel, Role
@@ -184,7 +185,7 @@ class GridView(PlacedTable):
             frozenset(state.table.shots[column] for column in columns),
         )
 
-    def chosen_cells(self) -> list[tuple[int, int]]:
+    def chosen_cells(self) -> list[Cell]:
         """The cells of the selection that drift or were decided on; a group's header stands for all that drifts in
         it."""
         return cells_to_decide(self.grid_state, self._ranges())

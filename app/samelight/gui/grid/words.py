@@ -10,7 +10,7 @@ import math
 import re
 from collections.abc import Iterator
 
-from samelight.drift.cells import Cell, Grade
+from samelight.drift.cells import ComparedCell, Grade
 from samelight.drift.metrics import SCALES
 from samelight.drift.words import counted, drift_text, members_text, number_text, value_text
 from samelight.light.directions import NORTH, Vector, to_azimuth_elevation
@@ -25,7 +25,9 @@ _LONG_UNITS = (" steps", " MK⁻¹")
 """Units too long for a cell; the name of the row says them."""
 
 
-def cell_forms(cell: Cell, shown: Shown, *, unit_known: bool, north: Vector = NORTH) -> tuple[str, ...]:
+def cell_forms(
+    cell: ComparedCell, shown: Shown, *, unit_known: bool, north: Vector = NORTH
+) -> tuple[str, ...]:
     """What a cell says, the fullest form first; empty where it has nothing to say.
 
     `unit_known` is whether the name of its line says the unit of its drift, which then may be left out; that of a light
@@ -53,7 +55,7 @@ def _with_unit(drifts: tuple[str, ...]) -> list[str]:
     return [form for form in drifts if not form[-1:].isdigit()] or [drifts[0]]
 
 
-def _drift_forms(cell: Cell, *, unit_known: bool) -> Iterator[str]:
+def _drift_forms(cell: ComparedCell, *, unit_known: bool) -> Iterator[str]:
     full, sign = drift_text(cell), SCALES[cell.value_kind].sign
     for unit in _LONG_UNITS:
         full = full.removesuffix(unit)
@@ -81,7 +83,7 @@ def _without_zeros(text: str) -> str:
     return re.sub(r"(\.\d*?)0+(?!\d)", lambda found: found[1].rstrip("."), text)
 
 
-def _value_forms(cell: Cell, value: Value, north: Vector) -> Iterator[str]:
+def _value_forms(cell: ComparedCell, value: Value, north: Vector) -> Iterator[str]:
     yield value_text(value, cell.value_kind, north)
     match value:
         case Level(amount, _) | Amount(amount, _) | Roll(amount, _, _):

@@ -10,7 +10,7 @@ from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QHBoxLayout, QToolButton, QVBoxLayout, QWidget
 
 from samelight.decisions.state import State
-from samelight.drift.cells import Cell, Grade
+from samelight.drift.cells import Cell, ComparedCell, Grade
 from samelight.drift.rows import Row
 from samelight.drift.words import counted, value_text
 from samelight.findings.finding import Finding, Sureness
@@ -186,7 +186,7 @@ class Inspector(QWidget):
         self._reader.ask(session, what, shot)
         self._finish()
 
-    def _show_compared(self, state: GridState, row: int, column: int, cell: Cell, what: Row) -> None:
+    def _show_compared(self, state: GridState, row: int, column: int, cell: ComparedCell, what: Row) -> None:
         session = state.session
         if cell.grade is not Grade.NONE:
             decided = STATES[int(state.states[row, column])]
@@ -201,7 +201,7 @@ class Inspector(QWidget):
         self._places("finding", self.findings, self._of_findings(state, [(row, column)]))
         self._lines("decisions", self.decisions, decision_lines(session, cell.shot, cell.parameter, cell))
 
-    def _of_findings(self, state: GridState, cells: Iterable[tuple[int, int]]) -> list[Destination]:
+    def _of_findings(self, state: GridState, cells: Iterable[Cell]) -> list[Destination]:
         """The findings that any of these cells belong to, those that explain most of them first."""
         chosen = set(cells)
         counts = [(len(chosen.intersection(finding.cells)), finding) for finding in state.session.findings]

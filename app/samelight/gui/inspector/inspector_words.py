@@ -5,7 +5,7 @@ from __future__ import annotations
 import html
 
 from samelight.decisions.state import State
-from samelight.drift.cells import Cell, Grade
+from samelight.drift.cells import ComparedCell, Grade
 from samelight.drift.derived_names import SECTIONS
 from samelight.drift.jumps import jump_between
 from samelight.drift.metrics import measure, same
@@ -14,7 +14,7 @@ from samelight.gui.paint import drift_scale
 from samelight.gui.state.rows import GridState
 
 
-def ungraded_lines(cell: Cell) -> list[str]:
+def ungraded_lines(cell: ComparedCell) -> list[str]:
     """Why a cell with a value has no grade."""
     if cell.grade is not Grade.NONE:
         return []
@@ -24,7 +24,7 @@ def ungraded_lines(cell: Cell) -> list[str]:
     return [f"Only {only} has it: the row of the whole light or group says so once."]
 
 
-def drift_or_grade(cell: Cell) -> str:
+def drift_or_grade(cell: ComparedCell) -> str:
     """The drift of a cell, or its grade where there is none to say."""
     return drift_text(cell) or cell.grade.word
 
@@ -55,7 +55,7 @@ def beside_text(state: GridState, row: int, column: int, other: int) -> str:
     return f"{said}\n{how}"
 
 
-def chip_html(cell: Cell, severity: float, state: State) -> str:
+def chip_html(cell: ComparedCell, severity: float, state: State) -> str:
     """The drift on its colour, with grade and state beside it, as rich text."""
     red, green, blue = drift_scale.rgb(severity) if cell.grade > Grade.SAME else (64, 64, 64)
     ink = drift_scale.ink(red, green, blue).name()

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from samelight.drift.cells import Grade
+from samelight.drift.cells import Cell, Grade
 from samelight.drift.metrics import SCALES
 from samelight.drift.table import Row
 from samelight.drift.words import counted, measured_text, value_text
@@ -30,7 +30,7 @@ class Part:
     parameter: str
     drift: str
     values: str
-    worst: tuple[int, int]
+    worst: Cell
     severity: float
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from samelight.drift.cells import Cell, Grade
+from samelight.drift.cells import ComparedCell, Grade
 from samelight.drift.computed.derived import derived_rows, key_sheet
 from samelight.drift.derived_names import SECTIONS
 from samelight.drift.metrics import SCALES
@@ -196,7 +196,7 @@ def _history(
     return VersionHistory(tuple(versions), _trace(row, table, entries, north), held)
 
 
-def _drift(cell: Cell) -> str:
+def _drift(cell: ComparedCell) -> str:
     return drift_text(cell) if cell.value is not None else ""
 
 

@@ -2,7 +2,7 @@
 
 A code is the place of the cell's colour on the drift scale (0 to 255). The places below the scale's first colour stand
 for what has no drift, and one in the gap between what is within tolerance and what is not stands for what was intended,
-so that where many cells share a pixel, open drift wins over intended, and intended over what is within.
+so that where many cells share a pixel, unsettled drift wins over intended, and intended over what is within.
 """
 
 from __future__ import annotations

@@ -14,7 +14,7 @@ from samelight.gui.widgets.plain_text import plain
 
 
 class Neighbour(QAbstractButton):
-    """Its frame, its name and how much of it is open."""
+    """Its frame, its name and how much of it is unsettled."""
 
     def __init__(self, which: str, key: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)

@@ -10,7 +10,7 @@ from enum import StrEnum
 
 from samelight.decisions.decision import Decision, Verb
 from samelight.decisions.state import State
-from samelight.drift.cells import Grade
+from samelight.drift.cells import Cell, Grade
 from samelight.drift.words import counted, drift_text
 from samelight.findings.finding import Case, Concern, Finding
 from samelight.findings.settled import worst
@@ -18,10 +18,6 @@ from samelight.findings.words import happening, listed, parameter_text, sentence
 from samelight.sequence.session import Session
 from samelight.sheets.patterns import DISTANT, SUN
 from samelight.sheets.vocabulary import COMPARED_SECTIONS
-
-Cell = tuple[int, int]
-"""Row and column of the drift table."""
-
 
 Rank = tuple[bool, int, bool, int, float]
 """Whether it was decided on, concern, whether it only follows from something else, grade and severity; the worst sorts first."""
@@ -113,12 +109,12 @@ class ReviewState:
         """Go to the first or the last shot."""
         return self.step(len(self.shots) if last else -len(self.shots))
 
-    def to_open(self, by: int) -> bool:
-        """Go to the next shot with something open, or the one before, round and round.
+    def to_unsettled(self, by: int) -> bool:
+        """Go to the next shot with something unsettled, or the one before, round and round.
 
         What a finding says beside cells, such as a moving camera, counts as well.
         """
-        wanted = self._open_shots()
+        wanted = self._unsettled_shots()
         here, count = self._place(), len(self.shots)
         ahead = (self.shots[(here + by * away) % count] for away in range(1, count))
         return self.go(next((shot for shot in ahead if shot in wanted), self.shot))
@@ -164,25 +160,25 @@ class ReviewState:
             "Choose the master there to see what drifts."
         )
 
-    def _open_shots(self) -> set[str]:
-        """The shots with an open case."""
+    def _unsettled_shots(self) -> set[str]:
+        """The shots with an unsettled case."""
         if not self.session.decidable:
             return set()
         shots = self.session.table.shots
-        return {shots[column] for column, tally in self.session.tallies().items() if tally.open}
+        return {shots[column] for column, tally in self.session.tallies().items() if tally.unsettled}
 
     def _column(self, shot: str) -> int | None:
         """The column of a shot, while something can be said of its cells."""
         return self.session.table.column(shot) if self.session.decidable else None
 
-    def open_cells(self) -> list[Cell]:
+    def unsettled_cells(self) -> list[Cell]:
         """The cells of this shot that drift and that nobody called intended: what a verdict is about."""
         column = self._column(self.shot)
-        return [(row, column) for row in self.session.open_rows(column)] if column is not None else []
+        return [(row, column) for row in self.session.unsettled_rows(column)] if column is not None else []
 
-    def open_cases(self) -> list[Case]:
+    def unsettled_cases(self) -> list[Case]:
         """What findings say of this shot beside cells, and nobody called intended: a verdict is about it as well."""
-        return self.session.open_cases([self.shot]) if self._column(self.shot) is not None else []
+        return self.session.unsettled_cases([self.shot]) if self._column(self.shot) is not None else []
 
     def place_text(self) -> str:
         """Where the shot stands: "5 of 24, against master 3"."""
@@ -202,13 +198,13 @@ class ReviewState:
         return ", ".join(part for part in parts if not part.startswith("0 ")) or "matches the master"
 
     def drifts(self) -> list[Said]:
-        """What is open in this shot, in sentences, the worst first."""
+        """What is unsettled in this shot, in sentences, the worst first."""
         trouble = self.session.unreadable().get(self.shot)
         if trouble is not None:
             return [Said(trouble.says, "Publish a sheet that can be read.", Grade.BREAK, math.inf)]
         if self.resting:
             return [Said(self.resting, "")]
-        opened, told = self.open_cells(), set()
+        opened, told = self.unsettled_cells(), set()
         ranked: list[tuple[Rank, Said]] = []
         for finding in self.session.findings:
             if self.shot in finding.shots:
@@ -284,7 +280,7 @@ class ReviewState:
 
     def verdict_text(self, verb: Verb) -> str:
         """What a verdict would do here, for a tooltip."""
-        cells, cases = self.open_cells(), self.open_cases()
+        cells, cases = self.unsettled_cells(), self.unsettled_cases()
         if not cells and not cases:
             return "Nothing to decide or mend in this shot"
         said = [parameter_text(self.session.table.rows[row]) for row, _ in cells]

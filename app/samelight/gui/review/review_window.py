@@ -59,9 +59,9 @@ class ReviewWindow(QWidget):
     asked = Signal(str)
     """A command of the main window is wanted: undo or redo."""
 
-    def __init__(self, memory: Settings, parent: QWidget | None = None) -> None:
+    def __init__(self, settings: Settings, parent: QWidget | None = None) -> None:
         super().__init__(parent, Qt.WindowType.Window)
-        self.memory = memory
+        self.settings = settings
         self.state: ReviewState | None = None
         self.started = datetime.now(UTC)
         self.sizes = TypeSizes(0, 0, 0)
@@ -184,8 +184,8 @@ class ReviewWindow(QWidget):
     def open_on(self, beside: QScreen) -> None:
         """Come up on the remembered screen, or on one that is not `beside`."""
         there = monitors.screens()
-        name = monitors.choose(list(there), self.memory.text("review_screen"), monitors.name_of(beside))
-        full = bool(self.memory.number("review_full", int(len(there) > 1)))
+        name = monitors.choose(list(there), self.settings.text("review_screen"), monitors.name_of(beside))
+        full = bool(self.settings.number("review_full", int(len(there) > 1)))
         monitors.move_to(self, there.get(name, beside), full=full)
         self.pane.setFocus()
 
@@ -202,7 +202,7 @@ class ReviewWindow(QWidget):
         self.decided.show_words(decisions_html(state))
         self.note_edit.setPlaceholderText(f"Note on {state.shot} (T)")
         for verb, button in ((Verb.INTEND, self.intend_button), (Verb.RETURN, self.return_button)):
-            button.setEnabled(bool(state.open_cells() or state.open_cases()))
+            button.setEnabled(bool(state.unsettled_cells() or state.unsettled_cases()))
             key, text = ("I" if verb is Verb.INTEND else "S"), state.verdict_text(verb)
             button.setToolTip(plain(f"{text} ({key})"))
             button.setAccessibleName(f"{TITLES[verb]}: {text}")
@@ -315,7 +315,7 @@ class ReviewWindow(QWidget):
         self._keep_who()
 
     def _keep_who(self) -> None:
-        self.memory.keep("who", self.who if self.who != account_name() else "")
+        self.settings.keep("who", self.who if self.who != account_name() else "")
 
     def _list_screens(self, *_: object) -> None:
         menu = self.bar.screen_menu
@@ -328,18 +328,18 @@ class ReviewWindow(QWidget):
 
     def choose_screen(self, screen: QScreen) -> None:
         """Move to a screen, and come up there from now on."""
-        self.memory.keep("review_screen", monitors.name_of(screen))
+        self.settings.keep("review_screen", monitors.name_of(screen))
         monitors.move_to(self, screen, full=self.isFullScreen())
 
     def _recall(self) -> None:
-        self.bar.compare_box.setCurrentText(self.memory.text("review_compare", str(Compare.ALONE)))
-        self.bar.other_box.setCurrentText(self.memory.text("review_other", str(Other.KEY)))
-        self.bar.who_edit.setText(self.memory.text("who") or account_name())
-        self.bar.show_leading(bool(self.memory.number("review_leads", 1)))
+        self.bar.compare_box.setCurrentText(self.settings.text("review_compare", str(Compare.ALONE)))
+        self.bar.other_box.setCurrentText(self.settings.text("review_other", str(Other.KEY)))
+        self.bar.who_edit.setText(self.settings.text("who") or account_name())
+        self.bar.show_leading(bool(self.settings.number("review_leads", 1)))
         self._list_screens()
 
     def _keep(self) -> None:
-        self.memory.keep("review_compare", str(self.compare))
-        self.memory.keep("review_other", str(self.other))
-        self.memory.keep("review_leads", int(self.leading))
-        self.memory.keep("review_full", int(self.isFullScreen()))
+        self.settings.keep("review_compare", str(self.compare))
+        self.settings.keep("review_other", str(self.other))
+        self.settings.keep("review_leads", int(self.leading))
+        self.settings.keep("review_full", int(self.isFullScreen()))

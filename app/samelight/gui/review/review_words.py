@@ -70,7 +70,7 @@ class WordsPanel(QWidget):
 
 
 def drifts_html(state: ReviewState, said: Sequence[Said]) -> str:
-    """What is open in the shot, as `state.drifts` says it; what to do about it where that is one thing."""
+    """What is unsettled in the shot, as `state.drifts` says it; what to do about it where that is one thing."""
     if not state.shot:
         return _dim("This sequence has no shots.")
     if not said:

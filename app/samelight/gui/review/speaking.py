@@ -39,10 +39,10 @@ def keep_note(window: ReviewWindow) -> None:
 
 
 def give_verdict(window: ReviewWindow, verb: Verb) -> None:
-    """Decide on all that is open in the shot, after a look at what that is."""
+    """Decide on all that is unsettled in the shot, after a look at what that is."""
     state = window.state
-    cells = state.open_cells() if state is not None else []
-    cases = state.open_cases() if state is not None else []
+    cells = state.unsettled_cells() if state is not None else []
+    cases = state.unsettled_cases() if state is not None else []
     if state is None or not (cells or cases):
         window.say("Nothing to decide or mend in this shot")
         return
@@ -51,7 +51,7 @@ def give_verdict(window: ReviewWindow, verb: Verb) -> None:
         verb,
         cells,
         window.who,
-        window.memory,
+        window.settings,
         window,
         cases=cases,
         is_shown=lambda: window.state is not None and window.state.session is state.session,
@@ -78,7 +78,7 @@ def export_notes(window: ReviewWindow, since: datetime | None) -> None:
         window.say("Nothing was said yet that could be saved")
         return
     day = datetime.now().astimezone().strftime("%Y-%m-%d")
-    folder = Path(window.memory.text("review_export") or Path.home())
+    folder = Path(window.settings.text("review_export") or Path.home())
     start = folder / f"{session.folder.resolve().name}-dailies-{day}.md"
     name, kind = QFileDialog.getSaveFileName(window, "Save notes", str(start), f"{MARKDOWN};;{CSV}")
     if not name:
@@ -96,5 +96,5 @@ def export_notes(window: ReviewWindow, since: datetime | None) -> None:
     except SamelightError as error:
         warn(window, "The notes were not saved", str(error))
         return
-    window.memory.keep("review_export", str(path.parent))
+    window.settings.keep("review_export", str(path.parent))
     window.say(f"Saved {path.name}")

@@ -21,12 +21,12 @@ from PySide6.QtCore import (
 from PySide6.QtGui import QImage, QPainter
 from PySide6.QtWidgets import QApplication, QComboBox, QDialog, QMainWindow, QMenu, QWidget
 
+from samelight.drift.cells import CellName
 from samelight.gui.paint import theme
 from samelight.gui.review.review_window import ReviewWindow
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.application import first_window
 from samelight.gui.window.main_window import MainWindow
-from samelight.gui.window.views import Spot
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError
 
@@ -38,23 +38,23 @@ _WHO = "lead"
 
 @dataclass(slots=True)
 class Stage:
-    """One screen's windows, on one sequence. `spot` is the cell that was asked for.
+    """One screen's windows, on one sequence. `cell_name` is the cell that was asked for.
 
     The working folder is the stage's own: settings are kept there, and go with it.
     """
 
     session: Session
     size: QSize
-    spot: Spot | None
+    cell_name: CellName | None
     _windows: list[QWidget] = field(default_factory=list)
 
     def empty_window(self) -> MainWindow:
         """The main window with nothing open, as the program comes and not as the user left it."""
-        return self._shown(MainWindow(_new_memory()))
+        return self._shown(MainWindow(_new_settings()))
 
     def first_window(self) -> MainWindow:
         """The main window on the sequence as it comes up when the program starts for the first time."""
-        window = self._shown(first_window(self.session.folder, _new_memory()))
+        window = self._shown(first_window(self.session.folder, _new_settings()))
         self.until(lambda: window.session is not None, "the sequence")
         return window
 
@@ -64,19 +64,19 @@ class Stage:
         window.show()
         return window
 
-    def window(self, spot: Spot | None = None, session: Session | None = None) -> MainWindow:
-        """The main window with a sequence open, at the cell that was asked for, else at `spot` or the first open one."""
+    def window(self, cell_name: CellName | None = None, session: Session | None = None) -> MainWindow:
+        """The main window with a sequence open, at the cell that was asked for, else at `cell_name` or the first unsettled one."""
         window = self.empty_window()
         window.show_session(session or self.session)
         self.until(lambda: _is_up(window), "the window")
-        there = self.spot or spot or _first_open(session or self.session)
+        there = self.cell_name or cell_name or _first_unsettled(session or self.session)
         if there is not None:
             window.select(*there)
         return window
 
-    def review(self, spot: Spot | None, compare: str) -> ReviewWindow:
+    def review(self, cell_name: CellName | None, compare: str) -> ReviewWindow:
         """The review window at the shot of a cell, with the frames that it shows there."""
-        window = self.window(spot)
+        window = self.window(cell_name)
         window.actions_by_name["review"].trigger()
         review = window.review.window
         if review is None:
@@ -212,18 +212,18 @@ def quiet(app: QApplication) -> Iterator[None]:
         app.setQuitOnLastWindowClosed(quits)
 
 
-def _new_memory() -> Settings:
+def _new_settings() -> Settings:
     """Settings in the working folder, where there are none yet."""
     QSettings.setPath(QSettings.Format.IniFormat, QSettings.Scope.UserScope, str(Path("settings").resolve()))
-    memory = Settings()
-    memory.keep("who", _WHO)  # no picture names the account it was made on
-    return memory
+    settings = Settings()
+    settings.keep("who", _WHO)  # no picture names the account it was made on
+    return settings
 
 
-def _first_open(session: Session) -> Spot | None:
-    """The open cell that is highest in the first shot with one."""
+def _first_unsettled(session: Session) -> CellName | None:
+    """The unsettled cell that is highest in the first shot with one."""
     table = session.table
-    first = min(session.open_cells(), key=lambda cell: (cell[1], cell[0]), default=None)
+    first = min(session.unsettled_cells(), key=lambda cell: (cell[1], cell[0]), default=None)
     return (table.shots[first[1]], table.rows[first[0]].parameter) if first is not None else None
 
 

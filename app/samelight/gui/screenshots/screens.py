@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from samelight.changes.publishing import open_breaks
+from samelight.changes.publishing import unsettled_breaks
+from samelight.drift.cells import Cell, CellName
 from samelight.gui.review.review_data import Compare
 from samelight.gui.screenshots.altered_copies import (
     all_well,
@@ -32,7 +33,6 @@ if TYPE_CHECKING:
     from PySide6.QtWidgets import QDialog
 
     from samelight.gui.screenshots.backstage import Stage
-    from samelight.gui.window.views import Spot
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +121,7 @@ def _drop_down(stage: Stage) -> QImage:
 def _recent_menu(stage: Stage) -> QImage:
     window = stage.empty_window()
     for folder in (Path("films", "lighthouse"), copied(stage.session)):
-        window.memory.opened(folder)
+        window.settings.opened(folder)
     return stage.menu(window, "Open re&cent")
 
 
@@ -215,9 +215,9 @@ def _publishing(stage: Stage, *, broken: bool) -> QImage:
     from samelight.gui.dialogs.publish_dialog import PublishDialog
 
     session = stage.session
-    drifting = {session.table.shots[column] for _, column in session.open_cells()}
+    drifting = {session.table.shots[column] for _, column in session.unsettled_cells()}
     shots = [
-        shot for shot in session.shots if shot in drifting and bool(open_breaks(session, shot)) is broken
+        shot for shot in session.shots if shot in drifting and bool(unsettled_breaks(session, shot)) is broken
     ]
     if not shots:
         raise SamelightError(
@@ -324,30 +324,30 @@ SCREENS: dict[str, Screen] = {
 # Cells that have something to show
 
 
-def _decided(session: Session) -> Spot | None:
+def _decided(session: Session) -> CellName | None:
     """The decided cell that drifts furthest, as far as that can be said."""
     return _furthest(session, session.decided_cells())
 
 
-def _worst(session: Session, kind: str) -> Spot | None:
-    """The open cell of a kind that drifts furthest."""
+def _worst(session: Session, kind: str) -> CellName | None:
+    """The unsettled cell of a kind that drifts furthest."""
     rows = session.table.rows
-    return _furthest(session, (cell for cell in session.open_cells() if rows[cell[0]].kind == kind))
+    return _furthest(session, (cell for cell in session.unsettled_cells() if rows[cell[0]].kind == kind))
 
 
-def _in_a_frame(session: Session) -> Spot | None:
-    """The open cell that drifts furthest in the shot with most of them that has a frame and is not the key shot."""
+def _in_a_frame(session: Session) -> CellName | None:
+    """The unsettled cell that drifts furthest in the shot with most of them that has a frame and is not the key shot."""
     # Here, since its readers are large and every command knows the screens.
     from samelight.sources.pictures.pictures import find_frame
 
-    shots, opened = session.table.shots, session.open_cells()
+    shots, opened = session.table.shots, session.unsettled_cells()
     counts = Counter(shots[column] for _, column in opened)
     framed = (shot for shot, _ in counts.most_common() if find_frame(session.folder, shot) is not None)
     best = next((shot for shot in framed if shot != session.sequence.key_shot), None)
     return _furthest(session, (cell for cell in opened if shots[cell[1]] == best))
 
 
-def _furthest(session: Session, cells: Iterable[tuple[int, int]]) -> Spot | None:
+def _furthest(session: Session, cells: Iterable[Cell]) -> CellName | None:
     severity = session.table.severity
     worst = max(
         cells, key=lambda cell: severity[cell] if math.isfinite(severity[cell]) else 0.0, default=None

@@ -23,10 +23,10 @@ from PySide6.QtCore import (
 )
 from PySide6.QtGui import QImage, QImageWriter
 
+from samelight.drift.cells import CellName
 from samelight.gui.screenshots.backstage import Stage, quiet
 from samelight.gui.screenshots.screens import SCREENS, Screen
 from samelight.gui.window.application import application
-from samelight.gui.window.views import Spot
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.documents import write_document
 from samelight.sheets.errors import SamelightError
@@ -43,7 +43,7 @@ class Look:
 
     size: tuple[int, int] = (1600, 950)
     scale: int = 100
-    spot: Spot | None = None
+    cell_name: CellName | None = None
 
 
 def save_pictures(folder: Path, files: Mapping[str, Path], look: Look, told: Callable[[Path], None]) -> None:
@@ -71,7 +71,7 @@ def save_pictures(folder: Path, files: Mapping[str, Path], look: Look, told: Cal
 def draw(screen: Screen, session: Session, look: Look) -> QImage:
     """A picture of one screen. Raises `SamelightError` when the sequence has nothing to show on it."""
     with tempfile.TemporaryDirectory() as scratch, chdir(scratch):
-        stage = Stage(session, QSize(*look.size), look.spot)
+        stage = Stage(session, QSize(*look.size), look.cell_name)
         try:
             picture = screen.draw(stage)
         finally:

@@ -123,7 +123,7 @@ class SkyMap(QWidget):
         self.update()
 
     def _urgency(self, state: GridState, track: LightTrack) -> Array:
-        """How much each shot needs a look at a light: open drift before intended, then by how far."""
+        """How much each shot needs a look at a light: unsettled drift before intended, then by how far."""
         severity = np.minimum(state.table.severity[track.row], 1e6)
         urgency: Array = np.where(self._states[track.row] == INTENDED, severity - 1e7, severity)
         return urgency

@@ -13,12 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from samelight.decisions.state import State
-from samelight.drift.cells import Grade
+from samelight.drift.cells import Cell, Grade
 from samelight.drift.mended import unlike
 from samelight.drift.table import Table
 
 STATES: tuple[State, ...] = tuple(State)
-"""Codes of states in arrays are places in this list; 0 is open."""
+"""Codes of states in arrays are places in this list; 0 is undecided."""
 
 INTENDED = STATES.index(State.INTENDED)
 """The code of what is intended."""
@@ -54,7 +54,7 @@ class Standing:
     """How a table's cells stand, all but the last of the shape (rows, shots).
 
     `states` (uint8) are places in `STATES`, `stands` (uint8) are of `Stand`. `score` (float64) is the higher the more a
-    cell needs a look: open before intended, then by grade, then by how far it is off. `follows` marks the cells that
+    cell needs a look: unsettled before intended, then by grade, then by how far it is off. `follows` marks the cells that
     follow from others: these have a state and nothing to do about them. `tallies` (int64, shape (stands, shots)) counts
     the cells of each shot that stand so.
     """
@@ -86,7 +86,7 @@ def _changed(
 
 def standing_of(
     table: Table,
-    decided: Mapping[tuple[int, int], State],
+    decided: Mapping[Cell, State],
     before: Standing | None = None,
     follows: NDArray[np.bool_] | None = None,
 ) -> Standing:

@@ -9,7 +9,7 @@ from typing import Any
 
 from samelight.decisions.decision import VERDICTS, Decision, Verb
 from samelight.decisions.state import State, kept, standing
-from samelight.drift.cells import Cell
+from samelight.drift.cells import ComparedCell
 from samelight.drift.computed.derived import key_sheet
 from samelight.drift.computed.derived_explanations import derived_formula
 from samelight.drift.derived_names import SECTIONS
@@ -40,7 +40,7 @@ class Side:
     typed: tuple[str, ...]
 
 
-def sides(session: Session, cell: Cell, row: Row) -> tuple[Side, Side]:
+def sides(session: Session, cell: ComparedCell, row: Row) -> tuple[Side, Side]:
     """What the shot is held against, and the shot."""
     north = session.sequence.conventions.north
     sheets = session.comparison.reference_sheets.get(cell.shot), session.comparison.sheets.get(cell.shot)
@@ -87,7 +87,7 @@ def typed_text(value: Any) -> str:
     return str(value)
 
 
-def measured(session: Session, cell: Cell, row: Row) -> list[str]:
+def measured(session: Session, cell: ComparedCell, row: Row) -> list[str]:
     """The way to the figure: for a computed cell its inputs on both sides, then the formula, then what must be said."""
     reference, sheet = (
         session.comparison.reference_sheets.get(cell.shot),
@@ -141,7 +141,7 @@ def follows_line(session: Session, row: int, column: int) -> str:
     return f"Follows from {first_names(causes, _CAUSES)}: decide there." if causes else ""
 
 
-def tolerance_lines(session: Session, cell: Cell, row: Row) -> list[str]:
+def tolerance_lines(session: Session, cell: ComparedCell, row: Row) -> list[str]:
     """The tolerance, why, who set it, and the lock if there is one."""
     lines = [tolerance_text(cell)]
     if row.tolerance.pattern:
@@ -163,7 +163,7 @@ def _set_by(session: Session, rule: Tolerance | Lock, own: tuple[Tolerance | Loc
     return f"The program's default for {what}; {session.sequence.title} sets none"
 
 
-def decision_lines(session: Session, shot: str, parameter: str, cell: Cell) -> list[str]:
+def decision_lines(session: Session, shot: str, parameter: str, cell: ComparedCell) -> list[str]:
     """Every decision on a cell, the newest first: when, who, what, why, and whether it still holds."""
     decisions = session.ledger.of_cell(shot, parameter)
     stands = {decision.id for decision in kept(decisions)}
@@ -202,7 +202,7 @@ def _contested(judged: Any) -> bool:
     return judged is not None and judged.state is State.TWO_OPINIONS
 
 
-def _why_lapsed(session: Session, decision: Decision, cell: Cell, north: Any) -> str:
+def _why_lapsed(session: Session, decision: Decision, cell: ComparedCell, north: Any) -> str:
     """What moved since a decision was made, so that it holds no more."""
 
     def was(value: Bound | None) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from samelight.drift.cells import Grade
+from samelight.drift.cells import Cell, Grade
 from samelight.drift.table import Table
 from samelight.gui.state.cell_states import Stand, Standing
 from samelight.gui.state.groups import Groups
@@ -109,7 +109,7 @@ class Listing:
         passes = self.shown if index < self.pins else self.passing
         return [row for row in self.groups[line.group].rows if passes[row]]
 
-    def cells_of(self, line: Line, column: int) -> list[tuple[int, int]]:
+    def cells_of(self, line: Line, column: int) -> list[Cell]:
         """What deciding on a cell means: itself, or every drifting cell of the group in that shot that is not hidden."""
         if line.row is not None:
             return [(line.row, column)]

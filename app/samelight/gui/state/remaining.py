@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from samelight.drift.cells import Cell
 from samelight.drift.words import counted
 from samelight.findings.finding import Finding
 from samelight.gui.state.rows import GridState
@@ -38,9 +39,7 @@ class Round:
                     rank[row] = place * (len(state.table.rows) + 1) + (0 if by_line else row)
         return cls(rank)
 
-    def next(
-        self, state: GridState, after: tuple[int, int], decided: Collection[tuple[int, int]]
-    ) -> tuple[int, int] | None:
+    def next(self, state: GridState, after: Cell, decided: Collection[Cell]) -> Cell | None:
         """The cell after another one: on along the row in cut order, then the next row, and round to the first.
 
         Only rows and shots that are listed count, and nothing that was just `decided`.
@@ -50,7 +49,7 @@ class Round:
         rows, columns = rows[listed], columns[listed]
         order = np.lexsort((rows, columns, self.rank[rows]))
         here = (int(self.rank[after[0]]), after[1], after[0])
-        first: tuple[int, int] | None = None
+        first: Cell | None = None
         for row, column in zip(rows[order].tolist(), columns[order].tolist(), strict=True):
             if (row, column) in decided:
                 continue
@@ -60,12 +59,12 @@ class Round:
         return first
 
 
-def next_open(state: GridState, row: int, column: int, step: int = 1) -> tuple[int, int] | None:
-    """The open cell after (step 1) or before (step -1) a cell: down the rows of a shot, then on in the cut.
+def next_unsettled(state: GridState, row: int, column: int, step: int = 1) -> Cell | None:
+    """The unsettled cell after (step 1) or before (step -1) a cell: down the rows of a shot, then on in the cut.
 
-    Those that were sent back come only when no other is left, and hidden ones only then. None where nothing is open.
+    Those that were sent back come only when no other is left, and hidden ones only then. None where all is settled.
     """
-    mask = _first_open(state)
+    mask = _first_to_decide(state)
     if mask is None:
         return None
     rows, columns = np.nonzero(mask)
@@ -80,20 +79,18 @@ def next_open(state: GridState, row: int, column: int, step: int = 1) -> tuple[i
     return row_, column_
 
 
-def next_case(
-    state: GridState, here: tuple[int, int] | Finding, step: int = 1
-) -> tuple[int, int] | Finding | None:
+def next_case(state: GridState, here: Cell | Finding, step: int = 1) -> Cell | Finding | None:
     """What is to be decided on next: a cell, or after the cells of a shot a finding that is decided on beside cells.
 
-    `here` is the cell under the cursor, or the finding that is chosen. Where nothing is undecided, the next open cell.
+    `here` is the cell under the cursor, or the finding that is chosen. Where nothing is undecided, the next unsettled cell.
     """
     table, findings = state.table, undecided_findings(state)
     each = len(table.rows) + len(findings) + 1
-    mask = _first_open(state)
+    mask = _first_to_decide(state)
     rows, columns = np.nonzero(mask) if mask is not None else (np.zeros(0, int), np.zeros(0, int))
     if findings and not state.undecided_mask()[rows, columns].all():
         rows, columns = rows[:0], columns[:0]  # what was sent back comes only when nothing else is left
-    stops: dict[int, tuple[int, int] | Finding] = {
+    stops: dict[int, Cell | Finding] = {
         column * each + row: (row, column)
         for row, column in zip(rows.tolist(), columns.tolist(), strict=True)
     }
@@ -121,10 +118,10 @@ def undecided_findings(state: GridState) -> list[tuple[int, Finding]]:
     return found
 
 
-def _first_open(state: GridState) -> NDArray[np.bool_] | None:
-    """The cells to go to: of what is listed the undecided, else the open; else of all. None where nothing is open."""
+def _first_to_decide(state: GridState) -> NDArray[np.bool_] | None:
+    """The cells to go to: of what is listed the undecided, else the unsettled; else of all. None where all is settled."""
     for seen in (state.listing.mask, np.True_):
-        for mask in (state.undecided_mask(), state.open_mask()):
+        for mask in (state.undecided_mask(), state.unsettled_mask()):
             if (found := mask & seen).any():
                 return found
     return None

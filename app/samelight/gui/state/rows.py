@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from samelight.decisions.tally import Tally
-from samelight.drift.cells import Grade
+from samelight.drift.cells import Cell, Grade
 from samelight.drift.table import Table
 from samelight.findings.finding import Case, Finding
 from samelight.gui.state.cell_states import Stand, Standing, standing_of
@@ -37,7 +37,7 @@ class GridState:
     table: Table = field(init=False, repr=False)
     """The session's drift table when this was made; a session that compares anew needs a `renewed` state."""
     groups: Groups = field(init=False, repr=False)
-    explained: set[tuple[int, int]] = field(default_factory=set, repr=False)
+    explained: set[Cell] = field(default_factory=set, repr=False)
     """The cells that a finding explains."""
     revision: int = 0
     _listing: Listing | None = field(default=None, repr=False)
@@ -106,12 +106,12 @@ class GridState:
         """What was decided on each cell: places in `STATES`, shape (rows, shots)."""
         return self.standing.states
 
-    def open_mask(self) -> NDArray[np.bool_]:
+    def unsettled_mask(self) -> NDArray[np.bool_]:
         """Which cells of my shots need a look: they drift and nobody has said that it is meant."""
         return self._standing_at_least(Stand.RETURNED)
 
     def undecided_mask(self) -> NDArray[np.bool_]:
-        """Which cells are left to decide: the open ones that were not sent back to be mended."""
+        """Which cells are left to decide: the unsettled ones that were not sent back to be mended."""
         return self._standing_at_least(Stand.LEFT)
 
     def _standing_at_least(self, stand: Stand) -> NDArray[np.bool_]:
@@ -219,7 +219,7 @@ class GridState:
         hidden."""
         mine, tally = self._mine(), self.tally()
         return {
-            "open": tally.open,
+            "unsettled": tally.unsettled,
             "left": tally.undecided,
             "returned": tally.sent_back,
             "intended": tally.intended,
@@ -238,7 +238,7 @@ def _without(names: tuple[str, ...], fewer: set[str]) -> tuple[str, ...]:
     return tuple(name for name in names if name not in fewer)
 
 
-def as_text(state: GridState, cells: Sequence[tuple[int, int]], text_of: dict[tuple[int, int], str]) -> str:
+def as_text(state: GridState, cells: Sequence[Cell], text_of: dict[Cell, str]) -> str:
     """Cells as tab-separated text with shots as headings, rows in the table's order."""
     rows = sorted({row for row, _ in cells})
     columns = sorted({column for _, column in cells})

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import NDArray
 
-from samelight.drift.cells import Grade
+from samelight.drift.cells import Cell, Grade
 from samelight.gui.state.rows import GridState
 
 Range = tuple[int, int, int, int]
@@ -30,9 +30,9 @@ def lines_and_shots(state: GridState, ranges: Iterable[Range]) -> tuple[list[int
     return sorted(lines), [state.columns[place] for place in sorted(places)]
 
 
-def cells_to_decide(state: GridState, ranges: Iterable[Range]) -> list[tuple[int, int]]:
+def cells_to_decide(state: GridState, ranges: Iterable[Range]) -> list[Cell]:
     """The cells that drift or were decided on; a group's line stands for all that drifts in the group."""
-    cells: dict[tuple[int, int], None] = {}
+    cells: dict[Cell, None] = {}
     for top, bottom, left, right in ranges:
         columns = state.columns[left : right + 1]
         for line in state.lines[top : bottom + 1]:
@@ -62,7 +62,7 @@ def cells_in(state: GridState, ranges: Iterable[Range]) -> Cells:
     return rows, listed[first + places]
 
 
-def cells_shown(state: GridState, ranges: Iterable[Range]) -> list[tuple[int, int]]:
+def cells_shown(state: GridState, ranges: Iterable[Range]) -> list[Cell]:
     """`cells_in` cell by cell, row by row."""
     rows, columns = cells_in(state, ranges)
     return list(zip(rows.tolist(), columns.tolist(), strict=True))

@@ -64,23 +64,23 @@ def run(folder: Path | None) -> int:
         return status
 
 
-def first_window(folder: Path | None, memory: Settings) -> MainWindow:
+def first_window(folder: Path | None, settings: Settings) -> MainWindow:
     """The window that the program starts with. Until it is put away, an explanation stands above what is open."""
-    window = MainWindow(memory)
-    window.welcome.show_recent(memory.recent())
+    window = MainWindow(settings)
+    window.welcome.show_recent(settings.recent())
     window.welcome.folder_asked.connect(window.open_folder)
-    if not memory.number("explained", 0):
-        _explain(window, memory)
+    if not settings.number("explained", 0):
+        _explain(window, settings)
     window.show()
-    window.open_folder(folder or _last(memory) or sample_sequence())
+    window.open_folder(folder or _last(settings) or sample_sequence())
     return window
 
 
-def _explain(window: MainWindow, memory: Settings) -> None:
+def _explain(window: MainWindow, settings: Settings) -> None:
     explanation = Explanation()
 
     def put_away() -> None:
-        memory.keep("explained", 1)
+        settings.keep("explained", 1)
         window.removeToolBar(explanation)
         explanation.deleteLater()
 
@@ -89,6 +89,6 @@ def _explain(window: MainWindow, memory: Settings) -> None:
     window.addToolBar(explanation)
 
 
-def _last(memory: Settings) -> Path | None:
-    name = memory.text("last")
+def _last(settings: Settings) -> Path | None:
+    name = settings.text("last")
     return Path(name) if name and (Path(name) / "sequence.yaml").exists() else None

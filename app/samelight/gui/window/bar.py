@@ -37,7 +37,7 @@ class Bar(QToolBar):
     """A shot's name was typed."""
 
     def __init__(
-        self, actions: Mapping[str, QAction], memory: Settings, parent: QWidget | None = None
+        self, actions: Mapping[str, QAction], settings: Settings, parent: QWidget | None = None
     ) -> None:
         super().__init__("Filter and decide", parent)
         self.setObjectName("bar")
@@ -95,7 +95,7 @@ class Bar(QToolBar):
         self.first_master.setVisible(False)
         self.addWidget(self.left_label)
         self._counts = self.addWidget(self.count_label)
-        self.ask_for(remembered(memory))
+        self.ask_for(remembered(settings))
         self.show_box.currentTextChanged.connect(self.filtered)
         self.filter_edit.textChanged.connect(self.filtered)
         self.shown_box.currentTextChanged.connect(self.reshown)

@@ -8,6 +8,7 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
 
 from samelight.decisions.decision import Decision, Verb
+from samelight.drift.cells import Cell
 from samelight.drift.words import counted, first_names
 from samelight.findings.finding import Case, Finding
 from samelight.gui.background.searching import Searching
@@ -20,9 +21,6 @@ from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.workspace import Workspace
 from samelight.sequence.session import Session, account_name
 from samelight.sheets.errors import SamelightError
-
-Cell = tuple[int, int]
-"""Row and column of the drift table."""
 
 _DONE = {Verb.INTEND: "Marked as intended", Verb.RETURN: "Sent back", Verb.WITHDRAW: "Withdrawn"}
 
@@ -37,11 +35,11 @@ class Decider(QObject):
     said = Signal(str)
     """What was done and what is left, or that there was nothing to decide on."""
 
-    def __init__(self, work: Workspace, memory: Settings, searching: Searching, window: QWidget) -> None:
+    def __init__(self, work: Workspace, settings: Settings, searching: Searching, window: QWidget) -> None:
         super().__init__(work)
         self._work = work
         self._views = work.views
-        self._memory = memory
+        self._settings = settings
         self._searching = searching
         self._window = window
         work.pressed.connect(self._forget)
@@ -49,7 +47,7 @@ class Decider(QObject):
 
     def who(self) -> str:
         """The name under which decisions are made."""
-        return self._memory.text("who") or account_name()
+        return self._settings.text("who") or account_name()
 
     def choose(self, finding: Finding) -> None:
         """Decide on a finding that was just shown, for as long as nothing else is selected."""
@@ -143,8 +141,8 @@ class Decider(QObject):
 
     def _say(self, done: str = "", *, here: bool = True) -> None:
         """Tell what was done, and what is left, in all and in the shot under the cursor."""
-        spot = self._views.spot() if here else None
-        shot = spot[0] if spot is not None else None
+        name = self._views.cell_name() if here else None
+        shot = name[0] if name is not None else None
         self.said.emit(done + left_text(self._views.state, shot, looking=self._searching.busy))
 
     def _asked(self, verb: Verb, cells: list[Cell], cases: list[Case]) -> Answer | None:
@@ -160,13 +158,13 @@ class Decider(QObject):
             verb,
             cells,
             self.who(),
-            self._memory,
+            self._settings,
             self._window,
             cases=cases,
             is_shown=is_shown,
         )
         if answer is not None:
-            self._memory.keep("who", answer.who if answer.who != account_name() else "")
+            self._settings.keep("who", answer.who if answer.who != account_name() else "")
         return answer
 
     def undo(self) -> None:
@@ -253,4 +251,4 @@ def _question(step: str, act: Sequence[Decision], said: str, who: str, shot: str
 def _can(session: Session, verb: Verb, cell: Cell) -> bool:
     if verb is Verb.WITHDRAW:
         return bool(session.judgement(*cell).decisions)
-    return session.table.cell(*cell).open_worthy
+    return session.table.cell(*cell).drifts

@@ -10,6 +10,7 @@ from PySide6.QtCore import QByteArray, QSize, Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import QMainWindow, QMenu, QStackedWidget
 
+from samelight.drift.cells import CellName
 from samelight.gui.background.background import Background
 from samelight.gui.background.live import Live
 from samelight.gui.background.searching import Searching
@@ -41,13 +42,13 @@ _NEED_A_SEQUENCE = ("&Edit", "&View", "&Decide")
 class MainWindow(QMainWindow):
     """Holds the rooms together; what they show is in `GridState`, what is known in `Session`."""
 
-    def __init__(self, memory: Settings | None = None) -> None:
+    def __init__(self, settings: Settings | None = None) -> None:
         super().__init__()
-        self.memory = memory or Settings()
+        self.settings = settings or Settings()
         self.setWindowTitle("Samelight")
         self.setAcceptDrops(True)
         self.opened: OpenSequence | None = None
-        self.opening = Opening(self.memory, self)
+        self.opening = Opening(self.settings, self)
         self.watching = Watching(self)
         self.searching = Searching(self)
         self.panels = Panels(self)
@@ -56,7 +57,7 @@ class MainWindow(QMainWindow):
         self.sky, self.plan = self.panels.sky, self.panels.plan
         self.welcome, self.loader = self.opening.welcome, self.opening.loader
         self.actions_by_name = make_actions(self, lambda name: partial(self.run, name))
-        self.bar = Bar(self.actions_by_name, self.memory)
+        self.bar = Bar(self.actions_by_name, self.settings)
         self.show_box, self.shown_box, self.reference_box = (
             self.bar.show_box,
             self.bar.shown_box,
@@ -67,7 +68,7 @@ class MainWindow(QMainWindow):
         self.addToolBar(self.bar)
         self.views_menu = QMenu("S&aved views", self)
         self.views_menu.setToolTipsVisible(True)
-        self.recent = RecentMenu(self.memory, self)
+        self.recent = RecentMenu(self.settings, self)
         self.commands = self._commands()
         self._build_menus()
         self.pages = QStackedWidget()
@@ -119,7 +120,7 @@ class MainWindow(QMainWindow):
         return self.watching.live
 
     @property
-    def changed(self) -> list[tuple[str, str]]:
+    def changed(self) -> list[CellName]:
         """The cells that the last change on disk touched, by shot and parameter."""
         return self.watching.changed
 
@@ -203,7 +204,7 @@ class MainWindow(QMainWindow):
         self.pages.setCurrentWidget(opened.work)
         if before is None:  # in place of the first page
             self.bar.show()
-            self.panels.arrange(self.memory.layout("state"))
+            self.panels.arrange(self.settings.layout("state"))
         else:
             before.put_away()
         self.statusBar().clearMessage()
@@ -218,7 +219,7 @@ class MainWindow(QMainWindow):
         self._open().views.select(shot, parameter)
 
     def go_to_shot(self, shot: str) -> None:
-        """Move the cursor to a shot: to what is open there, else along the row it is in."""
+        """Move the cursor to a shot: to what is unsettled there, else along the row it is in."""
         self._open().views.go_to_shot(shot)
 
     def _open(self) -> OpenSequence:
@@ -237,16 +238,16 @@ class MainWindow(QMainWindow):
     # Remembering
 
     def _recall_layout(self) -> None:
-        geometry = self.memory.layout("geometry")
+        geometry = self.settings.layout("geometry")
         if not geometry.isEmpty():
             self.restoreGeometry(geometry)
 
     def _keep_layout(self) -> None:
-        self.memory.keep("geometry", QByteArray(self.saveGeometry().data()))
+        self.settings.keep("geometry", QByteArray(self.saveGeometry().data()))
         if self.opened is not None:  # the panels are put away before
-            self.memory.keep("state", QByteArray(self.saveState().data()))
+            self.settings.keep("state", QByteArray(self.saveState().data()))
             self.opened.work.keep()
-        self.memory.sync()
+        self.settings.sync()
 
     def closeEvent(self, event: QCloseEvent) -> None:
         self._keep_layout()

@@ -29,17 +29,17 @@ class MyShots(QObject):
     def __init__(
         self,
         work: Workspace,
-        memory: Settings,
+        settings: Settings,
         who: Callable[[], str],
         window: QWidget,
         before: MyShots | None = None,
     ) -> None:
         super().__init__(work)
         self._work = work
-        self._memory = memory
+        self._settings = settings
         self._who = who
         self._window = window
-        self.asked_for: bool = before.asked_for if before is not None else memory.text("only_mine") == "on"
+        self.asked_for: bool = before.asked_for if before is not None else settings.text("only_mine") == "on"
         """Whether only my shots are wanted; they are not listed where nobody knows them."""
 
     @property
@@ -53,7 +53,7 @@ class MyShots(QObject):
         try:
             if lighter_called(who, lighters) is not None:
                 return frozenset(lighter_shots(who, lighters, session.shots))
-            kept = self._memory.text(_key(session))
+            kept = self._settings.text(_key(session))
             return frozenset(chosen_shots(kept, session.shots)) if kept else None
         except SamelightError:
             return None  # the cut is another one by now: ask again
@@ -99,7 +99,7 @@ class MyShots(QObject):
 
     def _list(self, mine: frozenset[str] | None) -> None:
         self.asked_for = mine is not None
-        self._memory.keep("only_mine", "on" if self.asked_for else "off")
+        self._settings.keep("only_mine", "on" if self.asked_for else "off")
         self._show(mine)
         self.said.emit("All shots" if mine is None else f"Only my shots: {counted(len(mine), 'shot')}")
 
@@ -121,7 +121,7 @@ class MyShots(QObject):
             except SamelightError as error:
                 self.said.emit(str(error))
                 return None
-        said, typed = "", self._memory.text(_key(session))
+        said, typed = "", self._settings.text(_key(session))
         shots = session.shots
         example = f"{shots[0]}-{shots[-1]}" if shots else ""
         question = f"Which shots are those of {self._who()}? A list, or runs of the cut such as {example}"
@@ -136,7 +136,7 @@ class MyShots(QObject):
             except SamelightError as error:
                 said = f"There is {error}.\n\n" if str(error).startswith("no shot") else f"{error}.\n\n"
                 continue
-            self._memory.keep(_key(session), typed)
+            self._settings.keep(_key(session), typed)
             return mine
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, QTimer
 from PySide6.QtWidgets import QApplication, QDialog, QLineEdit
 
+from samelight.drift.cells import CellName
 from samelight.findings.finding import Finding
 from samelight.gui.background.mishaps import tell_each
 from samelight.gui.dialogs.publish_dialog import PublishDialog
@@ -19,7 +20,7 @@ from samelight.gui.window.inspector_link import InspectorLink
 from samelight.gui.window.my_shots import MyShots
 from samelight.gui.window.view_commands import view_commands
 from samelight.gui.window.view_keeper import ViewKeeper
-from samelight.gui.window.views import Spot, Views
+from samelight.gui.window.views import Views
 from samelight.gui.window.workspace import Workspace
 from samelight.sequence.session import Session
 
@@ -38,17 +39,17 @@ class OpenSequence(QObject):
 
     def __init__(self, session: Session, around: MainWindow, before: OpenSequence | None) -> None:
         super().__init__(around)
-        memory = around.memory
+        settings = around.settings
         self.session = session
         self._around = around
-        self.work: Workspace = Workspace(session, memory, before.work if before is not None else None)
-        self.decider = Decider(self.work, memory, around.searching, around)
+        self.work: Workspace = Workspace(session, settings, before.work if before is not None else None)
+        self.decider = Decider(self.work, settings, around.searching, around)
         mine = before.my_shots if before is not None else None
-        self.my_shots: MyShots = MyShots(self.work, memory, self.decider.who, around, mine)
+        self.my_shots: MyShots = MyShots(self.work, settings, self.decider.who, around, mine)
         self.view_keeper = ViewKeeper(self.work, around.bar, self.my_shots, around.views_menu, around)
         self._inspected = InspectorLink(around.inspector, self.views.grid)
-        spot = before.work.spot() if before is not None else None
-        self._start: Spot = spot or (memory.text("shot"), memory.text("parameter"))
+        name = before.work.cell_name() if before is not None else None
+        self._start: CellName = name or (settings.text("shot"), settings.text("parameter"))
         self._connect()
         bar, watching = around.bar, around.watching
         self._ties = [
@@ -86,7 +87,7 @@ class OpenSequence(QObject):
         return {
             **self.decider.commands(),
             **self.my_shots.commands(),
-            **view_commands(self.work, around.memory),
+            **view_commands(self.work, around.settings),
             "save_view": self.view_keeper.open_dialog,
             "publish": self._publish,
             "sky": lambda: around.panels.raise_sky(self.views.grid),
@@ -163,10 +164,10 @@ class OpenSequence(QObject):
         tell_each(self._count, self._around.enable, partial(self._around.review.show, self.session))
 
     def _count(self) -> None:
-        ledger, spot = self.session.ledger, self.work.spot()
+        ledger, name = self.session.ledger, self.work.cell_name()
         self.work.alarm.show_unread(ledger.faults, ledger.gone, ledger.unlisted)
         looking = self._around.searching.busy
-        self._around.bar.show_counts(self.views.state, spot[0] if spot else None, looking=looking)
+        self._around.bar.show_counts(self.views.state, name[0] if name else None, looking=looking)
 
     def _decided_elsewhere(self) -> None:
         self.take_decisions()

@@ -25,11 +25,11 @@ class Opening(QObject):
     said = Signal(str)
     """How far the reading is, or that it was stopped; empty when there is nothing to say."""
 
-    def __init__(self, memory: Settings, window: QWidget) -> None:
+    def __init__(self, settings: Settings, window: QWidget) -> None:
         super().__init__(window)
         self._shown: Path | None = None
         """The sequence that is open."""
-        self._memory = memory
+        self._settings = settings
         self._window = window
         self.welcome = Welcome()
         self.loader = Loader(self)
@@ -56,7 +56,7 @@ class Opening(QObject):
 
     def ask(self) -> None:
         """Ask for a folder and open it."""
-        start = self._memory.text("last") or str(sample_sequence())
+        start = self._settings.text("last") or str(sample_sequence())
         chosen = QFileDialog.getExistingDirectory(self._window, "Open a sequence folder", start)
         if chosen:
             self.open(Path(chosen))
@@ -74,8 +74,8 @@ class Opening(QObject):
         """Remember a sequence as the one that is open, and was opened last."""
         self._shown = session.folder
         folder = session.folder.resolve()
-        self._memory.keep("last", str(folder))
-        self._memory.opened(folder)
+        self._settings.keep("last", str(folder))
+        self._settings.opened(folder)
 
     def _progressed(self, done: int, total: int, name: str) -> None:
         self.welcome.show_progress(done, total, name)

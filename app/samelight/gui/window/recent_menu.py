@@ -17,16 +17,16 @@ class RecentMenu(QMenu):
 
     chosen = Signal(Path)
 
-    def __init__(self, memory: Settings, parent: QWidget | None = None) -> None:
+    def __init__(self, settings: Settings, parent: QWidget | None = None) -> None:
         super().__init__("Open re&cent", parent)
-        self._memory = memory
+        self._settings = settings
         self.setToolTipsVisible(True)
         self.aboutToShow.connect(self.fill)
 
     def fill(self) -> None:
         """List what is remembered now."""
         self.clear()
-        recent = self._memory.recent()
+        recent = self._settings.recent()
         for number, folder in enumerate(recent, 1):
             wrong = why_not(folder)
             text = f"&{number}  {plain_item(folder.name)}    {plain_item(str(folder.parent))}"
@@ -37,7 +37,7 @@ class RecentMenu(QMenu):
         if not recent:
             self.addAction("Nothing yet").setEnabled(False)
         self.addSeparator()
-        clear = self.addAction("&Clear this list", self._memory.forget_recent)
+        clear = self.addAction("&Clear this list", self._settings.forget_recent)
         clear.setToolTip("Forget which sequences were opened; the sequences stay")
         clear.setEnabled(bool(recent))
 

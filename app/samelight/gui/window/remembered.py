@@ -15,29 +15,29 @@ E = TypeVar("E", bound=StrEnum)
 _FITTED = "fitted"
 
 
-def remembered(memory: Settings) -> View:
+def remembered(settings: Settings) -> View:
     """The view of the day before; where a setting is none, as if it had never been set."""
-    zoom = memory.text("zoom")
+    zoom = settings.text("zoom")
     return View(
-        rows=_one_of(memory.text("show"), Show.ALL),
-        filter=memory.text("filter"),
-        order=_one_of(memory.text("order"), Order.SHEET),
-        cells=_one_of(memory.text("shown"), Shown.DRIFT),
+        rows=_one_of(settings.text("show"), Show.ALL),
+        filter=settings.text("filter"),
+        order=_one_of(settings.text("order"), Order.SHEET),
+        cells=_one_of(settings.text("shown"), Shown.DRIFT),
         column_width=_width(zoom),
         fitted=zoom == _FITTED,
-        expanded=tuple(sorted(memory.names("expanded"))),
+        expanded=tuple(sorted(settings.names("expanded"))),
     )
 
 
-def remember(memory: Settings, view: View) -> None:
+def remember(settings: Settings, view: View) -> None:
     """Keep what of a view holds for any sequence."""
-    memory.keep("show", str(view.rows))
-    memory.keep("filter", view.filter)
-    memory.keep("order", str(view.order))
-    memory.keep("shown", str(view.cells))
-    memory.keep("expanded", list(view.expanded))
+    settings.keep("show", str(view.rows))
+    settings.keep("filter", view.filter)
+    settings.keep("order", str(view.order))
+    settings.keep("shown", str(view.cells))
+    settings.keep("expanded", list(view.expanded))
     if view.fitted or view.column_width is not None:
-        memory.keep("zoom", _FITTED if view.fitted else f"{view.column_width:g}")
+        settings.keep("zoom", _FITTED if view.fitted else f"{view.column_width:g}")
 
 
 def of_any_sequence(view: View) -> View:

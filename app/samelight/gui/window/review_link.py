@@ -26,7 +26,7 @@ class ReviewLink:
             # With it come the readers of pictures: the main window need not wait for them.
             from samelight.gui.review.review_window import ReviewWindow
 
-            self.window = ReviewWindow(self._main.memory)
+            self.window = ReviewWindow(self._main.settings)
             self._main.destroyed.connect(self.window.deleteLater)
             self.window.stepped.connect(self._stepped)
             self.window.said.connect(self._main.take_decisions)

@@ -8,7 +8,7 @@ from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.workspace import Workspace
 
 
-def view_commands(work: Workspace, memory: Settings) -> dict[str, Callable[[], None]]:
+def view_commands(work: Workspace, settings: Settings) -> dict[str, Callable[[], None]]:
     """What each of them does, by name."""
     views, grid = work.views, work.views.grid
 
@@ -17,7 +17,7 @@ def view_commands(work: Workspace, memory: Settings) -> dict[str, Callable[[], N
 
     def overview() -> None:
         views.overview.setVisible(not views.overview.isVisible())
-        memory.keep("overview", "shown" if views.overview.isVisible() else "hidden")
+        settings.keep("overview", "shown" if views.overview.isVisible() else "hidden")
 
     return {
         "copy": grid.copy,

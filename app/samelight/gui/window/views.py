@@ -6,18 +6,16 @@ from dataclasses import dataclass
 
 from PySide6.QtCore import QItemSelection, QItemSelectionModel
 
+from samelight.drift.cells import Cell, CellName
 from samelight.findings.finding import Finding
 from samelight.gui.grid.model import GridModel
 from samelight.gui.grid.overview import Overview
 from samelight.gui.grid.view import GridView
-from samelight.gui.state.remaining import next_open
+from samelight.gui.state.remaining import next_unsettled
 from samelight.gui.state.rows import GridState
 from samelight.gui.traces.traces import TracesView
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError
-
-Spot = tuple[str, str]
-"""A cell by name: its shot and its parameter."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +39,12 @@ class Views:
 
     # Where the cursor is
 
-    def cell(self) -> tuple[int, int] | None:
+    def cell(self) -> Cell | None:
         """Row and column of the table's cell under the cursor."""
         current = self.grid.current_line()
         return None if current is None else (self.state.listing.row_at(*current), current[1])
 
-    def spot(self) -> Spot | None:
+    def cell_name(self) -> CellName | None:
         """The cell under the cursor by name, which outlives a table."""
         cell = self.cell()
         if cell is None:
@@ -56,10 +54,10 @@ class Views:
 
     # Where it goes
 
-    def go_back_to(self, spot: Spot) -> bool:
+    def go_back_to(self, name: CellName) -> bool:
         """Move the cursor to a cell if it is listed, else to the first line; False when nothing is listed."""
         table = self.session.table
-        column, row = table.column(spot[0]), table.row(spot[1])
+        column, row = table.column(name[0]), table.row(name[1])
         if row is not None and column is not None and self.state.listing.line_of(row) is not None:
             self.grid.go_to(row, column, reveal=False)
         elif self.state.lines and table.shots:
@@ -76,7 +74,7 @@ class Views:
             raise SamelightError(f"there is no cell {shot} {parameter}")
         self.grid.go_to(row, column)
 
-    def select_cells(self, cells: list[tuple[int, int]]) -> None:
+    def select_cells(self, cells: list[Cell]) -> None:
         """Select cells of the table wherever they are, with the cursor on the first."""
         first = cells[0]
         self.model.reveal_all(cells)  # before any is selected: listing anew lets go of a selection
@@ -107,11 +105,11 @@ class Views:
         self.grid.go_to_line(max(self.grid.currentIndex().row(), 0), column)
 
     def go_to_shot(self, shot: str) -> None:
-        """Move the cursor to a shot: to what is open there, else along the row it is in."""
+        """Move the cursor to a shot: to what is unsettled there, else along the row it is in."""
         column = self.session.table.column(shot)
         if column is None:
             return
-        found = next_open(self.state, -1, column)
+        found = next_unsettled(self.state, -1, column)
         if found is not None and found[1] == column:
             self.grid.go_to(*found, reveal=False)
         elif self.state.lines:

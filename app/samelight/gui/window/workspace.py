@@ -7,6 +7,7 @@ from collections.abc import Callable
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QSplitter, QVBoxLayout, QWidget
 
+from samelight.drift.cells import CellName
 from samelight.gui.grid.model import GridModel
 from samelight.gui.grid.overview import Overview
 from samelight.gui.grid.view import GridView
@@ -17,7 +18,7 @@ from samelight.gui.widgets.elided_label import ElidedLabel
 from samelight.gui.widgets.legend import Legend
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.remembered import of_any_sequence, remember, remembered
-from samelight.gui.window.views import Spot, Views
+from samelight.gui.window.views import Views
 from samelight.sequence.session import Session
 
 
@@ -32,9 +33,9 @@ class Workspace(QWidget):
     emptied = Signal()
     """No cell is listed, so that the cursor is nowhere."""
 
-    def __init__(self, session: Session, memory: Settings, before: Workspace | None = None) -> None:
+    def __init__(self, session: Session, settings: Settings, before: Workspace | None = None) -> None:
         super().__init__()
-        self._memory = memory
+        self._settings = settings
         self._only_listing = False
         self._told: tuple[int, int, bool] | None = None
         self.nothing = ElidedLabel()  # a long filter must not widen the window
@@ -44,7 +45,7 @@ class Workspace(QWidget):
         self.alarm = Alarm()
         model = GridModel(session, self)
         if before is None:
-            model.show(remembered(memory))
+            model.show(remembered(settings))
         elif before.session.folder == session.folder:
             model.state = before.views.state.renewed(session)
         else:
@@ -54,7 +55,7 @@ class Workspace(QWidget):
         traces = TracesView(grid)
         traces.setMinimumHeight(120)
         overview = Overview(model, grid)
-        overview.setVisible(memory.text("overview", "shown") == "shown")
+        overview.setVisible(settings.text("overview", "shown") == "shown")
         self.splitter = QSplitter(Qt.Orientation.Vertical)
         self.splitter.setChildrenCollapsible(False)
         self.splitter.setHandleWidth(5)
@@ -131,22 +132,22 @@ class Workspace(QWidget):
         self.views.traces.show_row(self.views.state, row, column)
         self.spot_changed.emit(row, column)
 
-    def spot(self) -> Spot | None:
+    def cell_name(self) -> CellName | None:
         """The cell under the cursor by name."""
-        return self.views.spot()
+        return self.views.cell_name()
 
-    def go_back_to(self, spot: Spot) -> None:
+    def go_back_to(self, name: CellName) -> None:
         """Move the cursor to a cell if it is listed, else to the first line."""
-        if not self.views.go_back_to(spot):
+        if not self.views.go_back_to(name):
             self.views.traces.clear()
             self.emptied.emit()
 
     def keeping_the_spot(self, change: Callable[[], object]) -> None:
         """Make a change after which other lines may be listed, and put the cursor back into its cell."""
-        spot = self.spot()
+        name = self.cell_name()
         change()
-        if spot is not None:
-            self.go_back_to(spot)
+        if name is not None:
+            self.go_back_to(name)
         self._say_why_nothing()
 
     def focus(self) -> None:
@@ -155,8 +156,8 @@ class Workspace(QWidget):
 
     def keep(self) -> None:
         """Remember how the grid stands for the next time."""
-        remember(self._memory, self.views.state.view)
-        spot = self.views.spot()
-        if spot is not None:
-            self._memory.keep("shot", spot[0])
-            self._memory.keep("parameter", spot[1])
+        remember(self._settings, self.views.state.view)
+        name = self.views.cell_name()
+        if name is not None:
+            self._settings.keep("shot", name[0])
+            self._settings.keep("parameter", name[1])

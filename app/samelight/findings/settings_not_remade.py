@@ -6,8 +6,9 @@ import math
 from collections import defaultdict
 from collections.abc import Mapping
 
+from samelight.drift.cells import Cell
 from samelight.drift.words import value_text
-from samelight.findings.board import Board, Spot
+from samelight.findings.board import Board
 from samelight.findings.defaults import Defaults
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.words import leaf_text, listed, sentence
@@ -27,11 +28,11 @@ def find(board: Board) -> list[Finding]:
     from the master's, `ALL` or more, and are all such as programs start with.
     """
     defaults = Defaults(board)
-    lost: dict[int, dict[str, list[Spot]]] = defaultdict(dict)
+    lost: dict[int, dict[str, list[Cell]]] = defaultdict(dict)
     for index, row, columns in board.rows_left(lambda row: row.section == "render"):
         for column in columns:
             lost[column].setdefault(row.group, []).append((index, column))
-    alike: dict[tuple[tuple[str, ...], tuple[str, ...]], list[Spot]] = defaultdict(list)
+    alike: dict[tuple[tuple[str, ...], tuple[str, ...]], list[Cell]] = defaultdict(list)
     for column, groups in lost.items():
         gone = tuple(name for name in groups if name and not board.group(column, "render", name))
         fallen = tuple(
@@ -42,11 +43,11 @@ def find(board: Board) -> list[Finding]:
             gone = tuple(name for name in groups if name in gone)
             fallen = tuple(name for name in groups if name not in gone)
         if gone or fallen:
-            alike[gone, fallen].extend(spot for name in (*gone, *fallen) for spot in groups[name])
+            alike[gone, fallen].extend(cell for name in (*gone, *fallen) for cell in groups[name])
     return [_finding(board, gone, fallen, cells) for (gone, fallen), cells in alike.items()]
 
 
-def _all_usual(board: Board, column: int, groups: Mapping[str, list[Spot]]) -> bool:
+def _all_usual(board: Board, column: int, groups: Mapping[str, list[Cell]]) -> bool:
     """Whether every setting that has a number is another than the master's, and one that programs start with."""
     numbers = differing = 0
     for group, leaves in board.master.sections.get("render", {}).items():
@@ -63,8 +64,8 @@ def _all_usual(board: Board, column: int, groups: Mapping[str, list[Spot]]) -> b
                 return False
             else:
                 differing += 1
-    spots = [spot for cells in groups.values() for spot in cells]
-    return differing == numbers >= ALL and sum(board.left[spot] for spot in spots) >= ALL
+    spots = [cell for cells in groups.values() for cell in cells]
+    return differing == numbers >= ALL and sum(board.left[cell] for cell in spots) >= ALL
 
 
 def _is_usual(value: Value) -> bool:
@@ -97,7 +98,7 @@ def _is_default(board: Board, defaults: Defaults, group: str, leaf: str, value: 
     return default is not None and board.same(board.table.rows[index], value, default)
 
 
-def _values(board: Board, cells: list[Spot]) -> str:
+def _values(board: Board, cells: list[Cell]) -> str:
     """What some of the settings are, in brackets."""
     column = cells[0][1]
     said = []
@@ -109,7 +110,7 @@ def _values(board: Board, cells: list[Spot]) -> str:
     return f" ({listed(said, at_most=4)})" if said else ""
 
 
-def _finding(board: Board, gone: tuple[str, ...], fallen: tuple[str, ...], cells: list[Spot]) -> Finding:
+def _finding(board: Board, gone: tuple[str, ...], fallen: tuple[str, ...], cells: list[Cell]) -> Finding:
     said = []
     if gone:
         said.append(f"{listed([leaf_text(name) for name in gone])} {'are' if len(gone) > 1 else 'is'} absent")

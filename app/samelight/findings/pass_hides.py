@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 
+from samelight.drift.cells import Cell
 from samelight.drift.table import Row
-from samelight.findings.board import Board, Spot
+from samelight.findings.board import Board
 from samelight.findings.finding import Concern, Finding
 from samelight.findings.words import listed, sentence
 
@@ -25,7 +26,7 @@ def find(board: Board) -> list[Finding]:
     """
     found: list[Finding] = []
     for index, row, columns in board.rows_left(_hides):
-        alike: dict[tuple[tuple[str, ...], tuple[str, ...]], list[Spot]] = defaultdict(list)
+        alike: dict[tuple[tuple[str, ...], tuple[str, ...]], list[Cell]] = defaultdict(list)
         for column in columns:
             entry = board.entry(index, column)
             mine = entry.master if isinstance(entry.master, frozenset) else frozenset[str]()
@@ -44,7 +45,7 @@ def _hides(row: Row) -> bool:
 
 
 def _finding(
-    board: Board, row: Row, added: tuple[str, ...], removed: tuple[str, ...], cells: list[Spot]
+    board: Board, row: Row, added: tuple[str, ...], removed: tuple[str, ...], cells: list[Cell]
 ) -> Finding:
     base, does = _VERBS[row.leaf]
     said = []

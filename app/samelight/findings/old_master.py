@@ -6,9 +6,9 @@ from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from samelight.drift.cells import Grade
+from samelight.drift.cells import Cell, Grade
 from samelight.drift.table import Row, graded
-from samelight.findings.board import Board, Spot
+from samelight.findings.board import Board
 from samelight.findings.finding import Action, Finding, Sureness
 from samelight.findings.words import listed, parameter_text, sentence
 from samelight.sheets.sheet import Sheet
@@ -31,7 +31,7 @@ class _Match:
 
     version: int
     changed: int
-    cells: list[Spot] = field(default_factory=list)
+    cells: list[Cell] = field(default_factory=list)
 
     @property
     def share(self) -> float:
@@ -60,8 +60,8 @@ def find(board: Board) -> list[Finding]:
     # What holds all of another master and what was half adopted are two things to mend.
     by_version: dict[tuple[int, bool], list[int]] = defaultdict(list)
     for column, match in sorted(best.items()):
-        open_cells = any(board.open[spot] for spot in match.cells)
-        if open_cells and _convinces(board, match, board.sheets[column]):
+        is_off = any(board.unsettled[cell] for cell in match.cells)
+        if is_off and _convinces(board, match, board.sheets[column]):
             by_version[match.version, match.share >= MOST].append(column)
     return [
         _finding(board, version, reference, {column: best[column] for column in columns})
@@ -134,7 +134,7 @@ def _telling(board: Board, match: _Match) -> int:
 
 def _finding(board: Board, version: int, reference: int, matches: dict[int, _Match]) -> Finding:
     columns = list(matches)
-    cells = [spot for match in matches.values() for spot in match.cells]
+    cells = [cell for match in matches.values() for cell in match.cells]
     stated = [column for column in columns if getattr(board.sheets[column], "master", None) == version]
     whole = all(match.share == 1.0 for match in matches.values())
     lowest, changed = (

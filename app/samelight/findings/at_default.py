@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 
+from samelight.drift.cells import Cell
 from samelight.drift.words import value_text
-from samelight.findings.board import Board, Spot
+from samelight.findings.board import Board
 from samelight.findings.defaults import Defaults
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.noise import noise_text
@@ -19,7 +20,7 @@ def find(board: Board) -> list[Finding]:
     defaults = Defaults(board)
     found = []
     for index, row, columns in board.rows_left(lambda row: bool(row.leaf)):
-        spots: dict[bool, list[Spot]] = defaultdict(list)
+        spots: dict[bool, list[Cell]] = defaultdict(list)
         for column in columns:
             if defaults.explains(index, column):
                 spots[board.entry(index, column).value is None].append((index, column))
