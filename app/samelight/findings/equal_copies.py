@@ -1,4 +1,4 @@
-"""Several environments in place of one that do what it does, which is right in itself."""
+"""Several environments in place of one, each seen by some kinds of ray only, that add up to the master's."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ _STRUCTURE = ("", "seen_by", "visible", "level")
 
 
 def find(board: Board) -> list[Finding]:
-    """Several environments in place of one, each seen by some kinds of ray only, that add up to the master's."""
+    """One finding for each set of names, with the shots whose environments do what the master's do."""
     extra: dict[int, list[str]] = defaultdict(list)
     for index, row, columns in board.presence_left():
         if row.section == "environments":

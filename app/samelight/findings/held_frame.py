@@ -1,4 +1,4 @@
-"""A pass that renders all frames where the master's holds one, and has to, which is right in itself."""
+"""A pass that renders all frames where the master's holds one, since something in the shot moves."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ NAME = "held-frame"
 
 
 def find(board: Board) -> list[Finding]:
-    """A pass that renders all frames where the master's holds one, since something in the shot moves."""
+    """One finding for each pass and cause of motion, with every shot that has it."""
     found: list[Finding] = []
     suspects = list(board.rows_left(lambda row: row.section == "passes" and row.leaf == "frames"))
     if not suspects:
