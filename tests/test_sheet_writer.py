@@ -174,7 +174,7 @@ WRONG: list[tuple[str, dict[str, Any], str]] = [
     ("position", {"position": (1, 2)}, "3 values"),
     ("position", {"position": "here"}, "3 values"),
     ("position", {"position": (1, 2, "three")}, "a number, or one with a unit"),
-    ("direction", {"direction": (0, 0, 0)}, "points somewhere"),
+    ("direction", {"direction": (0, 0, 0)}, "longer than 0"),
     ("direction", {"direction": (0, math.nan, 1)}, "a finite number"),
     ("azimuth and elevation", {"azimuth": 30}, "together"),
     ("rotation_order", {"rotation": (1, 2, 3), "rotation_order": "ABC"}, "one of XYZ"),

@@ -557,7 +557,7 @@ def _place(at, value):
 def _vector(at, value):
     vector = _sized_numbers(at, value, 3)
     if not any(vector):
-        _fail(at, "a vector that points somewhere", vector)
+        _fail(at, "a vector longer than 0", vector)
     return vector
 
 

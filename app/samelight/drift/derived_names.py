@@ -17,9 +17,9 @@ MARK_KINDS: dict[str, str] = {
 """What is computed at each mark; `level.LIGHT` is a level too."""
 
 _REFERENCE = (
-    "Held against the master's lights at the shot's own mark. A light that moved as the mark did since the key shot, "
+    "Compared with the master's lights at the shot's own mark. A light that moved as the mark did since the key shot, "
     "within a tenth of the way (or 5 cm, but never more than a quarter of it), and turned as it did, within 5 degrees, "
-    "follows its mark: it is held against the master's light carried along from the key shot's mark. No other light is."
+    "follows its mark: it is compared with the master's light carried along from the key shot's mark. No other light is."
 )
 _RULES: dict[str, tuple[str, ...]] = {
     "level": (

@@ -411,8 +411,8 @@ class _Lines:
 def _entry_of_leaf(row: Row, reference: Value | None, value: Value | None) -> Entry:
     """A parameter held against its reference."""
     if says_nothing(row.section, row.leaf, reference, value):
-        side = "what it is held against" if reference is None else "the shot"
-        return Entry(reference, value, math.nan, 0.0, Grade.NONE, f"no roll is stated in {side}")
+        side = "the reference" if reference is None else "the shot"
+        return Entry(reference, value, math.nan, 0.0, Grade.NONE, f"{side} states no roll")
     return entry_of(row, reference, value)
 
 

@@ -1,4 +1,4 @@
-"""A shot that still stands on another master than the one it is held against."""
+"""A shot that still stands on another master than the one it is compared with."""
 
 from __future__ import annotations
 

@@ -21,7 +21,7 @@ RGB = tuple[float, float, float]
 
 WHITE: RGB = (1.0, 1.0, 1.0)
 UNITS_IN_WORDS = ", ".join(sorted(set(LIGHT_UNITS.values())))
-_BEYOND = "a level within the range of numbers"
+_BEYOND = "an intensity and an exposure whose product is a number"
 
 
 Stated = tuple[Mapping[str, Any], Mapping[str, float]]
@@ -46,7 +46,7 @@ def emission(stated: Stated, read: Reader, place: Place, shape: str) -> tuple[Le
     value = figure(level.value * luminance)
     if value <= LARGEST_NUMBER:
         return Level(value, level.quantity), uv
-    read.faults.add((*place, "intensity"), _BEYOND, Found("one beyond it"))
+    read.faults.add((*place, "intensity"), _BEYOND, Found("one too large for a number"))
     return None, uv
 
 

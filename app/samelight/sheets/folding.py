@@ -69,7 +69,7 @@ def flatten(data: Mapping[str, Any], read: Reader, place: Place, prefix: str = "
             continue
         inner = (*place, name)
         if "interpolation" in value:
-            read.faults.add(inner, "the keys that the interpolation is for", Found("none"))
+            read.faults.add(inner, "keys beside the interpolation", Found("none"))
         for below, item in flatten(value, read, inner, f"{full}.").items():
             if below in flat:
                 _note_second(below, read, place)

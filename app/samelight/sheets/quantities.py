@@ -72,7 +72,7 @@ class Reader:
         if number is None:
             self.faults.add(place, _unquoted(_WORD.get(dimension or "", "a number"), value), value)
         elif not abs(number) <= LARGEST_NUMBER:
-            self.faults.add(place, f"a number within {LARGEST_NUMBER:g}", value)
+            self.faults.add(place, f"a number of {LARGEST_NUMBER:g} at most, either way", value)
         else:
             return number
         return None
@@ -101,7 +101,7 @@ class Reader:
         try:
             return normalised(to_y_up(read, self.conventions.up_axis))
         except ValueError:
-            self.faults.add(place, "a vector that points somewhere", value)
+            self.faults.add(place, "a vector longer than 0", value)
             return None
 
     def color(self, value: Any, place: Place) -> tuple[float, float, float] | None:

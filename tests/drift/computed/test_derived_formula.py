@@ -72,7 +72,7 @@ def test_both_references_are_named():
     scene = Scene({"lights": lights}, "KEY", KEY=shot(lights), A=shot(moved, marks=walked), B=shot(moved))
     (at_key,) = (line for line in lines_of(scene, "marks.face.level.lamp") if line.startswith("reference"))
     assert at_key.startswith(
-        "reference, the master's light carried along from the key shot's mark, as one that follows its mark: E = "
+        "reference, the master's light carried along from the key shot's mark, since this light follows its mark: E = "
     )
     (own,) = (line for line in lines_of(scene, "marks.face.level.lamp", "B") if line.startswith("reference"))
     assert own.startswith("reference, the master's light at the shot's own mark: E = ")

@@ -15,8 +15,8 @@ from samelight.sheets.values import Level
 SPOT: Tree = {"type": "spot", "intensity": 8, "position": [0, 0, 2], "direction": [0, 0, -1], "cone": 30}
 RIG: Tree = {"spot": SPOT, "fill": point(4, 2, 0, 2), "base": point(1, 0, 0, 1)}
 WALK = (3.0, 0.0, 1.0)
-FOLLOWS = f"held {CARRIED_ALONG}"
-STAYS = f"held {AT_OWN_MARK}"
+FOLLOWS = f"compared with {CARRIED_ALONG}"
+STAYS = f"compared with {AT_OWN_MARK}"
 
 
 def level(value: object) -> float:
@@ -214,7 +214,7 @@ def test_another_shot_that_is_held_against_has_its_mark_at_the_same_frame():
     rows = {row.parameter: row for row in derived_rows(("B",), sheets, {"B": sheets["A"]}, None)}
     reference, value = rows["marks.face.level.spot"].pairs["B"]
     assert level(reference) == level(value) == pytest.approx(2.0)
-    assert rows["marks.face.level.spot"].remarks["B"].endswith("as one that follows its mark")
+    assert rows["marks.face.level.spot"].remarks["B"].endswith("since this light follows its mark")
 
 
 def test_what_a_transform_of_32_bits_leaves_is_nothing_at_a_mark():

@@ -115,7 +115,7 @@ def test_a_key_that_follows_its_mark_is_held_as_at_the_key_shot():
     )
     for leaf in ("key", "key_side", "key_angle", "key_height", "key_size"):
         assert scene.cell(f"marks.face.{leaf}").grade is Grade.SAME
-    assert "as one that follows its mark" in scene.cell("marks.face.key_angle").remark
+    assert "since this light follows its mark" in scene.cell("marks.face.key_angle").remark
 
 
 def test_the_size_of_the_key_is_how_soft_its_shadows_are():

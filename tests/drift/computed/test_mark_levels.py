@@ -49,7 +49,7 @@ def test_doubling_the_distance_loses_two_stops():
     cell = scene.cell("marks.face.level.lamp")
     assert cell.drift == pytest.approx(-2.0)
     assert cell.grade is Grade.DRIFT
-    assert cell.remark == f"held {AT_OWN_MARK}"
+    assert cell.remark == f"compared with {AT_OWN_MARK}"
 
 
 def test_a_character_who_walks_changes_nothing_by_itself():
@@ -77,8 +77,8 @@ def test_a_spot_that_follows_its_character_keeps_its_level_at_the_face():
     assert level(cell.value) == level(cell.master) == pytest.approx(2.0)
     assert cell.drift == pytest.approx(0.0, abs=1e-9)
     assert cell.grade is Grade.SAME
-    assert cell.remark == f"held {CARRIED_ALONG}"
-    assert scene.cell("marks.face.level").remark == f"spot held {CARRIED_ALONG}"
+    assert cell.remark == f"compared with {CARRIED_ALONG}"
+    assert scene.cell("marks.face.level").remark == f"spot compared with {CARRIED_ALONG}"
     assert scene.cell("marks.face.level").grade is Grade.SAME
 
 
@@ -86,7 +86,7 @@ def test_without_a_key_shot_only_the_shots_own_mark_counts():
     scene = Scene({"lights": SPOT}, KEY=shot(SPOT), A=shot(FOLLOWING, marks={"face": WALKED}))
     cell = scene.cell("marks.face.level.spot")
     assert (cell.drift, cell.grade) == (math.inf, Grade.DRIFT)
-    assert cell.remark == f"dark in the master; held {AT_OWN_MARK}"
+    assert cell.remark == f"dark in the master; compared with {AT_OWN_MARK}"
 
 
 def test_a_key_shot_without_that_mark_gives_no_second_reference():
@@ -399,7 +399,10 @@ def test_a_shot_as_a_reference_has_marks_of_its_own():
     reference, value = rows["marks.face.level.spot"].pairs["C"]
     assert level(reference) == level(value) == pytest.approx(2.0)
     remark = rows["marks.face.level.spot"].remarks["C"]
-    assert remark == "held against B's light carried along from the mark there, as one that follows its mark"
+    assert (
+        remark
+        == "compared with B's light carried along from the mark there, since this light follows its mark"
+    )
 
 
 def test_a_section_that_one_reference_lacks_is_not_compared_there():
@@ -469,7 +472,7 @@ class TestRoll:
         for master, own in ((WINDOW, rolled), (rolled, WINDOW)):
             scene = Scene({"lights": {"window": master}}, A=shot({"window": own}))
             assert scene.cell("lights.window.roll").grade == Grade.NONE
-            assert "no roll is stated" in scene.cell("lights.window.roll").remark
+            assert "states no roll" in scene.cell("lights.window.roll").remark
             assert scene.cell("marks.face.level.window").grade == Grade.SAME
         assert not Scene({"lights": {"w": WINDOW}}, A=shot({"w": WINDOW})).has("lights.w.roll")
 

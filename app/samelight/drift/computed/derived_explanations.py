@@ -84,7 +84,7 @@ def _frame(at: MarkLevels, moment: int) -> list[str]:
 
 def _both(at: MarkLevels, light: int, moment: int) -> list[str]:
     row, place = at.rows[moment : moment + 1], _one(at.place, moment)
-    held = at.against(moment, light).removeprefix("against ")
+    held = at.against(moment, light)
     return [
         f"shot: {light_inputs(at.rig.own[light], row, place)}",
         f"reference, {held}: {light_inputs(at.held[light], row, place)}",

@@ -196,7 +196,11 @@ def _levels(key: KeyLight) -> list[ExtraRow | None]:
             key, "fill", (key.reference.fill, key.value.fill), quantities, ("no light reaches it", none)
         ),
         _level_row(
-            key, "key_to_fill", ratios, plain, ("no key or no fill to hold it against", without | one)
+            key,
+            "key_to_fill",
+            ratios,
+            plain,
+            ("the reference or the shot has no key or no fill", without | one),
         ),
     ]
 

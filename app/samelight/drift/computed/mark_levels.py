@@ -94,7 +94,7 @@ class MarkLevels:
     def held_as(self, light: int) -> dict[int, str]:
         """What is said of a light's reference, by moment, where the light moved or turned."""
         rows = np.flatnonzero(self.moved[:, light]).tolist()
-        return {row: f"held {self.against(row, light)}" for row in rows}
+        return {row: f"compared with {self.against(row, light)}" for row in rows}
 
     def uncounted(self, light: int) -> Words:
         """What of a light its level leaves out, at each moment, in the shot or in the reference; "" for nothing."""
@@ -115,26 +115,24 @@ class MarkLevels:
         """What is said of the reference of all lights together, by moment, where one follows its mark."""
         names = np.array(self.rig.names, dtype=np.object_)
         return {
-            row: f"{', '.join(names[along].tolist())} held {self.against(row, int(along.argmax()))}"
+            row: f"{', '.join(names[along].tolist())} compared with {self.against(row, int(along.argmax()))}"
             for row, along in enumerate(self.follows)
             if along.any()
         }
 
     def against(self, row: int, light: int) -> str:
-        """Which reference a light has at a moment, in words."""
+        """What a light is compared with at a moment, in words."""
         reference = self.moments.references[row].shot
         if not self.follows[row, light]:
-            return f"against {reference}'s light at this shot's own mark" if reference else AT_OWN_MARK
+            return f"{reference}'s light at this shot's own mark" if reference else AT_OWN_MARK
         return (
-            f"against {reference}'s light carried along from the mark there{FOLLOWS}"
-            if reference
-            else CARRIED_ALONG
+            f"{reference}'s light carried along from the mark there{FOLLOWS}" if reference else CARRIED_ALONG
         )
 
 
-AT_OWN_MARK = "against the master's light at the shot's own mark"
-FOLLOWS = ", as one that follows its mark"
-CARRIED_ALONG = f"against the master's light carried along from the key shot's mark{FOLLOWS}"
+AT_OWN_MARK = "the master's light at the shot's own mark"
+FOLLOWS = ", since this light follows its mark"
+CARRIED_ALONG = f"the master's light carried along from the key shot's mark{FOLLOWS}"
 _DARK = "dark"
 
 

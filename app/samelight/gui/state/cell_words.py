@@ -103,7 +103,7 @@ def measured(session: Session, cell: ComparedCell, row: Row) -> list[str]:
         for side, value in ((reference, cell.master), (sheet, cell.value)):
             said = _level_text(side, row, value)
             lines += [f"{sheet_name(side)}: {said}"] if said else []
-    held = cell.remark.removeprefix("held against ").lower()
+    held = cell.remark.removeprefix("compared with ").lower()
     return lines if not held or any(held in line.lower() for line in lines) else [*lines, cell.remark]
 
 
