@@ -11,12 +11,29 @@ from typing import Any
 import pytest
 
 from samelight.cli.main import main
+from samelight.drift.policy import default_policy
+from samelight.gui.review.frames import read_frame
+from samelight.reports.compare import read_check
+from samelight.sequence.disk import Disk
+from samelight.sequence.parts import read_key, read_part
+from samelight.sequence.samples import own_copy
+from samelight.sequence.session import open_session
+from samelight.sequence.stored import Rules
 from samelight.sheets import plain_files
+from samelight.sheets.conventions import Conventions
+from samelight.sheets.documents import write_document
+from samelight.sheets.errors import SamelightError, SheetError
 from samelight.sheets.plain_files import UnfitFileError, check_plain, open_plain, read_plain
+from samelight.sheets.resources import sample_sequence
+from samelight.sheets.sequence import read_sequence
+from samelight.sheets.stamps import stamp_if_there
+from samelight.sheets.trees import read_document
+from samelight.sheets.writing import write_new, write_whole
 from samelight.sources.cut.cuts import read_cut
 from samelight.sources.gltf.capture import capture_gltf
 from samelight.sources.pictures.pictures import read_exr
 from samelight.sources.provenance import digest_of
+from samelight.sources.scenes import capture_scene
 from samelight.sources.usd.capture import capture_usd
 
 PIPES = pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
@@ -58,6 +75,63 @@ def test_what_is_refused(tmp_path: Path, look: Callable[[Path, int], Any]) -> No
             look(path, 2**20)
     with pytest.raises(FileNotFoundError):
         look(tmp_path / "gone", 1)
+
+
+RULES = Rules(Conventions(), default_policy().kinds)
+
+NO_NAMES = (Path("a\0b"), Path("a\ud83c"))
+"""What no file can be called: a NUL ends a name, and half of a character cannot be written."""
+
+
+@pytest.mark.parametrize("name", NO_NAMES, ids=repr)
+def test_a_name_that_no_file_can_have_is_a_sentence_wherever_a_path_is_used(
+    name: Path, tmp_path: Path
+) -> None:
+    path = tmp_path / name
+    for read in (
+        lambda: read_plain(path, 1),
+        lambda: open_session(path),
+        lambda: open_session(sample_sequence("harbour"), policy=path),
+        lambda: read_document(path),
+        lambda: read_check(path),
+        lambda: read_key(path),
+        lambda: read_part(path, Disk(tmp_path, RULES)),
+        lambda: capture_scene(path.with_suffix(".usda")),
+        lambda: capture_scene(path.with_suffix(".gltf")),
+        lambda: read_cut(path.with_suffix(".edl")),
+        lambda: read_frame(path.with_suffix(".png"), 64),
+        lambda: read_frame(path.with_suffix(".exr"), 64),
+        lambda: write_whole(path, "a"),
+        lambda: write_document(path, "a"),
+        lambda: write_new({path: "a"}),
+    ):
+        with pytest.raises(SamelightError, match=r"name|no such folder|path in UTF-8"):
+            read()
+    assert stamp_if_there(path) is None
+    assert digest_of(path) is None
+    assert own_copy(path) == path
+
+
+@pytest.mark.parametrize("words", [["check", "\0"], ["check", "harbour", "--policy", "a\0b"], ["a\0"]])
+def test_a_word_with_a_nul_is_a_sentence(words: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(words) == 2
+    assert "expected words without a NUL" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("stated", "says"),
+    [
+        ('policy: "a\\0b.yaml"', "policy: expected a policy file in the sequence folder"),
+        ('cut: "a\\0b.otio"', "cut: expected a cut file in the sequence folder"),
+        ('scenes: "a\\0b/*.usda"', "scenes: expected a scene for each shot"),
+        ('scenes: {A: "a\\0b.usda"}', "scenes.A: expected the file of a scene"),
+        ('allow_roots: ["a\\0b"]', r"allow_roots\[0\]: expected a folder"),
+    ],
+)
+def test_such_a_name_in_a_sequence_is_told_with_its_place(tmp_path: Path, stated: str, says: str) -> None:
+    (tmp_path / "sequence.yaml").write_text(f"samelight_sequence: 2\n{stated}\n", encoding="utf-8")
+    with pytest.raises(SheetError, match=rf"sequence\.yaml:2:\d+: {says}.*, found .*a.x00b"):
+        read_sequence(tmp_path)
 
 
 @PIPES

@@ -12,7 +12,7 @@ from typing import NoReturn
 from samelight import __version__
 from samelight.cli.terminal import COULD_NOT_RUN, complain, drop_stdout, prepare_streams
 from samelight.reports.shown import clean
-from samelight.sheets.errors import SamelightError
+from samelight.sheets.errors import SamelightError, shown
 
 _DESCRIPTION = "Keeps every shot of a sequence lit by one sun in one room."
 _EPILOG = """With a folder, or with nothing, the window opens.
@@ -97,6 +97,9 @@ def main(words: Sequence[str] | None = None) -> int:
 
 def _run(words: Sequence[str], *, keeps: bool = False) -> int:
     """Run the words; with `keeps` an answer may be one that was kept, and is kept."""
+    odd = next((word for word in words if "\0" in word), None)
+    if odd is not None:  # no shell can write it, and no file, shot or reason has it
+        raise SamelightError(f"expected words without a NUL, which ends them, found {shown(odd)}")
     if keeps:
         from samelight.cli import answers
 

@@ -24,6 +24,7 @@ from samelight.sequence.stored import SheetFile, Stored, StoredSheet, read_store
 from samelight.sheets.documents import write_document
 from samelight.sheets.errors import Fault, SamelightError, SheetError
 from samelight.sheets.packed import packed, unpacked
+from samelight.sheets.plain_files import UnfitFileError, open_plain
 from samelight.sheets.sheet import Sheet
 
 _START = b"samelight part 1 "
@@ -142,14 +143,10 @@ def _bytes(path: Path) -> bytes:
 def _regular(path: Path, wanted: str, most: int) -> tuple[bytes, os.stat_result]:
     """The bytes of a file, one more than `most` at the most, and its state. Raises `SheetError` for what is no file."""
     try:
-        state = path.stat()
-        if not stat.S_ISREG(state.st_mode):  # opening a pipe would wait for whoever writes to it
-            kind = "a folder" if stat.S_ISDIR(state.st_mode) else "a pipe or a device"
-            raise SheetError([Fault(str(path), "", wanted, kind)])
-        if most >= LARGEST and state.st_size > LARGEST:
-            raise SheetError([Fault(str(path), "", f"at most {LARGEST // 2**20} MiB", "more")])
-        with path.open("rb") as file:
-            return file.read(most + 1), state
+        with open_plain(path, LARGEST) as file:
+            return file.read(most + 1), os.fstat(file.fileno())
+    except UnfitFileError as error:
+        raise SheetError([Fault(str(path), "", error.expected or wanted, error.found)]) from None
     except OSError as error:
         raise SheetError([Fault(str(path), "", wanted, error.strerror or str(error))]) from None
 

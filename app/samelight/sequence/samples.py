@@ -10,6 +10,7 @@ from pathlib import Path
 from platformdirs import user_data_path
 
 from samelight import __version__
+from samelight.sheets.plain_files import can_be_named
 from samelight.sheets.resources import sample_sequence
 
 
@@ -21,6 +22,8 @@ def own_samples() -> Path:
 def own_copy(folder: Path) -> Path:
     """The user's copy of a sequence that the program brings along, made where it is not there yet, and never again: what
     was decided in it stays. Any other folder as it is. Raises OSError."""
+    if not can_be_named(folder):
+        return folder  # whoever opens it says so
     carried = sample_sequence().parent.resolve()
     place = folder.resolve()
     if place.parent != carried or not place.is_dir():

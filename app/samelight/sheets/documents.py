@@ -7,7 +7,7 @@ from pathlib import Path
 
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.sequence import SEQUENCE_FILE, read_sequence
-from samelight.sheets.writing import WriteError, write_whole
+from samelight.sheets.writing import WriteError, failure_told, write_whole
 
 _OF_A_SEQUENCE = frozenset({"master", "shots", "decisions", "views", "frames"})
 """Folders of a sequence in which the program, or a render, puts what others rely on."""
@@ -22,12 +22,8 @@ def write_document(path: Path, content: str | bytes) -> None:
 def refuse_of_sequence(path: Path) -> None:
     """Raise `WriteError` for a path that is a sequence's own: in its folders of masters, shots, decisions, views and frames,
     or what sequence.yaml is or names. A link counts as what it leads to."""
-    try:
+    with failure_told(path):  # a ring of links, or the working folder has gone
         place = path.resolve()
-    except (OSError, RuntimeError) as error:  # a ring of links, or the working folder has gone
-        raise WriteError(
-            f"{path}: could not be written: {getattr(error, 'strerror', None) or error}"
-        ) from None
     for folder in place.parents:
         if not os.path.lexists(folder / SEQUENCE_FILE):
             continue

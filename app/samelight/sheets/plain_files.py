@@ -28,7 +28,7 @@ def open_plain(path: Path, largest: int) -> BufferedReader:
 
     It is looked at before it is opened, since opening a device may do something, and once more when it is open, since
     another may stand in its place by then. Opening never waits: a pipe has nobody at its other end. Raises
-    `UnfitFileError`, OSError, and ValueError for a name that no file can have.
+    `UnfitFileError` and OSError.
     """
     check_plain(path, largest)
     descriptor = os.open(path, _FLAGS)
@@ -54,13 +54,27 @@ def digest_of(path: Path, largest: int) -> str | None:
     try:
         with open_plain(path, largest) as file:
             return hashlib.file_digest(file, "sha256").hexdigest()
-    except (UnfitFileError, OSError, ValueError):
+    except (UnfitFileError, OSError):
         return None
 
 
 def check_plain(path: Path, largest: int) -> None:
     """Raise `UnfitFileError` unless there is a plain file of at most `largest` bytes, and OSError where there is nothing."""
+    if not can_be_named(path):
+        raise UnfitFileError("a name that no file can have")
     _check(path.stat(), largest)
+
+
+def can_be_named(path: Path | str) -> bool:
+    """Whether a file can have this name: none has a NUL in it, which ends a name, or half of a character.
+
+    >>> can_be_named("maps/dawn.exr"), can_be_named("maps/\\0.exr"), can_be_named("\\ud83c.exr")
+    (True, False, False)
+    """
+    try:
+        return b"\0" not in os.fsencode(path)
+    except UnicodeEncodeError:
+        return False
 
 
 def is_within(path: Path, *folders: Path) -> bool:

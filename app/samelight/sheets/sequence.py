@@ -8,12 +8,12 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeGuard
 
 from samelight.sheets.conventions import Conventions, read_conventions
 from samelight.sheets.errors import Fault, Faults, Found, Locate, Place, Position, SheetError, shown_name
 from samelight.sheets.events import spots, yaml_events
-from samelight.sheets.plain_files import is_within
+from samelight.sheets.plain_files import can_be_named, is_within
 from samelight.sheets.shot_lists import Lighters, read_lighters
 from samelight.sheets.trees import Document, parse_document, read_text
 from samelight.sheets.upgrades import SEQUENCE, up_to_date
@@ -160,12 +160,8 @@ def _cut(folder: Path, document: Document, faults: Faults) -> tuple[tuple[str, .
         path = folder / value
         if path.suffix.lower() not in CUT_ENDINGS:
             faults.add(("cut",), "a list of shots, or the name of an .otio or .edl file", value)
-        elif not is_within(path, folder):
-            faults.add(
-                ("cut",), "a cut file in the sequence folder", Found(f"{shown_name(value)}, outside it")
-            )
-        elif not _is_there(path):
-            faults.add(("cut",), "a cut file in the sequence folder", Found(f"no {shown_name(value)} there"))
+        else:
+            _check_inside(folder, "cut", value, faults)
         return (), path
     if not isinstance(value, list):
         faults.add(("cut",), "a list of shots, or the name of an .otio or .edl file", value)
@@ -216,12 +212,19 @@ def _policy(folder: Path, document: Document, faults: Faults) -> Path | None:
     if name is None and not _is_there(folder / "policy.yaml"):
         return None
     name = name or "policy.yaml"
-    if not is_within(folder / name, folder):
-        expected = "a policy file in the sequence folder, or one that is named with --policy"
-        faults.add(("policy",), expected, Found(f"{shown_name(name)}, outside it"))
-    elif not _is_there(folder / name):
-        faults.add(("policy",), "a policy file in the sequence folder", Found(f"no {shown_name(name)} there"))
+    _check_inside(folder, "policy", name, faults, ", or one that is named with --policy")
     return folder / name
+
+
+def _check_inside(folder: Path, key: str, name: str, faults: Faults, otherwise: str = "") -> None:
+    """Note where no file of the sequence folder has this name; one that lies outside it is to be named `otherwise`."""
+    expected = f"a {key} file in the sequence folder"
+    if not can_be_named(name):
+        faults.add((key,), expected, Found(f"{shown_name(name)}, which no file can be called"))
+    elif not is_within(folder / name, folder):
+        faults.add((key,), expected + otherwise, Found(f"{shown_name(name)}, outside it"))
+    elif not _is_there(folder / name):
+        faults.add((key,), expected, Found(f"no {shown_name(name)} there"))
 
 
 def _pin(value: Any, place: Place, faults: Faults) -> int | None:
@@ -244,7 +247,7 @@ def _pinned(value: Any, faults: Faults) -> dict[str, int]:
 
 
 def _scenes(folder: Path, value: Any, faults: Faults) -> Mapping[str, Path] | str | None:
-    if value is None or (isinstance(value, str) and value.strip()):
+    if value is None or _is_name(value):
         return value
     if not isinstance(value, dict):
         faults.add(("scenes",), "a scene for each shot, or a pattern such as scenes/*.usda", value)
@@ -252,7 +255,7 @@ def _scenes(folder: Path, value: Any, faults: Faults) -> Mapping[str, Path] | st
     for shot, scene in value.items():
         if not is_safe_name(shot):
             faults.add(("scenes", shot), "a name that a folder can have", shot)
-        if not isinstance(scene, str) or not scene.strip():
+        if not _is_name(scene):
             faults.add(("scenes", shot), "the file of a scene", scene)
     return {shot: folder / scene for shot, scene in value.items() if isinstance(scene, str)}
 
@@ -260,9 +263,13 @@ def _scenes(folder: Path, value: Any, faults: Faults) -> Mapping[str, Path] | st
 def _roots(value: Any, faults: Faults) -> tuple[str, ...]:
     listed = [] if value is None else value if isinstance(value, list) else [value]
     for index, root in enumerate(listed):
-        if not isinstance(root, str) or not root.strip():
+        if not _is_name(root):
             faults.add(("allow_roots", index), "a folder", root)
     return tuple(root for root in listed if isinstance(root, str))
+
+
+def _is_name(value: Any) -> TypeGuard[str]:
+    return isinstance(value, str) and bool(value.strip()) and can_be_named(value)
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,5 +23,5 @@ def stamp_if_there(path: Path) -> Stamp | None:
     """The stamp of a file as it is now; None where it cannot be looked at."""
     try:
         return stamp_of(path)
-    except OSError:
+    except (OSError, ValueError):  # ValueError: no file can have such a name
         return None

@@ -98,8 +98,6 @@ def read_text(path: Path) -> str:
         _fail(path, error.expected or "a file", error.found)
     except OSError as error:
         _fail(path, "a file that can be read", _reason(error))
-    except ValueError as error:  # a name that no file can have
-        _fail(path, "the name of a file", str(error))
     return _decoded(path, raw)
 
 

@@ -18,6 +18,7 @@ from typing import Any
 import yaml
 
 from samelight.sheets.errors import SamelightError
+from samelight.sheets.plain_files import can_be_named
 from samelight.sheets.scalars import scalar
 
 _ENDLESS = 10**9
@@ -43,7 +44,7 @@ def write_whole(path: Path, content: str | bytes, *, overwrite: bool = True) -> 
     target = _resolved(path)
     temporary = _temporary(target)
     try:
-        with _told(path):
+        with failure_told(path):
             _check_place(path, target)
             target.parent.mkdir(parents=True, exist_ok=True)
             _write_synced(temporary, content)
@@ -65,7 +66,7 @@ def write_new(contents: Mapping[Path, str | bytes]) -> None:
     try:
         _write_all_synced(contents, temporaries)
         for path, temporary in temporaries.items():
-            with _told(path):
+            with failure_told(path):
                 _place_new(temporary, path)
             placed.append(path)
         for folder in dict.fromkeys(path.parent for path in contents):
@@ -81,11 +82,11 @@ def _write_all_synced(contents: Mapping[Path, str | bytes], temporaries: Mapping
     folders: set[Path] = set()
 
     def write(path: Path) -> None:
-        with _told(path):
+        with failure_told(path):
             _write_synced(temporaries[path], contents[path])
 
     for path in contents:
-        with _told(path):
+        with failure_told(path):
             _check_place(path, path)
             if path.parent not in folders:
                 path.parent.mkdir(parents=True, exist_ok=True)
@@ -108,15 +109,17 @@ def _write_all_synced(contents: Mapping[Path, str | bytes], temporaries: Mapping
 
 
 @contextlib.contextmanager
-def _told(path: Path) -> Iterator[None]:
-    """Say of a file why it could not be written."""
+def failure_told(path: Path) -> Iterator[None]:
+    """Say of a file why it could not be written. Raises `WriteError`."""
+    if not can_be_named(path):
+        raise WriteError(f"{path}: could not be written: no file can have this name")
     try:
         yield
     except OSError as error:
         raise WriteError(f"{path}: could not be written: {error.strerror or error}") from None
     except UnicodeEncodeError:
         raise WriteError(f"{path}: could not be written: its text has half of a character") from None
-    except ValueError as error:  # a name that no file can have
+    except (ValueError, RuntimeError) as error:
         raise WriteError(f"{path}: could not be written: {error}") from None
 
 
@@ -194,7 +197,7 @@ def _is_one_file(one: Path, other: Path) -> bool:
 
 def make_folder(path: Path) -> None:
     """Make one folder, durably, in a folder that is there; nothing where it is there already. Raises `WriteError`."""
-    with _told(path):
+    with failure_told(path):
         if not path.is_dir():
             path.mkdir(exist_ok=True)
             _sync_folder(path.parent)

@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any, NoReturn, TypeVar
 from urllib.parse import unquote, unquote_to_bytes, urlsplit
 
-from samelight.sheets.plain_files import UnfitFileError, check_plain, is_within, open_plain
+from samelight.sheets.plain_files import UnfitFileError, can_be_named, check_plain, is_within, open_plain
 from samelight.sources.errors import CaptureError
 from samelight.sources.numbers import as_typed
 from samelight.sources.plain_files import open_plain_file
@@ -166,7 +166,8 @@ class Asset:
             return None
         if parts.scheme or parts.netloc or not parts.path or parts.path.startswith("/"):
             return None
-        return self.path.parent / unquote(parts.path)
+        path = self.path.parent / unquote(parts.path)
+        return path if can_be_named(path) else None
 
     def decoded(self, uri: str, at: str) -> bytes:
         """What a data URI holds."""
