@@ -199,7 +199,7 @@ def test_a_computed_row_goes_with_the_light_it_follows_from() -> None:
     found = with_levels_at_mark(made, "rim", {"S_020": 1.0}).findings()
     owner = next(finding for finding in found if ("S_020", "marks.face.level.rim") in finding.explained)
     assert ("S_020", "lights.rim.level") in owner.explained
-    assert "The face gets 1 st more of the rim in S_020." in owner.known
+    assert "The face gets 1 stop more of the rim in S_020." in owner.known
     assert len(found) == 2
 
 
@@ -224,7 +224,7 @@ def test_a_light_that_moved_and_gives_its_mark_the_same_may_follow_it() -> None:
     made = draft(4)
     made.shots["S_020"]["lights"]["rim"]["position"] = [-1.3, 2.6, -1.2]
     found = with_levels_at_mark(made, "rim", {"S_020": 0.02}).findings()
-    assert "holds (at most 0.02 st)" in found[0].guessed
+    assert "holds (at most 0.02 stops)" in found[0].guessed
     found = with_levels_at_mark(made, "rim", {"S_020": 0.4}).findings()
     assert found[0].guessed == ""
 

@@ -25,7 +25,7 @@ def test_two_sides_of_the_master() -> None:
     findings = levels(draft(5), 0, 0.08, -0.07).findings()
     assert [finding.finding for finding in findings] == ["cut-jump"]
     assert findings[0].shots == ("S_020", "S_030")
-    assert "jumps at the cut S_020 | S_030 by −0.15 st" in findings[0].says
+    assert "jumps at the cut S_020 | S_030 by −0.15 stops" in findings[0].says
     assert findings[0].explained == (("S_020", "lights.bounce.level"), ("S_030", "lights.bounce.level"))
 
 
@@ -67,7 +67,7 @@ def test_a_level_that_creeps() -> None:
     findings = levels(draft(10), 0, 0.04, 0.08, 0.12, 0.15, 0.2, 0.24, 0.28).findings()
     assert [finding.finding for finding in findings] == ["slow-drift"]
     assert findings[0].shots == tuple(f"S_0{n}0" for n in range(2, 9))
-    assert "gets brighter by 0.28 st from S_020 to S_080" in findings[0].says
+    assert "gets brighter by 0.28 stops from S_020 to S_080" in findings[0].says
 
 
 @pytest.mark.parametrize(

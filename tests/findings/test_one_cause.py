@@ -20,7 +20,7 @@ def test_one_value_in_neighbouring_shots() -> None:
     assert [finding.finding for finding in findings] == ["one-cause"]
     finding = findings[0]
     assert finding.says == (
-        "The rim is 0.35 st darker in S_030 to S_050, the same in all three: one publish, not three nudges."
+        "The rim is 0.35 stops darker in S_030 to S_050, the same in all three: one publish, not three nudges."
     )
     assert finding.sureness is Sureness.LIKELY
     assert finding.worst_text == "−0.35 st (lights.rim.level, S_030)"

@@ -22,7 +22,7 @@ def test_the_sun_moved_and_the_sky_stayed() -> None:
     findings = turned(12, 0).findings()
     assert [finding.finding for finding in findings] == ["sun-sky"]
     assert findings[0].explained == (("S_020", "lights.sun.direction"),)
-    assert "stand 12° otherwise to each other" in findings[0].says
+    assert "are turned 12° against each other" in findings[0].says
     assert "the sky turned and the sun stayed" in only(turned(0, -9).findings(), "sun-sky").says
     assert "both turned, and not alike" in only(turned(5, 20).findings(), "sun-sky").says
 

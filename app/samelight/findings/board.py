@@ -15,13 +15,14 @@ from samelight.drift.metrics import measure, severity
 from samelight.drift.rows import costs_only
 from samelight.drift.table import Entry, Row
 from samelight.drift.words import drift_text
+from samelight.findings.courses import with_typed_levels
 from samelight.findings.finding import Action, Case, Concern, Evidence, Finding, Sureness, case_name
 from samelight.findings.words import happening, shots_text
 from samelight.light.noise import first_largest
 from samelight.sheets.canonical import parameter_name
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Group, Named, Value, strictly_equal
-from samelight.sheets.vocabulary import COMPARED_SECTIONS, COUNT
+from samelight.sheets.vocabulary import COMPARED_SECTIONS, COUNT, LEVEL
 
 SAME_SHARE = 0.1
 """Share of the tolerance by which two values may differ and still count as one value: rounding of what was typed."""
@@ -147,7 +148,12 @@ class Board:
         """What happened to a cell, as a clause."""
         row = self.table.rows[index]
         distant = row.section == "lights" and self.light_type(row.group, column) == "distant"
-        said = happening(row, self.entry(index, column), self.north, distant)
+        entry = self.entry(index, column)
+        if row.leaf == LEVEL:
+            sheet = self.sheets[column]
+            typed = {} if sheet is None else sheet.as_typed(row.section, row.group, LEVEL)
+            entry = with_typed_levels(entry, self.master.as_typed(row.section, row.group, LEVEL), typed)
+        said = happening(row, entry, self.north, distant)
         kelvins = self._kelvins(row, column) if row.leaf == "colour" else ""
         return f"{said}, {kelvins}" if kelvins else said
 

@@ -6,10 +6,10 @@ import numpy as np
 
 from samelight.drift.cells import Cell, Grade
 from samelight.drift.jumps import could_jump, jump_between
-from samelight.drift.words import counted, measured_text
+from samelight.drift.words import counted
 from samelight.findings.board import Board, Rests
 from samelight.findings.finding import Finding
-from samelight.findings.words import parameter_text, plain, sentence
+from samelight.findings.words import parameter_text, said_drift, sentence
 from samelight.light.noise import first_largest
 
 NAME = "cut-jump"
@@ -41,7 +41,7 @@ def _finding(board: Board, index: int, cuts: list[tuple[float, float, int]]) -> 
     worst, drift, at = cuts[first_largest(heavy for heavy, _, _ in cuts)]
     columns = sorted({column for _, _, first in cuts for column in (first, first + 1)})
     cells = [(index, column) for column in columns if board.table.grade[index, column] > Grade.SAME]
-    size = plain(measured_text(row.kind, drift))
+    size = said_drift(row.kind, drift)
     where = f"at the cut {shots[at]} | {shots[at + 1]}"
     if len(cuts) > 1:
         where = f"at {counted(len(cuts), 'cut')}, most {where}"

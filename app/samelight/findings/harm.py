@@ -65,6 +65,13 @@ class Harms:
             for mark, leaves in rows.items()
             if "level" in leaves
         }
+        self._changed: dict[int, set[str]] = defaultdict(set)
+        lit = np.array(
+            [row.section in ("lights", "environments") for row in board.table.rows], dtype=np.bool_
+        )
+        for index, column in np.argwhere((board.table.grade > Grade.SAME) & lit[:, None]).tolist():
+            row = board.table.rows[index]
+            self._changed[column].add(row.group if row.section == "lights" else "")
 
     def of(self, finding: Finding) -> Harm | None:
         """What a finding does to the mark that it changes most; None where none is changed, or none is known.
@@ -99,7 +106,11 @@ class Harms:
                 continue
             parts = {name: self._part(index, column) for name, index in at.lights.items()}
             moved = sum(value - master for name, (master, value) in parts.items() if name in lights)
-            if skies:
+            unlisted = self._unlisted(at, column)
+            mine = {name for name in unlisted if (name in lights if name else skies)}
+            if mine and mine != unlisted:
+                continue  # what is left of the sum is of this and of something else
+            if mine:
                 moved += (after - before) - sum(value - master for master, value in parts.values())
             left = before + moved
             stops = math.log2(left / before) if left > 0.0 else -math.inf
@@ -110,6 +121,11 @@ class Harms:
             side = self._side(at, column, lights)
             if abs(stops) > 1e-6 or steps > 1e-3 or side:
                 yield Harm(shot, mark, figure(stops), figure(steps), side)
+
+    def _unlisted(self, at: _AtMark, column: int) -> set[str]:
+        """What changes the sum at a mark in a shot and has no row of its own there: lights that only this shot has, by name,
+        and the environments under the empty name."""
+        return {name for name in self._changed[column] if not name or name not in at.lights}
 
     def _part(self, index: int, column: int) -> tuple[float, float]:
         """What a mark gets of one light by the master, and in the shot."""

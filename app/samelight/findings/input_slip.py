@@ -11,11 +11,10 @@ import numpy as np
 
 from samelight.drift.cells import Grade
 from samelight.drift.table import Row
-from samelight.drift.words import value_text
 from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
-from samelight.findings.typed import number_typed
-from samelight.findings.words import capital, group_text, happening, sentence, size_text
+from samelight.findings.typed import master_as_typed, number_typed
+from samelight.findings.words import capital, group_text, happening, sentence, signed, size_text
 from samelight.light.levels import AREA_SHAPES, LightSizes, area, distant_size_factor
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Colour, Group
@@ -54,9 +53,18 @@ def _likely(board: Board, index: int, row: Row, columns: list[int]) -> list[int]
     temperature."""
     if row.leaf == LEVEL:
         exposure = number_typed(board.master.as_typed(row.section, row.group, LEVEL), "exposure") or 0.0
-        sizes = {_area(board.master.sections.get(row.section, {}).get(row.group, {}))}
-        sizes |= {
-            _area(board.group(column, row.section, row.group)) for column in _resized(board, row, columns)
+        light = board.master.sections.get(row.section, {}).get(row.group, {})
+        # A sheet counts areas in squares of its own unit of length, which need not be the master's.
+        units = {
+            sheet.conventions.area_unit for column in columns if (sheet := board.sheets[column]) is not None
+        }
+        sizes = {
+            _area(group, unit)
+            for group in (
+                light,
+                *(board.group(column, row.section, row.group) for column in _resized(board, row, columns)),
+            )
+            for unit in units
         }
         stops = [way * math.log2(size) for size in sizes if size > 0.0 for way in (1.0, -1.0)]
         if exposure:
@@ -109,20 +117,21 @@ def _exposure(master: Typed, typed: Typed, drift: float) -> str:
     if not before:
         return ""
     if not after and abs(drift + before) <= STOPS:
-        return f"the exposure of {before:+g} is lost"
+        return f"the exposure of {signed(before)} is lost"
     if after is not None and abs(after + before) <= 1e-9 and abs(drift + 2.0 * before) <= STOPS:
-        return f"the exposure is {after:+g} for {before:+g}: its sign is wrong"
+        return f"the exposure is {signed(after)} for {signed(before)}: its sign is wrong"
     if after is not None and typed.get("intensity") == master.get("intensity"):
         factor = after / before
         if any(abs(factor - power) <= 1e-9 for power in _POINTS):
-            return f"the exposure is {after:+g} for {before:+g}: its decimal point is out of place"
+            return f"the exposure is {signed(after)} for {signed(before)}: its decimal point is out of place"
     return ""
 
 
 def _normalised(board: Board, row: Row, column: int, master: Typed, typed: Typed, drift: float) -> str:
     before, after = bool(master.get("normalize", False)), bool(typed.get("normalize", False))
     here = board.group(column, row.section, row.group)
-    size = _area(here)
+    sheet = board.sheets[column]
+    size = _area(here, 1.0 if sheet is None else sheet.conventions.area_unit)
     if before is after or not size:
         return ""
     expected = math.log2(size) if before else -math.log2(size)
@@ -131,12 +140,14 @@ def _normalised(board: Board, row: Row, column: int, master: Typed, typed: Typed
     return f"normalize is {'on' if after else 'off'}, the master has it {'on' if before else 'off'}"
 
 
-def _area(light: Group) -> float:
+def _area(light: Group, unit: float) -> float:
+    """What a light that is not normalised counts for: its area in squares of a unit of so many metres; 0 for none."""
     shape = light.get("type")
     sizes = {name: value for name in SIZES if isinstance(value := light.get(name), float) and value > 0.0}
     if shape == "distant":
         return distant_size_factor(sizes["angle"]) if "angle" in sizes else 0.0
-    return area(shape, LightSizes(**sizes)) if isinstance(shape, str) and shape in AREA_SHAPES else 0.0
+    counts = isinstance(shape, str) and shape in AREA_SHAPES
+    return area(shape, LightSizes(**sizes)) / (unit * unit) if isinstance(shape, str) and counts else 0.0
 
 
 def _colour(board: Board, row: Row, column: int) -> str:
@@ -186,5 +197,5 @@ def _finding(board: Board, index: int, reason: str, columns: list[int]) -> Findi
         if not certain
         else "A switch is on or off; there is no tolerance.",
         guessed="" if certain else capital(f"{reason}."),
-        do=f"Set it as the master has it: {value_text(entry.master, row.kind, board.north)}.",
+        do=f"Set it as the master has it: {master_as_typed(board, index, columns[0])}.",
     )

@@ -8,9 +8,10 @@ from collections import defaultdict
 from samelight.drift.cells import Cell
 from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
-from samelight.findings.words import plain, sentence, thing
+from samelight.findings.words import sentence, size_text, thing
 from samelight.light.levels import SEEN_SHARE, LightSizes, area
 from samelight.sheets.values import Group, Level, Value
+from samelight.sheets.vocabulary import LEVEL
 
 NAME = "other-type"
 
@@ -51,7 +52,7 @@ def _gives(shot: Group, master: Group) -> str:
     stops = math.log2(amounts[0]) - math.log2(amounts[1])
     if abs(stops) <= EQUAL:
         return "and gives as much"
-    return f"and gives {plain(f'{abs(stops):.2f}')} stops {'more' if stops > 0 else 'less'}"
+    return f"and gives {size_text(LEVEL, stops)} {'more' if stops > 0 else 'less'}"
 
 
 def _intensity(light: Group) -> float | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import difflib
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
@@ -128,7 +128,14 @@ def _affix_finding(board: Board, affix: str, names: Sequence[tuple[str, str]], c
 def _paired(
     board: Board, column: int, section: str, gone: list[str], come: list[str]
 ) -> list[tuple[str, str, _Likeness]]:
-    """The pairs that are alike, the likest first, each name once."""
+    """The pairs that are alike, the likest first, each name once.
+
+    Several environments from the map of one that is gone are copies that share its rays, and none is that one renamed.
+    """
+    if section == "environments":
+        maps = Counter(board.group(column, section, name).get("texture") for name in come)
+        master = board.master.sections.get(section, {})
+        gone = [name for name in gone if maps[master.get(name, {}).get("texture")] < SEVERAL]
     scored: list[tuple[float, float, str, str, _Likeness]] = []
     for old, new in _candidates(board, column, section, gone, come):
         likeness = _likeness(board, column, section, old, new)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 
 from samelight.drift.cells import Cell, Grade
 from samelight.drift.table import strongest_distant
 from samelight.findings.board import Board
 from samelight.findings.finding import Concern, Finding, Sureness
-from samelight.findings.words import listed, sentence, size_text, thing
+from samelight.findings.words import capital, listed, size_text, thing
 from samelight.light.directions import to_azimuth_elevation, turn_between
 from samelight.light.noise import SORTED_BY, figure
 from samelight.sheets.values import as_vector
@@ -100,12 +101,12 @@ def _finding(
 ) -> Finding:
     cells: list[Cell] = [(row, column) for row in rows for column in columns if board.drifts(row, column)]
     cells += board.computed("sky", sky, columns)
-    parts = listed([thing(sun), thing(sky)])
+    turned = _in_its_cell(board, sky, columns[0], apart)
     return board.make(
         NAME,
-        sentence(
-            f"{parts} stand {size_text(ANGLE, apart)} otherwise to each other than in the master, in "
-            f"{board.shots(columns)}: {who}."
+        capital(
+            f"seen from above, {listed([thing(sun), thing(sky)])} are turned {size_text(ANGLE, turned)} against each other "
+            f"in {board.shots(columns)}: {who}."
         ),
         cells,
         columns=columns,
@@ -116,3 +117,10 @@ def _finding(
         concern=Concern.PICTURE,
         do=f"Bring back the one that moved, or turn {thing(sky)} with the sun.",
     )
+
+
+def _in_its_cell(board: Board, sky: str, column: int, apart: float) -> float:
+    """The angle as the cell of sun and sky has it; where there is none, as it was worked out here."""
+    index = board.table.row(f"sky.{sky}.sun_angle")
+    found = math.nan if index is None else float(board.table.drift[index, column])
+    return found if math.isfinite(found) else apart

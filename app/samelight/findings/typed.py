@@ -7,8 +7,11 @@ from collections.abc import Iterator, Mapping
 from typing import Any, TypeVar
 
 from samelight.drift.table import Row
+from samelight.drift.words import number_text, value_text
 from samelight.findings.board import Board
+from samelight.findings.words import listed, on_or_off, signed
 from samelight.sheets.sheet import Sheet
+from samelight.sheets.vocabulary import COLOUR, LEVEL
 
 Slip = TypeVar("Slip")
 
@@ -114,6 +117,48 @@ def number_typed(typed: Mapping[str, Any], name: str) -> float | None:
     value = typed.get(name)
     numbers = [] if isinstance(value, list | tuple) else list(numbers_in(value))
     return float(numbers[0]) if numbers else None
+
+
+def typed_otherwise(board: Board, index: int, column: int) -> list[tuple[str, Any, Any]]:
+    """The names under which a shot and the master have another value typed for a cell: name, the shot's, the master's.
+
+    None stands for what is not typed."""
+    row, sheet = board.table.rows[index], board.sheets[column]
+    shot = {} if sheet is None else sheet.as_typed(row.section, row.group, row.leaf)
+    master = board.master.as_typed(row.section, row.group, row.leaf)
+    return [
+        (name, shot.get(name), master.get(name))
+        for name in {**master, **shot}
+        if shot.get(name) != master.get(name)
+    ]
+
+
+def master_as_typed(board: Board, index: int, column: int) -> str:
+    """What the master has typed where the shot has another value, as a lighter types it: "exposure +0.5", "temperature 2400 K"."""
+    row = board.table.rows[index]
+    otherwise = typed_otherwise(board, index, column)
+    if row.kind not in (LEVEL, COLOUR) or any(isinstance(value, Mapping) for _, _, value in otherwise):
+        return value_text(board.entry(index, column).master, row.kind, board.north)
+    return listed([f"{name} {typed_text(name, value)}" for name, _, value in otherwise])
+
+
+def typed_text(name: str, value: Any) -> str:
+    """A typed value as it is said.
+
+    >>> typed_text("exposure", -1), typed_text("temperature", 4300), typed_text("normalize", True), typed_text("color", [1, 0.5])
+    ('−1', '4300 K', 'on', '1, 0.5')
+    """
+    if value is None:
+        return "not set"
+    if isinstance(value, bool):
+        return on_or_off(value)
+    if isinstance(value, list):
+        return ", ".join(typed_text("", item) for item in value)
+    if not isinstance(value, int | float):
+        return str(value)
+    if name == "exposure":
+        return signed(value)
+    return f"{number_text(value, 6)} K" if name == "temperature" else number_text(value, 6)
 
 
 def in_same_places(

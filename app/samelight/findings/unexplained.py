@@ -127,5 +127,5 @@ def _still_reaches(board: Board, cells: list[Cell]) -> str:
     if not (grades >= Grade.SAME).any() or (grades > Grade.WITHIN).any():
         return ""
     largest = float(np.nanmax(np.abs(drifts)))
-    level = size_text(LEVEL, largest) if largest else "0 st"
+    level = size_text(LEVEL, largest) if largest else "0 stops"
     return f"Its level at every mark holds (at most {level}): it may follow what stands there, and be meant."

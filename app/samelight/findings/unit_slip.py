@@ -12,7 +12,7 @@ from samelight.drift.words import value_text
 from samelight.findings import kelvin_slip, radians
 from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
-from samelight.findings.typed import in_same_places, rounding, what_follows
+from samelight.findings.typed import in_same_places, rounding, typed_otherwise, typed_text, what_follows
 from samelight.findings.words import (
     capital,
     group_text,
@@ -24,7 +24,7 @@ from samelight.findings.words import (
 )
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.units import METRES
-from samelight.sheets.values import Level, Value
+from samelight.sheets.values import Level
 
 NAME = "unit-slip"
 
@@ -185,8 +185,7 @@ def _finding(board: Board, slip: _Slip, indices: tuple[int, ...], columns: list[
     shots = board.shots(columns)
     of_size = len(rows) == 1 or all(row.leaf == "level" for row in rows[1:])
     if of_size:
-        entry = board.entry(*cells[0])
-        values = " for ".join(value_text(value, rows[0].kind, board.north) for value in _both(entry))
+        values, do = _values(board, cells[0])
         who = group_text(rows[0]) if rows[0].leaf == "level" else parameter_text(rows[0])
         what = (
             f"is {factor} as bright as the master's"
@@ -194,7 +193,6 @@ def _finding(board: Board, slip: _Slip, indices: tuple[int, ...], columns: list[
             else f"{verb_for(rows[0].leaf)} {factor} the master's"
         )
         says = f"{who} {what} in {shots} ({values})"
-        do = f"Type it with its unit: {value_text(entry.master, rows[0].kind, board.north)}."
     else:
         names = listed([parameter_text(row) for row in rows], at_most=4)
         says = f"{names} are {factor} the master's in {shots}"
@@ -210,8 +208,19 @@ def _finding(board: Board, slip: _Slip, indices: tuple[int, ...], columns: list[
     )
 
 
-def _both(entry: Entry) -> tuple[Value | None, Value | None]:
-    return entry.value, entry.master
+def _values(board: Board, spot: Spot) -> tuple[str, str]:
+    """Both values of a cell in words, and what to do; a level's as typed, where one number makes the difference."""
+    row, entry = board.table.rows[spot[0]], board.entry(*spot)
+    otherwise = typed_otherwise(board, *spot)
+    if row.leaf == "level" and len(otherwise) == 1 and not any(isinstance(one, dict) for one in otherwise[0]):
+        name, here, master = otherwise[0]
+        before = typed_text(name, master)
+        return (
+            f"{name} {typed_text(name, here)} for {before}",
+            f"Set it as the master has it: {name} {before}.",
+        )
+    here, master = (value_text(value, row.kind, board.north) for value in (entry.value, entry.master))
+    return f"{here} for {master}", f"Type it with its unit: {master}."
 
 
 def _factor_text(factor: float) -> str:

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from samelight.drift.cells import ABSENT, EXTRA
 from samelight.drift.table import Entry, Row
 from samelight.drift.words import MINUS, measured_text, number_text, value_text
+from samelight.findings.courses import course_text
 from samelight.light.colour_words import shift_in_words
 from samelight.light.directions import NORTH, Vector, angle_between, to_azimuth_elevation, turn_between
 from samelight.sheets import vocabulary as kinds
@@ -69,12 +70,12 @@ def sentence(text: str) -> str:
 
 
 def capital(text: str) -> str:
-    """Text that starts with no name, with a capital.
+    """Text that starts with no name, with a capital; a sign such as π stays.
 
-    >>> capital("north taken for south.")
-    'North taken for south.'
+    >>> capital("north taken for south."), capital("π more or less.")
+    ('North taken for south.', 'π more or less.')
     """
-    return text[:1].upper() + text[1:]
+    return text[:1].upper() + text[1:] if text[:1].isascii() else text
 
 
 def thing(name: str) -> str:
@@ -163,7 +164,23 @@ def plain(text: str) -> str:
 
 def size_text(kind: str, drift: float) -> str:
     """A drift without its sign, where the words around it say which way."""
-    return plain(measured_text(kind, abs(drift)).lstrip(f"+{MINUS}"))
+    return said_drift(kind, abs(drift)).lstrip(f"+{MINUS}")
+
+
+def said_drift(kind: str, drift: float) -> str:
+    """A drift as people say it, with its sign.
+
+    >>> said_drift("level", -0.35), said_drift("level", 1.0), said_drift("temperature", 12.5), said_drift("colour", 1.0)
+    ('−0.35 stops', '+1 stop', '+12.5 mired', '1 step')
+    """
+    number, _, unit = plain(measured_text(kind, drift)).partition(" ")
+    unit = _SAID_UNITS.get(unit, unit)
+    if unit in ("stops", "steps") and number.lstrip(f"+{MINUS}") == "1":
+        unit = unit.removesuffix("s")
+    return f"{number} {unit}" if unit else number
+
+
+_SAID_UNITS = {"st": "stops", "MK⁻¹": "mired"}
 
 
 def happening(row: Row, entry: Entry, north: Vector = NORTH, distant: bool = False) -> str:
@@ -182,6 +199,12 @@ def happening(row: Row, entry: Entry, north: Vector = NORTH, distant: bool = Fal
     if isinstance(entry.value, bool) and isinstance(entry.master, bool):
         what = switch_text(row.section, row.group, row.leaf)
         return f"{what} is {on_or_off(entry.value)}; the master has it {on_or_off(entry.master)}"
+    if isinstance(entry.value, Curve) or isinstance(entry.master, Curve):
+        ours, masters = (
+            course_text(side, row.kind, lambda value: value_text(value, row.kind, north))
+            for side in (entry.value, entry.master)
+        )
+        return f"{parameter_text(row)} {ours} (the master's {masters})"
     said = _of_light(row, entry, north, distant) if row.section in ("lights", "environments") else ""
     return said or f"{parameter_text(row)} {_predicate(row, entry, north)}"
 
@@ -189,8 +212,6 @@ def happening(row: Row, entry: Entry, north: Vector = NORTH, distant: bool = Fal
 def _of_light(row: Row, entry: Entry, north: Vector, distant: bool) -> str:
     """Drifts that have words of their own; empty for the others."""
     who, master, value = thing(row.group), entry.master, entry.value
-    if isinstance(master, Curve) or isinstance(value, Curve):
-        return ""
     a, b = as_vector(master), as_vector(value)
     if row.leaf == "direction" and a and b:
         aimed = f"{size_text(kinds.DIRECTION, angle_between(a, b))} elsewhere"
@@ -243,8 +264,17 @@ def _predicate(row: Row, entry: Entry, north: Vector) -> str:
     said = (
         f"{verb_for(row.leaf)} {value_text(value, row.kind, north)} for {value_text(master, row.kind, north)}"
     )
-    drift = plain(measured_text(row.kind, entry.drift)) if row.kind not in (kinds.ANGLE,) else ""
+    drift = said_drift(row.kind, entry.drift) if row.kind not in (kinds.ANGLE,) else ""
     return f"{said} ({drift})" if drift and math.isfinite(entry.drift) else said
+
+
+def signed(number: float) -> str:
+    """A number with its sign, as an exposure is said.
+
+    >>> signed(0.5), signed(-1.0)
+    ('+0.5', '−1')
+    """
+    return f"{number:+g}".replace("-", MINUS)
 
 
 def times_text(factor: float) -> str:

@@ -1,0 +1,124 @@
+"""Units, digits and values in what findings say: as people say them, and as a lighter types them."""
+
+from __future__ import annotations
+
+import copy
+import math
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from findings.drafts import draft, only
+from findings.planted.worlds import world
+from samelight.drift.readings import amount
+from samelight.findings.courses import course_text
+from samelight.findings.finding import Finding
+from samelight.sequence.session import open_session
+from samelight.sheets.values import Curve
+from samelight.sheets.vocabulary import ANGLE, LEVEL
+
+
+def found(light: str, change: dict[str, Any], name: str) -> Finding:
+    """The one finding of a name where a light is changed in one shot; None takes a parameter away."""
+    made = draft(4)
+    group = made.shots["S_020"]["lights"][light]
+    group.update(change)
+    made.shots["S_020"]["lights"][light] = {key: value for key, value in group.items() if value is not None}
+    return only(made.findings(), name)
+
+
+@pytest.mark.parametrize(
+    ("light", "change", "name", "says", "do"),
+    [
+        (
+            "lamp",
+            {"intensity": {"keys": [[1001, 0.3], [1024, 0]]}},
+            "unexplained",
+            "The lamp's level fades from 0.3 to 0 between 1001 and 1024 (the master's stays at 0.3) in S_020",
+            "Say that it is meant",
+        ),
+        ("lamp", {"temperature": None}, "input-slip", "has lost its temperature", "temperature 2200 K."),
+        ("window_fill", {"exposure": -1}, "input-slip", "2 stops darker in S_020: the exposure is −1 for +1", "exposure +1."),
+        ("window_fill", {"exposure": None}, "input-slip", "1 stop darker in S_020: the exposure of +1", "exposure +1."),
+        ("lamp", {"normalize": False}, "input-slip", "normalize is off", "as the master has it: normalize on."),
+        ("window_fill", {"intensity": 3.4558}, "unit-slip", "(intensity 3.4558 for 1.1)", "intensity 1.1."),
+    ],
+)  # fmt: skip
+def test_values_are_said_as_they_are_typed(
+    light: str, change: dict[str, Any], name: str, says: str, do: str
+) -> None:
+    finding = found(light, change, name)
+    assert says in finding.says
+    assert do in finding.do
+
+
+def test_a_sign_is_no_letter_that_starts_a_sentence() -> None:
+    assert found("window_fill", {"intensity": 3.4558}, "unit-slip").guessed.startswith("π (3.14, pi)")
+
+
+def test_a_switch_of_normalize_is_known_in_a_sheet_that_counts_in_centimetres() -> None:
+    made = draft(4)
+    for tree in (made.master, *made.shots.values()):
+        tree["units"] = {"length": "cm"}
+    made.shots["S_020"]["lights"]["lamp"]["normalize"] = False
+    finding = only(made.findings(), "input-slip")
+    assert finding.shots == ("S_020",)
+    assert f"{math.log2(4 * math.pi * 3**2):.2f} stops brighter" in finding.says
+
+
+def test_two_copies_of_a_sky_that_do_not_add_up_are_no_sky_renamed() -> None:
+    made = draft(4)
+    skies = made.shots["S_020"]["environments"]
+    sky = skies.pop("dawn_sky")
+    skies["dawn_sky_camera"] = {**sky, "seen_by": ["camera"]}
+    skies["dawn_sky_rest"] = {**copy.deepcopy(sky), "seen_by": ["indirect", "reflection"], "intensity": 1.6}
+    names = {finding.finding for finding in made.findings()}
+    assert "unequal-copies" in names
+    assert "renamed" not in names
+
+
+def test_sun_and_sky_are_said_by_the_angle_that_their_cell_has() -> None:
+    made = draft(4)
+    made.shots["S_020"]["lights"]["sun"]["azimuth"] = 143
+    says = only(made.findings(), "sun-sky").says
+    assert says.startswith("Seen from above, the sun and dawn_sky are turned 12° against each other in S_020")
+
+
+FADES = ((1001, 4.0), (1010, 4.0), (1024, 0.0), (1080, 0.0))
+
+
+@pytest.mark.parametrize(
+    ("curve", "kind", "text"),
+    [
+        (Curve(FADES), LEVEL, "fades from 4 to 0 between 1010 and 1024"),
+        (Curve(FADES), ANGLE, "falls from 4 to 0 between 1010 and 1024"),
+        (Curve(((1, 0.0), (5, 2.0), (9, 3.0))), LEVEL, "rises from 0 to 3 between 1 and 9"),
+        (Curve(((1, 2.0), (5, 1.0), (9, 3.0))), LEVEL, "goes up and down from 1 to 3 between 1 and 9"),
+        (Curve(((1, 2.0), (5, 1.0)), "held"), LEVEL, "goes from 2 to 1 at frame 5"),
+        (Curve(((1, "a"), (5, "b"), (8, "c"))), "text", "goes from a to c between 1 and 8"),
+        (Curve(((1, 2.0), (5, 2.0))), LEVEL, "stays at 2"),
+        (Curve(((7, 2.0),)), LEVEL, "stays at 2"),
+        (2.0, LEVEL, "stays at 2"),
+    ],
+)  # fmt: skip
+def test_a_curve_is_told_in_words(curve: Any, kind: str, text: str) -> None:
+    assert (
+        course_text(curve, kind, lambda value: f"{amount(value):g}" if value != str(value) else value) == text
+    )
+
+
+def test_what_lights_of_other_names_give_a_mark_counts_in_what_a_finding_does_to_it(tmp_path: Path) -> None:
+    """A light that only one shot has has no row of its own at a mark: its share is what the sum has over the others."""
+    made = world(1)
+    renamed, doubled = list(made.shots)[1:3]
+    made.shots[renamed]["lights"] = {
+        f"rig_{name}": one for name, one in made.shots[renamed]["lights"].items()
+    }
+    lights = made.shots[doubled]["lights"]
+    lights["key_1"] = copy.deepcopy(lights["key"])
+    findings = open_session(made.write(tmp_path / "sequence")).findings
+    assert only(findings, "renamed").harm is None
+    harm = only(findings, "duplicate").harm
+    assert harm is not None
+    assert harm.stops > 0.05
