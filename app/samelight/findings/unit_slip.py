@@ -208,7 +208,7 @@ def _finding(board: Board, slip: _Slip, indices: tuple[int, ...], columns: list[
     )
 
 
-def _values(board: Board, spot: Spot) -> tuple[str, str]:
+def _values(board: Board, spot: Cell) -> tuple[str, str]:
     """Both values of a cell in words, and what to do; a level's as typed, where one number makes the difference."""
     row, entry = board.table.rows[spot[0]], board.entry(*spot)
     otherwise = typed_otherwise(board, *spot)
