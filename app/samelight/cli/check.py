@@ -49,7 +49,7 @@ from samelight.sheets.upgrades import FINDINGS as FORMER_FINDINGS
 EXAMPLES = """examples:
   samelight check harbour
   samelight check harbour --fail-on break
-  samelight check harbour --only behind
+  samelight check harbour --only old-master
   samelight check harbour --shots HB_050-HB_080,HB_120
   samelight check harbour --lighter Ines
   samelight check harbour --format json > drift.json
@@ -93,6 +93,18 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
     )
     add_shots(parser)
     add_lighter(parser)
+    _add_parts(parser)
+    add_jobs(parser)
+    _add_saved(parser)
+    parser.add_argument("--quiet", action="store_true", help="print nothing; the exit status says it")
+    parser.add_argument(
+        "--no-colour", action="store_true", help="no colour, as when NO_COLOR is set in the environment"
+    )
+    parser.set_defaults(run=run)
+
+
+def _add_parts(parser: argparse.ArgumentParser) -> None:
+    """What one check reads for another, and takes from it."""
     parser.add_argument(
         "--save-part",
         type=Path,
@@ -115,7 +127,10 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         metavar="FILE",
         help="a key of the studio's own: --save-part seals with it, and --parts believes no part without its seal",
     )
-    add_jobs(parser)
+
+
+def _add_saved(parser: argparse.ArgumentParser) -> None:
+    """What an earlier check said, and is compared with."""
     parser.add_argument(
         "--since",
         type=Path,
@@ -134,11 +149,6 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         metavar="RECEIPT",
         help="judge only by these decisions: end with 2 where the ledger is not the one that an earlier check printed this of",
     )
-    parser.add_argument("--quiet", action="store_true", help="print nothing; the exit status says it")
-    parser.add_argument(
-        "--no-colour", action="store_true", help="no colour, as when NO_COLOR is set in the environment"
-    )
-    parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -209,59 +219,71 @@ def _data(session: Session, cell: ComparedCell, state: State) -> dict[str, Any]:
 
 
 def _print(session: Session, arguments: argparse.Namespace, checked: _Checked) -> None:
-    title, north, shots = session.sequence.title, session.sequence.conventions.north, checked.shots
-    counts, tally = session.table.counts(shots), session.tally(shots)
     if arguments.format == "junit":
-        let_through = ~checked.listed.mask | checked.accepted.mask
-        told = {case_key(case) for case in cases_of(checked.findings)} - set(checked.accepted_cases)
-        print_text(
-            junit_of_shots(
-                shot_parts(session, shots),
-                title,
-                session.master_version,
-                north,
-                fail_on=GRADES[arguments.fail_on],
-                unread=session.ledger.troubles(),
-                accepted=lambda line: bool(let_through[line.row, session.table.column(line.cell.shot)]),
-                accepted_case=lambda case: case_key(case) not in told,
-            )
-        )
+        print_text(_as_junit(session, GRADES[arguments.fail_on], checked))
     elif arguments.format == "json":
-        data = check_data(
-            title,
-            session.master_version,
-            (),
-            checked.findings,
-            counts,
-            troubles=checked.troubles,
-            north=north,
-            shots=shots,
-            tally=tally,
-            ledger=session.ledger.receipt,
-        )
-        data["cells"] = _cells_data(checked.listed, checked.accepted, north)
-        for finding in data["findings"]:
-            for case in finding["cases"]:
-                if (case["shot"], case["parameter"]) in checked.accepted_cases:
-                    case["baseline"] = True
-        print_json(data)
+        print_json(_as_data(session, checked))
     else:
-        console = results(colour=not arguments.no_colour)
-        print_check(
-            console,
-            title,
-            session.master_version,
-            checked.listed,
-            checked.findings,
-            counts,
-            north=north,
-            tally=tally,
-            follows=() if arguments.all else checked.listed.follows(),
-        )
-        print_line(console, f"ledger {session.ledger.receipt}", "dim")
-        if accepted := len(checked.accepted) + len(checked.accepted_cases):
-            said = f"{accepted} of them accepted by {clean(str(arguments.baseline))}"
-            print_line(console, said, "dim")
+        _print_text(session, arguments, checked)
+
+
+def _as_junit(session: Session, fail_on: Grade, checked: _Checked) -> str:
+    """A check as JUnit XML, in which what a baseline accepts does not fail."""
+    let_through = ~checked.listed.mask | checked.accepted.mask
+    told = {case_key(case) for case in cases_of(checked.findings)} - set(checked.accepted_cases)
+    return junit_of_shots(
+        shot_parts(session, checked.shots),
+        session.sequence.title,
+        session.master_version,
+        session.sequence.conventions.north,
+        fail_on=fail_on,
+        unread=session.ledger.troubles(),
+        accepted=lambda line: bool(let_through[line.row, session.table.column(line.cell.shot)]),
+        accepted_case=lambda case: case_key(case) not in told,
+    )
+
+
+def _as_data(session: Session, checked: _Checked) -> dict[str, Any]:
+    """A check for JSON, in which cells and cases say where a baseline accepts them."""
+    north = session.sequence.conventions.north
+    data = check_data(
+        session.sequence.title,
+        session.master_version,
+        (),
+        checked.findings,
+        session.table.counts(checked.shots),
+        troubles=checked.troubles,
+        north=north,
+        shots=checked.shots,
+        tally=session.tally(checked.shots),
+        ledger=session.ledger.receipt,
+    )
+    data["cells"] = _cells_data(checked.listed, checked.accepted, north)
+    for finding in data["findings"]:
+        for case in finding["cases"]:
+            if (case["shot"], case["parameter"]) in checked.accepted_cases:
+                case["baseline"] = True
+    return data
+
+
+def _print_text(session: Session, arguments: argparse.Namespace, checked: _Checked) -> None:
+    """A check for people."""
+    console = results(colour=not arguments.no_colour)
+    print_check(
+        console,
+        session.sequence.title,
+        session.master_version,
+        checked.listed,
+        checked.findings,
+        session.table.counts(checked.shots),
+        north=session.sequence.conventions.north,
+        tally=session.tally(checked.shots),
+        follows=() if arguments.all else checked.listed.follows(),
+    )
+    print_line(console, f"ledger {session.ledger.receipt}", "dim")
+    if accepted := len(checked.accepted) + len(checked.accepted_cases):
+        said = f"{accepted} of them accepted by {clean(str(arguments.baseline))}"
+        print_line(console, said, "dim")
 
 
 def _cells_data(listed: Listed, accepted: Listed, north: Vector) -> Iterator[dict[str, Any]]:

@@ -109,14 +109,8 @@ def from_tree(data: Any, faults: Faults) -> Decision | None:
         faults.add((), "a decision", data)
         return None
     before = len(faults)
-    if "samelight_decision" not in data:
-        faults.add(("samelight_decision",), f"format version {FORMAT_VERSION}", None)
-        return None
-    try:
-        data = up_to_date(data, "samelight_decision", DECISION, faults)
-    except SheetError:
-        return None
-    if len(faults) > before:
+    data = _of_today(data, faults)
+    if data is None or len(faults) > before:
         return None
     whole_shot = data.get("verb") in (Verb.NOTE, Verb.WITHDRAW) and data.get("parameter") == ""
     required = tuple(key for key in _REQUIRED if not (whole_shot and key == "parameter"))
@@ -127,12 +121,8 @@ def from_tree(data: Any, faults: Faults) -> Decision | None:
         key: _text(data, key, key in required, faults) for key in (*_REQUIRED, "reason", "withdraws", "batch")
     }
     verb = _verb(texts["verb"], faults)
-    if verb is Verb.INTEND and not texts["reason"].strip():
-        faults.add(("reason",), "a reason for what is intended", Found("none"))
-    if verb is Verb.NOTE and not texts["reason"].strip():
-        faults.add(("reason",), "the text of the note", Found("none"))
-    if verb is Verb.WITHDRAW and not texts["withdraws"]:
-        faults.add(("withdraws",), "the id of the decision taken back", Found("none"))
+    if verb is not None:
+        _check_words(verb, texts, faults)
     when = _moment(texts["when"], faults)
     values = {key: _value(data, key, faults) for key in ("value", "master")}
     follows, saw = _names(data, "follows", faults), _names(data, "saw", faults)
@@ -161,6 +151,27 @@ def from_tree(data: Any, faults: Faults) -> Decision | None:
         of=of,
         saw=saw if "saw" in data else None,
     )
+
+
+def _of_today(data: Mapping[str, Any], faults: Faults) -> Mapping[str, Any] | None:
+    """A decision's file as one of the newest format; None where it states no format that is known."""
+    if "samelight_decision" not in data:
+        faults.add(("samelight_decision",), f"format version {FORMAT_VERSION}", None)
+        return None
+    try:
+        return up_to_date(data, "samelight_decision", DECISION, faults)
+    except SheetError:
+        return None
+
+
+def _check_words(verb: Verb, texts: Mapping[str, str], faults: Faults) -> None:
+    """Note what a decision of this verb has to say and does not."""
+    if verb is Verb.INTEND and not texts["reason"].strip():
+        faults.add(("reason",), "a reason for what is intended", Found("none"))
+    if verb is Verb.NOTE and not texts["reason"].strip():
+        faults.add(("reason",), "the text of the note", Found("none"))
+    if verb is Verb.WITHDRAW and not texts["withdraws"]:
+        faults.add(("withdraws",), "the id of the decision taken back", Found("none"))
 
 
 def _names(data: Mapping[str, Any], key: str, faults: Faults) -> tuple[str, ...]:

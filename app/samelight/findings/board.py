@@ -203,15 +203,10 @@ class Board:
         says it.
         """
         cells = sorted(set(cells))
-        places = np.array(cells, dtype=np.intp).reshape(-1, 2)
-        at = places[:, 0], places[:, 1]
-        free, drifts = ~(self.taken[at] | self.meant[at]), self.table.grade[at] >= Grade.DRIFT
-        spots = [cells[place] for place in np.flatnonzero(free).tolist()]
-        rows = self.table.rows
+        spots, off = self._free_and_off(cells)
         shown = sorted({column for _, column in spots} | set(columns))
-        named = dict.fromkeys((*(rows[index].parameter for index, _ in spots), *parameters))
+        named = dict.fromkeys((*(self.table.rows[index].parameter for index, _ in spots), *parameters))
         worst, text = self._worst(spots)
-        off = [cells[place] for place in np.flatnonzero(drifts).tolist()]
         decided_there = {column for _, column in off}
         alone = {
             column: rest
@@ -237,6 +232,15 @@ class Board:
             rests_on=tuple(off if off or cases else cells),
             cases=cases,
         )
+
+    def _free_and_off(self, cells: Sequence[Cell]) -> tuple[list[Cell], list[Cell]]:
+        """Of these cells those that are neither intended nor explained already, and those that are out of tolerance."""
+        places = np.array(cells, dtype=np.intp).reshape(-1, 2)
+        at = places[:, 0], places[:, 1]
+        free, off = ~(self.taken[at] | self.meant[at]), self.table.grade[at] >= Grade.DRIFT
+        return [cells[place] for place in np.flatnonzero(free).tolist()], [
+            cells[place] for place in np.flatnonzero(off).tolist()
+        ]
 
     def drifts(self, index: int, column: int) -> bool:
         """Whether a cell is out of tolerance, whatever was decided on it."""

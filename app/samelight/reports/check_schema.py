@@ -13,6 +13,24 @@ from samelight.findings.registry import FINDING_NAMES
 from samelight.sheets.vocabulary import CURVE, FORMAT_VERSION, KINDS, PRESENCE
 
 _GRADES = [grade.word for grade in Grade if grade.word]
+_STATES = [str(state) for state in State]
+_OF_A_FINDING = [
+    "finding",
+    "shots",
+    "parameters",
+    "says",
+    "sure",
+    "known",
+    "guessed",
+    "do",
+    "cells",
+    "concern",
+    "actions",
+    "level",
+    "state",
+    "cases",
+    "harm",
+]
 Schema = dict[str, Any]
 
 
@@ -41,134 +59,18 @@ def _object(properties: Mapping[str, Schema], required: list[str], means: str) -
 
 def check_schema() -> Schema:
     """The schema of a whole result."""
-    units = sorted({scale.unit for scale in SCALES.values()})
-    rests = _object(
-        {"value": {}, "master": {}},
-        ["value", "master"],
-        "What a decision on it is bound to: the same as data, as a decision's file has it",
-    )
-    cell = _object(
-        {
-            "shot": _text("Name of the shot"),
-            "parameter": _text(
-                "Full name, such as lights.sun.direction; without a last part, the presence of a group"
-            ),
-            "kind": _one_of(
-                sorted({*KINDS, CURVE, PRESENCE}), "How it is compared; curve where a side is animated"
-            ),
-            "of": _one_of(sorted(KINDS), "For a curve, what its values are"),
-            "master": _text("The reference's value, in words"),
-            "value": _text("The shot's value, in words"),
-            "drift": {
-                "type": ["number", "null"],
-                "description": "In the unit; for x the ratio shot over master. Null where it has no finite number",
-            },
-            "unit": _one_of(units, "Unit of drift and tolerance; empty where values are equal or not"),
-            "tolerance": {"type": "number", "description": "What the drift may be"},
-            "level": _one_of(
-                ["", *_GRADES], "How bad it is; empty where the reference has no value to compare with"
-            ),
-            "state": _one_of([str(state) for state in State], "What was decided"),
-            "remark": _text("What must be said beside it"),
-            "rests": {
-                **rests,
-                "description": f"Of a group that only the shot has, all that it holds. {rests['description']}",
-            },
-            "follows": _list(
-                {"type": "string"},
-                "Of a computed cell, the parameters that it follows from in its shot: it is no case, and stands as they do",
-            ),
-            "baseline": {"const": True, "description": "Present where --baseline accepts the cell"},
-        },
-        ["shot", "parameter", "kind", "master", "value", "drift", "unit", "tolerance", "level", "state"],
-        "One parameter of one shot",
-    )
-    case = _object(
-        {
-            "shot": _text("Name of the shot"),
-            "parameter": _text("The name by which it is decided on, such as findings.one-frame.background"),
-            "value": _text("What the finding rests on in that shot, in words"),
-            "master": _text("The reference of that, in words; empty where it is the master setup"),
-            "level": _one_of(_GRADES, "How bad it is, by the policy"),
-            "state": _one_of([str(state) for state in State], "What was decided"),
-            "rests": rests,
-            "baseline": {"const": True, "description": "Present where --baseline accepts the case"},
-        },
-        ["shot", "parameter", "value", "master", "level", "state", "rests"],
-        "What is decided on of a finding in one shot, where no cell of it is out of tolerance",
-    )
-    finding = _object(
-        {
-            "finding": _one_of(list(FINDING_NAMES), "Its short name, which --only takes"),
-            "shots": _list({"type": "string"}, "The shots it is about"),
-            "parameters": _list({"type": "string"}, "The parameters it is about"),
-            "says": _text("The finding as a sentence"),
-            "sure": _one_of([str(sure) for sure in Sureness], "How sure it is"),
-            "known": _text("What the data shows"),
-            "guessed": _text("What is inferred from it"),
-            "do": _text("What to do"),
-            "cells": _list(
-                {"type": "array", "items": {"type": "string"}, "minItems": 2, "maxItems": 2},
-                "The cells it explains, as [shot, parameter]",
-            ),
-            "worst": _text("Its furthest cell, in words"),
-            "tolerances_off": {
-                "type": ["number", "null"],
-                "description": "How many tolerances that one is off",
-            },
-            "concern": _one_of([concern.name.lower() for concern in Concern], "Where it shows"),
-            "actions": _list(
-                {"enum": [str(action) for action in Action]}, "What can be done about it in one step"
-            ),
-            "level": _one_of(
-                ["", *_GRADES], "The worst of its cells and cases; empty where there is nothing to decide on"
-            ),
-            "state": _one_of(
-                [str(state) for state in State], "Of these the state that asks for a decision most"
-            ),
-            "cases": _list({"$ref": "#/$defs/case"}, "What is decided on of it beside cells"),
-            "harm": {
-                "type": ["object", "null"],
-                "description": "What it does to the light on the mark that it changes most; null where no mark shows it",
-                "properties": {
-                    "shot": _text("In which shot it does so"),
-                    "mark": _text("Name of the mark"),
-                    "stops": {
-                        "type": ["number", "null"],
-                        "description": "How much brighter the mark gets; null where it goes dark",
-                    },
-                    "steps": {
-                        "type": "number",
-                        "description": "About how far its colour moves, in steps of CIE TN 001:2014",
-                    },
-                    "side": _text(
-                        "From where its key comes for where, such as left for right; empty where it stays"
-                    ),
-                },
-                "required": ["shot", "mark", "stops", "steps", "side"],
-            },
-        },
-        [
-            "finding",
-            "shots",
-            "parameters",
-            "says",
-            "sure",
-            "known",
-            "guessed",
-            "do",
-            "cells",
-            "concern",
-            "actions",
-            "level",
-            "state",
-            "cases",
-            "harm",
-        ],
-        "Why cells differ",
-    )
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "Result of samelight check",
+        **_result(),
+        "$defs": {"cell": _cell(), "finding": _finding(), "case": _case()},
+    }
+
+
+def _result() -> Schema:
+    """What stands at the top."""
     count = {"type": "integer", "minimum": 0}
-    result = _object(
+    return _object(
         {
             "samelight": {"const": FORMAT_VERSION, "description": "Version of this format"},
             "sequence": _text("Title of the sequence"),
@@ -198,9 +100,131 @@ def check_schema() -> Schema:
         ["samelight", "sequence", "master", "cells", "findings", "counts", "cases", "troubles"],
         "What `samelight check --format json` prints",
     )
+
+
+def _cell() -> Schema:
+    """One parameter of one shot."""
+    rests = _rests()
+    units = sorted({scale.unit for scale in SCALES.values()})
+    return _object(
+        {
+            "shot": _text("Name of the shot"),
+            "parameter": _text(
+                "Full name, such as lights.sun.direction; without a last part, the presence of a group"
+            ),
+            "kind": _one_of(
+                sorted({*KINDS, CURVE, PRESENCE}), "How it is compared; curve where a side is animated"
+            ),
+            "of": _one_of(sorted(KINDS), "For a curve, what its values are"),
+            "master": _text("The reference's value, in words"),
+            "value": _text("The shot's value, in words"),
+            "drift": {
+                "type": ["number", "null"],
+                "description": "In the unit; for x the ratio shot over master. Null where it has no finite number",
+            },
+            "unit": _one_of(units, "Unit of drift and tolerance; empty where values are equal or not"),
+            "tolerance": {"type": "number", "description": "What the drift may be"},
+            "level": _one_of(
+                ["", *_GRADES], "How bad it is; empty where the reference has no value to compare with"
+            ),
+            "state": _one_of(_STATES, "What was decided"),
+            "remark": _text("What must be said beside it"),
+            "rests": {
+                **rests,
+                "description": f"Of a group that only the shot has, all that it holds. {rests['description']}",
+            },
+            "follows": _list(
+                {"type": "string"},
+                "Of a computed cell, the parameters that it follows from in its shot: it is no case, and stands as they do",
+            ),
+            "baseline": {"const": True, "description": "Present where --baseline accepts the cell"},
+        },
+        ["shot", "parameter", "kind", "master", "value", "drift", "unit", "tolerance", "level", "state"],
+        "One parameter of one shot",
+    )
+
+
+def _case() -> Schema:
+    """What is decided on of a finding in one shot."""
+    return _object(
+        {
+            "shot": _text("Name of the shot"),
+            "parameter": _text("The name by which it is decided on, such as findings.one-frame.background"),
+            "value": _text("What the finding rests on in that shot, in words"),
+            "master": _text("The reference of that, in words; empty where it is the master setup"),
+            "level": _one_of(_GRADES, "How bad it is, by the policy"),
+            "state": _one_of(_STATES, "What was decided"),
+            "rests": _rests(),
+            "baseline": {"const": True, "description": "Present where --baseline accepts the case"},
+        },
+        ["shot", "parameter", "value", "master", "level", "state", "rests"],
+        "What is decided on of a finding in one shot, where no cell of it is out of tolerance",
+    )
+
+
+def _rests() -> Schema:
+    """What a decision is bound to."""
+    return _object(
+        {"value": {}, "master": {}},
+        ["value", "master"],
+        "What a decision on it is bound to: the same as data, as a decision's file has it",
+    )
+
+
+def _finding() -> Schema:
+    """Why cells differ."""
+    return _object(
+        {
+            "finding": _one_of(list(FINDING_NAMES), "Its short name, which --only takes"),
+            "shots": _list({"type": "string"}, "The shots it is about"),
+            "parameters": _list({"type": "string"}, "The parameters it is about"),
+            "says": _text("The finding as a sentence"),
+            "sure": _one_of([str(sure) for sure in Sureness], "How sure it is"),
+            "known": _text("What the data shows"),
+            "guessed": _text("What is inferred from it"),
+            "do": _text("What to do"),
+            "cells": _list(
+                {"type": "array", "items": {"type": "string"}, "minItems": 2, "maxItems": 2},
+                "The cells it explains, as [shot, parameter]",
+            ),
+            "worst": _text("Its furthest cell, in words"),
+            "tolerances_off": {
+                "type": ["number", "null"],
+                "description": "How many tolerances that one is off",
+            },
+            "concern": _one_of([concern.name.lower() for concern in Concern], "Where it shows"),
+            "actions": _list(
+                {"enum": [str(action) for action in Action]}, "What can be done about it in one step"
+            ),
+            "level": _one_of(
+                ["", *_GRADES], "The worst of its cells and cases; empty where there is nothing to decide on"
+            ),
+            "state": _one_of(_STATES, "Of these the state that asks for a decision most"),
+            "cases": _list({"$ref": "#/$defs/case"}, "What is decided on of it beside cells"),
+            "harm": _harm(),
+        },
+        _OF_A_FINDING,
+        "Why cells differ",
+    )
+
+
+def _harm() -> Schema:
+    """What a finding does to the light on a mark."""
     return {
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": "Result of samelight check",
-        **result,
-        "$defs": {"cell": cell, "finding": finding, "case": case},
+        "type": ["object", "null"],
+        "description": "What it does to the light on the mark that it changes most; null where no mark shows it",
+        "properties": {
+            "shot": _text("In which shot it does so"),
+            "mark": _text("Name of the mark"),
+            "stops": {
+                "type": ["number", "null"],
+                "description": "How much brighter the mark gets; null where it goes dark",
+            },
+            "steps": {
+                "type": "number",
+                "description": "About how far its colour moves, in steps of CIE TN 001:2014",
+            },
+            "side": _text("From where its key comes for where, such as left for right; empty where it stays"),
+        },
+        "required": ["shot", "mark", "stops", "steps", "side"],
     }

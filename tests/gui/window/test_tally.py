@@ -61,7 +61,7 @@ def holds(session: Session) -> None:
     wanted = {
         shot for shot in session.shots if shot in session.table.shots and session.tally([shot]).unsettled
     }
-    assert review._open_shots() == wanted
+    assert review.unsettled_shots() == wanted
     left = {finding.says for _, finding in undecided_findings(state)}
     assert left == {
         finding.says

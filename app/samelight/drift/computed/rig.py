@@ -85,23 +85,7 @@ def rig_of(
         [one for section, names in named.items() for one in of_names(names, section, moments)]
         for of_names in (own_emitters, reference_emitters)
     )
-    count, size = len(moments), len(lights) + len(environments)
-    same, moved = np.zeros((size, count), dtype=np.bool_), np.zeros((size, count), dtype=np.bool_)
-    sides = _Side.of(count, size), _Side.of(count, size)
-    for block in blocks(size, count):
-        mine, its = joined(own[block]), joined(setup[block])
-        if (unlike := _rolled_on_one_side(mine, its, count)).size:
-            for index in (block.start + unlike).tolist():
-                own[index], setup[index] = (
-                    own[index].rolled_as(setup[index]),
-                    setup[index].rolled_as(own[index]),
-                )
-            mine, its = joined(own[block]), joined(setup[block])
-        same[block] = mine.same_as(its).reshape(-1, count)
-        moved[block] = mine.placed_otherwise(its).reshape(-1, count)
-        for side, emitter in zip(sides, (its, mine), strict=True):
-            side.quantity[:, block] = received_quantity(emitter.quantity).reshape(-1, count).T
-            side.there[:, block] = emitter.there.reshape(-1, count).T
+    same, moved, held, here = _compared(own, setup, len(moments))
     cameras = moments.groups("camera", "")
     return Rig(
         tuple(shots),
@@ -112,8 +96,8 @@ def rig_of(
         tuple(setup),
         tuple(same),
         tuple(moved),
-        (sides[0].quantity, sides[1].quantity),
-        (sides[0].there, sides[1].there),
+        (held.quantity, here.quantity),
+        (held.there, here.there),
         (
             vectors(column(cameras, "position", moments.frames)),
             vectors(column(cameras, "direction", moments.frames)),
@@ -132,6 +116,31 @@ class _Side(NamedTuple):
     def of(cls, moments: int, lights: int) -> _Side:
         shape = (moments, lights)
         return cls(np.full(shape, "", dtype=np.object_), np.zeros(shape, dtype=np.bool_))
+
+
+def _compared(own: list[Emitter], setup: list[Emitter], count: int) -> tuple[Mask, Mask, _Side, _Side]:
+    """Where lights are what they are compared with, and where they stand otherwise, shape (lights, moments); then both sides.
+
+    A light of which one side alone states a roll gets the other's: it is replaced in the two lists.
+    """
+    size = len(own)
+    same, moved = np.zeros((size, count), dtype=np.bool_), np.zeros((size, count), dtype=np.bool_)
+    sides = _Side.of(count, size), _Side.of(count, size)
+    for block in blocks(size, count):
+        mine, its = joined(own[block]), joined(setup[block])
+        if (unlike := _rolled_on_one_side(mine, its, count)).size:
+            for index in (block.start + unlike).tolist():
+                own[index], setup[index] = (
+                    own[index].rolled_as(setup[index]),
+                    setup[index].rolled_as(own[index]),
+                )
+            mine, its = joined(own[block]), joined(setup[block])
+        same[block] = mine.same_as(its).reshape(-1, count)
+        moved[block] = mine.placed_otherwise(its).reshape(-1, count)
+        for side, emitter in zip(sides, (its, mine), strict=True):
+            side.quantity[:, block] = received_quantity(emitter.quantity).reshape(-1, count).T
+            side.there[:, block] = emitter.there.reshape(-1, count).T
+    return same, moved, *sides
 
 
 def _rolled_on_one_side(mine: Emitter, its: Emitter, count: int) -> Rows:

@@ -114,7 +114,7 @@ class ReviewState:
 
         What a finding says beside cells, such as a moving camera, counts as well.
         """
-        wanted = self._unsettled_shots()
+        wanted = self.unsettled_shots()
         here, count = self._place(), len(self.shots)
         ahead = (self.shots[(here + by * away) % count] for away in range(1, count))
         return self.go(next((shot for shot in ahead if shot in wanted), self.shot))
@@ -160,7 +160,7 @@ class ReviewState:
             "Choose the master there to see what drifts."
         )
 
-    def _unsettled_shots(self) -> set[str]:
+    def unsettled_shots(self) -> set[str]:
         """The shots with an unsettled case."""
         if not self.session.decidable:
             return set()
