@@ -45,18 +45,17 @@ def adoptions(session: Session, shots: Sequence[str] | None = None) -> list[Adop
     """
     found = []
     for shot in session.shots if shots is None else shots:
-        sheet = session.sheets.get(shot)
-        if sheet is None or sheet.master is None or session.master_version is None:
+        sheet, setup = session.sheets.get(shot), session.setup_of(shot)
+        master = setup.master
+        if sheet is None or sheet.master is None or setup.master_version is None or master is None:
             continue
-        older = session.masters.get(sheet.master)
-        if older is not None and sheet.master < session.master_version:
-            found.append(_adoption(session, sheet, older))
+        older = setup.masters.get(sheet.master)
+        if older is not None and sheet.master < setup.master_version:
+            found.append(_adoption(session, sheet, older, master))
     return found
 
 
-def _adoption(session: Session, sheet: Sheet, older: Sheet) -> Adoption:
-    master = session.master
-    assert master is not None and session.master_version is not None
+def _adoption(session: Session, sheet: Sheet, older: Sheet, master: Sheet) -> Adoption:
     taken: list[Leaf] = []
     kept: list[str] = []
     held: list[str] = []
@@ -75,7 +74,7 @@ def _adoption(session: Session, sheet: Sheet, older: Sheet) -> Adoption:
             held.append(parameter_name(*leaf))
     respelt = put_back(sheet, master, taken, kinds)
     version, path = next_sheet(session.folder, sheet.shot, session.versions[sheet.shot], sheet.path.suffix)
-    tree = {**respelt.tree, "version": version, "master": session.master_version}
+    tree = {**respelt.tree, "version": version, "master": master.version}
     names = tuple(parameter_name(*leaf) for leaf in taken if parameter_name(*leaf) not in respelt.left)
     return Adoption(sheet.shot, older.version, path, tree, names, tuple(kept), tuple(held), respelt.left)
 

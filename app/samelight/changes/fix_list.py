@@ -67,15 +67,13 @@ def fix_list(
 
     Cells that are intended are left out unless `every`.
     """
-    master, table = session.master, session.table
-    if master is None:
-        return []
+    table = session.table
     decided = session.decided_cells()
     names = _renames(session)
     found = []
     for column, shot in enumerate(table.shots):
-        sheet = session.sheets.get(shot)
-        if sheet is None or (shots is not None and shot not in shots):
+        sheet, master = session.sheets.get(shot), session.setup_of(shot).master
+        if sheet is None or master is None or (shots is not None and shot not in shots):
             continue
         rows = []
         for row in np.flatnonzero(table.grade[:, column] >= at_least).tolist():

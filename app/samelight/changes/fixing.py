@@ -38,8 +38,9 @@ def fixed_version(session: Session, part: ShotFixes) -> FixedVersion:
     version, path = next_sheet(session.folder, part.shot, session.versions[part.shot], part.sheet.path.suffix)
     tree = {**part.tree, "version": version}
     remaining = _remaining(session, _read(session, part, tree))
-    if not remaining and session.master_version is not None:
-        tree["master"] = session.master_version
+    setup = session.setup_of(part.shot)
+    if not remaining and setup.master_version is not None and not setup.follows:
+        tree["master"] = setup.master_version
     return FixedVersion(part.shot, version, path, tree, remaining)
 
 
@@ -61,14 +62,15 @@ def _read(session: Session, part: ShotFixes, tree: dict[str, Any]) -> Sheet:
 
 
 def _remaining(session: Session, sheet: Sheet) -> tuple[str, ...]:
-    table = build_table([sheet.shot], {sheet.shot: sheet}, session.master, session.policy)
+    setup = session.setup_of(sheet.shot)
+    table = build_table([sheet.shot], {sheet.shot: sheet}, setup.master, setup.policy)
     found = []
     for row in np.flatnonzero(table.grade[:, 0] >= Grade.DRIFT).tolist():
         what, entry = table.rows[row], table.entry(row, 0)
         if entry is None or what.section == "cost":
             continue
         judged = session.ledger.judgement(
-            sheet.shot, what.parameter, *table.bound(row, 0), session.master_version
+            sheet.shot, what.parameter, *table.bound(row, 0), setup.master_version
         )
         if judged.state is not State.INTENDED:
             found.append(what.parameter)

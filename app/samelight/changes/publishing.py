@@ -16,7 +16,10 @@ from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.drift.table import Row, Table, build_table
 from samelight.drift.words import first_names
+from samelight.sequence.contents import Contents
 from samelight.sequence.session import Session
+from samelight.sequence.setups import comes_from
+from samelight.sequence.store import SheetStore
 from samelight.sheets.canonical import parameter_name
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.sequence import master_versions
@@ -46,13 +49,22 @@ class PublishError(SamelightError):
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """A master setup that is not published yet, and `tried`: the one it is tried against, None where there is none."""
+    """A master setup that is not published yet, and `tried`: the one it is tried against, None where there is none.
+
+    `sheet` is what shots would be held against; `setup` is the name of the set-up that it is for, where there are several.
+    """
 
     version: int
     path: Path
     tree: Mapping[str, Any]
     sheet: Sheet
     tried: Sheet | None = None
+    setup: str = ""
+
+    @property
+    def text(self) -> str:
+        """Which master setup it would be, in words."""
+        return f"{self.setup} master v{self.version:03d}".lstrip()
 
     @property
     def tried_text(self) -> str:
@@ -64,8 +76,12 @@ class Candidate:
         return replace(self, tree={**self.tree, "published": {**self.tree["published"], "by": who}})
 
 
-def candidate_from(session: Session, shot: str, who: str, *, despite_breaks: bool = False) -> Candidate:
+def candidate_from(
+    session: Session, shot: str, who: str, *, despite_breaks: bool = False, setup: str | None = None
+) -> Candidate:
     """The next master version, made of a shot's current sheet: next to what the session has seen.
+
+    It is of the shot's own set-up, or of the one that is named.
 
     Raises `PublishError` when the shot has no readable sheet, or `despite_breaks` is false and it has open breaks, or
     there is a master that cannot be read: what everybody is to follow should not itself break a lock by accident.
@@ -73,7 +89,8 @@ def candidate_from(session: Session, shot: str, who: str, *, despite_breaks: boo
     sheet = session.sheets.get(shot)
     if sheet is None:
         raise PublishError(f"{shot} has no readable sheet to make a master of")
-    if session.master is None and session.contents.newest_master and not despite_breaks:
+    of = session.setup_called(session.setup_of(shot).name if setup is None else setup)
+    if of.master is None and of.newest_master and not despite_breaks:
         raise PublishError(
             f"{shot} cannot be tried against the current master, which cannot be read: mend that first, or publish despite it"
         )
@@ -82,7 +99,7 @@ def candidate_from(session: Session, shot: str, who: str, *, despite_breaks: boo
         raise PublishError(
             f"{shot} itself has breaks that are not intended ({first_names(broken, 5)}): decide on them first, or publish despite them"
         )
-    version = session.contents.newest_master + 1
+    version = of.newest_master + 1
     tree: dict[str, Any] = {
         "samelight": FORMAT_VERSION,
         "version": version,
@@ -90,7 +107,7 @@ def candidate_from(session: Session, shot: str, who: str, *, despite_breaks: boo
         "published": {"by": who, "on": date.today().isoformat(), "from": f"{shot} v{sheet.version:03d}"},
     }
     tree.update({key: without_animation(sheet.typed[key]) for key in _KEPT if key in sheet.typed})
-    path = session.folder / "master" / f"master.v{version:03d}.yaml"
+    path = session.folder / "master" / f"{of.name or 'master'}.v{version:03d}.yaml"
     text = yaml_text(tree)
     made = sheet_from_document(
         parse_document(path, text),
@@ -98,7 +115,17 @@ def candidate_from(session: Session, shot: str, who: str, *, despite_breaks: boo
         given=session.sequence.conventions,
         kinds=session.policy.kinds,
     )
-    return Candidate(version, path, tree, made, session.master)
+    tried = of.master if of.master_version is None else of.published.get(of.master_version, of.master)
+    return Candidate(version, path, tree, _as_held(session, of, made), tried, of.name)
+
+
+def _as_held(session: Session, setup: Contents, made: Sheet) -> Sheet:
+    """A master as shots would be held against it, where its set-up comes from another."""
+    stated = session.sequence.setups.get(setup.name)
+    if stated is None or stated.base is None:
+        return made
+    base = session.setup_called(stated.base).master
+    return comes_from(stated, {made.version: made}, base, SheetStore(session.folder))[made.version]
 
 
 def without_animation(typed: Any) -> Any:
@@ -160,31 +187,36 @@ class Preview:
         return tuple(effect for effect in self.effects if effect.lapses)
 
 
-def preview(session: Session, candidate: Sheet) -> Preview:
-    """Try a candidate against every shot.
+def preview(session: Session, candidate: Sheet, setup: str = "") -> Preview:
+    """Try a candidate against every shot, or against those of the set-up that it is for.
 
     A shot follows where it equals today's master, and so takes the new value with its next reference; it holds its
     own value where it equals neither. Where a light stands and points counts as one.
     """
-    after = build_table(session.shots, session.sheets, candidate, session.policy)
+    of = session.setup_called(setup)
+    table = session.table_of(of)
+    after = build_table(table.shots, session.sheets, candidate, of.policy)
     decided = session.decided_cells()
     changed: list[str] = []
     effects: list[Effect] = []
     for index, row in enumerate(after.rows):
-        before = session.table.row(row.parameter)
-        if before is None or not row.leaf or not _master_moves(session.table, after, before, index):
+        before, shown = table.row(row.parameter), session.table.row(row.parameter)
+        if before is None or shown is None or not row.leaf or not _master_moves(table, after, before, index):
             continue
         changed.append(row.parameter)
-        has_its_own = _stands_its_own_way(session.table, after, row)
+        has_its_own = _stands_its_own_way(table, after, row)
         for column, shot in enumerate(after.shots):
             if shot not in session.sheets:
                 continue
-            grades = session.table.grade[before, column], after.grade[index, column]
-            state = decided.get((before, column), State.UNDECIDED)
+            grades = table.grade[before, column], after.grade[index, column]
+            place = shown, session.table.column(shot)
+            state = (
+                State.UNDECIDED if place[1] is None else decided.get((place[0], place[1]), State.UNDECIDED)
+            )
             lapses = state in (State.INTENDED, State.SENT_BACK)
             follows = Follows.HOLDS if has_its_own[column] else _follows(*grades)
             effects.append(Effect(shot, row.parameter, follows, lapses))
-    changed.extend(_only_in(after, session.table))
+    changed.extend(_only_in(after, table))
     return Preview(tuple(changed), tuple(effects), after)
 
 
@@ -221,16 +253,16 @@ def publish(candidate: Candidate) -> Path:
     Raises `PublishError` where another was published or what it was tried against changed since, and `WriteError` where
     another is published at the same moment: of all who do so with one version one alone succeeds.
     """
-    newest = max(master_versions(candidate.path.parent.parent), default=0)
+    newest = max(master_versions(candidate.path.parent.parent, candidate.setup), default=0)
     if newest != candidate.version - 1:
         there = f"v{newest:03d} is the newest" if newest else "there is none"
         raise PublishError(
-            f"master v{candidate.version:03d} was not published: it was tried against {candidate.tried_text}, "
+            f"{candidate.text} was not published: it was tried against {candidate.tried_text}, "
             f"and now {there}. Look at what it would do now, and publish again"
         )
     if candidate.tried is not None and not _is_as_it_was(candidate.tried):
         raise PublishError(
-            f"master v{candidate.version:03d} was not published: {candidate.tried_text}, which it was tried against, "
+            f"{candidate.text} was not published: {candidate.tried_text}, which it was tried against, "
             "has changed since. Look at what it would do now, and publish again"
         )
     write_sheet(candidate.path, candidate.tree, overwrite=False)

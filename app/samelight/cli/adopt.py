@@ -41,13 +41,14 @@ def run(arguments: argparse.Namespace) -> int:
         session = open_session(arguments.folder, progress=progress)
     shots = session.shots if arguments.shots is None else chosen_shots(arguments.shots, session.shots)
     tell_troubles(session, shots)
-    if session.master_version is None:
+    if not session.has_master:
         raise SamelightError("there is no master setup to adopt")
     if arguments.write:
         check_decided(session)
     found = adoptions(session, shots)
     if not found:
-        print_line(f"No shot stands on a master older than v{session.master_version:03d}.")
+        than = "the current one" if session.master is None else f"v{session.master.version:03d}"
+        print_line(f"No shot stands on a master older than {than}.")
     for adoption in found:
         for line in _lines(adoption):
             print_line(line)

@@ -39,6 +39,7 @@ from samelight.reports.as_data import cell_data, check_data
 from samelight.reports.as_junit import junit_of_shots
 from samelight.reports.as_text import print_check, print_line
 from samelight.reports.compare import is_known, read_check
+from samelight.reports.held import held_shots
 from samelight.reports.report import shot_parts
 from samelight.reports.shown import clean
 from samelight.sequence.parts import read_key, save_part
@@ -180,7 +181,7 @@ def run(arguments: argparse.Namespace) -> int:
     if not arguments.quiet:
         _print(session, arguments, _Checked(shots, findings, listed, accepted, accepted_cases, troubles))
     whole = session.whole and session.locked and not session.unreadable().keys() & set(shots)
-    if session.master is None or not whole:
+    if not session.has_master or not whole:
         return COULD_NOT_RUN
     arguments.keeps = not troubles and _is_of_the_sequence(arguments, session)
     return UNSETTLED if failing or failing_cases else ALL_SETTLED
@@ -234,7 +235,6 @@ def _as_junit(session: Session, fail_on: Grade, checked: _Checked) -> str:
     return junit_of_shots(
         shot_parts(session, checked.shots),
         session.sequence.title,
-        session.master_version,
         session.sequence.conventions.north,
         fail_on=fail_on,
         unread=session.ledger.troubles(),
@@ -257,6 +257,7 @@ def _as_data(session: Session, checked: _Checked) -> dict[str, Any]:
         shots=checked.shots,
         tally=session.tally(checked.shots),
         ledger=session.ledger.receipt,
+        held=held_shots(session, checked.shots),
     )
     data["cells"] = _cells_data(checked.listed, checked.accepted, north)
     for finding in data["findings"]:
@@ -279,6 +280,7 @@ def _print_text(session: Session, arguments: argparse.Namespace, checked: _Check
         north=session.sequence.conventions.north,
         tally=session.tally(checked.shots),
         follows=() if arguments.all else checked.listed.follows(),
+        held=held_shots(session, checked.shots),
     )
     print_line(console, f"ledger {session.ledger.receipt}", "dim")
     if accepted := len(checked.accepted) + len(checked.accepted_cases):
@@ -296,7 +298,9 @@ def _cells_data(listed: Listed, accepted: Listed, north: Vector) -> Iterator[dic
 
 def _is_of_the_sequence(arguments: argparse.Namespace, session: Session) -> bool:
     """Whether the answer hangs on nothing but the words and what lies in the folders of the sequence that are looked into."""
-    named = [path for path in (session.sequence.policy, session.sequence.cut_file) if path is not None]
+    policies = [setup.policy for setup in session.sequence.setups.values()]
+    stated = (session.sequence.policy, session.sequence.cut_file, *policies)
+    named = [path for path in stated if path is not None]
     is_looked_at = all(_top(path, session.folder) not in {None, *NOT_LOOKED_INTO} for path in named)
     return is_looked_at and not any(map(vars(arguments).get, _OF_OTHER_FILES))
 

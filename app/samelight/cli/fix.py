@@ -80,7 +80,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.scene and not arguments.usd_layer:
         raise SamelightError("--scene goes with --usd-layer")
     session = opened(arguments)
-    if session.master is None:
+    if not session.has_master:
         raise SamelightError("there is no master setup to put anything back to")
     shots = session.shots if arguments.shots is None else chosen_shots(arguments.shots, session.shots)
     tell_troubles(session, shots)

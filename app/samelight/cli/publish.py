@@ -8,12 +8,13 @@ from pathlib import Path
 from samelight.changes.publishing import Candidate, Follows, Preview, candidate_from, preview, publish
 from samelight.cli.reading import tell_troubles, watched
 from samelight.cli.terminal import print_line
-from samelight.sequence.session import account_name, open_session
+from samelight.sequence.session import Session, account_name, open_session
 from samelight.sheets.errors import SamelightError
 
 EXAMPLES = """examples:
   samelight publish harbour --preview
   samelight publish harbour --from HB_040
+  samelight publish harbour --setup night
 """
 
 
@@ -29,7 +30,15 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
     )
     parser.add_argument("folder", type=Path, help="the sequence folder")
     parser.add_argument(
-        "--from", dest="shot", metavar="SHOT", help="the shot (default: the sequence's key shot)"
+        "--from",
+        dest="shot",
+        metavar="SHOT",
+        help="the shot (default: the key shot of the sequence or set-up)",
+    )
+    parser.add_argument(
+        "--setup",
+        metavar="NAME",
+        help="the set-up whose next master it becomes (default: that of the shot), where the sequence states several",
     )
     parser.add_argument("--preview", action="store_true", help="only say what it would do; write nothing")
     parser.add_argument(
@@ -46,20 +55,32 @@ def run(arguments: argparse.Namespace) -> int:
     with watched() as progress:
         session = open_session(arguments.folder, progress=progress)
     tell_troubles(session)
-    shot = session.sequence.key_shot if arguments.shot is None else arguments.shot
-    if shot is None:
-        raise SamelightError("sequence.yaml names no key_shot: say which shot with --from")
+    shot = _key_shot(session, arguments.setup) if arguments.shot is None else arguments.shot
     who = arguments.who or account_name()
-    candidate = candidate_from(session, shot, who, despite_breaks=arguments.despite_breaks)
-    _print(candidate, preview(session, candidate.sheet))
+    candidate = candidate_from(
+        session, shot, who, despite_breaks=arguments.despite_breaks, setup=arguments.setup
+    )
+    _print(candidate, preview(session, candidate.sheet, candidate.setup))
     if not arguments.preview:
         print_line(f"published {publish(candidate)}")
     return 0
 
 
+def _key_shot(session: Session, setup: str | None) -> str:
+    """The key shot of a set-up, or of the whole sequence."""
+    if setup is None and session.sequence.setups:
+        names = ", ".join(session.sequence.setups)
+        raise SamelightError(f"the sequence has several set-ups: say which with --setup ({names})")
+    shot = session.setup_called(setup or "").sequence.key_shot
+    if shot is None:
+        of = f" of {setup}" if setup else ""
+        raise SamelightError(f"sequence.yaml names no key_shot{of}: say which shot with --from")
+    return shot
+
+
 def _print(candidate: Candidate, effects: Preview) -> None:
     made_of = candidate.tree["published"]["from"]
-    print_line(f"master v{candidate.version:03d} from {made_of}, tried against {candidate.tried_text}")
+    print_line(f"{candidate.text} from {made_of}, tried against {candidate.tried_text}")
     if not effects.changed:
         print_line("It changes nothing.")
         return

@@ -125,6 +125,7 @@ def _json(session: Session, report: Report, output: Path | None) -> None:
         shots=[shot.name for shot in report.shots],
         tally=report.tally,
         ledger=report.ledger,
+        held=report.held,
     )
     data["cells"] = [
         cell_data(line.cell, line.state, report.north, line.follows)

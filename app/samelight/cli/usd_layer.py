@@ -14,6 +14,7 @@ from samelight.drift.words import counted, drift_text
 from samelight.light.rolling import Turned, axes_turned
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError
+from samelight.sheets.sheet import Sheet
 from samelight.sources.scenes import USD_ENDINGS
 from samelight.sources.trial import SCENE, tried
 
@@ -37,7 +38,7 @@ def write_usd_layer(
     path = scene or scene_of(session.folder, source, part.shot)
     changes = changes_of(session, part)
     why = (
-        f"{part.shot}, version {part.sheet.version}, put back to master {session.master_version} of "
+        f"{part.shot}, version {part.sheet.version}, put back to {_reference(session, part.shot)} of "
         f"{session.sequence.title}."
     )
     done, left = tried(path, SCENE, write_override, out, path, source, changes, why)
@@ -80,16 +81,21 @@ def changes_of(session: Session, part: ShotFixes) -> list[Any]:
             changes.setdefault(change.parameter, change)
         if not fix.edits and row.section == "environments" and row.leaf in ("rotation", "tilt", "roll"):
             # A sheet that spells a dome by its matrix has no words for an upright turn; a layer has.
-            turn = _turn(session, row.group)
+            turn = _turn(session.setup_of(part.shot).master, row.group)
             if turn is not None:
                 change = Change(row.section, row.group, turn[0], turn[1], _why(session, fix))
                 changes.setdefault(change.parameter, change)
     return list(changes.values())
 
 
-def _turn(session: Session, group: str) -> tuple[str, Any] | None:
+def _reference(session: Session, shot: str) -> str:
+    """What a shot is put back to, in words."""
+    setup = session.setup_of(shot)
+    return setup.follows or f"{setup.name} master {setup.master_version}".lstrip()
+
+
+def _turn(master: Sheet | None, group: str) -> tuple[str, Any] | None:
     """The master's turn of an environment, as a captured sheet spells it."""
-    master = session.master
     if master is None:
         return None
     typed = master.as_typed("environments", group, "rotation")
@@ -117,4 +123,4 @@ def _why(session: Session, fix: Fix) -> str:
         last = sent_back[-1]
         return f"sent back by {last.who}" + (f": {last.reason}" if last.reason else "")
     drift = drift_text(fix.cell)
-    return f"as in master {session.master_version}" + (f" ({drift})" if drift else "")
+    return f"as in {_reference(session, fix.cell.shot)}" + (f" ({drift})" if drift else "")

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from samelight.decisions.decision import Decision
 from samelight.decisions.ledger import Ledger
-from samelight.decisions.state import UNDECIDED, Judgement, State, judge
+from samelight.decisions.state import UNDECIDED, Judgement, State, Versions, judge, version_for
 from samelight.drift.cells import Cell, CellName
 from samelight.drift.follows import Following, decide, following
 from samelight.drift.rows import Entry
@@ -24,7 +24,7 @@ from samelight.drift.table import Table
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Basis:
-    """What the judgement of one cell hangs on, beside the master's version."""
+    """What the judgement of one cell hangs on, beside the version of its master."""
 
     entry: Entry | None
     decisions: Sequence[Decision]
@@ -45,7 +45,7 @@ class Judged:
     following: Following
     ledger: Ledger
     revision: int
-    master_version: int | None
+    versions: Versions
     judgements: Mapping[Cell, Judgement]
     states: Mapping[Cell, State]
     rows: Mapping[int, Sequence[int]]
@@ -53,30 +53,30 @@ class Judged:
     returned: tuple[NDArray[np.intp], NDArray[np.intp]]
     _bases: Mapping[CellName, _Basis] = field(repr=False)
 
-    def is_of(self, table: Table, ledger: Ledger, master_version: int | None) -> bool:
+    def is_of(self, table: Table, ledger: Ledger, versions: Versions) -> bool:
         """Whether it is still what was decided on this table."""
         return (
             self.table is table
             and self.ledger is ledger
             and self.revision == ledger.revision
-            and self.master_version == master_version
+            and (self.versions is versions or self.versions == versions)
         )
 
 
 def judge_all(
     table: Table,
     ledger: Ledger,
-    master_version: int | None,
+    versions: Versions,
     before: Judged | None = None,
     follows: Following | None = None,
 ) -> Judged:
     """Judge every cell of the table that the ledger knows, anew only where its values or decisions are not as `before`.
 
-    `follows` is what follows from what in the table, where it is known already.
+    `versions` are those of the master setup that shots are held against; `follows` is what follows from what in the table,
+    where it is known already.
     """
     follows = follows or following(table)
-    same_master = before is not None and before.master_version == master_version
-    known = before._bases if before is not None and same_master else {}
+    known = before._bases if before is not None and before.versions == versions else {}
     bases: dict[CellName, _Basis] = {}
     judgements: dict[Cell, Judgement] = {}
     rows: dict[int, list[int]] = {}
@@ -90,7 +90,7 @@ def judge_all(
         entry, basis = table.entry(row, column), known.get(name)
         is_group = not table.rows[row].leaf  # which hangs on more than its own entry
         if basis is None or basis.entry is not entry or basis.decisions != decisions or is_group:
-            judgement = judge(*table.bound(row, column), decisions, master_version)
+            judgement = judge(*table.bound(row, column), decisions, version_for(versions, shot))
             basis = _Basis(entry, decisions, judgement)
         bases[name] = basis
         if not follows.mask[row, column]:
@@ -103,7 +103,7 @@ def judge_all(
         follows,
         ledger,
         revision,
-        master_version,
+        versions,
         MappingProxyType(judgements),
         MappingProxyType(states),
         MappingProxyType({column: tuple(sorted(held)) for column, held in rows.items()}),

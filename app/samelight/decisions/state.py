@@ -98,6 +98,15 @@ def standing(decisions: Sequence[Decision]) -> list[Decision]:
     return [decision for decision in kept if decision.id not in seen]
 
 
+Versions = Mapping[str, int | None] | int | None
+"""Which version of a master setup shots are held against: one for all, or each by its name."""
+
+
+def version_for(versions: Versions, shot: str) -> int | None:
+    """The version that a shot is held against."""
+    return versions.get(shot) if isinstance(versions, Mapping) else versions
+
+
 def judge(
     value: Bound | None,
     master: Bound | None,

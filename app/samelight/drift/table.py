@@ -38,13 +38,23 @@ _OWN: Mapping[str, Group] = {WHOLE: {}}
 _PRESENT = Entry("present", "present", math.nan, 0.0, Grade.SAME)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Part:
+    """A table of some shots of another, and where its rows and columns stand in that."""
+
+    table: Table
+    rows: NDArray[np.intp]
+    columns: NDArray[np.intp]
+
+
 @dataclass(slots=True)
 class Table:
     """All rows and shots.
 
     `codes` (int32) says for every cell which entry of `pool` it holds; number 0 is None: neither the shot's sheet nor
     the master holds anything there. `drift`, `severity` (float64, NaN and inf as `Entry` says) and `grade` (uint8) are
-    those of the entries. All four have the shape (rows, shots).
+    those of the entries. All four have the shape (rows, shots). `parts` are the tables that it was joined of, where its
+    shots are not graded by one policy.
     """
 
     shots: tuple[str, ...]
@@ -56,6 +66,8 @@ class Table:
     grade: NDArray[np.uint8]
     _row_of: dict[str, int] = field(default_factory=dict)
     _column_of: dict[str, int] = field(default_factory=dict)
+    parts: tuple[Part, ...] = ()
+    _part_of: dict[int, Part] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self._row_of = {row.parameter: index for index, row in enumerate(self.rows)}
@@ -72,6 +84,18 @@ class Table:
         """The table of these codes, its arrays filled from the pool."""
         drift, severity, grade = figures_of(pool)
         return cls(tuple(shots), tuple(rows), pool, codes, drift[codes], severity[codes], grade[codes])
+
+    def of_parts(self, parts: Iterable[Part]) -> Table:
+        """The table, which is joined of these."""
+        self.parts = tuple(parts)
+        self._part_of = {column: part for part in self.parts for column in part.columns.tolist()}
+        return self
+
+    def row_in(self, row: int, column: int) -> Row:
+        """A row as it is graded in one shot."""
+        what, part = self.rows[row], self._part_of.get(column)
+        own = None if part is None else part.table.row(what.parameter)
+        return what if part is None or own is None else part.table.rows[own]
 
     def entry(self, row: int, column: int) -> Entry | None:
         """What a cell holds."""
@@ -126,7 +150,7 @@ class Table:
 
     def cell(self, row: int, column: int) -> ComparedCell:
         """The cell at a row and column."""
-        what, shot = self.rows[row], self.shots[column]
+        what, shot = self.row_in(row, column), self.shots[column]
         entry = self.entry(row, column) or NOTHING
         animated = isinstance(entry.master, Curve) or isinstance(entry.value, Curve)
         held, _ = self.bound(row, column)

@@ -9,7 +9,7 @@ from enum import IntEnum, StrEnum
 from samelight.decisions.state import UNDECIDED, Judgement, State
 from samelight.drift.cells import Cell, CellName, Grade
 from samelight.drift.policy import Policy
-from samelight.drift.table import Table
+from samelight.drift.table import Part, Table
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.shot_lists import Lighters
 from samelight.sheets.values import Named
@@ -29,6 +29,10 @@ class Evidence:
     frame_rate: float = 24.0
     key_shot: str | None = None
     lighters: Lighters = field(default_factory=dict)
+    setup: str = ""
+    """The set-up that all this is of, where a sequence has several."""
+    parts: tuple[tuple[Part, Evidence], ...] = ()
+    """The evidence of each set-up, and where its table stands in this one."""
 
 
 class Sureness(StrEnum):
@@ -121,7 +125,8 @@ class Finding:
 
     `rests_on` are the cells that it stands and falls with, also those that are intended or that another finding explains.
     `cases` are what is to be decided on in the shots where none of those is out of tolerance. `level` and `state` are the
-    worst of both; a finding that nobody can decide on has no level (`Grade.NONE`). `harm` is None where no mark shows it.
+    worst of both; a finding that nobody can decide on has no level (`Grade.NONE`). `harm` is None where no mark shows it. `setup` names the one that it
+    is about, where a sequence has several.
     """
 
     finding: str
@@ -143,3 +148,4 @@ class Finding:
     level: Grade = Grade.NONE
     state: State = State.UNDECIDED
     harm: Harm | None = None
+    setup: str = ""

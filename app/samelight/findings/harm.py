@@ -35,6 +35,9 @@ _SURELY_WRONG = frozenset({"one-frame", "gi-gap", "reflection-gap"})
 
 Rank = tuple[int, int, int, bool, float, str, tuple[str, ...], tuple[str, ...]]
 
+UNRANKED: Rank = (0, 0, 0, False, 0.0, "", (), ())
+"""Where what findings do could not be worked out, they stand as they were drawn."""
+
 
 @dataclass(slots=True)
 class _AtMark:

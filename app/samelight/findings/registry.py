@@ -42,7 +42,8 @@ from samelight.findings.against import against
 from samelight.findings.board import Board
 from samelight.findings.consequences import attach
 from samelight.findings.finding import Evidence, Finding
-from samelight.findings.harm import Harms, rank, told, urgency
+from samelight.findings.harm import UNRANKED, Harms, Rank, rank, told, urgency
+from samelight.findings.of_setups import in_whole
 
 Finder = Callable[[Board], list[Finding]]
 
@@ -116,10 +117,25 @@ def find_all(evidence: Evidence) -> Drawn:
     certain, then by how many shots and how far out of tolerance; cost and what is sound come last.
 
     A cell is explained by one finding at most. Without a master there is nothing to find. A finder that fails keeps
-    none of the others from theirs.
+    none of the others from theirs. Of several set-ups each is looked at by itself: what one holds is no evidence of
+    another.
     """
+    if not evidence.parts:
+        drawn, failures = _drawn(evidence)
+    else:
+        drawn, failures = [], []
+        for part, own in evidence.parts:
+            found, failed = _drawn(own)
+            drawn += [(place, in_whole(finding, part, own.setup)) for place, finding in found]
+            failures += failed
+        drawn.sort(key=lambda pair: pair[0])
+    return Drawn([finding for _, finding in drawn], tuple(failures))
+
+
+def _drawn(evidence: Evidence) -> tuple[list[tuple[Rank, Finding]], list[Failure]]:
+    """The findings of one set-up, each with its rank, the most harmful first."""
     if evidence.master is None:
-        return Drawn([])
+        return [], []
     board = Board(evidence, evidence.master)
     found: list[Finding] = []
     failures: list[Failure] = []
@@ -137,13 +153,13 @@ def find_all(evidence: Evidence) -> Drawn:
     except Exception as error:
         failures.append(Failure(CONSEQUENCES, error))
     try:
-        found = _ranked(board, found)
+        return _ranked(board, found), failures
     except Exception as error:
         failures.append(Failure(HARM, error))
-    return Drawn(found, tuple(failures))
+    return [(UNRANKED, finding) for finding in found], failures
 
 
-def _ranked(board: Board, found: Sequence[Finding]) -> list[Finding]:
+def _ranked(board: Board, found: Sequence[Finding]) -> list[tuple[Rank, Finding]]:
     """The findings with what they do to the marks, the most harmful first."""
     harms, ranked = Harms(board), []
     for one in found:
@@ -153,4 +169,4 @@ def _ranked(board: Board, found: Sequence[Finding]) -> list[Finding]:
         if harm is not None and weight is not None:
             finding = replace(finding, harm=harm, says=told(one, harm, weight))
         ranked.append((rank(finding, urgency(board, finding, weight)), finding))
-    return [finding for _, finding in sorted(ranked, key=lambda pair: pair[0])]
+    return sorted(ranked, key=lambda pair: pair[0])

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from samelight.decisions.decision import Decision
-from samelight.decisions.state import UNDECIDED, Judgement, State, judge
+from samelight.decisions.state import UNDECIDED, Judgement, State, Versions, judge, version_for
 from samelight.drift.cells import Cell, CellName, Grade
 from samelight.drift.table import Table
 from samelight.findings.finding import Case, Finding
@@ -26,7 +26,7 @@ def settled(
     table: Table,
     judgements: Mapping[Cell, Judgement],
     decisions: Mapping[CellName, Sequence[Decision]],
-    master_version: int | None,
+    versions: Versions,
 ) -> list[Finding]:
     """The findings with level and state, in their order, those that are intended after the others.
 
@@ -36,7 +36,7 @@ def settled(
 
     def judged(case: Case) -> Case:
         made = decisions.get((case.shot, case.parameter))
-        judgement = judge(case.value, case.master, made, master_version) if made else UNDECIDED
+        judgement = judge(case.value, case.master, made, version_for(versions, case.shot)) if made else UNDECIDED
         return case if judgement == case.judgement else replace(case, judgement=judgement)
 
     def stands(finding: Finding) -> Finding:

@@ -13,6 +13,7 @@ from samelight.drift.cells import ComparedCell, Grade
 from samelight.drift.words import bound_text, value_text
 from samelight.findings.finding import Case, Finding, Harm
 from samelight.light.directions import NORTH, Vector
+from samelight.reports.held import HeldShots, held_data
 from samelight.sheets.values import encoded
 from samelight.sheets.vocabulary import CURVE, FORMAT_VERSION
 
@@ -82,6 +83,7 @@ def finding_data(finding: Finding) -> dict[str, Any]:
         "state": str(finding.state),
         "cases": [case_data(case) for case in finding.cases],
         "harm": None if finding.harm is None else harm_data(finding.harm),
+        **({"setup": finding.setup} if finding.setup else {}),
     }
 
 
@@ -109,16 +111,18 @@ def check_data(
     shots: Sequence[str] | None = None,
     tally: Tally | None = None,
     ledger: str | None = None,
+    held: Sequence[HeldShots] = (),
 ) -> dict[str, Any]:
     """The whole result of a check. `shots` names those that were looked at, so that two results can be compared.
 
     `tally` counts the cases in them that are at or above the level drift. `ledger` is the receipt of the decisions
-    that were judged by.
+    that were judged by. `held` are the set-ups where there are several, of which each has a master of its own.
     """
     return {
         "samelight": FORMAT_VERSION,
         "sequence": title,
         "master": master,
+        **({"setups": held_data(held)} if held else {}),
         "cells": [cell_data(cell, state, north) for cell, state in cells],
         "findings": [finding_data(finding) for finding in findings if keep(finding)],
         "counts": {grade.word: counts.get(grade.word, 0) for grade in Grade if grade.word},

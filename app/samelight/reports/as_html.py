@@ -20,6 +20,7 @@ from samelight.decisions.state import State
 from samelight.drift.explanations import tolerance_text
 from samelight.drift.scale import GRADE_MARKS
 from samelight.drift.words import bound_text, drift_text, number_text, value_text
+from samelight.reports.held import against_text
 from samelight.reports.html_heat import (
     LEFT,
     ROW_HEIGHT,
@@ -103,6 +104,7 @@ def _values(report: Report) -> dict[str, Any]:
     script = _source("report.js")
     return {
         "report": report,
+        "against": _against(report),
         "heat_map": lambda: heat_map(report),
         "light_plots": lambda: light_plots(report),
         "style": Markup(style),
@@ -130,6 +132,11 @@ def _values(report: Report) -> dict[str, Any]:
         "linked": {shot.name for shot in report.shots if shot.lines or shot.told or shot.trouble},
         "program_version": __version__,
     }
+
+
+def _against(report: Report) -> str:
+    text = shown(against_text(report.master, report.held), 1000)
+    return text if report.held else text[:1].upper() + text[1:]
 
 
 @dataclass(frozen=True, slots=True)

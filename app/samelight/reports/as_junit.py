@@ -17,15 +17,12 @@ from samelight.reports.shown import shown
 
 def junit_text(report: Report, *, fail_on: Grade = Grade.DRIFT) -> str:
     """The XML. A shot that could not be read is an error; one with cells open at or above `fail_on` a failure."""
-    return junit_of_shots(
-        report.shots, report.title, report.master, report.north, fail_on=fail_on, unread=report.unread
-    )
+    return junit_of_shots(report.shots, report.title, report.north, fail_on=fail_on, unread=report.unread)
 
 
 def junit_of_shots(
     shots: Iterable[ShotPart],
     title: str,
-    master: int | None,
     north: Vector,
     *,
     fail_on: Grade,
@@ -50,7 +47,7 @@ def junit_of_shots(
             told for told in shot.told if told.is_unsettled(fail_on) and not accepted_case(told.case)
         ]
         failing = [_said(line, north) for line in unsettled_lines] + [_told(told) for told in unsettled_told]
-        if shot.trouble or master is None:
+        if shot.trouble or not shot.is_held:
             errors += 1
             said = shot.trouble or "no master setup to compare with"
             ElementTree.SubElement(case, "error", message=shown(said, 1000))

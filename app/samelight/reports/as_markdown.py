@@ -11,6 +11,7 @@ from samelight.decisions.state import State
 from samelight.drift.explanations import tolerance_text
 from samelight.drift.scale import GRADE_MARKS
 from samelight.drift.words import bound_text, drift_text, number_text, value_text
+from samelight.reports.held import against_text
 from samelight.reports.render_plan import ESTIMATE, RenderPlan
 from samelight.reports.report import Report, ReportLine, Told
 from samelight.reports.shown import hours_text, shown
@@ -37,9 +38,7 @@ def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> list[str]:
 
 def report_markdown(report: Report) -> str:
     """The whole report."""
-    against = (
-        "no master setup to compare with" if report.master is None else f"against master {report.master}"
-    )
+    against = escaped(against_text(report.master, report.held), 1000)
     lines = [
         f"# {escaped(report.title)}",
         "",

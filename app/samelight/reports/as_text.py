@@ -11,6 +11,7 @@ from samelight.drift.cells import CellName, ComparedCell, Grade
 from samelight.drift.words import drift_text, value_text
 from samelight.findings.finding import Finding
 from samelight.light.directions import NORTH, Vector
+from samelight.reports.held import HeldShots, against_text
 from samelight.reports.shown import clean
 from samelight.reports.signs import standing_text
 
@@ -40,13 +41,14 @@ def print_check(
     north: Vector = NORTH,
     tally: Tally | None = None,
     follows: Iterable[Sequence[str]] = (),
+    held: Sequence[HeldShots] = (),
 ) -> None:
     """Print findings, then a line for each cell, then the counts of cells and of cases.
 
-    `follows` says for each cell which parameters it follows from in its shot: it is then told under the first of these.
+    `follows` says for each cell which parameters it follows from in its shot: it is then told under the first of these. `held` are
+    the set-ups where there are several.
     """
-    against = "no master setup to compare with" if master is None else f"against master {master}"
-    print_line(console, f"{clean(title)}, {against}", "bold")
+    print_line(console, f"{clean(title)}, {clean(against_text(master, held))}", "bold")
     for finding in findings:
         stands = standing_text(finding)
         style = "dim" if finding.state is State.INTENDED else ""

@@ -17,6 +17,7 @@ from samelight.drift.table import Table
 from samelight.findings.finding import Case, Finding
 from samelight.light.directions import Vector
 from samelight.light.noise import SORTED_BY, figure
+from samelight.reports.held import HeldShots, held_shots
 from samelight.reports.render_plan import RenderPlan, render_plan
 from samelight.sequence.session import Session
 from samelight.sequence.troubles import failure
@@ -75,7 +76,8 @@ class ShotPart:
     `unsettled` are those that need a look. `told` are the findings that are decided on by themselves there; `tally` counts
     the cases of both that drift.
 
-    `version` is that of its sheet, `on_master` the master that the sheet names; `trouble` says why there is no sheet.
+    `version` is that of its sheet, `on_master` the master that the sheet names; `trouble` says why there is no sheet. `setup`
+    is the name of its set-up, where there are several; `is_held` says whether there is something that it is held against.
     """
 
     name: str
@@ -88,13 +90,15 @@ class ShotPart:
     told: tuple[Told, ...]
     tally: Tally
     trouble: str = ""
+    setup: str = ""
+    is_held: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class Report:
     """A sequence against its master at one moment. `unread` are those of the troubles that keep decisions from being known,
     `ledger` is the receipt of those that are. `plan` is None where working it out failed; `failed` are those of
-    the troubles that say so."""
+    the troubles that say so. `held` are the set-ups where there are several."""
 
     title: str
     master: int | None
@@ -111,6 +115,7 @@ class Report:
     states: Mapping[Cell, State]
     plan: RenderPlan | None
     failed: tuple[str, ...] = ()
+    held: tuple[HeldShots, ...] = ()
 
     @property
     def columns(self) -> list[int]:
@@ -145,6 +150,7 @@ def make_report(session: Session, *, shots: Collection[str] | None = None, made:
         states=session.decided_cells(),
         plan=plan,
         failed=failed,
+        held=held_shots(session, chosen),
     )
 
 
@@ -182,6 +188,8 @@ def shot_parts(session: Session, shots: Sequence[str]) -> Iterator[ShotPart]:
             told=tuple(told.get(shot, ())),
             tally=tallies[column],
             trouble=trouble.says if trouble else "",
+            setup=session.setup_of(shot).name,
+            is_held=session.setup_of(shot).master is not None,
         )
 
 

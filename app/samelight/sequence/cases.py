@@ -65,7 +65,7 @@ class Cases:
                 self.table,
                 judged.judgements,
                 self.ledger.by_cell(),
-                self.contents.master_version,
+                self.contents.versions_held,
             )
             if known is not None and list(map(id, found)) == list(map(id, known[2])):
                 found = known[2]
@@ -88,9 +88,9 @@ class Cases:
         if not self.decidable:
             return None
         known = self._judged
-        if known is None or not known.is_of(self.table, self.ledger, self.contents.master_version):
+        if known is None or not known.is_of(self.table, self.ledger, self.contents.versions_held):
             known = self._judged = judge_all(
-                self.table, self.ledger, self.contents.master_version, known, self.following()
+                self.table, self.ledger, self.contents.versions_held, known, self.following()
             )
         return known
 

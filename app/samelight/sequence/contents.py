@@ -3,17 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from functools import lru_cache
 from itertools import chain
 from pathlib import Path
 
+from samelight.decisions.state import Versions
 from samelight.drift.policy import Policy, default_policy, read_policy
 from samelight.sequence.disk import Disk
+from samelight.sequence.members import Members
 from samelight.sequence.prefetch import Prefetch
+from samelight.sequence.setups import comes_from, policy_of
 from samelight.sequence.store import FEWEST, SheetStore
 from samelight.sequence.stored import Rules, SheetFile, StoredSheet
-from samelight.sequence.troubles import Trouble, rivals, said_of, without_master, without_sheet
+from samelight.sequence.troubles import (
+    Trouble,
+    rivals,
+    said_of,
+    without_base,
+    without_master,
+    without_sheet,
+)
 from samelight.sheets.errors import Fault, Position, SamelightError, SheetError
 from samelight.sheets.sequence import (
     SEQUENCE_FILE,
@@ -22,6 +32,7 @@ from samelight.sheets.sequence import (
     published_masters,
     read_sequence,
 )
+from samelight.sheets.setups import StatedSetUp
 from samelight.sheets.sheet import Sheet, without_collection
 from samelight.sheets.stamps import Stamp
 from samelight.sheets.trees import read_document
@@ -83,7 +94,12 @@ class _Steps:
 
 @dataclass(frozen=True, slots=True)
 class Contents:
-    """A sequence folder as it was read at one moment. `master_version` is the setup that shots are held against."""
+    """A sequence folder as it was read at one moment. `master_version` is the setup that shots are held against.
+
+    Where shots are held against several masters or against other shots, there are `setups`: of each the contents as if it
+    were a sequence by itself, with its own shots, masters, policy and key shot, and the sheets of all. The whole then has
+    no master of its own.
+    """
 
     sequence: SequenceFile
     policy: Policy
@@ -98,8 +114,24 @@ class Contents:
     """The cut with its ranges, where it comes from a file."""
     newest_master: int = 0
     """The newest version that is published, whether or not it can be read or is the one in use; 0 without any."""
+    name: str = ""
+    """Of a set-up, what it is called."""
+    follows: str = ""
+    """The shot that these are held against in place of a master."""
+    published: Mapping[int, Sheet] = field(default_factory=dict, compare=False)
+    """The master setups of a set-up as their files have them, where `masters` are held to those of another."""
+    setups: tuple[Contents, ...] = ()
     store: SheetStore = field(kw_only=True, compare=False, repr=False)
     """Where it was read, and where older versions of its shots are."""
+    _setup_of: Mapping[str, Contents] = field(init=False, compare=False, repr=False)
+    versions_held: Versions = field(init=False, compare=False, repr=False)
+    """The version of the master setup that shots are held against: one, or by shot where there are set-ups."""
+
+    def __post_init__(self) -> None:
+        of_shots = {shot: setup for setup in self.setups for shot in setup.shots}
+        held = {shot: setup.master_version for shot, setup in of_shots.items()}
+        object.__setattr__(self, "_setup_of", of_shots)
+        object.__setattr__(self, "versions_held", held if self.setups else self.master_version)
 
     def __eq__(self, other: object) -> bool:
         """Whether the folder held the same, also in the spelling of values: 1 is neither 1.0 nor true."""
@@ -118,8 +150,23 @@ class Contents:
 
     @property
     def master(self) -> Sheet | None:
-        """The master setup that shots are held against."""
+        """The master setup that shots are held against, or the sheet of the shot that takes its place."""
+        if self.follows:
+            return self.sheets.get(self.follows)
         return None if self.master_version is None else self.masters[self.master_version]
+
+    @property
+    def parts(self) -> tuple[Contents, ...]:
+        """The set-ups; the whole itself where it is one."""
+        return self.setups or (self,)
+
+    def setup_of(self, shot: str) -> Contents:
+        """The set-up that a shot belongs to; the whole, which has no master then, for a shot of none."""
+        return self._setup_of.get(shot, self)
+
+    def setup_called(self, name: str) -> Contents | None:
+        """The set-up of a name with its masters."""
+        return next((setup for setup in self.parts if setup.name == name and not setup.follows), None)
 
     @property
     def rules(self) -> Rules:
@@ -134,7 +181,8 @@ class Contents:
     @property
     def all_sheets(self) -> list[Sheet]:
         """The master setups, then those of the shots."""
-        return [*self.masters.values(), *self.sheets.values()]
+        masters = (sheet for part in self.parts for sheet in part.masters.values())
+        return [*masters, *self.sheets.values()]
 
     def read_sheet(self, path: Path, shot: str | None, version: int) -> Sheet:
         """Any sheet of the folder, as its own were read. Raises `SheetError`."""
@@ -170,58 +218,136 @@ def read_contents(
     order = store.order(sequence, cut)
     read = order.shots
     if shots is not None:
-        asked = {*shots(order.shots, sequence), sequence.key_shot}
+        asked = {*shots(order.shots, sequence), *key_shots(sequence)}
+        asked |= {other for shot, other in order.members.follows.items() if shot in asked}
         read = tuple(shot for shot in order.shots if shot in asked)
     rules = Rules(sequence.conventions, policy.kinds)
-    listed = _listed(store, sequence, rules, read, only)
+    listed = _listed(store, sequence, order.members, rules, read, only)
     troubles += [*order.troubles, *listed.rivals()]
     due = [shot for shot in read if shot not in listed.known]
-    steps = _Steps(len(listed.masters) + len(due), progress, cancelled)
-    files = [*listed.masters.values(), *listed.sheets.values()]
-    if len(listed.masters) + len(read) >= FEWEST and files and store.is_empty:
+    of_masters = [file for masters in listed.masters.values() for file in masters.values()]
+    steps = _Steps(len(of_masters) + len(due), progress, cancelled)
+    files = [*of_masters, *listed.sheets.values()]
+    if len(of_masters) + len(read) >= FEWEST and files and store.is_empty:
         store.load(files)
     if prefetch is not None:
         prefetch(store, Disk(store.folder, rules), files, steps.came, steps.look)
-    masters, of_masters = _masters(store, listed, steps)
-    sheets, of_sheets = _sheets(store, listed, steps, sequence.pinned)
+    masters, said = _masters(store, listed, steps)
+    troubles += said
+    sheets, said = _sheets(store, listed, steps, sequence.pinned, order.members)
     steps.end()
-    troubles += of_masters + of_sheets
-    return Contents(
+    troubles += said
+    of_one, one = masters.get("", {}), order.members.is_one
+    is_whole = len(read) == len(order.shots)
+    found = Contents(
         sequence,
         policy,
-        own_policy if len(read) == len(order.shots) else Policy(),  # what it names may be in a shot left out
+        own_policy if is_whole else Policy(),  # what it names may be in a shot left out
         order.shots,
-        masters,
-        _reference_version(sequence, listed.setups, masters, troubles),
+        of_one if one else {},
+        _reference_version(sequence, listed.setups[""], of_one, troubles) if one else None,
         sheets,
         {shot: one.versions for shot, one in listed.published.items()},
-        tuple(troubles),
+        (),
         cut,
-        listed.newest,
+        max(map(listed.newest, listed.masters)),
         store=store,
     )
+    setups = () if one else _setups(found, listed, masters, order.members, troubles, is_whole)
+    return replace(found, setups=setups, troubles=tuple(troubles))
 
 
-def _masters(store: SheetStore, listed: _Listed, steps: _Steps) -> tuple[dict[int, Sheet], list[Trouble]]:
-    """The master setups that can be read, and what there is to say of all."""
-    masters: dict[int, Sheet] = {}
+def key_shots(sequence: SequenceFile) -> list[str | None]:
+    """The key shot of each set-up."""
+    return [sequence.key_shot, *(setup.key_shot for setup in sequence.setups.values())]
+
+
+def _setups(
+    whole: Contents,
+    listed: _Listed,
+    masters: Mapping[str, dict[int, Sheet]],
+    members: Members,
+    troubles: list[Trouble],
+    is_whole: bool,
+) -> tuple[Contents, ...]:
+    """Each set-up as contents of its own, followed by those of its shots that are held against another shot."""
+    found: dict[str, Contents] = {}
+    parts: list[Contents] = []
+    stated = whole.sequence.setups
+    for name in sorted(members.shots, key=lambda name: _depth(name, stated)):
+        setup = stated.get(name)
+        base = found.get(setup.base or "") if setup is not None else None
+        sequence, policies = whole.sequence, (whole.policy, whole.own_policy)
+        if setup is not None:
+            sequence = replace(sequence, key_shot=setup.key_shot, master=setup.master)
+            above = base or whole
+            policies = policy_of(setup, (above.policy, above.own_policy), whole.store)
+        of_this = masters.get(name, {})
+        published: Mapping[int, Sheet] = {}
+        if base is not None and setup is not None:
+            published = of_this
+            of_this = comes_from(setup, of_this, base.master, whole.store)
+            if base.master is None:
+                troubles.append(without_base(name, base.name))
+        version = _reference_version(sequence, listed.setups[name], of_this, troubles, name)
+        found[name] = replace(
+            whole,
+            sequence=sequence,
+            policy=policies[0],
+            own_policy=policies[1] if is_whole else Policy(),
+            shots=members.shots[name],
+            masters=of_this,
+            master_version=version,
+            newest_master=listed.newest(name),
+            name=name,
+            published=published,
+        )
+    for name in members.shots:
+        setup_whole = found[name]
+        follows = {shot: other for shot, other in members.follows.items() if shot in setup_whole.shots}
+        own = tuple(shot for shot in setup_whole.shots if shot not in follows)
+        parts.append(replace(setup_whole, shots=own))
+        for other in dict.fromkeys(follows.values()):
+            held = tuple(shot for shot in setup_whole.shots if follows.get(shot) == other)
+            parts.append(replace(setup_whole, shots=held, masters={}, follows=other))
+            if other not in whole.sheets:
+                troubles += [
+                    Trouble(f"{shot} is held against {other}, which has no readable sheet.", unheld=True)
+                    for shot in held
+                ]
+    return tuple(parts)
+
+
+def _depth(name: str, stated: Mapping[str, StatedSetUp]) -> int:
+    """How many set-ups a set-up comes from."""
+    base = stated[name].base if name in stated else None
+    return 0 if base is None else 1 + _depth(base, stated)
+
+
+def _masters(
+    store: SheetStore, listed: _Listed, steps: _Steps
+) -> tuple[dict[str, dict[int, Sheet]], list[Trouble]]:
+    """The master setups that can be read, by the names of set-ups, and what there is to say of all."""
+    found: dict[str, dict[int, Sheet]] = {}
     troubles: list[Trouble] = []
-    for version, file in listed.masters.items():
-        steps.to(file.path.name)
-        outcome = store.sheet(file).outcome
-        if isinstance(outcome, Sheet):
-            masters[version] = outcome
-        troubles += said_of(outcome, None, version)
-    return masters, troubles
+    for name, files in listed.masters.items():
+        masters = found[name] = {}
+        for version, file in files.items():
+            steps.to(file.path.name)
+            outcome = store.sheet(file).outcome
+            if isinstance(outcome, Sheet):
+                masters[version] = outcome
+            troubles += said_of(outcome, None, version)
+    return found, troubles
 
 
 def _sheets(
-    store: SheetStore, listed: _Listed, steps: _Steps, pinned: Mapping[str, int]
+    store: SheetStore, listed: _Listed, steps: _Steps, pinned: Mapping[str, int], members: Members
 ) -> tuple[dict[str, Sheet], list[Trouble]]:
     """The sheets of shots that can be read, and what there is to say of all."""
     sheets: dict[str, Sheet] = {}
     troubles: list[Trouble] = []
-    newest = listed.newest
+    newest = {shot: listed.newest(name) for name, shots in members.shots.items() for shot in shots}
     for shot, published in listed.published.items():
         stored = listed.known.get(shot)
         if stored is None:
@@ -230,8 +356,8 @@ def _sheets(
                 troubles.append(without_sheet(shot, published, pinned.get(shot)))
                 continue
             stored = store.sheet(listed.sheets[shot])
-        outcome = _of_no_master(stored, newest) or stored.outcome
-        if isinstance(outcome, Sheet):
+        outcome = _of_no_master(stored, newest.get(shot, 0)) or stored.outcome
+        if isinstance(outcome, Sheet) and shot not in members.left:
             sheets[shot] = outcome
         troubles += said_of(outcome, shot, stored.way.version)
     return sheets, troubles
@@ -264,30 +390,41 @@ def _sequence(store: SheetStore) -> SequenceFile:
 
 @dataclass(frozen=True, slots=True)
 class _Listed:
-    """The files of a sequence folder: what is published, which of it is known already, and which sheets are to be read."""
+    """The files of a sequence folder: what is published, which of it is known already, and which sheets are to be read.
 
-    setups: Published
-    masters: dict[int, SheetFile]
+    What is of master setups is by the names of set-ups.
+    """
+
+    setups: dict[str, Published]
+    masters: dict[str, dict[int, SheetFile]]
     published: dict[str, Published] = field(default_factory=dict)
     sheets: dict[str, SheetFile] = field(default_factory=dict)
     known: dict[str, StoredSheet] = field(default_factory=dict)
 
-    @property
-    def newest(self) -> int:
-        """The newest version of the master setups; 0 without any."""
-        return max(self.masters, default=0)
+    def newest(self, name: str) -> int:
+        """The newest version of the master setups of a set-up; 0 without any."""
+        return max(self.masters.get(name, ()), default=0)
 
     def rivals(self) -> list[Trouble]:
         """What there is to say of files that state one version."""
         of_shots = (rivals(one, shot) for shot, one in self.published.items() if one.rivals)
-        return [*rivals(self.setups, None), *chain.from_iterable(of_shots)]
+        of_masters = (rivals(one, None) for one in self.setups.values())
+        return [*chain.from_iterable(of_masters), *chain.from_iterable(of_shots)]
 
 
 def _listed(
-    store: SheetStore, sequence: SequenceFile, rules: Rules, read: Sequence[str], only: Collection[str] | None
+    store: SheetStore,
+    sequence: SequenceFile,
+    members: Members,
+    rules: Rules,
+    read: Sequence[str],
+    only: Collection[str] | None,
 ) -> _Listed:
-    setups = published_masters(store.folder)
-    masters = {version: SheetFile(path, None, version, rules) for version, path in setups.versions.items()}
+    setups = {name: published_masters(store.folder, name) for name in members.shots}
+    masters = {
+        name: {version: SheetFile(path, None, version, rules) for version, path in one.versions.items()}
+        for name, one in setups.items()
+    }
     listed = _Listed(setups, masters)
     for shot in read:
         look = only is None or shot in only
@@ -351,19 +488,24 @@ def _cut_from_file(sequence: SequenceFile, store: SheetStore, troubles: list[Tro
 
 
 def _reference_version(
-    sequence: SequenceFile, setups: Published, masters: Mapping[int, Sheet], troubles: list[Trouble]
+    sequence: SequenceFile,
+    setups: Published,
+    masters: Mapping[int, Sheet],
+    troubles: list[Trouble],
+    name: str = "",
 ) -> int | None:
     files = setups.versions
+    nothing = f"Nothing of {name} is compared" if name else "Nothing is compared"
     if setups.unreadable:
-        says = f"Nothing is compared: the folder of master setups cannot be read: {setups.unreadable}."
-        troubles.append(Trouble(says))
+        says = f"{nothing}: the folder of master setups cannot be read: {setups.unreadable}."
+        troubles.append(Trouble(says, unheld=bool(name)))
         return None
     if not files:
-        troubles.append(without_master(sequence.folder, sequence.key_shot))
+        troubles.append(without_master(sequence.folder, sequence.key_shot, name))
         return None
     wanted = sequence.master if sequence.master is not None else max(files)
     if wanted in masters:
         return wanted
     why = "cannot be read" if wanted in files else "is asked for and not there"
-    troubles.append(Trouble(f"Nothing is compared: master version {wanted} {why}."))
+    troubles.append(Trouble(f"{nothing}: master version {wanted} {why}.", unheld=bool(name)))
     return None

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from samelight.sequence.members import Members, members_of
 from samelight.sequence.troubles import Trouble
 from samelight.sheets.errors import nearest_name
 from samelight.sheets.sequence import SEQUENCE_FILE, SequenceFile, is_safe_name, listed_shots
@@ -15,13 +16,14 @@ from samelight.sources.cut.cuts import Cut, ShotNames
 
 @dataclass(frozen=True, slots=True)
 class CutOrder:
-    """The shots in cut order, what is wrong with it, and what it was made of."""
+    """The shots in cut order and by set-up, what is wrong with them, and what it was made of."""
 
     sequence: SequenceFile
     cut: Cut | None
     listed: tuple[list[str], str]
     shots: tuple[str, ...]
     troubles: tuple[Trouble, ...]
+    members: Members
 
 
 def cut_order(sequence: SequenceFile, cut: Cut | None, known: CutOrder | None = None) -> CutOrder:
@@ -43,7 +45,8 @@ def cut_order(sequence: SequenceFile, cut: Cut | None, known: CutOrder | None = 
     outside = [shot for shot in on_disk if shot not in in_cut]
     if outside:
         troubles.append(Trouble(f"Not in the cut, and so not shown: {', '.join(outside)}."))
-    named = {"pins": list(sequence.pinned), "calls the key shot": [sequence.key_shot or ""]}
+    key_shots = [sequence.key_shot, *(setup.key_shot for setup in sequence.setups.values())]
+    named = {"pins": list(sequence.pinned), "calls the key shot": [shot or "" for shot in key_shots]}
     for verb, names in named.items():
         for shot in names:
             if shot and shot not in in_cut:
@@ -52,7 +55,8 @@ def cut_order(sequence: SequenceFile, cut: Cut | None, known: CutOrder | None = 
                 troubles.append(Trouble(f"{SEQUENCE_FILE} {verb} {shot}, which is not in the cut{hint}."))
     unknown = unknown_shots(sequence.lighters, shots, sequence.where)
     troubles.extend(Trouble(f"{says}.") for says in unknown)
-    return CutOrder(sequence, cut, listed, shots, tuple(troubles))
+    members = members_of(sequence, shots)
+    return CutOrder(sequence, cut, listed, shots, (*troubles, *members.troubles), members)
 
 
 def _shots_in(cut: Cut, on_disk: Sequence[str], troubles: list[Trouble]) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ from enum import StrEnum
 from samelight.drift.computed.attempts import NotComputed
 from samelight.drift.computed.derived import derived_rows, key_sheet
 from samelight.drift.computed.rig import Whole
+from samelight.drift.joined import joined
 from samelight.drift.mended import Mending, regraded, with_columns, with_columns_of_each
 from samelight.drift.table import Table, build_table
 from samelight.sequence.contents import Contents
@@ -63,7 +64,8 @@ class NoReferenceError(SamelightError):
 class Comparison:
     """A drift table, and for each of its columns the sheet that stands there and the sheet it is held against.
 
-    `failed` are the computed rows that the table lacks, since working them out failed.
+    `failed` are the computed rows that the table lacks, since working them out failed. `parts` are those of the set-ups,
+    in their order, where there are several.
     """
 
     reference: Reference
@@ -71,6 +73,7 @@ class Comparison:
     sheets: Mapping[str, Sheet]
     reference_sheets: Mapping[str, Sheet]
     failed: tuple[NotComputed, ...] = ()
+    parts: tuple[Comparison, ...] = ()
 
 
 @without_collection()
@@ -79,6 +82,35 @@ def compare_again(before: Comparison, was: Contents, contents: Contents) -> Comp
 
     Raises `NoReferenceError`.
     """
+    reference = before.reference
+    if not before.parts and not contents.setups:
+        return _again(before, was, contents)
+    known = {_place(part): (part, of) for part, of in zip(was.setups, before.parts, strict=False)}
+
+    def again(part: Contents) -> Comparison:
+        found = known.get(_place(part))
+        return compare(part, reference) if found is None else _again(found[1], found[0], part)
+
+    if reference.against is Against.VERSIONS or not contents.setups:
+        return compare(contents, reference)
+    return _of_parts(contents, reference, [again(part) for part in contents.setups])
+
+
+def _place(part: Contents) -> tuple[str, str]:
+    """By what a set-up is known from one reading to the next."""
+    return part.name, part.follows
+
+
+def _of_parts(contents: Contents, reference: Reference, parts: Sequence[Comparison]) -> Comparison:
+    """The comparison of all shots, of those of the set-ups."""
+    held = {shot: sheet for part in parts for shot, sheet in part.reference_sheets.items()}
+    failed = tuple(one for part in parts for one in part.failed)
+    table = joined(contents.shots, [part.table for part in parts])
+    return Comparison(reference, table, contents.sheets, held, failed, tuple(parts))
+
+
+def _again(before: Comparison, was: Contents, contents: Contents) -> Comparison:
+    """The same of what is compared as one."""
     reference = before.reference
     found: Comparison | None = None
     if before.failed:
@@ -167,6 +199,8 @@ def compare(contents: Contents, reference: Reference = MASTER) -> Comparison:
     Against `BEFORE` each shot is held against its neighbour in the cut, so that the first has nothing to be held
     against. Against `VERSIONS` the columns are the readable versions of one shot.
     """
+    if contents.setups and reference.against is not Against.VERSIONS:
+        return _of_parts(contents, reference, [compare(part, reference) for part in contents.setups])
     if reference.against is Against.BEFORE:
         before = _shots_before(contents)
         return _comparison(contents, reference, contents.shots, contents.sheets, before, contents.master)
@@ -201,7 +235,7 @@ def _reference_sheet(contents: Contents, reference: Reference) -> Sheet | None:
             raise NoReferenceError(f"{reference.shot} has no readable sheet to compare with")
         return sheet
     master = contents.masters.get(reference.version or 0)
-    if master is None:
+    if master is None and not contents.name and not contents.follows:
         raise NoReferenceError(f"there is no readable master version {reference.version}")
     return master
 
@@ -210,7 +244,7 @@ def _versions(contents: Contents, reference: Reference) -> Comparison:
     if reference.shot is None or reference.shot not in contents.versions:
         raise NoReferenceError(f"there is no shot {reference.shot} in the cut")
     sheets, unreadable = versions_of(contents, reference.shot)
-    name = f"v{reference.version:03d}"
+    name, contents = f"v{reference.version:03d}", contents.setup_of(reference.shot)
     if name in unreadable:
         raise NoReferenceError(f"{reference.shot} {name} is unreadable: {unreadable[name].faults[0]}")
     if name not in sheets:

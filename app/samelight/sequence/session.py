@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import gc
 import getpass
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from samelight.decisions.decision import Decision, Verb
 from samelight.decisions.history import History
 from samelight.decisions.ledger import DecisionError, Subject, open_ledger
+from samelight.decisions.state import Judgement
 from samelight.drift.cells import Cell
 from samelight.drift.computed.derived import key_sheet
 from samelight.drift.policy import Policy
-from samelight.drift.table import Table
+from samelight.drift.table import Part, Table
 from samelight.drift.words import first_names
 from samelight.findings.finding import Case, Evidence
+from samelight.findings.of_setups import judgements_in
 from samelight.findings.registry import Drawn, find_all
 from samelight.sequence.cases import Cases
 from samelight.sequence.contents import (
@@ -33,7 +35,7 @@ from samelight.sequence.prefetch import Prefetch
 from samelight.sequence.references import Comparison, Reference, compare, compare_again
 from samelight.sequence.stored_ledger import load_decisions
 from samelight.sequence.troubles import failure
-from samelight.sheets.errors import nearest_name
+from samelight.sheets.errors import SamelightError, nearest_name
 from samelight.sheets.patterns import matches
 from samelight.sheets.sequence import SequenceFile
 from samelight.sheets.sheet import Sheet, without_collection
@@ -64,7 +66,7 @@ class Session(Cases):
             self._drawn = []  # their cells are those of another table
         self.contents, self.comparison = contents, comparison
         failures = [failure(one.what, one.error, "worked out") for one in comparison.failed]
-        self._read = [*contents.troubles, *_idle_patterns(contents.own_policy, comparison.table), *failures]
+        self._read = [*contents.troubles, *_idle(contents, comparison), *failures]
         self.troubles = self._read
         self._changed()
 
@@ -166,6 +168,30 @@ class Session(Cases):
         """The sheet of the key shot, whose marks a light that moved may be held against."""
         return key_sheet(self.sequence.key_shot, self.master, self.sheets)
 
+    def setup_of(self, shot: str) -> Contents:
+        """The set-up that a shot belongs to, with its masters, policy and key shot; the whole where it is one."""
+        return self.contents.setup_of(shot)
+
+    def table_of(self, setup: Contents) -> Table:
+        """The part of the table that is of a set-up; all of it where there is one."""
+        places = zip(self.table.parts, self.contents.setups, strict=False)
+        return next((part.table for part, own in places if own is setup), self.table)
+
+    def setup_called(self, name: str) -> Contents:
+        """A set-up by its name, "" where the sequence states none. Raises `SamelightError`."""
+        found = self.contents.setup_called(name)
+        if found is None:
+            names = list(dict.fromkeys(setup.name for setup in self.contents.parts if setup.name))
+            near = nearest_name(name, names)
+            hint = f"; did you mean {near}?" if near else f"; there are {', '.join(names)}" if names else ""
+            raise SamelightError(f"the sequence states no set-up {name}{hint}")
+        return found
+
+    @property
+    def has_master(self) -> bool:
+        """Whether there is something that shots are held against."""
+        return any(setup.master is not None for setup in self.contents.parts)
+
     def unreadable(self) -> dict[str, Trouble]:
         """The shots whose sheet is missing or cannot be read, with what is wrong."""
         return {
@@ -197,12 +223,14 @@ class Session(Cases):
             raise DecisionError(
                 f"decisions are about the master: compare with it, not with {self.reference.text}"
             )
-        if until is not None and until < (self.master_version or 0):
-            raise DecisionError(
-                f"a decision until master version {until} would hold on no cell: version {self.master_version} is current"
-            )
         subjects = self.subjects(cells)
         subjects += [Subject(case.shot, case.parameter, case.value, case.master) for case in cases]
+        versions = [self.setup_of(one.shot).master_version for one in subjects]
+        newest = max((version for version in (*versions, self.master_version) if version), default=0)
+        if until is not None and until < newest:
+            raise DecisionError(
+                f"a decision until master version {until} would hold on no cell: version {newest} is current"
+            )
         following = next((cell for cell in cells if self.following().mask[cell]), None)
         if not subjects and following is not None:
             raise DecisionError(self.follows_text(*following))
@@ -219,17 +247,10 @@ class Session(Cases):
     def evidence(self) -> Evidence:
         """What findings are drawn from."""
         found = self.judged()
-        return Evidence(
-            table=self.table,
-            sheets=self.sheets,
-            master=self.master,
-            masters=self.masters,
-            policy=self.policy,
-            judgements=found.judgements if found is not None else {},
-            frame_rate=self.sequence.frame_rate,
-            key_shot=self.sequence.key_shot,
-            lighters=self.sequence.lighters,
-        )
+        judgements = found.judgements if found is not None else {}
+        whole = _evidence(self.contents, self.table, self.sheets, judgements)
+        places = zip(self.table.parts, self.contents.setups, strict=False)
+        return replace(whole, parts=tuple((part, _of_setup(part, own, judgements)) for part, own in places))
 
     def keeping(self) -> Callable[[], None] | None:
         """What keeps, for another day, what was opened, whatever the session holds by then and in any thread; it is given
@@ -294,9 +315,49 @@ def open_session(
     return session
 
 
+def _evidence(
+    contents: Contents,
+    table: Table,
+    sheets: Mapping[str, Sheet],
+    judgements: Mapping[tuple[int, int], Judgement],
+) -> Evidence:
+    return Evidence(
+        table=table,
+        sheets=sheets,
+        master=contents.master,
+        masters=contents.masters,
+        policy=contents.policy,
+        judgements=judgements,
+        frame_rate=contents.sequence.frame_rate,
+        key_shot=contents.sequence.key_shot,
+        lighters=contents.sequence.lighters,
+        setup=contents.name,
+    )
+
+
+def _of_setup(part: Part, setup: Contents, judgements: Mapping[tuple[int, int], Judgement]) -> Evidence:
+    """The evidence of one set-up: its own shots, and the key shot, which may be of another."""
+    shown = {*setup.shots, setup.sequence.key_shot}
+    sheets = {shot: sheet for shot, sheet in setup.sheets.items() if shot in shown}
+    return _evidence(setup, part.table, sheets, judgements_in(part, judgements))
+
+
 def _alike(one: Table, other: Table) -> bool:
     """Whether two tables have the same rows and shots."""
     return one.shots == other.shots and [r.parameter for r in one.rows] == [r.parameter for r in other.rows]
+
+
+def _idle(contents: Contents, comparison: Comparison) -> list[Trouble]:
+    """What the policies name in vain: that of the sequence in all shots, that of a set-up in its own."""
+    found = _idle_patterns(contents.own_policy, comparison.table)
+    above = contents.own_policy
+    for part, compared in zip(contents.setups, comparison.parts, strict=False):
+        if part.shots and not part.follows:
+            tolerances = tuple(one for one in part.own_policy.tolerances if one not in above.tolerances)
+            locks = tuple(one for one in part.own_policy.locks if one not in above.locks)
+            defaults = tuple(one for one in part.own_policy.defaults if one not in above.defaults)
+            found += _idle_patterns(Policy(tolerances, locks, defaults=defaults), compared.table)
+    return found
 
 
 def _idle_patterns(policy: Policy, table: Table) -> list[Trouble]:

@@ -8,6 +8,7 @@ import os
 import time
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
+from operator import is_not
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -47,6 +48,7 @@ class SheetStore:
     """The digests of the sheets that are on disk."""
     _listed: dict[str, Published] = field(default_factory=dict)
     _order: CutOrder | None = None
+    _made: dict[object, tuple[tuple[Any, ...], Any]] = field(default_factory=dict)
 
     @property
     def is_empty(self) -> bool:
@@ -107,6 +109,14 @@ class SheetStore:
         """The cut order."""
         self._order = cut_order(sequence, cut, self._order)
         return self._order
+
+    def made(self, name: object, of: tuple[Any, ...], make: Callable[..., T]) -> T:
+        """What is made `of` some things, under a name: the same object as long as they are the same objects."""
+        known = self._made.get(name)
+        if known is None or len(known[0]) != len(of) or any(map(is_not, known[0], of)):
+            known = self._made[name] = of, make(*of)
+        made: T = known[1]
+        return made
 
     def offer(self, sheets: Iterable[StoredSheet]) -> None:
         """Have what somebody else read at hand, each for a file that has its digest when it is asked for."""

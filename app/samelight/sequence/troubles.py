@@ -17,7 +17,7 @@ class Trouble:
     """Something about the sequence that the user must know: what, and the shot it concerns, if one.
 
     `failed` is set where a part of the program failed, so that what is said of the sequence is not whole; `unheld` where a
-    lock holds nothing, so that a broken one is not told as such.
+    lock holds nothing, or a shot is held against nothing, so that what is broken there is not told as such.
     """
 
     says: str
@@ -50,13 +50,22 @@ def said_of(outcome: Sheet | SheetError, shot: str | None, version: int) -> tupl
     return (Trouble(f"{subject}: {outcome.faults[0]}{more}", shot, outcome.faults),)
 
 
-def without_master(folder: Path, key_shot: str | None) -> Trouble:
+def without_master(folder: Path, key_shot: str | None, setup: str = "") -> Trouble:
     """That there is nothing to compare with yet, and how it comes about."""
-    command = f"samelight publish {shlex.quote(str(folder))}"
+    command = f"samelight publish {shlex.quote(str(folder))}" + (f" --setup {setup}" if setup else "")
     makes = f"makes the first from the sheet of {key_shot}"
     if key_shot is None:
         command, makes = f"{command} --from SHOT", "makes the first from a shot's sheet"
-    return Trouble(f"No master setup is published yet, so that nothing is compared: `{command}` {makes}.")
+    of, nothing = (f" of {setup}", "nothing of it") if setup else ("", "nothing")
+    says = f"No master setup{of} is published yet, so that {nothing} is compared: `{command}` {makes}."
+    return Trouble(says, unheld=bool(setup))
+
+
+def without_base(setup: str, base: str) -> Trouble:
+    """That a set-up comes from one that has no master, so that nothing of it is held to that."""
+    return Trouble(
+        f"{setup} comes from {base}, which has no master: it is held to its own alone.", unheld=True
+    )
 
 
 def without_sheet(shot: str, published: Published, pin: int | None) -> Trouble:

@@ -14,6 +14,7 @@ from samelight.sheets.conventions import Conventions, read_conventions
 from samelight.sheets.errors import Fault, Faults, Found, Locate, Place, Position, SheetError, shown_name
 from samelight.sheets.events import spots, yaml_events
 from samelight.sheets.plain_files import can_be_named, is_within
+from samelight.sheets.setups import StatedSetUp, read_setups
 from samelight.sheets.shot_lists import Lighters, read_lighters
 from samelight.sheets.trees import Document, parse_document, read_text
 from samelight.sheets.upgrades import SEQUENCE, up_to_date
@@ -40,6 +41,8 @@ _KEYS = frozenset(
         "lighters",
         "notes",
         "place",
+        "setups",
+        "follows",
     }
 )
 CUT_ENDINGS = (".otio", ".edl")
@@ -55,6 +58,7 @@ class SequenceFile:
 
     `scenes` are files by shot, or one pattern such as `scenes/*.usda`, from which shots are captured. `allow_roots`
     are folders outside a scene's own whose textures may be read. `lighters` are names, each with shots and runs of the cut such as HB_050-HB_080.
+    `setups` are empty where one master is for all; `follows` are shots that are held against another shot.
     """
 
     folder: Path
@@ -70,6 +74,8 @@ class SequenceFile:
     scenes: Mapping[str, Path] | str | None = None
     allow_roots: tuple[str, ...] = ()
     lighters: Lighters = field(default_factory=dict)
+    setups: Mapping[str, StatedSetUp] = field(default_factory=dict)
+    follows: Mapping[str, str] = field(default_factory=dict)
     stated: frozenset[str] = frozenset()
     where: Locate = field(default=lambda place: None, compare=False, repr=False)
     """Line and column of a place of the file, for what turns out to be at fault only beside other files."""
@@ -98,6 +104,10 @@ def read_sequence(folder: Path, policy: Path | None = None) -> SequenceFile:
         if key not in _KEYS:
             faults.unknown_key((key,), "a key of a sequence", _KEYS)
     cut, cut_file = _cut(folder, document, faults)
+    setups = read_setups(folder, data, faults)
+    lighters = read_lighters(data.get("lighters"), faults)
+    for who, shots in setups.lighters.items():
+        lighters[who] = (*lighters.get(who, ()), *shots)
     sequence = SequenceFile(
         folder=folder,
         title=_text(document, "title", faults) or folder.resolve().name,
@@ -111,7 +121,9 @@ def read_sequence(folder: Path, policy: Path | None = None) -> SequenceFile:
         pinned=_pinned(data.get("pinned"), faults),
         scenes=_scenes(folder, data.get("scenes"), faults),
         allow_roots=_roots(data.get("allow_roots"), faults),
-        lighters=read_lighters(data.get("lighters"), faults),
+        lighters=lighters,
+        setups=setups.by_name,
+        follows=setups.follows,
         stated=frozenset(data),
         where=_places(text),
     )
@@ -309,9 +321,9 @@ def published_in(folder: Path | str, name: str | None = None, known: Published |
     return Published(dict(sorted(counts.items())), rivals, listed, unreadable)
 
 
-def published_masters(folder: Path) -> Published:
-    """The master setups of a sequence folder."""
-    return published_in(folder / "master")
+def published_masters(folder: Path, setup: str = "") -> Published:
+    """The master setups of a sequence folder, or those of one set-up of it."""
+    return published_in(folder / "master", setup or None)
 
 
 def published_sheets(folder: Path, shot: str) -> Published:
@@ -347,9 +359,9 @@ def _why(error: OSError) -> str:
     return error.strerror or str(error)
 
 
-def master_versions(folder: Path) -> dict[int, Path]:
-    """Every published master setup of a sequence folder, oldest first."""
-    return published_masters(folder).versions
+def master_versions(folder: Path, setup: str = "") -> dict[int, Path]:
+    """Every published master setup of a sequence folder, or of one set-up of it, oldest first."""
+    return published_masters(folder, setup).versions
 
 
 def listed_shots(folder: Path) -> tuple[list[str], str]:

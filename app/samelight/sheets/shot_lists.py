@@ -1,11 +1,12 @@
-"""Lists of shots as people write them: one, several, or a run of the cut; and the lists of who lights what."""
+"""Lists of shots as people write them: one, several, a run of the cut or a pattern; and the lists of who lights what."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from fnmatch import fnmatchcase
 from typing import Any
 
-from samelight.sheets.errors import Faults, Locate, SamelightError, nearest_name
+from samelight.sheets.errors import Faults, Locate, Place, SamelightError, nearest_name
 
 Lighters = Mapping[str, tuple[str, ...]]
 """Names, and for each the shots and runs of the cut as they are written."""
@@ -24,19 +25,32 @@ class RunError(SamelightError):
 
 
 def chosen_shots(text: str, cut: Sequence[str]) -> list[str]:
-    """The shots that a text such as "HB_010,HB_050-HB_080" names, in cut order, each once.
+    """The shots that a text such as "HB_010,HB_050-HB_080,HB_2*" names, in cut order, each once.
 
-    Raises `SamelightError` for a shot that is not in the cut and for a run that ends before it starts, and `RunError` for
-    any run of `UnorderedShots`.
+    `*` in a pattern stands for anything and `?` for one character. Raises `SamelightError` for a shot that is not in the
+    cut, for a pattern that none meets and for a run that ends before it starts, and `RunError` for any run of
+    `UnorderedShots`.
 
     >>> chosen_shots("c,a-b", ["a", "b", "c", "d"])
     ['a', 'b', 'c']
+    >>> chosen_shots("a_*", ["a_1", "b_1", "a_2"])
+    ['a_1', 'a_2']
     """
     chosen: set[str] = set()
     for part in text.split(","):
         name = part.strip()
-        chosen.update([name] if name in cut else _run(name, cut))
+        chosen.update([name] if name in cut else _meant(name, cut))
     return [shot for shot in cut if shot in chosen]
+
+
+def _meant(text: str, cut: Sequence[str]) -> Sequence[str]:
+    """The shots of a run, or those that meet a pattern."""
+    if "*" not in text and "?" not in text:
+        return _run(text, cut)
+    met = [shot for shot in cut if fnmatchcase(shot, text.replace("[", "[[]"))]
+    if not met:
+        raise SamelightError(f"no shot in the cut is called {text}")
+    return met
 
 
 def _run(text: str, cut: Sequence[str]) -> Sequence[str]:
@@ -61,26 +75,33 @@ def _ends(text: str) -> list[str]:
     return ends if len(ends) == 2 and all(ends) else [text]
 
 
-def read_lighters(value: Any, faults: Faults) -> dict[str, tuple[str, ...]]:
+def read_lighters(value: Any, faults: Faults, place: Place = ("lighters",)) -> dict[str, tuple[str, ...]]:
     """What sequence.yaml states under `lighters`: a name, and a list of shots and runs such as HB_050-HB_080."""
     expected = "names, and for each a list of shots or runs such as HB_050-HB_080"
     if value is None:
         return {}
     if not isinstance(value, dict):
-        faults.add(("lighters",), expected, value)
+        faults.add(place, expected, value)
         return {}
     found: dict[str, tuple[str, ...]] = {}
     for name, listed in value.items():
-        parts = [part.strip() for part in listed.split(",")] if isinstance(listed, str) else listed
-        if not isinstance(parts, list):
-            faults.add(("lighters", name), "a list of shots or runs such as HB_050-HB_080", listed)
-            continue
-        for index, part in enumerate(parts):
-            if not isinstance(part, str) or not part.strip():
-                place = ("lighters", name, index) if isinstance(listed, list) else ("lighters", name)
-                faults.add(place, "a shot, or a run such as HB_050-HB_080", part)
-        found[str(name)] = tuple(part for part in parts if isinstance(part, str) and part.strip())
+        parts = read_shots(listed, (*place, name), faults)
+        if parts is not None:
+            found[str(name)] = parts
     return found
+
+
+def read_shots(listed: Any, place: Place, faults: Faults) -> tuple[str, ...] | None:
+    """A list of shots and runs, or text with commas between them, as it is written; None where it is neither."""
+    parts = [part.strip() for part in listed.split(",")] if isinstance(listed, str) else listed
+    if not isinstance(parts, list):
+        faults.add(place, "a list of shots or runs such as HB_050-HB_080", listed)
+        return None
+    for index, part in enumerate(parts):
+        if not isinstance(part, str) or not part.strip():
+            at = (*place, index) if isinstance(listed, list) else place
+            faults.add(at, "a shot, or a run such as HB_050-HB_080", part)
+    return tuple(part for part in parts if isinstance(part, str) and part.strip())
 
 
 def lighter_called(name: str, lighters: Lighters) -> str | None:

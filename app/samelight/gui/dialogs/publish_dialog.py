@@ -25,6 +25,7 @@ from samelight.drift.words import counted, first_names
 from samelight.gui.background.background import Background
 from samelight.gui.background.searching import AT_ONCE
 from samelight.gui.widgets.plain_text import PlainLabel, plain
+from samelight.sequence.contents import key_shots
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError
 
@@ -48,8 +49,9 @@ class PublishDialog(QDialog):
         self.shot.addItems([shot for shot in session.shots if shot in session.sheets])
         self.shot.setAccessibleName("Key shot")
         self.shot.setToolTip("The shot whose lighting becomes the master")
-        if session.sequence.key_shot:
-            self.shot.setCurrentText(session.sequence.key_shot)
+        key_shot = next((key for key in key_shots(session.sequence) if key), None)
+        if key_shot:
+            self.shot.setCurrentText(key_shot)
         self.who = QLineEdit(who)
         self.who.setAccessibleName("Who publishes")
         self.who.setToolTip("The name of who publishes; Samelight publishes nothing without one")
@@ -105,11 +107,11 @@ class PublishDialog(QDialog):
         else:
             self._session.decided_cells()  # works out here what was decided, so that the copy has it
             # The session itself may take in what others write while this is tried.
-            trying = partial(preview, copy(self._session), candidate.sheet)
+            trying = partial(preview, copy(self._session), candidate.sheet, candidate.setup)
             if self._session.table.grade.size <= AT_ONCE:
                 self._show(candidate, trying())
             else:
-                self.said.setText(f"Trying master v{candidate.version:03d} on every shot…")
+                self.said.setText(f"Trying {candidate.text} on every shot…")
                 self._background.run("trial", trying, partial(self._show, candidate), self.said.setText)
         self._enable()
 
@@ -122,7 +124,8 @@ class PublishDialog(QDialog):
         lapsing = found.lapsing()
         lapses = f" {counted(len(lapsing), 'decision')} would ask again." if lapsing else ""
         against = f"tried against {candidate.tried_text}"
-        self.said.setText(f"Master v{candidate.version:03d}, {against}, {changes}.{lapses}")
+        text = candidate.text[:1].upper() + candidate.text[1:] if not candidate.setup else candidate.text
+        self.said.setText(f"{text}, {against}, {changes}.{lapses}")
         self._enable()
 
     def _enable(self) -> None:

@@ -1,0 +1,116 @@
+"""Which shots of the cut belong to which set-up, and which are held against another shot."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from samelight.sequence.troubles import Trouble
+from samelight.sheets.errors import Fault, Place, SamelightError, nearest_name
+from samelight.sheets.sequence import SEQUENCE_FILE, SequenceFile
+from samelight.sheets.shot_lists import chosen_shots
+
+
+@dataclass(frozen=True, slots=True)
+class Members:
+    """By set-up its shots in cut order; by shot the shot that it is held against; and the shots that are held against
+    nothing, since they belong to no one set-up, or follow a shot that is not there.
+
+    A sequence that states no set-ups has one without a name.
+    """
+
+    shots: Mapping[str, tuple[str, ...]]
+    follows: Mapping[str, str] = field(default_factory=dict)
+    left: frozenset[str] = frozenset()
+    troubles: tuple[Trouble, ...] = ()
+
+    @property
+    def is_one(self) -> bool:
+        """Whether all shots are held against one master."""
+        return list(self.shots) == [""] and not self.follows
+
+    def setup_of(self, shot: str) -> str:
+        """The name of a shot's set-up; empty where it has none."""
+        return next((name for name, shots in self.shots.items() if shot in shots), "")
+
+
+def members_of(sequence: SequenceFile, cut: Sequence[str]) -> Members:
+    """The members of each set-up in a cut, and what is wrong with them."""
+    if not sequence.setups and not sequence.follows:
+        return Members({"": tuple(cut)})
+    troubles: list[Trouble] = []
+    follows, left = _followers(sequence, cut, troubles)
+    claims = _claims(sequence, cut, troubles) if sequence.setups else {shot: [""] for shot in cut}
+    shots: dict[str, list[str]] = {name: [] for name in sequence.setups or [""]}
+    for shot in cut:
+        at = shot
+        while at not in claims and at in follows:
+            at = follows[at]  # a pick-up belongs where the shot does that it is held against
+        names = claims.get(at, [])
+        if len(names) != 1:
+            left.add(shot)
+            troubles.append(_of_no_one_setup(sequence, shot, names))
+        elif shot not in left:
+            shots[names[0]].append(shot)
+    kept = {shot: other for shot, other in follows.items() if shot not in left}
+    by_name = {name: tuple(own) for name, own in shots.items()}
+    return Members(by_name, kept, frozenset(left), tuple(troubles))
+
+
+def _followers(
+    sequence: SequenceFile, cut: Sequence[str], troubles: list[Trouble]
+) -> tuple[dict[str, str], set[str]]:
+    """By shot the shot that it is held against, and those of which that one is not there."""
+    follows: dict[str, str] = {}
+    left: set[str] = set()
+    in_cut = set(cut)
+    for shot, other in sequence.follows.items():
+        place = ("follows", shot)
+        if shot not in in_cut:
+            troubles.append(_trouble(sequence, place, f"{shot} is not in the cut{_hint(shot, cut)}"))
+            continue
+        follows[shot] = other
+        if other not in in_cut:
+            left.add(shot)
+            says = f"{shot} is held against {other}, which is not in the cut{_hint(other, cut)}"
+            troubles.append(_trouble(sequence, place, says, shot))
+    return follows, left
+
+
+def _claims(sequence: SequenceFile, cut: Sequence[str], troubles: list[Trouble]) -> dict[str, list[str]]:
+    """By shot the set-ups that name it."""
+    claims: dict[str, list[str]] = {}
+    for name, setup in sequence.setups.items():
+        for index, part in enumerate(setup.shots):
+            try:
+                found = chosen_shots(part, cut)
+            except SamelightError as error:
+                place = ("setups", name, "shots", index)
+                troubles.append(_trouble(sequence, place, f"set-up {name}: {error}"))
+                continue
+            for shot in found:
+                names = claims.setdefault(shot, [])
+                if name not in names:
+                    names.append(name)
+    return claims
+
+
+def _of_no_one_setup(sequence: SequenceFile, shot: str, names: Sequence[str]) -> Trouble:
+    if not names:
+        return _trouble(sequence, ("setups",), f"{shot} belongs to no set-up, and is not compared", shot)
+    says = f"{shot} belongs to {' and to '.join(names)}: a shot belongs to one set-up, and this one is not compared"
+    return _trouble(sequence, ("setups", names[-1], "shots"), says, shot)
+
+
+def _hint(name: str, cut: Sequence[str]) -> str:
+    near = nearest_name(name, cut)
+    return f" (did you mean {near}?)" if near else ""
+
+
+def _trouble(sequence: SequenceFile, place: Place, says: str, shot: str | None = None) -> Trouble:
+    """Told with its line, and so that a check ends with 2: somebody believes that these shots are held."""
+    at = sequence.where(place)
+    line, column = at if at is not None else (None, None)
+    where = SEQUENCE_FILE if at is None else f"{SEQUENCE_FILE}:{line}:{column}"
+    fault = Fault(SEQUENCE_FILE, "", "each shot in one set-up", says, line, column)
+    return Trouble(f"{where}: {says}.", shot, faults=(fault,), unheld=True)
