@@ -63,8 +63,26 @@ def check_schema() -> Schema:
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "Result of samelight check",
         **_result(),
-        "$defs": {"cell": _cell(), "finding": _finding(), "case": _case()},
+        "$defs": {"cell": _cell(), "finding": _finding(), "case": _case(), "setup": _setup()},
     }
+
+
+def _setup() -> Schema:
+    """Some shots, and what they are held against."""
+    return _object(
+        {
+            "setup": _text("Name of the set-up; empty where the sequence states none"),
+            "master": {"type": ["integer", "null"], "description": "Version of its master setup"},
+            "key_shot": {"type": ["string", "null"], "description": "The shot that its masters are made of"},
+            "follows": {
+                "type": ["string", "null"],
+                "description": "The shot that these are held against in place of a master",
+            },
+            "shots": _list({"type": "string"}, "Its shots that were looked at, in cut order"),
+        },
+        ["setup", "master", "key_shot", "follows", "shots"],
+        "Shots that are held against one thing",
+    )
 
 
 def _result() -> Schema:
@@ -76,8 +94,12 @@ def _result() -> Schema:
             "sequence": _text("Title of the sequence"),
             "master": {
                 "type": ["integer", "null"],
-                "description": "Version of the master setup; null without one",
+                "description": "Version of the master setup; null without one, and where there are setups",
             },
+            "setups": _list(
+                {"$ref": "#/$defs/setup"},
+                "Where shots are held against several masters or against other shots: which against which",
+            ),
             "shots": _list({"type": "string"}, "The shots that were looked at, in cut order"),
             "cells": _list(
                 {"$ref": "#/$defs/cell"}, "Every cell above the level same; all of them with --all"
@@ -201,6 +223,7 @@ def _finding() -> Schema:
             ),
             "state": _one_of(_STATES, "Of these the state that asks for a decision most"),
             "cases": _list({"$ref": "#/$defs/case"}, "What is decided on of it beside cells"),
+            "setup": _text("The set-up that it is about, where there are several"),
             "harm": _harm(),
         },
         _OF_A_FINDING,
