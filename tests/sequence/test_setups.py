@@ -37,7 +37,7 @@ def edited(folder: Path, old: str, new: str, file: str = "sequence.yaml") -> Non
 
 
 def drifting(session: Session) -> set[tuple[str, str]]:
-    cells = [session.table.cell(*spot) for spot in session.open_cells()]
+    cells = [session.table.cell(*spot) for spot in session.unsettled_cells()]
     return {(cell.shot, cell.parameter) for cell in cells if cell.parameter.startswith(("li", "en", "re"))}
 
 

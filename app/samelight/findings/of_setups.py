@@ -6,22 +6,21 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from samelight.decisions.state import Judgement
+from samelight.drift.cells import Cell
 from samelight.drift.table import Part
 from samelight.findings.finding import Finding
-
-Spot = tuple[int, int]
 
 
 def in_whole(finding: Finding, part: Part, setup: str) -> Finding:
     """A finding of a part of a table, with the rows and columns of the whole."""
 
-    def placed(spots: tuple[Spot, ...]) -> tuple[Spot, ...]:
+    def placed(spots: tuple[Cell, ...]) -> tuple[Cell, ...]:
         return tuple((int(part.rows[row]), int(part.columns[column])) for row, column in spots)
 
     return replace(finding, cells=placed(finding.cells), rests_on=placed(finding.rests_on), setup=setup)
 
 
-def judgements_in(part: Part, judgements: Mapping[Spot, Judgement]) -> dict[Spot, Judgement]:
+def judgements_in(part: Part, judgements: Mapping[Cell, Judgement]) -> dict[Cell, Judgement]:
     """The judgements of the cells of a part, by the rows and columns of its own."""
     rows = {whole: own for own, whole in enumerate(part.rows.tolist())}
     columns = {whole: own for own, whole in enumerate(part.columns.tolist())}

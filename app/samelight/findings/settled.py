@@ -36,7 +36,9 @@ def settled(
 
     def judged(case: Case) -> Case:
         made = decisions.get((case.shot, case.parameter))
-        judgement = judge(case.value, case.master, made, version_for(versions, case.shot)) if made else UNDECIDED
+        judgement = (
+            judge(case.value, case.master, made, version_for(versions, case.shot)) if made else UNDECIDED
+        )
         return case if judgement == case.judgement else replace(case, judgement=judgement)
 
     def stands(finding: Finding) -> Finding:

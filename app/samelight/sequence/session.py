@@ -319,7 +319,7 @@ def _evidence(
     contents: Contents,
     table: Table,
     sheets: Mapping[str, Sheet],
-    judgements: Mapping[tuple[int, int], Judgement],
+    judgements: Mapping[Cell, Judgement],
 ) -> Evidence:
     return Evidence(
         table=table,
@@ -335,7 +335,7 @@ def _evidence(
     )
 
 
-def _of_setup(part: Part, setup: Contents, judgements: Mapping[tuple[int, int], Judgement]) -> Evidence:
+def _of_setup(part: Part, setup: Contents, judgements: Mapping[Cell, Judgement]) -> Evidence:
     """The evidence of one set-up: its own shots, and the key shot, which may be of another."""
     shown = {*setup.shots, setup.sequence.key_shot}
     sheets = {shot: sheet for shot, sheet in setup.sheets.items() if shot in shown}
