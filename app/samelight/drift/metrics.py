@@ -160,12 +160,13 @@ def _numbers(master: Static, value: Static) -> tuple[float, float] | None:
 
 
 def _direction(master: Static, value: Static) -> Measure | None:
-    if _is_vector(master) and _is_vector(value):
+    if is_vector(master) and is_vector(value):
         return Measure(angle_between(master, value))
     return None
 
 
-def _is_vector(value: Static) -> TypeGuard[Vector]:
+def is_vector(value: Static) -> TypeGuard[Vector]:
+    """Whether a value is a vector that points somewhere."""
     return isinstance(value, tuple) and len(value) == 3 and any(value)
 
 

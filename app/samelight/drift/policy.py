@@ -6,7 +6,7 @@ A tolerance's pattern without a dot names a kind; other patterns are as `samelig
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
@@ -17,7 +17,7 @@ from samelight.drift.derived_names import derived_kind
 from samelight.drift.metrics import SCALES
 from samelight.sheets import vocabulary
 from samelight.sheets.errors import Faults, Found, Place, nearest_name
-from samelight.sheets.patterns import Matcher, is_of_type, matcher, matches, may_match
+from samelight.sheets.patterns import is_of_type, matcher, matches, may_match
 from samelight.sheets.resources import resource
 from samelight.sheets.trees import read_document
 from samelight.sheets.units import ANGLE, LENGTH, STOPS, parse_quantity
@@ -78,9 +78,13 @@ class FindingLevel:
     file: str
 
 
-def _meets(match: Matcher, parameter: str, light_type: str) -> bool:
-    of_type, is_meant = match
-    return is_of_type(of_type, light_type) and is_meant(parameter) is not None
+_Meant = Callable[[str], object | None]
+"""Whether the name of a parameter is one that a pattern means: None for no."""
+
+
+def _may_mean(pattern: str, section: str, light_type: str) -> bool:
+    """Whether a pattern may mean a parameter of a section, of a light of this type."""
+    return may_match(pattern, section) and is_of_type(matcher(pattern)[0], light_type)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,38 +97,44 @@ class Policy:
     defaults: tuple[tuple[str, Any], ...] = ()
     limits: tuple[tuple[str, float], ...] = ()
     findings: tuple[FindingLevel, ...] = ()
-    # By section, and a tolerance by kind too, those that may hold there, the last first: a table asks for every row.
-    _tolerances_of: dict[tuple[str, str], list[tuple[Matcher | None, Tolerance]]] = field(
+    # By section and type of light, and a tolerance by kind too, those that may hold there, the last first: a table asks for
+    # every row.
+    _tolerances_of: dict[tuple[str, str, str], list[tuple[_Meant | None, Tolerance]]] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
-    _locks_of: dict[str, list[tuple[Matcher, Lock]]] = field(
+    _locks_of: dict[tuple[str, str], list[tuple[_Meant, Lock]]] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
 
     def tolerance(self, parameter: str, kind: str, light_type: str = "") -> Tolerance:
         """The tolerance of a parameter; nothing is tolerated where no pattern says so."""
         section = parameter.partition(".")[0]
-        near = self._tolerances_of.get((section, kind))
+        near = self._tolerances_of.get((section, kind, light_type))
         if near is None:
-            near = self._tolerances_of[section, kind] = [
-                (None if one.pattern == kind else matcher(one.pattern), one)
+            near = self._tolerances_of[section, kind, light_type] = [
+                (None if one.pattern == kind else matcher(one.pattern)[1], one)
                 for one in reversed(self.tolerances)
-                if one.pattern == kind or may_match(one.pattern, section)
+                if one.pattern == kind or _may_mean(one.pattern, section, light_type)
             ]
-        for match, tolerance in near:
-            if match is None or _meets(match, parameter, light_type):
+        for is_meant, tolerance in near:
+            if is_meant is None or is_meant(parameter) is not None:
                 return tolerance
         return Tolerance(SCALES[kind].neutral, "Equal or not: there is nothing between.", "", "")
 
     def lock(self, parameter: str, light_type: str = "") -> Lock | None:
         """The lock on a parameter, or None."""
         section = parameter.partition(".")[0]
-        near = self._locks_of.get(section)
+        near = self._locks_of.get((section, light_type))
         if near is None:
-            near = self._locks_of[section] = [
-                (matcher(one.pattern), one) for one in reversed(self.locks) if may_match(one.pattern, section)
+            near = self._locks_of[section, light_type] = [
+                (matcher(one.pattern)[1], one)
+                for one in reversed(self.locks)
+                if _may_mean(one.pattern, section, light_type)
             ]
-        return next((lock for match, lock in near if _meets(match, parameter, light_type)), None)
+        for is_meant, lock in near:
+            if is_meant(parameter) is not None:
+                return lock
+        return None
 
     def default(self, parameter: str) -> Any:
         """What a renderer falls back to when this setting is lost, as typed in the policy; None when not known."""

@@ -7,7 +7,7 @@ is another value, and each way in which two sides differ otherwise is laid befor
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from operator import is_
 from typing import Any
@@ -17,9 +17,6 @@ from samelight.sheets.values import Amount, Colour, Curve, FileRef, Group, Level
 from samelight.sheets.vocabulary import COMPARED_SECTIONS, LIT
 
 CHANGED, ABSENT, EXTRA = "changed", "absent", "extra"
-
-_OF_ONE_TYPE = -1
-"""In place of a number in what DeepDiff is given: two values of one type that are not equal."""
 
 Key = tuple[str, str, str | None]
 """Section, group and parameter; no parameter stands for the presence of the whole group."""
@@ -60,28 +57,31 @@ def differences_of_pairs(
     pairs: Sequence[tuple[Sections, Sections]], sections: Sequence[str] = COMPARED_SECTIONS
 ) -> list[list[Difference]]:
     """`differences` of many pairs of what is held against and a shot, pair by pair."""
-    number_of: dict[tuple[type, type], int] = {}
-    mine: dict[int, Value] = {}
-    theirs: dict[int, Value] = {}
-    places: list[list[tuple[Key, int]]] = []
-    for master, shot in pairs:
-        line: list[tuple[Key, int]] = []
-        places.append(line)
-        for key, a, b in _unequal(master, shot, sections):
-            types = type(a), type(b)
-            if types[0] is types[1]:
-                line.append((key, _OF_ONE_TYPE))
-                continue
-            number = number_of.get(types)
-            if number is None:
-                number = number_of[types] = len(number_of)
-                if a is not None:
-                    mine[number] = a
-                if b is not None:
-                    theirs[number] = b
-            line.append((key, number))
-    how = {_OF_ONE_TYPE: CHANGED, **(_diff(mine, theirs) if number_of else {})}
-    return [[Difference(*key, how[number]) for key, number in line if number in how] for line in places]
+    ways = Ways()
+    return [
+        [
+            Difference(*key, how)
+            for key, a, b in _unequal(master, shot, sections)
+            if (how := ways.of(a, b)) is not None
+        ]
+        for master, shot in pairs
+    ]
+
+
+class Ways:
+    """In which way two sides differ that are not strictly equal. Each pair of types is laid before DeepDiff once."""
+
+    def __init__(self) -> None:
+        self._known: dict[tuple[type, type], str | None] = {}
+
+    def of(self, a: Value | None, b: Value | None) -> str | None:
+        """How the shot's side `b` differs from `a`, where None is for nothing there; None where DeepDiff finds nothing."""
+        types = type(a), type(b)
+        if types[0] is types[1]:
+            return CHANGED
+        if types not in self._known:
+            self._known[types] = _diff(a, b)
+        return self._known[types]
 
 
 def held(master: Sections, section: str) -> Section | None:
@@ -103,16 +103,26 @@ def _unequal(master: Sections, shot: Sections, sections: Sequence[str]) -> Unequ
                 elif b is None:
                     yield (section, name, None), "present", None
                 elif not same_group(a, b):
-                    yield from _unequal_leaves(section, name, a, b)
+                    for leaf, first, second in unequal_leaves(section, a, b):
+                        yield (section, name, leaf), first, second
 
 
-def _unequal_leaves(section: str, name: str, a: Group, b: Group) -> Unequal:
-    for leaf in a if section == "cost" or a.keys() == b.keys() else {**a, **b}:
-        first, second = a.get(leaf), b.get(leaf)
-        if first is second or (section == "cost" and second is None):
+def unequal_leaves(section: str, a: Group, b: Group) -> Iterator[tuple[str, Value | None, Value | None]]:
+    """The parameters of one group that are not strictly equal on both sides, with the value of each; None is for none.
+
+    Those of cost count where both sides state them.
+    """
+    if section != "cost" and len(a) == len(b) and list(a) == list(b):
+        for leaf, first, second in zip(a, a.values(), b.values(), strict=True):
+            if first is not second and not _equal(first, second):
+                yield leaf, first, second
+        return
+    for leaf in a if section == "cost" else {**a, **b}:
+        one, other = a.get(leaf), b.get(leaf)
+        if one is other or (section == "cost" and other is None):
             continue
-        if not _equal(first, second):
-            yield (section, name, leaf), first, second
+        if not _equal(one, other):
+            yield leaf, one, other
 
 
 def _pairs(master: Section, shot: Section) -> Iterator[tuple[str, Group | None, Group | None]]:
@@ -140,7 +150,7 @@ def _equal(a: Value | None, b: Value | None) -> bool:
     return strictly_equal(a, b)
 
 
-def _diff(mine: Mapping[int, Value], theirs: Mapping[int, Value]) -> dict[int, str]:
+def _diff(mine: Value | None, theirs: Value | None) -> str | None:
     # It takes a fifth of a short command's time, and where nothing differs in structure nobody needs it.
     from deepdiff import DeepDiff
     from deepdiff.operator import BaseOperator
@@ -156,20 +166,17 @@ def _diff(mine: Mapping[int, Value], theirs: Mapping[int, Value]) -> dict[int, s
                 diff_instance.custom_report_result(CHANGED, level)
             return True
 
-    # A name that is a number would be written out and evaluated, for each that differs.
     report = DeepDiff(
-        {str(number): value for number, value in mine.items()},
-        {str(number): value for number, value in theirs.items()},
+        {} if mine is None else {_HERE: mine},
+        {} if theirs is None else {_HERE: theirs},
         view="tree",
         custom_operators=[WholeValue()],
         # Otherwise a shot that holds 6 of 20 lights is one change of the whole sheet.
         threshold_to_diff_deeper=0,
         ignore_numeric_type_changes=False,
     )
-    return {_number(level): _HOW[kind] for kind, levels in report.items() for level in levels}
+    return next((_HOW[kind] for kind, levels in report.items() if levels), None)
 
 
-def _number(level: Any) -> int:
-    """Under which number a difference stands; `level.path()` would make text of it and parse that."""
-    top = level.all_up
-    return int((top.t1_child_rel or top.t2_child_rel).param)
+_HERE = "here"
+"""Under which name a value is laid before DeepDiff."""

@@ -15,10 +15,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from samelight.drift.cells import Cell, CellName, ComparedCell, Grade
-from samelight.drift.metrics import SCALES, kind_of, says_nothing
+from samelight.drift.grading import Place, entries_of
+from samelight.drift.metrics import SCALES, kind_of
 from samelight.drift.policy import Policy
-from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, derived_entry, entry_of, graded, one_sided
-from samelight.drift.structure import EXTRA, Key, differences_of_pairs, held
+from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, derived_entry, graded, one_sided
+from samelight.drift.structure import Ways, held, unequal_leaves
 from samelight.light.noise import first_largest
 from samelight.sheets.canonical import WHOLE, Sections, parameter_name
 from samelight.sheets.patterns import DISTANT, SUN
@@ -211,9 +212,9 @@ def figures_of(pool: Sequence[Entry | None]) -> Figures:
     """Drift, severity and grade of every entry of a pool, each an array of its length."""
     held = [entry or NOTHING for entry in pool]
     return (
-        np.array([entry.drift for entry in held], dtype=np.float64),
-        np.array([entry.severity for entry in held], dtype=np.float64),
-        np.array([entry.grade for entry in held], dtype=np.uint8),
+        np.fromiter([entry.drift for entry in held], np.float64, len(held)),
+        np.fromiter([entry.severity for entry in held], np.float64, len(held)),
+        np.fromiter([entry.grade for entry in held], np.uint8, len(held)),
     )
 
 
@@ -229,15 +230,12 @@ class _Sides:
             [numbers.setdefault(id(setup), len(numbers)) for setup in setups], dtype=np.intp
         )
         self.setups: list[Group | None] = list({id(setup): setup for setup in setups}.values())
+        self.each = setups
         self.groups = groups
         self.known = [*self.setups, *groups]
         pairs = list(enumerate(zip(setups, groups, strict=True)))
         self.absent = [column for column, (setup, group) in pairs if group is None and setup is not None]
         self.extra = [column for column, (setup, group) in pairs if setup is None and group is not None]
-
-    def setup_of(self, column: int) -> Group | None:
-        """What a column is held against."""
-        return self.setups[int(self.which[column])]
 
 
 class _Lines:
@@ -253,13 +251,18 @@ class _Lines:
         self.rows: list[Row] = []
         self.names: set[str] = set()
         self.pool: list[Entry | None] = [None]
-        self.codes: list[NDArray[np.int32]] = []
+        self.blocks: list[NDArray[np.int32]] = []
+        self.to_grade: list[Place] = []
+        self.graded_as: list[int] = []
+        self.ways = Ways()
         self.sun = ""
 
     def table(self) -> Table:
+        for code, entry in zip(self.graded_as, entries_of(self.to_grade), strict=True):
+            self.pool[code] = entry
         codes = np.zeros((len(self.rows), len(self.shots)), dtype=np.int32)
-        if self.codes:
-            np.stack(self.codes, out=codes)
+        if self.blocks:
+            np.concatenate(self.blocks, out=codes)
         return Table.coded(self.shots, self.rows, self.pool, codes)
 
     def _code(self, entry: Entry | None) -> int:
@@ -267,6 +270,13 @@ class _Lines:
             return 0
         self.pool.append(entry)
         return len(self.pool) - 1
+
+    def _graded(self, row: Row, reference: Value | None, value: Value | None) -> int:
+        """The code of two values that are unlike; they are graded with all others once all are known."""
+        self.to_grade.append((row, reference, value))
+        self.graded_as.append(len(self.pool))
+        self.pool.append(None)
+        return self.graded_as[-1]
 
     def compare(self, references: Mapping[str, Sheet], held_against: Sequence[Sheet]) -> None:
         """Add the rows of what the shots are held against, then in each group what only shots have.
@@ -278,87 +288,115 @@ class _Lines:
             for shot, own in zip(self.shots, self.sections, strict=True)
         ]
         self.sun = next((sun for one in held_against if (sun := strongest_distant(one.sections))), "")
-        columns = [column for column, pair in enumerate(pairs) if pair is not None]
-        there = [pair for pair in pairs if pair is not None]
-        found: dict[Key, dict[int, str]] = {}
-        for column, places in zip(columns, differences_of_pairs(there), strict=True):
-            for place in places:
-                found.setdefault((place.section, place.group, place.leaf), {})[column] = place.how
-        for section, group, leaves in _layout(
-            [one.sections for one in held_against], [own for _, own in there]
-        ):
+        there = [own for pair, own in zip(pairs, self.sections, strict=True) if pair and own is not None]
+        for section, laid_out in _layout([one.sections for one in held_against], there):
             sides = [
                 None
                 if pair is None or (setup := held(pair[0], section)) is None
                 else (setup, pair[1].get(section, {}))
                 for pair in pairs
             ]
-            # A section's own parameters are no group that could be extra as a whole.
-            setups = [None if side is None else side[0].get(group, _OWN.get(group)) for side in sides]
-            groups = [None if side is None else side[1].get(group) for side in sides]
-            self._add_group(section, group, leaves, _Sides(setups, groups), found)
+            for group, leaves in laid_out.items():
+                # A section's own parameters are no group that could be extra as a whole.
+                setups = [None if side is None else side[0].get(group, _OWN.get(group)) for side in sides]
+                groups = [None if side is None else side[1].get(group) for side in sides]
+                if group or leaves:
+                    self._add_group(section, group, list(leaves), _Sides(setups, groups))
 
-    def _add_group(
-        self,
-        section: str,
-        group: str,
-        leaves: Sequence[str],
-        sides: _Sides,
-        found: Mapping[Key, Mapping[int, str]],
-    ) -> None:
-        """Add the rows of one group. `found` says which of its parameters differ, and in which columns."""
+    def _add_group(self, section: str, group: str, leaves: Sequence[str], sides: _Sides) -> None:
+        """Add the rows of one group."""
         light_type = _light_type(sides.known) if section == "lights" else ""
         if light_type == DISTANT and group == self.sun:
             light_type = SUN
+        rows: list[Row] = []
+        same: list[list[int]] = []
+        lacking: list[list[int]] = []
+        # Nobody else asks for what shots lack, and a sheet may have thousands of lights.
+        some_lack = bool(sides.absent) or section == "cost"
         if group:
-            row = self._row(section, group, "", PRESENCE, light_type)
-            alone = {
-                column: one_sided(row, None, "present", how)
-                if how == EXTRA
-                else one_sided(row, "present", None, how)
-                for column, how in found.get((section, group, None), {}).items()
-            }
-            same = [None if setup is None else _PRESENT for setup in sides.setups]
-            self._add(row, sides, same, [None] * len(same), alone)
+            rows.append(self._row(section, group, "", PRESENCE, light_type))
+            same.append(self._codes([None if setup is None else _PRESENT for setup in sides.setups]))
+            lacking.append([0] * len(sides.setups))
         for leaf in leaves:
             row = self._row(section, group, leaf, self._kind(section, group, leaf, sides.known), light_type)
+            rows.append(row)
             stated = [None if setup is None else setup.get(leaf) for setup in sides.setups]
-            neutral = SCALES[row.kind].neutral
             distinct = {id(a): a for a in stated if a is not None}
+            neutral = SCALES[row.kind].neutral
             equal = {key: Entry(a, a, neutral, 0.0, Grade.SAME) for key, a in distinct.items()}
-            lacking: dict[int, Entry] = {}
-            if (
-                sides.absent or section == "cost"
-            ):  # nobody else asks for them, and a sheet may have thousands of lights
-                lacking = {key: Entry(a, None, math.nan, 0.0, Grade.NONE) for key, a in distinct.items()}
-            same, other = [equal.get(id(a)) for a in stated], [lacking.get(id(a)) for a in stated]
-            unequal = self._unequal(row, sides, other, found.get((section, group, leaf), {}))
-            self._add(row, sides, same, other, unequal)
+            same.append(self._codes([equal.get(id(a)) for a in stated]))
+            if some_lack:
+                alone = {key: Entry(a, None, math.nan, 0.0, Grade.NONE) for key, a in distinct.items()}
+                lacking.append(self._codes([alone.get(id(a)) for a in stated]))
+        block = np.array(same, dtype=np.int32).reshape(len(rows), -1)[:, sides.which]
+        if sides.absent:
+            others = np.array(lacking, dtype=np.int32).reshape(len(rows), -1)
+            block[:, sides.absent] = others[:, sides.which[sides.absent]]
+        self._mend(block, rows, lacking, sides)
+        self.rows += rows
+        self.blocks.append(block)
 
-    def _unequal(
-        self, row: Row, sides: _Sides, other: Sequence[Entry | None], differing: Iterable[int]
-    ) -> dict[int, Entry | None]:
-        """The entries of one parameter that are not what they are held against, each distinct pair measured once."""
-        unequal: dict[int, Entry | None] = {}
-        for column in sides.extra:
-            group = sides.groups[column]
-            if group is not None and row.leaf in group:
-                unequal[column] = Entry(None, group[row.leaf], math.nan, 0.0, Grade.NONE)
-        if row.section == "cost":  # compared where both state it, so what a shot leaves out is no difference
-            for column, group in enumerate(sides.groups):
-                if group and row.leaf not in group:
-                    unequal[column] = other[sides.which[column]]
-        cache: dict[object, Entry] = {}
-        for column in differing:
-            setup, group = sides.setup_of(column), sides.groups[column]
-            if setup is None:
-                continue  # an extra group, of which its presence says so once
-            reference, value = setup.get(row.leaf), None if group is None else group.get(row.leaf)
-            key = (type(reference), reference, type(value), value)
-            if key not in cache:
-                cache[key] = _entry_of_leaf(row, reference, value)
-            unequal[column] = cache[key]
-        return unequal
+    def _codes(self, entries: Sequence[Entry | None]) -> list[int]:
+        """The codes of entries, one for each object."""
+        known: dict[int, int] = {}
+        for entry in entries:
+            if id(entry) not in known:
+                known[id(entry)] = self._code(entry)
+        return [known[id(entry)] for entry in entries]
+
+    def _mend(
+        self, block: NDArray[np.int32], rows: Sequence[Row], lacking: Sequence[Sequence[int]], sides: _Sides
+    ) -> None:
+        """Put into the codes of one group what is not as it is held against.
+
+        `lacking` has for each row and setup the code of what a shot does not state.
+        """
+        place_of = {row.leaf: place for place, row in enumerate(rows)}
+        known: dict[tuple[int, int], list[tuple[int, int]]] = {}
+        at: list[tuple[int, int, int]] = []
+        for column, (setup, own) in enumerate(zip(sides.each, sides.groups, strict=True)):
+            if setup is own or (setup is None and own is None):
+                continue
+            key = id(setup), id(own)
+            if key not in known:
+                known[key] = self._unlike(rows, place_of, setup, own)
+            at += [(place, column, code) for place, code in known[key]]
+        if (
+            rows[0].section == "cost"
+        ):  # compared where both state it, so what a shot leaves out is no difference
+            at += [
+                (place, column, alone[sides.which[column]])
+                for place, (row, alone) in enumerate(zip(rows, lacking, strict=True))
+                for column, own in enumerate(sides.groups)
+                if row.leaf and own and row.leaf not in own
+            ]
+        if at:
+            places, columns, codes = zip(*at, strict=True)
+            block[places, columns] = codes
+
+    def _unlike(
+        self, rows: Sequence[Row], place_of: Mapping[str, int], setup: Group | None, own: Group | None
+    ) -> list[tuple[int, int]]:
+        """Place and code of each row of a group in which a shot's own values are not those of its setup."""
+        section, group = rows[0].section, rows[0].group
+        found: list[tuple[int, int]] = []
+        if group and (setup is None or own is None):
+            reference, value = (None if side is None else "present" for side in (setup, own))
+            if (how := self.ways.of(reference, value)) is not None:
+                found.append((0, self._code(one_sided(rows[0], reference, value, how))))
+        if setup is None:
+            # An extra group, of which its presence says so once.
+            entries = {
+                leaf: Entry(None, value, math.nan, 0.0, Grade.NONE) for leaf, value in (own or {}).items()
+            }
+            return found + [(place_of[leaf], self._code(entry)) for leaf, entry in entries.items()]
+        if group and own is None:
+            return found
+        for leaf, reference, value in unequal_leaves(section, setup, own or {}):
+            if self.ways.of(reference, value) is not None:
+                place = place_of[leaf]
+                found.append((place, self._graded(rows[place], reference, value)))
+        return found
 
     def add_derived(self, extra: ExtraRow) -> None:
         """Add a row that was computed: every shot has a reference of its own."""
@@ -375,37 +413,7 @@ class _Lines:
                 code = known[held] = self._code(derived_entry(row, extra, shot))
             line[column] = code
         self.rows.append(row)
-        self.names.add(row.parameter)
-        self.codes.append(line)
-
-    def _add(
-        self,
-        row: Row,
-        sides: _Sides,
-        same: Sequence[Entry | None],
-        other: Sequence[Entry | None],
-        unequal: Mapping[int, Entry | None],
-    ) -> None:
-        """Add a row: what is `same` as a setup where the shot holds the group, `other` where it lacks it, `unequal` over both.
-
-        `same` and `other` have one entry for each distinct setup.
-        """
-        codes: dict[int, int] = {}
-
-        def code(entry: Entry | None) -> int:
-            known = codes.get(id(entry))
-            if known is None:
-                known = codes[id(entry)] = self._code(entry)
-            return known
-
-        line = np.array([code(entry) for entry in same], dtype=np.int32)[sides.which]
-        for column in sides.absent:
-            line[column] = code(other[sides.which[column]])
-        for column, entry in unequal.items():
-            line[column] = code(entry)
-        self.rows.append(row)
-        self.names.add(row.parameter)
-        self.codes.append(line)
+        self.blocks.append(line[np.newaxis])
 
     def _row(
         self, section: str, group: str, leaf: str, kind: str, light_type: str, parameter: str | None = None
@@ -414,6 +422,7 @@ class _Lines:
         if name in self.names:  # one value in some sheets, a group of them in others
             *above, last = (part for part in (section, group, leaf) if part)
             name = ".".join([*above, f'"{last}"'])
+        self.names.add(name)
         index = self.like.row(name) if self.like is not None else None
         if self.like is not None and index is not None:
             row = self.like.rows[index]
@@ -432,16 +441,11 @@ class _Lines:
         return kind_of(parameter_name(section, group, leaf), leaf, _first(groups, leaf), self.policy.kinds)
 
 
-def _entry_of_leaf(row: Row, reference: Value | None, value: Value | None) -> Entry:
-    """A parameter held against its reference."""
-    if says_nothing(row.section, row.leaf, reference, value):
-        side = "the reference" if reference is None else "the shot"
-        return Entry(reference, value, math.nan, 0.0, Grade.NONE, f"{side} states no roll")
-    return entry_of(row, reference, value)
-
-
-def _layout(setups: Sequence[Sections], shots: Sequence[Sections]) -> Iterable[tuple[str, str, list[str]]]:
-    """Sections, groups and leaves in the order of what shots are held against, then what only shots have."""
+def _layout(
+    setups: Sequence[Sections], shots: Sequence[Sections]
+) -> Iterable[tuple[str, dict[str, dict[str, None]]]]:
+    """Sections, of each the groups with their leaves, in the order of what shots are held against, then what only shots
+    have."""
     for section in COMPARED_SECTIONS:
         stated = ((id(setup), held(setup, section)) for setup in setups)
         sources = list({key: setup for key, setup in stated if setup is not None}.values())
@@ -453,8 +457,7 @@ def _layout(setups: Sequence[Sections], shots: Sequence[Sections]) -> Iterable[t
                 known = groups.setdefault(name, {})
                 if not leaves.keys() <= known.keys():
                     known.update(dict.fromkeys(leaves))
-        for name, known in groups.items():
-            yield section, name, list(known)
+        yield section, groups
 
 
 def strongest_distant(sections: Sections) -> str:

@@ -34,7 +34,20 @@ def figure(number: float, digits: int = DIGITS) -> float:
     >>> figure(0.1 + 0.2), figure(-2 / 3)
     (0.3, -0.666666666667)
     """
-    return float(f"{number:.{digits}g}")
+    return float(_SHORT % number if digits == DIGITS else f"{number:.{digits}g}")
+
+
+def figures(numbers: Iterable[float]) -> list[float]:
+    """`figure` of each of some numbers.
+
+    >>> figures([0.1 + 0.2, -2 / 3])
+    [0.3, -0.666666666667]
+    """
+    return [float(_SHORT % number) for number in numbers]
+
+
+_SHORT = f"%.{DIGITS}g"
+"""Every number of a film goes through it; `format` takes more than twice the time."""
 
 
 def same_place(a: Sequence[float], b: Sequence[float]) -> bool:
