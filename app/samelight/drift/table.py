@@ -381,9 +381,9 @@ class _Lines:
         section, group = rows[0].section, rows[0].group
         found: list[tuple[int, int]] = []
         if group and (setup is None or own is None):
-            reference, value = (None if side is None else "present" for side in (setup, own))
-            if (how := self.ways.of(reference, value)) is not None:
-                found.append((0, self._code(one_sided(rows[0], reference, value, how))))
+            there = [None if side is None else "present" for side in (setup, own)]
+            if (how := self.ways.of(*there)) is not None:
+                found.append((0, self._code(one_sided(rows[0], *there, how))))
         if setup is None:
             # An extra group, of which its presence says so once.
             entries = {
