@@ -12,7 +12,7 @@ import yaml
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from samelight.sheets.building import build
+from samelight.sheets.building import LARGEST_TREE, build
 from samelight.sheets.errors import Faults, SheetError
 from samelight.sheets.events import yaml_events
 from samelight.sheets.fast_yaml import UnsureError, by_items, in_one_line, read_pieces
@@ -260,6 +260,17 @@ def test_what_was_met_before_is_shared() -> None:
     assert all(other[name] is value for name, value in one.items())
     assert other["changed"] == 1.25
     assert by_items(", ".join(LIGHT)) is None  # `yes` is for the other reader
+
+
+def test_a_sheet_of_very_many_lights_is_read_in_pieces_and_no_tree_beyond_the_limit() -> None:
+    lights = [f"  lamp_{number}: {{{', '.join(LIGHT[:-1])}}}" for number in range(2200)]
+    text = "\n".join(["lights:", *lights, ""])
+    read = read_pieces(text)
+    assert len(text) > LARGEST_TREE // 2
+    assert read is not None
+    assert len(read["lights"]) == 2200
+    assert repr(read["lights"]["lamp_2199"]) == repr(whole(f"{{{', '.join(LIGHT[:-1])}}}"))
+    assert read_pieces("a: [" + "0, " * LARGEST_TREE + "0]") is None
 
 
 def test_sheets_of_the_sample_are_read_in_pieces() -> None:

@@ -45,6 +45,7 @@ from samelight.reports.shown import clean
 from samelight.sequence.parts import read_key, save_part
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError, nearest_name
+from samelight.sheets.sheet import without_collection
 from samelight.sheets.upgrades import FINDINGS as FORMER_FINDINGS
 
 EXAMPLES = """examples:
@@ -152,6 +153,7 @@ def _add_saved(parser: argparse.ArgumentParser) -> None:
     )
 
 
+@without_collection()
 def run(arguments: argparse.Namespace) -> int:
     """Run the check. Raises `SamelightError` when `--only` names no finding, or a saved check cannot be used."""
     only = FORMER_FINDINGS.get(arguments.only, arguments.only)

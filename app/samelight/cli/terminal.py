@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import io
 import json
+import math
 import os
 import sys
 import unicodedata
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
+from json.encoder import encode_basestring, encode_basestring_ascii
 from typing import IO, TYPE_CHECKING, Any
 
 from samelight.reports.shown import HIDDEN, clean
@@ -93,24 +95,35 @@ def print_json(data: Mapping[str, Any]) -> None:
 
 def _json_pieces(data: Mapping[str, Any], *, ascii_only: bool) -> Iterator[str]:
     """The text of `json.dumps` with an indent of 1, in pieces."""
-
-    def text(value: Any, depth: int) -> str:
-        whole = json.dumps(value, indent=1, ensure_ascii=ascii_only, allow_nan=False)
-        return whole.replace("\n", "\n" + " " * depth)  # in JSON a line break is always one between values
-
-    before = "{"
+    quoted = encode_basestring_ascii if ascii_only else encode_basestring
+    before, line = "{", "\n  "
     for key, value in data.items():
-        yield f"{before}\n {text(key, 1)}: "
+        yield f"{before}\n {quoted(key)}: "
         if isinstance(value, Iterator):
             start = "["
             for item in value:
-                yield f"{start}\n  {text(item, 2)}"
+                yield f"{start}{line}{_indented(item, line, quoted)}"
                 start = ","
             yield "[]" if start == "[" else "\n ]"
         else:
-            yield text(value, 1)
+            yield _indented(value, "\n ", quoted)
         before = ","
     yield "{}" if before == "{" else "\n}"
+
+
+def _indented(value: Any, line: str, quoted: Callable[[str], str]) -> str:
+    """A value as `json.dumps` with an indent of 1 writes it, which takes several times as long; `line` begins its lines."""
+    if isinstance(value, str):
+        return quoted(value)
+    if type(value) in (float, int) and math.isfinite(value):
+        return repr(value)
+    inner = f"{line} "
+    if isinstance(value, Mapping) and value:
+        pairs = [f"{quoted(key)}: {_indented(one, inner, quoted)}" for key, one in value.items()]
+        return f"{{{inner}{f',{inner}'.join(pairs)}{line}}}"
+    if isinstance(value, list | tuple) and value:
+        return f"[{inner}{f',{inner}'.join([_indented(one, inner, quoted) for one in value])}{line}]"
+    return json.dumps(value, allow_nan=False)
 
 
 def _escaped(text: str) -> str:

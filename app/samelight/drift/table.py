@@ -8,7 +8,7 @@ in arrays of the same shape; a `ComparedCell` is made when someone looks.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -315,19 +315,17 @@ class _Lines:
         some_lack = bool(sides.absent) or section == "cost"
         if group:
             rows.append(self._row(section, group, "", PRESENCE, light_type))
-            same.append(self._codes([None if setup is None else _PRESENT for setup in sides.setups]))
+            there = list(map(_presence, sides.setups))
+            same.append(self._codes(there, lambda _: _PRESENT))
             lacking.append([0] * len(sides.setups))
         for leaf in leaves:
             row = self._row(section, group, leaf, self._kind(section, group, leaf, sides.known), light_type)
             rows.append(row)
             stated = [None if setup is None else setup.get(leaf) for setup in sides.setups]
-            distinct = {id(a): a for a in stated if a is not None}
             neutral = SCALES[row.kind].neutral
-            equal = {key: Entry(a, a, neutral, 0.0, Grade.SAME) for key, a in distinct.items()}
-            same.append(self._codes([equal.get(id(a)) for a in stated]))
+            same.append(self._codes(stated, lambda a: Entry(a, a, neutral, 0.0, Grade.SAME)))  # noqa: B023 - called at once
             if some_lack:
-                alone = {key: Entry(a, None, math.nan, 0.0, Grade.NONE) for key, a in distinct.items()}
-                lacking.append(self._codes([alone.get(id(a)) for a in stated]))
+                lacking.append(self._codes(stated, lambda a: Entry(a, None, math.nan, 0.0, Grade.NONE)))
         block = np.array(same, dtype=np.int32).reshape(len(rows), -1)[:, sides.which]
         if sides.absent:
             others = np.array(lacking, dtype=np.int32).reshape(len(rows), -1)
@@ -336,13 +334,13 @@ class _Lines:
         self.rows += rows
         self.blocks.append(block)
 
-    def _codes(self, entries: Sequence[Entry | None]) -> list[int]:
-        """The codes of entries, one for each object."""
-        known: dict[int, int] = {}
-        for entry in entries:
-            if id(entry) not in known:
-                known[id(entry)] = self._code(entry)
-        return [known[id(entry)] for entry in entries]
+    def _codes(self, values: Sequence[Value | None], made: Callable[[Value], Entry]) -> list[int]:
+        """The codes of the entries that are made of values, one for each object; nothing is 0."""
+        known: dict[int, int] = {id(None): 0}
+        for value in values:
+            if value is not None and id(value) not in known:
+                known[id(value)] = self._code(made(value))
+        return [known[id(value)] for value in values]
 
     def _mend(
         self, block: NDArray[np.int32], rows: Sequence[Row], lacking: Sequence[Sequence[int]], sides: _Sides
@@ -381,9 +379,9 @@ class _Lines:
         section, group = rows[0].section, rows[0].group
         found: list[tuple[int, int]] = []
         if group and (setup is None or own is None):
-            there = [None if side is None else "present" for side in (setup, own)]
-            if (how := self.ways.of(*there)) is not None:
-                found.append((0, self._code(one_sided(rows[0], *there, how))))
+            master, shot = _presence(setup), _presence(own)
+            if (how := self.ways.of(master, shot)) is not None:
+                found.append((0, self._code(one_sided(rows[0], master, shot, how))))
         if setup is None:
             # An extra group, of which its presence says so once.
             entries = {
@@ -439,6 +437,11 @@ class _Lines:
     def _kind(self, section: str, group: str, leaf: str, groups: Sequence[Group | None]) -> str:
         """By the policy, else by the name, else by the first value there is, the master's before any shot's."""
         return kind_of(parameter_name(section, group, leaf), leaf, _first(groups, leaf), self.policy.kinds)
+
+
+def _presence(group: Group | None) -> Value | None:
+    """What the row of a whole group holds."""
+    return None if group is None else "present"
 
 
 def _layout(

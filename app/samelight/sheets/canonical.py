@@ -14,7 +14,7 @@ from samelight.sheets.animation import fold_animated
 from samelight.sheets.errors import Place, nearest_name
 from samelight.sheets.folding import FOLDED_AWAY, FOLDS, Flat, Folded, flatten, is_curve
 from samelight.sheets.keyed import read_keys
-from samelight.sheets.memo import AtFaultError, Memo, as_bytes
+from samelight.sheets.memo import AtFaultError, Memo, each_as_bytes
 from samelight.sheets.names import note_odd_parameters, odd_groups
 from samelight.sheets.parameters import OF_SECTION, Parameter
 from samelight.sheets.quantities import Reader
@@ -179,7 +179,7 @@ def _kept(rest: Flat, read: Reader, place: Place, section: str, group: str, kind
         sound = _leaf.under(read.conventions)
         return dict(
             chain.from_iterable(
-                map(sound.__getitem__, zip(map(as_bytes, rest.values()), leaves, strict=True))
+                map(sound.__getitem__, zip(each_as_bytes(rest.values()), leaves, strict=True))
             )
         )
     except AtFaultError:

@@ -50,8 +50,8 @@ _DEEPEST_INDENT = 8
 _GROUPS = [re.compile(rf"\n(?= {{{indent}}}[^\s#])") for indent in range(_DEEPEST_INDENT + 1)]
 _NAME = re.compile(r"([A-Za-z_][A-Za-z0-9_-]*):(?=[ \n]|\Z)")
 _NOTHING = re.compile(r"(?:(?:#[ -~\xa0-\ud7ff]*)?\n)*")  # control characters are a fault in comments too
-_LARGEST = LARGEST_TREE // 2
-"""Characters. Without aliases no text of that size is a tree beyond the limit."""
+_BEFORE_VALUES = ("\n", ",", ":", "[", "{", "-", "?")
+"""Every value but the first stands behind one of these, so that without aliases a text has no more values than these."""
 
 _ONE_LINE = re.compile(r"[^\n]*\n*")
 
@@ -66,7 +66,7 @@ def read_pieces(text: str) -> dict[str, Any] | None:
     What is read once is shared between trees: treat them as read only.
     """
     text = text.replace("\r\n", "\n")
-    if len(text) > _LARGEST or "&" in text or "\t" in text or "\r" in text:
+    if not _is_modest(text) or "&" in text or "\t" in text or "\r" in text:
         return None
     if not text.isascii() and any(line_break in text for line_break in "\x85\u2028\u2029"):
         return None
@@ -74,6 +74,11 @@ def read_pieces(text: str) -> dict[str, Any] | None:
         return dict(_entries(text))
     except UnsureError:
         return None
+
+
+def _is_modest(text: str) -> bool:
+    """Whether a text without aliases is certainly no tree beyond the limit."""
+    return len(text) <= LARGEST_TREE // 2 or sum(map(text.count, _BEFORE_VALUES)) < LARGEST_TREE
 
 
 def _entries(text: str) -> Iterator[tuple[str, Any]]:

@@ -7,7 +7,8 @@ follows from typed values under the same conventions is therefore kept and share
 from __future__ import annotations
 
 import marshal
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
+from itertools import repeat
 from pathlib import Path
 from typing import Any, Generic, NoReturn, TypeVar
 
@@ -44,6 +45,11 @@ def as_bytes(typed: Any) -> bytes:
     return marshal.dumps(typed, _NO_REFERENCES)
 
 
+def each_as_bytes(typed: Iterable[Any]) -> Iterator[bytes]:
+    """`as_bytes` of each of some typed values."""
+    return map(marshal.dumps, typed, repeat(_NO_REFERENCES))
+
+
 class Sound(dict[tuple[Any, ...], T]):
     """What follows from `as_bytes` of typed values, and of whatever else is given, under the same conventions.
 
@@ -76,6 +82,7 @@ class Memo(Generic[T]):
     def __init__(self, reading: Callable[..., T]) -> None:
         self.plain = reading
         self._under: dict[Conventions, Sound[T]] = {}
+        self._last: tuple[Conventions, Sound[T]] | None = None
 
     def __call__(self, typed: Any, read: Reader, place: Place, *given: Any) -> T:
         sound = self.under(read.conventions)
@@ -90,9 +97,15 @@ class Memo(Generic[T]):
 
     def under(self, conventions: Conventions) -> Sound[T]:
         """The same reading without places, for values that are sound."""
+        last = self._last
+        if (
+            last is not None and last[0] is conventions
+        ):  # nearly always, and to compare them takes longer than most readings
+            return last[1]
         sound = self._under.get(conventions)
         if sound is None:
             if len(self._under) >= _MOST_CONVENTIONS:
                 self._under.clear()
             sound = self._under[conventions] = Sound(self.plain, conventions)
+        self._last = conventions, sound
         return sound
