@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from samelight.decisions.decision import Decision, Verb, from_tree, new_id, to_tree
 from samelight.sequence import stored_ledger
-from samelight.sheets.errors import Faults
+from samelight.sheets.errors import Faults, SheetError
 from samelight.sheets.trees import parse_document
 from samelight.sheets.values import alike, encoded
 from samelight.sheets.writing import yaml_text
@@ -49,7 +49,7 @@ def read(text: str) -> tuple[Decision | None, list[str]]:
     decision = from_tree(document.data, document.faults)
     try:
         document.faults.raise_if_any()
-    except Exception as error:
+    except SheetError as error:
         return decision, str(error).splitlines()
     return decision, []
 

@@ -550,7 +550,7 @@ class TestBeside:
                 for future, work in self.due:
                     try:
                         future.set_result(work())
-                    except Exception as error:
+                    except Exception as error:  # noqa: BLE001 - as an executor does
                         future.set_exception(error)
                 self.due.clear()
 

@@ -11,6 +11,7 @@ from samelight.decisions.decision import Decision, Verb, from_tree, to_tree
 from samelight.decisions.history import History
 from samelight.decisions.ledger import DecisionError, Subject, open_ledger
 from samelight.decisions.state import State
+from samelight.sheets.errors import SheetError
 from samelight.sheets.trees import parse_document
 from samelight.sheets.values import Level
 from samelight.sheets.writing import yaml_text
@@ -95,7 +96,7 @@ def faults_of(decision: Decision) -> str:
     from_tree(document.data, document.faults)
     try:
         document.faults.raise_if_any()
-    except Exception as error:
+    except SheetError as error:
         return str(error)
     return ""
 

@@ -289,7 +289,7 @@ def read_and_measure(kind: str, path: Path) -> Read:
         sentence = str(error)
     except MemoryError:
         raise
-    except Exception as error:  # what a test is to find
+    except Exception as error:  # noqa: BLE001 - what a test is to find
         sentence, unforeseen = f"{type(error).__name__}: {error}", True
     return Read(sentence, time.process_time() - begun, _peak(), unforeseen)
 

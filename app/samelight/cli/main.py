@@ -88,7 +88,7 @@ def main(words: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         complain("stopped")
         return 130
-    except Exception as error:
+    except Exception as error:  # noqa: BLE001 - no traceback reaches a user
         from samelight.sheets.unforeseen import what_failed
 
         complain(f"an error of the program itself stopped this: {what_failed(error)}")

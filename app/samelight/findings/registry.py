@@ -146,15 +146,15 @@ def _drawn(evidence: Evidence) -> tuple[list[tuple[Rank, Finding]], list[Failure
                 if finding is not None:
                     board.take(finding.cells)
                     found.append(finding)
-        except Exception as error:
+        except Exception as error:  # noqa: BLE001 - the other finders are told
             failures.append(Failure(name, error))
     try:
         found = attach(board, found)
-    except Exception as error:
+    except Exception as error:  # noqa: BLE001 - the findings are told without
         failures.append(Failure(CONSEQUENCES, error))
     try:
         return _ranked(board, found), failures
-    except Exception as error:
+    except Exception as error:  # noqa: BLE001 - the findings are told in the order they were drawn
         failures.append(Failure(HARM, error))
     return [(UNRANKED, finding) for finding in found], failures
 

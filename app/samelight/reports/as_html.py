@@ -92,7 +92,7 @@ def _attempt(
     """A block's text whole, or that it could not be drawn."""
     try:
         yield "".join(block(context))
-    except Exception as error:
+    except Exception as error:  # noqa: BLE001 - the other parts are drawn
         failed[failure(part, error).says] = None
         yield f"<p>{part} could not be drawn: see above.</p>\n"
 

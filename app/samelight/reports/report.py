@@ -159,7 +159,7 @@ def _plan(session: Session, shots: Sequence[str]) -> tuple[RenderPlan | None, tu
     try:
         sheets = {shot: session.sheets[shot] for shot in shots if shot in session.sheets}
         return render_plan(sheets, session.findings), ()
-    except Exception as error:
+    except Exception as error:  # noqa: BLE001 - the rest of the report is told
         return None, (failure("The render plan", error, "worked out").says,)
 
 

@@ -74,8 +74,7 @@ def capture_job(job: Job) -> Outcome:
     except OSError as error:
         said = f"{error.filename or job.scene}: {error.strerror or error}"
         return Outcome(job.shot, Result.FAILED, error=said)
-    except Exception as error:
-        # A fault of ours in one scene is no reason to stop the others.
+    except Exception as error:  # noqa: BLE001 - a fault of ours in one scene is no reason to stop the others
         return Outcome(
             job.shot,
             Result.FAILED,
@@ -214,6 +213,5 @@ def _outcome(future: Future[Outcome], job: Job) -> Outcome | None:
         return future.result()
     except BrokenExecutor:
         return None
-    except Exception as error:
-        # A farm has errors of its own: a worker that was lost, a job that could not be sent.
+    except Exception as error:  # noqa: BLE001 - a farm has errors of its own: a worker lost, a job that was not sent
         return Outcome(job.shot, Result.FAILED, error=f"{job.scene}: {type(error).__name__}: {error}")

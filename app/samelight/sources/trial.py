@@ -243,7 +243,7 @@ def _serve(connection: Connection) -> None:
         answer = _answer(job)
         try:
             packed = pickle.dumps(answer)
-        except Exception as error:  # what was raised, or made, cannot be sent
+        except Exception as error:  # noqa: BLE001 - what was raised, or made, cannot be sent
             told = answer.raised if answer.raised is not None else error
             packed = pickle.dumps(_Answer(raised=RuntimeError(f"{type(told).__name__}: {told}")))
         connection.send_bytes(packed)
@@ -254,7 +254,7 @@ def _answer(job: bytes) -> _Answer:
     limit(limits)
     try:
         result = work(*args, **kwargs)
-    except Exception as error:
+    except Exception as error:  # noqa: BLE001 - it is raised where the answer goes
         return _Answer(raised=error, spent=isinstance(error, MemoryError) or _is_spent(), memory=_memory)
     return _Answer(result, spent=_is_spent())
 

@@ -27,6 +27,6 @@ class Attempts:
         """A part; None where it fails."""
         try:
             return part()
-        except Exception as error:
+        except Exception as error:  # noqa: BLE001 - the other parts are told
             self.failed.append(NotComputed(what, error))
             return None

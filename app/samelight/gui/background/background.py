@@ -149,7 +149,7 @@ class Background(QObject):
         def do() -> Callable[[], object]:
             try:
                 found = work()
-            except BaseException as error:  # a mistake of the program's own must not end the thread unheard
+            except BaseException as error:  # noqa: BLE001 - a mistake of our own must not end the thread unheard
                 return partial(_raise, error) if failed is None else partial(failed, reason(error))
             return partial(done, found)
 

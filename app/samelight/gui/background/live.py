@@ -133,7 +133,7 @@ class Live(QThread):
             compared = None
             if contents != self._contents or self._other_versions(contents):
                 compared = self._compared(contents)
-        except Exception as error:
+        except Exception as error:  # noqa: BLE001 - the window goes on with what it had
             self._whole = -math.inf  # which shots were touched is forgotten
             self._say(reason(error) if self._ledger.files.home.is_there() else self._offline())
             return

@@ -22,7 +22,7 @@ def tell_each(*tell: Callable[[], object]) -> None:
     for one in tell:
         try:
             one()
-        except Exception as error:
+        except Exception as error:  # noqa: BLE001 - the next is called
             sys.excepthook(type(error), error, error.__traceback__)
 
 

@@ -80,7 +80,7 @@ def load(folder: Path, shot: str, longest: int, stops: float, known: Frame | Non
         said = f"{stamp[0] if stamp else shot} cannot be shown: it is too large for the memory that is left."
     except OSError as error:
         said = f"{shot}: the frame cannot be read: {error.strerror or error}."
-    except Exception as error:  # whatever it is, the next file of that name is looked at again
+    except Exception as error:  # noqa: BLE001 - whatever it is, the next file of that name is looked at again
         said = f"{stamp[0] if stamp else shot} cannot be shown: {what_failed(error)}."
     return _kept(known, Frame(shot, longest, stops, stamp, problem=said))
 

@@ -46,7 +46,7 @@ def read_timeline(path: Path, frame_rate: float) -> Any:
             found = adapters.read_from_string(text, "otio_json")
         else:
             found = adapters.read_from_string(_video_events(text), "cmx_3600", rate=frame_rate)
-    except Exception as error:
+    except Exception as error:  # noqa: BLE001
         # The library raises a dozen kinds of errors, those of its C++ part among them; each is about the file.
         raise CaptureError(path, "a well-formed cut", _sentence(error)) from None
     if isinstance(found, schema.SerializableCollection):
@@ -139,7 +139,7 @@ def video_track(path: Path, timeline: Any) -> Any:
         return _flattened(plain)
     except CaptureError:
         raise
-    except Exception as error:
+    except Exception as error:  # noqa: BLE001 - the library raises a dozen kinds
         raise CaptureError(path, "tracks that lie over each other", _sentence(error)) from None
 
 
