@@ -109,9 +109,9 @@ def test_a_check_says_the_same(film: Path, capfd: pytest.CaptureFixture[str]) ->
 @pytest.mark.parametrize("words", [["report", "--format", "csv"], ["plan"], ["fix"]])
 def test_other_commands_take_jobs(film: Path, capfd: pytest.CaptureFixture[str], words: list[str]) -> None:
     command, *more = words
-    said = []
-    for jobs in ("1", "2"):
-        said.append((main([command, str(film), *more, "--jobs", jobs]), capfd.readouterr().out))
+    said = [
+        (main([command, str(film), *more, "--jobs", jobs]), capfd.readouterr().out) for jobs in ("1", "2")
+    ]
     assert said[0] == said[1]
 
 

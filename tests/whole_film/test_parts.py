@@ -211,8 +211,10 @@ def test_a_damaged_part_is_told_and_its_shots_are_read(quay: Path, reads: list[s
     whole, (status, out, said) = part.read_bytes(), check(quay)
     assert said == ""
     damaged = [whole[:-1], whole[: len(whole) // 2], whole + b" ", whole[:17], whole.replace(b"A", b"B", 1)]
-    for place in range(len(parts._START) + 3, len(whole), len(whole) // 11):
-        damaged.append(whole[:place] + bytes([whole[place] ^ 0x15]) + whole[place + 1 :])
+    damaged += [
+        whole[:place] + bytes([whole[place] ^ 0x15]) + whole[place + 1 :]
+        for place in range(len(parts._START) + 3, len(whole), len(whole) // 11)
+    ]
     for body in damaged:
         part.write_bytes(body)
         reads.clear()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
 from typing import Any
@@ -104,7 +104,7 @@ def candidate_from(
         "samelight": FORMAT_VERSION,
         "version": version,
         "key_shot": shot,
-        "published": {"by": who, "on": date.today().isoformat(), "from": f"{shot} v{sheet.version:03d}"},
+        "published": {"by": who, "on": _today(), "from": f"{shot} v{sheet.version:03d}"},
     }
     tree.update({key: without_animation(sheet.typed[key]) for key in _KEPT if key in sheet.typed})
     path = session.folder / "master" / f"{of.name or 'master'}.v{version:03d}.yaml"
@@ -139,6 +139,11 @@ def without_animation(typed: Any) -> Any:
             return typed["keys"][0][1]
         return {name: without_animation(value) for name, value in typed.items()}
     return typed
+
+
+def _today() -> str:
+    """The day on the user's own clock."""
+    return datetime.now().astimezone().date().isoformat()
 
 
 def unsettled_breaks(session: Session, shot: str) -> list[str]:

@@ -74,7 +74,7 @@ def run(arguments: argparse.Namespace) -> int:
     session = opened(arguments)
     shots = asked_shots(arguments, session)
     tell_troubles(session, shots)
-    report = make_report(session, shots=frozenset(shots), made=datetime.now())
+    report = make_report(session, shots=frozenset(shots), made=datetime.now().astimezone())
     failed = report.failed
     if form == "json":
         _json(session, report, output)

@@ -117,12 +117,13 @@ def heat_map(report: Report) -> HeatMap:
     """The picture of a report."""
     rows, grouped = _rows(report)
     columns = report.columns
-    bands = []
     total = sum(
         int((report.table.grade[np.ix_(row.members, columns)].max(axis=0) > Grade.SAME).sum()) for row in rows
     )
-    for start in range(0, len(columns), MOST_SHOTS):
-        bands.append(_band(report, rows, start, min(start + MOST_SHOTS, len(columns)), total <= MOST_LINKS))
+    bands = [
+        _band(report, rows, start, min(start + MOST_SHOTS, len(columns)), total <= MOST_LINKS)
+        for start in range(0, len(columns), MOST_SHOTS)
+    ]
     names = tuple(
         HeatName(LEFT - 8.0, TOP + (index + 0.7) * ROW_HEIGHT, shown(row.name, 34))
         for index, row in enumerate(rows)

@@ -270,9 +270,11 @@ class TracesView(QWidget):
                     parts.append(
                         f"{strand.name} {plot.panel.title} {off_master(strand.trace, column)} from master"
                     )
-                for after in strand.jumps:
-                    if column in (after, after + 1):
-                        parts.append(f"jumps at the cut {shots[after]} | {shots[after + 1]}")
+                parts += [
+                    f"jumps at the cut {shots[after]} | {shots[after + 1]}"
+                    for after in strand.jumps
+                    if column in (after, after + 1)
+                ]
         self.said.setText("     ".join(dict.fromkeys(parts)))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
