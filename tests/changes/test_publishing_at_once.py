@@ -8,7 +8,6 @@ import os
 import random
 import shutil
 import time
-from collections.abc import Iterator
 from multiprocessing.synchronize import Barrier
 from pathlib import Path
 
@@ -47,7 +46,7 @@ def publish_often(folder: Path, who: str, together: Barrier, hard_links: bool) -
 
 
 @pytest.fixture(params=[True, False], ids=["hard links", "no hard links"])
-def outcomes(request: pytest.FixtureRequest, make_sequence: MakeSequence, tmp_path: Path) -> Iterator[Path]:
+def outcomes(request: pytest.FixtureRequest, make_sequence: MakeSequence, tmp_path: Path) -> Path:
     made = make_sequence(master=LIGHT, shots={"A": LIGHT})
     folder = tmp_path / "pairs"
     for number in range(PAIRS):
@@ -63,7 +62,7 @@ def outcomes(request: pytest.FixtureRequest, make_sequence: MakeSequence, tmp_pa
     for writer in writers:
         writer.join(300)
         assert writer.exitcode == 0
-    yield folder
+    return folder
 
 
 def test_exactly_one_of_each_pair_succeeds(outcomes: Path) -> None:

@@ -60,7 +60,7 @@ def test_what_is_no_axis_and_no_order() -> None:
         from_y_up((1, 2, 3), "X")
     with pytest.raises(ValueError, match="rotation order"):
         to_euler(np.eye(3), "XXX")
-    with pytest.raises(ValueError):
+    with pytest.raises(ValueError, match="points nowhere"):
         turn_onto((0, 0, 0), normalised((1, 0, 0)))
 
 
@@ -76,5 +76,5 @@ def test_a_chromaticity_outside_the_gamut() -> None:
     green = chromaticity((0, 1, 0), "rec2020")
     assert green is not None
     assert min(rgb_of(green, "rec709")) < 0
-    with pytest.raises(ValueError):
+    with pytest.raises(ValueError, match="no light has a v' of 0"):
         rgb_of((0.2, 0.0))

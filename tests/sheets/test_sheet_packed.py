@@ -119,8 +119,7 @@ def test_other_data_is_refused(key: str) -> None:
     good = json.loads(json.dumps(packed([sheet])))
     for other in (None, [], {}, [[]], 3, "a"):
         with pytest.raises((ValueError, KeyError, IndexError, TypeError)):
-            for one in unpacked({**good, key: other}, [YAML]):
-                as_said(one)
+            list(map(as_said, unpacked({**good, key: other}, [YAML])))
     with pytest.raises(ValueError, match="zip"):
         unpacked(good, [YAML, YAML])
 

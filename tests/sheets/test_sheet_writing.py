@@ -193,7 +193,7 @@ class TestForm:
         [float("nan"), float("inf"), {1, 2}, b"x", object(), np.float64(3), np.array([1]), 1j, Path("a")],
     )
     def test_what_is_no_plain_data_is_refused(self, value):
-        with pytest.raises(ValueError):
+        with pytest.raises(ValueError, match="cannot be written"):
             yaml_text({"a": [value]})
         with pytest.raises((TypeError, ValueError)):
             json_text({"a": [value if not isinstance(value, np.float64) else object()]})

@@ -30,7 +30,7 @@ def test_a_damaged_file_is_a_sentence(
     tally = try_all(kind, tmp_path, asked or FEW)
     if asked:
         with capsys.disabled():
-            print("", tally, *sorted(set(tally.deaths))[:5], sep="\n")
+            print("", tally, *sorted(set(tally.deaths))[:5], sep="\n")  # noqa: T201
     assert not tally.unforeseen
     assert not tally.without_words
     assert tally.largest < MOST_MEGABYTES

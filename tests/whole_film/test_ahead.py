@@ -53,7 +53,7 @@ def film(tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def reads(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[Path]]:
+def reads(monkeypatch: pytest.MonkeyPatch) -> list[Path]:
     """The files that were read here as sheets."""
     found: list[Path] = []
 
@@ -63,7 +63,7 @@ def reads(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[Path]]:
         return read_stored(path, way, read)
 
     monkeypatch.setattr(store, "read_stored", noting)
-    yield found
+    return found
 
 
 def threads(count: int) -> Executor:

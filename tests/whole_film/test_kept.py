@@ -6,7 +6,6 @@ import json
 import os
 import subprocess
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -21,7 +20,7 @@ from samelight.sheets.sheet import Sheet, read_sheet
 
 
 @pytest.fixture
-def reads(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[Path]]:
+def reads(monkeypatch: pytest.MonkeyPatch) -> list[Path]:
     """The files that were read as sheets."""
     found: list[Path] = []
 
@@ -30,7 +29,7 @@ def reads(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[Path]]:
         return read_sheet(path, **asked)  # type: ignore[arg-type] # whatever the caller asks
 
     monkeypatch.setattr(stored, "read_sheet", noting)
-    yield found
+    return found
 
 
 def opened(film: Path) -> Contents:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -22,7 +21,7 @@ def a_few_are_many(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture
-def read(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[str]]:
+def read(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """The files of the ledger that were read."""
     found: list[str] = []
     plainly = folders.read_entry
@@ -32,7 +31,7 @@ def read(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[str]]:
         return plainly(path)
 
     monkeypatch.setattr(folders, "read_entry", noting)
-    yield found
+    return found
 
 
 def decided(film: Path, count: int = 8) -> Session:

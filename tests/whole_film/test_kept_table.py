@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -20,7 +19,7 @@ from thoroughness import examples
 
 
 @pytest.fixture
-def compared(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[Contents]]:
+def compared(monkeypatch: pytest.MonkeyPatch) -> list[Contents]:
     """What was compared as a whole."""
     found: list[Contents] = []
 
@@ -30,7 +29,7 @@ def compared(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[Contents]]:
 
     monkeypatch.setattr(references, "compare", noting)
     monkeypatch.setattr(keeping, "compare", noting)
-    yield found
+    return found
 
 
 def opened(film: Path) -> tuple[Contents, Table]:

@@ -7,7 +7,7 @@ import io
 import json
 import os
 import shutil
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -116,7 +116,7 @@ def test_with_parts_it_is_the_check_of_the_whole(
 
 
 @pytest.fixture
-def reads(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[str]]:
+def reads(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """The names of the files that were read as sheets."""
     found: list[str] = []
 
@@ -126,7 +126,7 @@ def reads(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[str]]:
         return read_stored(path, way, read)
 
     monkeypatch.setattr(store, "read_stored", noting)
-    yield found
+    return found
 
 
 SUN: Tree = {"lights": {"sun": {"type": "distant", "azimuth": 131, "elevation": 24, "intensity": 3.2}}}

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from itertools import pairwise
 from pathlib import Path
 
@@ -100,8 +99,8 @@ class Film:
 
 
 @pytest.fixture
-def film(qtbot: QtBot, tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[Film]:
-    yield Film(qtbot, tmp_path, request.param)
+def film(qtbot: QtBot, tmp_path: Path, request: pytest.FixtureRequest) -> Film:
+    return Film(qtbot, tmp_path, request.param)
 
 
 def films(*counts: int) -> pytest.MarkDecorator:

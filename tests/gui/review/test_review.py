@@ -6,7 +6,6 @@ import csv
 import math
 import shutil
 import threading
-from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -64,10 +63,10 @@ def harbour_folder(tmp_path: Path, harbour_folder: Path) -> Path:
 
 
 @pytest.fixture
-def review(window: MainWindow, qtbot: QtBot) -> Iterator[ReviewWindow]:
+def review(window: MainWindow, qtbot: QtBot) -> ReviewWindow:
     """The review window, brought up from the grid at HB_060."""
     window.select("HB_060", "lights.sun.direction")
-    yield brought_up(window, qtbot)
+    return brought_up(window, qtbot)
 
 
 def brought_up(window: MainWindow, qtbot: QtBot, size: tuple[int, int] = (1280, 720)) -> ReviewWindow:

@@ -8,7 +8,6 @@ import pkgutil
 import shutil
 import subprocess
 import sys
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -62,7 +61,7 @@ class Gallery:
 
 
 @pytest.fixture(scope="module")
-def gallery(qapp: QApplication, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Gallery]:
+def gallery(qapp: QApplication, tmp_path_factory: pytest.TempPathFactory) -> Gallery:
     folder = tmp_path_factory.mktemp("screens") / "harbour"
     shutil.copytree(sample_sequence("harbour"), folder)
     app = application()
@@ -75,7 +74,7 @@ def gallery(qapp: QApplication, tmp_path_factory: pytest.TempPathFactory) -> Ite
     finally:
         app.removeEventFilter(made.painted)
     made.after = files(folder)
-    yield made
+    return made
 
 
 def files(folder: Path) -> dict[Path, bytes]:

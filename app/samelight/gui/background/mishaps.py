@@ -57,5 +57,5 @@ class Mishaps(QObject):
         elif error is not None and not isinstance(error, SystemExit):
             said = f"Something in the window failed: {what_failed(error)}."
             if sys.stderr is not None:
-                print(f"samelight: {said}", file=sys.stderr)
+                print(f"samelight: {said}", file=sys.stderr)  # noqa: T201 - beside the window
             self.said.emit(said)

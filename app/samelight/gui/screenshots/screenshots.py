@@ -130,7 +130,7 @@ def _without_talk_of_the_platform() -> Iterator[None]:
         if before is not None:
             before(kind, context, text)
         elif sys.stderr is not None:
-            print(qFormatLogMessage(kind, context, text), file=sys.stderr)
+            print(qFormatLogMessage(kind, context, text), file=sys.stderr)  # noqa: T201 - as Qt does
 
     before = qInstallMessageHandler(say)
     try:
