@@ -17,6 +17,8 @@ from samelight.cli.main import main
 from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
+from samelight.drift.joined_traces import row_traces, traces_of
+from samelight.drift.jumps import jumps_of
 from samelight.sequence.references import MASTER, Against, Reference, compare
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.errors import SamelightError
@@ -362,3 +364,57 @@ def test_lighters_of_a_setup_light_its_shots(mole: Path, capsys: pytest.CaptureF
 
 def test_shots_are_named_by_a_pattern(mole: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert checked(mole, capsys, "--shots", "ML_01*,ML_07?")[1]["shots"] == ["ML_010", "ML_070"]
+
+
+def test_traces_have_a_gap_between_setups_and_each_its_own_line(mole: Path) -> None:
+    table = open_session(mole).table
+    row = table.row("render.gi.bounces")
+    fill = table.row("lights.fill.level")
+    lantern = table.row("lights.lantern.level")
+    assert row is not None
+    assert fill is not None
+    assert lantern is not None
+    (bounces,) = row_traces(table, row)
+    assert bounces.pieces is not None
+    assert bounces.pieces.tolist() == [0, 0, 0, 0, 1, 1, 1, 2]
+    assert [run.tolist() for run in bounces.runs(bounces.pieces * 0 + range(8))] == [
+        [0, 1, 2, 3],
+        [4, 5, 6],
+        [7],
+    ]
+    assert (bounces.master, bounces.masters) == (3.0, None)  # one line where all masters are alike
+    trace = traces_of(table, lantern)[0]
+    assert trace.lows is not None
+    assert [round(float(low), 3) for low in trace.lows[[0, 4]]] == [-0.1, -0.2]  # each by its own tolerance
+    assert trace.row == lantern
+    assert traces_of(table, fill)[0].values.round(2).tolist() == [0.0] * 7 + [0.36]
+
+
+def test_between_setups_nothing_jumps(mole: Path) -> None:
+    edited(mole, "intensity: 0.7", "intensity: 0.73", "shots/ML_040/ML_040.v001.yaml")
+    edited(mole, "intensity: 0.7", "intensity: 0.67", "shots/ML_050/ML_050.v001.yaml")
+    session = open_session(mole)
+    row = session.table.row("lights.fill.level")
+    assert row is not None
+    assert jumps_of(session.table, row) == []
+    assert not [finding for finding in session.findings if finding.finding == "cut-jump"]
+    edited(mole, "intensity: 0.7", "intensity: 0.67", "shots/ML_030/ML_030.v001.yaml")
+    session.reload()
+    assert jumps_of(session.table, row) == [2]
+
+
+def test_shots_of_a_setup_that_are_no_neighbours_in_the_cut_do_not_jump(mole: Path) -> None:
+    edited(mole, "shots: ML_010-ML_040", "shots: [ML_010, ML_020, ML_030, ML_050]")
+    edited(mole, "shots: ML_050-ML_080", "shots: [ML_040, ML_060-ML_080]")
+    for shot, level in (("ML_030", 0.73), ("ML_050", 0.67)):
+        dawn = (
+            (mole / "shots/ML_010/ML_010.v001.yaml")
+            .read_text()
+            .replace("intensity: 0.7", f"intensity: {level}")
+        )
+        (mole / f"shots/{shot}/{shot}.v001.yaml").write_text(dawn.replace("ML_010", shot))
+    session = open_session(mole)
+    assert not [finding for finding in session.findings if finding.finding == "cut-jump"]
+    row = session.table.row("lights.fill.level")
+    assert row is not None
+    assert jumps_of(session.table, row) == []

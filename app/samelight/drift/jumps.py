@@ -53,7 +53,9 @@ def could_jump(
 
 def jumps_of(table: Table, row: int) -> list[int]:
     """The columns after which a row jumps at the cut: neighbours in the cut that are each within their tolerance of
-    what they are held against, and outside it of each other."""
+    what they are held against, and outside it of each other. Where set-ups meet, nothing is to be alike."""
+    if table.parts:
+        return _jumps_of_parts(table, row)
     what, codes, grades = table.rows[row], table.codes[row], table.grade[row]
     inside = (grades >= Grade.SAME) & (grades <= Grade.WITHIN)
     heavy = np.where(inside, table.severity[row], 0.0)
@@ -66,3 +68,13 @@ def jumps_of(table: Table, row: int) -> list[int]:
 
     cuts = zip(near.tolist(), codes[near].tolist(), codes[near + 1].tolist(), strict=True)
     return [column for column, before, after in cuts if jump(before, after)]
+
+
+def _jumps_of_parts(table: Table, row: int) -> list[int]:
+    """The columns after which a row jumps inside a part, where its two shots stand beside each other in the whole."""
+    found = []
+    for part in table.parts:
+        own, columns = part.table.row(table.rows[row].parameter), part.columns.tolist()
+        inside = [] if own is None else jumps_of(part.table, own)
+        found += [columns[at] for at in inside if columns[at + 1] == columns[at] + 1]
+    return sorted(found)

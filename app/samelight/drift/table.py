@@ -92,6 +92,16 @@ class Table:
         self._part_of = {column: part for part in self.parts for column in part.columns.tolist()}
         return self
 
+    def variants(self, row: int) -> list[Row]:
+        """A row as it is graded in any shot, each way once."""
+        ways: dict[object, Row] = {} if self.parts else {None: self.rows[row]}
+        for part in self.parts:
+            own = part.table.row(self.rows[row].parameter)
+            if own is not None and part.table.shots:
+                found = part.table.rows[own]
+                ways.setdefault((found.tolerance, found.lock), found)
+        return list(ways.values()) or [self.rows[row]]
+
     def row_in(self, row: int, column: int) -> Row:
         """A row as it is graded in one shot."""
         what, part = self.rows[row], self._part_of.get(column)

@@ -63,6 +63,8 @@ class Trace:
     """What minus infinity is called."""
     lows: NDArray[np.float64] | None = None
     highs: NDArray[np.float64] | None = None
+    pieces: NDArray[np.intp] | None = None
+    """By shot, the number of the run of the cut that it is in, where the line has gaps between these."""
 
     def spread(self) -> tuple[float, float]:
         """The range to show: all values and the tolerance band, with a little room."""
@@ -104,6 +106,13 @@ class Trace:
             lows=None,
             highs=None,
         )
+
+    def runs(self, columns: NDArray[np.intp]) -> list[NDArray[np.intp]]:
+        """The places of columns that one line goes through, in their order."""
+        places = np.arange(columns.size)
+        if self.pieces is None or not columns.size:
+            return [places]
+        return np.split(places, np.flatnonzero(np.diff(self.pieces[columns])) + 1)
 
 
 def traces_of(

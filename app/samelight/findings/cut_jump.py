@@ -33,6 +33,7 @@ def _candidates(board: Board) -> list[Cell]:
     inside = (table.grade >= Grade.SAME) & (table.grade <= Grade.WITHIN) & ~board.meant & ~board.taken
     inside &= board.typed[:, None]
     pairs = inside[:, :-1] & inside[:, 1:] & could_jump(table.rows, heavy, table.drift)
+    pairs[:, list(board.evidence.apart)] = False
     return [(int(index), int(column)) for index, column in np.argwhere(pairs)]
 
 

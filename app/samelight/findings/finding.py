@@ -31,6 +31,8 @@ class Evidence:
     lighters: Lighters = field(default_factory=dict)
     setup: str = ""
     """The set-up that all this is of, where a sequence has several."""
+    apart: frozenset[int] = frozenset()
+    """The columns after which the next one is not the next of the cut."""
     parts: tuple[tuple[Part, Evidence], ...] = ()
     """The evidence of each set-up, and where its table stands in this one."""
 

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from samelight.drift.cells import Grade
-from samelight.drift.traces import Trace, row_traces
+from samelight.drift.joined_traces import row_traces
+from samelight.drift.traces import Trace
 from samelight.drift.words import number_text
 from samelight.reports.html_heat import LEFT, WIDTH
 from samelight.reports.report import Report
@@ -105,7 +106,7 @@ def _plot(report: Report, trace: Trace) -> TraceChart:
     points = [(LEFT + (index + 0.5) * each, float(value)) for index, value in enumerate(values)]
     return TraceChart(
         title=trace.title,
-        path=_path([(x, height(value)) if math.isfinite(value) else None for x, value in points]),
+        path=_path(list(_line(report, trace, points, height))),
         masters=_master_path(report, trace, each, height),
         dots=tuple(
             Dot(
@@ -123,6 +124,17 @@ def _plot(report: Report, trace: Trace) -> TraceChart:
         master_says=_master_says(trace),
         says=_says(report, trace, values.tolist(), out),
     )
+
+
+def _line(
+    report: Report, trace: Trace, points: Sequence[tuple[float, float]], height: Callable[[float], float]
+) -> Iterable[tuple[float, float] | None]:
+    """The points of the line; None where it breaks, which it does between set-ups too."""
+    for places in trace.runs(np.array(report.columns, dtype=np.intp)):
+        for place in places.tolist():
+            x, value = points[place]
+            yield (x, height(value)) if math.isfinite(value) else None
+        yield None
 
 
 def _master_path(report: Report, trace: Trace, each: float, height: Callable[[float], float]) -> str:

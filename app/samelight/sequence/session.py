@@ -8,6 +8,8 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+import numpy as np
+
 from samelight.decisions.decision import Decision, Verb
 from samelight.decisions.history import History
 from samelight.decisions.ledger import DecisionError, Subject, open_ledger
@@ -187,6 +189,11 @@ class Session(Cases):
             raise SamelightError(f"the sequence states no set-up {name}{hint}")
         return found
 
+    def version_held(self, shots: Iterable[str]) -> int | None:
+        """The newest version of the masters that these shots are held against."""
+        versions = {self.setup_of(shot).master_version for shot in shots} or {self.master_version}
+        return max((version for version in versions if version is not None), default=None)
+
     @property
     def has_master(self) -> bool:
         """Whether there is something that shots are held against."""
@@ -225,9 +232,8 @@ class Session(Cases):
             )
         subjects = self.subjects(cells)
         subjects += [Subject(case.shot, case.parameter, case.value, case.master) for case in cases]
-        versions = [self.setup_of(one.shot).master_version for one in subjects]
-        newest = max((version for version in (*versions, self.master_version) if version), default=0)
-        if until is not None and until < newest:
+        newest = self.version_held(one.shot for one in subjects)
+        if until is not None and until < (newest or 0):
             raise DecisionError(
                 f"a decision until master version {until} would hold on no cell: version {newest} is current"
             )
@@ -339,7 +345,9 @@ def _of_setup(part: Part, setup: Contents, judgements: Mapping[Cell, Judgement])
     """The evidence of one set-up: its own shots, and the key shot, which may be of another."""
     shown = {*setup.shots, setup.sequence.key_shot}
     sheets = {shot: sheet for shot, sheet in setup.sheets.items() if shot in shown}
-    return _evidence(setup, part.table, sheets, judgements_in(part, judgements))
+    apart = np.flatnonzero(np.diff(part.columns) != 1).tolist()
+    found = _evidence(setup, part.table, sheets, judgements_in(part, judgements))
+    return replace(found, apart=frozenset(apart))
 
 
 def _alike(one: Table, other: Table) -> bool:

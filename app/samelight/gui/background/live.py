@@ -197,8 +197,10 @@ class Live(QThread):
         unreadable = set(contents.versions) - set(contents.sheets)
         newly = unreadable - (set(was.versions) - set(was.sheets))
         paths = [path for shot in newly for path in contents.versions[shot].values()]
-        if contents.master is None and was.master is not None:
-            paths += master_versions(self._folder).values()
+        for setup in contents.parts:
+            before = was.setup_called(setup.name)
+            if setup.master is None and before is not None and before.master is not None:
+                paths += master_versions(self._folder, setup.name).values()
         if contents.cut is None and was.cut is not None and cut is not None:
             paths.append(cut)
         return any(_age(path) < _FRESH for path in paths)

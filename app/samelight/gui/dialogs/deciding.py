@@ -81,7 +81,8 @@ class ReasonDialog(QDialog):
         form.addRow("&Who", self.who)
         self.until_box = QSpinBox()
         # One below the current master stands for no end: a decision that ends earlier would hold nowhere.
-        self.until_box.setRange((session.master_version or 1) - 1, 99_999)
+        shots = {session.table.shots[column] for _, column in cells} | {case.shot for case in cases}
+        self.until_box.setRange((session.version_held(shots) or 1) - 1, 99_999)
         self.until_box.setSpecialValueText("no end")
         self.until_box.setPrefix("master v")
         self.until_box.setToolTip(

@@ -127,7 +127,7 @@ class NameHeader(_Header):
         unit_width = painter.fontMetrics().horizontalAdvance(unit)
         painter.setPen(theme.DIM_TEXT)
         painter.drawText(inner.adjusted(0, 0, right - inner.right() - 8, 0), _RIGHT, unit)
-        locked = line.row is not None and state.table.rows[line.row].lock is not None
+        locked = line.row is not None and any(row.lock for row in state.table.variants(line.row))
         painter.setFont(self._fonts[is_group])
         painter.setPen(theme.BRIGHT if is_group else theme.TEXT)
         room = QRect(left, rect.top(), max(right - unit_width - 14 - left, 10), rect.height() - 1)

@@ -11,6 +11,7 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersisten
 
 from samelight.drift.cells import Cell, Grade
 from samelight.drift.metrics import SCALES
+from samelight.drift.rows import Row
 from samelight.drift.words import drift_text, value_text
 from samelight.gui.paint.shades import ShadePicture
 from samelight.gui.state.cell_states import STATES
@@ -131,17 +132,19 @@ class GridModel(QAbstractTableModel):
     def shot_tip(self, shot: str) -> str:
         """What the mouse is told over a shot's name."""
         trouble = self.state.session.unreadable().get(shot)
-        return f"{shot}: {trouble.says}" if trouble else shot
+        setup = self.state.session.setup_of(shot)
+        held = f"held against {setup.follows}" if setup.follows else ""
+        said = [trouble.says] if trouble else [part for part in (setup.name, held) if part]
+        return f"{shot}: {', '.join(said)}" if said else shot
 
     def line_tip(self, line: Line) -> str:
         """What the mouse is told over a line's name."""
         if line.row is None:
             group = self.state.groups[line.group]
             return f"{group.name}: {len(group.rows)} rows. Each cell shows the worst of them."
-        row = self.state.table.rows[line.row]
-        locked = "\nLocked: " + (row.lock.why or row.lock.pattern) if row.lock else ""
-        tolerance = f"{row.tolerance.at_most:g} {SCALES[row.kind].unit}".strip()
-        return f"{row.parameter}\nTolerance {tolerance}. {row.tolerance.why}{locked}"
+        ways = self.state.table.variants(line.row)
+        said = [_graded_by(row) for row in ways]
+        return "\n".join([ways[0].parameter, *dict.fromkeys(said)])
 
     def text(self, row: int, column: int) -> str:
         """The text of a cell, by what is asked to be shown."""
@@ -264,3 +267,10 @@ class GridModel(QAbstractTableModel):
 def _short(drift: str) -> str:
     """A drift without a unit too long for a cell; the row's name says the unit."""
     return drift.removesuffix(" steps").removesuffix(" MK⁻¹")
+
+
+def _graded_by(row: Row) -> str:
+    """The tolerance of a row and its lock, as the mouse is told of them."""
+    locked = "\nLocked: " + (row.lock.why or row.lock.pattern) if row.lock else ""
+    tolerance = f"{row.tolerance.at_most:g} {SCALES[row.kind].unit}".strip()
+    return f"Tolerance {tolerance}. {row.tolerance.why}{locked}"

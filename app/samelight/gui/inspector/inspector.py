@@ -29,6 +29,7 @@ from samelight.gui.widgets.page_parts import FittedLabel, Section, TextBlock
 from samelight.gui.widgets.swatches import Swatches
 from samelight.reports.signs import STATE_MARKS
 from samelight.sequence.references import Against
+from samelight.sequence.troubles import Trouble
 
 _NOTHING = "Choose a cell to see where its figure comes from. Choose several to see what they have in common."
 _MOST_LISTED, _MOST_FINDINGS = 24, 4
@@ -170,11 +171,11 @@ class Inspector(QWidget):
 
     def _show_cell(self, state: GridState, row: int, column: int, shot: str) -> None:
         session, table = state.session, state.table
-        what, cell = table.rows[row], table.cell(row, column)
+        what, cell = table.row_in(row, column), table.cell(row, column)
         trouble = session.unreadable().get(shot)
         if trouble is not None:
             faults = [str(fault) for fault in trouble.faults] or [trouble.says]
-            self._start(shot, what.parameter, ["This shot has no readable sheet.", *faults])
+            self._start(shot, what.parameter, [_without_cell(trouble), *faults])
         elif cell.master is None and cell.value is None:
             said = cell.remark or "Neither this shot nor the reference has it."
             self._start(shot, what.parameter, [f"{said[0].upper()}{said[1:]}"])
@@ -261,7 +262,7 @@ class Inspector(QWidget):
     def _show_reading(self, known: Histories) -> None:
         now = self._row_now()
         if now is not None:
-            self._show_masters(now[0], known)
+            self._show_masters(now[0], now[2], known)
             self._sections["versions"].title.setText(self._title(now))
             self.versions.show_reading()
             self._show_section("versions")
@@ -278,14 +279,14 @@ class Inspector(QWidget):
             self._sections["versions"].title.setText(f"{self._title(now)}, compared with {found.shot.held}")
             self.versions.show_history(found.shot, found.current)
         self._show_section("versions", found.shot is not None and bool(found.shot.versions))
-        self._show_masters(now[0], found)
+        self._show_masters(now[0], now[2], found)
 
-    def _show_masters(self, state: GridState, found: Histories) -> None:
+    def _show_masters(self, state: GridState, shot: str, found: Histories) -> None:
         if found.master is not None:
             self._sections["masters"].title.setText(
                 f"Versions of the master, compared with {found.master.held}"
             )
-            self.masters.show_history(found.master, state.session.master_version)
+            self.masters.show_history(found.master, state.session.setup_of(shot).master_version)
         self._show_section("masters", found.master is not None)
 
     def _show_failed(self, why: str) -> None:
@@ -308,7 +309,7 @@ class Inspector(QWidget):
         trouble = state.session.unreadable().get(shot)
         if trouble is not None:
             faults = [str(fault) for fault in trouble.faults] or [trouble.says]
-            self._start(shot, group.name, ["This shot has no readable sheet.", *faults])
+            self._start(shot, group.name, [_without_cell(trouble), *faults])
             self._finish()
             return
         rows = [row for row in group.rows if state.table.grade[row, column] > Grade.SAME]
@@ -382,3 +383,8 @@ class _Head(QWidget):
     def words(self) -> str:
         """The name."""
         return self._name.text()
+
+
+def _without_cell(trouble: Trouble) -> str:
+    """Why a shot has no cells, in short."""
+    return "This shot is held against nothing." if trouble.unheld else "This shot has no readable sheet."

@@ -99,11 +99,11 @@ class _Search:
     """Everything that finding a history needs, taken from the session at once, so that a thread can go on without it."""
 
     def __init__(self, session: Session, row: Row, wanted: Wanted) -> None:
-        self._contents: Contents = session.contents
+        self._contents: Contents = session.setup_of(wanted.shot)
         self._row, self._wanted = row, wanted
         self._reference: Sheet | None = session.comparison.reference_sheets.get(wanted.column)
         self._sheet: Sheet | None = session.comparison.sheets.get(wanted.column)
-        self._key = key_of(session, self._reference)
+        self._key = key_of(session, wanted.shot, self._reference)
         self._paths: Mapping[int, Path] = self._contents.versions.get(wanted.shot, {})
 
     @property

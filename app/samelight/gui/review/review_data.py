@@ -130,9 +130,9 @@ class ReviewState:
     @property
     def key_shot(self) -> str | None:
         """The shot that the master setup was lit on, as the sequence or else the master says."""
-        master = self.session.master
-        stated = master.typed.get("key_shot") if master is not None else None
-        return self.session.sequence.key_shot or (str(stated) if stated else None)
+        setup = self.session.setup_of(self.shot)
+        stated = setup.master.typed.get("key_shot") if setup.master is not None else None
+        return setup.sequence.key_shot or (str(stated) if stated else None)
 
     def other(self, which: Other) -> str | None:
         """The shot whose frame this one's is held against; None where there is none, or it is this one."""
@@ -182,8 +182,13 @@ class ReviewState:
 
     def place_text(self) -> str:
         """Where the shot stands: "5 of 24, against master 3"."""
-        master = self.session.master_version
-        against = f"against master {master}" if master is not None else "no master"
+        setup = self.session.setup_of(self.shot)
+        master = setup.master_version
+        against = (
+            f"against {setup.name} master {master}".replace("  ", " ") if master is not None else "no master"
+        )
+        if setup.follows:
+            against = f"against {setup.follows}"
         return f"{self._place() + 1} of {len(self.shots)}, {against}" if self.shots else "no shots"
 
     def count_text(self, shot: str | None = None) -> str:
@@ -192,7 +197,7 @@ class ReviewState:
         if name in self.session.unreadable():
             return "no readable sheet"
         column = self._column(name)
-        if column is None or self.session.master is None:
+        if column is None or self.session.setup_of(name).master is None:
             return ""
         parts = self.session.tallies([column])[column].says.split(", ")
         return ", ".join(part for part in parts if not part.startswith("0 ")) or "matches the master"
@@ -201,7 +206,8 @@ class ReviewState:
         """What is unsettled in this shot, in sentences, the worst first."""
         trouble = self.session.unreadable().get(self.shot)
         if trouble is not None:
-            return [Said(trouble.says, "Publish a sheet that can be read.", Grade.BREAK, math.inf)]
+            do = "" if trouble.unheld else "Publish a sheet that can be read."
+            return [Said(trouble.says, do, Grade.BREAK, math.inf)]
         if self.resting:
             return [Said(self.resting, "")]
         opened, told = self.unsettled_cells(), set()

@@ -76,7 +76,7 @@ def drifts_html(state: ReviewState, said: Sequence[Said]) -> str:
     if not said:
         return (
             _dim("There is no master setup to compare it with.")
-            if state.session.master is None
+            if state.session.setup_of(state.shot).master is None
             else _fine(state)
         )
     what_to_do = _dim(said[0].do) if len(said) == 1 and said[0].do else ""

@@ -111,6 +111,12 @@ class LightTrack:
     held_elevation: Array
     away: Array
     moves: NDArray[np.bool_]
+    tolerances: Array | None = None
+    """By column, where set-ups have tolerances of their own."""
+
+    def allowed(self, column: int) -> float:
+        """The tolerance in one shot."""
+        return self.tolerance if self.tolerances is None else float(self.tolerances[column])
 
 
 @dataclass(frozen=True, eq=False)
@@ -194,7 +200,13 @@ def _track(table: Table, index: int, north: Vector) -> LightTrack:
         held_elevation[at],
         angles_between(values, held)[at],
         moves[at],
+        _tolerances(table, index) if table.parts else None,
     )
+
+
+def _tolerances(table: Table, index: int) -> Array:
+    columns = range(len(table.shots))
+    return np.array([table.row_in(index, column).tolerance.at_most for column in columns], dtype=np.float64)
 
 
 def _vectors(values: Iterable[Value | None]) -> Array:

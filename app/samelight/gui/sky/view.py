@@ -206,7 +206,9 @@ class SkyView(QWidget):
             said += " at its first key (it moves)"
         if math.isnan(track.away[column]):
             return f"{said}; nothing to compare it with"
-        return f"{said}; <b>{track.away[column]:.2f}° from the master</b>, tolerance {track.tolerance:g}°"
+        return (
+            f"{said}; <b>{track.away[column]:.2f}° from the master</b>, tolerance {track.allowed(column):g}°"
+        )
 
     # What the hand does
 

@@ -95,7 +95,7 @@ def measured(session: Session, cell: ComparedCell, row: Row) -> list[str]:
     )
     lines: list[str] = []
     if reference is not None and sheet is not None:
-        lines = derived_formula(cell, reference, sheet, key_of(session, reference))
+        lines = derived_formula(cell, reference, sheet, key_of(session, cell.shot, reference))
     if not lines and cell.master is None and cell.value is None:
         return []
     lines = lines or formula(cell)
@@ -129,10 +129,11 @@ def _level_text(sheet: Sheet | None, row: Row, value: Value | None) -> str:
     return f"{said} = {number_text(value.value)} {unit}".rstrip()
 
 
-def key_of(session: Session, reference: Sheet | None) -> Sheet | None:
+def key_of(session: Session, shot: str, reference: Sheet | None) -> Sheet | None:
     """The sheet of the key shot that the computed rows of now were made with: the one its reference names."""
-    setup = session.contents.master if session.reference.against is Against.BEFORE else reference
-    return key_sheet(session.sequence.key_shot, setup, session.sheets)
+    setup = session.setup_of(shot)
+    named_by = setup.master if session.reference.against is Against.BEFORE else reference
+    return key_sheet(setup.sequence.key_shot, named_by, session.sheets)
 
 
 def follows_line(session: Session, row: int, column: int) -> str:
@@ -145,11 +146,11 @@ def tolerance_lines(session: Session, cell: ComparedCell, row: Row) -> list[str]
     """The tolerance, why, who set it, and the lock if there is one."""
     lines = [tolerance_text(cell)]
     if row.tolerance.pattern:
-        lines.append(_set_by(session, row.tolerance, session.contents.own_policy.tolerances))
+        lines.append(_set_by(session, row.tolerance, session.setup_of(cell.shot).own_policy.tolerances))
     if row.tolerance.why:
         lines.append(row.tolerance.why)
     if row.lock is not None:
-        by = _set_by(session, row.lock, session.contents.own_policy.locks)
+        by = _set_by(session, row.lock, session.setup_of(cell.shot).own_policy.locks)
         lines.append(f"Locked. {row.lock.why}".strip())
         if by not in lines:
             lines.append(f"The lock: {by[0].lower()}{by[1:]}")
@@ -213,7 +214,7 @@ def _why_lapsed(session: Session, decision: Decision, cell: ComparedCell, north:
         moved.append(f"the shot had {was(decision.value)}")
     if not alike(decision.master, cell.master):
         moved.append(f"the master had {was(decision.master)}")
-    version = session.master_version
+    version = session.setup_of(cell.shot).master_version
     if decision.until is not None and version is not None and version > decision.until:
         moved.append(f"it held until master v{decision.until:03d}")
     return f"Asks again: {', '.join(moved)}." if moved else "Asks again."

@@ -11,9 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from samelight.drift.joined_traces import traces_of
 from samelight.drift.jumps import jumps_of
 from samelight.drift.table import Table
-from samelight.drift.traces import Trace, TraceScale, traces_of
+from samelight.drift.traces import Trace, TraceScale
 from samelight.light.directions import NORTH, Vector
 
 __all__ = [

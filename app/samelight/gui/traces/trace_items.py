@@ -210,7 +210,9 @@ class _Stretch:
                 self.band(painter, trace)
             painter.setPen(_MASTER_PEN)
             heights = self.y(trace.masters[self.columns])
-            _draw_path(painter, np.ravel(self.edges, order="F"), np.repeat(heights, 2))
+            for run in trace.runs(self.columns):
+                across = np.ravel(self.edges[:, run], order="F")
+                _draw_path(painter, across, np.repeat(heights[run], 2))
         if trace.words:
             self.blocks(painter, trace)
             return
@@ -218,7 +220,9 @@ class _Stretch:
         # A light that is dark is off the scale; the line breaks there and its point lies on the edge.
         finite = np.where(np.isfinite(values), values, np.nan)
         painter.setPen(_LINE_PEN if place is None else line_styles.pen(place))
-        _draw_path(painter, self.x, self.y(finite))
+        heights = self.y(finite)
+        for run in trace.runs(self.columns):
+            _draw_path(painter, self.x[run], heights[run])
 
     def blocks(self, painter: QPainter, trace: Trace) -> None:
         """What is no quantity: a block under each shot whose value is 1, a flat one where it is 0, none where it has none."""

@@ -16,6 +16,24 @@ def master_text(version: int | None) -> str:
     return "no master" if version is None else f"master v{version:03d}"
 
 
+def held_text(session: Session) -> str:
+    """The same of a whole sequence, which may have several set-ups."""
+    setups = [setup for setup in session.contents.parts if not setup.follows]
+    if len(setups) == 1:
+        return f"{setups[0].name} {master_text(setups[0].master_version)}".lstrip()
+    return f"masters of {len(setups)} set-ups"
+
+
+def _older_masters(session: Session) -> set[int]:
+    """The versions of masters that some set-up is not held against now."""
+    return {
+        version
+        for setup in session.contents.parts
+        for version in setup.masters
+        if version != setup.master_version
+    }
+
+
 class ReferenceBox(QComboBox):
     """Lists the masters, the shot before, and what is asked for by another question."""
 
@@ -42,7 +60,7 @@ class ReferenceBox(QComboBox):
         are `awaited` to be held against."""
         self._session, self._awaited = session, awaited
         chosen = awaited or session.reference
-        older = sorted(set(session.masters) - {session.master_version or 0}, reverse=True)
+        older = sorted(_older_masters(session), reverse=True)
         references = [
             MASTER,
             *(Reference(Against.OLDER_MASTER, version) for version in older),
@@ -52,7 +70,7 @@ class ReferenceBox(QComboBox):
             references.append(chosen)
         self.clear()
         for reference in references:
-            text = master_text(session.master_version) if reference == MASTER else reference.text
+            text = held_text(session) if reference == MASTER else reference.text
             self.addItem(text, reference)
         self.setCurrentIndex(references.index(chosen))
         self.addItem("another shot…", Against.SHOT)

@@ -14,7 +14,7 @@ from samelight.findings.finding import Finding
 from samelight.gui.background.mishaps import tell_each
 from samelight.gui.dialogs.publish_dialog import PublishDialog
 from samelight.gui.widgets.plain_text import plain_title
-from samelight.gui.widgets.reference_box import master_text
+from samelight.gui.widgets.reference_box import held_text
 from samelight.gui.window.decider import Decider
 from samelight.gui.window.inspector_link import InspectorLink
 from samelight.gui.window.my_shots import MyShots
@@ -124,7 +124,7 @@ class OpenSequence(QObject):
     def _show_around(self) -> None:
         """Show what stands around the grid."""
         around, session = self._around, self.session
-        title = f"{session.sequence.title}, {master_text(session.master_version)} — Samelight"
+        title = f"{session.sequence.title}, {held_text(session)} — Samelight"
         around.setWindowTitle(plain_title(title))
         rooms = (around.panels, around.bar, around.reference_link, around.notice)
         tell_each(*(partial(room.show_session, session) for room in rooms))

@@ -1,0 +1,70 @@
+"""What the window says of a sequence of several set-ups."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from samelight.gui.grid.model import GridModel
+from samelight.gui.review.review_data import Other, ReviewState
+from samelight.gui.sky.sky_data import sky_of
+from samelight.gui.state.cell_words import tolerance_lines
+from samelight.gui.state.rows import Line
+from samelight.gui.widgets.reference_box import held_text
+from samelight.sequence.session import Session, open_session
+
+MOLE = Path(__file__).parents[2] / "sample_sequences" / "mole"
+
+
+@pytest.fixture(scope="module")
+def session() -> Session:
+    """The sample, which only is looked at."""
+    return open_session(MOLE)
+
+
+def test_the_review_names_the_master_and_the_key_shot_of_each_setup(session: Session) -> None:
+    state = ReviewState(session)
+    said = {}
+    for shot in ("ML_030", "ML_070", "ML_080"):
+        state.shot = shot
+        said[shot] = state.place_text(), state.other(Other.KEY)
+    assert said == {
+        "ML_030": ("3 of 8, against dawn master 1", "ML_020"),
+        "ML_070": ("7 of 8, against night master 2", "ML_060"),
+        "ML_080": ("8 of 8, against ML_060", "ML_060"),
+    }
+    assert held_text(session) == "masters of 2 set-ups"
+
+
+def test_the_inspector_names_who_set_the_tolerance_of_a_setup(session: Session) -> None:
+    table = session.table
+    row = table.row("lights.lantern.level")
+    assert row is not None
+    lines = {
+        shot: tolerance_lines(session, table.cell(row, column), table.row_in(row, column))
+        for shot, column in (("ML_040", 3), ("ML_050", 4))
+    }
+    assert "Set by this sequence: pattern lights.lantern.level in night_policy.yaml" in lines["ML_050"]
+    assert not any("night_policy" in line for line in lines["ML_040"])
+
+
+def test_the_grid_tells_setups_tolerances_and_locks(session: Session) -> None:
+    model = GridModel(session)
+    assert [model.shot_tip(shot) for shot in ("ML_010", "ML_080")] == [
+        "ML_010: dawn",
+        "ML_080: night, held against ML_060",
+    ]
+    row = session.table.row("lights.lantern.level")
+    tip = model.line_tip(Line(0, row))
+    assert "Tolerance 0.1 st" in tip
+    assert "Tolerance 0.2 st. a flame in the wind" in tip
+    moon = session.table.row("lights.moon.direction")
+    assert moon is not None
+    assert any(way.lock for way in session.table.variants(moon))
+
+
+def test_the_sky_has_each_shots_own_tolerance(session: Session) -> None:
+    track = sky_of(session.table, session.sheets).track_of("lights.moon")
+    assert track is not None
+    assert track.allowed(5) == 0.5
