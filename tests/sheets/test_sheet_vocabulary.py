@@ -70,7 +70,7 @@ def test_the_typed_names_of_what_folds():
     assert typed_names("environments", "tilt") == ("rotation", "rotation_order", "matrix")
     assert typed_names("lights", "rotation") == ("rotation",)
     assert typed_names("surfaces", "level") == ("level",)
-    assert typed_names("surfaces", "texture") == ("texture", "sha256")
+    assert typed_names("surfaces", "texture") == ("texture", "sha256", "pixels")
 
 
 def test_a_level_also_bears_on_the_sizes_and_a_direction_on_the_position():

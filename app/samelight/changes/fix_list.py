@@ -19,7 +19,7 @@ from samelight.light.noise import SORTED_BY, figure
 from samelight.sequence.session import Session
 from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import parse_document
-from samelight.sheets.vocabulary import COMPARED_SECTIONS
+from samelight.sheets.vocabulary import COMPARED_SECTIONS, KEPT_OF_FILES
 from samelight.sheets.writing import yaml_text
 
 
@@ -227,6 +227,8 @@ def edit_text(edit: Edit) -> str:
         return f"add {_typed(_last(edit.parameter), edit.value)}"
     if edit.value is REMOVED:
         return f"take {edit.name} out"
+    if edit.name in KEPT_OF_FILES:
+        return f"{edit.name}: as the master has it"
     now = "" if edit.was is REMOVED else f" (now {_value(edit.was)})"
     return f"{_typed(edit.name, edit.value)}{now}"
 

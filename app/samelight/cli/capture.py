@@ -17,8 +17,7 @@ from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document
 from samelight.sheets.writing import write_sheet, yaml_text
 from samelight.sources.request import FRAME_RATE, CaptureRequest
-from samelight.sources.scenes import ENDINGS, capture_scene
-from samelight.sources.trial import SCENE, tried
+from samelight.sources.scenes import ENDINGS, capture_apart
 
 EXAMPLES = """examples:
   samelight capture quay_010.usda
@@ -133,10 +132,7 @@ def _run_one(arguments: argparse.Namespace) -> int:
     if output is not None and output.suffix not in (".yaml", ".yml", ".json"):
         raise SamelightError(f"{output}: expected a name that ends in .yaml or .json")
     name, version = _name_and_version(output) if output else (arguments.scene.stem, 1)
-    tree = tried(
-        arguments.scene,
-        SCENE,
-        capture_scene,
+    tree = capture_apart(
         arguments.scene,
         CaptureRequest(
             shot=arguments.shot or name,

@@ -42,6 +42,13 @@ REACHES_A_MARK = frozenset(
         "softness",
         "focus",
         "focus_tint",
+        "texture",
+        "format",
+        "rotation",
+        "tilt",
+        "ies",
+        "ies_angle_scale",
+        "ies_normalize",
         "diffuse",
         "visible",
         "seen_by",
@@ -175,7 +182,7 @@ def _source(row: Row) -> tuple[str, ...]:
 def _wanted(source: tuple[str, ...]) -> Callable[[Row], bool]:
     match source:
         case ("light", name):
-            return lambda row: (row.section, row.group) == ("lights", name) and row.leaf in REACHES_A_MARK
+            return lambda row: row.group == name and row.leaf in REACHES_A_MARK
         case ("lights",):
             return lambda row: row.section == "lights" and row.leaf in REACHES_A_MARK
         case ("all",):

@@ -21,6 +21,7 @@ from samelight.light.elementary import arcsin, sin
 from samelight.light.key import KeyAndFill, KeySide, key_and_fill, key_side
 from samelight.light.rows import Array, cross, lengths, level_across, numbers, projection, unit, vectors
 from samelight.light.shaped import Shaped, shaped_share
+from samelight.light.sky_map import received_of_maps
 
 __all__ = [
     "KeyAndFill",
@@ -53,7 +54,9 @@ class Source:
     are what `levels.emitted` (relative) or `levels.photometric` return. `position` in metres; `direction` is
     where it shines to; `across` is its own +X (the width of a rect, the axis of a cylinder; level if not
     given). Sizes in metres; `angle`, `cone` (half angle) in degrees; `softness` 0..1; `inner_cone` where a cone fades as glTF's do (see `shaping.gltf_cone_share`), degrees; `focus` the exponent;
-    `focus_tint` the luminance of that tint. `mean` is the mean of an environment's texture.
+    `focus_tint` the luminance of that tint. `mean` is the mean of an environment's texture. `maps` (n,) are an environment's
+    maps (`sky_map.Panorama`, None for an even one), `turn` (n, 3) its rotation, tilt and roll in degrees, and `tint` (n, 3) what
+    its maps are multiplied with, linear Rec.709 of luminance 1.
     """
 
     shape: str
@@ -73,6 +76,9 @@ class Source:
     focus: Numbers = 0.0
     focus_tint: Numbers = 0.0
     mean: Numbers = 1.0
+    maps: npt.NDArray[np.object_] | None = None
+    turn: Numbers = 0.0
+    tint: Numbers = 1.0
 
 
 def illuminance(source: Source, mark: Numbers, normal: Numbers | None = None) -> Array:
@@ -81,7 +87,8 @@ def illuminance(source: Source, mark: Numbers, normal: Numbers | None = None) ->
     `normal` (n, 3) is the surface's; None means that it faces the light (the centre of an area light). A
     point or spot gives intensity x cos / distance^2. Area lights are even Lambertian emitters seen by their
     exact form factors (see `shapes`), cut by the surface's horizon. A distant light gives its level x cos,
-    its disc cut by the horizon. An environment is even over the hemisphere: pi x luminance x mean. Cone,
+    its disc cut by the horizon. An environment is even over the hemisphere, pi x luminance x mean, or has a map that is
+    integrated over it. Cone,
     softness and focus are UsdLux's, taken at each point of the light (see `shaped`). NaN where the position, direction
     or level is not given, where the light stands on the mark, for other shapes, and for a quantity that its shape
     cannot turn into illuminance.
@@ -92,7 +99,7 @@ def illuminance(source: Source, mark: Numbers, normal: Numbers | None = None) ->
     """
     place = vectors(mark)
     if source.shape in ("environment", "dome"):
-        return _from_environment(source, place)
+        return _from_environment(source, place, normal)
     facing = None if normal is None else unit(vectors(normal))
     if source.shape == "distant":
         return _from_distant(source, place, facing)
@@ -120,10 +127,16 @@ def shaping_share(source: Source, mark: Numbers, normal: Numbers | None = None) 
     return shaped_share(_shaped(source), to_centre, facing)
 
 
-def _from_environment(source: Source, place: Array) -> Array:
+def _from_environment(source: Source, place: Array, normal: Numbers | None) -> Array:
+    count = place.shape[0]
     if source.quantity not in (levels.RELATIVE, levels.LUMINANCE):
-        return np.full(place.shape[0], np.nan)
-    return np.pi * numbers(source.level) * numbers(source.mean) * np.ones(place.shape[0])
+        return np.full(count, np.nan)
+    even = np.pi * numbers(source.level) * numbers(source.mean) * np.ones(count)
+    if source.maps is None:
+        return even
+    facing = np.full((count, 3), np.nan) if normal is None else unit(vectors(normal))
+    turn, tint = (np.broadcast_to(numbers(part), (count, 3)) for part in (source.turn, source.tint))
+    return even / np.pi * received_of_maps(source.maps, facing, turn, tint)
 
 
 def _from_distant(source: Source, place: Array, facing: Array | None) -> Array:

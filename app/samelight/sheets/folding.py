@@ -18,7 +18,7 @@ from samelight.sheets.emission import emission
 from samelight.sheets.errors import Found, Place
 from samelight.sheets.quantities import Reader
 from samelight.sheets.values import FileRef, Roll, Static, in_figures
-from samelight.sheets.vocabulary import CURVE_KEYS, SUN_INPUTS
+from samelight.sheets.vocabulary import CURVE_KEYS, FOLDED, OF_FILES, SUN_INPUTS
 
 _AIM = frozenset({"azimuth", "elevation", "direction", "rotation", "rotation_order", "roll", "target"})
 _PLACE = frozenset({"position", "matrix"})
@@ -127,10 +127,13 @@ def _taken(names: tuple[str, ...], flat: Flat) -> Flat:
 
 
 def _rest(names: tuple[str, ...], flat: Flat) -> Flat:
-    """What folds into nothing; a texture's hash folds into the texture."""
+    """What folds into nothing; the hash of a file, and what is kept of it, fold into the file."""
     rest = _taken(names, flat)
-    if isinstance(rest.get("sha256"), str) and rest.get("texture") is not None:
-        del rest["sha256"]
+    for leaf in OF_FILES:
+        if rest.get(leaf) is not None:
+            for name in FOLDED[leaf][1:]:
+                if isinstance(rest.get(name), str):
+                    del rest[name]
     return rest
 
 
@@ -243,7 +246,12 @@ FOLDS: Mapping[str, Fold] = {
 
 
 def _with_hash(folded: Folded, flat: Flat) -> Folded:
-    texture, digest = folded.get("texture"), flat.get("sha256")
-    if isinstance(texture, FileRef) and isinstance(digest, str):
-        folded["texture"] = FileRef(texture.path, digest.lower())
+    for leaf in OF_FILES:
+        file = folded.get(leaf)
+        if isinstance(file, FileRef):
+            digest, holds = (
+                stated if isinstance(stated := flat.get(name), str) else "" for name in FOLDED[leaf][1:]
+            )
+            if digest or holds:
+                folded[leaf] = FileRef(file.path, digest.lower(), holds)
     return folded

@@ -101,7 +101,7 @@ def packed(sheets: Sequence[Sheet]) -> dict[str, Any]:
         "sheets": stated,
         "conventions": [_encoded_conventions(one) for one in conventions],
         "typed": typed.data(typed.values),
-        "canonical": canonical.data(map(encoded, canonical.values)),
+        "canonical": canonical.data(map(_encoded, canonical.values)),
     }
 
 
@@ -201,6 +201,13 @@ def _key(value: object) -> object:
     # Of numbers the digits tell: 1.0 equals True, and 0.0 equals -0.0.
     kind = value.__class__
     return kind, value if kind in _BY_EQUALITY else repr(value)
+
+
+def _encoded(value: Any) -> Any:
+    """A value as data, of a file with what its sheet keeps of it."""
+    if isinstance(value, FileRef) and value.holds:
+        return {"path": value.path, "sha256": value.sha256, "holds": value.holds}
+    return encoded(value)
 
 
 def _encoded_conventions(stated: Conventions) -> list[Any]:

@@ -108,6 +108,7 @@ _SEEN: Mapping[str, Parameter] = {
 _IMAGE: Mapping[str, Parameter] = {
     "texture": Parameter(FILE, "The image on it"),
     "sha256": Parameter(TEXT, "SHA-256 of that image's file"),
+    "pixels": Parameter(TEXT, "That image, reduced, as capture writes it"),
 }
 _PLACED: Mapping[str, Parameter] = {
     "position": Parameter(POSITION, "Where it stands"),
@@ -141,6 +142,8 @@ LIGHT: Mapping[str, Parameter] = {
     "focus": Parameter(NUMBER, "Exponent by which light gathers around the axis"),
     "focus_tint": Parameter(COLOUR, "Colour off the axis"),
     "ies": Parameter(FILE, "Photometric profile"),
+    "ies_sha256": Parameter(TEXT, "SHA-256 of that profile's file"),
+    "ies_profile": Parameter(TEXT, "That profile, as capture writes it"),
     "ies_angle_scale": Parameter(NUMBER, "Scale of its angles"),
     "ies_normalize": Parameter(SWITCH, "Whether the profile only shapes the light and does not dim it"),
     "treat_as_point": Parameter(SWITCH, "Whether a sphere counts as a point"),

@@ -54,10 +54,19 @@ class Roll:
 
 @dataclass(frozen=True, slots=True)
 class FileRef:
-    """A file by path and, where known, by the SHA-256 of its content."""
+    """A file by path and, where known, by the SHA-256 of its content.
+
+    `holds` is what a sheet keeps of that content, so that nobody needs the file: the pixels of a reduced picture, or a
+    light's profile, as text.
+    """
 
     path: str
     sha256: str = ""
+    holds: str = ""
+
+    def names_the_same(self, other: FileRef) -> bool:
+        """Whether both name one file with one content, whatever either keeps of it."""
+        return (self.path, self.sha256) == (other.path, other.sha256)
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,6 +209,8 @@ def strictly_equal(a: object, b: object) -> bool:
 def encoded(value: Bound | None) -> Any:
     """A value as plain data for files that outlive the program, the inverse of `decoded` and `decoded_bound`.
 
+    Of a file what a sheet keeps of it is left out.
+
     >>> encoded(Level(3.2))
     {'level': 3.2, 'quantity': 'relative'}
     """
@@ -236,6 +247,10 @@ _FROM_MAPPING: tuple[tuple[frozenset[str], Callable[[Any], Value]], ...] = (
     (frozenset({"u", "v"}), lambda d: Colour(float(d["u"]), float(d["v"]))),
     (frozenset({"path", "sha256"}), lambda d: FileRef(str(d["path"]), str(d["sha256"]))),
     (frozenset({"path"}), lambda d: FileRef(str(d["path"]))),
+    (
+        frozenset({"path", "sha256", "holds"}),
+        lambda d: FileRef(str(d["path"]), str(d["sha256"]), str(d["holds"])),
+    ),
     (frozenset({"amount", "dimension"}), lambda d: Amount(float(d["amount"]), str(d["dimension"]))),
     (frozenset({"roll", "about", "every"}), _roll),
     (frozenset({"set"}), lambda d: frozenset(str(member) for member in _list_of(d["set"]))),
@@ -326,6 +341,8 @@ def alike(a: Bound | None, b: Bound | None) -> bool:
             return a.quantity == b.quantity and math.isclose(a.value, b.value, rel_tol=2.0 * SINGLE)
         case Colour(), Colour():
             return math.hypot(a.u - b.u, a.v - b.v) <= locus.DIGITS
+        case FileRef(), FileRef():
+            return a.names_the_same(b)
         case Amount(), Amount():
             return a.dimension == b.dimension and _near(a.value, b.value, SINGLE)
         case Roll(), Roll():

@@ -90,9 +90,13 @@ FOLDED: dict[str, tuple[str, ...]] = {
     "position": ("position", "matrix"),
     "level": ("intensity", "exposure", "unit", "normalize", "color"),
     "colour": ("color", "temperature"),
-    "texture": ("texture", "sha256"),
+    "texture": ("texture", "sha256", "pixels"),
+    "ies": ("ies", "ies_sha256", "ies_profile"),
 }
 """Canonical parameter of a light or environment: the names as typed that fold into it."""
+
+OF_FILES: tuple[str, ...] = ("texture", "ies")
+"""Canonical parameters that are a file: its path, the hash of its content, and what a sheet keeps of that."""
 
 PLACE = ("position", "direction", "roll", "axis")
 """Where a light stands and how it is turned: one deed, taken over or held as a whole."""
@@ -106,6 +110,9 @@ def together(section: str, leaf: str) -> tuple[str, ...]:
     """
     return PLACE if section == "lights" and leaf in PLACE else (leaf,)
 
+
+KEPT_OF_FILES = frozenset(FOLDED[leaf][2] for leaf in OF_FILES)
+"""Names as typed of what a sheet keeps of a file: long, and not for a person to read."""
 
 BRIGHTNESS = "_level"
 """Ending of the level that stands beside a colour which is no light's: a shadow's, a tint's."""
@@ -127,7 +134,7 @@ def typed_names(section: str, leaf: str) -> tuple[str, ...]:
         return ROLL_INPUTS
     if section in ("lights", "environments", "camera") and leaf in FOLDED:
         return FOLDED[leaf]
-    if leaf == "texture":
+    if leaf in OF_FILES:
         return FOLDED[leaf]
     return (leaf, leaf.removesuffix(BRIGHTNESS)) if leaf.endswith(BRIGHTNESS) else (leaf,)
 

@@ -21,7 +21,7 @@ from samelight.sources.pools import Pool
 from samelight.sources.provenance import digest_of, is_unchanged, name_beside
 from samelight.sources.request import THE_WHOLE, CaptureRequest
 from samelight.sources.scenes import READER, capture_scene
-from samelight.sources.trial import SCENE, tried
+from samelight.sources.trial import SCENE, ReaderEndedError, tried
 
 _TYPED = ("surfaces", "cost", "notes")
 """What no scene holds: it is typed into a sheet, and goes on into the next."""
@@ -86,6 +86,11 @@ def capture_apart(job: Job) -> Outcome:
     """`capture_job` in a child process, so that a scene that takes its process down is an outcome as well."""
     try:
         return tried(job.scene, SCENE, capture_job, job)
+    except ReaderEndedError:
+        pass  # a picture may have done it, which is no reason to go without the scene
+    try:
+        asked = replace(job.asked, reads_pictures=False)
+        return tried(job.scene, SCENE, capture_job, replace(job, asked=asked))
     except CaptureError as error:
         return Outcome(job.shot, Result.FAILED, error=str(error))
 

@@ -20,7 +20,7 @@ class CaptureRequest:
     the first and the last, `camera` and `marks` paths in the scene; `lights` are names, paths, or paths of groups, and all
     are taken by default. `frame_rate` counts for scenes whose time is in seconds. Of the files that a scene names,
     textures, profiles and buffers, those in its own folder are read, in `home`, the folder of its sequence, and in
-    `roots`, which may be told from there.
+    `roots`, which may be told from there. `reads_pictures` says whether it is looked at what textures hold.
     """
 
     shot: str | None = None
@@ -33,6 +33,7 @@ class CaptureRequest:
     frame_rate: float = FRAME_RATE
     roots: Sequence[str] = ()
     home: Path | None = None
+    reads_pictures: bool = True
 
     def head(self, scene: Path) -> dict[str, Any]:
         """The first keys of the sheet."""
@@ -56,6 +57,9 @@ class CaptureRequest:
         }
         return {name: value for name, value in asked.items() if value}
 
+
+WITHOUT_PICTURES = "A texture of the scene takes its reader down; what its textures look like is not known."
+"""What is said of a scene that was captured without looking at what its textures hold."""
 
 THE_WHOLE = CaptureRequest()
 """All of a scene, for a sheet of its own name."""

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from samelight.sheets.errors import SamelightError
 from samelight.sources.errors import CaptureError
 from samelight.sources.request import THE_WHOLE, CaptureRequest
+from samelight.sources.trial import SCENE, ReaderEndedError, tried
 
 USD_ENDINGS = (".usd", ".usda", ".usdc", ".usdz")
 GLTF_ENDINGS = (".gltf", ".glb")
 ENDINGS = (*USD_ENDINGS, *GLTF_ENDINGS)
 
-READER = 2
+READER = 3
 """Raised when the same scene gives another sheet than before; what was captured by another is captured again."""
 
 
@@ -43,6 +45,17 @@ def capture_scene(scene: Path, request: CaptureRequest = THE_WHOLE) -> dict[str,
     tree["source"] = {**tree["source"], "reader": READER, **({"asked": asked} if asked else {})}
     whole: dict[str, Any] = whole_text(tree)
     return whole
+
+
+def capture_apart(scene: Path, request: CaptureRequest = THE_WHOLE) -> dict[str, Any]:
+    """`capture_scene` in a child process. Where that ends, a picture may have done it: the scene is then read without them.
+
+    Raises as `trial.tried`.
+    """
+    try:
+        return tried(scene, SCENE, capture_scene, scene, request)
+    except ReaderEndedError:
+        return tried(scene, SCENE, capture_scene, scene, replace(request, reads_pictures=False))
 
 
 def whole_text(value: Any) -> Any:

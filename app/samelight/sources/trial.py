@@ -67,7 +67,7 @@ _A_THREAD = 16 * 2**20
 def tried(file: Path, limits: Limits, work: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> T:
     """What `work`, a function of a module, makes of a file in a child process.
 
-    Raises what `work` raises, and `CaptureError` where the child ends, takes too long or needs too much memory.
+    Raises what `work` raises, and `ReaderEndedError` where the child ends, takes too long or needs too much memory.
     """
     if _is_child or current_process().daemon:
         return work(*args, **kwargs)
@@ -81,16 +81,20 @@ def tried(file: Path, limits: Limits, work: Callable[P, T], *args: P.args, **kwa
             child = _take(fresh=True)
             answer = child.asked(job, limits)
     except _DiedError as died:
-        raise CaptureError(file, "a file that can be read to its end", str(died)) from None
+        raise ReaderEndedError(file, "a file that can be read to its end", str(died)) from None
     finally:
         _give_back(child)
     if isinstance(answer.raised, MemoryError):
         found = f"one that takes more than {size_in_words(answer.memory)} of memory"
-        raise CaptureError(file, "a file that can be read to its end", found)
+        raise ReaderEndedError(file, "a file that can be read to its end", found)
     if answer.raised is not None:
         raise answer.raised
     result: T = answer.result
     return result
+
+
+class ReaderEndedError(CaptureError):
+    """A file whose reader ended before it: the child was taken down, took too long or needed too much memory."""
 
 
 def end_children() -> None:

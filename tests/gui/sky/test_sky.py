@@ -34,11 +34,16 @@ from samelight.gui.sky.sky_data import (
 )
 from samelight.gui.sky.sky_lights import draw_path
 from samelight.gui.sky.sky_map import SkyMap
+from samelight.gui.sky.sky_picture import SIDE, picture_of
 from samelight.gui.sky.view import SkyView
 from samelight.gui.state.rows import GridState
 from samelight.gui.window.main_window import MainWindow
 from samelight.light.directions import angle_between, from_azimuth_elevation
 from samelight.sequence.session import Session, open_session
+from samelight.sheets.pixels import pixels_text
+from samelight.sheets.sheet import sheet_from_document
+from samelight.sheets.trees import parse_document
+from samelight.sheets.writing import yaml_text
 
 MakeSequence = Callable[..., Path]
 
@@ -715,3 +720,34 @@ def test_the_way_from_shot_to_shot_has_an_arrow_for_each_direction() -> None:
     assert min(across) < 15 and max(across) > 185
     assert there < both and all(80 < x < 120 and 90 < y < 110 for x, y in both - there)
     assert drawn(way(90.0, 90.0)) == drawn(way(math.nan)) == drawn(way(90.0)) == set()
+
+
+def test_the_picture_of_the_sky_lies_under_its_lights():
+    """Bright where the map looks to +Z, which is south; turned by 90 degrees clockwise it is west, and ahead of a camera that looks there."""
+    rgb = np.full((32, 64, 3), 0.01)
+    rgb[:, 16:48] = 1.0
+    dome = {"intensity": 1, "texture": "s.exr", "pixels": pixels_text(rgb)}
+
+    def bright(rotation: float, heading: float) -> list[int]:
+        """Above, right of, below and left of the middle."""
+        tree = {"environments": {"dome": {**dome, "rotation": rotation}}}
+        text = yaml_text({"samelight": 2, "shot": "A", **tree})
+        sheet = sheet_from_document(parse_document(Path("A.yaml"), text), shot="A")
+        pixels = picture_of(Sky(("A",), (), (), {"A": sheet}), 0, heading)
+        assert pixels is not None and pixels[0, 0, 3] == 0
+        far, middle = SIDE // 4, SIDE // 2
+        places = (
+            (middle - far, middle),
+            (middle, middle + far),
+            (middle + far, middle),
+            (middle, middle - far),
+        )
+        return [int(pixels[place][0]) for place in places]
+
+    above, right, below, left = bright(0.0, 0.0)
+    assert below > 3 * above
+    above, right, below, left = bright(90.0, 0.0)
+    assert left > 3 * right
+    above, right, below, left = bright(90.0, 270.0)
+    assert above > 3 * below
+    assert picture_of(Sky(("A",), (), (), {}), 0, 0.0) is None

@@ -9,7 +9,7 @@ from samelight.changes.respell import aim, emission, spellings
 from samelight.changes.respell.bench import REMOVED, Bench, Edits
 from samelight.light.primaries import rgb_of
 from samelight.sheets.values import Colour, Curve, FileRef
-from samelight.sheets.vocabulary import typed_names
+from samelight.sheets.vocabulary import FOLDED, OF_FILES, typed_names
 
 
 def candidates(leaf: str, bench: Bench) -> Iterator[Edits]:
@@ -24,8 +24,9 @@ def candidates(leaf: str, bench: Bench) -> Iterator[Edits]:
             special = partial(aim.rotation, leaf)
         if special is not None:
             yield from special(bench)
-    if leaf == "texture" and isinstance(bench.wanted, FileRef):
-        yield {"texture": bench.wanted.path, "sha256": bench.wanted.sha256 or REMOVED}
+    if leaf in OF_FILES and isinstance(bench.wanted, FileRef):
+        stated = (bench.wanted.path, bench.wanted.sha256 or REMOVED, bench.wanted.holds or REMOVED)
+        yield dict(zip(FOLDED[leaf], stated, strict=True))
     elif not isinstance(bench.wanted, Curve | Colour) and leaf in _names(leaf, bench):
         for value in spellings.plain(bench.wanted, bench.kind, bench.typed.get(leaf), bench.here):
             yield {leaf: value}

@@ -55,8 +55,8 @@ def _lights(whose: str, sheet: Sheet) -> list[str]:
 
 def _at_mark(at: MarkLevels, leaf: str, cell: ComparedCell) -> list[str]:
     kind, _, light = leaf.partition(".")
-    if kind == "level" and light in at.rig.lights:
-        return _of_light(at, at.rig.lights.index(light), cell)
+    if kind == "level" and light in at.rig.names:
+        return _of_light(at, at.rig.names.index(light), cell)
     if kind == "level":
         return _of_sum(at, cell)
     return _of_key(key_at(at), kind, cell)

@@ -23,6 +23,7 @@ from samelight.drift.computed.columns import (
 )
 from samelight.drift.computed.moments import Moments, Rows
 from samelight.drift.computed.roll import across_of
+from samelight.drift.computed.skies import Maps, maps_of, tints_of, turns_of
 from samelight.light import marks
 from samelight.light.levels import ILLUMINANCE, RELATIVE, RELATIVE_LUMINANCE
 from samelight.light.marks import Source
@@ -75,6 +76,8 @@ class Emitter:
     `level` counts what its sheet lets reach a surface: 0 where it is switched off or where only rays see it that
     light no surface (see `LIGHTS_NO_SURFACE`), and times its `diffuse` multiplier. `there` is false where the sheet
     has no such light. `uncounted` names what its sheet states and the level leaves out, such as a profile; "" for nothing.
+    Of an environment with a `map` (None elsewhere), `turn` says how it is turned, in degrees (rotation, tilt, roll), and
+    `tint` its colour, linear Rec.709 of luminance 1; 0 and white for everything else, since nothing else needs them.
     """
 
     there: Mask
@@ -95,6 +98,9 @@ class Emitter:
     focus: Array
     focus_tint: Array
     uncounted: Words
+    map: Maps
+    turn: Array
+    tint: Array
 
     def same_as(self, other: Emitter) -> Mask:
         """Where the two are there and alike, but for noise, in everything that counts at a mark."""
@@ -176,6 +182,9 @@ class Emitter:
             direction,
             np.where(np.isnan(across), level_across(direction), across),
             **{name: getattr(self, name)[rows] for name in (*_SIZES, "focus_tint")},
+            maps=self.map[rows] if shape == ENVIRONMENT else None,
+            turn=self.turn[rows],
+            tint=self.tint[rows],
         )
 
 
@@ -299,6 +308,15 @@ def _read(section: str, groups: Sequence[Group | None], frames: Sequence[float])
         return column(groups, leaf, frames)
 
     is_light = section == "lights"
+    count = len(groups)
+    if is_light:
+        uncounted = _uncounted({leaf: of(leaf) for leaf in UNCOUNTED}, count)
+        maps, turn, tint = _no_maps(count), np.zeros((count, 3)), np.ones((count, 3))
+    else:
+        maps, uncounted = maps_of(of("texture"), of("format"), of("mirrored"))
+        mapped = np.not_equal(maps, None).astype(np.bool_)[:, None]
+        turn = np.where(mapped, turns_of([of(leaf) for leaf in ("rotation", "tilt", "roll")]), 0.0)
+        tint = np.where(mapped, tints_of(of("colour")), 1.0)
     level, quantity = levels(of("level"))
     shape = words(of("type") if is_light else [ENVIRONMENT] * len(groups))
     shining = truth(of("visible"), is_on) & truth(of("seen_by"), lights_surfaces)
@@ -311,9 +329,16 @@ def _read(section: str, groups: Sequence[Group | None], frames: Sequence[float])
         direction=vectors(of("direction")),
         across=across_of(of("roll"), vectors(of("axis"))),
         focus_tint=np.nan_to_num(levels(of(f"focus_tint{BRIGHTNESS}"))[0]),
-        uncounted=_uncounted({leaf: of(leaf) for leaf in UNCOUNTED} if is_light else {}, len(groups)),
+        uncounted=uncounted,
+        map=maps,
+        turn=turn,
+        tint=tint,
         **{leaf: numbers(of(leaf)) for leaf in _SIZES},
     )
+
+
+def _no_maps(count: int) -> Maps:
+    return np.full(count, None, dtype=np.object_)
 
 
 def _uncounted(stated: Mapping[str, Column], count: int) -> Words:

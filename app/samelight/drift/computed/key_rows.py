@@ -180,7 +180,7 @@ def _of_key(key: KeyLight) -> dict[int, str]:
     said = {index: key.at.held_as(index) for index in sorted(set(key.reference.light.tolist())) if index >= 0}
     lights = enumerate(key.reference.light.tolist())
     held = {row: said[index][row] for row, index in lights if index >= 0 and row in said[index]}
-    return beside(held, key.at.all_uncounted)
+    return beside(held, key.at.lights_uncounted)
 
 
 def _levels(key: KeyLight) -> list[ExtraRow | None]:

@@ -39,6 +39,10 @@ def light_inputs(light: Emitter, moment: Rows, place: MarkPlace) -> str:
         and not received
     ):
         return f"{_with_unit(level, source.quantity)} of no area: 0"
+    if source.shape == ENVIRONMENT and source.maps is not None and source.maps[0] is not None:
+        share = received / level
+        facing = "its mean, since the mark has no normal" if normal is None else "its map about the normal"
+        return f"E = v × level: v = {number_text(share, 3)} sr of {facing}, level {_with_unit(level, source.quantity)} → {_lux(received, source.quantity)}"
     if source.shape == ENVIRONMENT:
         return f"E = π × level = π × {_with_unit(level, source.quantity)} → {_lux(received, source.quantity)}"
     return f"{_formula(source, place, normal, received)} → {_lux(received, source.quantity)}"

@@ -12,8 +12,8 @@ So a spot that goes with its character keeps its level at the face while its pos
 shows the stops lost. A distant light has no place and follows nothing.
 
 Left out, since a mark is a place and no surface: what stands between light and mark, light links (they name scene
-paths), bounce light, IES profiles, textures, filters (what of a light is left out, `uncounted` says). Environments count as even,
-pi x level over the hemisphere. Photometric
+paths), bounce light, IES profiles, textures, filters (what of a light is left out, `uncounted` says). An environment whose map
+the sheet holds is integrated over the hemisphere about the mark's normal; another counts as even, pi x level. Photometric
 figures describe a made-up scene: on a real set a meter, local codes and licensed practice decide.
 """
 
@@ -103,12 +103,21 @@ class MarkLevels:
 
     @cached_property
     def all_uncounted(self) -> dict[int, str]:
-        """What the sum of all lights leaves out, by moment."""
+        """What the sum of all lights and environments leaves out, by moment."""
+        return self._left_out(len(self.rig.names))
+
+    @cached_property
+    def lights_uncounted(self) -> dict[int, str]:
+        """What is left out of the lights, one of which is the key, by moment."""
+        return self._left_out(len(self.rig.lights))
+
+    def _left_out(self, count: int) -> dict[int, str]:
         said: dict[int, list[str]] = {}
-        for index, name in enumerate(self.rig.lights):
+        for index, name in enumerate(self.rig.names[:count]):
             left_out = self.uncounted(index)
             for row in np.flatnonzero(left_out != "").tolist():
-                said.setdefault(row, []).append(f"the {left_out[row]} of {name}")
+                what, bracket, why = left_out[row].partition(" (")
+                said.setdefault(row, []).append(f"the {what} of {name}{bracket}{why}")
         return {row: f"without {', '.join(parts)}" for row, parts in said.items()}
 
     def held_together(self) -> dict[int, str]:

@@ -2,7 +2,8 @@
 
 What they are held against stands in `mark_levels`. A light that gives less than a 64th (six stops under) of all light
 at the mark, in the shot and in the reference alike, is shown there and not graded: whatever it does, the sum does not
-tell. Environments have no rows of their own here: they give every mark the same, which `rays.KIND.level` holds. Neither is a light graded that one side lacks altogether: its presence row says so, and the sum says what is lost.
+tell. An environment has a row of its own here where its map is known, and gives each normal its own level; an even one gives
+every mark the same, which `rays.KIND.level` holds. Neither is a light graded that one side lacks altogether: its presence row says so, and the sum says what is lost.
 """
 
 from __future__ import annotations
@@ -20,8 +21,17 @@ UNDER_NOISE = "under a 64th of all light here: not graded"
 
 def level_rows(at: MarkLevels) -> list[ExtraRow]:
     """The sum at a mark, then each light's level there."""
-    rows = [_sum(at), *(_light(at, index) for index in range(len(at.rig.lights)))]
+    lights = len(at.rig.lights)
+    shown = [*range(lights), *(index for index in range(lights, len(at.rig.names)) if _has_map(at, index))]
+    rows = [_sum(at), *(_light(at, index) for index in shown)]
     return [row for row in rows if row is not None]
+
+
+def _has_map(at: MarkLevels, index: int) -> bool:
+    """Whether an environment has a map, and a name that no light has."""
+    sides = (side[index].map for side in (at.rig.own, at.rig.setup))
+    mapped = any(one is not None for side in sides for one in side.tolist())
+    return mapped and at.rig.names[index] not in at.rig.lights
 
 
 def _sum(at: MarkLevels) -> ExtraRow | None:

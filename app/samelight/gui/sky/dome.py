@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPen, QPolygonF
+from PySide6.QtGui import QFont, QFontMetricsF, QImage, QPainter, QPainterPath, QPen, QPolygonF
 
 from samelight.gui.paint import theme
 from samelight.gui.sky.sky_data import EDGE, MapFrame, MapView, project
@@ -45,12 +45,15 @@ def compass_margin() -> float:
     return _GAP + QFontMetricsF(_compass_font()).height()
 
 
-def draw_dome(painter: QPainter, view: MapView, frame: MapFrame, heading: float) -> list[QRectF]:
-    """Draw the sky, and in the world frame a wedge to where the camera looks; `heading` is NaN without one.
+def draw_dome(
+    painter: QPainter, view: MapView, frame: MapFrame, heading: float, picture: QImage | None = None
+) -> list[QRectF]:
+    """Draw the sky, with the picture of it where there is one, and in the world frame a wedge to where the camera looks;
+    `heading` is NaN without one.
 
     Returns where words stand, which no other may cover.
     """
-    _draw_rings(painter, view)
+    _draw_rings(painter, view, picture)
     shows_camera = frame is MapFrame.WORLD and math.isfinite(heading)
     roomy = min(view.width, view.height) >= _ROOMY * QFontMetricsF(_small_font()).height()
     words: list[QRectF] = []
@@ -94,7 +97,7 @@ def _draw_figures(painter: QPainter, view: MapView, heading: float) -> list[QRec
     ]
 
 
-def _draw_rings(painter: QPainter, view: MapView) -> None:
+def _draw_rings(painter: QPainter, view: MapView, picture: QImage | None) -> None:
     centre = pixel(view, 0.0, 0.0)
     if view.extent > HORIZON_ONLY:
         painter.setPen(QPen(theme.EDGE, 1, Qt.PenStyle.DashLine))
@@ -103,6 +106,18 @@ def _draw_rings(painter: QPainter, view: MapView) -> None:
     painter.setPen(QPen(theme.grey(120), 1.4))
     painter.setBrush(theme.grey(58))
     painter.drawEllipse(centre, view.scale, view.scale)
+    if picture is not None:
+        whole = QPainterPath()
+        reach = EDGE if view.extent > HORIZON_ONLY else 1.0
+        whole.addEllipse(centre, reach * view.scale, reach * view.scale)
+        painter.save()
+        painter.setClipPath(whole)
+        painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
+        half = QPointF(EDGE * view.scale, EDGE * view.scale)
+        painter.drawImage(QRectF(centre - half, centre + half), picture)
+        painter.restore()
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.drawEllipse(centre, view.scale, view.scale)
     painter.setBrush(Qt.BrushStyle.NoBrush)
     painter.setPen(QPen(theme.EDGE, 1))
     for elevation in _RINGS[1:]:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QFocusEvent,
+    QImage,
     QKeyEvent,
     QMouseEvent,
     QPainter,
@@ -37,6 +38,7 @@ from samelight.gui.sky.sky_data import (
     spots_of,
 )
 from samelight.gui.sky.sky_lights import draw_path, draw_ring, draw_spots, draw_tolerance
+from samelight.gui.sky.sky_picture import SIDE, picture_of
 from samelight.gui.state.cell_states import INTENDED
 from samelight.gui.state.rows import GridState
 
@@ -77,6 +79,8 @@ class SkyMap(QWidget):
         """The elevation of the lowest light that is shown, 0 where all are above the horizon."""
         self._made_for: tuple[object, ...] = ()
         self._behind, self._chosen = KeptPicture(), KeptPicture()
+        self._pictured: tuple[object, ...] = ()
+        self._image: QImage | None = None
         self._grabbed: QPointF | None = None
         self._dragged = False
         self.setMinimumSize(140, 140)
@@ -184,7 +188,7 @@ class SkyMap(QWidget):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.fillRect(self.rect(), theme.WINDOW)
         heading = self._sky.heading(self._column) if self._sky is not None else math.nan
-        words = draw_dome(painter, self.view, self._frame, heading)
+        words = draw_dome(painter, self.view, self._frame, heading, self._picture(heading))
         if self._sky is not None:
             self._draw_lights(painter, words)
         if self.hasFocus():
@@ -192,6 +196,24 @@ class SkyMap(QWidget):
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
         painter.end()
+
+    def _picture(self, heading: float) -> QImage | None:
+        """The picture of the sky in the chosen shot; worked out anew where the shot, or what is up, is another."""
+        if self._sky is None:
+            return None
+        up = heading if self._frame is MapFrame.CAMERA else 0.0
+        if math.isnan(up):
+            return None
+        shows = (self._sky, self._column, up)
+        if shows != self._pictured:
+            self._pictured = shows
+            pixels = picture_of(self._sky, self._column, up)
+            self._image = (
+                None
+                if pixels is None
+                else QImage(pixels.tobytes(), SIDE, SIDE, 4 * SIDE, QImage.Format.Format_RGBA8888).copy()
+            )
+        return self._image
 
     def _draw_lights(self, painter: QPainter, words: list[QRectF]) -> None:
         """Draw what is in the sky. `words` are where names of lights must not be."""

@@ -67,7 +67,10 @@ SHAPE = (
     Attribute("treatAsLine", "treat_as_line", "cylinder"),
 )
 TEXTURE = Attribute(
-    "inputs:texture:file", "texture", "path as authored, beside it the sha256 of the file", Keep.APART
+    "inputs:texture:file",
+    "texture",
+    "path as authored, beside it the sha256 of the file and its pixels, reduced",
+    Keep.APART,
 )
 FORMAT = Attribute("inputs:texture:format", "format", "dome", Keep.ALWAYS)
 POLE = Attribute("poleAxis", "rotation, or matrix where the dome is not upright", "DomeLight_1", Keep.APART)

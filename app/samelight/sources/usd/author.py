@@ -9,6 +9,7 @@ from typing import Any
 
 from pxr import Sdf, Usd, UsdGeom, UsdLux
 
+from samelight.sheets.vocabulary import FOLDED, OF_FILES
 from samelight.sources.keyed import frames_of, is_keyed, value_at
 from samelight.sources.over_time import HELD
 from samelight.sources.usd import attributes as table
@@ -50,8 +51,8 @@ _RENDER = {
     "material_binding_purposes": "materialBindingPurposes",
     "rendering_color_space": "renderingColorSpace",
 }
-HASHES = {"sha256": "texture", "ies_sha256": "ies"}
-"""Names of hashes, and of the file that each is of."""
+HASHES = {name: file for file in OF_FILES for name in FOLDED[file][1:]}
+"""Names of hashes and of what a sheet keeps of a file, and of the file that each is of."""
 
 
 class Author:

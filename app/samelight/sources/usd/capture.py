@@ -19,7 +19,7 @@ from samelight.sources.errors import CaptureError
 from samelight.sources.naming import short_names
 from samelight.sources.provenance import used_files
 from samelight.sources.remarks import Remarks
-from samelight.sources.request import THE_WHOLE, CaptureRequest
+from samelight.sources.request import THE_WHOLE, WITHOUT_PICTURES, CaptureRequest
 from samelight.sources.usd.camera import capture_camera, capture_mark
 from samelight.sources.usd.domes import capture_dome
 from samelight.sources.usd.files import layer_files
@@ -56,7 +56,16 @@ def _capture(path: Path, request: CaptureRequest, remarks: Remarks) -> dict[str,
     held = stage.GetInterpolationType() == Usd.InterpolationTypeHeld
     found = find(stage, remarks)
     clock = StageClock(span, held, remarks)
-    scene = scene_of(stage, clock, found.geometry, remarks, request.readable(path))
+    scene = scene_of(
+        stage,
+        clock,
+        found.geometry,
+        remarks,
+        request.readable(path),
+        reads_pictures=request.reads_pictures,
+    )
+    if not request.reads_pictures:
+        remarks.note(WITHOUT_PICTURES)
     _check_units(path, scene)
     chosen = _chosen(path, [*found.lights, *found.domes], request.lights)
     camera = _camera(path, scene, found.cameras, request.camera)

@@ -11,6 +11,7 @@ from typing import IO, Any
 from pxr import Ar
 
 from samelight.sheets.plain_files import UnfitFileError, is_within, open_plain
+from samelight.sources.pictures.reduced import UnreadablePictureError, reduced_text
 from samelight.sources.provenance import LARGEST, OUTSIDE, digest_of
 from samelight.sources.remarks import Remarks
 
@@ -55,6 +56,14 @@ class Files:
                 str(prim.GetPath()), f"{what} {asset.path} {why}; it is compared by its path."
             )
         return digest
+
+    def picture(self, digest: str, *, latlong: bool) -> str:
+        """A picture whose hash was asked for, reduced, as text for a sheet. Raises `UnreadablePictureError`."""
+        resolved = next(path for path, known in self._hashes.items() if known == digest)
+        package, member = Ar.SplitPackageRelativePathOuter(resolved)
+        if member:
+            raise UnreadablePictureError("it lies inside a package")
+        return reduced_text(Path(package), digest, latlong=latlong)
 
     def _hash(self, resolved: str) -> str | None:
         if resolved not in self._hashes:

@@ -9,6 +9,7 @@ from pxr import UsdGeom, UsdLux
 
 from samelight.sheets.parameters import LIGHT_TYPES, of_a_scene
 from samelight.sources.numbers import tidy
+from samelight.sources.pictures.reduced import UnreadablePictureError
 from samelight.sources.usd import attributes as table
 from samelight.sources.usd.attributes import Attribute, Conversion, Keep
 from samelight.sources.usd.custom import core_properties, merge, own_attributes, place
@@ -150,8 +151,18 @@ def keep(scene: Scene, prim: Any, authored: set[str], rows: Iterable[Attribute],
 
 
 def texture(scene: Scene, prim: Any, light: Values) -> None:
-    """The texture of a rect or a dome with the hash of its file."""
+    """The texture of a rect or a dome with the hash of its file, and the file's pixels, reduced."""
     _file(scene, prim, table.TEXTURE, "its texture", "sha256", light)
+    latlong = not prim.IsA(UsdLux.RectLight)
+    layout = scene.attributes.read(prim, table.FORMAT.usd) if latlong else None
+    if "sha256" not in light or not scene.reads_pictures or layout not in (None, "latlong", "automatic"):
+        return
+    try:
+        light["pixels"] = scene.files.picture(light["sha256"], latlong=latlong)
+    except UnreadablePictureError as error:
+        scene.remarks.about(
+            str(prim.GetPath()), f"what its texture {light['texture']} looks like is not known: {error}."
+        )
 
 
 def _file(scene: Scene, prim: Any, row: Attribute, what: str, hash_name: str, light: Values) -> None:

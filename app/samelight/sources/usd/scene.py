@@ -26,10 +26,18 @@ class Scene:
     links: Links
     files: Files
     remarks: Remarks
+    reads_pictures: bool = True
+    """Whether it is looked at what textures hold."""
 
 
 def scene_of(
-    stage: Any, clock: StageClock, geometry: Iterable[Any], remarks: Remarks, readable: Sequence[Path] = ()
+    stage: Any,
+    clock: StageClock,
+    geometry: Iterable[Any],
+    remarks: Remarks,
+    readable: Sequence[Path] = (),
+    *,
+    reads_pictures: bool = True,
 ) -> Scene:
     """The readers of a stage; `geometry` are the paths of everything that can be lit, and in the folders `readable` files are
     read."""
@@ -41,4 +49,5 @@ def scene_of(
         Links(stage, geometry),
         Files(remarks, readable),
         remarks,
+        reads_pictures,
     )
