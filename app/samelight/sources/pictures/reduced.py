@@ -187,7 +187,8 @@ def _columns(part: Array, width: int) -> Array:
     places = np.arange(width + 1) * (own / width)
     left = np.minimum(places.astype(np.intp), own - 1)
     at = summed[:, left] + (summed[:, left + 1] - summed[:, left]) * (places - left)[None, :, None]
-    return np.maximum(np.diff(at, axis=1), 0.0) * (width / own)
+    means: Array = np.maximum(np.diff(at, axis=1), 0.0) * (width / own)
+    return means
 
 
 def _in_rec709(rgb: Array, spec: Any) -> Array:
@@ -206,4 +207,5 @@ def _in_rec709(rgb: Array, spec: Any) -> Array:
     mixed = [
         sum((row[index] * rgb[..., index] for index in range(1, 3)), row[0] * rgb[..., 0]) for row in matrix
     ]
-    return np.maximum(np.stack(mixed, axis=-1), 0.0)
+    taken: Array = np.maximum(np.stack(mixed, axis=-1), 0.0)
+    return taken
