@@ -95,7 +95,17 @@ def test_the_whole() -> None:
     data = check_data(
         "Quay", 3, [(SUN, State.UNDECIDED)], [finding], {"break": 1}, troubles=["A is unreadable"]
     )
-    assert list(data) == ["samelight", "sequence", "master", "cells", "findings", "counts", "troubles"]
+    assert list(data) == [
+        "samelight",
+        "sequence",
+        "master",
+        "cells",
+        "findings",
+        "counts",
+        "by_shot",
+        "by_lighter",
+        "troubles",
+    ]
     assert data["counts"] == {"same": 0, "within": 0, "drift": 0, "break": 1}
     assert data["troubles"] == ["A is unreadable"]
     assert check_data("Quay", None, [], [finding], {}, keep=lambda found: False)["findings"] == []

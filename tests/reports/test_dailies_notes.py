@@ -16,6 +16,7 @@ from markdown_it import MarkdownIt
 from samelight.decisions.decision import Decision, Verb
 from samelight.reports import dailies_notes
 from samelight.reports.dailies_notes import COLUMNS, NoteLine, as_csv, as_markdown, lines_of
+from samelight.sequence.crew import Crew
 
 NOON = datetime(2026, 9, 14, 12, tzinfo=UTC)
 CUT = ("B", "A", "C")
@@ -129,8 +130,8 @@ def rows(lines: Sequence[NoteLine]) -> list[list[str]]:
 def test_csv_as_a_spreadsheet_reads_it() -> None:
     assert rows(lines_of(SAID, CUT))[:4] == [
         list(COLUMNS),
-        ["B", "2026-09-14T12:01:00+00:00", "ada", "note", "", "good"],
-        ["A", "2026-09-14T11:00:00+00:00", "lead", "note", "", "darker"],
+        ["B", "2026-09-14T12:01:00+00:00", "ada", "note", "", "good", ""],
+        ["A", "2026-09-14T11:00:00+00:00", "lead", "note", "", "darker", ""],
         [
             "A",
             "2026-09-14T12:00:00+00:00",
@@ -138,6 +139,7 @@ def test_csv_as_a_spreadsheet_reads_it() -> None:
             "sent back",
             "lights.fill.position, lights.fill.direction",
             "put it back",
+            "",
         ],
     ]
 
@@ -162,3 +164,12 @@ def test_every_field_comes_back_or_with_an_apostrophe_before_it(text: str) -> No
     typed = " ".join(text.split())
     assert row[5] in (typed, "'" + typed)
     assert not row[5].startswith(("=", "+", "-", "@"))
+
+
+def test_a_shot_has_its_lighter_beside_it() -> None:
+    crew = Crew.of({"Ines": ("A",)}, CUT)
+    lines = lines_of(SAID, CUT, crew=crew)
+    headings = [said for said in as_markdown("T", lines, UTC).splitlines() if said.startswith("## ")]
+    assert "## A, Ines" in headings
+    assert "## B" in headings
+    assert {line.lighter for line in lines if line.shot == "A"} == {"Ines"}

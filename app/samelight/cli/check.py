@@ -31,6 +31,7 @@ from samelight.cli.told import (
     unsettled_cases,
 )
 from samelight.decisions.state import State
+from samelight.decisions.tally import Tally
 from samelight.drift.cells import GRADES, CellName, ComparedCell, Grade
 from samelight.findings.finding import Finding
 from samelight.findings.registry import FINDING_NAMES
@@ -40,7 +41,7 @@ from samelight.reports.as_junit import junit_of_shots
 from samelight.reports.as_text import print_check, print_line
 from samelight.reports.compare import is_known, read_check
 from samelight.reports.held import held_shots
-from samelight.reports.report import shot_parts
+from samelight.reports.report import shot_parts, shot_tallies
 from samelight.reports.shown import clean
 from samelight.sequence.parts import read_key, save_part
 from samelight.sequence.session import Session
@@ -248,6 +249,7 @@ def _as_junit(session: Session, fail_on: Grade, checked: _Checked) -> str:
 def _as_data(session: Session, checked: _Checked) -> dict[str, Any]:
     """A check for JSON, in which cells and cases say where a baseline accepts them."""
     north = session.sequence.conventions.north
+    tallies = shot_tallies(session, checked.shots)
     data = check_data(
         session.sequence.title,
         session.master_version,
@@ -257,9 +259,11 @@ def _as_data(session: Session, checked: _Checked) -> dict[str, Any]:
         troubles=checked.troubles,
         north=north,
         shots=checked.shots,
-        tally=session.tally(checked.shots),
+        tally=sum(tallies.values(), Tally()),
         ledger=session.ledger.receipt,
         held=held_shots(session, checked.shots),
+        crew=session.crew,
+        tallies=tallies,
     )
     data["cells"] = _cells_data(checked.listed, checked.accepted, north)
     for finding in data["findings"]:
@@ -272,6 +276,7 @@ def _as_data(session: Session, checked: _Checked) -> dict[str, Any]:
 def _print_text(session: Session, arguments: argparse.Namespace, checked: _Checked) -> None:
     """A check for people."""
     console = results(colour=not arguments.no_colour)
+    tallies = shot_tallies(session, checked.shots)
     print_check(
         console,
         session.sequence.title,
@@ -280,9 +285,11 @@ def _print_text(session: Session, arguments: argparse.Namespace, checked: _Check
         checked.findings,
         session.table.counts(checked.shots),
         north=session.sequence.conventions.north,
-        tally=session.tally(checked.shots),
+        tally=sum(tallies.values(), Tally()),
         follows=() if arguments.all else checked.listed.follows(),
         held=held_shots(session, checked.shots),
+        crew=session.crew,
+        tallies=tallies,
     )
     print_line(console, f"ledger {session.ledger.receipt}", "dim")
     if accepted := len(checked.accepted) + len(checked.accepted_cases):

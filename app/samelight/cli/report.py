@@ -126,6 +126,8 @@ def _json(session: Session, report: Report, output: Path | None) -> None:
         tally=report.tally,
         ledger=report.ledger,
         held=report.held,
+        crew=report.crew,
+        tallies=report.tallies,
     )
     data["cells"] = [
         cell_data(line.cell, line.state, report.north, line.follows)

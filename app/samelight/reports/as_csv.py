@@ -49,7 +49,8 @@ def csv_text(head: Sequence[str], rows: Iterable[Sequence[Field]]) -> str:
 
 
 def report_csv(report: Report) -> str:
-    """Every cell that is not the master's, and every finding that is decided on by itself, one a row, in cut order."""
+    """Every cell that is not the master's, and every finding that is decided on by itself, one a row, in cut order; last who
+    lights the shot."""
     return csv_text(
         (
             "shot",
@@ -68,6 +69,7 @@ def report_csv(report: Report) -> str:
             "reason",
             "remark",
             "follows",
+            "lighter",
         ),
         (row for shot in report.shots for row in _rows(shot, report.north)),
     )
@@ -91,6 +93,7 @@ def _rows(shot: ShotPart, north: Vector) -> Iterator[Sequence[Field]]:
             *_decided(line.decisions),
             cell.remark,
             ", ".join(line.follows),
+            shot.lighter,
         )
     for told in shot.told:
         case = told.case
@@ -99,6 +102,7 @@ def _rows(shot: ShotPart, north: Vector) -> Iterator[Sequence[Field]]:
             *(shot.name, case.parameter, "finding", held, bound_text(case.value, "")),
             *(None, "", None, None),
             *(case.level.word, str(case.state), *_decided(case.judgement.decisions), told.says, ""),
+            shot.lighter,
         )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
@@ -14,6 +14,7 @@ from samelight.drift.words import bound_text, value_text
 from samelight.findings.finding import Case, Finding, Harm
 from samelight.light.directions import NORTH, Vector
 from samelight.reports.held import HeldShots, held_data
+from samelight.sequence.crew import Crew
 from samelight.sheets.values import encoded
 from samelight.sheets.vocabulary import CURVE, FORMAT_VERSION
 
@@ -63,11 +64,12 @@ def case_data(case: Case) -> dict[str, Any]:
     }
 
 
-def finding_data(finding: Finding) -> dict[str, Any]:
-    """One finding. `cells` are the [shot, parameter] pairs that it explains; `tolerances_off` is null without a number."""
+def finding_data(finding: Finding, crew: Crew | None = None) -> dict[str, Any]:
+    """One finding. `lighters` are those of its shots; `cells` are the [shot, parameter] pairs that it explains; `tolerances_off` is null without a number."""
     return {
         "finding": finding.finding,
         "shots": list(finding.shots),
+        "lighters": [] if crew is None else crew.names_of(finding.shots),
         "parameters": list(finding.parameters),
         "says": finding.says,
         "sure": str(finding.sureness),
@@ -112,21 +114,35 @@ def check_data(
     tally: Tally | None = None,
     ledger: str | None = None,
     held: Sequence[HeldShots] = (),
+    crew: Crew | None = None,
+    tallies: Mapping[str, Tally] | None = None,
 ) -> dict[str, Any]:
     """The whole result of a check. `shots` names those that were looked at, so that two results can be compared.
 
     `tally` counts the cases in them that are at or above the level drift. `ledger` is the receipt of the decisions
     that were judged by. `held` are the set-ups where there are several, of which each has a master of its own.
+    `tallies` says how the cases of each shot stand, `crew` who lights it.
     """
+    by_shot = tallies or {}
     return {
         "samelight": FORMAT_VERSION,
         "sequence": title,
         "master": master,
         **({"setups": held_data(held)} if held else {}),
         "cells": [cell_data(cell, state, north) for cell, state in cells],
-        "findings": [finding_data(finding) for finding in findings if keep(finding)],
+        "findings": [finding_data(finding, crew) for finding in findings if keep(finding)],
         "counts": {grade.word: counts.get(grade.word, 0) for grade in Grade if grade.word},
         **({} if tally is None else {"cases": asdict(tally)}),
+        "by_shot": [
+            {"shot": shot, "lighters": [] if crew is None else list(crew.names(shot)), **asdict(of_shot)}
+            for shot, of_shot in by_shot.items()
+        ],
+        "by_lighter": [
+            {"lighter": name if name in crew.shots else None, "shots": number, **asdict(of_name)}
+            for name, number, of_name in crew.tallies(by_shot)
+        ]
+        if crew
+        else [],
         "troubles": list(troubles),
         **({} if shots is None else {"shots": list(shots)}),
         **({} if ledger is None else {"ledger": ledger}),

@@ -33,6 +33,7 @@ def junit_of_shots(
     """The XML of shots that may be made one after another. Cells that `accepted` lets through do not fail, neither do cases
     of findings that `accepted_case` does.
 
+    Each shot says whose it is as the property `lighter`, and what the findings about it say.
     A cell that follows from others fails with these, and is not told again.
     `unread` says what keeps decisions from being known: an error of its own, since a shot may hang on any of them.
     """
@@ -46,11 +47,14 @@ def junit_of_shots(
         unsettled_told = [
             told for told in shot.told if told.is_unsettled(fail_on) and not accepted_case(told.case)
         ]
+        if shot.lighter:
+            properties = ElementTree.SubElement(case, "properties")
+            ElementTree.SubElement(properties, "property", name="lighter", value=shown(shot.lighter, 200))
         failing = [_said(line, north) for line in unsettled_lines] + [_told(told) for told in unsettled_told]
         if shot.trouble or not shot.is_held:
             errors += 1
-            said = shot.trouble or "no master setup to compare with"
-            ElementTree.SubElement(case, "error", message=shown(said, 1000))
+            why = shot.trouble or "no master setup to compare with"
+            ElementTree.SubElement(case, "error", message=shown(why, 1000))
         elif failing:
             failures += 1
             message = f"{_count(unsettled_lines, unsettled_told)}, furthest off: {failing[0]}"
@@ -58,14 +62,16 @@ def junit_of_shots(
             failure.text = "\n".join(failing)
         meant = [_said(line, north) for line in shot.lines if _is_meant(line)]
         meant += [_told(told) for told in shot.told if told.case.state is State.INTENDED]
-        if meant:
-            ElementTree.SubElement(case, "system-out").text = "\n".join(f"intended: {said}" for said in meant)
+        said = [f"{one.finding}, {one.sureness}: {shown(one.says, 1000)}" for one in shot.findings]
+        said += [f"intended: {one}" for one in meant]
+        if said:
+            ElementTree.SubElement(case, "system-out").text = "\n".join(said)
         cases.append(_case_text(case))
     if unread:
         errors += 1
         case = ElementTree.Element("testcase", classname=shown(title, 200), name="decisions")
-        said = f"{len(unread)} of the ledger's entries cannot be relied on: {unread[0]}"
-        ElementTree.SubElement(case, "error", message=shown(said, 1000)).text = "\n".join(
+        why = f"{len(unread)} of the ledger's entries cannot be relied on: {unread[0]}"
+        ElementTree.SubElement(case, "error", message=shown(why, 1000)).text = "\n".join(
             shown(one, 1000) for one in unread
         )
         cases.append(_case_text(case))

@@ -48,6 +48,16 @@ def report_markdown(report: Report) -> str:
         f"{report.counts['within']} are within tolerance.",
         "",
     ]
+    if report.crew:
+        rows = report.crew.tallies(report.tallies)
+        lines += table(
+            ("lighter", "shots", "undecided", "sent back", "intended"),
+            (
+                (escaped(name), str(number), str(of.undecided), str(of.sent_back), str(of.intended))
+                for name, number, of in rows
+            ),
+        )
+        lines.append("")
     if report.troubles:
         lines += ["## Read this first", ""]
         lines += [f"- {escaped(trouble, 1000)}" for trouble in report.troubles]
@@ -58,12 +68,15 @@ def report_markdown(report: Report) -> str:
         lines.append(f"{number}. {escaped(finding.says, 1000)}{f' ({stands})' if stands else ''}")
         if finding.do and finding.state is not State.INTENDED:
             lines.append(f"   {escaped(finding.do, 600)}")
+        if (to := report.crew.to(finding.shots)) and finding.state is not State.INTENDED:
+            lines.append(f"   To: {escaped(to, 600)}")
     lines += ["None."] if not report.findings else []
     lines += ["", "## Shot by shot", ""]
     for shot in report.shots:
         if shot.lines or shot.told or shot.trouble:
             version = f", sheet v{shot.version:03d}" if shot.version is not None else ""
-            lines += [f"### {escaped(shot.name)}{version}", ""]
+            whose = f", {escaped(shot.lighter)}" if shot.lighter else ""
+            lines += [f"### {escaped(shot.name)}{version}{whose}", ""]
             if shot.trouble:
                 lines += [escaped(shot.trouble, 1000), ""]
         if shot.lines or shot.told:

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import IO, Any, Protocol
 
 from samelight.decisions.state import State
 from samelight.decisions.tally import Tally
 from samelight.drift.cells import CellName, ComparedCell, Grade
-from samelight.drift.words import drift_text, value_text
+from samelight.drift.words import counted, drift_text, value_text
 from samelight.findings.finding import Finding
 from samelight.light.directions import NORTH, Vector
 from samelight.reports.held import HeldShots, against_text
 from samelight.reports.shown import clean
 from samelight.reports.signs import standing_text
+from samelight.sequence.crew import Crew
 
 _STYLES = {Grade.WITHIN: "dim", Grade.DRIFT: "yellow", Grade.BREAK: "bold red"}
 _LONGEST = 40
@@ -42,11 +43,14 @@ def print_check(
     tally: Tally | None = None,
     follows: Iterable[Sequence[str]] = (),
     held: Sequence[HeldShots] = (),
+    crew: Crew | None = None,
+    tallies: Mapping[str, Tally] | None = None,
 ) -> None:
     """Print findings, then a line for each cell, then the counts of cells and of cases.
 
     `follows` says for each cell which parameters it follows from in its shot: it is then told under the first of these. `held` are
-    the set-ups where there are several.
+    the set-ups where there are several. `crew` says whom a finding goes to, and with `tallies` of the shots how the cases
+    of each lighter stand.
     """
     print_line(console, f"{clean(title)}, {clean(against_text(master, held))}", "bold")
     for finding in findings:
@@ -55,11 +59,15 @@ def print_check(
         print_line(console, f"• {clean(finding.says)}{f' ({stands})' if stands else ''}", style)
         if finding.do and finding.state is not State.INTENDED:
             print_line(console, f"  {clean(finding.do)}", "dim")
+        if (to := crew.to(finding.shots) if crew else "") and finding.state is not State.INTENDED:
+            print_line(console, f"  To: {clean(to)}", "dim")
     if cells:
         _print_cells(console, cells, north, _under(cells, follows))
     print_line(console, ", ".join(f"{count} {word}" for word, count in counts.items()), "dim")
     if tally is not None:
         print_line(console, tally.says, "bold" if tally.unsettled else "dim")
+    for name, number, of_name in crew.tallies(tallies or {}) if crew else ():
+        print_line(console, f"{clean(name)}, {counted(number, 'shot')}: {of_name.says}", "dim")
 
 
 def print_line(console: Printer, text: str, style: str = "") -> None:

@@ -12,6 +12,7 @@ from samelight.findings.finding import Action, Concern, Sureness
 from samelight.findings.registry import FINDING_NAMES
 from samelight.sheets.vocabulary import CURVE, FORMAT_VERSION, KINDS, PRESENCE
 
+_STANDS = ("undecided", "sent_back", "intended")
 _GRADES = [grade.word for grade in Grade if grade.word]
 _STATES = [str(state) for state in State]
 _OF_A_FINDING = [
@@ -63,7 +64,33 @@ def check_schema() -> Schema:
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "Result of samelight check",
         **_result(),
-        "$defs": {"cell": _cell(), "finding": _finding(), "case": _case(), "setup": _setup()},
+        "$defs": {"cell": _cell(), "finding": _finding(), "case": _case(), "setup": _setup(), **_standing()},
+    }
+
+
+def _standing() -> dict[str, Schema]:
+    """How the cases of one shot, and of one lighter, stand."""
+    count = {"type": "integer", "minimum": 0}
+    stands = dict.fromkeys(_STANDS, count)
+    return {
+        "by_shot": _object(
+            {
+                "shot": _text("Name of the shot"),
+                "lighters": _list({"type": "string"}, "Who lights it, by sequence.yaml"),
+                **stands,
+            },
+            ["shot", "lighters", *_STANDS],
+            "One shot, and how its cases at or above the level drift stand",
+        ),
+        "by_lighter": _object(
+            {
+                "lighter": {"type": ["string", "null"], "description": "Name; null for nobody"},
+                "shots": {**count, "description": "How many of the shots looked at are theirs"},
+                **stands,
+            },
+            ["lighter", "shots", *_STANDS],
+            "One lighter, and how the cases in their shots stand; a shot of two counts with both",
+        ),
     }
 
 
@@ -109,17 +136,34 @@ def _result() -> Schema:
                 dict.fromkeys(_GRADES, count), _GRADES, "Cells of each level, in the shots looked at"
             ),
             "cases": _object(
-                dict.fromkeys(("undecided", "sent_back", "intended"), count),
-                ["undecided", "sent_back", "intended"],
+                dict.fromkeys(_STANDS, count),
+                list(_STANDS),
                 "How the cases at or above the level drift stand, in the shots looked at: cells that do not follow from "
                 "others, and findings that are decided on by themselves. The check passes when none is undecided or sent back",
+            ),
+            "by_shot": _list({"$ref": "#/$defs/by_shot"}, "Every shot that was looked at, in cut order"),
+            "by_lighter": _list(
+                {"$ref": "#/$defs/by_lighter"},
+                "The lighters whom sequence.yaml names and who have a shot among these, in its order, then nobody; empty "
+                "where it names none",
             ),
             "troubles": _list({"type": "string"}, "What could not be read or used, in words"),
             "ledger": _text(
                 "How many decisions were judged by, and a digest of them: equal where they are the same"
             ),
         },
-        ["samelight", "sequence", "master", "cells", "findings", "counts", "cases", "troubles"],
+        [
+            "samelight",
+            "sequence",
+            "master",
+            "cells",
+            "findings",
+            "counts",
+            "cases",
+            "by_shot",
+            "by_lighter",
+            "troubles",
+        ],
         "What `samelight check --format json` prints",
     )
 
@@ -199,6 +243,7 @@ def _finding() -> Schema:
         {
             "finding": _one_of(list(FINDING_NAMES), "Its short name, which --only takes"),
             "shots": _list({"type": "string"}, "The shots it is about"),
+            "lighters": _list({"type": "string"}, "Who lights these, by sequence.yaml"),
             "parameters": _list({"type": "string"}, "The parameters it is about"),
             "says": _text("The finding as a sentence"),
             "sure": _one_of([str(sure) for sure in Sureness], "How sure it is"),

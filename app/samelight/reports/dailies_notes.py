@@ -11,18 +11,20 @@ from samelight.decisions.decision import Decision, Verb
 from samelight.drift.words import counted
 from samelight.reports.as_csv import LONGEST, csv_text
 from samelight.reports.as_markdown import escaped
+from samelight.sequence.crew import Crew
 
 WORDS: dict[Verb, str] = {
     Verb.NOTE: "note",
     Verb.INTEND: "intended",
     Verb.RETURN: "sent back",
 }
-COLUMNS = ("shot", "when", "who", "what", "parameters", "text")
+COLUMNS = ("shot", "when", "who", "what", "parameters", "text", "lighter")
 
 
 @dataclass(frozen=True, slots=True)
 class NoteLine:
-    """One note or verdict; a verdict holds all parameters of the shot that were decided in one go."""
+    """One note or verdict; a verdict holds all parameters of the shot that were decided in one go. `lighter` is whose the
+    shot is, empty where it is nobody's."""
 
     shot: str
     when: datetime
@@ -30,10 +32,14 @@ class NoteLine:
     what: str
     parameters: tuple[str, ...]
     text: str
+    lighter: str = ""
 
 
 def lines_of(
-    decisions: Iterable[Decision], cut: Sequence[str], since: datetime | None = None
+    decisions: Iterable[Decision],
+    cut: Sequence[str],
+    since: datetime | None = None,
+    crew: Crew | None = None,
 ) -> list[NoteLine]:
     """Decisions as lines: in cut order, then as they were made; of shots that left the cut last.
 
@@ -48,7 +54,9 @@ def lines_of(
         made = list(same)
         first = made[0]
         parameters = tuple(one.parameter for one in made if one.parameter)
-        lines.append(NoteLine(first.shot, first.when, first.who, WORDS[first.verb], parameters, first.reason))
+        whose = crew.who(first.shot) if crew is not None else ""
+        what = WORDS[first.verb]
+        lines.append(NoteLine(first.shot, first.when, first.who, what, parameters, first.reason, whose))
     return lines
 
 
@@ -58,8 +66,10 @@ def as_markdown(title: str, lines: Sequence[NoteLine], zone: tzinfo | None = Non
     said = f"{counted(len(lines), 'entry', 'entries')} on {counted(shots, 'shot', 'shots')}."
     parts = [f"# {_plain(title)}", "", said if lines else "Nothing was said."]
     for shot, of_shot in groupby(lines, key=lambda line: line.shot):
-        parts += ["", f"## {_plain(shot)}", ""]
-        for line in of_shot:
+        said_of_shot = list(of_shot)
+        whose = f", {_plain(said_of_shot[0].lighter)}" if said_of_shot[0].lighter else ""
+        parts += ["", f"## {_plain(shot)}{whose}", ""]
+        for line in said_of_shot:
             when = line.when.astimezone(zone).strftime("%Y-%m-%d %H:%M")
             text = f": {_plain(line.text)}" if line.text else ""
             parts.append(f"- {when}, {_plain(line.who)}, **{line.what}**{text}")
@@ -79,6 +89,7 @@ def as_csv(lines: Sequence[NoteLine], zone: tzinfo | None = None) -> str:
                 line.what,
                 ", ".join(line.parameters),
                 _one_line(line.text),
+                _one_line(line.lighter),
             )
             for line in lines
         ),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 
 import numpy as np
@@ -19,6 +19,7 @@ from samelight.light.directions import Vector
 from samelight.light.noise import SORTED_BY, figure
 from samelight.reports.held import HeldShots, held_shots
 from samelight.reports.render_plan import RenderPlan, render_plan
+from samelight.sequence.crew import Crew
 from samelight.sequence.session import Session
 from samelight.sequence.troubles import failure
 
@@ -74,7 +75,8 @@ class Told:
 class ShotPart:
     """One shot. `lines` are its cells that are not the master's: unsettled ones first, the furthest out of tolerance first;
     `unsettled` are those that need a look. `told` are the findings that are decided on by themselves there; `tally` counts
-    the cases of both that drift.
+    the cases of both that drift. `findings` are all that are about the shot, ranked; `lighter` is whose it is, empty where
+    it is nobody's.
 
     `version` is that of its sheet, `on_master` the master that the sheet names; `trouble` says why there is no sheet. `setup`
     is the name of its set-up, where there are several; `is_held` says whether there is something that it is held against.
@@ -92,6 +94,8 @@ class ShotPart:
     trouble: str = ""
     setup: str = ""
     is_held: bool = True
+    lighter: str = ""
+    findings: tuple[Finding, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +120,12 @@ class Report:
     plan: RenderPlan | None
     failed: tuple[str, ...] = ()
     held: tuple[HeldShots, ...] = ()
+    crew: Crew = field(default_factory=Crew)
+
+    @property
+    def tallies(self) -> dict[str, Tally]:
+        """How the cases of each shot that is reported stand."""
+        return {shot.name: shot.tally for shot in self.shots}
 
     @property
     def columns(self) -> list[int]:
@@ -151,6 +161,7 @@ def make_report(session: Session, *, shots: Collection[str] | None = None, made:
         plan=plan,
         failed=failed,
         held=held_shots(session, chosen),
+        crew=session.crew,
     )
 
 
@@ -168,7 +179,10 @@ def shot_parts(session: Session, shots: Sequence[str]) -> Iterator[ShotPart]:
     table, decided, unreadable = session.table, session.decided_cells(), session.unreadable()
     tallies = session.tallies()
     told: dict[str, list[Told]] = defaultdict(list)
+    about: dict[str, list[Finding]] = defaultdict(list)
     for finding in session.findings:
+        for shot in finding.shots:
+            about[shot].append(finding)
         for case in finding.cases:
             told[case.shot].append(Told(case, finding.says))
     for shot in shots:
@@ -190,7 +204,16 @@ def shot_parts(session: Session, shots: Sequence[str]) -> Iterator[ShotPart]:
             trouble=trouble.says if trouble else "",
             setup=session.setup_of(shot).name,
             is_held=session.setup_of(shot).master is not None,
+            lighter=session.crew.who(shot),
+            findings=tuple(about.get(shot, ())),
         )
+
+
+def shot_tallies(session: Session, shots: Sequence[str]) -> dict[str, Tally]:
+    """How the cases of each of these shots stand."""
+    columns = {shot: column for shot in shots if (column := session.table.column(shot)) is not None}
+    tallies = session.tallies(list(columns.values()))
+    return {shot: tallies[column] for shot, column in columns.items()}
 
 
 def _lines(session: Session, column: int, decided: Mapping[Cell, State]) -> tuple[ReportLine, ...]:

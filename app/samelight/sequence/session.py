@@ -32,6 +32,7 @@ from samelight.sequence.contents import (
     Trouble,
     read_contents,
 )
+from samelight.sequence.crew import Crew
 from samelight.sequence.keeping import first_comparison, is_large, keeping
 from samelight.sequence.prefetch import Prefetch
 from samelight.sequence.references import Comparison, Reference, compare, compare_again
@@ -55,6 +56,8 @@ class Session(Cases):
     """What `keeping` gives away."""
     troubles: list[Trouble] = field(init=False)
     history: History = field(init=False)
+    crew: Crew = field(init=False, repr=False)
+    """Who lights which shot."""
     _read: list[Trouble] = field(init=False, default_factory=list, repr=False)
     """The troubles but for those of findings."""
 
@@ -70,6 +73,7 @@ class Session(Cases):
         failures = [failure(one.what, one.error, "worked out") for one in comparison.failed]
         self._read = [*contents.troubles, *_idle(contents, comparison), *failures]
         self.troubles = self._read
+        self.crew = Crew.of(contents.sequence.lighters, contents.shots)
         self._changed()
 
     def _changed(self) -> None:

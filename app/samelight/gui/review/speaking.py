@@ -73,7 +73,7 @@ def export_notes(window: ReviewWindow, since: datetime | None) -> None:
     if window.state is None:
         return
     session = window.state.session
-    lines = lines_of(session.ledger.kept(), session.shots, since)
+    lines = lines_of(session.ledger.kept(), session.shots, since, session.crew)
     if not lines:
         window.say("Nothing was said yet that could be saved")
         return
