@@ -49,12 +49,11 @@ def report_markdown(report: Report) -> str:
         "",
     ]
     if report.crew:
-        rows = report.crew.tallies(report.tallies)
         lines += table(
             ("lighter", "shots", "undecided", "sent back", "intended"),
             (
                 (escaped(name), str(number), str(of.undecided), str(of.sent_back), str(of.intended))
-                for name, number, of in rows
+                for name, number, of in report.crew.tallies(report.tallies)
             ),
         )
         lines.append("")
