@@ -11,13 +11,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from PySide6.QtCore import QObject
-from PySide6.QtGui import QColor, QColorSpace, QImage
+from PySide6.QtGui import QColor, QColorSpace, QImage, QImageReader
 from pytestqt.qtbot import QtBot
 
 from exr_help import claim_size, write_grey
 from samelight.gui.review import frame_cache, frames
 from samelight.gui.review.frame_cache import FrameCache, FrameShelf
-from samelight.gui.review.frames import FULL, PROXY, Frame, load
+from samelight.gui.review.frames import FULL, PROXY, Frame, load, read_frame
 from samelight.sheets.resources import sample_sequence
 from samelight.sources.pictures import pictures
 
@@ -68,6 +68,33 @@ def test_what_a_picture_is_stands_in_it_not_in_its_ending(tmp_path: Path) -> Non
     path = write_picture(tmp_path / "frames/A.png", 90)
     path.rename(path.with_suffix(".jpg"))
     assert level(load(tmp_path, "A", FULL, 0.0)) == 90
+
+
+@pytest.mark.parametrize("kind", ["svg", "bmp", "ppm", "xpm"])
+def test_only_png_and_jpeg_are_read_whatever_a_name_ends_in(tmp_path: Path, kind: str) -> None:
+    """A vector picture names further pictures, which reading it would open."""
+    path = tmp_path / "frames/A.png"
+    path.parent.mkdir()
+    if kind == "svg":
+        path.write_text('<svg xmlns="http://www.w3.org/2000/svg" width="4" height="4"/>', encoding="utf-8")
+    else:
+        assert QImage(4, 4, QImage.Format.Format_RGB32).save(str(path), kind)
+    frame = load(tmp_path, "A", FULL, 0.0)
+    assert "no PNG or JPEG picture, whatever its ending says" in frame.problem
+
+
+def test_what_qt_allows_by_itself_keeps_no_picture_of_the_stated_size_from_being_read(tmp_path: Path) -> None:
+    """One of 64 million pixels and 16 bits takes 488 MiB, and Qt reads 256; here one of 4 MiB is held against 1."""
+    path = tmp_path / "A.png"
+    image = QImage(700, 700, QImage.Format.Format_RGBX64)
+    image.fill(QColor(118, 118, 118))
+    assert image.save(str(path))
+    usual = QImageReader.allocationLimit()
+    QImageReader.setAllocationLimit(1)
+    try:
+        assert read_frame(path, PROXY).size == (700, 700)
+    finally:
+        QImageReader.setAllocationLimit(usual)
 
 
 def test_transparency_is_black_and_profiles_are_taken_to_srgb(tmp_path: Path) -> None:

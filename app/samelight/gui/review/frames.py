@@ -15,6 +15,7 @@ from samelight.sheets.unforeseen import what_failed
 from samelight.sources.errors import CaptureError
 from samelight.sources.pictures.pictures import (
     FOLDER,
+    MOST_PIXELS,
     Picture,
     PictureError,
     check_pixels,
@@ -28,6 +29,9 @@ FULL, PROXY = 4096, 640
 """The longest side that is kept of the frame that is looked at, and of one beside it."""
 
 _MOST_FILE_BYTES = 2**30
+_BYTES_A_PIXEL = 8
+"""Of a PNG with 16 bits a channel. Qt by itself reads nothing that takes more than 256 MiB."""
+_STARTS = {b"\x89PNG\r\n\x1a\n": b"png", b"\xff\xd8\xff": b"jpeg"}
 
 Stamp = tuple[str, int, int, int, int]
 """Which file it is, when it was written, how long it is, and when anything about it changed: another one has another."""
@@ -114,16 +118,18 @@ def _read_display(path: Path, longest: int) -> Picture:
     buffer = QBuffer()
     buffer.setData(QByteArray(data))
     buffer.open(QIODevice.OpenModeFlag.ReadOnly)
-    # What a picture is stands in its first bytes; its ending may be wrong.
-    reader = QImageReader(buffer)
-    reader.setDecideFormatFromContent(True)
-    reader.setAutoTransform(True)
-    if not reader.canRead():
+    # What a picture is stands in its first bytes; its ending may be wrong. No other reader is asked: some open further files.
+    kind = next((kind for start, kind in _STARTS.items() if data.startswith(start)), None)
+    if kind is None:
         raise PictureError("it is no PNG or JPEG picture, whatever its ending says")
+    QImageReader.setAllocationLimit(_BYTES_A_PIXEL * MOST_PIXELS // 2**20)
+    reader = QImageReader(buffer, QByteArray(kind))
+    reader.setAutoDetectImageFormat(False)
+    reader.setAutoTransform(True)
     size = reader.size()
     if size.isValid():
         check_pixels(size.width(), size.height())
-    if bytes(reader.format().data()) == b"jpeg" and not jpeg_is_whole(data):
+    if kind == b"jpeg" and not jpeg_is_whole(data):
         raise PictureError("it is cut off before its end")
     image = reader.read()
     if image.isNull():
