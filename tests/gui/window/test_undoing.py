@@ -85,6 +85,18 @@ def test_what_another_decided_is_asked_about(
     assert session.state(*cell) is (State.UNDECIDED if answer else State.SENT_BACK)
 
 
+def test_a_note_is_asked_about_as_a_note(window: MainWindow, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked = Asked(False)
+    monkeypatch.setattr(decider, "agrees", asked)
+    session = window.session
+    assert session is not None
+    session.note("HB_110", "look at the rim", "ben")
+    window.take_decisions()
+    window.run("undo")
+    (question,) = asked.questions
+    assert question.startswith("Take back a note, in HB_110, by ben: look at the rim?\n")
+
+
 def test_a_name_that_was_given_in_another_window_changes_none_in_this_one(
     window: MainWindow, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -245,7 +245,8 @@ def _question(step: str, act: Sequence[Decision], said: str, who: str, shot: str
     reasons = [f"It is not of {shot}, which is shown."] if others else []
     if any(one.who != who for one in act):
         reasons.append(f"It is not {who}'s.")
-    return f"{_STEPS[step][0]} what was {said}?\n{' '.join(reasons)}" if reasons else ""
+    what = said if act[0].verb is Verb.NOTE else f"what was {said}"
+    return f"{_STEPS[step][0]} {what}?\n{' '.join(reasons)}" if reasons else ""
 
 
 def _can(session: Session, verb: Verb, cell: Cell) -> bool:
