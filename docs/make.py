@@ -105,7 +105,14 @@ _STATES = {
 def words_page() -> str:
     """What each name means, and its unit, from what the program has of it."""
     from samelight.decisions.state import State
-    from samelight.drift.derived_names import MARK_KINDS, SECTIONS, derived_kind, derived_rule
+    from samelight.drift.derived_names import (
+        MARK_KINDS,
+        SECTIONS,
+        SUBJECT,
+        SUBJECT_KINDS,
+        derived_kind,
+        derived_rule,
+    )
     from samelight.drift.metrics import SCALES
     from samelight.findings.registry import FINDERS
     from samelight.sheets.parameters import OF_SECTION
@@ -115,7 +122,8 @@ def words_page() -> str:
 
     alone = Counter(finder.__module__ for _, finder in FINDERS)
     computed = [f"marks.NAME.{leaf}" for leaf in MARK_KINDS]
-    computed += [f"{section}.NAME" for section in SECTIONS if section != "marks"]
+    computed += [f"{SUBJECT}.NAME.{leaf}" for leaf in SUBJECT_KINDS]
+    computed += [f"{section}.NAME" for section in SECTIONS if section not in ("marks", SUBJECT)]
     lines = [
         "# Words",
         "",

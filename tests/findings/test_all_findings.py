@@ -38,6 +38,7 @@ OF_ANOTHER_HAND = {
     "input-slip",
     "one-lighter",
     "several-lights",
+    "subject",
 }
 """Findings that this generator has no plant of."""
 
@@ -57,6 +58,8 @@ HARBOUR = {
     ("render-time", ("HB_170",)),
     ("unexplained", ("HB_110",)),
     ("held-frame", ("HB_020",)),
+    ("subject", ("HB_030",)),
+    ("subject", ("HB_130",)),
 }
 """What the sample's page says a careful person should find, by finding and shots."""
 

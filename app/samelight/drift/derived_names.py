@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from samelight.sheets.vocabulary import ANGLE, CHOICE, COUNT, LEVEL
+from samelight.sheets.vocabulary import ANGLE, CHOICE, COLOUR, COUNT, LEVEL
 
 MARK_KINDS: dict[str, str] = {
     "level": LEVEL,
@@ -16,11 +16,41 @@ MARK_KINDS: dict[str, str] = {
 }
 """What is computed at each mark; `level.LIGHT` is a level too."""
 
+SUBJECT_KINDS: dict[str, str] = {
+    "level": LEVEL,
+    "key_to_fill": LEVEL,
+    "key_angle": ANGLE,
+    "colour": COLOUR,
+    "contrast": LEVEL,
+}
+"""What is computed of each mark as a subject, which is held against itself in the key shot."""
+
 _REFERENCE = (
     "Compared with the master's lights at the shot's own mark. A light that moved as the mark did since the key shot, "
     "within a tenth of the way (or 5 cm, but never more than a quarter of it), and turned as it did, within 5 degrees, "
     "follows its mark: it is compared with the master's light carried along from the key shot's mark. No other light is."
 )
+_SUBJECT = (
+    "Held against the same mark of the key shot (the reference's own mark, where another shot stands in the master's place), "
+    "each under its own lights: what changes for the subject from shot to shot, whoever moved."
+)
+_OF_SUBJECT: dict[str, tuple[str, ...]] = {
+    "level": ("All light on the subject, as marks.NAME.level counts it.", _SUBJECT),
+    "key_to_fill": ("Key over fill on the subject, as a ratio; its drift is in stops.", _SUBJECT),
+    "key_angle": (
+        "The angle about the vertical from where the subject faces to its key, positive to the right of whoever looks at it.",
+        _SUBJECT,
+    ),
+    "colour": (
+        "The colour of all light on the subject: the mixture of its lights, each by what it gives there. An image on a light "
+        "or sky is not in it, only what tints it.",
+        _SUBJECT,
+    ),
+    "contrast": (
+        "The lit cheek over the other: the light on two surfaces turned 60 degrees to either side of where the subject faces.",
+        _SUBJECT,
+    ),
+}
 _RULES: dict[str, tuple[str, ...]] = {
     "level": (
         "What a surface at the mark receives: illuminance, direct light with its cosines.",
@@ -57,7 +87,9 @@ _RULES: dict[str, tuple[str, ...]] = {
     "count": ("How many lights the sheet holds, on or off.",),
 }
 
-SECTIONS: tuple[str, ...] = ("marks", "rays", "sky", "count")
+SUBJECT = "subject"
+
+SECTIONS: tuple[str, ...] = ("marks", SUBJECT, "rays", "sky", "count")
 """Sections of computed rows, in the order they stand after the typed ones."""
 
 
@@ -70,6 +102,8 @@ def derived_kind(pattern: str) -> str | None:
     section, *rest = pattern.split(".")
     if section == "marks" and len(rest) > 1:
         return MARK_KINDS.get(rest[1])
+    if section == SUBJECT and len(rest) > 1:
+        return SUBJECT_KINDS.get(rest[1])
     if section == "rays":
         return LEVEL
     if section == "sky":
@@ -87,6 +121,8 @@ def derived_rule(parameter: str) -> tuple[str, ...]:
     (('How many lights the sheet holds, on or off.',), ())
     """
     section, _, rest = parameter.partition(".")
+    if section == SUBJECT:
+        return next((rule for leaf, rule in _OF_SUBJECT.items() if rest.endswith(f".{leaf}")), ())
     if section != "marks":
         return _RULES[section] if section in SECTIONS else ()
     leaves = [leaf for leaf in MARK_KINDS if rest.endswith(f".{leaf}")]

@@ -45,6 +45,8 @@ def _of_computed(cell: ComparedCell, master: Static, value: Static) -> list[str]
         return _level(master, value, cell.drift)[1:]
     if isinstance(master, str):
         return []
+    if isinstance(master, Colour):
+        return [line.replace("master:", "key shot:") for line in _colour(master, value, cell.drift)]
     # Of a count the ratio alone: these are no samples.
     return _EXPLAIN[cell.value_kind](master, value, cell.drift)[:1]
 

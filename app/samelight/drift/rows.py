@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from samelight.drift.cells import ABSENT, EXTRA, Grade, SameFields
+from samelight.drift.derived_names import SUBJECT
 from samelight.drift.metrics import SCALES, measure, severity
 from samelight.drift.policy import Lock, Tolerance
 from samelight.sheets.canonical import parameter_name
@@ -114,7 +115,8 @@ def graded(row: Row, reference: Value, value: Value) -> Entry:
     if heavy == 0.0:
         grade = Grade.SAME
     elif heavy <= 1.0:
-        grade = Grade.WITHIN
+        # No subject is lit in two shots alike: inside the tolerance there is nothing to say of it.
+        grade = Grade.SAME if row.section == SUBJECT else Grade.WITHIN
     else:
         grade = bad_grade(row, measured.drift)
     return Entry(reference, value, measured.drift, heavy, grade, measured.remark)

@@ -32,6 +32,7 @@ from samelight.findings import (
     render_time,
     settings_not_remade,
     slow_drift,
+    subject_apart,
     sun_sky,
     unequal_copies,
     unexplained,
@@ -82,6 +83,7 @@ FINDERS: Sequence[tuple[str, Finder]] = (
     (cut_jump.NAME, cut_jump.find),
     (render_time.NAME, render_time.find),
     (lacks_approved.NAME, lacks_approved.find),
+    (subject_apart.NAME, subject_apart.find),
     (unexplained.NAME, unexplained.find),
 )
 """Name and finder in order of precedence: each finder sees the cells that those before it left without a reason."""

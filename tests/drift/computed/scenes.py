@@ -8,6 +8,7 @@ from typing import Any
 
 from samelight.drift.cells import ComparedCell
 from samelight.drift.computed.derived import derived_rows
+from samelight.drift.derived_names import SECTIONS
 from samelight.drift.policy import Policy, default_policy
 from samelight.drift.table import Table, build_table
 from samelight.sheets.sheet import Sheet, sheet_from_document
@@ -65,6 +66,6 @@ class Scene:
         return {
             (name, what.parameter): self.table.cell(row, column)
             for row, what in enumerate(self.table.rows)
-            if what.section in ("marks", "rays", "sky", "count")
+            if what.section in SECTIONS
             for column, name in enumerate(self.table.shots)
         }

@@ -234,6 +234,8 @@ def test_what_a_transform_of_32_bits_leaves_is_nothing_at_a_mark():
         A=shot({"disk": nudged}, marks={"face": face(1, 0, 0)}),
     )
     for what in sheets.table.rows:
+        if what.section == "subject":
+            continue  # the face stands a metre from where it stands in the key shot
         cell = sheets.cell(what.parameter)
         assert cell.grade in (Grade.SAME, Grade.NONE), what.parameter
         assert "held" not in cell.remark

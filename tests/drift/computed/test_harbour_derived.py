@@ -16,8 +16,8 @@ from samelight.sheets.resources import sample_sequence
 from samelight.sheets.values import Level
 
 SUN_MOVED = ("HB_050", "HB_060", "HB_070", "HB_080")
-DRIFTING = {*SUN_MOVED, "HB_130", "HB_150", "HB_180"}
-"""Shots in which something reaches a mark, a ray or the eye otherwise than in the master."""
+DRIFTING = {*SUN_MOVED, "HB_030", "HB_130", "HB_150", "HB_180"}
+"""Shots in which something reaches a mark, a ray or the eye otherwise than in the master; in HB_030 than in the key shot."""
 
 
 @pytest.fixture(scope="module")
@@ -41,7 +41,7 @@ def computed(session: Session) -> Iterator[ComparedCell]:
 
 def test_computed_rows_stand_after_the_typed_ones_in_their_order(session: Session):
     sections = list(dict.fromkeys(row.section for row in session.table.rows))
-    assert sections[-4:] == ["marks", "rays", "sky", "count"]
+    assert sections[-5:] == ["marks", "subject", "rays", "sky", "count"]
 
 
 @pytest.mark.parametrize("shot", ["HB_090", "HB_100"])
@@ -99,6 +99,14 @@ def test_the_shot_on_the_old_master(session: Session):
 def test_everything_else_is_quiet(session: Session):
     loud = {cell.shot for cell in computed(session) if cell.grade >= Grade.DRIFT}
     assert loud == DRIFTING
+
+
+def test_the_boatman_turns_away_from_the_sun(session: Session):
+    """README 15: his key is more than a stop weaker against the fill than in the key shot, and every light holds."""
+    cell = cell_of(session, "HB_030", "subject.face.key_to_fill")
+    assert cell.drift == pytest.approx(-1.05, abs=0.005)
+    assert cell.grade is Grade.DRIFT
+    assert cell_of(session, "HB_030", "marks.face.key_to_fill").grade is Grade.SAME
 
 
 def test_a_flickering_lamp_is_met_at_its_keys(session: Session):

@@ -1,6 +1,6 @@
 """The rows of the drift table that are computed: what no comparison of typed values can tell.
 
-Levels at the marks, key and fill, what each kind of ray sees, sun against sky, and how many lights there are. Each is
+Levels at the marks, key and fill, how a subject is lit from shot to shot, what each kind of ray sees, sun against sky, and how many lights there are. Each is
 compared and graded like any other row, and decided on with what it comes from (see `follows`).
 """
 
@@ -16,6 +16,7 @@ from samelight.drift.computed.mark_rows import level_rows
 from samelight.drift.computed.ray_rows import ray_rows
 from samelight.drift.computed.rig import Rig, Whole, rig_of
 from samelight.drift.computed.sky_rows import sky_rows
+from samelight.drift.computed.subject_rows import subject_rows
 from samelight.drift.rows import ExtraRow
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.vocabulary import COUNT
@@ -55,6 +56,9 @@ def derived_rows(
         marks = rig.moments.names("marks") if rig.lights else ()
         parts += [(f"The computed rows at the mark {mark}", partial(_mark_rows, rig, mark)) for mark in marks]
         parts += [
+            (f"The computed rows of the subject {mark}", partial(_subject_rows, rig, mark)) for mark in marks
+        ]
+        parts += [
             ("The computed rows of rays", partial(ray_rows, rig)),
             ("The computed rows of the sky", partial(sky_rows, rig)),
         ]
@@ -70,6 +74,11 @@ def derived_rows(
 def _mark_rows(rig: Rig, mark: str) -> list[ExtraRow]:
     at = levels_at(rig, mark)
     return [*level_rows(at), *key_rows(at)] if at.shots else []
+
+
+def _subject_rows(rig: Rig, mark: str) -> list[ExtraRow]:
+    at = levels_at(rig, mark)
+    return subject_rows(at) if at.shots else []
 
 
 def _count_row(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +17,9 @@ from samelight.drift.computed.mark_levels import MarkLevels, levels_at
 from samelight.drift.computed.ray_rows import seen_words
 from samelight.drift.computed.rig import rig_of
 from samelight.drift.computed.sky_rows import angle_words
+from samelight.drift.computed.subject_words import subject_words
+from samelight.drift.computed.sums import by_level, frame_words, terms
+from samelight.drift.derived_names import SECTIONS, SUBJECT
 from samelight.drift.explanations import formula
 from samelight.drift.words import number_text, value_text
 from samelight.light.noise import NOISE, figure
@@ -31,7 +34,7 @@ def derived_formula(cell: ComparedCell, master: Sheet, shot: Sheet, key: Sheet |
     rule and the last step; then the inputs of shot and reference with their units.
     """
     section, _, rest = cell.parameter.partition(".")
-    if section not in ("marks", "rays", "sky", "count"):
+    if section not in SECTIONS:
         return []
     lines = formula(cell) if cell.master is not None and cell.value is not None else []
     if section == "count":
@@ -45,6 +48,8 @@ def derived_formula(cell: ComparedCell, master: Sheet, shot: Sheet, key: Sheet |
     if not marks:
         return lines
     mark = max(marks, key=len)
+    if section == SUBJECT:
+        return [*lines, *subject_words(levels_at(rig, mark), rest.removeprefix(f"{mark}."), cell)]
     return [*lines, *_at_mark(levels_at(rig, mark), rest.removeprefix(f"{mark}."), cell)]
 
 
@@ -75,11 +80,7 @@ def _is(levels: Array, shown: float) -> NDArray[np.bool_]:
 
 def _of_light(at: MarkLevels, light: int, cell: ComparedCell) -> list[str]:
     moment = _moment(at, at.reference[:, light], at.value[:, light], cell)
-    return [*_frame(at, moment), *_both(at, light, moment)]
-
-
-def _frame(at: MarkLevels, moment: int) -> list[str]:
-    return [f"at frame {at.moments.frames[moment]:g}"] if len(at.moments) > 1 else []
+    return [*frame_words(at, moment), *_both(at, light, moment)]
 
 
 def _both(at: MarkLevels, light: int, moment: int) -> list[str]:
@@ -98,31 +99,17 @@ def _one(place: MarkPlace, moment: int) -> MarkPlace:
 def _of_sum(at: MarkLevels, cell: ComparedCell) -> list[str]:
     moment = _moment(at, *at.totals, cell)
     return [
-        *_frame(at, moment),
-        f"shot: {_terms(at, at.value[moment])}",
-        f"reference: {_terms(at, at.reference[moment])}",
+        *frame_words(at, moment),
+        f"shot: {terms(at.rig.names, at.value[moment])}",
+        f"reference: {terms(at.rig.names, at.reference[moment])}",
     ]
-
-
-def _terms(at: MarkLevels, levels: Array, without: int | None = None) -> str:
-    """A sum with its terms, the largest first; without one of them, by its place."""
-    left_out = None if without is None else at.rig.names[without]
-    terms = [(level, name) for level, name in _by_level(levels, at.rig.names) if name != left_out]
-    said = " + ".join(f"{name} {number_text(value)}" for value, name in terms)
-    return f"{said or 'no light'} = {number_text(sum(value for value, _ in terms))}"
-
-
-def _by_level(levels: Array, names: Sequence[str]) -> list[tuple[float, str]]:
-    """Known levels above 0 with their names, the largest first."""
-    found = [(level, name) for level, name in zip(levels.tolist(), names, strict=False) if level > 0]
-    return sorted(found, key=lambda pair: -figure(pair[0]))
 
 
 def _of_key(key: KeyLight, leaf: str, cell: ComparedCell) -> list[str]:
     at = key.at
     matches = [moment for moment in range(len(at.moments)) if _shows(key, leaf, moment, cell)]
     moment = matches[0] if matches else 0
-    lines = _frame(at, moment)
+    lines = frame_words(at, moment)
     for whose, side, levels in (("shot", key.value, at.value), ("reference", key.reference, at.reference)):
         lines.append(f"{whose}: {_side_words(at, side, levels[moment], leaf, moment)}")
     return lines
@@ -154,13 +141,13 @@ def _side_words(at: MarkLevels, side: KeyOfSide, levels: Array, leaf: str, momen
         return "no light reaches the mark"
     name = at.rig.lights[light]
     if leaf == "fill":
-        return f"without the key {name}: {_terms(at, levels, light)}"
+        return f"without the key {name}: {terms(at.rig.names, levels, light)}"
     if leaf == "key_to_fill":
         fill = side.fill[moment]
         ratio = side.level[moment] / fill if fill else float("inf")
         return f"{name} {number_text(side.level[moment])} / fill {number_text(fill)} = {number_text(ratio)}"
     if leaf == "key":
-        lights = _by_level(levels[: len(at.rig.lights)], at.rig.lights)
+        lights = by_level(levels[: len(at.rig.lights)], at.rig.lights)
         return f"{name}, of {', '.join(f'{other} {number_text(level)}' for level, other in lights)}"
     angle = value_text(float(side.angle[moment]), "angle")
     height = value_text(float(side.height[moment]), "angle")

@@ -209,6 +209,19 @@ def blocks(lights: int, moments: int) -> Iterator[slice]:
     return (slice(start, min(start + size, lights)) for start in range(0, lights, size))
 
 
+def received_by(emitters: Sequence[Emitter], place: MarkPlace, rows: Rows, moments: int) -> Array:
+    """What a mark receives of each light, shape (rows, lights): `place` is of these rows of so many moments."""
+    found = np.zeros((rows.size, len(emitters)))
+    for block in blocks(len(emitters), moments):
+        lights = joined(emitters[block])
+        count = len(emitters[block])
+        flat = (np.arange(count)[:, None] * moments + rows).ravel()
+        found[:, block] = (
+            lights.received(place.of(np.tile(np.arange(rows.size), count)), flat).reshape(count, -1).T
+        )
+    return found
+
+
 def _equal(mine: Array, theirs: Array) -> Mask:
     """Where numbers, or vectors of three, are given on both sides or on none and differ by no more than noise."""
     if mine.ndim == 1:
@@ -234,19 +247,21 @@ def received_quantity(quantity: Words) -> Words:
 def own_emitters(names: Sequence[str], section: str, moments: Moments) -> list[Emitter]:
     """Lights or environments as the sheets of the moments have them, where their section is compared."""
     groups = [moments.compared_groups(section, name) for name in names]
-    return _emitters(section, groups, moments.frames)
+    return emitters_of(section, groups, moments.frames)
 
 
 def reference_emitters(names: Sequence[str], section: str, moments: Moments) -> list[Emitter]:
     """Lights or environments as the references have them at the moments."""
     groups = [moments.reference_groups(section, name) for name in names]
-    return _emitters(section, groups, moments.frames)
+    return emitters_of(section, groups, moments.frames)
 
 
-def _emitters(
+def emitters_of(
     section: str, groups: Sequence[Sequence[Group | None]], frames: Sequence[float]
 ) -> list[Emitter]:
-    """Groups of a name that are equal are converted once: most of a sequence equals its master. Those of all names are
+    """Lights or environments by the groups of each name at these frames.
+
+    Groups of a name that are equal are converted once: most of a sequence equals its master. Those of all names are
     converted together: a sheet may have thousands of lights.
     """
     all_distinct: list[Group | None] = []

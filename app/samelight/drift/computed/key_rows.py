@@ -83,7 +83,7 @@ def key_at(at: MarkLevels) -> KeyLight:
     """The key of both sides at a mark."""
     count = len(at.rig.lights)
     of_reference = key_and_fill(at.reference[:, :count]).key
-    of_value = _held(at.value[:, :count], of_reference)
+    of_value = held_key(at.value[:, :count], of_reference)
     reference, value = _side(at, of_reference, of_master=True), _side(at, of_value, of_master=False)
     turned = np.abs((value.angle - reference.angle + 180.0) % 360.0 - 180.0)
     raised = np.abs(value.height - reference.height)
@@ -92,7 +92,7 @@ def key_at(at: MarkLevels) -> KeyLight:
     return KeyLight(at, reference, value._replace(name=names))
 
 
-def _held(levels: Array, wanted: Keys) -> Keys:
+def held_key(levels: Array, wanted: Keys) -> Keys:
     """The brightest light at each moment, or the wanted one where that is within `KEY_HOLDS` of it."""
     found = key_and_fill(levels)
     if levels.shape[1] == 0:

@@ -66,18 +66,9 @@ class MarkLevels:
     @cached_property
     def summed_quantities(self) -> tuple[Words, Words]:
         """In what the sums of reference and value are; "" where it would be two things at once."""
-        found = []
-        for side, quantity in zip((self.reference, self.value), self.quantities, strict=True):
-            gives = side > 0.0
-            plain = (gives & (quantity == RELATIVE)).any(axis=1)
-            metered = (gives & (quantity == ILLUMINANCE)).any(axis=1)
-            found.append(_chosen(plain, metered))
-        reference, value = found
-        # A dark side has no quantity of its own and takes the other's.
-        return (
-            np.where(reference == _DARK, np.where(value == _DARK, RELATIVE, value), reference),
-            np.where(value == _DARK, np.where(reference == _DARK, RELATIVE, reference), value),
-        )
+        sides = zip((self.reference, self.value), self.quantities, strict=True)
+        reference, value = (summed_quantity(side, quantity) for side, quantity in sides)
+        return both_quantities(reference, value)
 
     @cached_property
     def not_summed(self) -> Words:
@@ -88,7 +79,7 @@ class MarkLevels:
         for index in np.flatnonzero(uneven.any(axis=0)).tolist():
             why[uneven[:, index]] = f"the level of {self.rig.names[index]} here is known on one side only"
         reference, value = self.summed_quantities
-        why[(reference == "") | (value == "")] = "relative and photometric levels do not add up"
+        why[(reference == "") | (value == "")] = NOT_SUMMED
         return why
 
     def held_as(self, light: int) -> dict[int, str]:
@@ -143,14 +134,26 @@ AT_OWN_MARK = "the master's light at the shot's own mark"
 FOLLOWS = ", since this light follows its mark"
 CARRIED_ALONG = f"the master's light carried along from the key shot's mark{FOLLOWS}"
 _DARK = "dark"
+NOT_SUMMED = "relative and photometric levels do not add up"
 
 
-def _chosen(plain: Mask, metered: Mask) -> Words:
+def summed_quantity(levels: Array, quantity: Words) -> Words:
+    """In what the sum of levels (m, k) of these quantities is; "" where it would be two things at once."""
+    gives = levels > 0.0
+    plain, metered = ((gives & (quantity == one)).any(axis=1) for one in (RELATIVE, ILLUMINANCE))
     found = np.full(plain.shape, _DARK, dtype=np.object_)
     found[plain] = RELATIVE
     found[metered] = ILLUMINANCE
     found[plain & metered] = ""
     return found
+
+
+def both_quantities(reference: Words, value: Words) -> tuple[Words, Words]:
+    """The quantities of two sums beside each other: a dark side has none of its own and takes the other's."""
+    return (
+        np.where(reference == _DARK, np.where(value == _DARK, RELATIVE, value), reference),
+        np.where(value == _DARK, np.where(reference == _DARK, RELATIVE, reference), value),
+    )
 
 
 def levels_at(rig: Rig, mark: str) -> MarkLevels:

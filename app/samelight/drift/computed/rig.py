@@ -171,16 +171,17 @@ def key_place(rig: Rig, moments: Moments, mark: str) -> MarkPlace:
     found: dict[int, tuple[Group | None, float | None]] = {}
     for reference in moments.references:
         if id(reference) not in found:
-            own, key = _mark(reference, mark), rig.key
+            own, key = mark_of(reference, mark), rig.key
             found[id(reference)] = (
-                (_mark(key, mark), first_frame(key)) if key is not None and own is None else (own, None)
+                (mark_of(key, mark), first_frame(key)) if key is not None and own is None else (own, None)
             )
     pairs = [found[id(reference)] for reference in moments.references]
     frames = [now if frame is None else frame for (_, frame), now in zip(pairs, moments.frames, strict=True)]
     return place_of([group for group, _ in pairs], frames)
 
 
-def _mark(sheet: Sheet, mark: str) -> Group | None:
+def mark_of(sheet: Sheet, mark: str) -> Group | None:
+    """A mark of a sheet; None where it has none of that name."""
     return sheet.sections.get("marks", {}).get(mark)
 
 

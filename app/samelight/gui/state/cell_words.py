@@ -12,7 +12,7 @@ from samelight.decisions.state import State, kept, standing
 from samelight.drift.cells import ComparedCell
 from samelight.drift.computed.derived import key_sheet
 from samelight.drift.computed.derived_explanations import derived_formula
-from samelight.drift.derived_names import SECTIONS
+from samelight.drift.derived_names import SECTIONS, SUBJECT
 from samelight.drift.explanations import formula, tolerance_text
 from samelight.drift.policy import Lock, Tolerance
 from samelight.drift.rows import Row
@@ -43,12 +43,20 @@ class Side:
 def sides(session: Session, cell: ComparedCell, row: Row) -> tuple[Side, Side]:
     """What the shot is held against, and the shot."""
     north = session.sequence.conventions.north
-    sheets = session.comparison.reference_sheets.get(cell.shot), session.comparison.sheets.get(cell.shot)
+    sheets = _held_against(session, cell, row), session.comparison.sheets.get(cell.shot)
     reference, shot = (
         Side(sheet_name(sheet), value_text(value, cell.value_kind, north), _typed(sheet, row))
         for sheet, value in zip(sheets, (cell.master, cell.value), strict=True)
     )
     return reference, shot
+
+
+def _held_against(session: Session, cell: Cell, row: Row) -> Sheet | None:
+    """The sheet that a cell is held against: of a subject the key shot's, unless the reference has that mark itself."""
+    reference = session.comparison.reference_sheets.get(cell.shot)
+    if row.section != SUBJECT or (reference is not None and row.group in reference.sections.get("marks", {})):
+        return reference
+    return key_sheet(session.sequence.key_shot, reference, session.contents.sheets)
 
 
 def sheet_name(sheet: Sheet | None) -> str:

@@ -1,0 +1,273 @@
+"""What a mark receives in its shot, beside what the same mark receives in the key shot: two subjects, each as it is lit.
+
+Where another shot stands in the master's place and has the mark, its own mark stands in the key shot's. A shot is looked
+at as often as it moves; the key shot at its first frame, of which a master is made, and beside itself at the same frames.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from samelight.drift.computed.columns import Array, Mask, Words, column, words
+from samelight.drift.computed.emitters import (
+    Emitter,
+    MarkPlace,
+    emitters_of,
+    received_by,
+    received_quantity,
+)
+from samelight.drift.computed.key_rows import A_KEY, held_key
+from samelight.drift.computed.mark_levels import MarkLevels, both_quantities, summed_quantity
+from samelight.drift.computed.moments import Rows, first_frame
+from samelight.drift.computed.rig import mark_of, place_of
+from samelight.drift.computed.tints import mixture, tints
+from samelight.light.marks import key_and_fill, key_side
+from samelight.light.noise import reaches
+from samelight.sheets.sheet import Sheet
+from samelight.sheets.values import Group
+
+_CHEEK = (0.5, 0.8660254037844386)
+"""Cosine and sine of 60 degrees: how far a cheek is turned from where the face looks."""
+
+
+@dataclass(frozen=True)
+class Lit:
+    """A mark at n moments under the lights of its own sheet: `levels` (n, k) of lights and then environments.
+
+    `quantities` (n, k) are what they are in, `tint` their colours (see `tints`), `uncounted` (n, k) what of a light is not
+    counted. `cheeks` (n, 2) is all light on the two sides of the face. `lights` is how many of the k are no environments.
+    """
+
+    names: tuple[str, ...]
+    lights: int
+    place: MarkPlace
+    levels: Array
+    there: Mask
+    quantities: Words
+    uncounted: Words
+    tint: Sequence[tuple[Array, Array]]
+    cheeks: Array
+    emitters: Sequence[Emitter]
+    rows: Rows
+
+    @cached_property
+    def total(self) -> Array:
+        """All known light, shape (n,)."""
+        return added(self.levels)
+
+    @cached_property
+    def colour(self) -> Array:
+        """u'v' of all light, shape (n, 2)."""
+        return mixture(self.levels, self.tint)
+
+    def of(self, rows: Rows) -> Lit:
+        """The mark at some of its moments."""
+        return Lit(
+            self.names,
+            self.lights,
+            self.place.of(rows),
+            self.levels[rows],
+            self.there[rows],
+            self.quantities[rows],
+            self.uncounted[rows],
+            [(x[rows], z[rows]) for x, z in self.tint],
+            self.cheeks[rows],
+            self.emitters,
+            self.rows[rows],
+        )
+
+
+class FacedKey(NamedTuple):
+    """Key and fill of a mark at n moments, and whence the key comes as whoever looks at its face sees it.
+
+    `light` is the key's place among the lights, -1 where there is none; `angle` in degrees as `light.key.KeySide`.
+    """
+
+    light: Rows
+    level: Array
+    fill: Array
+    angle: Array
+    height: Array
+    side: Words
+    faint: Mask
+
+
+@dataclass(frozen=True)
+class Subject:
+    """A mark in its shots (`own`, n moments) beside the one that it is held against (`held`, the same n moments).
+
+    `of` names the shot of the latter, "" where there is none: neither the reference nor the key shot has the mark.
+    """
+
+    at: MarkLevels
+    own: Lit
+    held: Lit
+    of: tuple[str, ...]
+
+    @cached_property
+    def keys(self) -> tuple[FacedKey, FacedKey]:
+        """Key and fill of `held` and of `own`; the key stays the key as at other marks (`key_rows.KEY_HOLDS`)."""
+        held = key_and_fill(self.held.levels[:, : self.held.lights]).key
+        return _faced(self.held, held), _faced(
+            self.own, held_key(self.own.levels[:, : self.own.lights], held)
+        )
+
+    @cached_property
+    def quantities(self) -> tuple[Words, Words]:
+        """In what the sums of `held` and `own` are; "" where they do not add up."""
+        held, own = (summed_quantity(side.levels, side.quantities) for side in (self.held, self.own))
+        return both_quantities(held, own)
+
+
+def added(levels: Array) -> Array:
+    """The sum of known levels (n, k), light by light, so that it is one sum on every processor."""
+    total = np.zeros(len(levels))
+    for light in np.nan_to_num(levels).T:
+        total = total + light
+    return total
+
+
+def subject_at(at: MarkLevels) -> Subject | None:
+    """The subject at a mark; None where no moment has anything to be held against."""
+    chosen = [_held_sheet(at, row) for row in range(len(at.moments))]
+    distinct = list({(id(sheet), frame): (sheet, frame) for sheet, frame in filter(None, chosen)}.values())
+    if not distinct:
+        return None
+    place = {(id(sheet), frame): index for index, (sheet, frame) in enumerate(distinct)}
+    which = np.array([0 if one is None else place[id(one[0]), one[1]] for one in chosen], dtype=np.intp)
+    sheets, frames = [sheet for sheet, _ in distinct], [frame for _, frame in distinct]
+    names = {
+        section: tuple(
+            dict.fromkeys([*of_rig, *(name for one in sheets for name in _compared(at, one, section))])
+        )
+        for section, of_rig in (("lights", at.rig.lights), ("environments", at.rig.environments))
+    }
+    held = _lit_by(at.mark, sheets, frames, names)
+    return Subject(
+        at, _own(at, names), held.of(which), tuple("" if one is None else one[0].shot for one in chosen)
+    )
+
+
+def _held_sheet(at: MarkLevels, row: int) -> tuple[Sheet, float] | None:
+    """The sheet and frame whose mark a moment's is held against."""
+    reference, key, own = at.moments.references[row], at.rig.key, at.moments.sheets[row]
+    if mark_of(reference, at.mark) is not None:
+        return reference, at.moments.frames[row]
+    if key is None or mark_of(key, at.mark) is None:
+        return None
+    return key, at.moments.frames[row] if own is key else first_frame(key)
+
+
+def _compared(at: MarkLevels, sheet: Sheet, section: str) -> Iterable[str]:
+    """The lights or environments of a sheet, where that section is compared at all."""
+    return sheet.sections.get(section, {}) if at.moments.compared(section).any() else ()
+
+
+_Names = dict[str, tuple[str, ...]]
+
+
+def _lit_by(mark: str, sheets: Sequence[Sheet], frames: Sequence[float], names: _Names) -> Lit:
+    groups: list[list[Group | None]] = []
+    emitters: list[Emitter] = []
+    for section, of_section in names.items():
+        found = [[sheet.sections.get(section, {}).get(name) for sheet in sheets] for name in of_section]
+        groups += found
+        emitters += emitters_of(section, found, frames)
+    place = place_of([mark_of(sheet, mark) for sheet in sheets], frames)
+    rows = np.arange(len(sheets), dtype=np.intp)
+    every = tuple(name for of_section in names.values() for name in of_section)
+    return Lit(
+        every,
+        len(names["lights"]),
+        place,
+        received_by(emitters, place, rows, len(sheets)),
+        _stacked([one.there for one in emitters], rows),
+        _stacked([received_quantity(one.quantity) for one in emitters], rows),
+        _stacked([one.uncounted for one in emitters], rows),
+        [tints(column(of_name, "colour", frames)) for of_name in groups],
+        _cheeks(emitters, place, rows, len(sheets)),
+        emitters,
+        rows,
+    )
+
+
+def _own(at: MarkLevels, names: _Names) -> Lit:
+    """The shots' side, whose levels are known; what only the other side has gives it nothing."""
+    rig, rows, size = at.rig, at.rows, len(at.moments)
+    places = {name: index for index, name in enumerate(names["lights"])}
+    shift = len(places)
+    places_of = [places[name] for name in rig.lights]
+    places_of += [shift + names["environments"].index(name) for name in rig.environments]
+    width = sum(map(len, names.values()))
+
+    def spread(values: NDArray[Any], filler: object) -> NDArray[Any]:
+        found = np.full((size, width), filler, dtype=values.dtype)
+        found[:, places_of] = values
+        return found
+
+    white = tints([None] * size)
+    tint = [white] * width
+    sections = ["lights"] * len(rig.lights) + ["environments"] * len(rig.environments)
+    for place, section, name in zip(places_of, sections, rig.names, strict=True):
+        tint[place] = tints(column(at.moments.compared_groups(section, name), "colour", at.moments.frames))
+    return Lit(
+        tuple(name for of_section in names.values() for name in of_section),
+        shift,
+        at.place,
+        spread(at.value, 0.0),
+        spread(at.there[1], False),
+        spread(at.quantities[1], ""),
+        spread(_stacked([one.uncounted for one in rig.own], rows), ""),
+        tint,
+        _cheeks(rig.own, at.place, rows, len(rig.moments)),
+        _placed(rig.own, places_of, width),
+        rows,
+    )
+
+
+def _placed(emitters: Sequence[Emitter], places: Sequence[int], width: int) -> list[Emitter]:
+    """Lights at their places among all; at the place of one that is not there stands another, which nobody asks for."""
+    found = list(emitters[:1]) * width
+    for place, one in zip(places, emitters, strict=True):
+        found[place] = one
+    return found
+
+
+def _stacked(columns: Sequence[NDArray[Any]], rows: Rows) -> NDArray[Any]:
+    """What lights state over all moments, at these rows, shape (rows, lights)."""
+    return np.stack([one[rows] for one in columns], axis=1)
+
+
+def _cheeks(emitters: Sequence[Emitter], place: MarkPlace, rows: Rows, moments: int) -> Array:
+    """All light on the two cheeks, shape (rows, 2); NaN where the face has no normal."""
+    x, y, z = place.normal.T
+    cosine, sine = _CHEEK
+    found = np.full((rows.size, 2), np.nan)
+    known = np.flatnonzero(~np.isnan(x))
+    for side, turn in enumerate((sine, -sine)):
+        cheek = np.stack([cosine * x + turn * z, y, cosine * z - turn * x], axis=1)
+        of_known = MarkPlace(place.position[known], cheek[known])
+        found[known, side] = added(received_by(emitters, of_known, rows[known], moments))
+    return found
+
+
+def _faced(lit: Lit, key: Rows) -> FacedKey:
+    count = len(key)
+    rest = np.nan_to_num(lit.levels)
+    known = np.flatnonzero(key >= 0)
+    level = np.zeros(count)
+    level[known] = rest[known, key[known]]
+    rest[known, key[known]] = 0.0
+    direction = np.full((count, 3), np.nan)
+    for index in sorted(set(key[known].tolist())):
+        here = np.flatnonzero(key == index)
+        direction[here] = lit.emitters[index].direction_at(lit.place.of(here), lit.rows[here])
+    side = key_side(direction, lit.place.normal)
+    faint = reaches(A_KEY * lit.total, level)
+    return FacedKey(key, level, added(rest), side.angle, side.height, words(side.name), faint)

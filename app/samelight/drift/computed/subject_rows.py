@@ -1,0 +1,221 @@
+"""Rows of the subject: `subject.MARK.…`, what a mark receives in its shot against what it receives in the key shot.
+
+The rows of `marks` hold the lights against the master's at the shot's own mark, so that a character who walks changes
+nothing by itself. These say what the walk does: a face that is half a stop darker than in the key shot looks so in the
+cut, though every light holds. They follow from no typed cell, and so are decided on by themselves.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from math import isnan
+
+import numpy as np
+
+from samelight.drift.computed.columns import Array, Mask, Words
+from samelight.drift.computed.derived_row import (
+    NEITHER,
+    Notes,
+    Pair,
+    RowName,
+    derived_row,
+    level_pairs,
+    number_pairs,
+    stops_apart,
+)
+from samelight.drift.computed.key_rows import NO_KEY
+from samelight.drift.computed.mark_levels import NOT_SUMMED, MarkLevels
+from samelight.drift.computed.moments import Rows
+from samelight.drift.computed.subject import Subject, subject_at
+from samelight.drift.derived_names import SUBJECT, SUBJECT_KINDS
+from samelight.drift.rows import ExtraRow
+from samelight.light.colour import shift_in_words
+from samelight.light.key import STEEP
+from samelight.light.levels import RELATIVE
+from samelight.light.noise import figure, reaches
+from samelight.light.rows import lengths
+from samelight.sheets.values import Colour
+
+NO_MARK = "the key shot has no such mark to hold it against"
+NO_NORMAL = "the mark states no normal, so that it faces nowhere"
+UPRIGHT = 80.0
+"""Degrees of a surface's normal off the horizon beyond which it is no face: it has no sides."""
+LYING = "the surface faces up or down: it has no sides"
+
+
+def subject_rows(at: MarkLevels) -> list[ExtraRow]:
+    """The rows of a mark as a subject; none where nothing of that name is there to be held against."""
+    subject = subject_at(at)
+    if subject is None:
+        return []
+    rows = [_level(subject), _key_to_fill(subject), _key_angle(subject), _colour(subject), _contrast(subject)]
+    return [row for row in rows if row is not None]
+
+
+def _row(
+    subject: Subject,
+    leaf: str,
+    deviation: Array,
+    pairs: Callable[[Rows], Sequence[Pair]],
+    missing: Sequence[tuple[str, Mask]] = (),
+    says: dict[int, str] | None = None,
+) -> ExtraRow | None:
+    """A row whose figures are missing for the first of the reasons that holds at a moment."""
+    why = _not_comparable(subject)
+    for reason, where in missing:
+        why[(why == "") & where] = reason
+    said = _uncounted(subject) if says is None else says
+    return derived_row(
+        RowName(SUBJECT, subject.at.mark, leaf, SUBJECT_KINDS[leaf]),
+        subject.at.shots,
+        subject.at.moments,
+        deviation,
+        pairs,
+        Notes(missing=why, says=said),
+    )
+
+
+def _not_comparable(subject: Subject) -> Words:
+    """Why the two cannot be held against each other at a moment; "" where they can."""
+    why = np.full(len(subject.of), "", dtype=np.object_)
+    why[np.array([name == "" for name in subject.of], dtype=np.bool_)] = NO_MARK
+    held, own = subject.held, subject.own
+    uneven = (np.isnan(held.levels) != np.isnan(own.levels)) & held.there & own.there
+    for light in np.flatnonzero(uneven.any(axis=0)).tolist():
+        why[(why == "") & uneven[:, light]] = (
+            f"the level of {own.names[light]} is known in one of the two shots only"
+        )
+    reference, value = subject.quantities
+    why[(why == "") & ((reference == "") | (value == ""))] = NOT_SUMMED
+    return why
+
+
+def _uncounted(subject: Subject) -> dict[int, str]:
+    """What the sums leave out, by moment."""
+    said: dict[int, list[str]] = {}
+    for light, name in enumerate(subject.own.names):
+        own, held = subject.own.uncounted[:, light], subject.held.uncounted[:, light]
+        for row in np.flatnonzero((own != "") | (held != "")).tolist():
+            said.setdefault(row, []).append(f"the {own[row] or held[row]} of {name}")
+        unknown = np.isnan(subject.own.levels[:, light]) | np.isnan(subject.held.levels[:, light])
+        for row in np.flatnonzero(unknown).tolist():
+            said.setdefault(row, []).append(name)
+    return {row: f"without {', '.join(parts)}" for row, parts in said.items()}
+
+
+def _level(subject: Subject) -> ExtraRow | None:
+    held, own = subject.held.total, subject.own.total
+    of_held, of_own = subject.quantities
+    return _row(
+        subject,
+        "level",
+        stops_apart(held, own),
+        lambda m: level_pairs(held[m], own[m], (of_held[m], of_own[m])),
+    )
+
+
+def _ratio_row(
+    subject: Subject, leaf: str, sides: tuple[Array, Array], missing: Sequence[tuple[str, Mask]]
+) -> ExtraRow | None:
+    held, own = sides
+    plain = np.full(len(held), RELATIVE, dtype=np.object_)
+    return _row(
+        subject,
+        leaf,
+        stops_apart(held, own),
+        lambda m: level_pairs(held[m], own[m], (plain[m], plain[m])),
+        missing,
+    )
+
+
+def _no_key(subject: Subject) -> list[tuple[str, Mask]]:
+    held, own = subject.keys
+    return [
+        ("no light reaches it in one of the two shots", (held.light < 0) | (own.light < 0)),
+        (NO_KEY, held.faint & own.faint),
+    ]
+
+
+def _key_to_fill(subject: Subject) -> ExtraRow | None:
+    held, own = subject.keys
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ratios = held.level / held.fill, own.level / own.fill
+    no_fill = "no fill to hold the key against", (held.fill <= 0.0) | (own.fill <= 0.0)
+    return _ratio_row(subject, "key_to_fill", ratios, [*_no_key(subject), no_fill])
+
+
+def _no_face(subject: Subject) -> list[tuple[str, Mask]]:
+    normals = subject.held.place.normal, subject.own.place.normal
+    none = np.isnan(normals[0][:, 0]) | np.isnan(normals[1][:, 0])
+    # Where the level part of a unit vector is under the cosine of UPRIGHT.
+    flat = [lengths(normal[:, [0, 2]]) < _LEVEL_PART * lengths(normal) for normal in normals]
+    return [(NO_NORMAL, none), (LYING, flat[0] | flat[1])]
+
+
+_LEVEL_PART = 0.17364817766693033
+"""The cosine of `UPRIGHT`."""
+
+
+def _key_angle(subject: Subject) -> ExtraRow | None:
+    held, own = subject.keys
+    steep = reaches(np.abs(held.height), STEEP) | reaches(np.abs(own.height), STEEP)
+    says = _uncounted(subject)
+    for row in np.flatnonzero((held.side != own.side) & (held.side != "") & (own.side != "")).tolist():
+        sides = f"{own.side[row]} for {held.side[row]}"
+        says[row] = f"{sides}; {says[row]}" if row in says else sides
+    return _row(
+        subject,
+        "key_angle",
+        (own.angle - held.angle + 180.0) % 360.0 - 180.0,
+        lambda m: number_pairs(held.angle[m], own.angle[m]),
+        [
+            *_no_key(subject),
+            *_no_face(subject),
+            ("the key stands straight above or below: a side means little", steep),
+        ],
+        says,
+    )
+
+
+def _colour(subject: Subject) -> ExtraRow | None:
+    held, own = subject.held.colour, subject.own.colour
+    says = _uncounted(subject)
+    for row, (before, after) in enumerate(zip(held.tolist(), own.tolist(), strict=True)):
+        words = shift_in_words(tuple(before), tuple(after)) if before != after and _lit(before, after) else ""
+        if words:
+            says[row] = f"{words}; {says[row]}" if row in says else words
+    apart = own - held
+    dark = np.isnan(held[:, 0]) | np.isnan(own[:, 0])
+    return _row(
+        subject,
+        "colour",
+        np.sqrt(apart[:, 0] * apart[:, 0] + apart[:, 1] * apart[:, 1]),
+        lambda m: [_colours(*pair) for pair in zip(held[m].tolist(), own[m].tolist(), strict=True)],
+        [("no light reaches it in one of the two shots", dark)],
+        says,
+    )
+
+
+def _lit(*colours: Sequence[float]) -> bool:
+    return not any(isnan(number) for colour in colours for number in colour)
+
+
+def _colours(held: Sequence[float], own: Sequence[float]) -> Pair:
+    if not _lit(held, own):
+        return NEITHER
+    reference, value = (Colour(*map(figure, side)) for side in (held, own))
+    return (reference, reference) if reference == value else (reference, value)
+
+
+def _contrast(subject: Subject) -> ExtraRow | None:
+    held, own = (_over(side.cheeks) for side in (subject.held, subject.own))
+    unlit = np.asarray((subject.held.cheeks <= 0.0).any(axis=1) | (subject.own.cheeks <= 0.0).any(axis=1))
+    return _ratio_row(
+        subject, "contrast", (held, own), [*_no_face(subject), ("a cheek gets no light at all", unlit)]
+    )
+
+
+def _over(cheeks: Array) -> Array:
+    """The brighter cheek over the other."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.asarray(np.maximum(cheeks[:, 0], cheeks[:, 1]) / np.minimum(cheeks[:, 0], cheeks[:, 1]))
