@@ -59,7 +59,6 @@ HARBOUR = {
     ("unexplained", ("HB_110",)),
     ("held-frame", ("HB_020",)),
     ("subject", ("HB_030",)),
-    ("subject", ("HB_130",)),
 }
 """What the sample's page says a careful person should find, by finding and shots."""
 

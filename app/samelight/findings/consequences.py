@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from samelight.drift.cells import Cell
+from samelight.drift.derived_names import SUBJECT
 from samelight.findings.board import Board
 from samelight.findings.finding import Finding
 from samelight.findings.words import sentence, size_text, thing
@@ -26,6 +27,13 @@ def attach(board: Board, findings: list[Finding]) -> list[Finding]:
         owner = min((owners[cell] for cell in causes if cell in owners), default=None)
         if owner is not None:
             gained[owner].append((index, column))
+    for index, column in _of_subjects(board):
+        lights = (
+            number for cell, number in owners.items() if cell[1] == column and _is_light(board, cell[0])
+        )
+        owner = min(lights, default=None)
+        if owner is not None:
+            gained[owner].append((index, column))
     result = list(findings)
     for number, spots in gained.items():
         board.take(spots)
@@ -33,6 +41,17 @@ def attach(board: Board, findings: list[Finding]) -> list[Finding]:
         said = " ".join(part for part in (findings[number].known, _at_mark(board, spots)) if part)
         result[number] = replace(findings[number], cells=cells, explained=board.named(cells), known=said)
     return result
+
+
+def _of_subjects(board: Board) -> list[Cell]:
+    """Cells of subjects that lights which drift account for: cases by themselves, and told with what explains those."""
+    subject = np.array([row.section == SUBJECT for row in board.table.rows], dtype=np.bool_)
+    left = np.argwhere(board.unsettled & ~board.taken & subject[:, None])
+    return [(index, column) for index, column in left.tolist()]
+
+
+def _is_light(board: Board, index: int) -> bool:
+    return board.table.rows[index].section in ("lights", "environments")
 
 
 def _at_mark(board: Board, spots: list[Cell]) -> str:

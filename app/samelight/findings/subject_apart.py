@@ -1,4 +1,8 @@
-"""A subject that is not lit as in the key shot: it walked or turned, or the light on it changed."""
+"""A subject that is not lit as in the key shot: it walked or turned, or the light on it was changed and that was meant.
+
+Where lights of the shot drift and that accounts for it, what explains those has the subject's cells too (see
+`consequences`): they are decided on by themselves, and need no sentence of their own.
+"""
 
 from __future__ import annotations
 
@@ -8,11 +12,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from samelight.drift.cells import Grade
+from samelight.drift.cells import Cell, Grade
 from samelight.drift.computed.derived import key_sheet
 from samelight.drift.derived_names import SUBJECT
 from samelight.drift.words import counted
-from samelight.findings.board import Board, Spot
+from samelight.findings.board import Board
 from samelight.findings.finding import Finding
 from samelight.findings.words import listed, sentence, size_text, thing
 from samelight.light.colour import shift_in_words
@@ -29,8 +33,9 @@ def find(board: Board) -> list[Finding]:
     """One finding for each subject and set of shots in which the same of its light differs the same way."""
     by_shot: dict[tuple[str, int], list[int]] = defaultdict(list)
     subject = np.array([row.section == SUBJECT for row in board.table.rows], dtype=np.bool_)
-    for index, column in np.argwhere(board.open & ~board.taken & subject[:, None]).tolist():
-        by_shot[board.table.rows[index].group, column].append(index)
+    for index, column in np.argwhere(board.unsettled & ~board.taken & subject[:, None]).tolist():
+        if not of_lights(board, index, column):
+            by_shot[board.table.rows[index].group, column].append(index)
     alike: dict[tuple[str, tuple[tuple[int, bool], ...]], list[int]] = defaultdict(list)
     for (mark, column), rows in by_shot.items():
         ways = tuple((index, bool(board.table.drift[index, column] > 0.0)) for index in rows)
@@ -42,10 +47,29 @@ def find(board: Board) -> list[Finding]:
     ]
 
 
+def of_lights(board: Board, index: int, column: int) -> bool:
+    """Whether lights that drift in a shot account for what a subject's cell is off: without them it would be inside its
+    tolerance.
+
+    What lights do to levels and ratios the mark's own rows say; of the rest any that drifts may be the cause.
+    """
+    lights = [i for i, row in enumerate(board.table.rows) if row.section in ("lights", "environments")]
+    if not board.unsettled[lights, column].any():
+        return False
+    row = board.table.rows[index]
+    of_mark = board.row_of("marks", row.group, row.leaf) if row.kind == LEVEL else None
+    if of_mark is None:
+        return True
+    entry, own = board.table.entry(of_mark, column), board.entry(index, column)
+    if entry is None or not math.isfinite(entry.drift) or not math.isfinite(own.drift):
+        return True
+    return abs(own.drift - entry.drift) <= row.tolerance.at_most
+
+
 def _finding(
     board: Board, mark: str, rows: Sequence[int], columns: Sequence[int], key: Sheet | None
 ) -> Finding:
-    cells: list[Spot] = [(index, column) for index in rows for column in columns]
+    cells: list[Cell] = [(index, column) for index in rows for column in columns]
     severity = board.table.severity
     worst = columns[
         first_largest(max(float(severity[index, column]) for index in rows) for column in columns)

@@ -10,7 +10,7 @@ from enum import StrEnum
 from findings.planted.worlds import Plant, World
 from samelight.findings.finding import Finding
 
-NO_NAME = frozenset({"unexplained", "one-cause"})
+NO_NAME = frozenset({"unexplained", "one-cause", "subject"})
 """Findings that give no cause."""
 
 BESIDE_THE_POINT = frozenset({"render-time", "light-count", "cut-jump", "sun-sky"})

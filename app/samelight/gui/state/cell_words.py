@@ -51,7 +51,7 @@ def sides(session: Session, cell: ComparedCell, row: Row) -> tuple[Side, Side]:
     return reference, shot
 
 
-def _held_against(session: Session, cell: Cell, row: Row) -> Sheet | None:
+def _held_against(session: Session, cell: ComparedCell, row: Row) -> Sheet | None:
     """The sheet that a cell is held against: of a subject the key shot's, unless the reference has that mark itself."""
     reference = session.comparison.reference_sheets.get(cell.shot)
     if row.section != SUBJECT or (reference is not None and row.group in reference.sections.get("marks", {})):
