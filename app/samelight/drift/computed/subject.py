@@ -178,7 +178,7 @@ def _lit_by(mark: str, sheets: Sequence[Sheet], frames: Sequence[float], names: 
     for section, of_section in names.items():
         found = [[sheet.sections.get(section, {}).get(name) for sheet in sheets] for name in of_section]
         groups += found
-        emitters += emitters_of(section, found, frames)
+        emitters += emitters_of(section, found, frames) if found else []
     place = place_of([mark_of(sheet, mark) for sheet in sheets], frames)
     rows = np.arange(len(sheets), dtype=np.intp)
     every = tuple(name for of_section in names.values() for name in of_section)
