@@ -329,7 +329,7 @@ def _read(section: str, groups: Sequence[Group | None], frames: Sequence[float])
         maps, turn, tint = _no_maps(count), np.zeros((count, 3)), np.ones((count, 3))
     else:
         maps, uncounted = maps_of(of("texture"), of("format"), of("mirrored"))
-        mapped = np.array([[one is not None] for one in maps.tolist()], dtype=np.bool_)
+        mapped = np.array([one is not None for one in maps.tolist()], dtype=np.bool_)[:, None]
         turn = np.where(mapped, turns_of([of(leaf) for leaf in ("rotation", "tilt", "roll")]), 0.0)
         tint = np.where(mapped, tints_of(of("colour")), 1.0)
     level, quantity = levels(of("level"))
