@@ -15,7 +15,6 @@ from samelight.reports.as_data import cell_data, check_data
 from samelight.reports.as_junit import junit_text
 from samelight.reports.as_markdown import report_markdown
 from samelight.reports.report import Report, make_report
-from samelight.sequence.session import Session
 from samelight.sheets.documents import write_document
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.writing import json_text
@@ -77,7 +76,7 @@ def run(arguments: argparse.Namespace) -> int:
     report = make_report(session, shots=frozenset(shots), made=datetime.now().astimezone())
     failed = report.failed
     if form == "json":
-        _json(session, report, output)
+        _json(report, output)
     else:
         text, undrawn = _text(report, form)
         failed += undrawn
@@ -113,7 +112,7 @@ def format_of(output: Path | None) -> str:
     return form
 
 
-def _json(session: Session, report: Report, output: Path | None) -> None:
+def _json(report: Report, output: Path | None) -> None:
     data = check_data(
         report.title,
         report.master,

@@ -29,7 +29,7 @@ def find(board: Board) -> list[Finding]:
         here = environments(board.sheets[column])
         if len(here) > len(reference) and seen_alike(board.evidence.policy, reference, here):
             alike[tuple(names)].extend(structure_cells(board, column))
-    return [_finding(board, names, cells) for names, cells in alike.items()]
+    return [_finding(board, cells) for cells in alike.values()]
 
 
 def structure_cells(board: Board, column: int) -> list[Cell]:
@@ -41,7 +41,7 @@ def structure_cells(board: Board, column: int) -> list[Cell]:
     ]
 
 
-def _finding(board: Board, names: tuple[str, ...], cells: list[Cell]) -> Finding:
+def _finding(board: Board, cells: list[Cell]) -> Finding:
     columns = sorted({column for _, column in cells})
     here = listed([thing(name) for name in environments(board.sheets[columns[0]])])
     return board.make(

@@ -90,7 +90,7 @@ def _in_shot(
         rows = _sides_exchanged(board, column, master.get(name, {}), section, name, leaves)
         if rows:
             yield (section, name, name, ""), rows
-    for one, other in _pairs(board, column, section, groups):
+    for one, other in _pairs(board, column, groups):
         here = board.group(column, section, one), board.group(column, section, other)
         if (here[0], here[1]) == (master[other], master[one]):
             yield (section, one, other, "names"), [*groups[one].values(), *groups[other].values()]
@@ -108,9 +108,7 @@ def _in_shot(
             )
 
 
-def _pairs(
-    board: Board, column: int, section: str, groups: Mapping[str, Mapping[str, int]]
-) -> list[tuple[str, str]]:
+def _pairs(board: Board, column: int, groups: Mapping[str, Mapping[str, int]]) -> list[tuple[str, str]]:
     """Each two groups of which one holds a value of the other's in the master, in the order of the groups.
 
     A value that more than `FEW` of them hold there says nothing of where it comes from.

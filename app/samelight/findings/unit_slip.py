@@ -139,7 +139,7 @@ def find(board: Board) -> list[Finding]:
 
 def _slip(board: Board, index: int, row: Row, column: int) -> _Slip | None:
     entry = board.entry(index, column)
-    ratio = _ratio(row, entry)
+    ratio = _ratio(entry)
     if ratio is None:
         return None
     for slip in (*_SLIPS[row.kind], *(_BY_LEAF.get(row.leaf, ()) if row.section == "lights" else ())):
@@ -154,7 +154,7 @@ def _slip(board: Board, index: int, row: Row, column: int) -> _Slip | None:
     return None
 
 
-def _ratio(row: Row, entry: Entry) -> float | None:
+def _ratio(entry: Entry) -> float | None:
     """Shot over master; None where there is none: zeros, vectors that are not parallel, two quantities."""
     master, value = entry.master, entry.value
     if isinstance(master, Level) and isinstance(value, Level):

@@ -459,7 +459,7 @@ def _of_no_master(stored: StoredSheet, newest: int) -> SheetError | None:
 
 
 @lru_cache(maxsize=256)
-def _place_of_master(path: Path, stamp: Stamp | None) -> Position | None:
+def _place_of_master(path: Path, stamp: Stamp | None) -> Position | None:  # noqa: ARG001 - a key of the cache
     """Where a sheet, as it was with this stamp, says which master setup it was built on."""
     try:
         return read_document(path).faults.locate(("master",))
