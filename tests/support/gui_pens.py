@@ -26,9 +26,9 @@ def longest(bright: NDArray[np.bool_]) -> int:
 def place_of(shown: Window, plot: int, column: int, value: float) -> tuple[int, int]:
     """The pixel of the window in which a value of a shot is drawn."""
     traces = shown.traces
-    x = traces._x_of(column)
+    x = traces.x_of(column)
     assert x is not None
-    canvas = traces._canvas
+    canvas = traces.canvas
     seen = canvas.viewportTransform().map(traces.plots[plot].vb.mapViewToScene(QPointF(x, value)))
     at = QPointF(canvas.viewport().mapTo(shown.window, QPoint(0, 0))) + seen
     return int(at.x() * shown.ratio), int(at.y() * shown.ratio)

@@ -213,7 +213,7 @@ def test_a_damaged_part_is_told_and_its_shots_are_read(quay: Path, reads: list[s
     damaged = [whole[:-1], whole[: len(whole) // 2], whole + b" ", whole[:17], whole.replace(b"A", b"B", 1)]
     damaged += [
         whole[:place] + bytes([whole[place] ^ 0x15]) + whole[place + 1 :]
-        for place in range(len(parts._START) + 3, len(whole), len(whole) // 11)
+        for place in range(len(parts.START) + 3, len(whole), len(whole) // 11)
     ]
     for body in damaged:
         part.write_bytes(body)
@@ -230,7 +230,7 @@ def test_a_damaged_part_is_told_and_its_shots_are_read(quay: Path, reads: list[s
 def test_what_is_whole_and_holds_nothing_counts_as_damaged(quay: Path, body: str) -> None:
     part = quay.parent / "1"
     digest = hashlib.sha256(body.encode()).hexdigest()
-    part.write_bytes(parts._START + f"{digest}\n{body}".encode())
+    part.write_bytes(parts.START + f"{digest}\n{body}".encode())
     status, out, said = check(quay, "--parts", part)
     assert (status, out) == check(quay)[:2]
     assert "is damaged" in said
@@ -294,7 +294,7 @@ def test_a_digest_that_is_none_is_of_no_sheet(quay: Path) -> None:
     data = json.loads(part.read_bytes().partition(b"\n")[2])
     data["files"] = [[name, [digest], *asked] for name, digest, *asked in data["files"]]
     body = json.dumps(data)
-    part.write_bytes(parts._START + f"{hashlib.sha256(body.encode()).hexdigest()}\n{body}".encode())
+    part.write_bytes(parts.START + f"{hashlib.sha256(body.encode()).hexdigest()}\n{body}".encode())
     assert check(quay, "--parts", part)[:2] == check(quay)[:2]
 
 

@@ -51,7 +51,7 @@ class Judged:
     rows: Mapping[int, Sequence[int]]
     intended: tuple[NDArray[np.intp], NDArray[np.intp]]
     returned: tuple[NDArray[np.intp], NDArray[np.intp]]
-    _bases: Mapping[CellName, _Basis] = field(repr=False)
+    bases: Mapping[CellName, _Basis] = field(repr=False)
 
     def is_of(self, table: Table, ledger: Ledger, versions: Versions) -> bool:
         """Whether it is still what was decided on this table."""
@@ -76,7 +76,7 @@ def judge_all(
     where it is known already.
     """
     follows = follows or following(table)
-    known = before._bases if before is not None and before.versions == versions else {}
+    known = before.bases if before is not None and before.versions == versions else {}
     bases: dict[CellName, _Basis] = {}
     judgements: dict[Cell, Judgement] = {}
     rows: dict[int, list[int]] = {}

@@ -27,7 +27,7 @@ from samelight.sheets.packed import packed, unpacked
 from samelight.sheets.plain_files import UnfitFileError, open_plain
 from samelight.sheets.sheet import Sheet
 
-_START = b"samelight part 1 "
+START = b"samelight part 1 "
 
 SHORTEST_KEY, LONGEST_KEY = 16, 4096
 """Bytes of a key."""
@@ -69,11 +69,11 @@ def save_part(path: Path, disk: Disk, stored: Sequence[StoredSheet], key: bytes 
         }
     ).encode()
     marks = [hashlib.sha256(body).hexdigest(), *([] if key is None else [_seal(key, body)])]
-    write_document(path, _START + " ".join(marks).encode() + b"\n" + body)
+    write_document(path, START + " ".join(marks).encode() + b"\n" + body)
 
 
 def _seal(key: bytes, body: bytes) -> str:
-    return hmac.new(key, _START + body, "sha256").hexdigest()
+    return hmac.new(key, START + body, "sha256").hexdigest()
 
 
 def read_part(path: Path, disk: Disk, key: bytes | None = None) -> list[StoredSheet]:
@@ -83,7 +83,7 @@ def read_part(path: Path, disk: Disk, key: bytes | None = None) -> list[StoredSh
     by another program or under other conventions, or lacks the seal of the key, or does not hold what its files say.
     """
     start, _, body = _bytes(path).partition(b"\n")
-    digest, _, seal = start.removeprefix(_START).partition(b" ")
+    digest, _, seal = start.removeprefix(START).partition(b" ")
     if hashlib.sha256(body).hexdigest().encode() != digest:
         raise UnusedPartError(f"{path} is damaged")
     if key is not None and not hmac.compare_digest(seal, _seal(key, body).encode()):
@@ -131,8 +131,8 @@ def _sheets(path: Path, body: bytes, disk: Disk) -> list[StoredSheet]:
 
 def _bytes(path: Path) -> bytes:
     wanted = "a part, as samelight check --save-part writes it"
-    start, _ = _regular(path, wanted, len(_START) - 1)
-    if start != _START:
+    start, _ = _regular(path, wanted, len(START) - 1)
+    if start != START:
         raise SheetError([Fault(str(path), "", wanted, "another file" if start else "an empty file")])
     content, _ = _regular(path, wanted, LARGEST)
     if len(content) > LARGEST:

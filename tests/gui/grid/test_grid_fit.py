@@ -140,7 +140,7 @@ def test_a_lone_drift_is_seen_and_stands_over_its_point(film: Film) -> None:
     assert np.flatnonzero(row).tolist() == list(range(start, end))
     left = film.grid.viewport().x()
     assert film.traces.x_of_column(film.where) == pytest.approx(left + (start + end) / 2, abs=1e-6)
-    plot = pixels_of(film.traces._canvas.grab().toImage())
+    plot = pixels_of(film.traces.canvas.grab().toImage())
     mark = np.flatnonzero((plot == colour).all(axis=2).any(axis=0))
     assert (mark[0] + mark[-1] + 1) / 2 == pytest.approx(left + (start + end) / 2, abs=0.5)
 
@@ -285,7 +285,7 @@ def test_a_click_goes_to_the_worst_of_the_shots_under_it(film: Film, qtbot: QtBo
     settle()
     picked: list[tuple[int, int]] = []
     film.traces.picked.connect(lambda row, column: picked.append((row, column)))
-    canvas = film.traces._canvas.viewport()
+    canvas = film.traces.canvas.viewport()
     place = QPoint(film.grid.viewport().x() + at.x(), canvas.height() // 2)
     qtbot.mouseClick(canvas, Qt.MouseButton.LeftButton, pos=place)
     assert picked == [(film.row, film.where)]
@@ -315,7 +315,7 @@ def test_the_mouse_is_told_how_many_shots_share_a_pixel_and_the_worst(film: Film
     assert (f"Under the pointer: {shared}. The worst:\n" in tip) == (len(places) > 1)
     header = film.grid.shots.tip_at(QPointF(at.x(), 5))
     assert header == (shared if len(places) > 1 else names[film.where])
-    canvas = film.traces._canvas.viewport()
+    canvas = film.traces.canvas.viewport()
     qtbot.mouseMove(canvas, QPoint(film.grid.viewport().x() + int(at.x()), canvas.height() // 2))
     settle()
     said = film.traces.said.text()

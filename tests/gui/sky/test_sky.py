@@ -503,10 +503,10 @@ def test_every_control_has_a_name_and_a_tip(view: SkyView) -> None:
 
 def words_and_names(view: SkyView) -> tuple[list[QRectF], list[PlacedName]]:
     """Where the dome's own words stand on the map as it is drawn now, and the names of the lights."""
-    assert view._sky is not None
+    assert view.sky is not None
     image = QImage(view.map.size(), QImage.Format.Format_RGB32)
     painter = QPainter(image)
-    words = draw_dome(painter, view.map.view, view.frame, float(view._sky.headings[view._column]))
+    words = draw_dome(painter, view.map.view, view.frame, float(view.sky.headings[view.column]))
     painter.end()
     return words, view.map._names(list(words))
 
@@ -626,14 +626,14 @@ def painted(view: SkyView, monkeypatch: pytest.MonkeyPatch) -> Painted:
 
 
 def test_another_shot_paints_no_mark_anew(view: SkyView, painted: Painted, harbour_session: Session) -> None:
-    assert view._state is not None
+    assert view.state is not None
     sun = row(harbour_session, "lights.sun.direction")
     before = view.map.grab().toImage()
     painted.since()
-    view.show_cell(view._state, sun, column(harbour_session, "HB_010"))
+    view.show_cell(view.state, sun, column(harbour_session, "HB_010"))
     assert painted.since() == ([], [])
     assert view.map.grab().toImage() != before  # its ring is elsewhere
-    view.show_cell(view._state, sun, column(harbour_session, "HB_060"))
+    view.show_cell(view.state, sun, column(harbour_session, "HB_060"))
     view.map.grab()
     assert painted.since() == ([], [])
     assert view.map.grab().toImage() == before
@@ -642,15 +642,15 @@ def test_another_shot_paints_no_mark_anew(view: SkyView, painted: Painted, harbo
 def test_another_light_paints_its_own_marks_alone(
     view: SkyView, painted: Painted, harbour_session: Session
 ) -> None:
-    assert view._state is not None
-    view.show_cell(view._state, row(harbour_session, "lights.rim.direction"), 0)
+    assert view.state is not None
+    view.show_cell(view.state, row(harbour_session, "lights.rim.direction"), 0)
     assert painted.since() == (["rim"], [])
 
 
 def test_what_is_listed_is_nothing_to_the_sky_and_what_was_decided_is(
     view: SkyView, painted: Painted, harbour_session: Session
 ) -> None:
-    state = view._state
+    state = view.state
     assert state is not None
     sun, shot = row(harbour_session, "lights.sun.direction"), column(harbour_session, "HB_060")
     state.show(replace(state.view, expanded=("lights.sun",)))
@@ -681,11 +681,11 @@ def test_zoom_size_and_frame_paint_all_anew(view: SkyView, painted: Painted, qtb
 
 
 def test_which_light_was_looked_at_before_leaves_no_trace(view: SkyView, harbour_session: Session) -> None:
-    assert view._state is not None
+    assert view.state is not None
     before = view.map.grab().toImage()
     for light in ("rim", "bounce", "window_fill", "sun"):
         view.show_cell(
-            view._state,
+            view.state,
             row(harbour_session, f"lights.{light}.direction"),
             column(harbour_session, "HB_060"),
         )

@@ -46,10 +46,10 @@ def traces_of(window: MainWindow) -> TracesView:
 
 def at(traces: TracesView, plot: int, column: int, value: float) -> QPointF:
     """Where a value of a shot is drawn, in pixels of the canvas."""
-    x = traces._x_of(column)
+    x = traces.x_of(column)
     assert x is not None
     scene = traces.plots[plot].vb.mapViewToScene(QPointF(x, value))
-    return QPointF(traces._canvas.viewportTransform().map(scene))
+    return QPointF(traces.canvas.viewportTransform().map(scene))
 
 
 def colours(image: QImage, place: QPointF, reach: int = 3) -> set[tuple[int, int, int]]:
@@ -62,7 +62,7 @@ def colours(image: QImage, place: QPointF, reach: int = 3) -> set[tuple[int, int
 
 
 def hover(traces: TracesView, qtbot: QtBot, place: QPointF) -> None:
-    qtbot.mouseMove(traces._canvas.viewport(), place.toPoint())
+    qtbot.mouseMove(traces.canvas.viewport(), place.toPoint())
     settle()
 
 
@@ -77,7 +77,7 @@ def test_a_moved_sun_is_coloured_where_it_moved_only(window: MainWindow) -> None
     window.select("HB_010", "lights.sun.direction")
     traces = traces_of(window)
     assert window.session is not None
-    image = traces._canvas.grab().toImage()
+    image = traces.canvas.grab().toImage()
     row, moved = window.session.table.row("lights.sun.direction"), column(window, "HB_060")
     drift = drift_scale.rgb(float(window.session.table.severity[row, moved]))
     assert drift in colours(image, at(traces, 1, moved, 143.0))
@@ -91,7 +91,7 @@ def test_a_lone_drift_is_marked_at_one_pixel_a_shot(window: MainWindow) -> None:
     assert window.grid is not None and window.session is not None
     window.grid.set_column_width(1)
     traces = traces_of(window)
-    image = traces._canvas.grab().toImage()
+    image = traces.canvas.grab().toImage()
     moved = column(window, "HB_120")
     row = window.session.table.row("render.gi.range")
     drift = drift_scale.rgb(float(window.session.table.severity[row, moved]))
@@ -159,7 +159,7 @@ def test_lines_of_several_lights_differ_without_hue(window: MainWindow) -> None:
     assert window.grid is not None
     window.grid.set_column_width(40)
     traces = traces_of(window)
-    image = traces._canvas.grab().toImage()
+    image = traces.canvas.grab().toImage()
     # Between HB_170 and HB_180 the fill leaves the master's line: dashed, so that parts of the way are blank.
     assert window.session is not None
     row = window.session.table.row("lights.window_fill.direction")
@@ -198,7 +198,7 @@ def test_the_mouse_reads_out_any_shot_and_leaves_the_chosen_one(window: MainWind
     for said in ("level 0 st", "azimuth 143°", "elevation 24°"):
         assert said in traces.said.text()
     assert ("shot 143°", None) in traces.plots[1].left.said
-    traces._canvas.left.emit()
+    traces.canvas.left.emit()
     assert traces.said.text().startswith("HB_010")
 
 
@@ -217,7 +217,7 @@ def test_a_jump_at_a_cut_has_a_bracket_and_is_said(qtbot: QtBot, make_sequence: 
     window.select("QU_020", "lights.rim.level")
     traces = traces_of(window)
     assert "jumps at the cut QU_020 | QU_030" in traces.said.text()
-    image = traces._canvas.grab().toImage()
+    image = traces.canvas.grab().toImage()
     upper, lower = at(traces, 0, 1, 0.15), at(traces, 0, 2, -0.15)
     cut = (upper.x() + lower.x()) / 2
     bright = (theme.BRIGHT.red(),) * 3
@@ -240,7 +240,7 @@ def test_a_click_picks_the_nearest_of_several_lights(window: MainWindow, qtbot: 
     traces = traces_of(window)
     shot = column(window, "HB_060")
     place = at(traces, 1, shot, 12.0)
-    qtbot.mouseClick(traces._canvas.viewport(), Qt.MouseButton.LeftButton, pos=place.toPoint())
+    qtbot.mouseClick(traces.canvas.viewport(), Qt.MouseButton.LeftButton, pos=place.toPoint())
     assert window.grid is not None and window.model is not None
     current = window.grid.current_line()
     assert current is not None and current[1] == shot
@@ -258,7 +258,7 @@ def test_hidden_shots_leave_the_plots_as_well(window: MainWindow) -> None:
     offset = traces.mapTo(window, traces.rect().topLeft()).x() + traces.x_of_column(moved)
     cell = window.grid.viewport().mapTo(window, window.grid.viewport().rect().topLeft()).x()
     assert offset == pytest.approx(cell + (place + 0.5) * window.grid.column_width, abs=1.0)
-    image = traces._canvas.grab().toImage()
+    image = traces.canvas.grab().toImage()
     assert window.session is not None
     row = window.session.table.row("lights.sun.direction")
     drift = drift_scale.rgb(float(window.session.table.severity[row, moved]))
@@ -279,7 +279,7 @@ def test_each_shot_has_its_own_line_and_band_where_references_differ(window: Mai
     traces = traces_of(window)
     panel = traces.plots[0].panel
     assert panel is not None and panel.first.masters is not None and panel.first.highs is not None
-    image = traces._canvas.grab().toImage()
+    image = traces.canvas.grab().toImage()
     for shot in ("HB_020", "HB_170"):  # neighbours whose references are far from each other's
         place = column(window, shot)
         low, high = (of[place] for of in (panel.first.lows, panel.first.highs))  # type: ignore[index]  # arrays
@@ -308,7 +308,7 @@ def test_what_is_no_quantity_stands_in_blocks_under_its_columns(
     window.grid.set_column_width(width)
     window.select(shot, parameter)
     traces = traces_of(window)
-    image = traces._canvas.grab().toImage()
+    image = traces.canvas.grab().toImage()
     place = column(window, shot)
     start, end = window.grid.layout_now().span(place)
     half, reach = at(traces, 0, place, 0.5), (end - start) / 2 - 1.5
@@ -428,7 +428,7 @@ class Events(QObject):
 def on_screen(window: MainWindow, traces: TracesView) -> QImage:
     """The plots as they stand there, without painting them for the picture."""
     settle()
-    corner, size = traces._canvas.mapTo(window, QPoint(0, 0)), traces._canvas.size()
+    corner, size = traces.canvas.mapTo(window, QPoint(0, 0)), traces.canvas.size()
     shot = window.screen().grabWindow(window.winId(), corner.x(), corner.y(), size.width(), size.height())
     return shot.toImage()
 
@@ -440,7 +440,7 @@ def test_another_state_is_painted_only_where_it_is_seen(window: MainWindow) -> N
     row, shot = window.session.table.row("lights.sun.direction"), column(window, "HB_060")
     other = window.session.table.row("render.gi.range")
     assert row is not None and other is not None
-    paints, before = Events(traces._canvas.viewport(), QEvent.Type.Paint), on_screen(window, traces)
+    paints, before = Events(traces.canvas.viewport(), QEvent.Type.Paint), on_screen(window, traces)
     for decided, is_seen in (((other, column(window, "HB_120")), False), ((row, shot), True)):
         window.session.decide(Verb.INTEND, [decided], "ada", "meant")
         window.model.decisions_changed()
@@ -455,7 +455,7 @@ def test_another_row_or_scroll_is_painted_once(window: MainWindow) -> None:
     assert grid is not None
     grid.set_column_width(120)
     settle()
-    paints = Events(traces._canvas.viewport(), QEvent.Type.Paint)
+    paints = Events(traces.canvas.viewport(), QEvent.Type.Paint)
     window.select("HB_010", "lights.rim.level")
     settle()
     assert paints.count == 1
@@ -491,7 +491,7 @@ def test_what_is_painted_around_the_mark_is_what_painting_all_would_give(
         window.select(shot, "lights.sun.direction")
         moved = on_screen(window, traces)
         assert moved != before
-        traces._canvas.viewport().update()
+        traces.canvas.viewport().update()
         assert on_screen(window, traces) == moved
         before = moved
 
@@ -575,7 +575,7 @@ def test_to_and_fro_between_more_and_fewer_plots_draws_the_same(window: MainWind
         for parameter in ("lights.lantern_spot.colour", "lights.sun.direction", "render.gi.range"):
             window.select("HB_150", parameter)
             traces = traces_of(window)
-            seen.setdefault(parameter, []).append(traces._canvas.grab().toImage())
+            seen.setdefault(parameter, []).append(traces.canvas.grab().toImage())
     assert len({image.size().toTuple() for images in seen.values() for image in images}) == 1
     for first, again in seen.values():
         assert first == again

@@ -71,7 +71,7 @@ def test_a_click_on_a_point_selects_the_cell(window: MainWindow, qtbot: QtBot) -
     assert row is not None
     column = window.session.table.column("HB_080")
     assert column is not None
-    canvas = traces.findChildren(type(traces._canvas))[0]
+    canvas = traces.findChildren(type(traces.canvas))[0]
     plot = traces.plots[1]
     assert plot.trace is not None
     from PySide6.QtCore import QPointF
@@ -233,13 +233,13 @@ def test_a_reason_is_required_for_what_is_intended(window: MainWindow, qtbot: Qt
     assert window.session is not None
     dialog = ReasonDialog(window.session, Verb.INTEND, [(0, 0)], "lead")
     qtbot.addWidget(dialog)
-    assert not dialog._ok.isEnabled()
+    assert not dialog.ok.isEnabled()
     dialog.reason.setText("   ")
-    assert not dialog._ok.isEnabled()
+    assert not dialog.ok.isEnabled()
     dialog.reason.setText("meant")
-    assert dialog._ok.isEnabled()
+    assert dialog.ok.isEnabled()
     dialog.who.setText(" ")
-    assert not dialog._ok.isEnabled()
+    assert not dialog.ok.isEnabled()
 
 
 def test_one_damaged_sheet_does_not_stop_the_others(qtbot: QtBot, harbour_folder: Path) -> None:

@@ -99,8 +99,8 @@ class ReasonDialog(QDialog):
         buttons.accepted.connect(self.accept)
         buttons.rejected.connect(self.reject)
         layout.addWidget(buttons)
-        self._ok = buttons.button(QDialogButtonBox.StandardButton.Ok)
-        self._ok.setText(TITLES[verb])
+        self.ok = buttons.button(QDialogButtonBox.StandardButton.Ok)
+        self.ok.setText(TITLES[verb])
         self.reason.textChanged.connect(self._check)
         self.who.textChanged.connect(self._check)
         self._check()
@@ -108,7 +108,7 @@ class ReasonDialog(QDialog):
 
     def _check(self) -> None:
         complete = bool(self.who.text().strip()) and (bool(self.reason_text()) or not self._needs_reason)
-        self._ok.setEnabled(complete)
+        self.ok.setEnabled(complete)
 
     def until(self) -> int | None:
         """The last master version on which the decision holds; None has no end."""

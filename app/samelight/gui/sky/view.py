@@ -44,10 +44,10 @@ class SkyView(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._state: GridState | None = None
-        self._row = self._column = 0
+        self.state: GridState | None = None
+        self._row = self.column = 0
         self._made_for: GridState | None = None
-        self._sky: Sky | None = None
+        self.sky: Sky | None = None
         self._group = ""
         self._seen = True
         self.map = SkyMap()
@@ -104,17 +104,17 @@ class SkyView(QWidget):
     @property
     def track(self) -> LightTrack | None:
         """The light that is drawn with its path and its tolerance."""
-        return self._sky.track_of(self._group) if self._sky is not None else None
+        return self.sky.track_of(self._group) if self.sky is not None else None
 
     def show_cell(self, state: GridState, row: int, column: int) -> None:
         """Follow the cursor: the light of a row, or the one before where the row has no direction, and a shot."""
-        self._state, self._row, self._column = state, row, column
+        self.state, self._row, self.column = state, row, column
         if self._seen:
             self._redraw()
 
     def clear(self) -> None:
         """Show nothing."""
-        self._state = self._sky = None
+        self.state = self.sky = None
         self._made_for = None
         self.map.clear()
         self.said.clear()
@@ -138,21 +138,21 @@ class SkyView(QWidget):
         self.note.setMaximumHeight(max(room, self.note.minimumSizeHint().height()))
 
     def _redraw(self) -> None:
-        state = self._state
+        state = self.state
         if state is None:
             return
         if self._made_for is not state:
             session = state.session
-            self._sky = sky_of(state.table, session.comparison.sheets, session.sequence.conventions.north)
+            self.sky = sky_of(state.table, session.comparison.sheets, session.sequence.conventions.north)
             self._made_for = state
-        assert self._sky is not None
+        assert self.sky is not None
         group = state.groups[state.groups.of_row[self._row]].name
-        if self._sky.track_of(group) is not None:
+        if self.sky.track_of(group) is not None:
             self._group = group
         elif self.track is None:
-            self._group = self._sky.tracks[0].group if self._sky.tracks else ""
+            self._group = self.sky.tracks[0].group if self.sky.tracks else ""
         self.map.show_sky(
-            state, self._sky, self.track, self._column, self.frame, every=self.all_box.isChecked()
+            state, self.sky, self.track, self.column, self.frame, every=self.all_box.isChecked()
         )
         if self.closer_button.isChecked():
             self._closer(True)
@@ -165,30 +165,30 @@ class SkyView(QWidget):
     # In words
 
     def _say_note(self) -> None:
-        assert self._sky is not None
+        assert self.sky is not None
         frame = "north up, east right"
         if self.frame is MapFrame.CAMERA:
-            frame = f"each shot's camera looks up; master and tolerance as {self._sky.shots[self._column]} sees them"
+            frame = f"each shot's camera looks up; master and tolerance as {self.sky.shots[self.column]} sees them"
         parts = [_NOTE.format(frame=frame)]
-        out = self._sky.left_out(self.frame)
+        out = self.sky.left_out(self.frame)
         if out:
             shots = f"{out} shot{'s have' if out != 1 else ' has'}"
             parts.insert(0, f"{shots} no camera with a heading and {'are' if out != 1 else 'is'} left out.")
-        if self._sky.without:
-            parts.append(f"Without a direction: {', '.join(self._sky.without)}.")
+        if self.sky.without:
+            parts.append(f"Without a direction: {', '.join(self.sky.without)}.")
         self.note.setText(" ".join(parts))
         self._stack.activate()  # else the map is drawn once in a size that it loses to the note
 
     def _say(self, found: tuple[LightTrack, list[int]] | None) -> None:
         """Say what is under the mouse, or else the shot under the cursor."""
         track = found[0] if found is not None else self.track
-        columns = found[1] if found is not None else [self._column]
-        if track is None or self._sky is None:
+        columns = found[1] if found is not None else [self.column]
+        if track is None or self.sky is None:
             self.said.setText("No light of this sequence has a direction.")
             self._fit_note()
             return
         column = columns[0]
-        shots = self._sky.shots
+        shots = self.sky.shots
         names = ", ".join(shots[c] for c in columns[:4]) + (
             f" and {len(columns) - 4} more" if len(columns) > 4 else ""
         )
@@ -229,19 +229,19 @@ class SkyView(QWidget):
             return
         track, columns = found
         # Shots in one place come up one after the other.
-        here = columns.index(self._column) if track is self.track and self._column in columns else -1
+        here = columns.index(self.column) if track is self.track and self.column in columns else -1
         self.picked.emit(track.row, columns[(here + 1) % len(columns)])
 
     def _stepped(self, shots: int, lights: int) -> None:
-        if self._sky is None or self.track is None:
+        if self.sky is None or self.track is None:
             return
         track = self.track
         if lights:
-            tracks = self._sky.tracks
+            tracks = self.sky.tracks
             track = tracks[(tracks.index(track) + lights) % len(tracks)]
-            self.picked.emit(track.row, self._column)
+            self.picked.emit(track.row, self.column)
             return
         known = np.flatnonzero(~np.isnan(track.azimuth))
-        further = known[known > self._column] if shots > 0 else known[known < self._column][::-1]
+        further = known[known > self.column] if shots > 0 else known[known < self.column][::-1]
         if further.size:
             self.picked.emit(track.row, int(further[0]))

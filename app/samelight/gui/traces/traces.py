@@ -103,26 +103,26 @@ class TracesView(QWidget):
         self.plots: list[TracePlot] = []
         self._spare: list[TracePlot] = []
         """Plots that were taken away, for the next row that has more of them: to make one takes as long as a frame."""
-        self._canvas = _Canvas()
-        self._canvas.setBackground(theme.WINDOW)
-        self._canvas.setAntialiasing(True)
-        self._canvas.ci.layout.setContentsMargins(0, 0, 0, 0)
-        self._canvas.ci.layout.setSpacing(0)
-        self._canvas.setAccessibleName("Traces over the cut")
-        self._canvas.setFrameShape(_Canvas.Shape.NoFrame)
+        self.canvas = _Canvas()
+        self.canvas.setBackground(theme.WINDOW)
+        self.canvas.setAntialiasing(True)
+        self.canvas.ci.layout.setContentsMargins(0, 0, 0, 0)
+        self.canvas.ci.layout.setSpacing(0)
+        self.canvas.setAccessibleName("Traces over the cut")
+        self.canvas.setFrameShape(_Canvas.Shape.NoFrame)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
         layout.addWidget(self._make_head())
         self._holder = QVBoxLayout()
-        self._holder.addWidget(self._canvas)
+        self._holder.addWidget(self.canvas)
         layout.addLayout(self._holder)
         grid.geometry_changed.connect(self.align)
         grid.together_changed.connect(self.redraw)
-        self._canvas.wheeled.connect(self._wheel)
-        self._canvas.left.connect(lambda: self._read_out(None))
-        self._canvas.scene().sigMouseClicked.connect(self._clicked)
-        self._canvas.scene().sigMouseMoved.connect(self._hovered)
+        self.canvas.wheeled.connect(self._wheel)
+        self.canvas.left.connect(lambda: self._read_out(None))
+        self.canvas.scene().sigMouseClicked.connect(self._clicked)
+        self.canvas.scene().sigMouseMoved.connect(self._hovered)
 
     def _make_head(self) -> QWidget:
         head = QWidget()
@@ -217,7 +217,7 @@ class TracesView(QWidget):
         self._leave(len(panels))
         while len(self.plots) < len(panels):
             plot = self._spare.pop() if self._spare else TracePlot()
-            self._canvas.addItem(plot, row=len(self.plots), col=0)
+            self.canvas.addItem(plot, row=len(self.plots), col=0)
             self.plots.append(plot)
         for plot, panel in zip(self.plots, panels, strict=True):
             plot.show_panel(panel, state)
@@ -226,7 +226,7 @@ class TracesView(QWidget):
         """Take away all plots but the first ones."""
         while len(self.plots) > number:
             self._spare.append(self.plots.pop())
-            self._canvas.removeItem(self._spare[-1])
+            self.canvas.removeItem(self._spare[-1])
 
     def _panels_of(self, state: GridState, row: int) -> tuple[Panel, ...]:
         if row not in self._known:
@@ -237,13 +237,13 @@ class TracesView(QWidget):
         return self._known[row]
 
     def _mark(self, column: int | None) -> None:
-        x = self._x_of(column)
+        x = self.x_of(column)
         for plot in self.plots:
             plot.mark(x, column)
             plot.say(column)
         self._read_out(None)
 
-    def _x_of(self, column: int | None) -> float | None:
+    def x_of(self, column: int | None) -> float | None:
         """Where a shot stands in the plots; None where it is not listed."""
         place = self._state.listing.place(column) if self._state is not None and column is not None else None
         layout = self._grid.layout_now()
@@ -302,21 +302,21 @@ class TracesView(QWidget):
             plot.show_columns(first, last)
         if (layout.whole, layout.columns) != self._laid_out:
             self._laid_out = layout.whole, layout.columns
-            x = self._x_of(self._column)
+            x = self.x_of(self._column)
             for plot in self.plots:
                 plot.mark(x, self._column)
 
     def x_of_column(self, column: int) -> float:
         """Where the middle of a listed column of the table lies in this widget, in Qt's pixels."""
-        x = self._x_of(column)
+        x = self.x_of(column)
         scene = self.plots[0].vb.mapViewToScene(QPointF(math.nan if x is None else x, 0))
-        return float(self._canvas.mapTo(self, self._canvas.viewportTransform().map(scene)).x())
+        return float(self.canvas.mapTo(self, self.canvas.viewportTransform().map(scene)).x())
 
     def _wheel(self, event: QWheelEvent) -> None:
         if not event.modifiers() & Qt.KeyboardModifier.ControlModifier:
             QApplication.sendEvent(self._grid.viewport(), event)
             return
-        scene = self._canvas.mapToScene(event.position().toPoint())
+        scene = self.canvas.mapToScene(event.position().toPoint())
         found = self._found_at(QPointF(scene))
         place = self._place(found) if found is not None else None
         x = event.position().x() - self._grid.viewport().x()
@@ -327,7 +327,7 @@ class TracesView(QWidget):
         for plot in self.plots:
             if plot.vb.sceneBoundingRect().contains(scene):
                 layout = self._grid.layout_now()
-                x = self._canvas.viewportTransform().map(scene).x() - self._grid.viewport().x()
+                x = self.canvas.viewportTransform().map(scene).x() - self._grid.viewport().x()
                 columns = layout.columns_at(layout.pixel(x))
                 return (plot, columns) if columns else None
         return None
