@@ -45,7 +45,7 @@ RECT_SIDE = 16
 
 
 @lru_cache(maxsize=64)
-def _reduced_text(digest: str, path: Path, latlong: bool) -> str:
+def _reduced_text(digest: str, path: Path, latlong: bool) -> str:  # noqa: ARG001 - a key of the cache
     width, height = (WIDTH, HEIGHT) if latlong else (RECT_SIDE, RECT_SIDE)
     return pixels_text(reduced_picture(path, width, height, latlong=latlong))
 
