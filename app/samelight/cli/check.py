@@ -12,6 +12,7 @@ from typing import Any
 
 from samelight.cli.answers import NOT_LOOKED_INTO
 from samelight.cli.listed import Listed, listed_cells, named_cells
+from samelight.cli.production import run_in_each
 from samelight.cli.reading import add_jobs, opened, tell_troubles
 from samelight.cli.shots import add_lighter, add_shots, asked_shots, shots_of
 from samelight.cli.terminal import (
@@ -46,6 +47,7 @@ from samelight.reports.shown import clean
 from samelight.sequence.parts import read_key, save_part
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError, nearest_name
+from samelight.sheets.production import is_production
 from samelight.sheets.sheet import without_collection
 from samelight.sheets.upgrades import FINDINGS as FORMER_FINDINGS
 
@@ -77,7 +79,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("folder", type=Path, help="the sequence folder")
+    parser.add_argument("folder", type=Path, help="the sequence folder, or a production: a folder of these")
     parser.add_argument(
         "--fail-on",
         choices=("within", "drift", "break"),
@@ -154,9 +156,22 @@ def _add_saved(parser: argparse.ArgumentParser) -> None:
     )
 
 
-@without_collection()
+_OF_ONE_SEQUENCE = ("save_part", "parts", "seal_key_file", "since", "baseline", "ledger")
+
+
 def run(arguments: argparse.Namespace) -> int:
-    """Run the check. Raises `SamelightError` when `--only` names no finding, or a saved check cannot be used."""
+    """Run the check, over a production in each of its sequences. Raises `SamelightError` when `--only` names no finding, or a
+    saved check cannot be used."""
+    if is_production(arguments.folder):
+        _check_name(FORMER_FINDINGS.get(arguments.only, arguments.only))
+        form = "" if arguments.quiet else arguments.format
+        return run_in_each(arguments, _run, form, _OF_ONE_SEQUENCE)
+    return _run(arguments)
+
+
+@without_collection()
+def _run(arguments: argparse.Namespace) -> int:
+    """Run the check of one sequence."""
     only = FORMER_FINDINGS.get(arguments.only, arguments.only)
     _check_name(only)
     since = read_check(arguments.since) if arguments.since else None

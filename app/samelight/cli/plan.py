@@ -7,8 +7,9 @@ import re
 from pathlib import Path
 from typing import Any
 
+from samelight.cli.production import run_in_each
 from samelight.cli.reading import add_jobs, opened, status_of, tell_troubles
-from samelight.cli.shots import add_shots, chosen_shots
+from samelight.cli.shots import add_shots, asked_shots
 from samelight.cli.terminal import print_json, print_line, print_text
 from samelight.drift.words import number_text
 from samelight.findings.noise import buys_noise
@@ -17,6 +18,7 @@ from samelight.reports.plan_text import plan_data, plan_text, supposed_text
 from samelight.reports.render_plan import Supposed, render_plan, suppose
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError, nearest_name
+from samelight.sheets.production import is_production
 
 EXAMPLES = """examples:
   samelight plan harbour
@@ -39,7 +41,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("folder", type=Path, help="the sequence folder")
+    parser.add_argument("folder", type=Path, help="the sequence folder, or a production: a folder of these")
     add_shots(parser)
     parser.add_argument(
         "--samples", type=_samples, metavar="PARAMETER=N", help="what if this many samples were taken"
@@ -78,9 +80,16 @@ def _share(text: str) -> float:
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Print the plan."""
+    """Print the plan, over a production that of each of its sequences."""
+    if is_production(arguments.folder):
+        return run_in_each(arguments, _run, arguments.format)
+    return _run(arguments)
+
+
+def _run(arguments: argparse.Namespace) -> int:
+    """Print the plan of one sequence."""
     session = opened(arguments)
-    shots = session.shots if arguments.shots is None else chosen_shots(arguments.shots, session.shots)
+    shots = asked_shots(arguments, session)
     tell_troubles(session, shots)
     sheets = {shot: session.sheets[shot] for shot in shots if shot in session.sheets}
     plan = render_plan(sheets, session.findings)

@@ -12,8 +12,10 @@ from samelight.cli.terminal import COULD_NOT_RUN, complain
 from samelight.cli.workers import processes
 from samelight.sequence.contents import ShotFilter
 from samelight.sequence.prefetch import Prefetch
-from samelight.sequence.session import Progress, Session, open_session
+from samelight.sequence.session import Progress, Session, open_store
+from samelight.sequence.store import SheetStore
 from samelight.sheets.errors import SamelightError
+from samelight.sheets.production import CommonRules
 
 
 def add_jobs(parser: argparse.ArgumentParser) -> None:
@@ -51,9 +53,9 @@ def opened(
     unused: list[str] = []
     prefetch = Prefetch(parts, seal_key, unused.append, processes, arguments.jobs)
     with watched() as progress:
-        session = open_session(
-            arguments.folder, progress=progress, policy=arguments.policy, shots=shots, prefetch=prefetch
-        )
+        common = getattr(arguments, "common", CommonRules())
+        store = SheetStore(arguments.folder, arguments.policy, common)
+        session = open_store(store, progress=progress, shots=shots, prefetch=prefetch)
     for said in unused:
         complain(said)
     return session

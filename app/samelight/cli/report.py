@@ -7,6 +7,7 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
+from samelight.cli.production import documents_folder, each_sequence, production_of, run_in_each
 from samelight.cli.reading import add_jobs, opened, tell_troubles
 from samelight.cli.shots import add_lighter, add_shots, asked_shots
 from samelight.cli.terminal import COULD_NOT_RUN, complain, print_json, print_line, print_text
@@ -17,6 +18,7 @@ from samelight.reports.as_markdown import report_markdown
 from samelight.reports.report import Report, make_report
 from samelight.sheets.documents import write_document
 from samelight.sheets.errors import SamelightError
+from samelight.sheets.production import is_production
 from samelight.sheets.writing import json_text
 
 EXAMPLES = """examples:
@@ -55,7 +57,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("folder", type=Path, help="the sequence folder")
+    parser.add_argument("folder", type=Path, help="the sequence folder, or a production: a folder of these")
     parser.add_argument(
         "-o", "--output", type=Path, metavar="FILE", help="the file to write (default: print it)"
     )
@@ -68,6 +70,30 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
 
 def run(arguments: argparse.Namespace) -> int:
     """Write the report. Raises `SamelightError` when the format is neither stated nor to be told from the file's name."""
+    if is_production(arguments.folder):
+        return _of_production(arguments)
+    return _run(arguments)
+
+
+def _of_production(arguments: argparse.Namespace) -> int:
+    """The reports of all sequences: as JSON and JUnit one document, else a document each in a folder."""
+    form = arguments.format or (
+        "html" if arguments.output is None else _BY_ENDING.get(arguments.output.suffix.lower(), "html")
+    )
+    if form in ("json", "junit") and arguments.output is None:
+        return run_in_each(arguments, _run, form)
+    folder = documents_folder(arguments.output, form)
+    ending = next(ending for ending, of in _BY_ENDING.items() if of == form)
+
+    def run_one(own: argparse.Namespace) -> int:
+        own.output, own.format = folder / f"{own.sequence_name}{ending}", form
+        return _run(own)
+
+    return max((ran.status for ran in each_sequence(arguments, production_of(arguments), run_one)), default=0)
+
+
+def _run(arguments: argparse.Namespace) -> int:
+    """Write the report of one sequence."""
     output: Path | None = arguments.output
     form = arguments.format or format_of(output)
     session = opened(arguments)

@@ -6,6 +6,7 @@ import argparse
 from collections.abc import Sequence
 
 from samelight.sequence.session import Session
+from samelight.sheets.production import own_shots
 from samelight.sheets.sequence import SequenceFile
 from samelight.sheets.shot_lists import chosen_shots, lighter_shots
 
@@ -17,7 +18,8 @@ def add_shots(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--shots",
         metavar="SHOTS",
-        help="only these shots: a list such as A,B or a run of the cut such as A-C",
+        help="only these shots: a list such as A,B, a run of the cut such as A-C, or a pattern such as A*; in a production as "
+        "SEQUENCE/SHOT",
     )
 
 
@@ -40,8 +42,15 @@ def asked_shots(arguments: argparse.Namespace, session: Session) -> list[str]:
 
 def shots_of(arguments: argparse.Namespace, cut: Sequence[str], sequence: SequenceFile) -> list[str]:
     """The same before the sequence is read. Raises as `asked_shots`."""
-    listed = cut if arguments.shots is None else chosen_shots(arguments.shots, cut)
-    if arguments.lighter is None:
+    listed = cut if arguments.shots is None else chosen_shots(_own_shots(arguments, sequence), cut)
+    lighter = getattr(arguments, "lighter", None)
+    if lighter is None:
         return list(listed)
-    theirs = set(lighter_shots(arguments.lighter, sequence.lighters, cut))
+    theirs = set(lighter_shots(lighter, sequence.lighters, cut))
     return [shot for shot in listed if shot in theirs]
+
+
+def _own_shots(arguments: argparse.Namespace, sequence: SequenceFile) -> str:
+    """The shots that are asked for, which may be named with their sequence: SEQUENCE/SHOT."""
+    name = getattr(arguments, "sequence_name", None) or sequence.folder.resolve().name
+    return own_shots(arguments.shots, name)

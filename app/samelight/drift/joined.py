@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from samelight.drift.rows import Entry, Row
-from samelight.drift.table import Part, Table
+from samelight.drift.table import Table, TablePart
 from samelight.sheets.vocabulary import COMPARED_SECTIONS
 
 
@@ -31,7 +31,7 @@ def joined(shots: Sequence[str], tables: Sequence[Table]) -> Table:
         columns = np.array([column_of[shot] for shot in table.shots], dtype=np.intp)
         codes[np.ix_(rows, columns)] = table.codes_after(pool)
         pool += table.pool[1:]
-        parts.append(Part(table, rows, columns))
+        parts.append(TablePart(table, rows, columns))
     whole = Table.coded(shots, [first[parameter] for parameter in order], pool, codes)
     return whole.of_parts(parts)
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from samelight.drift import traces
-from samelight.drift.table import Part, Table
+from samelight.drift.table import Table, TablePart
 from samelight.drift.traces import Trace, TraceScale
 from samelight.light.directions import NORTH, Vector
 
@@ -34,7 +34,7 @@ def row_traces(table: Table, row: int, north: Vector = NORTH) -> list[Trace]:
 
 def _of_parts(table: Table, row: int, make: _MakeTraces) -> list[Trace]:
     """What `make` makes of a row in each part, laid over all shots. Traces of one title are one, where they have one unit."""
-    found: dict[str, list[tuple[Part, Trace]]] = {}
+    found: dict[str, list[tuple[TablePart, Trace]]] = {}
     for part in table.parts:
         own = part.table.row(table.rows[row].parameter)
         if own is not None and part.table.shots:
@@ -43,7 +43,7 @@ def _of_parts(table: Table, row: int, make: _MakeTraces) -> list[Trace]:
     return [_joined(table, pieces) for pieces in found.values()]
 
 
-def _joined(table: Table, pieces: Sequence[tuple[Part, Trace]]) -> Trace:
+def _joined(table: Table, pieces: Sequence[tuple[TablePart, Trace]]) -> Trace:
     first_part, first = pieces[0]
     like = [(part, trace) for part, trace in pieces if (trace.unit, trace.scale) == (first.unit, first.scale)]
 

@@ -40,7 +40,7 @@ _PRESENT = Entry("present", "present", math.nan, 0.0, Grade.SAME)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Part:
+class TablePart:
     """A table of some shots of another, and where its rows and columns stand in that."""
 
     table: Table
@@ -67,8 +67,8 @@ class Table:
     grade: NDArray[np.uint8]
     _row_of: dict[str, int] = field(default_factory=dict)
     _column_of: dict[str, int] = field(default_factory=dict)
-    parts: tuple[Part, ...] = ()
-    _part_of: dict[int, Part] = field(default_factory=dict)
+    parts: tuple[TablePart, ...] = ()
+    _part_of: dict[int, TablePart] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self._row_of = {row.parameter: index for index, row in enumerate(self.rows)}
@@ -86,7 +86,7 @@ class Table:
         drift, severity, grade = figures_of(pool)
         return cls(tuple(shots), tuple(rows), pool, codes, drift[codes], severity[codes], grade[codes])
 
-    def of_parts(self, parts: Iterable[Part]) -> Table:
+    def of_parts(self, parts: Iterable[TablePart]) -> Table:
         """The table, which is joined of these."""
         self.parts = tuple(parts)
         self._part_of = {column: part for part in self.parts for column in part.columns.tolist()}

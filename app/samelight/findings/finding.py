@@ -9,7 +9,7 @@ from enum import IntEnum, StrEnum
 from samelight.decisions.state import UNDECIDED, Judgement, State
 from samelight.drift.cells import Cell, CellName, Grade
 from samelight.drift.policy import Policy
-from samelight.drift.table import Part, Table
+from samelight.drift.table import Table, TablePart
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.shot_lists import Lighters
 from samelight.sheets.values import Named
@@ -33,7 +33,7 @@ class Evidence:
     """The set-up that all this is of, where a sequence has several."""
     apart: frozenset[int] = frozenset()
     """The columns after which the next one is not the next of the cut."""
-    parts: tuple[tuple[Part, Evidence], ...] = ()
+    parts: tuple[tuple[TablePart, Evidence], ...] = ()
     """The evidence of each set-up, and where its table stands in this one."""
 
 

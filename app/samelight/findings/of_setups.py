@@ -7,11 +7,11 @@ from dataclasses import replace
 
 from samelight.decisions.state import Judgement
 from samelight.drift.cells import Cell
-from samelight.drift.table import Part
+from samelight.drift.table import TablePart
 from samelight.findings.finding import Finding
 
 
-def in_whole(finding: Finding, part: Part, setup: str) -> Finding:
+def in_whole(finding: Finding, part: TablePart, setup: str) -> Finding:
     """A finding of a part of a table, with the rows and columns of the whole."""
 
     def placed(spots: tuple[Cell, ...]) -> tuple[Cell, ...]:
@@ -20,7 +20,7 @@ def in_whole(finding: Finding, part: Part, setup: str) -> Finding:
     return replace(finding, cells=placed(finding.cells), rests_on=placed(finding.rests_on), setup=setup)
 
 
-def judgements_in(part: Part, judgements: Mapping[Cell, Judgement]) -> dict[Cell, Judgement]:
+def judgements_in(part: TablePart, judgements: Mapping[Cell, Judgement]) -> dict[Cell, Judgement]:
     """The judgements of the cells of a part, by the rows and columns of its own."""
     rows = {whole: own for own, whole in enumerate(part.rows.tolist())}
     columns = {whole: own for own, whole in enumerate(part.columns.tolist())}

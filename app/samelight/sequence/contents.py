@@ -34,6 +34,7 @@ from samelight.sheets.sequence import (
 )
 from samelight.sheets.setups import StatedSetUp
 from samelight.sheets.sheet import Sheet, without_collection
+from samelight.sheets.shot_lists import Lighters
 from samelight.sheets.stamps import Stamp
 from samelight.sheets.trees import read_document
 from samelight.sources.cut.cuts import Cut, read_cut
@@ -365,11 +366,14 @@ def _sheets(
 
 def _policies(sequence: SequenceFile, store: SheetStore) -> tuple[Policy, Policy]:
     """The program's policy with the sequence's own on top, and what is the sequence's own of it."""
-    base = default_policy()
+    base, common = default_policy(), store.common.policy
+    if common is not None:
+        program = base
+        base = store.get(common, "common policy", lambda: read_policy(common, program)).value
     if sequence.policy is None:
         return base, Policy()
-    path = sequence.policy
-    policy = store.get(path, "policy", lambda: read_policy(path, base)).value
+    path, under = sequence.policy, base
+    policy = store.get(path, ("policy", under), lambda: read_policy(path, under)).value
     return policy, Policy(
         tolerances=policy.tolerances[len(base.tolerances) :],
         locks=policy.locks[len(base.locks) :],
@@ -382,10 +386,17 @@ def _sequence(store: SheetStore) -> SequenceFile:
     path = folder / SEQUENCE_FILE
     try:
         way = ((folder / "policy.yaml").exists(), policy)
-        return store.get(path, way, lambda: read_sequence(folder, policy)).value
+        stated = store.get(path, way, lambda: read_sequence(folder, policy)).value
+        common = store.common.lighters
+        return stated if not common else store.made(path, (stated, common), _with_lighters)
     except SheetError:
         store.forget(path)  # a file that it names may be what is missing, and come
         raise
+
+
+def _with_lighters(stated: SequenceFile, common: Lighters) -> SequenceFile:
+    """A sequence with what the production says of who lights it, where it does not say so itself."""
+    return replace(stated, lighters={**common, **stated.lighters})
 
 
 @dataclass(frozen=True, slots=True)

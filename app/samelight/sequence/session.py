@@ -17,7 +17,7 @@ from samelight.decisions.state import Judgement
 from samelight.drift.cells import Cell
 from samelight.drift.computed.derived import key_sheet
 from samelight.drift.policy import Policy
-from samelight.drift.table import Part, Table
+from samelight.drift.table import Table, TablePart
 from samelight.drift.words import first_names
 from samelight.findings.finding import Case, Evidence
 from samelight.findings.of_setups import judgements_in
@@ -290,7 +290,6 @@ class Session(Cases):
         return not any(trouble.unheld for trouble in self.troubles)
 
 
-@without_collection()
 def open_session(
     folder: Path,
     *,
@@ -301,21 +300,40 @@ def open_session(
     shots: ShotFilter | None = None,
     prefetch: Prefetch | None = None,
 ) -> Session:
-    """Open a sequence folder.
+    """Open a sequence folder. `policy` is one in the place of the sequence's own, which may lie anywhere; all else is as in
+    `open_store`, which this raises as."""
+    return open_store(
+        SheetStore(folder, policy),
+        progress=progress,
+        cancelled=cancelled,
+        at_once=at_once,
+        shots=shots,
+        prefetch=prefetch,
+    )
+
+
+@without_collection()
+def open_store(
+    store: SheetStore,
+    *,
+    progress: Progress | None = None,
+    cancelled: Callable[[], bool] | None = None,
+    at_once: bool = True,
+    shots: ShotFilter | None = None,
+    prefetch: Prefetch | None = None,
+) -> Session:
+    """Open the sequence folder of a store.
 
     A sheet that cannot be read makes its shot a trouble and stops nothing else. Without `at_once` the table comes
-    first: findings are left to be drawn, and what was read to be kept. `policy` is one in the place of the sequence's own,
-    which may lie anywhere; `shots` and `prefetch` are as in `read_contents`. Raises `SheetError` when sequence.yaml or a
-    policy is at fault, and `CancelledError`.
+    first: findings are left to be drawn, and what was read to be kept. `shots` and `prefetch` are as in `read_contents`.
+    Raises `SheetError` when sequence.yaml or a policy is at fault, and `CancelledError`.
     """
     if gc.get_freeze_count():  # another film, which may be let go by now
         gc.unfreeze()
         gc.collect()
-    contents = read_contents(
-        SheetStore(folder, policy), progress=progress, cancelled=cancelled, shots=shots, prefetch=prefetch
-    )
+    contents = read_contents(store, progress=progress, cancelled=cancelled, shots=shots, prefetch=prefetch)
     kept = load_decisions(contents.disk)
-    ledger, opened = open_ledger(folder, kept), first_comparison(contents)
+    ledger, opened = open_ledger(store.folder, kept), first_comparison(contents)
     keep = keeping(opened, ledger.known(), kept)
     session = Session(contents, opened.comparison, ledger, at_once, None if at_once else keep)
     if is_large(contents):
@@ -345,7 +363,7 @@ def _evidence(
     )
 
 
-def _of_setup(part: Part, setup: Contents, judgements: Mapping[Cell, Judgement]) -> Evidence:
+def _of_setup(part: TablePart, setup: Contents, judgements: Mapping[Cell, Judgement]) -> Evidence:
     """The evidence of one set-up: its own shots, and the key shot, which may be of another."""
     shown = {*setup.shots, setup.sequence.key_shot}
     sheets = {shot: sheet for shot, sheet in setup.sheets.items() if shot in shown}

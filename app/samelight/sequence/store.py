@@ -18,6 +18,7 @@ from samelight.sequence.stored import SheetFile, Stored, StoredSheet, read_store
 from samelight.sheets.errors import Fault, SheetError
 from samelight.sheets.packed import packed, unpacked
 from samelight.sheets.plain_files import digest_of, is_within
+from samelight.sheets.production import CommonRules
 from samelight.sheets.sequence import Published, SequenceFile, published_in
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.stamps import SAME_MOMENT, Stamp, stamp_if_there
@@ -41,6 +42,8 @@ class SheetStore:
 
     folder: Path
     policy: Path | None = None
+    common: CommonRules = field(default_factory=CommonRules)
+    """What a production gives the sequence."""
     _read: dict[Path, Stored[Any]] = field(default_factory=dict)
     _at_hand: dict[tuple[Path, str | None], StoredSheet] = field(default_factory=dict)
     """What was kept on another day or read by somebody else: it is as good as read for a file that has its digest."""

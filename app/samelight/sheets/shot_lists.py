@@ -20,6 +20,10 @@ class UnorderedShots(tuple[str, ...]):
     __slots__ = ()
 
 
+class UnknownLighterError(SamelightError):
+    """A lighter whom a sequence does not name."""
+
+
 class RunError(SamelightError):
     """A run of shots, and no cut to say which shots are in it."""
 
@@ -118,8 +122,8 @@ def lighter_called(name: str, lighters: Lighters) -> str | None:
 def lighter_shots(name: str, lighters: Lighters, cut: Sequence[str]) -> list[str]:
     """The shots of a lighter that are in the cut, in cut order.
 
-    Raises `SamelightError` when the sequence names no such lighter, or none of their shots is in the cut, and `RunError`
-    as `chosen_shots`.
+    Raises `UnknownLighterError` when the sequence names no such lighter, `SamelightError` when none of their shots is in the
+    cut, and `RunError` as `chosen_shots`.
 
     >>> lighter_shots("ines", {"Ines": ("b-c", "x")}, ["a", "b", "c"])
     ['b', 'c']
@@ -128,7 +132,7 @@ def lighter_shots(name: str, lighters: Lighters, cut: Sequence[str]) -> list[str
     if called is None:
         near = nearest_name(name, list(lighters))
         hint = f"; did you mean {near}?" if near else f": it names {', '.join(lighters) or 'nobody'}"
-        raise SamelightError(f"the sequence names no lighter {name}{hint}")
+        raise UnknownLighterError(f"the sequence names no lighter {name}{hint}")
     chosen: set[str] = set()
     for part in lighters[called]:
         try:
