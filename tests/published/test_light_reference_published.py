@@ -85,3 +85,11 @@ def test_skies_with_a_map(scenes: Mapping[str, list[Figure]]):
     figures = scenes["dome_map"]
     assert len(figures) > 20
     assert max(figure.stops for figure in figures) < 0.02, told(figures)
+
+
+@pytest.mark.parametrize(("kind", "most"), [("ies", 0.001), ("rect_texture", 0.02)])
+def test_lights_with_a_profile_or_a_picture(scenes: Mapping[str, list[Figure]], kind: str, most: float):
+    figures = scenes[kind]
+    assert len(figures) >= 8
+    errors = [figure.stops for figure in figures]
+    assert np.median(errors) < 0.001 and max(errors) < most, told(figures)

@@ -11,6 +11,7 @@ from samelight.drift.metrics import SCALES
 from samelight.drift.words import measured_text, number_text
 from samelight.light.colour import STEP, cct_duv, shift_in_words
 from samelight.light.levels import UNIT_OF
+from samelight.light.profile import profile_of
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.values import Amount, Colour, Curve, FileRef, Level, Roll, Static
 
@@ -178,7 +179,14 @@ def _file(master: Static, value: Static, drift: float) -> list[str]:
     if not (isinstance(master, FileRef) and isinstance(value, FileRef)):
         return []
     by = "content (SHA-256)" if master.sha256 and value.sha256 else "path, since a hash is missing"
-    return [f"compared by {by}"]
+    held = [profile_of(side.holds) for side in (master, value)]
+    names = zip(("reference", "shot"), held, strict=True)
+    told = [
+        f"{whose}: beam {number_text(one.beam, 3)}°, peak {number_text(one.peak, 4)} cd"
+        for whose, one in names
+        if one is not None
+    ]
+    return [f"compared by {by}", *told]
 
 
 def _plain(value: Static) -> float | None:

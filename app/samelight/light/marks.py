@@ -5,8 +5,8 @@ A *mark* is a place that matters, such as a face. Everything is computed for n s
 3) arrays, numbers (n,) arrays or one number for all, and NaN means "not given" (a size then takes UsdLux's
 fallback, a cone then does not cut). A result of NaN means "not known".
 
-What is left out: nothing stands between light and mark (occlusion is unknown here), no bounce light, no IES
-profile, no texture beyond the mean that the caller gives, no colour (levels are taken as given; multiply a
+What is left out: nothing stands between light and mark (occlusion is unknown here), no bounce light, no
+colour (levels are taken as given; multiply a
 luminance in where it matters). Photometric results describe a made-up scene; on a real set a light meter and
 licensed practice decide.
 """
@@ -20,8 +20,9 @@ from samelight.light import cylinder, levels, shapes, solid_angles
 from samelight.light.elementary import arcsin, sin
 from samelight.light.key import KeyAndFill, KeySide, key_and_fill, key_side
 from samelight.light.rows import Array, cross, lengths, level_across, numbers, projection, unit, vectors
-from samelight.light.shaped import Shaped, shaped_share
+from samelight.light.shaped import Profiled, Shaped, shaped_share
 from samelight.light.sky_map import received_of_maps
+from samelight.light.textured import Rects, textured_share
 
 __all__ = [
     "KeyAndFill",
@@ -54,9 +55,11 @@ class Source:
     are what `levels.emitted` (relative) or `levels.photometric` return. `position` in metres; `direction` is
     where it shines to; `across` is its own +X (the width of a rect, the axis of a cylinder; level if not
     given). Sizes in metres; `angle`, `cone` (half angle) in degrees; `softness` 0..1; `inner_cone` where a cone fades as glTF's do (see `shaping.gltf_cone_share`), degrees; `focus` the exponent;
-    `focus_tint` the luminance of that tint. `mean` is the mean of an environment's texture. `maps` (n,) are an environment's
-    maps (`sky_map.Panorama`, None for an even one), `turn` (n, 3) its rotation, tilt and roll in degrees, and `tint` (n, 3) what
-    its maps are multiplied with, linear Rec.709 of luminance 1.
+    `focus_tint` the luminance of that tint. `mean` is the mean of an environment's texture. `maps` (n,) are the pictures of an
+    environment or on a rect (`sky_map.Panorama`, None for an even one), `turn` (n, 3) an environment's rotation, tilt and roll in
+    degrees, and `tint` (n, 3) what the pictures are multiplied with, linear Rec.709 of luminance 1.
+    `profiles` (n,) are photometric profiles (`profile.Profile`, None without one), `profile_scale` scales their angles as UsdLux's
+    `ies:angleScale`, and where `profile_normalize` they shape the light and do not dim it.
     """
 
     shape: str
@@ -79,6 +82,9 @@ class Source:
     maps: npt.NDArray[np.object_] | None = None
     turn: Numbers = 0.0
     tint: Numbers = 1.0
+    profiles: npt.NDArray[np.object_] | None = None
+    profile_scale: Numbers = 0.0
+    profile_normalize: npt.ArrayLike = False
 
 
 def illuminance(source: Source, mark: Numbers, normal: Numbers | None = None) -> Array:
@@ -109,7 +115,35 @@ def illuminance(source: Source, mark: Numbers, normal: Numbers | None = None) ->
     facing = unit(to_centre) if facing is None else facing
     to_centre, facing = np.broadcast_arrays(to_centre, facing)
     received = _intensity(source) * _per_intensity(source, to_centre, facing)
-    return received * shaped_share(_shaped(source), to_centre, facing) if _is_shaped(source) else received
+    if source.shape == "rect" and source.maps is not None:
+        received = received * _texture_share(source, source.maps, to_centre, facing)
+    return (
+        received * shaped_share(_shaped(source, to_centre.shape[0]), to_centre, facing)
+        if _is_shaped(source)
+        else received
+    )
+
+
+def _texture_share(source: Source, maps: npt.NDArray[np.object_], to_centre: Array, facing: Array) -> Array:
+    """How much of a rect's light its texture lets through to marks, times its colour; shape (n,)."""
+    count = to_centre.shape[0]
+    pictured = np.flatnonzero([one is not None for one in maps.tolist()])
+    share = np.ones(count)
+    if pictured.size:
+        sized = (source.width, levels.FALLBACK_WIDTH), (source.height, levels.FALLBACK_HEIGHT)
+        width, height = (np.broadcast_to(_given(size, otherwise), (count,)) for size, otherwise in sized)
+        direction, across, tint = (
+            np.broadcast_to(part, (count, 3))[pictured]
+            for part in (_directions(source), _across(source), numbers(source.tint))
+        )
+        share[pictured] = textured_share(
+            maps[pictured],
+            tint,
+            to_centre[pictured],
+            facing[pictured],
+            Rects(width[pictured], height[pictured], direction, across),
+        )
+    return share
 
 
 def shaping_share(source: Source, mark: Numbers, normal: Numbers | None = None) -> Array:
@@ -124,7 +158,7 @@ def shaping_share(source: Source, mark: Numbers, normal: Numbers | None = None) 
     )
     facing = unit(to_centre) if normal is None else unit(vectors(normal))
     to_centre, facing = np.broadcast_arrays(to_centre, facing)
-    return shaped_share(_shaped(source), to_centre, facing)
+    return shaped_share(_shaped(source, to_centre.shape[0]), to_centre, facing)
 
 
 def _from_environment(source: Source, place: Array, normal: Numbers | None) -> Array:
@@ -222,11 +256,25 @@ def _view(source: Source, to_centre: Array, normal: Array, thinnest: Array) -> t
 
 
 def _is_shaped(source: Source) -> bool:
-    return bool((numbers(source.cone) < 180.0).any() or (numbers(source.focus) > 0.0).any())
+    return (
+        bool((numbers(source.cone) < 180.0).any() or (numbers(source.focus) > 0.0).any())
+        or source.profiles is not None
+    )
 
 
-def _shaped(source: Source) -> Shaped:
-    """The light as its shaping is taken: a point or spot that has a radius is a sphere."""
+def _profiled(source: Source, count: int) -> Profiled | None:
+    if source.profiles is None:
+        return None
+    return Profiled(
+        np.broadcast_to(source.profiles, (count,)),
+        np.broadcast_to(np.nan_to_num(numbers(source.profile_scale)), (count,)),
+        np.broadcast_to(np.asarray(source.profile_normalize, dtype=np.bool_), (count,)),
+        np.broadcast_to(_across(source), (count, 3)),
+    )
+
+
+def _shaped(source: Source, count: int) -> Shaped:
+    """The light as its shaping is taken over so many marks: a point or spot that has a radius is a sphere."""
     shape = source.shape
     if shape in ("point", "spot"):
         shape = "sphere"
@@ -246,6 +294,7 @@ def _shaped(source: Source) -> Shaped:
         numbers(source.inner_cone),
         numbers(source.focus),
         numbers(source.focus_tint),
+        _profiled(source, count),
     )
 
 

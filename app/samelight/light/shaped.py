@@ -13,8 +13,9 @@ import numpy as np
 import numpy.typing as npt
 
 from samelight.light.cells import Cells, Grid, cylinder_cells, disk_cells, rect_cells, sphere_cells
-from samelight.light.elementary import arccos, arcsin
-from samelight.light.rows import Array, lengths, projection
+from samelight.light.elementary import arccos, arcsin, arctan2
+from samelight.light.profile import scaled
+from samelight.light.rows import Array, cross, lengths, projection
 from samelight.light.shaping import cone_share, cone_share_of_cells, focus_share, gltf_cone_share
 
 Rows = npt.NDArray[np.intp]
@@ -30,6 +31,46 @@ _HARD = 0.1
 """Share of a cone under which its fade is as a hard edge."""
 _CELLS = 65_536
 """Cells that are made at a time."""
+
+
+@dataclass(frozen=True)
+class Profiled:
+    """Profiles of lights over n marks, shape (n,), None for a light without one: the scale of their angles, whether they only
+    shape the light and do not dim it, and the lights' own +X, (n, 3)."""
+
+    profiles: npt.NDArray[np.object_]
+    scale: Array
+    normalize: npt.NDArray[np.bool_]
+    across: Array
+
+    def of(self, rows: Rows) -> Profiled:
+        """Those of some of the marks."""
+        return Profiled(self.profiles[rows], self.scale[rows], self.normalize[rows], self.across[rows])
+
+    @property
+    def stated(self) -> npt.NDArray[np.bool_]:
+        """Where there is one, shape (n,)."""
+        return np.array([one is not None for one in self.profiles.tolist()], dtype=np.bool_)
+
+    def share(self, leaving: Array, cosine: Array, direction: Array) -> Array:
+        """What leaves along unit vectors (n, k, 3), of cosines (n, k) to where the lights shine to (n, 3); 1 without a
+        profile. Against its peak, or against its mean where it does not dim the light."""
+        found = np.ones(cosine.shape)
+        for profile in dict.fromkeys(self.profiles.tolist()):
+            if profile is None:
+                continue
+            rows = np.flatnonzero([one == profile for one in self.profiles.tolist()])
+            polar = np.degrees(arccos(np.clip(cosine[rows], -1.0, 1.0)))
+            polar = scaled(polar, self.scale[rows, None])
+            about = None
+            if profile.planes.size > 1:
+                right, ahead = self.across[rows], direction[rows]
+                up = cross(right, ahead)
+                along, high = (projection(leaving[rows], axis[:, None, :]) for axis in (right, up))
+                about = np.degrees(arctan2(high, along))
+            kept = profile.share(polar, about)
+            found[rows] = kept / np.where(self.normalize[rows], profile.mean, 1.0)[:, None]
+        return found
 
 
 @dataclass(frozen=True)
@@ -52,6 +93,7 @@ class Shaped:
     inner_cone: Array
     focus: Array
     focus_tint: Array
+    profile: Profiled | None = None
 
     @property
     def reach(self) -> Array:
@@ -98,7 +140,13 @@ def shaped_share(light: Shaped, to_centre: Array, normal: Array) -> Array:
     share[np.isnan(cone) & (focus == 0.0)] = 1.0  # whatever the others are that it stands beside
     flat = cone * (1.0 - np.clip(np.nan_to_num(softness), 0.0, 1.0))
     even = np.isnan(cone) | (cone >= 180.0) | (off + half <= flat) | (off - half >= cone)
-    near = ~as_gltf & (reach > _FAR * distance) & (distance > 0.0) & ~(even & (focus <= 0.0)) & ~np.isnan(off)
+    plain = even & (focus <= 0.0)
+    profile = light.profile
+    if profile is not None and (stated := profile.stated).any():
+        leaving = -to_centre / distance[:, None]
+        by_profile = profile.share(leaving[:, None, :], cosine[:, None], direction)[:, 0]
+        share, plain = np.where(stated, share * by_profile, share), plain & ~stated
+    near = ~as_gltf & (reach > _FAR * distance) & (distance > 0.0) & ~plain & ~np.isnan(off)
     # On a hard edge the cells have to be small whatever the size; few marks see one.
     sized = np.where(~(softness > _HARD) & (cone < 180.0), 180.0, half)
     for least, most, side in _SIDES if near.any() else ():
@@ -106,7 +154,8 @@ def shaped_share(light: Shaped, to_centre: Array, normal: Array) -> Array:
         step = _CELLS // side**2
         for start in range(0, of_size.size, step):
             rows = of_size[start : start + step]
-            of = _Part(cone[rows], softness[rows], focus[rows], tint[rows])
+            profiled = None if profile is None else profile.of(rows)
+            of = _Part(cone[rows], softness[rows], focus[rows], tint[rows], direction[rows], profiled)
             share[rows] = _share_of(light, of, to_centre, normal, rows, side)
     return share
 
@@ -119,16 +168,22 @@ class _Part:
     softness: Array
     focus: Array
     tint: Array
+    direction: Array
+    profile: Profiled | None
 
     def of(self, rows: Rows) -> _Part:
         """That of some of them."""
-        return _Part(self.cone[rows], self.softness[rows], self.focus[rows], self.tint[rows])
+        profile = None if self.profile is None else self.profile.of(rows)
+        parts = (self.cone, self.softness, self.focus, self.tint, self.direction)
+        return _Part(*(part[rows] for part in parts), profile)
 
     def passes(self, leaving: Array, cosine: Array, width: Array) -> Array:
         """What of cells passes; see `Cells.share`."""
         passed = cone_share_of_cells(cosine, width, self.cone, self.softness)
         if (self.focus > 0.0).any():
             passed = passed * focus_share(cosine, self.focus[:, None], self.tint[:, None])
+        if self.profile is not None:
+            passed = passed * self.profile.share(leaving, cosine, self.direction)
         return passed
 
 

@@ -23,7 +23,15 @@ from samelight.drift.computed.columns import (
 )
 from samelight.drift.computed.moments import Moments, Rows
 from samelight.drift.computed.roll import across_of
-from samelight.drift.computed.skies import Maps, maps_of, tints_of, turns_of
+from samelight.drift.computed.skies import (
+    Maps,
+    both_words,
+    maps_of,
+    profiles_of,
+    textures_of,
+    tints_of,
+    turns_of,
+)
 from samelight.light import marks
 from samelight.light.levels import ILLUMINANCE, RELATIVE, RELATIVE_LUMINANCE
 from samelight.light.marks import Source
@@ -51,7 +59,7 @@ LIGHTS_NO_SURFACE = frozenset(
 )
 """Kinds of ray that carry no diffuse light to a surface. Other kinds, known or not, are taken to."""
 
-UNCOUNTED = {"ies": "profile", "texture": "texture", "filters": "filters"}
+UNCOUNTED = {"filters": "filters"}
 """Parameters of a light that change what a mark receives of it and are not counted, each in words."""
 
 _SIZES = ("radius", "width", "height", "length", "angle", "cone", "softness", "inner_cone", "focus")
@@ -76,8 +84,9 @@ class Emitter:
     `level` counts what its sheet lets reach a surface: 0 where it is switched off or where only rays see it that
     light no surface (see `LIGHTS_NO_SURFACE`), and times its `diffuse` multiplier. `there` is false where the sheet
     has no such light. `uncounted` names what its sheet states and the level leaves out, such as a profile; "" for nothing.
-    Of an environment with a `map` (None elsewhere), `turn` says how it is turned, in degrees (rotation, tilt, roll), and
-    `tint` its colour, linear Rec.709 of luminance 1; 0 and white for everything else, since nothing else needs them.
+    `map` is the picture of an environment or on a rect, None elsewhere. Of those that have one, `turn` says how an environment
+    is turned, in degrees (rotation, tilt, roll), and `tint` is the colour, linear Rec.709 of luminance 1; 0 and white for
+    everything else, since nothing else needs them.
     """
 
     there: Mask
@@ -101,6 +110,9 @@ class Emitter:
     map: Maps
     turn: Array
     tint: Array
+    profile: Maps
+    profile_scale: Array
+    profile_normalize: Mask
 
     def same_as(self, other: Emitter) -> Mask:
         """Where the two are there and alike, but for noise, in everything that counts at a mark."""
@@ -182,9 +194,12 @@ class Emitter:
             direction,
             np.where(np.isnan(across), level_across(direction), across),
             **{name: getattr(self, name)[rows] for name in (*_SIZES, "focus_tint")},
-            maps=self.map[rows] if shape == ENVIRONMENT else None,
+            maps=self.map[rows],
             turn=self.turn[rows],
             tint=self.tint[rows],
+            profiles=profiles if (profiles := self.profile[rows]).any() else None,
+            profile_scale=self.profile_scale[rows],
+            profile_normalize=self.profile_normalize[rows],
         )
 
 
@@ -324,16 +339,18 @@ def _read(section: str, groups: Sequence[Group | None], frames: Sequence[float])
 
     is_light = section == "lights"
     count = len(groups)
+    level, quantity = levels(of("level"))
+    shape = words(of("type") if is_light else [ENVIRONMENT] * count)
     if is_light:
         uncounted = _uncounted({leaf: of(leaf) for leaf in UNCOUNTED}, count)
-        maps, turn, tint = _no_maps(count), np.zeros((count, 3)), np.ones((count, 3))
+        pictures, without = textures_of(of("texture"), shape)
+        profiles, unread = profiles_of(of("ies"), shape)
+        uncounted, turn = both_words(unread, both_words(without, uncounted)), np.zeros((count, 3))
     else:
-        maps, uncounted = maps_of(of("texture"), of("format"), of("mirrored"))
-        mapped = np.array([one is not None for one in maps.tolist()], dtype=np.bool_)[:, None]
-        turn = np.where(mapped, turns_of([of(leaf) for leaf in ("rotation", "tilt", "roll")]), 0.0)
-        tint = np.where(mapped, tints_of(of("colour")), 1.0)
-    level, quantity = levels(of("level"))
-    shape = words(of("type") if is_light else [ENVIRONMENT] * len(groups))
+        pictures, uncounted = maps_of(of("texture"), of("format"), of("mirrored"))
+        profiles = np.full(count, None, dtype=np.object_)
+        turn = turns_of([of(leaf) for leaf in ("rotation", "tilt", "roll")])
+    pictured = np.array([[one is not None] for one in pictures.tolist()], dtype=np.bool_).reshape(-1, 1)
     shining = truth(of("visible"), is_on) & truth(of("seen_by"), lights_surfaces)
     return Emitter(
         there=np.array([group is not None for group in groups], dtype=np.bool_),
@@ -345,15 +362,15 @@ def _read(section: str, groups: Sequence[Group | None], frames: Sequence[float])
         across=across_of(of("roll"), vectors(of("axis"))),
         focus_tint=np.nan_to_num(levels(of(f"focus_tint{BRIGHTNESS}"))[0]),
         uncounted=uncounted,
-        map=maps,
-        turn=turn,
-        tint=tint,
+        map=pictures,
+        turn=np.where(pictured, turn, 0.0),
+        tint=np.where(pictured, tints_of(of("colour")), 1.0),
+        profile=profiles,
+        profile_scale=np.where(profiles.astype(np.bool_), np.nan_to_num(numbers(of("ies_angle_scale"))), 0.0),
+        profile_normalize=profiles.astype(np.bool_)
+        & truth(of("ies_normalize"), lambda stated: stated is True),
         **{leaf: numbers(of(leaf)) for leaf in _SIZES},
     )
-
-
-def _no_maps(count: int) -> Maps:
-    return np.full(count, None, dtype=np.object_)
 
 
 def _uncounted(stated: Mapping[str, Column], count: int) -> Words:
@@ -362,7 +379,7 @@ def _uncounted(stated: Mapping[str, Column], count: int) -> Words:
     for leaf, values in stated.items():
         if values.count(None) < count:
             says = [UNCOUNTED[leaf] if value else "" for value in values]
-            found[:] = [" and ".join(filter(None, pair)) for pair in zip(found.tolist(), says, strict=True)]
+            found = both_words(found, words(says))
     return found
 
 

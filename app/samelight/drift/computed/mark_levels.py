@@ -12,7 +12,7 @@ So a spot that goes with its character keeps its level at the face while its pos
 shows the stops lost. A distant light has no place and follows nothing.
 
 Left out, since a mark is a place and no surface: what stands between light and mark, light links (they name scene
-paths), bounce light, IES profiles, textures, filters (what of a light is left out, `uncounted` says). An environment whose map
+paths), bounce light, filters, and profiles and textures that the sheet does not hold (`uncounted` says which). An environment whose map
 the sheet holds is integrated over the hemisphere about the mark's normal; another counts as even, pi x level. Photometric
 figures describe a made-up scene: on a real set a meter, local codes and licensed practice decide.
 """

@@ -1,4 +1,4 @@
-"""What an environment's picture is, how it is turned, and of what colour its light is, over many moments."""
+"""The pictures of environments and lights and the profiles of lights, over many moments: what of their files a sheet holds."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from samelight.drift.computed.columns import Array, Column, Words, numbers
 from samelight.light.colour import UV
 from samelight.light.locus import uv_to_xy
+from samelight.light.profile import Profile, profile_of
 from samelight.light.rows import image
 from samelight.light.sky_map import Panorama
 from samelight.light.spaces import REC709_FROM_XYZ, white_xyz
@@ -37,6 +38,52 @@ def maps_of(textures: Column, formats: Column, mirrored: Column) -> tuple[Maps, 
         if isinstance(texture, FileRef) and texture.path:
             found[index], left_out[index] = (None, MIRRORED) if flipped else _map(texture.holds, layout)
     return found, left_out
+
+
+def textures_of(textures: Column, shapes: Words) -> tuple[Maps, Words]:
+    """The picture on each moment's light, None where it has none that is counted, and what is left out for that, in words.
+    UsdLux has a texture on a rect alone."""
+    found = np.full(len(textures), None, dtype=np.object_)
+    left_out = np.full(len(textures), "", dtype=np.object_)
+    for index, (texture, shape) in enumerate(zip(textures, shapes.tolist(), strict=True)):
+        if isinstance(texture, FileRef) and texture.path:
+            found[index] = _picture(texture.holds) if shape == "rect" else None
+            left_out[index] = "texture" if found[index] is None else ""
+    return found, left_out
+
+
+PROFILED = frozenset({"point", "sphere", "disk", "rect", "cylinder", "spot"})
+"""Shapes of which a profile is counted."""
+
+
+def profiles_of(profiles: Column, shapes: Words) -> tuple[Maps, Words]:
+    """The photometric profile of each moment's light, None where it has none that is counted, and what is left out for that."""
+    found = np.full(len(profiles), None, dtype=np.object_)
+    left_out = np.full(len(profiles), "", dtype=np.object_)
+    for index, (profile, shape) in enumerate(zip(profiles, shapes.tolist(), strict=True)):
+        if isinstance(profile, FileRef) and profile.path:
+            found[index] = _profile(profile.holds) if shape in PROFILED else None
+            left_out[index] = "profile" if found[index] is None else ""
+    return found, left_out
+
+
+@lru_cache(maxsize=256)
+def _profile(text: str) -> Profile | None:
+    return profile_of(text) if text else None
+
+
+@lru_cache(maxsize=64)
+def _picture(text: str) -> Panorama | None:
+    rgb = pixels_of(text) if text else None
+    return None if rgb is None else Panorama(text, rgb)
+
+
+def both_words(first: Words, then: Words) -> Words:
+    """What is left out twice over, in words."""
+    pairs = zip(first.tolist(), then.tolist(), strict=True)
+    found = np.empty(len(first), dtype=np.object_)
+    found[:] = [" and ".join(filter(None, pair)) for pair in pairs]
+    return found
 
 
 @lru_cache(maxsize=64)

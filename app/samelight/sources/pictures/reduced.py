@@ -40,7 +40,7 @@ class UnreadablePictureError(SamelightError):
     """A picture that cannot be read; the message is the reason, without the file's name."""
 
 
-RECT_SIDE = 16
+RECT_SIDE = 32
 """Cells each way of a rect light's texture."""
 
 

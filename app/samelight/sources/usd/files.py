@@ -12,6 +12,7 @@ from pxr import Ar
 
 from samelight.sheets.plain_files import UnfitFileError, is_within, open_plain
 from samelight.sources.pictures.reduced import UnreadablePictureError, reduced_text
+from samelight.sources.profiles import UnreadableProfileError, read_profile
 from samelight.sources.provenance import LARGEST, OUTSIDE, digest_of
 from samelight.sources.remarks import Remarks
 
@@ -64,6 +65,14 @@ class Files:
         if member:
             raise UnreadablePictureError("it lies inside a package")
         return reduced_text(Path(package), digest, latlong=latlong)
+
+    def profile(self, digest: str) -> str:
+        """A photometric profile whose hash was asked for, as text for a sheet. Raises `UnreadableProfileError`."""
+        resolved = next(path for path, known in self._hashes.items() if known == digest)
+        package, member = Ar.SplitPackageRelativePathOuter(resolved)
+        if member:
+            raise UnreadableProfileError("it lies inside a package")
+        return read_profile(Path(package))
 
     def _hash(self, resolved: str) -> str | None:
         if resolved not in self._hashes:

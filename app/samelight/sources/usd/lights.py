@@ -10,6 +10,7 @@ from pxr import UsdGeom, UsdLux
 from samelight.sheets.parameters import LIGHT_TYPES, of_a_scene
 from samelight.sources.numbers import tidy
 from samelight.sources.pictures.reduced import UnreadablePictureError
+from samelight.sources.profiles import UnreadableProfileError
 from samelight.sources.usd import attributes as table
 from samelight.sources.usd.attributes import Attribute, Conversion, Keep
 from samelight.sources.usd.custom import core_properties, merge, own_attributes, place
@@ -191,6 +192,11 @@ def _shaping(scene: Scene, prim: Any, authored: set[str], light: Values) -> bool
         light[table.CONE.sheet] = cone
     keep(scene, prim, authored, table.SHAPING, light)
     _file(scene, prim, table.IES, "its profile", "ies_sha256", light)
+    if "ies_sha256" in light:
+        try:
+            light["ies_profile"] = scene.files.profile(light["ies_sha256"])
+        except UnreadableProfileError as error:
+            scene.remarks.about(str(prim.GetPath()), f"its profile {light['ies']} is not counted: {error}.")
     focus = light.get("focus", 0.0)
     return "cone" in light or "ies" in light or isinstance(focus, dict) or focus > 0
 

@@ -1,0 +1,151 @@
+"""Photometric profiles, by hand.
+
+Source: ANSI/IES LM-63-02, annex of examples, from memory for the order of the numbers; the figures of the sample are made up, so that
+each can be worked out with a pencil. How USD scales angles (`ies:angleScale`) and normalises is the schema text of UsdLux's
+ShapingAPI (OpenUSD 25.05, from memory).
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from samelight.light.marks import Source, illuminance
+from samelight.light.profile import Profile, profile_of, scaled
+from samelight.sources.profiles import UnreadableProfileError, lm63_text
+
+SAMPLE = """IESNA:LM-63-2002
+[TEST] by hand
+[MANUFAC] nobody
+TILT=INCLUDE
+1
+3
+0 45 90
+1.0 0.95 0.9
+2 1500 10 5 3 1 2 0.3 0.3 0
+1.0 0.5 120
+0 22.5 45, 67.5 90
+0 45 90
+100 90 60 20 0
+100 80 40 10 0
+100 70 20 0 0
+"""
+
+
+def profile(text: str = SAMPLE) -> Profile:
+    found = profile_of(lm63_text(text))
+    assert found is not None
+    return found
+
+
+def test_the_sample_by_hand():
+    """Candelas times the multiplier 10 and the factors 1.0 and 0.5; the tilt of the lamp is passed over."""
+    read = profile()
+    assert read.polar.tolist() == [0, 22.5, 45, 67.5, 90] and read.planes.tolist() == [0, 45, 90]
+    assert read.peak == 500.0 and read.intensity[2].tolist() == [500, 350, 100, 0, 0]
+    # The mean of the planes, weighed by the angle between them: 100, 80, 40, 10, 0; half of it at 22.5 + 30/40 x 22.5.
+    assert read.beam == pytest.approx(2.0 * (22.5 + 0.75 * 22.5))
+
+
+@pytest.mark.parametrize(
+    ("polar", "about", "share"),
+    [
+        (0.0, 10.0, 1.0),
+        (45.0, 0.0, 0.6),
+        (45.0, 45.0, 0.4),
+        (45.0, 22.5, 0.5),  # between two planes
+        (11.25, 90.0, 0.85),  # between two angles
+        (45.0, 180.0, 0.6),  # alike in all quarters
+        (45.0, 270.0, 0.2),
+        (45.0, -45.0, 0.4),
+        (120.0, 0.0, 0.0),  # beyond its angles
+    ],
+)
+def test_intensities_between_angles(polar: float, about: float, share: float):
+    assert profile().share(np.array([polar]), np.array([about]))[0] == pytest.approx(share)
+
+
+def test_both_sides_alike_and_all_round():
+    sides = profile_of("0 90; 0 90 180; 4 0 2 0 0 0")
+    full = profile_of("0 90; 0 90 180 270; 4 0 3 0 2 0 1 0")
+    assert sides is not None and full is not None
+    at = np.zeros(3)
+    assert sides.share(at, np.array([90.0, 270.0, 135.0])).tolist() == [0.5, 0.5, 0.25]
+    assert full.share(at, np.array([270.0, 315.0, 360.0])).tolist() == [0.25, 0.625, 1.0]
+
+
+def test_a_lambertian_profile_keeps_a_quarter_of_an_even_light():
+    angles = np.arange(91.0)
+    text = f"{' '.join(map(str, angles))}; 0; {' '.join(str(math.cos(math.radians(a))) for a in angles)}"
+    read = profile_of(text)
+    assert read is not None and read.mean == pytest.approx(0.25, rel=1e-3)
+    even = profile_of("0 180; 0; 7 7")
+    assert even is not None and even.mean == 1.0 and even.beam == 360.0
+
+
+def test_angles_are_scaled_from_either_end():
+    """theta / scale from the axis, or (theta - 180) / -scale + 180 from behind."""
+    polar = np.array([10.0, 90.0, 170.0])
+    assert scaled(polar, np.full(3, 0.5)).tolist() == [20.0, 180.0, 340.0]
+    assert scaled(polar, np.full(3, -2.0)) == pytest.approx([95.0, 135.0, 175.0])
+
+
+def lamp(mark: tuple[float, float, float], **more: object) -> float:
+    profiles = np.array([profile()], dtype=np.object_)
+    source = Source(
+        "point",
+        8.0,
+        position=[(0, 0, 0)],
+        direction=[(0, -1, 0)],
+        across=[(1, 0, 0)],
+        profiles=profiles,
+        **more,  # type: ignore[arg-type]
+    )
+    return float(illuminance(source, [mark])[0])
+
+
+def test_a_lamp_with_a_profile():
+    """8 by four pi at no size: 2 as a point's share, over the square of 2 m, times what leaves that way."""
+    straight = lamp((0, -2, 0))
+    assert lamp((2, -2, 0)) == pytest.approx(straight * 0.6 / 2.0)
+    # Its own +Y lies along the cross product of +X and where it shines to.
+    assert lamp((0, -2, 2)) == pytest.approx(straight * 0.2 / 2.0)
+    assert lamp((0, 2, 0)) == 0.0
+    assert lamp((2, -2, 0), profile_scale=2.0) == pytest.approx(straight * 0.9 / 2.0)
+    assert lamp((0, -2, 0), profile_normalize=True) == pytest.approx(straight / profile().mean)
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        (("TILT=INCLUDE", "no tilt"), "no line TILT="),
+        (("TILT=INCLUDE", "TILT=lamp.tlt"), "another file"),
+        (("0 22.5 45", "0 x 45"), "not all numbers"),
+        (("2 1500", "2"), "type B photometry"),
+        (("5 3 1 2", "5 3 3 2"), "type A"),
+        (("5 3 1 2", "1 3 1 2"), "fewer than two polar angles"),
+        (("5 3 1 2", "5e9 3 1 2"), "numbers of angles"),
+        (("100 70 20 0 0\n", ""), "cut off"),
+        (("0 22.5 45", "0 50 45"), "do not ascend"),
+        (("100 80 40", "100 -80 40"), "below 0"),
+        (("100 80 40", "100 nan 40"), "is none"),
+        (("1\n3\n", "1\n-3\n"), "tilt has no number"),
+        ((SAMPLE[SAMPLE.index("1500") :], ""), "cut off"),
+    ],
+)
+def test_a_bad_profile_is_a_sentence(change: tuple[str, str], says: str):
+    assert change[0] in SAMPLE
+    with pytest.raises(UnreadableProfileError, match=says):
+        lm63_text(SAMPLE.replace(*change, 1))
+
+
+def test_a_fine_profile_is_thinned_and_keeps_its_ends():
+    angles, planes = np.linspace(0, 180, 361), np.linspace(0, 360, 73)
+    values = np.cos(np.radians(angles / 2)) * np.ones((73, 1))
+    head = f"TILT=NONE\n1 1 1 {angles.size} {planes.size} 1 2 0 0 0\n1 1 1\n"
+    read = profile(head + " ".join(map(str, [*angles, *planes, *values.ravel()])))
+    assert read.intensity.size <= 4096
+    assert (read.polar[0], read.polar[-1], read.planes[0], read.planes[-1]) == (0, 180, 0, 360)
+    assert read.share(np.array([90.0]), np.array([50.0]))[0] == pytest.approx(math.sqrt(0.5), rel=1e-3)
