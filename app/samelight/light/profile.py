@@ -71,7 +71,8 @@ class Profile:
     def _all_round(self) -> Array:
         """The mean over the planes at each polar angle."""
         if self.planes.size == 1:
-            return self.intensity[0]
+            only: Array = self.intensity[0]
+            return only
         planes, intensity = self.planes, self.intensity
         if planes[-1] not in (90.0, 180.0, FULL):
             planes, intensity = np.append(planes, FULL), np.concatenate((intensity, intensity[:1]))

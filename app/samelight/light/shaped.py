@@ -174,8 +174,14 @@ class _Part:
     def of(self, rows: Rows) -> _Part:
         """That of some of them."""
         profile = None if self.profile is None else self.profile.of(rows)
-        parts = (self.cone, self.softness, self.focus, self.tint, self.direction)
-        return _Part(*(part[rows] for part in parts), profile)
+        return _Part(
+            self.cone[rows],
+            self.softness[rows],
+            self.focus[rows],
+            self.tint[rows],
+            self.direction[rows],
+            profile,
+        )
 
     def passes(self, leaving: Array, cosine: Array, width: Array) -> Array:
         """What of cells passes; see `Cells.share`."""
