@@ -46,22 +46,23 @@ def give_verdict(window: ReviewWindow, verb: Verb) -> None:
     if state is None or not (cells or cases):
         window.say("Nothing to decide or mend in this shot")
         return
+    session = state.session
     answer = ask(
-        state.session,
+        session,
         verb,
         cells,
         window.who,
         window.settings,
         window,
         cases=cases,
-        is_shown=lambda: window.state is not None and window.state.session is state.session,
+        is_shown=lambda: window.state is not None and window.state.session is session,
         spread=lambda dialog: spread_font(dialog, pixel_font(window.sizes.keys)),
     )
     if answer is None:
         return
     window.set_who(answer.who)
     try:
-        state.session.decide(verb, answer.cells, answer.who, answer.reason, answer.until, answer.cases)
+        session.decide(verb, answer.cells, answer.who, answer.reason, answer.until, answer.cases)
     except SamelightError as error:
         warn(window, f"{TITLES[verb]}: not done", str(error))
         return

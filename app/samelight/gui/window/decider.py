@@ -150,9 +150,6 @@ class Decider(QObject):
         if verb is Verb.WITHDRAW:
             return Answer(cells, self.who(), cases=tuple(cases))
 
-        def is_shown() -> bool:
-            return self._work.parent() is not None
-
         answer = ask(
             self._views.session,
             verb,
@@ -161,7 +158,7 @@ class Decider(QObject):
             self._settings,
             self._window,
             cases=cases,
-            is_shown=is_shown,
+            is_shown=lambda: self._work.is_current,
         )
         if answer is not None:
             self._settings.keep("who", answer.who if answer.who != account_name() else "")
@@ -181,12 +178,18 @@ class Decider(QObject):
         What somebody else decided, or what is of another shot than the one that is shown, is asked about first.
         """
         history = self._views.session.history
-        act = history.next_undo() if step == "undo" else history.next_redo()
+        following = history.next_undo if step == "undo" else history.next_redo
+        act = following()
         if not act:
             return ""
         said = act_text(act)
         question = _question(step, act, said, self.who(), shot)
         if question and not agrees(window, step.capitalize(), question, _STEPS[step][0]):
+            return ""
+        if not self._work.is_current or following() != act:
+            warn(
+                window, "Not done", "What you were asked about is no longer what is shown. Look at it again."
+            )
             return ""
         try:
             (history.undo if step == "undo" else history.redo)(self.who())

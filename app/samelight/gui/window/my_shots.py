@@ -62,6 +62,8 @@ class MyShots(QObject):
         """List only my shots, or all again. Asks which they are when nobody has said it."""
         session = self._work.session
         mine = None if self.on else self.known(session) or self._ask(session)
+        if not self._work.is_current:
+            return
         if mine is None and not self.on:
             self.switched.emit(False)  # as it was; why is said already, or the question was cancelled
         else:
@@ -73,7 +75,8 @@ class MyShots(QObject):
         session = self._work.session
         if wanted != self.on:
             mine = (self.known(session) or self._ask(session)) if wanted else None
-            self._show(mine)
+            if self._work.is_current:
+                self._show(mine)
         self.asked_for = self.on
         return self.on == wanted
 
@@ -129,7 +132,7 @@ class MyShots(QObject):
             typed, agreed = QInputDialog.getText(
                 self._window, "My shots", plain(f"{said}{question}"), QLineEdit.EchoMode.Normal, typed
             )
-            if not agreed:
+            if not agreed or not self._work.is_current:
                 return None
             try:
                 mine = frozenset(chosen_shots(typed, shots))

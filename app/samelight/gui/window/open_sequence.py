@@ -109,6 +109,7 @@ class OpenSequence(QObject):
         """Let go of it: another is open."""
         for tie in self._ties:
             QObject.disconnect(tie)
+        self.work.is_current = False
         self.work.setParent(None)
         self._go()
 

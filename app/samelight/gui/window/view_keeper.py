@@ -53,7 +53,10 @@ class ViewKeeper(QObject):
         view = saved.view
         self._work.keeping_the_spot(lambda: self._list(views, view))
         remark = ""
-        if not self._my_shots.list_only(view.only_my_shots):
+        is_listed = self._my_shots.list_only(view.only_my_shots)
+        if not self._work.is_current:
+            return
+        if not is_listed:
             remark = ". Your shots are not known, so all are listed"
         missing = view.unknown(_rows(views.state), set(views.state.table.shots))
         if missing:
@@ -108,6 +111,8 @@ class ViewKeeper(QObject):
         agreed = dialog.exec() == ViewsDialog.DialogCode.Accepted
         opened, name = dialog.opened, dialog.name.text().strip()
         dialog.deleteLater()
+        if not self._work.is_current:
+            return
         if opened is not None:
             self.show(opened)
         elif agreed:

@@ -35,6 +35,9 @@ class Workspace(QWidget):
 
     def __init__(self, session: Session, settings: Settings, before: Workspace | None = None) -> None:
         super().__init__()
+        self.is_current = True
+        """Whether nothing else was opened since. That may happen while a question stands: whoever asked it then does nothing
+        with the answer."""
         self._settings = settings
         self._only_listing = False
         self._told: tuple[int, int, bool] | None = None
