@@ -166,7 +166,7 @@ def test_a_tolerance_in_the_unit_of_its_kind(
         ("tolerances:\n  curve: 1", 2, 3, "expected a kind or a pattern with a dot, found 'curve'"),
         ("tolerances:\n  switch: 1", 2, 3, "expected something that is measured, found a switch, which is equal or not"),
         ("tolerances:\n  render.gi.on: 1", 2, 3, "expected something that is measured, found a switch"),
-        ("tolerances:\n  level: {at_mots: 1}", 2, 11, "expected at_most or why, found the key at_mots (did you mean"),
+        ("tolerances:\n  level: {at_mots: 1}", 2, 11, "expected at_most, seen, share or why, found the key at_mots (did you mean"),
         ("tolerances:\n  level: {why: because}", 2, 3, "expected a number of stops, 0 or more, found nothing"),
         ("tolerances:\n  level: {at_most: far}", 2, 3, "expected a number of stops, 0 or more, found 'far'"),
         ("tolerances:\n  level: .nan", 2, 3, "expected a finite number"),

@@ -77,7 +77,8 @@ def _graded(kind: str, places: Sequence[Place]) -> list[Entry]:
             Entry(reference, value, math.nan, math.inf, bad_grade(row)) for row, reference, value in places
         ]
     drift = figures(measured(references, values))
-    heavy = _severities(kind, np.array(drift), np.array([row.tolerance.at_most for row in rows]))
+    allowed = [row.of(held).tolerance.at_most for row, held in zip(rows, references, strict=True)]
+    heavy = _severities(kind, np.array(drift), np.array(allowed))
     bad = [
         Grade.BREAK if row.lock is not None and not costs_only(row, off) else Grade.DRIFT
         for row, off in zip(rows, drift, strict=True)

@@ -25,7 +25,8 @@ def jump_between(row: Row, before: Entry | None, after: Entry | None) -> tuple[f
     if before is None or after is None or before.value is None or after.value is None:
         return None
     drift = measure(row.kind, before.value, after.value).drift
-    heavy = severity(row.kind, drift, row.tolerance.at_most)
+    of_both = row.of(before.value, max(before.away, after.away))
+    heavy = severity(row.kind, drift, of_both.tolerance.at_most)
     return (heavy, drift) if heavy > 1.0 + _SLACK else None
 
 

@@ -221,7 +221,8 @@ def _form(group: Group) -> list[tuple[str, object]]:
 
 
 def _touched(pairs: Iterable[tuple[Sheet, Sheet]]) -> set[tuple[str, str]]:
-    """Section and name of every group that is not the same on both sides of any pair."""
+    """Section and name of every group that is not the same on both sides of any pair; of every light where a mark moved,
+    since what a light's place may be off goes by the nearest."""
     touched: set[tuple[str, str]] = set()
     for one, other in pairs:
         for section in {*one.sections, *other.sections}:
@@ -230,13 +231,18 @@ def _touched(pairs: Iterable[tuple[Sheet, Sheet]]) -> set[tuple[str, str]]:
                 a, b = here.get(name), there.get(name)
                 if a is None or b is None or not same_group(a, b):
                     touched.add((section, name))
+        if one.sections.get("marks") != other.sections.get("marks"):
+            lights = {*one.sections.get("lights", {}), *other.sections.get("lights", {})}
+            touched |= {("lights", name) for name in lights}
     return touched
 
 
 def _only(sheet: Sheet, groups: Collection[tuple[str, str]]) -> Sheet:
-    """A sheet with nothing but these groups in its sections."""
+    """A sheet with nothing but these groups, and its marks, in its sections."""
     sections = {
-        section: {name: group for name, group in held.items() if (section, name) in groups}
+        section: {
+            name: group for name, group in held.items() if section == "marks" or (section, name) in groups
+        }
         for section, held in sheet.sections.items()
     }
     return replace(sheet, sections=sections)
@@ -254,7 +260,7 @@ def regraded(before: Table, policy: Policy) -> Table:
             lock=policy.lock(row.parameter, row.light_type),
         )
         rows.append(now)
-        if (now.tolerance.at_most, now.lock is None) == (row.tolerance.at_most, row.lock is None):
+        if _numbers(now) == _numbers(row):
             continue
         anew: dict[int, int] = {}
         for column in (before.grade[index] > Grade.SAME).nonzero()[0].tolist():
@@ -268,10 +274,17 @@ def regraded(before: Table, policy: Policy) -> Table:
     return Table(before.shots, tuple(rows), *_compact(pool, codes), drift, heavy, grade)
 
 
+def _numbers(row: Row) -> tuple[float, float, float, bool]:
+    """What a row is graded by."""
+    tolerance = row.tolerance
+    return tolerance.at_most, tolerance.seen, tolerance.share, row.lock is None
+
+
 def _regraded(row: Row, entry: Entry) -> Entry:
     if entry.master is None or entry.value is None:
         extra = entry.remark.startswith(EXTRA) and not row.leaf
         return replace(entry, grade=Grade.DRIFT if extra else bad_grade(row, entry.drift))
+    row = row.of(entry.master, entry.away)
     weight = severity(row.kind, entry.drift, row.tolerance.at_most)
     within = Grade.WITHIN if weight <= 1.0 else bad_grade(row, entry.drift)
     return replace(entry, severity=weight, grade=Grade.SAME if weight == 0.0 else within)

@@ -5,9 +5,10 @@ A tolerance's pattern without a dot names a kind; other patterns are as `samelig
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -15,6 +16,7 @@ from typing import Any
 from samelight.drift.cells import GRADES, Grade
 from samelight.drift.derived_names import derived_kind
 from samelight.drift.metrics import SCALES
+from samelight.light.noise import figure
 from samelight.sheets import vocabulary
 from samelight.sheets.errors import Faults, Found, Place, nearest_name
 from samelight.sheets.patterns import is_of_type, matcher, matches, may_match
@@ -22,6 +24,7 @@ from samelight.sheets.resources import resource
 from samelight.sheets.trees import read_document
 from samelight.sheets.units import ANGLE, LENGTH, STOPS, parse_quantity
 from samelight.sheets.upgrades import POLICY, up_to_date
+from samelight.sheets.values import Value
 from samelight.sheets.vocabulary import Patterns
 
 _KEYS = frozenset(
@@ -40,19 +43,46 @@ _KEYS = frozenset(
 LIMITS = ("lights",)
 """What a policy may limit."""
 
-_TOLERANCE_KEYS = frozenset({"at_most", "why"})
+_TOLERANCE_KEYS = frozenset({"at_most", "seen", "share", "why"})
 _LOCK_KEYS = frozenset({"pattern", "why"})
 _FINDING_KEYS = frozenset({"level", "likely", "why"})
 
 
 @dataclass(frozen=True, slots=True)
 class Tolerance:
-    """What a drift may be, in its kind's unit; why, and which pattern of which file says so."""
+    """What a drift may be, in its kind's unit; why, and which pattern of which file says so.
+
+    What is larger counts: `at_most`, or what of a place are `seen` degrees as seen from the nearest mark, or of a number
+    `share` per cent of what it is held against.
+    """
 
     at_most: float
     why: str
     pattern: str
     file: str
+    seen: float = 0.0
+    share: float = 0.0
+
+    def of(self, reference: Value, away: float = 0.0) -> Tolerance:
+        """The tolerance of one cell, by what it is held against and how many metres that is from the nearest mark.
+
+        >>> Tolerance(0.05, "", "position", "", seen=1.0).of((0.0, 0.0, 0.0), 20.0).at_most
+        0.349101298564
+        >>> Tolerance(0.1, "", "angle", "", share=3.0).of(40.0).at_most
+        1.2
+        """
+        widest = self.at_most
+        if self.seen and away:
+            widest = max(widest, figure(away * math.tan(math.radians(self.seen))))
+        if self.share and isinstance(reference, float):
+            widest = max(widest, figure(abs(reference) * self.share / 100.0))
+        return self if widest == self.at_most else replace(self, at_most=widest)
+
+    @property
+    def also(self) -> str:
+        """What may be more than `at_most`, in words; empty where nothing is."""
+        seen = f"{self.seen:g}° as seen from the nearest mark" if self.seen else ""
+        return seen or (f"{self.share:g} % of what it is held against" if self.share else "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,13 +286,16 @@ def _tolerances(data: Mapping[str, Any], kinds: Patterns, path: Path, faults: Fa
     for pattern, stated in _mapping(data, "tolerances", faults).items():
         place: Place = ("tolerances", pattern)
         why, at_most = "", stated
+        seen: Any = 0.0
+        share: Any = 0.0
         if isinstance(stated, dict):
             unknown = [key for key in stated if key not in _TOLERANCE_KEYS]
             for key in unknown:
-                faults.unknown_key((*place, key), "at_most or why", _TOLERANCE_KEYS)
+                faults.unknown_key((*place, key), "at_most, seen, share or why", _TOLERANCE_KEYS)
             if unknown:
                 continue
             at_most, why = stated.get("at_most"), str(stated.get("why", ""))
+            seen, share = stated.get("seen", 0.0), stated.get("share", 0.0)
         kind = pattern if "." not in pattern else _kind_of_pattern(pattern, kinds)
         if kind not in vocabulary.KINDS:
             near = nearest_name(pattern, vocabulary.KINDS)
@@ -275,14 +308,29 @@ def _tolerances(data: Mapping[str, Any], kinds: Patterns, path: Path, faults: Fa
         if not _is_compared(pattern, place, faults):
             continue
         value = _in_kind(at_most, kind)
+        more = _more(seen, share, kind, place, faults)
         if value is None:
             least = (
                 "a factor of 1 x or more" if kind == vocabulary.COUNT else f"a number of {unit}, 0 or more"
             )
             faults.add(place, least, Found("nothing") if at_most is None else at_most)
         else:
-            found.append(Tolerance(value, why, pattern, path.name))
+            found.append(Tolerance(value, why, pattern, path.name, *more))
     return found
+
+
+def _more(seen: Any, share: Any, kind: str, place: Place, faults: Faults) -> tuple[float, float]:
+    """Degrees as seen from a mark, for a place, and per cent of what a number is held against."""
+    degrees = _in_kind(seen, vocabulary.ANGLE) if kind == vocabulary.POSITION or not seen else None
+    if degrees is None or degrees >= _RIGHT_ANGLE:
+        faults.add((*place, "seen"), "for a position alone, degrees as seen from the nearest mark", seen)
+    percent = _in_kind(share, vocabulary.LENGTH) if kind == vocabulary.ANGLE or not share else None
+    if percent is None:
+        faults.add((*place, "share"), "for an angle alone, per cent of what it is held against", share)
+    return degrees or 0.0, percent or 0.0
+
+
+_RIGHT_ANGLE = 90.0
 
 
 def _locks(data: Mapping[str, Any], path: Path, faults: Faults) -> list[Lock]:

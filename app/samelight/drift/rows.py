@@ -12,7 +12,7 @@ from samelight.drift.derived_names import SUBJECT
 from samelight.drift.metrics import SCALES, measure, severity
 from samelight.drift.policy import Lock, Tolerance
 from samelight.sheets.canonical import parameter_name
-from samelight.sheets.values import Value
+from samelight.sheets.values import Curve, Value
 from samelight.sheets.vocabulary import COUNT
 
 
@@ -36,6 +36,14 @@ class Row:
     def group_name(self) -> str:
         """The full name of the group the row belongs to, such as `lights.sun`."""
         return parameter_name(self.section, self.group)
+
+    def of(self, reference: Value | None, away: float = 0.0) -> Row:
+        """The row with the tolerance of one cell: by what it is held against, and how many metres that is from a mark."""
+        if reference is None or not (self.tolerance.seen or self.tolerance.share):
+            return self
+        still = reference.keys[0][1] if isinstance(reference, Curve) else reference
+        tolerance = self.tolerance.of(still, away)
+        return self if tolerance is self.tolerance else replace(self, tolerance=tolerance)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +78,8 @@ class Entry(SameFields):
     severity: float
     grade: Grade
     remark: str = ""
+    away: float = 0.0
+    """Of a light's place that is not where it is held against, how many metres that is from the nearest mark; else 0."""
 
 
 NOTHING = Entry(None, None, math.nan, 0.0, Grade.NONE)
@@ -111,6 +121,7 @@ def one_sided(row: Row, reference: Value | None, value: Value | None, how: str) 
 def graded(row: Row, reference: Value, value: Value) -> Entry:
     """A value measured against its reference and graded by the row's tolerance and lock."""
     measured = measure(row.kind, reference, value)
+    row = row.of(reference)
     heavy = severity(row.kind, measured.drift, row.tolerance.at_most)
     if heavy == 0.0:
         grade = Grade.SAME

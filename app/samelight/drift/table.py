@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +20,7 @@ from samelight.drift.metrics import SCALES, kind_of
 from samelight.drift.policy import Policy
 from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, derived_entry, graded, one_sided
 from samelight.drift.structure import Ways, held, unequal_leaves
-from samelight.light.noise import first_largest
+from samelight.light.noise import figure, first_largest
 from samelight.sheets.canonical import WHOLE, Sections, parameter_name
 from samelight.sheets.patterns import DISTANT, SUN
 from samelight.sheets.sheet import Sheet
@@ -28,6 +28,7 @@ from samelight.sheets.values import Bound, Curve, Group, Level, Named, Value
 from samelight.sheets.vocabulary import (
     COMPARED_SECTIONS,
     CURVE,
+    POSITION,
     PRESENCE,
 )
 
@@ -106,7 +107,9 @@ class Table:
         """A row as it is graded in one shot."""
         what, part = self.rows[row], self._part_of.get(column)
         own = None if part is None else part.table.row(what.parameter)
-        return what if part is None or own is None else part.table.rows[own]
+        graded_by = what if part is None or own is None else part.table.rows[own]
+        entry = self.entry(row, column)
+        return graded_by if entry is None else graded_by.of(entry.master, entry.away)
 
     def entry(self, row: int, column: int) -> Entry | None:
         """What a cell holds."""
@@ -264,12 +267,15 @@ class _Lines:
         self.blocks: list[NDArray[np.int32]] = []
         self.to_grade: list[Place] = []
         self.graded_as: list[int] = []
+        self.aways: list[float] = []
+        self.marks = [_places_of_marks(sections) for sections in self.sections]
         self.ways = Ways()
         self.sun = ""
 
     def table(self) -> Table:
-        for code, entry in zip(self.graded_as, entries_of(self.to_grade), strict=True):
-            self.pool[code] = entry
+        graded_now = zip(self.graded_as, self.aways, entries_of(self.to_grade), strict=True)
+        for code, away, entry in graded_now:
+            self.pool[code] = replace(entry, away=away) if away else entry
         codes = np.zeros((len(self.rows), len(self.shots)), dtype=np.int32)
         if self.blocks:
             np.concatenate(self.blocks, out=codes)
@@ -281,9 +287,11 @@ class _Lines:
         self.pool.append(entry)
         return len(self.pool) - 1
 
-    def _graded(self, row: Row, reference: Value | None, value: Value | None) -> int:
-        """The code of two values that are unlike; they are graded with all others once all are known."""
-        self.to_grade.append((row, reference, value))
+    def _graded(self, row: Row, reference: Value | None, value: Value | None, away: float = 0.0) -> int:
+        """The code of two values that are unlike; they are graded with all others once all are known. `away` is how many
+        metres what a light's place is held against is from the nearest mark."""
+        self.to_grade.append((row.of(reference, away), reference, value))
+        self.aways.append(away)
         self.graded_as.append(len(self.pool))
         self.pool.append(None)
         return self.graded_as[-1]
@@ -360,14 +368,16 @@ class _Lines:
         `lacking` has for each row and setup the code of what a shot does not state.
         """
         place_of = {row.leaf: place for place, row in enumerate(rows)}
-        known: dict[tuple[int, int], list[tuple[int, int]]] = {}
+        known: dict[tuple[int, int, float], list[tuple[int, int]]] = {}
         at: list[tuple[int, int, int]] = []
         for column, (setup, own) in enumerate(zip(sides.each, sides.groups, strict=True)):
             if setup is own or (setup is None and own is None):
                 continue
-            key = id(setup), id(own)
+            stands = setup.get("position") if setup is not None and rows[0].section == "lights" else None
+            away = 0.0 if stands is None else _from_nearest(stands, self.marks[column])
+            key = id(setup), id(own), away
             if key not in known:
-                known[key] = self._unlike(rows, place_of, setup, own)
+                known[key] = self._unlike(rows, place_of, setup, own, away)
             at += [(place, column, code) for place, code in known[key]]
         if (
             rows[0].section == "cost"
@@ -383,9 +393,15 @@ class _Lines:
             block[places, columns] = codes
 
     def _unlike(
-        self, rows: Sequence[Row], place_of: Mapping[str, int], setup: Group | None, own: Group | None
+        self,
+        rows: Sequence[Row],
+        place_of: Mapping[str, int],
+        setup: Group | None,
+        own: Group | None,
+        away: float,
     ) -> list[tuple[int, int]]:
-        """Place and code of each row of a group in which a shot's own values are not those of its setup."""
+        """Place and code of each row of a group in which a shot's own values are not those of its setup, which stands so
+        many metres from the nearest mark."""
         section, group = rows[0].section, rows[0].group
         found: list[tuple[int, int]] = []
         if group and (setup is None or own is None):
@@ -403,7 +419,8 @@ class _Lines:
         for leaf, reference, value in unequal_leaves(section, setup, own or {}):
             if self.ways.of(reference, value) is not None:
                 place = place_of[leaf]
-                found.append((place, self._graded(rows[place], reference, value)))
+                far = away if rows[place].kind == POSITION else 0.0
+                found.append((place, self._graded(rows[place], reference, value, far)))
         return found
 
     def add_derived(self, extra: ExtraRow) -> None:
@@ -447,6 +464,24 @@ class _Lines:
     def _kind(self, section: str, group: str, leaf: str, groups: Sequence[Group | None]) -> str:
         """By the policy, else by the name, else by the first value there is, the master's before any shot's."""
         return kind_of(parameter_name(section, group, leaf), leaf, _first(groups, leaf), self.policy.kinds)
+
+
+def _places_of_marks(sections: Sections | None) -> list[tuple[float, ...]]:
+    """Where the marks of a sheet stand, at each key of those that move."""
+    found = []
+    for mark in (sections or {}).get("marks", {}).values():
+        position = mark.get("position")
+        every = [value for _, value in position.keys] if isinstance(position, Curve) else [position]
+        found += [value for value in every if isinstance(value, tuple)]
+    return found
+
+
+def _from_nearest(place: Value, marks: Sequence[tuple[float, ...]]) -> float:
+    """Metres from a place, or the first of one that moves, to the nearest of some marks; 0 without any."""
+    stands = place.keys[0][1] if isinstance(place, Curve) else place
+    if not isinstance(stands, tuple):
+        return 0.0
+    return figure(min((math.dist(stands, mark) for mark in marks if len(mark) == len(stands)), default=0.0))
 
 
 def _presence(group: Group | None) -> Value | None:

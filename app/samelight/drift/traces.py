@@ -196,9 +196,24 @@ def _plain(table: Table, row: int, scale: TraceScale) -> Trace:
     words = ("as master", "differs") if reading is DIFFERS else ()
     if kind == kinds.ANGLE:
         values = _the_shorter_way(values, held)
-    tolerance = line.what.tolerance.at_most
-    trace = _trace(line, reading.unit, values, held, lambda master: reading.band(master, tolerance), words)
+
+    def band(master: float) -> tuple[float, float]:
+        return reading.band(master, line.what.of(master).tolerance.at_most)
+
+    trace = _trace(line, reading.unit, values, held, band, words)
+    if kind != kinds.POSITION:
+        return line.over_shots(trace)
+    # What a place may be off goes by the cell, and so the band by the shot.
+    highs = line.numbers(lambda entry: _allowed(line.what, entry))
+    if len(set(highs[np.isfinite(highs)].tolist())) > 1:
+        nothing = np.zeros(len(values))
+        trace = replace(trace, masters=nothing, lows=nothing, highs=highs)
     return line.over_shots(trace)
+
+
+def _allowed(row: Row, entry: Entry | None) -> float:
+    """The tolerance of one cell; NaN for an empty one."""
+    return math.nan if entry is None else row.of(entry.master, entry.away).tolerance.at_most
 
 
 _POSITIVE = (

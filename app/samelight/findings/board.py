@@ -138,7 +138,7 @@ class Board:
             return 0.0 if a is b else float("inf")
         if strictly_equal(a, b):
             return 0.0
-        return severity(row.kind, measure(row.kind, a, b).drift, row.tolerance.at_most)
+        return severity(row.kind, measure(row.kind, a, b).drift, row.of(a).tolerance.at_most)
 
     def shots(self, columns: Sequence[int]) -> str:
         """The shots of these columns, as a sentence names them."""

@@ -54,8 +54,7 @@ def find(board: Board) -> list[Finding]:
     """One finding for each parameter and run of shots."""
     found = []
     for index in _candidates(board):
-        row = board.table.rows[index]
-        tolerance = _step(row)
+        tolerance = _step(board, index)
         levels = _levels(board, index)
         for start, end in runs(levels, tolerance):
             creeping = _creeping(levels, start, end, tolerance)
@@ -65,9 +64,15 @@ def find(board: Board) -> list[Finding]:
     return found
 
 
-def _step(row: Row) -> float:
-    """What one shot may differ from the next and from the master, in the measure of `_levels`."""
-    return STEP_OF_COUNT if row.kind == COUNT else row.tolerance.at_most
+def _step(board: Board, index: int) -> float:
+    """What one shot may differ from the next and from the master, in the measure of `_levels`: the least that any may."""
+    row = board.table.rows[index]
+    if row.kind == COUNT:
+        return STEP_OF_COUNT
+    off = [entry for entry in board.table.line(index) if entry is not None and entry.grade > Grade.SAME]
+    return min(
+        (row.of(entry.master, entry.away).tolerance.at_most for entry in off), default=row.tolerance.at_most
+    )
 
 
 def _candidates(board: Board) -> list[int]:
@@ -92,7 +97,7 @@ def _levels(board: Board, index: int) -> list[float]:
     if row.kind == COUNT:
         drifts = [math.log2(drift) if drift > 0.0 else math.nan for drift in drifts]
     if row.kind in _PLACED:
-        drifts = _along_the_way(entries, drifts, row.tolerance.at_most)
+        drifts = _along_the_way(entries, drifts, _step(board, index))
     return [
         math.nan
         if entry is None or entry.value is None or out or isinstance(entry.value, Curve) or math.isinf(drift)

@@ -72,7 +72,8 @@ def _drift_alike(board: Board, index: int, one: int, other: int) -> bool:
     if row.kind in SCALES and SCALES[row.kind].signed:
         # Signed drifts that are further apart than two tolerances are of values that are further apart than one.
         apart = abs(float(board.table.drift[index, one]) - float(board.table.drift[index, other]))
-        if apart > 2.0 * row.tolerance.at_most + SCALES[row.kind].noise:
+        allowed = row.of(board.entry(index, one).master).tolerance.at_most
+        if apart > 2.0 * allowed + SCALES[row.kind].noise:
             return False
     return board.nearness(row, board.entry(index, one).value, board.entry(index, other).value) <= 1.0
 

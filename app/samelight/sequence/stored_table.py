@@ -70,7 +70,8 @@ def save_table(contents: Contents, table: Table) -> None:
         "remarks": remarks,
     }
     arrays = BytesIO()
-    for array in (table.codes, entries, *figures_of(table.pool)):
+    aways = np.array([entry.away if entry else 0.0 for entry in table.pool], dtype=np.float64)
+    for array in (table.codes, entries, *figures_of(table.pool), aways):
         np.save(arrays, array, allow_pickle=False)
     contents.disk.write(_ENDING, json.dumps(data).encode() + b"\n" + arrays.getvalue())
 
@@ -115,10 +116,12 @@ def _coded(table: Table, values: list[Any]) -> tuple[NDArray[np.int32], list[str
 
 
 def _unpacked(data: Mapping[str, Any], arrays: BytesIO, contents: Contents) -> Table:
-    codes, entries, drift, severity, grade = (_array(arrays) for _ in range(5))
+    codes, entries, drift, severity, grade, aways = (_array(arrays) for _ in range(6))
     values = [value if value.__class__ in _AS_THEY_ARE else decoded(value) for value in data["values"]]
     remarks: list[str] = data["remarks"]
-    if entries.shape[1:] != (3,) or not len(entries) + 1 == len(drift) == len(severity) == len(grade):
+    if entries.shape[1:] != (3,) or not len(entries) + 1 == len(drift) == len(severity) == len(grade) == len(
+        aways
+    ):
         raise ValueError("a table of another shape")
     masters, theirs, said = entries.T.tolist()
     # One object for all that is no number, so that entries of equal values are equal.
@@ -134,6 +137,7 @@ def _unpacked(data: Mapping[str, Any], arrays: BytesIO, contents: Contents) -> T
             severity[1:].tolist(),
             grades,
             map(remarks.__getitem__, said),
+            aways[1:].tolist(),
         ),
     ]
     rows = tuple(_row(contents.policy, *stated) for stated in data["rows"])

@@ -273,4 +273,5 @@ def _graded_by(row: Row) -> str:
     """The tolerance of a row and its lock, as the mouse is told of them."""
     locked = "\nLocked: " + (row.lock.why or row.lock.pattern) if row.lock else ""
     tolerance = f"{row.tolerance.at_most:g} {SCALES[row.kind].unit}".strip()
+    tolerance += f", or {row.tolerance.also} where that is more" if row.tolerance.also else ""
     return f"Tolerance {tolerance}. {row.tolerance.why}{locked}"

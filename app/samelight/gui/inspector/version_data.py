@@ -216,7 +216,9 @@ def _trace(row: Row, table: Table, entries: Sequence[Entry | None], north: Vecto
 
 def _off(row: Row, table: Table) -> Trace:
     """How far each version is off, in the unit of the kind; the line is what it is held against."""
-    scale, allowed = SCALES[row.kind], row.tolerance.at_most
+    scale = SCALES[row.kind]
+    held = [entry for entry in table.line(0) if entry is not None]
+    allowed = max((row.of(entry.master, entry.away).tolerance.at_most for entry in held), default=0.0)
     low = -allowed if scale.signed else scale.neutral
     high = allowed
     if row.kind == kinds.COUNT:

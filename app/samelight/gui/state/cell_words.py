@@ -153,6 +153,8 @@ def follows_line(session: Session, row: int, column: int) -> str:
 def tolerance_lines(session: Session, cell: ComparedCell, row: Row) -> list[str]:
     """The tolerance, why, who set it, and the lock if there is one."""
     lines = [tolerance_text(cell)]
+    if row.tolerance.also:
+        lines.append(f"More where {row.tolerance.also} is more")
     if row.tolerance.pattern:
         lines.append(_set_by(session, row.tolerance, session.setup_of(cell.shot).own_policy.tolerances))
     if row.tolerance.why:
@@ -166,7 +168,8 @@ def tolerance_lines(session: Session, cell: ComparedCell, row: Row) -> list[str]
 
 
 def _set_by(session: Session, rule: Tolerance | Lock, own: tuple[Tolerance | Lock, ...]) -> str:
-    if rule in own:
+    # Of one that goes by the cell, what it comes to is not what the policy states.
+    if any((rule.pattern, rule.why, rule.file) == (one.pattern, one.why, one.file) for one in own):
         return f"Set by this sequence: pattern {rule.pattern} in {rule.file}"
     what = f"pattern {rule.pattern}" if "." in rule.pattern else f"every {rule.pattern}"
     return f"The program's default for {what}; {session.sequence.title} sets none"
