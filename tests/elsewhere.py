@@ -1,20 +1,27 @@
-"""The tests outside the window once more, without Qt: with the lowest allowed versions, and with another CPython.
+"""Tests once more in other surroundings: the reports' page in a browser, and the tests outside the window without Qt,
+with the lowest allowed versions and with another CPython.
 
-Run by hand: `python tests/elsewhere.py`. At its end stands what was run. What cannot be got is said and fails
-nothing. `--browser` installs Chromium first where a Debian package of it can be had, so that the page of the reports is
-tried in it. Needs nothing but CPython 3.11 or newer.
+`python tests/elsewhere.py`, after `app/start.py` made the project's own environment. At its end stands what was run. What
+cannot be got here, or is not done in `ALL_IN` seconds, is said and fails nothing; a test that fails does. `--browser`,
+`--lowest` and `--python` run that part alone. Needs nothing but CPython 3.11 or newer.
 """
 
 from __future__ import annotations
 
 import os
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
+import time
+from collections.abc import Callable
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
+
+ALL_IN = 1200
+"""Seconds for all of it: whoever waits for it has run the whole test command before."""
 
 TOOLS = ("distributed", "hypothesis", "jsonschema", "markdown-it-py", "pytest", "pytest-xdist", "scipy")
 """What the tests outside the window need beside the program, in any version."""
@@ -22,26 +29,44 @@ TOOLS = ("distributed", "hypothesis", "jsonschema", "markdown-it-py", "pytest", 
 MINORS = (14, 13, 12, 11)
 """Of CPython 3, the newest first."""
 
-NOT_QT = (
-    "-p",
-    "no:pytest-qt",
-    "-p",
-    "without_qt",
-    "-W",
-    "ignore:Unknown config option:pytest.PytestConfigWarning",
-)
+NOT_QT = ("-p", "no:pytest-qt", "-p", "without_qt")
 IN_PARALLEL = ("-q", "-n", "auto", "--maxprocesses", "8", "--dist", "loadfile")
+ANY_WARNINGS = ("-W", "default")
+"""Versions that nobody chose warn of what is none of ours."""
+
+FAILED = 1
+"""What pytest ends with where a test failed."""
+
+_end = time.monotonic() + ALL_IN
 
 
-def done(*words: str | Path, **environment: str) -> bool:
-    """Whether a program did its work; what it says goes to the terminal."""
+def run(*words: str | Path, **environment: str) -> int | None:
+    """What a program ended with, of which all that it says goes to the terminal; None where it did not start, or had no time
+    left to end."""
     told = " ".join(map(str, words))
     print(f"+ {told}", flush=True)
+    started = None
     try:
-        return subprocess.call(list(map(str, words)), cwd=ROOT, env={**os.environ, **environment}) == 0
+        surroundings = {**os.environ, **environment}
+        started = subprocess.Popen(list(map(str, words)), cwd=ROOT, env=surroundings, start_new_session=True)
+        return started.wait(max(_end - time.monotonic(), 0.0))
     except OSError as error:
         print(error, flush=True)
-        return False
+    except subprocess.TimeoutExpired:
+        print(f"stopped: all of this may take {ALL_IN} s", flush=True)
+    finally:
+        if started is not None and started.poll() is None:
+            stop(started)
+    return None
+
+
+def stop(started: subprocess.Popen[bytes]) -> None:
+    """End a program with all that it started."""
+    if hasattr(os, "killpg"):
+        os.killpg(started.pid, signal.SIGKILL)
+    else:
+        started.kill()
+    started.wait()
 
 
 def debian(*packages: str) -> bool:
@@ -50,70 +75,96 @@ def debian(*packages: str) -> bool:
     if not is_root or shutil.which("apt-get") is None:
         return False
     quiet = {"DEBIAN_FRONTEND": "noninteractive"}
-    return done("apt-get", "update", "-q", **quiet) and done(
-        "apt-get", "install", "-y", "-q", "--no-install-recommends", *packages, **quiet
-    )
-
-
-def browser() -> None:
-    """Have Chromium, where that can be."""
-    if shutil.which("chromium") is None and not debian("chromium"):
-        print("No Chromium: the page of the reports is not tried in a browser.", flush=True)
+    run("apt-get", "update", "-q", **quiet)
+    return run("apt-get", "install", "-y", "-q", "--no-install-recommends", *packages, **quiet) == 0
 
 
 def environment(python: str, folder: Path, *, lowest: bool) -> Path | None:
     """An environment with the program's dependencies, all or the lowest allowed; its Python, None where it cannot be had."""
     own = folder / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
-    if not done(python, "-m", "venv", folder) or not done(own, "-m", "pip", "install", "-q", "uv"):
+    if run(python, "-m", "venv", folder) != 0 or run(own, "-m", "pip", "install", "-q", "uv") != 0:
         return None
     uv = (own, "-m", "uv", "pip")
     limits = folder / "lowest.txt"
     limits.touch()
-    if lowest and not done(
-        *uv, "compile", "-q", "--resolution", "lowest-direct", "pyproject.toml", "-o", limits
-    ):
+    lowering = ("compile", "-q", "--resolution", "lowest-direct", "pyproject.toml", "-o", limits)
+    if lowest and run(*uv, *lowering) != 0:
         return None
     wanted = ("-c", limits, "-r", "pyproject.toml", *TOOLS)
-    return own if done(*uv, "install", "-q", "--python", own, *wanted) else None
+    return own if run(*uv, "install", "-q", "--python", own, *wanted) == 0 else None
 
 
 def other_python() -> str | None:
     """A CPython of another version than this one's, if need be as a Debian package."""
-    names = [f"python3.{minor}" for minor in MINORS if minor != sys.version_info.minor]
-    there = next((found for name in names if (found := shutil.which(name))), None)
-    if there is not None:
+    minors = [minor for minor in MINORS if minor != sys.version_info.minor]
+    there = next((found for minor in minors if (found := found_python(minor))), None)
+    if there is not None or not debian("python3", "python3-venv"):
         return there
-    return next((shutil.which(name) for name in names if debian(name, f"{name}-venv")), None)
+    return next((found for minor in minors if (found := found_python(minor))), None)
 
 
-def tried(python: str | None, called: str, folder: Path, *, lowest: bool = False) -> tuple[str, bool]:
-    """What became of the tests in an environment of their own, in words, and whether nothing failed."""
+def found_python(minor: int) -> str | None:
+    """A CPython of this version that works: a name alone may stand for one that is not there."""
+    found = shutil.which(f"python3.{minor}")
+    return found if found is not None and run(found, "-c", "import ensurepip, venv") == 0 else None
+
+
+def in_a_browser(scratch: Path) -> int | None:
+    """Try the page of the reports in Chromium, which is installed where a Debian package of it can be had."""
+    own = ROOT / (".venv/Scripts/python.exe" if os.name == "nt" else ".venv/bin/python")
+    if shutil.which("chromium") is None and not debian("chromium"):
+        return None
+    headless = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage")
+    if run("chromium", *headless, f"--user-data-dir={scratch / 'try'}", "--dump-dom", "about:blank") != 0:
+        return None
+    return run(own, "-m", "pytest", "-q", "-n", "0", "tests/reports/test_html_report.py", "-k", "browser")
+
+
+def without_qt(python: str | None, folder: Path, *, lowest: bool = False) -> int | None:
+    """Run the tests outside the window without Qt, in an environment of their own."""
     own = environment(python, folder, lowest=lowest) if python is not None else None
     if own is None:
-        return f"not run: {called}, which cannot be had here", True
+        return None
     path = os.pathsep.join(map(str, (ROOT / "app", ROOT / "tests" / "support")))
-    passed = done(own, "-m", "pytest", *NOT_QT, *IN_PARALLEL, PYTHONPATH=path)
-    return f"{'passed' if passed else 'FAILED'}: {called}", passed
+    return run(own, "-m", "pytest", *NOT_QT, *ANY_WARNINGS, *IN_PARALLEL, PYTHONPATH=path)
+
+
+def with_lowest(scratch: Path) -> int | None:
+    """Of each dependency the lowest version that the project allows."""
+    return without_qt(sys.executable, scratch / "lowest", lowest=True)
+
+
+def with_other_python(scratch: Path) -> int | None:
+    """Another CPython than the one that runs this."""
+    return without_qt(other_python(), scratch / "other")
+
+
+PARTS: dict[str, tuple[str, Callable[[Path], int | None]]] = {
+    "--browser": ("the page of the reports in Chromium", in_a_browser),
+    "--lowest": ("without Qt, the lowest allowed versions", with_lowest),
+    "--python": ("without Qt, another CPython", with_other_python),
+}
 
 
 def main(words: list[str]) -> int:
     """Run it; 1 where a test failed."""
-    if words == ["--browser"]:
-        browser()
-        return 0
-    with tempfile.TemporaryDirectory(prefix="samelight-elsewhere-") as scratch:
-        other = other_python()
-        found = [
-            tried(sys.executable, "the lowest allowed versions", Path(scratch, "lowest"), lowest=True),
-            tried(other, f"another CPython ({other or 'none'})", Path(scratch, "other")),
-        ]
-    print(
-        "\nThe tests outside the window, without Qt:",
-        *(f"  {says}" for says, _ in found),
-        sep="\n",
-        flush=True,
-    )
-    return 0 if all(passed for _, passed in found) else 1
+    told, failed = [], False
+    with tempfile.TemporaryDirectory(prefix="samelight-elsewhere-", ignore_cleanup_errors=True) as scratch:
+        for word, (called, part) in PARTS.items():
+            if words and word not in words:
+                continue
+            ended = part(Path(scratch))
+            failed = failed or ended == FAILED
+            said = (
+                "passed"
+                if ended == 0
+                else "FAILED"
+                if ended == FAILED
+                else "not run, or not to its end, here"
+            )
+            told.append(f"  {called}: {said}")
+    print("\nTests in other surroundings:", *told, sep="\n", flush=True)
+    return 1 if failed else 0
 
 
 if __name__ == "__main__":

@@ -30,6 +30,7 @@ def browse(program: str, page: Path, profile: Path, *arguments: str) -> str:
         "--headless",
         "--no-sandbox",
         "--disable-gpu",
+        "--disable-dev-shm-usage",  # a container has little of that
         "--no-first-run",
         "--disable-background-networking",
         "--disable-component-update",
