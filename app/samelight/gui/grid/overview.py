@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from PySide6.QtCore import QEvent, QPoint, QPointF, QRect, QRectF, QSize, Qt
-from PySide6.QtGui import QFocusEvent, QHelpEvent, QImage, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QHelpEvent, QImage, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
 from samelight.drift.cells import Cell
@@ -18,6 +18,7 @@ from samelight.gui.grid.under_pointer import tip_under, worst_under
 from samelight.gui.grid.view import GridView
 from samelight.gui.paint import shades, theme
 from samelight.gui.widgets.plain_text import plain
+from samelight.gui.widgets.shows_focus import ShowsFocus
 
 HEIGHT = 80
 _MARGIN = 6
@@ -38,7 +39,7 @@ _STEPS = {
 """How far a key scrolls, in widths and heights of what is in view."""
 
 
-class Overview(QWidget):
+class Overview(ShowsFocus, QWidget):
     """The map. Beside it, in the width of the names, it says what is in view."""
 
     def __init__(self, model: GridModel, grid: GridView, parent: QWidget | None = None) -> None:
@@ -217,14 +218,6 @@ class Overview(QWidget):
         layout = self._grid.layout_now()
         across, down = round(step[0] * layout.room_x), round(step[1] * layout.room_y)
         self._grid.scroll_to(layout.left + across, layout.top + down)
-
-    def focusInEvent(self, event: QFocusEvent) -> None:
-        super().focusInEvent(event)
-        self.update()
-
-    def focusOutEvent(self, event: QFocusEvent) -> None:
-        super().focusOutEvent(event)
-        self.update()
 
     def event(self, event: QEvent) -> bool:
         if isinstance(event, QHelpEvent) and event.type() == QEvent.Type.ToolTip:

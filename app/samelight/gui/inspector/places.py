@@ -6,12 +6,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QFocusEvent, QFontMetricsF, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QVBoxLayout, QWidget
 
 from samelight.gui.paint import drift_scale, theme
 from samelight.gui.widgets.page_parts import LEAST_WIDTH, Laid, words_of
 from samelight.gui.widgets.plain_text import plain, plain_item
+from samelight.gui.widgets.shows_focus import ShowsFocus
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +27,7 @@ class Destination:
     go: Callable[[], None]
 
 
-class GoButton(QAbstractButton):
+class GoButton(ShowsFocus, QAbstractButton):
     """A place to go to: its name, what it says, its drift at the right; a bar in the colour of the drift at the left."""
 
     _BAR, _PAD = 4, 7
@@ -129,14 +130,6 @@ class GoButton(QAbstractButton):
             painter.setPen(QPen(theme.BRIGHT, 1, Qt.PenStyle.DotLine))
             painter.drawRect(QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5))
         painter.end()
-
-    def focusInEvent(self, event: QFocusEvent) -> None:
-        super().focusInEvent(event)
-        self.update()
-
-    def focusOutEvent(self, event: QFocusEvent) -> None:
-        super().focusOutEvent(event)
-        self.update()
 
 
 class Places(QWidget):

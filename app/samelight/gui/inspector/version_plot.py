@@ -9,7 +9,6 @@ from itertools import pairwise
 import numpy as np
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
-    QFocusEvent,
     QFontMetricsF,
     QKeyEvent,
     QMouseEvent,
@@ -28,6 +27,7 @@ from samelight.gui.paint import drift_scale, theme
 from samelight.gui.paint.glyphs import draw_mark
 from samelight.gui.widgets.page_parts import LEAST_WIDTH
 from samelight.gui.widgets.plain_text import plain
+from samelight.gui.widgets.shows_focus import ShowsFocus
 
 _SMALL = 8.5
 _EDGE = 9.0
@@ -60,7 +60,7 @@ class Axes:
         return place if 0 <= place < self.count else None
 
 
-class VersionPlot(QWidget):
+class VersionPlot(ShowsFocus, QWidget):
     """The plot. Left and Right go from version to version, as does the mouse."""
 
     pointed = Signal(int)
@@ -298,11 +298,3 @@ class VersionPlot(QWidget):
     def _choose(self, place: int) -> None:
         self.mark(place)
         self.chosen.emit(place)
-
-    def focusInEvent(self, event: QFocusEvent) -> None:
-        super().focusInEvent(event)
-        self.update()
-
-    def focusOutEvent(self, event: QFocusEvent) -> None:
-        super().focusOutEvent(event)
-        self.update()

@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
-    QFocusEvent,
     QImage,
     QKeyEvent,
     QMouseEvent,
@@ -41,6 +40,7 @@ from samelight.gui.sky.sky_lights import draw_path, draw_ring, draw_spots, draw_
 from samelight.gui.sky.sky_picture import SIDE, picture_of
 from samelight.gui.state.cell_states import INTENDED
 from samelight.gui.state.rows import GridState
+from samelight.gui.widgets.shows_focus import ShowsFocus
 
 _NEAR = 10.0
 """How far from a point (pixels) the mouse still means it."""
@@ -56,7 +56,7 @@ _STEPS = {
 }
 
 
-class SkyMap(QWidget):
+class SkyMap(ShowsFocus, QWidget):
     """The map itself."""
 
     hovered = Signal(QPointF)
@@ -359,11 +359,3 @@ class SkyMap(QWidget):
             self.show_whole()
         else:
             super().keyPressEvent(event)
-
-    def focusInEvent(self, event: QFocusEvent) -> None:
-        super().focusInEvent(event)
-        self.update()
-
-    def focusOutEvent(self, event: QFocusEvent) -> None:
-        super().focusOutEvent(event)
-        self.update()
