@@ -87,7 +87,7 @@ def test_skies_with_a_map(scenes: Mapping[str, list[Figure]]):
     assert max(figure.stops for figure in figures) < 0.02, told(figures)
 
 
-@pytest.mark.parametrize(("kind", "most"), [("ies", 0.001), ("rect_texture", 0.02)])
+@pytest.mark.parametrize(("kind", "most"), [("ies", 0.001), ("rect_texture", 0.02), ("mesh", 0.001)])
 def test_lights_with_a_profile_or_a_picture(scenes: Mapping[str, list[Figure]], kind: str, most: float):
     figures = scenes[kind]
     assert len(figures) >= 8

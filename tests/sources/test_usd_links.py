@@ -279,7 +279,7 @@ def test_lights_below_a_point_instancer_have_a_remark(captured):
     """
     sheet = captured(text)
     assert sheet["remarks"] == [
-        "/lamps: lights below this point instancer are its models, taken once and not at each point."
+        "/lamps/bulb: where its instances stand cannot be told; it is taken once, where its model stands."
     ]
 
 

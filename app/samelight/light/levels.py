@@ -29,7 +29,7 @@ UNITS: dict[str, str] = {
 UNIT_OF: dict[str, str] = {RELATIVE: "", LUMINANCE: "cd/m²", INTENSITY: "cd", ILLUMINANCE: "lx", FLUX: "lm"}
 """How the canonical value of each quantity is labelled."""
 
-AREA_SHAPES = ("rect", "disk", "sphere", "cylinder")
+AREA_SHAPES = ("rect", "disk", "sphere", "cylinder", "mesh")
 ENVIRONMENT_SHAPES = ("environment", "dome", "portal")
 
 FALLBACK_RADIUS = 0.5
@@ -89,6 +89,7 @@ class LightSizes:
     height: float | None = None
     length: float | None = None
     angle: float | None = None
+    area: float | None = None
 
 
 FALLBACK_SIZES = LightSizes()
@@ -98,7 +99,7 @@ def area(shape: str, sizes: LightSizes = FALLBACK_SIZES) -> float:
     """UsdLux's size factor of a light: the emitting area of an area light, in squares of the unit of its
     sizes.
 
-    rect w x h (one side), disk pi r^2, sphere 4 pi r^2, cylinder 2 pi r l (dark caps). For a distant light,
+    rect w x h (one side), disk pi r^2, sphere 4 pi r^2, cylinder 2 pi r l (dark caps), of a mesh what it states. For a distant light,
     whose angle is its full diameter, with t = half of it: 1 at 0, pi sin^2 t up to 90 degrees,
     above pi (2 - sin^2 t). 1 for every other shape. Sizes not given are UsdLux's fallbacks. Raises ValueError
     for a negative size.
@@ -117,6 +118,8 @@ def area(shape: str, sizes: LightSizes = FALLBACK_SIZES) -> float:
         return 4.0 * math.pi * r * r
     if shape == "cylinder":
         return 2.0 * math.pi * r * _size("length", sizes.length, FALLBACK_LENGTH)
+    if shape == "mesh":
+        return _size("area", sizes.area, 1.0)
     if shape == "distant":
         return distant_size_factor(FALLBACK_ANGLE if sizes.angle is None else sizes.angle)
     return 1.0
@@ -290,7 +293,14 @@ def without_area(
 
 # Share of its emitting area that a light shows along its brightest direction (pi r^2 of 4 pi r^2; 2 r l of 2
 # pi r l).
-SEEN_SHARE: dict[str, float] = {"rect": 1.0, "disk": 1.0, "sphere": 0.25, "cylinder": 1.0 / math.pi}
+# Of a mesh it is not known, and taken as all.
+SEEN_SHARE: dict[str, float] = {
+    "rect": 1.0,
+    "disk": 1.0,
+    "sphere": 0.25,
+    "cylinder": 1.0 / math.pi,
+    "mesh": 1.0,
+}
 
 
 def seen_area(shape: str, sizes: LightSizes = FALLBACK_SIZES) -> float:

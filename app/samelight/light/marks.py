@@ -19,6 +19,7 @@ import numpy.typing as npt
 from samelight.light import cylinder, levels, shapes, solid_angles
 from samelight.light.elementary import arcsin, sin
 from samelight.light.key import KeyAndFill, KeySide, key_and_fill, key_side
+from samelight.light.mesh import Mesh
 from samelight.light.rows import Array, cross, lengths, level_across, numbers, projection, unit, vectors
 from samelight.light.shaped import Profiled, Shaped, shaped_share
 from samelight.light.sky_map import received_of_maps
@@ -60,6 +61,7 @@ class Source:
     degrees, and `tint` (n, 3) what the pictures are multiplied with, linear Rec.709 of luminance 1.
     `profiles` (n,) are photometric profiles (`profile.Profile`, None without one), `profile_scale` scales their angles as UsdLux's
     `ies:angleScale`, and where `profile_normalize` they shape the light and do not dim it.
+    `meshes` (n,) are the triangles of a mesh (`mesh.Mesh`).
     """
 
     shape: str
@@ -85,6 +87,7 @@ class Source:
     profiles: npt.NDArray[np.object_] | None = None
     profile_scale: Numbers = 0.0
     profile_normalize: npt.ArrayLike = False
+    meshes: npt.NDArray[np.object_] | None = None
 
 
 def illuminance(source: Source, mark: Numbers, normal: Numbers | None = None) -> Array:
@@ -209,6 +212,8 @@ def _intensity(source: Source) -> Array:
 
 
 def _seen_area(source: Source) -> Array:
+    if source.shape == "mesh":
+        return np.array([mesh.area if mesh is not None else np.nan for mesh in _meshes(source)])
     if source.shape == "rect":
         return _given(source.width, levels.FALLBACK_WIDTH) * _given(source.height, levels.FALLBACK_HEIGHT)
     radius = _given(source.radius, levels.FALLBACK_RADIUS)
@@ -228,7 +233,7 @@ def _per_intensity(source: Source, to_centre: Array, normal: Array) -> Array:
             return np.where(distance > 0.0, as_point, np.nan)
         view, seen, size = _view(source, to_centre, normal, _THIN * distance)
         exact: Array = view / seen
-        if source.shape in ("sphere", "cylinder"):
+        if source.shape in ("sphere", "cylinder", "mesh"):
             return exact
         tilted = as_point * np.maximum(-projection(towards, _directions(source)), 0.0)
         return np.where(size < _FAR * distance, tilted, exact)
@@ -244,6 +249,8 @@ def _view(source: Source, to_centre: Array, normal: Array, thinnest: Array) -> t
         view = cylinder.cylinder_view(to_centre, normal, radius=radius, length=length, axis=_across(source))
         return view, 2.0 * radius * length, np.maximum(radius, length)
     direction = np.broadcast_to(_directions(source), to_centre.shape)
+    if source.shape == "mesh":
+        return _mesh_view(source, to_centre, normal, direction)
     if source.shape == "disk":
         view = shapes.disk_view(to_centre, normal, radius=radius, direction=direction)
         return view, np.pi * radius**2, radius
@@ -253,6 +260,24 @@ def _view(source: Source, to_centre: Array, normal: Array, thinnest: Array) -> t
         to_centre, normal, width=width, height=height, direction=direction, across=_across(source)
     )
     return view, width * height, np.maximum(width, height)
+
+
+def _meshes(source: Source) -> list[Mesh | None]:
+    return [None] if source.meshes is None else source.meshes.tolist()
+
+
+def _mesh_view(
+    source: Source, to_centre: Array, normal: Array, direction: Array
+) -> tuple[Array, Array, Array]:
+    meshes = np.broadcast_to(np.array(_meshes(source), dtype=np.object_), to_centre.shape[:1])
+    across = np.broadcast_to(_across(source), to_centre.shape)
+    view, area = np.full(len(meshes), np.nan), np.full(len(meshes), np.nan)
+    for mesh in dict.fromkeys(meshes.tolist()):
+        if mesh is not None:
+            rows = np.flatnonzero([one == mesh for one in meshes.tolist()])
+            view[rows] = mesh.view(to_centre[rows], normal[rows], direction[rows], across[rows])
+            area[rows] = mesh.area
+    return view, area, np.sqrt(area)
 
 
 def _is_shaped(source: Source) -> bool:
@@ -339,6 +364,9 @@ def apparent_size(source: Source, mark: Numbers) -> Array:
 def _solid_angle(source: Source, to_centre: Array) -> Array:
     distance = lengths(to_centre)
     radius = _given(source.radius, levels.FALLBACK_RADIUS)
+    if source.shape == "mesh":
+        direction = np.broadcast_to(_directions(source), to_centre.shape)
+        return _mesh_view(source, to_centre, unit(to_centre), direction)[0]
     if source.shape in ("point", "spot"):
         return solid_angles.sphere_solid_angle(distance, np.nan_to_num(numbers(source.radius)))
     if source.shape == "sphere":

@@ -7,6 +7,8 @@ have the shapes (n, 3) for vectors and (n,) for numbers, and broadcast. Nothing 
 light. Cylinders have a module of their own.
 """
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from samelight.light.elementary import arccos, arctan2, cos, log, sin
@@ -147,11 +149,17 @@ def rect_view(
         to_centre + half_width + half_height,
         to_centre - half_width + half_height,
     )
+    view = polygon_view(corners, normal)
+    return np.where(behind, 0.0, np.where(np.isnan(projection(to_centre, direction)), np.nan, view))
+
+
+def polygon_view(corners: Sequence[Array], normal: Array) -> Array:
+    """The view of flat polygons by the vectors to their corners, in order, each of one shape (..., 3): either side of them."""
     heights = [projection(corner, normal) for corner in corners]
-    total = np.zeros(np.broadcast_shapes(behind.shape, normal.shape[:-1]))
-    leaving, entering = np.zeros_like(to_centre), np.zeros_like(to_centre)
-    for here in range(4):
-        there = (here + 1) % 4
+    total = np.zeros(np.broadcast_shapes(corners[0].shape[:-1], normal.shape[:-1]))
+    leaving, entering = np.zeros_like(corners[0]), np.zeros_like(corners[0])
+    for here in range(len(corners)):
+        there = (here + 1) % len(corners)
         up_here, up_there = heights[here] > 0.0, heights[there] > 0.0
         drop = heights[here] - heights[there]
         share = heights[here] / np.where(up_here == up_there, 1.0, drop)
@@ -161,8 +169,8 @@ def rect_view(
         total = total + np.where(up_here | up_there, _edge(first, last, normal), 0.0)
         leaving = np.where((up_here & ~up_there)[..., None], crossing, leaving)
         entering = np.where((~up_here & up_there)[..., None], crossing, entering)
-    view = np.abs(total + _edge(leaving, entering, normal)) / 2.0
-    return np.where(behind, 0.0, np.where(np.isnan(projection(to_centre, direction)), np.nan, view))
+    view: Array = np.abs(total + _edge(leaving, entering, normal)) / 2.0
+    return view
 
 
 def _edge(first: Array, last: Array, normal: Array) -> Array:

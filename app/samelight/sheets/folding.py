@@ -32,7 +32,7 @@ FOLDED_AWAY: Mapping[str, frozenset[str]] = {
 }
 """By section, the names as typed that have no canonical parameter of their own."""
 
-_SIZES = ("radius", "width", "height", "length", "cone", "angle")
+_SIZES = ("radius", "width", "height", "length", "cone", "angle", "area")
 _WITHOUT_RADIUS = {"sphere": "treat_as_point", "cylinder": "treat_as_line"}
 """By shape, what UsdLux calls a light that is to count as one without a radius."""
 _AIMLESS = frozenset({"point", "sphere", "cylinder"})

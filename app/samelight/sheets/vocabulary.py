@@ -92,11 +92,14 @@ FOLDED: dict[str, tuple[str, ...]] = {
     "colour": ("color", "temperature"),
     "texture": ("texture", "sha256", "pixels"),
     "ies": ("ies", "ies_sha256", "ies_profile"),
+    "mesh": ("mesh", "mesh_sha256", "mesh_triangles"),
+    "instances": ("instances", "instances_sha256", "instances_places"),
 }
 """Canonical parameter of a light or environment: the names as typed that fold into it."""
 
-OF_FILES: tuple[str, ...] = ("texture", "ies")
-"""Canonical parameters that are a file: its path, the hash of its content, and what a sheet keeps of that."""
+OF_FILES: tuple[str, ...] = ("texture", "ies", "mesh", "instances")
+"""Canonical parameters that are a file or as long as one: its path or a word for it, the hash of its content, and what a sheet
+keeps of that."""
 
 PLACE = ("position", "direction", "roll", "axis")
 """Where a light stands and how it is turned: one deed, taken over or held as a whole."""
@@ -117,7 +120,7 @@ KEPT_OF_FILES = frozenset(FOLDED[leaf][2] for leaf in OF_FILES)
 BRIGHTNESS = "_level"
 """Ending of the level that stands beside a colour which is no light's: a shadow's, a tint's."""
 
-_FROM_OTHERS = ("temperature", "type", "radius", "width", "height", "length", "angle", "cone")
+_FROM_OTHERS = ("temperature", "type", "radius", "width", "height", "length", "angle", "cone", "area")
 _AIMED_FROM = ("position", "matrix")
 _TURNED_BY = ("rotation", "rotation_order", "matrix")
 

@@ -26,6 +26,7 @@ from samelight.drift.computed.roll import across_of
 from samelight.drift.computed.skies import (
     Maps,
     both_words,
+    held_of,
     maps_of,
     profiles_of,
     textures_of,
@@ -33,8 +34,10 @@ from samelight.drift.computed.skies import (
     turns_of,
 )
 from samelight.light import marks
+from samelight.light.instances import instances_of
 from samelight.light.levels import ILLUMINANCE, RELATIVE, RELATIVE_LUMINANCE
 from samelight.light.marks import Source
+from samelight.light.mesh import mesh_of
 from samelight.light.noise import SINGLE
 from samelight.light.rows import lengths, level_across
 from samelight.sheets.values import Curve, Group, Static
@@ -113,6 +116,9 @@ class Emitter:
     profile: Maps
     profile_scale: Array
     profile_normalize: Mask
+    mesh: Maps
+    area: Array
+    instances: Maps
 
     def same_as(self, other: Emitter) -> Mask:
         """Where the two are there and alike, but for noise, in everything that counts at a mark."""
@@ -133,7 +139,9 @@ class Emitter:
             moved = lengths(self.position - other.position) > STILL * np.fmax(lengths(other.position), 1.0)
             turned = lengths(self.direction - other.direction) > _STEADY
             turned |= lengths(self.across - other.across) > _STEADY
-        placed = self.there & other.there & ~np.isnan(self.position[:, 0]) & ~np.isnan(other.position[:, 0])
+        # The many instances of one light follow nothing together.
+        placed = self.there & other.there & ~self.instances.astype(np.bool_)
+        placed &= ~np.isnan(self.position[:, 0]) & ~np.isnan(other.position[:, 0])
         return np.asarray(placed & (moved | turned))
 
     def received(self, place: MarkPlace, rows: Rows) -> Array:
@@ -148,9 +156,30 @@ class Emitter:
             else:
                 normal = place.normal[here] if facing else None
                 found[here] = marks.illuminance(source, place.position[here], normal)
+                self._add_instances(found, here, rows, place, facing=facing)
         found[~np.isfinite(found)] = np.nan
         found[~self.there[rows]] = 0.0
         return found
+
+    def _add_instances(self, found: Array, here: Rows, rows: Rows, place: MarkPlace, *, facing: bool) -> None:
+        """Put the sum of all instances in the place of the first, where a light has several."""
+        several = self.instances[rows[here]]
+        for instances in dict.fromkeys(several.tolist()):
+            if instances is None:
+                continue
+            own = here[[one == instances for one in several.tolist()]]
+            source = self.source(rows[own])
+            normal = place.normal[own] if facing else None
+            found[own] = 0.0
+            for position, direction, across in zip(
+                instances.position, instances.direction, instances.across, strict=True
+            ):
+                stands, points, lies = (
+                    np.broadcast_to(one, (own.size, 3)) for one in (position, direction, across)
+                )
+                lies = np.where(np.isnan(lies), level_across(points), lies)
+                one_of_them = replace(source, position=stands, direction=points, across=lies)
+                found[own] += instances.weight * marks.illuminance(one_of_them, place.position[own], normal)
 
     def direction_at(self, place: MarkPlace, rows: Rows) -> Array:
         """The unit vectors, shape (rows, 3), along which the light reaches a mark; NaN where not known."""
@@ -200,6 +229,7 @@ class Emitter:
             profiles=profiles if (profiles := self.profile[rows]).any() else None,
             profile_scale=self.profile_scale[rows],
             profile_normalize=self.profile_normalize[rows],
+            meshes=self.mesh[rows] if shape == "mesh" else None,
         )
 
 
@@ -369,6 +399,9 @@ def _read(section: str, groups: Sequence[Group | None], frames: Sequence[float])
         profile_scale=np.where(profiles.astype(np.bool_), np.nan_to_num(numbers(of("ies_angle_scale"))), 0.0),
         profile_normalize=profiles.astype(np.bool_)
         & truth(of("ies_normalize"), lambda stated: stated is True),
+        mesh=held_of(of("mesh"), mesh_of),
+        area=numbers(of("area")),
+        instances=held_of(of("instances"), instances_of),
         **{leaf: numbers(of(leaf)) for leaf in _SIZES},
     )
 

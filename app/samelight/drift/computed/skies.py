@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 from typing import Any
 
@@ -70,6 +70,20 @@ def profiles_of(profiles: Column, shapes: Words) -> tuple[Maps, Words]:
 @lru_cache(maxsize=256)
 def _profile(text: str) -> Profile | None:
     return profile_of(text) if text else None
+
+
+def held_of(files: Column, read: Callable[[str], object | None]) -> Maps:
+    """What `read` makes of what a sheet holds of each moment's file, None where it has none or that is damaged."""
+    found = np.full(len(files), None, dtype=np.object_)
+    for index, file in enumerate(files):
+        if isinstance(file, FileRef) and file.holds:
+            found[index] = _held(read, file.holds)
+    return found
+
+
+@lru_cache(maxsize=1024)
+def _held(read: Callable[[str], object | None], text: str) -> object | None:
+    return read(text)
 
 
 @lru_cache(maxsize=64)

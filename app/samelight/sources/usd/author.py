@@ -80,6 +80,8 @@ class Author:
             self._relation(prim, _RELATIONS[name], value or [])
         elif name == "visible":
             self._visible(prim, True if value is None else value)
+        elif name in ("mesh", "instances", "area"):
+            raise NoWayError("it is made of other geometry, which a layer of lights does not set")
         elif name in HASHES:
             raise NoWayError("the file itself is another; a layer can only name a file")
         elif name == "type":

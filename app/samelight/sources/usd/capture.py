@@ -84,7 +84,7 @@ def _capture(path: Path, request: CaptureRequest, remarks: Remarks) -> dict[str,
         tree["working_space"] = space
     source = _source(path, scene, settings, camera)
     source["lights"] = {name: str(prim.GetPath()) for name, prim in names.items()}
-    variants = _variants(scene, chosen)
+    variants = _variants(chosen)
     if variants:
         source["variants"] = variants
     tree["source"] = source
@@ -217,7 +217,7 @@ def _source(path: Path, scene: Scene, settings: Any, camera: Any) -> dict[str, A
     return source
 
 
-def _variants(scene: Scene, prims: Iterable[Any]) -> dict[str, dict[str, str]]:
+def _variants(prims: Iterable[Any]) -> dict[str, dict[str, str]]:
     """The selections of variants on lights and on what is above them."""
     selected: dict[str, dict[str, str]] = {}
     seen: set[Any] = set()
@@ -225,11 +225,6 @@ def _variants(scene: Scene, prims: Iterable[Any]) -> dict[str, dict[str, str]]:
         prim = light
         while prim and not prim.IsPseudoRoot() and prim.GetPath() not in seen:
             seen.add(prim.GetPath())
-            if prim.IsA(UsdGeom.PointInstancer):
-                scene.remarks.about(
-                    str(prim.GetPath()),
-                    "lights below this point instancer are its models, taken once and not at each point.",
-                )
             sets = prim.GetVariantSets()
             names = sorted(sets.GetNames()) if prim.HasVariantSets() else []
             if names:

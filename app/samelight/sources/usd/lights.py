@@ -14,6 +14,8 @@ from samelight.sources.profiles import UnreadableProfileError
 from samelight.sources.usd import attributes as table
 from samelight.sources.usd.attributes import Attribute, Conversion, Keep
 from samelight.sources.usd.custom import core_properties, merge, own_attributes, place
+from samelight.sources.usd.instances import instance_track
+from samelight.sources.usd.meshes import capture_mesh
 from samelight.sources.usd.scene import Scene
 from samelight.sources.usd.shapes import AIMED, placed, sizes
 from samelight.sources.usd.values import authored_names, targets
@@ -38,12 +40,14 @@ def capture_light(scene: Scene, prim: Any) -> Values:
     if shape != "portal":
         keep(scene, prim, authored, [table.NORMALIZE], light)
     shaped = _shaping(scene, prim, authored, light)
-    track = scene.space.track(prim)
+    track = instance_track(scene, prim, light) or scene.space.track(prim)
     keep(scene, prim, authored, [row for row in table.SHAPE if row.measure is not Conversion.SIZE], light)
     texture(scene, prim, light)
     if track is not None:
         sizes(scene, prim, track, light)
         placed(scene, prim, track, light, aimed=shape in AIMED or shaped)
+        if shape == "mesh":
+            capture_mesh(scene, prim, track, light)
     related(scene, prim, authored, light)
     merge(light, own_attributes(scene.attributes, prim, authored, core_of(prim)))
     return light
