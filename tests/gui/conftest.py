@@ -13,11 +13,12 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 from pytestqt.wait_signal import SignalBlocker
 
-from gui_help import open_window
+from gui_help import open_window, show_window
 from samelight.decisions import ledger
 from samelight.gui.paint import theme
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.session import Session, open_session
+from standing_harbour import StandingHarbour
 
 SAMPLES = Path(__file__).parents[2] / "sample_sequences"
 
@@ -76,13 +77,34 @@ def harbour_folder(tmp_path: Path) -> Path:
     return folder
 
 
-@pytest.fixture
-def harbour_session(harbour_folder: Path) -> Session:
-    return open_session(harbour_folder)
+@pytest.fixture(scope="session")
+def _harbour_of_all(tmp_path_factory: pytest.TempPathFactory) -> StandingHarbour:
+    return StandingHarbour(tmp_path_factory.mktemp("standing") / "harbour")
 
 
 @pytest.fixture
-def window(qtbot: QtBot, harbour_folder: Path) -> Iterator[MainWindow]:
-    made = open_window(qtbot, harbour_folder)
+def standing_harbour(_harbour_of_all: StandingHarbour) -> Iterator[StandingHarbour]:
+    """A harbour that was read already, in which nothing is decided. Its files are for looking at."""
+    yield _harbour_of_all
+    _harbour_of_all.put_back()
+
+
+@pytest.fixture
+def harbour_session(request: pytest.FixtureRequest) -> Session:
+    """On `harbour_folder` where a test asks for that as well, else on what was read already."""
+    if "harbour_folder" in request.fixturenames:
+        return open_session(request.getfixturevalue("harbour_folder"))
+    standing: StandingHarbour = request.getfixturevalue("standing_harbour")
+    return standing.session()
+
+
+@pytest.fixture
+def window(qtbot: QtBot, request: pytest.FixtureRequest) -> Iterator[MainWindow]:
+    """With harbour open: `harbour_folder` where a test asks for that as well, else what was read already."""
+    if "harbour_folder" in request.fixturenames:
+        made = open_window(qtbot, request.getfixturevalue("harbour_folder"))
+    else:
+        standing: StandingHarbour = request.getfixturevalue("standing_harbour")
+        made = show_window(qtbot, standing.session(at_once=False))
     yield made
     made.close()

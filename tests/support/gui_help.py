@@ -10,17 +10,31 @@ from pytestqt.qtbot import QtBot
 
 from samelight.gui.dialogs.deciding import ReasonDialog
 from samelight.gui.window.main_window import MainWindow
+from samelight.sequence.session import Session
 
 
 def open_window(qtbot: QtBot, folder: Path) -> MainWindow:
     """A shown window, with the sequence opened the way a user's is: in the background."""
+    made = _empty_window(qtbot)
+    made.open_folder(folder)
+    qtbot.waitUntil(lambda: made.session is not None and not made.loader.busy)
+    QApplication.processEvents()
+    return made
+
+
+def show_window(qtbot: QtBot, session: Session) -> MainWindow:
+    """A shown window, with a sequence that was read already."""
+    made = _empty_window(qtbot)
+    made.show_session(session)
+    QApplication.processEvents()
+    return made
+
+
+def _empty_window(qtbot: QtBot) -> MainWindow:
     made = MainWindow()
     qtbot.addWidget(made)
     made.resize(1600, 950)
     made.show()
-    made.open_folder(folder)
-    qtbot.waitUntil(lambda: made.session is not None and not made.loader.busy)
-    QApplication.processEvents()
     return made
 
 

@@ -1,0 +1,67 @@
+"""A harbour that stands for many tests: copied and read once in a process, and the same again after each of them."""
+
+from __future__ import annotations
+
+import shutil
+from dataclasses import replace
+from pathlib import Path
+
+from samelight.decisions.ledger import open_ledger
+from samelight.findings.registry import find_all
+from samelight.sequence.contents import Contents
+from samelight.sequence.session import Session, open_session
+from samelight.sheets.resources import sample_sequence
+from samelight.sheets.stamps import Stamp, stamp_of
+
+
+class StandingHarbour:
+    """A copy of the sample in which nothing is decided. Each test has a session of its own on what was read of it."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self._make()
+
+    def _make(self) -> None:
+        shutil.rmtree(self.folder, ignore_errors=True)
+        shutil.copytree(sample_sequence("harbour"), self.folder, ignore=shutil.ignore_patterns("decisions"))
+        self._opened = open_session(self.folder)
+        self._drawn = find_all(self._opened.evidence())
+        table = self._opened.table
+        for array in (table.codes, table.drift, table.severity, table.grade):
+            array.flags.writeable = False
+        self._files = self._stamps()
+
+    def session(self, *, at_once: bool = True) -> Session:
+        """A session as opening the folder gives it: nothing was decided or read since. Without `at_once` findings are left
+        to be drawn."""
+        made = Session(self._contents(), self._opened.comparison, open_ledger(self.folder), at_once=False)
+        if at_once:
+            made.take_findings(replace(self._drawn, findings=list(self._drawn.findings)))
+            made.at_once = True
+        return made
+
+    def _contents(self) -> Contents:
+        """What was read, with a store that learns for one session alone."""
+        store = self._opened.contents.store
+        known = ("_read", "_at_hand", "_kept", "_listed")
+        apart = replace(store, **{name: dict(getattr(store, name)) for name in known})
+        return replace(self._opened.contents, store=apart)
+
+    def put_back(self) -> None:
+        """Take away what came. Fails where a file is another or gone: who changes files takes a folder of their own."""
+        for path in set(self.folder.rglob("*")) - set(self._files):
+            if path.is_dir() and not path.is_symlink():
+                shutil.rmtree(path)
+            else:
+                path.unlink(missing_ok=True)
+        now = self._stamps()
+        changed = sorted(str(path) for path, stamp in self._files.items() if now.get(path) != stamp)
+        if changed:
+            self._make()  # the tests to come have nothing to do with it
+            raise AssertionError(
+                f"a test changed files that others read; it needs `harbour_folder`: {changed}"
+            )
+
+    def _stamps(self) -> dict[Path, Stamp | None]:
+        """Every file by its stamp; a folder only by its name, since what comes and goes in it changes it."""
+        return {path: None if path.is_dir() else stamp_of(path) for path in self.folder.rglob("*")}
