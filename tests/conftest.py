@@ -14,8 +14,8 @@ from typing import Any
 import pytest
 from hypothesis import settings
 
-from samelight.sheets.resources import sample_sequence
 from samelight.sheets.writing import write_sheet, write_whole, yaml_text
+from samples import copy_of
 from thoroughness import HYPOTHESIS_OWN
 
 # Qt reads these once, when it is first imported, so they are set before any test module is.
@@ -85,14 +85,13 @@ def _no_test_waits_for_a_disk() -> Iterator[None]:
 @pytest.fixture
 def harbour(tmp_path: Path) -> Path:
     """A copy of the sample sequence that a test may change."""
-    return Path(shutil.copytree(sample_sequence("harbour"), tmp_path / "harbour"))
+    return copy_of("harbour", tmp_path / "harbour")
 
 
 @pytest.fixture
-def undecided_harbour(harbour: Path) -> Path:
+def undecided_harbour(tmp_path: Path) -> Path:
     """The same before anyone decided anything."""
-    shutil.rmtree(harbour / "decisions")
-    return harbour
+    return copy_of("harbour", tmp_path / "harbour", decided=False)
 
 
 @pytest.fixture

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import shutil
 from pathlib import Path
 from typing import Any
 
@@ -25,6 +24,7 @@ from samelight.sources.request import CaptureRequest
 from samelight.sources.scene_list import scenes_of
 from samelight.sources.scenes import capture_scene
 from samelight.sources.usd.override import write_override
+from samples import copy_of
 
 SHOTS = ("QU_010", "QU_020", "QU_040", "QU_030", "QU_050")
 
@@ -32,7 +32,7 @@ SHOTS = ("QU_010", "QU_020", "QU_040", "QU_030", "QU_050")
 @pytest.fixture
 def quay(tmp_path: Path) -> Path:
     """A copy of the sample that a test may change."""
-    return Path(shutil.copytree(sample_sequence("quay_usd"), tmp_path / "quay_usd"))
+    return copy_of("quay_usd", tmp_path / "quay_usd")
 
 
 @pytest.fixture(scope="module")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -18,10 +17,8 @@ from samelight.decisions import ledger
 from samelight.gui.paint import theme
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.session import Session, open_session
+from samples import copy_of
 from standing_harbour import StandingHarbour
-
-SAMPLES = Path(__file__).parents[2] / "sample_sequences"
-
 
 PATIENCE = 240_000
 """Milliseconds in which what a test waits for comes, also on a machine that does much else; it costs only where it never does."""
@@ -72,9 +69,7 @@ def dressed(qapp: QApplication) -> None:
 @pytest.fixture
 def harbour_folder(tmp_path: Path) -> Path:
     """A copy of harbour in which nothing is decided yet."""
-    folder = tmp_path / "harbour"
-    shutil.copytree(SAMPLES / "harbour", folder, ignore=shutil.ignore_patterns("decisions"))
-    return folder
+    return copy_of("harbour", tmp_path / "harbour", decided=False)
 
 
 @pytest.fixture(scope="session")

@@ -1,7 +1,6 @@
 from __future__ import annotations
 
 import itertools
-import shutil
 from pathlib import Path
 
 import pytest
@@ -14,15 +13,12 @@ from samelight.drift.computed.derived import derived_rows
 from samelight.drift.table import build_table
 from samelight.sequence.references import MASTER, Against, NoReferenceError, Reference
 from samelight.sequence.session import Session, open_session
-
-SAMPLES = Path(__file__).parents[2] / "sample_sequences"
+from samples import copy_of
 
 
 @pytest.fixture
 def session(tmp_path: Path) -> Session:
-    copy = tmp_path / "harbour"
-    shutil.copytree(SAMPLES / "harbour", copy, ignore=shutil.ignore_patterns("decisions"))
-    return open_session(copy)
+    return open_session(copy_of("harbour", tmp_path / "harbour", decided=False))
 
 
 def drifting(session: Session, shot: str) -> set[str]:

@@ -129,7 +129,8 @@ class Window:
         """The columns of pixels in which a colour is found between two heights of a widget."""
         y = widget.mapTo(self.window, QPoint(0, 0)).y()
         part = image[round((y + top) * self.ratio) : round((y + bottom) * self.ratio)]
-        return np.flatnonzero((part == np.array(colour, dtype=np.uint8)).all(axis=2).any(axis=0))
+        red, green, blue = (part[:, :, channel] == value for channel, value in enumerate(colour))
+        return np.flatnonzero((red & green & blue).any(axis=0))
 
     def drawn_off(self, row: int, column: int, *, alone: bool) -> Iterator[tuple[str, float]]:
         """How far the pixels that a drift is drawn in are from the pixels of its column: in the grid its first and its
@@ -162,8 +163,10 @@ def main(folder: Path, settings: Path) -> None:
     def look(what: str, cell: tuple[int, int], *, alone: bool) -> None:
         drawn.extend((f"{part} {what}", off) for part, off in shown.drawn_off(*cell, alone=alone))
 
+    harbour = open_session(folder)
+    films = [(where := shots * 2 // 3 + 1, lone_drift(settings / "film", shots, where)) for shots in FILMS]
     for edge in EDGES:
-        shown = Window(open_session(folder), edge)
+        shown = Window(harbour, edge)
         cell = shown.select(PARAMETER, "HB_120")
         shown.select(PARAMETER, "HB_010")
         for size, width in itertools.product(SIZES, (*WIDTHS, None)):
@@ -180,10 +183,9 @@ def main(folder: Path, settings: Path) -> None:
                 if start >= 0 and end <= layout.room_x:
                     look(f"at {size} {width} {value} from {edge}", cell, alone=False)
         shown.window.close()
-        for shots in FILMS:
-            where = shots * 2 // 3 + 1
-            shown = Window(lone_drift(settings / "film", shots, where), edge)
-            names = shown.session.table.shots
+        for where, film in films:
+            shown = Window(film, edge)
+            names, shots = film.table.shots, len(film.table.shots)
             cell = shown.select(PARAMETER, names[where])
             shown.select(PARAMETER, names[0])
             shown.grid.fit()

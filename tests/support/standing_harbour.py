@@ -10,8 +10,8 @@ from samelight.decisions.ledger import open_ledger
 from samelight.findings.registry import find_all
 from samelight.sequence.contents import Contents
 from samelight.sequence.session import Session, open_session
-from samelight.sheets.resources import sample_sequence
 from samelight.sheets.stamps import Stamp, stamp_of
+from samples import copy_of
 
 
 class StandingHarbour:
@@ -23,7 +23,7 @@ class StandingHarbour:
 
     def _make(self) -> None:
         shutil.rmtree(self.folder, ignore_errors=True)
-        shutil.copytree(sample_sequence("harbour"), self.folder, ignore=shutil.ignore_patterns("decisions"))
+        copy_of("harbour", self.folder, decided=False)
         self._opened = open_session(self.folder)
         self._drawn = find_all(self._opened.evidence())
         table = self._opened.table
