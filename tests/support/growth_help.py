@@ -19,13 +19,18 @@ ABOUT_LINEAR = 1.5
 
 
 def growth(work: Callable[[int], object], small: int) -> float:
-    """The power of the size by which the time of `work(size)` grows from `small` to `APART` times as much."""
-    sizes = (small, APART * small)
-    shortest = dict.fromkeys(sizes, math.inf)
+    """The power of the size by which the time of `work(size)` grows from `small` to `APART` times as much.
+
+    What is about linear is not looked at again: the large size in a shorter time would only make the power less.
+    """
+    shortest, power = dict.fromkeys((small, APART * small), math.inf), math.inf
     for _ in range(TIMES):
-        for size in sizes:
+        for size in (*[small] * TIMES, APART * small):
             shortest[size] = min(shortest[size], _time_of(work, size))
-    return math.log(shortest[sizes[1]] / shortest[small]) / math.log(APART)
+        power = math.log(shortest[APART * small] / shortest[small]) / math.log(APART)
+        if power < ABOUT_LINEAR:
+            break
+    return power
 
 
 def _time_of(work: Callable[[int], object], size: int) -> float:

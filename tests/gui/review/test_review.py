@@ -63,6 +63,13 @@ def harbour_folder(tmp_path: Path, harbour_folder: Path) -> Path:
 
 
 @pytest.fixture
+def window(harbour_folder: Path, window: MainWindow) -> MainWindow:
+    """On these frames."""
+    assert window.session is not None and window.session.folder == harbour_folder
+    return window
+
+
+@pytest.fixture
 def review(window: MainWindow, qtbot: QtBot) -> ReviewWindow:
     """The review window, brought up from the grid at HB_060."""
     window.select("HB_060", "lights.sun.direction")

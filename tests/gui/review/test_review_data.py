@@ -201,8 +201,11 @@ def test_a_shot_without_a_readable_sheet_says_so(harbour_folder: Path) -> None:
     assert state.unsettled_cells() == []
 
 
-def test_a_shot_that_was_sent_back_and_is_mended_is_as_the_master(state: ReviewState) -> None:
+def test_a_shot_that_was_sent_back_and_is_mended_is_as_the_master(
+    state: ReviewState, harbour_folder: Path
+) -> None:
     session = state.session
+    assert session.folder == harbour_folder
     state.go("HB_160")
     session.decide(Verb.RETURN, state.unsettled_cells(), "lead")
     sheet = session.sheets["HB_160"].path

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QPoint, Qt, QTimer
@@ -361,10 +362,10 @@ def test_what_was_sent_back_is_not_left_and_not_well(harbour_session: Session) -
 
 
 def test_what_changes_on_disk_while_the_reason_is_typed_is_not_decided_on(
-    window: MainWindow, monkeypatch: pytest.MonkeyPatch
+    window: MainWindow, harbour_folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     session = window.session
-    assert session is not None and window.grid is not None
+    assert session is not None and session.folder == harbour_folder and window.grid is not None
     said: list[str] = []
     monkeypatch.setattr(QMessageBox, "warning", lambda *words: said.append(words[2]))
     window.select("HB_110", "lights.rim.colour")
