@@ -30,7 +30,7 @@ MINORS = (14, 13, 12, 11)
 """Of CPython 3, the newest first."""
 
 NOT_QT = ("-p", "no:pytest-qt", "-p", "without_qt")
-IN_PARALLEL = ("-q", "-n", "auto", "--maxprocesses", "8", "--dist", "loadfile")
+IN_PARALLEL = ("-q", "-n", "auto", "--maxprocesses", "8", "--dist", "loadfile", "--no-loadscope-reorder")
 ANY_WARNINGS = ("-W", "default")
 """Versions that nobody chose warn of what is none of ours."""
 

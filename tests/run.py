@@ -9,8 +9,9 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
 
-IN_PARALLEL = ("-n", "auto", "--maxprocesses", "8", "--dist", "loadfile")
-"""Tests run in as many processes as there are processors; those of one file stay together. `-n 0` behind them undoes it."""
+IN_PARALLEL = ("-n", "auto", "--maxprocesses", "8", "--dist", "loadfile", "--no-loadscope-reorder")
+"""Tests run in as many processes as there are processors; those of one file stay together, and files are begun in the order
+that `conftest.py` puts them in. `-n 0` behind them undoes it."""
 
 
 def whole_test_command(python: str, pytest_arguments: list[str]) -> list[tuple[str, list[str]]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -15,15 +16,18 @@ from samples import copy_of
 
 
 class StandingHarbour:
-    """A copy of the sample in which nothing is decided. Each test has a session of its own on what was read of it."""
+    """A copy of the sample in which nothing is decided. Each test has a session of its own on what was read of it.
 
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
+    `prepare` changes the copy before it is read.
+    """
+
+    def __init__(self, folder: Path, prepare: Callable[[Path], object] = lambda folder: None) -> None:
+        self.folder, self._prepare = folder, prepare
         self._make()
 
     def _make(self) -> None:
         shutil.rmtree(self.folder, ignore_errors=True)
-        copy_of("harbour", self.folder, decided=False)
+        self._prepare(copy_of("harbour", self.folder, decided=False))
         self._opened = open_session(self.folder)
         self._drawn = find_all(self._opened.evidence())
         table = self._opened.table

@@ -14,7 +14,7 @@ from pytestqt.qtbot import QtBot
 
 from samelight.gui.background.background import Background, wait_for_all
 from samelight.gui.inspector.inspector import Inspector
-from samelight.gui.screenshots.backstage import _reads
+from samelight.gui.screenshots.backstage import readers_of
 from samelight.gui.state.rows import GridState, Line
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.contents import Contents
@@ -200,12 +200,12 @@ def test_a_picture_of_a_window_waits_until_older_versions_are_read(
     qtbot.addWidget(window)
     window.setCentralWidget(inspector)
     window.show()
-    assert not _reads(window)
+    assert not readers_of(window)
     state = GridState(harbour_session)
     row, column = harbour_session.table.row("lights.sun.direction"), harbour_session.table.column("HB_060")
     assert row is not None and column is not None
     inspector.show_cell(state, Line(state.groups.of_row[row], row), column)
-    assert _reads(window)
+    assert readers_of(window)
     go_on.set()
-    qtbot.waitUntil(lambda: not _reads(window))
+    qtbot.waitUntil(lambda: not readers_of(window))
     assert "v001: az 131.0°" in inspector.page.toPlainText()

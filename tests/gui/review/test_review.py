@@ -41,15 +41,15 @@ from samelight.gui.review.type_size import TypeSizes, density_of, fitting, pixel
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.session import open_session
+from standing_harbour import StandingHarbour
 
 GREY_118, GREY_162 = 118, 162
 """Codes of 0.18 and of 0.36 by the sRGB curve."""
 
 
-@pytest.fixture
-def harbour_folder(tmp_path: Path, harbour_folder: Path) -> Path:
+def with_grey_frames(folder: Path) -> Path:
     """Harbour with frames of one grey, whose codes are known; HB_070 has none, HB_080's is no picture."""
-    shutil.rmtree(harbour_folder / "frames", ignore_errors=True)
+    shutil.rmtree(folder / "frames", ignore_errors=True)
     for shot, grey in {
         "HB_040": 0.36,
         "HB_050": 0.09,
@@ -57,16 +57,25 @@ def harbour_folder(tmp_path: Path, harbour_folder: Path) -> Path:
         "HB_010": 0.18,
         "HB_020": 0.18,
     }.items():
-        write_grey(harbour_folder / f"frames/{shot}.exr", grey, (240, 100))
-    (harbour_folder / "frames/HB_080.exr").write_text("not rendered yet", encoding="utf-8")
-    return harbour_folder
+        write_grey(folder / f"frames/{shot}.exr", grey, (240, 100))
+    (folder / "frames/HB_080.exr").write_text("not rendered yet", encoding="utf-8")
+    return folder
 
 
 @pytest.fixture
-def window(harbour_folder: Path, window: MainWindow) -> MainWindow:
-    """On these frames."""
-    assert window.session is not None and window.session.folder == harbour_folder
-    return window
+def harbour_folder(harbour_folder: Path) -> Path:
+    return with_grey_frames(harbour_folder)
+
+
+@pytest.fixture(scope="module")
+def grey_harbour(tmp_path_factory: pytest.TempPathFactory) -> StandingHarbour:
+    return StandingHarbour(tmp_path_factory.mktemp("grey") / "harbour", with_grey_frames)
+
+
+@pytest.fixture
+def standing_harbour(grey_harbour: StandingHarbour) -> Iterator[StandingHarbour]:
+    yield grey_harbour
+    grey_harbour.put_back()
 
 
 @pytest.fixture

@@ -8,6 +8,8 @@ import pkgutil
 import shutil
 import subprocess
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -20,7 +22,7 @@ from PySide6.QtWidgets import QAbstractScrollArea, QApplication, QInputDialog, Q
 
 import samelight.gui
 from samelight.gui.paint import theme
-from samelight.gui.screenshots.backstage import quiet
+from samelight.gui.screenshots.backstage import Stage, quiet
 from samelight.gui.screenshots.screens import SCREENS
 from samelight.gui.screenshots.screenshots import Look, draw
 from samelight.gui.window.application import application
@@ -39,6 +41,22 @@ class Painted(QObject):
     def __init__(self) -> None:
         super().__init__()
         self.classes: set[type] = set()
+
+    @contextmanager
+    def while_pictures_are_taken(self, app: QApplication) -> Iterator[None]:
+        """Look on while the stage takes pictures, and not at the events of all that comes before them."""
+        still = Stage.still
+
+        def looked_at(stage: Stage, widget: QWidget) -> QImage:
+            app.installEventFilter(self)
+            try:
+                return still(stage, widget)
+            finally:
+                app.removeEventFilter(self)
+
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(Stage, "still", looked_at)
+            yield
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt names it
         if event.type() == QEvent.Type.Paint:
@@ -66,13 +84,9 @@ def gallery(qapp: QApplication, tmp_path_factory: pytest.TempPathFactory) -> Gal
     shutil.copytree(sample_sequence("harbour"), folder)
     app = application()
     made = Gallery(open_session(folder), before=files(folder))
-    app.installEventFilter(made.painted)
-    try:
-        with quiet(app):
-            for name, screen in SCREENS.items():
-                made.pictures[name] = draw(screen, made.session, LOOK)
-    finally:
-        app.removeEventFilter(made.painted)
+    with quiet(app), made.painted.while_pictures_are_taken(app):
+        for name, screen in SCREENS.items():
+            made.pictures[name] = draw(screen, made.session, LOOK)
     made.after = files(folder)
     return made
 

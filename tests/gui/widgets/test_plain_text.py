@@ -6,6 +6,7 @@ import ast
 import sys
 from collections import Counter
 from collections.abc import Iterator
+from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -187,7 +188,7 @@ def folder(lure: Lure, tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_every_screen_shows_names_to_the_letter(
     qapp: QApplication, folder: Path, lure: Lure, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    audit, still = Audit(), Stage._still
+    audit, still = Audit(), Stage.still
     session = open_session(folder)
 
     def looked_at(stage: Stage, widget: QWidget) -> object:
@@ -195,7 +196,7 @@ def test_every_screen_shows_names_to_the_letter(
         audit.look()
         return picture
 
-    monkeypatch.setattr(Stage, "_still", looked_at)
+    monkeypatch.setattr(Stage, "still", looked_at)
     drawn = []
     with quiet(application()):
         for name in SCREENS.keys() - ALIKE:
@@ -283,13 +284,19 @@ def test_a_menu_shows_every_sign() -> None:
 
 def calls(name: str) -> Iterator[tuple[str, ast.Call]]:
     """Every call of a method or class of this name in the window's source, and where it is."""
-    for path in sorted(Path(samelight.gui.__path__[0]).rglob("*.py")):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.Call) and name in (
-                getattr(node.func, "attr", ""),
-                getattr(node.func, "id", ""),
-            ):
-                yield f"{path.name}:{node.lineno}", node
+    for where, node in all_calls():
+        if name in (getattr(node.func, "attr", ""), getattr(node.func, "id", "")):
+            yield where, node
+
+
+@cache
+def all_calls() -> list[tuple[str, ast.Call]]:
+    return [
+        (f"{path.name}:{node.lineno}", node)
+        for path in sorted(Path(samelight.gui.__path__[0]).rglob("*.py"))
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Call)
+    ]
 
 
 def is_plain(text: ast.expr) -> bool:

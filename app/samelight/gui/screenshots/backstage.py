@@ -20,6 +20,7 @@ from PySide6.QtCore import (
 )
 from PySide6.QtGui import QImage, QPainter
 from PySide6.QtWidgets import QApplication, QComboBox, QDialog, QMainWindow, QMenu, QWidget
+from shiboken6 import isValid
 
 from samelight.drift.cells import CellName
 from samelight.gui.paint import theme
@@ -101,14 +102,21 @@ class Stage:
     def take(self, window: QWidget) -> QImage:
         """A picture of a window in the size that was asked for, once all is read and it no longer changes."""
         self._ready(window)
-        return self._still(window)
+        return self.still(window)
 
     def _ready(self, window: QWidget) -> None:
         smallest = window.minimumSizeHint().expandedTo(window.minimumSize())
         if self.size.expandedTo(smallest) != self.size:
             raise SamelightError(f"{_text(self.size)} is too small: this window needs {_text(smallest)}")
         self.until(lambda: _is_up(window) and window.size() == self.size, "a window of that size")
-        self.until(lambda: not _reads(window), "what is read in other threads")
+        readers: list[QObject] = []
+
+        def rest() -> bool:
+            # All parts of a window are looked through only when none of those is left that were reading.
+            readers[:] = [part for part in readers if isValid(part) and is_busy(part)] or readers_of(window)
+            return not readers
+
+        self.until(rest, "what is read in other threads")
 
     def dialog(
         self, over: QWidget, call: Callable[[], object], prepare: Callable[[QDialog], None] | None = None
@@ -127,7 +135,7 @@ class Stage:
                     prepare(box)
                 self.until(lambda: _is_up(box), "the dialog")
                 middle = over.rect().center() - box.rect().center()
-                taken.append(_laid_over(self.take(over), self._still(box), middle))
+                taken.append(_laid_over(self.take(over), self.still(box), middle))
             except SamelightError as error:  # an exception would not get out of the dialog's own loop
                 faults.append(error)
             finally:
@@ -164,7 +172,7 @@ class Stage:
         self._ready(window)
         menu.popup(window.mapToGlobal(place))
         self.until(lambda: _is_up(menu), "the menu")
-        picture = _laid_over(self.take(window), self._still(menu), place)
+        picture = _laid_over(self.take(window), self.still(menu), place)
         menu.close()
         return picture
 
@@ -175,11 +183,12 @@ class Stage:
         popup = box.view().window()
         self.until(lambda: _is_up(popup), "the list")
         place = box.mapTo(window, box.rect().bottomLeft())
-        picture = _laid_over(self.take(window), self._still(popup), place)
+        picture = _laid_over(self.take(window), self.still(popup), place)
         box.hidePopup()
         return picture
 
-    def _still(self, widget: QWidget) -> QImage:
+    def still(self, widget: QWidget) -> QImage:
+        """A picture of a widget as it looks once it no longer changes."""
         last = QImage()
 
         def unchanged() -> bool:
@@ -232,9 +241,14 @@ def _is_up(widget: QWidget) -> bool:
     return handle is not None and handle.isExposed()
 
 
-def _reads(window: QWidget) -> bool:
-    """Whether anything that belongs to a window is still being read, as each part that reads says of itself."""
-    return any(getattr(part, "busy", False) for part in window.findChildren(QObject))
+def readers_of(window: QWidget) -> list[QObject]:
+    """The parts of a window that are still reading, as each part that reads says of itself."""
+    return [part for part in window.findChildren(QObject) if is_busy(part)]
+
+
+def is_busy(part: QObject) -> bool:
+    """Whether a part says that it is reading."""
+    return bool(getattr(part, "busy", False))
 
 
 def _text(size: QSize) -> str:
