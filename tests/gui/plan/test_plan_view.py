@@ -45,7 +45,7 @@ def test_a_click_on_a_bar_goes_to_the_shot(qtbot: QtBot, harbour_session: Sessio
     view.set_seen(True)
     view.show_session(harbour_session)
     qtbot.waitExposed(view)
-    place = view.plot.mapFromScene(view.plot.getViewBox().mapViewToScene(QPointF(16.5, 1.0)))
+    place = view.plot.mapFromScene(view.plot.view.mapViewToScene(QPointF(16.5, 1.0)))
     with qtbot.waitSignal(view.picked) as picked:
         qtbot.mouseClick(view.plot.viewport(), Qt.MouseButton.LeftButton, pos=place)
     assert picked.args == ["HB_170"]
@@ -57,7 +57,7 @@ def test_the_bars_of_a_shot_add_up_to_its_time(qtbot: QtBot, harbour_session: Se
     view.set_seen(True)
     view.show_session(harbour_session)
     top = max(shot.seconds for shot in view.plan.shots) / 3600
-    low, high = view.plot.getViewBox().viewRange()[1]
+    low, high = view.plot.view.viewRange()[1]
     assert low == 0.0
     assert high == pytest.approx(top * 1.08)
 
@@ -115,7 +115,7 @@ def test_the_mouse_reads_out_a_bar_and_where_one_frame_cannot_stand_for_all(
     view.set_seen(True)
     view.show_session(harbour_session)
     qtbot.waitExposed(view)
-    view._hovered(view.plot.getViewBox().mapViewToScene(QPointF(21.5, 1.0)))
+    view._hovered(view.plot.view.mapViewToScene(QPointF(21.5, 1.0)))
     assert view.said.text().startswith("HB_220: about ")
     assert "background: " in view.said.text()
     parts = view.plan.shots[21].passes
@@ -156,7 +156,7 @@ def lightest(image: QImage, room: QRect) -> int:
 
 def test_the_word_hours_is_read(qtbot: QtBot, harbour_session: Session) -> None:
     view = shown(qtbot, harbour_session)
-    label = view.plot.getAxis("left").label
+    label = view.plot.left.label
     place = view.plot.mapFromScene(label.sceneBoundingRect()).boundingRect()
     image = view.plot.grab().toImage()
     level = lightest(image, place.intersected(image.rect()))
@@ -237,7 +237,7 @@ def test_a_mark_stands_over_the_bar_of_what_is_wrong(qtbot: QtBot, harbour_sessi
 
     def marked(place: int) -> bool:
         top = view.plan.shots[place].seconds / 3600
-        box = view.plot.getViewBox()
+        box = view.plot.view
         at = view.plot.mapFromScene(box.mapViewToScene(QPointF(place + 0.5, top)))
         return any(
             rgb(image.pixelColor(at + QPoint(dx, -dy))) == rgb(warning_colour())
@@ -266,7 +266,7 @@ def test_the_worst_is_listed_first_and_not_all_of_many() -> None:
 
 def named(view: PlanView) -> list[tuple[str, float, float]]:
     """The names under the bars, each with its left and right end on the plot, as the axis draws them."""
-    axis = view.plot.getAxis("bottom")
+    axis = view.plot.bottom
     image = view.plot.grab().toImage()
     painter = QPainter(image)
     painter.setFont(theme.font(8.0))
@@ -405,7 +405,7 @@ def test_a_pass_has_a_bar_in_each_shot_that_renders_it(qtbot: QtBot) -> None:
     highs = [np.asarray(bars.opts["height"]).tolist() for bars in view._bars]
     assert highs == [[2.0, 0.0, 0.0, 4.0], [1.0, 0.0, 3.0, 5.0]]
     assert lows == [[0.0, 0.0, 0.0, 0.0], [2.0, 0.0, 0.0, 4.0]]
-    frames = [item for item in view.plot.getPlotItem().items if getattr(item, "opts", {}).get("width") == 0.9]
+    frames = [item for item in view.plot.items_shown if getattr(item, "opts", {}).get("width") == 0.9]
     assert [(frame.opts["x"].tolist(), frame.opts["height"].tolist()) for frame in frames] == [
         ([2.5, 3.5], [3.0, 9.0])
     ]

@@ -17,6 +17,7 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from samelight.drift.words import counted, first_names
 from samelight.gui.paint import theme
+from samelight.gui.plan.bar_plot import BarPlot
 from samelight.gui.plan.plan_key import PlanKey, look_of, warning_colour
 from samelight.gui.widgets.page_parts import FittedLabel
 from samelight.gui.widgets.plain_text import MarkedLabel, PlainLabel
@@ -120,9 +121,7 @@ class PlanView(QWidget):
         self.wrong.setToolTip("A shot's name goes to the shot, and says below the plot why")
         self.wrong.linkActivated.connect(lambda place: self._go_to(int(place)))
         self.passes = PlanKey()
-        self.plot = pg.PlotWidget(background=theme.WINDOW, enableMenu=False)
-        self.plot.hideButtons()
-        self.plot.setMouseEnabled(x=False, y=False)
+        self.plot = BarPlot()
         self.plot.setAccessibleName("Projected hours of each shot")
         self.plot.setToolTip(
             "Projected hours of each shot, pass on pass. A click goes to the shot (Left, Right, Enter)"
@@ -133,16 +132,16 @@ class PlanView(QWidget):
         """The place of the bar that is read out, -1 for none."""
         self.mark = pg.InfiniteLine(angle=90, pen=pg.mkPen(theme.BRIGHT, width=1))
         self.said = FittedLabel(points=9.5, lines=4)
-        left = self.plot.getAxis("left")
+        left = self.plot.left
         left.setLabel("hours", color=theme.DIM_TEXT.name())
-        for axis in (left, self.plot.getAxis("bottom")):
+        for axis in (left, self.plot.bottom):
             axis.setPen(theme.EDGE)  # before the pen of its text, since it colours the label as well
             axis.setTextPen(theme.DIM_TEXT)
             axis.setStyle(tickFont=_name_font())
         self._bars: list[pg.BarGraphItem] = []
         self.plot.scene().sigMouseClicked.connect(self._clicked)
         self.plot.scene().sigMouseMoved.connect(self._hovered)
-        self.plot.getViewBox().sigResized.connect(lambda _: self._fit())
+        self.plot.view.sigResized.connect(lambda _: self._fit())
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
@@ -192,12 +191,11 @@ class PlanView(QWidget):
             tops = tops + high
         outliers = [place for place, shot in enumerate(shots) if shot.outlier]
         if outliers:
-            self.plot.addItem(_frames(outliers, tops))
+            self.plot.put(_frames(outliers, tops))
         wrong = wrong_passes(self.plan)
-        self.plot.addItem(_marks(sorted({place for place, _ in wrong}), tops))
-        self.plot.setXRange(0, max(len(shots), 1), padding=0)
-        self.plot.setYRange(0, float(tops.max(initial=1e-6)) * 1.08, padding=0)
-        self.plot.addItem(self.mark, ignoreBounds=True)
+        self.plot.put(_marks(sorted({place for place, _ in wrong}), tops))
+        self.plot.show_range(max(len(shots), 1), float(tops.max(initial=1e-6)) * 1.08)
+        self.plot.put(self.mark, ignore_bounds=True)
         self._read(self.at)
         self._fit()
         self._list(wrong)
@@ -206,7 +204,7 @@ class PlanView(QWidget):
     def _add_bars(self, low: Array, high: Array, brush: QBrush) -> pg.BarGraphItem:
         places = np.arange(high.size) + 0.5
         bars = pg.BarGraphItem(x=places, y0=low, height=high, width=0.8, brush=brush, pen=pg.mkPen(None))
-        self.plot.addItem(bars)
+        self.plot.put(bars)
         return bars
 
     def _list(self, wrong: list[tuple[int, str]]) -> None:
@@ -220,7 +218,7 @@ class PlanView(QWidget):
     def _fit(self) -> None:
         """Name as many shots as there is room for, and give the bars edges where they are wide enough."""
         shots = self.plan.shots
-        room = self.plot.getViewBox().width()
+        room = self.plot.view.width()
         each = room / max(len(shots), 1)
         edge = pg.mkPen(theme.LINE) if each >= _ROOM_FOR_EDGES else pg.mkPen(None)
         for bars in self._bars:
@@ -234,7 +232,7 @@ class PlanView(QWidget):
             for index in range(0, len(shots), step)
             if not index or (index + 0.5) * each + half <= room
         ]
-        bottom, left = self.plot.getAxis("bottom"), self.plot.getAxis("left")
+        bottom, left = self.plot.bottom, self.plot.left
         bottom.setStyle(hideOverlappingLabels=math.ceil(half))
         bottom.setTicks([ticks])
         if shots and left.width() + each / 2 < half:
@@ -242,7 +240,7 @@ class PlanView(QWidget):
 
     def _bar_at(self, scene: QPointF) -> int:
         """The place of the bar at a point of the plot, -1 for none."""
-        index = math.floor(self.plot.getViewBox().mapSceneToView(scene).x())
+        index = math.floor(self.plot.view.mapSceneToView(scene).x())
         return index if 0 <= index < len(self.plan.shots) else -1
 
     def _clicked(self, event: Any) -> None:
