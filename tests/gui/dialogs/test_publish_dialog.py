@@ -85,10 +85,10 @@ def test_what_others_write_meanwhile_is_not_in_what_is_tried(
     session, tried = open_session(harbour_folder), threading.Event()
     contents, table, found = session.contents, session.table, []
 
-    def slow(given: Session, candidate: Sheet) -> Preview:
+    def slow(given: Session, candidate: Sheet, setup: str) -> Preview:
         tried.wait(20)
         found.append((given.contents, given.table))
-        return preview(given, candidate)
+        return preview(given, candidate, setup)
 
     monkeypatch.setattr(publish_dialog, "AT_ONCE", 0)
     monkeypatch.setattr(publish_dialog, "preview", slow)

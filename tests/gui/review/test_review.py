@@ -6,6 +6,7 @@ import csv
 import math
 import shutil
 import threading
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
