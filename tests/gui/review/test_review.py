@@ -195,7 +195,7 @@ def test_a_dailies_session_from_start_to_end(
 
 def test_the_room_walks_the_cut(review: ReviewWindow, window: MainWindow, qtbot: QtBot) -> None:
     assert (shot(review), review.name_label.text()) == ("HB_060", "HB_060")
-    assert review.place_label.text() == "6 of 24, against master 3"
+    assert review.place_label.text() == "6 of 24, against master 3, Ines"
     assert "The sun stands 11° further south in HB_050 to HB_080" in review.drifts.text.toPlainText()
     assert window.session is not None
     before, after = (window.session.tally([shot]).undecided for shot in ("HB_050", "HB_070"))

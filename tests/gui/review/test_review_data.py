@@ -34,7 +34,7 @@ def test_stepping_by_the_cut(state: ReviewState) -> None:
     assert state.to_end(last=True) and state.shot == "HB_240"
     assert not state.step(1)
     assert (state.beside(-1), state.beside(1)) == ("HB_230", None)
-    assert state.place_text() == "24 of 24, against master 3"
+    assert state.place_text() == "24 of 24, against master 3, Ines"
     assert state.to_end(last=False) and state.shot == "HB_010"
     assert not state.go("HB_999") and not state.go("HB_010")
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from PySide6.QtWidgets import QInputDialog, QMessageBox
+from PySide6.QtWidgets import QInputDialog
 from pytestqt.qtbot import QtBot
 
 from gui_help import open_window, press
@@ -200,16 +200,34 @@ def test_listing_them_for_once_keeps_the_switch_in_the_settings(
     assert window.settings.text("only_mine") == "on"
 
 
-def test_a_list_is_chosen_anew_unless_the_sequence_says_it(
+def test_whose_shots_are_listed_is_chosen_by_name_and_a_list_is_asked_for_anew(
     window: MainWindow, qtbot: QtBot, asked: list[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     assert window.model is not None
-    said: list[str] = []
-    monkeypatch.setattr(QMessageBox, "information", lambda *words: said.append(words[2]))
+    offered: list[list[str]] = []
+    answers: list[tuple[str, bool]] = []
+
+    def choose(
+        parent: object, title: str, label: str, names: list[str], *_: object, editable: bool
+    ) -> tuple[str, bool]:
+        assert not editable
+        offered.append(names)
+        return answers.pop(0)
+
+    monkeypatch.setattr(QInputDialog, "getItem", choose)
     window.settings.keep("who", "Tomas")
+    for whose, first, count in (("Ines", "HB_010", 11), ("Tomas", "HB_110", 13), ("everyone", "HB_010", 24)):
+        answers.append((whose, True))
+        press(qtbot, window, "my_shots")
+        assert listed(window.model.state)[0] == first
+        assert len(listed(window.model.state)) == count
+    answers += [("nobody", True), ("Ines", False)]
+    press(qtbot, window, "my_shots")  # there are none of nobody
     press(qtbot, window, "my_shots")
-    assert said == ["sequence.yaml says which shots are those of Tomas: HB_110-HB_230."]
+    assert len(listed(window.model.state)) == 24
+    assert offered == [["everyone", "Ines", "Tomas", "nobody"]] * 5
     window.settings.keep("who", "ada")
+    answers += [("a list of my own…", True)] * 2
     for text, shots in (("HB_050", ["HB_050"]), ("HB_060, HB_070", ["HB_060", "HB_070"])):
         asked.insert(0, text)
         press(qtbot, window, "my_shots")

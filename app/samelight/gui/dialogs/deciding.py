@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -19,6 +20,7 @@ from samelight.decisions.decision import Verb
 from samelight.drift.cells import Cell, CellName, ComparedCell
 from samelight.drift.words import counted, drift_text, first_names
 from samelight.findings.finding import Case
+from samelight.gui.paint import theme
 from samelight.gui.widgets.boxes import warn
 from samelight.gui.widgets.plain_text import PlainLabel
 from samelight.gui.widgets.reason_field import ReasonField
@@ -65,23 +67,31 @@ class ReasonDialog(QDialog):
         super().__init__(parent)
         self.setWindowTitle(TITLES[verb])
         self.setMinimumWidth(520)
-        self._needs_reason = verb is Verb.INTEND
+        self._needs_until = verb is Verb.INTEND
+        shots = {session.table.shots[column] for _, column in cells} | {case.shot for case in cases}
         layout = QVBoxLayout(self)
         preview = PlainLabel(preview_text(session, cells, cases))
         preview.setWordWrap(True)
         layout.addWidget(preview)
         form = QFormLayout()
-        hint = "Why it is meant" if self._needs_reason else "What to mend"
-        self.reason = ReasonField([*earlier, *REASONS.get(verb, ())], hint)
+        hint = "Why it is meant" if self._needs_until else "What to mend"
+        advised = advice(session, cells, cases) if verb is Verb.RETURN else []
+        self.reason = ReasonField([*advised, *earlier, *REASONS.get(verb, ())], hint)
+        self.whom = PlainLabel(session.crew.to(shots) if verb is Verb.RETURN else "")
+        self.whom.setWordWrap(True)
+        self.whom.setAccessibleName("Whom it goes to")
+        if self.whom.text():
+            form.addRow("To:", self.whom)
         self.who = QLineEdit(who)
         self.who.setAccessibleName("Who decides")
         self.who.setToolTip("The name under which it is decided, remembered for the next time")
         form.addRow("&Reason", self.reason)
         form.addRow("", self.reason.offers)
-        form.addRow("&Who", self.who)
+        if verb is Verb.RETURN:
+            self.who.setFont(theme.font(9.0))
+        form.addRow("&Signed" if verb is Verb.RETURN else "&Who", self.who)
         self.until_box = QSpinBox()
         # One below the current master stands for no end: a decision that ends earlier would hold nowhere.
-        shots = {session.table.shots[column] for _, column in cells} | {case.shot for case in cases}
         self.until_box.setRange((session.version_held(shots) or 1) - 1, 99_999)
         self.until_box.setSpecialValueText("no end")
         self.until_box.setPrefix("master v")
@@ -89,7 +99,7 @@ class ReasonDialog(QDialog):
             "The last master version on which this holds; with the next one it asks again"
         )
         self.until_box.setAccessibleName("Holds until")
-        if self._needs_reason:
+        if self._needs_until:
             form.addRow("Holds &until", self.until_box)
         layout.addLayout(form)
         layout.addStretch(1)
@@ -107,8 +117,7 @@ class ReasonDialog(QDialog):
         self.reason.setFocus()
 
     def _check(self) -> None:
-        complete = bool(self.who.text().strip()) and (bool(self.reason_text()) or not self._needs_reason)
-        self.ok.setEnabled(complete)
+        self.ok.setEnabled(bool(self.who.text().strip()) and bool(self.reason_text()))
 
     def until(self) -> int | None:
         """The last master version on which the decision holds; None has no end."""
@@ -176,6 +185,25 @@ def ask(
         warn(parent, f"{TITLES[verb]}: not done", changed)
         return None
     return Answer(found, dialog.who.text().strip(), reason, dialog.until(), now)
+
+
+def advice(session: Session, cells: Sequence[Cell], cases: Sequence[Case] = ()) -> list[str]:
+    """What the findings about some cells and cases say is to be done, the most harmful first: what a lighter can do.
+
+    One that only asks for a decision advises nothing.
+    """
+    asked, named = set(cells), {(case.shot, case.parameter) for case in cases}
+    found = []
+    for finding in session.findings:
+        of_cases = any((case.shot, case.parameter) in named for case in finding.cases)
+        if (of_cases or asked & set(finding.cells)) and not _ASKS.search(finding.do):
+            found.append(finding.do)
+    return list(dict.fromkeys(found))[:_ADVISED]
+
+
+_ADVISED = 3
+_ASKS = re.compile(r"send it back|[Ss]ettle it|^Say that|^Look at")
+"""What a finding says to whoever decides, and not to whoever mends."""
 
 
 def _names(session: Session, cells: Sequence[Cell]) -> list[CellName]:

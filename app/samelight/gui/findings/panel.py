@@ -37,11 +37,14 @@ from samelight.gui.state.found_again import found_again
 from samelight.gui.widgets.plain_text import plain
 from samelight.gui.widgets.yielding_bar import YieldingBar
 from samelight.reports.signs import STATE_MARKS
+from samelight.sequence.crew import Crew
 from samelight.sequence.session import Session
 
 Index = QModelIndex | QPersistentModelIndex
 _NOWHERE = QModelIndex()
 FINDING_ROLE = Qt.ItemDataRole.UserRole + 1
+BELOW_ROLE = Qt.ItemDataRole.UserRole + 2
+"""What stands under the sentence of a finding."""
 
 
 class FindingsModel(QAbstractListModel):
@@ -53,6 +56,8 @@ class FindingsModel(QAbstractListModel):
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self.findings: list[Finding] = []
+        self.crew = Crew()
+        """Whom findings go to."""
         self.known = False
         """Whether any were given yet, be it none."""
 
@@ -84,9 +89,9 @@ class FindingsModel(QAbstractListModel):
                 parts.append(f"{finding.level.word}, {finding.state}".capitalize())
             parts += [finding.known, finding.guessed and f"Guessed: {finding.guessed}", finding.do]
             return plain("\n".join(part for part in parts if part))
-        if role == FINDING_ROLE:
-            return finding
-        return None
+        if role == BELOW_ROLE:
+            return below_text(finding, self.crew)
+        return finding if role == FINDING_ROLE else None
 
 
 def actions_of(finding: Finding) -> set[Action]:
@@ -100,14 +105,17 @@ def is_handled(finding: Finding) -> bool:
     return finding.state in (State.INTENDED, State.SENT_BACK)
 
 
-def below_text(finding: Finding) -> str:
-    """What stands under the sentence: its level with what was decided, how sure it is where it is a guess, and what to do."""
+def below_text(finding: Finding, crew: Crew) -> str:
+    """What stands under the sentence: its level with what was decided, how sure it is where it is a guess, what to do, and
+    whom it goes to."""
     parts = [] if finding.sureness is Sureness.CERTAIN else [str(finding.sureness)]
     if finding.level >= Grade.DRIFT:
         stands = f"{STATE_MARKS[finding.state]} {finding.state}".strip()
         parts = [finding.level.word, stands, *parts]
     said = ", ".join(parts)
-    return f"{said[:1].upper()}{said[1:]}. {finding.do}".strip() if said else finding.do
+    do = f"{said[:1].upper()}{said[1:]}. {finding.do}".strip() if said else finding.do
+    to = crew.to(finding.shots)
+    return f"{do}\nTo: {to}" if to else do
 
 
 _WRAP = Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop
@@ -140,7 +148,7 @@ class FindingDelegate(QStyledItemDelegate):
         painter.setFont(self._do)
         painter.setPen(theme.TEXT if chosen else theme.DIM_TEXT)
         below = QRect(left, rect.top() + 4 + height, width, rect.height() - height - 4)
-        painter.drawText(below, _WRAP, with_whole_paths(below_text(finding), self._do, width))
+        painter.drawText(below, _WRAP, with_whole_paths(index.data(BELOW_ROLE), self._do, width))
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         view = self.parent()
@@ -149,7 +157,7 @@ class FindingDelegate(QStyledItemDelegate):
         finding: Finding = index.data(FINDING_ROLE)
         width = self._width(whole)
         height = self._height(finding.says, self._says, width) + self._height(
-            below_text(finding), self._do, width
+            index.data(BELOW_ROLE), self._do, width
         )
         return QSize(whole, height + 9)
 
@@ -253,6 +261,7 @@ class FindingsPanel(QWidget):
         """Show a session's findings, which are drawn only while its shots are held against the master."""
         self._about_master = session.decidable
         kept = self.current()
+        self.model.crew = session.crew
         self.model.set_findings(sorted(session.findings, key=is_handled))
         again = (
             found_again(kept, self.model.findings) if kept is not None and self.current() is None else None

@@ -134,7 +134,8 @@ class GridModel(QAbstractTableModel):
         trouble = self.state.session.unreadable().get(shot)
         setup = self.state.session.setup_of(shot)
         held = f"held against {setup.follows}" if setup.follows else ""
-        said = [trouble.says] if trouble else [part for part in (setup.name, held) if part]
+        whose = self.state.session.crew.who(shot)
+        said = [trouble.says] if trouble else [part for part in (whose, setup.name, held) if part]
         return f"{shot}: {', '.join(said)}" if said else shot
 
     def line_tip(self, line: Line) -> str:

@@ -181,7 +181,7 @@ class ReviewState:
         return self.session.unsettled_cases([self.shot]) if self._column(self.shot) is not None else []
 
     def place_text(self) -> str:
-        """Where the shot stands: "5 of 24, against master 3"."""
+        """Where the shot stands, and whose it is: "5 of 24, against master 3, Ines"."""
         setup = self.session.setup_of(self.shot)
         master = setup.master_version
         against = (
@@ -189,7 +189,9 @@ class ReviewState:
         )
         if setup.follows:
             against = f"against {setup.follows}"
-        return f"{self._place() + 1} of {len(self.shots)}, {against}" if self.shots else "no shots"
+        whose = self.session.crew.who(self.shot)
+        said = ", ".join(part for part in (against, whose) if part)
+        return f"{self._place() + 1} of {len(self.shots)}, {said}" if self.shots else "no shots"
 
     def count_text(self, shot: str | None = None) -> str:
         """How much of a shot is undecided, sent back and intended, as far as there is any."""

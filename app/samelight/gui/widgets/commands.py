@@ -66,9 +66,9 @@ COMMANDS: tuple[Command, ...] = (
     Command(
         "my_shots",
         "&View",
-        "Choose m&y shots…",
+        "Choose whose shots (m&y)…",
         "",
-        "Say which shots are yours, where the sequence does not say it",
+        "List the shots of one lighter, of nobody or of everyone, or say which are yours where the sequence does not",
     ),
     Command(
         "together",

@@ -9,13 +9,16 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QInputDialog, QLineEdit, QWidget
 
 from samelight.drift.words import counted
-from samelight.gui.widgets.boxes import tell
 from samelight.gui.widgets.plain_text import plain
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.workspace import Workspace
+from samelight.sequence.crew import NOBODY
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.shot_lists import chosen_shots, lighter_called, lighter_shots
+
+EVERYONE, A_LIST = "everyone", "a list of my own…"
+"""What one may choose beside the lighters of a sequence and nobody."""
 
 
 class MyShots(QObject):
@@ -85,16 +88,34 @@ class MyShots(QObject):
         self._show(self.known(session) if self.asked_for else None)
 
     def choose(self) -> None:
-        """Ask for my shots, and list only them; where the sequence says which they are, say so."""
+        """Ask whose shots to list: everyone's, those of a lighter whom the sequence names, nobody's, or a list of my own."""
         session = self._work.session
-        named = lighter_called(self._who(), session.sequence.lighters)
-        if named is not None:
-            shots = ", ".join(session.sequence.lighters[named])
-            tell(self._window, "My shots", f"sequence.yaml says which shots are those of {named}: {shots}.")
-            return
+        own = lighter_called(self._who(), session.sequence.lighters) is None
+        if session.crew:
+            names = [EVERYONE, *session.crew.shots, NOBODY, *([A_LIST] if own else [])]
+            whose, agreed = QInputDialog.getItem(
+                self._window, "Whose shots", "List the shots of", names, 0, editable=False
+            )
+            if not agreed or whose != A_LIST:
+                if agreed:
+                    self._list_of(session, whose)
+                return
         mine = self._ask(session)
         if mine is not None:
             self._list(mine)
+
+    def _list_of(self, session: Session, whose: str) -> None:
+        """List the shots of a lighter, of nobody or of everyone, and leave the user's own switch in the settings as it is."""
+        if whose == EVERYONE:
+            shots = None
+        else:
+            shots = frozenset(session.crew.free() if whose == NOBODY else session.crew.shots[whose])
+        if shots is not None and not shots:
+            self.said.emit(f"No shot is {whose}'s")
+            return
+        self._show(shots)
+        self.asked_for = self.on
+        self.said.emit("All shots" if shots is None else f"Shots of {whose}: {counted(len(shots), 'shot')}")
 
     def commands(self) -> dict[str, Callable[[], None]]:
         """The commands of my shots."""
