@@ -55,7 +55,22 @@ SCALARS = (
         "-",
     ),
     *("- 1", "true/x", "on-set", "no_sun", "'on'", '"yes"', "'it''s'", '"a\\nb"', "'a'b", "# none", "a # b"),
-    *("a,b", "[1, 2]", "[1,2]", "[]", "{}", "{a: 1}", "{a: 1, a: 2}", "{'': 1}", "{<<: {a: 1}}", "{true: 1}"),
+    *(
+        "a,b",
+        "[1, 2]",
+        "[1,2]",
+        "[-1,2.5, 3e1]",
+        "[a,b]",
+        "[1,]",
+        "[1,a]",
+        "[]",
+        "{}",
+        "{a: 1}",
+        "{a: 1, a: 2}",
+        "{'': 1}",
+        "{<<: {a: 1}}",
+        "{true: 1}",
+    ),
     *("{a: [1, {b: c}], d: {e: f}}", "[1, 2", "{a: 1", "|", ">-", "é", "2026-11-25", "%x", "@x", "? a", "e5"),
     *("1e5", "{y: 1, n: 2}", "{a: true, b: 'true'}", "{a: 'true b', c: true}", '{"true": 1}', "{a: nan}"),
 )
@@ -249,6 +264,11 @@ def test_item_by_item_is_as_in_one(items: list[str], between: str) -> None:
     found = read_by(by_items, inside)
     if found not in ("None", "unsure"):  # both leave it to another reader
         assert found == read_by(in_one_line, f"{{{inside}}}") == repr(whole(f"{{{inside}}}"))
+
+
+def test_numbers_without_spaces_between_them_are_as_simple() -> None:
+    assert in_one_line("[0,1.5,-2]") == [0, 1.5, -2]
+    assert by_items("type: rect, target: [0,1.5,-2]") == {"type": "rect", "target": [0, 1.5, -2]}
 
 
 def test_what_was_met_before_is_shared() -> None:

@@ -10,6 +10,7 @@ import pytest
 from conftest import MakeSequence
 from growth_help import ABOUT_LINEAR, APART, growth
 from samelight.drift.computed import emitters
+from samelight.findings import harm
 from samelight.sequence.session import Session, open_session
 
 Tree = dict[str, Any]
@@ -59,6 +60,36 @@ def test_sixteen_times_the_lights(make_sequence: MakeSequence, shot: Any) -> Non
 
     folders = {count: folder(count) for count in (25, 25 * APART)}
     assert growth(lambda count: open_session(folders[count]), 25) < ABOUT_LINEAR
+
+
+def test_what_all_findings_share_at_a_mark_is_worked_out_once(
+    make_sequence: MakeSequence, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    looked: list[str] = []
+    changed: list[object] = []
+
+    class Noting(harm.Harms):
+        def _in_shot(self, column: int, rows: Any) -> Any:
+            looked.append("shot")
+            return super()._in_shot(column, rows)
+
+        def _part(self, index: int, column: int) -> tuple[float, float]:
+            looked.append("light")
+            return super()._part(index, column)
+
+        def _unlisted(self, mark: Any, column: int) -> set[str]:
+            found = super()._unlisted(mark, column)
+            changed.append(found)
+            return found
+
+    monkeypatch.setattr("samelight.findings.registry.Harms", Noting)
+    lights = _lights(40)
+    marks = {"face": {"position": [0.0, 1.6, 0.0], "normal": [0.0, 0.0, 1.0]}}
+    drifted = {"lights": {name: {**light, "azimuth": 7, "intensity": 9} for name, light in lights.items()}}
+    open_session(make_sequence(master={"lights": lights}, shots={"A": {"marks": marks, **drifted}}))
+    assert looked.count("shot") == len(changed) > 1
+    assert all(found is changed[0] for found in changed)
+    assert looked.count("light") <= 2 * looked.count("shot") + len(lights)
 
 
 def test_many_that_are_alike_and_have_other_names_find_theirs(make_sequence: MakeSequence) -> None:

@@ -47,7 +47,7 @@ class Board:
     """What every finder looks at. Finders run in order of precedence; `left` shrinks as cells find their reason.
 
     `open` (rows x shots) marks cells that drift and that nobody called intended, `taken` those that a finding explains,
-    `meant` the intended ones; `following` says which cells follow from others; `filled` counts the shots that have a sheet. Rows that are computed and not typed are in `open`, never in `left`.
+    `meant` the intended ones, `varied` the rows in which any cell differs; `following` says which cells follow from others; `filled` counts the shots that have a sheet. Rows that are computed and not typed are in `open`, never in `left`.
     """
 
     def __init__(self, evidence: Evidence, master: Sheet) -> None:
@@ -65,6 +65,7 @@ class Board:
             [row.section in COMPARED_SECTIONS for row in self.table.rows], dtype=np.bool_
         )
         self._off: NDArray[np.bool_] = self.table.grade >= Grade.DRIFT
+        self.varied: NDArray[np.bool_] = (self.table.grade > Grade.SAME).any(axis=1)
         self.unsettled: NDArray[np.bool_] = self._off & ~self.meant
         self.taken: NDArray[np.bool_] = np.zeros(shape, dtype=np.bool_)
         self.left: NDArray[np.bool_] = self.unsettled & self.typed[:, None]

@@ -68,6 +68,9 @@ class Harms:
             for mark, leaves in rows.items()
             if "level" in leaves
         }
+        # Worked out once for all findings: a sheet may have thousands of lights, and a finding for each.
+        self._without_row: dict[tuple[str, int], set[str]] = {}
+        self._with_row: dict[tuple[str, int], float] = {}
         self._changed: dict[int, set[str]] = defaultdict(set)
         lit = np.array(
             [row.section in ("lights", "environments") for row in board.table.rows], dtype=np.bool_
@@ -107,14 +110,15 @@ class Harms:
             after = _amount(whole.value) if whole is not None else None
             if before is None or after is None or before <= 0.0:
                 continue
-            parts = {name: self._part(index, column) for name, index in at.lights.items()}
-            moved = sum(value - master for name, (master, value) in parts.items() if name in lights)
-            unlisted = self._unlisted(at, column)
-            mine = {name for name in unlisted if (name in lights if name else skies)}
+            listed = sorted(lights & at.lights.keys(), key=at.lights.__getitem__)
+            parts = {name: self._part(at.lights[name], column) for name in listed}
+            moved = sum(value - master for master, value in parts.values())
+            unlisted = self._unlisted(mark, column)
+            mine = (lights | {""} if skies else lights) & unlisted
             if mine and mine != unlisted:
                 continue  # what is left of the sum is of this and of something else
             if mine:
-                moved += (after - before) - sum(value - master for master, value in parts.values())
+                moved += (after - before) - self._listed(mark, column)
             left = before + moved
             stops = math.log2(left / before) if left > 0.0 else -math.inf
             steps = max(
@@ -125,10 +129,22 @@ class Harms:
             if abs(stops) > 1e-6 or steps > 1e-3 or side:
                 yield Harm(shot, mark, figure(stops), figure(steps), side)
 
-    def _unlisted(self, at: _AtMark, column: int) -> set[str]:
+    def _unlisted(self, mark: str, column: int) -> set[str]:
         """What changes the sum at a mark in a shot and has no row of its own there: lights that only this shot has, by name,
         and the environments under the empty name."""
-        return {name for name in self._changed[column] if not name or name not in at.lights}
+        found = self._without_row.get((mark, column))
+        if found is None:
+            found = self._changed[column] - self._marks[mark].lights.keys()
+            self._without_row[mark, column] = found
+        return found
+
+    def _listed(self, mark: str, column: int) -> float:
+        """What the lights that have rows of their own at a mark change there in a shot, in all."""
+        found = self._with_row.get((mark, column))
+        if found is None:
+            parts = (self._part(index, column) for index in self._marks[mark].lights.values())
+            found = self._with_row[mark, column] = sum(value - master for master, value in parts)
+        return found
 
     def _part(self, index: int, column: int) -> tuple[float, float]:
         """What a mark gets of one light by the master, and in the shot."""

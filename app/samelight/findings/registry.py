@@ -167,7 +167,8 @@ def _ranked(board: Board, found: Sequence[Finding]) -> list[tuple[Rank, Finding]
     for one in found:
         harm = harms.of(one)
         weight = None if harm is None else harms.weight(harm)
-        finding = replace(one, guessed=" ".join(part for part in (one.guessed, against(board, one)) if part))
+        objection = against(board, one)
+        finding = replace(one, guessed=f"{one.guessed} {objection}") if objection else one
         if harm is not None and weight is not None:
             finding = replace(finding, harm=harm, says=told(one, harm, weight))
         ranked.append((rank(finding, urgency(board, finding, weight)), finding))
