@@ -65,7 +65,7 @@ class Board:
             [row.section in COMPARED_SECTIONS for row in self.table.rows], dtype=np.bool_
         )
         self._off: NDArray[np.bool_] = self.table.grade >= Grade.DRIFT
-        self.varied: NDArray[np.bool_] = (self.table.grade > Grade.SAME).any(axis=1)
+        self.varied: NDArray[np.bool_] = np.asarray((self.table.grade > Grade.SAME).any(axis=1))
         self.unsettled: NDArray[np.bool_] = self._off & ~self.meant
         self.taken: NDArray[np.bool_] = np.zeros(shape, dtype=np.bool_)
         self.left: NDArray[np.bool_] = self.unsettled & self.typed[:, None]
