@@ -6,6 +6,7 @@ from samelight.sheets.vocabulary import ANGLE, CHOICE, COLOUR, COUNT, LEVEL
 
 MARK_KINDS: dict[str, str] = {
     "level": LEVEL,
+    "lit": LEVEL,
     "key": CHOICE,
     "fill": LEVEL,
     "key_to_fill": LEVEL,
@@ -14,7 +15,7 @@ MARK_KINDS: dict[str, str] = {
     "key_height": ANGLE,
     "key_size": ANGLE,
 }
-"""What is computed at each mark; `level.LIGHT` is a level too."""
+"""What is computed at each mark; `level.LIGHT` and `lit.LIGHT` are levels too."""
 
 SUBJECT_KINDS: dict[str, str] = {
     "level": LEVEL,
@@ -57,6 +58,10 @@ _RULES: dict[str, tuple[str, ...]] = {
         _REFERENCE,
         "Not in it: what stands between light and mark, light links (they name scene paths; a mark is a place), bounce "
         "light, IES profiles. Environments count as even: π × level. For a real set a meter decides.",
+    ),
+    "lit": (
+        "What really arrives: each light's level times the share of it that the mark sees past what stands in the way.",
+        "The reference is the master's light, as the same mark of the key shot sees it. A light that a mark does not name is seen whole.",
     ),
     "key": (
         "The key is the brightest light at the mark; environments are fill. The reference's key stays the key while it "
@@ -125,5 +130,5 @@ def derived_rule(parameter: str) -> tuple[str, ...]:
         return next((rule for leaf, rule in _OF_SUBJECT.items() if rest.endswith(f".{leaf}")), ())
     if section != "marks":
         return _RULES[section] if section in SECTIONS else ()
-    leaves = [leaf for leaf in MARK_KINDS if rest.endswith(f".{leaf}")]
-    return _RULES[max(leaves, key=len) if leaves else "level"]
+    leaf = rest.split(".")[1] if "." in rest else ""
+    return _RULES[leaf if leaf in MARK_KINDS else "level"]

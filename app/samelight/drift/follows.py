@@ -64,7 +64,7 @@ PLACES_THE_SUN = frozenset({PRESENCE, "type", "level", "direction", "visible", "
 """The sun is the brightest distant light that is on, so that what makes another the brightest counts too."""
 
 _OF_THE_KEY = frozenset({"key", "key_side", "key_angle", "key_height", "key_size"})
-_ONE_LIGHT = "level."
+_ONE_LIGHT = ("level.", "lit.")
 
 Mask = NDArray[np.bool_]
 Rows = NDArray[np.intp]
@@ -173,7 +173,7 @@ def _source(row: Row) -> tuple[str, ...]:
     """What a computed row comes from, as a name that rows which come from the same have in common."""
     match row.section:
         case "marks" if row.leaf.startswith(_ONE_LIGHT):
-            return "light", row.leaf.removeprefix(_ONE_LIGHT)
+            return "light", row.leaf.partition(".")[2]
         case "marks":
             return ("lights",) if row.leaf in _OF_THE_KEY else ("all",)
         case "sky":

@@ -16,6 +16,7 @@ from samelight.findings import (
     extra_lights,
     goes_with_mark,
     held_frame,
+    in_the_way,
     input_slip,
     lacks_approved,
     light_count,
@@ -83,6 +84,7 @@ FINDERS: Sequence[tuple[str, Finder]] = (
     (cut_jump.NAME, cut_jump.find),
     (render_time.NAME, render_time.find),
     (lacks_approved.NAME, lacks_approved.find),
+    (in_the_way.NAME, in_the_way.find),
     (subject_apart.NAME, subject_apart.find),
     (unexplained.NAME, unexplained.find),
 )

@@ -27,6 +27,7 @@ from samelight.sheets.vocabulary import (
     LENGTH,
     LEVEL,
     MARK_KEYS,
+    OF_LIGHTS_AT_A_MARK,
     USUAL_WORDS,
     Patterns,
     kind_by_name,
@@ -123,6 +124,10 @@ def _group(
     return _wound(section, fold_animated(section, flat, sound, fold, read))
 
 
+_BY_LIGHT = {(name,) for name in OF_LIGHTS_AT_A_MARK}
+_GROUPS_OF_MARKS = {("marks", name) for name in OF_LIGHTS_AT_A_MARK}
+
+
 def _check_names(
     where: tuple[str, str],
     typed: Mapping[str, Any],
@@ -137,8 +142,8 @@ def _check_names(
     if section != "marks" and dict not in map(type, typed.values()):
         return
     for name, value in typed.items():
-        if section == "marks" and name not in MARK_KEYS:
-            read.faults.unknown_key((*place, *above, name), "position or normal", MARK_KEYS)
+        if section == "marks" and above[:1] not in _BY_LIGHT and name not in MARK_KEYS:
+            read.faults.unknown_key((*place, *above, name), "position, normal, sees or hidden_by", MARK_KEYS)
         elif isinstance(value, dict) and not is_curve(value):
             steps = (*above, name)
             if _is_single(section, ".".join(steps)):
@@ -149,6 +154,8 @@ def _check_names(
 
 
 def _is_single(section: str, name: str) -> bool:
+    if (section, name) in _GROUPS_OF_MARKS:
+        return False
     return name in OF_SECTION.get(section, {}) or name in FOLDED_AWAY.get(section, ())
 
 

@@ -16,9 +16,10 @@ from samelight.light.rolling import FULL
 from samelight.sheets.aiming import aimed, environment_turn, level_about, roll_about
 from samelight.sheets.emission import emission
 from samelight.sheets.errors import Found, Place
+from samelight.sheets.parameters import MARK
 from samelight.sheets.quantities import Reader
 from samelight.sheets.values import FileRef, Roll, Static, in_figures
-from samelight.sheets.vocabulary import CURVE_KEYS, FOLDED, OF_FILES, SUN_INPUTS
+from samelight.sheets.vocabulary import CURVE_KEYS, FOLDED, OF_FILES, OF_LIGHTS_AT_A_MARK, SUN_INPUTS
 
 _AIM = frozenset({"azimuth", "elevation", "direction", "rotation", "rotation_order", "roll", "target"})
 _PLACE = frozenset({"position", "matrix"})
@@ -217,7 +218,7 @@ def fold_camera(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
 
 
 def fold_mark(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
-    """A mark: its position, and the normal of its surface where it has one."""
+    """A mark: its position, the normal of its surface where it has one, and what it sees of each light."""
     folded: Folded = {}
     if "position" not in flat:
         read.faults.add(place, "a position", Found("none"))
@@ -229,6 +230,14 @@ def fold_mark(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
         normal = read.direction(flat["normal"], (*place, "normal"))
         if normal is not None:
             folded["normal"] = in_figures(normal)
+    for name, value in flat.items():
+        of, _, light = name.partition(".")
+        if of in OF_LIGHTS_AT_A_MARK and light:
+            found = read.known(value, MARK[of], (*place, of, light))
+            if found is not None:
+                folded[name] = in_figures(found)
+        elif of in OF_LIGHTS_AT_A_MARK and value is not None:
+            read.faults.add((*place, of), "lights by name", value)
     return folded
 
 

@@ -174,6 +174,8 @@ CAMERA: Mapping[str, Parameter] = {
 MARK: Mapping[str, Parameter] = {
     "position": Parameter(POSITION, "Where the mark is"),
     "normal": Parameter(DIRECTION, "Where its surface faces"),
+    "sees": Parameter(FRACTION, "Of each light by its name, the share of it that nothing hides", 0.0, 1.0),
+    "hidden_by": Parameter(TEXT, "Of each light by its name, what hides most of it"),
 }
 PASS: Mapping[str, Parameter] = {
     "hides": Parameter(SET, "What is left out of the pass"),

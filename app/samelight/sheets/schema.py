@@ -27,7 +27,7 @@ from samelight.sheets.parameters import (
 )
 from samelight.sheets.quantities import DIMENSION_OF_KIND
 from samelight.sheets.values import INTERPOLATIONS
-from samelight.sheets.vocabulary import FORMAT_VERSION, SHEET_KEYS
+from samelight.sheets.vocabulary import FORMAT_VERSION, OF_LIGHTS_AT_A_MARK, SHEET_KEYS
 
 Schema = dict[str, Any]
 
@@ -54,6 +54,11 @@ def sheet_schema() -> Schema:
     environment = made.group(ENVIRONMENT, {**_turn(), **_emission()})
     camera = made.group(CAMERA, _aim())
     mark = made.group(MARK, {}, closed=True) | {"type": "object", "required": ["position"]}
+    for name in sorted(OF_LIGHTS_AT_A_MARK):
+        of_each = mark["properties"][name]
+        mark["properties"][name] = _by_name({"$ref": of_each["$ref"]}) | {
+            "description": of_each["description"]
+        }
     properties: Schema = {
         "samelight": {"const": FORMAT_VERSION, "description": "The version of this format"},
         "shot": _SCALAR | {"description": "Not there in a master setup"},

@@ -11,6 +11,7 @@ from functools import partial
 
 from samelight.drift.computed.attempts import Attempts, NotComputed
 from samelight.drift.computed.key_rows import key_rows
+from samelight.drift.computed.lit_rows import lit_rows
 from samelight.drift.computed.mark_levels import levels_at
 from samelight.drift.computed.mark_rows import level_rows
 from samelight.drift.computed.ray_rows import ray_rows
@@ -73,7 +74,7 @@ def derived_rows(
 
 def _mark_rows(rig: Rig, mark: str) -> list[ExtraRow]:
     at = levels_at(rig, mark)
-    return [*level_rows(at), *key_rows(at)] if at.shots else []
+    return [*level_rows(at), *lit_rows(at), *key_rows(at)] if at.shots else []
 
 
 def _subject_rows(rig: Rig, mark: str) -> list[ExtraRow]:

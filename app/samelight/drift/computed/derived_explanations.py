@@ -13,6 +13,7 @@ from samelight.drift.computed.derived_row import stops_apart
 from samelight.drift.computed.emitters import MarkPlace
 from samelight.drift.computed.key_rows import KeyLight, KeyOfSide, key_at
 from samelight.drift.computed.light_words import light_inputs
+from samelight.drift.computed.lit_rows import lit_words
 from samelight.drift.computed.mark_levels import MarkLevels, levels_at
 from samelight.drift.computed.ray_rows import seen_words
 from samelight.drift.computed.rig import rig_of
@@ -62,6 +63,8 @@ def _at_mark(at: MarkLevels, leaf: str, cell: ComparedCell) -> list[str]:
     kind, _, light = leaf.partition(".")
     if kind == "level" and light in at.rig.names:
         return _of_light(at, at.rig.names.index(light), cell)
+    if kind == "lit":
+        return lit_words(at, at.rig.names.index(light) if light in at.rig.names else None, cell)
     if kind == "level":
         return _of_sum(at, cell)
     return _of_key(key_at(at), kind, cell)

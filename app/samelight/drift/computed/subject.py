@@ -1,13 +1,13 @@
 """What a mark receives in its shot, beside what the same mark receives in the key shot: two subjects, each as it is lit.
 
-Where another shot stands in the master's place and has the mark, its own mark stands in the key shot's. A shot is looked
-at as often as it moves; the key shot at its first frame, of which a master is made, and beside itself at the same frames.
+Where another shot stands in the master's place and has the mark, its own mark stands in the key shot's (`held_sheet`).
+What stands in the way of light counts where both marks say what they see.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any, NamedTuple
 
@@ -22,9 +22,10 @@ from samelight.drift.computed.emitters import (
     received_by,
     received_quantity,
 )
+from samelight.drift.computed.in_the_way import Shares, held_sheet, shares_of
 from samelight.drift.computed.key_rows import A_KEY, held_key
 from samelight.drift.computed.mark_levels import MarkLevels, both_quantities, summed_quantity
-from samelight.drift.computed.moments import Rows, first_frame
+from samelight.drift.computed.moments import Rows
 from samelight.drift.computed.rig import mark_of, place_of
 from samelight.drift.computed.tints import mixture, tints
 from samelight.light.marks import key_and_fill, key_side
@@ -41,7 +42,8 @@ class Lit:
     """A mark at n moments under the lights of its own sheet: `levels` (n, k) of lights and then environments.
 
     `quantities` (n, k) are what they are in, `tint` their colours (see `tints`), `uncounted` (n, k) what of a light is not
-    counted. `cheeks` (n, 2) is all light on the two sides of the face. `lights` is how many of the k are no environments.
+    counted. `on_cheeks` (n, 2, k) is their light on the two sides of the face. `lights` is how many of the k are no
+    environments, `shares` how much the mark sees of each.
     """
 
     names: tuple[str, ...]
@@ -52,7 +54,8 @@ class Lit:
     quantities: Words
     uncounted: Words
     tint: Sequence[tuple[Array, Array]]
-    cheeks: Array
+    on_cheeks: Array
+    shares: Shares
     emitters: Sequence[Emitter]
     rows: Rows
 
@@ -60,6 +63,16 @@ class Lit:
     def total(self) -> Array:
         """All known light, shape (n,)."""
         return added(self.levels)
+
+    @cached_property
+    def cheeks(self) -> Array:
+        """All light on the two sides of the face, shape (n, 2)."""
+        return np.stack([added(self.on_cheeks[:, side]) for side in range(2)], axis=1)
+
+    def obstructed(self, where: Mask) -> Lit:
+        """The mark as what stands in the way leaves it, at some of its moments."""
+        share = np.where(where[:, None], self.shares.share, 1.0)
+        return replace(self, levels=self.levels * share, on_cheeks=self.on_cheeks * share[:, None, :])
 
     @cached_property
     def colour(self) -> Array:
@@ -77,7 +90,8 @@ class Lit:
             self.quantities[rows],
             self.uncounted[rows],
             [(x[rows], z[rows]) for x, z in self.tint],
-            self.cheeks[rows],
+            self.on_cheeks[rows],
+            Shares(self.shares.share[rows], self.shares.stated[rows]),
             self.emitters,
             self.rows[rows],
         )
@@ -135,7 +149,7 @@ def added(levels: Array) -> Array:
 
 def subject_at(at: MarkLevels) -> Subject | None:
     """The subject at a mark; None where no moment has anything to be held against."""
-    chosen = [_held_sheet(at, row) for row in range(len(at.moments))]
+    chosen = [held_sheet(at, row) for row in range(len(at.moments))]
     distinct = list({(id(sheet), frame): (sheet, frame) for sheet, frame in filter(None, chosen)}.values())
     if not distinct:
         return None
@@ -149,19 +163,10 @@ def subject_at(at: MarkLevels) -> Subject | None:
         for section, of_rig in (("lights", at.rig.lights), ("environments", at.rig.environments))
     }
     held = _lit_by(at.mark, sheets, frames, names)
-    return Subject(
-        at, _own(at, names), held.of(which), tuple("" if one is None else one[0].shot for one in chosen)
-    )
-
-
-def _held_sheet(at: MarkLevels, row: int) -> tuple[Sheet, float] | None:
-    """The sheet and frame whose mark a moment's is held against."""
-    reference, key, own = at.moments.references[row], at.rig.key, at.moments.sheets[row]
-    if mark_of(reference, at.mark) is not None:
-        return reference, at.moments.frames[row]
-    if key is None or mark_of(key, at.mark) is None:
-        return None
-    return key, at.moments.frames[row] if own is key else first_frame(key)
+    own, held = _own(at, names), held.of(which)
+    both = own.shares.stated & held.shares.stated
+    of = tuple("" if one is None else one[0].shot for one in chosen)
+    return Subject(at, own.obstructed(both), held.obstructed(both), of)
 
 
 def _compared(at: MarkLevels, sheet: Sheet, section: str) -> Iterable[str]:
@@ -192,6 +197,7 @@ def _lit_by(mark: str, sheets: Sequence[Sheet], frames: Sequence[float], names: 
         _stacked([one.uncounted for one in emitters], rows),
         [tints(column(of_name, "colour", frames)) for of_name in groups],
         _cheeks(emitters, place, rows, len(sheets)),
+        shares_of([mark_of(sheet, mark) for sheet in sheets], every, frames),
         emitters,
         rows,
     )
@@ -216,8 +222,11 @@ def _own(at: MarkLevels, names: _Names) -> Lit:
     sections = ["lights"] * len(rig.lights) + ["environments"] * len(rig.environments)
     for place, section, name in zip(places_of, sections, rig.names, strict=True):
         tint[place] = tints(column(at.moments.compared_groups(section, name), "colour", at.moments.frames))
+    every = tuple(name for of_section in names.values() for name in of_section)
+    cheeks = np.zeros((size, 2, width))
+    cheeks[:, :, places_of] = _cheeks(rig.own, at.place, rows, len(rig.moments))
     return Lit(
-        tuple(name for of_section in names.values() for name in of_section),
+        every,
         shift,
         at.place,
         spread(at.value, 0.0),
@@ -225,7 +234,8 @@ def _own(at: MarkLevels, names: _Names) -> Lit:
         spread(at.quantities[1], ""),
         spread(_stacked([one.uncounted for one in rig.own], rows), ""),
         tint,
-        _cheeks(rig.own, at.place, rows, len(rig.moments)),
+        cheeks,
+        shares_of(at.moments.groups("marks", at.mark), every, at.moments.frames),
         _placed(rig.own, places_of, width),
         rows,
     )
@@ -245,15 +255,15 @@ def _stacked(columns: Sequence[NDArray[Any]], rows: Rows) -> NDArray[Any]:
 
 
 def _cheeks(emitters: Sequence[Emitter], place: MarkPlace, rows: Rows, moments: int) -> Array:
-    """All light on the two cheeks, shape (rows, 2); NaN where the face has no normal."""
+    """The light of each on the two cheeks, shape (rows, 2, lights); NaN where the face has no normal."""
     x, y, z = place.normal.T
     cosine, sine = _CHEEK
-    found = np.full((rows.size, 2), np.nan)
+    found = np.full((rows.size, 2, len(emitters)), np.nan)
     known = np.flatnonzero(~np.isnan(x))
     for side, turn in enumerate((sine, -sine)):
         cheek = np.stack([cosine * x + turn * z, y, cosine * z - turn * x], axis=1)
         of_known = MarkPlace(place.position[known], cheek[known])
-        found[known, side] = added(received_by(emitters, of_known, rows[known], moments))
+        found[known, side] = received_by(emitters, of_known, rows[known], moments)
     return found
 
 

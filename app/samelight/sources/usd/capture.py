@@ -14,8 +14,12 @@ from typing import Any
 
 from pxr import Sdf, Tf, Usd, UsdGeom, UsdRender
 
-from samelight.sheets.errors import nearest_name, shown
+from samelight.sheets.errors import SheetError, nearest_name, shown
+from samelight.sheets.sheet import sheet_from_document
+from samelight.sheets.trees import parse_document
+from samelight.sheets.writing import yaml_text
 from samelight.sources.errors import CaptureError
+from samelight.sources.in_the_way import look
 from samelight.sources.naming import short_names
 from samelight.sources.provenance import used_files
 from samelight.sources.remarks import Remarks
@@ -28,6 +32,8 @@ from samelight.sources.usd.lights import capture_light
 from samelight.sources.usd.open import damaged, not_utf8, open_stage, quiet
 from samelight.sources.usd.render import capture_render, working_space
 from samelight.sources.usd.scene import Scene, scene_of
+from samelight.sources.usd.shadows import Shadows
+from samelight.sources.usd.solids import StageSolids
 from samelight.sources.usd.time import StageClock
 
 
@@ -90,7 +96,21 @@ def _capture(path: Path, request: CaptureRequest, remarks: Remarks) -> dict[str,
     tree["source"] = source
     if not chosen:
         remarks.note("The scene has no lights.")
+    if tree.get("marks"):
+        _look(scene, {**request.head(path), **tree}, names, marked)
     return tree
+
+
+def _look(scene: Scene, tree: dict[str, Any], names: Mapping[str, Any], marked: Mapping[str, Any]) -> None:
+    """Add to the marks what they see of the lights past what stands in the way."""
+    try:
+        sheet = sheet_from_document(parse_document(Path(f"{tree['shot']}.yaml"), yaml_text(tree)))
+    except SheetError:
+        return  # whoever asked for the sheet says what is wrong with it
+    shadows = Shadows(names, marked)
+    found = look(sheet, StageSolids(scene).geometry, shadows.casts, scene.remarks)
+    for mark, of_mark in found.items():
+        tree["marks"][mark] |= of_mark
 
 
 def _spaces(scene: Scene, span: tuple[float, float] | None) -> dict[str, Any]:

@@ -1,0 +1,81 @@
+"""How much of a light is hidden, against closed forms.
+
+A half plane whose edge passes through the centre of a round light, as seen from a mark on its axis, hides half of what the
+mark receives of it, by symmetry, at any distance; of a rectangle likewise. Of an even sky over a level surface a wall of
+infinite height that stands over half the horizon leaves half (the form factor of a half space, Howell's catalog of
+configuration factors, B-1); a wall that rises to an elevation e along an endless line leaves (1 + cos e) / 2 of the sky.
+An edge at the offset d from the middle of a disk of radius r that is far away leaves the circular segment
+(acos(d / r) - d / r sqrt(1 - d^2 / r^2)) / pi of it.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+
+from samelight.light.marks import Source
+from samelight.light.solids import Solids
+from samelight.light.toward import OF_A_LIGHT, OF_A_SKY, rays_to
+
+MARK, UP = np.zeros(3), np.array([0.0, 0.0, 1.0])
+HALF = 1e4
+
+
+def wall(*corners: tuple[float, float, float]) -> tuple[Any, Any]:
+    return np.array(corners), np.array([[0, 1, 2], [0, 2, 3]], np.int32)
+
+
+def beyond(x: float, z: float = 1.0) -> tuple[Any, Any]:
+    """A level half plane over the mark, at the height z, that covers everything whose x is less than this."""
+    return wall((-HALF, -HALF, z), (x, -HALF, z), (x, HALF, z), (-HALF, HALF, z))
+
+
+def seen(source: Source, *things: tuple[Any, Any], fast: bool) -> float:
+    rays = rays_to(source, MARK, UP)
+    assert rays is not None
+    met = Solids.of(things, fast).first(MARK, rays.way)
+    return float((rays.weight * (met < 0)).sum() / rays.weight.sum())
+
+
+LIGHTS = {
+    "disk": Source("disk", 1.0, position=[(0, 0, 2)], direction=[(0, 0, -1)], radius=0.5),
+    "sphere": Source("sphere", 1.0, position=[(0, 0, 2)], radius=0.5),
+    "rect": Source("rect", 1.0, position=[(0, 0, 2)], direction=[(0, 0, -1)], width=1.0, height=0.4),
+    "cylinder": Source("cylinder", 1.0, position=[(0, 0, 2)], across=[(1, 0, 0)], radius=0.1, length=1.0),
+    "distant": Source("distant", 1.0, direction=[(0, 0, -1)], angle=2.0),
+    "sky": Source("environment", 1.0),
+}
+HELD = 0.03
+"""What 64 rays hold: two of them."""
+
+
+@pytest.mark.parametrize("fast", [True, False])
+@pytest.mark.parametrize("name", LIGHTS)
+def test_an_edge_through_the_middle_leaves_half(name: str, fast: bool):
+    assert seen(LIGHTS[name], beyond(0.0), fast=fast) == pytest.approx(0.5, abs=HELD)
+
+
+@pytest.mark.parametrize("offset", [-0.8, -0.5, -0.2, 0.2, 0.5, 0.8])
+def test_the_segment_of_a_far_disk(offset: float):
+    far = Source("disk", 1.0, position=[(0, 0, 200)], direction=[(0, 0, -1)], radius=1.0)
+    left = (math.acos(offset) - offset * math.sqrt(1.0 - offset * offset)) / math.pi
+    assert seen(far, beyond(offset, 199.999), fast=False) == pytest.approx(left, abs=HELD)
+
+
+@pytest.mark.parametrize("elevation", [10.0, 30.0, 45.0, 60.0, 80.0])
+def test_a_wall_along_the_horizon_takes_its_share_of_the_sky(elevation: float):
+    top = math.tan(math.radians(elevation))
+    side = wall((-1, -HALF, 0), (-1, HALF, 0), (-1, HALF, top), (-1, -HALF, top))
+    left = (1.0 + math.cos(math.radians(elevation))) / 2.0
+    assert seen(LIGHTS["sky"], side, fast=False) == pytest.approx(left, abs=0.01)
+
+
+def test_the_rays_are_as_many_as_said_and_always_the_same():
+    for name, light in LIGHTS.items():
+        first, again = rays_to(light, MARK, UP), rays_to(light, MARK, UP)
+        assert first is not None and again is not None
+        assert len(first.way) == (OF_A_SKY if name == "sky" else OF_A_LIGHT)
+        assert (first.way == again.way).all()
