@@ -38,6 +38,7 @@ OF_ANOTHER_HAND = {
     "input-slip",
     "one-lighter",
     "several-lights",
+    "in-the-way",
     "subject",
 }
 """Findings that this generator has no plant of."""

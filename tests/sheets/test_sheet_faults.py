@@ -117,7 +117,7 @@ def says(fault):
             2,
             37,
             "marks.face.nromal",
-            "position or normal",
+            "position, normal, sees or hidden_by",
             "the key nromal",
             "normal",
         ),
