@@ -87,7 +87,9 @@ class Solids:
         scene = self._scene()
         if scene is None:
             return self._met(start, way, long, casts)
-        answers = [scene.first(start, beside, long, casts, self.owner) for beside in _three(way, scene.beside)]
+        answers = [
+            scene.first(start, beside, long, casts, self.owner) for beside in _three(way, scene.beside)
+        ]
         agree = ((answers[0] >= 0) == (answers[1] >= 0)) & ((answers[0] >= 0) == (answers[2] >= 0))
         found[agree] = answers[0][agree]
         unsure = np.flatnonzero(~agree)

@@ -89,12 +89,12 @@ def look(sheet: Sheet, geometry: Geometry, casts: Casts, remarks: Remarks) -> di
 
 
 def _lights(sheet: Sheet) -> dict[str, tuple[str, Group]]:
-    """The lights and environments that give light, with the section that they stand in."""
+    """The lights and environments that give light, with the section that they stand in; not those of many instances."""
     return {
         name: (section, group)
         for section in ("lights", "environments")
         for name, group in sheet.sections.get(section, {}).items()
-        if group.get("visible") not in (False, 0.0)
+        if group.get("visible") not in (False, 0.0) and "instances" not in group
     }
 
 

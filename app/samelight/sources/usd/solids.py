@@ -54,7 +54,7 @@ class StageSolids:
             if prim.IsA(UsdGeom.PointInstancer):
                 walk.PruneChildren()
                 yield prim
-            elif prim.IsA(UsdGeom.Gprim) and not prim.HasAPI(UsdLux.LightAPI):
+            elif _casts(prim):
                 yield prim
 
     def _samples(self, prim: Any) -> set[float]:
@@ -152,15 +152,16 @@ class StageSolids:
         """The surfaces of an instancer's model, in the space in which its own transform stands."""
         found = []
         for prim in Usd.PrimRange(root, TRAVERSED) if root else ():
-            if (
-                prim.IsA(UsdGeom.Gprim)
-                and self._is_shown(prim, time)
-                and (local := _local(prim, time)) is not None
-            ):
+            if _casts(prim) and self._is_shown(prim, time) and (local := _local(prim, time)) is not None:
                 above = cache.GetLocalToWorldTransform(root)
                 matrix = cache.GetLocalToWorldTransform(prim) * above.GetInverse()
                 found.append((_moved(local[0], matrix), local[1]))
         return found
+
+
+def _casts(prim: Any) -> bool:
+    """Whether a prim is a surface, and no light."""
+    return bool(prim.IsA(UsdGeom.Gprim) and not prim.HasAPI(UsdLux.LightAPI))
 
 
 def _moved(points: Array, matrix: Any) -> Array:
