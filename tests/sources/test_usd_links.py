@@ -1,7 +1,13 @@
 """Links, filters, activity, instances and names."""
 
+from pathlib import Path
+
 import pytest
 
+from samelight.drift.structure import differences
+from samelight.sheets.sheet import sheet_from_document
+from samelight.sheets.trees import parse_document
+from samelight.sheets.writing import yaml_text
 from samelight.sources.errors import CaptureError
 from samelight.sources.usd.capture import capture_usd
 
@@ -379,3 +385,36 @@ def test_variants_on_the_way_to_a_light(captured):
     sheet = captured(text)
     assert list(sheet["lights"]) == ["late"]
     assert sheet["source"]["variants"] == {"/rig": {"time": "dusk"}}
+
+
+FILTERED = """(metersPerUnit = 0.01)
+def SphereLight "lamp"
+{
+    rel light:filters = [</doors>, </gone>]
+}
+def LightFilter "doors"
+{
+    custom float inputs:openTop = %s
+    custom color3f inputs:tint:color = (1, 0.5, 0.25)
+    float inputs:intensity = 2
+    double3 xformOp:translate = (0, 100, %s)
+    uniform token[] xformOpOrder = ["xformOp:translate"]
+}
+"""
+
+
+def test_what_a_filter_states_and_where_it_stands_is_compared(captured):
+    lamp = captured(FILTERED % (60, 0))["lights"]["lamp"]
+    assert lamp["filter_values"] == {
+        "doors": {"openTop": 60.0, "tint": {"color": [1.0, 0.5, 0.25]}, "intensity": 2.0}
+    }
+    assert lamp["filter_places"] == {"doors": {"position": [0.0, 1.0, 0.0], "direction": [0.0, 0.0, -1.0]}}
+    sheets = [
+        sheet_from_document(parse_document(Path("a.yaml"), yaml_text(captured(FILTERED % state))))
+        for state in ((60, 0), (5, 50))
+    ]
+    found = [(one.group, one.leaf) for one in differences(sheets[0].sections, sheets[1].sections)]
+    assert sorted(found) == [
+        ("lamp", "filter_places.doors.position"),
+        ("lamp", "filter_values.doors.openTop"),
+    ]

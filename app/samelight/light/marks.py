@@ -21,7 +21,7 @@ from samelight.light.elementary import arcsin, sin
 from samelight.light.key import KeyAndFill, KeySide, key_and_fill, key_side
 from samelight.light.mesh import Mesh
 from samelight.light.rows import Array, cross, lengths, level_across, numbers, projection, unit, vectors
-from samelight.light.shaped import Profiled, Shaped, shaped_share
+from samelight.light.shaped import Profiled, Shaped, lit_direction, shaped_share
 from samelight.light.sky_map import received_of_maps
 from samelight.light.textured import Rects, textured_share
 
@@ -323,9 +323,9 @@ def _shaped(source: Source, count: int) -> Shaped:
     )
 
 
-def direction_at(source: Source, mark: Numbers) -> Array:
-    """Unit vectors (n, 3) along which the light reaches `mark`: its direction if distant, else from its
-    centre.
+def direction_at(source: Source, mark: Numbers, normal: Numbers | None = None) -> Array:
+    """Unit vectors (n, 3) along which the light reaches `mark`: its direction if distant, else from the part of it that lights
+    the mark (`shaped.lit_direction`), whose surface has this normal (n, 3); None means that it faces the light.
 
     NaN for an environment and where it is not known.
     """
@@ -334,7 +334,12 @@ def direction_at(source: Source, mark: Numbers) -> Array:
         return np.broadcast_to(_directions(source), place.shape)
     if source.shape in levels.ENVIRONMENT_SHAPES or source.position is None:
         return np.full(place.shape, np.nan)
-    return unit(place - vectors(source.position))
+    to_centre = vectors(source.position) - place
+    if source.shape not in ("rect", "disk", "sphere", "cylinder"):
+        return -unit(to_centre)
+    facing = unit(to_centre) if normal is None else unit(vectors(normal))
+    to_centre, facing = np.broadcast_arrays(to_centre, facing)
+    return -lit_direction(_shaped(source, to_centre.shape[0]), to_centre, facing)
 
 
 def apparent_size(source: Source, mark: Numbers) -> Array:

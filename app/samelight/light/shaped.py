@@ -15,7 +15,7 @@ import numpy.typing as npt
 from samelight.light.cells import Cells, Grid, cylinder_cells, disk_cells, rect_cells, sphere_cells
 from samelight.light.elementary import arccos, arcsin, arctan2
 from samelight.light.profile import scaled
-from samelight.light.rows import Array, cross, lengths, projection
+from samelight.light.rows import Array, cross, lengths, projection, unit
 from samelight.light.shaping import cone_share, cone_share_of_cells, focus_share, gltf_cone_share
 
 Rows = npt.NDArray[np.intp]
@@ -158,6 +158,46 @@ def shaped_share(light: Shaped, to_centre: Array, normal: Array) -> Array:
             of = _Part(cone[rows], softness[rows], focus[rows], tint[rows], direction[rows], profiled)
             share[rows] = _share_of(light, of, to_centre, normal, rows, side)
     return share
+
+
+_NEAR = 0.1
+"""Of its distance: a light of less than this half size is lit at its centre, within half a degree."""
+_LIT_SIDE = 16
+
+
+def lit_direction(light: Shaped, to_centre: Array, normal: Array) -> Array:
+    """The unit vectors (n, 3) from marks to where the light that reaches them comes from on lights: the mean of the directions to
+    their cells, each by what it adds. To the centre of one that is far away, or of which a mark sees nothing.
+
+    >>> no, down, size = np.array([np.nan]), np.array([[0.0, -1.0, 0.0]]), np.array([4.0])
+    >>> box = Shaped("rect", down, np.array([[1.0, 0.0, 0.0]]), no, size, size, no, no, no, no, np.zeros(1), no)
+    >>> upright = np.array([[1.0, 0.0, 0.0]])  # a wall: only the half of the box before it lights it
+    >>> lit_direction(box, np.array([[0.0, 1.0, 0.0]]), upright).round(2) + 0.0
+    array([[0.65, 0.76, 0.  ]])
+    """
+    found = unit(to_centre)
+    reach = np.broadcast_to(np.atleast_1d(light.reach), (len(found),))
+    near = np.flatnonzero(reach > _NEAR * lengths(to_centre))
+    direction = np.broadcast_to(light.direction, to_centre.shape)
+    step = _CELLS // _LIT_SIDE**2
+    for start in range(0, near.size, step):
+        rows = near[start : start + step]
+        cells = _cells(light, Grid.whole(rows.size, _LIT_SIDE), to_centre, normal, rows)
+        added = cells.adds
+        shaping = _part_of(light, rows, len(found), direction)
+        if (shaping.cone < 180.0).any() or (shaping.focus > 0.0).any() or shaping.profile is not None:
+            added, _, _ = cells.shaped(shaping.passes, direction[rows])
+        mean = (unit(cells.places) * added[..., None]).sum(axis=1)
+        lit = lengths(mean) > 0.0
+        found[rows[lit]] = unit(mean[lit])
+    return found
+
+
+def _part_of(light: Shaped, rows: Rows, count: int, direction: Array) -> _Part:
+    parts = (light.cone, light.softness, np.maximum(np.nan_to_num(light.focus), 0.0), light.focus_tint)
+    cone, softness, focus, tint = (np.broadcast_to(np.atleast_1d(part), (count,))[rows] for part in parts)
+    profile = None if light.profile is None else light.profile.of(rows)
+    return _Part(cone, softness, focus, tint, direction[rows], profile)
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from drift.computed.scenes import Scene, point, shot
+from drift.computed.scenes import Scene, Tree, point, shot
 from samelight.drift.cells import Grade
 from samelight.drift.computed.key_rows import KEY_HOLDS, SIDE_HOLDS
 from samelight.sheets.values import Level
@@ -165,3 +165,23 @@ def test_a_moving_camera_is_met_at_its_keys():
     moving = {"position": {"keys": [[1, [0, 0, 5]], [10, [5, 0, 0]]]}}
     scene = Scene({"lights": rig()}, A=ball(rig(azimuth=50), camera=moving, frames=[1, 10]))
     assert scene.cell("marks.face.key_angle").drift == pytest.approx(10)
+
+
+def test_the_key_comes_from_its_lit_part():
+    """A box of 4 x 4 m flat above a wall: the half before the wall lights it, from 41 degrees off the vertical and not from it.
+
+    Far away a light comes from its centre, whatever its size across.
+    """
+    box: Tree = {
+        "type": "rect",
+        "width": 4,
+        "height": 4,
+        "intensity": 10,
+        "direction": [0, -1, 0],
+    }
+    wall: Tree = {"face": {"position": [0, 0, 0], "normal": [0, 0, 1]}}
+    lights = [{"box": {**box, "position": [0, height, 0]}} for height in (1, 40)]
+    near, far = (
+        Scene({"lights": one}, A=shot(one, marks=wall)).cell("marks.face.key_height").value for one in lights
+    )
+    assert near == pytest.approx(49.04, abs=0.3) and far > 88.0

@@ -184,8 +184,9 @@ class Emitter:
     def direction_at(self, place: MarkPlace, rows: Rows) -> Array:
         """The unit vectors, shape (rows, 3), along which the light reaches a mark; NaN where not known."""
         found = np.full((rows.size, 3), np.nan)
-        for here, source, _ in self._sources(rows):
-            found[here] = marks.direction_at(source, place.position[here])
+        for here, source, facing in self._sources(rows, ~np.isnan(place.normal[:, 0])):
+            normal = place.normal[here] if facing else None
+            found[here] = marks.direction_at(source, place.position[here], normal)
         return found
 
     def apparent_size(self, place: MarkPlace, rows: Rows) -> Array:

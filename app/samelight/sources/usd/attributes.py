@@ -105,7 +105,12 @@ RELATED = (
         Keep.APART,
     ),
     Attribute("collection:shadowLink", "shadow_links", "as links", Keep.APART),
-    Attribute("light:filters", "filters", "paths of the light filters", Keep.APART),
+    Attribute(
+        "light:filters",
+        "filters",
+        "paths of the light filters; beside it filter_values.FILTER, what each states, and filter_places.FILTER",
+        Keep.APART,
+    ),
     Attribute(
         "collection:filterLink",
         "filter_links.FILTER",

@@ -17,7 +17,7 @@ from samelight.sources.usd.custom import core_properties, merge, own_attributes,
 from samelight.sources.usd.instances import instance_track
 from samelight.sources.usd.meshes import capture_mesh
 from samelight.sources.usd.scene import Scene
-from samelight.sources.usd.shapes import AIMED, placed, sizes
+from samelight.sources.usd.shapes import AIMED, placed, shines_to, sizes, stands_at
 from samelight.sources.usd.values import authored_names, targets
 
 NO_CONE = 180.0
@@ -112,6 +112,7 @@ def related(scene: Scene, prim: Any, authored: set[str], light: Values) -> None:
         linked = _filter_links(scene, filters)
         if linked:
             light["filter_links"] = linked
+        light |= _filter_states(scene, filters)
     if prim.IsA(UsdLux.GeometryLight):
         light["geometry"] = targets(prim, "geometry")
     if missing:
@@ -126,6 +127,36 @@ def related(scene: Scene, prim: Any, authored: set[str], light: Values) -> None:
     purpose = str(imageable.ComputePurpose()) if imageable else UsdGeom.Tokens.default_
     if purpose != UsdGeom.Tokens.default_:
         light["purpose"] = purpose
+
+
+def _filter_states(scene: Scene, filters: Iterable[str]) -> Values:
+    """What each filter of a light states, and where it stands and points: a door that closes changes the light."""
+    stated: Values = {}
+    for path in filters:
+        prim = scene.stage.GetPrimAtPath(path)
+        if not prim:
+            continue
+        name = prim.GetName()
+        inputs: Values = {}
+        for attribute in sorted(authored_names(prim)):
+            if attribute.startswith(("xformOp", "collection:", "visibility")):
+                continue
+            value = scene.attributes.read(prim, attribute)
+            if value is not None:
+                place(inputs, attribute.removeprefix("inputs:").split(":"), value)
+        if inputs:
+            stated.setdefault("filter_values", {})[name] = inputs
+        if not prim.IsActive():
+            stated.setdefault("filter_values", {}).setdefault(name, {})["active"] = False
+        track = scene.space.track(prim) if UsdGeom.Xformable(prim) else None
+        if track is not None:
+            aim = track.over_time(shines_to, circle=True)
+            where = {"position": track.over_time(stands_at), **({} if aim is None else {"direction": aim})}
+            stated.setdefault("filter_places", {})[name] = where
+        shown = scene.space.visible(prim)
+        if shown is not None and shown is not True:
+            stated.setdefault("filter_values", {}).setdefault(name, {})["visible"] = shown
+    return stated
 
 
 def _filter_links(scene: Scene, filters: Iterable[str]) -> Values:
