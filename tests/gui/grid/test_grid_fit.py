@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from itertools import pairwise
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
 
 from gui_alignment import PARAMETER, lone_drift, pixels_of
+from gui_films import FilmSession
 from samelight.gui.grid.model import GridModel
 from samelight.gui.grid.overview import Overview
 from samelight.gui.grid.view import GridView
@@ -33,12 +35,18 @@ def settle() -> None:
         QApplication.processEvents()
 
 
+@cache
+def drifting(shots: int, where: int) -> FilmSession:
+    """A film whose one drift is looked at and not decided on: it is in no folder."""
+    return lone_drift(Path("nowhere"), shots, where)
+
+
 class Film:
     """A film with one drift in it, its grid and traces; the grid's cells are `ROOM` pixels wide together."""
 
-    def __init__(self, qtbot: QtBot, folder: Path, shots: int) -> None:
+    def __init__(self, qtbot: QtBot, shots: int) -> None:
         self.where = shots * 2 // 3
-        self.session = lone_drift(folder / "film", shots, self.where)
+        self.session = drifting(shots, self.where)
         self.model = GridModel(self.session)
         self.model.set_filter(Show.ALL, "gi")
         self.grid = GridView(self.model)
@@ -99,8 +107,8 @@ class Film:
 
 
 @pytest.fixture
-def film(qtbot: QtBot, tmp_path: Path, request: pytest.FixtureRequest) -> Film:
-    return Film(qtbot, tmp_path, request.param)
+def film(qtbot: QtBot, request: pytest.FixtureRequest) -> Film:
+    return Film(qtbot, request.param)
 
 
 def films(*counts: int) -> pytest.MarkDecorator:

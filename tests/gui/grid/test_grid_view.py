@@ -403,14 +403,13 @@ def test_no_text_is_cut_and_none_touches_the_mark_of_its_level(
             drawn.append((QRectF(what[0]), str(what[2])))
         QPainter.drawText(painter, *what)
 
-    monkeypatch.setattr("samelight.gui.grid.view.QPainter", type("Noting", (QPainter,), {"drawText": note}))
     model = model_of(grid)
     model.set_expanded({group.name for group in model.state.groups})
     model.set_shown(type(model.shown)(shown))
     grid.set_column_width(width)
     grid.resize(26 * width + 260, 24 * len(model.state.lines))
     settle()
-    drawn.clear()
+    monkeypatch.setattr("samelight.gui.grid.view.QPainter", type("Noting", (QPainter,), {"drawText": note}))
     grid.viewport().grab()
     layout, metrics = grid.layout_now(), QFontMetricsF(theme.font(9.0))
     assert len(drawn) > 20
