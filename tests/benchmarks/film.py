@@ -6,11 +6,12 @@ import copy
 import random
 from dataclasses import replace
 from pathlib import Path
+from typing import cast
 
 from samelight.light.directions import from_azimuth_elevation
-from samelight.sheets.canonical import Group, Sections
+from samelight.sheets.canonical import Sections
 from samelight.sheets.sheet import Sheet
-from samelight.sheets.values import Colour, FileRef, Level, Value
+from samelight.sheets.values import Colour, FileRef, Group, Level, Value
 
 LIGHTS, SURFACES, PASSES = 30, 25, 8
 
@@ -25,7 +26,7 @@ def film(shots: int = 2000, drift: float = 0.03, seed: int = 20260914) -> tuple[
     master = _master(dice)
     sheets = {}
     for number in range(shots):
-        sections = copy.deepcopy(master)
+        sections = cast("dict[str, dict[str, dict[str, Value]]]", copy.deepcopy(master))
         for groups in sections.values():
             for group in groups.values():
                 for leaf, value in group.items():

@@ -294,13 +294,16 @@ def read_and_measure(kind: str, path: Path) -> Read:
     return Read(sentence, time.process_time() - begun, _peak(), unforeseen)
 
 
+ON_LINUX = sys.platform.startswith("linux")
+
+
 def _forget_the_peak() -> None:
-    if sys.platform.startswith("linux"):
+    if ON_LINUX:
         Path("/proc/self/clear_refs").write_text("5")
 
 
 def _peak() -> float:
-    if sys.platform.startswith("linux"):
+    if ON_LINUX:
         lines = Path("/proc/self/status").read_text().splitlines()
         return next(int(line.split()[1]) for line in lines if line.startswith("VmHWM")) / 1024
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 2**20

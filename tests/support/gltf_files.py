@@ -1,25 +1,34 @@
 """glTF files written by the tests: small scenes, their buffers, and the binary container."""
 
+from __future__ import annotations
+
 import base64
 import json
 import struct
+from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
+
+Data = dict[str, Any]
 
 PUNCTUAL = "KHR_lights_punctual"
 
 
-def carried(light=0, **node):
+def carried(light: int = 0, **node: Any) -> Data:
     """A node that carries a light."""
     return {**node, "extensions": {PUNCTUAL: {"light": light}, **node.get("extensions", {})}}
 
 
-def scene_of(nodes, lights=(), roots=None, **rest):
+def scene_of(
+    nodes: Sequence[Any], lights: Sequence[Any] = (), roots: Sequence[int] | None = None, **rest: Any
+) -> Data:
     """The JSON of a scene; every node that nobody has as a child is at its top unless `roots` are given."""
     if roots is None:
         children = {child for node in nodes for child in node.get("children", [])}
         roots = [number for number in range(len(nodes)) if number not in children]
-    data = {
+    data: Data = {
         "asset": {"version": "2.0"},
         "scene": 0,
         "scenes": [{"nodes": roots}],
@@ -35,26 +44,40 @@ def scene_of(nodes, lights=(), roots=None, **rest):
 class Animated:
     """Gathers channels and their numbers, and puts them into the JSON of a scene as one buffer."""
 
-    def __init__(self):
+    def __init__(self) -> None:
         self.raw = b""
-        self.accessors, self.views, self.samplers, self.channels = [], [], [], []
+        self.accessors: list[Data] = []
+        self.views: list[Data] = []
+        self.samplers: list[Data] = []
+        self.channels: list[Data] = []
 
-    def move(self, target, seconds, values, interpolation="LINEAR"):
+    def move(
+        self,
+        target: str | tuple[int, str],
+        seconds: ArrayLike,
+        values: ArrayLike,
+        interpolation: str = "LINEAR",
+    ) -> Animated:
         """Add a channel; `target` is (node, path) or a JSON pointer."""
         if isinstance(target, str):
-            target = {"path": "pointer", "extensions": {"KHR_animation_pointer": {"pointer": target}}}
+            named: Data = {"path": "pointer", "extensions": {"KHR_animation_pointer": {"pointer": target}}}
         else:
-            target = {"node": target[0], "path": target[1]}
-        sampler = {"input": self._add(seconds, True), "output": self._add(values)}
+            named = {"node": target[0], "path": target[1]}
+        sampler = {"input": self._add(seconds, times=True), "output": self._add(values)}
         self.samplers.append({**sampler, "interpolation": interpolation})
-        self.channels.append({"sampler": len(self.samplers) - 1, "target": target})
+        self.channels.append({"sampler": len(self.samplers) - 1, "target": named})
         return self
 
-    def _add(self, numbers, times=False):
+    def _add(self, numbers: ArrayLike, *, times: bool = False) -> int:
         array = np.atleast_1d(np.asarray(numbers, dtype="<f4"))
         kind = "SCALAR" if array.ndim == 1 else f"VEC{array.shape[1]}"
         view = {"buffer": 0, "byteOffset": len(self.raw), "byteLength": array.nbytes}
-        accessor = {"bufferView": len(self.views), "componentType": 5126, "count": len(array), "type": kind}
+        accessor: Data = {
+            "bufferView": len(self.views),
+            "componentType": 5126,
+            "count": len(array),
+            "type": kind,
+        }
         if times:
             accessor |= {"min": [float(array.min())], "max": [float(array.max())]}
         self.raw += array.tobytes()
@@ -62,9 +85,9 @@ class Animated:
         self.accessors.append(accessor)
         return len(self.accessors) - 1
 
-    def into(self, data, uri="inside"):
+    def into(self, data: Data, uri: str | None = "inside") -> Data:
         """The scene with the animation; `uri` names the buffer's file, "inside" makes a data URI, None a chunk's."""
-        buffer = {"byteLength": len(self.raw)}
+        buffer: Data = {"byteLength": len(self.raw)}
         if uri == "inside":
             buffer["uri"] = "data:application/octet-stream;base64," + base64.b64encode(self.raw).decode()
         elif uri is not None:
@@ -78,7 +101,7 @@ class Animated:
         }
 
 
-def glb(data, chunk=b"", version=2):
+def glb(data: Data, chunk: bytes = b"", version: int = 2) -> bytes:
     """The bytes of a .glb file."""
     text = json.dumps(data).encode()
     text += b" " * (-len(text) % 4)

@@ -10,6 +10,7 @@ import math
 import sys
 from collections.abc import Iterator
 from pathlib import Path
+from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,7 +29,7 @@ from samelight.gui.window.application import application
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.canonical import Sections
 from samelight.sheets.sheet import Sheet
-from samelight.sheets.values import Level
+from samelight.sheets.values import Level, Value
 
 Colour = tuple[int, int, int]
 
@@ -50,7 +51,7 @@ def lone_drift(folder: Path, shots: int, where: int) -> FilmSession:
         "lights": {"sun": {"type": "distant", "level": Level(2.0)}},
         "render": {"gi": {"on": True, "range": 3.5, "bounces": 3.0}},
     }
-    off = copy.deepcopy(setup)
+    off = cast("dict[str, dict[str, dict[str, Value]]]", copy.deepcopy(setup))
     off["render"]["gi"]["range"] = 350.0
 
     def sheet(shot: str, sections: Sections) -> Sheet:

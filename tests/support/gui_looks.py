@@ -79,8 +79,9 @@ def clipped(window: QWidget) -> list[str]:
 
 def tab_order(window: QWidget) -> list[QWidget]:
     """The controls in the order in which Tab leads to them."""
-    order, here = [], window.nextInFocusChain()
-    while here is not window:
+    order: list[QWidget] = []
+    here = window.nextInFocusChain()
+    while here is not None and here is not window:
         if here in controls(window) and here.isVisible() and here.isEnabled():
             order.append(here)
         here = here.nextInFocusChain()
@@ -117,7 +118,9 @@ def _has_key(widget: QWidget) -> bool:
     if isinstance(widget, QToolButton) and widget.defaultAction() is not None:
         return not widget.defaultAction().shortcut().isEmpty()
     keys = QKeySequence(widget.toolTip().rpartition("(")[2].removesuffix(")"))
-    return not keys.isEmpty() and keys[0].key() != Qt.Key.Key_unknown
+    if keys.isEmpty():
+        return False
+    return bool(keys[0].key() != Qt.Key.Key_unknown)  # type: ignore[index] # its stubs leave that out
 
 
 def _named(widget: QWidget) -> str:

@@ -47,7 +47,7 @@ class SlowShare:
         self._folder, self._seconds = str(folder), seconds
         for name in ASKED:
             setattr(os, name, self._slowed(name, getattr(os, name)))
-        io.open = self._slowed("open", io.open)  # type: ignore[assignment]
+        io.open = self._slowed("open", io.open)
 
     def _slowed(self, name: str, ask: Callable[..., Any]) -> Callable[..., Any]:
         def slowed(*args: Any, **kwargs: Any) -> Any:
@@ -70,7 +70,7 @@ class SlowShare:
         if isinstance(asked, int):
             return True  # an open file, or a folder
         try:
-            return os.fspath(asked).startswith(self._folder)
+            return bool(os.fspath(asked).startswith(self._folder))
         except TypeError:
             return False
 
