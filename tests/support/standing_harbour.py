@@ -6,6 +6,7 @@ import shutil
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from samelight.decisions.ledger import open_ledger
 from samelight.findings.registry import find_all
@@ -48,7 +49,8 @@ class StandingHarbour:
         """What was read, with a store that learns for one session alone."""
         store = self._opened.contents.store
         known = ("_read", "_at_hand", "_kept", "_listed")
-        apart = replace(store, **{name: dict(getattr(store, name)) for name in known})
+        own: dict[str, Any] = {name: dict(getattr(store, name)) for name in known}
+        apart = replace(store, **own)
         return replace(self._opened.contents, store=apart)
 
     def put_back(self) -> None:
