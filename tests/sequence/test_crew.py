@@ -69,5 +69,16 @@ def test_every_document_says_whose_a_shot_is(harbour: Path, capsys: pytest.Captu
     markdown = said("report", str(harbour), "--format", "markdown")
     assert "| Ines | 11 |" in markdown
     assert any(line.startswith("### HB") and line.endswith(", Tomas") for line in markdown.splitlines())
+    fixes = said("fix", str(harbour), "--lighter", "ines")
+    heads = [line for line in fixes.splitlines() if line and not line.startswith(" ")]
+    assert heads
+    assert all(", Ines: " in head for head in heads)
+    assert "HB_050, sheet v002, Ines: " in fixes
+    rows = list(csv.DictReader(io.StringIO(said("fix", str(harbour), "--format", "csv"))))
+    assert {(row["shot"] <= "HB_100" or row["shot"] == "HB_240", row["lighter"]) for row in rows} == {
+        (True, "Ines"),
+        (False, "Tomas"),
+    }
+    assert "HB\\_050, sheet v002, Ines" in said("fix", str(harbour), "--format", "markdown")
     page = said("report", str(harbour), "--format", "html")
     assert "To: Ines (HB_050 to HB_080)" in page

@@ -43,13 +43,15 @@ class Fix:
 
 @dataclass(frozen=True, slots=True)
 class ShotFixes:
-    """The fixes of one shot. `tree` is its sheet with all of them done; `also` is what findings ask for that is no cell."""
+    """The fixes of one shot. `tree` is its sheet with all of them done; `also` is what findings ask for that is no cell;
+    `lighter` is whose the shot is, empty where it is nobody's."""
 
     shot: str
     sheet: Sheet
     fixes: tuple[Fix, ...]
     tree: dict[str, Any]
     also: tuple[str, ...] = ()
+    lighter: str = ""
 
 
 FIXABLE = tuple(section for section in COMPARED_SECTIONS if section != "cost")
@@ -83,7 +85,7 @@ def fix_list(
         also = _also(session, shot, at_least, every)
         if rows or also:
             part = _shot(session, master, sheet, column, rows, decided, names.get(shot, {}))
-            found.append(replace(part, also=also))
+            found.append(replace(part, also=also, lighter=session.crew.who(shot)))
     return found
 
 

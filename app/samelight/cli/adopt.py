@@ -7,7 +7,7 @@ from pathlib import Path
 
 from samelight.changes.adopting import Adoption, adopt, adoptions
 from samelight.cli.reading import check_decided, status_of, tell_troubles, watched
-from samelight.cli.shots import add_shots, chosen_shots
+from samelight.cli.shots import add_lighter, add_shots, asked_shots
 from samelight.cli.terminal import print_line
 from samelight.sequence.session import open_session
 from samelight.sheets.errors import SamelightError
@@ -31,6 +31,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
     )
     parser.add_argument("folder", type=Path, help="the sequence folder")
     add_shots(parser)
+    add_lighter(parser)
     parser.add_argument("--write", action="store_true", help="write the new versions")
     parser.set_defaults(run=run)
 
@@ -39,7 +40,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Say what would be done, and do it when asked to."""
     with watched() as progress:
         session = open_session(arguments.folder, progress=progress)
-    shots = session.shots if arguments.shots is None else chosen_shots(arguments.shots, session.shots)
+    shots = asked_shots(arguments, session)
     tell_troubles(session, shots)
     if not session.has_master:
         raise SamelightError("there is no master setup to adopt")

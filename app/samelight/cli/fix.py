@@ -9,19 +9,21 @@ from pathlib import Path
 from samelight.changes.fix_list import ShotFixes, fix_list
 from samelight.changes.fixing import FixedVersion, fixed_version, write_fixed
 from samelight.cli.reading import add_jobs, check_decided, opened, status_of, tell_troubles
-from samelight.cli.shots import add_shots, chosen_shots
+from samelight.cli.shots import add_lighter, add_shots, asked_shots
 from samelight.cli.terminal import print_line, print_text
 from samelight.cli.usd_layer import write_usd_layer
 from samelight.drift.cells import GRADES
 from samelight.reports.as_csv import BYTE_ORDER_MARK, fixes_csv
 from samelight.reports.as_markdown import fixes_markdown
 from samelight.reports.fix_text import fixes_text
+from samelight.sequence.session import Session
 from samelight.sheets.documents import write_document
 from samelight.sheets.errors import SamelightError
 
 EXAMPLES = """examples:
   samelight fix harbour
   samelight fix harbour --shots HB_150,HB_180
+  samelight fix harbour --lighter Tomas
   samelight fix harbour -o fixes.md
   samelight fix harbour --shots HB_180 --sheet
   samelight fix harbour --shots HB_180 --sheet --write
@@ -43,6 +45,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
     )
     parser.add_argument("folder", type=Path, help="the sequence folder")
     add_shots(parser)
+    add_lighter(parser)
     parser.add_argument("--all", action="store_true", help="also the intended values")
     parser.add_argument(
         "--at-least",
@@ -82,7 +85,7 @@ def run(arguments: argparse.Namespace) -> int:
     session = opened(arguments)
     if not session.has_master:
         raise SamelightError("there is no master setup to put anything back to")
-    shots = session.shots if arguments.shots is None else chosen_shots(arguments.shots, session.shots)
+    shots = asked_shots(arguments, session)
     tell_troubles(session, shots)
     fixes = fix_list(
         session, shots=frozenset(shots), at_least=GRADES[arguments.at_least], every=arguments.all
@@ -99,7 +102,7 @@ def run(arguments: argparse.Namespace) -> int:
     form = arguments.format or _BY_ENDING.get(
         arguments.output.suffix.lower() if arguments.output else "", "text"
     )
-    text = _text(form, session.sequence.title, session.master_version, fixes)
+    text = _text(form, session, fixes)
     if arguments.output is None:
         print_text(text)
     else:
@@ -108,11 +111,11 @@ def run(arguments: argparse.Namespace) -> int:
     return status_of(session, shots)
 
 
-def _text(form: str, title: str, master: int | None, fixes: Sequence[ShotFixes]) -> str:
+def _text(form: str, session: Session, fixes: Sequence[ShotFixes]) -> str:
     if form == "csv":
         return fixes_csv(fixes)
     if form == "markdown":
-        return fixes_markdown(title, master, fixes)
+        return fixes_markdown(session.sequence.title, session.master_version, fixes)
     return fixes_text(fixes)
 
 

@@ -9,7 +9,7 @@ from typing import Any
 
 from samelight.cli.production import run_in_each
 from samelight.cli.reading import add_jobs, opened, status_of, tell_troubles
-from samelight.cli.shots import add_shots, asked_shots
+from samelight.cli.shots import add_lighter, add_shots, asked_shots
 from samelight.cli.terminal import print_json, print_line, print_text
 from samelight.drift.words import number_text
 from samelight.findings.noise import buys_noise
@@ -43,6 +43,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
     )
     parser.add_argument("folder", type=Path, help="the sequence folder, or a production: a folder of these")
     add_shots(parser)
+    add_lighter(parser)
     parser.add_argument(
         "--samples", type=_samples, metavar="PARAMETER=N", help="what if this many samples were taken"
     )

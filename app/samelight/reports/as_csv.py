@@ -128,6 +128,7 @@ def fixes_csv(fixes: Iterable[ShotFixes]) -> str:
             "state",
             "sent_back_by",
             "reason",
+            "lighter",
         ),
         (
             (
@@ -140,6 +141,7 @@ def fixes_csv(fixes: Iterable[ShotFixes]) -> str:
                 str(fix.state),
                 ", ".join(decision.who for decision in fix.decisions),
                 " / ".join(decision.reason for decision in fix.decisions if decision.reason),
+                part.lighter,
             )
             for part in fixes
             for fix in part.fixes

@@ -181,7 +181,8 @@ def fixes_markdown(title: str, master: int | None, fixes: Sequence[ShotFixes]) -
         "",
     ]
     for part in fixes:
-        lines += [f"## {escaped(part.shot)}, sheet v{part.sheet.version:03d}", ""]
+        whose = f", {escaped(part.lighter)}" if part.lighter else ""
+        lines += [f"## {escaped(part.shot)}, sheet v{part.sheet.version:03d}{whose}", ""]
         for fix in part.fixes:
             drift = drift_text(fix.cell) or fix.cell.grade.word
             sign = GRADE_MARKS.get(fix.cell.grade, "")

@@ -18,8 +18,9 @@ def fixes_text(fixes: Sequence[ShotFixes]) -> str:
         return "Nothing to set.\n"
     lines: list[str] = []
     for part in fixes:
+        whose = f", {shown(part.lighter)}" if part.lighter else ""
         lines.append(
-            f"{shown(part.shot)}, sheet v{part.sheet.version:03d}: {counted(len(part.fixes), 'cell')}"
+            f"{shown(part.shot)}, sheet v{part.sheet.version:03d}{whose}: {counted(len(part.fixes), 'cell')}"
         )
         for fix in part.fixes:
             sign = GRADE_MARKS.get(fix.cell.grade, " ")
