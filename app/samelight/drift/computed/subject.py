@@ -113,7 +113,7 @@ class FacedKey(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Subject:
+class LitSubject:
     """A mark in its shots (`own`, n moments) beside the one that it is held against (`held`, the same n moments).
 
     `of` names the shot of the latter, "" where there is none: neither the reference nor the key shot has the mark.
@@ -147,7 +147,7 @@ def added(levels: Array) -> Array:
     return total
 
 
-def subject_at(at: MarkLevels) -> Subject | None:
+def subject_at(at: MarkLevels) -> LitSubject | None:
     """The subject at a mark; None where no moment has anything to be held against."""
     chosen = [held_sheet(at, row) for row in range(len(at.moments))]
     distinct = list({(id(sheet), frame): (sheet, frame) for sheet, frame in filter(None, chosen)}.values())
@@ -166,7 +166,7 @@ def subject_at(at: MarkLevels) -> Subject | None:
     own, held = _own(at, names), held.of(which)
     both = own.shares.stated & held.shares.stated
     of = tuple("" if one is None else one[0].shot for one in chosen)
-    return Subject(at, own.obstructed(both), held.obstructed(both), of)
+    return LitSubject(at, own.obstructed(both), held.obstructed(both), of)
 
 
 def _compared(at: MarkLevels, sheet: Sheet, section: str) -> Iterable[str]:

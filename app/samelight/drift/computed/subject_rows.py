@@ -26,7 +26,7 @@ from samelight.drift.computed.derived_row import (
 from samelight.drift.computed.key_rows import NO_KEY
 from samelight.drift.computed.mark_levels import NOT_SUMMED, MarkLevels
 from samelight.drift.computed.moments import Rows
-from samelight.drift.computed.subject import Subject, subject_at
+from samelight.drift.computed.subject import LitSubject, subject_at
 from samelight.drift.derived_names import SUBJECT, SUBJECT_KINDS
 from samelight.drift.rows import ExtraRow
 from samelight.light.colour import shift_in_words
@@ -53,7 +53,7 @@ def subject_rows(at: MarkLevels) -> list[ExtraRow]:
 
 
 def _row(
-    subject: Subject,
+    subject: LitSubject,
     leaf: str,
     deviation: Array,
     pairs: Callable[[Rows], Sequence[Pair]],
@@ -75,7 +75,7 @@ def _row(
     )
 
 
-def _not_comparable(subject: Subject) -> Words:
+def _not_comparable(subject: LitSubject) -> Words:
     """Why the two cannot be held against each other at a moment; "" where they can."""
     why = np.full(len(subject.of), "", dtype=np.object_)
     why[np.array([name == "" for name in subject.of], dtype=np.bool_)] = NO_MARK
@@ -90,7 +90,7 @@ def _not_comparable(subject: Subject) -> Words:
     return why
 
 
-def _uncounted(subject: Subject) -> dict[int, str]:
+def _uncounted(subject: LitSubject) -> dict[int, str]:
     """What the sums leave out, by moment."""
     said: dict[int, list[str]] = {}
     for light, name in enumerate(subject.own.names):
@@ -103,7 +103,7 @@ def _uncounted(subject: Subject) -> dict[int, str]:
     return {row: f"without {', '.join(parts)}" for row, parts in said.items()}
 
 
-def _level(subject: Subject) -> ExtraRow | None:
+def _level(subject: LitSubject) -> ExtraRow | None:
     held, own = subject.held.total, subject.own.total
     of_held, of_own = subject.quantities
     return _row(
@@ -115,7 +115,7 @@ def _level(subject: Subject) -> ExtraRow | None:
 
 
 def _ratio_row(
-    subject: Subject, leaf: str, sides: tuple[Array, Array], missing: Sequence[tuple[str, Mask]]
+    subject: LitSubject, leaf: str, sides: tuple[Array, Array], missing: Sequence[tuple[str, Mask]]
 ) -> ExtraRow | None:
     held, own = sides
     plain = np.full(len(held), RELATIVE, dtype=np.object_)
@@ -128,7 +128,7 @@ def _ratio_row(
     )
 
 
-def _no_key(subject: Subject) -> list[tuple[str, Mask]]:
+def _no_key(subject: LitSubject) -> list[tuple[str, Mask]]:
     held, own = subject.keys
     return [
         ("no light reaches it in one of the two shots", (held.light < 0) | (own.light < 0)),
@@ -136,7 +136,7 @@ def _no_key(subject: Subject) -> list[tuple[str, Mask]]:
     ]
 
 
-def _key_to_fill(subject: Subject) -> ExtraRow | None:
+def _key_to_fill(subject: LitSubject) -> ExtraRow | None:
     held, own = subject.keys
     with np.errstate(divide="ignore", invalid="ignore"):
         ratios = held.level / held.fill, own.level / own.fill
@@ -144,7 +144,7 @@ def _key_to_fill(subject: Subject) -> ExtraRow | None:
     return _ratio_row(subject, "key_to_fill", ratios, [*_no_key(subject), no_fill])
 
 
-def _no_face(subject: Subject) -> list[tuple[str, Mask]]:
+def _no_face(subject: LitSubject) -> list[tuple[str, Mask]]:
     normals = subject.held.place.normal, subject.own.place.normal
     none = np.isnan(normals[0][:, 0]) | np.isnan(normals[1][:, 0])
     # Where the level part of a unit vector is under the cosine of UPRIGHT.
@@ -156,7 +156,7 @@ _LEVEL_PART = 0.17364817766693033
 """The cosine of `UPRIGHT`."""
 
 
-def _key_angle(subject: Subject) -> ExtraRow | None:
+def _key_angle(subject: LitSubject) -> ExtraRow | None:
     held, own = subject.keys
     steep = reaches(np.abs(held.height), STEEP) | reaches(np.abs(own.height), STEEP)
     says = _uncounted(subject)
@@ -177,7 +177,7 @@ def _key_angle(subject: Subject) -> ExtraRow | None:
     )
 
 
-def _colour(subject: Subject) -> ExtraRow | None:
+def _colour(subject: LitSubject) -> ExtraRow | None:
     held, own = subject.held.colour, subject.own.colour
     says = _uncounted(subject)
     for row, (before, after) in enumerate(zip(held.tolist(), own.tolist(), strict=True)):
@@ -207,7 +207,7 @@ def _colours(held: Sequence[float], own: Sequence[float]) -> Pair:
     return (reference, reference) if reference == value else (reference, value)
 
 
-def _contrast(subject: Subject) -> ExtraRow | None:
+def _contrast(subject: LitSubject) -> ExtraRow | None:
     held, own = (_over(side.cheeks) for side in (subject.held, subject.own))
     unlit = np.asarray((subject.held.cheeks <= 0.0).any(axis=1) | (subject.own.cheeks <= 0.0).any(axis=1))
     return _ratio_row(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from samelight.drift.cells import ComparedCell
 from samelight.drift.computed.mark_levels import MarkLevels
-from samelight.drift.computed.subject import FacedKey, Lit, Subject, subject_at
+from samelight.drift.computed.subject import FacedKey, Lit, LitSubject, subject_at
 from samelight.drift.computed.sums import frame_words, terms
 from samelight.drift.words import number_text, value_text
 from samelight.light.noise import figure
@@ -26,7 +26,7 @@ def subject_words(at: MarkLevels, leaf: str, cell: ComparedCell) -> list[str]:
     ]
 
 
-def _shows(subject: Subject, leaf: str, moment: int, cell: ComparedCell) -> bool:
+def _shows(subject: LitSubject, leaf: str, moment: int, cell: ComparedCell) -> bool:
     """Whether the cell shows this moment."""
     value = cell.value.value if isinstance(cell.value, Level) else cell.value
     own = subject.keys[1]
