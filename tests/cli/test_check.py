@@ -101,6 +101,15 @@ class TestExitStatus:
         assert run(capsys, "check", folder)[0] == 0
         assert run(capsys, "check", folder, "--shots", "A-C")[0] == 2
 
+    def test_a_cut_that_cannot_be_read_leaves_shots_out_that_nobody_knows(
+        self, capsys: pytest.CaptureFixture[str], make_sequence: MakeSequence
+    ) -> None:
+        folder = make_sequence(master=MASTER, shots={"A": MASTER}, sequence={"cut": "cut.edl"})
+        (folder / "cut.edl").write_text("nothing of a cut", encoding="utf-8")
+        status, _, err = run(capsys, "check", folder)
+        assert status == 2 and "The cut cannot be read" in err
+        assert run(capsys, "check", folder, "--shots", "A")[0] == 0  # which is there, whatever else is
+
     def test_nothing_open(self, capsys: pytest.CaptureFixture[str], make_sequence: MakeSequence) -> None:
         assert run(capsys, "check", make_sequence(master=MASTER, shots={"A": MASTER, "B": NEARLY}))[0] == 0
 

@@ -49,6 +49,7 @@ from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError, nearest_name
 from samelight.sheets.production import is_production
 from samelight.sheets.sheet import without_collection
+from samelight.sheets.shot_lists import UnorderedShots
 from samelight.sheets.upgrades import FINDINGS as FORMER_FINDINGS
 
 EXAMPLES = """examples:
@@ -75,7 +76,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         "check",
         help=says,
         description="Compare every shot with the master setup. Exit status: 0 nothing left to decide or mend; 1 drift at or "
-        "above --fail-on is undecided or sent back; 2 the check could not run, or not on every shot: one is missing or unreadable, something could not be worked out, or a lock of the policy holds nothing.",
+        "above --fail-on is undecided or sent back; 2 the check could not run, or not on every shot: one or the cut is missing or unreadable, something could not be worked out, or a lock of the policy holds nothing.",
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
@@ -199,7 +200,7 @@ def _run(arguments: argparse.Namespace) -> int:
     if not arguments.quiet:
         _print(session, arguments, _Checked(shots, findings, listed, accepted, accepted_cases, troubles))
     whole = session.whole and session.locked and not session.unreadable().keys() & set(shots)
-    if not session.has_master or not whole:
+    if not session.has_master or not whole or _lacks_its_cut(arguments, session):
         return COULD_NOT_RUN
     arguments.keeps = not troubles and _is_of_the_sequence(arguments, session)
     return UNSETTLED if failing or failing_cases else ALL_SETTLED
@@ -215,6 +216,12 @@ class _Checked:
     accepted: Listed
     accepted_cases: Collection[CellName]
     troubles: Sequence[str]
+
+
+def _lacks_its_cut(arguments: argparse.Namespace, session: Session) -> bool:
+    """Whether all shots are asked for, and which those are stands in a file that cannot be read: one of them may be missing."""
+    every = arguments.shots is None and arguments.lighter is None
+    return every and isinstance(session.shots, UnorderedShots)
 
 
 def _opened(arguments: argparse.Namespace) -> tuple[Session, list[str]]:
