@@ -9,8 +9,10 @@ from pathlib import Path
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from samelight.gui.background.background import Background
-from samelight.sequence.session import Session, open_session
+from samelight.sequence.session import Session, open_store
+from samelight.sequence.store import SheetStore
 from samelight.sheets.errors import SamelightError
+from samelight.sheets.production import CommonRules
 from samelight.sheets.unforeseen import what_failed
 
 _KEEP_AFTER = 1500
@@ -23,8 +25,9 @@ _SAY_EVERY = 50
 class _Reading:
     """One folder being read, in any thread."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, common: CommonRules) -> None:
         self._folder = folder
+        self._common = common
         self.cancel = threading.Event()
         self.reached: tuple[int, int, str] | None = None
         """What is being read: its number, of how many, its name. Replaced whole, so that any thread may look."""
@@ -35,8 +38,11 @@ class _Reading:
     def read(self) -> tuple[Session, Callable[[], None] | None]:
         """The session, and what keeps it as it was opened. Raises `SamelightError` whatever goes wrong."""
         try:
-            session = open_session(
-                self._folder, progress=self._reach, cancelled=self.cancel.is_set, at_once=False
+            session = open_store(
+                SheetStore(self._folder, common=self._common),
+                progress=self._reach,
+                cancelled=self.cancel.is_set,
+                at_once=False,
             )
             return session, session.keeping()
         except SamelightError:
@@ -74,9 +80,9 @@ class Loader(QObject):
         """Whether something is being opened."""
         return self._reading is not None
 
-    def open(self, folder: Path) -> None:
-        """Start opening a folder."""
-        reading = self._reading = _Reading(folder)
+    def open(self, folder: Path, common: CommonRules | None = None) -> None:
+        """Start opening a folder, with what a production gives it."""
+        reading = self._reading = _Reading(folder, common or CommonRules())
         self.background.run("open", reading.read, self._opened, self._failed, stop=reading.cancel.set)
         self._saying.start()
 

@@ -28,8 +28,10 @@ from samelight.gui.review.review_window import ReviewWindow
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.application import first_window
 from samelight.gui.window.main_window import MainWindow
+from samelight.gui.window.production_window import ProductionWindow
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError
+from samelight.sheets.production import Production
 
 _PATIENCE = 300_000
 """Milliseconds; it costs only where what is waited for never comes, and a machine may be busy."""
@@ -73,6 +75,15 @@ class Stage:
         there = self.cell_name or cell_name or _first_unsettled(session or self.session)
         if there is not None:
             window.select(*there)
+        return window
+
+    def production(self, production: Production) -> ProductionWindow:
+        """The overview of a production, all of which is read."""
+        window = ProductionWindow(production, _new_settings())
+        self._windows.append(window)
+        window.resize(self.size)
+        window.show()
+        self.until(lambda: not window.background.busy, "the sequences")
         return window
 
     def review(self, cell_name: CellName | None, compare: str) -> ReviewWindow:

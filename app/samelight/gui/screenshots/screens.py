@@ -26,6 +26,8 @@ from samelight.gui.sky.sky_data import MapFrame
 from samelight.sequence.references import Against, Reference
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.errors import SamelightError
+from samelight.sheets.production import Production
+from samelight.sheets.resources import sample_sequence
 from samelight.sheets.vocabulary import COLOUR, DIRECTION
 
 if TYPE_CHECKING:
@@ -238,6 +240,14 @@ def _compare_with(stage: Stage) -> QImage:
     return stage.dialog(window, lambda: box.activated.emit(box.findData(Against.SHOT)))
 
 
+def _production(stage: Stage) -> QImage:
+    folder = stage.session.folder.resolve()
+    places = [folder, *(sample_sequence(name) for name in ("first_steps", "mole", "quay_usd", "lighthouse"))]
+    return stage.take(
+        stage.production(Production(folder.parent, "A town", {place.name: place for place in places}))
+    )
+
+
 def _first_start(stage: Stage) -> QImage:
     return stage.take(stage.first_window())
 
@@ -311,6 +321,7 @@ SCREENS: dict[str, Screen] = {
         Screen("my-shots", "the choice of one's own shots", _asked_by("my_shots")),
         Screen("keys", "the keys of the main window", _asked_by("keys")),
         Screen("about", "what this program is", _asked_by("about")),
+        Screen("production", "the overview of several sequences, of which one is not there", _production),
         Screen("first-start", "what comes up at the first start", _first_start),
         Screen("welcome", "nothing open yet", _welcome),
         Screen("open-again", "the same with what was open before", _open_again),

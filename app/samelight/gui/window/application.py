@@ -16,8 +16,10 @@ from samelight.gui.background.mishaps import Mishaps
 from samelight.gui.paint import theme
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.main_window import MainWindow
+from samelight.gui.window.production_window import ProductionWindow
 from samelight.gui.window.welcome import Explanation
 from samelight.sheets.errors import SamelightError
+from samelight.sheets.production import is_production, read_production
 from samelight.sheets.resources import resource, sample_sequence
 
 
@@ -56,6 +58,13 @@ def run(folder: Path | None) -> int:
     app = application()
     mishaps = Mishaps()
     with mishaps.heard():
+        if folder is not None and is_production(folder):
+            overview = ProductionWindow(read_production(folder), Settings())
+            mishaps.said.connect(overview.said.setText)
+            overview.show()
+            status = app.exec()
+            wait_for_all()
+            return status
         window = first_window(folder, Settings())
         mishaps.said.connect(window.notice.show_mishap)
         window.activateWindow()

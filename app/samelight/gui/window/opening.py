@@ -14,6 +14,7 @@ from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.welcome import Welcome
 from samelight.sequence.samples import own_copy
 from samelight.sequence.session import Session
+from samelight.sheets.production import CommonRules
 from samelight.sheets.resources import sample_sequence
 
 
@@ -29,6 +30,8 @@ class Opening(QObject):
         super().__init__(window)
         self._shown: Path | None = None
         """The sequence that is open."""
+        self._common: CommonRules | None = None
+        """What a production gives it."""
         self._settings = settings
         self._window = window
         self.welcome = Welcome()
@@ -41,9 +44,9 @@ class Opening(QObject):
         self.loader.failed.connect(self._failed)
         self.loader.stopped.connect(self._stopped)
 
-    def open(self, folder: Path) -> None:
+    def open(self, folder: Path, common: CommonRules | None = None) -> None:
         """Open a sequence; the window shows how far it is and stays alive. Of one that the program brings along the user's
-        own copy is opened."""
+        own copy is opened. `common` is what a production gives it."""
         try:
             folder = own_copy(folder)
         except OSError as error:
@@ -52,7 +55,8 @@ class Opening(QObject):
             )
             return
         self.welcome.show_loading(folder.name)
-        self.loader.open(folder)
+        self._common = common
+        self.loader.open(folder, common)
 
     def ask(self) -> None:
         """Ask for a folder and open it."""
@@ -68,7 +72,7 @@ class Opening(QObject):
     def reload(self) -> None:
         """Read the sequence again."""
         if self._shown is not None:
-            self.open(self._shown)
+            self.open(self._shown, self._common)
 
     def remember(self, session: Session) -> None:
         """Remember a sequence as the one that is open, and was opened last."""

@@ -1,0 +1,178 @@
+"""The overview of a production: a row a sequence, from which one steps into it and comes back to the same place."""
+
+from __future__ import annotations
+
+from functools import partial
+
+from PySide6.QtCore import QEvent, QModelIndex, QSize, QSortFilterProxyModel, Qt
+from PySide6.QtGui import QAction, QCloseEvent, QKeySequence
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QLineEdit, QMainWindow, QTableView, QToolBar
+
+from samelight.decisions.tally import Tally
+from samelight.drift.words import counted
+from samelight.gui.background.background import Background
+from samelight.gui.state.production_rows import SequenceRow, broken_row, read_row, waiting_row
+from samelight.gui.widgets.plain_text import PlainLabel
+from samelight.gui.widgets.settings import Settings
+from samelight.gui.window.main_window import MainWindow
+from samelight.gui.window.production_model import ROW_ROLE, SORT_ROLE, Column, ProductionModel, StripDelegate
+from samelight.sheets.production import Production
+
+_WIDTHS = {
+    Column.SEQUENCE: 220,
+    Column.HELD: 220,
+    Column.SHOTS: 60,
+    Column.CUT: 260,
+    Column.UNDECIDED: 90,
+    Column.SENT_BACK: 90,
+    Column.INTENDED: 80,
+    Column.HOURS: 80,
+}
+
+
+class ProductionWindow(QMainWindow):
+    """Sequences are read one after another beside the window; one that cannot be read is told in its row and holds up no other."""
+
+    def __init__(self, production: Production, settings: Settings | None = None) -> None:
+        super().__init__()
+        self.production = production
+        self.settings = settings or Settings()
+        self.sequence_window: MainWindow | None = None
+        """Where one stepped in."""
+        self._inside = ""
+        self.background = Background(self)
+        self.setWindowTitle(f"{production.title.replace('[*]', '[ ]')} — Samelight")
+        self.model = ProductionModel([waiting_row(production, name) for name in production.sequences], self)
+        self.listed = QSortFilterProxyModel(self)
+        self.listed.setSourceModel(self.model)
+        self.listed.setSortRole(SORT_ROLE)
+        self.listed.setFilterKeyColumn(-1)
+        self.listed.setFilterCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
+        self.table = self._table()
+        self.filter_edit = QLineEdit()
+        self.filter_edit.setPlaceholderText("Filter sequences")
+        self.filter_edit.setAccessibleName("Filter sequences")
+        self.filter_edit.setToolTip("Only sequences with these words in their name, masters or lighters")
+        self.filter_edit.setMaximumWidth(320)
+        self.filter_edit.textChanged.connect(self.listed.setFilterFixedString)
+        self.said = PlainLabel()
+        self._build_bar()
+        self.setCentralWidget(self.table)
+        self.statusBar().addWidget(self.said)
+        self.resize(QSize(1400, 700))
+        self.read_all()
+
+    def _table(self) -> QTableView:
+        table = QTableView()
+        table.setModel(self.listed)
+        table.setAccessibleName("Sequences of the production")
+        table.setToolTip("Enter or a double click opens a sequence")
+        table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        table.setItemDelegateForColumn(Column.CUT, StripDelegate(table))
+        table.setSortingEnabled(True)
+        table.horizontalHeader().setSortIndicator(
+            -1, Qt.SortOrder.AscendingOrder
+        )  # in story order until asked otherwise
+        table.horizontalHeader().setSortIndicatorClearable(True)
+        table.horizontalHeader().setSectionResizeMode(Column.LIGHTERS, QHeaderView.ResizeMode.Stretch)
+        table.verticalHeader().hide()
+        for column, width in _WIDTHS.items():
+            table.setColumnWidth(column, width)
+        table.setWordWrap(False)
+        table.activated.connect(self._activated)
+        table.selectRow(0)
+        return table
+
+    def _build_bar(self) -> None:
+        bar = QToolBar("Production")
+        bar.setMovable(False)
+        bar.addWidget(self.filter_edit)
+        self.open_action = QAction("&Open", self)
+        self.open_action.setToolTip("Open the chosen sequence (Enter)")
+        self.open_action.triggered.connect(lambda: self._activated(self.table.currentIndex()))
+        self.read_action = QAction("&Read again", self)
+        self.read_action.setShortcut(QKeySequence(Qt.Key.Key_F5))
+        self.read_action.setToolTip("Read every sequence again (F5)")
+        self.read_action.triggered.connect(self.read_all)
+        bar.addActions([self.open_action, self.read_action])
+        self.addToolBar(bar)
+
+    def read_all(self) -> None:
+        """Read every sequence, in story order."""
+        for name in self.production.sequences:
+            self.read(name)
+
+    def read(self, name: str) -> None:
+        """Read one sequence again; its row is as it was until then."""
+        self.background.run(
+            name, partial(read_row, self.production, name), self._show, partial(self._show_broken, name)
+        )
+        self._say()
+
+    def _show(self, row: SequenceRow) -> None:
+        self.model.put(row)
+        self._say()
+
+    def _show_broken(self, name: str, why: str) -> None:
+        self._show(broken_row(self.production, name, why))
+
+    def _say(self) -> None:
+        """The sum of all, and how many are still to be read."""
+        rows = self.model.rows
+        known = [row for row in rows if row.tally is not None]
+        waiting = sum(name in self.background for name in self.production.sequences)
+        broken = (
+            len(rows) - len(known) - sum(row.tally is None and row.name in self.background for row in rows)
+        )
+        tally = sum((row.tally for row in known if row.tally is not None), Tally())
+        said = [f"{counted(len(known), 'sequence')}: {tally.says}"]
+        if waiting:
+            said.append(f"reading {waiting} more")
+        if broken:
+            said.append(f"{broken} cannot be read")
+        self.said.setText(", ".join(said))
+
+    # Stepping in and back
+
+    def _activated(self, index: QModelIndex) -> None:
+        row = index.data(ROW_ROLE) if index.isValid() else None
+        if isinstance(row, SequenceRow):
+            self.step_in(row.name)
+
+    def step_in(self, name: str) -> None:
+        """Open a sequence in a window of its own; when that is put away, its row is read again."""
+        if self.sequence_window is None:
+            self.sequence_window = MainWindow(self.settings)
+            self.sequence_window.destroyed.connect(self._gone)
+        self.come_back()
+        self._inside = name
+        self.sequence_window.opening.open(self.production.sequences[name], self.production.common(name))
+        self.sequence_window.show()
+        self.sequence_window.raise_()
+        self.sequence_window.activateWindow()
+
+    def _gone(self) -> None:
+        self.sequence_window = None
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Whoever comes back finds the row of where they were as it is now."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow():
+            self.come_back()
+
+    def come_back(self) -> None:
+        """Read again what one stepped into."""
+        inside, self._inside = self._inside, ""
+        if inside:
+            self.read(inside)
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Put away what was stepped into as well."""
+        if self.sequence_window is not None and not self.sequence_window.close():
+            event.ignore()
+            return
+        self.background.cancel_all()
+        self.background.wait()
+        super().closeEvent(event)

@@ -1,0 +1,142 @@
+"""The overview of a production: a row a sequence, and the way in and back."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from pytestqt.modeltest import ModelTester
+from pytestqt.qtbot import QtBot
+
+from samelight.gui.state.production_rows import SequenceRow, read_row
+from samelight.gui.window.production_model import ROW_ROLE, Column, ProductionModel
+from samelight.gui.window.production_window import ProductionWindow
+from samelight.sequence.session import open_session
+from samelight.sheets.production import Production, read_production
+
+SAMPLES = Path(__file__).parents[2] / "sample_sequences"
+
+
+@pytest.fixture
+def town(tmp_path: Path) -> Production:
+    """Two small sequences and one that cannot be opened, listed in story order."""
+    for name in ("first_steps", "mole"):
+        shutil.copytree(SAMPLES / name, tmp_path / name)
+    (tmp_path / "broken").mkdir()
+    (tmp_path / "broken" / "sequence.yaml").write_text("cutt: []\n")
+    (tmp_path / "production.yaml").write_text("title: A town\nsequences: [mole, broken, first_steps]\n")
+    return read_production(tmp_path)
+
+
+@pytest.fixture
+def window(town: Production, qtbot: QtBot) -> ProductionWindow:
+    overview = ProductionWindow(town)
+    qtbot.addWidget(overview)
+    overview.show()
+    all_read(overview, qtbot)
+    return overview
+
+
+def all_read(overview: ProductionWindow, qtbot: QtBot) -> None:
+    qtbot.waitUntil(lambda: not overview.background.busy, timeout=300_000)
+
+
+def listed(overview: ProductionWindow) -> list[str]:
+    proxy = overview.listed
+    return [proxy.index(row, 0).data(ROW_ROLE).name for row in range(proxy.rowCount())]
+
+
+def row_named(overview: ProductionWindow, name: str) -> SequenceRow:
+    return next(row for row in overview.model.rows if row.name == name)
+
+
+def test_each_row_says_what_the_sequence_alone_says(town: Production) -> None:
+    row, session = read_row(town, "mole"), open_session(town.folder / "mole")
+    assert row.tally == session.tally()
+    assert row.held == "dawn v001, night v002"
+    assert row.lighters == ("Ines", "Tomas")
+    assert [bool(worst) for worst in row.strip] == [False, False, True, False, True, False, True, True]
+    assert row.strip[2] == pytest.approx(5.926 / 0.5, rel=1e-3)
+    assert row.hours is not None
+    assert read_row(town, "first_steps").held == "v001"
+
+
+def test_one_that_cannot_be_read_holds_up_no_other(window: ProductionWindow) -> None:
+    assert listed(window) == ["mole", "broken", "first_steps"]
+    broken = row_named(window, "broken")
+    assert broken.tally is None
+    assert "did you mean cut?" in broken.trouble
+    place = window.listed.index(1, Column.HELD)
+    assert "did you mean cut?" in place.data()
+    assert "did you mean cut?" in place.data(Qt.ItemDataRole.ToolTipRole)
+    whole = [row_named(window, name).tally for name in ("mole", "first_steps")]
+    assert all(whole)
+    undecided = sum(tally.undecided for tally in whole if tally is not None)
+    assert f"2 sequences: {undecided} undecided" in window.said.text()
+    assert "1 cannot be read" in window.said.text()
+
+
+def test_rows_are_sorted_and_filtered(window: ProductionWindow) -> None:
+    window.table.sortByColumn(Column.UNDECIDED, Qt.SortOrder.DescendingOrder)
+    assert listed(window) == ["mole", "first_steps", "broken"]
+    window.table.sortByColumn(-1, Qt.SortOrder.AscendingOrder)
+    assert listed(window) == ["mole", "broken", "first_steps"]
+    window.filter_edit.setText("tomas")
+    assert listed(window) == ["mole"]
+    window.filter_edit.setText("nothing of that")
+    assert listed(window) == []
+
+
+def test_one_steps_in_and_comes_back_to_the_same_place(window: ProductionWindow, qtbot: QtBot) -> None:
+    window.table.selectRow(2)
+    window.open_action.trigger()
+    inside = window.sequence_window
+    assert inside is not None
+    qtbot.waitUntil(lambda: inside.session is not None, timeout=300_000)
+    assert inside.session is not None
+    assert inside.session.folder == window.production.sequences["first_steps"]
+    before = row_named(window, "first_steps")
+    window.come_back()
+    all_read(window, qtbot)
+    assert row_named(window, "first_steps") is not before
+    assert window.table.currentIndex().data(ROW_ROLE).name == "first_steps"
+    window.step_in("mole")
+    assert window.sequence_window is inside
+    qtbot.waitUntil(
+        lambda: inside.session is not None and inside.session.folder.name == "mole", timeout=300_000
+    )
+    assert window.close()
+    assert not inside.isVisible()
+
+
+def test_the_common_policy_goes_along_inside(town: Production, qtbot: QtBot) -> None:
+    (town.folder / "production.yaml").write_text("sequences: [mole]\npolicy: common.yaml\n")
+    (town.folder / "common.yaml").write_text("tolerances: {level: 9 st}\n")
+    overview = ProductionWindow(read_production(town.folder))
+    qtbot.addWidget(overview)
+    all_read(overview, qtbot)
+    overview.step_in("mole")
+    inside = overview.sequence_window
+    assert inside is not None
+    qtbot.waitUntil(lambda: inside.session is not None, timeout=300_000)
+    assert inside.session is not None
+    assert inside.session.tally() == row_named(overview, "mole").tally
+    assert not row_named(overview, "mole").strip[7]  # whose fill is inside the common tolerance
+    overview.close()
+
+
+def test_it_reads_again_when_asked(window: ProductionWindow, qtbot: QtBot) -> None:
+    sheet = window.production.folder / "mole/shots/ML_030/ML_030.v001.yaml"
+    sheet.write_text(sheet.read_text().replace("azimuth: 118", "azimuth: 112"))
+    window.read_action.trigger()
+    all_read(window, qtbot)
+    assert not row_named(window, "mole").strip[2]
+
+
+def test_the_rows_are_a_sound_model(town: Production, qtmodeltester: ModelTester) -> None:
+    model = ProductionModel([read_row(town, "mole")])
+    qtmodeltester.check(model)
+    index = model.index(0, Column.CUT)
+    assert index.data(Qt.ItemDataRole.AccessibleTextRole) == "mole: 4 of 8 shots have something unsettled"
