@@ -507,7 +507,7 @@ class TestLooking:
 
     def test_work_grows_with_the_decisions_and_not_with_their_square(self, tmp_path: Path) -> None:
         """On one cell, where each was once sorted in among all others."""
-        from samelight.decisions import ledger as ledgers
+        from samelight.decisions import known_decisions
 
         compared = 0
 
@@ -518,7 +518,7 @@ class TestLooking:
 
         ledger = open_ledger(tmp_path)
         with pytest.MonkeyPatch.context() as patched:
-            patched.setattr(ledgers, "_id", counting)
+            patched.setattr(known_decisions, "_id", counting)
             ledger.decide(Verb.RETURN, [cell(0)] * 300, "lead")
             open_ledger(tmp_path)
         assert compared <= 3 * 300
