@@ -24,13 +24,13 @@ Ask = Callable[..., tuple[int, str, str]]
 def computed(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> list[str]:
     """What was computed. Answers are kept in a folder of the test's own, however new the files are."""
     found: list[str] = []
-    plainly = reading.open_session
+    plainly = reading.open_store
 
     def noting(*given: object, **more: object) -> object:
         found.append("computed")
         return plainly(*given, **more)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(reading, "open_session", noting)
+    monkeypatch.setattr(reading, "open_store", noting)
     monkeypatch.setattr(answers, "folder", lambda: tmp_path / "answers")
     monkeypatch.setattr(answers, "SAME_MOMENT", -(10**18))
     return found
@@ -255,7 +255,7 @@ def test_what_lies_in_a_folder_that_is_open_to_others_counts_as_nothing(
 def test_what_was_another_while_it_was_computed_is_not_kept(
     ask: Ask, computed: list[str], quay: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    link, other, plainly = tmp_path / "link", tmp_path / "other", reading.open_session
+    link, other, plainly = tmp_path / "link", tmp_path / "other", reading.open_store
     shutil.copytree(quay, other)
     _edit(other)
     link.symlink_to(quay)
@@ -269,7 +269,7 @@ def test_what_was_another_while_it_was_computed_is_not_kept(
         return plainly(*given, **more)  # type: ignore[arg-type]
 
     with monkeypatch.context() as patched:
-        patched.setattr(reading, "open_session", meanwhile)
+        patched.setattr(reading, "open_store", meanwhile)
         assert ask("check", link)[0] == 0
     point_to(quay)
     assert ask("check", link)[0] == 1

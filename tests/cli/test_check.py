@@ -17,6 +17,7 @@ from samelight.cli.main import main
 from samelight.cli.shots import chosen_shots
 from samelight.decisions.decision import Verb
 from samelight.sequence.session import open_session
+from samelight.sequence.store import SheetStore
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.writing import write_sheet
 
@@ -510,10 +511,10 @@ def test_a_folder_that_may_not_be_entered(capsys: pytest.CaptureFixture[str], qu
 def test_any_error_of_the_system_is_one_line(
     capsys: pytest.CaptureFixture[str], quay: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def refuse(folder: Path, **options: object) -> None:
-        raise PermissionError(13, "Permission denied", str(folder))
+    def refuse(store: SheetStore, **options: object) -> None:
+        raise PermissionError(13, "Permission denied", str(store.folder))
 
-    monkeypatch.setattr("samelight.cli.reading.open_session", refuse)
+    monkeypatch.setattr("samelight.cli.reading.open_store", refuse)
     assert run(capsys, "check", quay) == (2, "", f"samelight: {quay}: Permission denied\n")
 
 

@@ -123,7 +123,7 @@ def test_stopped_by_the_user(capsys: pytest.CaptureFixture[str], monkeypatch: py
     def interrupted(folder: Path, **options: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("samelight.cli.reading.open_session", interrupted)
+    monkeypatch.setattr("samelight.cli.reading.open_store", interrupted)
     assert main(["check", "somewhere"]) == 130
     assert capsys.readouterr() == ("", "samelight: stopped\n")
 
