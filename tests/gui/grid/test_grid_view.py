@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +21,7 @@ from samelight.gui.grid.view import GridView
 from samelight.gui.paint import drift_scale, shades, theme
 from samelight.gui.state.rows import Order, Show
 from samelight.gui.window.main_window import MainWindow
+from samelight.sequence.crew import Crew
 from samelight.sequence.session import Session
 
 
@@ -439,3 +441,22 @@ def test_the_box_above_the_names_has_the_height_it_needs(grid: GridView) -> None
 
 def test_the_grid_says_what_it_is(grid: GridView) -> None:
     assert grid.accessibleName() and grid.accessibleDescription() and grid.whatsThis() and grid.toolTip()
+
+
+def test_under_the_names_of_the_shots_stands_who_lights_them(grid: GridView) -> None:
+    """Once for shots in a row, from where the first of them is in view."""
+    shots, model = grid.shots, model_of(grid)
+    runs = shots.lighters()
+    names = [shots.who(run.section) for run in runs]
+    assert names[0] == "Ines"
+    assert all(one != other for one, other in pairwise(names))
+    assert all(run.right <= other.left + 1.0 for run, other in pairwise(runs))
+    first = model.state.table.shots[model.state.columns[runs[0].section]]
+    assert shots.tip_at(QPointF(runs[0].left + 2.0, 4.0)) == f"{first}: Ines"
+    with_lighters = shots.height()
+    session = model.state.session
+    session.crew = Crew()
+    shots.lay_out(grid.layout_now())
+    assert shots.lighters() == []
+    assert shots.height() <= with_lighters
+    session.crew = Crew.of(session.sequence.lighters, session.shots)

@@ -199,29 +199,44 @@ class Label:
 
 
 class ShotHeader(_Header):
-    """The shots in cut order; an unreadable one is struck through. Narrow columns share a name, at the first of them."""
+    """The shots in cut order; an unreadable one is struck through. Narrow columns share a name, at the first of them. Under
+    the names stands who lights them, once for shots in a row."""
 
     def __init__(self, model: GridModel, parent: QWidget) -> None:
         super().__init__(Qt.Orientation.Horizontal, model, parent)
         # Qt's own sections are whole pixels; where columns lie is the layout's to say.
         self.setMinimumSectionSize(1)
         self.setDefaultSectionSize(1)
-        self.make_room(0)
         self.setAccessibleName("Shots in cut order")
         self._current = -1
         self._dragged = -1
         self._fonts = {False: theme.font(9.0), True: theme.font(9.0)}
         self._fonts[True].setStrikeOut(True)
         self._metrics = QFontMetricsF(self._fonts[False])
+        self.make_room(0)
         self._widths: dict[str, float] = {}
         self._measured: tuple[str, ...] | None = None
         self._most = 0.0
 
+    @property
+    def _band(self) -> int:
+        """How high the line of lighters is; nothing where the sequence names none."""
+        return self._line if self._model.state.session.crew else 0
+
+    @property
+    def _line(self) -> int:
+        return math.ceil(self._metrics.height()) + 1
+
     def make_room(self, beside: int) -> None:
         """Be as high as what stands beside the names of the shots, and no lower than these need."""
+        self._beside = beside
         self.setFixedHeight(
-            max(HEADER_HEIGHT, beside, math.ceil(QFontMetricsF(theme.font(9.0)).height()) + 6)
+            max(HEADER_HEIGHT + self._band, beside, math.ceil(self._metrics.height()) + 6 + self._band)
         )
+
+    def lay_out(self, layout: Layout) -> None:
+        super().lay_out(layout)
+        self.make_room(self._beside)  # sequence.yaml may name lighters now, or none any more
 
     def own_part(self, layout: Layout) -> tuple[float, ...]:
         return layout.across
@@ -319,6 +334,37 @@ class ShotHeader(_Header):
         layout = self._layout
         return Label(section, layout.span(section)[0] / layout.ratio + 4, self._width_of(shot) + 2)
 
+    def lighters(self) -> list[Label]:
+        """Who lights the shots that are in view: of each run of shots of one lighter its first section, and where it lies."""
+        state, layout = self._model.state, self._layout
+        first, last = layout.columns_between(0, layout.room_x)
+        found: list[Label] = []
+        before = ""
+        for section in range(first, last):
+            start, end = (edge / layout.ratio for edge in layout.span(section))
+            who = self.who(section)
+            if who and who == before:
+                found[-1] = replace(found[-1], width=end - found[-1].left)
+            elif who:
+                found.append(Label(section, max(start, 0.0), end - max(start, 0.0)))
+            before = who
+        return found if state.session.crew else []
+
+    def who(self, section: int) -> str:
+        """Who lights the shot of a section; empty where nobody is named."""
+        state = self._model.state
+        return state.session.crew.who(state.table.shots[state.columns[section]])
+
+    def _write_lighters(self, painter: QPainter) -> None:
+        top = self.height() - 1 - self._band
+        painter.setFont(self._fonts[False])
+        for run in self.lighters():
+            painter.fillRect(QRectF(run.left, top, 1, self._band), theme.EDGE)
+            painter.setPen(theme.DIM_TEXT)
+            room = QRectF(run.left + 4, top, max(run.width - 6, 0.0), self._band)
+            text = self._metrics.elidedText(self.who(run.section), Qt.TextElideMode.ElideRight, room.width())
+            painter.drawText(room, _LEFT, text)
+
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self.viewport())
         layout = self._layout
@@ -331,6 +377,8 @@ class ShotHeader(_Header):
             painter.fillRect(panel, theme.PANEL)
             for label in self.labels():
                 self._write(painter, label)
+            if self._band:
+                self._write_lighters(painter)
             self._gaps(painter, first, last)
             if first <= self._current < last:
                 start, end = layout.span(self._current)
@@ -348,7 +396,7 @@ class ShotHeader(_Header):
         thin = hair(layout.ratio) / layout.ratio
         painter.setFont(self._fonts[unreadable])
         painter.setPen(theme.BRIGHT if current else theme.DIM_TEXT if unreadable else theme.TEXT)
-        room = QRectF(label.left, 0, label.width, self.height() - 1)
+        room = QRectF(label.left, 0, label.width, self.height() - 1 - self._band)
         if self.one_each:
             painter.fillRect(QRectF(end - thin, 0, thin, self.height()), theme.LINE)
             fitted = self._metrics.elidedText(shot, Qt.TextElideMode.ElideLeft, label.width)
@@ -357,7 +405,7 @@ class ShotHeader(_Header):
         if current:
             painter.fillRect(room.adjusted(-4, 0, 4, 0), theme.grey(84))
         else:
-            painter.fillRect(QRectF(start, self.height() - 11, thin, 10), theme.EDGE)
+            painter.fillRect(QRectF(start, self.height() - 11 - self._band, thin, 10), theme.EDGE)
         painter.drawText(room, _LEFT, shot)
 
     def _gaps(self, painter: QPainter, first: int, last: int) -> None:

@@ -80,7 +80,8 @@ class GridView(PlacedTable):
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         # In the corner above the names, which is theirs to order.
-        self.order_box.setGeometry(4, 1, self.names.width() - 8, self.shots.height() - 2)
+        height = min(self.shots.height() - 2, self.order_box.sizeHint().height() + 2)
+        self.order_box.setGeometry(4, 1, self.names.width() - 8, height)
 
     # What is drawn
 
