@@ -47,7 +47,7 @@ class Mesh:
         >>> square = mesh_of("-1 -1 0 1 -1 0 1 1 0 -1 1 0; 2 1 0 3 2 0")
         >>> up, down = np.array([[0.0, 1.0, 0.0]]), np.array([[0.0, -1.0, 0.0]])
         >>> square.view(2.0 * up, up, down, np.array([[1.0, 0.0, 0.0]])).round(4)  # as a rect of 2 x 2 m at 2 m
-        array([0.7516])
+        array([0.7523])
         """
         up = cross(across, direction)
         found = np.empty(len(to_centre))

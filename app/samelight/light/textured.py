@@ -37,6 +37,13 @@ def textured_share(
 
     `pictures` are of `sky_map.Panorama`, `tint` (n, 3) linear Rec.709 of luminance 1, `to_centre` and `normal` (n, 3). The
     mean of the picture where the mark sees nothing of the rect.
+
+    >>> from samelight.light.sky_map import Panorama
+    >>> half = np.array([Panorama("", np.array([[[0.0] * 3, [1.0] * 3]]))], dtype=np.object_)
+    >>> up, right, one = np.array([[0.0, 1.0, 0.0]]), np.array([[1.0, 0.0, 0.0]]), np.ones(1)
+    >>> under = Rects(one, one, -up, right)
+    >>> textured_share(half, np.ones((1, 3)), up, up, under).round(3), textured_share(half, np.ones((1, 3)), up, right, under).round(3)
+    (array([0.5]), array([1.]))
     """
     share = np.empty(len(pictures))
     for picture in dict.fromkeys(pictures.tolist()):
