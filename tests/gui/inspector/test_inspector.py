@@ -622,3 +622,17 @@ def test_every_control_has_a_tooltip_a_name_and_a_place_in_the_tab_order(
         if control.isVisible():
             assert control.toolTip() and control.accessibleName(), control
             assert control.focusPolicy() & Qt.FocusPolicy.TabFocus, control
+
+
+def test_the_face_as_it_is_lit_beside_the_masters(
+    qtbot: QtBot, inspector: Inspector, harbour_session: Session
+) -> None:
+    said = show(qtbot, inspector, harbour_session, "HB_130", "subject.face.level")
+    assert "face: left under the lights of master v003, right under those of HB_130" in said
+    qtbot.waitUntil(lambda: len(inspector.figure.heads.pictures) == 2)
+    left, right = inspector.figure.heads.pictures
+    assert left.pixelColor(64, 64).lightness() > right.pixelColor(64, 64).lightness()
+    kept = inspector.figure.heads.pictures
+    show(qtbot, inspector, harbour_session, "HB_130", "lights.sun.level")
+    assert inspector.figure.heads.pictures is kept  # the same head in the same shot is not made again
+    assert "left under the lights" not in show(qtbot, inspector, harbour_session, "HB_130", "render.gi.range")

@@ -56,7 +56,7 @@ def _held_against(session: Session, cell: ComparedCell, row: Row) -> Sheet | Non
     reference = session.comparison.reference_sheets.get(cell.shot)
     if row.section != SUBJECT or (reference is not None and row.group in reference.sections.get("marks", {})):
         return reference
-    return key_sheet(session.sequence.key_shot, reference, session.contents.sheets)
+    return key_of(session, cell.shot, reference)
 
 
 def sheet_name(sheet: Sheet | None) -> str:
