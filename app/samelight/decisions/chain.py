@@ -29,18 +29,24 @@ class Chain:
 
     def add(self, entries: Collection[LedgerEntry]) -> bool:
         """Know more entries; whether all that these name is there as they name it."""
-        made = [(entry.decision, entry.digest) for entry in entries if entry.decision is not None]
-        self._digests.update((decision.id, digest) for decision, digest in made)
-        names = set[str]().union(*(decision.saw for decision, _ in made if decision.saw))
-        seen = [name.rpartition(":") for name in names]
-        self._seen.update(id_ for id_, _, _ in seen)
-        self._heads.update(decision.id for decision, _ in made if decision.saw is not None)
-        for decision, _ in made:
+        names: set[str] = set()
+        for entry in entries:
+            decision = entry.decision
+            if decision is None:
+                continue
+            self._digests[decision.id] = entry.digest
             if decision.saw is None:
                 self._put_old(decision.id)
+            else:
+                self._heads.add(decision.id)
+                names.update(decision.saw)
+        digests, whole = self._digests, True
+        for name in names:
+            id_, _, digest = name.rpartition(":")
+            self._seen.add(id_)
+            whole = whole and digests.get(id_) == digest
         self._heads -= self._seen
-        digests = self._digests
-        return all(digests.get(id_) == digest for id_, _, digest in seen)
+        return whole
 
     def _put_old(self, id_: str) -> None:
         if id_ >= self._old:

@@ -242,19 +242,20 @@ def _roll(data: Any) -> Roll:
     return Roll(float(data["roll"]), (x, y, z), float(data["every"]))
 
 
-_FROM_MAPPING: tuple[tuple[frozenset[str], Callable[[Any], Value]], ...] = (
-    (frozenset({"level", "quantity"}), lambda d: Level(float(d["level"]), str(d["quantity"]))),
-    (frozenset({"u", "v"}), lambda d: Colour(float(d["u"]), float(d["v"]))),
-    (frozenset({"path", "sha256"}), lambda d: FileRef(str(d["path"]), str(d["sha256"]))),
-    (frozenset({"path"}), lambda d: FileRef(str(d["path"]))),
-    (
-        frozenset({"path", "sha256", "holds"}),
-        lambda d: FileRef(str(d["path"]), str(d["sha256"]), str(d["holds"])),
+_FROM_MAPPING: Mapping[frozenset[str], Callable[[Any], Value]] = {
+    frozenset({"level", "quantity"}): lambda d: Level(float(d["level"]), str(d["quantity"])),
+    frozenset({"u", "v"}): lambda d: Colour(float(d["u"]), float(d["v"])),
+    frozenset({"path", "sha256"}): lambda d: FileRef(str(d["path"]), str(d["sha256"])),
+    frozenset({"path"}): lambda d: FileRef(str(d["path"])),
+    frozenset({"path", "sha256", "holds"}): lambda d: FileRef(
+        str(d["path"]), str(d["sha256"]), str(d["holds"])
     ),
-    (frozenset({"amount", "dimension"}), lambda d: Amount(float(d["amount"]), str(d["dimension"]))),
-    (frozenset({"roll", "about", "every"}), _roll),
-    (frozenset({"set"}), lambda d: frozenset(str(member) for member in _list_of(d["set"]))),
-)
+    frozenset({"amount", "dimension"}): lambda d: Amount(float(d["amount"]), str(d["dimension"])),
+    frozenset({"roll", "about", "every"}): _roll,
+    frozenset({"set"}): lambda d: frozenset(str(member) for member in _list_of(d["set"])),
+}
+_MAPPINGS = (dict, Mapping)
+"""A plain one first: it is the usual one, and told at once."""
 
 
 def _list_of(data: Any) -> list[Any]:
@@ -273,7 +274,7 @@ def decoded(data: Any) -> Value | None:
 
 def decoded_bound(data: Any) -> Bound | None:
     """What a decision is bound to, of which `encoded` made this data. Raises as `decoded`."""
-    if not isinstance(data, Mapping) or data.keys() != {"values"}:
+    if not isinstance(data, _MAPPINGS) or data.keys() != {"values"}:
         return decoded(data)
     named = data["values"]
     if not isinstance(named, Mapping) or not all(isinstance(name, str) for name in named):
@@ -282,13 +283,13 @@ def decoded_bound(data: Any) -> Bound | None:
 
 
 def _decoded(data: Any) -> Value | None:
-    if isinstance(data, Mapping):
+    if isinstance(data, _MAPPINGS):
         keys = frozenset(data)
+        make = _FROM_MAPPING.get(keys)
+        if make is not None:
+            return make(data)
         if keys == {"keys", "interpolation"}:
             return _curve(data)
-        for names, make in _FROM_MAPPING:
-            if keys == names:
-                return make(data)
         raise ValueError(f"not an encoded value: a mapping of {', '.join(sorted(map(str, keys)))}")
     if isinstance(data, list):
         try:
