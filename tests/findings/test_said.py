@@ -122,3 +122,14 @@ def test_what_lights_of_other_names_give_a_mark_counts_in_what_a_finding_does_to
     harm = only(findings, "duplicate").harm
     assert harm is not None
     assert harm.stops > 0.05
+
+
+def test_names_alone_stand_behind_a_broken_lock() -> None:
+    """All lights are there under other names, the locked sun too; in another shot the sky is turned, which shows."""
+    made = draft(5)
+    lights = made.shots["S_020"]["lights"]
+    made.shots["S_020"]["lights"] = {f"rig_{name}": one for name, one in lights.items()}
+    made.shots["S_040"]["environments"]["dawn_sky"]["rotation"] = 220
+    names = [finding.finding for finding in made.findings()]
+    assert set(names) == {"renamed", "axis-slip", "sun-sky"}
+    assert names.index("axis-slip") < names.index("renamed")

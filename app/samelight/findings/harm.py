@@ -31,6 +31,9 @@ WITHIN = 0.05
 """What is inside its tolerance everywhere."""
 
 _OTHERWISE = {Concern.PICTURE: UNSEEN, Concern.NOISE: 0.25, Concern.ORDER: 0.01, Concern.SOUND: 0.0}
+_NAMES_ALONE = frozenset({"renamed"})
+"""What is there under another name breaks no lock that a picture shows, though its own name is gone."""
+
 _SURELY_WRONG = frozenset({"one-frame", "gi-gap", "reflection-gap"})
 
 Rank = tuple[int, int, int, bool, float, str, tuple[str, ...], tuple[str, ...]]
@@ -241,6 +244,8 @@ def urgency(board: Board, finding: Finding, weight: float | None) -> float:
         found = weight if measured else max(found, weight)
     if case < Grade.DRIFT and not (grades >= Grade.DRIFT).any() and found < 1.0:
         return min(found, WITHIN)
+    if finding.finding in _NAMES_ALONE:
+        return max(weight or 0.0, 1.0)
     if finding.finding in _SURELY_WRONG and finding.sureness is Sureness.CERTAIN:
         return max(found, WRONG)
     if case >= Grade.BREAK or any(concern_of(board.table.rows[index]) is Concern.PICTURE for index in broken):
