@@ -15,6 +15,7 @@ from pytestqt.wait_signal import SignalBlocker
 from gui_help import open_window, show_window
 from samelight.decisions import ledger
 from samelight.gui.paint import theme
+from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.session import Session, open_session
 from samples import copy_of
@@ -22,6 +23,16 @@ from standing_harbour import StandingHarbour
 
 PATIENCE = 240_000
 """Milliseconds in which what a test waits for comes, also on a machine that does much else; it costs only where it never does."""
+
+
+LEFT_BEHIND = {
+    "show": "everything",
+    "order": "as in the sheet",
+    "zoom": "62",
+    "overview": "shown",
+    "frames": "hidden",
+}
+"""Settings."""
 
 
 class PatientBot(QtBot):
@@ -44,7 +55,22 @@ def qtbot(qapp: QApplication, request: pytest.FixtureRequest) -> QtBot:
 
 @pytest.fixture(autouse=True)
 def own_settings(tmp_path: Path) -> None:
+    """Nothing of the user's own. Every row is listed in the sheet's order, as a lighter left it who looks at all; and no
+    frames are read that a test does not look at. `first_start` is a user who left nothing."""
     QSettings.setPath(QSettings.Format.IniFormat, QSettings.Scope.UserScope, str(tmp_path / "settings"))
+    settings = Settings()
+    for key, value in LEFT_BEHIND.items():
+        settings.keep(key, value)
+    settings.sync()
+
+
+@pytest.fixture
+def first_start(own_settings: None) -> None:
+    """The window comes up as it does for somebody who starts the program for the first time."""
+    settings = Settings()
+    for key in LEFT_BEHIND:
+        settings.forget(key)
+    settings.sync()
 
 
 @pytest.fixture(autouse=True)

@@ -8,9 +8,9 @@ import pytest
 
 from samelight.gui.grid.model import GridModel
 from samelight.gui.review.review_data import Other, ReviewState
-from samelight.gui.sky.sky_data import sky_of
 from samelight.gui.state.cell_words import tolerance_lines
 from samelight.gui.state.rows import Line
+from samelight.gui.state.sky_data import sky_of
 from samelight.gui.widgets.reference_box import held_text
 from samelight.sequence.session import Session, open_session
 

@@ -12,7 +12,7 @@ import math
 import numpy as np
 import pytest
 
-from samelight.gui.sky.sky_data import EDGE, cap_outline, project, unproject
+from samelight.gui.state.sky_data import EDGE, cap_outline, project, unproject
 
 RADIUS = 1.0 / math.sqrt(2.0)
 

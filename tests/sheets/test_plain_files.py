@@ -12,7 +12,7 @@ import pytest
 
 from samelight.cli.main import main
 from samelight.drift.policy import default_policy
-from samelight.gui.review.frames import read_frame
+from samelight.gui.background.frames import read_frame
 from samelight.reports.compare import read_check
 from samelight.sequence.disk import Disk
 from samelight.sequence.parts import read_key, read_part

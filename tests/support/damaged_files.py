@@ -14,7 +14,7 @@ from typing import Any
 
 from exr_help import plane, write_exr
 from gltf_files import Animated, carried, glb, scene_of
-from samelight.gui.review.frames import read_frame
+from samelight.gui.background.frames import read_frame
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.resources import sample_sequence
 from samelight.sheets.sheet import read_sheet, sheet_from_document

@@ -68,7 +68,7 @@ class Disk:
         if len(content) <= LARGEST:
             with contextlib.suppress(OSError):
                 write_own(self.file(ending), content)
-                _make_room(self.file(ending))
+                make_room(self.file(ending))
 
 
 def stated(rules: Rules) -> dict[str, str]:
@@ -95,7 +95,7 @@ def _state(path: Path) -> bytes:
     return str(stamp_if_there(path)).encode()
 
 
-def _make_room(newest: Path) -> None:
+def make_room(newest: Path) -> None:
     """Remove what was not used for longest until the rest keeps within `LARGEST`."""
     stamps = [(stamp_if_there(path), path) for path in newest.parent.iterdir() if path != newest]
     files = [(stamp[0], stamp[1], path) for stamp, path in stamps if stamp is not None]

@@ -40,7 +40,7 @@ def panel(qtbot: QtBot, session: Session | None, width: int = 380) -> FindingsPa
 
 
 @pytest.mark.parametrize("width", [320, 333, 380, 381, 440])
-def test_every_finding_has_the_height_that_its_text_needs(
+def test_the_chosen_finding_has_the_height_that_its_text_needs_and_the_others_one_line_each(
     qtbot: QtBot, harbour_session: Session, width: int
 ) -> None:
     made = panel(qtbot, harbour_session, width)
@@ -48,6 +48,10 @@ def test_every_finding_has_the_height_that_its_text_needs(
     wrapped = Qt.TextFlag.TextWordWrap
     for row in range(made.model.rowCount()):
         finding = made.model.findings[row]
+        made.list.setCurrentIndex(made.model.index(row))
+        QApplication.processEvents()
+        heights = {made.list.visualRect(made.model.index(other)).height() for other in range(row)}
+        assert len(heights) <= 1
         item = made.list.visualRect(made.model.index(row))
         room = QRect(0, 0, item.width() - 5 - 12, 10_000)
         says = QFontMetrics(theme.font(10.0)).boundingRect(room, wrapped, finding.says).height()
@@ -196,8 +200,9 @@ def test_what_is_painted_holds_paths_together_and_what_is_copied_is_plain(
     made.resize(width, 500)
     made.model.set_findings([finding])
     made.show()
-    QApplication.processEvents()
     index = made.model.index(0)
+    made.list.setCurrentIndex(index)
+    QApplication.processEvents()
     roles = Qt.ItemDataRole
     for role in (roles.DisplayRole, roles.AccessibleDescriptionRole, roles.ToolTipRole):
         assert "\u2060" not in index.data(role)

@@ -443,20 +443,18 @@ def test_the_grid_says_what_it_is(grid: GridView) -> None:
     assert grid.accessibleName() and grid.accessibleDescription() and grid.whatsThis() and grid.toolTip()
 
 
-def test_under_the_names_of_the_shots_stands_who_lights_them(grid: GridView) -> None:
-    """Once for shots in a row, from where the first of them is in view."""
+def test_over_the_names_of_the_shots_stands_who_lights_them(grid: GridView) -> None:
+    """Once for shots in a row."""
     shots, model = grid.shots, model_of(grid)
-    runs = shots.lighters()
-    names = [shots.who(run.section) for run in runs]
-    assert names[0] == "Ines"
-    assert all(one != other for one, other in pairwise(names))
-    assert all(run.right <= other.left + 1.0 for run, other in pairwise(runs))
-    first = model.state.table.shots[model.state.columns[runs[0].section]]
-    assert shots.tip_at(QPointF(runs[0].left + 2.0, 4.0)) == f"{first}: Ines"
+    runs = list(shots.strip.runs(grid.layout_now()))
+    assert runs[0][0] == "Ines"
+    assert all(one[0] != other[0] and one[2] <= other[1] for one, other in pairwise(runs))
+    first = model.state.table.shots[model.state.columns[runs[0][1]]]
+    assert shots.tip_at(QPointF(2.0, 4.0)) == f"{first}: Ines"
     with_lighters = shots.height()
     session = model.state.session
     session.crew = Crew()
     shots.lay_out(grid.layout_now())
-    assert shots.lighters() == []
+    assert list(shots.strip.runs(grid.layout_now())) == []
     assert shots.height() <= with_lighters
     session.crew = Crew.of(session.sequence.lighters, session.shots)

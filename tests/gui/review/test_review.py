@@ -32,9 +32,10 @@ from exr_help import write_grey
 from gui_help import answer_reason, open_window, press
 from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
+from samelight.gui.background import frame_cache
+from samelight.gui.background.frames import FULL, Frame
 from samelight.gui.dialogs.keys_box import KeysBox, show_keys
-from samelight.gui.review import frame_cache, monitors
-from samelight.gui.review.frames import FULL, Frame
+from samelight.gui.review import monitors
 from samelight.gui.review.review_commands import REVIEW_COMMANDS
 from samelight.gui.review.review_data import Compare, Other
 from samelight.gui.review.review_window import ReviewWindow

@@ -21,7 +21,12 @@ from samelight.gui.paint import drift_scale, theme
 from samelight.gui.sky import sky_map
 from samelight.gui.sky.dome import draw_dome
 from samelight.gui.sky.names import PlacedName
-from samelight.gui.sky.sky_data import (
+from samelight.gui.sky.sky_lights import draw_path
+from samelight.gui.sky.sky_map import SkyMap
+from samelight.gui.sky.sky_picture import SIDE, picture_of
+from samelight.gui.sky.view import SkyView
+from samelight.gui.state.rows import GridState
+from samelight.gui.state.sky_data import (
     EDGE,
     LightTrack,
     MapFrame,
@@ -32,11 +37,6 @@ from samelight.gui.sky.sky_data import (
     sky_of,
     spots_of,
 )
-from samelight.gui.sky.sky_lights import draw_path
-from samelight.gui.sky.sky_map import SkyMap
-from samelight.gui.sky.sky_picture import SIDE, picture_of
-from samelight.gui.sky.view import SkyView
-from samelight.gui.state.rows import GridState
 from samelight.gui.window.main_window import MainWindow
 from samelight.light.directions import angle_between, from_azimuth_elevation
 from samelight.sequence.session import Session, open_session

@@ -16,7 +16,7 @@ from samelight.drift.cells import Grade
 from samelight.drift.policy import Tolerance
 from samelight.drift.rows import Entry, Row
 from samelight.drift.table import Table
-from samelight.gui.sky.sky_data import Array, LightTrack, MapFrame, Sky, project, sky_of, spots_of
+from samelight.gui.state.sky_data import Array, LightTrack, MapFrame, Sky, project, sky_of, spots_of
 from samelight.light.directions import NORTH, Vector, angle_between, to_azimuth_elevation
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Curve, Value

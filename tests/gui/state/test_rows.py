@@ -187,7 +187,7 @@ def test_pinned_lines_stand_first_whatever_the_filter(harbour_session: Session) 
     state.pin([colour, gi])
     assert names(state)[:2] == ["lights.rim.colour", "render.gi"] and state.listing.pins == 2
     assert names(state).count("lights.rim.colour") == 1
-    assert state.listing.is_lone_pin(0) and not state.listing.is_lone_pin(1)
+    assert state.listing.is_lone(0) and not state.listing.is_lone(1)
     state.show(replace(state.view, filter="volume samples"))
     assert names(state)[:2] == ["lights.rim.colour", "render.gi"]
     assert names(state)[2].startswith("render.volume")

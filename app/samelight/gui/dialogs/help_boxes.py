@@ -7,11 +7,12 @@ from PySide6.QtWidgets import QMessageBox, QWidget
 from samelight import __version__
 from samelight.gui.dialogs.keys_box import show_keys
 from samelight.gui.widgets.commands import window_keys
+from samelight.gui.widgets.legend import Legend
 
 
 def show_all_keys(parent: QWidget) -> None:
-    """List the keys of every command."""
-    show_keys(parent, window_keys())
+    """List the keys of every command, and what colours and marks mean."""
+    show_keys(parent, window_keys(), Legend())
 
 
 def show_about(parent: QWidget) -> None:

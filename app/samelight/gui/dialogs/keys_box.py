@@ -1,4 +1,4 @@
-"""A box that lists keys and what they do."""
+"""A box that lists keys and what they do, and what colours and marks mean."""
 
 from __future__ import annotations
 
@@ -19,9 +19,9 @@ _OF_SCREEN = 0.8
 class KeysBox(QDialog):
     """The list, as large as it is while the screen has room for it."""
 
-    def __init__(self, keys: Keys, parent: QWidget | None = None) -> None:
+    def __init__(self, keys: Keys, parent: QWidget | None = None, legend: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Keys")
+        self.setWindowTitle("Keys" if legend is None else "Keys and marks")
         self.text = QTextBrowser()
         self.text.setFont(self.font())
         self.text.setFrameShape(QFrame.Shape.NoFrame)
@@ -39,8 +39,13 @@ class KeysBox(QDialog):
         close.setToolTip("Close the list (Esc)")
         layout = QVBoxLayout(self)
         layout.addWidget(self.text, 1)
+        if legend is not None:
+            layout.addWidget(legend)
         layout.addWidget(buttons)
-        self.resize(self._fitting(layout, buttons.sizeHint()))
+        under = buttons.sizeHint()
+        if legend is not None:
+            under += QSize(0, legend.sizeHint().height() + layout.spacing())
+        self.resize(self._fitting(layout, under))
 
     def _fitting(self, layout: QVBoxLayout, below: QSize) -> QSize:
         document = self.text.document().clone(self)
@@ -74,6 +79,6 @@ def _table(keys: Keys) -> str:
     return f"<table>{''.join(rows)}</table>"
 
 
-def show_keys(parent: QWidget, keys: Keys) -> None:
-    """List keys and what they do until the user has read them."""
-    KeysBox(keys, parent).exec()
+def show_keys(parent: QWidget, keys: Keys, legend: QWidget | None = None) -> None:
+    """List keys and what they do, and under them a legend, until the user has read them."""
+    KeysBox(keys, parent, legend).exec()

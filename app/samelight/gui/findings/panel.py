@@ -20,7 +20,6 @@ from PySide6.QtWidgets import (
     QAbstractItemView,
     QListView,
     QPushButton,
-    QStyle,
     QStyledItemDelegate,
     QStyleOptionViewItem,
     QVBoxLayout,
@@ -42,9 +41,12 @@ from samelight.sequence.session import Session
 
 Index = QModelIndex | QPersistentModelIndex
 _NOWHERE = QModelIndex()
+_FEW = 2
 FINDING_ROLE = Qt.ItemDataRole.UserRole + 1
 BELOW_ROLE = Qt.ItemDataRole.UserRole + 2
-"""What stands under the sentence of a finding."""
+"""What stands under the sentence of a finding that is chosen."""
+SHORT_ROLE = Qt.ItemDataRole.UserRole + 3
+"""What stands there in one line."""
 
 
 class FindingsModel(QAbstractListModel):
@@ -91,6 +93,8 @@ class FindingsModel(QAbstractListModel):
             return plain("\n".join(part for part in parts if part))
         if role == BELOW_ROLE:
             return below_text(finding, self.crew)
+        if role == SHORT_ROLE:
+            return short_text(finding, self.crew)
         return finding if role == FINDING_ROLE else None
 
 
@@ -105,64 +109,99 @@ def is_handled(finding: Finding) -> bool:
     return finding.state in (State.INTENDED, State.SENT_BACK)
 
 
-def below_text(finding: Finding, crew: Crew) -> str:
-    """What stands under the sentence: its level with what was decided, how sure it is where it is a guess, what to do, and
-    whom it goes to."""
+def stands_text(finding: Finding) -> str:
+    """Its level with what was decided, and how sure it is where it is a guess."""
     parts = [] if finding.sureness is Sureness.CERTAIN else [str(finding.sureness)]
     if finding.level >= Grade.DRIFT:
         stands = f"{STATE_MARKS[finding.state]} {finding.state}".strip()
         parts = [finding.level.word, stands, *parts]
     said = ", ".join(parts)
-    do = f"{said[:1].upper()}{said[1:]}. {finding.do}".strip() if said else finding.do
+    return f"{said[:1].upper()}{said[1:]}"
+
+
+def below_text(finding: Finding, crew: Crew) -> str:
+    """What stands under the sentence of the one that is chosen: how it stands, what to do, and whom it goes to."""
+    said = stands_text(finding)
+    do = f"{said}. {finding.do}".strip() if said else finding.do
     to = crew.to(finding.shots)
     return f"{do}\nTo: {to}" if to else do
 
 
+def short_text(finding: Finding, crew: Crew) -> str:
+    """What stands under the sentence of the others: which shots they are, who lights them, and how it stands.
+
+    A few shots are named, of more their number and both ends.
+    """
+    shots = finding.shots
+    named = ", ".join(shots) if len(shots) <= _FEW else f"{len(shots)} shots, {shots[0]} to {shots[-1]}"
+    who = ", ".join(crew.names_of(shots))
+    where = f"{named} ({who})" if who else named
+    return ". ".join(part for part in (where, stands_text(finding)) if part)
+
+
 _WRAP = Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop
+_ONE_LINE = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop
 _BAR, _PAD = 5, 6
 
 
 class FindingDelegate(QStyledItemDelegate):
-    """A sentence, what to do under it, and at the left a bar in the colour of its worst drift."""
+    """At the left a bar in the colour of its worst drift; beside it the sentence, in one line, and what was decided, which
+    shots they are and who lights them. The one that is chosen is written out, with what to do."""
 
-    def __init__(self, parent: QWidget) -> None:
-        super().__init__(parent)
+    def __init__(self, view: QListView) -> None:
+        super().__init__(view)
+        self._view = view
         self._says, self._do = theme.font(10.0), theme.font(9.0)
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         finding: Finding = index.data(FINDING_ROLE)
         rect: QRect = option.rect
-        chosen = bool(option.state & QStyle.StateFlag.State_Selected)
+        chosen = self._is_chosen(index)
         painter.fillRect(rect, theme.HIGHLIGHT if chosen else theme.FIELD)
         painter.fillRect(
             QRect(rect.left(), rect.top(), _BAR, rect.height()),
             theme.EDGE if is_handled(finding) else drift_scale.colour(finding.worst),
         )
         left, width = rect.left() + _BAR + _PAD, self._width(rect.width())
-        height = self._height(finding.says, self._says, width)
+        height = self._height(finding.says, self._says, width) if chosen else self._line(self._says)
         painter.setFont(self._says)
         dim = is_handled(finding) and not chosen
         painter.setPen(theme.BRIGHT if chosen else theme.DIM_TEXT if dim else theme.TEXT)
         above = QRect(left, rect.top() + 3, width, height)
-        painter.drawText(above, _WRAP, with_whole_paths(finding.says, self._says, width))
+        painter.drawText(
+            above, _WRAP if chosen else _ONE_LINE, self._shown(finding.says, self._says, width, chosen)
+        )
         painter.setFont(self._do)
         painter.setPen(theme.TEXT if chosen else theme.DIM_TEXT)
         below = QRect(left, rect.top() + 4 + height, width, rect.height() - height - 4)
-        painter.drawText(below, _WRAP, with_whole_paths(index.data(BELOW_ROLE), self._do, width))
+        said: str = index.data(BELOW_ROLE if chosen else SHORT_ROLE)
+        painter.drawText(below, _WRAP if chosen else _ONE_LINE, self._shown(said, self._do, width, chosen))
+
+    def _is_chosen(self, index: Index) -> bool:
+        return index.row() == self._view.currentIndex().row()
+
+    def _shown(self, text: str, face: QFont, width: int, chosen: bool) -> str:
+        if chosen:
+            return with_whole_paths(text, face, width)
+        return QFontMetrics(face).elidedText(text, Qt.TextElideMode.ElideRight, width)
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
-        view = self.parent()
         # An item lies inside the list's spacing, and its text wraps in what that leaves.
-        whole = view.viewport().width() - 2 * view.spacing() if isinstance(view, QListView) else 340
+        whole = self._view.viewport().width() - 2 * self._view.spacing()
+        if not self._is_chosen(index):
+            return QSize(whole, self._line(self._says) + self._line(self._do) + 7)
         finding: Finding = index.data(FINDING_ROLE)
         width = self._width(whole)
-        height = self._height(finding.says, self._says, width) + self._height(
-            index.data(BELOW_ROLE), self._do, width
+        said: str = index.data(BELOW_ROLE)
+        return QSize(
+            whole, self._height(finding.says, self._says, width) + self._height(said, self._do, width) + 9
         )
-        return QSize(whole, height + 9)
 
     def _width(self, whole: int) -> int:
         return max(whole - _BAR - 2 * _PAD, 80)
+
+    def _line(self, face: QFont) -> int:
+        return QFontMetrics(face).height()
 
     def _height(self, text: str, face: QFont, width: int) -> int:
         if not text:
@@ -312,9 +351,15 @@ class FindingsPanel(QWidget):
 
     def _changed(self, current: QModelIndex, *_: object) -> None:
         self._enable()
+        self.list.scheduleDelayedItemsLayout()  # the one that is chosen is written out
         finding = self.model.data(current, FINDING_ROLE)
         if finding is not None:
             self.chosen.emit(finding)
+
+    def left(self) -> tuple[int, int]:
+        """How many findings nobody has handled, and how many there are."""
+        findings = self.model.findings
+        return sum(not is_handled(finding) for finding in findings), len(findings)
 
     def step(self, by: int) -> None:
         """Choose the next or the previous finding, round and round."""

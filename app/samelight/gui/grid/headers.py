@@ -17,6 +17,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QHeaderView, QToolTip, QWidget
 
+from samelight.gui.grid.cut_strip import CutStrip
 from samelight.gui.grid.layout import Layout
 from samelight.gui.grid.model import GridModel
 from samelight.gui.grid.painting import hair, start_on_a_pixel
@@ -28,7 +29,6 @@ from samelight.gui.widgets.plain_text import plain
 NAME_WIDTH = 232
 ROW_HEIGHT = 24
 COLUMN_WIDTH = 62
-HEADER_HEIGHT = 26
 
 _LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
@@ -112,17 +112,17 @@ class NameHeader(_Header):
         state = self._model.state
         line = state.lines[index]
         is_group = line.row is None
-        lone = state.listing.is_lone_pin(index)
+        lone = state.listing.is_lone(index)
         inner = rect.adjusted(0, 0, -1, -1)
-        painter.fillRect(inner, theme.PANEL if is_group else theme.WINDOW)
-        left = rect.left() + (8 if is_group or lone else 28)
+        painter.fillRect(inner, theme.PANEL if is_group or lone else theme.WINDOW)
+        left = rect.left() + (8 if is_group else 24 if lone else 28)
         if is_group:
             following = state.lines[index + 1 : index + 2]
             listed = any(other.group == line.group and other.row is not None for other in following)
             _arrow(painter, left, rect.center().y(), open_=listed)
             left += 16
         unit = self._model.unit(line)
-        right = self._together(painter, inner, line)
+        right = self._together(painter, inner, line, lone=lone)
         painter.setFont(self._unit_font)
         unit_width = painter.fontMetrics().horizontalAdvance(unit)
         painter.setPen(theme.DIM_TEXT)
@@ -135,11 +135,11 @@ class NameHeader(_Header):
         fitted = painter.fontMetrics().elidedText(text, Qt.TextElideMode.ElideMiddle, room.width())
         painter.drawText(room, _LEFT, fitted)
 
-    def _together(self, painter: QPainter, inner: QRect, line: Line) -> int:
+    def _together(self, painter: QPainter, inner: QRect, line: Line, *, lone: bool) -> int:
         """Show beside a group's name the line it has in the traces; where the room for the unit ends."""
         state = self._model.state
         names = state.view.together
-        if line.row is not None or state.groups[line.group].name not in names:
+        if (line.row is not None and not lone) or state.groups[line.group].name not in names:
             return inner.right()
         place = names.index(state.groups[line.group].name)
         if place >= len(line_styles.STYLES):
@@ -199,44 +199,57 @@ class Label:
 
 
 class ShotHeader(_Header):
-    """The shots in cut order; an unreadable one is struck through. Narrow columns share a name, at the first of them. Under
-    the names stands who lights them, once for shots in a row."""
+    """The shots in cut order; an unreadable one is struck through. Narrow columns share a name, at the first of them."""
 
     def __init__(self, model: GridModel, parent: QWidget) -> None:
         super().__init__(Qt.Orientation.Horizontal, model, parent)
         # Qt's own sections are whole pixels; where columns lie is the layout's to say.
         self.setMinimumSectionSize(1)
         self.setDefaultSectionSize(1)
+        self.strip = CutStrip(model, self)
+        self.strip.changed.connect(self.viewport().update)
+        self._beside = 0
         self.setAccessibleName("Shots in cut order")
         self._current = -1
         self._dragged = -1
         self._fonts = {False: theme.font(9.0), True: theme.font(9.0)}
         self._fonts[True].setStrikeOut(True)
         self._metrics = QFontMetricsF(self._fonts[False])
-        self.make_room(0)
         self._widths: dict[str, float] = {}
         self._measured: tuple[str, ...] | None = None
         self._most = 0.0
 
-    @property
-    def _band(self) -> int:
-        """How high the line of lighters is; nothing where the sequence names none."""
-        return self._line if self._model.state.session.crew else 0
-
-    @property
-    def _line(self) -> int:
-        return math.ceil(self._metrics.height()) + 1
-
     def make_room(self, beside: int) -> None:
-        """Be as high as what stands beside the names of the shots, and no lower than these need."""
+        """Be as high as what stands beside the names of the shots, and no lower than these and the strip need."""
         self._beside = beside
-        self.setFixedHeight(
-            max(HEADER_HEIGHT + self._band, beside, math.ceil(self._metrics.height()) + 6 + self._band)
-        )
+        self.take_room()
+
+    def take_room(self) -> None:
+        """Take the height that is needed now."""
+        strip = self.strip
+        needed = strip.pictures_height + strip.lighters_height + self.names_height + strip.counts_height
+        self.setFixedHeight(max(needed, self._beside))
+
+    @property
+    def names_height(self) -> int:
+        """How high the names of the shots stand."""
+        return math.ceil(QFontMetricsF(theme.font(9.0)).height()) + 4
+
+    def _names_top(self) -> int:
+        """Where the names begin: below pictures and lighters, above the counts."""
+        return self.height() - self.names_height - self.strip.counts_height
+
+    def lines(self) -> list[tuple[str, tuple[int, int]]]:
+        """What the lines of figures and names here say, each with where it begins and how high it is."""
+        strip, top = self.strip, self._names_top()
+        lighters = strip.lighters_height
+        found = [("lit by", (top - lighters, lighters))] if lighters else []
+        return [*found, ("undecided", (self.height() - strip.counts_height - 2, strip.counts_height))]
 
     def lay_out(self, layout: Layout) -> None:
         super().lay_out(layout)
-        self.make_room(self._beside)  # sequence.yaml may name lighters now, or none any more
+        self.take_room()  # sequence.yaml may name lighters now, or none any more
+        self.strip.ask(layout)
 
     def own_part(self, layout: Layout) -> tuple[float, ...]:
         return layout.across
@@ -334,37 +347,6 @@ class ShotHeader(_Header):
         layout = self._layout
         return Label(section, layout.span(section)[0] / layout.ratio + 4, self._width_of(shot) + 2)
 
-    def lighters(self) -> list[Label]:
-        """Who lights the shots that are in view: of each run of shots of one lighter its first section, and where it lies."""
-        state, layout = self._model.state, self._layout
-        first, last = layout.columns_between(0, layout.room_x)
-        found: list[Label] = []
-        before = ""
-        for section in range(first, last):
-            start, end = (edge / layout.ratio for edge in layout.span(section))
-            who = self.who(section)
-            if who and who == before:
-                found[-1] = replace(found[-1], width=end - found[-1].left)
-            elif who:
-                found.append(Label(section, max(start, 0.0), end - max(start, 0.0)))
-            before = who
-        return found if state.session.crew else []
-
-    def who(self, section: int) -> str:
-        """Who lights the shot of a section; empty where nobody is named."""
-        state = self._model.state
-        return state.session.crew.who(state.table.shots[state.columns[section]])
-
-    def _write_lighters(self, painter: QPainter) -> None:
-        top = self.height() - 1 - self._band
-        painter.setFont(self._fonts[False])
-        for run in self.lighters():
-            painter.fillRect(QRectF(run.left, top, 1, self._band), theme.EDGE)
-            painter.setPen(theme.DIM_TEXT)
-            room = QRectF(run.left + 4, top, max(run.width - 6, 0.0), self._band)
-            text = self._metrics.elidedText(self.who(run.section), Qt.TextElideMode.ElideRight, room.width())
-            painter.drawText(room, _LEFT, text)
-
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self.viewport())
         layout = self._layout
@@ -377,8 +359,8 @@ class ShotHeader(_Header):
             painter.fillRect(panel, theme.PANEL)
             for label in self.labels():
                 self._write(painter, label)
-            if self._band:
-                self._write_lighters(painter)
+            self.strip.paint(painter, layout, self._names_top() - self.strip.lighters_height)
+            self.strip.paint_counts(painter, layout, self.height() - self.strip.counts_height - 2)
             self._gaps(painter, first, last)
             if first <= self._current < last:
                 start, end = layout.span(self._current)
@@ -396,16 +378,17 @@ class ShotHeader(_Header):
         thin = hair(layout.ratio) / layout.ratio
         painter.setFont(self._fonts[unreadable])
         painter.setPen(theme.BRIGHT if current else theme.DIM_TEXT if unreadable else theme.TEXT)
-        room = QRectF(label.left, 0, label.width, self.height() - 1 - self._band)
+        top, high = self._names_top(), self.names_height
+        room = QRectF(label.left, top, label.width, high)
         if self.one_each:
-            painter.fillRect(QRectF(end - thin, 0, thin, self.height()), theme.LINE)
+            painter.fillRect(QRectF(end - thin, top, thin, self.height() - top), theme.LINE)
             fitted = self._metrics.elidedText(shot, Qt.TextElideMode.ElideLeft, label.width)
             painter.drawText(room, Qt.AlignmentFlag.AlignCenter, fitted)
             return
         if current:
             painter.fillRect(room.adjusted(-4, 0, 4, 0), theme.grey(84))
         else:
-            painter.fillRect(QRectF(start, self.height() - 11 - self._band, thin, 10), theme.EDGE)
+            painter.fillRect(QRectF(start, top + high - 11, thin, 10), theme.EDGE)
         painter.drawText(room, _LEFT, shot)
 
     def _gaps(self, painter: QPainter, first: int, last: int) -> None:

@@ -24,6 +24,10 @@ NARROWEST, WIDEST = 1, 200
 """How far the zoom goes, in Qt's pixels a column; further wherever the whole cut fits only so."""
 
 
+FITTED_WIDEST = 120
+"""How wide a column gets at most where the whole cut is fitted into the view, in Qt's pixels."""
+
+
 @dataclass(frozen=True, slots=True)
 class Block:
     """Lines drawn below each other: the first and the one after the last, where the first starts, and what part of the
@@ -213,3 +217,13 @@ def whole_of(width: float, columns: int, ratio: float) -> int:
     if width >= WIDE_FROM:
         return columns * max(round(width * ratio), 1)
     return max(round(width * ratio * columns), 1)
+
+
+def fitted_whole(room: int, columns: int, ratio: float) -> int:
+    """How many pixels of the screen all columns take where they fit into a view of `room` of them: all, but for few shots,
+    whose columns stay no wider than `FITTED_WIDEST`.
+
+    >>> fitted_whole(1200, 24, 1.0), fitted_whole(1200, 4, 1.0)
+    (1200, 480)
+    """
+    return max(min(room, round(columns * FITTED_WIDEST * ratio)), 1)

@@ -231,13 +231,18 @@ class GridModel(QAbstractTableModel):
         return self.state.listing.line_of(row)
 
     def reveal_all(self, cells: Iterable[Cell]) -> None:
-        """Make sure that the rows and shots of these cells are listed, each row by itself."""
+        """Make sure that the rows and shots of these cells are listed, each row by itself. While some are, the others do
+        not bring back every row: what follows from another cell is no drift of its own."""
+        cells = list(cells)
         hidden = [cell for cell in cells if not self.state.listing.lists(*cell)]
 
         def reveal(state: GridState) -> None:
-            for cell in hidden:
-                if not self.state.listing.lists(*cell):
-                    state.reveal(*cell)
+            for same_rows in (True, False):
+                for cell in hidden:
+                    if not state.listing.lists(*cell):
+                        state.reveal(*cell, same_rows=same_rows)
+                if any(state.listing.lists(*cell) for cell in cells):
+                    return
 
         if hidden:
             self.relisted(reveal)

@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterable
 
 import numpy as np
+from numpy.typing import NDArray
 from PySide6.QtCore import QPointF, QRect, QRectF, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPolygonF
 
@@ -103,21 +104,34 @@ class GridPainter:
         drawn = np.where(codes == shades.INTENDED, shades.SAME, codes) if detailed else codes
         x, across, down = left / ratio, (right - left) / ratio, (block.last - block.first) * height
         painter.drawImage(QRectF(x, block.y, across, down), shades.image_of(drawn))
-        thin = hair(ratio) / ratio
-        for y in range(block.y + height, block.y + down + 1, height):
-            painter.fillRect(QRectF(x, y - thin, across, thin), theme.LINE)
+        thin, lines = hair(ratio) / ratio, self._model.state.lines
+        for index in range(block.first, block.last):
+            if index and lines[index].group != lines[index - 1].group:  # another light begins
+                painter.fillRect(QRectF(x, layout.y_of(index) - thin, across, thin), theme.LINE)
+        codes = listed[:, first:last]
+        said = codes > shades.SAME_IN_GROUP
         if layout.width >= GAPS_FROM:
-            for column in range(first, last):
-                end = layout.span(column)[1] / ratio
-                painter.fillRect(QRectF(end - thin, block.y, thin, down), theme.LINE)
+            self._part(painter, layout, (block.first, first), said)
         if detailed:
-            codes = listed[:, first:last]
-            said = codes > shades.SAME_IN_GROUP
             spots = np.argwhere(
                 said | (codes != shades.EMPTY) if self._model.shown is not Shown.DRIFT else said
             )
             places = [(int(i) + block.first, int(j) + first) for i, j in spots]
             self._details(painter, layout, places, [int(codes[i, j]) for i, j in spots])
+
+    def _part(self, painter: QPainter, layout: Layout, at: tuple[int, int], said: NDArray[np.bool_]) -> None:
+        """Lines that part the cells which say something from each other and from the rest; those that are the same have
+        none. `said` has the shape (lines, columns), and begins `at` a line and a column."""
+        ratio, height = layout.ratio, layout.height
+        thin = hair(ratio) / ratio
+        for line, column, beyond in _runs(said):
+            start, end = layout.span(at[1] + column)[0] / ratio, layout.span(at[1] + beyond - 1)[1] / ratio
+            y = layout.y_of(at[0] + line) + height - thin
+            painter.fillRect(QRectF(start, y, end - start, thin), theme.LINE)
+        for column, line, beyond in _runs(said.T):
+            x = layout.span(at[1] + column)[1] / ratio - thin
+            top = layout.y_of(at[0] + line)
+            painter.fillRect(QRectF(x, top, thin, (beyond - line) * height), theme.LINE)
 
     def _details(
         self, painter: QPainter, layout: Layout, places: Iterable[tuple[int, int]], codes: Iterable[int]
@@ -190,6 +204,16 @@ class GridPainter:
             found = next((each for each in fitting if each[1] <= room), ("", 0.0))
             self._fitted[key] = found
         return found
+
+
+def _runs(said: NDArray[np.bool_]) -> Iterable[tuple[int, int, int]]:
+    """The runs of what holds along each row: the row, the first place and the one after the last."""
+    padded = np.zeros((said.shape[0], said.shape[1] + 2), dtype=np.int8)
+    padded[:, 1:-1] = said
+    steps = np.diff(padded, axis=1)
+    rows, starts = np.nonzero(steps == 1)
+    ends = np.nonzero(steps == -1)[1]
+    return zip(rows.tolist(), starts.tolist(), ends.tolist(), strict=True)
 
 
 def _clear(grade: int, code: int) -> int:

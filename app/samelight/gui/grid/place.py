@@ -25,7 +25,7 @@ from PySide6.QtGui import QHelpEvent, QResizeEvent, QSinglePointEvent, QWheelEve
 from PySide6.QtWidgets import QAbstractItemView, QTableView, QToolTip, QWidget
 
 from samelight.gui.grid.headers import COLUMN_WIDTH, ROW_HEIGHT, NameHeader, ShotHeader
-from samelight.gui.grid.layout import NARROWEST, WIDEST, Hold, Layout, whole_of
+from samelight.gui.grid.layout import NARROWEST, WIDEST, Hold, Layout, fitted_whole, whole_of
 from samelight.gui.grid.model import GridModel
 from samelight.gui.grid.under_pointer import tip_under, worst_under
 from samelight.gui.state.rows import GridState
@@ -74,11 +74,12 @@ class PlacedTable(QTableView):
         view, state, ratio = self.viewport(), self.grid_state, self.devicePixelRatioF()
         room, high = math.floor(view.width() * ratio + 1e-6), view.height()
         edge = view.mapTo(self.window(), QPoint(0, 0)).x() * ratio
-        whole = max(room, 1) if self.fitted else whole_of(self._width, len(state.columns), ratio)
+        columns = len(state.columns)
+        whole = fitted_whole(room, columns, ratio) if self.fitted else whole_of(self._width, columns, ratio)
         return Layout(
             whole=whole,
             height=ROW_HEIGHT,
-            columns=len(state.columns),
+            columns=columns,
             lines=len(state.lines),
             left=min(self.horizontalScrollBar().value(), max(whole - room, 0)),
             top=self.verticalScrollBar().value(),
@@ -142,7 +143,8 @@ class PlacedTable(QTableView):
 
     def _fit_width(self) -> float:
         layout = self.layout_now()
-        return layout.room_x / (max(layout.columns, 1) * layout.ratio)
+        whole = fitted_whole(layout.room_x, layout.columns, layout.ratio)
+        return whole / (max(layout.columns, 1) * layout.ratio)
 
     def zoom(self, steps: float, anchor: float | None = None, column: int | None = None) -> None:
         """Widen (steps above 0) or narrow the columns. On the way, the zoom stops where the whole cut just fits.
@@ -155,7 +157,10 @@ class PlacedTable(QTableView):
             return
         hold = self._held_by_keys(old) if anchor is None else old.hold(old.pixel(anchor), column)
         before, width = self.column_width, self.column_width * _STEP**steps
-        passes = old.whole != old.room_x and (before - fit) * (width - fit) <= 0.0
+        passes = (
+            old.whole != fitted_whole(old.room_x, old.columns, old.ratio)
+            and (before - fit) * (width - fit) <= 0.0
+        )
         self._widen(width, fitted=passes or width <= fit <= NARROWEST)
         self.horizontalScrollBar().setValue(self.layout_now().left_for(hold))
 

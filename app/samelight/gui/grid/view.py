@@ -14,9 +14,10 @@ from PySide6.QtGui import (
     QResizeEvent,
     QWheelEvent,
 )
-from PySide6.QtWidgets import QAbstractItemView, QComboBox, QTableView, QWidget
+from PySide6.QtWidgets import QAbstractItemView, QTableView, QWidget
 
 from samelight.drift.cells import Cell
+from samelight.gui.grid.corner import Corner
 from samelight.gui.grid.headers import COLUMN_WIDTH
 from samelight.gui.grid.menus import line_menu, shot_menu
 from samelight.gui.grid.model import GridModel, Role
@@ -66,22 +67,25 @@ class GridView(PlacedTable):
         self.setWhatsThis(_HELP)
         self.setToolTip(plain(_HELP))  # over its cells each says what it is
         self.setTabKeyNavigation(False)
-        self.order_box = QComboBox(self)
-        self.order_box.addItems([str(order) for order in Order])
-        self.order_box.setCurrentText(str(model.state.view.order))
-        self.order_box.setToolTip(
-            "In which order lights, and the rows of each, stand: as in the sheet, by the worst drift, "
-            "or by how many shots drift"
-        )
-        self.order_box.setAccessibleName("Order of rows")
+        self._corner = Corner(self.shots, model.state.view.order, self)
+        self.order_box = self._corner.order_box
         self.order_box.currentTextChanged.connect(self._reorder)
         self.shots.make_room(self.order_box.sizeHint().height() + 2)
 
+    def show_frames(self, shown: bool) -> None:
+        """Show or hide a small frame of each shot over its column."""
+        self.shots.strip.shown = shown
+        self.shots.take_room()
+        self.updateGeometries()
+        self._place_corner()
+        self.shots.lay_out(self.layout_now())
+
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        # In the corner above the names, which is theirs to order.
-        height = min(self.shots.height() - 2, self.order_box.sizeHint().height() + 2)
-        self.order_box.setGeometry(4, 1, self.names.width() - 8, height)
+        self._place_corner()
+
+    def _place_corner(self) -> None:
+        self._corner.place(self.names.width())
 
     # What is drawn
 

@@ -7,8 +7,8 @@ from collections import OrderedDict
 from PySide6.QtCore import QRect, QSize, Qt
 from PySide6.QtGui import QFont, QPainter, QPixmap
 
+from samelight.gui.background.frames import Frame
 from samelight.gui.paint import theme
-from samelight.gui.review.frames import Frame
 
 ASPECT = 2.39
 """Width over height of the place of a frame that is not there."""

@@ -8,9 +8,9 @@ from PySide6.QtCore import QPoint, QRect, QSize, Qt, Signal
 from PySide6.QtGui import QFontMetrics, QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from samelight.gui.background.frames import Frame
 from samelight.gui.paint import theme
 from samelight.gui.review.frame_paint import FramePainter
-from samelight.gui.review.frames import Frame
 from samelight.gui.review.review_data import Compare
 from samelight.gui.review.type_size import pixel_font
 

@@ -6,9 +6,9 @@ from PySide6.QtCore import QEvent, QRect, QSize, Qt
 from PySide6.QtGui import QEnterEvent, QFontMetrics, QPainter, QPaintEvent
 from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 
+from samelight.gui.background.frames import Frame
 from samelight.gui.paint import theme
 from samelight.gui.review.frame_paint import ASPECT, FramePainter
-from samelight.gui.review.frames import Frame
 from samelight.gui.review.type_size import fitting, pixel_font
 from samelight.gui.widgets.plain_text import plain
 

@@ -27,12 +27,12 @@ from PySide6.QtWidgets import (
 )
 
 from samelight.decisions.decision import Verb
+from samelight.gui.background.frame_cache import FrameCache
+from samelight.gui.background.frames import FULL, PROXY
 from samelight.gui.dialogs.deciding import TITLES
 from samelight.gui.review import monitors
 from samelight.gui.review.bar import ReviewBar
-from samelight.gui.review.frame_cache import FrameCache
 from samelight.gui.review.frame_pane import FramePane, Held
-from samelight.gui.review.frames import FULL, PROXY
 from samelight.gui.review.neighbour import Neighbour
 from samelight.gui.review.review_commands import REVIEW_COMMANDS, calls_of
 from samelight.gui.review.review_data import Compare, Other, ReviewState

@@ -22,7 +22,7 @@ from samelight.gui.screenshots.altered_copies import (
     with_a_fault,
     with_unread_decisions,
 )
-from samelight.gui.sky.sky_data import MapFrame
+from samelight.gui.state.sky_data import MapFrame
 from samelight.sequence.references import Against, Reference
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.errors import SamelightError
@@ -138,6 +138,12 @@ def _colour(stage: Stage) -> QImage:
 def _findings(stage: Stage) -> QImage:
     window = stage.window()
     window.actions_by_name["next_finding"].trigger()
+    return stage.take(window)
+
+
+def _contact(stage: Stage) -> QImage:
+    window = stage.window()
+    window.actions_by_name["contact"].trigger()
     return stage.take(window)
 
 
@@ -303,6 +309,7 @@ SCREENS: dict[str, Screen] = {
         Screen("inspector", "a cell that was decided on", _inspector),
         Screen("colour", "a colour that drifts", _colour),
         Screen("findings", "a finding and its cells", _findings),
+        Screen("contact-sheet", "the shots as frames", _contact),
         Screen("sky", "where the lights come from, north up", _sky),
         Screen("sky-camera", "the same as the cameras see it", _sky_camera),
         Screen("sky-closer", "the same close to one light", _sky_closer),

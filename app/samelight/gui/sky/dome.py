@@ -9,7 +9,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QFont, QFontMetricsF, QImage, QPainter, QPainterPath, QPen, QPolygonF
 
 from samelight.gui.paint import theme
-from samelight.gui.sky.sky_data import EDGE, MapFrame, MapView, project
+from samelight.gui.state.sky_data import EDGE, MapFrame, MapView, project
 from samelight.light.directions import turn_between
 
 HORIZON_ONLY = 1.14

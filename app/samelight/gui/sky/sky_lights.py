@@ -12,7 +12,7 @@ from samelight.drift.table import Table
 from samelight.gui.paint import drift_scale, theme
 from samelight.gui.paint.glyphs import draw_marks
 from samelight.gui.sky.dome import pixel, pixel_of
-from samelight.gui.sky.sky_data import TOGETHER, Array, MapView, Spots, cap_outline
+from samelight.gui.state.sky_data import TOGETHER, Array, MapView, Spots, cap_outline
 
 _BESIDE = 0.7
 """How large the marks of the other lights are, beside those of the light that is looked at."""

@@ -25,7 +25,11 @@ from samelight.gui.paint import theme
 from samelight.gui.sky.dome import HORIZON_ONLY, compass_margin, draw_dome, pixel, pixel_of
 from samelight.gui.sky.kept_picture import KeptPicture
 from samelight.gui.sky.names import NamedLight, PlacedName, draw_names, placed
-from samelight.gui.sky.sky_data import (
+from samelight.gui.sky.sky_lights import draw_path, draw_ring, draw_spots, draw_tolerance
+from samelight.gui.sky.sky_picture import SIDE, picture_of
+from samelight.gui.state.cell_states import INTENDED
+from samelight.gui.state.rows import GridState
+from samelight.gui.state.sky_data import (
     Array,
     LightTrack,
     MapFrame,
@@ -36,10 +40,6 @@ from samelight.gui.sky.sky_data import (
     project,
     spots_of,
 )
-from samelight.gui.sky.sky_lights import draw_path, draw_ring, draw_spots, draw_tolerance
-from samelight.gui.sky.sky_picture import SIDE, picture_of
-from samelight.gui.state.cell_states import INTENDED
-from samelight.gui.state.rows import GridState
 from samelight.gui.widgets.shows_focus import ShowsFocus
 
 _NEAR = 10.0

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from samelight.drift.computed.skies import maps_of
-from samelight.gui.sky.sky_data import EDGE, Sky
+from samelight.gui.state.sky_data import EDGE, Sky
 from samelight.light.directions import from_azimuth_elevation
 from samelight.light.rolling import Turned, axes_turned
 from samelight.light.rows import image

@@ -18,9 +18,9 @@ from PySide6.QtWidgets import (
 )
 
 from samelight.drift.words import MINUS
-from samelight.gui.sky.sky_data import LightTrack, MapFrame, Sky, sky_of, unproject
 from samelight.gui.sky.sky_map import SkyMap
 from samelight.gui.state.rows import GridState
+from samelight.gui.state.sky_data import LightTrack, MapFrame, Sky, sky_of, unproject
 from samelight.gui.widgets.page_parts import FittedLabel
 from samelight.gui.widgets.plain_text import MarkedLabel
 from samelight.gui.widgets.yielding_bar import YieldingBar

@@ -52,6 +52,8 @@ class Listing:
     shown: NDArray[np.bool_]
     passing: NDArray[np.bool_]
     worst: NDArray[np.int64]
+    folded: int
+    """How many rows nobody has hidden, and no filter, are left out since nothing drifts, or is undecided, in them."""
 
     @classmethod
     def of(
@@ -61,13 +63,24 @@ class Listing:
         view = asked.view
         columns = _columns(table, asked)
         shown = _shown(table, view)
-        passing = _wanted(table, standing, asked) & shown
+        named = _named(table, view) & shown
+        passing = _wanted(standing, asked) & named
         pinned = _pinned(table, groups, view, shown)
         lines = _lines(groups, view, passing, _ordering(view.order, standing, columns), set(pinned))
         worst = _worst(table, groups, standing, shown, before)
         places = {column: place for place, column in enumerate(columns)}
         return cls(
-            table, groups, standing, pinned + lines, len(pinned), columns, places, shown, passing, worst
+            table,
+            groups,
+            standing,
+            pinned + lines,
+            len(pinned),
+            columns,
+            places,
+            shown,
+            passing,
+            worst,
+            int((named & ~passing).sum()),
         )
 
     @property
@@ -91,10 +104,15 @@ class Listing:
         """The name of a line's group, or its parameter."""
         return self.groups[line.group].name if line.row is None else self.table.rows[line.row].parameter
 
-    def is_lone_pin(self, index: int) -> bool:
-        """Whether a line is pinned without its group's header above it, so that its name must say the group."""
+    def is_lone(self, index: int) -> bool:
+        """Whether a line stands without its group's header above it, so that its name must say the group."""
         line = self.lines[index]
-        return index < self.pins and line.row is not None and Line(line.group) not in self.lines[: self.pins]
+        if line.row is None:
+            return False
+        if index < self.pins:
+            return Line(line.group) not in self.lines[: self.pins]
+        # A header stands first of its group, the other rows after it.
+        return index == self.pins or self.lines[index - 1].group != line.group
 
     def row_at(self, line: Line, column: int) -> int:
         """The table row that a line shows in a column: its own, or the one of its group that needs a look most."""
@@ -158,14 +176,20 @@ def _shown(table: Table, view: View) -> NDArray[np.bool_]:
     )
 
 
-def _wanted(table: Table, standing: Standing, asked: Asked) -> NDArray[np.bool_]:
-    """Which rows pass the filter."""
+def _named(table: Table, view: View) -> NDArray[np.bool_]:
+    """Which rows have all words of the filter in their names."""
+    named: NDArray[np.bool_] = np.ones(len(table.rows), dtype=np.bool_)
+    for word in view.filter.lower().split():
+        named &= np.fromiter((word in row.parameter.lower() for row in table.rows), dtype=np.bool_)
+    return named
+
+
+def _wanted(standing: Standing, asked: Asked) -> NDArray[np.bool_]:
+    """Which rows have a cell in my shots of the kind that is asked for."""
     least = {Show.UNDECIDED: Stand.RETURNED, Show.DRIFTING: Stand.INTENDED}.get(asked.view.rows)
-    wanted: NDArray[np.bool_] = np.ones(len(table.rows), dtype=np.bool_)
-    if least is not None:
-        wanted = np.asarray(((standing.stands >= least) & asked.mine).any(axis=1))
-    for word in asked.view.filter.lower().split():
-        wanted &= np.fromiter((word in row.parameter.lower() for row in table.rows), dtype=np.bool_)
+    if least is None:
+        return np.ones(len(standing.stands), dtype=np.bool_)
+    wanted: NDArray[np.bool_] = np.asarray(((standing.stands >= least) & asked.mine).any(axis=1))
     return wanted
 
 
@@ -197,7 +221,8 @@ def _pinned(table: Table, groups: Groups, view: View, shown: NDArray[np.bool_]) 
 def _lines(
     groups: Groups, view: View, passing: NDArray[np.bool_], in_order: _Ordering, taken: set[Line]
 ) -> list[Line]:
-    """The lines below those that are pinned."""
+    """The lines below those that are pinned. Where only some rows are listed, one that is the only one of its group stands
+    without the header, which would say the same again."""
     narrowed = bool(view.filter.strip()) or view.rows is not Show.ALL
     expanded = set(view.expanded)
     lines: list[Line] = []
@@ -205,6 +230,9 @@ def _lines(
         group = groups[index]
         rows = [row for row in group.rows if passing[row]]
         if not rows or Line(index) in taken:
+            continue
+        if len(rows) == 1 and view.rows is not Show.ALL and rows[0] != group.presence:
+            lines += [line for line in (Line(index, rows[0]),) if line not in taken]
             continue
         lines.append(Line(index))
         if narrowed or group.name in expanded:

@@ -127,8 +127,9 @@ class GridState:
 
     # Other views
 
-    def reveal(self, row: int, column: int | None = None) -> None:
-        """Expand the group of a row, and drop what hides the row or the shot."""
+    def reveal(self, row: int, column: int | None = None, *, same_rows: bool = False) -> None:
+        """Expand the group of a row, and drop what hides the row or the shot; with `same_rows` not the choice between
+        every row and what drifts."""
         group, view = self.groups[self.groups.of_row[row]], self.view
         if column is not None:
             view = self._admitting(column)
@@ -136,7 +137,7 @@ class GridState:
         expanded = view.expanded if row == group.presence else _with(view.expanded, {group.name})
         self.show(replace(view, hidden_rows=hidden, expanded=expanded))
         if not self.listing.lists(row):
-            self.show(replace(self.view, filter="", rows=Show.ALL))
+            self.show(replace(self.view, filter="", rows=self.view.rows if same_rows else Show.ALL))
 
     def hide(self, lines: Iterable[Line]) -> None:
         """Leave these lines out; a group's header stands for all of the group."""

@@ -95,6 +95,21 @@ COMMANDS: tuple[Command, ...] = (
     ),
     Command("overview", "&View", "Overv&iew", "O", "Show or hide the map of the whole cut", divided=True),
     Command(
+        "frames",
+        "&View",
+        "Frames a&bove the shots",
+        "",
+        "Show or hide a small frame of each shot over its column",
+    ),
+    Command(
+        "contact",
+        "&View",
+        "Contact sheet",
+        "C",
+        "The shots as frames in the place of the grid; again for the grid",
+        divided=True,
+    ),
+    Command(
         "plan", "&View", "Render p&lan", "L", "What the sequence costs to render; again for the inspector"
     ),
     Command("sky", "&View", "S&ky", "K", "Where the lights come from in every shot; again for the inspector"),
@@ -126,7 +141,13 @@ COMMANDS: tuple[Command, ...] = (
     ),
     Command("next_finding", "&Decide", "Next &finding", "F", "Go to the next finding"),
     Command("previous_finding", "&Decide", "Previous fin&ding", "Shift+F", "Go to the finding before"),
-    Command("keys", "&Help", "&Keys", "F1", "List the keys of every command"),
+    Command(
+        "keys",
+        "&Help",
+        "&Keys and marks",
+        "F1",
+        "List the keys of every command, and what colours and marks mean",
+    ),
     Command("about", "&Help", "&About", "", "What this program is"),
 )
 

@@ -17,6 +17,7 @@ from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.gui.paint import drift_scale, shades, theme
 from samelight.gui.paint.glyphs import draw_mark
+from samelight.gui.widgets.plain_text import plain
 from samelight.reports.signs import STATE_MARKS
 
 _CHIP, _CHIP_HEIGHT = 40.0, 14.0
@@ -139,9 +140,6 @@ def _ring(painter: QPainter, room: QRectF) -> None:
 
 PIECES: tuple[Piece, ...] = (
     Piece("Colour", "drift ÷ tolerance", _CHIP * len(_STEPS) - 1, _scale),
-    Piece("Dark grey", "same", 24, _cells(shades.SAME_IN_GROUP, shades.SAME)),
-    Piece("Darkest grey", "no value", 14, _cells(shades.EMPTY)),
-    Piece("Light grey", "intended (narrow columns, overview)", 14, _cells(shades.INTENDED)),
     Piece("Frame with a tick, and hollow mark", "intended", 42, _intended),
     Piece("Dot", "within", 6, _dot),
     Piece("Triangle", "drift", 8, _filled(((-3, 3), (3, 3), (0, -3)))),
@@ -150,6 +148,9 @@ PIECES: tuple[Piece, ...] = (
     Piece("Round arrow", "asks again", 10, _written(STATE_MARKS[State.ASKS_AGAIN])),
     Piece("Arrow to the left", "sent back", 10, _written(STATE_MARKS[State.SENT_BACK])),
     Piece("Unequal", "two opinions", 10, _written(STATE_MARKS[State.TWO_OPINIONS])),
+    Piece("Dark grey", "same", 24, _cells(shades.SAME_IN_GROUP, shades.SAME)),
+    Piece("Darkest grey", "no value", 14, _cells(shades.EMPTY)),
+    Piece("Light grey", "intended (narrow columns, overview)", 14, _cells(shades.INTENDED)),
     Piece("White frame in the overview", "in view", 18, _view),
     Piece("Dashed line in the traces", "master", 24, _master),
     Piece("Band in the traces", "tolerance", 18, _tolerance),
@@ -187,10 +188,12 @@ def place(pieces: Iterable[Piece], metrics: QFontMetricsF, width: float) -> list
 
 
 class Legend(QWidget):
-    """Every sample with its meaning, in as many rows as it takes."""
+    """Samples with their meaning: every one in as many rows as it takes, or with `rows` those that fit into so many; the
+    others are in its tool tip."""
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, parent: QWidget | None = None, *, rows: int | None = None) -> None:
         super().__init__(parent)
+        self._rows = rows
         self._font = theme.font(9.0)
         self._metrics = QFontMetricsF(self._font)
         policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
@@ -198,16 +201,23 @@ class Legend(QWidget):
         self.setSizePolicy(policy)
         self.setAccessibleName("Legend")
         self.setAccessibleDescription(". ".join(f"{piece.sign}: {piece.means}" for piece in PIECES) + ".")
+        if rows is not None:
+            self.setToolTip(plain("\n".join(f"{piece.sign}: {piece.means}" for piece in PIECES)))
 
     def placed(self) -> list[Placed]:
         """Where everything is drawn now."""
-        return place(PIECES, self._metrics, self.width())
+        return self._placed(self.width())
+
+    def _placed(self, width: float) -> list[Placed]:
+        placed = place(PIECES, self._metrics, width)
+        tops = sorted({piece.text.top() for piece in placed})[: self._rows]
+        return [piece for piece in placed if piece.text.top() in tops]
 
     def hasHeightForWidth(self) -> bool:
         return True
 
     def heightForWidth(self, width: int) -> int:
-        return round(place(PIECES, self._metrics, width)[-1].text.bottom() + 3)
+        return round(self._placed(width)[-1].text.bottom() + 3)
 
     def sizeHint(self) -> QSize:
         return QSize(880, self.heightForWidth(880))

@@ -51,6 +51,10 @@ class Settings:
             self._own[key] = str(value)
         self._settings.setValue(key, value)
 
+    def forget(self, key: str) -> None:
+        """Remember something no more."""
+        self._settings.remove(key)
+
     def sync(self) -> None:
         """Write what is remembered."""
         self._settings.sync()
@@ -61,7 +65,7 @@ class Settings:
 
     def forget_recent(self) -> None:
         """Forget which sequences were opened."""
-        self.keep("recent", [])
+        self.forget("recent")
 
     def opened(self, folder: Path) -> None:
         """Remember that a sequence was opened."""

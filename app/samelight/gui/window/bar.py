@@ -150,6 +150,10 @@ class Bar(QToolBar):
         self._counts.setVisible(event.size().width() >= _WIDE)
         super().resizeEvent(event)
 
+    def list_all(self) -> None:
+        """Ask for every row."""
+        self.show_box.setCurrentText(str(Show.ALL))
+
     def type_filter(self) -> None:
         """Put the keys into the filter."""
         self.filter_edit.setFocus()

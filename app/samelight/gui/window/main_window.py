@@ -36,6 +36,9 @@ from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError
 
 _SAID_FOR = 4000
+_OF_SCREEN = 0.92
+"""How much of its screen the window takes each way when it comes up for the first time."""
+_LARGEST = QSize(2560, 1440)
 _NEED_A_SEQUENCE = ("&Edit", "&View", "&Decide")
 
 
@@ -77,7 +80,7 @@ class MainWindow(QMainWindow):
         self.notice = RemarksLabel()
         self.statusBar().addPermanentWidget(self.notice)
         self._connect()
-        self.resize(QSize(1600, 950))
+        self.resize((self.screen().availableGeometry().size() * _OF_SCREEN).boundedTo(_LARGEST))
         self._recall_layout()
         self.bar.hide()
         self.enable()

@@ -75,6 +75,9 @@ class OpenSequence(QObject):
         self.view_keeper.said.connect(self._around.say)
         self.work.spot_changed.connect(self._spot_changed)
         self.work.emptied.connect(self._around.panels.clear)
+        self.work.worst_asked.connect(self._around.findings.choose)
+        self.work.contact.enlarged.connect(self._around.actions_by_name["review"].trigger)
+        self.work.all_asked.connect(self._around.bar.list_all)
 
     @property
     def views(self) -> Views:
@@ -169,6 +172,7 @@ class OpenSequence(QObject):
         self.work.alarm.show_unread(ledger.faults, ledger.gone, ledger.unlisted)
         looking = self._around.searching.busy
         self._around.bar.show_counts(self.views.state, name[0] if name else None, looking=looking)
+        self.work.say_headline(looking=looking)
 
     def _decided_elsewhere(self) -> None:
         self.take_decisions()

@@ -58,7 +58,7 @@ class Panels:
             self.docks["inspector"].raise_()
             docks = [self.docks["findings"], self.docks["inspector"]]
             self._window.resizeDocks(docks, [380] * len(docks), Qt.Orientation.Horizontal)
-            self._window.resizeDocks(docks, [330, 520], Qt.Orientation.Vertical)
+            self._window.resizeDocks(docks, [470, 380], Qt.Orientation.Vertical)
         self.set_visible(True)
 
     def show_session(self, session: Session) -> None:
@@ -69,7 +69,9 @@ class Panels:
     def show_searching(self, busy: bool) -> None:
         """Say whether the findings are still being brought up to date."""
         self.findings.show_searching(busy)
-        self.docks["findings"].setWindowTitle("Findings, being brought up to date…" if busy else "Findings")
+        left, count = self.findings.left()
+        counts = f"Findings: {left} of {count} left" if count else "Findings"
+        self.docks["findings"].setWindowTitle("Findings, being brought up to date…" if busy else counts)
 
     def clear(self) -> None:
         """The cursor is in no cell."""

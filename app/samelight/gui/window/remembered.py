@@ -16,12 +16,15 @@ _FITTED = "fitted"
 
 
 def remembered(settings: Settings) -> View:
-    """The view of the day before; where a setting is none, as if it had never been set."""
-    zoom = settings.text("zoom")
+    """The view of the day before; where a setting is none, as if it had never been set.
+
+    At first what drifts is listed, the worst at the top, with the whole cut in view.
+    """
+    zoom = settings.text("zoom", _FITTED)
     return View(
-        rows=_one_of(settings.text("show"), Show.ALL),
+        rows=_one_of(settings.text("show"), Show.DRIFTING),
         filter=settings.text("filter"),
-        order=_one_of(settings.text("order"), Order.SHEET),
+        order=_one_of(settings.text("order"), Order.WORST),
         cells=_one_of(settings.text("shown"), Shown.DRIFT),
         column_width=_width(zoom),
         fitted=zoom == _FITTED,

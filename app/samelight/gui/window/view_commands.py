@@ -19,6 +19,11 @@ def view_commands(work: Workspace, settings: Settings) -> dict[str, Callable[[],
         views.overview.setVisible(not views.overview.isVisible())
         settings.keep("overview", "shown" if views.overview.isVisible() else "hidden")
 
+    def frames() -> None:
+        shown = not grid.shots.strip.shown
+        grid.show_frames(shown)
+        settings.keep("frames", "shown" if shown else "hidden")
+
     return {
         "copy": grid.copy,
         "expand": lambda: expand({group.name for group in views.state.groups}),
@@ -33,4 +38,6 @@ def view_commands(work: Workspace, settings: Settings) -> dict[str, Callable[[],
         "together": grid.plot_together,
         "alone": grid.plot_alone,
         "overview": overview,
+        "frames": frames,
+        "contact": lambda: work.show_contact(not work.shows_contact),
     }

@@ -76,8 +76,8 @@ class Views:
 
     def select_cells(self, cells: list[Cell]) -> None:
         """Select cells of the table wherever they are, with the cursor on the first."""
-        first = cells[0]
         self.model.reveal_all(cells)  # before any is selected: listing anew lets go of a selection
+        first = next((cell for cell in cells if self.state.listing.lists(*cell)), cells[0])
         selection = QItemSelection()
         for row, column in cells:
             line = self.state.listing.line_of(row)

@@ -1,21 +1,27 @@
-"""The middle of the window for one opened sequence: what is not known, overview, grid and traces, one under the other, with the legend below."""
+"""The middle of the window for one opened sequence, one under the other: what is not known, what is worst, overview, grid
+and traces, with the legend below."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QSplitter, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QSplitter, QStackedWidget, QVBoxLayout, QWidget
 
 from samelight.drift.cells import CellName
+from samelight.findings.finding import Finding
+from samelight.gui.contact.contact_sheet import ContactSheet
 from samelight.gui.grid.model import GridModel
 from samelight.gui.grid.overview import Overview
 from samelight.gui.grid.view import GridView
+from samelight.gui.paint import theme
+from samelight.gui.state.headline import folded_text, headline
 from samelight.gui.state.rows import Show
 from samelight.gui.traces.traces import TracesView
 from samelight.gui.widgets.alarm import Alarm
 from samelight.gui.widgets.elided_label import ElidedLabel
 from samelight.gui.widgets.legend import Legend
+from samelight.gui.widgets.sentence_button import SentenceButton
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.remembered import of_any_sequence, remember, remembered
 from samelight.gui.window.views import Views
@@ -30,6 +36,10 @@ class Workspace(QWidget):
     """Row and column of the table's cell under the cursor."""
     pressed = Signal()
     """A cell was pressed with the mouse."""
+    worst_asked = Signal(object)
+    """The finding that the headline calls the worst is to be shown."""
+    all_asked = Signal()
+    """Every row is to be listed."""
     emptied = Signal()
     """No cell is listed, so that the cursor is nowhere."""
 
@@ -46,38 +56,71 @@ class Workspace(QWidget):
         self.nothing.setAccessibleName("Why no row is listed")
         self.nothing.hide()
         self.alarm = Alarm()
+        self.headline = SentenceButton("A press goes there", theme.font(11.0, bold=True))
+        self.folded = SentenceButton("", theme.font(9.0))
+        self._worst: Finding | None = None
+        self.contact = ContactSheet()
+        self.views: Views = self._make_views(self._make_model(session, before))
+        self.pages = QStackedWidget()
+        self.splitter = QSplitter(Qt.Orientation.Vertical)
+        self._lay_out([520, 320] if before is None else before.splitter.sizes())
+        self._connect()
+        self._say_what_is_listed()
+
+    def _make_model(self, session: Session, before: Workspace | None) -> GridModel:
         model = GridModel(session, self)
         if before is None:
-            model.show(remembered(settings))
+            model.show(remembered(self._settings))
         elif before.session.folder == session.folder:
             model.state = before.views.state.renewed(session)
         else:
             model.show(of_any_sequence(before.views.state.view))
+        return model
+
+    def _make_views(self, model: GridModel) -> Views:
         grid = GridView(model)
+        grid.show_frames(self._settings.text("frames", "shown") == "shown")
         grid.zoom_as(model.state.view)
         traces = TracesView(grid)
         traces.setMinimumHeight(120)
         overview = Overview(model, grid)
-        overview.setVisible(settings.text("overview", "shown") == "shown")
-        self.splitter = QSplitter(Qt.Orientation.Vertical)
+        overview.setVisible(self._settings.text("overview", "hidden") == "shown")
+        return Views(model, grid, traces, overview)
+
+    def _lay_out(self, sizes: list[int]) -> None:
+        self.pages.addWidget(_stacked(self.views.grid, self.folded))
+        self.pages.addWidget(self.contact)  # the page after the grid's: `show_contact` counts on it
         self.splitter.setChildrenCollapsible(False)
         self.splitter.setHandleWidth(5)
-        self.splitter.addWidget(grid)
-        self.splitter.addWidget(traces)
-        self.splitter.setSizes([520, 320] if before is None else before.splitter.sizes())
+        self.splitter.addWidget(self.pages)
+        self.splitter.addWidget(self.views.traces)
+        self.splitter.setSizes(sizes)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
-        column.addWidget(self.alarm)
-        column.addWidget(overview)
-        column.addWidget(self.nothing)
+        for line in (self.alarm, self.headline, self.views.overview, self.nothing):
+            column.addWidget(line)
         column.addWidget(self.splitter, 1)
-        column.addWidget(Legend())
-        self.views: Views = Views(model, grid, traces, overview)
+        column.addWidget(Legend(rows=1))
+
+    def _connect(self) -> None:
+        model, grid = self.views.model, self.views.grid
+        self.headline.clicked.connect(self._ask_for_worst)
+        self.folded.clicked.connect(self.all_asked)
         grid.spot_changed.connect(self._moved)
         grid.pressed.connect(self.pressed)
-        traces.picked.connect(grid.go_to)
-        self._say_why_nothing()
+        self.views.traces.picked.connect(grid.go_to)
+        self.contact.picked.connect(self._go_along_to)
+        model.modelReset.connect(self._say_what_is_listed)
+        for changed in (model.modelReset, model.dataChanged):
+            changed.connect(self._show_contacts)
+        self._show_contacts()
+
+    def _go_along_to(self, column: int) -> None:
+        self.views.go_along_to(column)
+
+    def _show_contacts(self) -> None:
+        self.contact.show_state(self.views.state)
 
     @property
     def session(self) -> Session:
@@ -107,9 +150,23 @@ class Workspace(QWidget):
         self.keeping_the_spot(lambda: self.views.model.set_filter(show, words))
         self._only_listing = False
 
-    def _say_why_nothing(self) -> None:
-        """Where no row is listed, say why, and how they come back."""
+    def say_headline(self, *, looking: bool) -> None:
+        """Say what is worst; `looking` while findings are still looked for."""
+        said = headline(self.views.state, looking=looking)
+        self._worst = said.worst
+        self.headline.say(said.says)
+        self.headline.setEnabled(said.worst is not None)
+
+    def _ask_for_worst(self) -> None:
+        if self._worst is not None:
+            self.worst_asked.emit(self._worst)
+
+    def _say_what_is_listed(self) -> None:
+        """Say how many rows are not listed; where none is, say why, and how they come back."""
         state = self.views.state
+        said = folded_text(state)
+        self.folded.say(said)
+        self.folded.setVisible(bool(said))
         self.nothing.setVisible(not state.lines)
         if state.lines:
             return
@@ -133,6 +190,7 @@ class Workspace(QWidget):
             return
         self._told = told
         self.views.traces.show_row(self.views.state, row, column)
+        self.contact.cursor_at(column)
         self.spot_changed.emit(row, column)
 
     def cell_name(self) -> CellName | None:
@@ -151,11 +209,24 @@ class Workspace(QWidget):
         change()
         if name is not None:
             self.go_back_to(name)
-        self._say_why_nothing()
+        self._say_what_is_listed()
 
     def focus(self) -> None:
-        """Give the keys to the grid."""
-        self.views.grid.setFocus()
+        """Give the keys to the grid, or to the contact sheet in its place."""
+        (self.contact.frames if self.shows_contact else self.views.grid).setFocus()
+
+    @property
+    def shows_contact(self) -> bool:
+        """Whether the contact sheet stands in the place of the grid."""
+        return self.pages.currentWidget() is self.contact
+
+    def show_contact(self, shown: bool) -> None:
+        """Put the contact sheet into the place of the grid, or the grid back; the same shot stays chosen."""
+        self.pages.setCurrentIndex(int(shown))
+        cell = self.views.cell()
+        if cell is not None:
+            self.contact.cursor_at(cell[1])
+        self.focus()
 
     def keep(self) -> None:
         """Remember how the grid stands for the next time."""
@@ -164,3 +235,14 @@ class Workspace(QWidget):
         if name is not None:
             self._settings.keep("shot", name[0])
             self._settings.keep("parameter", name[1])
+
+
+def _stacked(above: QWidget, below: QWidget) -> QWidget:
+    """Two widgets one under the other; the first takes the room that the second leaves."""
+    both = QWidget()
+    column = QVBoxLayout(both)
+    column.setContentsMargins(0, 0, 0, 0)
+    column.setSpacing(0)
+    column.addWidget(above, 1)
+    column.addWidget(below)
+    return both

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from samelight.gui.background.background import Background
-from samelight.gui.review.frames import FULL, PROXY, Frame, load
+from samelight.gui.background.frames import FULL, PROXY, Frame, load
 
 BUDGET = 512 * 2**20
 """Bytes of all kept frames together: the full frames of about seven shots of 4096 x 1716, and their neighbours."""
@@ -60,7 +60,7 @@ class FrameShelf:
 
 
 class FrameCache(QObject):
-    """Gives the frames that are known, and reads those that are wanted without ever holding up the window.
+    """Gives the frames that are known, and reads those that are wanted (by `loading`) without ever holding up the window.
 
     While `watching`, wanted frames are looked at again every 1.5 s, so that a new render shows by itself.
     """
@@ -68,9 +68,12 @@ class FrameCache(QObject):
     changed = Signal(str, int)
     """A frame was read or exposed anew: its shot and longest side."""
 
-    def __init__(self, parent: QObject | None = None, budget: int = BUDGET) -> None:
+    def __init__(
+        self, parent: QObject | None = None, budget: int = BUDGET, loading: Callable[..., Frame] | None = None
+    ) -> None:
         super().__init__(parent)
         self.shelf = FrameShelf(budget)
+        self._load = loading or load
         self._shown: dict[Key, Frame] = {}
         self._folder: Path | None = None
         self._wanted: list[Key] = []
@@ -136,7 +139,7 @@ class FrameCache(QObject):
 
     def _start(self, key: Key, rank: int) -> None:
         if self._folder is not None:
-            reading = partial(load, self._folder, *key, self._stops, self._shown.get(key))
+            reading = partial(self._load, self._folder, *key, self._stops, self._shown.get(key))
             self._background.run(key, reading, partial(self._done, key), rank=rank)
 
     def _done(self, key: Key, frame: Frame) -> None:

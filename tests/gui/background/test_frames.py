@@ -15,9 +15,9 @@ from PySide6.QtGui import QColor, QColorSpace, QImage, QImageReader
 from pytestqt.qtbot import QtBot
 
 from exr_help import claim_size, write_grey
-from samelight.gui.review import frame_cache, frames
-from samelight.gui.review.frame_cache import FrameCache, FrameShelf
-from samelight.gui.review.frames import FULL, PROXY, Frame, load, read_frame
+from samelight.gui.background import frame_cache, frames
+from samelight.gui.background.frame_cache import FrameCache, FrameShelf
+from samelight.gui.background.frames import FULL, PROXY, Frame, load, read_frame
 from samelight.sheets.resources import sample_sequence
 from samelight.sources.pictures import pictures
 

@@ -67,8 +67,7 @@ def load(folder: Path, shot: str, longest: int, stops: float, known: Frame | Non
         if path is None:
             said = f"No frame. Put a picture at {FOLDER}/{shot}.exr, .png or .jpg"
             return _kept(known, Frame(shot, longest, stops, problem=said))
-        stat = path.stat()
-        stamp = (path.name, stat.st_mtime_ns, stat.st_size, stat.st_ino, stat.st_ctime_ns)
+        stamp = _stamp(path)
         if known is not None and known.stamp == stamp:
             if known.picture is None or known.stops == stops:
                 return known
@@ -87,6 +86,20 @@ def load(folder: Path, shot: str, longest: int, stops: float, known: Frame | Non
     except Exception as error:  # noqa: BLE001 - whatever it is, the next file of that name is looked at again
         said = f"{stamp[0] if stamp else shot} cannot be shown: {what_failed(error)}."
     return _kept(known, Frame(shot, longest, stops, stamp, problem=said))
+
+
+def stamp_of(folder: Path, shot: str) -> Stamp | None:
+    """Which file a shot's frame is now; None where there is none that could be read."""
+    try:
+        path = find_frame(folder, shot)
+        return None if path is None else _stamp(path)
+    except (PictureError, OSError):
+        return None
+
+
+def _stamp(path: Path) -> Stamp:
+    stat = path.stat()
+    return path.name, stat.st_mtime_ns, stat.st_size, stat.st_ino, stat.st_ctime_ns
 
 
 def read_frame(path: Path, longest: int) -> Picture:

@@ -1,0 +1,74 @@
+"""Small pictures of the shots, kept from one day to the next: a frame is large, and a cut has many.
+
+A kept one lies in the user's cache folder, which lets nobody else in, under a name made of which file it was made from and
+when that was written. It may be deleted at any time; a cache that cannot be written is no error.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import os
+from pathlib import Path
+from typing import Any
+
+from platformdirs import user_cache_path
+from PySide6.QtCore import QBuffer, QIODevice
+from PySide6.QtGui import QImage
+
+from samelight.gui.background.frames import Frame, Stamp, load, stamp_of
+from samelight.sequence.disk import make_room
+from samelight.sheets.private import read_own, write_own
+
+THUMBNAIL = 128
+"""The longest side, in pixels: as wide as a column gets on a screen scaled to 200 %."""
+
+_LARGEST = 2**20
+_FORMAT: Any = "PNG"
+"""Its stub takes bytes, the function itself text."""
+
+
+def thumbnail_folder() -> Path:
+    """Where kept ones lie."""
+    return user_cache_path("samelight", appauthor=False) / "thumbnails"
+
+
+def load_thumbnail(folder: Path, shot: str, longest: int, stops: float, known: Frame | None = None) -> Frame:
+    """As `load`, which is asked only for what is not kept; never raises either."""
+    stamp = stamp_of(folder, shot)
+    if known is not None and known.stamp == stamp and known.image is not None:
+        return known
+    if stamp is None:
+        return load(folder, shot, longest, stops, known)
+    path = _file(folder, stamp, longest)
+    image = _kept(path)
+    if image is not None:
+        return Frame(shot, longest, stops, stamp, image=image)
+    frame = load(folder, shot, longest, stops, known)
+    if frame.image is None or frame.stamp is None:
+        return frame
+    _keep(_file(folder, frame.stamp, longest), frame.image)
+    return Frame(shot, longest, stops, frame.stamp, image=frame.image)
+
+
+def _file(folder: Path, stamp: Stamp, longest: int) -> Path:
+    named = repr((os.path.realpath(folder), stamp, longest))
+    return thumbnail_folder() / f"{hashlib.sha256(os.fsencode(named)).hexdigest()[:40]}.png"
+
+
+def _kept(path: Path) -> QImage | None:
+    try:
+        content = read_own(path, _LARGEST)
+    except (OSError, ValueError):
+        return None
+    image = QImage.fromData(content)
+    return None if image.isNull() or max(image.width(), image.height()) > THUMBNAIL else image
+
+
+def _keep(path: Path, image: QImage) -> None:
+    buffer = QBuffer()
+    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+    if image.save(buffer, _FORMAT):
+        with contextlib.suppress(OSError):
+            write_own(path, bytes(buffer.data().data()))
+            make_room(path)

@@ -1,0 +1,1 @@
+"""The contact sheet: the cut as frames, for those who judge light by eye."""

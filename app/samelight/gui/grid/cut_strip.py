@@ -1,0 +1,193 @@
+"""The cut above the grid: a small picture of each shot in its column, who lights it, and how much is undecided in it.
+
+Narrow columns share a picture, that of the first of them. A shot without a frame shows where its lights come from: the
+sky from above, north up.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+from PySide6.QtCore import QObject, QPointF, QRectF, Qt, Signal
+from PySide6.QtGui import QFontMetricsF, QImage, QPainter, QPen
+
+from samelight.drift.table import Table
+from samelight.gui.background.frame_cache import FrameCache
+from samelight.gui.background.frames import Frame
+from samelight.gui.background.thumbnails import THUMBNAIL, load_thumbnail
+from samelight.gui.grid.layout import Layout
+from samelight.gui.grid.model import GridModel
+from samelight.gui.paint import drift_scale, theme
+from samelight.gui.state.sky_data import EDGE, Sky, project, sky_of
+
+PICTURE_HEIGHT = 34
+"""Pixels, as all here are Qt's."""
+
+_PICTURE_WIDTH = 72
+_OWN_FROM = 38
+"""Columns at least so wide have a picture each."""
+_GAP = 2
+_BUDGET = 16 * 2**20
+_CENTRE = Qt.AlignmentFlag.AlignCenter
+_LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+
+
+class CutStrip(QObject):
+    """What stands above the names of the shots. It reads the pictures beside the window, and only those in view."""
+
+    changed = Signal()
+    """A picture was read."""
+
+    def __init__(self, model: GridModel, parent: QObject) -> None:
+        super().__init__(parent)
+        self._model = model
+        self.shown = True
+        """Whether there are pictures; without them, who lights what and the counts stay."""
+        self.frames = FrameCache(self, _BUDGET, load_thumbnail)
+        self.frames.changed.connect(self.changed)
+        self._asked: tuple[str, ...] = ()
+        self._table: Table | None = None
+        self._sky: tuple[Table, Sky] | None = None
+        self._small = theme.font(8.0)
+        self._bold = theme.font(8.5, bold=True)
+
+    @property
+    def pictures_height(self) -> int:
+        """How much room pictures take; none while they are not shown."""
+        return PICTURE_HEIGHT + 2 * _GAP if self.shown else 0
+
+    @property
+    def lighters_height(self) -> int:
+        """How much room the names of the lighters take; none where the sequence names nobody."""
+        return math.ceil(QFontMetricsF(self._small).height()) if self._model.state.session.crew else 0
+
+    @property
+    def counts_height(self) -> int:
+        """How much room the counts take."""
+        return math.ceil(QFontMetricsF(self._bold).height())
+
+    # Which pictures
+
+    def places(self, layout: Layout) -> list[tuple[int, QRectF]]:
+        """Which shots in view have a picture, each with the room of it."""
+        if not self.pictures_height or not layout.columns:
+            return []
+        first, last = layout.columns_between(0, layout.room_x)
+        step = max(math.ceil(_OWN_FROM / layout.width), 1)
+        found = []
+        for section in range(first - first % step, last, step):
+            start = layout.span(section)[0] / layout.ratio
+            end = layout.span(min(section + step, layout.columns) - 1)[1] / layout.ratio
+            if end - start >= _OWN_FROM / 2:
+                room = QRectF(start, _GAP, end - start - 1, PICTURE_HEIGHT)
+                found.append((section, room))
+        return found
+
+    def ask(self, layout: Layout) -> None:
+        """Have the pictures read that are in view now."""
+        state = self._model.state
+        shots = tuple(state.table.shots[state.columns[section]] for section, _ in self.places(layout))
+        if shots != self._asked or self._table is not state.table:
+            # A frame that is asked for again is looked at again on disk.
+            self._asked, self._table = shots, state.table
+            self.frames.set_folder(state.session.folder)
+            self.frames.want([(shot, THUMBNAIL) for shot in shots], 0.0)
+
+    # What is drawn
+
+    def paint(self, painter: QPainter, layout: Layout, below: int) -> None:
+        """Draw the pictures, and the names of the lighters from `below` on."""
+        state = self._model.state
+        for section, room in self.places(layout):
+            column = state.columns[section]
+            frame = self.frames.frame(state.table.shots[column], THUMBNAIL)
+            if frame is not None and frame.image is not None:
+                _draw_picture(painter, room, frame.image, layout.ratio)
+            elif frame is not None:
+                self._draw_sky(painter, room, column, frame)
+        if self.lighters_height:
+            self._draw_lighters(painter, layout, below)
+
+    def _draw_sky(self, painter: QPainter, room: QRectF, column: int, frame: Frame) -> None:
+        """A small map of where the lights come from, in the colour of how far each has moved."""
+        table = self._model.state.table
+        if self._sky is None or self._sky[0] is not table:
+            self._sky = table, sky_of(table, {}, self._model.state.session.sequence.conventions.north)
+        radius = min(room.width(), room.height()) / 2 - 1
+        middle = room.center()
+        painter.save()
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setPen(QPen(theme.EDGE, 1))
+        painter.setBrush(theme.FIELD)
+        painter.drawEllipse(middle, radius, radius)
+        painter.setPen(Qt.PenStyle.NoPen)
+        for track in self._sky[1].tracks:
+            x, y = project(track.azimuth[column], track.elevation[column])
+            if not np.isfinite(x):
+                continue
+            away = float(table.severity[track.row, column])
+            painter.setBrush(drift_scale.colour(away) if away > 1.0 else theme.DIM_TEXT)
+            scale = radius / EDGE if track.elevation[column] < 0.0 else radius - 3
+            painter.drawEllipse(middle + QPointF(float(x) * scale, -float(y) * scale), 2.0, 2.0)
+        painter.restore()
+
+    def _draw_lighters(self, painter: QPainter, layout: Layout, top: int) -> None:
+        """Each lighter's name over the shots that are hers or his and stand together, with a line from end to end."""
+        painter.setFont(self._small)
+        metrics = QFontMetricsF(self._small)
+        height = self.lighters_height
+        for name, first, last in self.runs(layout):
+            start = max(layout.span(first)[0], 0) / layout.ratio
+            end = min(layout.span(last - 1)[1], layout.room_x) / layout.ratio - 2
+            fitted = metrics.elidedText(name, Qt.TextElideMode.ElideRight, max(end - start - 6, 0))
+            wide = metrics.horizontalAdvance(fitted)
+            painter.setPen(theme.DIM_TEXT)
+            painter.drawText(QRectF(start + 3, top, wide + 2, height), _LEFT, fitted)
+            y = top + height / 2
+            if end - start - wide > 16:
+                painter.fillRect(QRectF(start + wide + 9, y, end - start - wide - 10, 1), theme.EDGE)
+
+    def runs(self, layout: Layout) -> Iterator[tuple[str, int, int]]:
+        """The lighters of the shots in view in cut order: a name, its first place and the one after its last."""
+        state = self._model.state
+        crew = state.session.crew
+        first, last = layout.columns_between(0, layout.room_x)
+        start, name = first, ""
+        for section in range(first, last + 1):
+            here = crew.who(state.table.shots[state.columns[section]]) if section < last else None
+            if here != name:
+                if name:
+                    yield name, start, section
+                start, name = section, here or ""
+
+    def paint_counts(self, painter: QPainter, layout: Layout, top: int) -> None:
+        """Write under each name how much is undecided in the shot, where columns are wide enough for a figure."""
+        state, height = self._model.state, self.counts_height
+        painter.setFont(self._bold)
+        metrics = QFontMetricsF(self._bold)
+        first, last = layout.columns_between(0, layout.room_x)
+        if layout.width < metrics.horizontalAdvance("00"):
+            return
+        painter.setPen(theme.BRIGHT)
+        for section in range(first, last):
+            undecided = state.tally_in(state.columns[section]).undecided
+            if undecided:
+                start, end = (edge / layout.ratio for edge in layout.span(section))
+                painter.drawText(QRectF(start, top, end - start, height), _CENTRE, f"{undecided}")
+
+
+def _draw_picture(painter: QPainter, room: QRectF, image: QImage, ratio: float) -> None:
+    """Draw a picture as large as fits in the middle of its room."""
+    within = QRectF(room)
+    within.setWidth(min(room.width(), _PICTURE_WIDTH))
+    within.moveCenter(room.center())
+    size = image.size().scaled(within.size().toSize() * ratio, Qt.AspectRatioMode.KeepAspectRatio)
+    scaled = image.scaled(
+        size, Qt.AspectRatioMode.IgnoreAspectRatio, Qt.TransformationMode.SmoothTransformation
+    )
+    place = QRectF(0, 0, size.width() / ratio, size.height() / ratio)
+    place.moveCenter(within.center())
+    place.moveTopLeft(QPointF(round(place.left() * ratio) / ratio, round(place.top() * ratio) / ratio))
+    painter.drawImage(place, scaled)

@@ -1,0 +1,65 @@
+"""What the contact sheet says of each shot, and in which order the shots lie. No Qt."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+
+from samelight.drift.words import drift_text
+from samelight.gui.state.cell_states import Stand
+from samelight.gui.state.rows import GridState
+
+
+class Lay(StrEnum):
+    """In which order the shots lie."""
+
+    CUT = "in cut order"
+    WORST = "worst first"
+    LIGHTER = "by lighter"
+
+
+@dataclass(frozen=True, slots=True)
+class ShotFrame:
+    """One shot: its column of the table, who lights it, how much is undecided in it, and what needs a look most: the drift
+    in words with the parameter's name, and how many tolerances it is (0 where nothing is left that drifts)."""
+
+    column: int
+    shot: str
+    lighter: str
+    undecided: int
+    worst: str
+    severity: float
+
+    @property
+    def says(self) -> str:
+        """All of it in words."""
+        who = f", lit by {self.lighter}" if self.lighter else ""
+        left = f", {self.undecided} undecided" if self.undecided else ""
+        return f"{self.shot}{who}{left}" + (f". Worst: {self.worst}" if self.worst else "")
+
+
+def shot_frames(state: GridState, lay: Lay) -> list[ShotFrame]:
+    """The shots that are listed. Of equal ones the first in the cut comes first."""
+    frames = [_frame(state, column) for column in state.columns]
+    if lay is Lay.WORST:
+        score = state.standing.score
+        return sorted(frames, key=lambda one: -float(score[:, one.column].max(initial=0.0)))
+    if lay is Lay.LIGHTER:
+        return sorted(frames, key=lambda one: (not one.lighter, one.lighter))
+    return frames
+
+
+def _frame(state: GridState, column: int) -> ShotFrame:
+    shot, standing = state.table.shots[column], state.standing
+    worst, severity = "", 0.0
+    if len(state.table.rows):
+        row = int(np.argmax(standing.score[:, column]))
+        if standing.stands[row, column] >= Stand.RETURNED:
+            named = state.table.rows[row]
+            drift = drift_text(state.table.cell(row, column))
+            worst = f"{drift} {named.group} {named.leaf}".strip()
+            severity = float(state.table.severity[row, column])
+    undecided = state.tally_in(column).undecided
+    return ShotFrame(column, shot, state.session.crew.who(shot), undecided, worst, severity)
