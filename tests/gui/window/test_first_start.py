@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from gui_help import open_window
 from samelight.decisions.state import State
 from samelight.findings.finding import Finding
 from samelight.gui.findings.panel import SHORT_ROLE
@@ -19,11 +17,12 @@ from samelight.gui.state.headline import headline
 from samelight.gui.state.rows import Order, Show
 from samelight.gui.window.main_window import MainWindow
 from samelight.gui.window.workspace import Workspace
+from standing_harbour import StandingHarbour
 
 
 @pytest.fixture
-def window(first_start: None, qtbot: QtBot, harbour_folder: Path) -> Iterator[MainWindow]:
-    made = open_window(qtbot, harbour_folder)
+def window(first_start: None, qtbot: QtBot, standing_harbour: StandingHarbour) -> Iterator[MainWindow]:
+    made = show_window(qtbot, standing_harbour.session(at_once=False))
     qtbot.waitUntil(lambda: not made.searching.busy)
     yield made
     made.close()
