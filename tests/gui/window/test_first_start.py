@@ -9,6 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
+from gui_help import show_window
 from samelight.decisions.state import State
 from samelight.findings.finding import Finding
 from samelight.gui.findings.panel import SHORT_ROLE
