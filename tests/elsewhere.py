@@ -30,7 +30,7 @@ MINORS = (14, 13, 12, 11)
 """Of CPython 3, the newest first."""
 
 NOT_QT = ("-p", "no:pytest-qt", "-p", "without_qt")
-IN_PARALLEL = ("-q", "-n", "auto", "--maxprocesses", "8", "--dist", "loadfile", "--no-loadscope-reorder")
+IN_PARALLEL = ("-n", "auto", "--maxprocesses", "8", "--dist", "loadfile", "--no-loadscope-reorder")
 ANY_WARNINGS = ("-W", "default")
 """Versions that nobody chose warn of what is none of ours."""
 
@@ -109,6 +109,14 @@ def found_python(minor: int) -> str | None:
     return found if found is not None and run(found, "-c", "import ensurepip, venv") == 0 else None
 
 
+def tested(python: str | Path, *words: str, **environment: str) -> int | None:
+    """What pytest ended with. What failed is run once more by itself: these surroundings are not ours, and may stumble once."""
+    ended = run(python, "-m", "pytest", "-q", *words, **environment)
+    if ended == FAILED:
+        ended = run(python, "-m", "pytest", "-q", *words, "-n", "0", "--last-failed", **environment)
+    return ended
+
+
 def in_a_browser(scratch: Path) -> int | None:
     """Try the page of the reports in Chromium, which is installed where a Debian package of it can be had."""
     own = ROOT / (".venv/Scripts/python.exe" if os.name == "nt" else ".venv/bin/python")
@@ -117,7 +125,7 @@ def in_a_browser(scratch: Path) -> int | None:
     headless = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage")
     if run("chromium", *headless, f"--user-data-dir={scratch / 'try'}", "--dump-dom", "about:blank") != 0:
         return None
-    return run(own, "-m", "pytest", "-q", "-n", "0", "tests/reports/test_html_report.py", "-k", "browser")
+    return tested(own, "-n", "0", "tests/reports/test_html_report.py", "-k", "browser")
 
 
 def without_qt(python: str | None, folder: Path, *, lowest: bool = False) -> int | None:
@@ -126,7 +134,7 @@ def without_qt(python: str | None, folder: Path, *, lowest: bool = False) -> int
     if own is None:
         return None
     path = os.pathsep.join(map(str, (ROOT / "app", ROOT / "tests" / "support")))
-    return run(own, "-m", "pytest", *NOT_QT, *ANY_WARNINGS, *IN_PARALLEL, PYTHONPATH=path)
+    return tested(own, *NOT_QT, *ANY_WARNINGS, *IN_PARALLEL, PYTHONPATH=path)
 
 
 def with_lowest(scratch: Path) -> int | None:
