@@ -192,13 +192,30 @@ def _frame(ending: str) -> Callable[[Path], list[Path]]:
     return lambda folder: sorted((sample_sequence("harbour") / "frames").glob(f"*{ending}"))[:2]
 
 
-def _named_by_a_scene(ending: str) -> Callable[[Path], list[Path]]:
+def _sky(ending: str) -> Callable[[Path], list[Path]]:
+    """A map that a dome of a scene has."""
+
     def make(folder: Path) -> list[Path]:
-        made = folder / f"sound{ending}"
-        made.write_bytes(b"#?RADIANCE\nFORMAT=32-bit_rle_rgbe\n\n-Y 2 +X 2\n" + bytes(16))
+        import numpy as np
+        import OpenImageIO
+
+        made = folder / f"sound_sky{ending}"
+        out = OpenImageIO.ImageOutput.create(str(made))
+        out.open(str(made), OpenImageIO.ImageSpec(64, 32, 3, "float"))
+        out.write_image(np.random.default_rng(1).random((32, 64, 3)).astype(np.float32))
+        out.close()
         return [made]
 
     return make
+
+
+def _profile(folder: Path) -> list[Path]:
+    made = folder / "sound.ies"
+    made.write_text(
+        "IESNA:LM-63-2002\n[TEST] made up\nTILT=NONE\n1 -1 1 5 3 1 2 0 0 0\n1 1 40\n0 20 40 60 90\n0 90 180\n"
+        "100 90 60 20 0\n100 80 50 10 0\n100 70 40 0 0\n"
+    )
+    return [made]
 
 
 _WIDE = """#usda 1.0
@@ -257,9 +274,9 @@ def read(kind: str, path: Path) -> None:
         read_cut(path)
     elif kind in ("exr", "png", "jpg"):
         read_frame(path, 640)
-    elif kind in ("hdr", "ies"):
-        attribute = "inputs:texture:file" if kind == "hdr" else "inputs:shaping:ies:file"
-        light = "DomeLight" if kind == "hdr" else "SphereLight"
+    elif kind in ("sky", "hdr", "ies"):
+        attribute = "inputs:shaping:ies:file" if kind == "ies" else "inputs:texture:file"
+        light = "SphereLight" if kind == "ies" else "DomeLight"
         scene = path.with_suffix(".usda")
         scene.write_text(f'#usda 1.0\ndef {light} "key"\n{{\n    asset {attribute} = @./{path.name}@\n}}\n')
         capture_scene(scene)
@@ -324,11 +341,12 @@ KINDS: dict[str, tuple[Callable[[Path], list[Path]], Limits]] = {
     "exr": (_exr, PICTURE),
     "png": (_frame(".png"), PICTURE),
     "jpg": (_frame(".jpg"), PICTURE),
-    "hdr": (_named_by_a_scene(".hdr"), SCENE),
-    "ies": (_named_by_a_scene(".ies"), SCENE),
+    "sky": (_sky(".exr"), SCENE),
+    "hdr": (_sky(".hdr"), SCENE),
+    "ies": (_profile, SCENE),
 }
-"""What is read, from which sound files damaged ones are made, and within which limits. Nothing of the last two is read but
-their digest."""
+"""What is read, from which sound files damaged ones are made, and within which limits. The last three are what a scene
+names."""
 
 
 @dataclass(slots=True)
