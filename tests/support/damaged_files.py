@@ -201,6 +201,7 @@ def _sky(ending: str) -> Callable[[Path], list[Path]]:
 
         made = folder / f"sound_sky{ending}"
         out = OpenImageIO.ImageOutput.create(str(made))
+        assert out is not None
         out.open(str(made), OpenImageIO.ImageSpec(64, 32, 3, "float"))
         out.write_image(np.random.default_rng(1).random((32, 64, 3)).astype(np.float32))
         out.close()

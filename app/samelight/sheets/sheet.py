@@ -16,7 +16,7 @@ from samelight.sheets.quantities import Reader, way_to_nothing
 from samelight.sheets.trees import Document, read_document
 from samelight.sheets.upgrades import SHEET, up_to_date
 from samelight.sheets.values import Value
-from samelight.sheets.vocabulary import FORMAT_VERSION, SHEET_KEYS, Patterns, typed_names
+from samelight.sheets.vocabulary import FORMAT_VERSION, KEPT_OF_FILES, SHEET_KEYS, Patterns, typed_names
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +41,13 @@ class Sheet:
         return self.sections.get(section, {}).get(group, {}).get(leaf)
 
     def as_typed(self, section: str, group: str, leaf: str) -> dict[str, Any]:
-        """What the file says of a parameter: every name that folds into it, with its typed value."""
+        """What the file says of a parameter: every name that folds into it, with its typed value, but for what a capture keeps of a
+        file, which nobody types or reads."""
         data: Any = self.typed.get(section)
         data = data.get(group) if group and isinstance(data, Mapping) else data
         if not isinstance(data, Mapping):
             return {}
-        found = {name: _under(data, name) for name in typed_names(section, leaf)}
+        found = {name: _under(data, name) for name in typed_names(section, leaf) if name not in KEPT_OF_FILES}
         return {name: value for name, value in found.items() if value is not _ABSENT}
 
 

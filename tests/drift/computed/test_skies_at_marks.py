@@ -117,3 +117,8 @@ def test_its_row_follows_from_the_turn():
     assert row is not None
     causes = following(turned.table).causes(row, 0)
     assert [turned.table.rows[cause].parameter for cause in causes] == ["environments.dome.rotation"]
+
+
+def test_what_is_shown_as_typed_has_no_pixels():
+    stated = scene(sky()).sheets["A"].as_typed("environments", "dome", "texture")
+    assert stated == {"texture": "sky.exr", "sha256": "ab"}
