@@ -43,13 +43,11 @@ def junit_of_shots(
     for shot in shots:
         name = shown(shot.name, 200)
         case = ElementTree.Element("testcase", classname=shown(title, 200), name=name)
+        _say_lighter(case, shot)
         unsettled_lines = [line for line in shot.lines if line.is_unsettled(fail_on) and not accepted(line)]
         unsettled_told = [
             told for told in shot.told if told.is_unsettled(fail_on) and not accepted_case(told.case)
         ]
-        if shot.lighter:
-            properties = ElementTree.SubElement(case, "properties")
-            ElementTree.SubElement(properties, "property", name="lighter", value=shown(shot.lighter, 200))
         failing = [_said(line, north) for line in unsettled_lines] + [_told(told) for told in unsettled_told]
         if shot.trouble or not shot.is_held:
             errors += 1
@@ -60,21 +58,11 @@ def junit_of_shots(
             message = f"{_count(unsettled_lines, unsettled_told)}, furthest off: {failing[0]}"
             failure = ElementTree.SubElement(case, "failure", type="drift", message=message)
             failure.text = "\n".join(failing)
-        meant = [_said(line, north) for line in shot.lines if _is_meant(line)]
-        meant += [_told(told) for told in shot.told if told.case.state is State.INTENDED]
-        said = [f"{one.finding}, {one.sureness}: {shown(one.says, 1000)}" for one in shot.findings]
-        said += [f"intended: {one}" for one in meant]
-        if said:
-            ElementTree.SubElement(case, "system-out").text = "\n".join(said)
+        _say_what_is_meant(case, shot, north)
         cases.append(_case_text(case))
     if unread:
         errors += 1
-        case = ElementTree.Element("testcase", classname=shown(title, 200), name="decisions")
-        why = f"{len(unread)} of the ledger's entries cannot be relied on: {unread[0]}"
-        ElementTree.SubElement(case, "error", message=shown(why, 1000)).text = "\n".join(
-            shown(one, 1000) for one in unread
-        )
-        cases.append(_case_text(case))
+        cases.append(_case_text(_of_decisions(title, unread)))
     suite.set("tests", str(len(cases)))
     suite.set("failures", str(failures))
     suite.set("errors", str(errors))
@@ -82,6 +70,32 @@ def junit_of_shots(
     if cases:
         text = f"{text.removesuffix(' />')}>{''.join(cases)}\n  </testsuite>"
     return f'<?xml version="1.0" encoding="UTF-8"?>\n<testsuites>\n  {text}\n</testsuites>\n'
+
+
+def _say_lighter(case: ElementTree.Element, shot: ShotPart) -> None:
+    if shot.lighter:
+        properties = ElementTree.SubElement(case, "properties")
+        ElementTree.SubElement(properties, "property", name="lighter", value=shown(shot.lighter, 200))
+
+
+def _say_what_is_meant(case: ElementTree.Element, shot: ShotPart, north: Vector) -> None:
+    """What the findings about a shot say, and what of it is intended."""
+    meant = [_said(line, north) for line in shot.lines if _is_meant(line)]
+    meant += [_told(told) for told in shot.told if told.case.state is State.INTENDED]
+    said = [f"{one.finding}, {one.sureness}: {shown(one.says, 1000)}" for one in shot.findings]
+    said += [f"intended: {one}" for one in meant]
+    if said:
+        ElementTree.SubElement(case, "system-out").text = "\n".join(said)
+
+
+def _of_decisions(title: str, unread: Sequence[str]) -> ElementTree.Element:
+    """What keeps decisions from being known, as a case of its own."""
+    case = ElementTree.Element("testcase", classname=shown(title, 200), name="decisions")
+    why = f"{len(unread)} of the ledger's entries cannot be relied on: {unread[0]}"
+    ElementTree.SubElement(case, "error", message=shown(why, 1000)).text = "\n".join(
+        shown(one, 1000) for one in unread
+    )
+    return case
 
 
 def _case_text(case: ElementTree.Element) -> str:
