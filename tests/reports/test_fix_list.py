@@ -9,8 +9,10 @@ from pathlib import Path
 import pytest
 
 from conftest import MakeSequence
-from samelight.changes.fix_list import ShotFixes, fix_list
+from samelight.changes.fix_list import ShotFixes, edit_text, fix_list
 from samelight.changes.fixing import fixed_version, write_fixed
+from samelight.changes.respell.bench import REMOVED
+from samelight.changes.respell.put_back import Edit
 from samelight.cli.main import main
 from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
@@ -219,3 +221,18 @@ def test_what_cannot_be_asked_for(
     assert main(["fix", str(bare)]) == 2
     said_ = capsys.readouterr().err
     assert "--sheet" in said_ and "did you mean HB_180" in said_ and "no master setup" in said_
+
+
+def test_what_a_sheet_keeps_of_a_file_is_told_in_words():
+    """Set by itself, and in a sky that is to be added."""
+    long = "64x32 1.0 " + "A" * 16384
+    edits = [
+        Edit("environments.sky.texture", "pixels", long, long),
+        Edit("environments.sky", "", {"texture": "a.exr", "pixels": long}, REMOVED),
+        Edit("lights", "", {"lamp": {"ies": "a.ies", "ies_profile": long}}, REMOVED),
+    ]
+    assert [edit_text(edit) for edit in edits] == [
+        "pixels: as the master has it",
+        "add sky: {texture: a.exr, pixels: as the master has it}",
+        "add lights: {lamp: {ies: a.ies, ies_profile: as the master has it}}",
+    ]

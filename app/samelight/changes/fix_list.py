@@ -229,14 +229,19 @@ def edit_text(edit: Edit) -> str:
         return f"add {_typed(_last(edit.parameter), edit.value)}"
     if edit.value is REMOVED:
         return f"take {edit.name} out"
-    if edit.name in KEPT_OF_FILES:
-        return f"{edit.name}: as the master has it"
-    now = "" if edit.was is REMOVED else f" (now {_value(edit.was)})"
+    hidden = edit.was is REMOVED or edit.name in KEPT_OF_FILES
+    now = "" if hidden else f" (now {_value(edit.was)})"
     return f"{_typed(edit.name, edit.value)}{now}"
 
 
+_LONG = "as the master has it"
+
+
 def _typed(name: str, value: Any) -> str:
-    """A name and its value on one line, as YAML."""
+    """A name and its value on one line, as YAML; what is kept of a file is as long as one, and told in words."""
+    value = _LONG if name in KEPT_OF_FILES else value
+    if isinstance(value, dict):
+        value = {key: _LONG if key in KEPT_OF_FILES else item for key, item in value.items()}
     if not (isinstance(value, dict) and any(isinstance(item, dict) for item in value.values())):
         return yaml_text({name: value}).rstrip("\n")
     parts = (_typed(key, item) for key, item in value.items())
