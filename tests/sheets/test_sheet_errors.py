@@ -4,7 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from samelight.sheets import errors
 from samelight.sheets.errors import (
+    MOST_COMPARED,
     MOST_FAULTS,
     Fault,
     Faults,
@@ -175,3 +177,14 @@ def test_a_place_is_written_as_people_write_it():
 @pytest.mark.parametrize(("name", "near"), [("lighst", "lights"), ("x", None), ("l" * 5000, None)])
 def test_the_nearest_name(name, near):
     assert nearest_name(name, ["lights", "render"]) == near
+
+
+def test_among_very_many_names_none_is_looked_for(monkeypatch):
+    looked = []
+    real = errors.difflib.get_close_matches
+    monkeypatch.setattr(
+        errors.difflib, "get_close_matches", lambda *a, **k: looked.append(1) or real(*a, **k)
+    )
+    names = [f"HB_{number:05d}" for number in range(2 * MOST_COMPARED)]
+    assert nearest_name("HB_0001", names) is None and not looked
+    assert nearest_name("HB_0001", names[:100]) is not None and looked

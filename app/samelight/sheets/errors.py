@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 from typing import NoReturn
 
@@ -16,6 +17,9 @@ Position = tuple[int, int]
 
 MOST_FAULTS = 1000
 """A file with more faults than this is not a sheet with slips in it; reading stops there."""
+
+MOST_COMPARED = 5_000
+"""Names among which one that is like a misspelt one is looked for: more than a film has shots."""
 
 _SHOWN = 60
 _BITS_SHOWN = 190
@@ -64,14 +68,16 @@ class SheetError(SamelightError):
 
 
 def nearest_name(name: str, known: Iterable[str]) -> str | None:
-    """The known name closest to a misspelt one, or None when none is close.
+    """The known name closest to a misspelt one, or None when none is close, and among more than `MOST_COMPARED`: there one always
+    is, by chance, and each takes a while.
 
     >>> nearest_name("lighst", ["lights", "render"])
     'lights'
     """
-    if len(name) > _SHOWN:
+    among = list(islice(known, MOST_COMPARED + 1))
+    if len(name) > _SHOWN or len(among) > MOST_COMPARED:
         return None
-    close = difflib.get_close_matches(name, list(known), n=1, cutoff=0.6)
+    close = difflib.get_close_matches(name, among, n=1, cutoff=0.6)
     return close[0] if close else None
 
 

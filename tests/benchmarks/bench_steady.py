@@ -1,0 +1,175 @@
+"""Whether the window stays steady on a film. Run: python tests/benchmarks/bench_steady.py --shots 2000 --seconds 600 --reloads 1000
+
+The longest pauses of a random walk, each with what was done before it: by the clock, and of the processor in the window's own
+thread, which does not hang on what else the machine does. Memory over many reloads. What an idle window takes of a processor.
+Threads and open files before the window is opened and after it is closed. On the offscreen platform.
+"""
+
+from __future__ import annotations
+
+import argparse
+import gc
+import os
+import random
+import sys
+import tempfile
+import threading
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+HERE = Path(__file__).resolve().parent
+sys.path[:0] = [str(HERE.parents[1] / "app"), str(HERE)]
+
+if TYPE_CHECKING:
+    from samelight.gui.window.main_window import MainWindow
+
+PAUSE = 0.05
+"""Seconds of a pause that somebody notices."""
+
+
+class Watchdog:
+    """Ticks in the window's thread, and notes how long each tick was in coming, and after what was done."""
+
+    def __init__(self) -> None:
+        from PySide6.QtCore import QTimer
+
+        self.doing = "nothing"
+        self.pauses: list[tuple[float, float, str]] = []
+        self._clock, self._work = time.monotonic(), time.thread_time()
+        self._timer = QTimer()
+        self._timer.timeout.connect(self.tick)
+        self._timer.start(2)
+
+    def tick(self) -> None:
+        """Note the time since the last tick."""
+        clock, work = time.monotonic(), time.thread_time()
+        self.pauses.append((work - self._work, clock - self._clock, self.doing))
+        self._clock, self._work = clock, work
+
+    def say(self) -> None:
+        """Print the longest pauses."""
+        self._timer.stop()
+        long = [one for one in self.pauses if one[0] > PAUSE]
+        print(f"{len(self.pauses)} ticks, {len(long)} of them after more than {PAUSE * 1000:.0f} ms of work")
+        worst: dict[str, tuple[float, float]] = {}
+        for work, clock, doing in self.pauses:
+            worst[doing] = max(worst.get(doing, (0.0, 0.0)), (work, clock))
+        for doing, (work, clock) in sorted(worst.items(), key=lambda one: -one[1][0])[:12]:
+            print(f"  {1000 * work:6.0f} ms of work, {1000 * clock:6.0f} ms by the clock: {doing}")
+
+
+def walk(window: MainWindow, seconds: float, dice: random.Random) -> None:
+    """Do what a person does, at random."""
+    from PySide6.QtTest import QTest
+
+    session, grid = window.session, window.grid
+    assert session is not None and grid is not None
+    rows, shots = len(session.table.rows), len(session.shots)
+
+    def scroll() -> None:
+        for bar in (grid.horizontalScrollBar(), grid.verticalScrollBar()):
+            bar.setValue(dice.randint(0, max(bar.maximum(), 1)))
+
+    acts: dict[str, Callable[[], object]] = {
+        "go to a cell": lambda: grid.go_to(dice.randrange(rows), dice.randrange(shots)),
+        "scroll": scroll,
+        "type into the filter": lambda: window.filter_edit.setText(
+            dice.choice(("", "l", "li", "light_0", "sun"))
+        ),
+        "step through findings": lambda: window.findings.step(dice.choice((-1, 1))),
+    }
+    for command in ("next", "previous", "overview", "sky", "plan", "only_drifting", "expand", "collapse"):
+        if command in window.actions_by_name:
+            acts[command] = lambda command=command: window.run(command)
+    dog = Watchdog()
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        dog.doing = dice.choice(list(acts))
+        acts[dog.doing]()
+        QTest.qWait(dice.choice((5, 30, 200)))
+    dog.say()
+
+
+def reload_often(window: MainWindow, times: int) -> None:
+    """Read the sequence again and again, and print what the process holds."""
+    from PySide6.QtTest import QTest
+
+    said = []
+    for number in range(times + 1):
+        if number % max(1, times // 10) == 0:
+            gc.collect()
+            said.append(f"{number}: {_mebibytes():.0f} MiB")
+        before = window.session
+        window.run("reload")
+        while window.session is before or window.loader.busy:
+            QTest.qWait(2)
+    print("reloads,", ", ".join(said))
+
+
+def idle(window: MainWindow, seconds: float) -> None:
+    """Print what of a processor a window takes that nobody touches, after it came to rest."""
+    from PySide6.QtTest import QTest
+
+    QTest.qWait(3000)
+    start, work = time.monotonic(), time.process_time()
+    while time.monotonic() < start + seconds:
+        QTest.qWait(500)
+    share = (time.process_time() - work) / (time.monotonic() - start)
+    print(f"idle for {seconds:.0f} s: {100 * share:.2f} % of a processor")
+
+
+def _mebibytes() -> float:
+    pages = int(Path("/proc/self/statm").read_text().split()[1])
+    return pages * os.sysconf("SC_PAGE_SIZE") / 2**20
+
+
+def _held() -> tuple[int, int]:
+    """How many threads and open files the process has."""
+    return threading.active_count(), len(os.listdir("/proc/self/fd"))  # noqa: PTH208 - names alone
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--shots", type=int, default=2000)
+    parser.add_argument("--seconds", type=float, default=60)
+    parser.add_argument("--reloads", type=int, default=50)
+    parser.add_argument("--idle", type=float, default=60)
+    asked = parser.parse_args()
+    from film_on_disk import write_film
+    from PySide6.QtCore import QEvent, QSettings
+    from PySide6.QtTest import QTest
+    from PySide6.QtWidgets import QApplication
+
+    from samelight.gui.paint import theme
+    from samelight.gui.window.main_window import MainWindow
+
+    app = QApplication(["steady"])
+    theme.apply(app)
+    with tempfile.TemporaryDirectory() as scratch:
+        os.environ["XDG_CACHE_HOME"] = f"{scratch}/cache"
+        QSettings.setPath(QSettings.Format.IniFormat, QSettings.Scope.UserScope, scratch)
+        folder = write_film(Path(scratch, "film"), asked.shots)
+        before = _held()
+        window = MainWindow()
+        window.resize(1600, 950)
+        window.show()
+        window.open_folder(folder)
+        while window.session is None or window.searching.busy:
+            QTest.qWait(20)
+        walk(window, asked.seconds, random.Random(1))
+        idle(window, asked.idle)
+        reload_often(window, asked.reloads)
+        window.close()
+        window.deleteLater()
+        del window
+        QTest.qWait(500)
+        QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete.value)
+        gc.collect()
+        print(f"threads and open files before {before} and after {_held()}")
+
+
+if __name__ == "__main__":
+    main()
