@@ -214,7 +214,7 @@ def test_the_room_walks_the_cut(review: ReviewWindow, window: MainWindow, qtbot:
     key(review, qtbot, Qt.Key.Key_PageDown)
     assert shot(review) == "HB_020"
     key(review, qtbot, Qt.Key.Key_PageDown)
-    assert shot(review) == "HB_050"
+    assert shot(review) == "HB_030"
     key(review, qtbot, Qt.Key.Key_PageUp)
     assert shot(review) == "HB_020"
 

@@ -11,12 +11,11 @@ from PySide6.QtWidgets import QHBoxLayout, QToolButton, QVBoxLayout, QWidget
 
 from samelight.decisions.state import State
 from samelight.drift.cells import Cell, ComparedCell, Grade
-from samelight.drift.computed.figure import Figure
 from samelight.drift.rows import Row
 from samelight.drift.words import counted, value_text
 from samelight.findings.finding import Finding, Sureness
-from samelight.gui.background.background import Background
 from samelight.gui.inspector.both_sides import Values
+from samelight.gui.inspector.figure_part import FigurePart
 from samelight.gui.inspector.inspector_words import beside_text, chip_html, drift_or_grade, ungraded_lines
 from samelight.gui.inspector.many import summary_of
 from samelight.gui.inspector.page import Page
@@ -28,22 +27,17 @@ from samelight.gui.state.cell_words import (
     decision_lines,
     follows_line,
     measured,
-    sheet_name,
     sides,
     tolerance_lines,
 )
-from samelight.gui.state.figure_data import figure_at, mark_of_row
 from samelight.gui.state.rows import GridState, Line
 from samelight.gui.state.selection import Cells, Range, cells_in
-from samelight.gui.widgets.figure_view import FigureView
 from samelight.gui.widgets.page_parts import FittedLabel, Section, TextBlock
 from samelight.gui.widgets.swatches import Swatches
 from samelight.reports.signs import STATE_MARKS
-from samelight.sequence.references import Against, Comparison
-from samelight.sequence.session import Session
+from samelight.sequence.references import Against
 from samelight.sequence.troubles import Trouble
 
-_FIGURE = "figure"
 _NOTHING = "Choose a cell to see where its figure comes from. Choose several to see what they have in common."
 _MOST_LISTED, _MOST_FINDINGS = 24, 4
 _FEW = 4000
@@ -74,7 +68,7 @@ class Inspector(QWidget):
         self.said = TextBlock("What is chosen")
         self.values = Values()
         self.swatches = Swatches()
-        self.figure = FigureView()
+        self.figure = FigurePart()
         self.measured = TextBlock("How it is measured")
         self.findings = Places(lines=3, head_lines=5, bold=False)
         self.tolerance = TextBlock("Tolerance")
@@ -85,7 +79,7 @@ class Inspector(QWidget):
         self.places = Places(lines=3)
         self._sections = {
             "values": Section("Values", self.values, self.swatches),
-            "figure": Section("How the face is lit", self.figure),
+            "figure": Section("How the mark is lit", self.figure),
             "measured": Section("How it is measured", self.measured),
             "finding": Section("Finding", self.findings),
             "decisions": Section("Decisions", self.decisions),
@@ -103,8 +97,6 @@ class Inspector(QWidget):
         layout.addWidget(self.page)
         self.setFocusProxy(self.page)
         self.setMinimumWidth(300)
-        self._background = Background(self)
-        self._figure_of: tuple[Comparison, str, str] | None = None
         self._reader = VersionReader(self)
         self._reader.found.connect(self._show_versions)
         self._reader.reading.connect(self._show_reading)
@@ -202,26 +194,8 @@ class Inspector(QWidget):
             self._show_compared(state, row, column, cell, what)
         self._show_neighbours(state, row, column)
         self._reader.ask(session, what, shot)
-        self._show_figure(session, what, shot)
+        self._want("figure", self.figure.show_for(session, shot, what.section, what.group))
         self._finish()
-
-    def _show_figure(self, session: Session, what: Row, shot: str) -> None:
-        """Have the figure of the shot made beside the window, where there is one; that of the same mark is shown already."""
-        mark = mark_of_row(session, what.section, what.group, shot)
-        if not mark:
-            return
-        self._want("figure")
-        wanted = session.comparison, mark, shot
-        if self._figure_of == wanted:
-            return
-        self._figure_of = wanted
-        sheets = session.comparison.reference_sheets.get(shot), session.comparison.sheets.get(shot)
-        self.figure.announce(mark, sheet_name(sheets[0]), sheet_name(sheets[1]))
-        self._background.run(_FIGURE, figure_at(session, mark, shot), self._take_figure)
-
-    def _take_figure(self, figure: Figure | None) -> None:
-        if figure is not None:
-            self.figure.show_figure(figure)
 
     def _show_compared(self, state: GridState, row: int, column: int, cell: ComparedCell, what: Row) -> None:
         session = state.session

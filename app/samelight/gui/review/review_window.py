@@ -30,6 +30,7 @@ from samelight.decisions.decision import Verb
 from samelight.gui.background.frame_cache import FrameCache
 from samelight.gui.background.frames import FULL, PROXY
 from samelight.gui.dialogs.deciding import TITLES
+from samelight.gui.inspector.figure_part import FigurePart
 from samelight.gui.review import monitors
 from samelight.gui.review.bar import ReviewBar
 from samelight.gui.review.frame_pane import FramePane, Held
@@ -46,6 +47,8 @@ from samelight.gui.widgets.settings import Settings
 from samelight.sequence.session import Session, account_name
 from samelight.sources.pictures.view_transform import view_text
 
+_ROOMY = 1400, 800
+"""Pixels of a window that has room for the figure beside the words."""
 _SAID_FOR = 4000
 
 
@@ -92,6 +95,7 @@ class ReviewWindow(QWidget):
         self.pane = FramePane()
         self.drifts = WordsPanel("What drifts")
         self.decided = WordsPanel("Decisions and notes")
+        self.figure = FigurePart()
         self.note_edit = QLineEdit()
         self.note_edit.setMaxLength(2000)
         self.note_edit.setAccessibleName("Note on this shot")
@@ -110,6 +114,7 @@ class ReviewWindow(QWidget):
         self.words = QGridLayout()
         self.words.addWidget(self.drifts, 0, 0)
         self.words.addWidget(self.decided, 0, 1)
+        self.words.addWidget(self.figure, 0, 2, Qt.AlignmentFlag.AlignTop)
         self.words.setColumnStretch(0, 3)
         self.words.setColumnStretch(1, 2)
         speak = QHBoxLayout()
@@ -200,6 +205,7 @@ class ReviewWindow(QWidget):
         said = state.drifts()
         self.drifts.show_words(drifts_html(state, said), sum(one.is_finding for one in said))
         self.decided.show_words(decisions_html(state))
+        self._show_figure()
         self.note_edit.setPlaceholderText(f"Note on {state.shot} (T)")
         for verb, button in ((Verb.INTEND, self.intend_button), (Verb.RETURN, self.return_button)):
             button.setEnabled(bool(state.unsettled_cells() or state.unsettled_cases()))
@@ -207,6 +213,13 @@ class ReviewWindow(QWidget):
             button.setToolTip(plain(f"{text} ({key})"))
             button.setAccessibleName(f"{TITLES[verb]}: {text}")
         self._want_frames()
+
+    def _show_figure(self) -> None:
+        """Show the shot's figure where the window has room for it beside the words."""
+        state, roomy = self.state, self.width() >= _ROOMY[0] and self.height() >= _ROOMY[1]
+        self.figure.setVisible(
+            state is not None and roomy and self.figure.show_for(state.session, state.shot)
+        )
 
     def _want_frames(self) -> None:
         state = self.state
@@ -258,6 +271,7 @@ class ReviewWindow(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self._set_type()
+        self._show_figure()
 
     def moveEvent(self, event: QMoveEvent) -> None:
         super().moveEvent(event)
