@@ -104,7 +104,8 @@ class TestAFindingIsACase:
         check(moving, "intend", "B", ONE_FRAME, "--reason", "meant", command="decide")
         told = testcases()["B"]
         assert told.find("failure") is None
-        assert str(told.findtext("system-out")).startswith(f"intended: {ONE_FRAME}")
+        said = str(told.findtext("system-out")).splitlines()
+        assert [line.startswith(f"intended: {ONE_FRAME}") for line in said] == [False, True]
 
     def test_it_counts_in_its_shot_alone(self, check: Check, moving: Path) -> None:
         assert check(moving, "--shots", "A,C")[0] == 0

@@ -65,7 +65,7 @@ Step = Callable[[Tree, Renamed], dict[str, Any]]
 def parameter(name: str) -> str:
     """The full name of a parameter, or of a finding's case, by its name in format 1.
 
-    >>> parameter("surfaces.nets.links"), parameter("render.gi.rays"), parameter("findings.old_master")
+    >>> parameter("surfaces.nets.links"), parameter("render.gi.rays"), parameter("findings.behind")
     ('surfaces.nets.assigned_to', 'render.gi.samples', 'findings.old-master')
     """
     section, _, rest = name.partition(".")
