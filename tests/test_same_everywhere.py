@@ -8,6 +8,7 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -74,15 +75,38 @@ def flicker(folder: Path) -> Path:
     return folder
 
 
+def sequence_called(name: str, folder: Path) -> Path:
+    if name == "flicker":
+        return flicker(folder / name)
+    return Path(
+        shutil.copytree(sample_sequence(name), folder / name, ignore=shutil.ignore_patterns("frames"))
+    )
+
+
 @pytest.fixture(params=["harbour", "flicker"])
 def sequence(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
-    if request.param == "flicker":
-        return flicker(tmp_path / "flicker")
-    return Path(
-        shutil.copytree(
-            sample_sequence("harbour"), tmp_path / "harbour", ignore=shutil.ignore_patterns("frames")
-        )
-    )
+    """One to decide on."""
+    return sequence_called(request.param, tmp_path)
+
+
+@dataclass(frozen=True)
+class Checked:
+    """A sequence and what was said of it and written of it on each of `PROCESSORS`."""
+
+    sequence: Path
+    said: list[subprocess.CompletedProcess[str]]
+    parts: list[Path]
+
+
+@pytest.fixture(scope="module", params=["harbour", "flicker"])
+def checked(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Checked:
+    folder = tmp_path_factory.mktemp("checked")
+    found = Checked(sequence_called(request.param, folder), [], [])
+    for name, processor in zip(("here", "there"), PROCESSORS, strict=True):
+        found.said.append(run("check", found.sequence, "--format", "json", "--all", **processor))
+        found.parts.append(folder / f"{name}.part")
+        run("check", found.sequence, "--save-part", found.parts[-1], **processor)
+    return found
 
 
 def test_the_switch_reaches_numpy() -> None:
@@ -102,8 +126,8 @@ def test_the_switch_reaches_numpy() -> None:
     assert found == ["True", "False"]
 
 
-def test_a_check_is_the_same_to_the_byte(sequence: Path) -> None:
-    on, off = (run("check", sequence, "--format", "json", "--all", **processor) for processor in PROCESSORS)
+def test_a_check_is_the_same_to_the_byte(checked: Checked) -> None:
+    on, off = checked.said
     assert (on.returncode, off.returncode, on.stderr, off.stderr) == (1, 1, "", "")
     assert json.loads(on.stdout)["cells"]
     assert on.stdout == off.stdout
@@ -111,8 +135,8 @@ def test_a_check_is_the_same_to_the_byte(sequence: Path) -> None:
 
 def test_a_decision_holds_on_the_other_processor(sequence: Path) -> None:
     here, there = PROCESSORS
+    data = json.loads(run("check", sequence, "--format", "json", **here).stdout)
     for made, read in ((here, there), (there, here)):
-        data = json.loads(run("check", sequence, "--format", "json", **made).stdout)
         cell = next(
             c
             for c in data["cells"]
@@ -123,19 +147,18 @@ def test_a_decision_holds_on_the_other_processor(sequence: Path) -> None:
         names = cell["shot"], cell["parameter"]
         decided = run("decide", sequence, "intend", *names, "--reason", "meant", **made)
         assert decided.returncode == 0, decided.stderr
-        again = json.loads(run("check", sequence, "--format", "json", **read).stdout)
-        states = {(c["shot"], c["parameter"]): c["state"] for c in again["cells"]}
+        data = json.loads(run("check", sequence, "--format", "json", **read).stdout)
+        states = {(c["shot"], c["parameter"]): c["state"] for c in data["cells"]}
         assert states[names] == "intended"
 
 
-def test_a_part_that_one_processor_wrote_is_taken_by_the_other(sequence: Path, tmp_path: Path) -> None:
-    here, there = PROCESSORS
-    run("check", sequence, "--save-part", tmp_path / "here.part", **here)
-    run("check", sequence, "--save-part", tmp_path / "there.part", **there)
-    assert (tmp_path / "here.part").read_bytes() == (tmp_path / "there.part").read_bytes()
-    plain = run("check", sequence, "--format", "json", "--all", **there)
-    taken = run("check", sequence, "--parts", tmp_path / "here.part", "--format", "json", "--all", **there)
-    assert taken.stdout == plain.stdout
+def test_a_part_that_one_processor_wrote_is_taken_by_the_other(checked: Checked) -> None:
+    _, there = PROCESSORS
+    _, plain = checked.said
+    here_part, there_part = checked.parts
+    assert here_part.read_bytes() == there_part.read_bytes()
+    words = ("check", checked.sequence, "--parts", here_part, "--format", "json", "--all")
+    assert run(*words, **there).stdout == plain.stdout
 
 
 def numbers(data: Any) -> Iterator[float]:
@@ -148,10 +171,9 @@ def numbers(data: Any) -> Iterator[float]:
         yield data
 
 
-def test_numbers_have_twelve_digits_at_most(sequence: Path, tmp_path: Path) -> None:
-    told = [json.loads(run("check", sequence, "--format", "json", "--all").stdout)]
-    run("check", sequence, "--save-part", tmp_path / "here.part")
-    part = json.loads((tmp_path / "here.part").read_bytes().partition(b"\n")[2])
+def test_numbers_have_twelve_digits_at_most(checked: Checked) -> None:
+    told = [json.loads(checked.said[0].stdout)]
+    part = json.loads(checked.parts[0].read_bytes().partition(b"\n")[2])
     told.append(part["packed"]["canonical"]["values"])
     long = [number for number in numbers(told) if float(f"{number:.12g}") != number]
     assert long == []

@@ -145,10 +145,12 @@ def test_what_is_not_done(words: list[str], says: str, capsys: pytest.CaptureFix
     assert says in capsys.readouterr().err
 
 
-def test_there_is_no_such_sequence(tmp_path: Path) -> None:
-    done = picture(tmp_path / "quay", "-o", tmp_path / "quay.png")
-    assert done.returncode == 2
-    assert str(tmp_path / "quay") in done.stderr and "Traceback" not in done.stderr
+def test_there_is_no_such_sequence(
+    qapp: QApplication, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["picture", str(tmp_path / "quay"), "-o", str(tmp_path / "quay.png")]) == 2
+    said = capsys.readouterr().err
+    assert str(tmp_path / "quay") in said and "Traceback" not in said
     assert list(tmp_path.iterdir()) == []
 
 
