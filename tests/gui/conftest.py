@@ -7,8 +7,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from PySide6.QtCore import QCoreApplication, QEvent, QSettings, SignalInstance
-from PySide6.QtWidgets import QApplication
+from PySide6.QtCore import QCoreApplication, QEvent, QSettings, Qt, SignalInstance
+from PySide6.QtGui import QGuiApplication
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 from pytestqt.wait_signal import SignalBlocker
 
@@ -84,6 +86,14 @@ def closed_windows_are_swept(qapp: QApplication) -> Iterator[None]:
     """What a test closed is deleted after it, which Qt leaves to an event loop that tests do not have."""
     yield
     QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+
+
+@pytest.fixture(autouse=True)
+def no_key_is_held(qapp: QApplication) -> None:
+    """Qt takes Ctrl for held after a test that pressed a key with it, and a cell that is gone to is then not selected."""
+    if QGuiApplication.keyboardModifiers() != Qt.KeyboardModifier.NoModifier:
+        QTest.keyClick(QWidget(), Qt.Key.Key_F35)
+    assert QGuiApplication.keyboardModifiers() == Qt.KeyboardModifier.NoModifier
 
 
 @pytest.fixture(autouse=True, scope="session")
