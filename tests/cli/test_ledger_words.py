@@ -9,6 +9,7 @@ import subprocess
 import sys
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
 
 import pytest
 
@@ -37,6 +38,9 @@ def test_two_machines_can_tell_whether_they_judged_by_the_same(
     for form in ("markdown", "html"):
         assert receipt in run(capsys, "report", harbour, "--format", form)[1]
     status = run(capsys, "check", harbour)[0]
+    for words in (["check", harbour, "--format", "junit"], ["report", harbour, "--format", "junit"]):
+        suite = ElementTree.fromstring(run(capsys, *words)[1]).find("testsuite")
+        assert suite is not None and suite[0].tag == "properties" and suite[0][0].get("value") == receipt
     assert run(capsys, "check", harbour, "--ledger", receipt)[0] == status != 2
     session = open_session(harbour)
     session.decide(Verb.RETURN, session.unsettled_cells()[:1], "lead")

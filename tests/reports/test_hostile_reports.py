@@ -211,6 +211,8 @@ def test_the_xml_is_whole(hostile: Path) -> None:
         "testcase",
         "failure",
         "error",
+        "properties",
+        "property",
         "system-out",
     }
 

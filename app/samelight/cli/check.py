@@ -263,6 +263,7 @@ def _as_junit(session: Session, fail_on: Grade, checked: _Checked) -> str:
         session.sequence.conventions.north,
         fail_on=fail_on,
         unread=session.ledger.troubles(),
+        ledger=session.ledger.receipt,
         accepted=lambda line: bool(let_through[line.row, session.table.column(line.cell.shot)]),
         accepted_case=lambda case: case_key(case) not in told,
     )

@@ -17,7 +17,9 @@ from samelight.reports.shown import shown
 
 def junit_text(report: Report, *, fail_on: Grade = Grade.DRIFT) -> str:
     """The XML. A shot that could not be read is an error; one with cells open at or above `fail_on` a failure."""
-    return junit_of_shots(report.shots, report.title, report.north, fail_on=fail_on, unread=report.unread)
+    return junit_of_shots(
+        report.shots, report.title, report.north, fail_on=fail_on, unread=report.unread, ledger=report.ledger
+    )
 
 
 def junit_of_shots(
@@ -27,6 +29,7 @@ def junit_of_shots(
     *,
     fail_on: Grade,
     unread: Sequence[str] = (),
+    ledger: str = "",
     accepted: Callable[[ReportLine], bool] = lambda line: False,
     accepted_case: Callable[[Case], bool] = lambda case: False,
 ) -> str:
@@ -35,6 +38,7 @@ def junit_of_shots(
 
     Each shot says whose it is as the property `lighter`, and what the findings about it say.
     A cell that follows from others fails with these, and is not told again.
+    `ledger` is the receipt of the decisions that it was judged by, a property of the suite.
     `unread` says what keeps decisions from being known: an error of its own, since a shot may hang on any of them.
     """
     suite = ElementTree.Element("testsuite", name=shown(title, 200))
@@ -67,6 +71,8 @@ def junit_of_shots(
     suite.set("failures", str(failures))
     suite.set("errors", str(errors))
     text = ElementTree.tostring(suite, encoding="unicode")
+    if ledger:
+        cases.insert(0, _case_text(_properties(ledger=ledger)))
     if cases:
         text = f"{text.removesuffix(' />')}>{''.join(cases)}\n  </testsuite>"
     return f'<?xml version="1.0" encoding="UTF-8"?>\n<testsuites>\n  {text}\n</testsuites>\n'
@@ -74,8 +80,14 @@ def junit_of_shots(
 
 def _say_lighter(case: ElementTree.Element, shot: ShotPart) -> None:
     if shot.lighter:
-        properties = ElementTree.SubElement(case, "properties")
-        ElementTree.SubElement(properties, "property", name="lighter", value=shown(shot.lighter, 200))
+        case.append(_properties(lighter=shot.lighter))
+
+
+def _properties(**named: str) -> ElementTree.Element:
+    properties = ElementTree.Element("properties")
+    for name, value in named.items():
+        ElementTree.SubElement(properties, "property", name=name, value=shown(value, 200))
+    return properties
 
 
 def _say_what_is_meant(case: ElementTree.Element, shot: ShotPart, north: Vector) -> None:
