@@ -30,9 +30,9 @@ def test_the_review_names_the_master_and_the_key_shot_of_each_setup(session: Ses
         state.shot = shot
         said[shot] = state.place_text(), state.other(Other.KEY)
     assert said == {
-        "ML_030": ("3 of 8, against dawn master 1", "ML_020"),
-        "ML_070": ("7 of 8, against night master 2", "ML_060"),
-        "ML_080": ("8 of 8, against ML_060", "ML_060"),
+        "ML_030": ("3 of 8, against dawn master 1, Ines", "ML_020"),
+        "ML_070": ("7 of 8, against night master 2, Tomas", "ML_060"),
+        "ML_080": ("8 of 8, against ML_060, Tomas", "ML_060"),
     }
     assert held_text(session) == "masters of 2 set-ups"
 
@@ -52,8 +52,8 @@ def test_the_inspector_names_who_set_the_tolerance_of_a_setup(session: Session) 
 def test_the_grid_tells_setups_tolerances_and_locks(session: Session) -> None:
     model = GridModel(session)
     assert [model.shot_tip(shot) for shot in ("ML_010", "ML_080")] == [
-        "ML_010: dawn",
-        "ML_080: night, held against ML_060",
+        "ML_010: Ines, dawn",
+        "ML_080: Tomas, night, held against ML_060",
     ]
     row = session.table.row("lights.lantern.level")
     tip = model.line_tip(Line(0, row))
