@@ -149,13 +149,16 @@ def test_what_was_intended_is_grey_at_every_width(
     assert framed == (width >= 14)
 
 
-def test_columns_are_parted_only_where_there_is_room(grid: GridView) -> None:
-    for width, parted in ((4, False), (5, True)):
+def test_cells_that_say_something_are_parted_where_there_is_room_and_the_same_never_are(
+    grid: GridView,
+) -> None:
+    for width, parted in ((4, False), (5, True), (62, True)):
         grid.set_column_width(width)
         settle()
-        image = grid.viewport().grab().toImage()
-        colour = image.pixelColor(grid.layout_now().span(3)[0] - 1, 36)
-        assert (colour == theme.LINE) == parted
+        image, layout = grid.viewport().grab().toImage(), grid.layout_now()
+        beside = layout.span(6)[0] - 1  # between two shots in which the sun has turned
+        assert (image.pixelColor(beside, 12) == theme.LINE) == parted
+        assert image.pixelColor(layout.span(3)[0] - 1, 12) == theme.GROUP_CELL  # it is the master's in both
 
 
 def test_the_cursor_is_seen_on_one_pixel(grid: GridView) -> None:

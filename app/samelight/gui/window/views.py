@@ -55,16 +55,24 @@ class Views:
     # Where it goes
 
     def go_back_to(self, name: CellName) -> bool:
-        """Move the cursor to a cell if it is listed, else to the first line; False when nothing is listed."""
+        """Move the cursor to a cell if it is listed, else to the first line, there to its shot or to the worst cell; False
+        when nothing is listed."""
         table = self.session.table
         column, row = table.column(name[0]), table.row(name[1])
         if row is not None and column is not None and self.state.listing.line_of(row) is not None:
             self.grid.go_to(row, column, reveal=False)
         elif self.state.lines and table.shots:
-            self.grid.go_to_line(0, column or 0)
+            self.grid.go_to_line(0, self._worst_in(0) if column is None else column)
         else:
             return False
         return True
+
+    def _worst_in(self, index: int) -> int:
+        """The column of the cell in a line that needs a look most."""
+        state = self.state
+        line = state.lines[index]
+        score = state.standing.score
+        return max(state.columns, key=lambda column: float(score[state.listing.row_at(line, column), column]))
 
     def select(self, shot: str, parameter: str) -> None:
         """Go to a cell by name. Raises `SamelightError` when there is none."""
