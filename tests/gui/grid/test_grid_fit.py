@@ -17,6 +17,7 @@ from pytestqt.qtbot import QtBot
 
 from gui_alignment import PARAMETER, lone_drift, pixels_of
 from gui_films import FilmSession
+from samelight.gui.grid.layout import FITTED_WIDEST
 from samelight.gui.grid.model import GridModel
 from samelight.gui.grid.overview import Overview
 from samelight.gui.grid.view import GridView
