@@ -21,16 +21,16 @@ class FigurePart(FigureView):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._background = Background(self)
-        self._shown: tuple[Comparison, str, str] | None = None
+        self._of: Comparison | None = None
+        self._shown = "", ""
 
     def show_for(self, session: Session, shot: str, section: str = "lights", group: str = "") -> bool:
         """Show the figure of a shot for a row of this section and group; whether there is one to show."""
         mark = mark_of_row(session, section, group, shot)
         if not mark:
             return False
-        wanted = session.comparison, mark, shot
-        if self._shown != wanted:
-            self._shown = wanted
+        if self._of is not session.comparison or self._shown != (mark, shot):
+            self._of, self._shown = session.comparison, (mark, shot)
             sheets = session.comparison.reference_sheets.get(shot), session.comparison.sheets.get(shot)
             self.announce(mark, sheet_name(sheets[0]), sheet_name(sheets[1]))
             self._background.run(_FIGURE, figure_at(session, mark, shot), self._take)
