@@ -47,8 +47,9 @@ def test_only_shots_with_something_open_are_stopped_at(state: ReviewState) -> No
         seen.append(state.shot)
     assert seen == OPEN
     state.go("HB_050")
-    # Round the end of the cut.
+    assert state.to_unsettled(-1) and state.shot == "HB_030"
     assert state.to_unsettled(-1) and state.shot == "HB_020"
+    # Round the end of the cut.
     assert state.to_unsettled(-1) and state.shot == "HB_220"
 
 
