@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from drift.computed.scenes import Scene, point, shot
-from samelight.drift.policy import default_policy
+from drift.computed.scenes import Scene, matching_faces, point, shot
 from samelight.findings.finding import Evidence, Finding
 from samelight.findings.registry import find_all
 
@@ -13,10 +12,9 @@ LAMPS = {"key": point(8, 0, 0, 4), "side": point(1, 3, 0, 0)}
 
 
 def findings(**shots: dict[str, Any]) -> list[Finding]:
-    scene = Scene({"lights": LAMPS}, "KEY", KEY=shot(LAMPS), **shots)
-    evidence = Evidence(
-        scene.table, scene.sheets, scene.master, {1: scene.master}, default_policy(), {}, 24.0, "KEY"
-    )
+    policy = matching_faces()
+    scene = Scene({"lights": LAMPS}, "KEY", policy, KEY=shot(LAMPS), **shots)
+    evidence = Evidence(scene.table, scene.sheets, scene.master, {1: scene.master}, policy, {}, 24.0, "KEY")
     drawn = find_all(evidence)
     assert not drawn.failures
     return drawn.findings

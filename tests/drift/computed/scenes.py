@@ -9,8 +9,9 @@ from typing import Any
 from samelight.drift.cells import ComparedCell
 from samelight.drift.computed.derived import derived_rows
 from samelight.drift.derived_names import SECTIONS
-from samelight.drift.policy import Policy, default_policy
+from samelight.drift.policy import Policy, default_policy, read_policy
 from samelight.drift.table import Table, build_table
+from samelight.sheets.resources import sample_sequence
 from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import parse_document
 from samelight.sheets.writing import yaml_text
@@ -35,6 +36,11 @@ def point(intensity: float, *position: float, **more: Any) -> Tree:
 def shot(lights: Tree, **more: Any) -> Tree:
     """What a shot's sheet holds, its face at the origin and its camera in front of it."""
     return {"camera": CAMERA, "marks": {"face": FACE}, "lights": lights, **more}
+
+
+def matching_faces() -> Policy:
+    """Harbour's policy: a face has to match itself in the key shot, closer than the program asks by itself."""
+    return read_policy(sample_sequence("harbour") / "policy.yaml", default_policy())
 
 
 class Scene:

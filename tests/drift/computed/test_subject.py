@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from drift.computed.scenes import FACE, Scene, point, sheet, shot
+from drift.computed.scenes import FACE, Scene, matching_faces, point, sheet, shot
 from samelight.drift.cells import Grade
 from samelight.drift.computed.derived import derived_rows
 from samelight.drift.computed.derived_explanations import derived_formula
@@ -26,7 +26,7 @@ def face(z: float = 0.0, normal: tuple[float, float, float] = (0, 0, 1)) -> dict
 
 
 def scene(key: dict[str, Any], a: dict[str, Any], master: dict[str, Any] | None = None) -> Scene:
-    return Scene(master or {"lights": key["lights"]}, "KEY", KEY=key, A=a)
+    return Scene(master or {"lights": key["lights"]}, "KEY", matching_faces(), KEY=key, A=a)
 
 
 def test_a_walk_under_lights_that_hold():
@@ -37,6 +37,18 @@ def test_a_walk_under_lights_that_hold():
     assert (level.drift, level.grade) == (2.0, Grade.DRIFT)
     assert walked.cell("marks.face.level").grade is Grade.SAME
     assert walked.cell("subject.face.level", "KEY").grade is Grade.SAME
+
+
+def test_staging_alone_is_quiet_until_a_sequence_asks_for_faces_that_match():
+    """A face that walked and turned by half a right angle, under lights that hold, with the program's own tolerances."""
+    turned = shot(LAMP, marks=face(1.2, (math.sin(math.radians(45)), 0, math.cos(math.radians(45)))))
+    quiet = Scene({"lights": LAMP}, "KEY", KEY=shot(LAMP), A=turned)
+    for leaf in ("level", "key_angle"):
+        cell = quiet.cell(f"subject.face.{leaf}")
+        assert cell.drift is not None
+        assert (abs(cell.drift) > 0.4, cell.grade) == (True, Grade.SAME)
+    asked = scene(shot(LAMP), turned)
+    assert asked.cell("subject.face.key_angle").grade is Grade.DRIFT
 
 
 def test_it_is_quiet_inside_the_tolerance_and_keeps_its_figure():

@@ -52,8 +52,9 @@ def _window(stage: Stage) -> QImage:
 
 def _whole_cut(stage: Stage) -> QImage:
     window = stage.window()
-    window.actions_by_name["expand"].trigger()
-    window.actions_by_name["fit"].trigger()
+    window.bar.list_all()
+    for command in ("expand", "fit", "overview"):
+        window.actions_by_name[command].trigger()
     return stage.take(window)
 
 
@@ -295,7 +296,7 @@ SCREENS: dict[str, Screen] = {
     screen.name: screen
     for screen in (
         Screen("window", "the grid, its traces, the findings and the inspector", _window),
-        Screen("whole-cut", "every row, and columns so narrow that all shots fit", _whole_cut),
+        Screen("whole-cut", "every row of all shots, under a map of them", _whole_cut),
         Screen("values", "the shots' values beside their drift", _values),
         Screen("traces", "the traces of three lights together", _traces),
         Screen("older-master", "the shots against the master before", _older_master),
