@@ -68,11 +68,11 @@ class Stage:
         return window
 
     def window(self, cell_name: CellName | None = None, session: Session | None = None) -> MainWindow:
-        """The main window with a sequence open, at the cell that was asked for, else at `cell_name` or the first unsettled one."""
+        """The main window with a sequence open, at the cell that was asked for, else at `cell_name` or where it opens."""
         window = self.empty_window()
         window.show_session(session or self.session)
         self.until(lambda: _is_up(window), "the window")
-        there = self.cell_name or cell_name or _first_unsettled(session or self.session)
+        there = self.cell_name or cell_name
         if there is not None:
             window.select(*there)
         return window
@@ -238,13 +238,6 @@ def _new_settings() -> Settings:
     settings = Settings()
     settings.keep("who", _WHO)  # no picture names the account it was made on
     return settings
-
-
-def _first_unsettled(session: Session) -> CellName | None:
-    """The unsettled cell that is highest in the first shot with one."""
-    table = session.table
-    first = min(session.unsettled_cells(), key=lambda cell: (cell[1], cell[0]), default=None)
-    return (table.shots[first[1]], table.rows[first[0]].parameter) if first is not None else None
 
 
 def _is_up(widget: QWidget) -> bool:
