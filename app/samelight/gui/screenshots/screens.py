@@ -132,6 +132,13 @@ def _inspector(stage: Stage) -> QImage:
     return stage.take(stage.window(_decided(stage.session)))
 
 
+def _versions(stage: Stage) -> QImage:
+    window = stage.window(_worst(stage.session, DIRECTION))
+    stage.take(window)  # the versions are read then
+    window.inspector.page.ensureWidgetVisible(window.inspector.versions, 0, 0)
+    return stage.take(window)
+
+
 def _colour(stage: Stage) -> QImage:
     return stage.take(stage.window(_worst(stage.session, COLOUR)))
 
@@ -308,6 +315,7 @@ SCREENS: dict[str, Screen] = {
         Screen("drop-down", "the list of what shots can be compared with", _drop_down),
         Screen("recent-menu", "the menu of what was opened last", _recent_menu),
         Screen("inspector", "a cell that was decided on", _inspector),
+        Screen("versions", "what a value was in every version of its shot", _versions),
         Screen("colour", "a colour that drifts", _colour),
         Screen("findings", "a finding and its cells", _findings),
         Screen("contact-sheet", "the shots as frames", _contact),

@@ -58,7 +58,7 @@ class Panels:
             self.docks["inspector"].raise_()
             docks = [self.docks["findings"], self.docks["inspector"]]
             self._window.resizeDocks(docks, [380] * len(docks), Qt.Orientation.Horizontal)
-            self._window.resizeDocks(docks, [470, 380], Qt.Orientation.Vertical)
+            self._window.resizeDocks(docks, [430, 420], Qt.Orientation.Vertical)
         self.set_visible(True)
 
     def show_session(self, session: Session) -> None:
