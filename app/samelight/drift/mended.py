@@ -108,14 +108,26 @@ def _places_in(before: Table, few: Table) -> list[int] | None:
 def _are_still_told(
     before: Table, few: Table, indices: Sequence[int], columns: Sequence[int], derived: Sequence[ExtraRow]
 ) -> bool:
-    """Whether each computed row has a graded figure in some shot, without which it would not be listed."""
+    """Whether each computed row has a graded figure in some shot, or says in one why it has none, without which it would
+    not be listed."""
     names = {row.parameter for row in derived}
     others = np.ones(len(before.shots), dtype=np.bool_)
     others[list(columns)] = False
     return all(
-        bool(few.grade[place].any()) or bool(before.grade[index, others].any())
+        bool(few.grade[place].any())
+        or bool(before.grade[index, others].any())
+        or _says_why_missing(few, few.codes[place])
+        or _says_why_missing(before, before.codes[index, others])
         for place, index in enumerate(indices)
         if few.rows[place].parameter in names
+    )
+
+
+def _says_why_missing(table: Table, codes: NDArray[np.int32]) -> bool:
+    """Whether one of these cells has neither value nor reference, and a remark that says why."""
+    entries = (table.pool[code] for code in set(codes.tolist()))
+    return any(
+        entry is not None and entry.value is entry.master is None and entry.remark for entry in entries
     )
 
 

@@ -34,6 +34,7 @@ from samelight.light.key import STEEP
 from samelight.light.levels import RELATIVE
 from samelight.light.noise import figure, reaches
 from samelight.light.rows import lengths
+from samelight.sheets.canonical import parameter_name
 from samelight.sheets.values import Colour
 
 NO_MARK = "the key shot has no such mark to hold it against"
@@ -44,12 +45,24 @@ LYING = "the surface faces up or down: it has no sides"
 
 
 def subject_rows(at: MarkLevels) -> list[ExtraRow]:
-    """The rows of a mark as a subject; none where nothing of that name is there to be held against."""
+    """The rows of a mark as a subject. Where nothing of that name is there to be held against, none but those that other
+    shots of the sequence have: these say so."""
     subject = subject_at(at)
     if subject is None:
-        return []
+        return [row for leaf in SUBJECT_KINDS if (row := _without_mark(at, leaf)) is not None]
     rows = [_level(subject), _key_to_fill(subject), _key_angle(subject), _colour(subject), _contrast(subject)]
     return [row for row in rows if row is not None]
+
+
+def _without_mark(at: MarkLevels, leaf: str) -> ExtraRow | None:
+    name = RowName(SUBJECT, at.mark, leaf, SUBJECT_KINDS[leaf])
+    if parameter_name(name.section, name.group, name.leaf) not in at.moments.listed:
+        return None
+    count = len(at.moments)
+    notes = Notes(missing=np.full(count, NO_MARK, dtype=np.object_))
+    return derived_row(
+        name, at.shots, at.moments, np.full(count, np.nan), lambda m: [NEITHER] * len(m), notes
+    )
 
 
 def _row(
