@@ -14,7 +14,7 @@ from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 from pytestqt.wait_signal import SignalBlocker
 
-from gui_help import open_window, show_window
+from gui_help import LEFT_BEHIND, leave_behind, open_window, show_window
 from samelight.decisions import ledger
 from samelight.gui.paint import theme
 from samelight.gui.widgets.settings import Settings
@@ -25,16 +25,6 @@ from standing_harbour import StandingHarbour
 
 PATIENCE = 240_000
 """Milliseconds in which what a test waits for comes, also on a machine that does much else; it costs only where it never does."""
-
-
-LEFT_BEHIND = {
-    "show": "everything",
-    "order": "as in the sheet",
-    "zoom": "62",
-    "overview": "shown",
-    "frames": "hidden",
-}
-"""Settings."""
 
 
 class PatientBot(QtBot):
@@ -60,10 +50,7 @@ def own_settings(tmp_path: Path) -> None:
     """Nothing of the user's own. Every row is listed in the sheet's order, as a lighter left it who looks at all; and no
     frames are read that a test does not look at. `first_start` is a user who left nothing."""
     QSettings.setPath(QSettings.Format.IniFormat, QSettings.Scope.UserScope, str(tmp_path / "settings"))
-    settings = Settings()
-    for key, value in LEFT_BEHIND.items():
-        settings.keep(key, value)
-    settings.sync()
+    leave_behind()
 
 
 @pytest.fixture

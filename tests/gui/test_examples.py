@@ -7,7 +7,7 @@ import importlib
 
 import pytest
 
-MODULES = ("sky.sky_data", "grid.overview_data", "grid.layout")
+MODULES = ("state.sky_data", "grid.overview_data", "grid.layout")
 
 
 @pytest.mark.parametrize("name", MODULES)

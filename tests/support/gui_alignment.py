@@ -19,6 +19,7 @@ from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
 
 from gui_films import FilmSession, session_of
+from gui_help import leave_behind
 from samelight.gui.grid.model import GridModel
 from samelight.gui.grid.overview import Overview
 from samelight.gui.grid.view import GridView
@@ -157,6 +158,7 @@ class Window:
 
 def main(folder: Path, settings: Path) -> None:
     QSettings.setPath(QSettings.Format.IniFormat, QSettings.Scope.UserScope, str(settings))
+    leave_behind()
     application()
     plotted: list[float] = []
     drawn: list[tuple[str, float]] = []

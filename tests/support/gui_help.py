@@ -9,8 +9,26 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from samelight.gui.dialogs.deciding import ReasonDialog
+from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.session import Session
+
+LEFT_BEHIND = {
+    "show": "everything",
+    "order": "as in the sheet",
+    "zoom": "62",
+    "overview": "shown",
+    "frames": "hidden",
+}
+"""Settings of a lighter who looks at every row in the sheet's order, and at no frames."""
+
+
+def leave_behind() -> None:
+    """Leave these settings for the window that opens next."""
+    settings = Settings()
+    for key, value in LEFT_BEHIND.items():
+        settings.keep(key, value)
+    settings.sync()
 
 
 def open_window(qtbot: QtBot, folder: Path) -> MainWindow:

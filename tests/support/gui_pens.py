@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from PySide6.QtCore import QPoint, QPointF, QSettings
 
 from gui_alignment import Window, pixels_of, settle
+from gui_help import leave_behind
 from samelight.gui.state.rows import Show
 from samelight.gui.window.application import application
 from samelight.sequence.session import open_session
@@ -36,6 +37,7 @@ def place_of(shown: Window, plot: int, column: int, value: float) -> tuple[int, 
 
 def main(folder: Path, settings: Path) -> None:
     QSettings.setPath(QSettings.Format.IniFormat, QSettings.Scope.UserScope, str(settings))
+    leave_behind()
     application()
     shown = Window(open_session(folder), 0)
     ratio = round(shown.ratio)

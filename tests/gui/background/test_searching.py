@@ -43,7 +43,8 @@ def test_the_grid_comes_first_and_then_its_findings(qtbot: QtBot, harbour: Path)
     session = settled(qtbot, window)
     assert [finding.says for finding in session.findings] == anew(session) != []
     assert window.findings.model.rowCount() == len(session.findings)
-    assert window.panels.docks["findings"].windowTitle() == "Findings"
+    count = len(session.findings)
+    assert window.panels.docks["findings"].windowTitle() == f"Findings: {count} of {count} left"
 
 
 def test_the_panel_says_that_findings_are_still_to_come(qtbot: QtBot, harbour: Path) -> None:
@@ -54,7 +55,7 @@ def test_the_panel_says_that_findings_are_still_to_come(qtbot: QtBot, harbour: P
     assert "up to date" in window.panels.docks["findings"].windowTitle()
     assert window.findings.model.rowCount() == len(session.findings) > 0
     settled(qtbot, window)
-    assert window.panels.docks["findings"].windowTitle() == "Findings"
+    assert window.panels.docks["findings"].windowTitle().startswith("Findings: ")
 
 
 def test_all_is_well_only_once_the_findings_are_there(qtbot: QtBot, make_sequence: MakeSequence) -> None:

@@ -32,7 +32,7 @@ def of_shot(session: Session, shot: str, parameter: str) -> VersionHistory:
     assert row is not None
     reference = session.comparison.reference_sheets[shot]
     north = session.sequence.conventions.north
-    key = key_of(session, reference)
+    key = key_of(session, shot, reference)
     return shot_history(session.table.rows[row], past(session, shot), reference, key, north)
 
 
