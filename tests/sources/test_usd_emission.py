@@ -42,7 +42,8 @@ def test_types(light, kind, shape):
     assert ("normalize" in lamp) == (shape != "portal")
     assert ("direction" in lamp) == (shape in {"distant", "rect", "disk", "portal", "mesh"})
     assert ("axis" in lamp) == (shape == "cylinder")
-    assert lamp["remarks"] == []
+    no_mesh = "/key: its geometry is no mesh, and is not counted at the marks."
+    assert lamp["remarks"] == ([no_mesh] if shape == "mesh" else [])
 
 
 def test_mesh_light(light):

@@ -248,7 +248,9 @@ def test_package(tmp_path):
     # printf dawn | sha256sum
     assert dome["sha256"] == "8326e09ce4e90a419a510ed74895cf6713f2fb42b0b3ffc126527ec2b9e95872"
     assert dome["texture"].endswith("maps/dawn.exr")
-    assert "remarks" not in sheet
+    assert sheet["remarks"] == [
+        "/sky: what its texture maps/dawn.exr looks like is not known: it lies inside a package."
+    ]
 
 
 def test_compressed_package(tmp_path):

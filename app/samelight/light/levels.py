@@ -224,6 +224,7 @@ def photometric(
       (w h, pi r^2, pi r^2, 2 r l); lm / (pi A) is the luminance of an even Lambertian emitter of area A (a
       rect or disk emits from one side). With `normalize` on, a luminance was divided by A counted in squares
       of `area_unit` metres.
+    - mesh: as these where its area is known, all of it taken as seen.
     - distant: illuminance (lx) facing the light; cd/m2 x the size factor of its angle, or as it stands with
       `normalize` on.
     - environment, dome, portal: luminance; lx / pi, as on a surface under an even hemisphere.
@@ -244,7 +245,7 @@ def photometric(
         return value, RELATIVE
     if shape in ("point", "spot"):
         return _of_point(value, quantity, cone if shape == "spot" else None, sizes.radius)
-    if shape in AREA_SHAPES:
+    if shape in AREA_SHAPES and (shape != "mesh" or sizes.area is not None):
         whole = area(shape, sizes)
         seen = whole * SEEN_SHARE[shape]
         if quantity == LUMINANCE and normalize:

@@ -165,7 +165,12 @@ class Solids:
 
 
 def sound(points: Array, triangles: NDArray[Any]) -> Mask:
-    """Which triangles have an area, all corners being numbers, shape (m,)."""
+    """Which triangles have an area, all corners being numbers, shape (m,).
+
+    >>> corners = np.array([[0.0, 0, 0], [1, 0, 0], [0, 1, 0], [2, 0, 0]])
+    >>> sound(corners, np.array([[0, 1, 2], [0, 1, 3]])).tolist()
+    [True, False]
+    """
     kept = np.zeros(len(triangles), dtype=np.bool_)
     for begin in range(0, len(triangles), 262_144):
         a, b, c = (points[triangles[begin : begin + 262_144, corner]] for corner in range(3))

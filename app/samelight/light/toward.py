@@ -43,6 +43,10 @@ def rays_to(source: Source, place: Array, normal: Array | None) -> Rays | None:
     """The rays from a mark (3,) with its `normal` (3,), or None where it faces the light, to one light at one moment.
 
     None where the light has no place or direction, or its shape is not one whose light is counted.
+
+    >>> rays = rays_to(Source("environment", 1.0), np.zeros(3), np.array([0.0, 1.0, 0.0]))
+    >>> rays.way.shape, bool((rays.way[:, 1] >= 0.0).all())
+    ((256, 3), True)
     """
     shape = source.shape
     if shape in ("environment", "dome"):
