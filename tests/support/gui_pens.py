@@ -65,6 +65,8 @@ def main(folder: Path, settings: Path) -> None:
     settle()
     assert shown.model.rowCount() > shown.overview.map_rect().height()
     row, column = shown.select("render.gi.range", "HB_120")
+    shown.grid.scroll_to(0, 0)  # so that the frame around what is in view lies elsewhere
+    settle()
     image, room = pixels_of(shown.window.grab().toImage()), shown.overview.map_rect()
     share = (column + 0.5) / shown.model.columnCount()
     across = round(shown.left_of(shown.overview) + (room.left() + share * room.width()) * ratio)

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from samelight.drift.cells import EXTRA, CellName, Grade
 from samelight.drift.metrics import severity
 from samelight.drift.policy import Policy
-from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, bad_grade
+from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, bad_grade, inside_grade
 from samelight.drift.structure import held, same_group
 from samelight.drift.table import Table, build_table
 from samelight.sheets.sheet import Sheet
@@ -275,7 +275,9 @@ def regraded(before: Table, policy: Policy) -> Table:
         if _numbers(now) == _numbers(row):
             continue
         anew: dict[int, int] = {}
-        for column in (before.grade[index] > Grade.SAME).nonzero()[0].tolist():
+        # What is the same may still be off: a subject inside its tolerance.
+        off = (before.grade[index] > Grade.SAME) | (before.severity[index] > 0.0)
+        for column in off.nonzero()[0].tolist():
             code = int(codes[index, column])
             if code not in anew:
                 anew[code] = len(pool)
@@ -298,5 +300,5 @@ def _regraded(row: Row, entry: Entry) -> Entry:
         return replace(entry, grade=Grade.DRIFT if extra else bad_grade(row, entry.drift))
     row = row.of(entry.master, entry.away)
     weight = severity(row.kind, entry.drift, row.tolerance.at_most)
-    within = Grade.WITHIN if weight <= 1.0 else bad_grade(row, entry.drift)
+    within = inside_grade(row) if weight <= 1.0 else bad_grade(row, entry.drift)
     return replace(entry, severity=weight, grade=Grade.SAME if weight == 0.0 else within)

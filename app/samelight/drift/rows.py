@@ -126,11 +126,15 @@ def graded(row: Row, reference: Value, value: Value) -> Entry:
     if heavy == 0.0:
         grade = Grade.SAME
     elif heavy <= 1.0:
-        # No subject is lit in two shots alike: inside the tolerance there is nothing to say of it.
-        grade = Grade.SAME if row.section == SUBJECT else Grade.WITHIN
+        grade = inside_grade(row)
     else:
         grade = bad_grade(row, measured.drift)
     return Entry(reference, value, measured.drift, heavy, grade, measured.remark)
+
+
+def inside_grade(row: Row) -> Grade:
+    """The grade of what differs inside its tolerance. No subject is lit in two shots alike: there is nothing to say of it."""
+    return Grade.SAME if row.section == SUBJECT else Grade.WITHIN
 
 
 def bad_grade(row: Row, drift: float = math.nan) -> Grade:

@@ -43,7 +43,7 @@ class CutStrip(QObject):
     def __init__(self, model: GridModel, parent: QObject) -> None:
         super().__init__(parent)
         self._model = model
-        self.shown = True
+        self.shown = False
         """Whether there are pictures; without them, who lights what and the counts stay."""
         self.frames = FrameCache(self, _BUDGET, load_thumbnail)
         self.frames.changed.connect(self.changed)
