@@ -43,7 +43,7 @@ if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
 # A machine shared with others is slow at times, and that fails no test. What one machine tries with the ordinary profile
 # each other tries too; `--hypothesis-profile=thorough` tries other and more examples at each run.
 settings.register_profile("thorough", deadline=None, max_examples=HYPOTHESIS_OWN)
-settings.register_profile("ordinary", deadline=None, max_examples=25, derandomize=True, database=None)
+settings.register_profile("ordinary", deadline=None, max_examples=15, derandomize=True, database=None)
 settings.load_profile("ordinary")
 
 Tree = Mapping[str, Any]
