@@ -18,12 +18,9 @@ from PySide6.QtCore import (
     Signal,
 )
 from PySide6.QtGui import (
-    QImage,
     QKeyEvent,
     QPainter,
     QPen,
-    QPixmap,
-    QPixmapCache,
     QResizeEvent,
     QShowEvent,
     QWheelEvent,
@@ -45,6 +42,7 @@ from samelight.drift.table import Table
 from samelight.gui.background.frame_cache import FrameCache
 from samelight.gui.background.frames import PROXY
 from samelight.gui.paint import drift_scale, theme
+from samelight.gui.paint.scaled import scaled
 from samelight.gui.state.contact_data import Lay, ShotFrame, shot_frames
 from samelight.gui.state.rows import GridState
 from samelight.gui.widgets.plain_text import PlainLabel, plain
@@ -136,7 +134,7 @@ class _Delegate(QStyledItemDelegate):
             size = frame.image.size().scaled(room.size(), Qt.AspectRatioMode.KeepAspectRatio)
             place = QRect(room.topLeft(), size)
             place.moveCenter(room.center())
-            painter.drawPixmap(place, _scaled(frame.image, size * self._view.devicePixelRatioF()))
+            painter.drawPixmap(place, scaled(frame.image, size * self._view.devicePixelRatioF()))
         elif frame is not None:
             painter.setFont(self._small)
             painter.setPen(theme.DIM_TEXT)
@@ -163,17 +161,6 @@ class _Delegate(QStyledItemDelegate):
         painter.drawText(
             below, _LEFT, small.elidedText(shot.worst, Qt.TextElideMode.ElideRight, room.width())
         )
-
-
-def _scaled(image: QImage, size: QSize) -> QPixmap:
-    """A picture at a size; Qt keeps those that were drawn last."""
-    key = f"contact {image.cacheKey()} {size.width()} {size.height()}"
-    found = QPixmap()
-    if not QPixmapCache.find(key, found):
-        modes = Qt.AspectRatioMode.IgnoreAspectRatio, Qt.TransformationMode.SmoothTransformation
-        found = QPixmap.fromImage(image.scaled(size, *modes))
-        QPixmapCache.insert(key, found)
-    return found
 
 
 class _Frames(QListView):

@@ -20,6 +20,7 @@ from samelight.gui.background.thumbnails import THUMBNAIL, load_thumbnail
 from samelight.gui.grid.layout import Layout
 from samelight.gui.grid.model import GridModel
 from samelight.gui.paint import drift_scale, theme
+from samelight.gui.paint.scaled import scaled
 from samelight.gui.state.sky_data import EDGE, Sky, project, sky_of
 
 PICTURE_HEIGHT = 34
@@ -52,6 +53,7 @@ class CutStrip(QObject):
         self._sky: tuple[Table, Sky] | None = None
         self._small = theme.font(8.0)
         self._bold = theme.font(8.5, bold=True)
+        self._small_metrics, self._bold_metrics = QFontMetricsF(self._small), QFontMetricsF(self._bold)
 
     @property
     def pictures_height(self) -> int:
@@ -61,12 +63,12 @@ class CutStrip(QObject):
     @property
     def lighters_height(self) -> int:
         """How much room the names of the lighters take; none where the sequence names nobody."""
-        return math.ceil(QFontMetricsF(self._small).height()) if self._model.state.session.crew else 0
+        return math.ceil(self._small_metrics.height()) if self._model.state.session.crew else 0
 
     @property
     def counts_height(self) -> int:
         """How much room the counts take."""
-        return math.ceil(QFontMetricsF(self._bold).height())
+        return math.ceil(self._bold_metrics.height())
 
     # Which pictures
 
@@ -136,7 +138,7 @@ class CutStrip(QObject):
     def _draw_lighters(self, painter: QPainter, layout: Layout, top: int) -> None:
         """Each lighter's name over the shots that are hers or his and stand together, with a line from end to end."""
         painter.setFont(self._small)
-        metrics = QFontMetricsF(self._small)
+        metrics = self._small_metrics
         height = self.lighters_height
         for name, first, last in self.runs(layout):
             start = max(layout.span(first)[0], 0) / layout.ratio
@@ -166,7 +168,7 @@ class CutStrip(QObject):
         """Write under each name how much is undecided in the shot, where columns are wide enough for a figure."""
         state, height = self._model.state, self.counts_height
         painter.setFont(self._bold)
-        metrics = QFontMetricsF(self._bold)
+        metrics = self._bold_metrics
         first, last = layout.columns_between(0, layout.room_x)
         if layout.width < metrics.horizontalAdvance("00"):
             return
@@ -184,10 +186,7 @@ def _draw_picture(painter: QPainter, room: QRectF, image: QImage, ratio: float) 
     within.setWidth(min(room.width(), _PICTURE_WIDTH))
     within.moveCenter(room.center())
     size = image.size().scaled(within.size().toSize() * ratio, Qt.AspectRatioMode.KeepAspectRatio)
-    scaled = image.scaled(
-        size, Qt.AspectRatioMode.IgnoreAspectRatio, Qt.TransformationMode.SmoothTransformation
-    )
     place = QRectF(0, 0, size.width() / ratio, size.height() / ratio)
     place.moveCenter(within.center())
     place.moveTopLeft(QPointF(round(place.left() * ratio) / ratio, round(place.top() * ratio) / ratio))
-    painter.drawImage(place, scaled)
+    painter.drawPixmap(place, scaled(image, size), QRectF())

@@ -233,7 +233,7 @@ class ShotHeader(_Header):
     @property
     def names_height(self) -> int:
         """How high the names of the shots stand."""
-        return math.ceil(QFontMetricsF(theme.font(9.0)).height()) + 4
+        return math.ceil(self._metrics.height()) + 4
 
     def _names_top(self) -> int:
         """Where the names begin: below pictures and lighters, above the counts."""

@@ -23,7 +23,7 @@ class ReviewLink:
     def open(self, session: Session) -> None:
         """Bring up the review window at the shot under the cursor."""
         if self.window is None:
-            # With it come the readers of pictures: the main window need not wait for them.
+            # The main window need not wait for it.
             from samelight.gui.review.review_window import ReviewWindow
 
             self.window = ReviewWindow(self._main.settings)
