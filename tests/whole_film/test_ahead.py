@@ -6,7 +6,8 @@ import os
 import signal
 import subprocess
 import sys
-from collections.abc import Callable, Iterator, Mapping
+import threading
+from collections.abc import Callable, Generator, Iterator, Mapping
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager, suppress
@@ -154,6 +155,17 @@ def test_progress_counts_every_file_once(film: Path) -> None:
 def test_it_can_be_stopped(film: Path) -> None:
     with pytest.raises(CancelledError):
         read_contents(SheetStore(film), cancelled=lambda: True, prefetch=Prefetch(pool=threads, jobs=2))
+
+
+def test_where_it_is_stopped_its_processes_have_ended(film: Path) -> None:
+    before = set(threading.enumerate())
+    rules = read_contents(SheetStore(film)).rules
+    files = [SheetFile(shot_file(film, number), f"F_{number:03d}", 1, rules) for number in range(40)]
+    reading = ahead.read_ahead(files, pool=processes, jobs=2)
+    next(reading)
+    assert isinstance(reading, Generator)
+    reading.close()
+    assert set(threading.enumerate()) == before
 
 
 class _Fake(Executor):

@@ -62,7 +62,8 @@ def read_ahead(
                         yield len(chunk), _stored(chunk, future.result())
                         send(1)
             finally:
-                executor.shutdown(wait=False, cancel_futures=True)
+                for future in waiting:  # who made the pool ends it, and waits for that
+                    future.cancel()
     except (OSError, RuntimeError, ImportError):
         # Processes cannot be had here, or one was ended from outside: the rest is read in place. Where there are no
         # semaphores, so that there is no pool, Python says so by an ImportError.

@@ -202,7 +202,8 @@ def capture_all(jobs: Sequence[Job], pool: Pool, workers: int) -> Iterator[Outco
                 else:
                     yield outcome
         except (GeneratorExit, KeyboardInterrupt):
-            executor.shutdown(wait=False, cancel_futures=True)
+            for future in waiting:  # who made the pool ends it
+                future.cancel()
             raise
     for job in unfinished:
         with pool(1) as executor:
