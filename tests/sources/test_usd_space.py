@@ -230,6 +230,25 @@ def test_camera_counts_in_tenths_of_the_scene_unit(captured):
     assert any("tenths of a scene unit" in remark for remark in sheet["remarks"])
 
 
+def test_the_whole_aperture_of_a_camera(captured):
+    text = "(metersPerUnit = 0.01)" + CAMERA.replace(
+        "float horizontalAperture = 36",
+        """float horizontalAperture = 36
+    float verticalAperture = 24
+    float horizontalApertureOffset = -1.5
+    float verticalApertureOffset.timeSamples = {1: 0, 3: 2}""",
+    )
+    camera = captured(text)["camera"]
+    assert (camera["vertical_aperture_mm"], camera["horizontal_offset_mm"]) == (24.0, -1.5)
+    assert camera["vertical_offset_mm"]["keys"] == [[1, 0.0], [3, 2.0]]
+    assert "projection" not in camera
+    flat = captured(
+        "(metersPerUnit = 0.01)"
+        + CAMERA.replace("float focal", 'token projection = "orthographic"\n    float focal')
+    )
+    assert flat["camera"]["projection"] == "orthographic" and "fov" not in flat["camera"]
+
+
 def test_camera_moves(captured):
     text = f"""(metersPerUnit = 1
     startTimeCode = 1

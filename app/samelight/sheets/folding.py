@@ -29,7 +29,7 @@ FOLDED_AWAY: Mapping[str, frozenset[str]] = {
     "lights": _AIM | frozenset(SUN_INPUTS) | _PLACE | _EMISSION,
     "environments": _EMISSION | {"rotation", "rotation_order", "matrix"},
     "camera": _AIM | _PLACE,
-    "marks": frozenset({"position", "normal"}),
+    "marks": frozenset({"position", "normal", "radius", "in_frame"}),
 }
 """By section, the names as typed that have no canonical parameter of their own."""
 
@@ -217,8 +217,27 @@ def fold_camera(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
     return folded
 
 
+_RECTANGLE = "left, top, right and bottom of a place in the frame, such as [0.4, 0.2, 0.5, 0.45]"
+
+
+def _rectangle(value: Any, read: Reader, place: Place) -> tuple[float, ...] | None:
+    edges = read.numbers(value, 4, None, place, _RECTANGLE)
+    if edges is not None and not (0.0 <= edges[0] < edges[2] and 0.0 <= edges[1] < edges[3]):
+        read.faults.add(place, _RECTANGLE, value)
+        return None
+    return edges
+
+
+_OF_A_MARK: Mapping[str, Callable[[Any, Reader, Place], Static | None]] = {
+    "normal": lambda value, read, place: read.direction(value, place),
+    "radius": lambda value, read, place: read.known(value, MARK["radius"], place),
+    "in_frame": _rectangle,
+}
+"""What a mark may state beside its position and its lights, and how each is read."""
+
+
 def fold_mark(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
-    """A mark: its position, the normal of its surface where it has one, and what it sees of each light."""
+    """A mark: its position, the normal of its surface where it has one, where it is looked at, and what it sees of each light."""
     folded: Folded = {}
     if "position" not in flat:
         read.faults.add(place, "a position", Found("none"))
@@ -226,10 +245,11 @@ def fold_mark(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
         position = read.position(flat["position"], (*place, "position"))
         if position is not None:
             folded["position"] = in_figures(position)
-    if flat.get("normal") is not None:
-        normal = read.direction(flat["normal"], (*place, "normal"))
-        if normal is not None:
-            folded["normal"] = in_figures(normal)
+    for name, reads in _OF_A_MARK.items():
+        if flat.get(name) is not None:
+            found = reads(flat[name], read, (*place, name))
+            if found is not None:
+                folded[name] = in_figures(found)
     for name, value in flat.items():
         of, _, light = name.partition(".")
         if of in OF_LIGHTS_AT_A_MARK and light:

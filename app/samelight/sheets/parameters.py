@@ -170,10 +170,24 @@ ENVIRONMENT: Mapping[str, Parameter] = {
 CAMERA: Mapping[str, Parameter] = {
     **_PLACED,
     "moves": Parameter(SWITCH, "Whether it moves during the shot"),
+    "focal_length_mm": Parameter(NUMBER, "Focal length, millimetres"),
+    "horizontal_aperture_mm": Parameter(NUMBER, "Width of its aperture, millimetres"),
+    "vertical_aperture_mm": Parameter(NUMBER, "Height of its aperture, millimetres"),
+    "horizontal_offset_mm": Parameter(NUMBER, "How far its aperture is shifted to the right, millimetres"),
+    "vertical_offset_mm": Parameter(NUMBER, "How far its aperture is shifted up, millimetres"),
+    "fov": Parameter(ANGLE, "Full angle of view across", 0.0, 180.0),
+    "vertical_fov": Parameter(ANGLE, "Full angle of view from below to above", 0.0, 180.0),
+    "overscan": Parameter(FRACTION, "How much wider and higher its frames are than what it takes in"),
+    "projection": Parameter(TEXT, "orthographic, where it has no perspective"),
 }
 MARK: Mapping[str, Parameter] = {
     "position": Parameter(POSITION, "Where the mark is"),
     "normal": Parameter(DIRECTION, "Where its surface faces"),
+    "radius": Parameter(LENGTH, "How far around it is looked at in the shot's frame", least=0.0),
+    "in_frame": Parameter(
+        NUMBER,
+        "Where it is looked at in the shot's frame instead: left, top, right and bottom, in shares of it or in pixels",
+    ),
     "sees": Parameter(FRACTION, "Of each light by its name, the share of it that nothing hides", 0.0, 1.0),
     "hidden_by": Parameter(TEXT, "Of each light by its name, what hides most of it"),
 }

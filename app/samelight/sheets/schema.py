@@ -59,6 +59,9 @@ def sheet_schema() -> Schema:
         mark["properties"][name] = _by_name({"$ref": of_each["$ref"]}) | {
             "description": of_each["description"]
         }
+    edges = _list(4, {"type": "number", "minimum": 0})
+    means = mark["properties"]["in_frame"]["description"]
+    mark["properties"]["in_frame"] = {"anyOf": [edges, _curve(edges)], "description": means}
     properties: Schema = {
         "samelight": {"const": FORMAT_VERSION, "description": "The version of this format"},
         "shot": _SCALAR | {"description": "Not there in a master setup"},

@@ -16,9 +16,14 @@ from samelight.sources.usd.custom import MARK
 from samelight.sources.usd.scene import Scene
 from samelight.sources.usd.shapes import lies_along, shines_to, stands_at
 from samelight.sources.usd.space import Placement, unit
-from samelight.sources.usd.values import AttributeSource
+from samelight.sources.usd.values import AttributeSource, authored_names
 
 _LONGEST_LENS = 2000.0
+_BESIDE = (
+    ("vertical_aperture_mm", "verticalAperture"),
+    ("horizontal_offset_mm", "horizontalApertureOffset"),
+    ("vertical_offset_mm", "verticalApertureOffset"),
+)
 
 
 def capture_camera(scene: Scene, prim: Any) -> dict[str, Any]:
@@ -38,11 +43,18 @@ def capture_camera(scene: Scene, prim: Any) -> dict[str, Any]:
     focal, aperture = (scene.attributes.source(prim, name) for name in ("focalLength", "horizontalAperture"))
     if focal is None or aperture is None:
         return camera
-    tenth = scene.space.metres * 1000.0 / 10.0
+    tenth, authored = scene.space.metres * 1000.0 / 10.0, authored_names(prim)
     for name, source in (("focal_length_mm", focal), ("horizontal_aperture_mm", aperture)):
         camera[name] = _sampled(scene, [source], lambda values: tidy(values[0] * tenth))
+    for name, attribute in _BESIDE:
+        beside = scene.attributes.source(prim, attribute)
+        # The schema's own height of 15.29 tenths of a unit belongs to no width that somebody wrote.
+        if beside is not None and attribute in authored:
+            camera[name] = _sampled(scene, [beside], lambda values: tidy(values[0] * tenth))
     if scene.attributes.moment(prim, "projection") == UsdGeom.Tokens.perspective:
         camera["fov"] = _sampled(scene, [focal, aperture], _field_of_view)
+    else:
+        camera["projection"] = "orthographic"
     length = camera["focal_length_mm"]
     if isinstance(length, float) and length > _LONGEST_LENS:
         scene.remarks.about(

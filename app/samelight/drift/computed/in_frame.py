@@ -1,0 +1,179 @@
+"""Where a mark is in the picture of its shot, by the shot's sheet: a disk about it, or the rectangle that the sheet gives.
+
+The camera's lens is its focal length and aperture, else its field of view; how a picture of another shape takes it in, the
+sheet's render settings say. Where a mark cannot be looked at the reason is given in its place.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from samelight.light.directions import Vector, angle_between
+from samelight.light.framing import (
+    EXPAND,
+    Lens,
+    View,
+    gate_of,
+    lens_of_angles,
+    lens_of_focal,
+    spot_of,
+    with_overscan,
+)
+from samelight.light.noise import figure
+from samelight.light.rolling import across_at
+from samelight.sheets.canonical import WHOLE
+from samelight.sheets.sheet import Sheet
+from samelight.sheets.values import Curve, Group, Roll, Static, as_vector
+
+HEAD = 0.08
+"""Metres. The radius of a mark's disk where its sheet states none: half the breadth of a head, so that the disk holds a face and
+nothing beside it. Common practice, no source."""
+FEWEST = 6.0
+"""Pixels across. A disk that is smaller holds too few of them to say anything."""
+LYING = 80.0
+"""Degrees of a normal off the horizon beyond which a mark is no face but a surface, which has one side only."""
+_BEHIND_A_FACE, _BEHIND_A_SURFACE = 120.0, 89.0
+"""Degrees between where a mark faces and the way to the camera beyond which the camera sees its back: of a head, which is round,
+later than of a surface."""
+
+
+class Shape(NamedTuple):
+    """A picture's display window: pixels across and down, and how wide a pixel is against its height."""
+
+    width: int
+    height: int
+    pixel_aspect: float = 1.0
+
+
+class Region(NamedTuple):
+    """What is looked at in a picture, in pixels from the left and upper edges of its display window; `is_round` where it is the
+    ellipse that touches these edges."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+    is_round: bool
+
+
+def region_of(sheet: Sheet, mark: str, frame: float, shape: Shape) -> Region | str:
+    """Where a mark is in a picture of a frame; what keeps it from being looked at, in words that go on after its name."""
+    group = sheet.sections.get("marks", {}).get(mark)
+    if group is None:
+        return "the sheet has no such mark"
+    stated = _at(group, "in_frame", frame)
+    if isinstance(stated, tuple) and len(stated) == 4:
+        return _large_enough(_stated(stated, shape))
+    position, view = as_vector(_at(group, "position", frame)), view_of(sheet, frame, shape)
+    if isinstance(view, str):
+        return view
+    if position is None:
+        return "the sheet does not say where it is"
+    radius = _at(group, "radius", frame)
+    spot = spot_of(position, radius if isinstance(radius, float) and radius > 0.0 else HEAD, view)
+    if spot is None:
+        return "it is behind the camera"
+    if not (0.0 <= spot.x < 1.0 and 0.0 <= spot.y < 1.0):
+        return "it is outside of the frame"
+    normal = as_vector(_at(group, "normal", frame))
+    if normal is not None and _shows_its_back(normal, position, view.position):
+        return "it faces away from the camera"
+    x, y = spot.x * shape.width, spot.y * shape.height
+    wide, high = spot.wide * shape.width, spot.high * shape.height
+    return _large_enough(_region(x - wide, y - high, x + wide, y + high, is_round=True))
+
+
+def view_of(sheet: Sheet, frame: float, shape: Shape) -> View | str:
+    """The shot's camera at a frame as a picture of a shape has it; why there is none, in words."""
+    camera = sheet.sections.get("camera", {}).get(WHOLE)
+    if camera is None:
+        return "the sheet has no camera"
+    position, direction = (as_vector(_at(camera, leaf, frame)) for leaf in ("position", "direction"))
+    if position is None or direction is None:
+        return "the sheet does not say where the camera stands and looks to"
+    if _at(camera, "projection", frame) == "orthographic":
+        return "the camera is orthographic"
+    roll = _at(camera, "roll", frame)
+    turn = roll.degrees if isinstance(roll, Roll) else 0.0
+    x, y, z = across_at(np.array([direction]), np.array([turn]))[0].tolist()
+    try:
+        lens = _lens(camera, frame)
+    except ValueError:
+        return "the sheet states neither focal length and aperture of the camera nor its field of view"
+    aspect = shape.width * shape.pixel_aspect / shape.height
+    overscan = _number(camera, "overscan", frame) or 0.0
+    if not (math.isfinite(aspect) and aspect > 0.0 and overscan > -1.0):
+        return "the shape of the picture cannot be told"
+    gate = with_overscan(gate_of(lens, aspect, _policy(sheet)), overscan)
+    return View(position, direction, (x, y, z), gate)
+
+
+def _lens(camera: Group, frame: float) -> Lens:
+    focal, width, height, right, up = (
+        _number(camera, f"{name}_mm", frame)
+        for name in (
+            "focal_length",
+            "horizontal_aperture",
+            "vertical_aperture",
+            "horizontal_offset",
+            "vertical_offset",
+        )
+    )
+    if focal is not None and width is not None:
+        return lens_of_focal(focal, width, height, right or 0.0, up or 0.0)
+    return lens_of_angles(_number(camera, "fov", frame), _number(camera, "vertical_fov", frame))
+
+
+def _policy(sheet: Sheet) -> str:
+    """How the render settings fit the aperture to a picture."""
+    settings: Mapping[str, Group] = sheet.sections.get("render", {})
+    stated = (group.get("aspect_policy") for group in settings.values())
+    return next((policy for policy in stated if isinstance(policy, str)), EXPAND)
+
+
+def _shows_its_back(normal: Vector, position: Vector, camera: Vector) -> bool:
+    way = tuple(to - at for to, at in zip(camera, position, strict=True))
+    return angle_between(normal, way) > (_BEHIND_A_SURFACE if is_lying(normal) else _BEHIND_A_FACE)
+
+
+def is_lying(normal: Vector) -> bool:
+    """Whether what has this unit normal is a floor, a table or a ceiling rather than a face.
+
+    >>> is_lying((0.0, 1.0, 0.0)), is_lying((0.0, 0.6, 0.8))
+    (True, False)
+    """
+    return angle_between(normal, (0.0, math.copysign(1.0, normal[1]), 0.0)) < 90.0 - LYING
+
+
+def _stated(edges: Sequence[float], shape: Shape) -> Region:
+    """A rectangle that a sheet gives: in pixels, or in shares of the picture where no number is above 1."""
+    across, down = (shape.width, shape.height) if max(edges) <= 1.0 else (1, 1)
+    left, top, right, bottom = edges
+    return _region(left * across, top * down, right * across, bottom * down, is_round=False)
+
+
+def _region(left: float, top: float, right: float, bottom: float, *, is_round: bool) -> Region:
+    return Region(figure(left), figure(top), figure(right), figure(bottom), is_round)
+
+
+def _large_enough(region: Region) -> Region | str:
+    across, down = region.right - region.left, region.bottom - region.top
+    if min(across, down) < FEWEST:
+        return (
+            f"it is too small in the frame: {across:.1f} x {down:.1f} pixels, of at least {FEWEST:g} each way"
+        )
+    return region
+
+
+def _number(group: Group, leaf: str, frame: float) -> float | None:
+    value = _at(group, leaf, frame)
+    return value if isinstance(value, float) else None
+
+
+def _at(group: Group, leaf: str, frame: float) -> Static | None:
+    value = group.get(leaf)
+    return value.at(frame) if isinstance(value, Curve) else value
