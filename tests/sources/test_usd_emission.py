@@ -138,7 +138,7 @@ def test_shaping(light):
 @pytest.mark.parametrize(
     ("inside", "cone"),
     [
-        ("", None),
+        ("", 90.0),
         ("float inputs:shaping:cone:angle = 180", None),
         ("float inputs:shaping:cone:angle = 200", None),
         ("float inputs:shaping:cone:angle = 90", 90.0),

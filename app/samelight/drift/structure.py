@@ -13,6 +13,7 @@ from operator import is_
 from typing import Any
 
 from samelight.sheets.canonical import WHOLE, Section, Sections
+from samelight.sheets.unstated import unstated
 from samelight.sheets.values import Amount, Colour, Curve, FileRef, Group, Level, Roll, Value, strictly_equal
 from samelight.sheets.vocabulary import COMPARED_SECTIONS, LIT
 
@@ -110,7 +111,7 @@ def _unequal(master: Sections, shot: Sections, sections: Sequence[str]) -> Unequ
 def unequal_leaves(section: str, a: Group, b: Group) -> Iterator[tuple[str, Value | None, Value | None]]:
     """The parameters of one group that are not strictly equal on both sides, with the value of each; None is for none.
 
-    Those of cost count where both sides state them.
+    What one side alone leaves out is there as what that means (`unstated`). Those of cost count where both sides state them.
     """
     if section != "cost" and len(a) == len(b) and list(a) == list(b):
         for leaf, first, second in zip(a, a.values(), b.values(), strict=True):
@@ -121,6 +122,10 @@ def unequal_leaves(section: str, a: Group, b: Group) -> Iterator[tuple[str, Valu
         one, other = a.get(leaf), b.get(leaf)
         if one is other or (section == "cost" and other is None):
             continue
+        if one is None:
+            one = unstated(section, leaf, other)
+        elif other is None:
+            other = unstated(section, leaf, one)
         if not _equal(one, other):
             yield leaf, one, other
 

@@ -24,6 +24,7 @@ from samelight.light.noise import figure, first_largest
 from samelight.sheets.canonical import WHOLE, Sections, parameter_name
 from samelight.sheets.patterns import DISTANT, SUN
 from samelight.sheets.sheet import Sheet
+from samelight.sheets.unstated import unstated
 from samelight.sheets.values import Bound, Curve, Group, Level, Named, Value
 from samelight.sheets.vocabulary import (
     COMPARED_SECTIONS,
@@ -340,8 +341,13 @@ class _Lines:
             row = self._row(section, group, leaf, self._kind(section, group, leaf, sides.known), light_type)
             rows.append(row)
             stated = [None if setup is None else setup.get(leaf) for setup in sides.setups]
+            meant = unstated(section, leaf, _first(sides.known, leaf))
+            meanings = [
+                meant if value is None and setup is not None else value
+                for setup, value in zip(sides.setups, stated, strict=True)
+            ]
             neutral = SCALES[row.kind].neutral
-            same.append(self._codes(stated, lambda a: Entry(a, a, neutral, 0.0, Grade.SAME)))  # noqa: B023 - called at once
+            same.append(self._codes(meanings, lambda a: Entry(a, a, neutral, 0.0, Grade.SAME)))  # noqa: B023 - called at once
             if some_lack:
                 lacking.append(self._codes(stated, lambda a: Entry(a, None, math.nan, 0.0, Grade.NONE)))
         block = np.array(same, dtype=np.int32).reshape(len(rows), -1)[:, sides.which]

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from samelight.sheets.slips import meant
 from samelight.sheets.vocabulary import (
@@ -39,6 +40,8 @@ class Parameter:
     most: float | None = None
     words: tuple[str, ...] = ()
     """The words that are understood, where it is a choice; see `is_of_a_scene` for what else it may be."""
+    unstated: Any = None
+    """What it is where a sheet does not state it, as typed; None where that is not one value. UsdLux's own fallbacks."""
 
 
 LIGHT_TYPES: tuple[str, ...] = (
@@ -87,18 +90,18 @@ _EMISSION: Mapping[str, Parameter] = {
     "normalize": Parameter(SWITCH, "Whether the intensity counts for the whole light, whatever its size"),
     "color": Parameter(COLOUR, "Linear red, green and blue in the working space"),
     "temperature": Parameter(TEMPERATURE, "Colour temperature, where one is in use", COLDEST, HOTTEST),
-    "diffuse": Parameter(LEVEL, "Multiplier of diffuse response", least=0.0),
-    "specular": Parameter(LEVEL, "Multiplier of specular response", least=0.0),
+    "diffuse": Parameter(LEVEL, "Multiplier of diffuse response", least=0.0, unstated=1.0),
+    "specular": Parameter(LEVEL, "Multiplier of specular response", least=0.0, unstated=1.0),
 }
 _SHADOW: Mapping[str, Parameter] = {
-    "shadow.enable": Parameter(SWITCH, "Whether the light casts shadows"),
-    "shadow.color": Parameter(COLOUR, "The colour of shadows"),
-    "shadow.distance": Parameter(LENGTH, "How far shadows reach; -1 for no end"),
-    "shadow.falloff": Parameter(NUMBER, "Over what distance shadows fade; -1 for none"),
-    "shadow.falloff_gamma": Parameter(NUMBER, "How they fade"),
+    "shadow.enable": Parameter(SWITCH, "Whether the light casts shadows", unstated=True),
+    "shadow.color": Parameter(COLOUR, "The colour of shadows", unstated=[0.0, 0.0, 0.0]),
+    "shadow.distance": Parameter(LENGTH, "How far shadows reach; -1 for no end", unstated=-1.0),
+    "shadow.falloff": Parameter(NUMBER, "Over what distance shadows fade; -1 for none", unstated=-1.0),
+    "shadow.falloff_gamma": Parameter(NUMBER, "How they fade", unstated=1.0),
 }
 _SEEN: Mapping[str, Parameter] = {
-    "visible": Parameter(SWITCH, "Whether it is there at all"),
+    "visible": Parameter(SWITCH, "Whether it is there at all", unstated=True),
     "seen_by": Parameter(SET, "The kinds of ray that see it"),
     "light_links": Parameter(SET, 'Scene paths that it lights; "*" for all'),
     "shadow_links": Parameter(SET, "Scene paths that cast its shadows"),
@@ -138,9 +141,9 @@ LIGHT: Mapping[str, Parameter] = {
     "axis": Parameter(DIRECTION, "What a cylinder lies along"),
     "angle": Parameter(ANGLE, "Full apparent diameter of a distant light", 0.0, 360.0),
     "cone": Parameter(ANGLE, "Half angle of a spot, off its axis", 0.0, 180.0),
-    "softness": Parameter(FRACTION, "Share of the cone that fades", least=0.0),
-    "focus": Parameter(NUMBER, "Exponent by which light gathers around the axis"),
-    "focus_tint": Parameter(COLOUR, "Colour off the axis"),
+    "softness": Parameter(FRACTION, "Share of the cone that fades", least=0.0, unstated=0.0),
+    "focus": Parameter(NUMBER, "Exponent by which light gathers around the axis", unstated=0.0),
+    "focus_tint": Parameter(COLOUR, "Colour off the axis", unstated=[0.0, 0.0, 0.0]),
     "ies": Parameter(FILE, "Photometric profile"),
     "ies_sha256": Parameter(TEXT, "SHA-256 of that profile's file"),
     "ies_profile": Parameter(TEXT, "That profile, as capture writes it"),
@@ -151,10 +154,12 @@ LIGHT: Mapping[str, Parameter] = {
     "instances": Parameter(FILE, "How often the light stands there, in words"),
     "instances_sha256": Parameter(TEXT, "SHA-256 of where its instances stand"),
     "instances_places": Parameter(TEXT, "Where its instances stand, as capture writes it"),
-    "ies_angle_scale": Parameter(NUMBER, "Scale of its angles"),
-    "ies_normalize": Parameter(SWITCH, "Whether the profile only shapes the light and does not dim it"),
-    "treat_as_point": Parameter(SWITCH, "Whether a sphere counts as a point"),
-    "treat_as_line": Parameter(SWITCH, "Whether a cylinder counts as a line"),
+    "ies_angle_scale": Parameter(NUMBER, "Scale of its angles", unstated=0.0),
+    "ies_normalize": Parameter(
+        SWITCH, "Whether the profile only shapes the light and does not dim it", unstated=False
+    ),
+    "treat_as_point": Parameter(SWITCH, "Whether a sphere counts as a point", unstated=False),
+    "treat_as_line": Parameter(SWITCH, "Whether a cylinder counts as a line", unstated=False),
     **_IMAGE,
     **_SEEN,
     **_SHADOW,

@@ -119,6 +119,9 @@ def together(section: str, leaf: str) -> tuple[str, ...]:
 KEPT_OF_FILES = frozenset(FOLDED[leaf][2] for leaf in OF_FILES)
 """Names as typed of what a sheet keeps of a file: long, and not for a person to read."""
 
+UNAUTHORED = "unauthored"
+"""In a sheet's `source`, the names of each light that its scene does not author, so that they are the schema's fallback."""
+
 BRIGHTNESS = "_level"
 """Ending of the level that stands beside a colour which is no light's: a shadow's, a tint's."""
 

@@ -15,6 +15,7 @@ from samelight.sheets.plain_files import UnfitFileError, read_plain
 from samelight.sheets.sequence import SEQUENCE_FILE, next_sheet, shot_versions
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import LARGEST_FILE, parse_document, read_document
+from samelight.sheets.vocabulary import UNAUTHORED
 from samelight.sheets.writing import WriteError, json_text, write_sheet, write_whole, yaml_text
 from samelight.sources.errors import CaptureError
 from samelight.sources.pools import Pool
@@ -26,7 +27,7 @@ from samelight.sources.trial import SCENE, ReaderEndedError, tried
 _TYPED = ("surfaces", "cost", "notes")
 """What no scene holds: it is typed into a sheet, and goes on into the next."""
 
-_PROVENANCE = ("sha256", "files", "reader", "asked", "missing_files")
+_PROVENANCE = ("sha256", "files", "reader", "asked", "missing_files", UNAUTHORED)
 
 
 @dataclass(frozen=True, slots=True)

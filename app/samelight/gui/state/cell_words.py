@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -23,7 +23,7 @@ from samelight.sequence.session import Session
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Bound, Level, Value, alike
-from samelight.sheets.vocabulary import bearing_names
+from samelight.sheets.vocabulary import UNAUTHORED, bearing_names
 
 _CAUSES = 4
 """As many causes of a computed cell as are named."""
@@ -72,7 +72,22 @@ def _typed(sheet: Sheet | None, row: Row) -> tuple[str, ...]:
     if "target" in typed:  # a target says nothing without the place it is looked at from
         for name in bearing_names(row.section, row.leaf):
             typed |= sheet.as_typed(row.section, row.group, name)
-    return tuple(f"{name}: {typed_text(value)}" for name, value in typed.items())
+    unauthored = _unauthored(sheet, row.group)
+    return tuple(
+        f"{name}: {typed_text(value)}{NOT_AUTHORED if name in unauthored else ''}"
+        for name, value in typed.items()
+    )
+
+
+NOT_AUTHORED = " (the scene does not author it: the schema's fallback)"
+
+
+def _unauthored(sheet: Sheet, group: str) -> Collection[str]:
+    """The names of a light that its scene left to the schema."""
+    source = sheet.typed.get("source")
+    stated = source.get(UNAUTHORED) if isinstance(source, Mapping) else None
+    names = stated.get(group) if isinstance(stated, Mapping) else None
+    return names if isinstance(names, list) else ()
 
 
 def typed_text(value: Any) -> str:

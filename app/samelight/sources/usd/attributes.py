@@ -13,7 +13,8 @@ class Keep(Enum):
     """When a value goes into the sheet."""
 
     ALWAYS = "written always, with the schema's fallback where nothing is authored"
-    AUTHORED = "written when authored"
+    AUTHORED = "written when authored, or where the schema's fallback is another than a sheet takes it for"
+    OTHER = "written where it is not the schema's fallback"
     APART = "has a rule of its own"
 
 
@@ -42,9 +43,9 @@ EMISSION = (
     Attribute("inputs:color", "color", "linear, in the rendering colour space", Keep.ALWAYS),
     Attribute("inputs:diffuse", "diffuse", "multiplier of the diffuse response"),
     Attribute("inputs:specular", "specular", "multiplier of the specular response"),
-    Attribute("light:materialSyncMode", "material_sync", "how a mesh light's own material glows"),
-    Attribute("light:shaderId", "shader_id", "the renderer's shader for the light"),
-    Attribute("info:id", "node_id", "PluginLight; the renderer's own light"),
+    Attribute("light:materialSyncMode", "material_sync", "how a mesh light's own material glows", Keep.OTHER),
+    Attribute("light:shaderId", "shader_id", "the renderer's shader for the light", Keep.OTHER),
+    Attribute("info:id", "node_id", "PluginLight; the renderer's own light", Keep.OTHER),
 )
 NORMALIZE = Attribute(
     "inputs:normalize", "normalize", "power over size; not on domes and portals, which ignore it", Keep.ALWAYS
@@ -77,7 +78,8 @@ POLE = Attribute("poleAxis", "rotation, or matrix where the dome is not upright"
 CONE = Attribute(
     "inputs:shaping:cone:angle",
     "cone",
-    "half angle, degrees; left out where 180 or more, which is no cone",
+    "half angle, degrees; ShapingAPI's fallback counts; left out where it is no cone: 180 or more, and 90 with a sharp edge "
+    "on what shines to one side only",
     Keep.APART,
 )
 IES = Attribute("inputs:shaping:ies:file", "ies", "path as authored, beside it ies_sha256", Keep.APART)

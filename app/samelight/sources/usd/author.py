@@ -14,7 +14,7 @@ from samelight.sources.keyed import frames_of, is_keyed, value_at
 from samelight.sources.over_time import HELD
 from samelight.sources.usd import attributes as table
 from samelight.sources.usd.attributes import Attribute, Conversion, Keep
-from samelight.sources.usd.lights import NO_CONE
+from samelight.sources.usd.lights import HALF_A_SPHERE, NO_CONE, ONE_SIDED, light_type
 from samelight.sources.usd.scene import Scene
 from samelight.sources.usd.shapes import stretch
 from samelight.sources.usd.values import authored_names
@@ -71,7 +71,8 @@ class Author:
             self._temperature(prim, value)
         elif name == "cone":
             self._schema(prim, UsdLux.ShapingAPI)
-            self._attribute(prim, table.CONE.usd, NO_CONE if value is None else value)
+            none = HALF_A_SPHERE if light_type(prim) in ONE_SIDED else NO_CONE
+            self._attribute(prim, table.CONE.usd, none if value is None else value)
         elif name in _FILES:
             self._file(prim, _FILES[name], value)
         elif name in _COLLECTIONS:

@@ -17,6 +17,7 @@ from pxr import Sdf, Tf, Usd, UsdGeom, UsdRender
 from samelight.sheets.errors import SheetError, nearest_name, shown
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document
+from samelight.sheets.vocabulary import UNAUTHORED
 from samelight.sheets.writing import yaml_text
 from samelight.sources.errors import CaptureError
 from samelight.sources.in_the_way import look
@@ -24,6 +25,7 @@ from samelight.sources.naming import short_names
 from samelight.sources.provenance import used_files
 from samelight.sources.remarks import Remarks
 from samelight.sources.request import THE_WHOLE, WITHOUT_PICTURES, CaptureRequest
+from samelight.sources.usd.attributes import ROWS, Keep
 from samelight.sources.usd.camera import capture_camera, capture_mark
 from samelight.sources.usd.domes import capture_dome
 from samelight.sources.usd.files import layer_files
@@ -35,6 +37,7 @@ from samelight.sources.usd.scene import Scene, scene_of
 from samelight.sources.usd.shadows import Shadows
 from samelight.sources.usd.solids import StageSolids
 from samelight.sources.usd.time import StageClock
+from samelight.sources.usd.values import authored_names
 
 
 def capture_usd(scene: Path, request: CaptureRequest = THE_WHOLE) -> dict[str, Any]:
@@ -90,6 +93,9 @@ def _capture(path: Path, request: CaptureRequest, remarks: Remarks) -> dict[str,
         tree["working_space"] = space
     source = _source(path, scene, settings, camera)
     source["lights"] = {name: str(prim.GetPath()) for name, prim in names.items()}
+    unauthored = {name: left for name, prim in names.items() if (left := _unauthored(tree, name, prim))}
+    if unauthored:
+        source[UNAUTHORED] = unauthored
     variants = _variants(chosen)
     if variants:
         source["variants"] = variants
@@ -235,6 +241,17 @@ def _source(path: Path, scene: Scene, settings: Any, camera: Any) -> dict[str, A
     if camera is not None:
         source["camera"] = str(camera.GetPath())
     return source
+
+
+def _unauthored(tree: Mapping[str, Any], name: str, prim: Any) -> list[str]:
+    """Of what a light's sheet always states, what nobody authored, so that it is the schema's fallback."""
+    light = tree["lights"].get(name) or tree["environments"][name]
+    authored = authored_names(prim)
+    return [
+        row.sheet
+        for row in ROWS
+        if row.keep is Keep.ALWAYS and row.sheet in light and row.usd not in authored
+    ]
 
 
 def _variants(prims: Iterable[Any]) -> dict[str, dict[str, str]]:

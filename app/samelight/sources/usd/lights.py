@@ -7,7 +7,7 @@ from typing import Any
 
 from pxr import UsdGeom, UsdLux
 
-from samelight.sheets.parameters import LIGHT_TYPES, of_a_scene
+from samelight.sheets.parameters import LIGHT, LIGHT_TYPES, of_a_scene
 from samelight.sources.numbers import tidy
 from samelight.sources.pictures.reduced import UnreadablePictureError
 from samelight.sources.profiles import UnreadableProfileError
@@ -21,6 +21,9 @@ from samelight.sources.usd.shapes import AIMED, placed, shines_to, sizes, stands
 from samelight.sources.usd.values import authored_names, targets
 
 NO_CONE = 180.0
+HALF_A_SPHERE = 90.0
+ONE_SIDED = frozenset({"rect", "disk", "portal"})
+"""Shapes that shine to one side only, so that a sharp cone of half a sphere takes nothing from them."""
 _LINKED = (("lightLink", "light_links"), ("shadowLink", "shadow_links"))
 
 Values = dict[str, Any]
@@ -176,14 +179,22 @@ def _filter_links(scene: Scene, filters: Iterable[str]) -> Values:
 def keep(scene: Scene, prim: Any, authored: set[str], rows: Iterable[Attribute], light: Values) -> None:
     """Read rows of the table that a prim has into a light, as each row says."""
     for row in rows:
-        if row.keep is Keep.AUTHORED and row.usd not in authored:
+        if row.usd not in authored and not _counts_unauthored(scene, prim, row):
             continue
         value = scene.attributes.read(prim, row.usd)
-        if value is None:
+        if value is None or (row.keep is Keep.OTHER and value == scene.attributes.fallback(prim, row.usd)):
             continue
         if row.measure is Conversion.LENGTH:
             value = _each(value, lambda number: tidy(number * scene.space.metres) if number > 0 else number)
         place(light, row.sheet.split("."), value)
+
+
+def _counts_unauthored(scene: Scene, prim: Any, row: Attribute) -> bool:
+    """Whether a sheet has to state what nobody authored: it would be read as something else."""
+    if row.keep is not Keep.AUTHORED or row.sheet not in LIGHT:
+        return row.keep is Keep.ALWAYS
+    fallback = scene.attributes.fallback(prim, row.usd)
+    return fallback is not None and fallback != LIGHT[row.sheet].unstated
 
 
 def texture(scene: Scene, prim: Any, light: Values) -> None:
@@ -215,15 +226,16 @@ def _file(scene: Scene, prim: Any, row: Attribute, what: str, hash_name: str, li
 
 def _shaping(scene: Scene, prim: Any, authored: set[str], light: Values) -> bool:
     """Cone, focus and profile; whether the light, whatever its shape, has a direction by them."""
-    shaping = [name for name in authored if name.startswith("inputs:shaping:")]
-    if not shaping:
+    is_shaped = prim.HasAPI(UsdLux.ShapingAPI)
+    if not is_shaped and not any(name.startswith("inputs:shaping:") for name in authored):
         return False
-    if not prim.HasAPI(UsdLux.ShapingAPI):
+    if not is_shaped:
         scene.remarks.about(
             str(prim.GetPath()), "it has shaping inputs without ShapingAPI; they are taken as meant."
         )
-    cone = scene.attributes.read(prim, table.CONE.usd)
-    if isinstance(cone, dict) or (cone is not None and cone < NO_CONE):
+    cone, fades = (scene.attributes.read(prim, row.usd) for row in (table.CONE, table.SHAPING[0]))
+    widest = HALF_A_SPHERE if light["type"] in ONE_SIDED and not fades else NO_CONE
+    if isinstance(cone, dict) or (cone is not None and cone < widest):
         light[table.CONE.sheet] = cone
     keep(scene, prim, authored, table.SHAPING, light)
     _file(scene, prim, table.IES, "its profile", "ies_sha256", light)

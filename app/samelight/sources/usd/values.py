@@ -101,6 +101,14 @@ class Attributes:
         blends = _blends(source.at(self.clock.rest))
         return over_time(self.clock, source.samples, source.at, linear=blends, every_frame=source.splined)
 
+    def fallback(self, prim: Any, name: str) -> Any:
+        """What the schemas of a prim say where nothing is authored, as plain data; None where they say nothing."""
+        attribute = prim.GetAttribute(name)
+        if not attribute:
+            return None
+        value = prim.GetPrimDefinition().GetAttributeFallbackValue(name)
+        return plain(value, self._is_single(attribute))
+
     def moment(self, prim: Any, name: str) -> Any:
         """The value at rest, for what decides how the rest is read; None where there is none."""
         source = self.source(prim, name)
