@@ -19,9 +19,9 @@ from samelight.light.framing import (
     HEIGHT,
     PIXELS,
     WIDTH,
+    CameraView,
     Gate,
     Lens,
-    View,
     gate_of,
     lens_of_angles,
     lens_of_focal,
@@ -54,7 +54,9 @@ def test_places_are_where_the_cameras_of_usd_have_them() -> None:
         assert lens.width is not None and lens.height is not None
         own = Gate(lens.width, lens.height, lens.right, lens.up)
         axes = [tuple(camera.transform.TransformDir(axis)) for axis in Gf.Matrix3d(1.0)]
-        view = View(tuple(camera.transform.ExtractTranslation()), tuple(-x for x in axes[2]), axes[0], own)
+        view = CameraView(
+            tuple(camera.transform.ExtractTranslation()), tuple(-x for x in axes[2]), axes[0], own
+        )
         frustum = camera.frustum
         matrix = frustum.ComputeViewMatrix() * frustum.ComputeProjectionMatrix()
         for _ in range(5):
@@ -79,7 +81,7 @@ def test_places_are_where_the_perspective_of_gltf_has_them() -> None:
         upright, aspect = of.uniform(0.1, 2.5), of.uniform(0.4, 3.0)
         gate = gate_of(lens_of_angles(None, math.degrees(upright)), aspect)
         x, y, z = of.uniform(-5, 5), of.uniform(-5, 5), -of.uniform(0.2, 30.0)
-        spot = spot_of((x, y, z), 0.1, View((0.0, 0.0, 0.0), (0.0, 0.0, -1.0), (1.0, 0.0, 0.0), gate))
+        spot = spot_of((x, y, z), 0.1, CameraView((0.0, 0.0, 0.0), (0.0, 0.0, -1.0), (1.0, 0.0, 0.0), gate))
         assert spot is not None
         # The first two rows of the matrix, and the last, by which all are divided.
         scale = 1.0 / math.tan(upright / 2.0)

@@ -35,7 +35,26 @@ class Gate(NamedTuple):
     up: float = 0.0
 
 
-class View(NamedTuple):
+class Shape(NamedTuple):
+    """A picture's display window: pixels across and down, and how wide a pixel is against its height."""
+
+    width: int
+    height: int
+    pixel_aspect: float = 1.0
+
+
+class Region(NamedTuple):
+    """What is looked at in a picture, in pixels from the left and upper edges of its display window; `is_round` where it is the
+    ellipse that touches these edges."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+    is_round: bool
+
+
+class CameraView(NamedTuple):
     """A camera: where it stands (metres), the unit vectors of where it looks and of its own +X, and what it takes in."""
 
     position: Vector
@@ -123,10 +142,10 @@ def with_overscan(gate: Gate, overscan: float) -> Gate:
     return gate._replace(width=gate.width * (1.0 + overscan), height=gate.height * (1.0 + overscan))
 
 
-def spot_of(place: Vector, radius: float, view: View) -> Spot | None:
+def spot_of(place: Vector, radius: float, view: CameraView) -> Spot | None:
     """Where a place (metres) stands in the picture, with a disk of a radius (metres) about it; None behind the camera.
 
-    >>> spot_of((0.5, 0.0, -2.0), 0.1, View((0, 0, 0), (0, 0, -1), (1, 0, 0), Gate(1.0, 0.5)))
+    >>> spot_of((0.5, 0.0, -2.0), 0.1, CameraView((0, 0, 0), (0, 0, -1), (1, 0, 0), Gate(1.0, 0.5)))
     Spot(x=0.75, y=0.5, wide=0.05, high=0.1, depth=2.0)
     """
     way = tuple(to - at for to, at in zip(place, view.position, strict=True))

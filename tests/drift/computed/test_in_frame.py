@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 
 from drift.computed.scenes import FACE, sheet
-from samelight.drift.computed.in_frame import HEAD, Region, Shape, region_of
+from samelight.drift.computed.in_frame import HEAD, region_of
+from samelight.light.framing import Region, Shape
 from samelight.sheets.errors import SheetError
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document

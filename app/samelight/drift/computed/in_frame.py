@@ -8,15 +8,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import NamedTuple
 
 import numpy as np
 
 from samelight.light.directions import Vector, angle_between
 from samelight.light.framing import (
     EXPAND,
+    CameraView,
     Lens,
-    View,
+    Region,
+    Shape,
     gate_of,
     lens_of_angles,
     lens_of_focal,
@@ -39,25 +40,6 @@ LYING = 80.0
 _BEHIND_A_FACE, _BEHIND_A_SURFACE = 120.0, 89.0
 """Degrees between where a mark faces and the way to the camera beyond which the camera sees its back: of a head, which is round,
 later than of a surface."""
-
-
-class Shape(NamedTuple):
-    """A picture's display window: pixels across and down, and how wide a pixel is against its height."""
-
-    width: int
-    height: int
-    pixel_aspect: float = 1.0
-
-
-class Region(NamedTuple):
-    """What is looked at in a picture, in pixels from the left and upper edges of its display window; `is_round` where it is the
-    ellipse that touches these edges."""
-
-    left: float
-    top: float
-    right: float
-    bottom: float
-    is_round: bool
 
 
 def region_of(sheet: Sheet, mark: str, frame: float, shape: Shape) -> Region | str:
@@ -87,7 +69,7 @@ def region_of(sheet: Sheet, mark: str, frame: float, shape: Shape) -> Region | s
     return _large_enough(_region(x - wide, y - high, x + wide, y + high, is_round=True))
 
 
-def view_of(sheet: Sheet, frame: float, shape: Shape) -> View | str:
+def view_of(sheet: Sheet, frame: float, shape: Shape) -> CameraView | str:
     """The shot's camera at a frame as a picture of a shape has it; why there is none, in words."""
     camera = sheet.sections.get("camera", {}).get(WHOLE)
     if camera is None:
@@ -109,7 +91,7 @@ def view_of(sheet: Sheet, frame: float, shape: Shape) -> View | str:
     if not (math.isfinite(aspect) and aspect > 0.0 and overscan > -1.0):
         return "the shape of the picture cannot be told"
     gate = with_overscan(gate_of(lens, aspect, _policy(sheet)), overscan)
-    return View(position, direction, (x, y, z), gate)
+    return CameraView(position, direction, (x, y, z), gate)
 
 
 def _lens(camera: Group, frame: float) -> Lens:

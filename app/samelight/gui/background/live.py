@@ -46,7 +46,7 @@ _FRESH = 2.0
 _RETRIES = 6
 _PAUSE = 0.3
 
-_OF_NO_SHOT = frozenset({"master", "decisions", "frames", "views"})
+_OF_NO_SHOT = frozenset({"master", "decisions", "frames", "measured", "views"})
 """Folders of a sequence in which nothing is the sheet of a shot. `master` is looked at each time."""
 
 _MANY = 500

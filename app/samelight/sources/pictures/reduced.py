@@ -61,7 +61,7 @@ def reduced_picture(path: Path, width: int, height: int, *, latlong: bool) -> Ar
     `latlong` weighs each line by the solid angle that it has on a sphere. What is 8 bits or less is taken as sRGB, unless
     the file says otherwise. Numbers that are none, or below 0, count as 0. Raises `UnreadablePictureError`.
     """
-    _check_file(path)
+    start_of(path)
     import OpenImageIO  # only where a scene has a picture
 
     picture = OpenImageIO.ImageInput.open(str(path))
@@ -78,16 +78,18 @@ def reduced_picture(path: Path, width: int, height: int, *, latlong: bool) -> Ar
     return _in_rec709(rows, spec)
 
 
-def _check_file(path: Path) -> None:
+def start_of(path: Path, most: int = 1) -> bytes:
+    """The first bytes of a picture's file, at least one. Raises `UnreadablePictureError`."""
     try:
         with open_plain(path, LARGEST) as file:
-            start = file.read(1)
+            start = file.read(most)
     except UnfitFileError as error:
         raise UnreadablePictureError(str(error) if error.expected else f"it is {error.found}") from None
     except OSError as error:
         raise UnreadablePictureError(f"it cannot be read: {error.strerror or error}") from None
     if not start:
         raise UnreadablePictureError("it is empty")
+    return start
 
 
 def _check(spec: Any) -> None:

@@ -1,0 +1,110 @@
+"""`samelight measure`: the marks of shots in their frames, kept beside the sheets."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterator
+from pathlib import Path
+
+from samelight.cli.reading import watched
+from samelight.cli.shots import add_shots, shots_of
+from samelight.cli.terminal import COULD_NOT_RUN, complain, print_line
+from samelight.drift.words import counted
+from samelight.sequence.contents import SheetStore, read_contents
+from samelight.sequence.measured import known_of
+from samelight.sequence.measuring import FrameError, frame_file, is_known, keep, measure_shot
+from samelight.sheets.measured import FOLDER, MeasuredFrame, Witness
+
+EXAMPLES = """examples:
+  samelight measure harbour
+  samelight measure harbour --shots HB_050-HB_090
+"""
+
+
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
+    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
+    parser = commands.add_parser(
+        "measure",
+        help=says,
+        description="Look at each mark in its shot's frame, frames/SHOT.exr or the first of frames/SHOT.1001.exr and so on, and keep how "
+        f"bright, of which colour and from which side it is lit as a small file in the folder {FOLDER}, so that a check needs no frames. Only "
+        "linear OpenEXR frames are measured; what was measured already is not measured again. Exit status: 0 measured; 2 not every "
+        "shot that was asked for: its sheet or its frame cannot be read.",
+        epilog=EXAMPLES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("folder", type=Path, help="the sequence folder")
+    add_shots(parser)
+    parser.add_argument("--again", action="store_true", help="also what was measured already")
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Measure, shot by shot."""
+    store = SheetStore(arguments.folder)
+    with watched() as progress:
+        contents = read_contents(
+            store, progress=progress, shots=lambda cut, sequence: shots_of(arguments, cut, sequence)
+        )
+    shots = shots_of(arguments, contents.shots, contents.sequence)
+    failed = without = known = 0
+    for shot in shots:
+        sheet = contents.sheets.get(shot)
+        if sheet is None:
+            failed += 1
+            for trouble in contents.troubles:
+                if trouble.shot == shot:
+                    complain(trouble.says)
+            continue
+        try:
+            frame = frame_file(store.folder, shot)
+            if frame is None:
+                without += 1
+                continue
+            if not arguments.again and is_known(known_of(store, shot), sheet, frame[0]):
+                known += 1
+                continue
+            measured = measure_shot(store.folder, sheet, *frame)
+            keep(store.folder, measured)
+        except FrameError as error:
+            complain(f"{shot}: {error}")
+            failed += 1
+            continue
+        for line in _lines(measured):
+            print_line(line)
+    if known:
+        print_line(f"{counted(known, 'shot')} measured already")
+    if without:
+        print_line(f"{counted(without, 'shot')} without an EXR frame")
+    return COULD_NOT_RUN if failed else 0
+
+
+def _lines(measured: MeasuredFrame) -> Iterator[str]:
+    age = Witness(measured, is_current=True).age
+    if age:
+        yield f"{measured.shot}: {age}"
+    for mark, one in measured.marks.items():
+        figures = one.figures
+        odd = [
+            f"{count} of its pixels {what}"
+            for count, what in (
+                (figures.clipped, "clipped"),
+                (figures.dark, "black"),
+                (figures.not_numbers, "no numbers"),
+            )
+            if count
+        ]
+        side = "right" if figures.side > 0.0 else "left"
+        said = (
+            f"{figures.level:+.2f} stops",
+            f"spread {figures.spread:.2f}",
+            f"{side} brighter by {abs(figures.side):.2f}",
+            f"u'v' {figures.u:.4f} {figures.v:.4f}",
+            f"noise {figures.noise:.2f}",
+            *odd,
+        )
+        yield f"{measured.shot} {mark}: {', '.join(said)}".replace("-", "−")
+    for mark, why in measured.unseen.items():
+        yield f"{measured.shot} {mark}: not measured, {why}"
+    if not measured.marks and not measured.unseen:
+        yield f"{measured.shot}: its sheet has no marks"

@@ -1,0 +1,81 @@
+"""Which measurement stands for each shot, of those that lie in a sequence's folder."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+
+from samelight.sequence.store import SheetStore
+from samelight.sequence.stored import Stored
+from samelight.sequence.troubles import Trouble
+from samelight.sheets.errors import SheetError
+from samelight.sheets.measured import FOLDER, NAMED, MeasuredFrame, Witness, read_measured
+from samelight.sheets.plain_files import digest_of
+from samelight.sheets.sheet import Sheet
+from samelight.sheets.trees import LARGEST_FILE
+
+Witnesses = Mapping[str, Witness]
+"""What was measured of shots, by their names."""
+
+
+def witnesses(store: SheetStore, sheets: Mapping[str, Sheet]) -> tuple[dict[str, Witness], list[Trouble]]:
+    """What was measured of each of these shots, and what could not be read of it.
+
+    Of several measurements of a shot that by its sheet as it stands now counts, else that by the newest version; of these one
+    whose frame is no older than the sheet, and then that of the frame that was written last.
+    """
+    listed, trouble = _listed(store.folder)
+    found: dict[str, Witness] = {}
+    troubles = [trouble] if trouble is not None else []
+    for shot, by_version in listed.items():
+        sheet = sheets.get(shot)
+        if sheet is None:
+            continue
+        version = sheet.version if sheet.version in by_version else max(by_version)
+        read: list[MeasuredFrame] = []
+        for one in (_read(store, path) for path in sorted(by_version[version])):
+            if isinstance(one.outcome, SheetError):
+                says = f"What was measured of {shot} cannot be read: {one.outcome.faults[0]}"
+                troubles.append(Trouble(says, shot, one.outcome.faults, failed=True))
+            elif one.outcome.shot == shot:
+                read.append(one.outcome)
+        if read:
+            found[shot] = _chosen(read, store.digest(sheet) or digest_of(sheet.path, LARGEST_FILE))
+    return found, troubles
+
+
+def known_of(store: SheetStore, shot: str) -> list[MeasuredFrame]:
+    """Every readable measurement of a shot."""
+    by_version = _listed(store.folder)[0].get(shot, {})
+    outcomes = (_read(store, path).outcome for paths in by_version.values() for path in sorted(paths))
+    return [one for one in outcomes if isinstance(one, MeasuredFrame)]
+
+
+def _read(store: SheetStore, path: Path) -> Stored[MeasuredFrame]:
+    return store.get(path, FOLDER, lambda: read_measured(path))
+
+
+def _chosen(read: Iterable[MeasuredFrame], digest: str | None) -> Witness:
+    measured = max(
+        read, key=lambda one: (one.sheet == digest, not one.is_older, one.written, -one.frame, one.sha256)
+    )
+    return Witness(measured, measured.sheet == digest)
+
+
+def _listed(folder: Path) -> tuple[dict[str, dict[int, list[Path]]], Trouble | None]:
+    """The files of measurements by shot and version; why they cannot be listed, where they cannot."""
+    found: dict[str, dict[int, list[Path]]] = {}
+    place = folder / FOLDER
+    try:
+        names = os.listdir(place)  # noqa: PTH208 - a film has thousands, and no path is wanted of most
+    except FileNotFoundError:
+        return found, None
+    except OSError as error:
+        says = f"The folder {FOLDER} cannot be read: {error.strerror or error}."
+        return found, Trouble(says, failed=True)
+    for name in names:
+        match = NAMED.match(name)
+        if match is not None and name[0] != ".":
+            found.setdefault(match["shot"], {}).setdefault(int(match["version"]), []).append(place / name)
+    return found, None

@@ -1,0 +1,120 @@
+"""Measuring the marks of a shot in its frame."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from samelight.drift.computed.in_frame import region_of
+from samelight.drift.computed.moments import first_frame
+from samelight.light.framing import Region
+from samelight.sheets.errors import SamelightError
+from samelight.sheets.measured import FOLDER, MeasuredFrame, MeasuredMark, file_of
+from samelight.sheets.plain_files import digest_of
+from samelight.sheets.sheet import Sheet
+from samelight.sheets.trees import LARGEST_FILE
+from samelight.sheets.writing import write_new
+from samelight.sources.errors import CaptureError
+from samelight.sources.pictures.measuring import FrameHeader, Parted, frame_figures, frame_header
+from samelight.sources.pictures.reduced import LARGEST, UnreadablePictureError
+from samelight.sources.trial import PICTURE, tried
+
+FRAMES = "frames"
+_SAME_MOMENT = 2
+"""Seconds. A frame that was written this shortly before its sheet may have been written after it."""
+
+
+class FrameError(SamelightError):
+    """A frame that cannot be measured; the message is whole."""
+
+
+def frame_file(folder: Path, shot: str) -> tuple[Path, float | None] | None:
+    """The EXR frame of a shot, and which frame it is where its name says so: `SHOT.exr`, else the first of `SHOT.1001.exr` and so on.
+
+    None where there is none. Raises `FrameError` where the folder cannot be read.
+    """
+    try:
+        paths = sorted((folder / FRAMES).iterdir())
+    except FileNotFoundError:
+        return None
+    except OSError as error:
+        raise FrameError(f"the folder {FRAMES} cannot be read: {error.strerror or error}") from None
+    numbered = re.compile(rf"{re.escape(shot)}(?:[._](?P<frame>-?[0-9]{{1,9}}))?\.exr\Z", re.IGNORECASE)
+    found = [
+        (path, None if match["frame"] is None else float(match["frame"]))
+        for path in paths
+        if (match := numbered.match(path.name)) is not None and path.name.startswith(shot)
+    ]
+    return min(found, key=lambda one: (one[1] is not None, one[1] or 0.0), default=None)
+
+
+def is_known(known: list[MeasuredFrame], sheet: Sheet, frame: Path) -> bool:
+    """Whether a frame was measured by a sheet, both as they stand."""
+    digests = digest_of(sheet.path, LARGEST_FILE), digest_of(frame, LARGEST)
+    return None not in digests and any((one.sheet, one.sha256) == digests for one in known)
+
+
+def measure_shot(folder: Path, sheet: Sheet, frame: Path, number: float | None = None) -> MeasuredFrame:
+    """What a frame shows of the marks of its shot's sheet; `number` is the frame that it is, by default the shot's first.
+
+    Raises `FrameError`, with the frame's name and the reason.
+    """
+    sheet_digest, digest = digest_of(sheet.path, LARGEST_FILE), digest_of(frame, LARGEST)
+    if sheet_digest is None or digest is None:
+        raise FrameError(f"{frame.name} cannot be measured: it or its sheet {sheet.path.name} cannot be read")
+    at = first_frame(sheet) if number is None else number
+    try:
+        header: FrameHeader = tried(frame, PICTURE, frame_header, frame)
+        marks = sheet.sections.get("marks", {})
+        places = {mark: region_of(sheet, mark, at, header.shape) for mark in marks}
+        regions = {mark: place for mark, place in places.items() if isinstance(place, Region)}
+        space = sheet.conventions.working_space
+        parted: Parted = tried(frame, PICTURE, frame_figures, frame, regions, space)
+        written = int(frame.stat().st_mtime)
+        published = int(sheet.path.stat().st_mtime)
+    except UnreadablePictureError as error:
+        raise FrameError(f"{frame.name} cannot be measured: {error}") from None
+    except CaptureError as error:
+        raise FrameError(f"{frame.name} cannot be measured: it is {error.fault.found}") from None
+    except OSError as error:
+        raise FrameError(f"{frame.name} cannot be measured: {error.strerror or error}") from None
+    found: dict[str, MeasuredMark] = {}
+    unseen = {mark: place for mark, place in places.items() if isinstance(place, str)}
+    for mark, figures in parted.figures.items():
+        if isinstance(figures, str):
+            unseen[mark] = figures
+        else:
+            found[mark] = MeasuredMark(regions[mark], figures)
+    return MeasuredFrame(
+        sheet.shot,
+        sheet.version,
+        sheet_digest,
+        frame.relative_to(folder).as_posix(),
+        digest,
+        written,
+        at,
+        header.shape[:2],
+        parted.colours,
+        header.made_of,
+        _is_older(header, sheet, sheet_digest, published - written),
+        found,
+        unseen,
+    )
+
+
+def _is_older(header: FrameHeader, sheet: Sheet, digest: str, seconds: int) -> bool:
+    """Whether a frame shows another sheet: by what it says of itself, else because it was there so many seconds before."""
+    if header.made_of_sheet:
+        return header.made_of_sheet != digest
+    if header.made_of is not None:
+        return header.made_of != sheet.version
+    return seconds > _SAME_MOMENT
+
+
+def keep(folder: Path, measured: MeasuredFrame) -> Path:
+    """Write what was measured beside the sheets, unless the same is there already; where. Raises `WriteError`."""
+    name, text = file_of(measured)
+    path = folder / FOLDER / name
+    if not path.exists():
+        write_new({path: text})
+    return path

@@ -1,0 +1,240 @@
+"""Measuring in an OpenEXR frame: its header, and the figures of parts of it.
+
+Read by OpenImageIO, of which only the lines, or tiles, that a part needs are unpacked. Called through `trial.tried`, since a
+damaged file may take its reader down.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from samelight.light.framing import Region, Shape
+from samelight.light.region_figures import Figures, figures_of
+from samelight.light.rows import projection
+from samelight.light.spaces import TO_REC709, rec709_matrix
+from samelight.sources.pictures.layers import choose_layer
+from samelight.sources.pictures.reduced import UnreadablePictureError, start_of
+
+Array = NDArray[np.float64]
+
+MOST_PIXELS = 2**28
+MOST_CHANNELS = 4096
+MOST_COUNTED = 2**18
+"""Pixels of one part that are counted: of a larger one every second line, third line and so on."""
+_STRIP = 2**22
+"""Numbers that are read at a time."""
+_EXR_MAGIC = b"\x76\x2f\x31\x01"
+_REC709 = ((0.64, 0.33), (0.30, 0.60), (0.15, 0.06), (0.3127, 0.3290))
+_RGB = ("r", "g", "b"), ("red", "green", "blue")
+
+VERSION, SHEET = "samelight:version", "samelight:sheet"
+"""Attributes by which a frame says from which version of its shot's sheet it was rendered: the number, and the SHA-256 of the file."""
+
+
+@dataclass(frozen=True, slots=True)
+class FrameHeader:
+    """What a frame's header says: the shape of its display window, from which version of a sheet it was rendered and the hash of
+    that, where it says so, and what is to be said of it as a whole."""
+
+    shape: Shape
+    made_of: int | None
+    made_of_sheet: str
+
+
+@dataclass(frozen=True, slots=True)
+class Parted:
+    """The figures of parts of a frame, each by its name, or in words why there are none; and what its numbers were taken as."""
+
+    figures: Mapping[str, Figures | str]
+    colours: str
+
+
+def frame_header(path: Path) -> FrameHeader:
+    """The header of a frame. Raises `UnreadablePictureError` with the reason."""
+    with _opened(path) as picture:
+        spec = picture.spec()
+        shape = _shape(spec)
+        stated, sheet = spec.getattribute(VERSION), spec.getattribute(SHEET)
+        version = (
+            int(stated)
+            if isinstance(stated, int) or (isinstance(stated, str) and stated.isdecimal())
+            else None
+        )
+        return FrameHeader(shape, version, sheet if isinstance(sheet, str) else "")
+
+
+def frame_figures(path: Path, parts: Mapping[str, Region], space: str) -> Parted:
+    """The figures of parts of a frame, in linear Rec.709: from the primaries that the file states, else from a working `space`.
+
+    Raises `UnreadablePictureError`: for a frame that is damaged, deep, has no red, green and blue, or is too large.
+    """
+    with _opened(path) as picture:
+        part, names, remarks = _layer(picture)
+        spec = picture.spec(part, 0)
+        _shape(spec)
+        channels = [spec.channelnames.index(name) for name in names]
+        to_rec709, colours = _to_rec709(spec, space)
+        colours = "; ".join([colours, *remarks])
+        reads = _Lines(picture, part, spec, channels)
+        found = {name: _figures(reads, region, to_rec709) for name, region in parts.items()}
+        return Parted(found, colours)
+
+
+@contextmanager
+def _opened(path: Path) -> Iterator[Any]:
+    if start_of(path, 4) != _EXR_MAGIC:
+        raise UnreadablePictureError("it is no OpenEXR picture, whatever its ending says")
+    import OpenImageIO  # only where a frame is measured
+
+    picture = OpenImageIO.ImageInput.open(str(path))
+    if picture is None:
+        OpenImageIO.geterror()  # else it is told at the end of the process
+        raise UnreadablePictureError("it is damaged or cut off: its header cannot be read")
+    try:
+        yield picture
+    finally:
+        picture.close()
+
+
+def _shape(spec: Any) -> Shape:
+    width, height = int(spec.full_width), int(spec.full_height)
+    if min(width, height, spec.width, spec.height) < 1 or not 1 <= spec.nchannels <= MOST_CHANNELS:
+        raise UnreadablePictureError("it is damaged: it has no pixels")
+    for across, down in ((width, height), (spec.width, spec.height)):
+        if across * down > MOST_PIXELS:
+            raise UnreadablePictureError(
+                f"it is {across:,} x {down:,}; at most {MOST_PIXELS // 10**6} million pixels are read"
+            )
+    aspect = spec.getattribute("PixelAspectRatio")
+    is_one = isinstance(aspect, float) and math.isfinite(aspect) and aspect > 0.0
+    return Shape(width, height, float(aspect) if is_one else 1.0)
+
+
+def _layer(picture: Any) -> tuple[int, tuple[str, ...], tuple[str, ...]]:
+    """The part, the channels of red, green and blue, and what to say of the choice."""
+    headers: list[dict[str, Any]] = []
+    while picture.seek_subimage(len(headers), 0):
+        spec = picture.spec(len(headers), 0)
+        channels = [SimpleNamespace(name=name, xSampling=1, ySampling=1) for name in spec.channelnames]
+        headers.append(
+            {
+                "name": str(spec.getattribute("name") or ""),
+                "type": "deep" if spec.deep or spec.depth > 1 else "",
+                "channels": channels,
+            }
+        )
+    picture.geterror()  # that there is no further part
+    chosen = choose_layer(headers)
+    if chosen is None:
+        raise UnreadablePictureError("it is deep, and no flat picture; keep a flattened one here")
+    if len(chosen.channels) != 3:
+        raise UnreadablePictureError("it has no red, green and blue")
+    return chosen.part, chosen.channels, chosen.remarks
+
+
+def _to_rec709(spec: Any, space: str) -> tuple[Array | None, str]:
+    """The matrix to linear Rec.709, None where it changes nothing, and what the numbers are taken as."""
+    stated = spec.getattribute("chromaticities")
+    if stated is not None:
+        try:
+            numbers = [float(number) for number in stated]
+            xy = tuple(zip(numbers[0::2], numbers[1::2], strict=True))
+            if len(xy) == 4:
+                same = all(
+                    abs(a - b) <= 1e-4
+                    for one, other in zip(xy, _REC709, strict=True)
+                    for a, b in zip(one, other, strict=True)
+                )
+                return None if same else rec709_matrix(xy[:3], xy[3]), "the primaries that the frame states"
+        except (TypeError, ValueError):
+            pass
+        return None, "rec709, since the primaries that the frame states make no sense"
+    matrix = None if space == "rec709" else TO_REC709[space]
+    return matrix, f"{space}, the working space, since the frame states no primaries"
+
+
+class _Lines:
+    """Reads some lines of three channels of a picture, in the columns that are asked for."""
+
+    def __init__(self, picture: Any, part: int, spec: Any, channels: list[int]) -> None:
+        self._picture, self._part, self.spec = picture, part, spec
+        self._first, self._last = min(channels), max(channels) + 1
+        self._channels = [channel - self._first for channel in channels]
+
+    def between(self, top: int, bottom: int, left: int, right: int, step: int) -> Array:
+        """Every `step`-th line from `top` on, shape (lines, right - left, 3), all in pixels of the file."""
+        spec = self.spec
+        at_x, at_y = (spec.tile_width, spec.tile_height) if spec.tile_width else (spec.width, 1)
+        first_x = spec.x + (left - spec.x) // at_x * at_x
+        last_x = min(spec.x + -(-(right - spec.x) // at_x) * at_x, spec.x + spec.width)
+        lines = max(1, _STRIP // ((last_x - first_x) * (self._last - self._first)) // at_y) * at_y
+        found = []
+        start = spec.y + (top - spec.y) // at_y * at_y
+        end = min(spec.y + -(-(bottom - spec.y) // at_y) * at_y, spec.y + spec.height)
+        for begin in range(start, end, lines):
+            until = min(begin + lines, end)
+            part = self._whole(first_x, last_x, begin, until)
+            wanted = [y - begin for y in range(max(begin, top), min(until, bottom)) if (y - top) % step == 0]
+            found.append(part[wanted, left - first_x : right - first_x][..., self._channels])
+        return np.concatenate(found)
+
+    def _whole(self, left: int, right: int, top: int, bottom: int) -> NDArray[Any]:
+        """Whole tiles, or whole lines."""
+        z = self.spec.z
+        wanted = self._first, self._last, "float"
+        if self.spec.tile_width:
+            numbers = self._picture.read_tiles(self._part, 0, left, right, top, bottom, z, z + 1, *wanted)
+        else:
+            numbers = self._picture.read_scanlines(self._part, 0, top, bottom, z, *wanted)
+        shape = bottom - top, right - left, self._last - self._first
+        if numbers is None or np.size(numbers) != shape[0] * shape[1] * shape[2]:
+            self._picture.geterror()
+            raise UnreadablePictureError("it is damaged or cut off: its pixels cannot be read")
+        return np.asarray(numbers, dtype=np.float64).reshape(shape)
+
+
+def _figures(reads: _Lines, region: Region, to_rec709: Array | None) -> Figures | str:
+    spec = reads.spec
+    # Pixels of the file that the region touches, and those of them that there are.
+    edges = [
+        math.floor(region.left) + spec.full_x,
+        math.ceil(region.right) + spec.full_x,
+        math.floor(region.top) + spec.full_y,
+        math.ceil(region.bottom) + spec.full_y,
+    ]
+    left, right = max(edges[0], spec.x), min(edges[1], spec.x + spec.width)
+    top, bottom = max(edges[2], spec.y), min(edges[3], spec.y + spec.height)
+    there = max(right - left, 0) * max(bottom - top, 0)
+    if 2 * there < (edges[1] - edges[0]) * (edges[3] - edges[2]):
+        return "most of it is outside of what was rendered"
+    step = max(1, math.ceil(there / MOST_COUNTED))
+    rgb = reads.between(top, bottom, left, right, step)
+    if to_rec709 is not None:
+        with np.errstate(invalid="ignore", over="ignore"):
+            rgb = np.stack([projection(np.broadcast_to(row, rgb.shape), rgb) for row in to_rec709], axis=-1)
+    across = np.arange(left, right) - spec.full_x + 0.5
+    down = np.arange(top, bottom, step) - spec.full_y + 0.5
+    middle = (region.left + region.right) / 2.0
+    return figures_of(rgb, inside_of(region, across, down), middle + spec.full_x - left)
+
+
+def inside_of(region: Region, across: Array, down: Array) -> NDArray[np.bool_]:
+    """Which places, by their distances from the left and upper edges of the display window, lie in a region: (down, across).
+
+    >>> inside_of(Region(0.0, 0.0, 3.0, 3.0, True), np.array([0.5, 1.5, 2.5]), np.array([0.5, 1.5])).tolist()
+    [[True, True, True], [True, True, True]]
+    """
+    x = (across - (region.left + region.right) / 2.0) / ((region.right - region.left) / 2.0)
+    y = (down - (region.top + region.bottom) / 2.0) / ((region.bottom - region.top) / 2.0)
+    if region.is_round:
+        return np.asarray(x[None, :] * x[None, :] + y[:, None] * y[:, None] <= 1.0)
+    return np.asarray((np.abs(x) <= 1.0)[None, :] & (np.abs(y) <= 1.0)[:, None])
