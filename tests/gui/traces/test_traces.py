@@ -26,7 +26,7 @@ from samelight.gui.paint import drift_scale, theme
 from samelight.gui.state.rows import GridState
 from samelight.gui.traces.trace_data import MOST_TOGETHER, Panel, Strand, Trace, TraceScale
 from samelight.gui.traces.trace_items import RING
-from samelight.gui.traces.trace_plot import TracePlot
+from samelight.gui.traces.trace_plot import ASIDE, TracePlot
 from samelight.gui.traces.traces import TracesView
 from samelight.gui.window.main_window import MainWindow
 
@@ -84,6 +84,33 @@ def test_a_moved_sun_is_coloured_where_it_moved_only(window: MainWindow) -> None
     # Its elevation stayed, and is grey.
     for red, green, blue in colours(image, at(traces, 2, moved, 24.0)):
         assert red == green == blue
+
+
+@pytest.mark.parametrize(
+    ("parameter", "own"),
+    [
+        ("lights.sun.direction", ["azimuth", "elevation"]),
+        ("lights.sun.level", ["level"]),
+        ("environments.dawn_sky.rotation", ["rotation"]),
+    ],
+)
+def test_what_the_cursor_is_on_takes_the_room(window: MainWindow, parameter: str, own: list[str]) -> None:
+    window.select("HB_060", parameter)
+    plots = traces_of(window).plots
+    settle()
+    high = {plot.panel.title: plot.size().height() for plot in plots if plot.panel is not None}
+    assert len(high) > len(own)
+    assert all(height == ASIDE for title, height in high.items() if title not in own)
+    assert all(high[title] > ASIDE for title in own)
+
+
+def test_a_switch_leaves_the_room_to_the_quantities_of_its_light(window: MainWindow) -> None:
+    window.select("HB_130", "environments.dawn_sky.seen_by")
+    settle()
+    blocks, *others = traces_of(window).plots
+    assert blocks.panel is not None and blocks.panel.first.words
+    assert others and all(plot.size().height() >= blocks.size().height() > ASIDE for plot in others)
+    assert [plot.left.unit for plot in others] == ["st", "°"]
 
 
 def test_a_lone_drift_is_marked_at_one_pixel_a_shot(window: MainWindow) -> None:
@@ -361,9 +388,9 @@ def counted_plots(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     plotted: list[str] = []
     plain = TracePlot.show_panel
 
-    def show(self: TracePlot, panel: Panel, state: GridState) -> None:
+    def show(self: TracePlot, panel: Panel, state: GridState, *, alone: bool) -> None:
         plotted.append(panel.title)
-        plain(self, panel, state)
+        plain(self, panel, state, alone=alone)
 
     monkeypatch.setattr(TracePlot, "show_panel", show)
     return plotted

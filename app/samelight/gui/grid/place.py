@@ -30,7 +30,7 @@ from samelight.gui.grid.model import GridModel
 from samelight.gui.grid.under_pointer import tip_under, worst_under
 from samelight.gui.state.rows import GridState
 from samelight.gui.widgets.plain_text import plain
-from samelight.sequence.saved_views import View
+from samelight.sequence.saved_views import Shown, View
 
 Index = QModelIndex | QPersistentModelIndex
 
@@ -38,6 +38,9 @@ _STEP = 1.15
 """How much wider columns get by one step of the zoom."""
 _LEAST_SCROLL = 20
 """How far one step of the scroll bar goes at least, in Qt's pixels: columns may be narrower than one."""
+
+_READABLE = {Shown.VALUE: 84.0, Shown.BOTH: 120.0}
+"""How wide a column is at least, in Qt's pixels, when it is asked for more than colours and short figures."""
 
 
 class PlacedTable(QTableView):
@@ -132,6 +135,16 @@ class PlacedTable(QTableView):
             self.fit()
         elif view.column_width is not None:
             self.set_column_width(view.column_width)
+
+    def make_readable(self, shown: Shown) -> None:
+        """Make columns wide enough for what cells are to say; back to drift, fit those that were widened for that."""
+        least = _READABLE.get(shown)
+        if least is None:
+            if self._width in _READABLE.values():
+                self.fit()
+        elif self.column_width < least:
+            self.set_column_width(least)
+            self.scrollTo(self.currentIndex())
 
     def _widen(self, width: float, *, fitted: bool) -> None:
         fit, state = self._fit_width(), self.grid_state

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 
 from samelight.drift.cells import ComparedCell, Grade
 from samelight.drift.metrics import SCALES
-from samelight.drift.words import counted, drift_text, members_text, number_text, value_text
+from samelight.drift.words import MINUS, counted, drift_text, members_text, number_text, value_text
 from samelight.light.directions import NORTH, Vector, to_azimuth_elevation
 from samelight.sequence.saved_views import Shown
 from samelight.sheets import vocabulary as kinds
@@ -22,7 +22,11 @@ MORE = "…"
 """Stands alone for a value of which no form fits."""
 
 _LONG_UNITS = (" steps", " MK⁻¹")
-"""Units too long for a cell; the name of the row says them."""
+"""Units too long for most cells; the name of the row says them."""
+_MOST_NAMED = 2
+"""How many members that came or went are named."""
+_TIMES_FROM = 300.0
+"""From how many per cent above the master on a figure is said as a factor."""
 
 
 def cell_forms(
@@ -57,9 +61,12 @@ def _with_unit(drifts: tuple[str, ...]) -> list[str]:
 
 def _drift_forms(cell: ComparedCell, *, unit_known: bool) -> Iterator[str]:
     full, sign = drift_text(cell), SCALES[cell.value_kind].sign
-    for unit in _LONG_UNITS:
-        full = full.removesuffix(unit)
+    yield from _said_fully(cell)
+    long_unit = next((unit for unit in _LONG_UNITS if full.endswith(unit)), "")
     yield full
+    if long_unit:
+        full = full.removesuffix(long_unit)
+        yield full
     yield _without_zeros(full)
     if cell.value_kind == kinds.SET:
         yield full.replace(" ", "")
@@ -72,6 +79,22 @@ def _drift_forms(cell: ComparedCell, *, unit_known: bool) -> Iterator[str]:
         bare = full.removesuffix(sign)
         yield bare
         yield _without_zeros(bare)
+
+
+def _said_fully(cell: ComparedCell) -> Iterator[str]:
+    """What a drift is called where a figure alone says less: "8 for 96", "×100", "− indirect"."""
+    master, value = cell.master, cell.value
+    match cell.value_kind:
+        case kinds.COUNT if isinstance(master, float) and isinstance(value, float) and master != value:
+            yield f"{number_text(value)} for {number_text(master)}"
+        case kinds.LENGTH | kinds.NUMBER if math.isfinite(cell.drift) and cell.drift >= _TIMES_FROM:
+            factor = 1.0 + cell.drift / 100.0
+            yield f"×{number_text(factor, 3)}"
+            yield f"×{number_text(factor, 2)}"
+        case kinds.SET if isinstance(master, frozenset) and isinstance(value, frozenset):
+            came, went = sorted(value - master), sorted(master - value)
+            if len(came) + len(went) <= _MOST_NAMED:
+                yield " ".join([*(f"+ {name}" for name in came), *(f"{MINUS} {name}" for name in went)])
 
 
 def _without_zeros(text: str) -> str:

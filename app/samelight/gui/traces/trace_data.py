@@ -50,6 +50,8 @@ class Panel:
 
     title: str
     strands: tuple[Strand, ...]
+    aside: bool = False
+    """Whether it only stands by: another trace is the one that was asked for."""
 
     @property
     def first(self) -> Trace:
@@ -79,9 +81,13 @@ class Panel:
 def panel_of_row(
     table: Table, row: int, north: Vector = NORTH, scale: TraceScale = TraceScale.OWN
 ) -> tuple[Panel, ...]:
-    """The plots of the row under the cursor, one line each."""
+    """The plots of the row under the cursor, one line each; what belongs to its light stands by, unless the row itself has
+    no quantity to look at."""
     traces = traces_of(table, row, north, scale)
-    return tuple(Panel(trace.title, (_strand(table, trace),)) for trace in traces)
+    own = any(trace.row == row and not trace.words for trace in traces)
+    return tuple(
+        Panel(trace.title, (_strand(table, trace),), aside=own and trace.row != row) for trace in traces
+    )
 
 
 def panels_together(

@@ -20,8 +20,14 @@ RING_ROOM = RING + 2.0
 """How far a point has to be from the edges of its plot so that nothing of the ring, whose line has a width, is cut off."""
 
 _MIDDLE = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+_AT_END = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 _LEFT, _TICKS = 8.0, 48.0
 """Where names begin, and what is left of the axis for the figures of its ticks."""
+ASIDE = 34.0
+"""How high a plot is that only stands by, in Qt's pixels: its line, and one line of text."""
+_BLOCKS = 72.0
+"""How high a plot of what is no quantity is at most, beside others."""
+_ANY_HEIGHT = 16777215.0
 
 
 class Axis(pg.AxisItem):  # type: ignore[misc]  # pyqtgraph has no types
@@ -38,11 +44,16 @@ class Axis(pg.AxisItem):  # type: ignore[misc]  # pyqtgraph has no types
         """How much height a figure takes, in Qt's pixels."""
         self._name_font, self._said_font = theme.font(10.0, bold=True), theme.font(8.5)
         self.name = ""
+        self.unit = ""
+        self.aside = False
+        """Whether name and value stand in one line, without figures along the axis."""
         self.said: list[tuple[str, int | None]] = []
         """Lines of text, each with the place of its line style where it has one."""
         self.scale_shown = TraceScale.LINEAR
 
     def tickValues(self, minVal: float, maxVal: float, size: float) -> Any:
+        if self.aside:
+            return []
         if self.scale_shown is TraceScale.LOG:
             decades = range(math.floor(minVal), math.ceil(maxVal) + 1)
             steps = [decade + math.log10(digit) for decade in decades for digit in (1, 2, 5)]
@@ -72,11 +83,17 @@ class Axis(pg.AxisItem):  # type: ignore[misc]  # pyqtgraph has no types
 
     def paint(self, p: Any, opt: Any, widget: Any) -> None:
         super().paint(p, opt, widget)
+        if self.aside:
+            self._paint_in_one_line(p)
+            return
         p.setPen(theme.TEXT)
         p.setFont(self._name_font)
         room, first = self.width() - _LEFT - _TICKS, 2.0 + p.fontMetrics().height()
         p.drawText(QRectF(_LEFT, 2, room, first), Qt.AlignmentFlag.AlignLeft, self.name)
+        beside = _LEFT + p.fontMetrics().horizontalAdvance(self.name) + 6.0
         p.setFont(self._said_font)
+        p.setPen(theme.DIM_TEXT)
+        p.drawText(QRectF(beside, 2, max(room - beside, 0.0), first), _MIDDLE, self.unit)
         high = p.fontMetrics().height()
         step = min(high, max((self.height() - first) / max(len(self.said), 1), 0.75 * high))
         for index, (text, style) in enumerate(self.said):
@@ -89,6 +106,15 @@ class Axis(pg.AxisItem):  # type: ignore[misc]  # pyqtgraph has no types
                 left = 40.0
             p.setPen(theme.DIM_TEXT)
             p.drawText(QRectF(left, y, room - left + 8, step), _MIDDLE, text)
+
+    def _paint_in_one_line(self, p: Any) -> None:
+        line = QRectF(_LEFT, 0.0, self.width() - 2 * _LEFT, self.height())
+        p.setFont(self._said_font)
+        p.setPen(theme.TEXT)
+        p.drawText(line, _MIDDLE, self.name)
+        line.setLeft(_LEFT + p.fontMetrics().horizontalAdvance(self.name) + _LEFT)
+        p.setPen(theme.DIM_TEXT)
+        p.drawText(line, _AT_END, self.said[-1][0].removeprefix("shot ") if self.said else "")
 
 
 class TracePlot(pg.GraphicsWidget):  # type: ignore[misc]  # as above
@@ -131,15 +157,19 @@ class TracePlot(pg.GraphicsWidget):  # type: ignore[misc]  # as above
             self._ratio = ratio
             self.left.setPen(pg.mkPen(theme.EDGE, width=ratio))
 
-    def show_panel(self, panel: Panel, state: GridState) -> None:
-        """Draw a panel."""
+    def show_panel(self, panel: Panel, state: GridState, *, alone: bool) -> None:
+        """Draw a panel; `alone` where there is no other."""
         self.panel = panel
         trace = panel.first
         self.left.name = f"{panel.title} from master" if len(panel.strands) > 1 else panel.title
+        self.left.unit = "" if trace.words else trace.unit.strip()
+        self.left.aside = panel.aside
+        most = ASIDE if panel.aside else _BLOCKS if trace.words and not alone else _ANY_HEIGHT
+        self.setMaximumHeight(most)
         self.left.scale_shown = trace.scale
         self.lines.show_panel(panel, state)
         self._fit_heights()
-        self.left.setTicks([list(enumerate(trace.words))] if trace.words else None)
+        self.left.setTicks([list(enumerate(trace.words))] if trace.words and not panel.aside else None)
         self.left.picture = None
         self.left.update()
 

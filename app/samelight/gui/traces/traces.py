@@ -220,7 +220,7 @@ class TracesView(QWidget):
             self.canvas.addItem(plot, row=len(self.plots), col=0)
             self.plots.append(plot)
         for plot, panel in zip(self.plots, panels, strict=True):
-            plot.show_panel(panel, state)
+            plot.show_panel(panel, state, alone=len(panels) == 1)
 
     def _leave(self, number: int) -> None:
         """Take away all plots but the first ones."""

@@ -54,7 +54,7 @@ class OpenSequence(QObject):
         bar, watching = around.bar, around.watching
         self._ties = [
             bar.filtered.connect(lambda: self.work.set_filter(bar.show_rows, bar.words)),
-            bar.reshown.connect(lambda: self.views.model.set_shown(bar.shown)),
+            bar.reshown.connect(lambda: self.views.show_cells(bar.shown)),
             bar.shot_typed.connect(self._go_to_typed),
             around.findings.chosen.connect(self._show_finding),
             around.findings.asked.connect(self.decider.decide_finding),

@@ -14,6 +14,7 @@ from samelight.gui.grid.view import GridView
 from samelight.gui.state.remaining import next_unsettled
 from samelight.gui.state.rows import GridState
 from samelight.gui.traces.traces import TracesView
+from samelight.sequence.saved_views import Shown
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError
 
@@ -51,6 +52,11 @@ class Views:
             return None
         table = self.state.table
         return table.shots[cell[1]], table.rows[cell[0]].parameter
+
+    def show_cells(self, shown: Shown) -> None:
+        """Let cells say their drift, their value or both, in columns in which that can be read."""
+        self.model.set_shown(shown)
+        self.grid.make_readable(shown)
 
     # Where it goes
 
