@@ -30,6 +30,7 @@ from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.findings.finding import Action, Finding, Sureness
+from samelight.gui.findings.trouble_list import TroubleList
 from samelight.gui.paint import drift_scale, theme
 from samelight.gui.paint.whole_paths import with_whole_paths
 from samelight.gui.state.found_again import found_again
@@ -254,6 +255,8 @@ class FindingsPanel(QWidget):
     """The finding that was chosen."""
     asked = Signal(object, object)
     """A verb, and the finding whose cells it is asked for."""
+    entered = Signal()
+    """The keys are to go to the cells of the finding that is chosen."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -276,10 +279,12 @@ class FindingsPanel(QWidget):
         self.list.setAccessibleName("Findings")
         self.list.setToolTip("Choosing a finding selects all its cells (F, Shift+F)")
         self.list.selectionModel().currentChanged.connect(self._changed)
-        self.list.activated.connect(self._changed)
+        self.list.activated.connect(self._enter)
+        self.troubles = TroubleList()
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
+        layout.addWidget(self.troubles)
         layout.addWidget(self.list, 1)
         self.buttons: dict[Action, QPushButton] = {}
         for action, verb, text, tip in (
@@ -298,6 +303,7 @@ class FindingsPanel(QWidget):
 
     def show_session(self, session: Session) -> None:
         """Show a session's findings, which are drawn only while its shots are held against the master."""
+        self.troubles.show_session(session)
         self._about_master = session.decidable
         kept = self.current()
         self.model.crew = session.crew
@@ -355,6 +361,16 @@ class FindingsPanel(QWidget):
         finding = self.model.data(current, FINDING_ROLE)
         if finding is not None:
             self.chosen.emit(finding)
+
+    def _enter(self, current: QModelIndex) -> None:
+        self._changed(current)
+        self.entered.emit()
+
+    def let_go(self) -> None:
+        """Choose none."""
+        with QSignalBlocker(self):
+            self.list.setCurrentIndex(QModelIndex())
+        self._enable()
 
     def left(self) -> tuple[int, int]:
         """How many findings nobody has handled, and how many there are."""

@@ -27,6 +27,7 @@ from samelight.gui.paint import theme
 from samelight.gui.state.rows import Line, Order, as_text
 from samelight.gui.state.selection import Range, Selected, cells_shown, cells_to_decide, lines_and_shots
 from samelight.gui.widgets.plain_text import plain
+from samelight.gui.widgets.typed_letters import keep_letters
 
 __all__ = ["COLUMN_WIDTH", "GridView"]
 
@@ -69,6 +70,7 @@ class GridView(PlacedTable):
         self.setTabKeyNavigation(False)
         self._corner = Corner(self.shots, model.state.view.order, self)
         self.order_box = self._corner.order_box
+        keep_letters(self.order_box)
         self.order_box.currentTextChanged.connect(self._reorder)
         self.shots.make_room(self.order_box.sizeHint().height() + 2)
 

@@ -26,6 +26,7 @@ from samelight.gui.traces.trace_data import (
 )
 from samelight.gui.traces.trace_plot import TracePlot, off_master
 from samelight.gui.widgets.plain_text import PlainLabel, plain
+from samelight.gui.widgets.typed_letters import keep_letters
 
 _KNOWN = 8
 """The plots of how many rows are kept; those of a long film take megabytes."""
@@ -136,6 +137,7 @@ class TracesView(QWidget):
             "On its own scale a level stands in stops and everything else as it is."
         )
         self.scale_box.setAccessibleName("Scale of the traces")
+        keep_letters(self.scale_box)
         self.scale_box.currentIndexChanged.connect(self.redraw)
         label = PlainLabel("&Scale")
         label.setBuddy(self.scale_box)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from PySide6.QtCore import QSignalBlocker, Qt, Signal
-from PySide6.QtGui import QAction, QResizeEvent
+from PySide6.QtCore import QEvent, QObject, QSignalBlocker, Qt, Signal
+from PySide6.QtGui import QAction, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QComboBox, QCompleter, QLineEdit, QSizePolicy, QToolBar, QWidget
 
 from samelight.gui.grid.model import Shown
@@ -15,6 +15,7 @@ from samelight.gui.state.rows import GridState, Show
 from samelight.gui.widgets.plain_text import PlainLabel, plain
 from samelight.gui.widgets.reference_box import ReferenceBox
 from samelight.gui.widgets.settings import Settings
+from samelight.gui.widgets.typed_letters import keep_letters
 from samelight.gui.window.remembered import remembered
 from samelight.sequence.saved_views import LONGEST_FILTER, View
 from samelight.sequence.session import Session
@@ -23,6 +24,8 @@ _WIDE = 1500
 """Pixels. In a narrower bar the counts are in the tooltip alone."""
 _LEFT = "Cells that drift and findings that nobody has decided on; N goes to the next"
 _TICK = "✓"
+_LEAVING = (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Down)
+"""What leaves the filter for the rows that it lists."""
 _ACTIONS = ("only_mine", "intend", "return", "withdraw", "next")
 
 
@@ -35,6 +38,8 @@ class Bar(QToolBar):
     """Cells are to say something else."""
     shot_typed = Signal()
     """A shot's name was typed."""
+    left = Signal()
+    """The filter is as it should be: the keys are for the grid."""
 
     def __init__(
         self, actions: Mapping[str, QAction], settings: Settings, parent: QWidget | None = None
@@ -96,10 +101,16 @@ class Bar(QToolBar):
         self.addWidget(self.left_label)
         self._counts = self.addWidget(self.count_label)
         self.ask_for(remembered(settings))
+        self._connect()
+
+    def _connect(self) -> None:
         self.show_box.currentTextChanged.connect(self.filtered)
         self.filter_edit.textChanged.connect(self.filtered)
         self.shown_box.currentTextChanged.connect(self.reshown)
         self.goto_edit.returnPressed.connect(self.shot_typed)
+        self.filter_edit.installEventFilter(self)
+        for box in (self.show_box, self.shown_box, self.reference_box):
+            keep_letters(box)
 
     @property
     def show_rows(self) -> Show:
@@ -153,6 +164,14 @@ class Bar(QToolBar):
     def list_all(self) -> None:
         """Ask for every row."""
         self.show_box.setCurrentText(str(Show.ALL))
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        pressed = (
+            event.key() if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress else None
+        )
+        if pressed in _LEAVING:
+            self.left.emit()
+        return pressed in _LEAVING or super().eventFilter(watched, event)
 
     def type_filter(self) -> None:
         """Put the keys into the filter."""

@@ -42,7 +42,7 @@ class Decider(QObject):
         self._settings = settings
         self._searching = searching
         self._window = window
-        work.pressed.connect(self._forget)
+        work.pressed.connect(self.forget)
         self._chosen: tuple[Finding, Selected] | None = None
 
     def who(self) -> str:
@@ -53,7 +53,8 @@ class Decider(QObject):
         """Decide on a finding that was just shown, for as long as nothing else is selected."""
         self._chosen = finding, self._views.grid.selected()
 
-    def _forget(self) -> None:
+    def forget(self) -> None:
+        """Decide on what is selected, not on a finding that was shown."""
         self._chosen = None
 
     def _about(self) -> Finding | None:

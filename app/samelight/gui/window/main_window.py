@@ -235,6 +235,8 @@ class MainWindow(QMainWindow):
             self.loader.cancel()
         elif self.bar.words:
             self.bar.filter_edit.clear()
+        elif self.opened is not None:
+            self.opened.step_back()
         if self.opened is not None:
             self.opened.work.focus()
 

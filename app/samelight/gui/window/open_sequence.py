@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QTimer
@@ -13,6 +14,7 @@ from samelight.drift.cells import CellName
 from samelight.findings.finding import Finding
 from samelight.gui.background.mishaps import tell_each
 from samelight.gui.dialogs.publish_dialog import PublishDialog
+from samelight.gui.widgets.editor import open_at
 from samelight.gui.widgets.plain_text import plain_title
 from samelight.gui.widgets.reference_box import held_text
 from samelight.gui.window.decider import Decider
@@ -22,7 +24,9 @@ from samelight.gui.window.view_commands import view_commands
 from samelight.gui.window.view_keeper import ViewKeeper
 from samelight.gui.window.views import Views
 from samelight.gui.window.workspace import Workspace
+from samelight.sequence.saved_views import View
 from samelight.sequence.session import Session
+from samelight.sequence.troubles import Trouble
 
 if TYPE_CHECKING:
     from samelight.gui.window.main_window import MainWindow
@@ -49,6 +53,8 @@ class OpenSequence(QObject):
         self.view_keeper = ViewKeeper(self.work, around.bar, self.my_shots, around.views_menu, around)
         self._inspected = InspectorLink(around.inspector, self.views.grid)
         name = before.work.cell_name() if before is not None else None
+        self._before: tuple[View, View | None] = self.views.state.view, None
+        """What was listed before a finding was shown, and what for it."""
         self._start: CellName = name or (settings.text("shot"), settings.text("parameter"))
         self._connect()
         bar, watching = around.bar, around.watching
@@ -58,6 +64,9 @@ class OpenSequence(QObject):
             bar.shot_typed.connect(self._go_to_typed),
             around.findings.chosen.connect(self._show_finding),
             around.findings.asked.connect(self.decider.decide_finding),
+            around.findings.entered.connect(self.work.focus),
+            around.findings.troubles.asked.connect(self._show_problem),
+            bar.left.connect(self.work.focus),
             around.sky.picked.connect(self._go_to),
             around.inspector.picked.connect(self._go_to),
             watching.renewed.connect(self._renew),
@@ -211,8 +220,31 @@ class OpenSequence(QObject):
             self._around.say(f"No shot is called {typed!r}")
 
     def _show_finding(self, finding: Finding) -> None:
+        before = self._before[0] if self._shows_finding() else self.views.state.view
         self.views.show_finding(finding)
+        self._before = before, self.views.state.view
         self.decider.choose(finding)
+
+    def _shows_finding(self) -> bool:
+        """Whether rows are listed as they were for the finding that was shown last."""
+        return self._before[1] == self.views.state.view
+
+    def step_back(self) -> None:
+        """Go back from the finding that was shown: list what was listed before, with the cursor where it is."""
+        if self._shows_finding():
+            self.work.show_view(self._before[0])
+            self._around.bar.ask_for(self.views.state.view)
+        self._before = self.views.state.view, None
+        self._around.findings.let_go()
+        self.decider.forget()
+
+    def _show_problem(self, trouble: Trouble) -> None:
+        """Go to the shot that could not be read, and open its file where it is at fault."""
+        column = self.session.table.column(trouble.shot) if trouble.shot else None
+        if column is not None:
+            self.views.go_along_to(column)
+        for fault in trouble.faults[:1]:
+            self._around.say(open_at(Path(fault.file), fault.line))
 
     def _select_changed(self) -> None:
         cells = self._around.watching.changed_places()

@@ -16,7 +16,7 @@ from samelight.gui.grid.overview import Overview
 from samelight.gui.grid.view import GridView
 from samelight.gui.paint import theme
 from samelight.gui.state.headline import folded_text, headline
-from samelight.gui.state.rows import Show
+from samelight.gui.state.rows import Show, View
 from samelight.gui.traces.traces import TracesView
 from samelight.gui.widgets.alarm import Alarm
 from samelight.gui.widgets.elided_label import ElidedLabel
@@ -149,6 +149,10 @@ class Workspace(QWidget):
         self._only_listing = True  # nothing is new about the cell if the cursor stays in it
         self.keeping_the_spot(lambda: self.views.model.set_filter(show, words))
         self._only_listing = False
+
+    def show_view(self, view: View) -> None:
+        """List what another view says; the cursor stays in its cell."""
+        self.keeping_the_spot(lambda: self.views.model.show(view))
 
     def say_headline(self, *, looking: bool) -> None:
         """Say what is worst; `looking` while findings are still looked for."""

@@ -1,0 +1,142 @@
+"""Into a list and out of it by the keys that people expect, and to what is at fault in a file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QApplication
+from pytestqt.qtbot import QtBot
+
+from gui_help import open_window, show_window
+from samelight.gui.state.rows import Show
+from samelight.gui.widgets import editor
+from samelight.gui.widgets.editor import open_at
+from samelight.gui.window.main_window import MainWindow
+from standing_harbour import StandingHarbour
+
+
+@pytest.fixture
+def window(first_start: None, qtbot: QtBot, standing_harbour: StandingHarbour) -> Iterator[MainWindow]:
+    made = show_window(qtbot, standing_harbour.session(at_once=False))
+    qtbot.waitUntil(lambda: not made.searching.busy)
+    yield made
+    made.close()
+
+
+def noted(monkeypatch: pytest.MonkeyPatch) -> list[object]:
+    """What programs are asked to open, instead of starting them."""
+    asked: list[object] = []
+
+    def note(what: object) -> bool:
+        asked.append(what)
+        return True
+
+    for name in ("_start", "_open"):
+        monkeypatch.setattr(editor, name, note)
+    return asked
+
+
+@pytest.mark.parametrize("key", [Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Down])
+def test_the_filter_is_left_for_the_rows_it_lists(window: MainWindow, qtbot: QtBot, key: Qt.Key) -> None:
+    window.run("filter")
+    qtbot.keyClicks(window.bar.filter_edit, "sun")
+    qtbot.keyClick(window.bar.filter_edit, key)
+    assert window.focusWidget() is window.grid and window.bar.words == "sun"
+    qtbot.keyClick(window, Qt.Key.Key_Escape)
+    assert window.bar.words == "" and window.focusWidget() is window.grid
+
+
+def test_letters_choose_in_a_list_of_choices_and_decide_only_in_the_grid(
+    window: MainWindow, qtbot: QtBot
+) -> None:
+    assert window.work is not None
+    for box in (window.bar.show_box, window.work.views.traces.scale_box, window.work.views.grid.order_box):
+        box.setFocus()
+        before = window.work.shows_contact
+        qtbot.keyClick(box, Qt.Key.Key_C)
+        assert window.work.shows_contact is before
+    window.work.focus()
+    qtbot.keyClick(window.focusWidget(), Qt.Key.Key_C)
+    assert window.work.shows_contact
+
+
+def test_enter_goes_into_the_cells_of_a_finding_and_esc_back_to_what_was_listed(
+    window: MainWindow, qtbot: QtBot
+) -> None:
+    assert window.work is not None and window.grid is not None
+    window.run("collapse")
+    before = window.work.views.state.view
+    window.findings.list.setFocus()
+    for _ in range(3):  # through several findings: back is to before the first
+        window.findings.step(1)
+    qtbot.keyClick(window.findings.list, Qt.Key.Key_Return)
+    assert window.focusWidget() is window.grid
+    assert window.work.views.state.view != before
+    name = window.work.cell_name()
+    qtbot.keyClick(window, Qt.Key.Key_Escape)
+    assert window.work.views.state.view == before
+    assert window.findings.current() is None
+    after = window.work.cell_name()
+    assert name is not None and after is not None and after[0] == name[0]
+
+
+def test_what_was_listed_otherwise_since_stays_when_one_steps_back(window: MainWindow, qtbot: QtBot) -> None:
+    assert window.work is not None
+    window.findings.step(1)
+    window.bar.show_box.setCurrentText(str(Show.ALL))
+    qtbot.keyClick(window, Qt.Key.Key_Escape)
+    assert window.work.views.state.view.rows is Show.ALL
+
+
+def test_what_could_not_be_read_stands_first_and_opens_at_its_line(
+    first_start: None, qtbot: QtBot, harbour_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sheet = max((harbour_folder / "shots" / "HB_090").glob("*.yaml"))
+    sheet.write_text(sheet.read_text(encoding="utf-8").replace("lights:", "lighst:", 1), encoding="utf-8")
+    window = open_window(qtbot, harbour_folder)
+    listed = window.findings.troubles
+    assert listed.isVisible() and listed.count() == 1
+    assert listed.item(0).text().startswith(f"HB_090 is unreadable: {sheet.name}:")
+    asked = noted(monkeypatch)
+    monkeypatch.setenv("SAMELIGHT_EDITOR", "pen --at {line} {file}")
+    qtbot.mouseClick(
+        listed.viewport(), Qt.MouseButton.LeftButton, pos=listed.visualItemRect(listed.item(0)).center()
+    )
+    line = sheet.read_text(encoding="utf-8").splitlines().index("lighst:") + 1
+    assert asked == [["pen", "--at", str(line), str(sheet)]]
+    assert window.work is not None
+    name = window.work.cell_name()
+    assert name is not None and name[0] == "HB_090"
+    QApplication.processEvents()
+    window.close()
+
+
+def test_an_editor_is_asked_as_its_owner_says_and_only_for_texts(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sheet = tmp_path / "HB 010.yaml"
+    sheet.write_text("notes: x\n", encoding="utf-8")
+    asked = noted(monkeypatch)
+
+    def opened(what: str | None, path: Path = sheet, line: int | None = 3) -> str:
+        if what is not None:
+            monkeypatch.setenv("SAMELIGHT_EDITOR", what)
+        else:
+            monkeypatch.delenv("SAMELIGHT_EDITOR", raising=False)
+        asked.clear()
+        return open_at(path, line)
+
+    assert opened("pen") == "Opened HB 010.yaml, line 3" and asked == [["pen", str(sheet)]]
+    assert opened("pen '{file}:{line}'") and asked == [["pen", f"{sheet}:3"]]
+    assert opened(None) and asked == [sheet]
+    assert opened("pen 'half").startswith("SAMELIGHT_EDITOR cannot be read") and not asked
+    program = tmp_path / "run.sh"
+    program.write_text("", encoding="utf-8")
+    assert opened("pen", program) == "run.sh, line 3: no text file to open" and not asked
+    assert opened("pen", tmp_path / "gone.yaml", None) == "gone.yaml: no text file to open" and not asked
+    monkeypatch.undo()
+    monkeypatch.setenv("SAMELIGHT_EDITOR", str(tmp_path / "no such program"))
+    assert "could not be started" in open_at(sheet, 1)
