@@ -25,6 +25,7 @@ examples:
 
 
 COMMANDS: Mapping[str, tuple[str, str]] = {
+    "start": ("start", "make a sequence of a folder of sheets or scenes"),
     "check": ("check", "say what differs from the master"),
     "compare": ("compare", "say what changed between two saved checks"),
     "report": ("report", "write the state of the sequence as a document"),

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from samelight.changes.publishing import unsettled_breaks
+from samelight.changes.starting import look_at
 from samelight.drift.cells import Cell, CellName
 from samelight.gui.review.review_data import Compare
 from samelight.gui.screenshots.altered_copies import (
@@ -28,6 +29,7 @@ from samelight.sequence.session import Session, open_session
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.production import Production
 from samelight.sheets.resources import sample_sequence
+from samelight.sheets.sequence import SEQUENCE_FILE
 from samelight.sheets.vocabulary import COLOUR, DIRECTION
 
 if TYPE_CHECKING:
@@ -299,6 +301,13 @@ def _failed_again(stage: Stage) -> QImage:
     return stage.dialog(window, lambda: window.loader.failed.emit(said))
 
 
+def _start(stage: Stage) -> QImage:
+    folder = copied(stage.session)
+    (folder / SEQUENCE_FILE).unlink()
+    window = stage.empty_window()
+    return stage.dialog(window, lambda: window.opening.offer(look_at(folder)))
+
+
 SCREENS: dict[str, Screen] = {
     screen.name: screen
     for screen in (
@@ -341,6 +350,7 @@ SCREENS: dict[str, Screen] = {
         Screen("first-start", "what comes up at the first start", _first_start),
         Screen("welcome", "nothing open yet", _welcome),
         Screen("open-again", "the same with what was open before", _open_again),
+        Screen("start", "the choice of a key shot for a folder that is no sequence yet", _start),
         Screen("loading", "a sequence being read", _loading),
         Screen("failed", "a sequence that could not be opened", _failed),
         Screen("failed-again", "the same while another one is open", _failed_again),

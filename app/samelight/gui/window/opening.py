@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QObject, QUrl, Signal
-from PySide6.QtWidgets import QFileDialog, QWidget
+from PySide6.QtWidgets import QDialog, QFileDialog, QWidget
 
+from samelight.changes.starting import Start, is_sequence, look_at, next_lines
+from samelight.gui.background.background import Background
 from samelight.gui.background.loading import Loader
-from samelight.gui.widgets.boxes import warn
+from samelight.gui.dialogs.start_dialog import StartDialog
+from samelight.gui.widgets.boxes import tell, warn
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.welcome import Welcome
 from samelight.sequence.samples import own_copy
@@ -36,6 +40,7 @@ class Opening(QObject):
         self._window = window
         self.welcome = Welcome()
         self.loader = Loader(self)
+        self._looking = Background(self)
         self.welcome.open_asked.connect(self.ask)
         self.welcome.sample_asked.connect(self.open_sample)
         self.welcome.cancel_asked.connect(self.loader.cancel)
@@ -55,8 +60,28 @@ class Opening(QObject):
             )
             return
         self.welcome.show_loading(folder.name)
+        read = partial(self._read, folder, common)
+        if is_sequence(folder):
+            read()
+        else:
+            self._looking.run("start", partial(look_at, folder), self.offer, lambda _: read())
+
+    def _read(self, folder: Path, common: CommonRules | None = None) -> None:
         self._common = common
         self.loader.open(folder, common)
+
+    def offer(self, start: Start) -> None:
+        """Offer to make a sequence of a folder that is none."""
+        if start.shots:
+            dialog = StartDialog(start, self._window)
+            accepted = dialog.exec() == QDialog.DialogCode.Accepted
+            dialog.deleteLater()
+            if not accepted:
+                self._stopped()
+                return
+            if not start.sheets:
+                tell(self._window, "The sequence is made", "\n".join(next_lines(start)))
+        self._read(start.folder)
 
     def ask(self) -> None:
         """Ask for a folder and open it."""

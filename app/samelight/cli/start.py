@@ -1,0 +1,64 @@
+"""`samelight start`: a folder of sheets or scenes becomes a sequence."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from samelight.changes.starting import Start, begin, found_lines, look_at, next_lines
+from samelight.cli.terminal import print_line
+from samelight.drift.words import first_names
+from samelight.sheets.errors import SamelightError
+
+EXAMPLES = """examples:
+  samelight start harbour
+  samelight start harbour --key-shot HB_040 --cut edit/harbour.otio
+"""
+_NAMED = 6
+
+
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
+    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
+    parser = commands.add_parser(
+        "start",
+        help=says,
+        description="Say what a folder has of sheets, scenes, cuts and frames, and write its sequence.yaml, which names the key "
+        "shot. Nothing that is there is written over. Exit status: 0 written, 2 not.",
+        epilog=EXAMPLES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("folder", type=Path, help="the folder")
+    parser.add_argument(
+        "--key-shot", metavar="SHOT", help="the shot that the others follow (asked for at a terminal)"
+    )
+    parser.add_argument(
+        "--cut", metavar="FILE", help="the .otio or .edl file with the order of shots, in the folder"
+    )
+    parser.add_argument(
+        "--title", default="", help="what the sequence is called (default: the folder's name)"
+    )
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Say what is there, ask what is not known, and write."""
+    start = look_at(arguments.folder)
+    for line in found_lines(start):
+        print_line(line)
+    if not start.shots:
+        raise SamelightError(
+            f"{start.folder}: no shots to make a sequence of: put sheets or scenes there first"
+        )
+    path = begin(start, arguments.key_shot or _asked(start), title=arguments.title, cut=arguments.cut)
+    print_line(f"Wrote {path}.")
+    for line in next_lines(start):
+        print_line(line)
+    return 0
+
+
+def _asked(start: Start) -> str:
+    if not sys.stdin.isatty():
+        raise SamelightError(f"{start.folder}: which shot is the key shot? Say it with --key-shot")
+    print_line(f"Which shot is the key shot? ({first_names(start.shots, _NAMED)})")
+    return sys.stdin.readline().strip()

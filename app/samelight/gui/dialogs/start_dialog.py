@@ -1,0 +1,62 @@
+"""The dialog that makes a sequence of a folder that is none: what was found there, and the key shot."""
+
+from __future__ import annotations
+
+from PySide6.QtWidgets import (
+    QComboBox,
+    QDialog,
+    QDialogButtonBox,
+    QFormLayout,
+    QLineEdit,
+    QVBoxLayout,
+    QWidget,
+)
+
+from samelight.changes.starting import Start, begin, found_lines
+from samelight.gui.widgets.plain_text import PlainLabel, plain
+from samelight.sheets.errors import SamelightError
+
+
+class StartDialog(QDialog):
+    """Says what a folder has, asks for the key shot, and writes sequence.yaml when it is accepted."""
+
+    def __init__(self, start: Start, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._start = start
+        self.setWindowTitle("Make a sequence of this folder")
+        self.resize(560, 250)
+        self.found = PlainLabel(f"{start.folder}\n\n" + "\n".join(found_lines(start)))
+        self.found.setWordWrap(True)
+        self.key_shot = QComboBox()
+        self.key_shot.addItems(list(start.shots))
+        self.key_shot.setToolTip("The shot that is lit first; its lights become the master of all")
+        self.key_shot.setAccessibleName("Key shot")
+        self.title = QLineEdit(start.folder.resolve().name)
+        self.title.setAccessibleName("Title")
+        self.title.setToolTip("What the sequence is called")
+        self.said = PlainLabel()
+        self.said.setWordWrap(True)
+        form = QFormLayout()
+        form.addRow("&Key shot", self.key_shot)
+        form.addRow("&Title", self.title)
+        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Cancel)
+        make = buttons.addButton("&Write sequence.yaml", QDialogButtonBox.ButtonRole.AcceptRole)
+        make.setToolTip(plain("Nothing that is there is written over"))
+        buttons.accepted.connect(self.write)
+        buttons.rejected.connect(self.reject)
+        column = QVBoxLayout(self)
+        column.addWidget(self.found)
+        column.addLayout(form)
+        column.addWidget(self.said)
+        column.addStretch()
+        column.addWidget(buttons)
+        self.key_shot.setFocus()
+
+    def write(self) -> None:
+        """Write sequence.yaml; where it cannot be, say why and stay."""
+        try:
+            begin(self._start, self.key_shot.currentText(), title=self.title.text().strip())
+        except SamelightError as error:
+            self.said.setText(str(error))
+        else:
+            self.accept()

@@ -1,0 +1,136 @@
+"""A folder that is no sequence yet becomes one, and nothing in it is touched."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+import yaml
+
+from samelight.changes import starting
+from samelight.changes.starting import Start, begin, found_lines, look_at, next_lines
+from samelight.cli.main import main
+from samelight.sequence.session import open_session
+from samelight.sheets.errors import SamelightError
+from samelight.sheets.sequence import SEQUENCE_FILE, read_sequence
+from samelight.sources.scene_list import scenes_of
+
+
+def empty(folder: Path, *names: str) -> Path:
+    """A folder of empty files."""
+    for name in names:
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        (folder / name).touch()
+    folder.mkdir(exist_ok=True)
+    return folder
+
+
+def test_a_folder_of_sheets_opens_as_the_sequence_that_it_was(harbour: Path) -> None:
+    before = open_session(harbour)
+    (harbour / SEQUENCE_FILE).unlink()
+    kept = {path: path.read_bytes() for path in harbour.rglob("*") if path.is_file()}
+    start = look_at(harbour)
+    assert (start.scenes, start.cut, start.shots) == (None, None, tuple(before.sheets))
+    assert set(start.framed) < set(start.shots)
+    assert begin(start, "HB_040", title="Harbour") == harbour / SEQUENCE_FILE
+    after = open_session(harbour)
+    assert after.sequence.key_shot == "HB_040"
+    assert list(after.sheets) == list(before.sheets) and after.masters.keys() == before.masters.keys()
+    assert {path: path.read_bytes() for path in kept} == kept
+
+
+@pytest.mark.parametrize(
+    ("names", "scenes", "shots"),
+    [
+        (["scenes/A_010.usda", "scenes/A_020.usda"], "scenes/A_*.usda", ("A_010", "A_020")),
+        (["A_010.v001.usda", "A_010.v002.usda", "A_020.usda"], "A_*.usda", ("A_010", "A_020")),
+        (["in/A_010.glb", "in/A_020.glb", "in/set.glb"], "in/A_*.glb", ("A_010", "A_020")),
+        (["in/day.glb", "in/night.glb"], "in/*.glb", ("day", "night")),
+        (["in/A_010.usda", "in/A_020.usda", "in/A_rig.usda"], "in/*.usda", ("A_010", "A_020", "A_rig")),
+        (
+            ["shots/A_010/light.usda", "shots/A_020/light.usda", "lib/one.usda"],
+            {"A_010": "shots/A_010/light.usda", "A_020": "shots/A_020/light.usda"},
+            ("A_010", "A_020"),
+        ),
+        (["one.usda"], "*.usda", ("one",)),
+        ([], None, ()),
+        ([".hidden/A_010.usda", "a/b/c/d/e/A_010.usda"], None, ()),
+    ],
+)
+def test_scenes_are_found_where_they_lie(
+    tmp_path: Path, names: list[str], scenes: object, shots: tuple[str, ...]
+) -> None:
+    folder = empty(tmp_path / "film", *names)
+    start = look_at(folder)
+    assert (start.scenes, start.shots) == (scenes, shots)
+    if shots:
+        begin(start, shots[0])
+        assert tuple(scenes_of(read_sequence(folder))) == shots  # what capture will take
+
+
+def test_what_is_not_taken_is_said(tmp_path: Path) -> None:
+    folder = empty(tmp_path / "film", "in/A_010.usda", "in/A_020.usda", "in/set.usda", "a.edl", "b.otio")
+    start = look_at(folder)
+    assert start.cut is None
+    said = "\n".join(found_lines(start))
+    assert "in/set.usda for what they are made of" in said
+    assert "2 cuts: a.edl, b.otio. Say which with --cut" in said
+    assert any("capture" in line for line in next_lines(start))
+    begin(start, "A_010", cut="a.edl")
+    assert yaml.safe_load((folder / SEQUENCE_FILE).read_text(encoding="utf-8"))["cut"] == "a.edl"
+
+
+def test_no_link_is_followed(tmp_path: Path) -> None:
+    elsewhere = empty(tmp_path / "elsewhere", "A_010.usda")
+    folder = empty(tmp_path / "film")
+    (folder / "scenes").symlink_to(elsewhere)
+    (folder / "round").symlink_to(folder)
+    assert look_at(folder).shots == ()
+
+
+def test_what_is_no_start_is_a_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def refused(folder: Path) -> str:
+        with pytest.raises(SamelightError) as found:
+            look_at(folder)
+        return str(found.value)
+
+    assert "is a sequence already" in refused(empty(tmp_path / "one", SEQUENCE_FILE))
+    dangling = empty(tmp_path / "two")
+    (dangling / SEQUENCE_FILE).symlink_to("nowhere")
+    assert "is a sequence already" in refused(dangling)
+    assert "has sequences in it: east, west" in refused(
+        empty(tmp_path / "town", "east/sequence.yaml", "west/sequence.yaml")
+    )
+    assert "expected a folder" in refused(tmp_path / "gone")
+    monkeypatch.setattr(starting, "MOST", 3)
+    assert "has more than 3 files" in refused(empty(tmp_path / "many", *"abcd"))
+    with pytest.raises(SamelightError, match="expected a key shot among A, B, found 'C'"):
+        begin(Start(tmp_path, sheets=("A", "B")), "C")
+    with pytest.raises(SamelightError, match="found no file of this name"):
+        begin(Start(tmp_path, sheets=("A",)), "A", cut="gone.edl")
+
+
+def test_one_that_came_meanwhile_is_not_written_over(tmp_path: Path) -> None:
+    folder = empty(tmp_path / "film", "A_010.usda")
+    start = look_at(folder)
+    (folder / SEQUENCE_FILE).write_text("title: Theirs\n", encoding="utf-8")
+    with pytest.raises(SamelightError):
+        begin(start, "A_010")
+    assert (folder / SEQUENCE_FILE).read_text(encoding="utf-8") == "title: Theirs\n"
+
+
+def test_the_command_says_what_is_there_and_asks_for_the_key_shot(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = empty(tmp_path / "film", "in/A_010.usda", "in/A_020.usda")
+    assert main(["start", str(folder)]) == 2
+    told = capsys.readouterr()
+    assert "2 scenes: in/A_*.usda" in told.out and "--key-shot" in told.err
+    assert not (folder / SEQUENCE_FILE).exists()
+    assert main(["start", str(folder), "--key-shot", "A_020", "--title", "The pier"]) == 0
+    assert f"samelight capture --sequence {folder}" in capsys.readouterr().out
+    stated = read_sequence(folder)
+    assert (stated.title, stated.key_shot) == ("The pier", "A_020")
+    assert main(["start", str(folder), "--key-shot", "A_010"]) == 2
+    assert main(["start", str(empty(tmp_path / "nothing"))]) == 2
+    assert "no shots to make a sequence of" in capsys.readouterr().err
