@@ -106,7 +106,10 @@ def words_page() -> str:
     """What each name means, and its unit, from what the program has of it."""
     from samelight.decisions.state import State
     from samelight.drift.derived_names import (
+        APART,
         MARK_KINDS,
+        PICTURE,
+        PICTURE_KINDS,
         SECTIONS,
         SUBJECT,
         SUBJECT_KINDS,
@@ -123,7 +126,8 @@ def words_page() -> str:
     alone = Counter(finder.__module__ for _, finder in FINDERS)
     computed = [f"marks.NAME.{leaf}" for leaf in MARK_KINDS]
     computed += [f"{SUBJECT}.NAME.{leaf}" for leaf in SUBJECT_KINDS]
-    computed += [f"{section}.NAME" for section in SECTIONS if section not in ("marks", SUBJECT)]
+    computed += [f"{section}.NAME" for section in SECTIONS if section not in {"marks", *APART}]
+    computed += [f"{PICTURE}.NAME.{leaf}" for leaf in PICTURE_KINDS]
     lines = [
         "# Words",
         "",

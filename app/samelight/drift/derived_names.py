@@ -26,6 +26,15 @@ SUBJECT_KINDS: dict[str, str] = {
 }
 """What is computed of each mark as a subject, which is held against itself in the key shot."""
 
+PICTURE_KINDS: dict[str, str] = {
+    "level": LEVEL,
+    "unexplained": LEVEL,
+    "spread": LEVEL,
+    "side": LEVEL,
+    "colour": COLOUR,
+}
+"""What is measured of each mark in its shot's frame, and held against the key shot's frame."""
+
 _REFERENCE = (
     "Compared with the master's lights at the shot's own mark. A light that moved as the mark did since the key shot, "
     "within a tenth of the way (or 5 cm, but never more than a quarter of it), and turned as it did, within 5 degrees, "
@@ -51,6 +60,23 @@ _OF_SUBJECT: dict[str, tuple[str, ...]] = {
         "The lit cheek over the other: the light on two surfaces turned 60 degrees to either side of where the subject faces.",
         _SUBJECT,
     ),
+}
+_PICTURE = (
+    "Measured in the linear frame of the shot, against the frame of the key shot (docs/measured_frames.md)."
+)
+_OF_PICTURE: dict[str, tuple[str, ...]] = {
+    "level": ("How bright the mark is in the frame: the mean of its luminance's logarithms.", _PICTURE),
+    "unexplained": (
+        "How bright the mark is in the frame, against what the sheets lead one to expect: as bright as in the key shot's frame, "
+        "and as much brighter as a ball at the mark is under this sheet's lights.",
+        "A model and no render: without bounce light, and with what the sheets say of what stands in the light's way.",
+    ),
+    "spread": (
+        "The contrast of the mark: the luminance that a twentieth of it lies above over that which a twentieth lies below.",
+        _PICTURE,
+    ),
+    "side": ("The right half of the mark over its left half, as the frame shows it.", _PICTURE),
+    "colour": ("The colour of the mark's mean.", _PICTURE),
 }
 _RULES: dict[str, tuple[str, ...]] = {
     "level": (
@@ -93,8 +119,12 @@ _RULES: dict[str, tuple[str, ...]] = {
 }
 
 SUBJECT = "subject"
+PICTURE = "picture"
 
-SECTIONS: tuple[str, ...] = ("marks", SUBJECT, "rays", "sky", "count")
+APART: frozenset[str] = frozenset({SUBJECT, PICTURE})
+"""Sections whose rows hold a shot against the key shot: they follow from no typed row, and inside their tolerances are the same."""
+
+SECTIONS: tuple[str, ...] = ("marks", SUBJECT, "rays", "sky", "count", PICTURE)
 """Sections of computed rows, in the order they stand after the typed ones."""
 
 
@@ -109,6 +139,8 @@ def derived_kind(pattern: str) -> str | None:
         return MARK_KINDS.get(rest[1])
     if section == SUBJECT and len(rest) > 1:
         return SUBJECT_KINDS.get(rest[1])
+    if section == PICTURE and len(rest) > 1:
+        return PICTURE_KINDS.get(rest[1])
     if section == "rays":
         return LEVEL
     if section == "sky":
@@ -128,6 +160,8 @@ def derived_rule(parameter: str) -> tuple[str, ...]:
     section, _, rest = parameter.partition(".")
     if section == SUBJECT:
         return next((rule for leaf, rule in _OF_SUBJECT.items() if rest.endswith(f".{leaf}")), ())
+    if section == PICTURE:
+        return _OF_PICTURE.get(rest.rpartition(".")[2], ())
     if section != "marks":
         return _RULES[section] if section in SECTIONS else ()
     leaf = rest.split(".")[1] if "." in rest else ""

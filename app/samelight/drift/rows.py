@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from samelight.drift.cells import ABSENT, EXTRA, Grade, SameFields
-from samelight.drift.derived_names import SUBJECT
+from samelight.drift.derived_names import APART
 from samelight.drift.metrics import SCALES, measure, severity
 from samelight.drift.policy import Lock, Tolerance
 from samelight.sheets.canonical import parameter_name
@@ -133,8 +133,8 @@ def graded(row: Row, reference: Value, value: Value) -> Entry:
 
 
 def inside_grade(row: Row) -> Grade:
-    """The grade of what differs inside its tolerance. No subject is lit in two shots alike: there is nothing to say of it."""
-    return Grade.SAME if row.section == SUBJECT else Grade.WITHIN
+    """The grade of what differs inside its tolerance. No subject is lit in two shots alike, and no two frames are: there is nothing to say of it."""
+    return Grade.SAME if row.section in APART else Grade.WITHIN
 
 
 def bad_grade(row: Row, drift: float = math.nan) -> Grade:

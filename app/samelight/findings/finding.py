@@ -10,6 +10,7 @@ from samelight.decisions.state import UNDECIDED, Judgement, State
 from samelight.drift.cells import Cell, CellName, Grade
 from samelight.drift.policy import Policy
 from samelight.drift.table import Table, TablePart
+from samelight.sheets.measured import Witness
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.shot_lists import Lighters
 from samelight.sheets.values import Named
@@ -29,6 +30,8 @@ class Evidence:
     frame_rate: float = 24.0
     key_shot: str | None = None
     lighters: Lighters = field(default_factory=dict)
+    measured: Mapping[str, Witness] = field(default_factory=dict)
+    """What was measured in the frames of shots."""
     setup: str = ""
     """The set-up that all this is of, where a sequence has several."""
     apart: frozenset[int] = frozenset()

@@ -22,6 +22,7 @@ from samelight.findings import (
     light_count,
     links,
     low_samples,
+    old_frame,
     old_master,
     one_cause,
     one_frame,
@@ -38,6 +39,7 @@ from samelight.findings import (
     unequal_copies,
     unexplained,
     unit_slip,
+    unlike_sheet,
     whole_rig,
 )
 from samelight.findings.against import against
@@ -85,6 +87,8 @@ FINDERS: Sequence[tuple[str, Finder]] = (
     (render_time.NAME, render_time.find),
     (lacks_approved.NAME, lacks_approved.find),
     (in_the_way.NAME, in_the_way.find),
+    (old_frame.NAME, old_frame.find),
+    (unlike_sheet.NAME, unlike_sheet.find),
     (subject_apart.NAME, subject_apart.find),
     (unexplained.NAME, unexplained.find),
 )

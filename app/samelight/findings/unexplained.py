@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from samelight.drift.cells import Cell, Grade
-from samelight.drift.derived_names import SUBJECT
+from samelight.drift.derived_names import APART
 from samelight.drift.metrics import SCALES
 from samelight.drift.words import counted
 from samelight.findings.board import Board
@@ -79,8 +79,8 @@ def _drift_alike(board: Board, index: int, one: int, other: int) -> bool:
 
 
 def _alone(board: Board) -> list[Cell]:
-    """Computed cells that drift, and do not follow from anything typed that does; subjects have a finding of their own."""
-    alone = [row.section != SUBJECT for row in board.table.rows]
+    """Computed cells that drift, and do not follow from anything typed that does; subjects and frames have findings of their own."""
+    alone = [row.section not in APART for row in board.table.rows]
     left = board.unsettled & ~board.taken & (~board.typed & alone)[:, None] & board.following.case
     return [(int(index), int(column)) for index, column in np.argwhere(left)]
 

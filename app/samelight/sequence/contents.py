@@ -11,6 +11,7 @@ from pathlib import Path
 from samelight.decisions.state import Versions
 from samelight.drift.policy import Policy, default_policy, read_policy
 from samelight.sequence.disk import Disk
+from samelight.sequence.measured import Witnesses, witnesses
 from samelight.sequence.members import Members
 from samelight.sequence.prefetch import Prefetch
 from samelight.sequence.setups import comes_from, policy_of
@@ -122,6 +123,8 @@ class Contents:
     published: Mapping[int, Sheet] = field(default_factory=dict, compare=False)
     """The master setups of a set-up as their files have them, where `masters` are held to those of another."""
     setups: tuple[Contents, ...] = ()
+    measured: Witnesses = field(default_factory=dict)
+    """What was measured in the frames of its shots."""
     store: SheetStore = field(kw_only=True, compare=False, repr=False)
     """Where it was read, and where older versions of its shots are."""
     _setup_of: Mapping[str, Contents] = field(init=False, compare=False, repr=False)
@@ -238,6 +241,8 @@ def read_contents(
     sheets, said = _sheets(store, listed, steps, sequence.pinned, order.members)
     steps.end()
     troubles += said
+    measured, said = witnesses(store, sheets)
+    troubles += said
     of_one, one = masters.get("", {}), order.members.is_one
     is_whole = len(read) == len(order.shots)
     found = Contents(
@@ -252,6 +257,7 @@ def read_contents(
         (),
         cut,
         max(map(listed.newest, listed.masters)),
+        measured=measured,
         store=store,
     )
     setups = () if one else _setups(found, listed, masters, order.members, troubles, is_whole)

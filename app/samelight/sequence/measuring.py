@@ -70,8 +70,8 @@ def measure_shot(folder: Path, sheet: Sheet, frame: Path, number: float | None =
         regions = {mark: place for mark, place in places.items() if isinstance(place, Region)}
         space = sheet.conventions.working_space
         parted: Parted = tried(frame, PICTURE, frame_figures, frame, regions, space)
-        written = int(frame.stat().st_mtime)
-        published = int(sheet.path.stat().st_mtime)
+        written = round(frame.stat().st_mtime, 3)
+        published = sheet.path.stat().st_mtime
     except UnreadablePictureError as error:
         raise FrameError(f"{frame.name} cannot be measured: {error}") from None
     except CaptureError as error:
@@ -102,7 +102,7 @@ def measure_shot(folder: Path, sheet: Sheet, frame: Path, number: float | None =
     )
 
 
-def _is_older(header: FrameHeader, sheet: Sheet, digest: str, seconds: int) -> bool:
+def _is_older(header: FrameHeader, sheet: Sheet, digest: str, seconds: float) -> bool:
     """Whether a frame shows another sheet: by what it says of itself, else because it was there so many seconds before."""
     if header.made_of_sheet:
         return header.made_of_sheet != digest

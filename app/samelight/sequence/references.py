@@ -113,7 +113,7 @@ def _again(before: Comparison, was: Contents, contents: Contents) -> Comparison:
     """The same of what is compared as one."""
     reference = before.reference
     found: Comparison | None = None
-    if before.failed:
+    if before.failed or was.measured != contents.measured:
         return compare(contents, reference)
     if reference.against in _OF_ALL:
         found = _mended(before, was, contents)
@@ -134,7 +134,9 @@ def _mended(before: Comparison, was: Contents, contents: Contents) -> Comparison
     if table is not None and changed:
         held = {shot: contents.sheets[shot] for shot in changed if shot in contents.sheets}
         failed: list[NotComputed] = []
-        derived = derived_rows(changed, held, reference_sheet, keys, _whole_of(before.table), failed)
+        derived = derived_rows(
+            changed, held, reference_sheet, keys, _whole_of(before.table), failed, contents.measured
+        )
         if failed:
             return None
         against = dict.fromkeys(changed, reference_sheet)
@@ -158,7 +160,9 @@ def _mended_in_pairs(before: Comparison, was: Contents, contents: Contents) -> C
     table: Table | None = _graded_as_now(before.table, was, contents)
     if table is not None and anew:
         failed: list[NotComputed] = []
-        derived = derived_rows(list(anew), contents.sheets, anew, keys, _whole_of(before.table), failed)
+        derived = derived_rows(
+            list(anew), contents.sheets, anew, keys, _whole_of(before.table), failed, contents.measured
+        )
         if failed:
             return None
         table = with_columns_of_each(
@@ -220,7 +224,9 @@ def _comparison(
 ) -> Comparison:
     """Columns held against one sheet, or each against its own; `setup` may name the key shot."""
     failed: list[NotComputed] = []
-    derived = derived_rows(columns, sheets, against, _keys(contents, setup), failed=failed)
+    derived = derived_rows(
+        columns, sheets, against, _keys(contents, setup), failed=failed, measured=contents.measured
+    )
     table = build_table(columns, sheets, against, contents.policy, derived)
     reference_sheets = dict.fromkeys(columns, against) if isinstance(against, Sheet) else against or {}
     return Comparison(reference, table, sheets, reference_sheets, tuple(failed))

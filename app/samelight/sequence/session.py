@@ -355,6 +355,7 @@ def _evidence(
         master=contents.master,
         masters=contents.masters,
         policy=contents.policy,
+        measured=contents.measured,
         judgements=judgements,
         frame_rate=contents.sequence.frame_rate,
         key_shot=contents.sequence.key_shot,

@@ -78,7 +78,9 @@ def save_table(contents: Contents, table: Table) -> None:
 
 def _head(contents: Contents, master: Sheet) -> dict[str, Any]:
     name = master.path.relative_to(contents.sequence.folder).as_posix()
+    measured = {shot: repr(one) for shot, one in sorted(contents.measured.items())}
     return {
+        **({"measured": measured} if measured else {}),
         **contents.disk.head,
         "policy": repr(contents.policy),
         "shots": list(contents.shots),

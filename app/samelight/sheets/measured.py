@@ -51,7 +51,7 @@ class MeasuredFrame:
     sheet: str
     picture: str
     sha256: str
-    written: int
+    written: float
     frame: float
     size: tuple[int, int]
     colours: str
@@ -115,7 +115,7 @@ def read_measured(path: Path) -> MeasuredFrame:
         reads.text("sheet"),
         reads.text("picture"),
         reads.text("sha256"),
-        int(reads.number(("written",), most=1e12)),
+        reads.number(("written",), most=1e12),
         reads.number(("frame",)),
         (int(size[0]), int(size[1])),
         reads.text("colours"),

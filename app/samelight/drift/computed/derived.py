@@ -14,11 +14,13 @@ from samelight.drift.computed.key_rows import key_rows
 from samelight.drift.computed.lit_rows import lit_rows
 from samelight.drift.computed.mark_levels import levels_at
 from samelight.drift.computed.mark_rows import level_rows
+from samelight.drift.computed.picture_rows import picture_rows
 from samelight.drift.computed.ray_rows import ray_rows
 from samelight.drift.computed.rig import Rig, Whole, rig_of
 from samelight.drift.computed.sky_rows import sky_rows
 from samelight.drift.computed.subject_rows import subject_rows
 from samelight.drift.rows import ExtraRow
+from samelight.sheets.measured import Witness
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.vocabulary import COUNT
 
@@ -30,6 +32,7 @@ def derived_rows(
     key: Sheet | None,
     whole: Whole | None = None,
     failed: list[NotComputed] | None = None,
+    measured: Mapping[str, Witness] | None = None,
 ) -> list[ExtraRow]:
     """The computed rows of all shots that have a sheet, in the order in which they stand after the typed ones.
 
@@ -37,7 +40,7 @@ def derived_rows(
     without one has no figures, and a section that it lacks is not compared. `key` is the sheet of the key shot (see
     `key_sheet`), None where it has none that can be read. `whole` is that of the sequence where these are some of its
     shots, and their figures are to be those among all. What fails is added to `failed` and leaves its rows out; without
-    that list the first error is raised.
+    that list the first error is raised. `measured` is what was measured in the frames of shots.
     """
     if against is None:
         return []
@@ -64,6 +67,11 @@ def derived_rows(
             ("The computed rows of the sky", partial(sky_rows, rig)),
         ]
     parts.append(("The number of lights", partial(_count_row, named, sheets, references)))
+    if measured:
+        listed = frozenset() if whole is None else whole.rows
+        parts.append(
+            ("The rows of frames", partial(picture_rows, named, sheets, references, key, measured, listed))
+        )
     rows = [row for what, part in parts for row in attempts.make(what, part) or ()]
     if failed is not None:
         failed += attempts.failed

@@ -20,7 +20,7 @@ from samelight.drift.computed.rig import rig_of
 from samelight.drift.computed.sky_rows import angle_words
 from samelight.drift.computed.subject_words import subject_words
 from samelight.drift.computed.sums import by_level, frame_words, terms
-from samelight.drift.derived_names import SECTIONS, SUBJECT
+from samelight.drift.derived_names import PICTURE, SECTIONS, SUBJECT
 from samelight.drift.explanations import formula
 from samelight.drift.words import number_text, value_text
 from samelight.light.noise import NOISE, figure
@@ -40,6 +40,8 @@ def derived_formula(cell: ComparedCell, master: Sheet, shot: Sheet, key: Sheet |
     lines = formula(cell) if cell.master is not None and cell.value is not None else []
     if section == "count":
         return [*lines, *_lights("shot", shot), *_lights("master", master)]
+    if section == PICTURE:
+        return lines
     rig = rig_of([cell.shot], [shot], [master], key)
     if section == "rays":
         return [*lines, *seen_words(rig, rest.removesuffix(".level"))]

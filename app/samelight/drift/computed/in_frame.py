@@ -55,8 +55,7 @@ def region_of(sheet: Sheet, mark: str, frame: float, shape: Shape) -> Region | s
         return view
     if position is None:
         return "the sheet does not say where it is"
-    radius = _at(group, "radius", frame)
-    spot = spot_of(position, radius if isinstance(radius, float) and radius > 0.0 else HEAD, view)
+    spot = spot_of(position, radius_of(sheet, mark, frame), view)
     if spot is None:
         return "it is behind the camera"
     if not (0.0 <= spot.x < 1.0 and 0.0 <= spot.y < 1.0):
@@ -67,6 +66,12 @@ def region_of(sheet: Sheet, mark: str, frame: float, shape: Shape) -> Region | s
     x, y = spot.x * shape.width, spot.y * shape.height
     wide, high = spot.wide * shape.width, spot.high * shape.height
     return _large_enough(_region(x - wide, y - high, x + wide, y + high, is_round=True))
+
+
+def radius_of(sheet: Sheet, mark: str, frame: float) -> float:
+    """Metres: the radius of the disk about a mark that is looked at."""
+    radius = _number(sheet.sections.get("marks", {}).get(mark, {}), "radius", frame)
+    return radius if radius is not None and radius > 0.0 else HEAD
 
 
 def view_of(sheet: Sheet, frame: float, shape: Shape) -> CameraView | str:

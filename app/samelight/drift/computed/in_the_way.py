@@ -30,7 +30,7 @@ class Shares(NamedTuple):
 
 def shares_of(marks: Sequence[Group | None], names: Sequence[str], frames: Sequence[float]) -> Shares:
     """What marks, one a moment, say of these lights and environments."""
-    stated = np.array([_says(mark) for mark in marks], dtype=np.bool_)
+    stated = np.array([says_what_it_sees(mark) for mark in marks], dtype=np.bool_)
     share = np.ones((len(marks), len(names)))
     if stated.any():
         for light, name in enumerate(names):
@@ -39,7 +39,8 @@ def shares_of(marks: Sequence[Group | None], names: Sequence[str], frames: Seque
     return Shares(share, stated)
 
 
-def _says(mark: Group | None) -> bool:
+def says_what_it_sees(mark: Group | None) -> bool:
+    """Whether a mark says what it sees of any light."""
     return mark is not None and any(leaf.startswith(SEES) for leaf in mark)
 
 

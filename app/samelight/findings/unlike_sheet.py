@@ -1,0 +1,89 @@
+"""A mark that is brighter or darker in its shot's frame than the sheet leads one to expect: what the sheet does not know of."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+
+from samelight.drift.cells import Cell, Grade
+from samelight.drift.computed.in_the_way import says_what_it_sees
+from samelight.drift.derived_names import PICTURE, PICTURE_KINDS, SUBJECT
+from samelight.drift.words import counted
+from samelight.findings.board import Board
+from samelight.findings.finding import Finding, Sureness
+from samelight.findings.words import sentence, size_text, thing
+from samelight.light.noise import first_largest
+from samelight.sheets.vocabulary import LEVEL
+
+NAME = "unlike-sheet"
+
+_UNEXPLAINED = "unexplained"
+
+
+def find(board: Board) -> list[Finding]:
+    """One finding for each mark, with the shots whose frames show it brighter, or darker, than their sheets say."""
+    found: dict[tuple[str, bool], list[Cell]] = defaultdict(list)
+    for index, row in enumerate(board.table.rows):
+        if row.section != PICTURE or row.leaf != _UNEXPLAINED:
+            continue
+        for column in (board.unsettled[index] & ~board.taken[index]).nonzero()[0].tolist():
+            found[row.group, bool(board.table.drift[index, column] > 0.0)].append((index, column))
+    return [_finding(board, mark, brighter, cells) for (mark, brighter), cells in found.items()]
+
+
+def _finding(board: Board, mark: str, brighter: bool, cells: list[Cell]) -> Finding:
+    worst = cells[first_largest(abs(float(board.table.drift[cell])) for cell in cells)]
+    shot, drift = board.table.shots[worst[1]], float(board.table.drift[worst])
+    size = f"{abs(drift):.1f} stops" if math.isfinite(drift) else "much"  # no frame tells hundredths
+    witness = board.evidence.measured.get(shot)
+    version = "" if witness is None else f" version {witness.measured.version} of"
+    reasons = (
+        "light reaches it that the sheet lacks (a bounce, a light of the set)"
+        if brighter
+        else "something stands in the way"
+    )
+    says = (
+        f"{thing(mark)} in {shot} is {size} {'brighter' if brighter else 'darker'} than its sheet says: {reasons}, "
+        f"the material differs, or the frame is older than{version} the sheet"
+    )
+    columns = sorted({column for _, column in cells})
+    if len(columns) > 1:
+        says += f"; {counted(len(columns), 'shot')} in all ({board.shots(columns)})"
+    beside = [
+        (index, column)
+        for leaf in PICTURE_KINDS
+        if leaf != _UNEXPLAINED and (index := board.row_of(PICTURE, mark, leaf)) is not None
+        for column in columns
+        if board.unsettled[index, column]
+    ]
+    return board.make(
+        NAME,
+        sentence(f"{says}."),
+        [*cells, *beside],
+        sureness=Sureness.LIKELY,
+        known=_known(board, mark, worst[1]),
+        guessed=_guessed(board, mark, worst[1], brighter),
+        do="Look at the frame: render it from the sheet as it stands, clear the way or mend the material, or say that it is meant.",
+    )
+
+
+def _known(board: Board, mark: str, column: int) -> str:
+    """The subject by the sheets, and in the frames, side by side."""
+    said = []
+    for section, where in ((SUBJECT, "by the sheets"), (PICTURE, "in the frames")):
+        index = board.row_of(section, mark, LEVEL)
+        entry = None if index is None else board.table.entry(index, column)
+        if entry is None or entry.grade < Grade.SAME or not math.isfinite(entry.drift):
+            continue
+        how = "brighter" if entry.drift > 0.0 else "darker"
+        said.append(f"{size_text(LEVEL, entry.drift)} {how} than in the key shot {where}")
+    return sentence(f"{thing(mark)} is {', and '.join(said)}.") if said else ""
+
+
+def _guessed(board: Board, mark: str, column: int, brighter: bool) -> str:
+    """What speaks for or against something in the way."""
+    if brighter:
+        return ""
+    if says_what_it_sees(board.group(column, "marks", mark)):
+        return "The capture looked through the scene, and counted what stood in the way then."
+    return "The sheet does not say what stands in the lights' way: capture the scene, with its geometry, to know it."

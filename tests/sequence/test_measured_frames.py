@@ -1,0 +1,200 @@
+"""What was measured in frames, in a check: rows beside those of marks and subjects, and what the sheets cannot explain."""
+
+from __future__ import annotations
+
+import math
+import os
+from pathlib import Path
+
+import pytest
+
+from measured_sequence import LIGHTS, SKY, measure, publish, sequence, shoot, tree
+from samelight.drift.cells import ComparedCell, Grade
+from samelight.findings.finding import Finding
+from samelight.sequence.session import Session, open_session
+from samelight.sheets.values import Colour, Level
+
+WALKED = tree(0.5)
+"""The face half a metre nearer to the key."""
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    return sequence(tmp_path / "quay", {"A": tree(), "B": WALKED, "C": tree(-0.3), "D": tree()})
+
+
+def cell(session: Session, parameter: str, shot: str) -> ComparedCell:
+    row, column = session.table.row(parameter), session.table.column(shot)
+    assert row is not None and column is not None
+    return session.table.cell(row, column)
+
+
+def drift(session: Session, parameter: str, shot: str) -> float:
+    found = cell(session, parameter, shot).drift
+    assert found is not None
+    return found
+
+
+def told(session: Session, name: str) -> list[Finding]:
+    return [finding for finding in session.findings if finding.finding == name]
+
+
+def test_without_a_measurement_there_are_no_rows(folder: Path) -> None:
+    assert not [row for row in open_session(folder).table.rows if row.section == "picture"]
+
+
+def test_frames_that_are_as_their_sheets_say(folder: Path) -> None:
+    measure(folder, "A", "B", "C")
+    session = open_session(folder)
+    names = [row.parameter for row in session.table.rows if row.section == "picture"]
+    assert names == [f"picture.face.{leaf}" for leaf in ("level", "unexplained", "spread", "side", "colour")]
+    # The walk is in the picture as it is in the sheets, and nothing is left over.
+    walk = drift(session, "subject.face.level", "B")
+    assert walk > 0.1
+    assert drift(session, "picture.face.level", "B") == pytest.approx(walk, abs=0.15)
+    for shot in "BC":
+        off = cell(session, "picture.face.unexplained", shot)
+        assert off.drift is not None and abs(off.drift) < 0.05
+        assert off.grade is Grade.SAME
+    assert not told(session, "unlike-sheet") and not told(session, "old-frame")
+    key = cell(session, "picture.face.level", "A")
+    assert key.master == key.value and key.grade is Grade.SAME
+    assert isinstance(cell(session, "picture.face.colour", "B").value, Colour)
+    assert cell(session, "picture.face.level", "D").grade is Grade.NONE  # it was not measured
+
+
+@pytest.mark.parametrize(
+    ("times", "says"),
+    [
+        (
+            0.66,
+            "The face in C is 0.6 stops darker than its sheet says: something stands in the way, the material differs",
+        ),
+        (
+            1.9,
+            "The face in C is 0.9 stops brighter than its sheet says: light reaches it that the sheet lacks",
+        ),
+    ],
+)
+def test_what_a_sheet_cannot_explain_is_told(folder: Path, times: float, says: str) -> None:
+    shoot(folder, "C", tree(-0.3), times=times)
+    measure(folder, "A", "B", "C")
+    session = open_session(folder)
+    (finding,) = told(session, "unlike-sheet")
+    assert finding.says.startswith(says)
+    assert "the frame is older than version 1 of the sheet" in finding.says
+    assert finding.shots == ("C",) and "picture.face.unexplained" in finding.parameters
+    assert "in the frames" in finding.known
+    assert drift(session, "picture.face.unexplained", "C") == pytest.approx(math.log2(times), abs=0.06)
+    assert session.tally().undecided == 1  # a case of its own
+
+
+def test_a_light_that_the_frame_lacks(folder: Path) -> None:
+    dimmed = {**LIGHTS, "key": {**LIGHTS["key"], "exposure": -1.5}}
+    shoot(folder, "D", tree(lights=dimmed))
+    measure(folder, "A", "D")
+    session = open_session(folder)
+    assert drift(session, "picture.face.unexplained", "D") < -0.35
+    # Its colour and its lit side go with the key.
+    assert drift(session, "picture.face.side", "D") < -0.2
+    assert drift(session, "picture.face.colour", "D") > 5.0
+    assert [finding.shots for finding in told(session, "unlike-sheet")] == [("D",)]
+
+
+def test_a_sheet_that_says_what_stands_in_the_way_explains_it(folder: Path) -> None:
+    half = tree()
+    half["marks"] = {"face": {**half["marks"]["face"], "sees": {"key": 0.5, "rim": 1, "sky": 1}}}
+    publish(folder, "D", half)
+    dimmed = {**LIGHTS, "key": {**LIGHTS["key"], "exposure": -1}}
+    shoot(folder, "D", tree(lights=dimmed))
+    measure(folder, "A", "D")
+    assert abs(drift(open_session(folder), "picture.face.unexplained", "D")) < 0.05
+
+
+def test_where_no_sheet_says_it_that_much_is_left_open(folder: Path) -> None:
+    for shot, x in (("A", 0.0), ("C", -0.3)):
+        bare = tree(x)
+        del bare["marks"]["face"]["sees"]
+        publish(folder, shot, bare)
+    shoot(folder, "C", tree(-0.3), times=0.66)
+    measure(folder, "A", "C")
+    session = open_session(folder)
+    found = cell(session, "picture.face.unexplained", "C")
+    assert found.grade is Grade.NONE and "what stands in the light's way" in found.remark
+    assert not told(session, "unlike-sheet")
+    shoot(folder, "C", tree(-0.3), times=0.4)
+    os.utime(folder / "frames/C.exr", (2e9, 2e9))  # the later of the two
+    measure(folder, "C")
+    (finding,) = told(open_session(folder), "unlike-sheet")
+    assert "capture the scene" in finding.guessed
+
+
+def test_frames_that_are_older_than_their_sheets_come_first(folder: Path) -> None:
+    brighter = {**LIGHTS, "key": {**LIGHTS["key"], "exposure": 1}}
+    measure(folder, "A")
+    publish(folder, "B", tree(0.5, lights=brighter), 2)
+    measure(folder, "B")  # by version 2, in a frame that says version 1
+    session = open_session(folder)
+    (finding,) = told(session, "old-frame")
+    assert finding.says == "B: the frame was rendered from version 1 of the sheet, and not from version 2."
+    off = cell(session, "picture.face.unexplained", "B")
+    assert off.grade is Grade.NONE and "rendered from version 1" in off.remark
+    assert isinstance(off.value, Level)  # shown, and not graded
+    assert not told(session, "unlike-sheet")
+    shoot(folder, "B", tree(0.5, lights=brighter), version=2)
+    measure(folder, "B")
+    session = open_session(folder)
+    assert not told(session, "old-frame")
+    assert abs(drift(session, "picture.face.unexplained", "B")) < 0.05
+
+
+def test_an_old_frame_of_the_key_shot_leaves_nothing_to_hold_others_against(folder: Path) -> None:
+    measure(folder, "A", "B")
+    publish(folder, "A", tree(lights={**LIGHTS, "rim": {**LIGHTS["rim"], "intensity": 5}}), 2)
+    session = open_session(folder)
+    (finding,) = told(session, "old-frame")
+    assert finding.shots == ("A",)
+    assert cell(session, "picture.face.level", "B").remark.startswith("of A: it was measured by version 1")
+    assert cell(session, "picture.face.level", "B").grade is Grade.NONE
+
+
+def test_why_a_mark_was_not_looked_at(folder: Path) -> None:
+    away = tree(5.0)
+    publish(folder, "C", away)
+    measure(folder, "A", "C")
+    session = open_session(folder)
+    found = cell(session, "picture.face.level", "C")
+    assert (found.value, found.remark) == (None, "it is outside of the frame")
+    # Nothing to be held against.
+    (folder / "measured" / next(p.name for p in (folder / "measured").iterdir() if p.name[0] == "A")).unlink()
+    measure(folder, "B")
+    remark = cell(open_session(folder), "picture.face.level", "B").remark
+    assert remark == "nothing was measured of A, against which it would be held"
+
+
+def test_a_measurement_that_comes_is_taken_in_while_the_sequence_is_open(folder: Path) -> None:
+    measure(folder, "A", "B")
+    session = open_session(folder)
+    assert not session.reload()
+    measure(folder, "C")
+    assert session.reload()
+    assert abs(drift(session, "picture.face.unexplained", "C")) < 0.05
+    # A sheet that changes afterwards: the rows of its shot stand with those of the others.
+    publish(folder, "C", tree(-0.3, environments={"sky": {**SKY["sky"], "intensity": 0.2}}))
+    assert session.reload()
+    assert "changed since" in cell(session, "picture.face.unexplained", "C").remark
+    again = open_session(folder)
+    for row in again.table.rows:
+        assert [cell(again, row.parameter, shot) for shot in "ABCD"] == [
+            cell(session, row.parameter, shot) for shot in "ABCD"
+        ], row.parameter
+
+
+def test_a_file_that_cannot_be_read_leaves_its_shot_without(folder: Path) -> None:
+    measure(folder, "A", "B")
+    bad = next(path for path in (folder / "measured").iterdir() if path.name.startswith("B"))
+    bad.write_text("{")
+    session = open_session(folder)
+    assert any("What was measured of B cannot be read" in one.says for one in session.troubles)
+    assert not session.whole
+    assert cell(session, "picture.face.level", "A").grade is Grade.SAME
