@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +14,8 @@ import yaml
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from samelight.decisions.decision import Decision, Verb, new_id, to_tree
+from samelight.sheets import fast_yaml
 from samelight.sheets.building import LARGEST_TREE, build
 from samelight.sheets.errors import Faults, SheetError
 from samelight.sheets.events import yaml_events
@@ -54,6 +58,7 @@ SCALARS = (
         "!!str 1",
         "-",
     ),
+    *("2025-01-01T000118.000000Z-179f5fbc922f", "2025-01-01T000118.000000Z-179f5fbc922", "2025-01-01"),
     *("- 1", "true/x", "on-set", "no_sun", "'on'", '"yes"', "'it''s'", '"a\\nb"', "'a'b", "# none", "a # b"),
     *(
         "a,b",
@@ -319,3 +324,32 @@ def test_what_programs_write_is_mostly_read_in_pieces() -> None:
     plain = [value for value in SCALARS if not isinstance(whole(f"a: {value}"), Exception)]
     read = [value for value in plain if read_pieces(f"lights:\n  sun: {{level: 1}}\n  key: {value}\n")]
     assert len(read) >= len(plain) // 2, sorted(set(plain) - set(read))
+
+
+def test_of_a_ledger_only_the_lines_are_read_that_no_other_decision_has(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    read: list[str] = []
+    monkeypatch.setattr(fast_yaml, "in_one_line", lambda value: (read.append(value), in_one_line(value))[1])
+    monkeypatch.setattr(fast_yaml, "build", pytest.fail)  # through libyaml, of which a ledger needs none
+    moment = datetime(2025, 9, 14, 8, 15, tzinfo=UTC)
+    batch = new_id(moment)
+    for number in range(20):
+        decision = Decision(
+            new_id(moment),
+            Verb.RETURN,
+            "A_010",
+            f"lights.l{number}.level",
+            1.0,
+            2.0,
+            "",
+            "lead",
+            moment,
+            batch=batch,
+        )
+        saw = f"{new_id(moment)}:0123456789abcdef"
+        text = yaml_text(to_tree(replace(decision, saw=(saw,))))
+        read.clear()
+        tree = read_pieces(text)
+        assert read == [decision.id, f"['{saw}']", decision.parameter] or number == 0
+        assert repr(tree) == repr(whole(text))

@@ -29,8 +29,9 @@ _NUMBER = r"(?>-?(?:0|[1-9][0-9]{0,14})(?:\.[0-9]{1,17})?(?:[eE][-+]?[0-9]{1,2})
 _RESOLVED = r"(?i:true|yes|on|false|no|off|null|inf|infinity|nan)(?![A-Za-z0-9_/.-])"
 _WORD = rf"(?>(?:(?=[^tyofniTYOFNI])|(?!{_RESOLVED}))[A-Za-z_/][A-Za-z0-9_/.-]*+)"
 _MEASURED = rf"{_NUMBER} [A-Za-z]{{1,3}}+"
+_ID = r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{6}\.[0-9]{6}Z-[0-9a-f]{12}"  # of a decision: no number, for its letters
 _INSIDE = r"[ !#-&(-\[\]-~]*+"  # what stands for itself in quotes of either kind, in YAML and in JSON
-_TEXT = rf"(?>'{_INSIDE}'|\"{_INSIDE}\"|{_MEASURED}|{_WORD})"
+_TEXT = rf"(?>'{_INSIDE}'|\"{_INSIDE}\"|{_MEASURED}|{_ID}|{_WORD})"
 _SCALAR = rf"(?>{_TEXT}|{_NUMBER}|true|false)"
 _LIST = rf"(?>\[(?:{_SCALAR}(?:, {_SCALAR})*+)?+\]|\[{_NUMBER}(?:, ?{_NUMBER})*+\])"
 _INNER = rf"(?>{_SCALAR}|{_LIST})"
@@ -39,7 +40,7 @@ _MAPPING = rf"(?>\{{(?:{_KEY}: {_INNER}(?:, {_KEY}: {_INNER})*+)?+\}})"
 _VALUE = rf"(?>{_INNER}|{_MAPPING})"
 _SIMPLE = re.compile(rf"(?>{_INNER}|\{{(?:{_KEY}: {_VALUE}(?:, {_KEY}: {_VALUE})*+)?+\}})")
 _BARE = re.compile(r"([A-Za-z_/][A-Za-z0-9_/.-]*)")
-_ANY_TEXT = re.compile(rf"(?<![^ \[{{])(?:'({_INSIDE})'|\"({_INSIDE})\"|({_MEASURED}|{_WORD}))")
+_ANY_TEXT = re.compile(rf"(?<![^ \[{{])(?:'({_INSIDE})'|\"({_INSIDE})\"|({_MEASURED}|{_ID}|{_WORD}))")
 
 _NUMBERED = re.compile(rf"({_WORD}): (-?(?:0|[1-9][0-9]{{0,14}})(\.[0-9]{{1,17}})?([eE][-+]?[0-9]{{1,2}})?)")
 _ITEMS = re.compile(r"[^ ,\[{][^,\[{]*+(?:\[[^\[\]]*+\]|\{[^{}]*+\})?")
@@ -54,6 +55,9 @@ _BEFORE_VALUES = ("\n", ",", ":", "[", "{", "-", "?")
 """Every value but the first stands behind one of these, so that without aliases a text has no more values than these."""
 
 _ONE_LINE = re.compile(r"[^\n]*\n*")
+
+_SHORT = 200
+"""Characters of an entry that many files may have in common, as those of a ledger have most of their lines."""
 
 
 class UnsureError(Exception):
@@ -89,11 +93,22 @@ def _entries(text: str) -> Iterator[tuple[str, Any]]:
         raise UnsureError
     seen = set()
     for piece in pieces:
-        name = _NAME.match(piece)
-        if name is None or name[1] in seen:
+        name, value = _short(piece) if len(piece) <= _SHORT else _named(piece)
+        if name in seen:
             raise UnsureError
-        seen.add(name[1])
-        yield name[1], _section(name[1], piece, piece[name.end() :])
+        seen.add(name)
+        yield name, value
+
+
+def _named(piece: str) -> tuple[str, Any]:
+    """The name and the value of an entry of a file."""
+    name = _NAME.match(piece)
+    if name is None:
+        raise UnsureError
+    return sys.intern(name[1]), _section(name[1], piece, piece[name.end() :])
+
+
+_short = lru_cache(maxsize=16384)(_named)
 
 
 def _parted(text: str, starts: re.Pattern[str]) -> list[str]:
