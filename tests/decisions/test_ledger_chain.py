@@ -495,9 +495,9 @@ class TestLooking:
         plain, threads = self.many(tmp_path, 150), set()
         real = folders.read_entry
 
-        def noting(path: Path) -> Any:
+        def noting(path: Path, *known: Any) -> Any:
             threads.add(threading.get_ident())
-            return real(path)
+            return real(path, *known)
 
         monkeypatch.setattr(folders, "read_entry", noting)
         monkeypatch.setattr(folders, "_SLOW", -1.0)  # as if every answer took long

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -26,9 +27,9 @@ def read(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     found: list[str] = []
     plainly = folders.read_entry
 
-    def noting(path: Path) -> object:
+    def noting(path: Path, *known: Any) -> object:
         found.append(path.name)
-        return plainly(path)
+        return plainly(path, *known)
 
     monkeypatch.setattr(folders, "read_entry", noting)
     return found

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from samelight.decisions.decision import Decision, to_tree
-from samelight.decisions.entries import LedgerEntry, digest_of
+from samelight.decisions.entries import LedgerEntry, digest_of, entry_of
 from samelight.decisions.folder import Folder
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.stamps import stamp_of
@@ -41,7 +41,7 @@ class Act:
     def pending(self) -> list[LedgerEntry]:
         """The entries as they will be once they are written, without a stamp."""
         return [
-            LedgerEntry(name, (0, 0, 0, 0), digest_of(text), decision)
+            entry_of(name, (0, 0, 0, 0), digest_of(text), decision)
             for decision, (name, text) in zip(self.decisions, self.texts.items(), strict=True)
         ]
 
@@ -65,7 +65,7 @@ class Act:
                 with suppress(OSError):
                     path.unlink()
             raise WriteError(f"{folder}: could not be written: {error.strerror or error}") from None
-        entries = [replace(one, stamp=stamp) for one, stamp in zip(self.pending(), stamps, strict=True)]
+        entries = [one._replace(stamp=stamp) for one, stamp in zip(self.pending(), stamps, strict=True)]
         files.add(entries)
         files.clean(max(stamp[0] for stamp in stamps))
         return entries

@@ -19,13 +19,19 @@ from samelight.sheets.errors import Fault
 class Chain:
     """The entries by id, and the latest of them: those that no other entry names.
 
-    Entries of before there were such names count as one line, whose latest is the last by its id.
+    Entries of before there were such names count as one line, whose latest is `old`, the last by its id.
     """
 
     _digests: dict[str, str] = field(default_factory=dict)
     _heads: set[str] = field(default_factory=set)
     _seen: set[str] = field(default_factory=set)
-    _old: str = ""
+    old: str = ""
+
+    @classmethod
+    def of_sound(cls, entries: Iterable[LedgerEntry], heads: Iterable[str], old: str) -> Chain:
+        """The chain of entries all of which are there as the others name them, and of which `heads` are the latest."""
+        # Who comes later and is named by one of them would be among them.
+        return cls({entry.id: entry.digest for entry in entries}, set(heads), set(), old)
 
     def add(self, entries: Collection[LedgerEntry]) -> bool:
         """Know more entries; whether all that these name is there as they name it."""
@@ -49,10 +55,15 @@ class Chain:
         return whole
 
     def _put_old(self, id_: str) -> None:
-        if id_ >= self._old:
-            self._heads.discard(self._old)
-            self._old = id_
+        if id_ >= self.old:
+            self._heads.discard(self.old)
+            self.old = id_
             self._heads.add(id_)
+
+    @property
+    def latest(self) -> tuple[str, ...]:
+        """The ids of the latest entries, in order."""
+        return tuple(sorted(self._heads))
 
     def heads(self) -> tuple[str, ...]:
         """The latest entries, as a new one names them, in order."""

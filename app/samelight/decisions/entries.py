@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from samelight.decisions.decision import Decision, from_tree
 from samelight.sheets.errors import Fault, SheetError
@@ -17,15 +17,32 @@ from samelight.sheets.trees import parse_document, read_text
 _TRIES = 3
 
 
-@dataclass(frozen=True, slots=True)
-class LedgerEntry:
-    """What one file of the folder held when it was read. `digest` is empty where no text could be read."""
+class LedgerEntry(NamedTuple):
+    """What one file of the folder held when it was read. `digest` is empty where no text could be read, and `id` where it
+    holds no decision. One that is kept from another day makes its decision when it is asked for."""
 
     name: str
     stamp: Stamp
     digest: str
-    decision: Decision | None
+    id: str
+    held: Decision | Callable[[], Decision] | None
     faults: tuple[Fault, ...] = ()
+
+    @property
+    def decision(self) -> Decision | None:
+        """The decision; None where the file holds none."""
+        return self.held() if callable(self.held) else self.held
+
+    def made(self) -> Decision:
+        """The decision of a file that holds one."""
+        decision = self.decision
+        assert decision is not None  # by `id` the caller knows that there is one
+        return decision
+
+
+def entry_of(name: str, stamp: Stamp, digest: str, decision: Decision) -> LedgerEntry:
+    """The entry of a file that holds a decision."""
+    return LedgerEntry(name, stamp, digest, decision.id, decision)
 
 
 def digest_of(text: str) -> str:
@@ -38,20 +55,23 @@ def digest_of(text: str) -> str:
     return hashlib.sha256(typed).hexdigest()[:16]
 
 
-def read_entry(path: Path) -> LedgerEntry | None:
-    """What a file holds, where it held still while it was read; None where it went. Raises OSError."""
+def read_entry(path: Path, known: LedgerEntry | None = None) -> LedgerEntry | None:
+    """What a file holds, where it held still while it was read; None where it went. Raises OSError.
+
+    With the digest of what is `known` of it, it holds that still.
+    """
     stamp = look_at(path)
     for _ in range(_TRIES):
         if stamp is None:
             return None
-        entry = _read(path, stamp)
+        entry = _read(path, stamp, known)
         before, stamp = stamp, look_at(path)
         if stamp == before:
             return entry
     if stamp is None:
         return None
     restless = Fault(str(path), "", "a file that is whole", "one that is being written")
-    return LedgerEntry(path.name, stamp, "", None, (restless,))
+    return LedgerEntry(path.name, stamp, "", "", None, (restless,))
 
 
 def look_at(path: Path | str) -> Stamp | None:
@@ -65,11 +85,13 @@ def look_at(path: Path | str) -> Stamp | None:
     return None
 
 
-def _read(path: Path, stamp: Stamp) -> LedgerEntry:
+def _read(path: Path, stamp: Stamp, known: LedgerEntry | None) -> LedgerEntry:
     digest = ""
     try:
         text = read_text(path)
         digest = digest_of(text)
+        if known is not None and known.id and known.digest == digest:
+            return known._replace(stamp=stamp)
         document = parse_document(path, text)
         decision = from_tree(document.data, document.faults)
         document.faults.raise_if_any()
@@ -78,13 +100,13 @@ def _read(path: Path, stamp: Stamp) -> LedgerEntry:
         if not is_within(path, path.parent):
             # What it quotes may be nobody's business.
             faults = (Fault(str(path), "", "a decision", "a link to another file outside the ledger"),)
-        return LedgerEntry(path.name, stamp, digest, None, faults)
-    return LedgerEntry(path.name, stamp, digest, decision)
+        return LedgerEntry(path.name, stamp, digest, "", None, faults)
+    return LedgerEntry(path.name, stamp, digest, decision.id if decision else "", decision)
 
 
 def named(entry: LedgerEntry) -> str:
     """How a later entry says that its maker knew this one."""
-    return f"{entry.decision.id if entry.decision else entry.name}:{entry.digest}"
+    return f"{entry.id or entry.name}:{entry.digest}"
 
 
 def receipt_of(entries: Iterable[LedgerEntry]) -> str:
@@ -92,6 +114,6 @@ def receipt_of(entries: Iterable[LedgerEntry]) -> str:
 
     The order of files, copies of them, and the way their lines end make no difference.
     """
-    names = sorted({named(entry) for entry in entries if entry.decision is not None})
+    names = sorted({named(entry) for entry in entries if entry.id})
     whole = hashlib.sha256("\n".join(names).encode("utf-8", "surrogatepass")).hexdigest()
     return f"{len(names)}-{whole[:16]}"

@@ -10,12 +10,13 @@ import threading
 import time
 from collections.abc import Callable, Collection, Iterable, Mapping
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TypeVar
 
 from samelight.decisions.chain import lacking
 from samelight.decisions.entries import LedgerEntry, look_at, read_entry
+from samelight.decisions.sound import SoundLedger
 from samelight.drift.words import counted
 from samelight.sheets.errors import Fault, SamelightError
 from samelight.sheets.sequence import SEQUENCE_FILE
@@ -88,10 +89,14 @@ class Home:
 
 @dataclass(frozen=True, slots=True)
 class News:
-    """What a look found: entries that came or changed, and the names of those that are gone."""
+    """What a look found: entries that came or changed, and the names of those that are gone.
+
+    Where what was kept from another day is still all there as it was, it is `again`, and nothing of it is in `came`.
+    """
 
     came: Mapping[str, LedgerEntry]
     gone: Collection[str] = ()
+    again: SoundLedger | None = None
 
 
 @dataclass(slots=True)
@@ -108,6 +113,7 @@ class Folder:
     leftovers: tuple[str, ...] = ()
     _known: dict[str, LedgerEntry] = field(default_factory=dict)
     _kept: Mapping[str, LedgerEntry] = field(default_factory=dict)
+    _sound: SoundLedger | None = None
     _read_at: dict[str, float] = field(default_factory=dict)
     _newest: int = 0
     _lock: threading.RLock = field(default_factory=threading.RLock, repr=False)
@@ -127,9 +133,10 @@ class Folder:
                 "open the sequence again to begin without them"
             )
 
-    def believe(self, kept: Mapping[str, LedgerEntry]) -> None:
-        """Entries of another day: a file that has the stamp of its entry need not be read."""
-        self._kept = kept
+    def believe(self, kept: Mapping[str, LedgerEntry], sound: SoundLedger | None = None) -> None:
+        """Entries of another day: a file that has the stamp of its entry need not be read, nor be understood again where it
+        has its digest. `sound` is the ledger of all of them, where nothing was at fault in it."""
+        self._kept, self._sound = kept, sound
 
     def add(self, entries: Iterable[LedgerEntry]) -> None:
         """Know files that were just written here."""
@@ -145,18 +152,20 @@ class Folder:
         with self._looking:
             came: dict[str, LedgerEntry] = {}
             gone: set[str] = set()
+            again: SoundLedger | None = None
             missed: object = None
             for number in range(_LISTINGS):
                 found = self._look_once(thoroughly and number == 0, touched)
                 if found is None:
                     break
                 came.update(found.came)
+                again = found.again or again
                 gone = (gone | set(found.gone)) - found.came.keys()
                 # Whoever lists a folder while others write there may see a later file and not the one before.
                 before, missed = missed, self._missed(came)
                 if not missed or missed == before:
                     break
-            return News({name: entry for name, entry in came.items() if name not in gone}, tuple(gone))
+            return News({name: entry for name, entry in came.items() if name not in gone}, tuple(gone), again)
 
     def _missed(self, came: Mapping[str, LedgerEntry]) -> tuple[list[str], dict[str, int]] | None:
         """What those that came name and is not there, and the batches among them that are not complete."""
@@ -201,10 +210,22 @@ class Folder:
             if entry is not None:
                 came[entry.name] = entry
         self._take(came, gone, before)
-        if self._kept:
-            self._kept = {}
+        sound = self._again(came) if self._sound is not None else None
+        self._kept, self._sound = {}, None
         self.fault = None
-        return News(came, gone)
+        if sound is not None:
+            came = {name: entry for name, entry in came.items() if name not in sound.entries}
+        return News(came, gone, sound)
+
+    def _again(self, came: Mapping[str, LedgerEntry]) -> SoundLedger | None:
+        """The ledger that was kept, where every file of it says what it said, with the stamps of now."""
+        kept = self._kept
+        if self._sound is None or any(
+            (entry := came.get(name)) is not known and (entry is None or entry.held is not known.held)
+            for name, known in kept.items()
+        ):
+            return None
+        return replace(self._sound, entries={name: came[name] for name in kept})
 
     def _take(
         self, came: Mapping[str, LedgerEntry], gone: Collection[str], before: Mapping[str, LedgerEntry]
@@ -237,7 +258,7 @@ class Folder:
         return look_at(f"{self._place}/{name}")
 
     def _read(self, name: str) -> LedgerEntry | None:
-        return read_entry(self.path / name)
+        return read_entry(self.path / name, self._kept.get(name) or self._known.get(name))
 
     def _listed(self) -> list[str] | None:
         """The names of decision files; none where there is no folder yet. None, and why, where it cannot be listed, also

@@ -90,7 +90,7 @@ def judge_all(
         entry, basis = table.entry(row, column), known.get(name)
         is_group = not table.rows[row].leaf  # which hangs on more than its own entry
         if basis is None or basis.entry is not entry or basis.decisions != decisions or is_group:
-            judgement = judge(*table.bound(row, column), decisions, version_for(versions, shot))
+            judgement = judge(*table.bound(row, column), decisions.standing(), version_for(versions, shot))
             basis = _Basis(entry, decisions, judgement)
         bases[name] = basis
         if not follows.mask[row, column]:

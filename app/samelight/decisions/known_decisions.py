@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from operator import attrgetter
 from pathlib import Path
@@ -12,12 +12,15 @@ from samelight.decisions.chain import Chain, breaks, lacking, unfinished
 from samelight.decisions.decision import Decision
 from samelight.decisions.entries import LedgerEntry, receipt_of
 from samelight.decisions.folder import Folder, News
+from samelight.decisions.on_cell import OnCell
+from samelight.decisions.sound import SoundLedger
 from samelight.decisions.state import UNDECIDED, Judgement, judge, kept, notes
 from samelight.drift.cells import CellName
 from samelight.sheets.errors import Fault
 from samelight.sheets.values import Bound
 
 _NAMED = 4
+_NONE = OnCell(())
 
 _id = attrgetter("id")
 
@@ -41,8 +44,8 @@ class KnownDecisions:
     _vanished: dict[str, str] = field(default_factory=dict)
     _skipped: tuple[Fault, ...] = ()
     _chain: Chain = field(default_factory=Chain)
-    _by_id: dict[str, Decision] = field(default_factory=dict)
-    _by_cell: dict[CellName, tuple[Decision, ...]] = field(default_factory=dict)
+    _by_id: dict[str, LedgerEntry] = field(default_factory=dict)
+    _by_cell: dict[CellName, OnCell] = field(default_factory=dict)
     _receipt: tuple[int, str] = (-1, "")
 
     def __post_init__(self) -> None:
@@ -61,19 +64,41 @@ class KnownDecisions:
         """Look at the folder as `Folder.look` does, in any thread; whether there is something to `take_in`."""
         before = self.files.fault
         found = self.files.look(thoroughly=thoroughly, touched=frozenset(touched))
-        if found.came or found.gone:
+        is_news = bool(found.came or found.gone or found.again)
+        if is_news:
             self._news.append(found)
-        return bool(found.came or found.gone) or self.files.fault != before
+        return is_news or self.files.fault != before
 
     def take_in(self) -> bool:
         """Make what was found in looking the ledger's own; whether there was anything."""
         changed = False
         while self._news:
             found = self._news.popleft()
+            if found.again is not None:
+                self._take_again(found.again)
+                changed = True
             changed = self._take(found.came, found.gone) or changed
         fault = self.unlisted = self.files.fault
         self.faults = (fault, *self._skipped) if fault is not None else self._skipped
         return changed
+
+    def _take_again(self, sound: SoundLedger) -> None:
+        """Know what was known on another day."""
+        self.revision += 1
+        self._entries = dict(sound.entries)
+        self._by_id = {entry.id: entry for entry in sound.entries.values()}
+        self._by_cell = dict(sound.cells)
+        self._chain = Chain.of_sound(sound.entries.values(), sound.latest, sound.old)
+        self._receipt = self.revision, sound.receipt
+
+    def sound(self) -> SoundLedger | None:
+        """What is known, where nothing is at fault in it and every file of it is on disk; None otherwise."""
+        entries = dict(self._entries)
+        is_sound = not self.faults and not self._vanished and len(self._by_id) == len(entries)
+        if not is_sound or not all(entry.id and any(entry.stamp) for entry in entries.values()):
+            return None
+        cells = dict(self._by_cell)
+        return SoundLedger(entries, self._chain.latest, self._chain.old, cells, self.receipt)
 
     def _take(self, came: Mapping[str, LedgerEntry], gone: Iterable[str]) -> bool:
         """Know these entries; what is simply some decisions more is put in its place, without a look at the others."""
@@ -83,13 +108,13 @@ class KnownDecisions:
         }
         left = [name for name in gone if name in self._entries]
         for name in left:
-            decision = self._entries.pop(name).decision
-            if decision is not None:
-                self._vanished[name] = decision.id
+            id_ = self._entries.pop(name).id
+            if id_:
+                self._vanished[name] = id_
         for name in new:
             self._vanished.pop(name, None)
-        made = [entry.decision for entry in new.values() if entry.decision is not None]
-        ids = {decision.id for decision in made}
+        made = [entry for entry in new.values() if entry.id]
+        ids = {entry.id for entry in made}
         simple = (
             len(ids) == len(new)
             and ids.isdisjoint(self._by_id)
@@ -101,9 +126,9 @@ class KnownDecisions:
             return False
         self.revision += 1
         if simple and self._chain.add(list(new.values())):
-            self._by_id.update((decision.id, decision) for decision in made)
-            for cell, decisions in _by_cell(made).items():
-                self._by_cell[cell] = tuple(sorted((*self._by_cell.get(cell, ()), *decisions), key=_id))
+            self._by_id.update((entry.id, entry) for entry in made)
+            for cell, entries in _by_cell(made).items():
+                self._by_cell[cell] = self._by_cell.get(cell, _NONE).with_more(entries)
         else:
             self._index()
         return True
@@ -123,16 +148,14 @@ class KnownDecisions:
         # Later entries do not name what nobody may ever complete, so that it can be removed.
         self._chain.add([entry for _, entry, _ in stand])
         counted = []
-        for name, _, decision in stand:
-            known = self._by_id.setdefault(decision.id, decision)
-            if known is decision:
+        for name, entry, decision in stand:
+            known = self._by_id.setdefault(decision.id, entry)
+            if known is entry:
                 counted.append(known)
-            elif known != decision:
+            elif known.decision != decision:
                 said = f"another decision with the id {known.id}"
                 faults.append(Fault(str(self.folder / name), "id", "an id of its own", said))
-        self._by_cell = {
-            cell: tuple(sorted(decisions, key=_id)) for cell, decisions in _by_cell(counted).items()
-        }
+        self._by_cell = {cell: _NONE.with_more(entries) for cell, entries in _by_cell(counted).items()}
         self._skipped = (*faults, *unfinished_faults, *breaks(self._entries, self.folder))
 
     def troubles(self) -> list[str]:
@@ -164,9 +187,7 @@ class KnownDecisions:
     def receipt(self) -> str:
         """One short digest of all the decisions that stand, as `receipt_of` makes it."""
         if self._receipt[0] != self.revision:
-            stand = (
-                e for e in self._entries.values() if e.decision is not None and e.decision.id in self._by_id
-            )
+            stand = (entry for entry in self._entries.values() if entry.id in self._by_id)
             self._receipt = self.revision, receipt_of(stand)
         return self._receipt[1]
 
@@ -175,18 +196,18 @@ class KnownDecisions:
         return {
             name: entry
             for name, entry in self._entries.items()
-            if entry.decision is not None and not entry.faults and any(entry.stamp)
+            if entry.id and not entry.faults and any(entry.stamp)
         }
 
     def all(self) -> list[Decision]:
         """Every decision, in order of id (of time, as far as clocks agree)."""
-        return sorted(self._by_id.values(), key=_id)
+        return [entry.made() for entry in sorted(self._by_id.values(), key=_id)]
 
     def of_cell(self, shot: str, parameter: str) -> list[Decision]:
         """The decisions on one cell, in order of id."""
         return list(self._by_cell.get((shot, parameter), ()))
 
-    def by_cell(self) -> Mapping[CellName, Sequence[Decision]]:
+    def by_cell(self) -> Mapping[CellName, OnCell]:
         """The decisions on every such cell, in order of id. What it gives for a cell never changes."""
         return self._by_cell
 
@@ -209,7 +230,7 @@ class KnownDecisions:
     ) -> Judgement:
         """The state of a cell with these values, which come from that master version."""
         decisions = self._by_cell.get((shot, parameter))
-        return judge(value, master, decisions, master_version) if decisions else UNDECIDED
+        return judge(value, master, decisions.standing(), master_version) if decisions else UNDECIDED
 
 
 def _same(known: LedgerEntry, entry: LedgerEntry) -> bool:
@@ -217,13 +238,14 @@ def _same(known: LedgerEntry, entry: LedgerEntry) -> bool:
     return known.digest == entry.digest and known.decision == entry.decision and known.faults == entry.faults
 
 
-def _by_cell(decisions: Iterable[Decision]) -> dict[CellName, list[Decision]]:
-    found: dict[tuple[str, str], list[Decision]] = {}
-    for decision in decisions:
-        found.setdefault((decision.shot, decision.parameter), []).append(decision)
+def _by_cell(entries: Iterable[LedgerEntry]) -> dict[CellName, list[LedgerEntry]]:
+    found: dict[CellName, list[LedgerEntry]] = {}
+    for entry in entries:
+        decision = entry.made()
+        found.setdefault((decision.shot, decision.parameter), []).append(entry)
     return found
 
 
 def _own_name_first(named: tuple[str, LedgerEntry]) -> tuple[bool, str]:
     name, entry = named
-    return entry.decision is None or name != f"{entry.decision.id}.yaml", name
+    return name != f"{entry.id}.yaml", name

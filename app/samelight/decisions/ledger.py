@@ -20,6 +20,7 @@ from samelight.decisions.decision import VERDICTS, Decision, Verb, new_id
 from samelight.decisions.entries import LedgerEntry
 from samelight.decisions.folder import News
 from samelight.decisions.known_decisions import KnownDecisions
+from samelight.decisions.sound import SoundLedger
 from samelight.decisions.state import live, standing
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.values import Bound
@@ -128,7 +129,7 @@ class Ledger(KnownDecisions):
             self.refresh()  # another may have written the same act meanwhile
             if len(self.made_in(act)) != len(made):
                 raise
-        return [self._by_id[one.id] for one in made]
+        return [self._by_id[one.id].made() for one in made]
 
     def _decisions_on(
         self, subject: Subject, verb: Verb, who: str, reason: str, now: datetime, until: int | None
@@ -220,13 +221,17 @@ class Ledger(KnownDecisions):
         self.told()
 
 
-def open_ledger(sequence_folder: Path, known: Mapping[str, LedgerEntry] | None = None) -> Ledger:
+def open_ledger(
+    sequence_folder: Path,
+    known: Mapping[str, LedgerEntry] | None = None,
+    sound: SoundLedger | None = None,
+) -> Ledger:
     """The ledger of a sequence folder, read. Files that cannot be read are in its `faults`.
 
-    Files that are as they were `known`, by their names, need not be read.
+    Files that are as they were `known`, by their names, need not be read; `sound` is as in `Folder.believe`.
     """
     ledger = Ledger(sequence_folder / FOLDER)
     if known:
-        ledger.files.believe(known)
+        ledger.files.believe(known, sound)
     ledger.refresh()
     return ledger

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from samelight.decisions.entries import LedgerEntry
+from samelight.decisions.ledger import Ledger
 from samelight.sequence.contents import Contents
 from samelight.sequence.references import MASTER, Comparison, compare, compare_again
 from samelight.sequence.store import FEWEST
-from samelight.sequence.stored_ledger import save_decisions, worth_keeping
+from samelight.sequence.stored_ledger import KeptDecisions, save_decisions, worth_keeping
 from samelight.sequence.stored_table import load_table, save_table
 
 
@@ -39,12 +39,12 @@ def is_large(contents: Contents) -> bool:
     return is_whole and len(contents.masters) + len(contents.shots) >= FEWEST
 
 
-def keeping(
-    opened: Opened, known: Mapping[str, LedgerEntry], kept: Mapping[str, LedgerEntry]
-) -> Callable[[], None] | None:
+def keeping(opened: Opened, ledger: Ledger, kept: KeptDecisions) -> Callable[[], None] | None:
     """What keeps a sequence as it was opened, with the decisions that are known, of which some are `kept` already; None
     where nothing is worth that."""
-    contents, of_decisions = opened.contents, worth_keeping(known, kept)
+    contents, known = opened.contents, ledger.known()
+    of_decisions = worth_keeping(known, kept.entries)
+    sound = ledger.sound() if of_decisions else None
     if not is_large(contents) and not of_decisions:
         return None
 
@@ -54,6 +54,6 @@ def keeping(
             if (anew or not opened.is_kept) and not opened.comparison.failed:
                 save_table(contents, opened.comparison.table)
         if of_decisions:
-            save_decisions(contents.disk, known)
+            save_decisions(contents.disk, known, sound)
 
     return keep

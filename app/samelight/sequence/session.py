@@ -333,8 +333,8 @@ def open_store(
         gc.collect()
     contents = read_contents(store, progress=progress, cancelled=cancelled, shots=shots, prefetch=prefetch)
     kept = load_decisions(contents.disk)
-    ledger, opened = open_ledger(store.folder, kept), first_comparison(contents)
-    keep = keeping(opened, ledger.known(), kept)
+    ledger, opened = open_ledger(store.folder, kept.entries, kept.sound), first_comparison(contents)
+    keep = keeping(opened, ledger, kept)
     session = Session(contents, opened.comparison, ledger, at_once, None if at_once else keep)
     if is_large(contents):
         gc.freeze()  # a film's millions of values are in no cycles, and looking for some holds up the window

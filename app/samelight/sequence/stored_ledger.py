@@ -1,22 +1,27 @@
 """The decisions of a sequence kept from one day to the next, so that only new ones are read.
 
 One file a sequence beside its kept sheets, under the same conditions: it may be deleted at any time, and what is damaged
-or was of anything else counts as nothing. The ledger's own files stay what counts. Decisions are kept by columns, and what
-many of them say stands there once.
+or was of anything else counts as nothing. The ledger's own files stay what counts. Each decision is a line of its own, of
+which a decision is made when somebody asks for it; where nothing was at fault in the ledger, what came of all of them
+stands there too.
 """
 
 from __future__ import annotations
 
 import json
 import time
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime
+from itertools import repeat
 from typing import Any
 
 from samelight.decisions.decision import Decision, Verb
 from samelight.decisions.entries import LedgerEntry
+from samelight.decisions.on_cell import OnCell
+from samelight.decisions.sound import SoundLedger
 from samelight.sequence.disk import DAMAGE, Disk
-from samelight.sheets.stamps import SAME_MOMENT
+from samelight.sheets.stamps import SAME_MOMENT, Stamp
 from samelight.sheets.values import decoded_bound, encoded
 
 FEWEST = 200
@@ -24,24 +29,57 @@ FEWEST = 200
 
 _ENDING = "decisions"
 
-Columns = dict[str, Any]
-"""JSON data by the name of a field: one item a decision, or a pair of the items there are and which each has."""
+_TO_BE_READ: Stamp = (0, 0, 0, 0)
+"""The stamp of no file."""
 
 
-def load_decisions(disk: Disk) -> dict[str, LedgerEntry]:
-    """The entries that were kept, by the names of their files. Whoever takes one sees to it that the file has its stamp."""
+@dataclass(frozen=True, slots=True)
+class KeptDecisions:
+    """The entries that were kept, by the names of their files, and the ledger of all of them where it was sound."""
+
+    entries: Mapping[str, LedgerEntry] = field(default_factory=dict)
+    sound: SoundLedger | None = None
+
+
+def load_decisions(disk: Disk) -> KeptDecisions:
+    """What was kept. Whoever takes an entry sees to it that the file has its stamp."""
     try:
-        data = json.loads(disk.read(_ENDING))
+        head, *lines = disk.read(_ENDING).split(b"\n")
+        data = json.loads(head)
         if data["head"] != disk.head:
-            return {}
-        settled = int(data["written"]) - SAME_MOMENT
-        decisions = decisions_of(data["decisions"])
-        names = [name or f"{one.id}.yaml" for name, one in zip(data["names"], decisions, strict=True)]
-        stamps = zip(*data["stamps"], strict=True)
-        entries = map(LedgerEntry, names, stamps, data["digests"], decisions)
-        return {entry.name: entry for entry in entries if entry.stamp[0] < settled}
+            return KeptDecisions()
+        entries = _entries(data, lines)
+        return KeptDecisions({entry.name: entry for entry in entries}, _sound(data["sound"], entries))
     except DAMAGE:
-        return {}
+        return KeptDecisions()
+
+
+def _entries(data: Mapping[str, Any], lines: list[bytes]) -> list[LedgerEntry]:
+    settled = int(data["written"]) - SAME_MOMENT
+    ids, stamps = data["ids"], list(zip(*data["stamps"], strict=True))
+    if max(data["stamps"][0], default=0) >= settled:
+        stamps = [stamp if stamp[0] < settled else _TO_BE_READ for stamp in stamps]
+    names = [f"{id_}.yaml" for id_ in ids]
+    for place, name in data["names"]:
+        names[place] = name
+    if not len(lines) == len(ids) == len(stamps) == len(data["digests"]):
+        raise ValueError("as many lines as entries")
+    made = map(_Line, repeat(_Shelf(ids, lines)), range(len(ids)))
+    return list(
+        map(LedgerEntry._make, zip(names, stamps, data["digests"], ids, made, repeat(()), strict=False))
+    )
+
+
+def _sound(data: Any, entries: Sequence[LedgerEntry]) -> SoundLedger | None:
+    if data is None:
+        return None
+    at = entries.__getitem__
+    cells = {
+        (shot, parameter): OnCell(map(at, held), map(at, stand))
+        for shot, parameter, held, stand in data["cells"]
+    }
+    by_name = {entry.name: entry for entry in entries}
+    return SoundLedger(by_name, tuple(data["latest"]), data["old"], cells, data["receipt"])
 
 
 def worth_keeping(known: Mapping[str, LedgerEntry], kept: Mapping[str, LedgerEntry]) -> bool:
@@ -52,79 +90,110 @@ def worth_keeping(known: Mapping[str, LedgerEntry], kept: Mapping[str, LedgerEnt
     return news >= max(FEWEST // 4, len(known) // 20)
 
 
-def save_decisions(disk: Disk, known: Mapping[str, LedgerEntry]) -> None:
-    """Keep decisions."""
-    rows = [(name, entry, entry.decision) for name, entry in known.items() if entry.decision is not None]
+def save_decisions(disk: Disk, known: Mapping[str, LedgerEntry], sound: SoundLedger | None) -> None:
+    """Keep the entries that are known, and the ledger of all of them where it is `sound`."""
+    entries = list((known if sound is None else sound.entries).values())
     data = {
         "head": disk.head,
         "written": time.time_ns(),
-        "names": ["" if name == f"{one.id}.yaml" else name for name, _, one in rows],
-        "stamps": list(zip(*(entry.stamp for _, entry, _ in rows), strict=True)),
-        "digests": [entry.digest for _, entry, _ in rows],
-        "decisions": columns_of([one for _, _, one in rows]),
+        "ids": [entry.id for entry in entries],
+        "names": [(n, entry.name) for n, entry in enumerate(entries) if entry.name != f"{entry.id}.yaml"],
+        "stamps": list(zip(*(entry.stamp for entry in entries), strict=True)),
+        "digests": [entry.digest for entry in entries],
+        "sound": None if sound is None else _as_data(sound, entries),
     }
-    disk.write(_ENDING, json.dumps(data).encode())
+    disk.write(_ENDING, b"\n".join([json.dumps(data).encode(), *map(_line_of, entries)]))
 
 
-def columns_of(decisions: Sequence[Decision]) -> Columns:
-    """Decisions as JSON data, for `decisions_of`."""
-    return {
-        "id": [one.id for one in decisions],
-        "verb": _pooled(str(one.verb) for one in decisions),
-        "shot": _pooled(one.shot for one in decisions),
-        "parameter": _pooled(one.parameter for one in decisions),
-        "value": _pooled(encoded(one.value) for one in decisions),
-        "master": _pooled(encoded(one.master) for one in decisions),
-        "reason": _pooled(one.reason for one in decisions),
-        "who": _pooled(one.who for one in decisions),
-        "when": _pooled(one.when.isoformat() for one in decisions),
-        "follows": [one.follows for one in decisions],
-        "withdraws": [one.withdraws for one in decisions],
-        "batch": _pooled(one.batch for one in decisions),
-        "until": [one.until for one in decisions],
-        "of": [one.of for one in decisions],
-        "saw": [one.saw for one in decisions],
-    }
+def _as_data(sound: SoundLedger, entries: Sequence[LedgerEntry]) -> dict[str, Any]:
+    places = {entry.id: place for place, entry in enumerate(entries)}
+
+    def placed(found: Iterable[LedgerEntry]) -> list[int]:
+        return [places[entry.id] for entry in found]
+
+    cells = [(*cell, placed(held.entries), placed(held.stand())) for cell, held in sound.cells.items()]
+    return {"latest": sound.latest, "old": sound.old, "cells": cells, "receipt": sound.receipt}
 
 
-def decisions_of(columns: Columns) -> list[Decision]:
-    """The decisions that `columns_of` made these of."""
-    return list(
-        map(
-            Decision,
-            columns["id"],
-            _spread(columns["verb"], Verb),
-            _spread(columns["shot"]),
-            _spread(columns["parameter"]),
-            _spread(columns["value"], _value),
-            _spread(columns["master"], _value),
-            _spread(columns["reason"]),
-            _spread(columns["who"]),
-            _spread(columns["when"], datetime.fromisoformat),
-            map(tuple, columns["follows"]),
-            columns["withdraws"],
-            _spread(columns["batch"]),
-            columns["until"],
-            columns["of"],
-            [None if saw is None else tuple(saw) for saw in columns["saw"]],
-        )
+def _line_of(entry: LedgerEntry) -> bytes:
+    held = entry.held
+    return held.line if isinstance(held, _Line) else line_of(entry.made())
+
+
+def line_of(decision: Decision) -> bytes:
+    """A decision but for its id as a line of JSON, for `decision_of`."""
+    said = (
+        str(decision.verb),
+        decision.shot,
+        decision.parameter,
+        encoded(decision.value),
+        encoded(decision.master),
+        decision.reason,
+        decision.who,
+        decision.when.isoformat(),
+        decision.follows,
+        decision.withdraws,
+        decision.batch,
+        decision.until,
+        decision.of,
+        decision.saw,
     )
+    return json.dumps(said).encode()
 
 
-def _pooled(items: Iterable[Any]) -> tuple[list[Any], list[int]]:
-    """The items that there are, as JSON tells them apart, and the place among them of each."""
-    pool: dict[Any, int] = {}
-    keys = (item if type(item) is str else (json.dumps(item),) for item in items)
-    places = [pool.setdefault(key, len(pool)) for key in keys]
-    return [key if type(key) is str else json.loads(key[0]) for key in pool], places
-
-
-def _spread(pooled: Sequence[Any], made: Callable[[Any], Any] | None = None) -> Iterable[Any]:
-    """Each item of a column, made once of what stands in its pool."""
-    pool, places = pooled
-    found = pool if made is None else [made(item) for item in pool]
-    return map(found.__getitem__, places)
+def decision_of(id_: str, line: bytes) -> Decision:
+    """The decision that `line_of` made this of."""
+    verb, shot, parameter, value, master, reason, who, when, follows, *rest = json.loads(line)
+    *others, saw = rest
+    return Decision(
+        id_,
+        Verb(verb),
+        shot,
+        parameter,
+        _value(value),
+        _value(master),
+        reason,
+        who,
+        datetime.fromisoformat(when),
+        tuple(follows),
+        *others,
+        None if saw is None else tuple(saw),
+    )
 
 
 def _value(data: Any) -> Any:
     return data if type(data) is float else decoded_bound(data)
+
+
+class _Shelf:
+    """Decisions as lines, each of which becomes a decision once."""
+
+    __slots__ = ("ids", "lines", "made")
+
+    def __init__(self, ids: Sequence[str], lines: Sequence[bytes]) -> None:
+        self.ids, self.lines = ids, lines
+        self.made: dict[int, Decision] = {}
+
+    def decision(self, place: int) -> Decision:
+        """The decision of a line."""
+        made = self.made.get(place)
+        if made is None:
+            made = self.made[place] = decision_of(self.ids[place], self.lines[place])
+        return made
+
+
+class _Line:
+    """One of the lines of a shelf. To call it gives the decision."""
+
+    __slots__ = ("place", "shelf")
+
+    def __init__(self, shelf: _Shelf, place: int) -> None:
+        self.shelf, self.place = shelf, place
+
+    def __call__(self) -> Decision:
+        return self.shelf.decision(self.place)
+
+    @property
+    def line(self) -> bytes:
+        """As it was kept."""
+        return self.shelf.lines[self.place]
