@@ -172,6 +172,6 @@ def test_ids_sort_by_time_and_are_unique() -> None:
 def test_what_is_kept_of_a_decision_is_the_decision(kept: Decision) -> None:
     line = stored_ledger.line_of(kept)
     again = stored_ledger.decision_of(kept.id, line)
-    assert again == kept and b"\n" not in line
+    assert again == kept and "\n" not in line
     for one, other in ((again.value, kept.value), (again.master, kept.master)):
         assert json.dumps(encoded(one)) == json.dumps(encoded(other)), "also a whole number and a true one"

@@ -25,13 +25,14 @@ class LedgerEntry(NamedTuple):
     stamp: Stamp
     digest: str
     id: str
-    held: Decision | Callable[[], Decision] | None
+    held: Decision | Callable[[str], Decision] | None
+    """The decision, or what makes it by its id."""
     faults: tuple[Fault, ...] = ()
 
     @property
     def decision(self) -> Decision | None:
         """The decision; None where the file holds none."""
-        return self.held() if callable(self.held) else self.held
+        return self.held(self.id) if callable(self.held) else self.held
 
     def made(self) -> Decision:
         """The decision of a file that holds one."""

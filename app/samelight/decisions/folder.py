@@ -20,7 +20,7 @@ from samelight.decisions.sound import SoundLedger
 from samelight.drift.words import counted
 from samelight.sheets.errors import Fault, SamelightError
 from samelight.sheets.sequence import SEQUENCE_FILE
-from samelight.sheets.stamps import Stamp
+from samelight.sheets.stamps import Stamp, stamp_of
 
 FRESH = 5.0
 """Seconds after it was read in which a file is looked at again each time: whoever writes it may not be through."""
@@ -197,7 +197,7 @@ class Folder:
             return None
         gone = before.keys() - names
         new = [name for name in names if name not in before]
-        asked = set(names) - set(new) if thoroughly else self._doubtful(before, touched) & set(names)
+        asked = before.keys() & names if thoroughly else self._doubtful(before, touched).intersection(names)
         came = self._still_kept(new) if self._kept else {}
         due = [name for name in new if name not in came]
         again = list(asked)
@@ -210,22 +210,25 @@ class Folder:
             if entry is not None:
                 came[entry.name] = entry
         self._take(came, gone, before)
-        sound = self._again(came) if self._sound is not None else None
+        sound = self._again(came)
         self._kept, self._sound = {}, None
         self.fault = None
         if sound is not None:
-            came = {name: entry for name, entry in came.items() if name not in sound.entries}
+            came = {name: came[name] for name in came.keys() - sound.entries.keys()}
         return News(came, gone, sound)
 
     def _again(self, came: Mapping[str, LedgerEntry]) -> SoundLedger | None:
         """The ledger that was kept, where every file of it says what it said, with the stamps of now."""
-        kept = self._kept
-        if self._sound is None or any(
-            (entry := came.get(name)) is not known and (entry is None or entry.held is not known.held)
-            for name, known in kept.items()
+        sound = self._sound
+        if sound is None or not sound.entries.keys() <= came.keys():
+            return None
+        now = list(map(came.__getitem__, sound.entries))
+        if any(
+            one is not known and one.held is not known.held
+            for one, known in zip(now, sound.entries.values(), strict=True)
         ):
             return None
-        return replace(self._sound, entries={name: came[name] for name in kept})
+        return replace(sound, entries=dict(zip(sound.entries, now, strict=True)))
 
     def _take(
         self, came: Mapping[str, LedgerEntry], gone: Collection[str], before: Mapping[str, LedgerEntry]
@@ -250,12 +253,16 @@ class Folder:
 
     def _still_kept(self, names: Iterable[str]) -> dict[str, LedgerEntry]:
         """The entries of another day whose files are as they were."""
-        kept = [entry for name in names if (entry := self._kept.get(name)) is not None]
+        kept = list(filter(None, map(self._kept.get, names)))
         stamps = _each(self._stamp, [entry.name for entry in kept])
         return {entry.name: entry for entry, stamp in zip(kept, stamps, strict=True) if entry.stamp == stamp}
 
     def _stamp(self, name: str) -> Stamp | None:
-        return look_at(f"{self._place}/{name}")
+        path = f"{self._place}/{name}"
+        try:
+            return stamp_of(path)
+        except FileNotFoundError:
+            return look_at(path)
 
     def _read(self, name: str) -> LedgerEntry | None:
         return read_entry(self.path / name, self._kept.get(name) or self._known.get(name))
@@ -283,9 +290,9 @@ class Folder:
         except OSError as error:
             self.fault = Fault(str(self.path), "", "a readable folder", error.strerror or str(error))
             return None
-        hidden = [name for name in names if name.startswith(".") and name.endswith(".tmp")]
+        hidden = [name for name in names if name[0] == "." and name.endswith(".tmp")]
         self.leftovers = tuple(sorted(self._left(hidden))) if hidden else ()
-        return [name for name in names if name.endswith(".yaml") and not name.startswith(".")]
+        return [name for name in names if name[0] != "." and name.endswith(".yaml")]
 
     def _left(self, hidden: Iterable[str], now: int | None = None) -> list[str]:
         """Those that were written too long before a moment to be still written."""

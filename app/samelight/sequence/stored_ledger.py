@@ -14,6 +14,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from itertools import repeat
+from operator import is_
 from typing import Any
 
 from samelight.decisions.decision import Decision, Verb
@@ -44,17 +45,18 @@ class KeptDecisions:
 def load_decisions(disk: Disk) -> KeptDecisions:
     """What was kept. Whoever takes an entry sees to it that the file has its stamp."""
     try:
-        head, *lines = disk.read(_ENDING).split(b"\n")
+        head, *lines = disk.read(_ENDING).decode("ascii").split("\n")
         data = json.loads(head)
         if data["head"] != disk.head:
             return KeptDecisions()
         entries = _entries(data, lines)
-        return KeptDecisions({entry.name: entry for entry in entries}, _sound(data["sound"], entries))
+        by_name = {entry.name: entry for entry in entries}
+        return KeptDecisions(by_name, _sound(data["sound"], entries, by_name))
     except DAMAGE:
         return KeptDecisions()
 
 
-def _entries(data: Mapping[str, Any], lines: list[bytes]) -> list[LedgerEntry]:
+def _entries(data: Mapping[str, Any], lines: list[str]) -> list[LedgerEntry]:
     settled = int(data["written"]) - SAME_MOMENT
     ids, stamps = data["ids"], list(zip(*data["stamps"], strict=True))
     if max(data["stamps"][0], default=0) >= settled:
@@ -64,13 +66,13 @@ def _entries(data: Mapping[str, Any], lines: list[bytes]) -> list[LedgerEntry]:
         names[place] = name
     if not len(lines) == len(ids) == len(stamps) == len(data["digests"]):
         raise ValueError("as many lines as entries")
-    made = map(_Line, repeat(_Shelf(ids, lines)), range(len(ids)))
-    return list(
-        map(LedgerEntry._make, zip(names, stamps, data["digests"], ids, made, repeat(()), strict=False))
-    )
+    shelf = repeat(_Shelf(dict(zip(ids, lines, strict=True))))
+    return list(map(LedgerEntry, names, stamps, data["digests"], ids, shelf))
 
 
-def _sound(data: Any, entries: Sequence[LedgerEntry]) -> SoundLedger | None:
+def _sound(
+    data: Any, entries: Sequence[LedgerEntry], by_name: Mapping[str, LedgerEntry]
+) -> SoundLedger | None:
     if data is None:
         return None
     at = entries.__getitem__
@@ -78,7 +80,6 @@ def _sound(data: Any, entries: Sequence[LedgerEntry]) -> SoundLedger | None:
         (shot, parameter): OnCell(map(at, held), map(at, stand))
         for shot, parameter, held, stand in data["cells"]
     }
-    by_name = {entry.name: entry for entry in entries}
     return SoundLedger(by_name, tuple(data["latest"]), data["old"], cells, data["receipt"])
 
 
@@ -86,7 +87,7 @@ def worth_keeping(known: Mapping[str, LedgerEntry], kept: Mapping[str, LedgerEnt
     """Whether so many of the entries that are known are none of those `kept` that it is worth the writing."""
     if len(known) < FEWEST:
         return False
-    news = sum(kept.get(name) is not entry for name, entry in known.items())
+    news = len(known) - sum(map(is_, map(kept.get, known), known.values()))
     return news >= max(FEWEST // 4, len(known) // 20)
 
 
@@ -102,7 +103,7 @@ def save_decisions(disk: Disk, known: Mapping[str, LedgerEntry], sound: SoundLed
         "digests": [entry.digest for entry in entries],
         "sound": None if sound is None else _as_data(sound, entries),
     }
-    disk.write(_ENDING, b"\n".join([json.dumps(data).encode(), *map(_line_of, entries)]))
+    disk.write(_ENDING, "\n".join([json.dumps(data), *map(_line_of, entries)]).encode("ascii"))
 
 
 def _as_data(sound: SoundLedger, entries: Sequence[LedgerEntry]) -> dict[str, Any]:
@@ -115,12 +116,12 @@ def _as_data(sound: SoundLedger, entries: Sequence[LedgerEntry]) -> dict[str, An
     return {"latest": sound.latest, "old": sound.old, "cells": cells, "receipt": sound.receipt}
 
 
-def _line_of(entry: LedgerEntry) -> bytes:
-    held = entry.held
-    return held.line if isinstance(held, _Line) else line_of(entry.made())
+def _line_of(entry: LedgerEntry) -> str:
+    shelf = entry.held
+    return shelf.lines[entry.id] if isinstance(shelf, _Shelf) else line_of(entry.made())
 
 
-def line_of(decision: Decision) -> bytes:
+def line_of(decision: Decision) -> str:
     """A decision but for its id as a line of JSON, for `decision_of`."""
     said = (
         str(decision.verb),
@@ -138,13 +139,14 @@ def line_of(decision: Decision) -> bytes:
         decision.of,
         decision.saw,
     )
-    return json.dumps(said).encode()
+    return json.dumps(said)
 
 
-def decision_of(id_: str, line: bytes) -> Decision:
+def decision_of(id_: str, line: str) -> Decision:
     """The decision that `line_of` made this of."""
-    verb, shot, parameter, value, master, reason, who, when, follows, *rest = json.loads(line)
-    *others, saw = rest
+    verb, shot, parameter, value, master, reason, who, when, follows, withdraws, batch, until, of, saw = (
+        json.loads(line)
+    )
     return Decision(
         id_,
         Verb(verb),
@@ -156,7 +158,10 @@ def decision_of(id_: str, line: bytes) -> Decision:
         who,
         datetime.fromisoformat(when),
         tuple(follows),
-        *others,
+        withdraws,
+        batch,
+        until,
+        of,
         None if saw is None else tuple(saw),
     )
 
@@ -166,34 +171,16 @@ def _value(data: Any) -> Any:
 
 
 class _Shelf:
-    """Decisions as lines, each of which becomes a decision once."""
+    """Decisions by their ids as lines, each of which becomes a decision once. To call it gives one."""
 
-    __slots__ = ("ids", "lines", "made")
+    __slots__ = ("lines", "made")
 
-    def __init__(self, ids: Sequence[str], lines: Sequence[bytes]) -> None:
-        self.ids, self.lines = ids, lines
-        self.made: dict[int, Decision] = {}
+    def __init__(self, lines: Mapping[str, str]) -> None:
+        self.lines = lines
+        self.made: dict[str, Decision] = {}
 
-    def decision(self, place: int) -> Decision:
-        """The decision of a line."""
-        made = self.made.get(place)
+    def __call__(self, id_: str) -> Decision:
+        made = self.made.get(id_)
         if made is None:
-            made = self.made[place] = decision_of(self.ids[place], self.lines[place])
+            made = self.made[id_] = decision_of(id_, self.lines[id_])
         return made
-
-
-class _Line:
-    """One of the lines of a shelf. To call it gives the decision."""
-
-    __slots__ = ("place", "shelf")
-
-    def __init__(self, shelf: _Shelf, place: int) -> None:
-        self.shelf, self.place = shelf, place
-
-    def __call__(self) -> Decision:
-        return self.shelf.decision(self.place)
-
-    @property
-    def line(self) -> bytes:
-        """As it was kept."""
-        return self.shelf.lines[self.place]
