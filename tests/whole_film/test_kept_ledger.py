@@ -9,9 +9,11 @@ from typing import Any
 import pytest
 
 from film_files import LONG_AGO
+from samelight.decisions import entries
 from samelight.decisions import folder as folders
 from samelight.decisions.decision import Verb
-from samelight.decisions.ledger import open_ledger
+from samelight.decisions.judged import judge_all
+from samelight.decisions.ledger import Ledger, open_ledger
 from samelight.sequence import stored_ledger
 from samelight.sequence.session import Session, open_session
 
@@ -49,10 +51,20 @@ def files(film: Path) -> list[Path]:
     return sorted((film / "decisions").glob("*.yaml"))
 
 
+def conclusions(ledger: Ledger) -> object:
+    """The latest entries, and those that stand on each cell; None where something is at fault."""
+    found = ledger.sound()
+    stand = {cell: [one.id for one in held.stand()] for cell, held in found.cells.items()} if found else {}
+    return found and (found.latest, found.old, stand)
+
+
 def check(film: Path) -> Session:
     """Open it, and hold what is known against a ledger that reads all there is."""
     session = open_session(film)
     plain = open_ledger(film)
+    assert session.ledger.receipt == plain.receipt and conclusions(session.ledger) == conclusions(plain)
+    judged = judge_all(session.table, plain, session.contents.versions_held)
+    assert session.decided_cells() == judged.states
     assert session.ledger.all() == plain.all()
     assert session.ledger.by_cell() == plain.by_cell() and session.ledger.faults == plain.faults
     return session
@@ -155,3 +167,72 @@ def test_another_folder_knows_nothing_of_them(cache: Path, film: Path, tmp_path:
     moved = film.rename(tmp_path / "another")
     assert len(check(moved).ledger.all()) == 8
     assert path.exists()
+
+
+def test_of_what_is_kept_only_the_decisions_that_somebody_asks_for_are_made(
+    cache: Path, film: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    session = decided(film)
+    for _ in range(3):  # what was said first on a cell is overtaken
+        session.decide(Verb.RETURN, [(1, 2)], "lead", "to be mended")
+    for path in files(film):
+        os.utime(path, (LONG_AGO, LONG_AGO))
+    open_session(film)
+    made: list[str] = []
+    plainly = stored_ledger.decision_of
+    monkeypatch.setattr(
+        stored_ledger, "decision_of", lambda id_, line: (made.append(id_), plainly(id_, line))[1]
+    )
+    session = open_session(film)
+    session.needs_a_look(1, 2)
+    everything = session.ledger.by_cell()
+    assert sorted(made) == sorted(one.id for held in everything.values() for one in held.stand())
+    assert len(made) == len(everything) == len(files(film)) - 2
+    session.ledger.all()
+    assert len(set(made)) == len(made) == len(files(film))  # each once
+    check(film)
+
+
+def test_a_copy_of_the_files_is_read_and_what_came_of_them_stands(
+    cache: Path, film: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As after a checkout, which gives every file another time: its digest tells what it says."""
+    decided(film)
+    open_session(film)
+    for path in files(film):
+        os.utime(path, (LONG_AGO + 60, LONG_AGO + 60))
+    with monkeypatch.context() as patched:
+        patched.setattr(entries, "parse_document", pytest.fail)
+        session = open_session(film)
+    assert session.ledger.faults == () and len(session.ledger.all()) == 8
+    check(film)
+
+
+@pytest.mark.parametrize("harm", ["edited", "missing", "foreign", "more", "late"])
+def test_what_happened_to_a_kept_ledger_is_told_as_by_reading_all_of_it(
+    cache: Path, film: Path, harm: str
+) -> None:
+    session = decided(film)
+    for number in range(4):
+        session.decide(Verb.RETURN, [(1, number)], "lead", "to be mended")
+    for path in files(film):
+        os.utime(path, (LONG_AGO, LONG_AGO))
+    away = files(film)[-2]
+    text = away.read_bytes()
+    if harm == "late":  # one that another had seen comes only now: nothing was sound before
+        away.unlink()
+    open_session(film)
+    match harm:
+        case "edited":
+            away.write_bytes(text.replace(b"who: lead", b"who: dale"))
+        case "missing":
+            away.unlink()
+        case "foreign":
+            away.with_name("else.yaml").write_text("verb: [", encoding="utf-8")
+        case "more":
+            open_ledger(film).decide(Verb.RETURN, session.subjects([(1, 9)]), "dale")
+        case _:
+            away.write_bytes(text)
+    for _ in range(2):  # and once more where that was kept
+        found = check(film)
+        assert bool(found.ledger.faults) == (harm in ("edited", "missing", "foreign"))
