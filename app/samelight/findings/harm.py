@@ -231,18 +231,17 @@ def urgency(board: Board, finding: Finding, weight: float | None) -> float:
     """How much a finding harms, in times that a mark is out of tolerance. `weight` is what it does to the light on one."""
     if finding.concern is Concern.SOUND:
         return 0.0
-    places = np.array(finding.cells, dtype=np.intp).reshape(-1, 2)
-    grades = board.table.grade[places[:, 0], places[:, 1]]
-    rows = set(places[:, 0].tolist())
-    broken = set(places[grades >= Grade.BREAK, 0].tolist())
+    grade = memoryview(board.table.grade)
+    grades = [grade[cell] for cell in finding.cells]
+    broken = {index for (index, _), of in zip(finding.cells, grades, strict=True) if of >= Grade.BREAK}
     case = max((case.level for case in finding.cases), default=Grade.NONE)
     found = _OTHERWISE[finding.concern]
     if weight is not None and finding.concern is Concern.PICTURE:
         # Where everything that it is about reaches the marks, the light on them says all there is.
-        typed = [board.table.rows[index].section for index in rows if board.typed[index]]
-        measured = bool(typed) and set(typed) == {"lights"}
+        typed = {board.table.rows[index].section for index, _ in finding.cells if board.typed[index]}
+        measured = typed == {"lights"}
         found = weight if measured else max(found, weight)
-    if case < Grade.DRIFT and not (grades >= Grade.DRIFT).any() and found < 1.0:
+    if max(case, *grades, Grade.NONE) < Grade.DRIFT and found < 1.0:
         return min(found, WITHIN)
     if finding.finding in _NAMES_ALONE:
         return max(weight or 0.0, 1.0)

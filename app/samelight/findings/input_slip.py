@@ -69,9 +69,12 @@ def _likely(board: Board, index: int, row: Row, columns: list[int]) -> list[int]
         stops = [way * math.log2(size) for size in sizes if size > 0.0 for way in (1.0, -1.0)]
         if exposure:
             stops += [exposure * (factor - 1.0) for factor in (0.0, -1.0, *_POINTS)]
-        drifts = board.table.drift[index, columns]
-        near = (np.abs(drifts[:, None] - np.array(stops or [math.nan])) <= STOPS).any(axis=1)
-        return [column for column, is_near in zip(columns, near.tolist(), strict=True) if is_near]
+        drifts: list[float] = board.table.drift[index, columns].tolist()
+        return [
+            column
+            for column, drift in zip(columns, drifts, strict=True)
+            if any(abs(drift - slip) <= STOPS for slip in stops)
+        ]
     if row.leaf == COLOUR:
         return [column for column in columns if not _has_temperature(board.sheets[column], row)]
     return columns

@@ -58,5 +58,6 @@ def worst(states: Iterable[State]) -> State:
 
 
 def _level(table: Table, spots: Iterable[Cell], cases: Iterable[Case]) -> Grade:
-    grades = {int(table.grade[cell]) for cell in spots} | {int(case.level) for case in cases}
+    grade = memoryview(table.grade)
+    grades = {grade[cell] for cell in spots} | {int(case.level) for case in cases}
     return Grade(max(grades, default=Grade.NONE))
