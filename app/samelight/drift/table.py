@@ -8,8 +8,10 @@ in arrays of the same shape; a `ComparedCell` is made when someone looks.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from array import array
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +23,7 @@ from samelight.drift.policy import Policy
 from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, derived_entry, graded, one_sided
 from samelight.drift.structure import Ways, held, unequal_leaves
 from samelight.light.noise import figure, first_largest
-from samelight.sheets.canonical import WHOLE, Sections, parameter_name
+from samelight.sheets.canonical import WHOLE, Section, Sections, parameter_name
 from samelight.sheets.patterns import DISTANT, SUN
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.unstated import unstated
@@ -233,23 +235,42 @@ def figures_of(pool: Sequence[Entry | None]) -> Figures:
 
 
 class _Sides:
-    """One group on both sides: what each column is held against, and what it holds.
+    """One section on both sides: what each column is held against, and what it holds.
 
-    `setups` are the distinct ones, of which `which` says for every column its own.
+    `setups` are the distinct ones of what they are held against, of which `which` says for every column its own; None is
+    for a column that is held against nothing.
     """
 
-    def __init__(self, setups: Sequence[Group | None], groups: Sequence[Group | None]) -> None:
-        numbers: dict[int, int] = {}
-        self.which = np.array(
-            [numbers.setdefault(id(setup), len(numbers)) for setup in setups], dtype=np.intp
+    def __init__(self, pairs: Sequence[tuple[Section, Section] | None]) -> None:
+        against = [None if pair is None else pair[0] for pair in pairs]
+        self.setups: list[Section | None] = list({id(setup): setup for setup in against}.values())
+        numbers = {id(setup): number for number, setup in enumerate(self.setups)}
+        self.which = [numbers[id(setup)] for setup in against]
+        self.shots = [None if pair is None else pair[1] for pair in pairs]
+
+    def of(self, name: str) -> _Group:
+        """A group of the section as each setup and each column has it."""
+        # A section's own parameters are no group that could be extra as a whole.
+        other = _OWN.get(name)
+        return _Group(
+            [None if setup is None else setup.get(name, other) for setup in self.setups],
+            [None if shot is None else shot.get(name) for shot in self.shots],
         )
-        self.setups: list[Group | None] = list({id(setup): setup for setup in setups}.values())
-        self.each = setups
-        self.groups = groups
-        self.known = [*self.setups, *groups]
-        pairs = list(enumerate(zip(setups, groups, strict=True)))
-        self.absent = [column for column, (setup, group) in pairs if group is None and setup is not None]
-        self.extra = [column for column, (setup, group) in pairs if setup is None and group is not None]
+
+
+class _Group(NamedTuple):
+    """A group on both sides: of each setup, and of each column; None where it is not there."""
+
+    setups: list[Group | None]
+    shots: list[Group | None]
+
+    def first(self, leaf: str) -> Value | None:
+        """The first value that a parameter has, a setup's before any shot's."""
+        for groups in self:
+            for group in groups:
+                if group is not None and leaf in group:
+                    return group[leaf]
+        return None
 
 
 class _Lines:
@@ -272,6 +293,10 @@ class _Lines:
         self.marks = [_places_of_marks(sections) for sections in self.sections]
         self.ways = Ways()
         self.sun = ""
+        # By identity, and what is no drift by that of its kind: the sheets keep their values.
+        self.same: dict[tuple[int, float], int] = {}
+        self.lacks: dict[int, int] = {}
+        self.present = self._code(_PRESENT)
 
     def table(self) -> Table:
         graded_now = zip(self.graded_as, self.aways, entries_of(self.to_grade), strict=True)
@@ -309,129 +334,132 @@ class _Lines:
         self.sun = next((sun for one in held_against if (sun := strongest_distant(one.sections))), "")
         there = [own for pair, own in zip(pairs, self.sections, strict=True) if pair and own is not None]
         for section, laid_out in _layout([one.sections for one in held_against], there):
-            sides = [
+            pairs_here = [
                 None
                 if pair is None or (setup := held(pair[0], section)) is None
                 else (setup, pair[1].get(section, {}))
                 for pair in pairs
             ]
-            for group, leaves in laid_out.items():
-                # A section's own parameters are no group that could be extra as a whole.
-                setups = [None if side is None else side[0].get(group, _OWN.get(group)) for side in sides]
-                groups = [None if side is None else side[1].get(group) for side in sides]
-                if group or leaves:
-                    self._add_group(section, group, list(leaves), _Sides(setups, groups))
+            self._add_section(section, laid_out, _Sides(pairs_here))
 
-    def _add_group(self, section: str, group: str, leaves: Sequence[str], sides: _Sides) -> None:
-        """Add the rows of one group."""
-        light_type = _light_type(sides.known) if section == "lights" else ""
-        if light_type == DISTANT and group == self.sun:
-            light_type = SUN
-        rows: list[Row] = []
-        same: list[list[int]] = []
-        lacking: list[list[int]] = []
-        # Nobody else asks for what shots lack, and a sheet may have thousands of lights.
-        some_lack = bool(sides.absent) or section == "cost"
-        if group:
-            rows.append(self._row(section, group, "", PRESENCE, light_type))
-            there = list(map(_presence, sides.setups))
-            same.append(self._codes(there, lambda _: _PRESENT))
-            lacking.append([0] * len(sides.setups))
-        for leaf in leaves:
-            row = self._row(section, group, leaf, self._kind(section, group, leaf, sides.known), light_type)
-            rows.append(row)
-            stated = [None if setup is None else setup.get(leaf) for setup in sides.setups]
-            meant = unstated(section, leaf, _first(sides.known, leaf))
-            meanings = [
-                meant if value is None and setup is not None else value
-                for setup, value in zip(sides.setups, stated, strict=True)
-            ]
-            neutral = SCALES[row.kind].neutral
-            same.append(self._codes(meanings, lambda a: Entry(a, a, neutral, 0.0, Grade.SAME)))  # noqa: B023 - called at once
-            if some_lack:
-                lacking.append(self._codes(stated, lambda a: Entry(a, None, math.nan, 0.0, Grade.NONE)))
-        block = np.array(same, dtype=np.int32).reshape(len(rows), -1)[:, sides.which]
-        if sides.absent:
-            others = np.array(lacking, dtype=np.int32).reshape(len(rows), -1)
-            block[:, sides.absent] = others[:, sides.which[sides.absent]]
-        self._mend(block, rows, lacking, sides)
-        self.rows += rows
+    def _add_section(self, section: str, laid_out: Mapping[str, Collection[str]], sides: _Sides) -> None:
+        """Add the rows of one section, all as what they are held against, then put in what is not."""
+        as_stated: list[list[int]] = []
+        unlike = array("i")
+        for name, leaves in laid_out.items():
+            if not (name or leaves):
+                continue
+            group, start = sides.of(name), len(as_stated)
+            rows = self._rows_of(section, name, leaves, group)
+            as_stated += [self._as_stated(row, group) for row in rows]
+            for column, unlike_there in self._unlike_in(rows, group, sides.which):
+                for place, code in unlike_there:
+                    unlike.extend((start + place, column, code))
+            self.rows += rows
+        block = np.array(as_stated, dtype=np.int32).reshape(len(as_stated), len(sides.setups))[
+            :, np.array(sides.which, dtype=np.intp)
+        ]
+        places, columns, codes = np.asarray(unlike, dtype=np.intp).reshape(-1, 3).T
+        block[places, columns] = codes
         self.blocks.append(block)
 
-    def _codes(self, values: Sequence[Value | None], made: Callable[[Value], Entry]) -> list[int]:
-        """The codes of the entries that are made of values, one for each object; nothing is 0."""
-        known: dict[int, int] = {id(None): 0}
-        for value in values:
-            if value is not None and id(value) not in known:
-                known[id(value)] = self._code(made(value))
-        return [known[id(value)] for value in values]
+    def _rows_of(self, section: str, name: str, leaves: Iterable[str], group: _Group) -> list[Row]:
+        """The rows of one group, that of its presence first."""
+        light_type = ""
+        if section == "lights" and isinstance(stated := group.first("type"), str):
+            light_type = SUN if stated == DISTANT and name == self.sun else stated
+        rows = (
+            [self._row(parameter_name(section, name), section, name, "", PRESENCE, light_type)]
+            if name
+            else []
+        )
+        for leaf in leaves:
+            parameter = parameter_name(section, name, leaf)
+            # By the policy, else by the name, else by the first value there is.
+            kind = kind_of(parameter, leaf, group.first(leaf), self.policy.kinds)
+            rows.append(self._row(parameter, section, name, leaf, kind, light_type))
+        return rows
 
-    def _mend(
-        self, block: NDArray[np.int32], rows: Sequence[Row], lacking: Sequence[Sequence[int]], sides: _Sides
-    ) -> None:
-        """Put into the codes of one group what is not as it is held against.
+    def _as_stated(self, row: Row, group: _Group) -> list[int]:
+        """The codes of a row where nothing differs, as each setup has it or means it; nothing is 0."""
+        if not row.leaf:
+            return [0 if setup is None else self.present for setup in group.setups]
+        codes, neutral = [], SCALES[row.kind].neutral
+        for setup in group.setups:
+            value = None if setup is None else setup.get(row.leaf)
+            if value is None and setup is not None:
+                value = unstated(row.section, row.leaf, group.first(row.leaf))
+            code = 0 if value is None else self.same.get((id(value), neutral))
+            if code is None:
+                code = self.same[id(value), neutral] = self._code(
+                    Entry(value, value, neutral, 0.0, Grade.SAME)
+                )
+            codes.append(code)
+        return codes
 
-        `lacking` has for each row and setup the code of what a shot does not state.
-        """
+    def _unlike_in(
+        self, rows: Sequence[Row], group: _Group, which: Sequence[int]
+    ) -> Iterator[tuple[int, Iterable[tuple[int, int]]]]:
+        """The columns in which one group is not as it is held against, each with place and code of the rows where it is not."""
         place_of = {row.leaf: place for place, row in enumerate(rows)}
-        known: dict[tuple[int, int, float], list[tuple[int, int]]] = {}
-        at: list[tuple[int, int, int]] = []
-        for column, (setup, own) in enumerate(zip(sides.each, sides.groups, strict=True)):
-            if setup is own or (setup is None and own is None):
+        known: dict[tuple[int, int, float], Iterable[tuple[int, int]]] = {}
+        is_light = rows[0].section == "lights"
+        for column, (number, shot) in enumerate(zip(which, group.shots, strict=True)):
+            setup = group.setups[number]
+            if setup is shot:
                 continue
-            stands = setup.get("position") if setup is not None and rows[0].section == "lights" else None
+            stands = setup.get("position") if is_light and setup is not None else None
             away = 0.0 if stands is None else _from_nearest(stands, self.marks[column])
-            key = id(setup), id(own), away
+            key = id(setup), id(shot), away
             if key not in known:
-                known[key] = self._unlike(rows, place_of, setup, own, away)
-            at += [(place, column, code) for place, code in known[key]]
-        if (
-            rows[0].section == "cost"
-        ):  # compared where both state it, so what a shot leaves out is no difference
-            at += [
-                (place, column, alone[sides.which[column]])
-                for place, (row, alone) in enumerate(zip(rows, lacking, strict=True))
-                for column, own in enumerate(sides.groups)
-                if row.leaf and own and row.leaf not in own
-            ]
-        if at:
-            places, columns, codes = zip(*at, strict=True)
-            block[places, columns] = codes
+                known[key] = self._unlike(rows, place_of, setup, shot, away).items()
+            yield column, known[key]
 
     def _unlike(
         self,
         rows: Sequence[Row],
         place_of: Mapping[str, int],
         setup: Group | None,
-        own: Group | None,
+        shot: Group | None,
         away: float,
-    ) -> list[tuple[int, int]]:
-        """Place and code of each row of a group in which a shot's own values are not those of its setup, which stands so
-        many metres from the nearest mark."""
-        section, group = rows[0].section, rows[0].group
-        found: list[tuple[int, int]] = []
-        if group and (setup is None or own is None):
-            master, shot = _presence(setup), _presence(own)
-            if (how := self.ways.of(master, shot)) is not None:
-                found.append((0, self._code(one_sided(rows[0], master, shot, how))))
+    ) -> dict[int, int]:
+        """By the place of each row of a group in which a shot's values are not those of its setup, which stands so many metres
+        from the nearest mark, the code."""
+        section, name = rows[0].section, rows[0].group
+        found: dict[int, int] = {}
         if setup is None:
             # An extra group, of which its presence says so once.
-            entries = {
-                leaf: Entry(None, value, math.nan, 0.0, Grade.NONE) for leaf, value in (own or {}).items()
-            }
-            return found + [(place_of[leaf], self._code(entry)) for leaf, entry in entries.items()]
-        if group and own is None:
-            return found
-        for leaf, reference, value in unequal_leaves(section, setup, own or {}):
-            if self.ways.of(reference, value) is not None:
-                place = place_of[leaf]
-                far = away if rows[place].kind == POSITION else 0.0
-                found.append((place, self._graded(rows[place], reference, value, far)))
+            for leaf, own in (shot or {}).items():
+                found[place_of[leaf]] = self._code(Entry(None, own, math.nan, 0.0, Grade.NONE))
+        elif shot is None or section == "cost":
+            # Cost is compared where both state it, so that what a shot leaves out is no difference.
+            for leaf, place in place_of.items():
+                if leaf and (not shot or leaf not in shot):
+                    found[place] = self._lacking(setup.get(leaf))
+        if name and (setup is None or shot is None):
+            there, here = _presence(setup), _presence(shot)
+            if (how := self.ways.of(there, here)) is not None:
+                found[0] = self._code(one_sided(rows[0], there, here, how))
+        elif setup is not None:
+            for leaf, reference, value in unequal_leaves(section, setup, shot or {}):
+                if self.ways.of(reference, value) is not None:
+                    place = place_of[leaf]
+                    far = away if rows[place].kind == POSITION else 0.0
+                    found[place] = self._graded(rows[place], reference, value, far)
         return found
+
+    def _lacking(self, value: Value | None) -> int:
+        """The code of what a shot does not state, where that is no difference by itself; nothing is 0."""
+        if value is None:
+            return 0
+        code = self.lacks.get(id(value))
+        if code is None:
+            code = self.lacks[id(value)] = self._code(Entry(value, None, math.nan, 0.0, Grade.NONE))
+        return code
 
     def add_derived(self, extra: ExtraRow) -> None:
         """Add a row that was computed: every shot has a reference of its own."""
-        row = self._row(extra.section, extra.group, extra.leaf, extra.kind, "", extra.parameter)
+        row = self._row(extra.parameter, extra.section, extra.group, extra.leaf, extra.kind, "")
         known: dict[object, int] = {}
         line = np.zeros(len(self.shots), dtype=np.int32)
         for column, shot in enumerate(self.shots):
@@ -446,10 +474,7 @@ class _Lines:
         self.rows.append(row)
         self.blocks.append(line[np.newaxis])
 
-    def _row(
-        self, section: str, group: str, leaf: str, kind: str, light_type: str, parameter: str | None = None
-    ) -> Row:
-        name = parameter or parameter_name(section, group, leaf)
+    def _row(self, name: str, section: str, group: str, leaf: str, kind: str, light_type: str) -> Row:
         if name in self.names:  # one value in some sheets, a group of them in others
             *above, last = (part for part in (section, group, leaf) if part)
             name = ".".join([*above, f'"{last}"'])
@@ -466,10 +491,6 @@ class _Lines:
         return Row(
             name, section, group, leaf, kind, tolerance, self.policy.lock(name, light_type), light_type
         )
-
-    def _kind(self, section: str, group: str, leaf: str, groups: Sequence[Group | None]) -> str:
-        """By the policy, else by the name, else by the first value there is, the master's before any shot's."""
-        return kind_of(parameter_name(section, group, leaf), leaf, _first(groups, leaf), self.policy.kinds)
 
 
 def _places_of_marks(sections: Sections | None) -> list[tuple[float, ...]]:
@@ -522,12 +543,3 @@ def strongest_distant(sections: Sections) -> str:
         if light.get("type") == DISTANT
     }
     return list(strengths)[first_largest(strengths.values())] if strengths else ""
-
-
-def _light_type(groups: Sequence[Group | None]) -> str:
-    value = _first(groups, "type")
-    return value if isinstance(value, str) else ""
-
-
-def _first(groups: Sequence[Group | None], leaf: str) -> Value | None:
-    return next((group[leaf] for group in groups if group is not None and leaf in group), None)

@@ -238,7 +238,7 @@ class Board:
     def _free_and_off(self, cells: Sequence[Cell]) -> tuple[list[Cell], list[Cell]]:
         """Of these cells those that are neither intended nor explained already, and those that are out of tolerance."""
         # Most findings have a cell or two, for which arrays take longer than they save.
-        taken, meant, off = memoryview(self.taken), memoryview(self.meant), memoryview(self._off)
+        taken, meant, off = self.taken.data, self.meant.data, self._off.data
         free = [cell for cell in cells if not (taken[cell] or meant[cell])]
         return free, [cell for cell in cells if off[cell]]
 
@@ -266,7 +266,7 @@ class Board:
         # What shows in the picture comes first: any change of a count has an infinite severity.
         gravest = min(concerns)
         first = [cell for cell, concern in zip(spots, concerns, strict=True) if concern is gravest]
-        severity = memoryview(self.table.severity)
+        severity = self.table.severity.data
         worst = first[first_largest(severity[cell] for cell in first)]
         says = self.table.cell(*worst)
         return severity[worst], f"{drift_text(says)} ({says.parameter}, {says.shot})"

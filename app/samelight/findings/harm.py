@@ -231,7 +231,7 @@ def urgency(board: Board, finding: Finding, weight: float | None) -> float:
     """How much a finding harms, in times that a mark is out of tolerance. `weight` is what it does to the light on one."""
     if finding.concern is Concern.SOUND:
         return 0.0
-    grade = memoryview(board.table.grade)
+    grade = board.table.grade.data
     grades = [grade[cell] for cell in finding.cells]
     broken = {index for (index, _), of in zip(finding.cells, grades, strict=True) if of >= Grade.BREAK}
     case = max((case.level for case in finding.cases), default=Grade.NONE)

@@ -58,6 +58,6 @@ def worst(states: Iterable[State]) -> State:
 
 
 def _level(table: Table, spots: Iterable[Cell], cases: Iterable[Case]) -> Grade:
-    grade = memoryview(table.grade)
+    grade = table.grade.data
     grades = {grade[cell] for cell in spots} | {int(case.level) for case in cases}
     return Grade(max(grades, default=Grade.NONE))
