@@ -7,7 +7,7 @@ import os
 import re
 from pathlib import Path
 
-from samelight.cli.capture_sequence import run_sequence
+from samelight.cli.capture_sequence import run_sequence, variants_of
 from samelight.cli.reading import count
 from samelight.cli.terminal import complain, print_line, print_text
 from samelight.drift.words import counted
@@ -52,6 +52,14 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
     parser.add_argument("--camera", metavar="PATH", help="the camera, where the scene has several")
     parser.add_argument("--lights", nargs="+", default=(), metavar="PATH", help="only the lights under these")
     parser.add_argument("--marks", nargs="+", default=(), metavar="PATH", help="what serves as marks")
+    parser.add_argument(
+        "--variant",
+        type=_variant,
+        action="append",
+        default=[],
+        metavar="SET=NAME",
+        help="select a variant wherever the scene has the set; {shot} in NAME is the shot's name",
+    )
     parser.add_argument("--master", type=count, metavar="N", help="the master version it was built on")
     parser.add_argument(
         "--frame-rate",
@@ -85,6 +93,13 @@ def _frames(text: str) -> tuple[int, int]:
     if not match or int(match[1]) > int(match[2]):
         raise argparse.ArgumentTypeError(f"expected first-last such as 1001-1048, found {text!r}")
     return int(match[1]), int(match[2])
+
+
+def _variant(text: str) -> tuple[str, str]:
+    name, is_there, variant = text.partition("=")
+    if not (name and is_there):
+        raise argparse.ArgumentTypeError(f"expected SET=NAME such as lights=night, found {text!r}")
+    return name, variant
 
 
 def _rate(text: str) -> float:
@@ -132,10 +147,11 @@ def _run_one(arguments: argparse.Namespace) -> int:
     if output is not None and output.suffix not in (".yaml", ".yml", ".json"):
         raise SamelightError(f"{output}: expected a name that ends in .yaml or .json")
     name, version = _name_and_version(output) if output else (arguments.scene.stem, 1)
+    shot = arguments.shot or name
     tree = capture_apart(
         arguments.scene,
         CaptureRequest(
-            shot=arguments.shot or name,
+            shot=shot,
             version=version,
             frames=arguments.frames,
             camera=arguments.camera,
@@ -144,6 +160,7 @@ def _run_one(arguments: argparse.Namespace) -> int:
             master=arguments.master,
             frame_rate=arguments.frame_rate or FRAME_RATE,
             roots=tuple(map(str, arguments.allow_root)),
+            variants=variants_of(arguments.variant, shot),
         ),
     )
     text = yaml_text(tree)

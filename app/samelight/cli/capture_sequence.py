@@ -8,6 +8,7 @@ import sys
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 
 from samelight.cli.terminal import complain, print_line
@@ -41,7 +42,13 @@ def run_sequence(arguments: argparse.Namespace) -> int:
         frame_rate=arguments.frame_rate or sequence.frame_rate,
     )
     jobs = [
-        Job(folder, shot, scene.absolute(), asked, arguments.again)
+        Job(
+            folder,
+            shot,
+            scene.absolute(),
+            replace(asked, variants=variants_of(arguments.variant, shot)),
+            arguments.again,
+        )
         for shot, scene in scenes_of(sequence, arguments.scenes, complain).items()
     ]
     address: str | None = arguments.scheduler
@@ -56,6 +63,15 @@ def run_sequence(arguments: argparse.Namespace) -> int:
     parts = [f"{counts[result]} {told}" for result, told in _TOLD.items() if counts[result]]
     print_line(f"{counted(len(jobs), 'scene')}: {', '.join(parts)}")
     return 1 if counts[Result.FAILED] else 0
+
+
+def variants_of(asked: Sequence[tuple[str, str]], shot: str) -> tuple[tuple[str, str], ...]:
+    """The variants that are asked for, for one shot.
+
+    >>> variants_of([("shot", "{shot}"), ("time", "night")], "HB_010")
+    (('shot', 'HB_010'), ('time', 'night'))
+    """
+    return tuple((name, variant.replace("{shot}", shot)) for name, variant in asked)
 
 
 def _roots(sequence: SequenceFile, asked: Sequence[Path]) -> tuple[str, ...]:

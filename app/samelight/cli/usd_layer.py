@@ -15,6 +15,7 @@ from samelight.light.rolling import Turned, axes_turned
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.sheet import Sheet
+from samelight.sheets.switches import usual
 from samelight.sources.scenes import USD_ENDINGS
 from samelight.sources.trial import SCENE, tried
 
@@ -41,7 +42,9 @@ def write_usd_layer(
         f"{part.shot}, version {part.sheet.version}, put back to {_reference(session, part.shot)} of "
         f"{session.sequence.title}."
     )
-    done, left = tried(path, SCENE, write_override, out, path, source, changes, why)
+    done, left = tried(
+        path, SCENE, write_override, out, path, source, changes, why, _selections(session, part)
+    )
     turned = {change.group for change in changes if change.name in ("rotation", "matrix", "tilt", "roll")}
     for sentence in left:
         complain(sentence)
@@ -86,6 +89,17 @@ def changes_of(session: Session, part: ShotFixes) -> list[Any]:
                 change = Change(row.section, row.group, turn[0], turn[1], _why(session, fix))
                 changes.setdefault(change.parameter, change)
     return list(changes.values())
+
+
+def _selections(session: Session, part: ShotFixes) -> dict[tuple[str, str], str]:
+    """The variants that are selected where the lights are that a shot is to have again."""
+    gone = {(row.section, row.group) for fix in part.fixes if not (row := session.table.rows[fix.row]).leaf}
+    there = [
+        sheet.typed
+        for sheet in session.sheets.values()
+        if any(group in sheet.sections.get(section, {}) for section, group in gone)
+    ]
+    return dict(usual(there))
 
 
 def _reference(session: Session, shot: str) -> str:

@@ -34,6 +34,8 @@ class CaptureRequest:
     roots: Sequence[str] = ()
     home: Path | None = None
     reads_pictures: bool = True
+    variants: Sequence[tuple[str, str]] = ()
+    """Names of variant sets of a USD scene, and the variant of each that is selected wherever the set is."""
 
     def head(self, scene: Path) -> dict[str, Any]:
         """The first keys of the sheet."""
@@ -54,6 +56,7 @@ class CaptureRequest:
             "lights": list(self.lights),
             "marks": list(self.marks),
             "roots": list(self.roots),
+            "variants": dict(self.variants),
         }
         return {name: value for name, value in asked.items() if value}
 

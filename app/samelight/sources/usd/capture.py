@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -16,20 +17,21 @@ from pxr import Sdf, Tf, Usd, UsdGeom, UsdRender
 
 from samelight.sheets.errors import SheetError, nearest_name, shown
 from samelight.sheets.sheet import sheet_from_document
+from samelight.sheets.switches import INACTIVE, VARIANTS
 from samelight.sheets.trees import parse_document
 from samelight.sheets.vocabulary import UNAUTHORED
 from samelight.sheets.writing import yaml_text
 from samelight.sources.errors import CaptureError
 from samelight.sources.in_the_way import look
 from samelight.sources.naming import short_names
-from samelight.sources.provenance import used_files
+from samelight.sources.provenance import name_beside, used_files
 from samelight.sources.remarks import Remarks
 from samelight.sources.request import THE_WHOLE, WITHOUT_PICTURES, CaptureRequest
 from samelight.sources.usd.attributes import ROWS, Keep
 from samelight.sources.usd.camera import capture_camera, capture_mark
 from samelight.sources.usd.domes import capture_dome
 from samelight.sources.usd.files import layer_files
-from samelight.sources.usd.find import find
+from samelight.sources.usd.find import Prims, find
 from samelight.sources.usd.lights import capture_light
 from samelight.sources.usd.open import damaged, not_utf8, open_stage, quiet
 from samelight.sources.usd.render import capture_render, working_space
@@ -38,6 +40,7 @@ from samelight.sources.usd.shadows import Shadows
 from samelight.sources.usd.solids import StageSolids
 from samelight.sources.usd.time import StageClock
 from samelight.sources.usd.values import authored_names
+from samelight.sources.usd.variants import select
 
 
 def capture_usd(scene: Path, request: CaptureRequest = THE_WHOLE) -> dict[str, Any]:
@@ -61,6 +64,7 @@ def capture_usd(scene: Path, request: CaptureRequest = THE_WHOLE) -> dict[str, A
 
 def _capture(path: Path, request: CaptureRequest, remarks: Remarks) -> dict[str, Any]:
     stage = open_stage(path, remarks)
+    select(path, stage, request.variants)
     span = _frames(path, stage, request.frames, remarks)
     held = stage.GetInterpolationType() == Usd.InterpolationTypeHeld
     found = find(stage, remarks)
@@ -96,9 +100,7 @@ def _capture(path: Path, request: CaptureRequest, remarks: Remarks) -> dict[str,
     unauthored = {name: left for name, prim in names.items() if (left := _unauthored(tree, name, prim))}
     if unauthored:
         source[UNAUTHORED] = unauthored
-    variants = _variants(chosen)
-    if variants:
-        source["variants"] = variants
+    source |= _switches(path, found, chosen)
     tree["source"] = source
     if not chosen:
         remarks.note("The scene has no lights.")
@@ -254,17 +256,26 @@ def _unauthored(tree: Mapping[str, Any], name: str, prim: Any) -> list[str]:
     ]
 
 
-def _variants(prims: Iterable[Any]) -> dict[str, dict[str, str]]:
-    """The selections of variants on lights and on what is above them."""
+def _switches(path: Path, found: Prims, chosen: Iterable[Any]) -> dict[str, Any]:
+    """The variants that are selected on lights, above them and where lights may be switched, and the lights that are inactive."""
+    above = (prim for light in chosen for prim in _and_above(light))
     selected: dict[str, dict[str, str]] = {}
-    seen: set[Any] = set()
-    for light in prims:
-        prim = light
-        while prim and not prim.IsPseudoRoot() and prim.GetPath() not in seen:
-            seen.add(prim.GetPath())
-            sets = prim.GetVariantSets()
-            names = sorted(sets.GetNames()) if prim.HasVariantSets() else []
-            if names:
-                selected[str(prim.GetPath())] = {name: sets.GetVariantSelection(name) for name in names}
-            prim = prim.GetParent()
-    return selected
+    for prim in dict.fromkeys((*found.switches, *above)):
+        sets = prim.GetVariantSets() if prim.HasVariantSets() else None
+        names = sorted(sets.GetNames()) if sets else []
+        if sets and names:
+            selected[str(prim.GetPath())] = {name: sets.GetVariantSelection(name) for name in names}
+    inactive = {
+        one.path: replace(one, layer=name_beside(path, Path(one.layer))).stated() for one in found.inactive
+    }
+    stated = {VARIANTS: dict(sorted(selected.items())[:_MOST_SWITCHES]), INACTIVE: inactive}
+    return {name: said for name, said in stated.items() if said}
+
+
+_MOST_SWITCHES = 500
+
+
+def _and_above(prim: Any) -> Iterator[Any]:
+    while prim and not prim.IsPseudoRoot():
+        yield prim
+        prim = prim.GetParent()

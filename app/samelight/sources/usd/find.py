@@ -8,8 +8,9 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
 
-from pxr import Usd, UsdGeom, UsdLux
+from pxr import Kind, Usd, UsdGeom, UsdLux
 
+from samelight.sheets.switches import Inactive
 from samelight.sources.remarks import Remarks
 from samelight.sources.usd.camera import mark_name
 from samelight.sources.usd.domes import is_dome
@@ -18,6 +19,7 @@ from samelight.sources.usd.render import render_role
 # Not only active prims: an inactive light is no light, but it is worth a word.
 _WALKED = Usd.TraverseInstanceProxies(Usd.PrimIsDefined & ~Usd.PrimIsAbstract)
 _LIGHT, _DOME, _CAMERA, _RENDER, _GEOMETRY, _OTHER = range(6)
+_MODELS = frozenset({Kind.Tokens.component, Kind.Tokens.subcomponent})
 _LIGHT_SCHEMAS = frozenset({"LightAPI", "MeshLightAPI", "VolumeLightAPI"})
 
 
@@ -33,6 +35,10 @@ class Prims:
     """Paths of what can be lit."""
     marks: dict[Any, str] = field(default_factory=dict)
     """Prims that say of themselves that they are marks, and the names they give."""
+    inactive: list[Inactive] = field(default_factory=list)
+    """Lights that are switched off, as far as the layers say what lies below an inactive prim."""
+    switches: list[Any] = field(default_factory=list)
+    """Prims with variant sets that may switch lights: those that are part of no model, and those whose variants hold lights."""
 
 
 def find(stage: Any, remarks: Remarks) -> Prims:
@@ -42,9 +48,13 @@ def find(stage: Any, remarks: Remarks) -> Prims:
     into = {_LIGHT: found.lights, _DOME: found.domes, _CAMERA: found.cameras, _RENDER: found.render}
     for prim in Usd.PrimRange.Stage(stage, _WALKED):
         if not prim.IsActive():
+            layer, variant = _said_inactive(prim)
             for path in _lights_below(prim):
+                found.inactive.append(Inactive(path, str(prim.GetPath()), layer, variant))
                 remarks.about(path, "it is inactive and so not in the sheet.")
             continue
+        if prim.HasVariantSets() and not prim.IsInstanceProxy() and _may_switch(prim):
+            found.switches.append(prim)
         # All prims of one type with the same schemas applied are of one kind.
         info = prim.GetPrimTypeInfo()
         key = (str(info.GetTypeName()), tuple(info.GetAppliedAPISchemas()))
@@ -85,14 +95,47 @@ def _lights_below(prim: Any) -> Iterator[str]:
         seen.add(prim.GetPath())
         yield str(prim.GetPath())
     for top in prim.GetPrimStack():
-        waiting = deque(top.nameChildren)
-        while waiting:
-            spec = waiting.popleft()
+        for spec in _below(top):
             path = spec.path.ReplacePrefix(top.path, prim.GetPath())
             if path not in seen and _says_light(spec):
                 seen.add(path)
                 yield str(path)
-            waiting.extend(spec.nameChildren)
+
+
+def _said_inactive(prim: Any) -> tuple[str, str]:
+    """The layer that switches a prim off, and the variant in which it says so, such as "lights=off"; empty where it is none."""
+    for spec in prim.GetPrimStack():
+        if spec.HasInfo("active"):
+            path = spec.path
+            while not (path.IsPrimVariantSelectionPath() or path.IsAbsoluteRootPath()):
+                path = path.GetParentPath()
+            variant = "=".join(path.GetVariantSelection()) if path.IsPrimVariantSelectionPath() else ""
+            return str(spec.layer.realPath or spec.layer.identifier), variant
+    return "", ""
+
+
+def _may_switch(prim: Any) -> bool:
+    """Whether a variant set may be one of lights: not of one model among many, unless its variants hold lights."""
+    above = prim
+    while above and not above.IsPseudoRoot():
+        if Usd.ModelAPI(above).GetKind() in _MODELS:
+            return any(
+                _says_light(spec) or spec.HasInfo("active")
+                for own in prim.GetPrimStack()
+                for variants in own.variantSets.values()
+                for variant in variants.variants.values()
+                for spec in _below(variant.primSpec)
+            )
+        above = above.GetParent()
+    return True
+
+
+def _below(top: Any) -> Iterator[Any]:
+    waiting = deque(top.nameChildren)
+    while waiting:
+        spec = waiting.popleft()
+        yield spec
+        waiting.extend(spec.nameChildren)
 
 
 def _says_light(spec: Any) -> bool:

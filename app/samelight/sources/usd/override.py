@@ -10,12 +10,14 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from pxr import Sdf, Tf, Usd, UsdGeom
 
 from samelight.sheets.documents import write_document
 from samelight.sheets.keyed import flat_names, is_number
+from samelight.sheets.switches import Selections
 from samelight.sources.errors import CaptureError
 from samelight.sources.keyed import frames_of, is_keyed, value_at
 from samelight.sources.numbers import finite
@@ -30,9 +32,11 @@ from samelight.sources.usd.open import damaged, not_utf8, open_stage, quiet
 from samelight.sources.usd.place import AIM, TURN, aim, turn
 from samelight.sources.usd.render import capture_render
 from samelight.sources.usd.scene import Scene, scene_of
+from samelight.sources.usd.switch_on import switch_on
 from samelight.sources.usd.time import StageClock
 
 LIGHTS, ENVIRONMENTS, RENDER = "lights", "environments", "render"
+_LIT = (LIGHTS, ENVIRONMENTS)
 
 _NEAR = 1e-5
 """Relative: what comes out nearer to what was asked than this is what was asked, in 32-bit floats."""
@@ -59,13 +63,18 @@ class Change:
 
 
 def write_override(
-    out: Path, scene: Path, source: Mapping[str, Any], changes: Sequence[Change], why: str
+    out: Path,
+    scene: Path,
+    source: Mapping[str, Any],
+    changes: Sequence[Change],
+    why: str,
+    selections: Selections = MappingProxyType({}),
 ) -> tuple[int, list[str]]:
     """Write the layer `out` of overs that make these changes in a scene; how many it makes, and what it could not do.
 
     `source` is the `source` of the sheet that was captured from the scene: its `lights` say which prim each light is,
-    its `asked` which frames were read. `why` becomes the documentation of the layer. Nothing is written where nothing
-    could be done. Raises `CaptureError` for a scene that cannot be read, `WriteError` for a layer that cannot be written.
+    its `asked` which frames were read. `why` becomes the documentation of the layer. `selections` are the variants of the
+    shots that have what this one lacks: a light that is switched off is switched on. Nothing is written where nothing could be done. Raises `CaptureError` for a scene that cannot be read, `WriteError` for a layer that cannot be written.
     """
     if out.suffix.lower() != ".usda":
         raise CaptureError(out, "a layer named *.usda", out.suffix or "a name without a suffix")
@@ -76,7 +85,7 @@ def write_override(
             if out.absolute() in {path.absolute() for path in layer_files(stage)}:
                 raise CaptureError(out, "a layer that is not part of the scene yet", "one of its own")
             work = _Override(stage, out, source)
-            work.make(changes)
+            work.make(changes, selections)
             left = work.left()
             text = work.layer_text(why) if work.done else None
     except Tf.ErrorException as error:
@@ -92,7 +101,7 @@ class _Override:
     """A layer over a scene, and what was written into it."""
 
     def __init__(self, stage: Any, out: Path, source: Mapping[str, Any]) -> None:
-        self.stage, self.source = stage, source
+        self.stage, self.source = stage, dict(source)
         self._folder = Path(stage.GetRootLayer().realPath).parent
         self.done: list[Change] = []
         self._left: list[str] = []
@@ -108,13 +117,16 @@ class _Override:
         """What could not be done, each thing once."""
         return list(dict.fromkeys(self._left))
 
-    def make(self, changes: Sequence[Change]) -> None:
+    def make(self, changes: Sequence[Change], selections: Selections = MappingProxyType({})) -> None:
         """Write every change, then read the scene again and take note of what did not come out."""
         groups: dict[tuple[str, str], list[Change]] = {}
         for change in changes:
             groups.setdefault((change.section, change.group), []).append(change)
+        self._switch_on(groups, selections)
         found: list[tuple[Any, list[Change]]] = []
         for (section, group), mine in groups.items():
+            if not mine:
+                continue
             try:
                 found.append((self._prim(section, group, mine), mine))
             except NoWayError as error:
@@ -124,6 +136,34 @@ class _Override:
         for prim, mine in sorted(found, key=lambda pair: pair[0].GetPath()):
             self._group(scene, prim, mine)
         self._check()
+
+    def _switch_on(self, groups: dict[tuple[str, str], list[Change]], selections: Selections) -> None:
+        """Switch on what is to be there and is off, and ask of it what makes it as the change has it."""
+        on: dict[tuple[str, str], Change] = {}
+        for (section, group), mine in groups.items():
+            whole = next((one for one in mine if one.name == "" and one.value is not None), None)
+            if whole is None or section not in _LIT:
+                continue
+            found = switch_on(self.stage, group, selections, set(self._lights().values()))
+            if found is None:
+                continue
+            path, did = found
+            self.source["lights"] = {**self._lights(), group: path}
+            self._whys.setdefault(path, []).append(f"{did}: {whole.why}".removesuffix(": "))
+            self.done.append(whole)
+            on[section, group] = whole
+        scene = self._scene() if on else None
+        for key, whole in on.items():
+            groups[key] = []
+            here, wanted = flat_names(self._captured(scene, *key)), flat_names(whole.value)
+            for name in {**here, **wanted}:
+                follows = name in HASHES or name in ("missing_links", "mirrored")
+                if not follows and not _alike(here.get(name), wanted.get(name)):
+                    groups[key].append(Change(*key, name, wanted.get(name), whole.why))
+
+    def _lights(self) -> Mapping[str, Any]:
+        lights = self.source.get("lights")
+        return lights if isinstance(lights, Mapping) else {}
 
     def _group(self, scene: Scene, prim: Any, changes: Sequence[Change]) -> None:
         placing = [change for change in changes if change.name in (*AIM, *TURN)]
@@ -158,9 +198,7 @@ class _Override:
 
     def _moved_along(self, prim: Any) -> None:
         """Note the lights that stand below one that was placed anew, and so moved with it."""
-        lights = self.source.get("lights")
-        paths = lights.values() if isinstance(lights, Mapping) else ()
-        below = [path for path in paths if str(path).startswith(f"{prim.GetPath()}/")]
+        below = [path for path in self._lights().values() if str(path).startswith(f"{prim.GetPath()}/")]
         if below:
             self._left.append(f"{', '.join(below)}: below {prim.GetPath()}, and so moved along with it")
 
@@ -169,11 +207,10 @@ class _Override:
             path = self.source.get("render_settings")
             if not isinstance(path, str) or Sdf.Path(path).name != group:
                 raise NoWayError("a layer sets only the render settings that the scene itself names")
-        elif section in (LIGHTS, ENVIRONMENTS):
+        elif section in _LIT:
             if any(change.name == "" and change.value is not None for change in changes):
                 raise NoWayError("it is not in the scene; a layer of overs cannot add it")
-            paths = self.source.get("lights")
-            path = paths.get(group) if isinstance(paths, Mapping) else None
+            path = self._lights().get(group)
         else:
             raise NoWayError("a scene does not hold it; set it by hand")
         prim = self.stage.GetPrimAtPath(path) if isinstance(path, str) else None
@@ -246,7 +283,9 @@ class _Override:
             self.layer.GetAttributeAtPath(attribute).default = Sdf.AssetPath(short)
         self.layer.documentation = why
         for path, whys in self._whys.items():
-            self.layer.GetPrimAtPath(path).documentation = "\n".join(dict.fromkeys(whys))
+            # Of a light that came with what is above it, the layer itself may say nothing.
+            spec = self.layer.GetPrimAtPath(path) or Sdf.CreatePrimInLayer(self.layer, path)
+            spec.documentation = "\n".join(dict.fromkeys(whys))
         text: str = self.layer.ExportToString()
         return text
 
