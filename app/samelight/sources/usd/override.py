@@ -152,7 +152,9 @@ class _Override:
             self._whys.setdefault(path, []).append(f"{did}: {whole.why}".removesuffix(": "))
             self.done.append(whole)
             on[section, group] = whole
-        scene = self._scene() if on else None
+        if not on:
+            return
+        scene = self._scene()
         for key, whole in on.items():
             groups[key] = []
             here, wanted = flat_names(self._captured(scene, *key)), flat_names(whole.value)
