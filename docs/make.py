@@ -99,6 +99,10 @@ _STATES = {
     "sent back": "somebody sent it back to be mended",
     "asks again": "the shot's or the master's value changed since somebody decided on it; it counts as undecided",
     "two opinions": "two people decided differently, and neither had seen the other's decision; it counts as undecided",
+    "taken up": "a lighter is mending what was sent back; it counts as sent back",
+    "mended": "it was sent back, and its value is another, or its shot has a newer version: whoever sent it back looks, and closes it or sends it "
+    "back again; while it drifts it counts as undecided",
+    "closed": "somebody looked at what was mended, and it is inside its tolerance since",
 }
 
 

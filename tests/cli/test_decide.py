@@ -13,6 +13,8 @@ from samelight.decisions.ledger import open_ledger
 from samelight.decisions.state import State
 from samelight.sequence.session import open_session
 
+WHY = ("--reason", "as in the master")
+
 SUN: dict[str, Any] = {"type": "distant", "azimuth": 100, "elevation": 30, "intensity": 3}
 RIM: dict[str, Any] = {
     "type": "disk",
@@ -71,7 +73,7 @@ def test_one_cell(capsys: pytest.CaptureFixture[str], quay: Path) -> None:
 
 
 def test_a_pattern_over_several_shots_is_one_batch(capsys: pytest.CaptureFixture[str], quay: Path) -> None:
-    status, out, _ = decide(capsys, quay, "return", "Q_010-Q_030", "lights.*.*")
+    status, out, _ = decide(capsys, quay, "return", "Q_010-Q_030", "lights.*.*", *WHY)
     assert status == 0
     assert out == [
         "return Q_020 lights.sun.direction",
@@ -84,7 +86,7 @@ def test_a_pattern_over_several_shots_is_one_batch(capsys: pytest.CaptureFixture
 
 
 def test_a_pattern_by_type_of_light(capsys: pytest.CaptureFixture[str], quay: Path) -> None:
-    _, out, _ = decide(capsys, quay, "return", "Q_020,Q_030", "lights.<distant>.*")
+    _, out, _ = decide(capsys, quay, "return", "Q_020,Q_030", "lights.<distant>.*", *WHY)
     assert out == ["return Q_020 lights.sun.direction", "return Q_030 lights.sun.direction"]
 
 
@@ -95,7 +97,7 @@ def test_a_cell_within_its_tolerance_by_its_full_name(capsys: pytest.CaptureFixt
 
 def test_withdraw(capsys: pytest.CaptureFixture[str], quay: Path) -> None:
     decide(capsys, quay, "intend", "Q_020", "lights.*.*", "--reason", "meant")
-    decide(capsys, quay, "return", "Q_020", "lights.rim.level")
+    decide(capsys, quay, "return", "Q_020", "lights.rim.level", *WHY)
     status, out, _ = decide(capsys, quay, "withdraw", "Q_020", "lights.rim.*")
     assert status == 0
     assert out == ["withdraw Q_020 lights.rim.level"] * 2
@@ -113,6 +115,9 @@ def test_withdraw(capsys: pytest.CaptureFixture[str], quay: Path) -> None:
     [
         (("intend", "Q_020", "lights.rim.level"), "a reason is needed"),
         (("intend", "Q_020", "lights.rim.level", "--reason", "   "), "a reason is needed"),
+        (("return", "Q_020", "lights.rim.level"), "a reason is needed: say what is to be mended"),
+        (("take-up", "Q_020", "lights.rim.level"), "nothing was sent back in lights.rim.level of Q_020"),
+        (("close", "Q_020", "lights.rim.level"), "nothing that was sent back is inside its tolerance in lights.rim.level"),
         (("return", "Q_20", "lights.rim.level"), "no shot Q_20 in the cut; did you mean Q_020?"),
         (("return", "Q_020", "lights.rmi.level"), "no parameter lights.rmi.level; did you mean lights.rim.level?"),
         (("return", "Q_020", "lights.kick.*"), "no parameter lights.kick.*"),
@@ -133,7 +138,7 @@ def test_what_cannot_be_decided(
 
 
 def test_nobody(capsys: pytest.CaptureFixture[str], quay: Path) -> None:
-    status, _, err = decide(capsys, quay, "return", "Q_020", "lights.rim.level", who=" ")
+    status, _, err = decide(capsys, quay, "return", "Q_020", "lights.rim.level", *WHY, who=" ")
     assert status == 2
     assert "the name of who makes it" in err
 
@@ -142,7 +147,7 @@ def test_the_accounts_name_is_taken_when_none_is_given(
     capsys: pytest.CaptureFixture[str], quay: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("getpass.getuser", lambda: "lighter")
-    assert main(["decide", str(quay), "return", "Q_020", "lights.rim.level"]) == 0
+    assert main(["decide", str(quay), "return", "Q_020", "lights.rim.level", *WHY]) == 0
     assert [made.who for made in open_ledger(quay).all()] == ["lighter"]
 
 
@@ -153,7 +158,7 @@ def test_a_folder_that_takes_no_files(
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr("os.fsync", refuse)
-    status, out, err = decide(capsys, quay, "return", "Q_020", "lights.rim.level")
+    status, out, err = decide(capsys, quay, "return", "Q_020", "lights.rim.level", *WHY)
     assert (status, out) == (2, [])
     assert "could not be written: No space left on device" in err
     assert not list((quay / "decisions").iterdir())

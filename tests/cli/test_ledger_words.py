@@ -18,6 +18,7 @@ from samelight.decisions.decision import Verb
 from samelight.decisions.ledger import open_ledger
 from samelight.sequence.session import open_session
 
+WHY = ("--reason", "as in the master")
 APP = Path(__file__).parents[2] / "app"
 
 
@@ -72,9 +73,9 @@ def test_one_that_is_missing_or_altered_ends_a_check_with_2_and_its_name(
 
 @pytest.mark.parametrize("verb", ["return", "withdraw"])
 def test_an_act_is_done_once(capsys: pytest.CaptureFixture[str], harbour: Path, verb: str) -> None:
-    words = ["decide", harbour, verb, "HB_110", "lights.rim.colour", "--act", "queue-7"]
+    words = ["decide", harbour, verb, "HB_110", "lights.rim.colour", *WHY, "--act", "queue-7"]
     if verb == "withdraw":
-        run(capsys, "decide", harbour, "return", "HB_110", "lights.rim.colour")
+        run(capsys, "decide", harbour, "return", "HB_110", "lights.rim.colour", *WHY)
     first = run(capsys, *words)
     count = len(open_ledger(harbour).all())
     assert first[0] == 0 and run(capsys, *words) == first
@@ -99,7 +100,7 @@ def test_a_decision_stands_though_its_answer_cannot_be_printed(
         patched.setattr(sys, "stdout", target)
         patched.setattr("samelight.cli.main.prepare_streams", lambda: None)
         patched.setattr("samelight.cli.main.drop_stdout", lambda: None)
-        status = main(["decide", str(harbour), "return", "HB_110", "lights.rim.colour"])
+        status = main(["decide", str(harbour), "return", "HB_110", "lights.rim.colour", *WHY])
     assert len(open_ledger(harbour).all()) == count + 1
     assert "the decision stands, which could not be printed: " in capsys.readouterr().err
     assert status == 0
@@ -119,6 +120,7 @@ def test_a_full_device(harbour: Path) -> None:
                 "return",
                 "HB_110",
                 "lights.rim.colour",
+                *WHY,
             ],
             stdout=full,
             stderr=subprocess.PIPE,

@@ -80,7 +80,7 @@ class TestAFindingIsACase:
         assert [(case["shot"], case["parameter"], case["state"]) for case in told["cases"]] == [
             ("B", ONE_FRAME, "undecided")
         ]
-        check(moving, "return", "B", ONE_FRAME, command="decide")
+        check(moving, "return", "B", ONE_FRAME, "--reason", "render all", command="decide")
         assert "0 undecided, 1 sent back, 0 intended" in check(moving)[1].splitlines()
         check(moving, "intend", "B", ONE_FRAME, "--reason", "meant", command="decide")
         status, out = check(moving, "--format", "json")

@@ -121,7 +121,7 @@ GOOD: dict[str, Any] = {
         ({"samelight_decision": 3}, "expected format version 2, found version 3, of a newer program"),
         ({"samelight_decision": None}, "samelight_decision: expected the format version, samelight_decision: 2, found nothing"),
         ({"samelight_decision": "one"}, "expected the format version, samelight_decision: 2, found 'one'"),
-        ({"verb": "intent"}, "verb: expected one of intend, return, withdraw, note, found 'intent' (did you mean intend?)"),
+        ({"verb": "intent"}, "verb: expected one of intend, return, take-up, close, withdraw, note, found 'intent' (did you mean intend?)"),
         ({"verb": ""}, "verb: expected text, found "),
         ({"id": None}, "id: expected text, found nothing"),
         ({"parameter": ["x"]}, "parameter: expected text, found ['x']"),

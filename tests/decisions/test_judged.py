@@ -110,9 +110,9 @@ def test_only_what_changed_is_judged_again(ledger: Ledger, monkeypatch: pytest.M
     decided(ledger, first)
     made, asked, real = judge_all(first, ledger, 3), [], judging.judge
 
-    def noting(*args: Any) -> Judgement:
+    def noting(*args: Any, **known: Any) -> Judgement:
         asked.append(args)
-        return real(*args)
+        return real(*args, **known)
 
     monkeypatch.setattr(judging, "judge", noting)
     ledger.decide(Verb.RETURN, on(first, (2, 1)), "lead")
@@ -133,10 +133,10 @@ def test_what_is_decided_meanwhile_counts_the_next_time(
     decided(ledger, first)
     others = iter([on(first, (1, 0))])
 
-    def interrupted(*args: Any) -> Judgement:
+    def interrupted(*args: Any, **known: Any) -> Judgement:
         for subjects in others:
             ledger.decide(Verb.RETURN, subjects, "somebody else")
-        return judge(*args)
+        return judge(*args, **known)
 
     monkeypatch.setattr(judging, "judge", interrupted)
     made = judge_all(first, ledger, 3)

@@ -37,10 +37,18 @@ def test_what_is_meant_and_unchanged_is_not_reported_at_all(stops: float, light:
     assert made.findings() == []
 
 
-def test_a_lapsed_decision_on_a_value_that_is_the_masters_again_is_no_finding() -> None:
+def test_what_was_sent_back_and_is_the_masters_again_waits_for_a_look_and_one_that_was_meant_for_nothing() -> (
+    None
+):
     made = draft(4)
-    made.decisions.append(("S_020", LEVEL, Verb.RETURN, "lead", False))
+    made.decisions.append(("S_010", LEVEL, Verb.INTEND, "lead", False))
     assert made.findings() == []
+    made.decisions.append(("S_020", LEVEL, Verb.RETURN, "lead", False))
+    finding = only(made.findings(), "mended")
+    assert (finding.shots, finding.explained) == (("S_020",), (("S_020", LEVEL),))
+    assert finding.says == "The rim's level was sent back in S_020 and is inside its tolerance now."
+    assert finding.known == "The reason given was: asked for in dailies."
+    assert [str(action) for action in finding.actions] == ["close", "return", "show"]
 
 
 def test_two_who_did_not_see_each_other_contest_a_cell() -> None:

@@ -350,7 +350,7 @@ class TestReloading:
         assert session.reload()
         assert reads == ["A.v001.yaml"]
         assert grade(session, "A", "lights.rim.level") is Grade.SAME
-        assert session.state(*cell(session, "A", "lights.rim.level")) is State.ASKS_AGAIN
+        assert session.state(*cell(session, "A", "lights.rim.level")) is State.MENDED
         assert len(session.history.done) == 1
         session.history.undo("lead")
         assert session.state(*cell(session, "A", "lights.rim.level")) is State.UNDECIDED

@@ -218,7 +218,7 @@ def preview(session: Session, candidate: Sheet, setup: str = "") -> Preview:
             state = (
                 State.UNDECIDED if place[1] is None else decided.get((place[0], place[1]), State.UNDECIDED)
             )
-            lapses = state in (State.INTENDED, State.SENT_BACK)
+            lapses = state is State.INTENDED or state.to_mend
             follows = Follows.HOLDS if has_its_own[column] else _follows(*grades)
             effects.append(Effect(shot, row.parameter, follows, lapses))
     changed.extend(_only_in(after, table))

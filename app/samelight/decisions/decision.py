@@ -20,12 +20,17 @@ class Verb(StrEnum):
 
     INTEND = "intend"
     RETURN = "return"
+    TAKE_UP = "take-up"
+    CLOSE = "close"
     WITHDRAW = "withdraw"
     NOTE = "note"
 
 
 VERDICTS = (Verb.INTEND, Verb.RETURN)
 """The verbs that decide about a cell."""
+
+STEPS = (*VERDICTS, Verb.TAKE_UP, Verb.CLOSE)
+"""The verbs that a case goes on by: what is decided about it, who mends it, and that it is mended."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +41,7 @@ class Decision:
     clocks. A `withdraw` names in `withdraws` the decision it takes back. `batch` joins decisions made in one go, and `of`
     says how many they are: they stand together, or none of them does. `saw` names the latest entries of the whole ledger
     that its maker knew, each with the digest of its file; None in a file of before there was such a thing.
+    `version` is that of the shot's sheet that its maker saw; None where it is not known, as in a file of before it was kept.
     A `note` has its text in `reason`; its `parameter` is empty where it is about the whole shot.
     """
 
@@ -55,6 +61,7 @@ class Decision:
     """The last master version on which the decision holds; None has no end."""
     of: int | None = None
     saw: tuple[str, ...] | None = None
+    version: int | None = None
 
 
 def new_id(now: datetime | None = None) -> str:
@@ -83,6 +90,8 @@ def to_tree(decision: Decision) -> dict[str, Any]:
         "who": decision.who,
         "when": decision.when.astimezone(UTC).isoformat().replace("+00:00", "Z"),
     }
+    if decision.version is not None:
+        tree["version"] = decision.version
     if decision.withdraws:
         tree["withdraws"] = decision.withdraws
     if decision.follows:
@@ -99,7 +108,19 @@ def to_tree(decision: Decision) -> dict[str, Any]:
 
 
 _REQUIRED = ("id", "verb", "shot", "parameter", "who", "when")
-_OPTIONAL = ("value", "master", "reason", "withdraws", "follows", "batch", "until", "of", "saw", "whole")
+_OPTIONAL = (
+    "value",
+    "master",
+    "reason",
+    "withdraws",
+    "follows",
+    "batch",
+    "until",
+    "of",
+    "saw",
+    "whole",
+    "version",
+)
 _KEYS = frozenset({*_REQUIRED, *_OPTIONAL, "samelight_decision"})
 
 
@@ -127,6 +148,7 @@ def from_tree(data: Any, faults: Faults) -> Decision | None:
     values = {key: _value(data, key, faults) for key in ("value", "master")}
     follows, saw = _names(data, "follows", faults), _names(data, "saw", faults)
     until = _count(data, "until", "the number of a master version", faults)
+    version = _count(data, "version", "the version of the shot's sheet", faults)
     of = _count(data, "of", "how many decisions the batch has", faults)
     if "saw" in data and data.get("whole") is not True:
         faults.add(
@@ -150,6 +172,7 @@ def from_tree(data: Any, faults: Faults) -> Decision | None:
         until=until,
         of=of,
         saw=saw if "saw" in data else None,
+        version=version,
     )
 
 

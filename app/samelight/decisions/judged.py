@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 
 from samelight.decisions.decision import Decision
 from samelight.decisions.ledger import Ledger
-from samelight.decisions.state import UNDECIDED, Judgement, State, Versions, judge, version_for
-from samelight.drift.cells import Cell, CellName
+from samelight.decisions.state import NO_SHEET, UNDECIDED, Judgement, State, Versions, judge, version_for
+from samelight.drift.cells import Cell, CellName, Grade
 from samelight.drift.follows import Following, decide, following
 from samelight.drift.rows import Entry
 from samelight.drift.table import Table
@@ -28,6 +28,8 @@ class _Basis:
 
     entry: Entry | None
     decisions: Sequence[Decision]
+    version: int | None
+    inside: bool
     judgement: Judgement
 
 
@@ -38,7 +40,8 @@ class Judged:
     `judgements` and `states` hold every cell that a decision was made on and that the table has, and every one that is
     intended or sent back with what it follows from, by no decisions of its own. `rows` are the rows of the former in each
     column that has any. `intended` and `returned` are rows and columns of what is intended and of what was sent back, each
-    two arrays of equal length. None of this changes.
+    two arrays of equal length; what is taken up counts as sent back. `elsewhere` are what was decided on and is no cell of
+    the table: cases of findings, and what is gone. None of this changes.
     """
 
     table: Table
@@ -46,21 +49,30 @@ class Judged:
     ledger: Ledger
     revision: int
     versions: Versions
+    sheets: Mapping[str, int] | None
     judgements: Mapping[Cell, Judgement]
     states: Mapping[Cell, State]
     rows: Mapping[int, Sequence[int]]
     intended: tuple[NDArray[np.intp], NDArray[np.intp]]
     returned: tuple[NDArray[np.intp], NDArray[np.intp]]
+    elsewhere: Sequence[CellName]
     bases: Mapping[CellName, _Basis] = field(repr=False)
 
-    def is_of(self, table: Table, ledger: Ledger, versions: Versions) -> bool:
+    def is_of(
+        self, table: Table, ledger: Ledger, versions: Versions, sheets: Mapping[str, int] | None = None
+    ) -> bool:
         """Whether it is still what was decided on this table."""
         return (
             self.table is table
             and self.ledger is ledger
             and self.revision == ledger.revision
             and (self.versions is versions or self.versions == versions)
+            and (self.sheets is sheets or self.sheets == sheets)
         )
+
+    def version_of(self, shot: str) -> int | None:
+        """The version of a shot's sheet: none where no version is known, `NO_SHEET` where there is no sheet."""
+        return None if self.sheets is None else self.sheets.get(shot, NO_SHEET)
 
 
 def judge_all(
@@ -69,29 +81,48 @@ def judge_all(
     versions: Versions,
     before: Judged | None = None,
     follows: Following | None = None,
+    sheets: Mapping[str, int] | None = None,
 ) -> Judged:
     """Judge every cell of the table that the ledger knows, anew only where its values or decisions are not as `before`.
 
     `versions` are those of the master setup that shots are held against; `follows` is what follows from what in the table,
-    where it is known already.
+    where it is known already. `sheets` are the versions of the shots' sheets: a shot of none has no sheet that can be read.
+    Where they are not given, no version is known.
     """
     follows = follows or following(table)
     known = before.bases if before is not None and before.versions == versions else {}
     bases: dict[CellName, _Basis] = {}
     judgements: dict[Cell, Judgement] = {}
     rows: dict[int, list[int]] = {}
+    elsewhere: list[CellName] = []
     # A copy: a new master is tried in another thread, while the ledger takes in what others write.
     revision, decided = ledger.revision, list(ledger.by_cell().items())
     for name, decisions in decided:
         shot, parameter = name
         row, column = table.row(parameter), table.column(shot)
         if row is None or column is None:
+            if column is not None:
+                elsewhere.append(name)
             continue
         entry, basis = table.entry(row, column), known.get(name)
         is_group = not table.rows[row].leaf  # which hangs on more than its own entry
-        if basis is None or basis.entry is not entry or basis.decisions != decisions or is_group:
-            judgement = judge(*table.bound(row, column), decisions.standing(), version_for(versions, shot))
-            basis = _Basis(entry, decisions, judgement)
+        version = None if sheets is None else sheets.get(shot, NO_SHEET)
+        inside = bool(table.grade[row, column] < Grade.DRIFT)
+        as_before = (
+            basis is not None
+            and basis.entry is entry
+            and basis.decisions == decisions
+            and (basis.version, basis.inside) == (version, inside)
+        )
+        if basis is None or not as_before or is_group:
+            judgement = judge(
+                *table.bound(row, column),
+                decisions.judged_by(),
+                version_for(versions, shot),
+                shot_version=version,
+                inside=inside,
+            )
+            basis = _Basis(entry, decisions, version, inside, judgement)
         bases[name] = basis
         if not follows.mask[row, column]:
             judgements[row, column] = basis.judgement
@@ -104,25 +135,27 @@ def judge_all(
         ledger,
         revision,
         versions,
+        sheets,
         MappingProxyType(judgements),
         MappingProxyType(states),
         MappingProxyType({column: tuple(sorted(held)) for column, held in rows.items()}),
         _places(states, State.INTENDED),
-        _places(states, State.SENT_BACK),
+        _places(states, State.SENT_BACK, State.TAKEN_UP),
+        tuple(elsewhere),
         bases,
     )
 
 
-def _places(states: Mapping[Cell, State], wanted: State) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Rows and columns of the cells in a state."""
-    found = np.array([cell for cell, state in states.items() if state is wanted], dtype=np.intp)
+def _places(states: Mapping[Cell, State], *wanted: State) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Rows and columns of the cells in one of these states."""
+    found = np.array([cell for cell, state in states.items() if state in wanted], dtype=np.intp)
     across = found.reshape(-1, 2).T
     return across[0], across[1]
 
 
 _FOLLOWED = (UNDECIDED, Judgement(State.SENT_BACK), Judgement(State.INTENDED))
 """What a cell is judged that follows from others, the least of which stands so: open, sent back, intended."""
-_STANDS = {State.SENT_BACK: 1, State.INTENDED: 2}
+_STANDS = {State.SENT_BACK: 1, State.TAKEN_UP: 1, State.INTENDED: 2}
 
 
 def _followed(

@@ -230,7 +230,7 @@ class KnownDecisions:
     ) -> Judgement:
         """The state of a cell with these values, which come from that master version."""
         decisions = self._by_cell.get((shot, parameter))
-        return judge(value, master, decisions.standing(), master_version) if decisions else UNDECIDED
+        return judge(value, master, decisions.judged_by(), master_version) if decisions else UNDECIDED
 
 
 def _same(known: LedgerEntry, entry: LedgerEntry) -> bool:

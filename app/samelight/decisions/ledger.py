@@ -16,7 +16,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from samelight.decisions.acts import Act, DecisionError, check_act, compose, id_in_act
-from samelight.decisions.decision import VERDICTS, Decision, Verb, new_id
+from samelight.decisions.decision import STEPS, VERDICTS, Decision, Verb, new_id
 from samelight.decisions.entries import LedgerEntry
 from samelight.decisions.folder import News
 from samelight.decisions.known_decisions import KnownDecisions
@@ -42,6 +42,8 @@ class Subject:
     parameter: str
     value: Bound | None
     master: Bound | None
+    version: int | None = None
+    """That of the shot's sheet; None where it is not known."""
 
 
 @dataclass(slots=True)
@@ -136,7 +138,7 @@ class Ledger(KnownDecisions):
     ) -> Iterable[Decision]:
         known = self.of_cell(subject.shot, subject.parameter)
         targets = [decision.id for decision in live(known)] if verb is Verb.WITHDRAW else [None]
-        follows = tuple(head.id for head in standing(known)) if verb in VERDICTS else ()
+        follows = tuple(head.id for head in standing(known)) if verb in STEPS else ()
         for target in targets:
             yield Decision(
                 id=new_id(now),
@@ -151,6 +153,7 @@ class Ledger(KnownDecisions):
                 follows=follows,
                 withdraws=target,
                 until=until if verb in VERDICTS else None,
+                version=subject.version if verb in STEPS else None,
             )
 
     def note(self, shot: str, text: str, who: str) -> Decision:
@@ -172,6 +175,7 @@ class Ledger(KnownDecisions):
                 withdraws=decision.id,
                 until=None,
                 saw=None,
+                version=None,
             )
             for decision in decisions
         ]

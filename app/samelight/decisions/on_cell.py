@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from operator import attrgetter
 from typing import overload
 
-from samelight.decisions.decision import Decision
+from samelight.decisions.decision import Decision, Verb
 from samelight.decisions.entries import LedgerEntry
 from samelight.decisions.state import standing
 
@@ -55,8 +55,13 @@ class OnCell(Sequence[Decision]):
         return self._stand
 
     def standing(self) -> Sequence[Decision]:
-        """What `state.standing` gives of all of them: as good as all of them to judge by."""
+        """What `state.standing` gives of all of them."""
         return _made(self.stand())
+
+    def judged_by(self) -> Sequence[Decision]:
+        """As many of them as it takes to judge by, which where something was taken up are all: what was taken up says why."""
+        heads = self.standing()
+        return self if any(head.verb is Verb.TAKE_UP for head in heads) else heads
 
 
 def _made(entries: Iterable[LedgerEntry]) -> tuple[Decision, ...]:

@@ -7,17 +7,18 @@ from dataclasses import dataclass
 from enum import StrEnum
 from operator import attrgetter
 
-from samelight.decisions.decision import VERDICTS, Decision, Verb
+from samelight.decisions.decision import STEPS, Decision, Verb
 from samelight.sheets.values import Bound, Named, alike
 
 _id = attrgetter("id")
 
 
 class State(StrEnum):
-    """What was decided about a cell.
+    """What was decided about a cell, and how far its mending has come.
 
     One whose values moved since it was decided on asks again. Of one with two opinions, two people decided differently
-    without having seen each other's decision.
+    without having seen each other's decision. What was sent back is taken up by who mends it; a new version of the shot, or
+    another value in it, makes it mended, for whoever sent it back to look at and to close.
     """
 
     UNDECIDED = "undecided"
@@ -25,6 +26,14 @@ class State(StrEnum):
     ASKS_AGAIN = "asks again"
     SENT_BACK = "sent back"
     TWO_OPINIONS = "two opinions"
+    TAKEN_UP = "taken up"
+    MENDED = "mended"
+    CLOSED = "closed"
+
+    @property
+    def to_mend(self) -> bool:
+        """Whether it waits for a lighter."""
+        return self in (State.SENT_BACK, State.TAKEN_UP)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +55,7 @@ def live(decisions: Sequence[Decision]) -> list[Decision]:
 
     A withdrawal that is itself withdrawn takes nothing back, so that undo can be undone.
     """
-    return [decision for decision in kept(decisions) if decision.verb in VERDICTS]
+    return [decision for decision in kept(decisions) if decision.verb in STEPS]
 
 
 def notes(decisions: Sequence[Decision]) -> list[Decision]:
@@ -107,28 +116,101 @@ def version_for(versions: Versions, shot: str) -> int | None:
     return versions.get(shot) if isinstance(versions, Mapping) else versions
 
 
+NO_SHEET = 0
+"""In place of the version of a shot's sheet, where none can be read: nobody knows then what became of what was sent back."""
+
+
 def judge(
     value: Bound | None,
     master: Bound | None,
     decisions: Sequence[Decision],
     master_version: int | None = None,
+    *,
+    shot_version: int | None = None,
+    inside: bool = False,
 ) -> Judgement:
     """The state of a cell with these values, under the decisions on it.
 
-    Intended covers exactly the two values it was made on; when either moved since, it has lapsed. A return
-    lapses too once the shot's value moved: whoever fixed it looks for the next verdict. A decision with an end lapses
-    when `master_version` is beyond it.
+    Intended covers exactly the two values it was made on; when either moved since, it has lapsed. A decision with an end
+    lapses when `master_version` is beyond it. What was sent back, or taken up, is mended once the shot's value is another
+    or its sheet, `shot_version`, is a newer one than was seen then, and once another master brings it `inside` its
+    tolerance. What was closed is closed as long as it is inside.
     """
     heads = standing(decisions)
     if not heads:
         return UNDECIDED
-    holding = tuple(head for head in heads if _covers(head, value, master, master_version))
+
+    def holds(head: Decision) -> bool:
+        if head.verb is Verb.CLOSE:
+            return inside
+        if head.verb in _BACK and shot_version == NO_SHEET:
+            return True
+        newer = head.verb in _BACK and _is_newer(shot_version, head)
+        return not newer and _covers(head, value, master, master_version)
+
+    holding = tuple(head for head in heads if holds(head))
     if not holding:
-        return Judgement(State.ASKS_AGAIN, tuple(heads))
-    verbs = {head.verb for head in holding}
-    if len(verbs) > 1:
-        return Judgement(State.TWO_OPINIONS, holding)
-    return Judgement(State.INTENDED if Verb.INTEND in verbs else State.SENT_BACK, holding)
+        came_back = all(head.verb in _BACK for head in heads) and any(
+            inside or _is_newer(shot_version, head) or not _is_value(head, value) for head in heads
+        )
+        state = State.MENDED if came_back else State.ASKS_AGAIN
+        return Judgement(state, _with_returns(heads, decisions))
+    return Judgement(_state_by({head.verb for head in holding}), _with_returns(holding, decisions))
+
+
+_BACK = (Verb.RETURN, Verb.TAKE_UP)
+"""The verbs that leave a case to be mended."""
+
+
+def _state_by(verbs: set[Verb]) -> State:
+    """What these say together, none of which saw another. Who takes something up has no opinion on it."""
+    if Verb.RETURN in verbs and not verbs.isdisjoint((Verb.INTEND, Verb.CLOSE)):
+        return State.TWO_OPINIONS
+    order = {
+        Verb.INTEND: State.INTENDED,
+        Verb.CLOSE: State.CLOSED,
+        Verb.TAKE_UP: State.TAKEN_UP,
+        Verb.RETURN: State.SENT_BACK,
+    }
+    return next(state for verb, state in order.items() if verb in verbs)
+
+
+def may(verb: Verb, judgement: Judgement, *, inside: bool) -> bool:
+    """Whether a case goes on by this verb from where it stands. What is inside its tolerance is decided on only where it
+    was sent back; to be closed it has to be inside."""
+    state = judgement.state
+    if verb is Verb.TAKE_UP:
+        return state.to_mend
+    if verb is Verb.CLOSE:
+        return inside and (state.to_mend or state is State.MENDED)
+    if verb is Verb.WITHDRAW:
+        return bool(judgement.decisions)
+    return not inside or (verb is Verb.RETURN and state is State.MENDED)
+
+
+def _with_returns(heads: Sequence[Decision], decisions: Sequence[Decision]) -> tuple[Decision, ...]:
+    """These decisions, before each that takes something up what it takes up: that has the reason."""
+    if not any(head.verb is Verb.TAKE_UP for head in heads):
+        return tuple(heads)
+    by_id = {decision.id: decision for decision in decisions}
+    found: dict[str, Decision] = {}
+
+    waiting = list(heads)
+    for one in waiting:  # which grows
+        if one.id not in found:
+            found[one.id] = one
+            if one.verb is Verb.TAKE_UP:
+                waiting += [by_id[name] for name in one.follows if name in by_id]
+    return tuple(sorted(found.values(), key=_id))
+
+
+def _is_newer(version: int | None, head: Decision) -> bool:
+    return version is not None and head.version is not None and version > head.version
+
+
+def _is_value(decision: Decision, value: Bound | None) -> bool:
+    is_there = isinstance(value, Named) and decision.value == THERE
+    return is_there or alike(decision.value, value)
 
 
 def _covers(
@@ -136,5 +218,4 @@ def _covers(
 ) -> bool:
     if decision.until is not None and master_version is not None and master_version > decision.until:
         return False
-    is_there = isinstance(value, Named) and decision.value == THERE
-    return (is_there or alike(decision.value, value)) and alike(decision.master, master)
+    return _is_value(decision, value) and alike(decision.master, master)

@@ -12,7 +12,8 @@ from samelight.decisions.state import State
 class Tally:
     """Cases that nobody decided on so that it holds, that were sent back, and that are intended.
 
-    A decision that has lapsed asks again, and two opinions are none: both leave a case undecided.
+    A decision that has lapsed asks again, two opinions are none, and what comes back mended waits for a look: all leave a
+    case undecided. What a lighter took up counts as sent back.
     """
 
     undecided: int = 0
@@ -27,7 +28,7 @@ class Tally:
         Tally(undecided=2, sent_back=1, intended=1)
         """
         listed = list(states)
-        returned, intended = listed.count(State.SENT_BACK), listed.count(State.INTENDED)
+        returned, intended = sum(state.to_mend for state in listed), listed.count(State.INTENDED)
         return cls(len(listed) - returned - intended, returned, intended)
 
     @property

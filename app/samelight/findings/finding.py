@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import IntEnum, StrEnum
 
-from samelight.decisions.state import UNDECIDED, Judgement, State
+from samelight.decisions.decision import Verb
+from samelight.decisions.state import UNDECIDED, Judgement, State, may
 from samelight.drift.cells import Cell, CellName, Grade
 from samelight.drift.policy import Policy
 from samelight.drift.table import Table, TablePart
@@ -58,10 +59,11 @@ class Concern(IntEnum):
 
 
 class Action(StrEnum):
-    """What one click on a finding can do: send its cells back, say that they are meant, or show them."""
+    """What one click on a finding can do: send its cells back, say that they are meant, close what was mended, or show them."""
 
     RETURN = "return"
     INTEND = "intend"
+    CLOSE = "close"
     SHOW = "show"
 
 
@@ -101,6 +103,10 @@ class Case:
     def state(self) -> State:
         """What was decided on it."""
         return self.judgement.state
+
+    def may(self, verb: Verb) -> bool:
+        """Whether it goes on by this verb from where it stands."""
+        return may(verb, self.judgement, inside=self.level < Grade.DRIFT)
 
 
 @dataclass(frozen=True, slots=True)

@@ -118,7 +118,7 @@ def _is_settled(board: Board, index: int, column: int) -> bool:
     A decision that has lapsed or was withdrawn says nothing of what the shot has now.
     """
     state = board.evidence.judgements.get((index, column), UNDECIDED).state
-    return state in (State.SENT_BACK, State.TWO_OPINIONS) or not _is_compared(board, index, column)
+    return state.to_mend or state is State.TWO_OPINIONS or not _is_compared(board, index, column)
 
 
 def _is_compared(board: Board, index: int, column: int) -> bool:

@@ -22,6 +22,7 @@ from samelight.findings import (
     light_count,
     links,
     low_samples,
+    mended,
     old_frame,
     old_master,
     one_cause,
@@ -92,6 +93,7 @@ FINDERS: Sequence[tuple[str, Finder]] = (
     (old_frame.NAME, old_frame.find),
     (unlike_sheet.NAME, unlike_sheet.find),
     (subject_apart.NAME, subject_apart.find),
+    (mended.NAME, mended.find),
     (unexplained.NAME, unexplained.find),
 )
 """Name and finder in order of precedence: each finder sees the cells that those before it left without a reason."""

@@ -17,6 +17,8 @@ WORDS: dict[Verb, str] = {
     Verb.NOTE: "note",
     Verb.INTEND: "intended",
     Verb.RETURN: "sent back",
+    Verb.TAKE_UP: "taken up",
+    Verb.CLOSE: "closed",
 }
 COLUMNS = ("shot", "when", "who", "what", "parameters", "text", "lighter")
 

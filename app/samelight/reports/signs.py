@@ -11,6 +11,9 @@ STATE_MARKS: dict[State, str] = {
     State.ASKS_AGAIN: "↻",
     State.SENT_BACK: "←",
     State.TWO_OPINIONS: "≠",
+    State.TAKEN_UP: "⇠",
+    State.MENDED: "?",
+    State.CLOSED: "",
 }
 """The sign of each state; none where nobody has decided."""
 

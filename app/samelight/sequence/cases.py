@@ -8,9 +8,10 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from samelight.decisions.decision import Verb
 from samelight.decisions.judged import Judged, judge_all
 from samelight.decisions.ledger import Ledger, Subject
-from samelight.decisions.state import UNDECIDED, Judgement, State
+from samelight.decisions.state import UNDECIDED, Judgement, State, may
 from samelight.decisions.tally import Tally
 from samelight.drift.cells import Cell, Grade
 from samelight.drift.follows import Following, following
@@ -30,6 +31,8 @@ class Cases:
     comparison: Comparison
     ledger: Ledger
     _drawn: list[Finding] = field(init=False, default_factory=list, repr=False)
+    _looked: bool = field(init=False, default=False, repr=False)
+    """Whether all findings were drawn of what is compared now."""
     _settled: tuple[list[Finding], Judged | None, list[Finding]] | None = field(
         init=False, default=None, repr=False, compare=False
     )
@@ -60,13 +63,7 @@ class Cases:
             return self._drawn
         known = self._settled
         if known is None or known[0] is not self._drawn or known[1] is not judged:
-            found = settled(
-                self._drawn,
-                self.table,
-                judged.judgements,
-                self.ledger.by_cell(),
-                self.contents.versions_held,
-            )
+            found = settled(self._drawn, judged, looked=self._looked)
             if known is not None and list(map(id, found)) == list(map(id, known[2])):
                 found = known[2]
             known = self._settled = self._drawn, judged, found
@@ -88,9 +85,16 @@ class Cases:
         if not self.decidable:
             return None
         known = self._judged
-        if known is None or not known.is_of(self.table, self.ledger, self.contents.versions_held):
+        if known is None or not known.is_of(
+            self.table, self.ledger, self.contents.versions_held, self.contents.sheet_versions
+        ):
             known = self._judged = judge_all(
-                self.table, self.ledger, self.contents.versions_held, known, self.following()
+                self.table,
+                self.ledger,
+                self.contents.versions_held,
+                known,
+                self.following(),
+                self.contents.sheet_versions,
             )
         return known
 
@@ -105,6 +109,11 @@ class Cases:
     def state(self, row: int, column: int) -> State:
         """The state of a cell."""
         return self.judgement(row, column).state
+
+    def may(self, verb: Verb, row: int, column: int) -> bool:
+        """Whether a cell goes on by this verb from where it stands."""
+        inside = bool(self.table.grade[row, column] < Grade.DRIFT)
+        return may(verb, self.judgement(row, column), inside=inside)
 
     def decided_cells(self) -> Mapping[Cell, State]:
         """The state of every cell that was decided on and that the table still has, itself or with what it follows from."""
@@ -214,8 +223,18 @@ class Cases:
             entry = self.table.entry(row, column)
             if entry is not None and not follows[row, column]:
                 parameter, shot = self.table.rows[row].parameter, self.table.shots[column]
-                found.append(Subject(shot, parameter, *self.table.bound(row, column)))
+                found.append(Subject(shot, parameter, *self.table.bound(row, column), self._version(shot)))
         return found
+
+    def subjects_of(self, cases: Iterable[Case]) -> list[Subject]:
+        """The cases of findings as what decisions are made on."""
+        return [
+            Subject(case.shot, case.parameter, case.value, case.master, self._version(case.shot))
+            for case in cases
+        ]
+
+    def _version(self, shot: str) -> int | None:
+        return self.contents.sheet_versions.get(shot)
 
     def follows_text(self, row: int, column: int) -> str:
         """Why a cell is not decided on, and where it is."""

@@ -130,12 +130,16 @@ class Contents:
     _setup_of: Mapping[str, Contents] = field(init=False, compare=False, repr=False)
     versions_held: Versions = field(init=False, compare=False, repr=False)
     """The version of the master setup that shots are held against: one, or by shot where there are set-ups."""
+    sheet_versions: Mapping[str, int] = field(init=False, compare=False, repr=False)
+    """The version of each shot's sheet that was read."""
 
     def __post_init__(self) -> None:
         of_shots = {shot: setup for setup in self.setups for shot in setup.shots}
         held = {shot: setup.master_version for shot, setup in of_shots.items()}
         object.__setattr__(self, "_setup_of", of_shots)
         object.__setattr__(self, "versions_held", held if self.setups else self.master_version)
+        versions = {shot: sheet.version for shot, sheet in self.sheets.items()}
+        object.__setattr__(self, "sheet_versions", versions)
 
     def __eq__(self, other: object) -> bool:
         """Whether the folder held the same, also in the spelling of values: 1 is neither 1.0 nor true."""

@@ -12,7 +12,7 @@ import numpy as np
 
 from samelight.decisions.decision import Decision, Verb
 from samelight.decisions.history import History
-from samelight.decisions.ledger import DecisionError, Subject, open_ledger
+from samelight.decisions.ledger import DecisionError, open_ledger
 from samelight.decisions.state import Judgement
 from samelight.drift.cells import Cell
 from samelight.drift.computed.derived import key_sheet
@@ -68,7 +68,7 @@ class Session(Cases):
     def take(self, contents: Contents, comparison: Comparison) -> None:
         """Make what was read and compared, here or in another thread, the session's own."""
         if not self.at_once and not _alike(self.comparison.table, comparison.table):
-            self._drawn = []  # their cells are those of another table
+            self._drawn, self._looked = [], False  # their cells are those of another table
         self.contents, self.comparison = contents, comparison
         failures = [failure(one.what, one.error, "worked out") for one in comparison.failed]
         self._read = [*contents.troubles, *_idle(contents, comparison), *failures]
@@ -235,7 +235,7 @@ class Session(Cases):
                 f"decisions are about the master: compare with it, not with {self.reference.text}"
             )
         subjects = self.subjects(cells)
-        subjects += [Subject(case.shot, case.parameter, case.value, case.master) for case in cases]
+        subjects += self.subjects_of(cases)
         newest = self.version_held(one.shot for one in subjects)
         if until is not None and until < (newest or 0):
             raise DecisionError(
@@ -274,7 +274,7 @@ class Session(Cases):
 
     def take_findings(self, drawn: Drawn) -> None:
         """Make findings that were drawn, here or in another thread, the session's own, with what failed in drawing them."""
-        self._drawn = drawn.findings
+        self._drawn, self._looked = drawn.findings, not drawn.failures
         failures = [failure(f"The finding {one.finding!r}", one.error) for one in drawn.failures]
         self.troubles = [*self._read, *failures]
 

@@ -30,6 +30,8 @@ from samelight.sequence.session import Session
 TITLES: dict[Verb, str] = {
     Verb.INTEND: "Mark as intended",
     Verb.RETURN: "Send back",
+    Verb.TAKE_UP: "Take up",
+    Verb.CLOSE: "Close",
     Verb.WITHDRAW: "Withdraw the decision",
 }
 REASONS: dict[Verb, tuple[str, ...]] = {

@@ -101,13 +101,14 @@ class FindingsModel(QAbstractListModel):
 
 def actions_of(finding: Finding) -> set[Action]:
     """What can be done with a finding: what it offers for its cells; either verdict on what it says beside cells."""
-    offered = set(finding.actions) if finding.cells else set()
-    return offered | ({Action.INTEND, Action.RETURN} if finding.cases else set())
+    closes = Action.CLOSE in finding.actions
+    offered = set(finding.actions) if finding.cells or closes else set()
+    return offered | ({Action.INTEND, Action.RETURN} if finding.cases and not closes else set())
 
 
 def is_handled(finding: Finding) -> bool:
     """Whether a finding was decided on, so that nobody has to look at it now."""
-    return finding.state in (State.INTENDED, State.SENT_BACK)
+    return finding.state is State.INTENDED or finding.state.to_mend
 
 
 def stands_text(finding: Finding) -> str:
@@ -290,6 +291,12 @@ class FindingsPanel(QWidget):
         for action, verb, text, tip in (
             (Action.INTEND, Verb.INTEND, "All are intended…", "Mark every cell of this finding as intended"),
             (Action.RETURN, Verb.RETURN, "Send all back…", "Send every cell of this finding back"),
+            (
+                Action.CLOSE,
+                Verb.CLOSE,
+                "Close all",
+                "Say that every cell of this finding is mended, after a look",
+            ),
         ):
             button = QPushButton(text)
             button.setToolTip(plain(tip))

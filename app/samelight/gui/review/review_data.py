@@ -58,7 +58,7 @@ class Said:
     @property
     def handled(self) -> bool:
         """Whether nobody has to look at it now."""
-        return self.state in (State.INTENDED, State.SENT_BACK)
+        return self.state is State.INTENDED or self.state.to_mend
 
 
 @dataclass(frozen=True, slots=True)
@@ -297,4 +297,13 @@ class ReviewState:
         return f"{what}: {counted(len(cells) + len(cases), 'case')} of {self.shot} ({names})"
 
 
-_ORDER = (State.INTENDED, State.SENT_BACK, State.TWO_OPINIONS, State.ASKS_AGAIN, State.UNDECIDED)
+_ORDER = (
+    State.INTENDED,
+    State.SENT_BACK,
+    State.TAKEN_UP,
+    State.TWO_OPINIONS,
+    State.ASKS_AGAIN,
+    State.MENDED,
+    State.CLOSED,
+    State.UNDECIDED,
+)

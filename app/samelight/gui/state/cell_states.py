@@ -35,6 +35,7 @@ class Stand(IntEnum):
     WITHIN = 1
     INTENDED = 2
     RETURNED = 3
+    """It was sent back, whether or not a lighter has taken it up."""
     LEFT = 4
     """It drifts, and nobody has decided on it."""
 
@@ -42,7 +43,9 @@ class Stand(IntEnum):
 def _stand(grade: Grade, state: State) -> Stand:
     if grade < Grade.DRIFT:
         return Stand.WITHIN if grade is Grade.WITHIN else Stand.QUIET
-    return {State.INTENDED: Stand.INTENDED, State.SENT_BACK: Stand.RETURNED}.get(state, Stand.LEFT)
+    if state.to_mend:
+        return Stand.RETURNED
+    return Stand.INTENDED if state is State.INTENDED else Stand.LEFT
 
 
 _STANDS = np.array([_stand(grade, state) for grade in Grade for state in STATES], dtype=np.uint8)

@@ -7,7 +7,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from samelight.decisions.decision import VERDICTS, Decision, Verb
+from samelight.decisions.decision import STEPS, Decision, Verb
 from samelight.decisions.state import State, kept, standing
 from samelight.drift.cells import ComparedCell
 from samelight.drift.computed.derived import key_sheet
@@ -28,7 +28,14 @@ from samelight.sheets.vocabulary import UNAUTHORED, bearing_names
 _CAUSES = 4
 """As many causes of a computed cell as are named."""
 
-_VERBS = {Verb.INTEND: "intended", Verb.RETURN: "sent back", Verb.WITHDRAW: "withdrawn", Verb.NOTE: "note"}
+_VERBS = {
+    Verb.INTEND: "intended",
+    Verb.RETURN: "sent back",
+    Verb.TAKE_UP: "taken up",
+    Verb.CLOSE: "closed",
+    Verb.WITHDRAW: "withdrawn",
+    Verb.NOTE: "note",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,7 +206,7 @@ def decision_lines(session: Session, shot: str, parameter: str, cell: ComparedCe
     judged = session.judgement(row, column) if row is not None and column is not None else None
     follows = session.follows(row, column) if row is not None and column is not None else ()
     holding = set()
-    if judged is not None and judged.state not in (State.ASKS_AGAIN, State.UNDECIDED):
+    if judged is not None and judged.state not in (State.ASKS_AGAIN, State.MENDED, State.UNDECIDED):
         holding = {decision.id for decision in judged.decisions}
     north = session.sequence.conventions.north
     lines = []
@@ -210,7 +217,7 @@ def decision_lines(session: Session, shot: str, parameter: str, cell: ComparedCe
         if decision.until is not None:
             said += f" (until master v{decision.until:03d})"
         lines.append(said)
-        if decision.verb in VERDICTS and session.decidable:
+        if decision.verb in STEPS and session.decidable:
             if decision.id not in stands:
                 state = "Taken back."
             elif decision.id not in heads:
@@ -220,7 +227,9 @@ def decision_lines(session: Session, shot: str, parameter: str, cell: ComparedCe
             elif decision.id in holding:
                 state = "Holds, but another decision contradicts it." if _contested(judged) else "Holds."
             else:
-                state = _why_lapsed(session, decision, cell, north)
+                state = _why_lapsed(
+                    session, decision, cell, north, mended=judged is not None and judged.state is State.MENDED
+                )
             lines.append(f"    {state}")
     return lines
 
@@ -229,7 +238,7 @@ def _contested(judged: Any) -> bool:
     return judged is not None and judged.state is State.TWO_OPINIONS
 
 
-def _why_lapsed(session: Session, decision: Decision, cell: ComparedCell, north: Any) -> str:
+def _why_lapsed(session: Session, decision: Decision, cell: ComparedCell, north: Any, *, mended: bool) -> str:
     """What moved since a decision was made, so that it holds no more."""
 
     def was(value: Bound | None) -> str:
@@ -243,7 +252,11 @@ def _why_lapsed(session: Session, decision: Decision, cell: ComparedCell, north:
     version = session.setup_of(cell.shot).master_version
     if decision.until is not None and version is not None and version > decision.until:
         moved.append(f"it held until master v{decision.until:03d}")
-    return f"Asks again: {', '.join(moved)}." if moved else "Asks again."
+    came = session.contents.sheet_versions.get(cell.shot)
+    if decision.version is not None and came is not None and came > decision.version:
+        moved.append(f"its sheet was v{decision.version:03d} and is v{came:03d}")
+    what = "Mended, please look" if mended else "Asks again"
+    return f"{what}: {', '.join(moved)}." if moved else f"{what}."
 
 
 def published_text(sheet: Sheet) -> str:

@@ -125,6 +125,21 @@ COMMANDS: tuple[Command, ...] = (
         short="Intended",
     ),
     Command("return", "&Decide", "&Send back…", "S", "Have the selected drift mended"),
+    Command(
+        "take_up",
+        "&Decide",
+        "&Take up",
+        "Y",
+        "Say that you are mending what was sent back in the selection",
+        divided=True,
+    ),
+    Command(
+        "close",
+        "&Decide",
+        "&Close what was mended",
+        "D",
+        "Say that you looked at what came back mended in the selection, and that it is right",
+    ),
     Command("withdraw", "&Decide", "&Withdraw", "W", "Take back the decision on the selected cells"),
     Command(
         "next",

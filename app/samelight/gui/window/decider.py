@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
 
-from samelight.decisions.decision import Decision, Verb
+from samelight.decisions.decision import VERDICTS, Decision, Verb
 from samelight.drift.cells import Cell
 from samelight.drift.words import counted, first_names
 from samelight.findings.finding import Case, Finding
@@ -19,10 +19,21 @@ from samelight.gui.state.selection import Selected
 from samelight.gui.widgets.boxes import agrees, warn
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.workspace import Workspace
-from samelight.sequence.session import Session, account_name
+from samelight.sequence.session import account_name
 from samelight.sheets.errors import SamelightError
 
-_DONE = {Verb.INTEND: "Marked as intended", Verb.RETURN: "Sent back", Verb.WITHDRAW: "Withdrawn"}
+_DONE = {
+    Verb.INTEND: "Marked as intended",
+    Verb.RETURN: "Sent back",
+    Verb.TAKE_UP: "Taken up",
+    Verb.CLOSE: "Closed",
+    Verb.WITHDRAW: "Withdrawn",
+}
+_NOTHING = {
+    Verb.TAKE_UP: "nothing that was sent back",
+    Verb.CLOSE: "nothing mended that waits for a look",
+    Verb.WITHDRAW: "no decision to withdraw",
+}
 
 
 class Decider(QObject):
@@ -74,7 +85,7 @@ class Decider(QObject):
     def decide_finding(self, verb: Verb, finding: Finding) -> None:
         """Decide on a finding: on its cells, and on what it says beside cells; where it has neither, say so."""
         cells = finding.cells or finding.rests_on
-        if verb is Verb.WITHDRAW:
+        if verb not in VERDICTS:
             cells = tuple(dict.fromkeys((*cells, *finding.rests_on)))
         if cells or finding.cases:
             self._decide_on(verb, cells, finding.cases)
@@ -84,8 +95,8 @@ class Decider(QObject):
     def _decide_on(self, verb: Verb, asked: Sequence[Cell], asked_of: Sequence[Case] = ()) -> None:
         session = self._views.session
         follows = session.following().mask
-        cells = [cell for cell in asked if not follows[cell] and _can(session, verb, cell)]
-        cases = [case for case in asked_of if verb is not Verb.WITHDRAW or case.judgement.decisions]
+        cells = [cell for cell in asked if not follows[cell] and session.may(verb, *cell)]
+        cases = [case for case in asked_of if verb in VERDICTS or case.may(verb)]
         if not cells and not cases:
             self._refuse(verb, asked)
             return
@@ -118,8 +129,7 @@ class Decider(QObject):
             self._views.select_cells(list(dict.fromkeys(causes)))
             self.said.emit(session.follows_text(*following[0]))
         else:
-            nothing = "no decision to withdraw" if verb is Verb.WITHDRAW else "nothing that drifts"
-            self.said.emit(f"There is {nothing} in the selection")
+            self.said.emit(f"There is {_NOTHING.get(verb, 'nothing that drifts')} in the selection")
 
     def _go_on(self, cell: Cell | None, *, reveal: bool) -> None:
         """Bring up the next cell to decide on, after the last the next finding; where nothing is left, the cursor stays."""
@@ -147,8 +157,8 @@ class Decider(QObject):
         self.said.emit(done + left_text(self._views.state, shot, looking=self._searching.busy))
 
     def _asked(self, verb: Verb, cells: list[Cell], cases: list[Case]) -> Answer | None:
-        """What is to be decided on cells and findings; a withdrawal needs no reason."""
-        if verb is Verb.WITHDRAW:
+        """What is to be decided on cells and findings; only a verdict needs a reason."""
+        if verb not in VERDICTS:
             return Answer(cells, self.who(), cases=tuple(cases))
 
         answer = ask(
@@ -219,6 +229,8 @@ class Decider(QObject):
             "redo": self.redo,
             "intend": lambda: self.decide(Verb.INTEND),
             "return": lambda: self.decide(Verb.RETURN),
+            "take_up": lambda: self.decide(Verb.TAKE_UP),
+            "close": lambda: self.decide(Verb.CLOSE),
             "withdraw": lambda: self.decide(Verb.WITHDRAW),
             "next": lambda: self.go(1),
             "previous": lambda: self.go(-1),
@@ -229,6 +241,8 @@ _STEPS = {"undo": ("Take back", "Taken back"), "redo": ("Say again", "Said again
 _SAID = {
     Verb.INTEND: "marked as intended",
     Verb.RETURN: "sent back",
+    Verb.TAKE_UP: "taken up",
+    Verb.CLOSE: "closed",
     Verb.WITHDRAW: "withdrawn",
     Verb.NOTE: "a note",
 }
@@ -251,9 +265,3 @@ def _question(step: str, act: Sequence[Decision], said: str, who: str, shot: str
         reasons.append(f"It is not {who}'s.")
     what = said if act[0].verb is Verb.NOTE else f"what was {said}"
     return f"{_STEPS[step][0]} {what}?\n{' '.join(reasons)}" if reasons else ""
-
-
-def _can(session: Session, verb: Verb, cell: Cell) -> bool:
-    if verb is Verb.WITHDRAW:
-        return bool(session.judgement(*cell).decisions)
-    return session.table.cell(*cell).drifts
