@@ -43,6 +43,7 @@ OF_ANOTHER_HAND = {
     "switched-off",
     "old-frame",
     "unlike-sheet",
+    "mended",
 }
 """Findings that this generator has no plant of."""
 
@@ -170,7 +171,8 @@ def test_precision_and_recall_on_sequences_with_known_causes() -> None:
         right.update(name for name, _ in found & grown.truth)
         wrong.update(name for name, _ in found - grown.truth)
         missed.update(name for name, _ in grown.truth - found)
-    # What another hand plants is in test_planted, what scenes switch off in test_switched_off, and what frames show in sequence/test_measured_frames.
+    # What another hand plants is in test_planted, what scenes switch off in test_switched_off, what frames show in
+    # sequence/test_measured_frames, and what follows from decisions in test_decided.
     assert set(right) >= set(FINDING_NAMES) - OF_ANOTHER_HAND
     for name in set(right):
         # A sample this small can hold one sequence with an unlucky draw; the benchmark has the figures.

@@ -138,15 +138,30 @@ def line_of(decision: Decision) -> str:
         decision.until,
         decision.of,
         decision.saw,
+        decision.version,
     )
     return json.dumps(said)
 
 
 def decision_of(id_: str, line: str) -> Decision:
     """The decision that `line_of` made this of."""
-    verb, shot, parameter, value, master, reason, who, when, follows, withdraws, batch, until, of, saw = (
-        json.loads(line)
-    )
+    (
+        verb,
+        shot,
+        parameter,
+        value,
+        master,
+        reason,
+        who,
+        when,
+        follows,
+        withdraws,
+        batch,
+        until,
+        of,
+        saw,
+        version,
+    ) = json.loads(line)
     return Decision(
         id_,
         Verb(verb),
@@ -163,6 +178,7 @@ def decision_of(id_: str, line: str) -> Decision:
         until,
         of,
         None if saw is None else tuple(saw),
+        version,
     )
 
 

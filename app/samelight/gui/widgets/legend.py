@@ -148,7 +148,7 @@ PIECES: tuple[Piece, ...] = (
     Piece("Round arrow", "asks again", 10, _written(STATE_MARKS[State.ASKS_AGAIN])),
     Piece("Arrow to the left", "sent back", 10, _written(STATE_MARKS[State.SENT_BACK])),
     Piece("Arrow of dashes", "taken up", 10, _written(STATE_MARKS[State.TAKEN_UP])),
-    Piece("Question mark", "mended, please look", 10, _written(STATE_MARKS[State.MENDED])),
+    Piece("Question mark", "mended", 10, _written(STATE_MARKS[State.MENDED])),
     Piece("Unequal", "two opinions", 10, _written(STATE_MARKS[State.TWO_OPINIONS])),
     Piece("Dark grey", "same", 24, _cells(shades.SAME_IN_GROUP, shades.SAME)),
     Piece("Darkest grey", "no value", 14, _cells(shades.EMPTY)),
