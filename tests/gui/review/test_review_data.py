@@ -220,6 +220,7 @@ def test_a_shot_that_was_sent_back_and_is_mended_is_as_the_master(
     assert says in drifts_html(state, state.drifts())
     cells = [cell for finding in session.findings if finding.finding == "mended" for cell in finding.cells]
     session.decide(Verb.CLOSE, cells, "lead")
+    session.refresh_findings()
     state.take(session)
     assert "the shot matches the master" in drifts_html(state, state.drifts())
 
