@@ -40,10 +40,12 @@ def publish(folder: Path, shot: str, sheet: Tree, version: int = 1) -> Path:
     return path
 
 
-def shoot(folder: Path, shot: str, sheet: Tree, *, times: float = 1.0, version: int = 1) -> None:
-    """Render a shot from a sheet, which need not be the one that it has, and write its frame, so many times as bright."""
+def shoot(folder: Path, shot: str, sheet: Tree, *, times: float = 1.0, version: int | None = 1) -> None:
+    """Render a shot from a sheet, which need not be the one that it has, and write its frame, so many times as bright; it says which
+    version it is of, unless that is None."""
     picture = rendered(sheet, size=(240, 135)) * times
-    write_rendered(folder / f"frames/{shot}.exr", picture, **{"samelight:version": version})
+    header = {} if version is None else {"samelight:version": version}
+    write_rendered(folder / f"frames/{shot}.exr", picture, **header)
 
 
 def measure(folder: Path, *shots: str) -> None:

@@ -10,8 +10,8 @@ from samelight.drift.computed.in_the_way import says_what_it_sees
 from samelight.drift.derived_names import PICTURE, PICTURE_KINDS, SUBJECT
 from samelight.drift.words import counted
 from samelight.findings.board import Board
-from samelight.findings.finding import Finding, Sureness
-from samelight.findings.words import sentence, size_text, thing
+from samelight.findings.finding import Finding
+from samelight.findings.words import plain, sentence, size_text, thing
 from samelight.light.noise import first_largest
 from samelight.sheets.vocabulary import LEVEL
 
@@ -34,17 +34,17 @@ def find(board: Board) -> list[Finding]:
 def _finding(board: Board, mark: str, brighter: bool, cells: list[Cell]) -> Finding:
     worst = cells[first_largest(abs(float(board.table.drift[cell])) for cell in cells)]
     shot, drift = board.table.shots[worst[1]], float(board.table.drift[worst])
-    size = f"{abs(drift):.1f} stops" if math.isfinite(drift) else "much"  # no frame tells hundredths
-    witness = board.evidence.measured.get(shot)
-    version = "" if witness is None else f" version {witness.measured.version} of"
+    size = "much"
+    if math.isfinite(drift):  # no frame tells hundredths
+        size = f"{plain(f'{abs(drift):.1f}')} {'stop' if f'{abs(drift):.1f}' == '1.0' else 'stops'}"
     reasons = (
         "light reaches it that the sheet lacks (a bounce, a light of the set)"
         if brighter
         else "something stands in the way"
     )
     says = (
-        f"{thing(mark)} in {shot} is {size} {'brighter' if brighter else 'darker'} than its sheet says: {reasons}, "
-        f"the material differs, or the frame is older than{version} the sheet"
+        f"{thing(mark)} in {shot} is {size} {'brighter' if brighter else 'darker'} than its sheet says: "
+        f"{reasons}, {_or_else(board, shot)}"
     )
     columns = sorted({column for _, column in cells})
     if len(columns) > 1:
@@ -60,11 +60,18 @@ def _finding(board: Board, mark: str, brighter: bool, cells: list[Cell]) -> Find
         NAME,
         sentence(f"{says}."),
         [*cells, *beside],
-        sureness=Sureness.LIKELY,
         known=_known(board, mark, worst[1]),
         guessed=_guessed(board, mark, worst[1], brighter),
         do="Look at the frame: render it from the sheet as it stands, clear the way or mend the material, or say that it is meant.",
     )
+
+
+def _or_else(board: Board, shot: str) -> str:
+    """What else it may be: an older frame only where that does not say itself what it was rendered from."""
+    measured = board.evidence.measured[shot].measured
+    if measured.made_of == measured.version:
+        return "or the material differs"
+    return f"the material differs, or the frame is older than version {measured.version} of the sheet"
 
 
 def _known(board: Board, mark: str, column: int) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +15,7 @@ from samelight.drift.computed.key_rows import KeyLight, KeyOfSide, key_at
 from samelight.drift.computed.light_words import light_inputs
 from samelight.drift.computed.lit_rows import lit_words
 from samelight.drift.computed.mark_levels import MarkLevels, levels_at
+from samelight.drift.computed.picture_words import picture_words
 from samelight.drift.computed.ray_rows import seen_words
 from samelight.drift.computed.rig import rig_of
 from samelight.drift.computed.sky_rows import angle_words
@@ -24,14 +25,21 @@ from samelight.drift.derived_names import PICTURE, SECTIONS, SUBJECT
 from samelight.drift.explanations import formula
 from samelight.drift.words import number_text, value_text
 from samelight.light.noise import NOISE, figure
+from samelight.sheets.measured import Witness
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Level
 
 
-def derived_formula(cell: ComparedCell, master: Sheet, shot: Sheet, key: Sheet | None = None) -> list[str]:
+def derived_formula(
+    cell: ComparedCell,
+    master: Sheet,
+    shot: Sheet,
+    key: Sheet | None = None,
+    measured: Mapping[str, Witness] | None = None,
+) -> list[str]:
     """Lines that lead from the two sheets to a computed cell; empty for the cell of a typed parameter.
 
-    `key` is the key shot's sheet (`derived.key_sheet`), None where it has none. The lines of `formula` come first: the
+    `key` is the key shot's sheet (`derived.key_sheet`), None where it has none, `measured` what was measured in frames. The lines of `formula` come first: the
     rule and the last step; then the inputs of shot and reference with their units.
     """
     section, _, rest = cell.parameter.partition(".")
@@ -41,7 +49,9 @@ def derived_formula(cell: ComparedCell, master: Sheet, shot: Sheet, key: Sheet |
     if section == "count":
         return [*lines, *_lights("shot", shot), *_lights("master", master)]
     if section == PICTURE:
-        return lines
+        mark, _, leaf = rest.rpartition(".")
+        held = master if master.shot else key
+        return [*lines, *picture_words(mark, leaf, held, shot, measured or {})]
     rig = rig_of([cell.shot], [shot], [master], key)
     if section == "rays":
         return [*lines, *seen_words(rig, rest.removesuffix(".level"))]

@@ -5,6 +5,7 @@ What is exposed up or down is so for all of them, so that they can be told apart
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from PySide6.QtCore import (
@@ -27,6 +28,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import (
     QAbstractItemView,
+    QCheckBox,
     QComboBox,
     QDoubleSpinBox,
     QHBoxLayout,
@@ -42,8 +44,10 @@ from samelight.drift.table import Table
 from samelight.gui.background.frame_cache import FrameCache
 from samelight.gui.background.frames import PROXY
 from samelight.gui.paint import drift_scale, theme
+from samelight.gui.paint.region_marks import draw_regions
 from samelight.gui.paint.scaled import scaled
 from samelight.gui.state.contact_data import Lay, ShotFrame, shot_frames
+from samelight.gui.state.mark_regions import MarkRegion, mark_regions
 from samelight.gui.state.rows import GridState
 from samelight.gui.widgets.plain_text import PlainLabel, plain
 
@@ -102,6 +106,8 @@ class _Delegate(QStyledItemDelegate):
         super().__init__(view)
         self._frames = frames
         self._view = view
+        self.regions_of: Callable[[ShotFrame, tuple[int, int]], Sequence[MarkRegion]] = lambda shot, size: ()
+        """The marks that are drawn in a frame of so many pixels."""
         self._name, self._small = theme.font(9.0, bold=True), theme.font(8.5)
 
     def lines_height(self) -> int:
@@ -135,6 +141,8 @@ class _Delegate(QStyledItemDelegate):
             place = QRect(room.topLeft(), size)
             place.moveCenter(room.center())
             painter.drawPixmap(place, scaled(frame.image, size * self._view.devicePixelRatioF()))
+            whole = frame.picture.size if frame.picture is not None else (0, 0)
+            draw_regions(painter, place, self.regions_of(shot, whole))
         elif frame is not None:
             painter.setFont(self._small)
             painter.setPen(theme.DIM_TEXT)
@@ -220,6 +228,28 @@ class _Frames(QListView):
             super().keyPressEvent(event)
 
 
+def _stops_box() -> QDoubleSpinBox:
+    box = QDoubleSpinBox()
+    box.setRange(-10.0, 10.0)
+    box.setSingleStep(0.5)
+    box.setDecimals(1)
+    box.setSuffix(" stops")
+    box.setToolTip("Expose all frames up or down, to look into shadows and lights")
+    box.setAccessibleName("Exposure of all frames")
+    box.setKeyboardTracking(False)
+    return box
+
+
+def _marks_box() -> QCheckBox:
+    box = QCheckBox("Marks")
+    box.setChecked(True)
+    box.setToolTip(
+        "Draw where each mark is in its frame, in the colour of what is off there, where the sheet knows the camera's lens"
+    )
+    box.setAccessibleName("Marks in the frames")
+    return box
+
+
 class ContactSheet(QWidget):
     """The sheet with what stands above it: the order, how many in a row, and the exposure of all."""
 
@@ -250,20 +280,17 @@ class ContactSheet(QWidget):
         self.across.setMaximumWidth(160)
         self.across.setToolTip("How many frames stand in a row (Ctrl and the wheel)")
         self.across.setAccessibleName("Frames in a row")
-        self.stops = QDoubleSpinBox()
-        self.stops.setRange(-10.0, 10.0)
-        self.stops.setSingleStep(0.5)
-        self.stops.setDecimals(1)
-        self.stops.setSuffix(" stops")
-        self.stops.setToolTip("Expose all frames up or down, to look into shadows and lights")
-        self.stops.setAccessibleName("Exposure of all frames")
-        self.stops.setKeyboardTracking(False)
+        self.stops = _stops_box()
+        self.marks = _marks_box()
+        self.marks.toggled.connect(lambda: self.frames.viewport().update())
+        self._delegate.regions_of = self._regions
         bar = QHBoxLayout()
         bar.setContentsMargins(8, 4, 8, 4)
         bar.setSpacing(8)
         for text, widget in (("Shots", self.lay_box), ("In a row", self.across), ("Exposure", self.stops)):
             bar.addWidget(PlainLabel(text))
             bar.addWidget(widget)
+        bar.addWidget(self.marks)
         bar.addStretch(1)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
@@ -312,6 +339,11 @@ class ContactSheet(QWidget):
         if isinstance(current, ShotFrame):
             self.cursor_at(current.column)
         self.frames.take_width(self._delegate.lines_height())
+
+    def _regions(self, shot: ShotFrame, size: tuple[int, int]) -> list[MarkRegion]:
+        if self._state is None or not self.marks.isChecked():
+            return []
+        return mark_regions(self._state.session, shot.shot, size)
 
     def _set_across(self, across: int) -> None:
         self.frames.across = across

@@ -10,9 +10,11 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from samelight.gui.background.frames import Frame
 from samelight.gui.paint import theme
+from samelight.gui.paint.region_marks import draw_regions
 from samelight.gui.review.frame_paint import FramePainter
 from samelight.gui.review.review_data import Compare
 from samelight.gui.review.type_size import pixel_font
+from samelight.gui.state.mark_regions import MarkRegion
 
 _NEAR = 14
 _GAP = 12
@@ -20,11 +22,13 @@ _GAP = 12
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """A shot's frame as the pane shows it. Without `shot` there is none to show, and `title` says why."""
+    """A shot's frame as the pane shows it, with the marks that are drawn in it. Without `shot` there is none to show, and `title`
+    says why."""
 
     title: str
     shot: str | None = None
     frame: Frame | None = None
+    regions: tuple[MarkRegion, ...] = ()
 
 
 class FramePane(QWidget):
@@ -71,6 +75,8 @@ class FramePane(QWidget):
         said = self.this.title
         if self.this.frame is not None and self.this.frame.problem:
             said += f": {self.this.frame.problem}"
+        if self.this.regions:
+            said += f", with {'; '.join(region.says for region in self.this.regions)}"
         if self.compare is Compare.WIPE:
             said += f", wiped at {self.wipe:.0%} against {self.other.title}"
         elif self.compare is Compare.SIDE:
@@ -120,7 +126,10 @@ class FramePane(QWidget):
     def _draw(self, painter: QPainter, within: QRect, held: Held, seen: QRect | None = None) -> QRect:
         font, ratio = pixel_font(self._pixels), self.devicePixelRatioF()
         frame = held.frame if held.shot is not None else Frame("", 0, 0.0, problem=held.title)
-        return self._painter.draw(painter, within, frame, font, f"Reading {held.shot}…", ratio, seen)
+        place = self._painter.draw(painter, within, frame, font, f"Reading {held.shot}…", ratio, seen)
+        if frame is not None and frame.image is not None:
+            draw_regions(painter, place, held.regions, max(1.5, self._pixels / 12.0))
+        return place
 
     def _draw_wipe(self, painter: QPainter) -> None:
         place, x = self.wiped_place(), self.line_x()

@@ -28,7 +28,7 @@ from PySide6.QtWidgets import (
 
 from samelight.decisions.decision import Verb
 from samelight.gui.background.frame_cache import FrameCache
-from samelight.gui.background.frames import FULL, PROXY
+from samelight.gui.background.frames import FULL, PROXY, Frame
 from samelight.gui.dialogs.deciding import TITLES
 from samelight.gui.inspector.figure_part import FigurePart
 from samelight.gui.review import monitors
@@ -40,6 +40,7 @@ from samelight.gui.review.review_data import Compare, Other, ReviewState
 from samelight.gui.review.review_words import WordsPanel, decisions_html, drifts_html
 from samelight.gui.review.speaking import keep_note
 from samelight.gui.review.type_size import TypeSizes, density_of, pixel_font, spread_font
+from samelight.gui.state.mark_regions import MarkRegion, mark_regions
 from samelight.gui.widgets.commands import make_actions
 from samelight.gui.widgets.elided_label import ElidedLabel
 from samelight.gui.widgets.plain_text import plain, plain_title
@@ -244,9 +245,11 @@ class ReviewWindow(QWidget):
         held = Held(
             state.other_title(self.other),
             other,
-            self.frames.best(other) if other is not None else None,
+            found := self.frames.best(other) if other is not None else None,
+            self._regions(other, found),
         )
-        self.pane.show_frames(self.compare, Held(state.shot, state.shot or None, frame), held)
+        this = Held(state.shot, state.shot or None, frame, self._regions(state.shot, frame))
+        self.pane.show_frames(self.compare, this, held)
         for button, by in ((self.before, -1), (self.after, 1)):
             shot = state.beside(by)
             proxy = self.frames.frame(shot, PROXY) if shot is not None else None
@@ -260,6 +263,20 @@ class ReviewWindow(QWidget):
             said.append("this is preview quality; the full frame is loading")
         if not self._quiet.isActive():
             self.bar.view_label.setText("; ".join(said))
+
+    def _regions(self, shot: str | None, frame: Frame | None) -> tuple[MarkRegion, ...]:
+        """The marks that are drawn in a shot's frame."""
+        if self.state is None or not shot or frame is None or frame.picture is None:
+            return ()
+        if not self.bar.marks_button.isChecked():
+            return ()
+        return tuple(mark_regions(self.state.session, shot, frame.picture.size))
+
+    def show_marks(self, shown: bool) -> None:
+        """Draw the marks in the frames, or do not."""
+        self.actions_by_name["marks"].setChecked(shown)
+        self.bar.marks_button.setChecked(shown)
+        self._show_frames()
 
     def say(self, text: str) -> None:
         """Tell the person at the keys something, for a moment."""
@@ -350,10 +367,12 @@ class ReviewWindow(QWidget):
         self.bar.other_box.setCurrentText(self.settings.text("review_other", str(Other.KEY)))
         self.bar.who_edit.setText(self.settings.text("who") or account_name())
         self.bar.show_leading(bool(self.settings.number("review_leads", 1)))
+        self.show_marks(bool(self.settings.number("review_marks", 1)))
         self._list_screens()
 
     def _keep(self) -> None:
         self.settings.keep("review_compare", str(self.compare))
         self.settings.keep("review_other", str(self.other))
         self.settings.keep("review_leads", int(self.leading))
+        self.settings.keep("review_marks", int(self.bar.marks_button.isChecked()))
         self.settings.keep("review_full", int(self.isFullScreen()))

@@ -12,7 +12,7 @@ from samelight.decisions.state import State, kept, standing
 from samelight.drift.cells import ComparedCell
 from samelight.drift.computed.derived import key_sheet
 from samelight.drift.computed.derived_explanations import derived_formula
-from samelight.drift.derived_names import SECTIONS, SUBJECT
+from samelight.drift.derived_names import APART, SECTIONS
 from samelight.drift.explanations import formula, tolerance_text
 from samelight.drift.policy import Lock, Tolerance
 from samelight.drift.rows import Row
@@ -59,9 +59,11 @@ def sides(session: Session, cell: ComparedCell, row: Row) -> tuple[Side, Side]:
 
 
 def _held_against(session: Session, cell: ComparedCell, row: Row) -> Sheet | None:
-    """The sheet that a cell is held against: of a subject the key shot's, unless the reference has that mark itself."""
+    """The sheet that a cell is held against: of a subject or a frame the key shot's, unless the reference has that mark itself."""
     reference = session.comparison.reference_sheets.get(cell.shot)
-    if row.section != SUBJECT or (reference is not None and row.group in reference.sections.get("marks", {})):
+    if row.section not in APART or (
+        reference is not None and row.group in reference.sections.get("marks", {})
+    ):
         return reference
     return key_of(session, cell.shot, reference)
 
@@ -125,7 +127,8 @@ def measured(session: Session, cell: ComparedCell, row: Row) -> list[str]:
     )
     lines: list[str] = []
     if reference is not None and sheet is not None:
-        lines = derived_formula(cell, reference, sheet, key_of(session, cell.shot, reference))
+        key = key_of(session, cell.shot, reference)
+        lines = derived_formula(cell, reference, sheet, key, session.contents.measured)
     if not lines and cell.master is None and cell.value is None:
         return []
     lines = lines or formula(cell)

@@ -6,11 +6,11 @@ from collections.abc import Callable
 from functools import partial
 
 from samelight.drift.computed.figure import Figure, figure_of
-from samelight.drift.derived_names import SUBJECT
+from samelight.drift.derived_names import APART
 from samelight.gui.state.cell_words import key_of
 from samelight.sequence.session import Session
 
-_OF_MARKS = ("marks", SUBJECT)
+_OF_MARKS = ("marks", *sorted(APART))
 _SECTIONS = (*_OF_MARKS, "lights", "environments")
 
 
