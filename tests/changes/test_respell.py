@@ -386,3 +386,12 @@ def test_nothing_is_typed_twice_over(harbour: Path) -> None:
     )
     assert len(once.edits) == 2 and not again.edits
     assert default_policy().tolerance("lights.bounce.level", "level").at_most > 0
+
+
+@pytest.mark.parametrize("emission", [{"intensity": 1e-320}, {"intensity": 1e-300, "exposure": -40}])
+def test_what_no_number_reaches_leaves_the_other_parameters(emission: Tree) -> None:
+    """Between the shot's level and the master's lie more stops than a number can say."""
+    master = light(type="point", position=[1, 2, 3], intensity=1e30, exposure=50)
+    shot = light(type="point", position=[1, 2, 4], **emission)
+    found = put_back(sheet(shot), sheet(master), [("lights", "key", "level"), ("lights", "key", "position")])
+    assert found.tree["lights"]["key"]["position"] == [1, 2, 3]

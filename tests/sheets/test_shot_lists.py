@@ -8,9 +8,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from growth_help import ABOUT_LINEAR, growth
+from samelight.sequence.crew import Crew
 from samelight.sheets.errors import SamelightError, SheetError
 from samelight.sheets.sequence import read_sequence
-from samelight.sheets.shot_lists import chosen_shots, lighter_called, lighter_shots, unknown_shots
+from samelight.sheets.shot_lists import NamedShots, chosen_shots, lighter_called, lighter_shots, unknown_shots
 
 CUT = ["HB_010", "HB_020", "HB_030", "HB-031-B", "HB_040"]
 
@@ -25,7 +27,7 @@ def test_lists_and_runs_and_text_name_the_same(tmp_path: Path) -> None:
     lighters = read_sequence(sequence(tmp_path, stated)).lighters
     assert lighter_shots("Ines", lighters, CUT) == ["HB_010", "HB_020", "HB_040"]
     assert lighter_shots("tomas", lighters, CUT) == ["HB_030", "HB-031-B", "HB_040"]
-    assert unknown_shots(lighters, CUT) == []
+    assert unknown_shots(lighters, NamedShots(CUT)) == []
 
 
 def test_a_sequence_need_not_name_lighters(tmp_path: Path) -> None:
@@ -51,7 +53,7 @@ def test_a_fault_is_told_with_its_line(tmp_path: Path, stated: str, line: int, s
 def test_a_shot_that_is_not_in_the_cut_is_told_and_the_others_hold() -> None:
     lighters = {"Ines": ("HB_010", "HB_999", "HB_040-HB_010")}
     assert lighter_shots("Ines", lighters, CUT) == ["HB_010"]
-    assert unknown_shots(lighters, CUT) == [
+    assert unknown_shots(lighters, NamedShots(CUT)) == [
         "sequence.yaml, lighters, Ines: no shot HB_999 in the cut",
         "sequence.yaml, lighters, Ines: HB_040 comes after HB_010 in the cut",
     ]
@@ -60,7 +62,7 @@ def test_a_shot_that_is_not_in_the_cut_is_told_and_the_others_hold() -> None:
 def test_a_shot_that_is_not_in_the_cut_is_told_at_its_line(tmp_path: Path) -> None:
     stated = "lighters:\n  Ines:\n    - HB_010\n    - HB_999\n  Tomas: HB_030, HB_888\n"
     found = read_sequence(sequence(tmp_path, stated))
-    assert unknown_shots(found.lighters, CUT, found.where) == [
+    assert unknown_shots(found.lighters, NamedShots(CUT), found.where) == [
         "sequence.yaml:5:7: lighters, Ines: no shot HB_999 in the cut",
         "sequence.yaml:6:3: lighters, Tomas: no shot HB_888 in the cut",
     ]
@@ -91,7 +93,7 @@ def test_a_name_that_nobody_has_is_told_with_those_there_are() -> None:
 
 @pytest.mark.parametrize("text", ["-", "HB_010-", "-HB_010"])
 def test_a_run_without_an_end_is_told_as_it_is_written(text: str) -> None:
-    assert unknown_shots({"Ines": (text,)}, CUT)[0].startswith(
+    assert unknown_shots({"Ines": (text,)}, NamedShots(CUT))[0].startswith(
         f"sequence.yaml, lighters, Ines: no shot {text} in the cut"
     )
 
@@ -103,3 +105,20 @@ def test_any_way_to_write_a_list_names_its_shots_in_cut_order(shots: list[str], 
     text = " , ".join([*shots, f"{CUT[start]} - {CUT[end]}"])
     wanted = {*shots, *CUT[start : end + 1]}
     assert chosen_shots(text, CUT) == [shot for shot in CUT if shot in wanted]
+
+
+def test_lists_take_as_long_as_they_are() -> None:
+    def listed(shots: int) -> None:
+        names = [f"S{number:06}" for number in range(shots)]
+        lighters = {"Ines": tuple(names), **{f"L{name}": (name, f"{name}-{name}") for name in names}}
+        crew = Crew.of(lighters, names)
+        assert crew.names(names[-1]) == ("Ines", f"L{names[-1]}")
+        assert len(unknown_shots({"Tomas": tuple(f"X{name}" for name in names)}, NamedShots(names))) == shots
+
+    assert growth(listed, 200) < ABOUT_LINEAR
+
+
+def test_what_is_too_long_for_a_run_is_told_in_short() -> None:
+    said = unknown_shots({"Ines": ("-" * 10**6, "*-" * 10**6)}, NamedShots(CUT))
+    assert len(said) == 2
+    assert all("no shot" in one and len(one) < 200 for one in said)

@@ -14,7 +14,7 @@ from samelight.findings.words import happening, listed, parameter_text, sentence
 from samelight.light.noise import first_largest
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.sheet import Sheet
-from samelight.sheets.shot_lists import lighter_shots
+from samelight.sheets.shot_lists import NamedShots
 
 NAME = "one-lighter"
 
@@ -65,10 +65,10 @@ def _one_way(board: Board, index: int, columns: list[int]) -> bool:
 def _shots_of_each(board: Board) -> dict[str, list[int]]:
     """The columns of each lighter, by the sequence's own list, else by what the sheets say."""
     shots: dict[str, list[int]] = defaultdict(list)
-    listed = board.evidence.lighters
+    listed, named = board.evidence.lighters, NamedShots(board.table.shots)
     for who in listed:
         try:
-            columns = [board.table.column(shot) for shot in lighter_shots(who, listed, board.table.shots)]
+            columns = [board.table.column(shot) for shot in named.of_lighter(who, listed)]
         except SamelightError:
             continue  # none of theirs is in the cut, which the sequence itself is told
         shots[who] = [column for column in columns if column is not None and board.sheets[column] is not None]

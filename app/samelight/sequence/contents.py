@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import lru_cache
 from itertools import chain
@@ -285,7 +285,8 @@ def _setups(
     found: dict[str, Contents] = {}
     parts: list[Contents] = []
     stated = whole.sequence.setups
-    for name in sorted(members.shots, key=lambda name: _depth(name, stated)):
+    depths = _depths(members.shots, stated)
+    for name in sorted(members.shots, key=depths.__getitem__):
         setup = stated.get(name)
         base = found.get(setup.base or "") if setup is not None else None
         sequence, policies = whole.sequence, (whole.policy, whole.own_policy)
@@ -315,12 +316,10 @@ def _setups(
         )
     for name in members.shots:
         setup_whole = found[name]
-        follows = {shot: other for shot, other in members.follows.items() if shot in setup_whole.shots}
-        own = tuple(shot for shot in setup_whole.shots if shot not in follows)
-        parts.append(replace(setup_whole, shots=own))
-        for other in dict.fromkeys(follows.values()):
-            held = tuple(shot for shot in setup_whole.shots if follows.get(shot) == other)
-            parts.append(replace(setup_whole, shots=held, masters={}, follows=other))
+        own, held_against = _by_reference(setup_whole.shots, members.follows)
+        parts.append(replace(setup_whole, shots=tuple(own)))
+        for other, held in held_against.items():
+            parts.append(replace(setup_whole, shots=tuple(held), masters={}, follows=other))
             if other not in whole.sheets:
                 troubles += [
                     Trouble(f"{shot} is held against {other}, which has no readable sheet.", unheld=True)
@@ -329,10 +328,29 @@ def _setups(
     return tuple(parts)
 
 
-def _depth(name: str, stated: Mapping[str, StatedSetUp]) -> int:
-    """How many set-ups a set-up comes from."""
-    base = stated[name].base if name in stated else None
-    return 0 if base is None else 1 + _depth(base, stated)
+def _by_reference(shots: Sequence[str], follows: Mapping[str, str]) -> tuple[list[str], dict[str, list[str]]]:
+    """The shots that are held against the master, and by other shot those that are held against that, all in cut order."""
+    own: list[str] = []
+    held: dict[str, list[str]] = {}
+    for shot in shots:
+        (held.setdefault(follows[shot], []) if shot in follows else own).append(shot)
+    return own, held
+
+
+def _depths(names: Iterable[str], stated: Mapping[str, StatedSetUp]) -> dict[str, int]:
+    """How many set-ups each set-up comes from."""
+    depths: dict[str, int] = {}
+    for name in names:
+        way: list[str] = []
+        at: str | None = name
+        while at is not None and at not in depths:
+            way.append(at)
+            at = stated[at].base if at in stated else None
+        depth = -1 if at is None else depths[at]
+        for one in reversed(way):
+            depth += 1
+            depths[one] = depth
+    return depths
 
 
 def _masters(
@@ -441,7 +459,7 @@ def _listed(
     read: Sequence[str],
     only: Collection[str] | None,
 ) -> _Listed:
-    setups = {name: published_masters(store.folder, name) for name in members.shots}
+    setups = published_masters(store.folder, members.shots)
     masters = {
         name: {version: SheetFile(path, None, version, rules) for version, path in one.versions.items()}
         for name, one in setups.items()

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from samelight.decisions.tally import Tally
 from samelight.findings.words import listed, shots_text
 from samelight.sheets.errors import SamelightError
-from samelight.sheets.shot_lists import Lighters, lighter_shots
+from samelight.sheets.shot_lists import Lighters, NamedShots
 
 NOBODY = "nobody"
 """In place of a name, of shots that the sequence gives to no lighter."""
@@ -33,9 +33,10 @@ class Crew:
     def of(cls, lighters: Lighters, cut: Sequence[str]) -> Crew:
         """What sequence.yaml states under `lighters`. Who has no shot in the cut has none here; why is told elsewhere."""
         shots: dict[str, tuple[str, ...]] = {}
+        named = NamedShots(cut)
         for name in lighters:
             try:
-                shots[name] = tuple(lighter_shots(name, lighters, cut))
+                shots[name] = tuple(named.of_lighter(name, lighters))
             except SamelightError:
                 shots[name] = ()
         return cls(tuple(cut), shots)

@@ -8,9 +8,8 @@ from dataclasses import dataclass
 
 from samelight.sequence.members import Members, members_of
 from samelight.sequence.troubles import Trouble
-from samelight.sheets.errors import nearest_name
 from samelight.sheets.sequence import SEQUENCE_FILE, SequenceFile, is_safe_name, listed_shots
-from samelight.sheets.shot_lists import UnorderedShots, unknown_shots
+from samelight.sheets.shot_lists import NamedShots, UnorderedShots, unknown_shots
 from samelight.sources.cut.cuts import Cut, ShotNames
 
 
@@ -45,17 +44,18 @@ def cut_order(sequence: SequenceFile, cut: Cut | None, known: CutOrder | None = 
     outside = [shot for shot in on_disk if shot not in in_cut]
     if outside:
         troubles.append(Trouble(f"Not in the cut, and so not shown: {', '.join(outside)}."))
+    named_shots = NamedShots(shots)
     key_shots = [sequence.key_shot, *(setup.key_shot for setup in sequence.setups.values())]
     named = {"pins": list(sequence.pinned), "calls the key shot": [shot or "" for shot in key_shots]}
     for verb, names in named.items():
         for shot in names:
             if shot and shot not in in_cut:
-                near = nearest_name(shot, shots)
+                near = named_shots.nearest(shot)
                 hint = f" (did you mean {near}?)" if near else ""
                 troubles.append(Trouble(f"{SEQUENCE_FILE} {verb} {shot}, which is not in the cut{hint}."))
-    unknown = unknown_shots(sequence.lighters, shots, sequence.where)
+    unknown = unknown_shots(sequence.lighters, named_shots, sequence.where)
     troubles.extend(Trouble(f"{says}.") for says in unknown)
-    members = members_of(sequence, shots)
+    members = members_of(sequence, shots, named_shots)
     return CutOrder(sequence, cut, listed, shots, (*troubles, *members.troubles), members)
 
 

@@ -6,9 +6,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from samelight.sequence.troubles import Trouble
-from samelight.sheets.errors import Fault, Place, SamelightError, nearest_name
+from samelight.sheets.errors import Fault, Place, SamelightError
 from samelight.sheets.sequence import SEQUENCE_FILE, SequenceFile
-from samelight.sheets.shot_lists import chosen_shots
+from samelight.sheets.shot_lists import NamedShots
+
+_SAID = 3
+"""Set-ups that are told to ask for one shot."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,19 +37,21 @@ class Members:
         return next((name for name, shots in self.shots.items() if shot in shots), "")
 
 
-def members_of(sequence: SequenceFile, cut: Sequence[str]) -> Members:
-    """The members of each set-up in a cut, and what is wrong with them."""
+def members_of(sequence: SequenceFile, cut: Sequence[str], named: NamedShots) -> Members:
+    """The members of each set-up in a cut, whose shots are `named` so, and what is wrong with them."""
     if not sequence.setups and not sequence.follows:
         return Members({"": tuple(cut)})
     troubles: list[Trouble] = []
-    follows, left = _followers(sequence, cut, troubles)
-    claims = _claims(sequence, cut, troubles) if sequence.setups else {shot: [""] for shot in cut}
+    follows, left = _followers(sequence, named, troubles)
+    claims = _claims(sequence, named, troubles) if sequence.setups else {shot: [""] for shot in cut}
     shots: dict[str, list[str]] = {name: [] for name in sequence.setups or [""]}
     for shot in cut:
-        at = shot
+        way, at = [], shot
         while at not in claims and at in follows:
+            way.append(at)
             at = follows[at]  # a pick-up belongs where the shot does that it is held against
         names = claims.get(at, [])
+        claims.update(dict.fromkeys(way, names))
         if len(names) != 1:
             left.add(shot)
             troubles.append(_of_no_one_setup(sequence, shot, names))
@@ -58,39 +63,38 @@ def members_of(sequence: SequenceFile, cut: Sequence[str]) -> Members:
 
 
 def _followers(
-    sequence: SequenceFile, cut: Sequence[str], troubles: list[Trouble]
+    sequence: SequenceFile, cut: NamedShots, troubles: list[Trouble]
 ) -> tuple[dict[str, str], set[str]]:
     """By shot the shot that it is held against, and those of which that one is not there."""
     follows: dict[str, str] = {}
     left: set[str] = set()
-    in_cut = set(cut)
     for shot, other in sequence.follows.items():
         place = ("follows", shot)
-        if shot not in in_cut:
+        if shot not in cut:
             troubles.append(_trouble(sequence, place, f"{shot} is not in the cut{_hint(shot, cut)}"))
             continue
         follows[shot] = other
-        if other not in in_cut:
+        if other not in cut:
             left.add(shot)
             says = f"{shot} is held against {other}, which is not in the cut{_hint(other, cut)}"
             troubles.append(_trouble(sequence, place, says, shot))
     return follows, left
 
 
-def _claims(sequence: SequenceFile, cut: Sequence[str], troubles: list[Trouble]) -> dict[str, list[str]]:
+def _claims(sequence: SequenceFile, cut: NamedShots, troubles: list[Trouble]) -> dict[str, list[str]]:
     """By shot the set-ups that name it."""
     claims: dict[str, list[str]] = {}
     for name, setup in sequence.setups.items():
         for index, part in enumerate(setup.shots):
             try:
-                found = chosen_shots(part, cut)
+                found = cut.meant(part)
             except SamelightError as error:
                 place = ("setups", name, "shots", index)
                 troubles.append(_trouble(sequence, place, f"set-up {name}: {error}"))
                 continue
             for shot in found:
                 names = claims.setdefault(shot, [])
-                if name not in names:
+                if names[-1:] != [name]:
                     names.append(name)
     return claims
 
@@ -98,12 +102,13 @@ def _claims(sequence: SequenceFile, cut: Sequence[str], troubles: list[Trouble])
 def _of_no_one_setup(sequence: SequenceFile, shot: str, names: Sequence[str]) -> Trouble:
     if not names:
         return _trouble(sequence, ("setups",), f"{shot} belongs to no set-up, and is not compared", shot)
-    says = f"{shot} belongs to {' and to '.join(names)}: a shot belongs to one set-up, and this one is not compared"
+    more = [f"{len(names) - _SAID:,} more"] if len(names) > _SAID else []
+    says = f"{shot} belongs to {' and to '.join([*names[:_SAID], *more])}: a shot belongs to one set-up, and this one is not compared"
     return _trouble(sequence, ("setups", names[-1], "shots"), says, shot)
 
 
-def _hint(name: str, cut: Sequence[str]) -> str:
-    near = nearest_name(name, cut)
+def _hint(name: str, cut: NamedShots) -> str:
+    near = cut.nearest(name)
     return f" (did you mean {near}?)" if near else ""
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
@@ -15,7 +15,7 @@ from samelight.sheets.errors import Fault, Faults, Found, Locate, Place, Positio
 from samelight.sheets.events import spots, yaml_events
 from samelight.sheets.plain_files import can_be_named, is_within
 from samelight.sheets.setups import StatedSetUp, read_setups
-from samelight.sheets.shot_lists import Lighters, read_lighters
+from samelight.sheets.shot_lists import LONGEST_NAME, Lighters, read_lighters
 from samelight.sheets.trees import Document, parse_document, read_text
 from samelight.sheets.upgrades import SEQUENCE, up_to_date
 
@@ -48,7 +48,6 @@ _KEYS = frozenset(
 CUT_ENDINGS = (".otio", ".edl")
 """Endings of files that a cut order can come from."""
 
-_LONGEST_NAME = 200
 _VERSIONED = re.compile(r"(?P<name>.+)\.v(?P<version>[0-9]+)\.(?:ya?ml|json)\Z")
 
 
@@ -205,7 +204,7 @@ def is_safe_name(name: str) -> bool:
         and name.isprintable()
         and "/" not in name
         and "\\" not in name
-        and len(name.encode("utf-8", "replace")) <= _LONGEST_NAME
+        and len(name.encode("utf-8", "replace")) <= LONGEST_NAME
     )
 
 
@@ -307,13 +306,27 @@ def published_in(folder: Path | str, name: str | None = None, known: Published |
     listed, unreadable = _listed(folder)
     if known is not None and listed == known.listed and unreadable == known.unreadable:
         return known
+    return _published(
+        folder, [entry for entry in _versioned(listed) if name in (None, entry[1])], listed, unreadable
+    )
+
+
+_Versioned = tuple[str, str, int]
+"""A file's name, what it is a version of, and which."""
+
+
+def _versioned(listed: Collection[str]) -> list[_Versioned]:
+    matches = [(entry, _VERSIONED.match(entry)) for entry in sorted(listed) if entry[0] != "."]
+    return [(entry, match["name"], int(match["version"])) for entry, match in matches if match is not None]
+
+
+def _published(
+    folder: Path | str, files: Sequence[_Versioned], listed: list[str], unreadable: str
+) -> Published:
     counts: dict[int, Path] = {}
     rivals: list[tuple[Path, Path]] = []
-    for entry in sorted(listed):
-        match = _VERSIONED.match(entry)
-        if match is None or entry[0] == "." or name not in (None, match["name"]):
-            continue
-        version, path = int(match["version"]), Path(folder, entry)
+    for entry, _, version in files:
+        path = Path(folder, entry)
         if version in counts:
             rivals.append((counts[version], path))
         else:
@@ -321,9 +334,14 @@ def published_in(folder: Path | str, name: str | None = None, known: Published |
     return Published(dict(sorted(counts.items())), rivals, listed, unreadable)
 
 
-def published_masters(folder: Path, setup: str = "") -> Published:
-    """The master setups of a sequence folder, or those of one set-up of it."""
-    return published_in(folder / "master", setup or None)
+def published_masters(folder: Path, setups: Collection[str] = ("",)) -> dict[str, Published]:
+    """The master setups of each of some set-ups of a sequence folder; all there are under the name of none."""
+    listed, unreadable = _listed(folder / "master")
+    by_name: dict[str, list[_Versioned]] = {name: [] for name in setups}
+    for entry in _versioned(listed):
+        for name in by_name.keys() & {"", entry[1]}:
+            by_name[name].append(entry)
+    return {name: _published(folder / "master", files, listed, unreadable) for name, files in by_name.items()}
 
 
 def published_sheets(folder: Path, shot: str) -> Published:
@@ -361,7 +379,7 @@ def _why(error: OSError) -> str:
 
 def master_versions(folder: Path, setup: str = "") -> dict[int, Path]:
     """Every published master setup of a sequence folder, or of one set-up of it, oldest first."""
-    return published_masters(folder, setup).versions
+    return published_masters(folder, [setup])[setup].versions
 
 
 def listed_shots(folder: Path) -> tuple[list[str], str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -15,6 +15,11 @@ from samelight.sheets.vocabulary import COMPARED_SECTIONS
 
 _KEYS = frozenset({"shots", "key_shot", "master", "policy", "locks", "lighters", "from", "except", "notes"})
 _LOCK_KEYS = frozenset({"pattern", "why"})
+MOST_SETUPS = 1000
+"""Set-ups of a sequence: each may ask for any shot, and so has every shot looked at."""
+
+_SAID = 6
+"""Members of a circle that are told."""
 _NAME = re.compile(r"[\w-]{1,60}\Z")
 
 
@@ -56,6 +61,9 @@ def read_setups(folder: Path, data: Mapping[str, Any], faults: Faults) -> Stated
     if not isinstance(stated, dict) or not stated:
         faults.add(("setups",), "names, and for each its key_shot and shots", stated)
         return StatedSetUps(follows=follows)
+    if len(stated) > MOST_SETUPS:
+        faults.add(("setups",), f"at most {MOST_SETUPS:,} set-ups", Found(f"{len(stated):,}"))
+        return StatedSetUps(follows=follows)
     for key in ("key_shot", "master"):
         if data.get(key) is not None:
             faults.add((key,), f"no {key} beside setups: each set-up has its own", data[key])
@@ -71,8 +79,7 @@ def read_setups(folder: Path, data: Mapping[str, Any], faults: Faults) -> Stated
             found[name] = _setup(folder, name, one, place, faults)
             for who, shots in _lighters(one.get("lighters"), found[name].shots, place, faults).items():
                 lighters[who] = (*lighters.get(who, ()), *shots)
-    for setup in found.values():
-        _check_base(setup, found, faults)
+    _check_bases(found, faults)
     return StatedSetUps(found, lighters, follows)
 
 
@@ -186,22 +193,37 @@ def _apart(stated: Any, place: Place, faults: Faults) -> tuple[str, ...]:
     return tuple(pattern for pattern in listed if isinstance(pattern, str))
 
 
-def _check_base(setup: StatedSetUp, others: Mapping[str, StatedSetUp], faults: Faults) -> None:
-    if setup.base is None:
-        return
-    place: Place = ("setups", setup.name, "from")
-    if setup.base not in others:
-        near = nearest_name(setup.base, others)
-        faults.add(place, "the name of another set-up", setup.base, near)
-        return
-    passed, at = [setup.name], setup.base
-    while at not in passed:
-        passed.append(at)
-        base = others[at].base if at in others else None
-        if base is None:
-            return
-        at = base
-    faults.add(place, "a set-up that does not come from this one", Found(" from ".join([*passed, at])))
+def _check_bases(setups: Mapping[str, StatedSetUp], faults: Faults) -> None:
+    bases = {name: setup.base for name, setup in setups.items() if setup.base is not None}
+    for name, base in bases.items():
+        if base not in setups:
+            faults.add(
+                ("setups", name, "from"), "the name of another set-up", base, nearest_name(base, setups)
+            )
+    for circle in _circles(bases):
+        expected = "a set-up that does not come from this one"
+        faults.add(("setups", circle[0], "from"), expected, Found(_told(circle, " from ")))
+
+
+def _circles(leads: Mapping[str, str]) -> list[list[str]]:
+    """The circles among names that each lead to another, each once."""
+    circles: list[list[str]] = []
+    passed: set[str] = set()
+    for start in leads:
+        way: dict[str, int] = {}
+        at = start
+        while at in leads and at not in passed:
+            passed.add(at)
+            way[at] = len(way)
+            at = leads[at]
+        if at in way:
+            circles.append(list(way)[way[at] :])
+    return circles
+
+
+def _told(circle: Sequence[str], joint: str) -> str:
+    said = [*circle, circle[0]] if len(circle) <= _SAID else [*circle[:_SAID], f"… ({len(circle):,} in all)"]
+    return joint.join(said)
 
 
 def _follows(stated: Any, faults: Faults) -> dict[str, str]:
@@ -219,11 +241,6 @@ def _follows(stated: Any, faults: Faults) -> dict[str, str]:
             faults.add(place, "the name of the shot that it is held against", other)
         else:
             found[str(shot)] = text
-    for shot, other in found.items():
-        passed, at = [shot], other
-        while at in found and at not in passed:
-            passed.append(at)
-            at = found[at]
-        if at == shot:
-            faults.add(("follows", shot), "no circle", Found(" follows ".join([*passed, shot])))
+    for circle in _circles(found):
+        faults.add(("follows", circle[0]), "no circle", Found(_told(circle, " follows ")))
     return found

@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from fnmatch import fnmatchcase
+import re
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from fnmatch import translate
 from typing import Any
 
-from samelight.sheets.errors import Faults, Locate, Place, SamelightError, nearest_name
+from samelight.sheets.errors import Faults, Locate, Place, SamelightError, nearest_name, shown_name
 
 Lighters = Mapping[str, tuple[str, ...]]
 """Names, and for each the shots and runs of the cut as they are written."""
 
+LONGEST_NAME = 200
+"""Bytes of the name of a shot, which is the name of a folder."""
+
 _SAID = 3
+_LONGEST_RUN = 2 * LONGEST_NAME + 8
+"""Characters of two names with a dash between them."""
+_HINTS = 5
+"""How often somebody is told which name of a cut is like a misspelt one: to find it takes long in a long cut."""
 
 
 class UnorderedShots(tuple[str, ...]):
@@ -28,6 +36,85 @@ class RunError(SamelightError):
     """A run of shots, and no cut to say which shots are in it."""
 
 
+class NamedShots:
+    """The shots of a cut as people name them. Each is looked up, so that many lists take no longer than their length."""
+
+    def __init__(self, cut: Sequence[str]) -> None:
+        self._cut = cut
+        self._places = {shot: place for place, shot in enumerate(cut)}
+        self._hints = _HINTS
+
+    def __contains__(self, shot: object) -> bool:
+        return shot in self._places
+
+    def meant(self, text: str) -> Sequence[str]:
+        """The shots of a name, of a run or of a pattern such as HB_2*, in cut order. Raises as `chosen_shots`."""
+        if text in self._places:
+            return (text,)
+        if len(text) > _LONGEST_RUN:
+            raise self._unknown(text)
+        if "*" not in text and "?" not in text:
+            return self._run(text)
+        fits = re.compile(translate(text.replace("[", "[[]"))).match
+        met = [shot for shot in self._cut if fits(shot)]
+        if not met:
+            raise SamelightError(f"no shot in the cut is called {text}")
+        return met
+
+    def chosen(self, parts: Iterable[str]) -> list[str]:
+        """The shots that any of some texts means, in cut order, each once. Raises as `chosen_shots`."""
+        return self._in_order({shot for part in parts for shot in self.meant(part)})
+
+    def of_lighter(self, name: str, lighters: Lighters) -> list[str]:
+        """The shots of a lighter that are in the cut, in cut order. Raises as `lighter_shots`."""
+        called = lighter_called(name, lighters)
+        if called is None:
+            near = nearest_name(name, list(lighters))
+            hint = f"; did you mean {near}?" if near else f": it names {', '.join(lighters) or 'nobody'}"
+            raise UnknownLighterError(f"the sequence names no lighter {name}{hint}")
+        chosen: set[str] = set()
+        for part in lighters[called]:
+            try:
+                chosen.update(self.meant(part))
+            except RunError as error:
+                raise RunError(f"lighters, {called}: {error}") from None
+            except SamelightError:
+                continue  # said by `unknown_shots`
+        if not chosen:
+            few = {called: lighters[called][:_SAID]}
+            why = "; ".join(unknown_shots(few, self))
+            raise SamelightError(f"no shot of {called} is in the cut" + (f": {why}" if why else ""))
+        return self._in_order(chosen)
+
+    def nearest(self, name: str) -> str | None:
+        """The shot that is called most like a name that none has; of many such names for the first few alone."""
+        self._hints -= 1
+        return nearest_name(name, self._cut) if self._hints >= 0 else None
+
+    def _in_order(self, chosen: Collection[str]) -> list[str]:
+        return sorted(chosen, key=self._places.__getitem__)
+
+    def _run(self, text: str) -> Sequence[str]:
+        # A shot's own name may hold a dash, so every dash is tried.
+        for index, character in enumerate(text):
+            if character == "-":
+                first, last = text[:index].strip(), text[index + 1 :].strip()
+                if first in self and last in self:
+                    if isinstance(self._cut, UnorderedShots):
+                        raise RunError(f"{text} is a run of the cut, which cannot be read: name each shot")
+                    start, end = self._places[first], self._places[last]
+                    if end < start:
+                        raise SamelightError(f"{first} comes after {last} in the cut")
+                    return self._cut[start : end + 1]
+        raise self._unknown(next((name for name in _ends(text) if name not in self), text))
+
+    def _unknown(self, name: str) -> SamelightError:
+        near = self.nearest(name)
+        return SamelightError(
+            f"no shot {shown_name(name)} in the cut" + (f"; did you mean {near}?" if near else "")
+        )
+
+
 def chosen_shots(text: str, cut: Sequence[str]) -> list[str]:
     """The shots that a text such as "HB_010,HB_050-HB_080,HB_2*" names, in cut order, each once.
 
@@ -40,38 +127,7 @@ def chosen_shots(text: str, cut: Sequence[str]) -> list[str]:
     >>> chosen_shots("a_*", ["a_1", "b_1", "a_2"])
     ['a_1', 'a_2']
     """
-    chosen: set[str] = set()
-    for part in text.split(","):
-        name = part.strip()
-        chosen.update([name] if name in cut else _meant(name, cut))
-    return [shot for shot in cut if shot in chosen]
-
-
-def _meant(text: str, cut: Sequence[str]) -> Sequence[str]:
-    """The shots of a run, or those that meet a pattern."""
-    if "*" not in text and "?" not in text:
-        return _run(text, cut)
-    met = [shot for shot in cut if fnmatchcase(shot, text.replace("[", "[[]"))]
-    if not met:
-        raise SamelightError(f"no shot in the cut is called {text}")
-    return met
-
-
-def _run(text: str, cut: Sequence[str]) -> Sequence[str]:
-    # A shot's own name may hold a dash, so every dash is tried.
-    for index, character in enumerate(text):
-        if character == "-":
-            first, last = text[:index].strip(), text[index + 1 :].strip()
-            if first in cut and last in cut:
-                if isinstance(cut, UnorderedShots):
-                    raise RunError(f"{text} is a run of the cut, which cannot be read: name each shot")
-                start, end = cut.index(first), cut.index(last)
-                if end < start:
-                    raise SamelightError(f"{first} comes after {last} in the cut")
-                return cut[start : end + 1]
-    unknown = next((name for name in _ends(text) if name not in cut), text)
-    near = nearest_name(unknown, cut)
-    raise SamelightError(f"no shot {unknown} in the cut" + (f"; did you mean {near}?" if near else ""))
+    return NamedShots(cut).chosen(part.strip() for part in text.split(","))
 
 
 def _ends(text: str) -> list[str]:
@@ -128,38 +184,22 @@ def lighter_shots(name: str, lighters: Lighters, cut: Sequence[str]) -> list[str
     >>> lighter_shots("ines", {"Ines": ("b-c", "x")}, ["a", "b", "c"])
     ['b', 'c']
     """
-    called = lighter_called(name, lighters)
-    if called is None:
-        near = nearest_name(name, list(lighters))
-        hint = f"; did you mean {near}?" if near else f": it names {', '.join(lighters) or 'nobody'}"
-        raise UnknownLighterError(f"the sequence names no lighter {name}{hint}")
-    chosen: set[str] = set()
-    for part in lighters[called]:
-        try:
-            chosen.update(chosen_shots(part, cut))
-        except RunError as error:
-            raise RunError(f"lighters, {called}: {error}") from None
-        except SamelightError:
-            continue  # said by `unknown_shots`
-    if not chosen:
-        why = "; ".join(unknown_shots({called: lighters[called]}, cut)[:_SAID])
-        raise SamelightError(f"no shot of {called} is in the cut" + (f": {why}" if why else ""))
-    return [shot for shot in cut if shot in chosen]
+    return NamedShots(cut).of_lighter(name, lighters)
 
 
-def unknown_shots(lighters: Lighters, cut: Sequence[str], where: Locate | None = None) -> list[str]:
+def unknown_shots(lighters: Lighters, shots: NamedShots, where: Locate | None = None) -> list[str]:
     """What is wrong with the lists, in words. `where` finds their lines in sequence.yaml.
 
-    >>> unknown_shots({"Ines": ("a", "x-c")}, ["a", "b", "c"])
+    >>> unknown_shots({"Ines": ("a", "x-c")}, NamedShots(["a", "b", "c"]))
     ['sequence.yaml, lighters, Ines: no shot x in the cut']
-    >>> unknown_shots({"Ines": ("a", "x-c")}, ["a", "b", "c"], lambda place: (7, 5))
+    >>> unknown_shots({"Ines": ("a", "x-c")}, NamedShots(["a", "b", "c"]), lambda place: (7, 5))
     ['sequence.yaml:7:5: lighters, Ines: no shot x in the cut']
     """
     says = []
     for name, parts in lighters.items():
         for index, part in enumerate(parts):
             try:
-                chosen_shots(part, cut)
+                shots.meant(part)
             except SamelightError as error:
                 at = where(("lighters", name, index)) if where is not None else None
                 file = "sequence.yaml, " if at is None else f"sequence.yaml:{at[0]}:{at[1]}: "

@@ -32,11 +32,14 @@ def rounded(number: float, digits: int) -> int | float:
 
 
 def roundings(numbers: Sequence[float]) -> Iterator[list[int | float]]:
-    """The numbers with ever more digits, counted from the largest of them; the last as they are.
+    """The numbers with ever more digits, counted from the largest of them; the last as they are. None where one is not finite,
+    which nobody can type.
 
     >>> next(roundings([-1.0, 6e-17, 0.3333333333]))
     [-1, 0, 0.33333]
     """
+    if not all(map(math.isfinite, numbers)):
+        return
     largest = max((abs(number) for number in numbers), default=0.0)
     for digits in ROUNDINGS[:-1]:
         decimals = digits - 1 - math.floor(math.log10(largest)) if largest > 0.0 else digits
