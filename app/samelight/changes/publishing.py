@@ -107,6 +107,9 @@ def candidate_from(
         "published": {"by": who, "on": _today(), "from": f"{shot} v{sheet.version:03d}"},
     }
     tree.update({key: without_animation(sheet.typed[key]) for key in _KEPT if key in sheet.typed})
+    paths = _paths(sheet)
+    if paths:
+        tree["source"] = {"lights": paths}
     path = session.folder / "master" / f"{of.name or 'master'}.v{version:03d}.yaml"
     text = yaml_text(tree)
     made = sheet_from_document(
@@ -117,6 +120,13 @@ def candidate_from(
     )
     tried = of.master if of.master_version is None else of.published.get(of.master_version, of.master)
     return Candidate(version, path, tree, _as_held(session, of, made), tried, of.name)
+
+
+def _paths(sheet: Sheet) -> dict[str, str]:
+    """Where each light stands in the scene that a sheet was captured from: captures of other shots go by it."""
+    source = sheet.typed.get("source")
+    lights = source.get("lights") if isinstance(source, Mapping) else None
+    return dict(lights) if isinstance(lights, Mapping) else {}
 
 
 def _as_held(session: Session, setup: Contents, made: Sheet) -> Sheet:

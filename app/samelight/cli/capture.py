@@ -14,8 +14,9 @@ from samelight.drift.words import counted
 from samelight.sheets.documents import refuse_of_sequence
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.sheet import sheet_from_document
-from samelight.sheets.trees import parse_document
+from samelight.sheets.trees import parse_document, read_document
 from samelight.sheets.writing import write_sheet, yaml_text
+from samelight.sources.naming import NOBODY, known_of
 from samelight.sources.request import FRAME_RATE, CaptureRequest
 from samelight.sources.scenes import ENDINGS, capture_apart
 
@@ -61,6 +62,12 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         help="select a variant wherever the scene has the set; {shot} in NAME is the shot's name",
     )
     parser.add_argument("--master", type=count, metavar="N", help="the master version it was built on")
+    parser.add_argument(
+        "--like",
+        type=Path,
+        metavar="SHEET",
+        help="a captured sheet, or the master, whose names the scene's lights keep",
+    )
     parser.add_argument(
         "--frame-rate",
         type=_rate,
@@ -120,7 +127,12 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _check(arguments: argparse.Namespace) -> None:
     """What is asked for must go together."""
-    single = {"a scene": arguments.scene, "--output": arguments.output, "--shot": arguments.shot}
+    single = {
+        "a scene": arguments.scene,
+        "--output": arguments.output,
+        "--shot": arguments.shot,
+        "--like": arguments.like,
+    }
     several = {
         "--scenes": arguments.scenes,
         "--again": arguments.again,
@@ -161,6 +173,7 @@ def _run_one(arguments: argparse.Namespace) -> int:
             frame_rate=arguments.frame_rate or FRAME_RATE,
             roots=tuple(map(str, arguments.allow_root)),
             variants=variants_of(arguments.variant, shot),
+            known=NOBODY if arguments.like is None else known_of(read_document(arguments.like).data),
         ),
     )
     text = yaml_text(tree)

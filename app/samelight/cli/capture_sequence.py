@@ -9,12 +9,14 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
+from fnmatch import fnmatchcase
 from pathlib import Path
 
 from samelight.cli.terminal import complain, print_line
 from samelight.cli.workers import children, farm, processors
 from samelight.drift.words import counted
-from samelight.sheets.sequence import SEQUENCE_FILE, SequenceFile, read_sequence
+from samelight.sheets.sequence import SEQUENCE_FILE, SequenceFile, master_versions, read_sequence
+from samelight.sheets.setups import StatedSetUp
 from samelight.sources.batch import Job, Outcome, Result, capture_all
 from samelight.sources.pools import Pool
 from samelight.sources.request import CaptureRequest
@@ -48,6 +50,7 @@ def run_sequence(arguments: argparse.Namespace) -> int:
             scene.absolute(),
             replace(asked, variants=variants_of(arguments.variant, shot)),
             arguments.again,
+            _master_of(sequence, shot, arguments.master),
         )
         for shot, scene in scenes_of(sequence, arguments.scenes, complain).items()
     ]
@@ -63,6 +66,18 @@ def run_sequence(arguments: argparse.Namespace) -> int:
     parts = [f"{counts[result]} {told}" for result, told in _TOLD.items() if counts[result]]
     print_line(f"{counted(len(jobs), 'scene')}: {', '.join(parts)}")
     return 1 if counts[Result.FAILED] else 0
+
+
+def _master_of(sequence: SequenceFile, shot: str, asked: int | None) -> Path | None:
+    """The file of the master that a shot is held against: that which is asked for or pinned, else the newest."""
+    setup = next((stated for stated in sequence.setups.values() if _is_of(stated, shot)), None)
+    versions = master_versions(sequence.folder, setup.name if setup else "")
+    pinned = setup.master if setup else sequence.pinned.get(shot, sequence.master)
+    return versions.get(asked or pinned or max(versions, default=0))
+
+
+def _is_of(setup: StatedSetUp, shot: str) -> bool:
+    return any(shot == one or fnmatchcase(shot, one) for one in setup.shots)
 
 
 def variants_of(asked: Sequence[tuple[str, str]], shot: str) -> tuple[tuple[str, str], ...]:

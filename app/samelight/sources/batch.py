@@ -12,12 +12,13 @@ from typing import Any
 
 from samelight.sheets.errors import SamelightError, SheetError
 from samelight.sheets.plain_files import UnfitFileError, read_plain
-from samelight.sheets.sequence import SEQUENCE_FILE, next_sheet, shot_versions
+from samelight.sheets.sequence import SEQUENCE_FILE, is_safe_name, next_sheet, shot_versions
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import LARGEST_FILE, parse_document, read_document
 from samelight.sheets.vocabulary import UNAUTHORED
 from samelight.sheets.writing import WriteError, json_text, write_sheet, write_whole, yaml_text
 from samelight.sources.errors import CaptureError
+from samelight.sources.naming import Known, known_of, paths_of
 from samelight.sources.pools import Pool
 from samelight.sources.provenance import digest_of, is_unchanged, name_beside
 from samelight.sources.request import THE_WHOLE, CaptureRequest
@@ -40,6 +41,8 @@ class Job:
     scene: Path
     asked: CaptureRequest = THE_WHOLE
     again: bool = False
+    master: Path | None = None
+    """The master setup of the shot, whose names the scene's lights keep."""
 
 
 class Result(StrEnum):
@@ -100,10 +103,11 @@ def _capture(job: Job) -> Outcome:
     versions = shot_versions(job.folder, job.shot)
     latest = versions[max(versions)] if versions else None
     known = _read(latest)
-    if not job.again and latest is not None and _holds(job, latest, known):
+    names = _known(job)
+    if not job.again and latest is not None and _holds(job, latest, known, names):
         return Outcome(job.shot, Result.SKIPPED, latest)
     version, path = next_sheet(job.folder, job.shot, versions)
-    request = replace(job.asked, shot=job.shot, version=version, home=job.folder)
+    request = replace(job.asked, shot=job.shot, version=version, home=job.folder, known=names)
     tree = capture_scene(job.scene, request)
     tree["source"]["scene"] = name_beside(job.folder / SEQUENCE_FILE, job.scene)
     for key in _TYPED:
@@ -141,8 +145,21 @@ def _content(tree: Mapping[str, Any]) -> dict[str, Any]:
     return {**content, "source": {key: value for key, value in stated.items() if key not in _PROVENANCE}}
 
 
-def _holds(job: Job, latest: Path, known: Mapping[str, Any]) -> bool:
+def _known(job: Job) -> Known:
+    """The lights of the master by path: as it says itself, or else as the sheet of its key shot says."""
+    master = _read(job.master)
+    known, key = known_of(master), master.get("key_shot")
+    if not known.paths and isinstance(key, str) and is_safe_name(key):
+        versions = shot_versions(job.folder, key)
+        known = replace(known, paths=paths_of(_read(versions[max(versions)])) if versions else {})
+    return replace(known, paths={name: path for name, path in known.paths.items() if name in known.groups})
+
+
+def _holds(job: Job, latest: Path, known: Mapping[str, Any], names: Known) -> bool:
     """Whether the latest sheet is what capturing the scene again would give."""
+    called = {path: name for name, path in paths_of(known).items()}
+    if any(called.get(path, name) != name for name, path in names.paths.items()):
+        return False
     source = _noted(job, latest) or known.get("source")
     if not isinstance(source, dict) or source.get("reader") != READER:
         return False

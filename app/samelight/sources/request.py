@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from samelight.sheets.vocabulary import FORMAT_VERSION
+from samelight.sources.naming import NOBODY, Known
 
 FRAME_RATE = 24.0
 
@@ -36,6 +37,8 @@ class CaptureRequest:
     reads_pictures: bool = True
     variants: Sequence[tuple[str, str]] = ()
     """Names of variant sets of a USD scene, and the variant of each that is selected wherever the set is."""
+    known: Known = NOBODY
+    """The lights whose names those of the scene follow."""
 
     def head(self, scene: Path) -> dict[str, Any]:
         """The first keys of the sheet."""

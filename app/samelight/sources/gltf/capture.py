@@ -25,7 +25,7 @@ from samelight.sources.gltf.lights import (
 )
 from samelight.sources.gltf.nodes import Nodes, read_nodes, scene_of
 from samelight.sources.gltf.space import NodeSpace, faces_to, stands_at
-from samelight.sources.naming import short_names
+from samelight.sources.naming import names_of
 from samelight.sources.over_time import Clock
 from samelight.sources.provenance import used_files
 from samelight.sources.remarks import Remarks
@@ -57,7 +57,11 @@ def capture_gltf(scene: Path, request: CaptureRequest = THE_WHOLE) -> dict[str, 
         if (number := light_of(asset, nodes.nodes[node], f"nodes[{node}]", len(found))) is not None
     }
     chosen = _chosen(scene, nodes, list(carriers), request.lights)
-    names = short_names(nodes.paths[node] for node in chosen)
+    lit = {
+        nodes.paths[node]: capture_light(space, node, carriers[node], found[carriers[node]], remarks)
+        for node in chosen
+    }
+    names = names_of(lit, request.known, lit.__getitem__)
     tree = request.head(scene)
     if span is not None:
         tree["frames"] = [math.floor(span[0]), math.ceil(span[1])]
@@ -70,10 +74,7 @@ def capture_gltf(scene: Path, request: CaptureRequest = THE_WHOLE) -> dict[str, 
     placed = _marks(scene, space, request.marks)
     if placed:
         tree["marks"] = placed
-    tree["lights"] = {
-        names[nodes.paths[node]]: capture_light(space, node, carriers[node], found[carriers[node]], remarks)
-        for node in chosen
-    }
+    tree["lights"] = {names[path]: light for path, light in lit.items()}
     around = image_based_light(asset, scene_of(asset))
     if around is not None and not request.lights:
         name = around[1].get("name")

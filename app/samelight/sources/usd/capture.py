@@ -23,7 +23,7 @@ from samelight.sheets.vocabulary import UNAUTHORED
 from samelight.sheets.writing import yaml_text
 from samelight.sources.errors import CaptureError
 from samelight.sources.in_the_way import look
-from samelight.sources.naming import short_names
+from samelight.sources.naming import moved_roots, names_of, short_names
 from samelight.sources.provenance import name_beside, used_files
 from samelight.sources.remarks import Remarks
 from samelight.sources.request import THE_WHOLE, WITHOUT_PICTURES, CaptureRequest
@@ -83,12 +83,17 @@ def _capture(path: Path, request: CaptureRequest, remarks: Remarks) -> dict[str,
     chosen = _chosen(path, [*found.lights, *found.domes], request.lights)
     camera = _camera(path, scene, found.cameras, request.camera)
     marked = _marks(path, scene, found.marks, request.marks)
-    named = short_names(str(prim.GetPath()) for prim in chosen)
-    names = {named[str(prim.GetPath())]: prim for prim in chosen}
+    lit = _Lit(scene, chosen, frozenset(found.domes))
+    named = names_of(lit.prims, request.known, lit.values)
+    names = {named[path]: prim for path, prim in lit.prims.items()}
+    for was, now, count in moved_roots(named, request.known):
+        remarks.note(
+            f"Of the master's lights {count:,} stand{'s' if count == 1 else ''} below {now} here, and below {was} there."
+        )
     tree = _spaces(scene, span)
     if camera is not None:
         tree["camera"] = capture_camera(scene, camera)
-    tree |= _sections(scene, names, frozenset(found.domes), marked)
+    tree |= _sections(scene, names, lit, marked)
     render, passes = capture_render(scene, found.render)
     tree |= {section: groups for section, groups in (("render", render), ("passes", passes)) if groups}
     settings = UsdRender.Settings.GetStageRenderSettings(stage)
@@ -133,13 +138,29 @@ def _spaces(scene: Scene, span: tuple[float, float] | None) -> dict[str, Any]:
     return tree
 
 
-def _sections(
-    scene: Scene, names: Mapping[str, Any], domes: Collection[Any], marked: Mapping[str, Any]
-) -> dict[str, Any]:
+class _Lit:
+    """The lights and domes of a scene by their paths, each read once, when somebody first asks for it."""
+
+    def __init__(self, scene: Scene, prims: Iterable[Any], domes: Collection[Any]) -> None:
+        self.prims = {str(prim.GetPath()): prim for prim in prims}
+        self.domes = {str(prim.GetPath()) for prim in domes}
+        self._scene = scene
+        self._values: dict[str, dict[str, Any]] = {}
+
+    def values(self, path: str) -> dict[str, Any]:
+        """What a light states, as a sheet has it."""
+        if path not in self._values:
+            read = capture_dome if path in self.domes else capture_light
+            self._values[path] = read(self._scene, self.prims[path])
+        return self._values[path]
+
+
+def _sections(scene: Scene, names: Mapping[str, Any], lit: _Lit, marked: Mapping[str, Any]) -> dict[str, Any]:
     """The marks, lights and environments of the sheet."""
     marks = {name: mark for name, prim in marked.items() if (mark := capture_mark(scene, prim)) is not None}
-    lights = {name: capture_light(scene, prim) for name, prim in names.items() if prim not in domes}
-    environments = {name: capture_dome(scene, prim) for name, prim in names.items() if prim in domes}
+    paths = {name: str(prim.GetPath()) for name, prim in names.items()}
+    lights = {name: lit.values(path) for name, path in paths.items() if path not in lit.domes}
+    environments = {name: lit.values(path) for name, path in paths.items() if path in lit.domes}
     return {
         **({"marks": marks} if marks else {}),
         "lights": lights,
