@@ -63,7 +63,8 @@ def names_of(
     def share(name: str, path: str) -> float:
         wanted, found = known.groups.get(name, {}), values(path)
         names = {*wanted, *found}
-        return sum(wanted.get(one) == found.get(one) for one in names) / max(len(names), 1)
+        alike = sum(1 for one in names if wanted.get(one) == found.get(one))
+        return alike / max(len(names), 1)
 
     for tail, least in ((_whole_tail, 0.0), (_shared_tail, ALIKE), (None, SAME_LIGHT)):
         gone = {name: path for name, path in known.paths.items() if name not in named.values()}
