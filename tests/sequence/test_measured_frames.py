@@ -13,6 +13,7 @@ from samelight.drift.cells import ComparedCell, Grade
 from samelight.drift.computed.derived_explanations import derived_formula
 from samelight.drift.derived_names import PICTURE_KINDS
 from samelight.findings.finding import Finding
+from samelight.sequence import keeping, store, stored_table
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.values import Colour, Level
 
@@ -241,3 +242,19 @@ def test_a_file_that_cannot_be_read_leaves_its_shot_without(folder: Path) -> Non
     assert any("What was measured of B cannot be read" in one.says for one in session.troubles)
     assert not session.whole
     assert cell(session, "picture.face.level", "A").grade is Grade.SAME
+
+
+def test_what_was_kept_from_another_day_is_of_the_same_measurements(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for module in (keeping, store, stored_table):
+        monkeypatch.setattr(module, "FEWEST", 2)  # as a film is kept
+    measure(folder, "A", "B")
+    known = open_session(folder)
+    assert keeping.load_table(known.contents) is not None
+    again = open_session(folder)
+    assert cell(again, "picture.face.unexplained", "B") == cell(known, "picture.face.unexplained", "B")
+    assert drift(again, "picture.face.level", "B") == drift(known, "picture.face.level", "B")
+    measure(folder, "C")
+    later = open_session(folder)
+    assert abs(drift(later, "picture.face.unexplained", "C")) < 0.05

@@ -12,9 +12,13 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+import OpenEXR
+
 from exr_help import plane, write_exr
 from gltf_files import Animated, carried, glb, scene_of
 from samelight.gui.background.frames import read_frame
+from samelight.light.framing import Region
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.resources import sample_sequence
 from samelight.sheets.sheet import read_sheet, sheet_from_document
@@ -22,6 +26,7 @@ from samelight.sheets.trees import parse_document
 from samelight.sheets.writing import yaml_text
 from samelight.sources.cut.cuts import read_cut
 from samelight.sources.errors import CaptureError
+from samelight.sources.pictures.measuring import frame_figures, frame_header
 from samelight.sources.scenes import capture_scene
 from samelight.sources.trial import CUT, PICTURE, SCENE, Limits, tried
 
@@ -161,9 +166,6 @@ def _edl(folder: Path) -> list[Path]:
 
 
 def _exr(folder: Path) -> list[Path]:
-    import numpy as np
-    import OpenEXR
-
     noise = np.random.default_rng(1).random((20, 40)).astype(np.float16)
     channels = dict.fromkeys("RGB", noise)
     plain = write_exr(folder / "sound.exr", channels)
@@ -186,6 +188,26 @@ def _exr(folder: Path) -> list[Path]:
     several = folder / "parts.exr"
     OpenEXR.File(parts).write(str(several))
     return [plain, layered, several, sample_sequence("harbour") / "frames/HB_040.exr"]
+
+
+MEASURED = "measured.exr"
+
+
+def _measured(folder: Path) -> list[Path]:
+    """Frames that are measured: by lines and by tiles, with a header that says much."""
+    tiles = OpenEXR.TileDescription()
+    tiles.xSize = tiles.ySize = 16
+    channels = {name: np.random.default_rng(2).random((40, 60)).astype(np.float32) for name in "RGB"}
+    header = {
+        "samelight:version": 2,
+        "samelight:sheet": "ab",
+        "chromaticities": (0.64, 0.33, 0.3, 0.6, 0.15, 0.06, 0.31, 0.33),
+    }
+    return [
+        write_exr(folder / "lines.exr", channels, **header),
+        write_exr(folder / "tiles.exr", channels, type=OpenEXR.tiledimage, tiles=tiles),
+        *_exr(folder)[:3],
+    ]
 
 
 def _frame(ending: str) -> Callable[[Path], list[Path]]:
@@ -275,6 +297,10 @@ def read(kind: str, path: Path) -> None:
         read_cut(path)
     elif kind in ("exr", "png", "jpg"):
         read_frame(path, 640)
+    elif kind == MEASURED:
+        header = frame_header(path)
+        assert header.shape.width > 0
+        frame_figures(path, {"all": Region(0, 0, *header.shape[:2], False)}, "rec709")
     elif kind in ("sky", "hdr", "ies"):
         attribute = "inputs:shaping:ies:file" if kind == "ies" else "inputs:texture:file"
         light = "SphereLight" if kind == "ies" else "DomeLight"
@@ -340,6 +366,7 @@ KINDS: dict[str, tuple[Callable[[Path], list[Path]], Limits]] = {
     "otio": (_otio, CUT),
     "edl": (_edl, CUT),
     "exr": (_exr, PICTURE),
+    MEASURED: (_measured, PICTURE),
     "png": (_frame(".png"), PICTURE),
     "jpg": (_frame(".jpg"), PICTURE),
     "sky": (_sky(".exr"), SCENE),
@@ -402,7 +429,7 @@ def try_all(kind: str, folder: Path, count: int, seed: int = 1) -> Tally:
         if one.unforeseen:
             tally.unforeseen.append(f"{path.name}: {one.sentence}")
             continue
-        if one.sentence and (kind not in ("exr", "png", "jpg") and path.stem not in one.sentence):
+        if one.sentence and (kind not in ("exr", "png", "jpg", MEASURED) and path.stem not in one.sentence):
             tally.without_words.append(one.sentence)
         path.unlink()
     return tally

@@ -22,7 +22,7 @@ from samelight.light.region_figures import Figures, figures_of
 from samelight.light.rows import projection
 from samelight.light.spaces import TO_REC709, rec709_matrix
 from samelight.sources.pictures.layers import choose_layer
-from samelight.sources.pictures.reduced import UnreadablePictureError, start_of
+from samelight.sources.pictures.reduced import UnreadablePictureError, forget_error, start_of
 
 Array = NDArray[np.float64]
 
@@ -97,10 +97,12 @@ def _opened(path: Path) -> Iterator[Any]:
 
     picture = OpenImageIO.ImageInput.open(str(path))
     if picture is None:
-        OpenImageIO.geterror()  # else it is told at the end of the process
+        forget_error(OpenImageIO)
         raise UnreadablePictureError("it is damaged or cut off: its header cannot be read")
     try:
         yield picture
+    except UnicodeDecodeError:
+        raise UnreadablePictureError("a name in its header is no UTF-8 text") from None
     finally:
         picture.close()
 
@@ -132,7 +134,7 @@ def _layer(picture: Any) -> tuple[int, tuple[str, ...], tuple[str, ...]]:
                 "channels": channels,
             }
         )
-    picture.geterror()  # that there is no further part
+    forget_error(picture)  # that there is no further part
     chosen = choose_layer(headers)
     if chosen is None:
         raise UnreadablePictureError("it is deep, and no flat picture; keep a flattened one here")
@@ -197,7 +199,7 @@ class _Lines:
             numbers = self._picture.read_scanlines(self._part, 0, top, bottom, z, *wanted)
         shape = bottom - top, right - left, self._last - self._first
         if numbers is None or np.size(numbers) != shape[0] * shape[1] * shape[2]:
-            self._picture.geterror()
+            forget_error(self._picture)
             raise UnreadablePictureError("it is damaged or cut off: its pixels cannot be read")
         return np.asarray(numbers, dtype=np.float64).reshape(shape)
 

@@ -7,6 +7,7 @@ wherever it is opened.
 
 from __future__ import annotations
 
+import contextlib
 import math
 from collections.abc import Iterator
 from functools import lru_cache
@@ -66,7 +67,7 @@ def reduced_picture(path: Path, width: int, height: int, *, latlong: bool) -> Ar
 
     picture = OpenImageIO.ImageInput.open(str(path))
     if picture is None:
-        OpenImageIO.geterror()  # else it is told at the end of the process
+        forget_error(OpenImageIO)
         raise UnreadablePictureError("it is damaged, or no picture of a kind that is read")
     try:
         spec = picture.spec()
@@ -90,6 +91,12 @@ def start_of(path: Path, most: int = 1) -> bytes:
     if not start:
         raise UnreadablePictureError("it is empty")
     return start
+
+
+def forget_error(of: Any) -> None:
+    """Take back what the library, or a picture of its, has to say of a file: else it is told at the end of the process."""
+    with contextlib.suppress(UnicodeDecodeError):  # it quotes the file
+        of.geterror()
 
 
 def _check(spec: Any) -> None:
@@ -122,7 +129,7 @@ def _lines(picture: Any, spec: Any) -> Iterator[Array]:
         else:
             read = picture.read_scanlines(0, 0, begin, end, 0, first, last, "float")
         if read is None or np.ndim(read) < 3:
-            picture.geterror()
+            forget_error(picture)
             raise UnreadablePictureError("it is damaged or cut off: its pixels cannot be read")
         part = np.asarray(read, dtype=np.float64).reshape(bottom - top, spec.width, last - first)
         part = np.clip(np.nan_to_num(part, nan=0.0, posinf=_BRIGHTEST), 0.0, None)
