@@ -40,7 +40,12 @@ class Attribute:
 EMISSION = (
     Attribute("inputs:intensity", "intensity", "nit at exposure 0 where the colour is white", Keep.ALWAYS),
     Attribute("inputs:exposure", "exposure", "stops on top of intensity", Keep.ALWAYS),
-    Attribute("inputs:color", "color", "linear, in the rendering colour space", Keep.ALWAYS),
+    Attribute(
+        "inputs:color",
+        "color",
+        "linear, in the rendering colour space; one that states a space of its own is taken there",
+        Keep.ALWAYS,
+    ),
     Attribute("inputs:diffuse", "diffuse", "multiplier of the diffuse response"),
     Attribute("inputs:specular", "specular", "multiplier of the specular response"),
     Attribute("light:materialSyncMode", "material_sync", "how a mesh light's own material glows", Keep.OTHER),
@@ -99,6 +104,8 @@ SHADOW = (
     Attribute("inputs:shadow:falloff", "shadow.falloff", "negative is none", measure=Conversion.LENGTH),
     Attribute("inputs:shadow:falloffGamma", "shadow.falloff_gamma", "exponent of the falloff"),
 )
+COLOURS = frozenset({"color", "focus_tint", "shadow.color"})
+"""Names of a sheet that are colours, and so in some space."""
 RELATED = (
     Attribute(
         "collection:lightLink",

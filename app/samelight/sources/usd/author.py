@@ -91,6 +91,8 @@ class Author:
             self._own(prim, name, value)
 
     def _row(self, prim: Any, row: Attribute, value: Any, scene: Scene) -> None:
+        if row.sheet in table.COLOURS and (attribute := prim.GetAttribute(row.usd)):
+            value = scene.colours.from_sheet(attribute, value)
         if row.usd.startswith("inputs:shaping:"):
             self._schema(prim, UsdLux.ShapingAPI)
         if row.usd.startswith("inputs:shadow:"):

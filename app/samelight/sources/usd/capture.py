@@ -29,12 +29,13 @@ from samelight.sources.remarks import Remarks
 from samelight.sources.request import THE_WHOLE, WITHOUT_PICTURES, CaptureRequest
 from samelight.sources.usd.attributes import ROWS, Keep
 from samelight.sources.usd.camera import capture_camera, capture_mark
+from samelight.sources.usd.colours import DEFAULT
 from samelight.sources.usd.domes import capture_dome
 from samelight.sources.usd.files import layer_files
 from samelight.sources.usd.find import Prims, find
 from samelight.sources.usd.lights import capture_light
 from samelight.sources.usd.open import damaged, not_utf8, open_stage, quiet
-from samelight.sources.usd.render import capture_render, working_space
+from samelight.sources.usd.render import capture_render
 from samelight.sources.usd.scene import Scene, scene_of
 from samelight.sources.usd.shadows import Shadows
 from samelight.sources.usd.solids import StageSolids
@@ -97,7 +98,7 @@ def _capture(path: Path, request: CaptureRequest, remarks: Remarks) -> dict[str,
     render, passes = capture_render(scene, found.render)
     tree |= {section: groups for section, groups in (("render", render), ("passes", passes)) if groups}
     settings = UsdRender.Settings.GetStageRenderSettings(stage)
-    space = working_space(settings)
+    space = scene.colours.rendering or (DEFAULT if scene.colours.assumed else None)
     if space is not None:
         tree["working_space"] = space
     source = _source(path, scene, settings, camera)

@@ -186,6 +186,8 @@ def keep(scene: Scene, prim: Any, authored: set[str], rows: Iterable[Attribute],
             continue
         if row.measure is Conversion.LENGTH:
             value = _each(value, lambda number: tidy(number * scene.space.metres) if number > 0 else number)
+        if row.sheet in table.COLOURS:
+            value = scene.colours.to_sheet(prim.GetAttribute(row.usd), value)
         place(light, row.sheet.split("."), value)
 
 
@@ -200,6 +202,7 @@ def _counts_unauthored(scene: Scene, prim: Any, row: Attribute) -> bool:
 def texture(scene: Scene, prim: Any, light: Values) -> None:
     """The texture of a rect or a dome with the hash of its file, and the file's pixels, reduced."""
     _file(scene, prim, table.TEXTURE, "its texture", "sha256", light)
+    _say_space(scene, prim, light)
     latlong = not prim.IsA(UsdLux.RectLight)
     layout = scene.attributes.read(prim, table.FORMAT.usd) if latlong else None
     if "sha256" not in light or not scene.reads_pictures or layout not in (None, "latlong", "automatic"):
@@ -209,6 +212,16 @@ def texture(scene: Scene, prim: Any, light: Values) -> None:
     except UnreadablePictureError as error:
         scene.remarks.about(
             str(prim.GetPath()), f"what its texture {light['texture']} looks like is not known: {error}."
+        )
+
+
+def _say_space(scene: Scene, prim: Any, light: Values) -> None:
+    """A texture whose colour space the scene states: what its pixels are in, their file says."""
+    attribute = prim.GetAttribute(table.TEXTURE.usd) if table.TEXTURE.sheet in light else None
+    stated = str(attribute.GetColorSpace()) if attribute else ""
+    if stated not in ("", "auto"):
+        scene.remarks.about(
+            str(prim.GetPath()), f"its texture is stated in {stated}; its pixels are read as their file says."
         )
 
 

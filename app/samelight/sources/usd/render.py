@@ -8,7 +8,6 @@ from typing import Any
 
 from pxr import UsdRender
 
-from samelight.light.colour import space_name
 from samelight.sheets.names import is_slip
 from samelight.sources.naming import short_names
 from samelight.sources.usd.custom import core_properties, own_attributes
@@ -47,18 +46,6 @@ _HELD = (
 def render_role(prim: Any) -> str | None:
     """What a prim is among the render prims; None for one that is none."""
     return next((role for role, name in _TYPES.items() if prim.IsA(getattr(UsdRender, name))), None)
-
-
-def working_space(settings: Any) -> str | None:
-    """The sheet's name of the rendering colour space that render settings state; None where it has none.
-
-    UsdLux colours are in that space. Its names come with and without `_scene`, which says how the space is encoded.
-    """
-    stated = settings.GetRenderingColorSpaceAttr().Get() if settings else None
-    try:
-        return space_name(stated.removesuffix("_scene")) if stated else None
-    except ValueError:
-        return None
 
 
 _ONE = ("camera", "renderSource")

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from samelight.sources.remarks import Remarks
+from samelight.sources.usd.colours import Colours
 from samelight.sources.usd.files import Files
 from samelight.sources.usd.links import Links
 from samelight.sources.usd.space import StageSpace
@@ -26,6 +27,7 @@ class Scene:
     links: Links
     files: Files
     remarks: Remarks
+    colours: Colours
     reads_pictures: bool = True
     """Whether it is looked at what textures hold."""
 
@@ -49,5 +51,6 @@ def scene_of(
         Links(stage, geometry),
         Files(remarks, readable),
         remarks,
+        Colours(stage, remarks),
         reads_pictures,
     )
