@@ -220,6 +220,7 @@ def test_the_room_walks_the_cut(review: ReviewWindow, window: MainWindow, qtbot:
 
 
 def test_a_click_on_a_neighbour_goes_there(review: ReviewWindow, qtbot: QtBot) -> None:
+    review.show_details(True)
     qtbot.mouseClick(review.after, Qt.MouseButton.LeftButton)
     assert shot(review) == "HB_070"
     review.before.setFocus()
@@ -236,13 +237,13 @@ def test_leading_the_grid_and_following_it(review: ReviewWindow, window: MainWin
     # While it leads, the grid moves by itself without taking the room along.
     window.select("HB_120", "render.gi.range")
     assert shot(review) == "HB_080"
-    key(review, qtbot, Qt.Key.Key_L)
+    key(review, qtbot, Qt.Key.Key_G)
     assert not review.leading and review.bar.lead_button.text() == "Follows the grid"
     window.select("HB_130", "environments.dawn_sky.seen_by")
     assert shot(review) == "HB_130"
     key(review, qtbot, Qt.Key.Key_Right)
     assert (shot(review), grid_shot(window)) == ("HB_140", "HB_130")
-    key(review, qtbot, Qt.Key.Key_L)
+    key(review, qtbot, Qt.Key.Key_G)
     assert grid_shot(window) == "HB_140"
 
 
@@ -287,6 +288,7 @@ def test_the_wipe_against_the_key_shot(review: ReviewWindow, qtbot: QtBot) -> No
 def test_its_heading_counts_findings_alone(
     review: ReviewWindow, window: MainWindow, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    review.show_details(True)
     assert review.drifts.heading.text() == "What drifts: 2 findings"
     assert window.session is not None
     monkeypatch.setattr(window.session, "findings", [])  # of a film they come later than its cells
@@ -305,6 +307,7 @@ def test_side_by_side_with_the_shot_before(review: ReviewWindow, qtbot: QtBot) -
 
 
 def test_two_frames_have_all_the_room_there_is(review: ReviewWindow, qtbot: QtBot) -> None:
+    review.show_details(True)
     alone = review.pane.width()
     key(review, qtbot, Qt.Key.Key_C, Qt.Key.Key_C)
     assert review.compare is Compare.SIDE
@@ -316,6 +319,7 @@ def test_two_frames_have_all_the_room_there_is(review: ReviewWindow, qtbot: QtBo
 
 @pytest.mark.parametrize("height", [600, 777, 950])
 def test_words_are_shown_in_whole_lines(review: ReviewWindow, height: int) -> None:
+    review.show_details(True)
     review.resize(1280, height)
     for panel in (review.drifts, review.decided):
         line = QFontMetrics(panel.text.document().defaultFont()).lineSpacing()
@@ -323,6 +327,7 @@ def test_words_are_shown_in_whole_lines(review: ReviewWindow, height: int) -> No
 
 
 def test_neighbours_are_shown_small(review: ReviewWindow, qtbot: QtBot) -> None:
+    review.show_details(True)
     image = review.before.grab().toImage()
     codes = {
         image.pixelColor(image.width() // 2, y).red() for y in range(image.height() // 4, image.height() // 2)
@@ -633,6 +638,10 @@ def test_what_the_room_reads_is_that_large_and_fits(
     window.select("HB_150", "lights.bounce.level")
     review = brought_up(window, qtbot, size)
     assert (review.width(), review.height()) == size
+    assert review.lines.height() == review.lines.sizeHint().height()
+    assert review.pane.height() > size[1] * 0.7
+    review.show_details(True)
+    settled(review, qtbot)
     for widget in (
         review.name_label,
         review.place_label,
@@ -645,6 +654,7 @@ def test_what_the_room_reads_is_that_large_and_fits(
     assert QFontMetricsF(review.drifts.text.document().defaultFont()).capHeight() >= size[1] / 40
     for label in (review.name_label, review.place_label, review.count_label):
         assert label.width() >= label.sizeHint().width()
+    assert not review.lines.isVisible()
     assert review.pane.height() > size[1] * 0.4
     assert review.drifts.text.height() > size[1] * 0.15
 

@@ -6,13 +6,11 @@ from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QComboBox
 
 from samelight.decisions.decision import Verb
 from samelight.gui.dialogs.keys_box import show_keys
 from samelight.gui.review import monitors
-from samelight.gui.review.review_data import ReviewState
 from samelight.gui.review.speaking import export_notes, give_verdict
 from samelight.gui.widgets.commands import Command, keys_of
 
@@ -23,6 +21,8 @@ WIPE_STEP = 0.02
 STOP_STEP = 0.5
 
 STEP, SHOW, SAY, WINDOW = "Step", "Show", "Say", "Window"
+
+NUMBERS = "1 to 9", "Choose one of what is said of the shot; again, none"
 
 REVIEW_COMMANDS: tuple[Command, ...] = (
     Command("next_shot", STEP, "Next shot", "Right", "Go to the next shot in the cut"),
@@ -37,6 +37,22 @@ REVIEW_COMMANDS: tuple[Command, ...] = (
         "Go to the next shot with something left to decide or mend",
     ),
     Command("previous_unsettled", STEP, "Unsettled shot before", "PgUp", "Go to the one before"),
+    Command(
+        "play_on",
+        STEP,
+        "Play",
+        "L",
+        "Play the cut, each shot as long as it is; again, twice as fast (Space plays too)",
+    ),
+    Command("stop", STEP, "Stop", "K", "Stay at this shot"),
+    Command("play_back", STEP, "Play backwards", "J", "Play the cut backwards; again, twice as fast"),
+    Command(
+        "details",
+        SHOW,
+        "Details",
+        "D",
+        "All that is said of the shot beside its neighbours, or the largest frame",
+    ),
     Command("compare", SHOW, "Alone, wipe, side by side", "C", "Show the other frame in another way"),
     Command("other", SHOW, "Another frame to compare", "O", "Key shot, shot before or shot after"),
     Command("wipe_left", SHOW, "Wipe to the left", "Shift+Left", "Move the line of the wipe"),
@@ -53,13 +69,19 @@ REVIEW_COMMANDS: tuple[Command, ...] = (
     ),
     Command("as_shot", SHOW, "No exposure", "0", "Show all frames at 0 stops"),
     Command("note", SAY, "Type a note", "T", "Type a note on this shot; Enter keeps it"),
-    Command("intend", SAY, "Mark as intended…", "I", "Say that everything left in this shot is meant"),
-    Command("return", SAY, "Send back…", "S", "Have everything left in this shot mended"),
+    Command(
+        "intend",
+        SAY,
+        "Mark as intended…",
+        "I",
+        "Say that what is chosen is meant, or everything left in this shot",
+    ),
+    Command("return", SAY, "Send back…", "S", "Have what is chosen mended, or everything left in this shot"),
     Command("undo", SAY, "Undo", "Ctrl+Z", "Take back the last note or decision; the ledger keeps both"),
     Command("redo", SAY, "Redo", "Ctrl+Shift+Z", "Say again what was taken back"),
     Command("export", SAY, "Export this session's notes…", "Ctrl+E", "Save what was said since the start"),
     Command("export_all", SAY, "Export all notes…", "Ctrl+Shift+E", "Save everything that was ever said"),
-    Command("lead", WINDOW, "Lead the grid", "L", "Whether stepping here moves the grid, or the grid this"),
+    Command("lead", WINDOW, "Lead the grid", "G", "Whether stepping here moves the grid, or the grid this"),
     Command("screen", WINDOW, "Next screen", "M", "Move to the next screen"),
     Command("full", WINDOW, "Full screen", "F11", "Fill the screen, or be a window again"),
     Command("keys", WINDOW, "Keys", "F1", "List the keys of this window"),
@@ -68,15 +90,19 @@ REVIEW_COMMANDS: tuple[Command, ...] = (
 )
 
 
-def calls_of(window: ReviewWindow) -> dict[str, Callable[[], None]]:
+def calls_of(window: ReviewWindow) -> dict[str, Callable[[], object]]:
     """What each command calls, by its name."""
     return {
-        "next_shot": partial(_step, window, lambda state: state.step(1)),
-        "previous_shot": partial(_step, window, lambda state: state.step(-1)),
-        "first_shot": partial(_step, window, lambda state: state.to_end(last=False)),
-        "last_shot": partial(_step, window, lambda state: state.to_end(last=True)),
-        "next_unsettled": partial(_step, window, lambda state: state.to_unsettled(1)),
-        "previous_unsettled": partial(_step, window, lambda state: state.to_unsettled(-1)),
+        "next_shot": lambda: window.step(lambda state: state.step(1)),
+        "previous_shot": lambda: window.step(lambda state: state.step(-1)),
+        "first_shot": lambda: window.step(lambda state: state.to_end(last=False)),
+        "last_shot": lambda: window.step(lambda state: state.to_end(last=True)),
+        "next_unsettled": lambda: window.step(lambda state: state.to_unsettled(1)),
+        "previous_unsettled": lambda: window.step(lambda state: state.to_unsettled(-1)),
+        "play_on": lambda: window.playing.play(1),
+        "stop": window.playing.stop,
+        "play_back": lambda: window.playing.play(-1),
+        "details": lambda: window.show_details(not window.details),
         "compare": lambda: _next(window.bar.compare_box),
         "other": lambda: _next(window.bar.other_box),
         "wipe_left": lambda: window.pane.set_wipe(window.pane.wipe - WIPE_STEP),
@@ -85,7 +111,7 @@ def calls_of(window: ReviewWindow) -> dict[str, Callable[[], None]]:
         "darker": lambda: window.bar.stops_box.setValue(window.bar.stops_box.value() - STOP_STEP),
         "marks": lambda: window.show_marks(window.actions_by_name["marks"].isChecked()),
         "as_shot": lambda: window.bar.stops_box.setValue(0.0),
-        "note": lambda: window.note_edit.setFocus(Qt.FocusReason.ShortcutFocusReason),
+        "note": window.type_note,
         "intend": lambda: give_verdict(window, Verb.INTEND),
         "return": lambda: give_verdict(window, Verb.RETURN),
         "undo": lambda: window.asked.emit("undo"),
@@ -95,16 +121,10 @@ def calls_of(window: ReviewWindow) -> dict[str, Callable[[], None]]:
         "lead": partial(_lead, window),
         "screen": partial(_next_screen, window),
         "full": partial(_full, window),
-        "keys": lambda: show_keys(window, keys_of(REVIEW_COMMANDS)),
+        "keys": lambda: show_keys(window, {**keys_of(REVIEW_COMMANDS), "On the shot": [NUMBERS]}),
         "leave": partial(_leave, window),
         "close": partial(_close, window),
     }
-
-
-def _step(window: ReviewWindow, move: Callable[[ReviewState], bool]) -> None:
-    if window.state is not None and move(window.state):
-        window.show_shot()
-        window.stepped.emit(window.state.shot)
 
 
 def _next(box: QComboBox) -> None:
@@ -131,6 +151,7 @@ def _full(window: ReviewWindow) -> None:
 
 
 def _leave(window: ReviewWindow) -> None:
+    window.playing.stop()
     if window.focusWidget() is not None and window.focusWidget() is not window.pane:
         window.pane.setFocus()
     elif window.isFullScreen():

@@ -19,6 +19,9 @@ from samelight.sequence.session import Session
 from samelight.sheets.patterns import DISTANT, SUN
 from samelight.sheets.vocabulary import COMPARED_SECTIONS
 
+LENGTH = 2.0
+"""Seconds for which a shot is shown whose length nobody states."""
+
 Rank = tuple[bool, int, bool, int, float]
 """Whether it was decided on, concern, whether it only follows from something else, grade and severity; the worst sorts first."""
 
@@ -54,6 +57,10 @@ class Said:
     is_finding: bool = False
     state: State = State.UNDECIDED
     """What was decided on it."""
+    cells: tuple[Cell, ...] = ()
+    """The cells of the shot that it is about."""
+    cases: tuple[Case, ...] = ()
+    """What it says of the shot beside cells."""
 
     @property
     def handled(self) -> bool:
@@ -78,6 +85,7 @@ class ReviewState:
     def __init__(self, session: Session, shot: str = "") -> None:
         self.session = session
         self.shot = shot
+        self._chosen = ""
         self.take(session)
 
     def take(self, session: Session) -> None:
@@ -97,8 +105,17 @@ class ReviewState:
         """Look at a shot; whether that is another one than before."""
         if shot not in self.shots or shot == self.shot:
             return False
-        self.shot = shot
+        self.shot, self._chosen = shot, ""
         return True
+
+    def length(self) -> float:
+        """How long the shot is, in seconds; `LENGTH` where its sheet does not say."""
+        sheet = self.session.sheets.get(self.shot)
+        frames = sheet.typed.get("frames") if sheet is not None else None
+        match frames:
+            case [int(first), int(last)] if last >= first:
+                return (last - first + 1) / self.session.sequence.frame_rate
+        return LENGTH
 
     def step(self, by: int) -> bool:
         """Go on in the cut, or back; it ends at its ends. Whether that led anywhere."""
@@ -222,13 +239,47 @@ class ReviewState:
                 ranked.append(self._ranked(finding, cells))
         for cell in opened:
             if cell not in told:
-                said = Said(f"{self._happening(cell)}.", "", *self._worst([cell]))
+                said = Said(f"{self._happening(cell)}.", "", *self._worst([cell]), cells=(cell,))
                 ranked.append(((False, Concern.ORDER, False, -said.grade, -said.severity), said))
         return [said for _, said in sorted(ranked, key=lambda pair: (pair[0], pair[1].says))]
 
+    # What is chosen of it
+
+    def choose(self, place: int) -> Said | None:
+        """Choose one of the sentences on the shot by its place from 0, or let go of it if it is chosen; what is chosen then."""
+        said = self.drifts()
+        if place < len(said):
+            self._chosen = "" if said[place].says == self._chosen else said[place].says
+        return self.chosen()
+
+    def chosen(self) -> Said | None:
+        """The sentence that was chosen, while it is said."""
+        return (
+            next((one for one in self.drifts() if one.says == self._chosen), None) if self._chosen else None
+        )
+
+    def verdict_cells(self) -> list[Cell]:
+        """The cells that a verdict is about: those of what is chosen, else all that are unsettled in the shot."""
+        chosen, cells = self.chosen(), self.unsettled_cells()
+        return cells if chosen is None else [cell for cell in cells if cell in chosen.cells]
+
+    def verdict_cases(self) -> list[Case]:
+        """What findings say beside cells that a verdict is about, in the same way."""
+        chosen, cases = self.chosen(), self.unsettled_cases()
+        named = None if chosen is None else {(case.shot, case.parameter) for case in chosen.cases}
+        return [case for case in cases if named is None or (case.shot, case.parameter) in named]
+
     def _ranked(self, finding: Finding, cells: Sequence[Cell]) -> tuple[Rank, Said]:
         state = worst([case.state for case in finding.cases if case.shot == self.shot] or [finding.state])
-        said = Said(finding.says, finding.do, *self._worst(cells), is_finding=True, state=state)
+        said = Said(
+            finding.says,
+            finding.do,
+            *self._worst(cells),
+            is_finding=True,
+            state=state,
+            cells=tuple(cells),
+            cases=tuple(case for case in finding.cases if case.shot == self.shot),
+        )
         # What follows from something else comes after it, and what was decided on after all.
         follows = bool(cells) and not self._typed(cells)
         return (said.handled, finding.concern, follows, -said.grade, -said.severity), said
@@ -288,9 +339,9 @@ class ReviewState:
 
     def verdict_text(self, verb: Verb) -> str:
         """What a verdict would do here, for a tooltip."""
-        cells, cases = self.unsettled_cells(), self.unsettled_cases()
+        cells, cases = self.verdict_cells(), self.verdict_cases()
         if not cells and not cases:
-            return "Nothing to decide or mend in this shot"
+            return f"Nothing to decide or mend in {'what is chosen' if self.chosen() else 'this shot'}"
         said = [parameter_text(self.session.table.rows[row]) for row, _ in cells]
         names = listed([*said, *(case.parameter for case in cases)], at_most=4)
         what = "Say that it is meant" if verb is Verb.INTEND else "Send it back"

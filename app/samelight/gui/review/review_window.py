@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import UTC, datetime
 from functools import partial
 
-from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QObject, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QCloseEvent,
     QGuiApplication,
     QHideEvent,
+    QKeyEvent,
+    QKeySequence,
     QMoveEvent,
     QResizeEvent,
     QScreen,
+    QShortcut,
     QShowEvent,
 )
 from PySide6.QtWidgets import (
@@ -22,6 +26,7 @@ from PySide6.QtWidgets import (
     QLineEdit,
     QPushButton,
     QSizePolicy,
+    QStackedWidget,
     QVBoxLayout,
     QWidget,
 )
@@ -33,11 +38,13 @@ from samelight.gui.dialogs.deciding import TITLES
 from samelight.gui.inspector.figure_part import FigurePart
 from samelight.gui.review import monitors
 from samelight.gui.review.bar import ReviewBar
+from samelight.gui.review.finding_lines import FindingLines
 from samelight.gui.review.frame_pane import FramePane, Held
 from samelight.gui.review.neighbour import Neighbour
+from samelight.gui.review.playing import Playing
 from samelight.gui.review.review_commands import REVIEW_COMMANDS, calls_of
-from samelight.gui.review.review_data import Compare, Other, ReviewState
-from samelight.gui.review.review_words import WordsPanel, decisions_html, drifts_html
+from samelight.gui.review.review_data import LENGTH, Compare, Other, ReviewState
+from samelight.gui.review.review_words import WordsPanel, decisions_html, drifts_html, nothing_said
 from samelight.gui.review.speaking import keep_note
 from samelight.gui.review.type_size import TypeSizes, density_of, pixel_font, spread_font
 from samelight.gui.state.mark_regions import MarkRegion, mark_regions
@@ -51,6 +58,22 @@ from samelight.sources.pictures.view_transform import view_text
 _ROOMY = 1400, 800
 """Pixels of a window that has room for the figure beside the words."""
 _SAID_FOR = 4000
+
+
+class _OneOf(QStackedWidget):
+    """As high as the one that is shown."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.currentChanged.connect(self.updateGeometry)
+
+    def sizeHint(self) -> QSize:
+        shown = self.currentWidget()
+        return QSize(super().sizeHint().width(), shown.sizeHint().height() if shown is not None else 0)
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(super().minimumSizeHint().width(), self.sizeHint().height())
 
 
 class ReviewWindow(QWidget):
@@ -71,6 +94,15 @@ class ReviewWindow(QWidget):
         self.sizes = TypeSizes(0, 0, 0)
         self.frames = FrameCache(self)
         self.frames.changed.connect(self._show_frames)
+        self.details = False
+        """Whether all that is said of the shot stands beside its neighbours; else the frame has the room."""
+        self.desk: QWidget | None = None
+        """Where dialogs that are for the person at the keys come up."""
+        self.playing = Playing(
+            lambda: self.state.length() if self.state is not None else LENGTH,
+            lambda by: self.step(lambda state: state.step(by)),
+            self,
+        )
         calls = calls_of(self)
         self.actions_by_name = make_actions(self, calls.__getitem__, REVIEW_COMMANDS)
         self.addActions(list(self.actions_by_name.values()))
@@ -97,6 +129,7 @@ class ReviewWindow(QWidget):
         self.drifts = WordsPanel("What drifts")
         self.decided = WordsPanel("Decisions and notes")
         self.figure = FigurePart()
+        self.lines = FindingLines()
         self.note_edit = QLineEdit()
         self.note_edit.setMaxLength(2000)
         self.note_edit.setAccessibleName("Note on this shot")
@@ -118,19 +151,22 @@ class ReviewWindow(QWidget):
         self.words.addWidget(self.figure, 0, 2, Qt.AlignmentFlag.AlignTop)
         self.words.setColumnStretch(0, 3)
         self.words.setColumnStretch(1, 2)
-        speak = QHBoxLayout()
-        speak.addWidget(self.note_edit, 1)
-        speak.addWidget(self.intend_button)
-        speak.addWidget(self.return_button)
+        said = QHBoxLayout()
+        said.addWidget(self.lines, 1)
+        said.addWidget(self.intend_button)
+        said.addWidget(self.return_button)
+        self.last_line = _OneOf()
+        self.last_line.addWidget(self.bar)
+        self.last_line.addWidget(self.note_edit)
         self.body = QVBoxLayout(self)
         # Type grows with the height: what is laid out must not keep a window from a narrow screen.
         self.body.setSizeConstraint(QVBoxLayout.SizeConstraint.SetNoConstraint)
         self.setMinimumSize(640, 360)
         self.body.addLayout(head)
         self.body.addLayout(pictures, 50)
-        self.body.addLayout(self.words, 29)
-        self.body.addLayout(speak)
-        self.body.addWidget(self.bar)
+        self.body.addLayout(self.words)
+        self.body.addLayout(said)
+        self.body.addWidget(self.last_line)
         for button in (self.intend_button, self.return_button):
             button.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
         self.setWindowTitle("Review")
@@ -148,10 +184,56 @@ class ReviewWindow(QWidget):
         self.bar.other_box.currentIndexChanged.connect(self._want_frames)
         self.bar.stops_box.valueChanged.connect(self._want_frames)
         self.bar.who_edit.editingFinished.connect(self._keep_who)
+        self.lines.pressed.connect(self.choose)
+        self.playing.changed.connect(lambda: self.say(self.playing.says()))
+        for number in range(1, 10):
+            QShortcut(QKeySequence(str(number)), self).activated.connect(partial(self.choose, number - 1))
+        self.note_edit.installEventFilter(self)
         self._quiet = QTimer(self)
         self._quiet.setSingleShot(True)
         self._quiet.timeout.connect(self._show_frames)
         self.bar.screen_menu.aboutToShow.connect(self._list_screens)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if watched is self.note_edit and event.type() == QEvent.Type.FocusOut:
+            self.last_line.setCurrentWidget(self.bar)
+        return super().eventFilter(watched, event)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() == Qt.Key.Key_Space:
+            self.playing.toggle()
+        else:
+            super().keyPressEvent(event)
+
+    def type_note(self) -> None:
+        """Put the keys into the line for a note, in the place of the controls."""
+        self.last_line.setCurrentWidget(self.note_edit)
+        self.note_edit.setFocus(Qt.FocusReason.ShortcutFocusReason)
+
+    def step(self, move: Callable[[ReviewState], bool]) -> bool:
+        """Go to another shot, and take the grid along; whether that led anywhere."""
+        if self.state is None or not move(self.state):
+            return False
+        self.show_shot()
+        self.stepped.emit(self.state.shot)
+        return True
+
+    def choose(self, place: int) -> None:
+        """Choose one of what is said of the shot, or let go of it: what is decided next is about that."""
+        if self.state is not None:
+            self.state.choose(place)
+            self.show_shot()
+
+    def show_details(self, shown: bool) -> None:
+        """Show all that is said of the shot beside its neighbours, or give the room to the frame."""
+        self.details = shown
+        for widget in (self.drifts, self.decided):
+            widget.setVisible(shown)
+        self.lines.setVisible(not shown)
+        self.body.setStretchFactor(self.words, 29 if shown else 0)
+        self._set_type(anew=True)
+        self._show_figure()
+        self._show_frames()
 
     # Showing
 
@@ -204,12 +286,13 @@ class ReviewWindow(QWidget):
         self.place_label.setText(state.place_text())
         self.count_label.setText(state.count_text())
         said = state.drifts()
+        self.lines.show_said(said, state.chosen(), nothing_said(state))
         self.drifts.show_words(drifts_html(state, said), sum(one.is_finding for one in said))
         self.decided.show_words(decisions_html(state))
         self._show_figure()
         self.note_edit.setPlaceholderText(f"Note on {state.shot} (T)")
         for verb, button in ((Verb.INTEND, self.intend_button), (Verb.RETURN, self.return_button)):
-            button.setEnabled(bool(state.unsettled_cells() or state.unsettled_cases()))
+            button.setEnabled(bool(state.verdict_cells() or state.verdict_cases()))
             key, text = ("I" if verb is Verb.INTEND else "S"), state.verdict_text(verb)
             button.setToolTip(plain(f"{text} ({key})"))
             button.setAccessibleName(f"{TITLES[verb]}: {text}")
@@ -218,6 +301,7 @@ class ReviewWindow(QWidget):
     def _show_figure(self) -> None:
         """Show the shot's figure where the window has room for it beside the words."""
         state, roomy = self.state, self.width() >= _ROOMY[0] and self.height() >= _ROOMY[1]
+        roomy = roomy and self.details
         self.figure.setVisible(
             state is not None and roomy and self.figure.show_for(state.session, state.shot)
         )
@@ -256,7 +340,7 @@ class ReviewWindow(QWidget):
             opened = state.count_text(shot).split(",")[0] if shot is not None else ""
             button.set_shot(shot, opened, proxy)
             # Two frames to compare take all the room there is.
-            button.setVisible(self.compare is not Compare.SIDE)
+            button.setVisible(self.details and self.compare is not Compare.SIDE)
         picture = frame.picture if frame is not None else None
         said = [view_text(picture, frame.stops), *picture.remarks] if frame is not None and picture else []
         if frame is not None and frame.longest != FULL:
@@ -295,16 +379,17 @@ class ReviewWindow(QWidget):
         # It may be on another screen now, with pixels of another size.
         self._set_type()
 
-    def _set_type(self) -> None:
+    def _set_type(self, *, anew: bool = False) -> None:
         density = density_of(self.screen())
         sizes = TypeSizes.fitting(self.height(), density)
         self.bar.show_distance(sizes.read_from(density) if density is not None else None)
-        if sizes == self.sizes:
+        if sizes == self.sizes and not anew:
             return
         self.sizes = sizes
         for widget in (self.bar, self.intend_button, self.return_button):
             spread_font(widget, pixel_font(sizes.keys))
-        self.name_label.setFont(pixel_font(sizes.name, bold=True))
+        self.name_label.setFont(pixel_font(sizes.name if self.details else sizes.room, bold=True))
+        self.lines.set_type(sizes.room)
         for label in (self.place_label, self.count_label):
             label.setFont(pixel_font(sizes.room))
         self.note_edit.setFont(pixel_font(sizes.room))
@@ -331,6 +416,7 @@ class ReviewWindow(QWidget):
         self.frames.watch(False)
 
     def closeEvent(self, event: QCloseEvent) -> None:
+        self.playing.stop()
         self.frames.stop()
         self._keep()
         super().closeEvent(event)
@@ -368,6 +454,7 @@ class ReviewWindow(QWidget):
         self.bar.who_edit.setText(self.settings.text("who") or account_name())
         self.bar.show_leading(bool(self.settings.number("review_leads", 1)))
         self.show_marks(bool(self.settings.number("review_marks", 1)))
+        self.show_details(bool(self.settings.number("review_details", 0)))
         self._list_screens()
 
     def _keep(self) -> None:
@@ -375,4 +462,5 @@ class ReviewWindow(QWidget):
         self.settings.keep("review_other", str(self.other))
         self.settings.keep("review_leads", int(self.leading))
         self.settings.keep("review_marks", int(self.bar.marks_button.isChecked()))
+        self.settings.keep("review_details", int(self.details))
         self.settings.keep("review_full", int(self.isFullScreen()))

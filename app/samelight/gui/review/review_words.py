@@ -69,16 +69,21 @@ class WordsPanel(QWidget):
         self.text.setHtml(body)
 
 
+def nothing_said(state: ReviewState) -> str:
+    """Why nothing is said of drift in the shot."""
+    if not state.shot:
+        return "This sequence has no shots."
+    if state.session.setup_of(state.shot).master is None:
+        return "There is no master setup to compare it with."
+    # What was sent back and is mended has its decision still.
+    intended = any(decided.state is State.INTENDED for decided in state.decisions())
+    return "Nothing that is not intended." if intended else "Nothing: the shot matches the master."
+
+
 def drifts_html(state: ReviewState, said: Sequence[Said]) -> str:
     """What is unsettled in the shot, as `state.drifts` says it; what to do about it where that is one thing."""
-    if not state.shot:
-        return _dim("This sequence has no shots.")
-    if not said:
-        return (
-            _dim("There is no master setup to compare it with.")
-            if state.session.setup_of(state.shot).master is None
-            else _fine(state)
-        )
+    if not state.shot or not said:
+        return _dim(nothing_said(state))
     what_to_do = _dim(said[0].do) if len(said) == 1 and said[0].do else ""
     return "".join(map(_sentence, said)) + what_to_do
 
@@ -112,12 +117,6 @@ def _dim(text: str) -> str:
 def _who(who: str, when: datetime) -> str:
     moment = when.astimezone().strftime("%Y-%m-%d %H:%M")
     return f"<span style='color: #acacac'>{_e(who)}, {moment}</span>"
-
-
-def _fine(state: ReviewState) -> str:
-    # What was sent back and is mended has its decision still.
-    intended = any(decided.state is State.INTENDED for decided in state.decisions())
-    return _dim("Nothing that is not intended." if intended else "Nothing: the shot matches the master.")
 
 
 def _sentence(said: Said) -> str:

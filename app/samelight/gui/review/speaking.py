@@ -39,12 +39,12 @@ def keep_note(window: ReviewWindow) -> None:
 
 
 def give_verdict(window: ReviewWindow, verb: Verb) -> None:
-    """Decide on all that is unsettled in the shot, after a look at what that is."""
+    """Decide on what is chosen, or on all that is unsettled in the shot, after a look at what that is."""
     state = window.state
-    cells = state.unsettled_cells() if state is not None else []
-    cases = state.unsettled_cases() if state is not None else []
+    cells = state.verdict_cells() if state is not None else []
+    cases = state.verdict_cases() if state is not None else []
     if state is None or not (cells or cases):
-        window.say("Nothing to decide or mend in this shot")
+        window.say(state.verdict_text(verb) if state is not None else "No shot")
         return
     session = state.session
     answer = ask(
@@ -81,7 +81,9 @@ def export_notes(window: ReviewWindow, since: datetime | None) -> None:
     day = datetime.now().astimezone().strftime("%Y-%m-%d")
     folder = Path(window.settings.text("review_export") or Path.home())
     start = folder / f"{session.folder.resolve().name}-dailies-{day}.md"
-    name, kind = QFileDialog.getSaveFileName(window, "Save notes", str(start), f"{MARKDOWN};;{CSV}")
+    name, kind = QFileDialog.getSaveFileName(
+        window.desk or window, "Save notes", str(start), f"{MARKDOWN};;{CSV}"
+    )
     if not name:
         return
     path = Path(name)

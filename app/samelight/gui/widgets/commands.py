@@ -168,7 +168,7 @@ COMMANDS: tuple[Command, ...] = (
 
 
 def make_actions(
-    parent: QWidget, run: Callable[[str], Callable[[], None]], commands: Sequence[Command] = COMMANDS
+    parent: QWidget, run: Callable[[str], Callable[[], object]], commands: Sequence[Command] = COMMANDS
 ) -> dict[str, QAction]:
     """One action a command; `run` gives what each calls."""
     actions: dict[str, QAction] = {}
@@ -187,7 +187,7 @@ def make_actions(
     return actions
 
 
-def _call(function: Callable[[], None]) -> Callable[..., None]:
+def _call(function: Callable[[], object]) -> Callable[..., object]:
     return lambda *_: function()
 
 

@@ -27,6 +27,7 @@ class ReviewLink:
             from samelight.gui.review.review_window import ReviewWindow
 
             self.window = ReviewWindow(self._main.settings)
+            self.window.desk = self._main
             self._main.destroyed.connect(self.window.deleteLater)
             self.window.stepped.connect(self._stepped)
             self.window.said.connect(self._main.take_decisions)

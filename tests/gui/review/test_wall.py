@@ -1,0 +1,194 @@
+"""The review as the room sees it: the frame has the wall, below it a line a finding, and the cut plays."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QFileDialog
+from pytestqt.qtbot import QtBot
+
+from gui_help import answer_reason, open_window, press
+from samelight.gui.review.finding_lines import MOST
+from samelight.gui.review.playing import FASTEST, Playing
+from samelight.gui.review.review_data import LENGTH, ReviewState
+from samelight.gui.review.review_window import ReviewWindow
+from samelight.gui.window.main_window import MainWindow
+from samelight.sequence.session import Session, open_session
+
+
+@pytest.fixture
+def window(qtbot: QtBot, harbour_folder: Path) -> Iterator[MainWindow]:
+    """Harbour, in which HB_060 has more than its sun off."""
+    sheet = max((harbour_folder / "shots/HB_060").glob("*.yaml"))
+    text = sheet.read_text(encoding="utf-8")
+    for light, before, after in (
+        ("rim", "intensity: 1.6", "intensity: 4.8"),
+        ("boat_lamp", "samples: 16", "samples: 2"),
+    ):
+        start = text.index(f"  {light}: ")
+        assert before in text[start:]
+        text = text[:start] + text[start:].replace(before, after, 1)
+    sheet.write_text(text, encoding="utf-8")
+    made = open_window(qtbot, harbour_folder)
+    qtbot.waitUntil(lambda: not made.searching.busy)
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def review(window: MainWindow, qtbot: QtBot) -> ReviewWindow:
+    """On HB_060, of which several things are said."""
+    window.select("HB_060", "lights.sun.direction")
+    press(qtbot, window, "review")
+    made = window.review.window
+    assert made is not None
+    made.showNormal()
+    made.resize(1280, 720)
+    QApplication.processEvents()
+    qtbot.waitUntil(lambda: not made.frames.busy)
+    return made
+
+
+def state_of(review: ReviewWindow) -> ReviewState:
+    assert review.state is not None
+    return review.state
+
+
+@pytest.mark.parametrize("size", [(1280, 720), (1920, 1080), (3840, 2160)])
+def test_the_frame_has_the_wall_and_all_lines_are_whole(review: ReviewWindow, size: tuple[int, int]) -> None:
+    assert len(state_of(review).drifts()) > MOST
+    review.resize(*size)
+    QApplication.processEvents()
+    assert review.pane.width() >= 0.97 * size[0]
+    assert review.pane.height() >= 0.7 * size[1]
+    one = state_of(review)
+    one.go("HB_240")  # of which nothing is said
+    review.show_shot()
+    QApplication.processEvents()
+    assert review.pane.height() >= 0.75 * size[1]
+    parts = [review.name_label, review.pane, review.lines, review.last_line]
+    tops = [part.mapTo(review, QPoint(0, 0)).y() for part in parts]
+    ends = [top + part.height() for top, part in zip(tops, parts, strict=True)]
+    assert all(end <= top for end, top in zip(ends, tops[1:], strict=False)) and ends[-1] <= size[1]
+
+
+def test_a_number_chooses_what_is_decided_on(
+    review: ReviewWindow, qtbot: QtBot, harbour_folder: Path
+) -> None:
+    state = state_of(review)
+    everything = state.verdict_cells()
+    said = state.drifts()
+    place = next(
+        i for i, one in enumerate(said) if 0 < len(set(one.cells) & set(everything)) < len(everything)
+    )
+    QTest.keyClick(review, Qt.Key(Qt.Key.Key_1 + place))
+    assert review.lines.chosen == place and place in review.lines.shown()
+    chosen = state.verdict_cells()
+    assert set(chosen) == set(said[place].cells) & set(everything)
+    assert f"{len(chosen) + len(state.verdict_cases())} case" in review.return_button.toolTip()
+    answer_reason("Only this one", "ada")
+    QTest.keyClick(review, Qt.Key.Key_S)
+    names = {state.session.table.rows[row].parameter for row, _ in chosen}
+    made = {one.parameter for one in open_session(harbour_folder).ledger.all()}
+    others = {state.session.table.rows[row].parameter for row, _ in set(everything) - set(chosen)}
+    assert made >= names and others and not made & others
+    assert set(state.unsettled_cells()) == set(everything)  # what is sent back is still to be mended
+    QTest.keyClick(review, Qt.Key(Qt.Key.Key_1 + place))
+    review.step(lambda state: state.step(1))
+    assert review.lines.chosen is None and state.chosen() is None
+
+
+def test_a_press_on_a_line_chooses_it_and_again_lets_go(review: ReviewWindow, qtbot: QtBot) -> None:
+    below = QPoint(30, review.lines.height() - 4)
+    for expected in (review.lines.shown()[-1], None):
+        qtbot.mouseClick(review.lines, Qt.MouseButton.LeftButton, pos=below)
+        assert review.lines.chosen == expected
+    QTest.keyClick(review, Qt.Key.Key_9)
+    assert len(state_of(review).drifts()) >= 9 or review.lines.chosen is None
+
+
+def test_the_note_stands_in_the_place_of_the_controls_while_it_is_typed(
+    review: ReviewWindow, qtbot: QtBot
+) -> None:
+    assert review.bar.isVisible() and not review.note_edit.isVisible()
+    review.activateWindow()
+    qtbot.waitUntil(lambda: QApplication.activeWindow() is review)
+    QTest.keyClick(review, Qt.Key.Key_T)
+    assert review.note_edit.isVisible() and not review.bar.isVisible()
+    QTest.keyClick(review.note_edit, Qt.Key.Key_Escape)
+    assert review.bar.isVisible() and not review.note_edit.isVisible()
+
+
+def test_details_show_all_that_is_said_and_are_remembered(review: ReviewWindow) -> None:
+    QTest.keyClick(review, Qt.Key.Key_D)
+    assert review.drifts.isVisible() and review.before.isVisible() and not review.lines.isVisible()
+    review.close()
+    assert review.settings.number("review_details", 0) == 1
+    review.show()
+    review.actions_by_name["details"].trigger()
+    assert review.lines.isVisible() and not review.drifts.isVisible() and not review.before.isVisible()
+
+
+def test_dialogs_for_the_person_at_the_keys_are_not_on_the_wall(
+    review: ReviewWindow, window: MainWindow, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    state_of(review).session.note("HB_060", "Too dark", "ada")
+    over: list[object] = []
+
+    def asked(parent: object, *_: Any) -> tuple[str, str]:
+        over.append(parent)
+        return "", ""
+
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", asked)
+    review.actions_by_name["export_all"].trigger()
+    assert over == [window]
+
+
+def test_the_cut_plays_from_shot_to_shot(review: ReviewWindow, qtbot: QtBot) -> None:
+    state = state_of(review)
+    QTest.keyClick(review, Qt.Key.Key_Space)
+    assert review.playing.speed == 1 and review.bar.view_label.text() == "Plays"
+    review.playing.go_on()
+    assert state.shot == "HB_070"
+    QTest.keyClick(review, Qt.Key.Key_L)
+    assert review.playing.says() == "Plays, 2×"
+    QTest.keyClick(review, Qt.Key.Key_J)
+    assert review.playing.speed == -1
+    review.playing.go_on()
+    assert state.shot == "HB_060"
+    QTest.keyClick(review, Qt.Key.Key_K)
+    review.playing.go_on()
+    assert (review.playing.speed, state.shot) == (0, "HB_060")
+    state.to_end(last=True)
+    review.playing.toggle()
+    review.playing.go_on()
+    assert review.playing.speed == 0
+
+
+def test_a_shot_plays_as_long_as_it_is(harbour_session: Session) -> None:
+    state = ReviewState(harbour_session, "HB_010")
+    assert state.length() == 132 / 24
+    state.session.sheets["HB_010"].typed.pop("frames")  # type: ignore[attr-defined]
+    assert state.length() == LENGTH
+
+
+def test_playing_is_by_its_own_clock(qtbot: QtBot) -> None:
+    gone: list[int] = []
+    left = [3]
+
+    def step(by: int) -> bool:
+        gone.append(by)
+        left[0] -= 1
+        return left[0] > 0
+
+    playing = Playing(lambda: 0.001, step)
+    for _ in range(5):
+        playing.play(-1)
+    assert playing.speed == -FASTEST
+    qtbot.waitUntil(lambda: playing.speed == 0)
+    assert gone == [-1, -1, -1]
