@@ -13,6 +13,7 @@ from statistics import median
 
 import pytest
 
+from known import about
 from samelight.decisions.state import State
 from samelight.decisions.tally import Tally
 from samelight.drift.cells import ComparedCell, Grade
@@ -211,10 +212,10 @@ def test_first_steps() -> None:
     found = {(cell.shot, cell.parameter): cell for cell, _ in typed(session)}
     assert found.keys() == {("FS_020", "lights.fill.level"), ("FS_040", "lights.sun.direction")}
     fill, sun = found["FS_020", "lights.fill.level"], found["FS_040", "lights.sun.direction"]
-    assert (fill.drift, fill.tolerance, fill.grade) == (pytest.approx(-0.5), 0.1, Grade.DRIFT)
+    assert (fill.drift, fill.tolerance, fill.grade) == (about(-0.5), 0.1, Grade.DRIFT)
     exactly = math.degrees(2 * math.asin(math.cos(math.radians(30)) * math.sin(math.radians(2.5))))
     assert round(exactly, 2) == 4.33
-    assert (sun.drift, sun.tolerance, sun.grade) == (pytest.approx(exactly), 0.5, Grade.BREAK)
+    assert (sun.drift, sun.tolerance, sun.grade) == (about(exactly), 0.5, Grade.BREAK)
 
 
 @pytest.mark.parametrize("name", ["harbour", "first_steps"])

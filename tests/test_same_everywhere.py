@@ -23,7 +23,7 @@ FAST_LOOPS = "X86_V3 X86_V4 AVX512_ICL AVX512_SPR AVX2 FMA3 AVX512F AVX512_SKX"
 """What NumPy may choose by processor, under the names of several of its versions. It warns of those that it does not know or
 that the processor lacks, and switches off the others."""
 
-PROCESSORS = ({}, {"NPY_DISABLE_CPU_FEATURES": FAST_LOOPS})
+PROCESSORS: tuple[dict[str, str], ...] = ({}, {"NPY_DISABLE_CPU_FEATURES": FAST_LOOPS})
 
 FLICKER = """
 samelight: 2

@@ -5,6 +5,7 @@ is written down here is found by reading the source, since no test on one machin
 """
 
 import ast
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -58,7 +59,7 @@ FILES = [
 ]
 
 
-def calls(path):
+def calls(path: Path) -> Iterator[tuple[str, int]]:
     """The forbidden names that a module uses, with their lines."""
     for node in ast.walk(ast.parse(path.read_text("utf-8"))):
         if isinstance(node, ast.MatMult):
@@ -74,12 +75,12 @@ def calls(path):
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: "/".join(path.parts[-2:]))
-def test_a_module_calls_nothing_that_hangs_on_the_processor(path):
+def test_a_module_calls_nothing_that_hangs_on_the_processor(path: Path) -> None:
     name = path.relative_to(Path(samelight.__file__).parent).as_posix()
     assert [found for found in calls(path) if (name, found[0]) not in ALLOWED] == []
 
 
-def test_what_is_allowed_is_there():
+def test_what_is_allowed_is_there() -> None:
     found = {
         (path.relative_to(Path(samelight.__file__).parent).as_posix(), name)
         for path in FILES
@@ -88,7 +89,7 @@ def test_what_is_allowed_is_there():
     assert found == ALLOWED
 
 
-def test_the_reading_finds_what_it_looks_for(tmp_path):
+def test_the_reading_finds_what_it_looks_for(tmp_path: Path) -> None:
     module = tmp_path / "module.py"
     module.write_text(
         "import numpy as np\nfrom numpy.linalg import norm\nx = a @ b\na @= b\ny = np.dot(a, b)\nz = a.dot(b)\n"

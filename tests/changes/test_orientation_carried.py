@@ -49,7 +49,7 @@ def grade(session: Session, parameter: str, shot: str) -> Grade:
 
 
 @pytest.mark.parametrize("by_matrix", [False, True])
-def test_a_rolled_strip_is_published_and_adopted(make_sequence: MakeSequence, by_matrix: bool):
+def test_a_rolled_strip_is_published_and_adopted(make_sequence: MakeSequence, by_matrix: bool) -> None:
     lying, standing = {"strip": turned(0.0)}, {"strip": turned(90.0, about=float(by_matrix))}
     folder = make_sequence(
         master={"lights": lying},
@@ -78,7 +78,7 @@ def test_a_rolled_strip_is_published_and_adopted(make_sequence: MakeSequence, by
         assert row is None or grade(again, parameter, "OLD") is Grade.SAME
 
 
-def test_a_shot_that_is_rolled_its_own_way_keeps_that(make_sequence: MakeSequence):
+def test_a_shot_that_is_rolled_its_own_way_keeps_that(make_sequence: MakeSequence) -> None:
     folder = make_sequence(
         master=[{"lights": {"strip": turned(0.0)}}, {"lights": {"strip": turned(90.0)}}],
         shots={"OWN": {"master": 1, "lights": {"strip": turned(45.0)}}},
@@ -93,7 +93,7 @@ def sky(bright: int) -> Tree:
     return {"sky": {"texture": f"{bright}.exr", "sha256": f"{bright:02x}" * 32, "pixels": pixels_text(rgb)}}
 
 
-def test_what_a_sheet_holds_of_a_sky_goes_along(make_sequence: MakeSequence):
+def test_what_a_sheet_holds_of_a_sky_goes_along(make_sequence: MakeSequence) -> None:
     """Published and adopted, a sky gives the same light where nobody has its file."""
     lamp: Tree = {"lamp": {"type": "distant", "intensity": 1.0, "direction": [0, 0, -1]}}
     folder = make_sequence(

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from known import there
 from samelight.changes.respell.put_back import REMOVED, Respelt, put_back
 from samelight.drift.cells import Grade
 from samelight.drift.metrics import measure, severity
@@ -109,12 +110,9 @@ def test_what_aims_at_a_target_keeps_its_aim_when_only_its_place_is_put_back() -
         parse_document(Path("HB_010.v001.yaml"), yaml_text(found.tree)), shot="HB_010"
     )
     assert after.value("lights", "key", "position") == (1.0, 2.0, 3.0)
-    assert (
-        measure(
-            "direction", *(side.value("lights", "key", "direction") for side in (sheet(shot), after))
-        ).drift
-        < 1e-5
-    )  # type: ignore[arg-type]  # both have one
+    before = there(sheet(shot).value("lights", "key", "direction"))
+    now = there(after.value("lights", "key", "direction"))
+    assert measure("direction", before, now).drift < 1e-5
     assert {edit.name for edit in found.edits} == {"position", "target"}
 
 
@@ -303,7 +301,7 @@ aims = st.one_of(
         }
     ),
 )
-colours = st.one_of(
+colours: st.SearchStrategy[dict[str, Any]] = st.one_of(
     st.just({}),
     st.fixed_dictionaries({"temperature": st.integers(1500, 15000)}),
     st.fixed_dictionaries({"temperature": st.integers(1500, 15000).map(lambda kelvin: f"{kelvin} K")}),

@@ -199,10 +199,11 @@ def test_everything_of_a_light_can_be_put_back_in_any_convention(
     up: str,
     spelling: str,
 ) -> None:
-    spelt: dict[str, Any] = {
+    spellings: dict[str, dict[str, Any]] = {
         "azimuth": {"azimuth": 10, "elevation": 5},
         "direction": {"direction": [1, 2, 3]},
-    }.get(spelling, {"rotation": [10, 20, 30]})
+    }
+    spelt = spellings.get(spelling, {"rotation": [10, 20, 30]})
     bare = {name: value for name, value in LIGHT.items() if name not in ("azimuth", "elevation")}
     shot = sheet({**bare, **spelt}, units={"length": unit}, up_axis=up)
     master = sheet(

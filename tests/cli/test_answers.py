@@ -8,12 +8,14 @@ import shutil
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from conftest import MakeSequence
 from samelight.cli import answers, reading
 from samelight.cli.main import main
+from samelight.sequence.session import open_store
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="nothing is kept there")
 
@@ -24,11 +26,10 @@ Ask = Callable[..., tuple[int, str, str]]
 def computed(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> list[str]:
     """What was computed. Answers are kept in a folder of the test's own, however new the files are."""
     found: list[str] = []
-    plainly = reading.open_store
 
-    def noting(*given: object, **more: object) -> object:
+    def noting(*given: Any, **more: Any) -> object:
         found.append("computed")
-        return plainly(*given, **more)  # type: ignore[arg-type]
+        return open_store(*given, **more)
 
     monkeypatch.setattr(reading, "open_store", noting)
     monkeypatch.setattr(answers, "folder", lambda: tmp_path / "answers")
@@ -255,7 +256,7 @@ def test_what_lies_in_a_folder_that_is_open_to_others_counts_as_nothing(
 def test_what_was_another_while_it_was_computed_is_not_kept(
     ask: Ask, computed: list[str], quay: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    link, other, plainly = tmp_path / "link", tmp_path / "other", reading.open_store
+    link, other = tmp_path / "link", tmp_path / "other"
     shutil.copytree(quay, other)
     _edit(other)
     link.symlink_to(quay)
@@ -264,9 +265,9 @@ def test_what_was_another_while_it_was_computed_is_not_kept(
         link.unlink()
         link.symlink_to(folder)
 
-    def meanwhile(*given: object, **more: object) -> object:
+    def meanwhile(*given: Any, **more: Any) -> object:
         point_to(other)
-        return plainly(*given, **more)  # type: ignore[arg-type]
+        return open_store(*given, **more)
 
     with monkeypatch.context() as patched:
         patched.setattr(reading, "open_store", meanwhile)

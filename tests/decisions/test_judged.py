@@ -108,11 +108,12 @@ def test_after_any_change_it_is_as_if_made_anew(ledger: Ledger) -> None:
 def test_only_what_changed_is_judged_again(ledger: Ledger, monkeypatch: pytest.MonkeyPatch) -> None:
     first = table(VALUES)
     decided(ledger, first)
-    made, asked, real = judge_all(first, ledger, 3), [], judging.judge
+    made = judge_all(first, ledger, 3)
+    asked: list[Any] = []
 
     def noting(*args: Any, **known: Any) -> Judgement:
         asked.append(args)
-        return real(*args, **known)
+        return judge(*args, **known)
 
     monkeypatch.setattr(judging, "judge", noting)
     ledger.decide(Verb.RETURN, on(first, (2, 1)), "lead")

@@ -24,6 +24,7 @@ from samelight.decisions.decision import Decision, Verb, new_id, to_tree
 from samelight.decisions.history import History
 from samelight.decisions.ledger import DecisionError, Ledger, Subject, open_ledger
 from samelight.decisions.state import State
+from samelight.sheets.trees import read_text
 from samelight.sheets.values import Colour, Curve, FileRef, Level
 from samelight.sheets.writing import WriteError, yaml_text
 from thoroughness import examples
@@ -125,11 +126,10 @@ class TestReading:
         mine, theirs = open_ledger(tmp_path), open_ledger(tmp_path)
         theirs.decide(Verb.INTEND, [CELL], "lead", "meant")
         read: list[str] = []
-        real = entries.read_text
 
         def noting(path: Path) -> Any:
             read.append(path.name)
-            return real(path)
+            return read_text(path)
 
         monkeypatch.setattr(entries, "read_text", noting)
         assert mine.refresh()
@@ -341,7 +341,19 @@ class TestReading:
 class TestWriting:
     def test_the_files_of_one_act_are_as_if_each_were_written_alone(self, tmp_path: Path) -> None:
         """Though what they have in common is put into words once: 1, 1.0, True and -0.0 are not in common."""
-        values = [1, 1.0, True, False, 0.0, -0.0, "1", "true", None, (0.0, 1.0, 2.0), (-0.0, 1.0, 2.0)]
+        values: list[Any] = [
+            1,
+            1.0,
+            True,
+            False,
+            0.0,
+            -0.0,
+            "1",
+            "true",
+            None,
+            (0.0, 1.0, 2.0),
+            (-0.0, 1.0, 2.0),
+        ]
         values += [Level(1.0), Colour(0.2, 0.5), frozenset({"a", "b"}), FileRef("a.exr"), "a\nb", "é 😀", ""]
         values += [Curve(((1.0, 0.5), (2.0, 1.0)), "linear")]
         subjects = [Subject("A", "p", value, master) for value in values for master in values[::-1]]

@@ -6,6 +6,7 @@ import os
 import random
 import shutil
 import threading
+import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -14,10 +15,11 @@ import pytest
 
 from samelight.decisions import folder as folders
 from samelight.decisions.decision import Verb
-from samelight.decisions.entries import digest_of
+from samelight.decisions.entries import digest_of, read_entry
 from samelight.decisions.folder import OfflineError
 from samelight.decisions.ledger import DecisionError, Ledger, Subject, open_ledger
 from samelight.decisions.state import State
+from samelight.sheets.trees import read_text
 from samelight.sheets.values import Level
 from samelight.sheets.writing import WriteError
 
@@ -297,10 +299,10 @@ class TestWhole:
         (path,) = files(tmp_path)
         text = path.read_text("utf-8")
         path.write_text(text.replace("verb: return", "verb: intend"), "utf-8")
-        real, reads = entries.read_text, []
+        reads: list[Path] = []
 
         def read(at: Path) -> str:
-            found = real(at)
+            found = read_text(at)
             if not reads:
                 path.write_text(text + "\n", "utf-8")
             reads.append(at)
@@ -352,8 +354,8 @@ class TestLeftovers:
         ledger = open_ledger(tmp_path)
         ledger.decide(Verb.RETURN, [cell(0)], "lead")
         new = self.left(tmp_path, 1)
-        real = folders.time.time_ns
-        monkeypatch.setattr(folders.time, "time_ns", lambda: real() + 3600 * 10**9)
+        real = time.time_ns
+        monkeypatch.setattr(time, "time_ns", lambda: real() + 3600 * 10**9)
         ledger.refresh()
         ledger.decide(Verb.RETURN, [cell(1)], "lead")
         assert new.exists()
@@ -404,7 +406,8 @@ class TestOffline:
         assert not (share / "decisions").exists()
         away.rename(share / "decisions")
         ledger.refresh()
-        assert ledger.faults == () and ledger.unlisted is None
+        assert ledger.faults == ()
+        assert not ledger.unlisted
         ledger.decide(Verb.RETURN, [cell(1)], "lead")
         assert [state(ledger, cell(0)), state(ledger, cell(1))] == [State.INTENDED, State.SENT_BACK]
 
@@ -413,7 +416,7 @@ class TestOffline:
         elsewhere = share.parent / "elsewhere"
         (share / "decisions").symlink_to(elsewhere)
         ledger = open_ledger(share)
-        assert "found a link to nothing" in said(ledger) and ledger.faults == (ledger.unlisted,)
+        assert "found a link to nothing" in said(ledger) and list(ledger.faults) == [ledger.unlisted]
         with pytest.raises(WriteError):
             ledger.decide(Verb.RETURN, [cell(1)], "lead")
         assert not elsewhere.exists()
@@ -492,12 +495,12 @@ class TestLooking:
     def test_a_slow_share_is_asked_many_questions_at_once(
         self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     ) -> None:
-        plain, threads = self.many(tmp_path, 150), set()
-        real = folders.read_entry
+        plain = self.many(tmp_path, 150)
+        threads: set[int] = set()
 
         def noting(path: Path, *known: Any) -> Any:
             threads.add(threading.get_ident())
-            return real(path, *known)
+            return read_entry(path, *known)
 
         monkeypatch.setattr(folders, "read_entry", noting)
         monkeypatch.setattr(folders, "_SLOW", -1.0)  # as if every answer took long

@@ -71,21 +71,23 @@ def test_a_decision_lapses_when_a_value_moves(verb: Verb, value: Value | None, m
 
 
 def test_intended_covers_exactly_the_values_it_was_made_on() -> None:
-    for value, near in (
+    same: tuple[tuple[Value, Value], ...] = (
         (Level(2.0), Level(2.0 + 1e-12)),
         (Colour(0.2, 0.4), Colour(0.2, 0.4 + 1e-13)),
         (3.5, 3.5),
-    ):
+    )
+    for value, near in same:
         assert (
             state([decision("a", value=value)], near) is State.INTENDED
         )  # the last digits of another machine
-    for value, other in (
+    others: tuple[tuple[Value, Value], ...] = (
         (Level(2.0), Level(2.0001)),
         (1.0, True),
         (frozenset("ab"), frozenset("a")),
         ("a", "b"),
-    ):
-        assert state([decision("a", value=value)], other) is State.ASKS_AGAIN  # type: ignore[arg-type] # values of any type
+    )
+    for value, other in others:
+        assert state([decision("a", value=value)], other) is State.ASKS_AGAIN
 
 
 def test_presence() -> None:

@@ -17,7 +17,7 @@ def read(tmp_path: Path, text: str, base: Policy | None = None) -> Policy:
     return read_policy(path, base or Policy())
 
 
-def test_the_programs_own_policy_is_read_once():
+def test_the_programs_own_policy_is_read_once() -> None:
     assert default_policy() is default_policy()
     assert isinstance(hash(default_policy()), int), "what all share must not be one that can be changed"
 

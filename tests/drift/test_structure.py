@@ -8,6 +8,7 @@ from typing import Any
 from hypothesis import given
 from hypothesis import strategies as st
 
+from known import being
 from samelight.drift.structure import (
     ABSENT,
     CHANGED,
@@ -71,7 +72,7 @@ def test_deepdiff_agrees_with_plain_loops(master: Sections, shot: Sections) -> N
 @given(sections, st.data())
 def test_deepdiff_agrees_on_trees_that_are_nearly_equal(master: Sections, data: st.DataObject) -> None:
     shot = copy.deepcopy(master)
-    for leaves in [group for section in shot.values() for group in section.values()]:
+    for leaves in [being(dict, group) for section in shot.values() for group in section.values()]:
         for leaf in list(leaves):
             match data.draw(st.sampled_from(["keep", "keep", "keep", "change", "drop", "add"])):
                 case "change":
@@ -128,7 +129,7 @@ def test_six_of_twenty_lights() -> None:
     """By default DeepDiff would call this one change of the whole section, and fourteen lights would be lost."""
     master: Sections = {"lights": {f"light_{number:02d}": dict(LIGHT) for number in range(20)}}
     shot: Sections = {"lights": {f"light_{number:02d}": dict(LIGHT) for number in range(6)}}
-    shot["lights"]["light_00"] = {**LIGHT, "level": Level(1.0)}
+    being(dict, shot["lights"])["light_00"] = {**LIGHT, "level": Level(1.0)}
     found = differences(master, shot)
     assert [d.group for d in found if d.how == ABSENT and d.leaf is None] == [
         f"light_{n:02d}" for n in range(6, 20)
@@ -188,8 +189,8 @@ def test_a_curve_of_ones_and_noughts_is_none_of_on_and_off() -> None:
     numbers = Curve(((1.0, 1.0), (5.0, 0.0)), "held")
     assert on_off == numbers  # to Python
     for master, shot, found in ((on_off, numbers, 1), (numbers, numbers, 0), (on_off, on_off, 0)):
-        trees: list[Sections] = [{"lights": {"lamp": {"visible": side}}} for side in (master, shot)]
-        assert len(differences(*trees)) == found
+        ours, theirs = ({"lights": {"lamp": {"visible": side}}} for side in (master, shot))
+        assert len(differences(ours, theirs)) == found
 
 
 def test_values_are_leaves() -> None:

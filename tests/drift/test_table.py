@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from known import about
 from samelight.drift.cells import GRADES, ComparedCell, Grade
 from samelight.drift.policy import Lock, Policy, Tolerance
 from samelight.drift.table import Entry, ExtraRow, Table, build_table
@@ -117,7 +118,7 @@ def test_the_four_grades() -> None:
         assert (found.unit, found.tolerance, found.kind) == ("stops", 0.1, "level")
         assert found.drifts == (shot == "drift")
     broken = cell(made, "break", "lights.sun.direction")
-    assert (broken.grade, broken.drift, broken.tolerance) == (Grade.BREAK, pytest.approx(90.0), 0.5)
+    assert (broken.grade, broken.drift, broken.tolerance) == (Grade.BREAK, about(90.0), 0.5)
     assert made.severity[made.row("lights.sun.direction"), 3] == pytest.approx(180.0)
     assert made.counts() == {"same": 33, "within": 1, "drift": 1, "break": 1}
     assert made.counts(["within", "drift"]) == {"same": 16, "within": 1, "drift": 1, "break": 0}
@@ -228,7 +229,7 @@ def test_cost_only_where_both_state_it() -> None:
     made = table(master, shots)
     assert [row.parameter for row in made.rows] == ["cost.test_frame", "cost.resolution"]
     timed = cell(made, "A", "cost.test_frame")
-    assert (timed.grade, timed.drift, timed.unit) == (Grade.DRIFT, pytest.approx(20.0), "%")
+    assert (timed.grade, timed.drift, timed.unit) == (Grade.DRIFT, about(20.0), "%")
     for shot, parameter in (("A", "cost.resolution"), ("B", "cost.test_frame"), ("C", "cost.test_frame")):
         assert cell(made, shot, parameter).grade is Grade.NONE
         assert cell(made, shot, parameter).value is None

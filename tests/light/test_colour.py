@@ -5,6 +5,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from known import about, there
 from samelight.light import colour, locus
 
 channel = st.floats(0, 10)
@@ -14,25 +15,28 @@ space = st.sampled_from(["rec709", "acescg", "rec2020"])
 
 
 @given(rgb, st.floats(1e-6, 1e6), space)
-def test_brightness_is_no_colour(linear, scale, name):
+def test_brightness_is_no_colour(linear: tuple[float, ...], scale: float, name: str) -> None:
     before = colour.chromaticity(linear, name)
     after = colour.chromaticity(tuple(number * scale for number in linear), name)
-    assert colour.steps(before, after) < 1e-6
+    assert colour.steps(there(before), there(after)) < 1e-6
 
 
 @given(space)
-def test_white_is_one_colour_in_every_space(name):
-    assert colour.steps(colour.chromaticity((1, 1, 1), name), locus.xy_to_uv(0.3127, 0.3290)) < 1e-6
+def test_white_is_one_colour_in_every_space(name: str) -> None:
+    assert colour.steps(there(colour.chromaticity((1, 1, 1), name)), locus.xy_to_uv(0.3127, 0.3290)) < 1e-6
     assert colour.luminance((1, 1, 1), name) == pytest.approx(1)
 
 
 @given(rgb, space)
-def test_one_colour_in_two_spaces_is_one_colour(linear, name):
+def test_one_colour_in_two_spaces_is_one_colour(linear: tuple[float, ...], name: str) -> None:
     moved = colour.to_rec709(linear, name)
-    assert colour.steps(colour.chromaticity(linear, name), colour.chromaticity(moved, "rec709")) < 1e-6
+    assert (
+        colour.steps(there(colour.chromaticity(linear, name)), there(colour.chromaticity(moved, "rec709")))
+        < 1e-6
+    )
 
 
-def test_names_of_spaces():
+def test_names_of_spaces() -> None:
     assert colour.space_name("sRGB") == colour.space_name("lin_rec709") == "rec709"
     assert colour.chromaticity((1, 0, 0), "ap1") == colour.chromaticity((1, 0, 0), "ACEScg")
     for call in (colour.chromaticity, colour.luminance, colour.to_rec709):
@@ -40,7 +44,7 @@ def test_names_of_spaces():
             call((1, 1, 1), "cmyk")
 
 
-def test_black_has_no_colour():
+def test_black_has_no_colour() -> None:
     assert colour.chromaticity((0, 0, 0)) is None
     assert colour.chromaticity((-1, -1, -1)) is None
     assert colour.light_chromaticity((0, 0, 0), 4300) is None
@@ -52,22 +56,22 @@ def test_black_has_no_colour():
 
 
 @given(st.floats(100, 1e6))
-def test_a_black_body_tints_and_does_not_dim(temperature):
+def test_a_black_body_tints_and_does_not_dim(temperature: float) -> None:
     tint = colour.blackbody_rgb(temperature)
     assert colour.luminance(tint) == pytest.approx(1)
     assert min(tint) >= 0
 
 
 @given(kelvin, kelvin)
-def test_hotter_is_bluer(a, b):
+def test_hotter_is_bluer(a: float, b: float) -> None:
     assume(abs(locus.mired(a) - locus.mired(b)) > 1e-3)
     cool, warm = colour.blackbody_rgb(max(a, b)), colour.blackbody_rgb(min(a, b))
     assert warm[0] > cool[0]
     assert warm[2] <= cool[2]
 
 
-def test_the_ends_of_the_locus():
-    assert colour.blackbody_rgb(600) == (pytest.approx(1 / 0.2126, abs=1e-3), 0.0, 0.0)
+def test_the_ends_of_the_locus() -> None:
+    assert colour.blackbody_rgb(600) == (about(1 / 0.2126, abs=1e-3), 0.0, 0.0)
     assert colour.blackbody_rgb(26000) != colour.blackbody_rgb(60000)
     for bad in (0, -3, math.nan):
         with pytest.raises(ValueError, match="above 0 K"):
@@ -75,43 +79,50 @@ def test_the_ends_of_the_locus():
         with pytest.raises(ValueError, match="above 0 K"):
             locus.planckian_uv(bad)
     coldest, hottest = locus.planckian_uv(1e-9), locus.planckian_uv(1e300)
-    assert coldest == (pytest.approx(0.6234, abs=1e-4), pytest.approx(0.5065, abs=1e-4))  # 700 nm and beyond
-    assert hottest == (pytest.approx(0.1801, abs=1e-4), pytest.approx(0.3953, abs=1e-4))
+    assert coldest == (about(0.6234, abs=1e-4), about(0.5065, abs=1e-4))  # 700 nm and beyond
+    assert hottest == (about(0.1801, abs=1e-4), about(0.3953, abs=1e-4))
     for bad in (3999, 25001):
         with pytest.raises(ValueError, match="daylight"):
             locus.daylight_xy(bad)
 
 
 @given(st.floats(2000, 20000), space)
-def test_a_temperature_means_one_colour_in_every_space(temperature, name):
+def test_a_temperature_means_one_colour_in_every_space(temperature: float, name: str) -> None:
     here = colour.light_chromaticity((1, 1, 1), temperature, name)
-    assert colour.steps(here, locus.planckian_uv(temperature)) < 1e-3
+    assert colour.steps(there(here), locus.planckian_uv(temperature)) < 1e-3
 
 
 @given(st.floats(500, 100_000), st.floats(0.1, 10), space)
-def test_a_white_light_has_the_colour_of_the_black_body_itself(temperature, level, name):
+def test_a_white_light_has_the_colour_of_the_black_body_itself(
+    temperature: float, level: float, name: str
+) -> None:
     """Also where Rec.709 has no room for it: under 1,900 K its blue would be negative."""
     here = colour.light_chromaticity((level, level, level), temperature, name)
-    assert colour.steps(here, locus.planckian_uv(temperature)) < 1e-6
+    assert colour.steps(there(here), locus.planckian_uv(temperature)) < 1e-6
 
 
 @given(st.floats(500, 100_000), rgb, space)
-def test_a_coloured_light_is_a_colour_at_every_temperature(temperature, channels, name):
+def test_a_coloured_light_is_a_colour_at_every_temperature(
+    temperature: float, channels: tuple[float, ...], name: str
+) -> None:
     assume(min(channels) > 1e-3)
     here = colour.light_chromaticity(channels, temperature, name)
     assert here is not None
     nudged = colour.light_chromaticity(channels, temperature * 1.0001, name)
     # What is left of a channel that the black body hardly has weighs as much as the light's own colour is uneven.
-    assert colour.steps(here, nudged) < 0.1 + 0.02 * max(channels) / min(channels)
+    assert colour.steps(here, there(nudged)) < 0.1 + 0.02 * max(channels) / min(channels)
 
 
 @given(rgb, rgb, st.floats(2000, 20000), space)
-def test_swapping_changes_no_distance(a, b, temperature, name):
-    here, there = colour.light_chromaticity(a, temperature, name), colour.light_chromaticity(b, None, name)
-    assert colour.steps(here, there) == colour.steps(there, here)
+def test_swapping_changes_no_distance(
+    a: tuple[float, ...], b: tuple[float, ...], temperature: float, name: str
+) -> None:
+    one = there(colour.light_chromaticity(a, temperature, name))
+    other = there(colour.light_chromaticity(b, None, name))
+    assert colour.steps(one, other) == colour.steps(other, one)
 
 
-def off_the_locus(temperature, duv):
+def off_the_locus(temperature: float, duv: float) -> tuple[float, float]:
     """The u'v' at right angles to the locus (in CIE 1960 uv), by Duv above it."""
     u, v = locus.planckian_uv(temperature)
     ahead = locus.planckian_uv(temperature * 1.0005)
@@ -122,25 +133,26 @@ def off_the_locus(temperature, duv):
 
 
 @given(kelvin, st.floats(-0.02, 0.02))
-def test_temperature_and_duv_come_back(temperature, duv):
+def test_temperature_and_duv_come_back(temperature: float, duv: float) -> None:
     found = locus.cct_duv(*off_the_locus(temperature, duv))
     assume(found is not None)
+    assert found is not None
     assert abs(locus.mired(found[0]) - locus.mired(temperature)) < 0.5
     assert found[1] == pytest.approx(duv, abs=1e-6)
 
 
-def test_far_from_the_locus_there_is_no_temperature():
-    assert locus.cct_duv(*colour.chromaticity((0, 1, 0))) is None
-    assert locus.cct_duv(*colour.chromaticity((0, 0, 1))) is None
+def test_far_from_the_locus_there_is_no_temperature() -> None:
+    assert locus.cct_duv(*there(colour.chromaticity((0, 1, 0)))) is None
+    assert locus.cct_duv(*there(colour.chromaticity((0, 0, 1)))) is None
     assert locus.cct_duv(math.nan, 0.5) is None
     assert locus.cct_duv(*locus.planckian_uv(900)) is None
     assert locus.cct_duv(*locus.planckian_uv(30000)) is None
-    assert locus.cct_duv(*locus.planckian_uv(1000))[0] == pytest.approx(1000, rel=1e-5)
-    assert locus.cct_duv(*locus.planckian_uv(25000))[0] == pytest.approx(25000, rel=1e-4)
+    assert there(locus.cct_duv(*locus.planckian_uv(1000)))[0] == pytest.approx(1000, rel=1e-5)
+    assert there(locus.cct_duv(*locus.planckian_uv(25000)))[0] == pytest.approx(25000, rel=1e-4)
 
 
 @given(st.floats(0.1, 0.5), st.floats(0.2, 0.55))
-def test_xy_and_uv_come_back(u, v):
+def test_xy_and_uv_come_back(u: float, v: float) -> None:
     assert locus.xy_to_uv(*locus.uv_to_xy(u, v)) == pytest.approx((u, v))
 
 
@@ -157,12 +169,12 @@ def test_xy_and_uv_come_back(u, v):
         (1500, 20000, "much cooler, more than a double CTB would"),
     ],
 )
-def test_warmth_in_words(before, after, words):
+def test_warmth_in_words(before: int, after: int, words: str) -> None:
     assert colour.shift_in_words(locus.planckian_uv(before), locus.planckian_uv(after)) == words
 
 
-def test_green_and_hue_in_words():
-    white = colour.chromaticity((1, 1, 1))
+def test_green_and_hue_in_words() -> None:
+    white = there(colour.chromaticity((1, 1, 1)))
     daylight = locus.planckian_uv(5600)
     greener, pinker = off_the_locus(5600, 0.005), off_the_locus(5600, -0.01)
     assert colour.shift_in_words(daylight, greener) == "greener, as about a quarter plus-green would"
@@ -170,12 +182,14 @@ def test_green_and_hue_in_words():
     both = colour.shift_in_words(daylight, off_the_locus(4200, 0.005))
     assert both == "warmer, as about a quarter CTO would, and greener, as about a quarter plus-green would"
     assert colour.shift_in_words(white, white) == ""
-    assert colour.shift_in_words(white, colour.chromaticity((0, 0, 1))).startswith("bluer by ")
-    assert colour.shift_in_words(white, colour.chromaticity((0, 1, 0))).startswith("greener by ")
-    assert colour.shift_in_words(white, colour.chromaticity((1, 0, 0))).startswith("redder by ")
+    assert colour.shift_in_words(white, there(colour.chromaticity((0, 0, 1)))).startswith("bluer by ")
+    assert colour.shift_in_words(white, there(colour.chromaticity((0, 1, 0)))).startswith("greener by ")
+    assert colour.shift_in_words(white, there(colour.chromaticity((1, 0, 0)))).startswith("redder by ")
 
 
 @given(rgb, rgb)
-def test_every_visible_shift_has_words(a, b):
+def test_every_visible_shift_has_words(a: tuple[float, ...], b: tuple[float, ...]) -> None:
     before, after = colour.chromaticity(a), colour.chromaticity(b)
-    assert bool(colour.shift_in_words(before, after)) == (colour.steps(before, after) >= 1)
+    assert bool(colour.shift_in_words(there(before), there(after))) == (
+        colour.steps(there(before), there(after)) >= 1
+    )

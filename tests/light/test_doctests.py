@@ -12,11 +12,11 @@ MODULES = [f"samelight.light.{module.name}" for module in pkgutil.iter_modules(s
 
 
 @pytest.mark.parametrize("name", MODULES)
-def test_examples_in_docstrings(name):
+def test_examples_in_docstrings(name: str) -> None:
     assert doctest.testmod(importlib.import_module(name)).failed == 0
 
 
-def test_every_module_of_figures_has_examples():
+def test_every_module_of_figures_has_examples() -> None:
     finder = doctest.DocTestFinder(exclude_empty=True)
     without = [
         name
@@ -30,7 +30,7 @@ def test_every_module_of_figures_has_examples():
     }
 
 
-def test_the_sun_package_is_read_only_when_the_sun_is_asked_for():
+def test_the_sun_package_is_read_only_when_the_sun_is_asked_for() -> None:
     says = "import sys, samelight.light.sun; print('sunposition' in sys.modules)"
     path = next(iter(samelight.light.__path__)).removesuffix("samelight/light")
     run = subprocess.run(

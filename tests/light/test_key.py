@@ -1,13 +1,15 @@
 import math
+from typing import Any
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as arrays
+from numpy.typing import NDArray
 
 from samelight.light import directions
-from samelight.light.key import key_and_fill, key_side
+from samelight.light.key import KeySide, key_and_fill, key_side
 
 tables = arrays.arrays(
     np.float64, st.tuples(st.integers(1, 6), st.integers(1, 5)), elements=st.floats(0, 1e6)
@@ -15,7 +17,7 @@ tables = arrays.arrays(
 
 
 @given(tables, st.floats(1e-3, 1e3))
-def test_a_common_unit_changes_no_ratio(table, scale):
+def test_a_common_unit_changes_no_ratio(table: NDArray[Any], scale: float) -> None:
     table = np.where(table < 1e-9, 0, table)
     before, after = key_and_fill(table), key_and_fill(table * scale)
     assert (before.key == after.key).all()
@@ -24,14 +26,14 @@ def test_a_common_unit_changes_no_ratio(table, scale):
 
 
 @given(tables)
-def test_key_and_fill_are_all_there_is(table):
+def test_key_and_fill_are_all_there_is(table: NDArray[Any]) -> None:
     found = key_and_fill(table)
     assert found.key_level + found.fill_level == pytest.approx(table.sum(axis=1))
     assert (found.key_level == table.max(axis=1)).all()
 
 
-def test_unlit_and_unknown():
-    found = key_and_fill([[0, 0], [math.nan, 2], [4, 0], [1, 1]])
+def test_unlit_and_unknown() -> None:
+    found = key_and_fill([[0.0, 0.0], [math.nan, 2.0], [4.0, 0.0], [1.0, 1.0]])
     assert found.key.tolist() == [-1, 1, 0, 0]
     assert math.isnan(found.ratio[0])
     assert found.ratio[1:].tolist() == [math.inf, math.inf, 0]
@@ -63,7 +65,7 @@ TOWARDS_CAMERA = [(0.0, 0.3, 1.0)]
         (90, -80.1, "under", 90),
     ],
 )
-def test_sides_as_the_camera_sees_them(azimuth, elevation, name, angle):
+def test_sides_as_the_camera_sees_them(azimuth: float, elevation: float, name: str, angle: float) -> None:
     light = [directions.from_azimuth_elevation(azimuth, elevation)]
     found = key_side(light, TOWARDS_CAMERA)
     assert found.name == [name]
@@ -72,8 +74,10 @@ def test_sides_as_the_camera_sees_them(azimuth, elevation, name, angle):
 
 
 @given(st.floats(0, 360), st.floats(-70, 70), st.floats(0, 360), st.floats(0, 360))
-def test_turning_light_and_camera_together_changes_nothing(azimuth, elevation, camera, turn):
-    def side(by):
+def test_turning_light_and_camera_together_changes_nothing(
+    azimuth: float, elevation: float, camera: float, turn: float
+) -> None:
+    def side(by: float) -> KeySide:
         light = [directions.from_azimuth_elevation(azimuth + by, elevation)]
         seen = [tuple(-part for part in directions.from_azimuth_elevation(camera + by, 10))]
         return key_side(light, seen)
@@ -84,14 +88,14 @@ def test_turning_light_and_camera_together_changes_nothing(azimuth, elevation, c
 
 
 @given(st.floats(1, 179), st.floats(-70, 70))
-def test_a_mirrored_light_is_on_the_other_side(off, elevation):
+def test_a_mirrored_light_is_on_the_other_side(off: float, elevation: float) -> None:
     one = key_side([directions.from_azimuth_elevation(180 - off, elevation)], TOWARDS_CAMERA)
     other = key_side([directions.from_azimuth_elevation(180 + off, elevation)], TOWARDS_CAMERA)
     assert one.angle[0] == pytest.approx(-other.angle[0])
     assert {one.name[0], other.name[0]} in ({"left", "right"}, {"front"}, {"back"})
 
 
-def test_no_side_without_a_level_camera():
+def test_no_side_without_a_level_camera() -> None:
     found = key_side([(1.0, 0.0, 0.0), (0.0, -1.0, 0.0)], [(0.0, 1.0, 0.0)])
     assert found.name == ["", "top"]
     assert np.isnan(found.angle).all()

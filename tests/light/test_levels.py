@@ -1,9 +1,11 @@
 import math
+from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from known import about
 from samelight.light import levels
 from samelight.light.levels import LightSizes
 
@@ -14,24 +16,24 @@ shape = st.sampled_from(["rect", "disk", "sphere", "cylinder"])
 
 
 @given(positive, exposure, st.floats(-8, 8))
-def test_a_stop_may_stand_in_either_number(intensity, stops, moved):
+def test_a_stop_may_stand_in_either_number(intensity: float, stops: float, moved: float) -> None:
     assert levels.effective(intensity, stops) == pytest.approx(
         levels.effective(intensity * 2**moved, stops - moved)
     )
 
 
 @given(positive, positive)
-def test_swapping_flips_only_the_sign(a, b):
+def test_swapping_flips_only_the_sign(a: float, b: float) -> None:
     assert levels.stops(a, b) == -levels.stops(b, a)
     assert levels.stops(2 * a, b) == pytest.approx(levels.stops(a, b) + 1)
 
 
 @given(positive, positive, positive)
-def test_a_common_unit_changes_no_drift(a, b, scale):
+def test_a_common_unit_changes_no_drift(a: float, b: float, scale: float) -> None:
     assert levels.stops(a * scale, b * scale) == pytest.approx(levels.stops(a, b), abs=1e-9)
 
 
-def test_black_has_no_stops():
+def test_black_has_no_stops() -> None:
     assert levels.stops(0, 0) == 0
     assert levels.stops(1, 0) == math.inf
     assert levels.stops(0, 1) == -math.inf
@@ -42,12 +44,12 @@ def test_black_has_no_stops():
 
 
 @pytest.mark.parametrize("bad", [(math.nan, 0), (1, math.inf), (1, 5000), (1e300, 1000)])
-def test_a_level_beyond_numbers_is_refused(bad):
+def test_a_level_beyond_numbers_is_refused(bad: tuple[float, ...]) -> None:
     with pytest.raises(ValueError, match=r"are finite|beyond any number"):
         levels.effective(*bad)
 
 
-def test_sizes_not_given_are_usdlux_fallbacks():
+def test_sizes_not_given_are_usdlux_fallbacks() -> None:
     assert levels.area("rect") == 1.0
     assert levels.area("disk") == pytest.approx(math.pi / 4)
     assert levels.area("sphere") == pytest.approx(math.pi)
@@ -61,7 +63,9 @@ def test_sizes_not_given_are_usdlux_fallbacks():
 
 
 @given(shape, positive, exposure, size, size, st.sampled_from([1.0, 0.01, 0.0254]))
-def test_normalised_and_plain_lights_of_equal_light_are_equal(kind, intensity, stops, a, b, unit):
+def test_normalised_and_plain_lights_of_equal_light_are_equal(
+    kind: str, intensity: float, stops: float, a: float, b: float, unit: float
+) -> None:
     """Areas count in squares of `unit` metres, so a light of A m² has A / unit² of them."""
     sizes = {"radius": a, "width": a, "height": b, "length": b}
     area = levels.area(kind, LightSizes(**sizes))
@@ -79,7 +83,9 @@ def test_normalised_and_plain_lights_of_equal_light_are_equal(kind, intensity, s
 
 
 @given(shape, positive, size, size)
-def test_size_moves_a_plain_light_and_not_a_normalised_one(kind, intensity, a, b):
+def test_size_moves_a_plain_light_and_not_a_normalised_one(
+    kind: str, intensity: float, a: float, b: float
+) -> None:
     small = {"radius": a, "width": a, "height": b, "length": b}
     large = {name: value * 2 for name, value in small.items()}
     plain = [
@@ -94,7 +100,7 @@ def test_size_moves_a_plain_light_and_not_a_normalised_one(kind, intensity, a, b
     assert levels.stops(*kept) == 0
 
 
-def test_a_distant_light_is_an_illuminance():
+def test_a_distant_light_is_an_illuminance() -> None:
     assert levels.emitted(3.2, shape="distant") == 3.2
     assert levels.emitted(3.2, shape="distant", normalize=True, sizes=LightSizes(angle=10)) == 3.2
     assert levels.emitted(
@@ -132,14 +138,16 @@ def test_a_distant_light_is_an_illuminance():
         (2.5, "relative", {"shape": "sphere"}, (2.5, "relative")),
     ],
 )
-def test_photometric_units_meet(value, unit, lamp, expected):
+def test_photometric_units_meet(
+    value: float, unit: str, lamp: dict[str, Any], expected: tuple[float, str]
+) -> None:
     stated = {name: lamp.pop(name) for name in ("shape", "cone", "normalize", "area_unit") if name in lamp}
     found, quantity = levels.photometric(value, unit, **stated, sizes=LightSizes(**lamp))
-    assert (found, quantity) == (pytest.approx(expected[0]), expected[1])
+    assert (found, quantity) == (about(expected[0]), expected[1])
 
 
 @given(shape, positive, size, size)
-def test_one_area_light_in_three_units_is_one_light(kind, luminance, a, b):
+def test_one_area_light_in_three_units_is_one_light(kind: str, luminance: float, a: float, b: float) -> None:
     sizes = {"radius": a, "width": a, "height": b, "length": b}
     in_nits, _ = levels.photometric(luminance, "nit", shape=kind, sizes=LightSizes(**sizes))
     flux = math.pi * luminance * levels.area(kind, LightSizes(**sizes))
@@ -151,17 +159,19 @@ def test_one_area_light_in_three_units_is_one_light(kind, luminance, a, b):
 
 
 @given(shape, positive, size, size, st.sampled_from([1.0, 0.01]))
-def test_a_normalised_luminance_lost_its_area(kind, luminance, a, b, unit):
+def test_a_normalised_luminance_lost_its_area(
+    kind: str, luminance: float, a: float, b: float, unit: float
+) -> None:
     sizes = {"radius": a, "width": a, "height": b, "length": b}
     plain = levels.photometric(luminance, "nit", shape=kind, sizes=LightSizes(**sizes))
     written = luminance * levels.area(kind, LightSizes(**sizes)) / unit**2
     kept = levels.photometric(
         written, "nit", shape=kind, normalize=True, area_unit=unit, sizes=LightSizes(**sizes)
     )
-    assert kept == (pytest.approx(plain[0]), "intensity")
+    assert kept == (about(plain[0]), "intensity")
 
 
-def test_wrong_photometric_input_is_refused():
+def test_wrong_photometric_input_is_refused() -> None:
     with pytest.raises(ValueError, match="lx"):
         levels.photometric(1, "foot-candle", shape="point")
     with pytest.raises(ValueError, match="cone"):

@@ -1,9 +1,12 @@
 import math
+from typing import Any
 
 import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from numpy.random import Generator
+from numpy.typing import NDArray
 
 from samelight.light import directions, levels, marks
 from samelight.light.levels import LightSizes
@@ -16,7 +19,7 @@ shape = st.sampled_from(SHAPES)
 seed = st.integers(0, 2**32 - 1)
 
 
-def some_light(kind, generator, count=5, **more):
+def some_light(kind: str, generator: Generator, count: int = 5, **more: Any) -> Source:
     return Source(
         kind,
         level=generator.uniform(0.5, 5, count),
@@ -33,7 +36,7 @@ def some_light(kind, generator, count=5, **more):
     )
 
 
-def moved(light, rotation, offset, scale=1.0):
+def moved(light: Source, rotation: NDArray[Any], offset: NDArray[Any] | int, scale: float = 1.0) -> Source:
     return Source(
         light.shape,
         level=light.level,
@@ -51,14 +54,17 @@ def moved(light, rotation, offset, scale=1.0):
 
 
 @given(shape, seed)
-def test_turning_and_moving_the_whole_scene_changes_nothing(kind, seed):
+def test_turning_and_moving_the_whole_scene_changes_nothing(kind: str, seed: int) -> None:
     generator = np.random.default_rng(seed)
     light, mark, normal = (
         some_light(kind, generator),
         generator.normal(size=(5, 3)),
         generator.normal(size=(5, 3)),
     )
-    rotation, offset = directions.from_euler(generator.uniform(-180, 180, 3)), generator.normal(size=3) * 10
+    rotation, offset = (
+        directions.from_euler(generator.uniform(-180, 180, 3).tolist()),
+        generator.normal(size=3) * 10,
+    )
     there = moved(light, rotation, offset)
     turned_mark = mark @ rotation.T + offset
     for facing in (None, normal):
@@ -71,7 +77,7 @@ def test_turning_and_moving_the_whole_scene_changes_nothing(kind, seed):
 
 
 @given(shape, seed, st.sampled_from([0.01, 0.3048, 100.0]))
-def test_another_length_unit_changes_no_drift(kind, seed, scale):
+def test_another_length_unit_changes_no_drift(kind: str, seed: int, scale: float) -> None:
     """One scene in other units: every level falls by the square of the scale, so that no ratio moves."""
     generator = np.random.default_rng(seed)
     light, mark, normal = (
@@ -88,7 +94,7 @@ def test_another_length_unit_changes_no_drift(kind, seed, scale):
 
 
 @given(shape, seed)
-def test_one_stop_brighter_is_one_stop_at_the_mark(kind, seed):
+def test_one_stop_brighter_is_one_stop_at_the_mark(kind: str, seed: int) -> None:
     generator = np.random.default_rng(seed)
     light, mark = some_light(kind, generator), generator.normal(size=(5, 3))
     state = np.random.default_rng(seed)
@@ -99,8 +105,8 @@ def test_one_stop_brighter_is_one_stop_at_the_mark(kind, seed):
 
 
 @given(shape, st.floats(50, 1000))
-def test_doubling_a_great_distance_loses_two_stops(kind, distance):
-    def at(metres):
+def test_doubling_a_great_distance_loses_two_stops(kind: str, distance: float) -> None:
+    def at(metres: float) -> float:
         light = Source(
             kind,
             1.0,
@@ -111,19 +117,19 @@ def test_doubling_a_great_distance_loses_two_stops(kind, distance):
             height=0.02,
             length=0.02,
         )
-        return marks.illuminance(light, [(0, 0, 0)], [(0, 1, 0)])[0]
+        return float(marks.illuminance(light, [(0, 0, 0)], [(0, 1, 0)])[0])
 
     assert levels.stops(at(2 * distance), at(distance)) == pytest.approx(-2, abs=2e-4)
 
 
 @given(st.sampled_from(["sphere", "disk", "rect", "cylinder"]), seed, st.floats(-9, -3.3))
-def test_far_away_every_light_is_a_point(kind, seed, magnitude):
+def test_far_away_every_light_is_a_point(kind: str, seed: int, magnitude: float) -> None:
     """Intensity x cos / d^2 is the limit of every closed form, whichever of the two is used; a cylinder's
     side comes nearer than its centre and so differs by the first power of its size."""
     generator = np.random.default_rng(seed)
-    turn = directions.from_euler(generator.uniform(-180, 180, 3))
-    incline = directions.from_euler(generator.uniform(-50, 50, 3))
-    normal = turn @ directions.from_euler(generator.uniform(-50, 50, 3)) @ (0, -1, 0)
+    turn = directions.from_euler(generator.uniform(-180, 180, 3).tolist())
+    incline = directions.from_euler(generator.uniform(-50, 50, 3).tolist())
+    normal = turn @ directions.from_euler(generator.uniform(-50, 50, 3).tolist()) @ (0, -1, 0)
     size = 10**magnitude
     light = Source(
         kind,
@@ -139,14 +145,16 @@ def test_far_away_every_light_is_a_point(kind, seed, magnitude):
     )
     leaving = {
         "sphere": 1.0,
-        "cylinder": math.sin(math.radians(directions.angle_between(incline @ (1, 0, 0), (0, 1, 0)))),
+        "cylinder": math.sin(
+            math.radians(directions.angle_between((incline @ (1, 0, 0)).tolist(), (0, 1, 0)))
+        ),
     }.get(kind, (incline @ (0, 1, 0))[1])
     expected = leaving * max(float(normal @ (turn @ (0, 1, 0))), 0.0)
     tolerance = 3e-6 + (size if kind == "cylinder" else 0)
     assert marks.illuminance(light, [(0, 0, 0)], [normal])[0] == pytest.approx(expected, abs=tolerance)
 
 
-def test_lights_without_width_are_lines():
+def test_lights_without_width_are_lines() -> None:
     """A tube of no radius and a strip of no width still give their intensity; a line of 2 m seen from 1 m."""
     # Along a line of Lambertian cross-section: (1 / l) x the integral of cos^2 cos / d^2.
     ends = math.atan(1.0)
@@ -177,7 +185,7 @@ def test_lights_without_width_are_lines():
 
 
 @given(st.sampled_from(["sphere", "disk", "rect", "cylinder"]), seed)
-def test_a_luminance_an_intensity_and_a_relative_level_of_one_light_meet(kind, seed):
+def test_a_luminance_an_intensity_and_a_relative_level_of_one_light_meet(kind: str, seed: int) -> None:
     generator = np.random.default_rng(seed)
     light, mark = some_light(kind, generator, count=1), generator.normal(size=(1, 3))
     sizes = {
@@ -194,21 +202,23 @@ def test_a_luminance_an_intensity_and_a_relative_level_of_one_light_meet(kind, s
 
 
 @given(seed)
-def test_a_cut_by_the_horizon_only_takes_away(seed):
+def test_a_cut_by_the_horizon_only_takes_away(seed: int) -> None:
     generator = np.random.default_rng(seed)
     for kind in SHAPES:
         light, mark = some_light(kind, generator), generator.normal(size=(5, 3))
         normal = generator.normal(size=(5, 3))
         lit = marks.illuminance(light, mark, normal)
         assert (lit >= 0).all()
-        towards = vectors(light.position) - mark
+        position = light.position
+        assert position is not None
+        towards = vectors(position) - mark
         # Both faces of a sheet of paper together never receive more than twice what the facing one does.
         back = marks.illuminance(light, mark, -normal)
         assert (lit + back <= 2.5 * marks.illuminance(light, mark, towards) + 1e-9).all()
 
 
 @given(st.floats(0, 360), st.floats(-80, 80))
-def test_a_distant_light_goes_with_the_cosine(azimuth, elevation):
+def test_a_distant_light_goes_with_the_cosine(azimuth: float, elevation: float) -> None:
     direction = [directions.from_azimuth_elevation(azimuth, elevation)]
     assume(abs(elevation) > 1)
     sun = Source("distant", 1000.0, levels.ILLUMINANCE, direction=direction)
@@ -220,7 +230,7 @@ def test_a_distant_light_goes_with_the_cosine(azimuth, elevation):
     assert marks.illuminance(parallel, [(0, 0, 0)], [(0, 1, 0)])[0] == pytest.approx(floor)
 
 
-def test_half_a_sun_still_lights():
+def test_half_a_sun_still_lights() -> None:
     """A disc that the horizon halves gives the light of a half disc: 4 / (3 pi) of its radius above it, times
     1/2."""
     sun = Source("distant", 1.0, direction=[(1, 0, 0)], angle=0.53)
@@ -230,14 +240,14 @@ def test_half_a_sun_still_lights():
     )
 
 
-def test_an_environment_is_even():
+def test_an_environment_is_even() -> None:
     sky = Source("dome", [0.5, 1.0], mean=[2.0, 3.0])
     assert marks.illuminance(sky, [(0, 0, 0), (1, 1, 1)]) == pytest.approx([math.pi, 3 * math.pi])
     assert marks.apparent_size(sky, [(0, 0, 0)])[0] == 180
     assert np.isnan(marks.direction_at(sky, [(0, 0, 0)])).all()
 
 
-def test_a_spot_fades_within_its_cone():
+def test_a_spot_fades_within_its_cone() -> None:
     spot = Source("spot", 100.0, position=[(0, 2, 0)], direction=[(0, -1, 0)], cone=30.0, softness=0.5)
     floor = [(math.tan(math.radians(off)) * 2, 0, 0) for off in (0, 14.9, 22.5, 30.1, 60)]
     found = marks.illuminance(spot, floor)
@@ -247,7 +257,7 @@ def test_a_spot_fades_within_its_cone():
     assert marks.illuminance(hard, floor) == pytest.approx(100 / squares * (1, 1, 1, 0, 0))
 
 
-def test_cone_and_focus_as_usdlux():
+def test_cone_and_focus_as_usdlux() -> None:
     assert cone_share(-1.0, 180) == cone_share(0.3, math.nan) == 1
     assert cone_share(math.cos(math.radians(89)), 90, 0) == 1
     assert cone_share(1.0, 0, 0) == 1
@@ -280,17 +290,17 @@ def test_cone_and_focus_as_usdlux():
         Source("cylinder", 1.0, position=[(0, 1, 0)]),
     ],
 )
-def test_what_is_not_known_is_nan(light):
+def test_what_is_not_known_is_nan(light: Source) -> None:
     assert np.isnan(marks.illuminance(light, [(0, 0, 0)])).all()
 
 
-def test_nothing_is_known_where_the_sun_has_no_direction():
+def test_nothing_is_known_where_the_sun_has_no_direction() -> None:
     sun = Source("distant", 1.0)
     assert np.isnan(marks.illuminance(sun, [(0, 0, 0)], [(0, 1, 0)])).all()
     assert np.isnan(marks.direction_at(sun, [(0, 0, 0)])).all()
 
 
-def test_one_light_over_many_marks_and_many_lights_over_one_mark():
+def test_one_light_over_many_marks_and_many_lights_over_one_mark() -> None:
     one = Source("rect", 1.0, position=[(0, 3, 0)], direction=[(0, -1, 0)])
     many = Source("rect", [1.0, 1.0], position=[(0, 3, 0), (1, 3, 0)], direction=[(0, -1, 0)])
     assert marks.illuminance(one, [(0, 0, 0), (1, 0, 0)]).shape == (2,)
@@ -300,7 +310,7 @@ def test_one_light_over_many_marks_and_many_lights_over_one_mark():
         marks.illuminance(one, [(0, 0)])
 
 
-def test_apparent_sizes():
+def test_apparent_sizes() -> None:
     ball = Source("sphere", 1.0, position=[(0, 0, 2)], radius=1.0)
     assert marks.apparent_size(ball, [(0, 0, 0)])[0] == pytest.approx(60)
     assert marks.apparent_size(ball, [(0, 0, 1.5)])[0] == 360
@@ -317,7 +327,7 @@ def test_apparent_sizes():
     assert math.isnan(marks.apparent_size(Source("mesh", 1.0, position=[(0, 0, 1)]), [(0, 0, 0)])[0])
 
 
-def test_the_light_reaches_the_mark_from_its_place():
+def test_the_light_reaches_the_mark_from_its_place() -> None:
     lamp = Source("point", 1.0, position=[(0, 2, 0)])
     assert marks.direction_at(lamp, [(0, 0, 0)])[0] == pytest.approx((0, -1, 0))
     sun = Source("distant", 1.0, direction=[(0, -2, 0)])

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from hypothesis.strategies import DataObject
 
 from samelight.light import cylinder, elementary
 from samelight.light.colour import luminance
@@ -18,13 +19,13 @@ SIZES = st.floats(1e-6, 1e6)
 
 
 @pytest.mark.parametrize("space", ["rec709", "acescg", "rec2020"])
-def test_white_is_one_exactly(space):
+def test_white_is_one_exactly(space: str) -> None:
     assert luminance((1, 1, 1), space) == 1.0
     assert luminance((0.5, 0.5, 0.5), space) == 0.5
 
 
 @given(st.lists(SIZES, min_size=1, max_size=6), st.data())
-def test_the_last_digit_moves_no_choice(numbers, data):
+def test_the_last_digit_moves_no_choice(numbers: list[float], data: DataObject) -> None:
     bent = [math.nextafter(number, data.draw(st.sampled_from([0.0, math.inf]))) for number in numbers]
     # Numbers that are neither clearly apart nor equal are left out.
     apart = [abs(a - b) > 3 * NOISE * a or a == b for a in numbers for b in numbers]
@@ -33,7 +34,7 @@ def test_the_last_digit_moves_no_choice(numbers, data):
         assert first_largest(numbers) == numbers.index(max(numbers))
 
 
-def test_the_largest_of_rows_with_nothing_known():
+def test_the_largest_of_rows_with_nothing_known() -> None:
     table = np.array(
         [[math.nan, math.nan], [math.nan, 2.0], [math.inf, math.inf], [-math.inf, -3.0], [0.0, 0.0]]
     )
@@ -43,13 +44,13 @@ def test_the_largest_of_rows_with_nothing_known():
 
 
 @given(st.floats(allow_nan=False, allow_infinity=False))
-def test_a_figure_has_twelve_digits_and_stays_as_it_is(number):
+def test_a_figure_has_twelve_digits_and_stays_as_it_is(number: float) -> None:
     assert figure(figure(number)) == figure(number)
     assert figure(number) == pytest.approx(number, rel=1e-11)
     assert float(f"{figure(number):.12g}") == figure(number)
 
 
-def test_limits_are_reached_but_for_noise():
+def test_limits_are_reached_but_for_noise() -> None:
     assert reaches([1.0, math.nextafter(1.0, 0.0), 1.0 - 1e-8, -1.0], 1.0).tolist() == [
         True,
         True,
@@ -61,13 +62,13 @@ def test_limits_are_reached_but_for_noise():
     assert reaches(0.0, 0.0)
 
 
-def test_the_first_of_lights_that_differ_by_noise_is_the_key():
+def test_the_first_of_lights_that_differ_by_noise_is_the_key() -> None:
     upper = math.nextafter(3.0, 4.0)
     assert key_and_fill([[3.0, upper], [upper, 3.0], [3.0, 3.1]]).key.tolist() == [0, 0, 1]
 
 
 @pytest.mark.parametrize("name", ["sin", "cos", "arcsin", "arccos", "arctan", "log", "log2"])
-def test_functions_of_arrays_are_those_of_the_c_library(name):
+def test_functions_of_arrays_are_those_of_the_c_library(name: str) -> None:
     plain = {"arcsin": math.asin, "arccos": math.acos, "arctan": math.atan}.get(name) or getattr(math, name)
     numbers = np.linspace(0.001, 1.0, 60).reshape(3, 20)
     found = getattr(elementary, name)(numbers)
@@ -75,7 +76,7 @@ def test_functions_of_arrays_are_those_of_the_c_library(name):
     assert found.tolist() == [[plain(number) for number in row] for row in numbers.tolist()]
 
 
-def test_functions_of_two_arrays_broadcast():
+def test_functions_of_two_arrays_broadcast() -> None:
     across = np.array([[1.0], [2.0]])
     assert elementary.arctan2(across, [3.0, 4.0]).tolist() == [
         [math.atan2(1, 3), math.atan2(1, 4)],
@@ -85,7 +86,7 @@ def test_functions_of_two_arrays_broadcast():
     assert elementary.hypot(3.0, 4.0) == 5.0
 
 
-def test_functions_are_undefined_where_they_are():
+def test_functions_are_undefined_where_they_are() -> None:
     assert np.isnan(elementary.arccos([2.0, math.nan])).all()
     assert np.isnan(elementary.sin(math.inf))
     assert elementary.power(1e300, 2.0) == math.inf
@@ -93,7 +94,7 @@ def test_functions_are_undefined_where_they_are():
 
 
 @given(st.lists(st.integers(-9, 9), min_size=18, max_size=18))
-def test_products_of_matrices_are_those_of_whole_numbers(numbers):
+def test_products_of_matrices_are_those_of_whole_numbers(numbers: list[int]) -> None:
     a, b = (np.array(part, dtype=np.float64).reshape(3, 3) for part in (numbers[:9], numbers[9:]))
     expected = [[sum(a[i, k] * b[k, j] for k in range(3)) for j in range(3)] for i in range(3)]
     assert product(a, b).tolist() == expected
@@ -106,7 +107,7 @@ def test_products_of_matrices_are_those_of_whole_numbers(numbers):
         assert product(inverse(a), a) == pytest.approx(np.eye(3), abs=1e-12)
 
 
-def test_the_nodes_of_the_arc_are_the_zeros_of_the_legendre_polynomial():
+def test_the_nodes_of_the_arc_are_the_zeros_of_the_legendre_polynomial() -> None:
     with localcontext() as context:
         context.prec = 40
         for node, weight in zip(cylinder._NODES, cylinder._WEIGHTS, strict=True):

@@ -2,11 +2,14 @@
 knows."""
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from numpy.random import Generator
+from numpy.typing import NDArray
 
 from samelight.light import cylinder, shapes, solid_angles
 from samelight.light.marks import Source, illuminance
@@ -16,22 +19,25 @@ from thoroughness import examples
 seed = st.integers(0, 2**32 - 1)
 
 
-def unit_vector(generator):
+def unit_vector(generator: Generator) -> NDArray[Any]:
     vector = generator.normal(size=3)
     return vector / np.linalg.norm(vector)
 
 
-def square_to(generator, axis):
+def square_to(generator: Generator, axis: NDArray[Any]) -> NDArray[Any]:
     across = np.cross(axis, unit_vector(generator))
-    return across / np.linalg.norm(across)
+    square: NDArray[Any] = across / np.linalg.norm(across)
+    return square
 
 
-def gauss(count, low, high):
+def gauss(count: int, low: float, high: float) -> tuple[NDArray[Any], NDArray[Any]]:
     nodes, weights = np.polynomial.legendre.leggauss(count)
     return (low + high) / 2 + (high - low) / 2 * nodes, (high - low) / 2 * weights
 
 
-def summed(points, outwards, areas, normal):
+def summed(
+    points: NDArray[Any], outwards: NDArray[Any], areas: NDArray[Any], normal: NDArray[Any]
+) -> tuple[float, ...]:
     """Projected and plain solid angle of a surface given as points (n, 3) with their normals and areas."""
     squared = (points**2).sum(axis=1)
     distance = np.sqrt(squared)
@@ -40,18 +46,18 @@ def summed(points, outwards, areas, normal):
     return (arriving * leaving / squared * areas).sum(), (leaving / squared * areas).sum()
 
 
-def row(value):
+def row(value: Any) -> NDArray[Any]:
     return np.array([value], dtype=float)
 
 
-def scene(generator):
+def scene(generator: Generator) -> tuple[NDArray[Any], ...]:
     centre = unit_vector(generator) * generator.uniform(1.5, 5)
     return centre, unit_vector(generator), unit_vector(generator)
 
 
 @given(seed)
 @settings(max_examples=examples(60))
-def test_a_rectangle_is_the_sum_of_its_parts(seed):
+def test_a_rectangle_is_the_sum_of_its_parts(seed: int) -> None:
     generator = np.random.default_rng(seed)
     centre, normal, direction = scene(generator)
     assume(abs(centre @ direction) > 0.2)
@@ -73,7 +79,7 @@ def test_a_rectangle_is_the_sum_of_its_parts(seed):
 
 @given(seed)
 @settings(max_examples=examples(60))
-def test_a_disk_is_the_sum_of_its_parts(seed):
+def test_a_disk_is_the_sum_of_its_parts(seed: int) -> None:
     generator = np.random.default_rng(seed)
     centre, normal, direction = scene(generator)
     assume(abs(centre @ direction) > 0.2)
@@ -96,7 +102,7 @@ def test_a_disk_is_the_sum_of_its_parts(seed):
 
 @given(seed)
 @settings(max_examples=examples(60))
-def test_a_sphere_is_the_sum_of_its_cap(seed):
+def test_a_sphere_is_the_sum_of_its_cap(seed: int) -> None:
     generator = np.random.default_rng(seed)
     centre, normal, _ = scene(generator)
     distance = np.linalg.norm(centre)
@@ -118,7 +124,7 @@ def test_a_sphere_is_the_sum_of_its_cap(seed):
 
 @given(seed)
 @settings(max_examples=examples(60))
-def test_a_cylinder_is_the_sum_of_its_side(seed):
+def test_a_cylinder_is_the_sum_of_its_side(seed: int) -> None:
     generator = np.random.default_rng(seed)
     centre, normal, axis = scene(generator)
     off_axis = centre - (centre @ axis) * axis
@@ -143,7 +149,7 @@ def test_a_cylinder_is_the_sum_of_its_side(seed):
 
 
 @given(seed)
-def test_a_disk_and_the_square_around_it(seed):
+def test_a_disk_and_the_square_around_it(seed: int) -> None:
     """A disk shows more than its inscribed square and less than its circumscribed one, whatever the horizon
     cuts."""
     generator = np.random.default_rng(seed)
@@ -166,7 +172,7 @@ def test_a_disk_and_the_square_around_it(seed):
 
 
 @given(st.floats(-1, 1), st.floats(0, 1))
-def test_a_patch_of_sky_and_the_rest_of_it(cosine, sine):
+def test_a_patch_of_sky_and_the_rest_of_it(cosine: float, sine: float) -> None:
     """A cap and its mirror image below the horizon differ by pi sine^2 cosine, as the cut parts cancel."""
     above = shapes.cap_view(np.array(cosine), np.array(sine))
     below = shapes.cap_view(np.array(-cosine), np.array(sine))
@@ -174,12 +180,12 @@ def test_a_patch_of_sky_and_the_rest_of_it(cosine, sine):
     assert 0 <= above <= math.pi + 1e-12
 
 
-def test_a_hemisphere_of_light_fills_half_where_the_surface_stands_upright():
+def test_a_hemisphere_of_light_fills_half_where_the_surface_stands_upright() -> None:
     assert shapes.cap_view(np.array(0.0), np.array(1.0)) == pytest.approx(math.pi / 2)
     assert shapes.cap_view(np.array(1.0), np.array(1.0)) == pytest.approx(math.pi)
 
 
-def test_a_huge_rectangle_close_by_is_a_hemisphere():
+def test_a_huge_rectangle_close_by_is_a_hemisphere() -> None:
     huge = {"width": row(1e5), "height": row(1e5), "direction": row((0, 0, -1)), "across": row((1, 0, 0))}
     overhead = shapes.rect_view(row((0, 0, 1)), row((0, 0, 1)), **huge)[0]
     upright = shapes.rect_view(row((0, 0, 1)), row((1, 0, 0)), **huge)[0]
@@ -188,7 +194,7 @@ def test_a_huge_rectangle_close_by_is_a_hemisphere():
     assert solid_angles.rect_solid_angle(row((0, 0, 1)), **huge)[0] == pytest.approx(2 * math.pi, rel=1e-4)
 
 
-def test_behind_a_light_and_inside_it_is_dark():
+def test_behind_a_light_and_inside_it_is_dark() -> None:
     behind = {"direction": row((0, 0, 1))}
     assert shapes.disk_view(row((0, 0, 1)), row((0, 0, 1)), radius=row(1), **behind)[0] == 0
     assert solid_angles.disk_solid_angle(row((0, 0, 1)), radius=row(1), **behind)[0] == 0
@@ -201,16 +207,15 @@ def test_behind_a_light_and_inside_it_is_dark():
     assert cylinder.cylinder_solid_angle(row((0, 0, 1)), **pipe)[0] == 0
 
 
-def test_a_long_thin_tube_falls_off_with_distance_not_its_square():
-    def view(distance):
-        return cylinder.cylinder_view(
-            row((0, 0, distance)), row((0, 0, 1)), radius=row(0.01), length=row(1000), axis=row((1, 0, 0))
-        )[0]
+def test_a_long_thin_tube_falls_off_with_distance_not_its_square() -> None:
+    def view(distance: int) -> float:
+        pipe = {"radius": row(0.01), "length": row(1000), "axis": row((1, 0, 0))}
+        return float(cylinder.cylinder_view(row((0, 0, distance)), row((0, 0, 1)), **pipe)[0])
 
     assert view(1) / view(2) == pytest.approx(2, rel=1e-3)
 
 
-def test_what_is_unknown_stays_unknown():
+def test_what_is_unknown_stays_unknown() -> None:
     nowhere = row((math.nan, 0, 1))
     up, one = row((0, 0, 1)), row(1)
     assert math.isnan(shapes.disk_view(nowhere, up, radius=one, direction=-up)[0])
@@ -223,7 +228,7 @@ def test_what_is_unknown_stays_unknown():
     assert math.isnan(cylinder.cylinder_solid_angle(nowhere, **pipe)[0])
 
 
-def test_an_angle_by_products_alone_is_that_of_the_c_library():
+def test_an_angle_by_products_alone_is_that_of_the_c_library() -> None:
     cosines = np.linspace(-1.0, 1.0, 2001)
     exact = [math.degrees(math.acos(cosine)) for cosine in cosines.tolist()]
     assert np.abs(angle_of(cosines) - exact).max() < 2e-6
@@ -242,7 +247,7 @@ BOX = Source(
 
 
 @pytest.mark.parametrize(("aside", "expected"), [(0.0, 1.0), (0.55, None), (1.5, None), (1.6, 0.0)])
-def test_a_box_passes_what_of_it_lies_inside_the_cone(aside: float, expected: float | None):
+def test_a_box_passes_what_of_it_lies_inside_the_cone(aside: float, expected: float | None) -> None:
     """The part of a rectangle inside a circle of directions, by counting 1,000 x 1,000 points of it."""
     mark, up = [(aside, 0.0, 0.0)], [(0.0, 0.0, 1.0)]
     found = float(illuminance(BOX, mark, up)[0])
@@ -258,7 +263,7 @@ def test_a_box_passes_what_of_it_lies_inside_the_cone(aside: float, expected: fl
 
 @pytest.mark.parametrize("angle", [150.0, 180.0, 200.0, 300.0, 360.0])
 @pytest.mark.parametrize("tilt", [0.0, 50.0, 120.0, 180.0])
-def test_a_distant_light_of_any_width_by_summing_its_sky(angle: float, tilt: float):
+def test_a_distant_light_of_any_width_by_summing_its_sky(angle: float, tilt: float) -> None:
     """Even radiance over a disc of sky as wide as that, which may be more than half of all.
 
     Its level is what both sides of a surface that faces it receive together, as its size factor counts it.

@@ -7,32 +7,34 @@ quadrature below.
 """
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 from scipy.integrate import dblquad
 
 from samelight.light import levels, marks, shapes
 from samelight.light.marks import Source
 
 
-def row(*value):
+def row(*value: float) -> NDArray[Any]:
     return np.array([value], dtype=float)
 
 
-def number(value):
+def number(value: float) -> NDArray[Any]:
     return np.array([float(value)])
 
 
-def disk(offset, height, radius, normal):
+def disk(offset: float, height: float, radius: float, normal: tuple[float, ...]) -> float:
     """Form factor of a level disk above the mark, its centre `offset` along x and `height` up."""
     view = shapes.disk_view(
         row(offset, 0, height), row(*normal), radius=number(radius), direction=row(0, 0, -1)
     )
-    return view[0] / math.pi
+    return float(view[0] / math.pi)
 
 
-def corner_rectangle(width, height, distance, normal):
+def corner_rectangle(width: float, height: float, distance: float, normal: tuple[float, ...]) -> float:
     """Form factor of a level rectangle with one corner straight above the mark."""
     view = shapes.rect_view(
         row(width / 2, height / 2, distance),
@@ -42,16 +44,16 @@ def corner_rectangle(width, height, distance, normal):
         direction=row(0, 0, -1),
         across=row(1, 0, 0),
     )
-    return view[0] / math.pi
+    return float(view[0] / math.pi)
 
 
-def sphere(distance, radius, tilt):
+def sphere(distance: float, radius: float, tilt: int) -> float:
     normal = (math.sin(math.radians(tilt)), 0, math.cos(math.radians(tilt)))
-    return shapes.sphere_view(row(0, 0, distance), row(*normal), radius=number(radius))[0] / math.pi
+    return float(shapes.sphere_view(row(0, 0, distance), row(*normal), radius=number(radius))[0] / math.pi)
 
 
 @pytest.mark.parametrize(("height", "radius"), [(2, 1), (1, 1), (0.5, 3), (10, 0.2)])
-def test_disk_on_its_axis(height, radius):
+def test_disk_on_its_axis(height: float, radius: float) -> None:
     """Howell B-12: 1 / (1 + (h / r)^2); 0.2 at h 2, r 1 (that figure: github.com/kanamesasaki/sterad, its
     example)."""
     assert disk(0, height, radius, (0, 0, 1)) == pytest.approx(1 / (1 + (height / radius) ** 2))
@@ -61,7 +63,7 @@ def test_disk_on_its_axis(height, radius):
 @pytest.mark.parametrize(
     ("offset", "height", "radius"), [(1, 1, 0.5), (2, 0.7, 1), (0.3, 1, 1), (1, 1, 1), (1e-7, 1, 0.4)]
 )
-def test_disk_aside_in_a_parallel_plane(offset, height, radius):
+def test_disk_aside_in_a_parallel_plane(offset: float, height: float, radius: float) -> None:
     """Howell B-13 (from memory): (1 - (1 + H^2 - R^2) / sqrt(Z^2 - 4 R^2)) / 2 with H = h / a, R = r / a, Z =
     1 + H^2 + R^2."""
     h, r = height / offset, radius / offset
@@ -71,7 +73,7 @@ def test_disk_aside_in_a_parallel_plane(offset, height, radius):
 
 
 @pytest.mark.parametrize(("height", "radius"), [(1, 2), (2, 1), (0.3, 1)])
-def test_disk_seen_from_an_upright_surface(height, radius):
+def test_disk_seen_from_an_upright_surface(height: float, radius: int) -> None:
     """The disk on its axis, the surface turned by 90 degrees so that the horizon halves it
     (github.com/kanamesasaki/sterad, the reference value of its test): atan(r / h) / pi - r h / (pi (r^2 +
     h^2))."""
@@ -82,7 +84,7 @@ def test_disk_seen_from_an_upright_surface(height, radius):
 @pytest.mark.parametrize(
     ("width", "height", "distance"), [(1, 1, 1), (2, 0.5, 1), (10, 3, 0.7), (0.1, 0.2, 5)]
 )
-def test_rectangle_in_a_parallel_plane(width, height, distance):
+def test_rectangle_in_a_parallel_plane(width: float, height: float, distance: float) -> None:
     """Howell B-3; BR 187, parallel receiver at a corner, X = W / S, Y = H / S (restated in the documentation
     of github.com/fuyans/fsetoolsGUI)."""
     x, y = width / distance, height / distance
@@ -94,7 +96,7 @@ def test_rectangle_in_a_parallel_plane(width, height, distance):
 @pytest.mark.parametrize(
     ("width", "height", "distance"), [(1, 1, 1), (2, 0.5, 1), (10, 3, 0.7), (0.1, 0.2, 5)]
 )
-def test_rectangle_in_a_perpendicular_plane(width, height, distance):
+def test_rectangle_in_a_perpendicular_plane(width: float, height: float, distance: float) -> None:
     """Howell B-4; BR 187, perpendicular receiver (restated in the documentation of
     github.com/fuyans/fsetoolsGUI)."""
     x, y = width / distance, height / distance
@@ -103,14 +105,14 @@ def test_rectangle_in_a_perpendicular_plane(width, height, distance):
 
 
 @pytest.mark.parametrize(("distance", "radius"), [(5, 2), (1, 0.999), (100, 1)])
-def test_sphere_straight_ahead(distance, radius):
+def test_sphere_straight_ahead(distance: int, radius: float) -> None:
     """Howell B-39: (r / h)^2; 0.16 at h 5, r 2 (that figure: github.com/kanamesasaki/sterad, its example)."""
     assert sphere(distance, radius, 0) == pytest.approx((radius / distance) ** 2)
     assert sphere(5, 2, 0) == pytest.approx(0.16)
 
 
 @pytest.mark.parametrize(("distance", "radius", "tilt"), [(2, 1, 30), (2, 1, 59), (3, 0.5, 80)])
-def test_sphere_wholly_above_the_horizon(distance, radius, tilt):
+def test_sphere_wholly_above_the_horizon(distance: int, radius: float, tilt: int) -> None:
     """Howell B-43 (from memory): cos t (r / h)^2 while the sphere clears the horizon."""
     assert sphere(distance, radius, tilt) == pytest.approx(
         math.cos(math.radians(tilt)) * (radius / distance) ** 2
@@ -118,7 +120,7 @@ def test_sphere_wholly_above_the_horizon(distance, radius, tilt):
 
 
 @pytest.mark.parametrize(("distance", "radius"), [(2, 1), (1.2, 1), (10, 1)])
-def test_sphere_halved_by_the_horizon(distance, radius):
+def test_sphere_halved_by_the_horizon(distance: float, radius: int) -> None:
     """Howell B-38 (from memory): a surface along the line to the centre: (atan(1 / s) - s / H^2) / pi, s =
     sqrt(H^2 - 1)."""
     h = distance / radius
@@ -127,18 +129,18 @@ def test_sphere_halved_by_the_horizon(distance, radius):
 
 
 @pytest.mark.parametrize("tilt", [0, 40, 65, 90, 110, 119])
-def test_sphere_by_quadrature(tilt):
+def test_sphere_by_quadrature(tilt: int) -> None:
     """scipy's adaptive quadrature over the cap that a sphere of half its distance fills."""
     normal = (math.sin(math.radians(tilt)), math.cos(math.radians(tilt)))
 
-    def lit(turn, off):
+    def lit(turn: float, off: float) -> float:
         return max(normal[0] * math.sin(off) * math.cos(turn) + normal[1] * math.cos(off), 0) * math.sin(off)
 
     expected, _ = dblquad(lit, 0, math.pi / 6, 0, math.pi, epsabs=1e-9)
     assert sphere(2, 1, tilt) == pytest.approx(2 * expected / math.pi, abs=1e-7)
 
 
-def test_tube_across_its_middle():
+def test_tube_across_its_middle() -> None:
     """Howell B-31 (from memory): a surface facing the end plane of a cylinder, at right angles to its axis:
     with L = l / r, H = h / r, X = (1 + H)^2 + L^2, Y = (1 - H)^2 + L^2: atan(L / sqrt(H^2 - 1)) / (pi H) + L
     / pi ((X - 2 H) / (H sqrt(X Y)) atan(sqrt(X (H - 1) / (Y (H + 1)))) - atan(sqrt((H - 1) / (H + 1))) / H).
@@ -166,11 +168,11 @@ def test_tube_across_its_middle():
 
 
 @pytest.mark.parametrize("normal", [(0, 0, 1), (0.6, 0, 0.8), (0.8, 0.6, 0), (-0.6, 0, 0.8)])
-def test_disk_and_rectangle_by_quadrature(normal):
+def test_disk_and_rectangle_by_quadrature(normal: tuple[float, ...]) -> None:
     """scipy's adaptive quadrature of cos cos / (pi d^2) over the emitter, partly below the horizon."""
     height = 1.3
 
-    def arriving(x, y):
+    def arriving(x: float, y: float) -> float:
         squared = x * x + y * y + height**2
         return max(normal[0] * x + normal[1] * y + normal[2] * height, 0) * height / (math.pi * squared**2)
 

@@ -41,7 +41,7 @@ UNSHAPED = ("point", "sphere", "disk", "rect", "cylinder", "distant")
 
 
 @pytest.mark.parametrize("shape", UNSHAPED)
-def test_plain_lights(sheets: Mapping[str, list[Figure]], shape: str):
+def test_plain_lights(sheets: Mapping[str, list[Figure]], shape: str) -> None:
     figures = sheets[shape]
     assert len(figures) > 50
     errors = [figure.stops for figure in figures]
@@ -49,13 +49,13 @@ def test_plain_lights(sheets: Mapping[str, list[Figure]], shape: str):
     assert max(errors) < 0.02, told(figures)
 
 
-def test_lights_of_a_colour_and_a_temperature(sheets: Mapping[str, list[Figure]]):
+def test_lights_of_a_colour_and_a_temperature(sheets: Mapping[str, list[Figure]]) -> None:
     figures = [one for kind, several in sheets.items() if kind.endswith("_coloured") for one in several]
     assert len(figures) > 60
     assert max(figure.stops for figure in figures) < 0.02, told(figures)
 
 
-def test_shaped_area_lights(sheets: Mapping[str, list[Figure]]):
+def test_shaped_area_lights(sheets: Mapping[str, list[Figure]]) -> None:
     """A cone or a focus counts at each point of the light."""
     figures = [*sheets["rect_shaped"], *sheets["sphere_shaped"], *sheets["spot"]]
     assert len(figures) > 150
@@ -71,7 +71,7 @@ SCENES = (
 
 
 @pytest.mark.parametrize("kind", SCENES)
-def test_lights_of_scenes(scenes: Mapping[str, list[Figure]], kind: str):
+def test_lights_of_scenes(scenes: Mapping[str, list[Figure]], kind: str) -> None:
     """Y and Z up, metres and centimetres, nested, rolled, unevenly scaled, instanced."""
     figures = scenes[kind]
     assert len(figures) > 10
@@ -80,7 +80,7 @@ def test_lights_of_scenes(scenes: Mapping[str, list[Figure]], kind: str):
     assert max(errors) < 0.02, told(figures)
 
 
-def test_skies_with_a_map(scenes: Mapping[str, list[Figure]]):
+def test_skies_with_a_map(scenes: Mapping[str, list[Figure]]) -> None:
     """By 64 x 32 cells of the map, beside the whole map: within 0.07 stops is what is asked for."""
     figures = scenes["dome_map"]
     assert len(figures) > 20
@@ -88,7 +88,9 @@ def test_skies_with_a_map(scenes: Mapping[str, list[Figure]]):
 
 
 @pytest.mark.parametrize(("kind", "most"), [("ies", 0.001), ("rect_texture", 0.02), ("mesh", 0.001)])
-def test_lights_with_a_profile_or_a_picture(scenes: Mapping[str, list[Figure]], kind: str, most: float):
+def test_lights_with_a_profile_or_a_picture(
+    scenes: Mapping[str, list[Figure]], kind: str, most: float
+) -> None:
     figures = scenes[kind]
     assert len(figures) >= 8
     errors = [figure.stops for figure in figures]

@@ -10,6 +10,7 @@ import math
 import pytest
 
 from drift.computed.scenes import Scene, Tree
+from known import about
 from samelight.sheets.values import Level
 
 
@@ -27,13 +28,13 @@ def at_mark(light: Tree, tilt: float = 0.0, **more: Tree) -> Level:
     ("candelas", "distance", "tilt", "lux"),
     [(100, 1, 0, 100), (100, 2, 0, 25), (100, 2, 60, 12.5), (450, 5, 0, 18), (1000, 10, 30, 8.660254)],
 )
-def test_inverse_square_and_cosine(candelas: float, distance: float, tilt: float, lux: float):
+def test_inverse_square_and_cosine(candelas: float, distance: float, tilt: float, lux: float) -> None:
     """E = I cos t / d^2 (Lambert 1760; CIE S 017:2020, illuminance). Figures by hand."""
     lamp = {"type": "point", "intensity": f"{candelas} cd", "position": [0, 0, distance]}
-    assert at_mark(lamp, tilt) == Level(pytest.approx(lux, abs=1e-5), "illuminance")
+    assert at_mark(lamp, tilt) == Level(about(lux, abs=1e-5), "illuminance")
 
 
-def test_two_stops_for_twice_the_distance_and_one_for_60_degrees():
+def test_two_stops_for_twice_the_distance_and_one_for_60_degrees() -> None:
     """From the same law: 1/4 is -2 stops, cos 60 is -1."""
     near = {"type": "point", "intensity": "100 cd", "position": [0, 0, 1]}
     marks: Tree = {
@@ -50,14 +51,14 @@ def test_two_stops_for_twice_the_distance_and_one_for_60_degrees():
     assert math.log2(cheek.value / face.value) == pytest.approx(-1.0)
 
 
-def test_a_directional_light_of_gltf_is_lux():
+def test_a_directional_light_of_gltf_is_lux() -> None:
     """KHR_lights_punctual: the intensity of a directional light is illuminance in lux, without falloff."""
     sun = {"type": "distant", "direction": [0, 0, -1], "intensity": 10000, "unit": "lx"}
-    assert at_mark(sun) == Level(pytest.approx(10000), "illuminance")
-    assert at_mark(sun, 60) == Level(pytest.approx(5000, rel=1e-4), "illuminance")
+    assert at_mark(sun) == Level(about(10000), "illuminance")
+    assert at_mark(sun, 60) == Level(about(5000, rel=1e-4), "illuminance")
 
 
-def test_a_spot_of_gltf_is_not_spread_by_its_cone():
+def test_a_spot_of_gltf_is_not_spread_by_its_cone() -> None:
     """KHR_lights_punctual: a spot's candela on its axis do not change with the cone angles."""
     spot = {"type": "spot", "intensity": 200, "unit": "cd", "position": [0, 0, 4], "target": [0, 0, 0]}
     assert at_mark({**spot, "cone": 10}) == at_mark({**spot, "cone": 60}) == Level(12.5, "illuminance")
@@ -71,14 +72,14 @@ def test_a_spot_of_gltf_is_not_spread_by_its_cone():
 )
 def test_the_edge_of_a_spot_of_gltf_is_the_square_of_a_ramp(
     inner: float, outer: float, off: float, share: float
-):
+) -> None:
     x, z = 4.0 * math.sin(math.radians(off)), 4.0 * math.cos(math.radians(off))
     spot = {"type": "spot", "intensity": 200, "unit": "cd", "position": [-x, 0, z], "direction": [0, 0, -1]}
     faded = at_mark({**spot, "cone": outer, "inner_cone": inner, "softness": 1 - inner / outer})
     assert faded.value == pytest.approx(12.5 * math.cos(math.radians(off)) * share, rel=1e-4, abs=1e-9)
 
 
-def test_a_cone_fades_by_smoothstep_as_usdlux_says():
+def test_a_cone_fades_by_smoothstep_as_usdlux_says() -> None:
     """UsdLux ShapingAPI, cone:softness: the fade starts at angle x (1 - softness); halfway through it smoothstep is 1/2.
 
     A cone of 30 degrees of softness 1/3 fades from 20; the mark stands 25 degrees off the axis.
@@ -96,14 +97,14 @@ def test_a_cone_fades_by_smoothstep_as_usdlux_says():
     assert at_mark(spot).value == pytest.approx(6.25, rel=1e-6)
 
 
-def test_usdlux_intensity_and_exposure():
+def test_usdlux_intensity_and_exposure() -> None:
     """UsdLux schema, LightAPI `inputs:exposure`: intensity 1 at exposure 2 is 4 nits, here of 1 m^2 seen from 100 m."""
     panel = {"type": "rect", "width": 1, "height": 1, "position": [0, 0, 100], "target": [0, 0, 0]}
     lux = at_mark({**panel, "intensity": 1, "exposure": 2, "unit": "nit", "normalize": False})
-    assert lux == Level(pytest.approx(4 / 100**2, rel=1e-3), "illuminance")
+    assert lux == Level(about(4 / 100**2, rel=1e-3), "illuminance")
 
 
-def test_a_lambertian_disc_facing_the_mark():
+def test_a_lambertian_disc_facing_the_mark() -> None:
     """E = pi L r^2 / (r^2 + d^2) on the axis of an even disc (Howell, A Catalog of Radiation Heat Transfer
     Configuration Factors, differential element to disk on its axis; from memory)."""
     disc = {"type": "disk", "radius": 1, "position": [0, 0, 2], "target": [0, 0, 0], "normalize": False}
@@ -111,7 +112,7 @@ def test_a_lambertian_disc_facing_the_mark():
     assert lux.value == pytest.approx(math.pi * 300 * 1 / (1 + 4))
 
 
-def test_an_even_sphere_is_a_point_from_outside():
+def test_an_even_sphere_is_a_point_from_outside() -> None:
     """A Lambertian sphere of luminance L and radius r: E = pi L r^2 / d^2 (textbook, from memory)."""
     ball = {"type": "sphere", "radius": 0.5, "position": [0, 0, 3], "normalize": False}
     assert at_mark({**ball, "intensity": 1000, "unit": "nit"}).value == pytest.approx(
@@ -119,17 +120,17 @@ def test_an_even_sphere_is_a_point_from_outside():
     )
 
 
-def test_an_even_sky():
+def test_an_even_sky() -> None:
     """E = pi L under a hemisphere of even luminance (Moon and Spencer 1942, the even sky): 10000 lx of 3183.1 cd/m^2."""
     lamp = {"type": "point", "intensity": "1 cd", "position": [0, 0, 1000]}
     sky = {"sky": {"intensity": "3183.0989 nit"}}
     marks = {"face": {"position": [0, 0, 0], "normal": [0, 0, 1]}}
     tree = {"lights": {"lamp": lamp}, "environments": sky}
     value = Scene(tree, A={**tree, "marks": marks}).cell("marks.face.level").value
-    assert value == Level(pytest.approx(10000, abs=0.01), "illuminance")
+    assert value == Level(about(10000, abs=0.01), "illuminance")
 
 
-def test_the_apparent_diameter_of_the_sun():
+def test_the_apparent_diameter_of_the_sun() -> None:
     """0.53 degrees, the fallback of UsdLux's DistantLight angle; the key's size at a mark is that."""
     tree = {"lights": {"sun": {"type": "distant", "azimuth": 180, "elevation": 30}}}
     marks = {"face": {"position": [0, 0, 0], "normal": [0, 0, 1]}}
@@ -137,7 +138,7 @@ def test_the_apparent_diameter_of_the_sun():
     assert cell.value == pytest.approx(0.53)
 
 
-def test_the_sun_of_the_solar_position_algorithm():
+def test_the_sun_of_the_solar_position_algorithm() -> None:
     """Reda and Andreas 2004, example (doi:10.1016/j.solener.2003.12.003): 2003-10-17 12:30:30 -07:00 at 39.742476 N,
     105.1786 W, 1830.14 m stands at an azimuth of 194.340241 and an elevation of 39.888378 degrees. Their air (820 mbar,
     11 degrees C) is not the standard atmosphere that a sheet assumes, which moves the elevation by 0.0004 degrees."""
@@ -157,7 +158,7 @@ def test_the_sun_of_the_solar_position_algorithm():
     assert scene.cell("sky.sky.sun_angle").value == pytest.approx(194.340241 - 360, abs=0.001)
 
 
-def test_four_to_one_is_two_stops():
+def test_four_to_one_is_two_stops() -> None:
     """Key four times the fill is a ratio of two stops. Common practice, no source; others count key plus fill to fill."""
     lights = {
         "key": {"type": "point", "intensity": 4, "position": [0, 0, 1]},
@@ -166,4 +167,4 @@ def test_four_to_one_is_two_stops():
     even = {"key": lights["fill"], "fill": lights["fill"]}
     marks = {"face": {"position": [0, 0, 0]}}
     cell = Scene({"lights": even}, A={"lights": lights, "marks": marks}).cell("marks.face.key_to_fill")
-    assert (cell.value, cell.drift) == (Level(pytest.approx(4.0)), pytest.approx(2.0))
+    assert (cell.value, cell.drift) == (Level(about(4.0)), about(2.0))

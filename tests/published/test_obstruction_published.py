@@ -54,26 +54,26 @@ HELD = 0.03
 
 @pytest.mark.parametrize("fast", [True, False])
 @pytest.mark.parametrize("name", LIGHTS)
-def test_an_edge_through_the_middle_leaves_half(name: str, fast: bool):
+def test_an_edge_through_the_middle_leaves_half(name: str, fast: bool) -> None:
     assert seen(LIGHTS[name], beyond(0.0), fast=fast) == pytest.approx(0.5, abs=HELD)
 
 
 @pytest.mark.parametrize("offset", [-0.8, -0.5, -0.2, 0.2, 0.5, 0.8])
-def test_the_segment_of_a_far_disk(offset: float):
+def test_the_segment_of_a_far_disk(offset: float) -> None:
     far = Source("disk", 1.0, position=[(0, 0, 200)], direction=[(0, 0, -1)], radius=1.0)
     left = (math.acos(offset) - offset * math.sqrt(1.0 - offset * offset)) / math.pi
     assert seen(far, beyond(offset, 199.999), fast=False) == pytest.approx(left, abs=HELD)
 
 
 @pytest.mark.parametrize("elevation", [10.0, 30.0, 45.0, 60.0, 80.0])
-def test_a_wall_along_the_horizon_takes_its_share_of_the_sky(elevation: float):
+def test_a_wall_along_the_horizon_takes_its_share_of_the_sky(elevation: float) -> None:
     top = math.tan(math.radians(elevation))
     side = wall((-1, -HALF, 0), (-1, HALF, 0), (-1, HALF, top), (-1, -HALF, top))
     left = (1.0 + math.cos(math.radians(elevation))) / 2.0
     assert seen(LIGHTS["sky"], side, fast=False) == pytest.approx(left, abs=0.01)
 
 
-def test_the_rays_are_as_many_as_said_and_always_the_same():
+def test_the_rays_are_as_many_as_said_and_always_the_same() -> None:
     for name, light in LIGHTS.items():
         first, again = rays_to(light, MARK, UP), rays_to(light, MARK, UP)
         assert first is not None and again is not None

@@ -40,7 +40,7 @@ def profile(text: str = SAMPLE) -> Profile:
     return found
 
 
-def test_the_sample_by_hand():
+def test_the_sample_by_hand() -> None:
     """Candelas times the multiplier 10 and the factors 1.0 and 0.5; the tilt of the lamp is passed over."""
     read = profile()
     assert read.polar.tolist() == [0, 22.5, 45, 67.5, 90] and read.planes.tolist() == [0, 45, 90]
@@ -63,11 +63,11 @@ def test_the_sample_by_hand():
         (120.0, 0.0, 0.0),  # beyond its angles
     ],
 )
-def test_intensities_between_angles(polar: float, about: float, share: float):
+def test_intensities_between_angles(polar: float, about: float, share: float) -> None:
     assert profile().share(np.array([polar]), np.array([about]))[0] == pytest.approx(share)
 
 
-def test_both_sides_alike_and_all_round():
+def test_both_sides_alike_and_all_round() -> None:
     sides = profile_of("0 90; 0 90 180; 4 0 2 0 0 0")
     full = profile_of("0 90; 0 90 180 270; 4 0 3 0 2 0 1 0")
     assert sides is not None and full is not None
@@ -76,7 +76,7 @@ def test_both_sides_alike_and_all_round():
     assert full.share(at, np.array([270.0, 315.0, 360.0])).tolist() == [0.25, 0.625, 1.0]
 
 
-def test_a_lambertian_profile_keeps_a_quarter_of_an_even_light():
+def test_a_lambertian_profile_keeps_a_quarter_of_an_even_light() -> None:
     angles = np.arange(91.0)
     text = f"{' '.join(map(str, angles))}; 0; {' '.join(str(math.cos(math.radians(a))) for a in angles)}"
     read = profile_of(text)
@@ -85,7 +85,7 @@ def test_a_lambertian_profile_keeps_a_quarter_of_an_even_light():
     assert even is not None and even.mean == 1.0 and even.beam == 360.0
 
 
-def test_angles_are_scaled_from_either_end():
+def test_angles_are_scaled_from_either_end() -> None:
     """theta / scale from the axis, or (theta - 180) / -scale + 180 from behind."""
     polar = np.array([10.0, 90.0, 170.0])
     assert scaled(polar, np.full(3, 0.5)).tolist() == [20.0, 180.0, 340.0]
@@ -106,7 +106,7 @@ def lamp(mark: tuple[float, float, float], **more: object) -> float:
     return float(illuminance(source, [mark])[0])
 
 
-def test_a_lamp_with_a_profile():
+def test_a_lamp_with_a_profile() -> None:
     """8 by four pi at no size: 2 as a point's share, over the square of 2 m, times what leaves that way."""
     straight = lamp((0, -2, 0))
     assert lamp((2, -2, 0)) == pytest.approx(straight * 0.6 / 2.0)
@@ -135,13 +135,13 @@ def test_a_lamp_with_a_profile():
         ((SAMPLE[SAMPLE.index("1500") :], ""), "cut off"),
     ],
 )
-def test_a_bad_profile_is_a_sentence(change: tuple[str, str], says: str):
+def test_a_bad_profile_is_a_sentence(change: tuple[str, str], says: str) -> None:
     assert change[0] in SAMPLE
     with pytest.raises(UnreadableProfileError, match=says):
         lm63_text(SAMPLE.replace(*change, 1))
 
 
-def test_a_fine_profile_is_thinned_and_keeps_its_ends():
+def test_a_fine_profile_is_thinned_and_keeps_its_ends() -> None:
     angles, planes = np.linspace(0, 180, 361), np.linspace(0, 360, 73)
     values = np.cos(np.radians(angles / 2)) * np.ones((73, 1))
     head = f"TILT=NONE\n1 1 1 {angles.size} {planes.size} 1 2 0 0 0\n1 1 1\n"

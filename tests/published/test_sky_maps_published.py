@@ -36,7 +36,7 @@ def received(sky: Panorama, normal: list[float], turn: tuple[float, float, float
 
 
 @pytest.mark.parametrize(("name", "most"), [("dawn", 0.03), ("sunny", 0.06), ("overcast", 0.005)])
-def test_turned_maps_on_every_normal(name: str, most: float):
+def test_turned_maps_on_every_normal(name: str, most: float) -> None:
     sky = kept(reduced_picture(FOLDER / f"{name}.exr", WIDTH, HEIGHT, latlong=True))
     cases = [case for case in json.loads((FOLDER / "dome.json").read_text()) if case["map"] == name]
     assert len(cases) >= 20
@@ -56,18 +56,18 @@ def overcast(ground: float = 0.0) -> Panorama:
     return kept(np.broadcast_to(band[:, None, None], (HEIGHT, WIDTH, 3)).copy())
 
 
-def test_a_level_surface_under_the_overcast_sky():
+def test_a_level_surface_under_the_overcast_sky() -> None:
     assert received(overcast(), [0.0, 1.0, 0.0]) == pytest.approx(7.0 / 9.0 * math.pi, rel=1e-3)
 
 
-def test_an_upright_surface_under_the_overcast_sky_sees_the_ground_for_half():
+def test_an_upright_surface_under_the_overcast_sky_sees_the_ground_for_half() -> None:
     """The sky gives it the integral of (1 + 2 s)/3 over its half, 1/6 pi + 4/9 in all; even ground gives pi/2 times its own."""
     bare, grey = (received(overcast(ground), [0.0, 0.0, 1.0]) for ground in (0.0, 0.1))
     assert bare == pytest.approx(math.pi / 6.0 + 4.0 / 9.0, rel=1e-3)
     assert grey - bare == pytest.approx(0.1 * math.pi / 2.0, rel=1e-3)
 
 
-def test_a_tilted_sky_lights_a_surface_that_tilts_with_it():
+def test_a_tilted_sky_lights_a_surface_that_tilts_with_it() -> None:
     sky = kept(reduced_picture(FOLDER / "dawn.exr", WIDTH, HEIGHT, latlong=True))
     turn = Turned(140.0, 25.0, -50.0)
     own = np.array([0.36, 0.48, 0.8])
@@ -75,7 +75,7 @@ def test_a_tilted_sky_lights_a_surface_that_tilts_with_it():
     assert received(sky, world.tolist(), turn) == pytest.approx(received(sky, own.tolist()), rel=1e-9)
 
 
-def test_a_reduced_map_is_text_that_keeps_its_numbers():
+def test_a_reduced_map_is_text_that_keeps_its_numbers() -> None:
     rgb = reduced_picture(FOLDER / "sunny.exr", WIDTH, HEIGHT, latlong=True)
     sky = kept(rgb)
     assert sky.rgb == pytest.approx(rgb, rel=1e-3)

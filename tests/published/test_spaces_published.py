@@ -19,14 +19,14 @@ BRADFORD = [
 ]
 
 
-def times(a, b):
+def times(a: list[list[Fraction]], b: list[list[Fraction]]) -> list[list[Fraction]]:
     return [
         [sum(x * y for x, y in zip(row, column, strict=True)) for column in zip(*b, strict=True)] for row in a
     ]
 
 
-def inverse(m):
-    def cross(a, b):
+def inverse(m: list[list[Fraction]]) -> list[list[Fraction]]:
+    def cross(a: list[Fraction], b: list[Fraction]) -> list[Fraction]:
         return [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]]
 
     columns = [cross(m[1], m[2]), cross(m[2], m[0]), cross(m[0], m[1])]
@@ -34,12 +34,12 @@ def inverse(m):
     return [[part / volume for part in row] for row in zip(*columns, strict=True)]
 
 
-def chromaticity(text):
+def chromaticity(text: str) -> list[Fraction]:
     x, y = map(Fraction, text.split())
     return [x / y, Fraction(1), (1 - x - y) / y]
 
 
-def plain_to_xyz(space):
+def plain_to_xyz(space: str) -> list[list[Fraction]]:
     """SMPTE RP 177:1993."""
     *primaries, white = map(chromaticity, STATED[space])
     columns = [list(row) for row in zip(*primaries, strict=True)]
@@ -47,7 +47,7 @@ def plain_to_xyz(space):
     return [[part * each[0] for part, each in zip(row, scale, strict=True)] for row in columns]
 
 
-def to_d65(space):
+def to_d65(space: str) -> list[list[Fraction]]:
     white, day = (
         [[part] for part in chromaticity(text)] for text in (STATED[space][-1], STATED["rec709"][-1])
     )
@@ -56,12 +56,12 @@ def to_d65(space):
     return times(inverse(BRADFORD), times(adapted, plain_to_xyz(space)))
 
 
-def rounded(matrix):
+def rounded(matrix: list[list[Fraction]]) -> list[list[float]]:
     return [[float(part) for part in row] for row in matrix]
 
 
 @pytest.mark.parametrize("space", STATED)
-def test_matrices_follow_from_primaries_and_white(space):
+def test_matrices_follow_from_primaries_and_white(space: str) -> None:
     here, screen = to_d65(space), to_d65("rec709")
     assert list(spaces.LUMINANCE[space]) == rounded(plain_to_xyz(space))[1]
     assert spaces.TO_XYZ[space].tolist() == rounded(here)
@@ -69,6 +69,6 @@ def test_matrices_follow_from_primaries_and_white(space):
     assert spaces.TO_REC709[space].tolist() == rounded(times(inverse(screen), here))
 
 
-def test_the_way_from_xyz_to_the_screen():
+def test_the_way_from_xyz_to_the_screen() -> None:
     assert spaces.REC709_FROM_XYZ.tolist() == rounded(inverse(to_d65("rec709")))
     assert spaces.BRADFORD.tolist() == rounded(BRADFORD)

@@ -6,11 +6,14 @@ DistantLight, ShapingAPI, DomeLight, DomeLight_1), read for these tests; scenes 
 """
 
 import math
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from pxr import Gf, Usd, UsdGeom, UsdLux
 
+from known import there
 from samelight.light import colour, levels
 from samelight.light.levels import LightSizes
 from samelight.sources.usd.capture import capture_usd
@@ -18,14 +21,14 @@ from samelight.sources.usd.capture import capture_usd
 REAL = Path(__file__).parents[2].parent / "shared" / "data" / "real" / "usd"
 
 
-def real(name):
+def real(name: str) -> Path:
     if not REAL.is_dir():
         pytest.skip("the folder of real scenes is not beside the project")
     (path,) = (path for path in REAL.rglob("*.usda") if path.as_posix().endswith(f"/{name}"))
     return path
 
 
-def light(tmp_path, define, **inputs):
+def light(tmp_path: Path, define: Callable[..., Any], **inputs: bool | float) -> tuple[Any, dict[str, Any]]:
     """A stage of metres with Y up that holds one light, /key, and the capture of that light."""
     tmp_path.mkdir(parents=True, exist_ok=True)
     path = tmp_path / "scene.usda"
@@ -38,7 +41,7 @@ def light(tmp_path, define, **inputs):
     return stage, capture_usd(path)["lights"]["key"]
 
 
-def nit(lamp):
+def nit(lamp: dict[str, Any]) -> float:
     """LightAPI: intensity scales the power of the light linearly, exposure as a power of 2; without normalize that is
     the luminance of the light in nit where its colour is white."""
     return levels.effective(lamp["intensity"], lamp["exposure"])
@@ -57,7 +60,7 @@ def nit(lamp):
         ("testUsdviewSceneLights/test.usda", 20.0),
     ],
 )
-def test_luminance_of_real_lights(name, expected):
+def test_luminance_of_real_lights(name: str, expected: float) -> None:
     path = real(name)
     stage = Usd.Stage.Open(str(path))
     time = stage.GetStartTimeCode()
@@ -72,18 +75,18 @@ def test_luminance_of_real_lights(name, expected):
     assert captured == pytest.approx(reported, rel=1e-6)
 
 
-def test_difference_of_two_real_lights_in_stops():
+def test_difference_of_two_real_lights_in_stops() -> None:
     # log2(22.4 / 14), by hand.
     assert levels.stops(22.4, 14.0) == pytest.approx(0.678, abs=5e-4)
 
 
-def test_intensity_one_at_two_stops_is_four_nit(tmp_path):
+def test_intensity_one_at_two_stops_is_four_nit(tmp_path: Path) -> None:
     """LightAPI, inputs:exposure: the example of the schema text."""
     _, lamp = light(tmp_path, UsdLux.SphereLight.Define, intensity=1.0, exposure=2.0)
     assert nit(lamp) == 4.0
 
 
-def test_default_distant_light(tmp_path):
+def test_default_distant_light(tmp_path: Path) -> None:
     """DistantLight: intensity 50000, angle 0.53, normalize off; by the size factor of its angle that is 3.360 lx."""
     stage, lamp = light(tmp_path, UsdLux.DistantLight.Define)
     prim = stage.GetPrimAtPath("/key")
@@ -112,13 +115,13 @@ def test_default_distant_light(tmp_path):
         (270.0, 4.712389),
     ],
 )
-def test_size_factor_of_a_distant_light(tmp_path, angle, factor):
+def test_size_factor_of_a_distant_light(tmp_path: Path, angle: float, factor: float) -> None:
     _, plain = light(tmp_path / "plain", UsdLux.DistantLight.Define, angle=angle, intensity=2.0)
     _, normalised = light(
         tmp_path / "normalised", UsdLux.DistantLight.Define, angle=angle, intensity=2.0, normalize=True
     )
 
-    def lux(lamp):
+    def lux(lamp: dict[str, Any]) -> float:
         return levels.emitted(
             lamp["intensity"],
             lamp["exposure"],
@@ -144,8 +147,10 @@ def test_size_factor_of_a_distant_light(tmp_path, angle, factor):
     ],
 )
 @pytest.mark.parametrize("metres", [1.0, 0.01])
-def test_normalised_power_does_not_depend_on_the_size(tmp_path, define, inputs, area, metres):
-    def level(normalize):
+def test_normalised_power_does_not_depend_on_the_size(
+    tmp_path: Path, define: Callable[..., Any], inputs: dict[str, float], area: float, metres: float
+) -> None:
+    def level(normalize: bool) -> float:
         path = tmp_path / f"{normalize}.usda"
         stage = Usd.Stage.CreateNew(str(path))
         UsdGeom.SetStageMetersPerUnit(stage, metres)
@@ -170,7 +175,7 @@ def test_normalised_power_does_not_depend_on_the_size(tmp_path, define, inputs, 
 
 
 @pytest.mark.parametrize("kelvin", [2856, 3200, 4000, 5000, 5600, 6500, 8000, 10000])
-def test_temperature_multiplies_the_colour(tmp_path, kelvin):
+def test_temperature_multiplies_the_colour(tmp_path: Path, kelvin: int) -> None:
     """LightAPI, inputs:colorTemperature: the colour is multiplied by UsdLuxBlackbodyTemperatureAsRgb, whose luma is 1.
     Below 2000 K it stands off the black body; test_colour_published.py measures by how much."""
     _, lamp = light(
@@ -179,11 +184,11 @@ def test_temperature_multiplies_the_colour(tmp_path, kelvin):
     assert lamp["temperature"] == float(kelvin)
     shown = UsdLux.BlackbodyTemperatureAsRgb(kelvin)
     assert colour.luminance(list(shown)) == pytest.approx(1.0, abs=2e-3)
-    u, v = colour.light_chromaticity((1.0, 1.0, 1.0), lamp["temperature"], "rec709")
+    u, v = there(colour.light_chromaticity((1.0, 1.0, 1.0), lamp["temperature"], "rec709"))
     assert (u, v) == pytest.approx(colour.chromaticity(list(shown)), abs=1e-3)
 
 
-def test_fallbacks(tmp_path):
+def test_fallbacks(tmp_path: Path) -> None:
     """Fallbacks of the schema, as usd-core reports them and as the capture takes them where they are written."""
     for number, (define, expected) in enumerate(
         (
@@ -206,7 +211,9 @@ def test_fallbacks(tmp_path):
     # its pole on Z: up is +Z and longitude 0 looks along -Y.
     [("Y", [(0, 1, 0), (0, 0, 1)]), ("Z", [(0, 0, 1), (0, -1, 0)])],
 )
-def test_new_dome_is_upright_at_rest_whatever_the_up_axis(tmp_path, up, expected):
+def test_new_dome_is_upright_at_rest_whatever_the_up_axis(
+    tmp_path: Path, up: str, expected: list[tuple[int, ...]]
+) -> None:
     path = tmp_path / "scene.usda"
     stage = Usd.Stage.CreateNew(str(path))
     UsdGeom.SetStageMetersPerUnit(stage, 1)
@@ -216,11 +223,11 @@ def test_new_dome_is_upright_at_rest_whatever_the_up_axis(tmp_path, up, expected
     assert capture_usd(path)["environments"]["sky"]["rotation"] == 0.0
     pole, centre = expected
     # In the frame of the sheet both are the same dome: pole up, centre of the texture to the south (+Z).
-    turn = (lambda x, y, z: (x, z, -y)) if up == "Z" else (lambda x, y, z: (x, y, z))
-    assert (turn(*pole), turn(*centre)) == ((0, 1, 0), (0, 0, 1))
+    turned = [(x, z, -y) if up == "Z" else (x, y, z) for x, y, z in (pole, centre)]
+    assert tuple(turned) == ((0, 1, 0), (0, 0, 1))
 
 
-def test_orient_to_stage_up_axis_makes_the_old_dome_upright(tmp_path):
+def test_orient_to_stage_up_axis_makes_the_old_dome_upright(tmp_path: Path) -> None:
     """DomeLight.OrientToStageUpAxis of usd-core: a turn by 90 degrees about X on a Z-up stage."""
     path = tmp_path / "scene.usda"
     stage = Usd.Stage.CreateNew(str(path))
@@ -234,7 +241,7 @@ def test_orient_to_stage_up_axis_makes_the_old_dome_upright(tmp_path):
     assert capture_usd(path)["environments"]["sky"]["rotation"] == 0.0
 
 
-def test_a_light_shines_along_its_own_minus_z(tmp_path):
+def test_a_light_shines_along_its_own_minus_z(tmp_path: Path) -> None:
     """LightAPI and DistantLight: light is emitted along the -Z axis; right-handed (UsdGeom)."""
     path = tmp_path / "scene.usda"
     stage = Usd.Stage.CreateNew(str(path))

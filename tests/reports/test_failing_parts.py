@@ -52,7 +52,8 @@ def test_computed_rows_that_fail_are_named_and_the_others_stand(
     (harbour / "shots/HB_120/HB_120.v003.yaml").write_bytes(
         (harbour / "shots/HB_120/HB_120.v001.yaml").read_bytes()
     )
-    assert session.reload() and session.whole
+    assert session.reload()
+    assert bool(session.whole)
     assert {row.parameter for row in session.table.rows} == set(whole)
 
 

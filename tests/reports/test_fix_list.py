@@ -26,8 +26,8 @@ from samelight.sheets.writing import WriteError
 FACE = {"type": "point", "position": [0, 1, 0], "intensity": 2}
 
 
-def fixes_of(folder: Path, shot: str, **options: bool) -> ShotFixes:
-    found = fix_list(open_session(folder), shots=frozenset({shot}), **options)
+def fixes_of(folder: Path, shot: str, *, every: bool = False) -> ShotFixes:
+    found = fix_list(open_session(folder), shots=frozenset({shot}), every=every)
     assert len(found) == 1
     return found[0]
 
@@ -223,7 +223,7 @@ def test_what_cannot_be_asked_for(
     assert "--sheet" in said_ and "did you mean HB_180" in said_ and "no master setup" in said_
 
 
-def test_what_a_sheet_keeps_of_a_file_is_told_in_words():
+def test_what_a_sheet_keeps_of_a_file_is_told_in_words() -> None:
     """Set by itself, and in a sky that is to be added."""
     long = "64x32 1.0 " + "A" * 16384
     edits = [

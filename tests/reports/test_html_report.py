@@ -18,6 +18,7 @@ from samelight.reports import as_html, html_heat
 from samelight.reports.as_html import html_text
 from samelight.reports.html_heat import heat_map, step_of
 from samelight.reports.html_traces import light_plots
+from samelight.reports.shown import shown as shown_text
 from samelight.reports.signs import STATE_MARKS
 from samelight.sequence.session import open_session
 
@@ -116,7 +117,7 @@ def test_it_says_what_the_session_says(text: str, harbour: Path) -> None:
     for case in session.unsettled_cases():
         assert f">{case.parameter}</th>" in shown
     for finding in session.findings:
-        assert as_html.shown(finding.says, 1000).split("'")[0] in text
+        assert shown_text(finding.says, 1000).split("'")[0] in text
 
 
 def test_reasons_of_decisions_are_told(text: str) -> None:

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from conftest import MakeSequence
+from known import about
 from samelight.cli.main import main
 from samelight.reports.plan_text import plan_text
 from samelight.reports.render_plan import RenderPlan, render_plan, suppose
@@ -97,11 +98,11 @@ def test_half_the_samples_are_root_two_the_noise_and_half_the_time(harbour: Path
     session, plan = plan_of(harbour)
     supposed = {one.shot: one for one in suppose(plan, session.sheets, VOLUME, 48)}
     one = supposed["HB_010"]
-    assert (one.before, one.noise, one.time) == (96.0, pytest.approx(2**0.5), 0.5)
+    assert (one.before, one.noise, one.time) == (96.0, about(2**0.5), 0.5)
     planned = next(shot for shot in plan.shots if shot.shot == "HB_010")
     assert one.seconds == pytest.approx(planned.seconds / 2)
     # HB_160 stands at 8: the same number is six times the work there, and less noise.
-    assert (supposed["HB_160"].time, supposed["HB_160"].noise) == (6.0, pytest.approx((8 / 48) ** 0.5))
+    assert (supposed["HB_160"].time, supposed["HB_160"].noise) == (6.0, about((8 / 48) ** 0.5))
 
 
 def test_only_a_share_of_the_time_goes_with_the_samples(harbour: Path) -> None:

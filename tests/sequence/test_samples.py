@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import shutil
 from pathlib import Path
 
 import pytest
@@ -85,7 +86,7 @@ def test_what_was_begun_and_stopped_is_not_taken_for_the_copy(
         raise OSError(28, "No space left on device")
 
     with monkeypatch.context() as patched:
-        patched.setattr(samples.shutil, "copyfile", full)
+        patched.setattr(shutil, "copyfile", full)
         with pytest.raises(OSError, match="No space"):
             own_copy(sample_sequence("first_steps"))
     assert list(own.iterdir()) == []

@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 
 from conftest import MakeSequence
+from known import about
 from samelight.decisions.decision import Verb
 from samelight.decisions.ledger import DecisionError, open_ledger
 from samelight.decisions.state import State
@@ -426,7 +427,7 @@ class TestReloading:
         (folder / "sequence.yaml").write_text("cut: [A, B]\nunits: {length: cm}\n", encoding="utf-8")
         assert session.reload()
         assert before == (0.0, 2.0, 0.0)
-        assert session.sheets["A"].value("lights", "rim", "position") == (0.0, pytest.approx(0.02), 0.0)
+        assert session.sheets["A"].value("lights", "rim", "position") == (0.0, about(0.02), 0.0)
 
     def test_a_sheet_that_goes_bad_and_good_again(self, folder: Path) -> None:
         session = open_session(folder)
@@ -446,10 +447,10 @@ class TestReloading:
         session = open_session(folder)
         write_sheet(folder / "shots/C/C.v001.yaml", {"samelight": 2, "shot": "C", **MASTER})
         assert session.reload()
-        assert session.shots == ("A", "B", "C")
+        assert list(session.shots) == ["A", "B", "C"]
         shutil.rmtree(folder / "shots/C")
         assert session.reload()
-        assert session.shots == ("A", "B")
+        assert list(session.shots) == ["A", "B"]
 
     @pytest.mark.parametrize("name", ["sequence.yaml", "policy.yaml"])
     def test_a_file_saved_half_way_leaves_the_session_as_it_was(self, folder: Path, name: str) -> None:

@@ -10,7 +10,7 @@ import threading
 from collections.abc import Callable, Generator, Iterator, Mapping
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager, suppress
+from contextlib import AbstractContextManager, contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -222,10 +222,8 @@ def test_what_a_process_that_died_did_not_read_is_read_here(
 
 @pytest.mark.parametrize("why", [OSError("No space left on device"), ImportError("no semaphores")])
 def test_where_there_can_be_no_processes_all_is_read_here(film: Path, why: Exception) -> None:
-    @contextmanager
-    def pool(count: int) -> Iterator[Executor]:
+    def pool(count: int) -> AbstractContextManager[Executor]:
         raise why
-        yield
 
     wanted = as_said(read_contents(SheetStore(film)))
     assert as_said(read_contents(SheetStore(film), prefetch=Prefetch(pool=pool, jobs=2))) == wanted

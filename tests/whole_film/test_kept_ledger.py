@@ -12,6 +12,7 @@ from film_files import LONG_AGO
 from samelight.decisions import entries
 from samelight.decisions import folder as folders
 from samelight.decisions.decision import Verb
+from samelight.decisions.entries import read_entry
 from samelight.decisions.judged import judge_all
 from samelight.decisions.ledger import Ledger, open_ledger
 from samelight.sequence import stored_ledger
@@ -27,11 +28,10 @@ def a_few_are_many(monkeypatch: pytest.MonkeyPatch) -> None:
 def read(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """The files of the ledger that were read."""
     found: list[str] = []
-    plainly = folders.read_entry
 
     def noting(path: Path, *known: Any) -> object:
         found.append(path.name)
-        return plainly(path, *known)
+        return read_entry(path, *known)
 
     monkeypatch.setattr(folders, "read_entry", noting)
     return found

@@ -192,8 +192,13 @@ def test_one_change_after_the_other_of_shots_with_marks(
     reference: Reference, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """What is computed is there to the last digit, and listed as long as any shot has a graded figure of it."""
-    chance, whole = random.Random(7), []
-    monkeypatch.setattr(references, "compare", lambda *asked: whole.append(asked) or compare(*asked))
+    chance, whole = random.Random(7), list[object]()
+
+    def noting(*asked: Any) -> Any:
+        whole.append(asked)
+        return compare(*asked)
+
+    monkeypatch.setattr(references, "compare", noting)
     was, mended = SAMPLE, compare(SAMPLE, reference)
     for _ in range(12):
         shot = chance.choice(SAMPLE.shots)

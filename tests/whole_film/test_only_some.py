@@ -170,7 +170,7 @@ def test_a_shot_is_seen_to_change_by_its_folder_or_by_its_file(tmp_path: Path) -
     store = SheetStore(film := write_film(tmp_path / "film"))
     read_contents(store)
     twin = film / "shots/F_002/F_002.v1.json"
-    for change in (
+    changes: tuple[Callable[[], object], ...] = (
         lambda: write(twin, "{}"),
         twin.unlink,
         lambda: write(film / "shots/F_002/notes.txt", "beside it"),
@@ -180,7 +180,8 @@ def test_a_shot_is_seen_to_change_by_its_folder_or_by_its_file(tmp_path: Path) -
         lambda: shutil.rmtree(film / "shots/F_005"),
         lambda: write(film / "shots/F_005", "a file in its place"),
         lambda: write(film / "shots/G_001/G_001.v001.yaml", sheet_text("G_001", 9)),
-    ):
+    )
+    for change in changes:
         change()
         assert as_said(read_contents(store)) == as_said(read_contents(SheetStore(film)))
 

@@ -17,6 +17,7 @@ from conftest import MakeSequence
 from samelight.cli.main import main
 from samelight.sequence import disk, parts, stored, stored_table
 from samelight.sequence.session import open_session
+from samelight.sheets.sheet import read_sheet
 
 POSIX = pytest.mark.skipif(os.name != "posix", reason="modes and owners are those of POSIX")
 KEY = b"sixteen bytes or more of a key"
@@ -81,9 +82,8 @@ class TestParts:
 
         def counted(path: Path, **how: Any) -> Any:
             read.append(path)
-            return original(path, **how)
+            return read_sheet(path, **how)
 
-        original = stored.read_sheet
         monkeypatch.setattr(stored, "read_sheet", counted)
         assert main(["check", str(folder), "--parts", str(part), "--quiet"]) == 1
         assert len(set(read)) == len(read) == parts.FEWEST_TRIED
@@ -182,11 +182,10 @@ class TestCache:
     def read(self, film: Path, monkeypatch: pytest.MonkeyPatch) -> int:
         """How many sheets are read from their files when it is opened."""
         times: list[Path] = []
-        original = stored.read_sheet
 
         def noting(path: Path, **how: Any) -> Any:
             times.append(path)
-            return original(path, **how)
+            return read_sheet(path, **how)
 
         with monkeypatch.context() as noted:
             noted.setattr(stored, "read_sheet", noting)

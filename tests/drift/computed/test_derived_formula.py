@@ -47,7 +47,7 @@ SHAPES: dict[str, Tree] = {
 
 @pytest.mark.parametrize("unit", ["relative", "cd"])
 @pytest.mark.parametrize("shape", SHAPES)
-def test_the_inputs_of_a_placed_light_lead_to_its_figure(shape: str, unit: str):
+def test_the_inputs_of_a_placed_light_lead_to_its_figure(shape: str, unit: str) -> None:
     lights = {"lamp": {**SHAPES[shape], "unit": unit}}
     scene = Scene({"lights": lights}, A=shot(lights))
     line = own_line(scene, "marks.face.level.lamp")
@@ -65,7 +65,7 @@ def test_the_inputs_of_a_placed_light_lead_to_its_figure(shape: str, unit: str):
     assert computed == pytest.approx(value.value, rel=0.01)
 
 
-def test_both_references_are_named():
+def test_both_references_are_named() -> None:
     lights = {"lamp": point(8, 0, 0, 2)}
     moved = {"lamp": point(8, 3, 0, 2)}
     walked = {"face": {"position": [3, 0, 0], "normal": [0, 0, 1]}}
@@ -86,7 +86,7 @@ def test_both_references_are_named():
         ({"type": "portal", "position": [0, 1, 1]}, "a portal gives no light"),
     ],
 )
-def test_lights_without_a_figure_say_why(light: Tree, said: str):
+def test_lights_without_a_figure_say_why(light: Tree, said: str) -> None:
     scene = Scene(
         {"lights": {"lamp": point(5, 0, 1, 2)}},
         A=shot({"lamp": light}),
@@ -95,7 +95,7 @@ def test_lights_without_a_figure_say_why(light: Tree, said: str):
     assert said in own_line(scene, "marks.face.level.lamp")
 
 
-def test_an_animated_light_names_its_frame():
+def test_an_animated_light_names_its_frame() -> None:
     flicker = {"lamp": {**point(8, 0, 0, 2), "intensity": {"keys": [[1, 8], [5, 16]]}}}
     scene = Scene({"lights": {"lamp": point(8, 0, 0, 2)}}, A=shot(flicker, frames=[1, 5]))
     assert "at frame 5" in lines_of(scene, "marks.face.level.lamp")
@@ -103,7 +103,7 @@ def test_an_animated_light_names_its_frame():
     assert "at frame 5" in lines_of(scene, "marks.face.level")
 
 
-def test_a_cell_that_is_not_graded_is_explained_at_the_moment_it_shows():
+def test_a_cell_that_is_not_graded_is_explained_at_the_moment_it_shows() -> None:
     """Under a 64th of all light: the first moment is shown, though a later one deviates more."""
     strong = {"key": point(100_000, 0, 0, 2)}
     faint = {**strong, "lamp": {**point(8, 0, 0, 2), "intensity": {"keys": [[1, 8], [5, 64]]}}}
@@ -115,7 +115,7 @@ def test_a_cell_that_is_not_graded_is_explained_at_the_moment_it_shows():
     assert figure(own_line(scene, "marks.face.level.lamp")) == pytest.approx(cell.value.value, rel=1e-3)
 
 
-def test_a_sum_names_its_terms():
+def test_a_sum_names_its_terms() -> None:
     lights = {"lamp": point(8, 0, 0, 2), "fill": point(2, 0, 0, 2)}
     skies = {"sky": {"intensity": 1}}
     scene = Scene({"lights": lights, "environments": skies}, A=shot(lights, environments=skies))
@@ -125,14 +125,14 @@ def test_a_sum_names_its_terms():
     assert own_line(scene, "marks.face.key_to_fill") == "shot: lamp 2 / fill 3.642 = 0.5492"
 
 
-def test_typed_cells_have_no_such_formula():
+def test_typed_cells_have_no_such_formula() -> None:
     lights: dict[str, Any] = {"lamp": point(8, 0, 0, 2)}
     scene = Scene({"lights": lights}, A=shot({"lamp": point(4, 0, 0, 2)}))
     assert lines_of(scene, "lights.lamp.level") == []
     assert formula(scene.cell("lights.lamp.level"))[0].startswith("level = intensity")
 
 
-def test_the_formula_without_sheets_tells_the_rule_and_the_last_step():
+def test_the_formula_without_sheets_tells_the_rule_and_the_last_step() -> None:
     lights = {"lamp": point(8, 0, 0, 2)}
     scene = Scene({"lights": lights}, A=shot({"lamp": point(4, 0, 0, 2)}))
     lines = formula(scene.cell("marks.face.level.lamp"))

@@ -39,7 +39,7 @@ def policy_of(folder: Path, text: str) -> Policy:
         ("count.lights", "count", 1, False),
     ],
 )
-def test_what_the_program_holds_them_to(parameter: str, kind: str, at_most: float, locked: bool):
+def test_what_the_program_holds_them_to(parameter: str, kind: str, at_most: float, locked: bool) -> None:
     policy = default_policy()
     tolerance = policy.tolerance(parameter, kind)
     assert tolerance.at_most == at_most
@@ -47,7 +47,7 @@ def test_what_the_program_holds_them_to(parameter: str, kind: str, at_most: floa
     assert (policy.lock(parameter) is not None) is locked
 
 
-def test_a_sequences_own_tolerance_and_lock(tmp_path: Path):
+def test_a_sequences_own_tolerance_and_lock(tmp_path: Path) -> None:
     """log2(9.6 / 8) is 0.26 st: out of the program's quarter of a stop, inside half a stop, never where locked."""
     grades = []
     for text in (
@@ -69,7 +69,7 @@ def test_a_sequences_own_tolerance_and_lock(tmp_path: Path):
         ("rays.*", "0.1 st"),
     ],
 )
-def test_patterns_are_read_in_the_unit_of_their_rows(tmp_path: Path, pattern: str, stated: str):
+def test_patterns_are_read_in_the_unit_of_their_rows(tmp_path: Path, pattern: str, stated: str) -> None:
     policy = policy_of(tmp_path, f'tolerances:\n  "{pattern}": {stated}\n')
     assert policy.tolerances[-1].at_most == float(stated.split(maxsplit=1)[0])
 
@@ -77,18 +77,18 @@ def test_patterns_are_read_in_the_unit_of_their_rows(tmp_path: Path, pattern: st
 @pytest.mark.parametrize(
     ("pattern", "stated"), [("marks.*.key_size", "3 %"), ("marks.*.level", "3 deg"), ("marks.*.key", "1 st")]
 )
-def test_a_unit_of_another_kind_is_a_fault(tmp_path: Path, pattern: str, stated: str):
+def test_a_unit_of_another_kind_is_a_fault(tmp_path: Path, pattern: str, stated: str) -> None:
     with pytest.raises(SheetError):
         policy_of(tmp_path, f'tolerances:\n  "{pattern}": {stated}\n')
 
 
-def test_names_of_typed_parameters_are_left_alone():
+def test_names_of_typed_parameters_are_left_alone() -> None:
     for pattern in ("lights.*.level", "marks", "environments.sky.level", "render.gi.range", "*.level"):
         assert derived_kind(pattern) is None
         assert derived_rule(pattern.replace("*", "x")) == () or pattern == "marks"
 
 
-def test_every_computed_leaf_has_a_rule():
+def test_every_computed_leaf_has_a_rule() -> None:
     for leaf in MARK_KINDS:
         assert derived_rule(f"marks.face.{leaf}")
     assert derived_rule("marks.face.level.fill_light") == derived_rule("marks.face.level")
@@ -97,7 +97,7 @@ def test_every_computed_leaf_has_a_rule():
 
 
 @pytest.mark.parametrize("name", ["derived_names", "computed.emitters"])
-def test_examples_in_docstrings(name: str):
+def test_examples_in_docstrings(name: str) -> None:
     results = doctest.testmod(importlib.import_module(f"samelight.drift.{name}"))
     assert results.attempted > 0
     assert results.failed == 0

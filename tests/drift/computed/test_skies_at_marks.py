@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from drift.computed.scenes import FACE, Scene, Tree, shot
+from known import about
 from samelight.drift.cells import Grade
 from samelight.sheets.pixels import pixels_text
 from samelight.sheets.values import FileRef, Level, alike, decoded, encoded
@@ -39,17 +40,17 @@ def value(scene: Scene, parameter: str) -> tuple[float, float]:
     return cell.master.value, cell.value.value
 
 
-def test_a_turn_of_the_sky_changes_the_face():
+def test_a_turn_of_the_sky_changes_the_face() -> None:
     turned = scene(sky(rotation=180))
     assert value(turned, "marks.face.level.dome") == (
-        pytest.approx(1.5 * math.pi, rel=1e-3),
-        pytest.approx(0.5 * math.pi, rel=1e-3),
+        about(1.5 * math.pi, rel=1e-3),
+        about(0.5 * math.pi, rel=1e-3),
     )
     assert turned.cell("marks.face.level").grade is not Grade.SAME
     assert not turned.cell("marks.face.level").remark
 
 
-def test_a_quarter_turn_lights_one_side():
+def test_a_quarter_turn_lights_one_side() -> None:
     sides: Tree = {"left": {"position": [0, 0, 0], "normal": [1, 0, 0]}, "face": FACE}
     turned = scene(sky(rotation=90), marks=sides)
     # Clockwise seen from above takes what looks to +Z to -X.
@@ -57,12 +58,12 @@ def test_a_quarter_turn_lights_one_side():
     assert value(turned, "marks.face.level.dome")[1] == pytest.approx(math.pi, rel=1e-3)
 
 
-def test_a_mark_without_a_surface_takes_the_mean():
+def test_a_mark_without_a_surface_takes_the_mean() -> None:
     turned = scene(sky(rotation=180), marks={"face": {"position": [0, 0, 0]}})
-    assert value(turned, "marks.face.level.dome") == (pytest.approx(math.pi, rel=1e-3),) * 2
+    assert value(turned, "marks.face.level.dome") == (about(math.pi, rel=1e-3),) * 2
 
 
-def test_a_colour_on_the_sky_filters_its_map():
+def test_a_colour_on_the_sky_filters_its_map() -> None:
     """Under a red filter the blue half of a sky is dark; its level counts as much as before."""
     rgb = np.zeros((32, 64, 3))
     rgb[:, 16:48, 2], rgb[:, :16, 0], rgb[:, 48:, 0] = 1.0, 1.0, 1.0
@@ -83,7 +84,7 @@ def test_a_colour_on_the_sky_filters_its_map():
         ({"mirrored": True}, "it is mirrored"),
     ],
 )
-def test_a_map_that_is_not_counted_is_even_and_that_is_said(more: Tree, says: str):
+def test_a_map_that_is_not_counted_is_even_and_that_is_said(more: Tree, says: str) -> None:
     own = sky(**more)
     found = scene(own, own)
     for parameter in ("marks.face.level", "marks.face.fill", "marks.face.key_to_fill"):
@@ -94,13 +95,13 @@ def test_a_map_that_is_not_counted_is_even_and_that_is_said(more: Tree, says: st
     assert "map" not in found.cell("marks.face.key").remark
 
 
-def test_an_even_sky_without_a_map_says_nothing():
+def test_an_even_sky_without_a_map_says_nothing() -> None:
     plain: Tree = {"dome": {"intensity": 1.0}}
     found = scene(plain, plain)
     assert not found.cell("marks.face.level").remark and not found.has("marks.face.level.dome")
 
 
-def test_what_a_sheet_keeps_of_a_file_is_no_drift_and_lapses_no_decision():
+def test_what_a_sheet_keeps_of_a_file_is_no_drift_and_lapses_no_decision() -> None:
     with_map, without = FileRef("sky.exr", "ab", half_sky()), FileRef("sky.exr", "ab")
     assert alike(with_map, without) and decoded(encoded(with_map)) == without
     own = sky()
@@ -109,7 +110,7 @@ def test_what_a_sheet_keeps_of_a_file_is_no_drift_and_lapses_no_decision():
     assert cell.grade is Grade.SAME
 
 
-def test_its_row_follows_from_the_turn():
+def test_its_row_follows_from_the_turn() -> None:
     from samelight.drift.follows import following
 
     turned = scene(sky(rotation=180))
@@ -119,6 +120,6 @@ def test_its_row_follows_from_the_turn():
     assert [turned.table.rows[cause].parameter for cause in causes] == ["environments.dome.rotation"]
 
 
-def test_what_is_shown_as_typed_has_no_pixels():
+def test_what_is_shown_as_typed_has_no_pixels() -> None:
     stated = scene(sky()).sheets["A"].as_typed("environments", "dome", "texture")
     assert stated == {"texture": "sky.exr", "sha256": "ab"}

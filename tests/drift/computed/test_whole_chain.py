@@ -139,7 +139,7 @@ def same_cell(cell: ComparedCell, other: ComparedCell) -> None:
 
 @SLOW
 @given(scenes(), st.integers(1, 359))
-def test_turning_the_whole_scene_changes_no_drift(scene: tuple[Tree, Tree, Tree], degrees: int):
+def test_turning_the_whole_scene_changes_no_drift(scene: tuple[Tree, Tree, Tree], degrees: int) -> None:
     master, key, other = scene
     same_drift(
         Scene(master, "KEY", KEY=key, A=other),
@@ -149,7 +149,7 @@ def test_turning_the_whole_scene_changes_no_drift(scene: tuple[Tree, Tree, Tree]
 
 @SLOW
 @given(scenes())
-def test_another_unit_of_length_changes_no_drift(scene: tuple[Tree, Tree, Tree]):
+def test_another_unit_of_length_changes_no_drift(scene: tuple[Tree, Tree, Tree]) -> None:
     """Centimetres, while areas count in square metres as before."""
     units = {"units": {"length": "cm", "area": "m"}}
     master, key, other = (in_centimetres(tree) | units for tree in scene)
@@ -158,7 +158,7 @@ def test_another_unit_of_length_changes_no_drift(scene: tuple[Tree, Tree, Tree])
 
 @SLOW
 @given(scenes(), st.sampled_from([2.0, 4.0]))
-def test_all_lights_brighter_moves_every_level_alike(scene: tuple[Tree, Tree, Tree], factor: float):
+def test_all_lights_brighter_moves_every_level_alike(scene: tuple[Tree, Tree, Tree], factor: float) -> None:
     """The shot's lights and environments all up by whole stops, while key, sides and ratios stay."""
     master, key, _ = scene
     bright = copy.deepcopy(key)
@@ -178,7 +178,7 @@ def test_all_lights_brighter_moves_every_level_alike(scene: tuple[Tree, Tree, Tr
 @given(numbers(0.5, 5), numbers(0.5, 50), st.tuples(numbers(-1, 1), numbers(-1, 1), numbers(0.2, 1)))
 def test_doubling_the_distance_of_a_point_loses_two_stops(
     distance: float, intensity: float, aside: tuple[float, float, float]
-):
+) -> None:
     def rig(times: float) -> Tree:
         at = [times * distance * part for part in aside]
         return {"lamp": {"type": "point", "intensity": intensity, "position": at}}
@@ -191,13 +191,13 @@ def test_doubling_the_distance_of_a_point_loses_two_stops(
 
 @SLOW
 @given(scenes())
-def test_a_shot_equal_to_the_master_drifts_nowhere(scene: tuple[Tree, Tree, Tree]):
+def test_a_shot_equal_to_the_master_drifts_nowhere(scene: tuple[Tree, Tree, Tree]) -> None:
     master, key, _ = scene
     for cell in Scene(master, "KEY", KEY=key).computed().values():
         assert cell.grade in (Grade.NONE, Grade.SAME), cell
 
 
-def test_turning_the_harbour_changes_no_drift():
+def test_turning_the_harbour_changes_no_drift() -> None:
     """Every spelling of the sample, turned as canonical values."""
     session = open_session(sample_sequence("harbour"))
     assert session.master is not None
