@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from known import there
+from known import being
 from samelight.changes.respell.put_back import REMOVED, Respelt, put_back
 from samelight.drift.cells import Grade
 from samelight.drift.metrics import measure, severity
@@ -110,8 +110,8 @@ def test_what_aims_at_a_target_keeps_its_aim_when_only_its_place_is_put_back() -
         parse_document(Path("HB_010.v001.yaml"), yaml_text(found.tree)), shot="HB_010"
     )
     assert after.value("lights", "key", "position") == (1.0, 2.0, 3.0)
-    before = there(sheet(shot).value("lights", "key", "direction"))
-    now = there(after.value("lights", "key", "direction"))
+    before = being(tuple, sheet(shot).value("lights", "key", "direction"))
+    now = being(tuple, after.value("lights", "key", "direction"))
     assert measure("direction", before, now).drift < 1e-5
     assert {edit.name for edit in found.edits} == {"position", "target"}
 

@@ -67,8 +67,7 @@ def test_places_are_where_the_cameras_of_usd_have_them() -> None:
             if spot is None:
                 continue
             x, y, _ = matrix.Transform(place)
-            near = {"rel": 1e-9, "abs": 1e-9}
-            assert (spot.x, spot.y) == pytest.approx(((x + 1.0) / 2.0, (1.0 - y) / 2.0), **near)
+            assert (spot.x, spot.y) == pytest.approx(((x + 1.0) / 2.0, (1.0 - y) / 2.0), rel=1e-9, abs=1e-9)
             # A disk that faces the camera: its rim to the right and above is as far away as its middle.
             right, up = (place + 0.3 * Gf.Vec3d(*axis) for axis in axes[:2])
             assert spot.wide == pytest.approx(abs(matrix.Transform(right)[0] - x) / 2.0, rel=1e-9)

@@ -60,7 +60,7 @@ def both(tree: dict[str, Any]) -> tuple[Figures, Figures]:
     of_shot = sheet("A", tree)
     region = region_of(of_shot, "face", 1.0, Shape(*SIZE))
     assert isinstance(region, Region), region
-    inside = inside_of(region, np.arange(SIZE[0]) + 0.5, np.arange(SIZE[1]) + 0.5)
+    inside = inside_of(region, *(np.arange(side, dtype=np.float64) + 0.5 for side in SIZE))
     found = figures_of(rendered(tree, size=SIZE), inside, (region.left + region.right) / 2.0)
     assert isinstance(found, Figures), found
     expected = expected_in(frame(found, region), "face", of_shot)
@@ -96,7 +96,7 @@ def expected_of(tree: dict[str, Any], *, is_round: bool = True) -> Expected | st
 def test_what_lies_is_flat() -> None:
     lamp = {"type": "point", "intensity": 8, "position": [0, 4, 0]}
     camera = {"position": [0, 3, 3], "direction": [0, -1, -1], "fov": 40}
-    tree = {
+    tree: dict[str, Any] = {
         "camera": camera,
         "marks": {"face": {"position": [0, 0, 0], "normal": [0, 1, 0]}},
         "lights": {"lamp": lamp},

@@ -62,7 +62,7 @@ def test_a_rolled_camera() -> None:
 
 
 def test_the_lens_by_its_angles() -> None:
-    by_angle = dict.fromkeys(LENS)
+    by_angle: dict[str, Any] = dict.fromkeys(LENS)
     assert middle(region({"position": [0.5, 0, 0]}, **by_angle, fov=90))[0] == pytest.approx(960 + 96)
     found = region({"position": [0, 0.5, 0]}, **by_angle, vertical_fov=90)
     assert middle(found)[1] == pytest.approx(540 - 54)
