@@ -30,10 +30,12 @@ import yaml  # noqa: E402
 from deepdiff import DeepDiff  # noqa: E402
 from film_on_disk import write_film  # noqa: E402
 
+from samelight.decisions.ledger import open_ledger  # noqa: E402
 from samelight.sequence import disk  # noqa: E402
 from samelight.sequence.contents import SheetStore, read_contents  # noqa: E402
 from samelight.sequence.keeping import Opened, first_comparison, keeping  # noqa: E402
 from samelight.sequence.references import compare_again  # noqa: E402
+from samelight.sequence.stored_ledger import KeptDecisions  # noqa: E402
 from samelight.sheets.sheet import read_sheet  # noqa: E402
 
 PLAIN_SHOTS = 40
@@ -82,7 +84,7 @@ def opening(folder: Path) -> dict[str, Took]:
     """Reading and comparing, cold or warm as the cache is, and keeping what came of it."""
     made: list[Opened] = []
     took = timed(lambda: made.append(first_comparison(read_contents(SheetStore(folder)))))
-    keep = keeping(made[0], {}, {})
+    keep = keeping(made[0], open_ledger(folder), KeptDecisions())
     assert keep is not None, "a film is large enough to be kept"
     return {"open": took, "keep": timed(keep)}
 

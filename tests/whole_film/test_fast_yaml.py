@@ -330,7 +330,12 @@ def test_of_a_ledger_only_the_lines_are_read_that_no_other_decision_has(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     read: list[str] = []
-    monkeypatch.setattr(fast_yaml, "in_one_line", lambda value: (read.append(value), in_one_line(value))[1])
+
+    def noting(value: str) -> Any:
+        read.append(value)
+        return in_one_line(value)
+
+    monkeypatch.setattr(fast_yaml, "in_one_line", noting)
     monkeypatch.setattr(fast_yaml, "build", pytest.fail)  # through libyaml, of which a ledger needs none
     moment = datetime(2025, 9, 14, 8, 15, tzinfo=UTC)
     batch = new_id(moment)

@@ -12,11 +12,13 @@ from pathlib import Path
 import pytest
 
 from film_files import LONG_AGO, SHOTS, sheet_text, shot_file, write
+from samelight.decisions.ledger import open_ledger
 from samelight.drift.table import Entry, Table
 from samelight.sequence import disk, stored
 from samelight.sequence.contents import Contents, SheetStore, read_contents
 from samelight.sequence.keeping import first_comparison, keeping
 from samelight.sequence.references import compare
+from samelight.sequence.stored_ledger import KeptDecisions
 from samelight.sheets.sheet import Sheet, read_sheet
 
 
@@ -35,7 +37,7 @@ def reads(monkeypatch: pytest.MonkeyPatch) -> list[Path]:
 
 def opened(film: Path) -> Contents:
     found = read_contents(SheetStore(film))
-    keep = keeping(first_comparison(found), {}, {})
+    keep = keeping(first_comparison(found), open_ledger(film), KeptDecisions())
     if keep is not None:
         keep()
     return found

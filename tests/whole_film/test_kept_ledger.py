@@ -180,9 +180,12 @@ def test_of_what_is_kept_only_the_decisions_that_somebody_asks_for_are_made(
     open_session(film)
     made: list[str] = []
     plainly = stored_ledger.decision_of
-    monkeypatch.setattr(
-        stored_ledger, "decision_of", lambda id_, line: (made.append(id_), plainly(id_, line))[1]
-    )
+
+    def making(name: str, line: Any) -> Any:
+        made.append(name)
+        return plainly(name, line)
+
+    monkeypatch.setattr(stored_ledger, "decision_of", making)
     session = open_session(film)
     session.needs_a_look(1, 2)
     everything = session.ledger.by_cell()

@@ -10,10 +10,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from film_files import LONG_AGO, SHOTS, sheet_text, shot_file, write, write_film
+from samelight.decisions.ledger import open_ledger
 from samelight.drift.table import Table
 from samelight.sequence import keeping, references
 from samelight.sequence.contents import Contents, SheetStore, read_contents
 from samelight.sequence.references import compare
+from samelight.sequence.stored_ledger import KeptDecisions
 from samelight.sheets.sheet import Sheet
 from thoroughness import examples
 
@@ -36,7 +38,7 @@ def opened(film: Path) -> tuple[Contents, Table]:
     """What the program has after opening, and keeps."""
     contents = read_contents(SheetStore(film))
     opened = keeping.first_comparison(contents)
-    keep = keeping.keeping(opened, {}, {})
+    keep = keeping.keeping(opened, open_ledger(film), KeptDecisions())
     assert keep is not None
     keep()
     return contents, opened.comparison.table
