@@ -8,10 +8,11 @@ from typing import Any
 
 import pytest
 
-from conftest import MakeSequence, write_sheet
+from conftest import MakeSequence
 from samelight.cli.main import main
 from samelight.decisions.state import State
 from samelight.sequence.session import open_session
+from samelight.sheets.writing import write_sheet
 
 RIM: dict[str, Any] = {
     "type": "disk",
