@@ -279,7 +279,7 @@ class TestReading:
             return real(folder)
 
         monkeypatch.setattr(os, "scandir", looking)
-        monkeypatch.setattr(folders, "read_entry", None)
+        monkeypatch.setattr(folders, "fetch", None)
         monkeypatch.setattr(Ledger, "_index", None)
         assert not ledger.refresh()
         assert looks == [tmp_path / "decisions"]

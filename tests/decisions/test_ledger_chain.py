@@ -7,7 +7,7 @@ import random
 import shutil
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +15,7 @@ import pytest
 
 from samelight.decisions import folder as folders
 from samelight.decisions.decision import Verb
-from samelight.decisions.entries import digest_of, read_entry
+from samelight.decisions.entries import digest_of, entry_in, fetch
 from samelight.decisions.folder import OfflineError
 from samelight.decisions.ledger import DecisionError, Ledger, Subject, open_ledger
 from samelight.decisions.state import State
@@ -467,9 +467,9 @@ class TestLooking:
         return ledger
 
     def test_a_look_costs_one_listing_whatever_is_known(
-        self, tmp_path: Path, calls: Callable[[], int], monkeypatch: pytest.MonkeyPatch
+        self, tmp_path: Path, calls: Callable[[], int]
     ) -> None:
-        monkeypatch.setattr(folders, "FRESH", 0.0)
+        """However lately it was read: each of these files says that it is whole."""
         self.many(tmp_path, 150)
         mine, theirs = open_ledger(tmp_path), open_ledger(tmp_path)
         calls()
@@ -497,16 +497,43 @@ class TestLooking:
     ) -> None:
         plain = self.many(tmp_path, 150)
         threads: set[int] = set()
+        reading: set[int] = set()
 
-        def noting(path: Path, *known: Any) -> Any:
+        def noting(path: Path) -> Any:
             threads.add(threading.get_ident())
-            return read_entry(path, *known)
+            return fetch(path)
 
-        monkeypatch.setattr(folders, "read_entry", noting)
+        def understanding(*args: Any) -> Any:
+            reading.add(threading.get_ident())
+            return entry_in(*args)
+
+        monkeypatch.setattr(folders, "fetch", noting)
+        monkeypatch.setattr(folders, "entry_in", understanding)
         monkeypatch.setattr(folders, "_SLOW", -1.0)  # as if every answer took long
         anew = open_ledger(tmp_path)
         assert len(threads) > 1
+        assert reading == {threading.get_ident()}  # which leaves the processor to the window
         assert anew.all() == plain.all() and anew.known() == plain.known() and anew.faults == ()
+
+    @pytest.mark.parametrize(("slow", "many"), [((0,), False), ((0, 1, 2), False), (range(9), True)])
+    def test_one_slow_answer_makes_no_slow_share(
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, slow: Sequence[int], many: bool
+    ) -> None:
+        self.many(tmp_path, 20)
+        now, asked = 0.0, 0
+        threads: set[int] = set()
+
+        def answering(path: Path) -> Any:
+            nonlocal now, asked
+            now += 1.0 if asked in slow else 0.0
+            asked += 1
+            threads.add(threading.get_ident())
+            return fetch(path)
+
+        monkeypatch.setattr(folders, "fetch", answering)
+        monkeypatch.setattr(folders, "perf_counter", lambda: now)
+        assert len(open_ledger(tmp_path).all()) == 20
+        assert (threads != {threading.get_ident()}) == many
 
     def test_work_grows_with_the_decisions_and_not_with_their_square(self, tmp_path: Path) -> None:
         """On one cell, where each was once sorted in among all others."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -12,7 +11,7 @@ from film_files import LONG_AGO
 from samelight.decisions import entries
 from samelight.decisions import folder as folders
 from samelight.decisions.decision import Verb
-from samelight.decisions.entries import read_entry
+from samelight.decisions.entries import fetch
 from samelight.decisions.judged import judge_all
 from samelight.decisions.ledger import Ledger, open_ledger
 from samelight.sequence import stored_ledger
@@ -29,11 +28,11 @@ def read(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """The files of the ledger that were read."""
     found: list[str] = []
 
-    def noting(path: Path, *known: Any) -> object:
+    def noting(path: Path) -> object:
         found.append(path.name)
-        return read_entry(path, *known)
+        return fetch(path)
 
-    monkeypatch.setattr(folders, "read_entry", noting)
+    monkeypatch.setattr(folders, "fetch", noting)
     return found
 
 

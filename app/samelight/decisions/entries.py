@@ -56,23 +56,37 @@ def digest_of(text: str) -> str:
     return hashlib.sha256(typed).hexdigest()[:16]
 
 
-def read_entry(path: Path, known: LedgerEntry | None = None) -> LedgerEntry | None:
-    """What a file holds, where it held still while it was read; None where it went. Raises OSError.
+class Fetched(NamedTuple):
+    """The text of a file as it held still, or why there is none."""
 
-    With the digest of what is `known` of it, it holds that still.
-    """
+    path: Path
+    stamp: Stamp
+    text: str
+    error: SheetError | None = None
+
+
+def fetch(path: Path) -> Fetched | None:
+    """The text of a file that held still while it was read; None where it went. Waits for the disk, and does little else.
+    Raises OSError."""
     stamp = look_at(path)
     for _ in range(_TRIES):
         if stamp is None:
             return None
-        entry = _read(path, stamp, known)
+        fetched = _fetched(path, stamp)
         before, stamp = stamp, look_at(path)
         if stamp == before:
-            return entry
+            return fetched
     if stamp is None:
         return None
     restless = Fault(str(path), "", "a file that is whole", "one that is being written")
-    return LedgerEntry(path.name, stamp, "", "", None, (restless,))
+    return Fetched(path, stamp, "", SheetError([restless]))
+
+
+def _fetched(path: Path, stamp: Stamp) -> Fetched:
+    try:
+        return Fetched(path, stamp, read_text(path))
+    except SheetError as error:
+        return Fetched(path, stamp, "", error)
 
 
 def look_at(path: Path | str) -> Stamp | None:
@@ -86,18 +100,20 @@ def look_at(path: Path | str) -> Stamp | None:
     return None
 
 
-def _read(path: Path, stamp: Stamp, known: LedgerEntry | None) -> LedgerEntry:
-    digest = ""
+def entry_in(fetched: Fetched, known: LedgerEntry | None = None) -> LedgerEntry:
+    """What a file holds. With the digest of what is `known` of it, it holds that still."""
+    path, stamp, text, error = fetched
+    digest = "" if error else digest_of(text)
+    if known is not None and known.id and known.digest == digest:
+        return known._replace(stamp=stamp)
     try:
-        text = read_text(path)
-        digest = digest_of(text)
-        if known is not None and known.id and known.digest == digest:
-            return known._replace(stamp=stamp)
+        if error is not None:
+            raise error
         document = parse_document(path, text)
         decision = from_tree(document.data, document.faults)
         document.faults.raise_if_any()
-    except SheetError as error:
-        faults = error.faults
+    except SheetError as wrong:
+        faults = wrong.faults
         if not is_within(path, path.parent):
             # What it quotes may be nobody's business.
             faults = (Fault(str(path), "", "a decision", "a link to another file outside the ledger"),)

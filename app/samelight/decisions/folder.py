@@ -5,17 +5,19 @@ Any thread may look. A network share answers slowly, so that many questions are 
 
 from __future__ import annotations
 
+import math
 import os
 import threading
 import time
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from time import perf_counter
 from typing import TypeVar
 
 from samelight.decisions.chain import lacking
-from samelight.decisions.entries import LedgerEntry, look_at, read_entry
+from samelight.decisions.entries import LedgerEntry, entry_in, fetch, look_at
 from samelight.decisions.sound import SoundLedger
 from samelight.drift.words import counted
 from samelight.sheets.errors import Fault, SamelightError
@@ -23,7 +25,8 @@ from samelight.sheets.sequence import SEQUENCE_FILE
 from samelight.sheets.stamps import Stamp, stamp_of
 
 FRESH = 5.0
-"""Seconds after it was read in which a file is looked at again each time: whoever writes it may not be through."""
+"""Seconds after it was read in which a file that does not say that it is whole is looked at again each time: whoever writes
+it may not be through."""
 
 SAME_TIME = 60 * 10**9
 """Nanoseconds before the newest file of the folder, by the clock of whoever keeps it, in which a file may still be one
@@ -33,9 +36,11 @@ LEFT_AFTER = 600 * 10**9
 """Nanoseconds after which a hidden file is no longer one that is being written."""
 
 _AT_ONCE = 16
-_TRIED = 24
+_TRIED = 4
 _SLOW = 0.001
-"""Seconds an answer takes of a file system that many should be asked of at once."""
+"""Seconds that even the quickest of the first few answers takes of a file system that many should be asked of at once."""
+_FETCHED = 1024
+"""Texts that are held at once."""
 _LISTINGS = 4
 
 T = TypeVar("T")
@@ -206,9 +211,7 @@ class Folder:
             for name, stamp in zip(again, _each(self._stamp, again), strict=True)
             if stamp is not None and stamp != before[name].stamp
         ]
-        for entry in _each(self._read, [*due, *changed]):
-            if entry is not None:
-                came[entry.name] = entry
+        came.update((entry.name, entry) for entry in self._read([*due, *changed]))
         self._take(came, gone, before)
         sound = self._again(came)
         self._kept, self._sound = {}, None
@@ -242,7 +245,9 @@ class Folder:
             self._newest = max([self._newest, *(entry.stamp[0] for entry in came.values())])
             self._read_at = {name: then for name, then in self._read_at.items() if now - then < FRESH}
             self._read_at.update(
-                (name, now) for name, entry in came.items() if entry.stamp[0] > self._newest - SAME_TIME
+                (name, now)
+                for name, entry in came.items()
+                if entry.stamp[0] > self._newest - SAME_TIME and not _says_that_it_is_whole(entry)
             )
 
     def _doubtful(self, known: Mapping[str, LedgerEntry], touched: Collection[str]) -> set[str]:
@@ -264,8 +269,14 @@ class Folder:
         except FileNotFoundError:
             return look_at(path)
 
-    def _read(self, name: str) -> LedgerEntry | None:
-        return read_entry(self.path / name, self._kept.get(name) or self._known.get(name))
+    def _read(self, names: Sequence[str]) -> Iterator[LedgerEntry]:
+        """The entries of the files that are there: many are fetched at once from a slow share, and understood one by one, so
+        that this thread alone asks for the processor."""
+        for start in range(0, len(names), _FETCHED):
+            paths = [self.path / name for name in names[start : start + _FETCHED]]
+            for fetched in filter(None, _each(fetch, paths)):
+                name = fetched.path.name
+                yield entry_in(fetched, self._kept.get(name) or self._known.get(name))
 
     def _listed(self) -> list[str] | None:
         """The names of decision files; none where there is no folder yet. None, and why, where it cannot be listed, also
@@ -316,17 +327,28 @@ class Folder:
         self.leftovers = ()
 
 
+def _says_that_it_is_whole(entry: LedgerEntry) -> bool:
+    """Whether a file ends as one that nobody is still writing, as all do but those of before there were such ends. What was
+    kept from another day was whole by then."""
+    held = entry.held
+    return callable(held) or (held is not None and held.saw is not None)
+
+
 def _each(ask: Callable[[T], U], of: list[T]) -> list[U]:
     """What each gives, in order: one after the other where answers come fast, many at once where they do not."""
-    start = time.perf_counter()
-    found = [ask(one) for one in of[:_TRIED]]
+    found, quickest = [], math.inf
+    for one in of[:_TRIED]:
+        start = perf_counter()
+        found.append(ask(one))
+        quickest = min(quickest, perf_counter() - start)
     rest = of[_TRIED:]
-    if len(rest) < _AT_ONCE or time.perf_counter() - start < _SLOW * _TRIED:
+    if len(rest) < _TRIED or quickest < _SLOW:
         return found + [ask(one) for one in rest]
     from concurrent.futures import ThreadPoolExecutor  # most looks ask little
 
     # Each thread takes every sixteenth, so that little is handed over.
-    shares = [rest[number::_AT_ONCE] for number in range(_AT_ONCE)]
-    with ThreadPoolExecutor(_AT_ONCE) as pool:
+    threads = min(_AT_ONCE, len(rest))
+    shares = [rest[number::threads] for number in range(threads)]
+    with ThreadPoolExecutor(threads) as pool:
         answers = list(pool.map(lambda share: [ask(one) for one in share], shares))
-    return found + [answers[number % _AT_ONCE][number // _AT_ONCE] for number in range(len(rest))]
+    return found + [answers[number % threads][number // threads] for number in range(len(rest))]

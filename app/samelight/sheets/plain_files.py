@@ -14,6 +14,9 @@ _FLAGS = os.O_RDONLY | sum(
     getattr(os, name, 0) for name in ("O_NONBLOCK", "O_NOCTTY", "O_CLOEXEC", "O_BINARY")
 )
 
+_SPARE = 4096
+"""Bytes that are asked for beyond the length of a file, which may grow meanwhile."""
+
 
 class UnfitFileError(SamelightError):
     """Something that is no plain file, or a larger one than is read: what it is, and what was expected of its size."""
@@ -30,23 +33,41 @@ def open_plain(path: Path, largest: int) -> BufferedReader:
     another may stand in its place by then. Opening never waits: a pipe has nobody at its other end. Raises
     `UnfitFileError` and OSError.
     """
-    check_plain(path, largest)
-    descriptor = os.open(path, _FLAGS)
+    descriptor, _ = _opened(path, largest)
     try:
-        _check(os.fstat(descriptor), largest)
         return os.fdopen(descriptor, "rb")
     except BaseException:
         os.close(descriptor)
         raise
 
 
+def _opened(path: Path, largest: int) -> tuple[int, int]:
+    """As `open_plain`: the number of the open file, and its bytes."""
+    check_plain(path, largest)
+    descriptor = os.open(path, _FLAGS)
+    try:
+        state = os.fstat(descriptor)
+        _check(state, largest)
+    except BaseException:
+        os.close(descriptor)
+        raise
+    return descriptor, state.st_size
+
+
 def read_plain(path: Path, largest: int) -> bytes:
     """All bytes of a plain file. Raises as `open_plain`, also where the file grows beyond `largest` meanwhile."""
-    with open_plain(path, largest) as file:
-        raw = file.read(largest + 1)
-    if len(raw) > largest:
-        raise _too_large(len(raw), largest)
-    return raw
+    descriptor, size = _opened(path, largest)
+    parts, total = [], 0
+    try:
+        # Room is asked for as it is needed: that for the largest file takes longer than to read a small one.
+        while part := os.read(descriptor, max(size - total, 0) + _SPARE):
+            parts.append(part)
+            total += len(part)
+            if total > largest:
+                raise _too_large(total, largest)
+    finally:
+        os.close(descriptor)
+    return b"".join(parts)
 
 
 def digest_of(path: Path, largest: int) -> str | None:

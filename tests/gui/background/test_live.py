@@ -16,10 +16,11 @@ from pytestqt.qtbot import QtBot
 
 from gui_help import answer_reason, open_window, press
 from samelight.decisions.decision import Verb
-from samelight.decisions.ledger import open_ledger
+from samelight.decisions.ledger import Subject, open_ledger
 from samelight.decisions.state import State
 from samelight.gui.background import live
 from samelight.gui.window.main_window import MainWindow
+from samelight.sequence.contents import Contents, SheetStore
 from samelight.sequence.references import Against, Reference
 from samelight.sequence.session import open_session
 from samelight.sheets.resources import sample_sequence
@@ -178,6 +179,47 @@ def test_closing_the_window_ends_the_watching(qtbot: QtBot, harbour_folder: Path
     assert live is not None and live.isRunning()
     window.close()
     assert not live.isRunning()
+
+
+def test_where_events_tell_of_decisions_alone_nothing_else_is_read(
+    window: MainWindow, qtbot: QtBot, harbour_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    session, read = window.session, list[object]()
+    assert session is not None
+    plainly = live.read_contents
+
+    def noting(store: SheetStore, *, only: frozenset[str] | None = None) -> Contents:
+        read.append(only)
+        return plainly(store, only=only)
+
+    monkeypatch.setattr(live, "read_contents", noting)
+    known = len(session.ledger.all())
+    others = open_ledger(harbour_folder)
+    for number in range(3):
+        others.decide(Verb.RETURN, [Subject("HB_060", "lights.sun.level", 1.0, 2.0)], "ben", f"no {number}")
+        qtbot.waitUntil(lambda number=number: len(session.ledger.all()) == known + number + 1)
+    assert frozenset() not in read  # all of it is, now and then
+
+
+def test_events_are_of_the_ledger_where_they_are_of_nothing_else(tmp_path: Path) -> None:
+    (tmp_path / "link").symlink_to(tmp_path)
+
+    def of_ledger(*places: str, folder: Path = tmp_path) -> bool:
+        return live.is_of_ledger(
+            folder, {(watchfiles.Change.added, str(tmp_path / place)) for place in places}
+        )
+
+    assert of_ledger("decisions/a.yaml", "decisions/.b.tmp")
+    assert of_ledger("decisions/a.yaml", folder=tmp_path / "link")
+    for other in (
+        "decisions",
+        "decisions/in/a.yaml",
+        "master/decisions",
+        "sequence.yaml",
+        "shots/decisions/a.yaml",
+    ):
+        assert not of_ledger("decisions/a.yaml", other)
+    assert not of_ledger()
 
 
 def test_events_name_the_shots_that_were_touched(tmp_path: Path) -> None:

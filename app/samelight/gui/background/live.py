@@ -112,7 +112,9 @@ class Live(QThread):
                         continue
                     start = time.thread_time()
                     self._look_at_decisions(decisions_in(events, self._ledger.folder))
-                    self._look(touched(self._folder, events) if self._looked_lately() else None)
+                    shots = touched(self._folder, events) if self._looked_lately() else None
+                    if shots != frozenset() or not is_of_ledger(self._folder, events):
+                        self._look(shots)
                     self._rests_until = time.monotonic() + rest_after(time.thread_time() - start)
             except (OSError, RuntimeError):
                 # The folder is gone, or the system gives no watches: look now and then.
@@ -247,6 +249,12 @@ def touched(folder: Path, events: Collection[tuple[watchfiles.Change, str]]) -> 
         elif parts[0] not in _OF_NO_SHOT and (len(parts) > 1 or in_shots or place.is_dir()):
             return None
     return frozenset(shots)
+
+
+def is_of_ledger(folder: Path, events: Collection[tuple[watchfiles.Change, str]]) -> bool:
+    """Whether events tell of the ledger's folder, and of nothing else."""
+    ways = (str(folder.absolute() / FOLDER), str(folder.resolve() / FOLDER))
+    return bool(events) and all(os.path.dirname(event) in ways for _, event in events)  # noqa: PTH120
 
 
 def decisions_in(events: Collection[tuple[watchfiles.Change, str]], folder: Path) -> frozenset[str] | None:
