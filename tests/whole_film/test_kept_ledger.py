@@ -10,7 +10,7 @@ import pytest
 from film_files import LONG_AGO
 from samelight.decisions import entries
 from samelight.decisions import folder as folders
-from samelight.decisions.decision import Verb
+from samelight.decisions.decision import Decision, Verb
 from samelight.decisions.entries import fetch
 from samelight.decisions.judged import judge_all
 from samelight.decisions.ledger import Ledger, open_ledger
@@ -180,7 +180,7 @@ def test_of_what_is_kept_only_the_decisions_that_somebody_asks_for_are_made(
     made: list[str] = []
     plainly = stored_ledger.decision_of
 
-    def making(name: str, line: Any) -> Any:
+    def making(name: str, line: str) -> Decision:
         made.append(name)
         return plainly(name, line)
 
