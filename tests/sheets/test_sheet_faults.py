@@ -117,7 +117,7 @@ def says(fault):
             2,
             37,
             "marks.face.nromal",
-            "position, normal, radius, in_frame, sees or hidden_by",
+            "position, normal, radius, in_frame, matte, sees or hidden_by",
             "the key nromal",
             "normal",
         ),

@@ -14,6 +14,7 @@ from samelight.light.framing import Region, Shape
 from samelight.light.region_figures import Figures
 from samelight.light.spaces import TO_REC709
 from samelight.sources.pictures import measuring
+from samelight.sources.pictures.mattes import number_of
 from samelight.sources.pictures.measuring import frame_figures, frame_header
 from samelight.sources.pictures.reduced import UnreadablePictureError
 
@@ -192,3 +193,59 @@ def test_what_cannot_be_measured_is_said(tmp_path: Path, make: Any, says: str) -
     path = make(tmp_path / "a.exr")
     with pytest.raises(UnreadablePictureError, match=says):
         frame_figures(path, {"face": BOX}, "rec709")
+
+
+# Mattes
+
+
+def with_mattes(path: Path, manifest: str | None = None, **more: Any) -> Path:
+    """The picture with a matte `mask` of its lower half, and ID mattes of a head, in columns 20 to 31 whole and in 32 to 43 by a
+    third behind a mast."""
+    mask = np.zeros((48, 64), np.float32)
+    mask[24:] = 1.0
+    head, mast = (np.uint32(number_of(name)).view(np.float32) for name in ("head", "mast"))
+    ids = {f"things0{rank}.{one}": np.zeros((48, 64), np.float32) for rank in range(2) for one in "RGBA"}
+    ids["things00.R"][:, 20:32], ids["things00.G"][:, 20:32] = head, 1.0
+    ids["things00.R"][:, 32:44], ids["things00.G"][:, 32:44] = mast, 2.0 / 3.0
+    ids["things01.R"][:, 32:44], ids["things01.G"][:, 32:44] = head, 1.0 / 3.0  # the third that is seen
+    stated = {"cryptomatte/ab12345/name": "things", "cryptomatte/ab12345/hash": "MurmurHash3_32"}
+    if manifest is not None:
+        stated["cryptomatte/ab12345/manifest"] = manifest
+    return write_exr(path, {**channels(a_picture()), "mask.A": mask, **ids}, **stated, **more)
+
+
+def through(path: Path, matte: str, region: Region = BOX) -> Figures | str:
+    return frame_figures(path, {"face": region}, "rec709", {"face": matte}).figures["face"]
+
+
+def test_what_a_matte_covers_alone_counts(tmp_path: Path, plain: Path) -> None:
+    path = with_mattes(tmp_path / "a.exr")
+    for matte, part in (
+        ("mask", Region(20, 24, 44, 36, False)),
+        ("head", Region(20, 12, 32, 36, False)),
+        ("mast", Region(32, 12, 44, 36, False)),
+    ):
+        found, known = through(path, matte), measured(plain, part)
+        assert isinstance(found, Figures)
+        # Only its sides are those of the whole region.
+        assert found._replace(side=0.0) == known._replace(side=0.0), matte
+    tiled = with_mattes(tmp_path / "b.exr", type=OpenEXR.tiledimage, tiles=TILES)
+    assert through(tiled, "head") == through(path, "head")
+
+
+def test_a_manifest_says_which_number_a_name_has(tmp_path: Path) -> None:
+    number = f"{number_of('mast'):08x}"
+    path = with_mattes(tmp_path / "a.exr", f'{{"sail": "{number}", "odd": "no number"}}')
+    by_number = with_mattes(tmp_path / "b.exr")
+    assert through(path, "sail") == through(by_number, "mast")
+    for name in ("head", "odd"):  # not in it, or nothing that is a number
+        assert through(path, name) == f"the frame holds no layer or ID matte of {name}"
+    damaged = with_mattes(tmp_path / "c.exr", '{"mast": ')
+    assert through(damaged, "mast") == through(by_number, "mast")
+
+
+def test_what_is_hidden_is_not_measured(tmp_path: Path, plain: Path) -> None:
+    path = with_mattes(tmp_path / "a.exr")
+    behind = Region(34, 12, 44, 36, False)
+    assert through(path, "head", behind) == "it is hidden, or not there: its matte covers 0 of 240 pixels"
+    assert through(plain, "head") == "the frame holds no layer or ID matte of head"

@@ -69,7 +69,7 @@ def measure_shot(folder: Path, sheet: Sheet, frame: Path, number: float | None =
         places = {mark: region_of(sheet, mark, at, header.shape) for mark in marks}
         regions = {mark: place for mark, place in places.items() if isinstance(place, Region)}
         space = sheet.conventions.working_space
-        parted: Parted = tried(frame, PICTURE, frame_figures, frame, regions, space)
+        parted: Parted = tried(frame, PICTURE, frame_figures, frame, regions, space, _mattes(sheet))
         written = round(frame.stat().st_mtime, 3)
         published = sheet.path.stat().st_mtime
     except UnreadablePictureError as error:
@@ -100,6 +100,12 @@ def measure_shot(folder: Path, sheet: Sheet, frame: Path, number: float | None =
         found,
         unseen,
     )
+
+
+def _mattes(sheet: Sheet) -> dict[str, str]:
+    """The mattes that marks name."""
+    stated = {mark: group.get("matte") for mark, group in sheet.sections.get("marks", {}).items()}
+    return {mark: matte for mark, matte in stated.items() if isinstance(matte, str)}
 
 
 def _is_older(header: FrameHeader, sheet: Sheet, digest: str, seconds: float) -> bool:

@@ -144,7 +144,9 @@ def _check_names(
     for name, value in typed.items():
         if section == "marks" and above[:1] not in _BY_LIGHT and name not in MARK_KEYS:
             read.faults.unknown_key(
-                (*place, *above, name), "position, normal, radius, in_frame, sees or hidden_by", MARK_KEYS
+                (*place, *above, name),
+                "position, normal, radius, in_frame, matte, sees or hidden_by",
+                MARK_KEYS,
             )
         elif isinstance(value, dict) and not is_curve(value):
             steps = (*above, name)

@@ -29,7 +29,7 @@ FOLDED_AWAY: Mapping[str, frozenset[str]] = {
     "lights": _AIM | frozenset(SUN_INPUTS) | _PLACE | _EMISSION,
     "environments": _EMISSION | {"rotation", "rotation_order", "matrix"},
     "camera": _AIM | _PLACE,
-    "marks": frozenset({"position", "normal", "radius", "in_frame"}),
+    "marks": frozenset({"position", "normal", "radius", "in_frame", "matte"}),
 }
 """By section, the names as typed that have no canonical parameter of their own."""
 
@@ -232,6 +232,7 @@ _OF_A_MARK: Mapping[str, Callable[[Any, Reader, Place], Static | None]] = {
     "normal": lambda value, read, place: read.direction(value, place),
     "radius": lambda value, read, place: read.known(value, MARK["radius"], place),
     "in_frame": _rectangle,
+    "matte": lambda value, read, place: read.known(value, MARK["matte"], place),
 }
 """What a mark may state beside its position and its lights, and how each is read."""
 

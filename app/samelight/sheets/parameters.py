@@ -193,6 +193,7 @@ MARK: Mapping[str, Parameter] = {
         NUMBER,
         "Where it is looked at in the shot's frame instead: left, top, right and bottom, in shares of it or in pixels",
     ),
+    "matte": Parameter(TEXT, "The layer, or the object of an ID matte, that alone is looked at there"),
     "sees": Parameter(FRACTION, "Of each light by its name, the share of it that nothing hides", 0.0, 1.0),
     "hidden_by": Parameter(TEXT, "Of each light by its name, what hides most of it"),
 }

@@ -67,7 +67,9 @@ SHEET_KEYS: frozenset[str] = frozenset(
     }
 )
 UNITS_KEYS: frozenset[str] = frozenset({"length", "level", "area"})
-MARK_KEYS: frozenset[str] = frozenset({"position", "normal", "radius", "in_frame", "sees", "hidden_by"})
+MARK_KEYS: frozenset[str] = frozenset(
+    {"position", "normal", "radius", "in_frame", "matte", "sees", "hidden_by"}
+)
 OF_LIGHTS_AT_A_MARK: frozenset[str] = frozenset({"sees", "hidden_by"})
 """What a mark says of each light, by its name."""
 CURVE_KEYS: frozenset[str] = frozenset({"keys", "interpolation"})

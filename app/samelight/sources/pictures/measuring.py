@@ -22,6 +22,7 @@ from samelight.light.region_figures import Figures, figures_of
 from samelight.light.rows import projection
 from samelight.light.spaces import TO_REC709, rec709_matrix
 from samelight.sources.pictures.layers import choose_layer
+from samelight.sources.pictures.mattes import Matte, covered, find_matte
 from samelight.sources.pictures.reduced import UnreadablePictureError, forget_error, start_of
 
 Array = NDArray[np.float64]
@@ -30,6 +31,8 @@ MOST_PIXELS = 2**28
 MOST_CHANNELS = 4096
 MOST_COUNTED = 2**18
 """Pixels of one part that are counted: of a larger one every second line, third line and so on."""
+FEWEST_COVERED = 28
+"""Pixels of a part that its matte has to cover: those of a disk of six across."""
 _STRIP = 2**22
 """Numbers that are read at a time."""
 _EXR_MAGIC = b"\x76\x2f\x31\x01"
@@ -72,21 +75,51 @@ def frame_header(path: Path) -> FrameHeader:
         return FrameHeader(shape, version, sheet if isinstance(sheet, str) else "")
 
 
-def frame_figures(path: Path, parts: Mapping[str, Region], space: str) -> Parted:
+def frame_figures(
+    path: Path, parts: Mapping[str, Region], space: str, mattes: Mapping[str, str] | None = None
+) -> Parted:
     """The figures of parts of a frame, in linear Rec.709: from the primaries that the file states, else from a working `space`.
+
+    `mattes` names for some of the parts the matte in the file that alone counts of it (see `mattes.find_matte`).
 
     Raises `UnreadablePictureError`: for a frame that is damaged, deep, has no red, green and blue, or is too large.
     """
     with _opened(path) as picture:
-        part, names, remarks = _layer(picture)
-        spec = picture.spec(part, 0)
+        specs = _specs(picture)
+        part, names, remarks = _layer(specs)
+        spec = specs[part]
         _shape(spec)
         channels = [spec.channelnames.index(name) for name in names]
         to_rec709, colours = _to_rec709(spec, space)
         colours = "; ".join([colours, *remarks])
         reads = _Lines(picture, part, spec, channels)
-        found = {name: _figures(reads, region, to_rec709) for name, region in parts.items()}
+        found: dict[str, Figures | str] = {}
+        for name, region in parts.items():
+            stencil = _stencil(picture, specs, spec, (mattes or {}).get(name))
+            found[name] = stencil if isinstance(stencil, str) else _figures(reads, region, to_rec709, stencil)
         return Parted(found, colours)
+
+
+@dataclass(frozen=True, slots=True)
+class _Stencil:
+    """A matte, and what reads its channels."""
+
+    matte: Matte
+    reads: _Lines
+
+
+def _stencil(picture: Any, specs: list[Any], spec: Any, name: str | None) -> _Stencil | str | None:
+    """The matte of a name; None where none is asked for; in words, why it is not there."""
+    if name is None:
+        return None
+    matte = find_matte(name, specs)
+    if matte is None:
+        return f"the frame holds no layer or ID matte of {name}"
+    own = specs[matte.part]
+    if (own.x, own.y, own.width, own.height) != (spec.x, spec.y, spec.width, spec.height):
+        return f"the matte of {name} has another size than the picture"
+    channels = [own.channelnames.index(channel) for channel in matte.channels]
+    return _Stencil(matte, _Lines(picture, matte.part, own, channels))
 
 
 @contextmanager
@@ -121,11 +154,19 @@ def _shape(spec: Any) -> Shape:
     return Shape(width, height, float(aspect) if is_one else 1.0)
 
 
-def _layer(picture: Any) -> tuple[int, tuple[str, ...], tuple[str, ...]]:
+def _specs(picture: Any) -> list[Any]:
+    """The headers of all parts."""
+    specs: list[Any] = []
+    while picture.seek_subimage(len(specs), 0):
+        specs.append(picture.spec(len(specs), 0))
+    forget_error(picture)  # that there is no further part
+    return specs
+
+
+def _layer(specs: list[Any]) -> tuple[int, tuple[str, ...], tuple[str, ...]]:
     """The part, the channels of red, green and blue, and what to say of the choice."""
     headers: list[dict[str, Any]] = []
-    while picture.seek_subimage(len(headers), 0):
-        spec = picture.spec(len(headers), 0)
+    for spec in specs:
         channels = [SimpleNamespace(name=name, xSampling=1, ySampling=1) for name in spec.channelnames]
         headers.append(
             {
@@ -134,7 +175,6 @@ def _layer(picture: Any) -> tuple[int, tuple[str, ...], tuple[str, ...]]:
                 "channels": channels,
             }
         )
-    forget_error(picture)  # that there is no further part
     chosen = choose_layer(headers)
     if chosen is None:
         raise UnreadablePictureError("it is deep, and no flat picture; keep a flattened one here")
@@ -165,7 +205,7 @@ def _to_rec709(spec: Any, space: str) -> tuple[Array | None, str]:
 
 
 class _Lines:
-    """Reads some lines of three channels of a picture, in the columns that are asked for."""
+    """Reads some lines of a few channels of a picture, in the columns that are asked for."""
 
     def __init__(self, picture: Any, part: int, spec: Any, channels: list[int]) -> None:
         self._picture, self._part, self.spec = picture, part, spec
@@ -173,7 +213,7 @@ class _Lines:
         self._channels = [channel - self._first for channel in channels]
 
     def between(self, top: int, bottom: int, left: int, right: int, step: int) -> Array:
-        """Every `step`-th line from `top` on, shape (lines, right - left, 3), all in pixels of the file."""
+        """Every `step`-th line from `top` on, shape (lines, right - left, channels), all in pixels of the file."""
         spec = self.spec
         at_x, at_y = (spec.tile_width, spec.tile_height) if spec.tile_width else (spec.width, 1)
         first_x = spec.x + (left - spec.x) // at_x * at_x
@@ -204,7 +244,9 @@ class _Lines:
         return np.asarray(numbers, dtype=np.float64).reshape(shape)
 
 
-def _figures(reads: _Lines, region: Region, to_rec709: Array | None) -> Figures | str:
+def _figures(
+    reads: _Lines, region: Region, to_rec709: Array | None, stencil: _Stencil | None
+) -> Figures | str:
     spec = reads.spec
     # Pixels of the file that the region touches, and those of them that there are.
     edges = [
@@ -226,7 +268,14 @@ def _figures(reads: _Lines, region: Region, to_rec709: Array | None) -> Figures 
     across = np.arange(left, right) - spec.full_x + 0.5
     down = np.arange(top, bottom, step) - spec.full_y + 0.5
     middle = (region.left + region.right) / 2.0
-    return figures_of(rgb, inside_of(region, across, down), middle + spec.full_x - left)
+    inside = inside_of(region, across, down)
+    if stencil is not None:
+        whole = int(inside.sum())
+        numbers = stencil.reads.between(top, bottom, left, right, step)
+        inside &= covered(stencil.matte, numbers.astype(np.float32))
+        if int(inside.sum()) < FEWEST_COVERED:
+            return f"it is hidden, or not there: its matte covers {int(inside.sum())} of {whole} pixels"
+    return figures_of(rgb, inside, middle + spec.full_x - left)
 
 
 def inside_of(region: Region, across: Array, down: Array) -> NDArray[np.bool_]:
