@@ -8,9 +8,10 @@ import shutil
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
-from exr_help import claim_size
+from exr_help import claim_size, write_exr
 from rendered_frames import rendered, write_rendered
 from samelight.cli.main import main
 from samelight.sequence.measured import witnesses
@@ -20,14 +21,17 @@ from samelight.sheets.measured import Witness, file_of, read_measured
 from samelight.sheets.sheet import Sheet, read_sheet
 from samelight.sheets.writing import yaml_text
 
-CAMERA = {
+CAMERA: dict[str, Any] = {
     "position": [0, 1.6, 2.5],
     "direction": [0, 0, -1],
     "focal_length_mm": 50,
     "horizontal_aperture_mm": 36,
 }
-MARKS = {"face": {"position": [0.1, 1.6, 0], "normal": [0, 0, 1]}, "hand": {"position": [0, 1.6, 4]}}
-LIGHTS = {"key": {"type": "point", "intensity": 8, "position": [2, 3, 2]}}
+MARKS: dict[str, dict[str, Any]] = {
+    "face": {"position": [0.1, 1.6, 0], "normal": [0, 0, 1]},
+    "hand": {"position": [0, 1.6, 4]},
+}
+LIGHTS: dict[str, Any] = {"key": {"type": "point", "intensity": 8, "position": [2, 3, 2]}}
 
 
 def tree(**more: Any) -> dict[str, Any]:
@@ -147,6 +151,19 @@ def test_the_measurement_by_the_sheet_as_it_stands_counts(folder: Path) -> None:
     assert not kept(folder)["A"].age.startswith("it was measured")
     publish(folder, "A", 2)
     assert kept(folder)["A"].measured.version == 1 and kept(folder)["A"].is_old
+
+
+def test_a_mark_through_a_matte(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    face = {**MARKS["face"], "matte": "hero"}
+    publish(folder, "A", marks={"face": face})
+    assert main(["measure", str(folder), "--shots", "A"]) == 0
+    assert "A face: not measured, the frame holds no layer or ID matte of hero" in capsys.readouterr().out
+    picture = rendered(tree())
+    mask = (picture[..., 0] > 0.02).astype(np.float32)  # the ball
+    planes = {name: np.ascontiguousarray(picture[..., at], np.float32) for at, name in enumerate("RGB")}
+    write_exr(folder / "frames/A.exr", {**planes, "hero.A": mask})
+    assert main(["measure", str(folder), "--shots", "A"]) == 0
+    assert "A face: −" in capsys.readouterr().out
 
 
 def test_one_bad_frame_stops_no_other(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:

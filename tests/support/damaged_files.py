@@ -198,6 +198,8 @@ def _measured(folder: Path) -> list[Path]:
     tiles = OpenEXR.TileDescription()
     tiles.xSize = tiles.ySize = 16
     channels = {name: np.random.default_rng(2).random((40, 60)).astype(np.float32) for name in "RGB"}
+    ids = {f"things00.{one}": channels["R"] for one in "RGBA"}
+    mattes = {"cryptomatte/ab12345/name": "things", "cryptomatte/ab12345/manifest": '{"head": "3f800000"}'}
     header = {
         "samelight:version": 2,
         "samelight:sheet": "ab",
@@ -206,6 +208,7 @@ def _measured(folder: Path) -> list[Path]:
     return [
         write_exr(folder / "lines.exr", channels, **header),
         write_exr(folder / "tiles.exr", channels, type=OpenEXR.tiledimage, tiles=tiles),
+        write_exr(folder / "mattes.exr", {**channels, **ids}, **mattes),
         *_exr(folder)[:3],
     ]
 
@@ -300,7 +303,8 @@ def read(kind: str, path: Path) -> None:
     elif kind == MEASURED:
         header = frame_header(path)
         assert header.shape.width > 0
-        frame_figures(path, {"all": Region(0, 0, *header.shape[:2], False)}, "rec709")
+        whole = Region(0, 0, *header.shape[:2], False)
+        frame_figures(path, {"all": whole, "head": whole}, "rec709", {"head": "head"})
     elif kind in ("sky", "hdr", "ies"):
         attribute = "inputs:shaping:ies:file" if kind == "ies" else "inputs:texture:file"
         light = "SphereLight" if kind == "ies" else "DomeLight"
