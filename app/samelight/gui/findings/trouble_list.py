@@ -40,6 +40,7 @@ class TroubleList(QListWidget):
         """List what could not be read: shots first, then what else is wrong, then decisions."""
         found = sorted(session.troubles, key=lambda trouble: not trouble.faults)
         found += [Trouble(says) for says in session.ledger.troubles()]
+        found = list({trouble.says: trouble for trouble in reversed(found)}.values())[::-1]  # each once
         if found != self._shown:
             self._shown = found
             self.clear()

@@ -13,6 +13,8 @@ from samelight.gui.plan.bars import PlanView
 from samelight.gui.sky.view import SkyView
 from samelight.sequence.session import Session
 
+_LEAST_WIDTH, _SHARE = 380, 5
+"""How wide the panels are at first, in Qt's pixels: a fifth of the window where that is more."""
 _RIGHT = Qt.DockWidgetArea.RightDockWidgetArea
 
 
@@ -57,7 +59,8 @@ class Panels:
             self.set_visible(True)
             self.docks["inspector"].raise_()
             docks = [self.docks["findings"], self.docks["inspector"]]
-            self._window.resizeDocks(docks, [380] * len(docks), Qt.Orientation.Horizontal)
+            wide = max(_LEAST_WIDTH, self._window.width() // _SHARE)
+            self._window.resizeDocks(docks, [wide] * len(docks), Qt.Orientation.Horizontal)
             self._window.resizeDocks(docks, [430, 420], Qt.Orientation.Vertical)
         self.set_visible(True)
 
