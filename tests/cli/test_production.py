@@ -134,6 +134,7 @@ def test_a_lighter_is_looked_for_in_every_sequence(film: Path, capsys: pytest.Ca
     [
         ("sequence: [mole]", "did you mean sequences?"),
         ("sequences: 3", "a list of sequence folders"),
+        ("sequences: []", "a list of sequence folders"),
         ("sequences: [mole, other/mole]", "each name once"),
         ("sequences: [3]", "a sequence folder"),
         ("policy: ../common.yaml", "outside it"),
@@ -148,6 +149,32 @@ def test_what_is_wrong_in_production_yaml_is_told(film: Path, text: str, says: s
         read_production(film)
     assert says in str(caught.value)
     assert "production.yaml" in str(caught.value)
+
+
+def test_shots_of_no_sequence_that_a_lighter_is_given_are_told(
+    film: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = "lighters: {Ada: [mole/ML_010-mole/ML_020, mull/ML_030, 'first*', '*/A', '[', '**']}\n"
+    (film / "production.yaml").write_text(text)
+    main(["check", str(film)])
+    said = capsys.readouterr().err.splitlines()
+    assert [line for line in said if "production.yaml, lighters, Ada" in line] == [
+        f"samelight: production.yaml, lighters, Ada: {part} names no sequence, as SEQUENCE/SHOT does"
+        for part in ("mull/ML_030", "[")
+    ]
+
+
+@pytest.mark.parametrize("file", ["production.yaml", "mole/sequence.yaml"])
+def test_of_a_link_to_a_file_elsewhere_nothing_is_quoted(
+    film: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], file: str
+) -> None:
+    (tmp_path / "theirs.txt").write_text("hunter2\n", encoding="utf-8")
+    (film / file).unlink(missing_ok=True)
+    (film / file).symlink_to(tmp_path / "theirs.txt")
+    assert main(["check", str(film)]) == 2
+    said = capsys.readouterr()
+    assert f"{file}: expected a file of this folder, found a link to another file outside it" in said.err
+    assert "hunter2" not in said.out + said.err
 
 
 def test_options_of_one_sequence_are_refused(film: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -210,6 +210,15 @@ class TestReading:
         ledger = open_ledger(tmp_path)
         assert [Path(fault.file).name for fault in ledger.faults] == ["a.yaml", "b.yaml"]
 
+    def test_a_link_to_itself_keeps_none_of_the_others_from_being_read(self, tmp_path: Path) -> None:
+        ledger = open_ledger(tmp_path)
+        (made,) = ledger.write([by_hand()])
+        (tmp_path / "decisions" / "a.yaml").symlink_to("a.yaml")
+        for one in (ledger, open_ledger(tmp_path)):
+            one.refresh()
+            assert one.all() == [made]
+            assert [Path(fault.file).name for fault in one.faults] == ["a.yaml"]
+
     def test_of_a_link_to_a_file_elsewhere_nothing_is_quoted(self, tmp_path: Path) -> None:
         theirs = tmp_path / "theirs.txt"
         theirs.write_text("samelight_decision: hunter2\n", encoding="utf-8")

@@ -43,6 +43,8 @@ def production_of(arguments: argparse.Namespace, refused: tuple[str, ...] = ()) 
     production = read_production(arguments.folder)
     for name in production.unlisted:
         complain(f"{name} is a sequence folder that production.yaml does not list")
+    for says in production.strange:
+        complain(says)
     return production
 
 

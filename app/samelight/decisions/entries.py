@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
 from collections.abc import Callable, Iterable
 from contextlib import suppress
@@ -90,11 +91,14 @@ def _fetched(path: Path, stamp: Stamp) -> Fetched:
 
 
 def look_at(path: Path | str) -> Stamp | None:
-    """The stamp of a file, or of a link that leads nowhere; None where there is neither. Raises OSError."""
+    """The stamp of a file, or of a link that leads nowhere or to itself; None where there is neither. Raises OSError."""
     try:
         return stamp_of(path)
     except FileNotFoundError:
         pass
+    except OSError as error:
+        if error.errno != errno.ELOOP:
+            raise
     with suppress(FileNotFoundError):
         return stamp_of(path, follow=False)
     return None

@@ -266,7 +266,7 @@ class Folder:
         path = f"{self._place}/{name}"
         try:
             return stamp_of(path)
-        except FileNotFoundError:
+        except OSError:
             return look_at(path)
 
     def _read(self, names: Sequence[str]) -> Iterator[LedgerEntry]:

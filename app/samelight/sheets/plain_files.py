@@ -8,7 +8,7 @@ import stat
 from io import BufferedReader
 from pathlib import Path
 
-from samelight.sheets.errors import SamelightError
+from samelight.sheets.errors import Fault, SamelightError, SheetError
 
 _FLAGS = os.O_RDONLY | sum(
     getattr(os, name, 0) for name in ("O_NONBLOCK", "O_NOCTTY", "O_CLOEXEC", "O_BINARY")
@@ -105,6 +105,13 @@ def is_within(path: Path, *folders: Path) -> bool:
         return any(real.is_relative_to(os.path.realpath(folder)) for folder in folders)
     except (OSError, ValueError):
         return False
+
+
+def check_own(path: Path) -> None:
+    """Raise `SheetError` where a file is a link that leads out of its folder: what is told of a file quotes it."""
+    # A name that no file can have is no link; reading it says what is wrong.
+    if os.path.islink(path) and not is_within(path, path.parent):  # noqa: PTH114 - pathlib raises for such a name
+        raise SheetError([Fault(str(path), "", "a file of this folder", "a link to another file outside it")])
 
 
 def _check(state: os.stat_result, largest: int) -> None:

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from samelight.sheets.errors import Fault, Faults, Found, SamelightError, SheetError, nearest_name, shown_name
-from samelight.sheets.plain_files import can_be_named, is_within
+from samelight.sheets.plain_files import can_be_named, check_own, is_within
 from samelight.sheets.sequence import SEQUENCE_FILE, is_safe_name
 from samelight.sheets.shot_lists import Lighters, read_lighters
 from samelight.sheets.trees import read_document
@@ -43,6 +43,16 @@ class Production:
     policy: Path | None = None
     lighters: Lighters = field(default_factory=dict)
     unlisted: tuple[str, ...] = ()
+
+    @property
+    def strange(self) -> list[str]:
+        """What is given to a lighter and is of no sequence, in words."""
+        return [
+            f"{PRODUCTION_FILE}, lighters, {shown_name(who)}: {shown_name(part)} names no sequence, as SEQUENCE/SHOT does"
+            for who, parts in self.lighters.items()
+            for part in parts
+            if all(_in_sequence(part, name) is None for name in self.sequences)
+        ]
 
     def common(self, name: str) -> CommonRules:
         """What the sequence of a name has in common with the others."""
@@ -117,6 +127,7 @@ def read_production(folder: Path) -> Production:
         if not there:
             raise SheetError([Fault(str(folder), "", "a folder of sequences", "none")])
         return Production(folder, folder.resolve().name, {name: folder / name for name in there})
+    check_own(path)
     document = read_document(path)
     faults, data = document.faults, document.data
     if not isinstance(data, dict):
@@ -149,7 +160,7 @@ def _sequences(folder: Path, stated: Any, there: list[str], faults: Faults) -> d
     if stated is None:
         return {name: folder / name for name in there}
     places: dict[Any, Any]
-    if isinstance(stated, list):
+    if isinstance(stated, list) and stated:
         places = {Path(one).name if _is_path(one) else index: one for index, one in enumerate(stated)}
         if len(places) < len(stated):
             faults.add(("sequences",), "each name once: write names, and the folder of each", stated)

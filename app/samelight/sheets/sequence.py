@@ -13,7 +13,7 @@ from typing import Any, TypeGuard
 from samelight.sheets.conventions import Conventions, read_conventions
 from samelight.sheets.errors import Fault, Faults, Found, Locate, Place, Position, SheetError, shown_name
 from samelight.sheets.events import spots, yaml_events
-from samelight.sheets.plain_files import can_be_named, is_within
+from samelight.sheets.plain_files import can_be_named, check_own, is_within
 from samelight.sheets.setups import StatedSetUp, read_setups
 from samelight.sheets.shot_lists import LONGEST_NAME, Lighters, read_lighters
 from samelight.sheets.trees import Document, parse_document, read_text
@@ -91,6 +91,7 @@ def read_sequence(folder: Path, policy: Path | None = None) -> SequenceFile:
     if not _is_there(path):
         found = f"no {SEQUENCE_FILE} in it" if _is_there(folder, folder=True) else "a file"
         raise SheetError([Fault(str(folder), "", "a sequence folder", found)])
+    check_own(path)
     text = read_text(path)
     document = parse_document(path, text)
     faults, data = document.faults, document.data
