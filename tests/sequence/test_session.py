@@ -144,7 +144,7 @@ class TestOpening:
     def test_remarks_of_a_sheet_are_troubles_of_its_shot(self, make_sequence: MakeSequence) -> None:
         folder = make_sequence(master=MASTER, shots={"A": {**MASTER, "remarks": ["Two suns found."]}})
         (trouble,) = open_session(folder).troubles
-        assert (trouble.says, trouble.shot) == ("Two suns found.", "A")
+        assert (trouble.says, trouble.shot) == ("A: Two suns found.", "A")
         assert open_session(folder).unreadable() == {}
 
     def test_a_policy_that_names_what_is_not_there(self, make_sequence: MakeSequence) -> None:

@@ -128,7 +128,7 @@ class TestVersions:
     def test_a_layer_that_was_missing_is_looked_for_again(self, folder):
         (folder / "scenes/lighting.usda").unlink()
         assert results(folder) == ["new"] * 3
-        assert results(folder) == ["same"] * 3
+        assert results(folder) == ["unchanged"] * 3
         (folder / "scenes/lighting.usda").write_text(LIGHTING)
         assert results(folder) == ["new"] * 3
 

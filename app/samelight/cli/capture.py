@@ -181,7 +181,7 @@ def _run_one(arguments: argparse.Namespace) -> int:
     sheet_from_document(parse_document(output or arguments.scene.with_suffix(".yaml"), text), version=version)
     remarks = tree.get("remarks", [])
     for remark in remarks:
-        complain(remark)
+        complain(f"{shot}: {remark}")
     lights = len(tree.get("lights", {})) + len(tree.get("environments", {}))
     said = counted(lights, "light") + (f", {counted(len(remarks), 'remark')}" if remarks else "")
     if output is None:

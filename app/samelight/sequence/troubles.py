@@ -43,7 +43,7 @@ def rivals(published: Published, shot: str | None) -> list[Trouble]:
 def said_of(outcome: Sheet | SheetError, shot: str | None, version: int) -> tuple[Trouble, ...]:
     """What there is to say of a sheet that was read, or could not be."""
     if isinstance(outcome, Sheet):
-        return tuple([Trouble(remark, shot) for remark in outcome.remarks])
+        return tuple([Trouble(f"{shot or 'master'}: {remark}", shot) for remark in outcome.remarks])
     subject = f"{shot} is unreadable" if shot else f"Master version {version} is unreadable"
     count = len(outcome.faults)
     more = f" (and {count - 1} more)" if count > 1 else ""

@@ -12,6 +12,10 @@ from samelight.sheets import plain_files
 LARGEST = 16 * 2**30
 """Bytes of a file that a scene is made of or uses."""
 
+MISSING = "missing_files"
+"""In a sheet's `source`, the files that the scene names and that were not there, by the way there from the scene's folder; true where
+nobody knows where they would be."""
+
 OUTSIDE = "lies outside the scene's folder and is not read; it is compared by its path (--allow-root allows a folder)."
 """What is said of a file that a scene names elsewhere."""
 
@@ -33,7 +37,11 @@ def used_files(scene: Path, used: Iterable[Path]) -> dict[str, Any]:
 
 
 def name_beside(scene: Path, path: Path) -> str:
-    """A path as a file in the scene's folder would name it, with slashes; whole where no way leads there."""
+    """A path as a file in the scene's folder would name it, with slashes; whole where no way leads there, or where it is no file's."""
+    if (
+        path.parts and not path.is_absolute() and ":" in path.parts[0]
+    ):  # a scheme of a studio's own, which is no folder
+        return path.as_posix()
     try:
         return Path(os.path.relpath(path.absolute(), scene.absolute().parent)).as_posix()
     except ValueError:  # another drive
@@ -43,10 +51,12 @@ def name_beside(scene: Path, path: Path) -> str:
 def is_unchanged(source: Mapping[str, Any], scene: Path) -> bool:
     """Whether a scene and every file it used are what a sheet's `source` says they were.
 
-    A source that lacked files counts as changed: they may be there now.
+    A source that lacked files counts as changed once one of them is there, or where it does not say where they would be.
     """
-    stated, files = source.get("sha256"), source.get("files", {})
-    if not isinstance(stated, str) or not isinstance(files, dict) or source.get("missing_files"):
+    stated, files, missing = source.get("sha256"), source.get("files", {}), source.get(MISSING, [])
+    if not isinstance(stated, str) or not isinstance(files, dict) or not isinstance(missing, list):
+        return False
+    if any((scene.parent / str(name)).exists() for name in missing):
         return False
     if stated != digest_of(scene):
         return False

@@ -17,6 +17,8 @@ from samelight.sources.gltf.animation import Timing, last_second, read_animation
 from samelight.sources.gltf.camera import cameras_of, capture_camera
 from samelight.sources.gltf.file import Asset, read_asset
 from samelight.sources.gltf.lights import (
+    IMAGE_BASED,
+    PUNCTUAL,
     capture_image_based,
     capture_light,
     image_based_light,
@@ -80,6 +82,7 @@ def capture_gltf(scene: Path, request: CaptureRequest = THE_WHOLE) -> dict[str, 
         name = around[1].get("name")
         name = as_name(name) if isinstance(name, str) and name else ENVIRONMENT
         tree["environments"] = {name: capture_image_based(asset, *around, remarks)}
+    _tell_extensions(asset, remarks)
     if not chosen and around is None:
         remarks.note("The scene has no lights.")
     tree["source"] = _source(scene, asset, timing, animations.missing)
@@ -88,6 +91,25 @@ def capture_gltf(scene: Path, request: CaptureRequest = THE_WHOLE) -> dict[str, 
     tree["source"]["lights"] = {names[nodes.paths[node]]: nodes.paths[node] for node in chosen}
     said = remarks.sentences()
     return {**tree, **({"remarks": said} if said else {})}
+
+
+READ = frozenset({PUNCTUAL, IMAGE_BASED})
+OF_LIGHTS = frozenset({"EXT_lights_ies"})
+"""Extensions of lights that nothing of is read."""
+
+
+def _tell_extensions(asset: Asset, remarks: Remarks) -> None:
+    """Say which extensions a scene requires, or has for its lights, that a capture does not read."""
+    stated = {
+        key: {name for name in found if isinstance(name, str)}
+        for key in ("extensionsRequired", "extensionsUsed")
+        if isinstance(found := asset.data.get(key, []), list)
+    }
+    required = stated.get("extensionsRequired", set()) - READ
+    if required:
+        remarks.note(f"The scene requires {', '.join(sorted(required))}, of which a capture reads nothing.")
+    for name in sorted((stated.get("extensionsUsed", set()) & OF_LIGHTS) - required):
+        remarks.note(f"The scene has lights by {name}, of which a capture reads nothing.")
 
 
 def _timing(scene: Path, request: CaptureRequest) -> Timing:

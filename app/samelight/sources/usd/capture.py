@@ -24,7 +24,7 @@ from samelight.sheets.writing import yaml_text
 from samelight.sources.errors import CaptureError
 from samelight.sources.in_the_way import look
 from samelight.sources.naming import moved_roots, names_of, short_names
-from samelight.sources.provenance import name_beside, used_files
+from samelight.sources.provenance import MISSING, name_beside, used_files
 from samelight.sources.remarks import Remarks
 from samelight.sources.request import THE_WHOLE, WITHOUT_PICTURES, CaptureRequest
 from samelight.sources.usd.attributes import ROWS, Keep
@@ -40,6 +40,7 @@ from samelight.sources.usd.scene import Scene, scene_of
 from samelight.sources.usd.shadows import Shadows
 from samelight.sources.usd.solids import StageSolids
 from samelight.sources.usd.time import StageClock
+from samelight.sources.usd.unresolved import tell_unresolved
 from samelight.sources.usd.values import authored_names
 from samelight.sources.usd.variants import select
 
@@ -64,8 +65,9 @@ def capture_usd(scene: Path, request: CaptureRequest = THE_WHOLE) -> dict[str, A
 
 
 def _capture(path: Path, request: CaptureRequest, remarks: Remarks) -> dict[str, Any]:
-    stage = open_stage(path, remarks)
+    stage = open_stage(path)
     select(path, stage, request.variants)
+    missing, unread = tell_unresolved(path, stage, remarks)
     span = _frames(path, stage, request.frames, remarks)
     held = stage.GetInterpolationType() == Usd.InterpolationTypeHeld
     found = find(stage, remarks)
@@ -101,7 +103,9 @@ def _capture(path: Path, request: CaptureRequest, remarks: Remarks) -> dict[str,
     space = scene.colours.rendering or (DEFAULT if scene.colours.assumed else None)
     if space is not None:
         tree["working_space"] = space
-    source = _source(path, scene, settings, camera)
+    source = _source(path, scene, settings, camera, unread)
+    if missing := {*missing, *scene.files.missing}:
+        source[MISSING] = sorted(name_beside(path, file) for file in missing)
     source["lights"] = {name: str(prim.GetPath()) for name, prim in names.items()}
     unauthored = {name: left for name, prim in names.items() if (left := _unauthored(tree, name, prim))}
     if unauthored:
@@ -249,17 +253,15 @@ def _marks(path: Path, scene: Scene, found: dict[Any, str], asked: Sequence[str]
     return {name if shared[name] == 1 else short[at]: prim for at, (prim, name) in sorted(prims.items())}
 
 
-def _source(path: Path, scene: Scene, settings: Any, camera: Any) -> dict[str, Any]:
+def _source(path: Path, scene: Scene, settings: Any, camera: Any, unread: Iterable[Path]) -> dict[str, Any]:
     source: dict[str, Any] = {
         "scene": path.as_posix(),
-        **used_files(path, (*layer_files(scene.stage), *scene.files.read)),
+        **used_files(path, (*layer_files(scene.stage), *scene.files.read, *unread)),
         "up_axis": scene.space.up_axis,
         "meters_per_unit": scene.space.metres,
         "meters_per_unit_assumed": scene.space.metres_assumed,
         "time_codes_per_second": float(scene.stage.GetTimeCodesPerSecond()),
     }
-    if scene.files.missing or scene.stage.GetCompositionErrors():
-        source["missing_files"] = True
     if settings:
         source["render_settings"] = str(settings.GetPath())
     if camera is not None:

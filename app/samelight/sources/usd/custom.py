@@ -10,9 +10,11 @@ from pxr import Usd
 
 from samelight.sheets.names import is_slip
 from samelight.sheets.vocabulary import FOLDED
-from samelight.sources.usd.attributes import KNOWN, ROWS
+from samelight.sources.numbers import tidy
+from samelight.sources.usd.attributes import KNOWN, ROWS, Conversion
 from samelight.sources.usd.values import Attributes
 
+_LENGTHS = frozenset(row.usd for row in ROWS if row.measure is not Conversion.PLAIN)
 _CURVE = "keys"
 """A mapping with this key reads as a curve, so that no namespace may be called so."""
 
@@ -30,13 +32,14 @@ def core_properties(*types: str) -> frozenset[str]:
 
 
 def own_attributes(
-    attributes: Attributes, prim: Any, authored: Iterable[str], core: frozenset[str]
+    attributes: Attributes, prim: Any, authored: Iterable[str], core: frozenset[str], metres: float = 1.0
 ) -> dict[str, Any]:
     """The authored attributes of a prim that are none of USD's own, namespaces as nested mappings.
 
     `core` are USD's own for this prim. A renderer's schema may define others, so that what counts is not whether
     a schema knows an attribute. UsdLux's inputs without their `inputs:` are kept under `unprefixed`: USD reads the
-    prefixed ones alone, so that such a value has no effect, whatever its author meant.
+    prefixed ones alone, so that such a value has no effect, whatever its author meant. Lengths among them are in metres, of
+    which the stage's unit has `metres`.
     """
     own: dict[str, Any] = {}
     for name in sorted(authored):
@@ -50,10 +53,18 @@ def own_attributes(
                 str(prim.GetPath()),
                 f"{name} = {value} is the spelling of old scenes; USD ignores it and reads inputs:{name}.",
             )
-            place(own, ["unprefixed", *name.split(":")], value)
+            place(own, ["unprefixed", *name.split(":")], _in_metres(name, value, metres))
         else:
             place(own, name.split(":"), value)
     return own
+
+
+def _in_metres(name: str, value: Any, metres: float) -> Any:
+    if f"inputs:{name}" not in _LENGTHS:
+        return value
+    if isinstance(value, dict):
+        return {**value, "keys": [[frame, tidy(key * metres)] for frame, key in value["keys"]]}
+    return tidy(value * metres) if isinstance(value, float | int) and value > 0 else value
 
 
 def place(tree: dict[str, Any], steps: list[str], value: Any) -> None:

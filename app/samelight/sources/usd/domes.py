@@ -41,7 +41,7 @@ def capture_dome(scene: Scene, prim: Any) -> dict[str, Any]:
                 str(prim.GetPath()), f"its portals name what is not there: {', '.join(gone)}."
             )
     related(scene, prim, authored, dome)
-    merge(dome, own_attributes(scene.attributes, prim, authored, core_of(prim)))
+    merge(dome, own_attributes(scene.attributes, prim, authored, core_of(prim), scene.space.metres))
     return dome
 
 

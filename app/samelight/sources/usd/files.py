@@ -33,8 +33,8 @@ class Files:
     def __init__(self, remarks: Remarks, readable: Sequence[Path]) -> None:
         self._remarks, self._readable = remarks, readable
         self._hashes: dict[str, str | None] = {}
-        self.missing = False
-        """Whether a file that the scene names was not to be had."""
+        self.missing: set[Path] = set()
+        """Where the files would be that the scene names and that were not to be had."""
 
     @property
     def read(self) -> set[Path]:
@@ -51,7 +51,7 @@ class Files:
         digest = self._hash(resolved) if resolved else None
         # The tiles of a texture in parts have no file of that very name.
         if digest is None and "<UDIM>" not in asset.path:
-            self.missing = True
+            self.missing.add(_where(prim.GetAttribute(name), asset))
             why = "could not be read" if resolved else "was not found"
             self._remarks.about(
                 str(prim.GetPath()), f"{what} {asset.path} {why}; it is compared by its path."
@@ -83,6 +83,14 @@ class Files:
 def layer_files(stage: Any) -> set[Path]:
     """The files of every layer that a stage is put together of, a package for the layers in it."""
     return {_file_of(layer.realPath) for layer in stage.GetUsedLayers() if layer.realPath}
+
+
+def _where(attribute: Any, asset: Any) -> Path:
+    """Where a file is, or would be: beside the layer that names it."""
+    if asset.resolvedPath:
+        return _file_of(asset.resolvedPath)
+    layers = [spec.layer for spec in attribute.GetPropertyStack() if spec.layer.realPath]
+    return Path(layers[0].ComputeAbsolutePath(asset.path) if layers else asset.path)
 
 
 def _file_of(resolved: str) -> Path:

@@ -52,7 +52,7 @@ def capture_light(scene: Scene, prim: Any) -> Values:
         if shape == "mesh":
             capture_mesh(scene, prim, track, light)
     related(scene, prim, authored, light)
-    merge(light, own_attributes(scene.attributes, prim, authored, core_of(prim)))
+    merge(light, own_attributes(scene.attributes, prim, authored, core_of(prim), scene.space.metres))
     return light
 
 

@@ -150,8 +150,8 @@ def _short(text: str) -> str:
     return said if len(said) <= _MOST_QUOTED else f"{said[:half]} … {said[-half:]}"
 
 
-def open_stage(scene: Path, remarks: Remarks) -> Any:
-    """The stage of a scene with everything loaded. What does not compose is remarked upon.
+def open_stage(scene: Path) -> Any:
+    """The stage of a scene with everything loaded.
 
     Raises `CaptureError` for a file that USD cannot read and for references, payloads or layers in a circle.
     """
@@ -170,8 +170,6 @@ def open_stage(scene: Path, remarks: Remarks) -> Any:
     circles = sorted(_sentence(str(fault)) for fault in faults if type(fault).__name__ in _CYCLES)
     if circles:
         raise CaptureError(scene, "references and layers without a circle", circles[0])
-    for sentence in sorted({_sentence(str(fault)) for fault in faults}):
-        remarks.note(f"Not all of the scene could be put together: {sentence}")
     return stage
 
 

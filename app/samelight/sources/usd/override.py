@@ -81,7 +81,7 @@ def write_override(
     remarks = Remarks()
     try:
         with quiet(remarks):
-            stage = open_stage(scene, remarks)
+            stage = open_stage(scene)
             if out.absolute() in {path.absolute() for path in layer_files(stage)}:
                 raise CaptureError(out, "a layer that is not part of the scene yet", "one of its own")
             work = _Override(stage, out, source)
