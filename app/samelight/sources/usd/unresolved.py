@@ -25,15 +25,13 @@ def tell_unresolved(scene: Path, stage: Any, remarks: Remarks) -> tuple[set[Path
     """
     missing: set[Path] = set()
     unread: set[Path] = set()
-    for fault in stage.GetCompositionErrors():
-        text = _ARGUMENTS.sub("", " ".join(str(fault).split()))
-        asked = _ASKED.search(str(getattr(fault, "rootSite", "")))
-        prim = asked[1] if asked else "/"
+    # A stage is put together by several threads, which find faults in any order.
+    for prim, text in sorted({_told(fault) for fault in stage.GetCompositionErrors()}):
         if found := _NOT_OPENED.match(text):
             asset, arc, why = found[1], found[2], found[3]
         elif found := _NO_LAYER.match(text):
             asset, arc, why = found[1], "sublayer", None
-            prim = _shown(scene, found[2])
+            prim = _shown(scene, found[2])  # noqa: PLW2901 - the layer asked for it, and no prim
         else:
             _tell_otherwise(scene, text, prim, remarks)
             continue
@@ -43,6 +41,12 @@ def tell_unresolved(scene: Path, stage: Any, remarks: Remarks) -> tuple[set[Path
         said = f"cannot be read ({why})" if is_there else "is not there"
         remarks.about(prim, f"its {arc} {_shown(scene, asset)} {said}; what it would bring is missing.")
     return missing, unread
+
+
+def _told(fault: Any) -> tuple[str, str]:
+    """The prim that a fault is of, and what USD says of it."""
+    asked = _ASKED.search(str(getattr(fault, "rootSite", "")))
+    return asked[1] if asked else "/", _ARGUMENTS.sub("", " ".join(str(fault).split()))
 
 
 def _tell_otherwise(scene: Path, text: str, prim: str, remarks: Remarks) -> None:
