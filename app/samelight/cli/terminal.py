@@ -117,8 +117,10 @@ def _indented(value: Any, line: str, quoted: Callable[[str], str]) -> str:
         return quoted(value)
     if type(value) in (float, int) and math.isfinite(value):
         return repr(value)
+    if value is None or value == []:
+        return "null" if value is None else "[]"
     inner = f"{line} "
-    if isinstance(value, Mapping) and value:
+    if isinstance(value, dict | Mapping) and value:  # a plain one is told at once
         pairs = [f"{quoted(key)}: {_indented(one, inner, quoted)}" for key, one in value.items()]
         return f"{{{inner}{f',{inner}'.join(pairs)}{line}}}"
     if isinstance(value, list | tuple) and value:

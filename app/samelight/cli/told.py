@@ -16,11 +16,12 @@ from samelight.reports.compare import SavedCheck, is_known
 def asked_findings(findings: Iterable[Finding], only: str | None, shots: Collection[str]) -> list[Finding]:
     """The findings of a name (None: of any) about any of these shots, with their cases in these shots."""
     wanted = set(shots)
-    return [
-        replace(finding, cases=tuple(case for case in finding.cases if case.shot in wanted))
+    asked = (
+        (finding, tuple(case for case in finding.cases if case.shot in wanted))
         for finding in findings
         if only in (None, finding.finding) and not wanted.isdisjoint(finding.shots)
-    ]
+    )
+    return [finding if cases == finding.cases else replace(finding, cases=cases) for finding, cases in asked]
 
 
 def unknown_to(saved: SavedCheck, findings: Iterable[Finding], listed: Listed) -> list[Finding]:

@@ -19,7 +19,7 @@ from samelight.drift.metrics import SCALES
 from samelight.light.noise import figure
 from samelight.sheets import vocabulary
 from samelight.sheets.errors import Faults, Found, Place, nearest_name
-from samelight.sheets.patterns import is_of_type, matcher, matches, may_match
+from samelight.sheets.patterns import is_of_type, matcher, may_match
 from samelight.sheets.resources import resource
 from samelight.sheets.trees import read_document
 from samelight.sheets.units import ANGLE, LENGTH, STOPS, parse_quantity
@@ -135,6 +135,9 @@ class Policy:
     _locks_of: dict[tuple[str, str], list[tuple[_Meant, Lock]]] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
+    _defaults_of: dict[str, list[tuple[_Meant, Any]]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
     def tolerance(self, parameter: str, kind: str, light_type: str = "") -> Tolerance:
         """The tolerance of a parameter; nothing is tolerated where no pattern says so."""
@@ -168,9 +171,15 @@ class Policy:
 
     def default(self, parameter: str) -> Any:
         """What a renderer falls back to when this setting is lost, as typed in the policy; None when not known."""
-        return next(
-            (value for pattern, value in reversed(self.defaults) if matches(pattern, parameter)), None
-        )
+        section = parameter.partition(".")[0]
+        near = self._defaults_of.get(section)
+        if near is None:
+            near = self._defaults_of[section] = [
+                (matcher(pattern)[1], value)
+                for pattern, value in reversed(self.defaults)
+                if _may_mean(pattern, section, "")
+            ]
+        return next((value for is_meant, value in near if is_meant(parameter) is not None), None)
 
     def limit(self, name: str) -> float | None:
         """A limit by name, such as `lights`, or None."""

@@ -115,6 +115,11 @@ class Board:
             raise LookupError(f"nothing in row {index}, column {column}")
         return entry
 
+    def varied_in(self, section: str, group: str) -> list[int]:
+        """The rows of a group in which any cell differs."""
+        varied = self.varied.data
+        return [index for index in self._groups.get((section, group), []) if varied[index]]
+
     def computed(self, section: str, group: str, columns: Iterable[int]) -> list[Cell]:
         """The unsettled cells of the computed rows of a group in these shots."""
         rows = self._groups.get((section, group), [])

@@ -82,8 +82,9 @@ def _likely(board: Board, index: int, row: Row, columns: list[int]) -> list[int]
 
 def _resized(board: Board, row: Row, columns: list[int]) -> list[int]:
     """Those of these columns in which a size of a light is not the master's."""
-    rows = (board.row_of(row.section, row.group, name) for name in SIZES)
-    sizes = [index for index in rows if index is not None and board.varied[index]]
+    sizes = [
+        index for index in board.varied_in(row.section, row.group) if board.table.rows[index].leaf in SIZES
+    ]
     if not sizes:
         return []
     differs = np.flatnonzero((board.table.grade[np.ix_(sizes, columns)] > Grade.SAME).any(axis=0))

@@ -112,11 +112,13 @@ def _finding(board: Board, cells: list[Cell], ways: int) -> Finding:
 
 def _still_reaches(board: Board, cells: list[Cell]) -> str:
     """Whether a light that moved gives every mark what it gave: then it probably follows someone."""
+    moved = {column for index, column in cells if board.table.rows[index].leaf in ("position", "direction")}
+    if not moved:
+        return ""
     rows = {
         board.table.rows[index].group for index, _ in cells if board.table.rows[index].section == "lights"
     }
-    moved = {column for index, column in cells if board.table.rows[index].leaf in ("position", "direction")}
-    if len(rows) != 1 or not moved:
+    if len(rows) != 1:
         return ""
     light = rows.pop()
     reach = [

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import chain
+from itertools import chain, repeat
 from typing import Any
 
 from samelight.light.colour import luminance
@@ -201,16 +201,25 @@ def _kept(rest: Flat, read: Reader, place: Place, section: str, group: str, kind
         return dict(chain.from_iterable(found))
 
 
-@lru_cache(maxsize=4096)
 def _leaves(section: str, group: str, names: tuple[str, ...], kinds: Kinds) -> list[_Leaf]:
+    # A group's own name says something of its parameters only where a policy names kinds, and in this word.
+    by_policy = _kinds_of(section, group, names, kinds) if kinds else None
+    return _leaves_of(section, names, by_policy, group == "resolution")
+
+
+@lru_cache(maxsize=4096)
+def _kinds_of(section: str, group: str, names: tuple[str, ...], kinds: Kinds) -> tuple[str | None, ...]:
+    """The kinds that a policy's patterns give to the parameters of a group."""
+    return tuple(kind_by_pattern(parameter_name(section, group, name), kinds) for name in names)
+
+
+@lru_cache(maxsize=4096)
+def _leaves_of(
+    section: str, names: tuple[str, ...], by_policy: tuple[str | None, ...] | None, in_pixels: bool
+) -> list[_Leaf]:
     return [
-        _leaf_of(
-            section,
-            name,
-            kind_by_pattern(parameter_name(section, group, name), kinds),
-            "resolution" in (group, *name.split(".")),
-        )
-        for name in names
+        _leaf_of(section, name, kind, in_pixels or "resolution" in name.split("."))
+        for name, kind in zip(names, by_policy or repeat(None), strict=False)
     ]
 
 
