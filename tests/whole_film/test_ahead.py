@@ -239,9 +239,38 @@ def test_only_a_few_chunks_are_on_their_way(film: Path, monkeypatch: pytest.Monk
     monkeypatch.setattr(ahead, "_LOOK", 0.0)
     rules = read_contents(SheetStore(film)).rules
     files = [SheetFile(shot_file(film, number), f"F_{number:03d}", 1, rules) for number in range(40)]
-    for _ in ahead.read_ahead(files, pool=pool, jobs=2, look=slow.work):
+    for _ in ahead.read_ahead(files, pool=pool, jobs=3, look=slow.work):
         pass
-    assert (slow.sent, slow.most) == (40 // ahead.CHUNK, 4)
+    assert 4 <= slow.sent < 40 // ahead.CHUNK
+    assert slow.most == 4
+
+
+def test_nothing_waits_for_a_process_that_has_not_started(film: Path) -> None:
+    """What no other process has taken is read here meanwhile, and each file once."""
+    rules = read_contents(SheetStore(film)).rules
+    files = [SheetFile(shot_file(film, number), f"F_{number:03d}", 1, rules) for number in range(40)]
+    starting = _Slow()
+    asked: list[int] = []
+
+    @contextmanager
+    def pool(count: int) -> Iterator[Executor]:
+        asked.append(count)
+        yield starting
+
+    came: list[Path] = []
+    through = 0
+
+    def start_late() -> None:
+        if through >= 40 - 2 * ahead.CHUNK:  # all but what the process that is still starting has taken
+            starting.work()
+
+    for count, sheets in ahead.read_ahead(files, pool=pool, jobs=2, look=start_late):
+        through += count
+        came += [sheet.path for sheet in sheets]
+    assert through == 40
+    assert asked == [1]
+    assert starting.sent == 2
+    assert sorted(came) == [file.path for file in files if file.path.exists()]
 
 
 STOPPED = """

@@ -25,8 +25,8 @@ def add_jobs(parser: argparse.ArgumentParser) -> None:
         type=count,
         default=1,
         metavar="N",
-        help="read sheets in N processes at a time (default: 1): for a film that was not read before, on a slow share or a "
-        "machine of many processors; on two processors it is slower than without, and a small sequence is read as without",
+        help="read sheets in N processes at a time (default: 1): for a film that was not read before; where another process "
+        "would take longer to start than it saves, there is none",
     )
     parser.add_argument(
         "--policy",

@@ -1,4 +1,4 @@
-"""Sheets read by several processes at a time.
+"""Sheets read by several processes at a time, of which this is one.
 
 What goes over to a process and what comes back is plain data: names of files, and JSON of packed sheets and of faults.
 """
@@ -37,13 +37,14 @@ def read_ahead(
 ) -> Iterator[tuple[int, list[StoredSheet]]]:
     """How many more of the files, which have the same rules, are through, and what came of them, until all are.
 
+    This process reads as the others do while they start and while they read, so that none of it waits for them to start.
     What could not be read in this way, because a file changed meanwhile or a process ended, is simply not among it.
     No more than two chunks a process are on their way at any time. `look` is called often and may raise to stop, but
     no OSError, RuntimeError or ImportError: those end the reading ahead, and the rest is read in place.
     """
     chunks = iter([files[start : start + CHUNK] for start in range(0, len(files), CHUNK)])
     try:
-        with pool(jobs) as executor:
+        with pool(jobs - 1) as executor:
             waiting: dict[Future[bytes], Sequence[SheetFile]] = {}
 
             def send(count: int) -> None:
@@ -54,13 +55,17 @@ def read_ahead(
                     waiting[executor.submit(read_chunk, names, astuple(conventions), rules)] = chunk
 
             try:
-                send(2 * jobs)
-                while waiting:
+                send(2 * (jobs - 1))
+                mine: Sequence[SheetFile] | None = ()
+                while waiting or mine is not None:
                     look()
-                    for future in wait(waiting, timeout=_LOOK, return_when=FIRST_COMPLETED).done:
+                    patience = 0.0 if mine is not None else _LOOK
+                    for future in wait(waiting, timeout=patience, return_when=FIRST_COMPLETED).done:
                         chunk = waiting.pop(future)
                         yield len(chunk), _stored(chunk, future.result())
                         send(1)
+                    if mine is not None and (mine := next(chunks, None)) is not None:
+                        yield len(mine), list(_read_here(mine, look))
             finally:
                 for future in waiting:  # who made the pool ends it, and waits for that
                     future.cancel()
@@ -68,6 +73,14 @@ def read_ahead(
         # Processes cannot be had here, or one was ended from outside: the rest is read in place. Where there are no
         # semaphores, so that there is no pool, Python says so by an ImportError.
         return
+
+
+def _read_here(files: Sequence[SheetFile], look: Callable[[], None]) -> Iterator[StoredSheet]:
+    for file in files:
+        look()
+        read = read_stored_sheet(file)
+        if read.digest is not None and read.stamp is not None:
+            yield read
 
 
 @without_collection()

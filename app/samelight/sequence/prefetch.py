@@ -13,8 +13,8 @@ from samelight.sequence.store import SheetStore
 from samelight.sequence.stored import SheetFile
 from samelight.sources.pools import Pool
 
-FEWEST = 100
-"""Files. A process reads so many in about the time it takes to start."""
+FEWEST = 250
+"""Files. A process reads so many in about twice the time that it takes to start."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +23,7 @@ class Prefetch:
 
     `parts` are files that `save_part` wrote; with a `seal_key` none is believed without its seal, without one some of
     their sheets are read again, and `told` hears why one was of no use. With a `pool` many files are read in `jobs`
-    processes at a time.
+    processes at a time, of which this one is the first.
     """
 
     parts: Sequence[Path] = ()
