@@ -14,6 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rich.console import Console
 
+from samelight.cli import terminal
 from samelight.cli.listed import Listed, listed_cells, named_cells
 from samelight.cli.main import main
 from samelight.cli.terminal import print_json
@@ -55,6 +56,23 @@ def test_json_in_pieces_is_json(data: dict[str, Any], items: list[Any]) -> None:
 def test_json_of_nothing(data: dict[str, Any]) -> None:
     wanted: dict[str, list[object]] = {key: [] for key in data}
     assert printed(data, "utf-8") == json.dumps(wanted, indent=1) + "\n"
+
+
+def test_text_that_hides_nothing_is_not_looked_at_character_by_character(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    looked: list[str] = []
+
+    def looking(one: str) -> str:
+        looked.append(one)
+        return one
+
+    monkeypatch.setattr(terminal, "_escaped_character", looking)
+    told = {"says": "the key is 0.3 stops darker: −0.3 st, at az 90.0°", "cells": [], "more": {"none": None}}
+    assert printed(told, "utf-8") == json.dumps(told, indent=1, ensure_ascii=False) + "\n"
+    assert looked == []
+    printed({"says": "a\u202eb"}, "utf-8")
+    assert "\u202e" in looked
 
 
 def test_json_says_what_would_steer_a_terminal_in_other_words() -> None:

@@ -9,6 +9,7 @@ import pytest
 
 from samelight.drift.policy import Policy, default_policy, read_policy
 from samelight.sheets.errors import SheetError
+from samelight.sheets.patterns import matches
 
 
 def read(tmp_path: Path, text: str, base: Policy | None = None) -> Policy:
@@ -70,6 +71,15 @@ class TestPrecedence:
         assert policy.lock("lights.sun.direction", "spot") is None
         assert policy.lock("lights.sun", "sun") is not None
         assert policy.lock("lights.sun.samples", "sun") is None
+
+    @pytest.mark.parametrize(
+        "name", ["lights.sun.samples", "lights.rim.shadow.samples", "render.gi.samples", "litter", "cost.x"]
+    )
+    def test_a_default_is_that_of_the_last_pattern_that_means_the_name(self, name: str) -> None:
+        patterns = ("*samples", "lights.*.samples", "lights.<distant>.samples", "li*", "render.gi.*", "cost")
+        policy = Policy(defaults=tuple((pattern, number) for number, pattern in enumerate(patterns)))
+        meant = [number for number, pattern in enumerate(patterns) if matches(pattern, name)]
+        assert policy.default(name) == (meant[-1] if meant else None)
 
     def test_kinds_defaults_and_limits(self, tmp_path: Path) -> None:
         policy = read(

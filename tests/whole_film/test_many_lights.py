@@ -12,6 +12,7 @@ from growth_help import ABOUT_LINEAR, APART, growth
 from samelight.drift.computed import emitters
 from samelight.findings import harm
 from samelight.sequence.session import Session, open_session
+from samelight.sheets.vocabulary import Patterns, kind_by_pattern
 
 Tree = dict[str, Any]
 
@@ -60,6 +61,42 @@ def test_sixteen_times_the_lights(make_sequence: MakeSequence, shot: Any) -> Non
 
     folders = {count: folder(count) for count in (25, 25 * APART)}
     assert growth(lambda count: open_session(folders[count]), 25) < ABOUT_LINEAR
+
+
+def test_how_a_parameter_is_read_hangs_on_no_name_of_a_light(
+    make_sequence: MakeSequence, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where a policy names no kinds, that is."""
+    asked: list[str] = []
+
+    def noting(parameter: str, patterns: Patterns) -> str | None:
+        asked.append(parameter)
+        return kind_by_pattern(parameter, patterns)
+
+    monkeypatch.setattr("samelight.sheets.canonical.kind_by_pattern", noting)
+    lights = {f"unmet_{name}": light for name, light in _lights(60).items()}
+    shots = {"A": {"lights": _drifted(lights)}}
+    open_session(make_sequence(master={"lights": lights}, shots=shots))
+    assert asked == []
+    folder = make_sequence("of_kinds", master={"lights": lights}, shots=shots)
+    (folder / "policy.yaml").write_text("samelight_policy: 2\nkinds: {lights.*.samples: number}\n")
+    with (folder / "sequence.yaml").open("a", encoding="utf-8") as stated:
+        stated.write("policy: policy.yaml\n")
+    table = open_session(folder).table
+    assert {f"lights.{name}.samples" for name in lights} <= set(asked)
+    assert {row.kind for row in table.rows if row.leaf == "samples"} == {"number"}
+
+
+def test_rows_that_hold_one_value_share_its_entry(make_sequence: MakeSequence) -> None:
+    lights = _lights(60)
+    table = open_session(make_sequence(master={"lights": lights}, shots={"A": {"lights": lights}})).table
+    assert sum(row.leaf == "samples" for row in table.rows) == len(lights)
+    assert [entry.value for entry in table.pool if entry is not None and entry.value == 16.0] == [16.0]
+    for index, row in enumerate(table.rows):
+        entry = table.entry(index, 0)
+        assert entry is not None and entry.value is entry.master
+        stated = {"": "present", "type": lights.get(row.group, {}).get("type"), "samples": 16.0}
+        assert entry.value == stated.get(row.leaf, entry.value)
 
 
 def test_what_all_findings_share_at_a_mark_is_worked_out_once(
