@@ -12,13 +12,13 @@ SCHEMAS = (*(name for name, _ in LIGHT_TYPES), *DOME_TYPES, "PluginLight")
 APPLIED = ("ShapingAPI", "ShadowAPI", "LightAPI", "MeshLightAPI", "LightListAPI")
 
 
-def test_the_page_is_not_stale():
+def test_the_page_is_not_stale() -> None:
     assert PAGE.read_text(encoding="utf-8") == page(), (
         "write it anew: python -m samelight.sources.usd.attribute_page > docs/usd_attributes.md"
     )
 
 
-def test_every_row_has_a_name_that_the_schemas_have():
+def test_every_row_has_a_name_that_the_schemas_have() -> None:
     registry = Usd.SchemaRegistry()
     definitions = [registry.FindConcretePrimDefinition(name) for name in SCHEMAS]
     definitions += [registry.FindAppliedAPIPrimDefinition(name) for name in APPLIED]
@@ -31,14 +31,14 @@ def test_every_row_has_a_name_that_the_schemas_have():
         )
 
 
-def test_every_row_is_on_the_page_once():
+def test_every_row_is_on_the_page_once() -> None:
     text = page()
     for usd, _, told in attribute_table():
         assert text.count(f"| `{usd}` |") == 1
         assert told.replace("|", "\\|") in text
 
 
-def test_every_input_of_usdlux_is_in_the_table():
+def test_every_input_of_usdlux_is_in_the_table() -> None:
     registry = Usd.SchemaRegistry()
     definitions = [registry.FindConcretePrimDefinition(name) for name in SCHEMAS]
     definitions += [registry.FindAppliedAPIPrimDefinition(name) for name in ("ShapingAPI", "ShadowAPI")]

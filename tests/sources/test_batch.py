@@ -3,8 +3,11 @@
 import os
 import shutil
 import time
+from collections.abc import Callable, Generator, Iterator
 from concurrent.futures import BrokenExecutor, Executor, Future, ThreadPoolExecutor
 from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -33,7 +36,7 @@ def SphereLight "lamp"
 
 
 @pytest.fixture
-def folder(tmp_path):
+def folder(tmp_path: Path) -> Path:
     """A sequence of three scenes over one lighting layer."""
     scenes = tmp_path / "quay" / "scenes"
     scenes.mkdir(parents=True)
@@ -44,31 +47,31 @@ def folder(tmp_path):
     return tmp_path / "quay"
 
 
-def jobs_of(folder, again=False, **asked):
+def jobs_of(folder: Path, again: bool = False, **asked: Any) -> list[Job]:
     request = CaptureRequest(**asked)
     return [
         Job(folder, shot, scene, request, again) for shot, scene in scenes_of(read_sequence(folder)).items()
     ]
 
 
-def results(folder, **options):
+def results(folder: Path, **options: Any) -> list[str]:
     outcomes = [capture_job(job) for job in jobs_of(folder, **options)]
     assert not [outcome.error for outcome in outcomes if outcome.error]
     return [str(outcome.result) for outcome in outcomes]
 
 
-def sheets(folder):
+def sheets(folder: Path) -> list[str]:
     return sorted(path.name for path in (folder / "shots").rglob("*.yaml"))
 
 
-def mend(path, old, new):
+def mend(path: Path, old: str, new: str) -> None:
     text = path.read_text()
     assert old in text
     path.write_text(text.replace(old, new))
 
 
 class TestVersions:
-    def test_the_first_run_makes_version_one(self, folder):
+    def test_the_first_run_makes_version_one(self, folder: Path) -> None:
         assert results(folder) == ["new"] * 3
         assert sheets(folder) == ["QU_010.v001.yaml", "QU_020.v001.yaml", "QU_030.v001.yaml"]
         tree = read_document(folder / "shots/QU_010/QU_010.v001.yaml").data
@@ -76,25 +79,25 @@ class TestVersions:
         assert tree["source"]["scene"] == "scenes/QU_010.usda"  # no path of one machine
         assert list(tree["source"]["files"]) == ["lighting.usda"]
 
-    def test_nothing_changed(self, folder, monkeypatch):
+    def test_nothing_changed(self, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         results(folder)
         monkeypatch.setattr(batch, "capture_scene", None)  # no scene is so much as opened
         assert results(folder) == ["unchanged"] * 3
 
-    def test_a_layer_changed(self, folder):
+    def test_a_layer_changed(self, folder: Path) -> None:
         results(folder)
         mend(folder / "scenes/lighting.usda", "intensity = 3", "intensity = 4")
         assert results(folder) == ["new"] * 3
         assert "QU_020.v002.yaml" in sheets(folder)
 
-    def test_one_scene_changed(self, folder):
+    def test_one_scene_changed(self, folder: Path) -> None:
         results(folder)
         (folder / "scenes/QU_020.usda").write_text(
             SCENE + 'over "lamp"\n{\n    float inputs:intensity = 5\n}\n'
         )
         assert results(folder) == ["unchanged", "new", "unchanged"]
 
-    def test_other_bytes_and_the_same_lighting(self, folder, monkeypatch):
+    def test_other_bytes_and_the_same_lighting(self, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         results(folder)
         mend(folder / "scenes/lighting.usda", "#usda 1.0\n", "#usda 1.0\n# a remark\n")
         assert results(folder) == ["same"] * 3
@@ -103,7 +106,7 @@ class TestVersions:
         monkeypatch.setattr(batch, "capture_scene", None)
         assert results(folder) == ["unchanged"] * 3
 
-    def test_what_is_remembered_holds_for_that_sheet_alone(self, folder):
+    def test_what_is_remembered_holds_for_that_sheet_alone(self, folder: Path) -> None:
         results(folder)
         mend(folder / "scenes/lighting.usda", "#usda 1.0\n", "#usda 1.0\n# a remark\n")
         results(folder)
@@ -113,11 +116,11 @@ class TestVersions:
         )  # mended by hand: what is there is not what a capture gives
         assert results(folder) == ["new", "unchanged", "unchanged"]
 
-    def test_again(self, folder):
+    def test_again(self, folder: Path) -> None:
         results(folder)
         assert results(folder, again=True) == ["same"] * 3
 
-    def test_other_options(self, folder):
+    def test_other_options(self, folder: Path) -> None:
         results(folder)
         assert results(folder, frames=(1001, 1010)) == ["new"] * 3
         assert results(folder, frames=(1001, 1010)) == ["unchanged"] * 3
@@ -125,19 +128,19 @@ class TestVersions:
         assert results(folder, frames=(1001, 1010), master=2) == ["unchanged"] * 3
         assert read_document(folder / "shots/QU_010/QU_010.v003.yaml").data["master"] == 2
 
-    def test_a_layer_that_was_missing_is_looked_for_again(self, folder):
+    def test_a_layer_that_was_missing_is_looked_for_again(self, folder: Path) -> None:
         (folder / "scenes/lighting.usda").unlink()
         assert results(folder) == ["new"] * 3
         assert results(folder) == ["unchanged"] * 3
         (folder / "scenes/lighting.usda").write_text(LIGHTING)
         assert results(folder) == ["new"] * 3
 
-    def test_another_reader(self, folder, monkeypatch):
+    def test_another_reader(self, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         results(folder)
         monkeypatch.setattr(batch, "READER", 99)
         assert results(folder) == ["same"] * 3
 
-    def test_what_was_typed_goes_on(self, folder):
+    def test_what_was_typed_goes_on(self, folder: Path) -> None:
         results(folder)
         sheet = folder / "shots/QU_010/QU_010.v001.yaml"
         sheet.write_text(sheet.read_text() + "notes: keep the lantern low\ncost: {test_frame: 18m20s}\n")
@@ -148,12 +151,14 @@ class TestVersions:
         assert tree["cost"] == {"test_frame": "18m20s"}
         assert results(folder) == ["unchanged"] * 3
 
-    def test_after_a_sheet_that_cannot_be_read(self, folder):
+    def test_after_a_sheet_that_cannot_be_read(self, folder: Path) -> None:
         results(folder)
         (folder / "shots/QU_010/QU_010.v001.yaml").write_text("lights: [")
         assert results(folder) == ["new", "unchanged", "unchanged"]
 
-    def test_a_version_published_meanwhile_is_not_written_over(self, folder, monkeypatch):
+    def test_a_version_published_meanwhile_is_not_written_over(
+        self, folder: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
         (job, *_) = jobs_of(folder)
         monkeypatch.setattr(batch, "shot_versions", lambda *_: {})
         capture_job(job)
@@ -164,15 +169,15 @@ class TestVersions:
 
 class TestFailures:
     @pytest.mark.parametrize("raw", [b"", b"#usda 1.0\ndef {", b"PXR-USDC", b"\0" * 100])
-    def test_a_broken_scene(self, folder, raw):
+    def test_a_broken_scene(self, folder: Path, raw: bytes) -> None:
         (folder / "scenes/QU_020.usda").write_bytes(raw)
         outcomes = {outcome.shot: outcome for outcome in map(capture_job, jobs_of(folder))}
         assert outcomes["QU_020"].result is Result.FAILED
         assert "QU_020.usda" in outcomes["QU_020"].error
         assert outcomes["QU_030"].result is Result.NEW
 
-    def test_a_fault_of_our_own(self, folder, monkeypatch):
-        def stumble(*_, **__):
+    def test_a_fault_of_our_own(self, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+        def stumble(*_: CaptureRequest | Path, **__: Any) -> None:
             raise ZeroDivisionError("so it goes")
 
         monkeypatch.setattr(batch, "capture_scene", stumble)
@@ -180,8 +185,8 @@ class TestFailures:
         assert outcome.result is Result.FAILED
         assert "ZeroDivisionError" in outcome.error
 
-    def test_a_disk_that_says_no(self, folder, monkeypatch):
-        def full(*_, **__):
+    def test_a_disk_that_says_no(self, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+        def full(*_: Path | dict[str, Any], **__: bool) -> None:
             raise OSError(28, "No space left on device", "quay")
 
         monkeypatch.setattr(batch, "write_sheet", full)
@@ -193,8 +198,9 @@ class Breaking(Executor):
 
     dead = False
 
-    def submit(self, work, job, /, **options):
-        future = Future()
+    def submit(self, work: Callable[..., Any], /, *given: Any, **options: Any) -> Future[Any]:
+        (job,) = given
+        future: Future[Any] = Future()
         if self.dead or job.shot == "QU_020":
             self.dead = True
             future.set_exception(BrokenExecutor())
@@ -204,15 +210,15 @@ class Breaking(Executor):
 
 
 class TestPools:
-    def test_any_executor_will_do(self, folder):
+    def test_any_executor_will_do(self, folder: Path) -> None:
         outcomes = list(capture_all(jobs_of(folder), ThreadPoolExecutor, 2))
         assert sorted(outcome.shot for outcome in outcomes) == ["QU_010", "QU_020", "QU_030"]
 
-    def test_who_breaks_a_pool_fails_alone(self, folder):
+    def test_who_breaks_a_pool_fails_alone(self, folder: Path) -> None:
         made = []
 
         @contextmanager
-        def pool(workers):
+        def pool(workers: int) -> Iterator[Breaking]:
             made.append(workers)
             yield Breaking()
 
@@ -221,12 +227,13 @@ class TestPools:
         assert "ended without a word" in outcomes["QU_020"].error
         assert made == [3, 1, 1]
 
-    def test_an_error_of_the_farm_concerns_one_scene(self, folder):
+    def test_an_error_of_the_farm_concerns_one_scene(self, folder: Path) -> None:
         class Losing(ThreadPoolExecutor):
-            def submit(self, work, job, /, **options):
+            def submit(self, work: Callable[..., Any], /, *given: Any, **options: Any) -> Future[Any]:
+                (job,) = given
                 if job.shot != "QU_010":
                     return super().submit(work, job, **options)
-                future = Future()
+                future: Future[Any] = Future()
                 future.set_exception(RuntimeError("a worker was lost"))
                 return future
 
@@ -234,10 +241,10 @@ class TestPools:
         assert "a worker was lost" in outcomes["QU_010"].error
         assert outcomes["QU_030"].result is Result.NEW
 
-    def test_closing_drops_what_has_not_begun(self, folder, monkeypatch):
+    def test_closing_drops_what_has_not_begun(self, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         begun = []
 
-        def slow(job):
+        def slow(job: Any) -> Any:
             begun.append(job.shot)
             time.sleep(0.05)
             return batch.Outcome(job.shot, Result.NEW)
@@ -246,22 +253,23 @@ class TestPools:
         many = [Job(folder, f"QU_{number:03d}", folder / "scenes/QU_010.usda") for number in range(50)]
         running = capture_all(many, ThreadPoolExecutor, 1)
         next(running)
+        assert isinstance(running, Generator)
         running.close()
         assert len(begun) < 10
 
-    def test_nothing_to_do(self):
+    def test_nothing_to_do(self) -> None:
         assert list(capture_all([], ThreadPoolExecutor, 2)) == []
 
 
 class TestSceneList:
-    def test_by_name(self, folder):
+    def test_by_name(self, folder: Path) -> None:
         (folder / "sequence.yaml").write_text("scenes: {QU_010: scenes/QU_020.usda, A_1: scenes/gone.usda}\n")
         scenes = scenes_of(read_sequence(folder))
         assert list(scenes) == ["QU_010", "A_1"]
         assert scenes["QU_010"] == folder / "scenes/QU_020.usda"
         assert list(scenes_of(read_sequence(folder), "scenes/QU_03?.usda")) == ["QU_030"]
 
-    def test_the_latest_version_of_each(self, folder):
+    def test_the_latest_version_of_each(self, folder: Path) -> None:
         for name in ("HB_010.v001.usda", "HB_010.v012.usda", "HB_020_v2.usd", "notes.txt"):
             (folder / "scenes" / name).write_text(SCENE)
         scenes = scenes_of(read_sequence(folder), "scenes/HB_*")
@@ -270,7 +278,7 @@ class TestSceneList:
             "HB_020": "HB_020_v2.usd",
         }
 
-    def test_folders_below_and_absolute_patterns(self, folder):
+    def test_folders_below_and_absolute_patterns(self, folder: Path) -> None:
         (folder / "scenes/night").mkdir()
         shutil.move(folder / "scenes/QU_030.usda", folder / "scenes/night")
         sequence = read_sequence(folder)
@@ -286,21 +294,21 @@ class TestSceneList:
             ("scenes: scenes/*", "two scenes"),
         ],
     )
-    def test_what_cannot_be_told(self, folder, stated, says):
+    def test_what_cannot_be_told(self, folder: Path, stated: str, says: str) -> None:
         (folder / "scenes/QU_010.gltf").write_text("{}")
         (folder / "sequence.yaml").write_text(stated + "\n")
         with pytest.raises(SamelightError, match=says):
             scenes_of(read_sequence(folder))
 
     @pytest.mark.parametrize("stated", ["[a, b]", "{QU_010: 3}", "{'../up': a.usda}", "7"])
-    def test_what_sequence_yaml_may_not_say(self, folder, stated):
+    def test_what_sequence_yaml_may_not_say(self, folder: Path, stated: str) -> None:
         (folder / "sequence.yaml").write_text(f"scenes: {stated}\n")
         with pytest.raises(SamelightError, match=r"sequence\.yaml:1"):
             read_sequence(folder)
 
 
 @pytest.mark.skipif(os.name != "posix", reason="only there may a file be a pipe")
-def test_a_file_that_is_a_pipe_is_no_file(tmp_path):
+def test_a_file_that_is_a_pipe_is_no_file(tmp_path: Path) -> None:
     from samelight.sources.provenance import digest_of
 
     os.mkfifo(tmp_path / "pipe")

@@ -1,15 +1,20 @@
 """Cuts: order, ranges, handles, transitions, gaps and tracks, from real files and from ones made here."""
 
 import json
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import opentimelineio as otio
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from hypothesis.strategies import DataObject
+from opentimelineio.opentime import TimeRange
+from opentimelineio.schema import Clip, FreezeFrame, Gap, LinearTimeWarp, Transition
 
 from growth_help import ABOUT_LINEAR, growth
-from samelight.sources.cut.cuts import ShotNames, Use, read_cut
+from samelight.sources.cut.cuts import Cut, ShotNames, Use, read_cut
 from samelight.sources.errors import CaptureError
 from thoroughness import examples
 
@@ -17,12 +22,12 @@ REAL = Path(__file__).parents[2].parent / "shared" / "data" / "real" / "otio"
 real = pytest.mark.skipif(not REAL.is_dir(), reason="the folder of real cuts is not beside the project")
 
 
-def found(name):
+def found(name: str) -> Cut:
     (path,) = REAL.rglob(name)
     return read_cut(path)
 
 
-def told(cut):
+def told(cut: Cut) -> list[tuple[str, int, int, int]]:
     return [(use.clip, use.start, use.first, use.last) for use in cut.uses]
 
 
@@ -30,7 +35,7 @@ def told(cut):
 class TestRealFiles:
     """Values were worked out by hand from the text of each file."""
 
-    def test_a_simple_cut(self):
+    def test_a_simple_cut(self) -> None:
         cut = found("simple_cut.otio")
         assert told(cut) == [
             ("Clip-001", 0, 3, 5),
@@ -41,19 +46,19 @@ class TestRealFiles:
         assert [use.handles for use in cut.uses] == [(3, 2), (2, 0), (0, 4), (0, 0)]
         assert (cut.frames, cut.rate, cut.gaps) == (19, 24.0, ())
 
-    def test_a_transition_shows_more_of_both(self):
+    def test_a_transition_shows_more_of_both(self) -> None:
         second, third = found("transition.otio").uses[1:3]
         # in_offset 2, out_offset 3: the second goes on 3 frames after the cut, the third begins 2 before.
         assert (second.seen, third.seen) == ((2, 10), (1, 6))
         assert (second.first, second.last, third.first, third.last) == (2, 7, 3, 6)
 
-    def test_gaps(self):
+    def test_gaps(self) -> None:
         cut = found("clip_example.otio")
         assert told(cut) == [("Clip-001", 8, 3, 5)]
         assert cut.gaps == ((0, 8), (11, 8))
         assert cut.uses[0].seen == (3, 6)
 
-    def test_the_topmost_track_wins(self):
+    def test_the_topmost_track_wins(self) -> None:
         cut = found("multitrack.otio")
         # Track 1: 720 frames of the first, a gap of 83, 722 of the third; track 2 from 482, track 3 from 1198.
         assert told(cut) == [
@@ -65,7 +70,7 @@ class TestRealFiles:
         ]
         assert cut.gaps == ((1838, 119), (2677, 605))
 
-    def test_an_edl_with_gaps(self):
+    def test_an_edl_with_gaps(self) -> None:
         cut = found("gap_test.edl")
         # 00:00:01:16 is frame 40, 00:00:04:06 frame 102; sources start at 00:10, 23:00 and 10:00 o'clock.
         assert told(cut) == [
@@ -75,7 +80,7 @@ class TestRealFiles:
         ]
         assert cut.gaps == ((24, 16), (64, 38))
 
-    def test_an_edl_with_a_dissolve(self):
+    def test_an_edl_with_a_dissolve(self) -> None:
         cut = found("dissolve_test.edl")
         first, second = cut.uses
         assert (first.clip, first.frames, first.seen) == (
@@ -86,7 +91,7 @@ class TestRealFiles:
         # The list cuts clip_B in two at 01:00:08:18; its frames go on, so it is used once.
         assert (second.clip, second.first, second.frames) == ("clip_B", 86400 + 8 * 24 + 8, 11)
 
-    def test_an_edl_of_nine_shots(self):
+    def test_an_edl_of_nine_shots(self) -> None:
         cut = found("screening_example.edl")
         assert cut.title == "Example_Screening.01"
         assert len(cut.uses) == 9
@@ -95,20 +100,28 @@ class TestRealFiles:
         assert cut.frames == 1049
         assert cut.clips()[-1] == "ZZ100_510B (LAY1)"
 
-    def test_a_shot_used_twice(self):
+    def test_a_shot_used_twice(self) -> None:
         assert found("cdl.edl").repeated() == ("ZZ100_501 (LAY3)",)
 
-    def test_the_last_of_them(self):
+    def test_the_last_of_them(self) -> None:
         assert told(found("avid_example.edl")) == [("take_1", 0, 86501, 86531), ("take_2", 31, 86557, 86606)]
 
 
-def span(start, length, rate=24):
+def span(start: int, length: int, rate: int = 24) -> TimeRange:
     return otio.opentime.TimeRange(
         otio.opentime.RationalTime(start, rate), otio.opentime.RationalTime(length, rate)
     )
 
 
-def clip(name, start=1009, length=24, *, rate=24, media=True, **more):
+def clip(
+    name: str,
+    start: int = 1009,
+    length: int = 24,
+    *,
+    rate: int = 24,
+    media: bool = True,
+    **more: list[FreezeFrame | LinearTimeWarp],
+) -> Clip:
     reference = (
         otio.schema.ExternalReference(name, available_range=span(start - 8, length + 16, rate))
         if media
@@ -117,21 +130,21 @@ def clip(name, start=1009, length=24, *, rate=24, media=True, **more):
     return otio.schema.Clip(name, media_reference=reference, source_range=span(start, length, rate), **more)
 
 
-def gap(length):
+def gap(length: int) -> Gap:
     return otio.schema.Gap(source_range=span(0, length))
 
 
-def fade(before, after):
+def fade(before: int, after: int) -> Transition:
     return otio.schema.Transition(
         "", "SMPTE_Dissolve", otio.opentime.RationalTime(before, 24), otio.opentime.RationalTime(after, 24)
     )
 
 
 @pytest.fixture
-def cut(tmp_path):
+def cut(tmp_path: Path) -> Callable[..., Cut]:
     """The cut of a timeline of these tracks, lowest first, by way of a file."""
 
-    def make(*tracks, kind="Video"):
+    def make(*tracks: Any, kind: str = "Video") -> Cut:
         timeline = otio.schema.Timeline("harbour")
         for items in tracks:
             track = (
@@ -148,7 +161,7 @@ def cut(tmp_path):
 
 
 class TestTracks:
-    def test_what_lies_under_another_is_cut_in_pieces(self, cut):
+    def test_what_lies_under_another_is_cut_in_pieces(self, cut: Callable[..., Cut]) -> None:
         made = cut([clip("A"), clip("B"), clip("C")], [gap(30), clip("X", 1001, 10)])
         assert told(made) == [
             ("A", 0, 1009, 1032),
@@ -162,7 +175,7 @@ class TestTracks:
         assert made.clips() == ("A", "B", "X", "C")
         assert [use.first for use in made.of(["B"])] == [1009, 1025]
 
-    def test_a_transition_under_another_track(self, cut):
+    def test_a_transition_under_another_track(self, cut: Callable[..., Cut]) -> None:
         made = cut([clip("A"), fade(4, 6), clip("B")], [gap(22), clip("X", 1, 10)])
         a, x, b = made.uses
         # Half the dissolve lies under X: neither end that it belongs to is shown.
@@ -170,7 +183,7 @@ class TestTracks:
         whole = cut([clip("A"), fade(4, 6), clip("B")])
         assert [use.seen for use in whole.uses] == [(1009, 1038), (1005, 1032)]
 
-    def test_disabled_clips_and_tracks_do_not_show(self, cut):
+    def test_disabled_clips_and_tracks_do_not_show(self, cut: Callable[..., Cut]) -> None:
         hidden = clip("X", 1, 10)
         hidden.enabled = False
         track = otio.schema.Track("", children=[clip("Y", 1, 100)], kind="Video")
@@ -178,17 +191,17 @@ class TestTracks:
         made = cut([clip("A"), clip("B")], [gap(3), hidden], track)
         assert told(made) == [("A", 0, 1009, 1032), ("B", 24, 1009, 1032)]
 
-    def test_sound_does_not_show(self, cut):
+    def test_sound_does_not_show(self, cut: Callable[..., Cut]) -> None:
         sound = otio.schema.Track("", children=[clip("noise", 1, 500)], kind="Audio")
         assert told(cut([clip("A")], sound)) == [("A", 0, 1009, 1032)]
 
-    def test_a_track_with_a_range_of_its_own(self, cut):
+    def test_a_track_with_a_range_of_its_own(self, cut: Callable[..., Cut]) -> None:
         track = otio.schema.Track(
             "", children=[clip("A"), clip("B")], kind="Video", source_range=span(20, 10)
         )
         assert told(cut(track)) == [("A", 0, 1029, 1032), ("B", 4, 1009, 1014)]
 
-    def test_cuts_inside_cuts(self, cut):
+    def test_cuts_inside_cuts(self, cut: Callable[..., Cut]) -> None:
         inner = otio.schema.Track("", children=[clip("N1", 1, 10), clip("N2", 1, 10)], kind="Video")
         nested = otio.schema.Stack("scene", children=[inner], source_range=span(5, 10))
         assert told(cut([clip("A"), nested, clip("B")])) == [
@@ -202,25 +215,25 @@ class TestTracks:
         lone.enabled = False
         assert cut([lone, clip("A")]).gaps == ((0, 3),)
 
-    def test_black_is_a_gap(self, cut):
+    def test_black_is_a_gap(self, cut: Callable[..., Cut]) -> None:
         black = otio.schema.Clip(
             "BL", media_reference=otio.schema.GeneratorReference("black", "black"), source_range=span(0, 12)
         )
         assert cut([black, clip("A")]).gaps == ((0, 12),)
 
-    def test_other_rates_keep_their_own_frames(self, cut):
+    def test_other_rates_keep_their_own_frames(self, cut: Callable[..., Cut]) -> None:
         made = cut([clip("A"), clip("B", 50, 25, rate=25), clip("C")])
         assert told(made) == [("A", 0, 1009, 1032), ("B", 24, 50, 74), ("C", 48, 1009, 1032)]
         assert [use.rate for use in made.uses] == [24.0, 25.0, 24.0]
 
-    def test_a_retimed_clip_takes_more_frames(self, cut):
+    def test_a_retimed_clip_takes_more_frames(self, cut: Callable[..., Cut]) -> None:
         fast = clip("A", effects=[otio.schema.LinearTimeWarp(time_scalar=2.0)])
         frozen = clip("B", effects=[otio.schema.FreezeFrame()])
         a, b = cut([fast, frozen]).uses
         assert (a.first, a.last, a.speed) == (1009, 1056, 2.0)
         assert (b.first, b.last, b.speed) == (1009, 1009, 0.0)
 
-    def test_without_media_there_is_no_telling_the_handles(self, cut):
+    def test_without_media_there_is_no_telling_the_handles(self, cut: Callable[..., Cut]) -> None:
         assert cut([clip("A", media=False)]).uses[0].handles == (None, None)
 
 
@@ -228,25 +241,25 @@ class TestEdl:
     HEAD = "TITLE: quay\nFCM: NON-DROP FRAME\n"
 
     @pytest.fixture
-    def edl(self, tmp_path):
-        def make(text, rate=24.0):
+    def edl(self, tmp_path: Path) -> Callable[..., Cut]:
+        def make(text: bytes | str, rate: float = 24.0) -> Cut:
             path = tmp_path / "cut.edl"
             path.write_bytes(text if isinstance(text, bytes) else text.encode())
             return read_cut(path, rate)
 
         return make
 
-    def test_without_a_clip_name_the_reel_is_the_name(self, edl):
+    def test_without_a_clip_name_the_reel_is_the_name(self, edl: Callable[..., Cut]) -> None:
         event = "001  QU_010   V     C        01:00:04:05 01:00:05:12 01:00:00:00 01:00:01:07\n"
         assert edl(self.HEAD + event).uses[0].clip == "QU_010"
         named = edl(self.HEAD + event + "* FROM CLIP NAME: QU_010_v2.mov\n").uses[0]
         assert (named.clip, named.reel) == ("QU_010_v2.mov", "QU_010")
 
-    def test_at_another_rate(self, edl):
+    def test_at_another_rate(self, edl: Callable[..., Cut]) -> None:
         event = "001  QU_010   V     C        00:00:01:00 00:00:02:00 00:00:00:00 00:00:01:00\r\n"
         assert told(edl(self.HEAD + event, 25.0)) == [("QU_010", 0, 25, 49)]
 
-    def test_sound_is_passed_over(self, edl):
+    def test_sound_is_passed_over(self, edl: Callable[..., Cut]) -> None:
         events = (
             "001  QU_010   V     C        01:00:04:05 01:00:05:05 01:00:00:00 01:00:01:00\n"
             "002  QU_010   A     C        01:00:04:05 01:00:05:05 01:00:00:00 01:00:01:00\n"
@@ -255,7 +268,7 @@ class TestEdl:
         )
         assert edl(self.HEAD + events).clips() == ("QU_010", "QU_020")
 
-    def test_two_video_tracks(self, edl):
+    def test_two_video_tracks(self, edl: Callable[..., Cut]) -> None:
         events = (
             "001  QU_010   V     C        01:00:04:00 01:00:06:00 01:00:00:00 01:00:02:00\n"
             "002  QU_020   V2    C        01:00:04:00 01:00:05:00 01:00:01:00 01:00:02:00\n"
@@ -265,7 +278,7 @@ class TestEdl:
             ("QU_020", 24, 24),
         ]
 
-    def test_old_encodings(self, edl):
+    def test_old_encodings(self, edl: Callable[..., Cut]) -> None:
         event = "001  QU_010   V     C        00:00:01:00 00:00:02:00 00:00:00:00 00:00:01:00\n"
         assert edl((self.HEAD + event + "* gr\xfcn\n").encode("latin-1")).clips() == ("QU_010",)
 
@@ -280,7 +293,7 @@ class TestEdl:
             (b"\0" * 50, "well-formed"),
         ],
     )
-    def test_what_is_no_cut(self, edl, text, says):
+    def test_what_is_no_cut(self, edl: Callable[..., Cut], text: bytes | str, says: str) -> None:
         with pytest.raises(CaptureError, match=says) as caught:
             edl(text)
         assert "cut.edl" in str(caught.value)
@@ -303,7 +316,7 @@ class TestHostile:
             (b"[" * 100_000, "levels of nesting"),
         ],
     )
-    def test_what_is_no_cut(self, tmp_path, raw, says):
+    def test_what_is_no_cut(self, tmp_path: Path, raw: bytes, says: str) -> None:
         path = tmp_path / "cut.otio"
         path.write_bytes(raw)
         with pytest.raises(CaptureError, match=says) as caught:
@@ -313,7 +326,9 @@ class TestHostile:
     @pytest.mark.parametrize(
         ("value", "rate"), [("NaN", 24), ("1e300", 24), ("24", 0), ("Infinity", 24), ("-1e300", 24)]
     )
-    def test_times_that_are_none(self, tmp_path, cut, value, rate):
+    def test_times_that_are_none(
+        self, tmp_path: Path, cut: Callable[..., Cut], value: str, rate: int
+    ) -> None:
         cut([clip("QU_010")])
         path = tmp_path / "cut.otio"
         data = json.loads(path.read_text())
@@ -323,7 +338,7 @@ class TestHostile:
         with pytest.raises(CaptureError):
             read_cut(path)
 
-    def test_other_endings_and_no_file(self, tmp_path):
+    def test_other_endings_and_no_file(self, tmp_path: Path) -> None:
         (tmp_path / "cut.xml").write_text("x")
         (tmp_path / "cut.otio").mkdir()
         for name, says in (
@@ -334,20 +349,24 @@ class TestHostile:
             with pytest.raises(CaptureError, match=says):
                 read_cut(tmp_path / name)
 
-    def test_more_than_any_cut(self, tmp_path, cut, monkeypatch):
+    def test_more_than_any_cut(
+        self, tmp_path: Path, cut: Callable[..., Cut], monkeypatch: pytest.MonkeyPatch
+    ) -> None:
         cut([clip("A")])
         monkeypatch.setattr("samelight.sources.cut.cut_files.LARGEST", 100)
         with pytest.raises(CaptureError, match="more"):
             read_cut(tmp_path / "cut.otio")
 
-    def test_a_cut_of_thousands(self, cut):
+    def test_a_cut_of_thousands(self, cut: Callable[..., Cut]) -> None:
         made = cut([clip(f"S_{number:05d}") for number in range(3000)])
         assert len(made.uses) == 3000
         assert made.frames == 72_000
 
     @settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=examples(60))
     @given(st.data())
-    def test_any_part_of_a_cut_is_an_error_or_a_cut(self, tmp_path, cut, data):
+    def test_any_part_of_a_cut_is_an_error_or_a_cut(
+        self, tmp_path: Path, cut: Callable[..., Cut], data: DataObject
+    ) -> None:
         cut([clip("A"), fade(2, 2), clip("B")], [gap(3), clip("X", 1, 5)])
         raw = (tmp_path / "cut.otio").read_bytes()
         start, length = data.draw(st.integers(0, len(raw) - 1)), data.draw(st.integers(1, 40))
@@ -371,12 +390,12 @@ class TestHostile:
         ("slate", None),
     ],
 )
-def test_the_shot_that_a_clip_is_of(clip_name, shot):
+def test_the_shot_that_a_clip_is_of(clip_name: str, shot: str | None) -> None:
     assert ShotNames(["HB_01", "HB_010"]).of(clip_name) == shot
 
 
-def test_very_many_clips_and_shots_take_no_more_than_their_number():
-    def work(count):
+def test_very_many_clips_and_shots_take_no_more_than_their_number() -> None:
+    def work(count: int) -> None:
         names = ShotNames(f"SH_{number:06d}" for number in range(count))
         assert names.of("SH_000007_comp_v002.mov") == "SH_000007"
         for number in range(count):

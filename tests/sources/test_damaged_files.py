@@ -8,11 +8,18 @@ import pytest
 
 pytest.importorskip("resource", reason="this system does not measure its processes")
 
-from damaged_files import KINDS, read_and_measure, try_all
+from damaged_files import BY_QT, KINDS, read_and_measure, try_all
 from samelight.sources.trial import tried
 
 FEW = 8
 MOST_MEGABYTES = 300
+
+
+@pytest.fixture(autouse=True)
+def qt_where_it_reads(kind: str) -> None:
+    """What only the window reads is left out where there is no Qt."""
+    if kind in BY_QT:
+        pytest.importorskip("PySide6")
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -12,11 +12,11 @@ MODULES = [module.name for module in pkgutil.walk_packages(samelight.sources.__p
 
 
 @pytest.mark.parametrize("name", MODULES)
-def test_examples_in_docstrings(name):
+def test_examples_in_docstrings(name: str) -> None:
     assert doctest.testmod(importlib.import_module(name)).failed == 0
 
 
-def test_there_are_examples():
+def test_there_are_examples() -> None:
     finder = doctest.DocTestFinder(exclude_empty=True)
     with_examples = [
         name for name in MODULES if any(case.examples for case in finder.find(importlib.import_module(name)))

@@ -2,6 +2,9 @@
 
 import json
 import math
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -9,9 +12,11 @@ from scipy.interpolate import CubicHermiteSpline
 from scipy.spatial.transform import Rotation, Slerp
 
 from gltf_files import PUNCTUAL, Animated, carried, glb, scene_of
+from known import being
 from samelight.light.directions import angle_between
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document
+from samelight.sheets.values import Curve
 from samelight.sheets.writing import yaml_text
 from samelight.sources.errors import CaptureError
 from samelight.sources.gltf.capture import capture_gltf
@@ -21,27 +26,30 @@ SPOT = {"type": "spot", "spot": {"innerConeAngle": 0.2, "outerConeAngle": 0.4}}
 RATE = 24.0
 
 
-def moved(*channels):
+def moved(*channels: tuple[Any, ...]) -> Animated:
     animated = Animated()
     for channel in channels:
         animated.move(*channel)
     return animated
 
 
-def at(curve, frame, tmp_path):
+def at(curve: dict[str, Any], frame: int, tmp_path: Path) -> tuple[float, ...]:
     """A captured curve of positions or directions at a frame, as a sheet reads it."""
-    tree = {"samelight": 2, "lights": {"a": {"type": "spot", "position": [0, 0, 0], "direction": [0, 0, -1]}}}
+    tree: dict[str, Any] = {
+        "samelight": 2,
+        "lights": {"a": {"type": "spot", "position": [0, 0, 0], "direction": [0, 0, -1]}},
+    }
     name = "direction" if curve["interpolation"] == "linear" and _unit(curve) else "position"
     tree["lights"]["a"][name] = curve
     sheet = sheet_from_document(parse_document(tmp_path / "curve.yaml", yaml_text(tree)))
-    return sheet.value("lights", "a", name).at(frame)
+    return being(tuple, being(Curve, sheet.value("lights", "a", name)).at(frame))
 
 
-def _unit(curve):
+def _unit(curve: dict[str, Any]) -> bool:
     return all(abs(np.linalg.norm(value) - 1) < 1e-6 for _, value in curve["keys"])
 
 
-def test_a_slide_keeps_its_two_keys(gltf):
+def test_a_slide_keeps_its_two_keys(gltf: Callable[..., dict[str, Any]]) -> None:
     animated = moved(((0, "translation"), [0, 2], [[0, 1, 0], [4, 1, 0]]))
     sheet = gltf(animated.into(scene_of([carried(0, name="lamp")], [POINT])))
     assert sheet["frames"] == [0, 48]
@@ -49,7 +57,7 @@ def test_a_slide_keeps_its_two_keys(gltf):
     assert position == {"keys": [[0, [0.0, 1.0, 0.0]], [48, [4.0, 1.0, 0.0]]], "interpolation": "linear"}
 
 
-def test_frames_count_from_the_first_and_at_the_rate(gltf):
+def test_frames_count_from_the_first_and_at_the_rate(gltf: Callable[..., dict[str, Any]]) -> None:
     animated = moved(((0, "translation"), [0, 1], [[0, 1, 0], [4, 1, 0]]))
     data = animated.into(scene_of([carried(0, name="lamp")], [POINT]))
     sheet = gltf(data, frames=(1001, 1031), frame_rate=30.0)
@@ -60,13 +68,13 @@ def test_frames_count_from_the_first_and_at_the_rate(gltf):
         gltf(data, frame_rate=0.0)
 
 
-def test_steps_hold(gltf):
+def test_steps_hold(gltf: Callable[..., dict[str, Any]]) -> None:
     animated = moved(((0, "translation"), [0, 1], [[0, 1, 0], [4, 1, 0]], "STEP"))
     position = gltf(animated.into(scene_of([carried(0, name="lamp")], [POINT])))["lights"]["lamp"]["position"]
     assert position == {"keys": [[0, [0.0, 1.0, 0.0]], [24, [4.0, 1.0, 0.0]]], "interpolation": "held"}
 
 
-def test_splines_are_those_of_scipy(gltf):
+def test_splines_are_those_of_scipy(gltf: Callable[..., dict[str, Any]]) -> None:
     # Tangents are by the second; the outputs are arriving tangent, value, leaving tangent at each key.
     values, arriving, leaving = [0.0, 3.0], [0.0, -2.0], [6.0, 1.0]
     outputs = [[n, 0, 0] for key in zip(arriving, values, leaving, strict=True) for n in key]
@@ -78,7 +86,7 @@ def test_splines_are_those_of_scipy(gltf):
         assert place == pytest.approx([float(spline(frame / RATE)), 0.0, 0.0], abs=1e-6)
 
 
-def test_turns_go_along_the_great_circle(gltf, tmp_path):
+def test_turns_go_along_the_great_circle(gltf: Callable[..., dict[str, Any]], tmp_path: Path) -> None:
     ends = Rotation.from_euler("yx", [[0, -20], [100, -50]], degrees=True)
     animated = moved(((0, "rotation"), [0, 1], ends.as_quat()))
     direction = gltf(animated.into(scene_of([carried(0, name="torch")], [SPOT])))["lights"]["torch"][
@@ -90,7 +98,7 @@ def test_turns_go_along_the_great_circle(gltf, tmp_path):
         assert angle_between(at(direction, frame, tmp_path), wanted) < 0.01
 
 
-def test_the_short_way_round(gltf):
+def test_the_short_way_round(gltf: Callable[..., dict[str, Any]]) -> None:
     turned = Rotation.from_euler("y", [[0], [90]], degrees=True).as_quat()
     turned[1] *= -1  # the same turn, written the other way
     animated = moved(((0, "rotation"), [0, 1], turned))
@@ -100,7 +108,7 @@ def test_the_short_way_round(gltf):
     assert all(x <= 1e-6 for _, (x, _, _) in keys)
 
 
-def test_a_spline_of_rotations_stays_a_rotation(gltf):
+def test_a_spline_of_rotations_stays_a_rotation(gltf: Callable[..., dict[str, Any]]) -> None:
     first, last = Rotation.from_euler("x", [[0], [-80]], degrees=True).as_quat()
     outputs = [[0] * 4, first, [0] * 4, [0] * 4, last, [0] * 4]
     animated = moved(((0, "rotation"), [0, 1], outputs, "CUBICSPLINE"))
@@ -111,7 +119,7 @@ def test_a_spline_of_rotations_stays_a_rotation(gltf):
     assert keys[-1][1] == pytest.approx(Rotation.from_quat(last).apply([0, 0, -1]), abs=1e-6)
 
 
-def test_any_ancestor_may_move(gltf, tmp_path):
+def test_any_ancestor_may_move(gltf: Callable[..., dict[str, Any]], tmp_path: Path) -> None:
     nodes = [
         {"name": "harbour", "translation": [100, 0, 0], "children": [1]},
         {"name": "boat", "children": [2]},
@@ -127,14 +135,14 @@ def test_any_ancestor_may_move(gltf, tmp_path):
         )
 
 
-def test_a_still_light_in_a_moving_scene_has_no_keys(gltf):
+def test_a_still_light_in_a_moving_scene_has_no_keys(gltf: Callable[..., dict[str, Any]]) -> None:
     nodes = [{"name": "boat"}, carried(0, name="lamp", translation=[1, 2, 3])]
     animated = moved(((0, "translation"), [0, 1], [[0, 0, 0], [9, 9, 9]]))
     lamp = gltf(animated.into(scene_of(nodes, [POINT])))["lights"]["lamp"]
     assert lamp["position"] == [1.0, 2.0, 3.0]
 
 
-def test_pointers_move_what_a_light_is(gltf):
+def test_pointers_move_what_a_light_is(gltf: Callable[..., dict[str, Any]]) -> None:
     lights = f"/extensions/{PUNCTUAL}/lights/0"
     animated = moved(
         (f"{lights}/intensity", [0, 1], [10, 20]),
@@ -154,7 +162,7 @@ def test_pointers_move_what_a_light_is(gltf):
     assert torch["position"]["keys"][-1] == [24, [0.0, 2.0, 0.0]]
 
 
-def test_a_pointer_switches_visibility(gltf):
+def test_a_pointer_switches_visibility(gltf: Callable[..., dict[str, Any]]) -> None:
     pointer = "/nodes/0/extensions/KHR_node_visibility/visible"
     nodes = [
         {"name": "rig", "children": [1], "extensions": {"KHR_node_visibility": {"visible": True}}},
@@ -165,7 +173,7 @@ def test_a_pointer_switches_visibility(gltf):
     assert lamp["visible"] == {"keys": [[0, True], [24, False]], "interpolation": "held"}
 
 
-def test_of_several_animations_the_first_counts(gltf):
+def test_of_several_animations_the_first_counts(gltf: Callable[..., dict[str, Any]]) -> None:
     animated = moved(
         ((0, "translation"), [0, 1], [[0, 0, 0], [1, 0, 0]]), ((0, "translation"), [0, 1], [[5, 5, 5]] * 2)
     )
@@ -178,12 +186,14 @@ def test_of_several_animations_the_first_counts(gltf):
 
 
 @pytest.fixture
-def slide():
+def slide() -> tuple[Animated, dict[str, Any]]:
     animated = moved(((0, "translation"), [0, 1], [[0, 0, 0], [1, 0, 0]]))
     return animated, scene_of([carried(0, name="lamp")], [POINT])
 
 
-def test_a_buffer_beside_the_file(gltf, tmp_path, slide):
+def test_a_buffer_beside_the_file(
+    gltf: Callable[..., dict[str, Any]], tmp_path: Path, slide: tuple[Animated, dict[str, Any]]
+) -> None:
     animated, scene = slide
     (tmp_path / "the moves.bin").write_bytes(animated.raw)
     sheet = gltf(animated.into(scene, "the%20moves.bin"))
@@ -191,7 +201,7 @@ def test_a_buffer_beside_the_file(gltf, tmp_path, slide):
     assert list(sheet["source"]["files"]) == ["the moves.bin"]
 
 
-def test_a_buffer_in_the_binary_chunk(tmp_path, slide):
+def test_a_buffer_in_the_binary_chunk(tmp_path: Path, slide: tuple[Animated, dict[str, Any]]) -> None:
     animated, scene = slide
     path = tmp_path / "scene.glb"
     path.write_bytes(glb(animated.into(scene, None), animated.raw))
@@ -201,7 +211,9 @@ def test_a_buffer_in_the_binary_chunk(tmp_path, slide):
 @pytest.mark.parametrize(
     "uri", ["gone.bin", "https://example.invalid/moves.bin", "/etc/hostname", "//host/moves.bin"]
 )
-def test_a_buffer_that_is_not_there_is_a_remark(gltf, slide, uri):
+def test_a_buffer_that_is_not_there_is_a_remark(
+    gltf: Callable[..., dict[str, Any]], slide: tuple[Animated, dict[str, Any]], uri: str
+) -> None:
     animated, scene = slide
     sheet = gltf(animated.into(scene, uri))
     assert sheet["lights"]["lamp"]["position"] == [0.0, 0.0, 0.0]
@@ -209,20 +221,22 @@ def test_a_buffer_that_is_not_there_is_a_remark(gltf, slide, uri):
     assert sheet["source"]["missing_files"] is True
 
 
-def test_a_missing_buffer_that_no_light_needs_is_no_remark(gltf):
+def test_a_missing_buffer_that_no_light_needs_is_no_remark(gltf: Callable[..., dict[str, Any]]) -> None:
     animated = moved(((0, "translation"), [0, 1], [[0, 0, 0], [1, 0, 0]]))
     sheet = gltf(animated.into(scene_of([{"name": "boat"}, carried(0, name="lamp")], [POINT]), "gone.bin"))
     assert "remarks" not in sheet
 
 
-def test_a_packed_buffer_is_a_remark(gltf, slide):
+def test_a_packed_buffer_is_a_remark(
+    gltf: Callable[..., dict[str, Any]], slide: tuple[Animated, dict[str, Any]]
+) -> None:
     animated, scene = slide
     data = animated.into(scene)
     data["bufferViews"][0]["extensions"] = {"EXT_meshopt_compression": {"buffer": 0, "count": 2}}
     assert "EXT_meshopt_compression" in gltf(data)["remarks"][0]
 
 
-def test_normalised_integers_and_strides(gltf):
+def test_normalised_integers_and_strides(gltf: Callable[..., dict[str, Any]]) -> None:
     # Two quaternions as signed bytes, each followed by four bytes of something else.
     raw = (
         np.array([0, 1], "<f4").tobytes()
@@ -254,7 +268,7 @@ def test_normalised_integers_and_strides(gltf):
     assert keys[1][1] == pytest.approx([0.0, 0.0, 1.0])  # half a turn about x
 
 
-def test_sparse_values(gltf, slide):
+def test_sparse_values(gltf: Callable[..., dict[str, Any]], slide: tuple[Animated, dict[str, Any]]) -> None:
     animated, scene = slide
     data = animated.into(scene)
     extra = np.array([1], "<u2").tobytes() + b"\0\0" + np.array([7, 8, 9], "<f4").tobytes()
@@ -275,7 +289,7 @@ def test_sparse_values(gltf, slide):
         gltf(data)
 
 
-def change(data, where, value):
+def change(data: dict[str, Any], where: tuple[Any, ...], value: int | str | None) -> None:
     *above, last = where
     for step in above:
         data = data[step]
@@ -309,7 +323,13 @@ def change(data, where, value):
         (("animations", 0, "channels", 0, "target", "node"), 3, "an index below 1"),
     ],
 )
-def test_a_file_that_contradicts_itself(gltf, slide, where, value, says):
+def test_a_file_that_contradicts_itself(
+    gltf: Callable[..., dict[str, Any]],
+    slide: tuple[Animated, dict[str, Any]],
+    where: tuple[Any, ...],
+    value: int | str | None,
+    says: str,
+) -> None:
     animated, scene = slide
     data = json.loads(json.dumps(animated.into(scene)))
     if where == ("bufferViews", 1, "byteLength"):
@@ -328,7 +348,9 @@ def test_a_file_that_contradicts_itself(gltf, slide, where, value, says):
         ([0, 1], [[0, 0, 0], [math.inf, 0, 0]], "finite"),
     ],
 )
-def test_numbers_that_cannot_be(gltf, seconds, values, says):
+def test_numbers_that_cannot_be(
+    gltf: Callable[..., dict[str, Any]], seconds: list[float], values: list[list[float]], says: str
+) -> None:
     animated = moved(((0, "translation"), seconds, values))
     data = animated.into(scene_of([carried(0, name="lamp")], [POINT]))
     data["accessors"][0].update({"min": [0], "max": [1]})
@@ -336,19 +358,19 @@ def test_numbers_that_cannot_be(gltf, seconds, values, says):
         gltf(data)
 
 
-def test_a_rotation_of_nothing(gltf):
+def test_a_rotation_of_nothing(gltf: Callable[..., dict[str, Any]]) -> None:
     animated = moved(((0, "rotation"), [0, 1], [[0, 0, 0, 0], [0, 0, 0, 1]]))
     with pytest.raises(CaptureError, match="quaternion of zeros"):
         gltf(animated.into(scene_of([carried(0, name="torch")], [SPOT])))
 
 
-def test_thousands_of_moving_nodes(gltf):
+def test_thousands_of_moving_nodes(gltf: Callable[..., dict[str, Any]]) -> None:
     """A figure of many bones, with a light in its hand: only what moves the light is read."""
     size = 3000
     nodes = [{"name": f"bone_{number}", "children": [number + 1]} for number in range(20)]
     nodes += [carried(0, name="torch")] + [{"name": f"other_{number}"} for number in range(size)]
     animated = Animated()
     for number in range(len(nodes)):
-        animated.move((number, "translation"), [0, 1], [[0, 0, 0], [0.1, 0, 0]])
+        animated.move((number, "translation"), [0.0, 1.0], [[0.0, 0.0, 0.0], [0.1, 0.0, 0.0]])
     torch = gltf(animated.into(scene_of(nodes, [SPOT])))["lights"]["torch"]
     assert torch["position"]["keys"][-1][1] == pytest.approx([2.1, 0.0, 0.0], abs=1e-6)

@@ -2,10 +2,13 @@
 
 import json
 import struct
+from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from hypothesis.strategies import DataObject
 
 from gltf_files import carried, glb, scene_of
 from samelight.sheets.errors import SamelightError
@@ -18,19 +21,19 @@ LAMP = {"type": "point"}
 SCENE = scene_of([carried(0, name="lamp", translation=[1, 2, 3])], [LAMP])
 
 
-def written(tmp_path, raw, name="scene.gltf"):
+def written(tmp_path: Path, raw: bytes | dict[str, Any], name: str = "scene.gltf") -> Path:
     path = tmp_path / name
     path.write_bytes(raw if isinstance(raw, bytes) else json.dumps(raw).encode())
     return path
 
 
-def refused(path, says):
+def refused(path: Path, says: str) -> None:
     with pytest.raises(CaptureError, match=says) as caught:
         capture_gltf(path)
     assert str(path) in str(caught.value)
 
 
-def test_the_dispatch_knows_both_endings(tmp_path):
+def test_the_dispatch_knows_both_endings(tmp_path: Path) -> None:
     assert capture_scene(written(tmp_path, SCENE))["lights"]["lamp"]["position"] == [1.0, 2.0, 3.0]
     assert "lamp" in capture_scene(written(tmp_path, glb(SCENE), "SCENE.GLB"))["lights"]
     with pytest.raises(SamelightError, match=r"\.gltf"):
@@ -56,7 +59,7 @@ def test_the_dispatch_knows_both_endings(tmp_path):
         (glb(SCENE), "is named .glb"),
     ],
 )
-def test_what_is_no_gltf(tmp_path, raw, says):
+def test_what_is_no_gltf(tmp_path: Path, raw: bytes, says: str) -> None:
     refused(written(tmp_path, raw), says)
 
 
@@ -72,17 +75,17 @@ def test_what_is_no_gltf(tmp_path, raw, says):
         (struct.pack("<4sIIII", b"glTF", 2, 20, 10**9, 0x4E4F534A), "chunks inside the file"),
     ],
 )
-def test_what_is_no_glb(tmp_path, raw, says):
+def test_what_is_no_glb(tmp_path: Path, raw: bytes, says: str) -> None:
     refused(written(tmp_path, raw, "scene.glb"), says)
 
 
-def test_a_file_that_is_no_file(tmp_path):
+def test_a_file_that_is_no_file(tmp_path: Path) -> None:
     refused(tmp_path / "gone.gltf", "no such file")
     (tmp_path / "folder.gltf").mkdir()
     refused(tmp_path / "folder.gltf", "a folder")
 
 
-def test_more_json_than_any_scene(tmp_path, monkeypatch):
+def test_more_json_than_any_scene(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("samelight.sources.gltf.file.LARGEST_JSON", 100)
     refused(written(tmp_path, SCENE), "of JSON")
     refused(written(tmp_path, glb(SCENE), "scene.glb"), "of JSON")
@@ -110,7 +113,9 @@ def test_more_json_than_any_scene(tmp_path, monkeypatch):
         ([{"extensions": {"KHR_lights_punctual": 3}}], [0], "an object"),
     ],
 )
-def test_graphs_that_are_no_trees(tmp_path, nodes, roots, says):
+def test_graphs_that_are_no_trees(
+    tmp_path: Path, nodes: list[dict[str, Any]], roots: list[int], says: str | None
+) -> None:
     path = written(tmp_path, scene_of(nodes, [LAMP], roots))
     if says is None:  # a fault where no light stands concerns no light
         assert capture_gltf(path)["lights"] == {}
@@ -118,7 +123,7 @@ def test_graphs_that_are_no_trees(tmp_path, nodes, roots, says):
         refused(path, says)
 
 
-def test_a_hierarchy_of_ten_thousand(tmp_path):
+def test_a_hierarchy_of_ten_thousand(tmp_path: Path) -> None:
     nodes = [
         {"name": f"n{number}", "translation": [0, 0.5, 0], "children": [number + 1]} for number in range(9999)
     ]
@@ -128,7 +133,7 @@ def test_a_hierarchy_of_ten_thousand(tmp_path):
     assert len(sheet["source"]["lights"]["lamp"]) < 1000
 
 
-def test_ten_thousand_lights(tmp_path):
+def test_ten_thousand_lights(tmp_path: Path) -> None:
     nodes = [carried(0, name=f"lamp_{number}", translation=[number, 0, 0]) for number in range(10_000)]
     lights = capture_gltf(written(tmp_path, scene_of(nodes, [LAMP])))["lights"]
     assert len(lights) == 10_000
@@ -137,7 +142,7 @@ def test_ten_thousand_lights(tmp_path):
 
 @settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=examples(60))
 @given(st.data())
-def test_any_cut_of_a_binary_file_is_an_error_or_a_sheet(tmp_path, data):
+def test_any_cut_of_a_binary_file_is_an_error_or_a_sheet(tmp_path: Path, data: DataObject) -> None:
     whole = glb(SCENE, b"0123")
     cut = data.draw(st.integers(0, len(whole) - 1))
     with pytest.raises(CaptureError):
@@ -169,7 +174,7 @@ JUNK = st.recursive(
     ),
     JUNK,
 )
-def test_junk_in_any_place_is_an_error_or_a_sheet(tmp_path, key, junk):
+def test_junk_in_any_place_is_an_error_or_a_sheet(tmp_path: Path, key: str, junk: Any) -> None:
     path = written(tmp_path, {**SCENE, key: junk})
     try:
         capture_gltf(path)
@@ -184,7 +189,7 @@ def test_junk_in_any_place_is_an_error_or_a_sheet(tmp_path, key, junk):
     ),
     JUNK,
 )
-def test_junk_in_a_node_is_an_error_or_a_sheet(tmp_path, key, junk):
+def test_junk_in_a_node_is_an_error_or_a_sheet(tmp_path: Path, key: str, junk: Any) -> None:
     path = written(tmp_path, scene_of([carried(0, name="lamp") | {key: junk}], [LAMP], [0]))
     try:
         capture_gltf(path)

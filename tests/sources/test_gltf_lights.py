@@ -1,7 +1,9 @@
 """glTF lights, their place in the node graph, cameras, marks and image-based light."""
 
 import math
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -10,6 +12,7 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
 from gltf_files import PUNCTUAL, carried, scene_of
+from known import being
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document
 from samelight.sheets.values import Level
@@ -29,7 +32,7 @@ TURNED = (-math.sqrt(0.5), 0.0, 0.0, math.sqrt(0.5))
 
 
 @real
-def test_a_real_sun():
+def test_a_real_sun() -> None:
     (path,) = REAL.rglob("LightsDirectional.gltf")
     sheet = capture_gltf(path)
     sun = sheet["lights"]["Sun"]
@@ -43,7 +46,7 @@ def test_a_real_sun():
 
 
 @real
-def test_real_points():
+def test_real_points() -> None:
     (path,) = REAL.rglob("LightsPoint.gltf")
     lights = capture_gltf(path)["lights"]
     assert list(lights) == ["PointLightRed", "PointLightGreen", "PointLightBlue"]
@@ -55,7 +58,7 @@ def test_real_points():
 
 
 @real
-def test_a_real_camera_and_a_sun_below_it():
+def test_a_real_camera_and_a_sun_below_it() -> None:
     (path,) = REAL.rglob("DirectionalLight.gltf")
     sheet = capture_gltf(path)
     assert sheet["lights"]["Sun_Orientation"]["direction"] == [0.0, 0.0, -1.0]
@@ -64,15 +67,15 @@ def test_a_real_camera_and_a_sun_below_it():
     assert (sheet["camera"]["position"], sheet["camera"]["moves"]) == ([0.0, 0.0, 2.0], False)
 
 
-def test_levels_become_candela_and_lux(gltf, tmp_path):
+def test_levels_become_candela_and_lux(gltf: Callable[..., dict[str, Any]], tmp_path: Path) -> None:
     sheet = gltf(scene_of([carried(0, name="sun"), carried(1, name="torch")], [SUN, SPOT]))
     read = sheet_from_document(parse_document(tmp_path / "sheet.yaml", yaml_text(sheet)))
     assert isinstance(read.value("lights", "sun", "level"), Level)
-    assert read.value("lights", "sun", "level").quantity == "illuminance"
+    assert being(Level, read.value("lights", "sun", "level")).quantity == "illuminance"
     assert read.value("lights", "torch", "level") == Level(80.0, "intensity")
 
 
-def test_defaults_are_those_of_the_extension(gltf):
+def test_defaults_are_those_of_the_extension(gltf: Callable[..., dict[str, Any]]) -> None:
     lights = gltf(
         scene_of([carried(0, name="a"), carried(1, name="b")], [{"type": "point"}, {"type": "spot"}])
     )
@@ -82,7 +85,7 @@ def test_defaults_are_those_of_the_extension(gltf):
     assert (spot["cone"], spot["inner_cone"], spot["softness"]) == (45.0, 0.0, 1.0)
 
 
-def test_a_spot_keeps_both_cones(gltf):
+def test_a_spot_keeps_both_cones(gltf: Callable[..., dict[str, Any]]) -> None:
     spot = gltf(scene_of([carried(0, name="torch", rotation=TURNED)], [SPOT]))["lights"]["torch"]
     assert spot["cone"] == pytest.approx(math.degrees(0.4), abs=1e-4)
     assert spot["inner_cone"] == pytest.approx(math.degrees(0.3), abs=1e-4)
@@ -93,14 +96,14 @@ def test_a_spot_keeps_both_cones(gltf):
     assert (kind_by_name("inner_cone"), kind_by_name("range")) == ("angle", "length")
 
 
-def test_cones_the_wrong_way_round_are_remarked_upon(gltf):
+def test_cones_the_wrong_way_round_are_remarked_upon(gltf: Callable[..., dict[str, Any]]) -> None:
     odd = {"type": "spot", "spot": {"innerConeAngle": 0.5, "outerConeAngle": 0.4}}
     sheet = gltf(scene_of([carried(0, name="torch")], [odd]))
     assert sheet["lights"]["torch"]["softness"] == 0.0
     assert "cones" in sheet["remarks"][0]
 
 
-def test_everything_above_a_light_moves_it(gltf):
+def test_everything_above_a_light_moves_it(gltf: Callable[..., dict[str, Any]]) -> None:
     nodes = [
         {
             "name": "boat",
@@ -118,8 +121,12 @@ def test_everything_above_a_light_moves_it(gltf):
     assert lantern["intensity"] == 80.0
 
 
-def test_a_matrix_and_its_parts_are_one(gltf):
-    parts = {"translation": [1, 2, 3], "rotation": [0.1, 0.7, -0.2, 0.67], "scale": [2, 3, 4]}
+def test_a_matrix_and_its_parts_are_one(gltf: Callable[..., dict[str, Any]]) -> None:
+    parts: dict[str, list[float]] = {
+        "translation": [1, 2, 3],
+        "rotation": [0.1, 0.7, -0.2, 0.67],
+        "scale": [2, 3, 4],
+    }
     flat = transform(parts["translation"], parts["rotation"], parts["scale"]).ravel().tolist()
     nodes = [carried(0, name="a", **parts), carried(0, name="b", matrix=flat)]
     a, b = gltf(scene_of(nodes, [SPOT]))["lights"].values()
@@ -131,12 +138,12 @@ def test_a_matrix_and_its_parts_are_one(gltf):
     st.lists(st.floats(-1, 1), min_size=4, max_size=4).filter(lambda q: np.linalg.norm(q) > 0.1),
     st.lists(st.floats(-3, 3), min_size=3, max_size=3),
 )
-def test_rotations_are_those_of_scipy(quaternion, vector):
+def test_rotations_are_those_of_scipy(quaternion: list[float], vector: list[float]) -> None:
     turned = np.array(vector) @ transform((0, 0, 0), quaternion, (1, 1, 1))[:3, :3]
     assert turned == pytest.approx(Rotation.from_quat(quaternion).apply(vector), abs=1e-9)
 
 
-def test_one_light_on_several_nodes(gltf):
+def test_one_light_on_several_nodes(gltf: Callable[..., dict[str, Any]]) -> None:
     nodes = [{"name": "left", "children": [2]}, {"name": "right", "children": [3]}]
     nodes += [carried(0, name="lamp", translation=[-1, 0, 0]), carried(0, name="lamp", translation=[1, 0, 0])]
     sheet = gltf(scene_of(nodes, [{"type": "point"}]))
@@ -144,13 +151,13 @@ def test_one_light_on_several_nodes(gltf):
     assert sheet["lights"]["right_lamp"]["position"] == [1.0, 0.0, 0.0]
 
 
-def test_nodes_without_names_and_with_the_same(gltf):
+def test_nodes_without_names_and_with_the_same(gltf: Callable[..., dict[str, Any]]) -> None:
     nodes = [carried(0), carried(0, name="lamp"), carried(0, name="lamp"), carried(0, name="a/b")]
     names = list(gltf(scene_of(nodes, [{"type": "point"}]))["lights"])
     assert names == ["node_0", "lamp", "lamp_2", "a_b"]
 
 
-def test_only_the_scene_that_is_shown(gltf):
+def test_only_the_scene_that_is_shown(gltf: Callable[..., dict[str, Any]]) -> None:
     nodes = [carried(0, name="here"), carried(0, name="elsewhere")]
     data = scene_of(nodes, [{"type": "point"}]) | {"scenes": [{"nodes": [1]}, {"nodes": [0]}], "scene": 1}
     assert list(gltf(data)["lights"]) == ["here"]
@@ -162,7 +169,7 @@ def test_only_the_scene_that_is_shown(gltf):
     assert list(gltf(nowhere)["lights"]) == ["here", "elsewhere"]
 
 
-def test_hidden_nodes_hide_what_is_below(gltf):
+def test_hidden_nodes_hide_what_is_below(gltf: Callable[..., dict[str, Any]]) -> None:
     hidden = {"extensions": {"KHR_node_visibility": {"visible": False}}}
     nodes = [{"name": "rig", "children": [1], **hidden}, carried(0, name="lamp"), carried(0, name="sun")]
     lights = gltf(scene_of(nodes, [{"type": "point"}]))["lights"]
@@ -170,7 +177,7 @@ def test_hidden_nodes_hide_what_is_below(gltf):
     assert "visible" not in lights["sun"]
 
 
-def test_lights_camera_and_marks_by_name_and_path(gltf):
+def test_lights_camera_and_marks_by_name_and_path(gltf: Callable[..., dict[str, Any]]) -> None:
     nodes = [
         {"name": "rig", "children": [1, 2]},
         carried(0, name="key"),
@@ -198,7 +205,7 @@ def test_lights_camera_and_marks_by_name_and_path(gltf):
             gltf(data, **option)
 
 
-def test_an_image_based_light_is_an_environment(gltf, tmp_path):
+def test_an_image_based_light_is_an_environment(gltf: Callable[..., dict[str, Any]], tmp_path: Path) -> None:
     for number in range(6):
         (tmp_path / f"dawn_{number}.png").write_bytes(bytes([number]))
     image_based = {
@@ -228,7 +235,7 @@ def test_an_image_based_light_is_an_environment(gltf, tmp_path):
     assert "could not be read" in sheet["remarks"][0]
 
 
-def test_a_light_of_another_type_is_kept(gltf):
+def test_a_light_of_another_type_is_kept(gltf: Callable[..., dict[str, Any]]) -> None:
     sheet = gltf(scene_of([carried(0, name="panel")], [{"type": "area", "intensity": 3}]))
     assert sheet["lights"]["panel"]["type"] == "Area"
     assert "no type of light" in sheet["remarks"][0]
@@ -245,17 +252,19 @@ def test_a_light_of_another_type_is_kept(gltf):
         ({"type": "spot", "spot": []}, "spot"),
     ],
 )
-def test_a_malformed_light_is_named(gltf, light, where):
+def test_a_malformed_light_is_named(
+    gltf: Callable[..., dict[str, Any]], light: dict[str, Any], where: str
+) -> None:
     with pytest.raises(CaptureError) as caught:
         gltf(scene_of([carried(0, name="lamp")], [light]))
     assert caught.value.fault.path == f"extensions.{PUNCTUAL}.lights[0].{where}"
 
 
-def test_a_range_of_nothing_is_left_out(gltf):
+def test_a_range_of_nothing_is_left_out(gltf: Callable[..., dict[str, Any]]) -> None:
     sheet = gltf(scene_of([carried(0, name="lamp")], [{"type": "point", "range": 0}]))
     assert "range" not in sheet["lights"]["lamp"]
     assert "range" in sheet["remarks"][0]
 
 
-def test_a_scene_without_lights_says_so(gltf):
+def test_a_scene_without_lights_says_so(gltf: Callable[..., dict[str, Any]]) -> None:
     assert gltf(scene_of([{"name": "set"}]))["remarks"] == ["The scene has no lights."]

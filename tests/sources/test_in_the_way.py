@@ -50,17 +50,17 @@ def mark_of(folder: Path, *prims: str, up: str = "Y", metres: float = 1.0) -> di
     return {**mark, "remarks": tree.get("remarks", [])}
 
 
-def test_half_of_a_light_is_hidden_and_what_hides_it_is_named(tmp_path: Path):
+def test_half_of_a_light_is_hidden_and_what_hides_it_is_named(tmp_path: Path) -> None:
     mark = mark_of(tmp_path, prim("Xform", "set", prim("Mesh", "wall", WALL)), FACE, SOFT)
     assert mark["sees"]["soft"] == pytest.approx(0.5, abs=0.03)
     assert mark["hidden_by"] == {"soft": "/set/wall"}
 
 
-def test_a_scene_of_lights_alone_says_nothing(tmp_path: Path):
+def test_a_scene_of_lights_alone_says_nothing(tmp_path: Path) -> None:
     assert "sees" not in mark_of(tmp_path, FACE, SOFT)
 
 
-def test_the_scenes_own_axes_and_units(tmp_path: Path):
+def test_the_scenes_own_axes_and_units(tmp_path: Path) -> None:
     """The same wall in centimetres and Z-up: what was (x, y, z) is (x, -z, y)."""
     points = "(-500, -100, -500), (0, -100, -500), (0, -100, 500), (-500, -100, 500)"
     wall = prim("Mesh", "wall", QUAD.format(points=points))
@@ -94,14 +94,14 @@ def test_the_scenes_own_axes_and_units(tmp_path: Path):
         ),
     ],
 )
-def test_what_casts_no_shadow(tmp_path: Path, wall: str, why: str):
+def test_what_casts_no_shadow(tmp_path: Path, wall: str, why: str) -> None:
     marked = () if "samelight:mark" in wall else (FACE,)
     crate = prim("Cube", "crate", "double size = 0.1", moved(30, 0, 0))
     mark = mark_of(tmp_path, wall, *marked, crate, SOFT)
     assert mark["sees"]["soft"] == 1.0, why
 
 
-def test_shadow_links_and_lights_without_shadows(tmp_path: Path):
+def test_shadow_links_and_lights_without_shadows(tmp_path: Path) -> None:
     linked = (
         "uniform bool collection:shadowLink:includeRoot = true\nrel collection:shadowLink:excludes = </wall>"
     )
@@ -120,7 +120,7 @@ def test_shadow_links_and_lights_without_shadows(tmp_path: Path):
     assert mark["sees"] == {"plain": 0.0, "linked": 1.0, "off": 1.0}
 
 
-def test_each_point_of_an_instancer_and_not_its_model(tmp_path: Path):
+def test_each_point_of_an_instancer_and_not_its_model(tmp_path: Path) -> None:
     leaf = prim("Mesh", "leaf", QUAD.format(points="(-1, -1, 0), (1, -1, 0), (1, 1, 0), (-1, 1, 0)"))
     leaves = prim(
         "PointInstancer",
@@ -139,7 +139,7 @@ def test_each_point_of_an_instancer_and_not_its_model(tmp_path: Path):
     assert mark["hidden_by"] == {"near": "/leaves"}
 
 
-def test_what_moves_is_looked_at_at_each_key(tmp_path: Path):
+def test_what_moves_is_looked_at_at_each_key(tmp_path: Path) -> None:
     door = prim(
         "Cube",
         "door",
@@ -153,7 +153,7 @@ def test_what_moves_is_looked_at_at_each_key(tmp_path: Path):
     assert mark["sees"] == {"lamp": {"keys": [[1, 1.0], [9, 0.0]]}}
 
 
-def test_a_skinned_surface_casts_where_it_is_posed(tmp_path: Path):
+def test_a_skinned_surface_casts_where_it_is_posed(tmp_path: Path) -> None:
     """A wall bound far off to the side, brought before the light by its one joint."""
     wall = prim(
         "Mesh",
@@ -178,7 +178,7 @@ def test_a_skinned_surface_casts_where_it_is_posed(tmp_path: Path):
 
 
 @pytest.mark.parametrize("kind", ["Cube", "Sphere", "Cylinder", "Cone", "Capsule", "Plane"])
-def test_simple_bodies(tmp_path: Path, kind: str):
+def test_simple_bodies(tmp_path: Path, kind: str) -> None:
     lights = [
         prim("SphereLight", name, "float inputs:radius = 0.01", moved(*place))
         for name, place in (("behind", (0, 0, 8)), ("beside", (8, 0, 8)))
@@ -196,20 +196,20 @@ def test_simple_bodies(tmp_path: Path, kind: str):
         (WALL.replace("[4]", "[5]"), "other corners"),
     ],
 )
-def test_surfaces_that_are_none_end_in_a_sentence(tmp_path: Path, wall: str, said: str):
+def test_surfaces_that_are_none_end_in_a_sentence(tmp_path: Path, wall: str, said: str) -> None:
     lamp = prim("SphereLight", "lamp", "float inputs:radius = 0.01", moved(1, 0, 4))
     mark = mark_of(tmp_path, prim("Mesh", "wall", wall), FACE, lamp)
     assert mark["sees"] == {"lamp": 1.0}
     assert any(said in remark for remark in mark["remarks"]) or not said
 
 
-def test_more_than_is_looked_at_is_a_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+def test_more_than_is_looked_at_is_a_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(in_the_way, "MOST_TRIANGLES", 1)
     mark = mark_of(tmp_path, prim("Mesh", "wall", WALL), FACE, SOFT)
     assert "sees" not in mark
     assert any("nobody looked" in remark for remark in mark["remarks"])
 
 
-def test_polygons_as_fans():
+def test_polygons_as_fans() -> None:
     counts, corners = np.array([3, 5, 2, 0]), np.arange(10)
     assert triangles_of(counts, corners, 10).tolist() == [[0, 1, 2], [3, 4, 5], [3, 5, 6], [3, 6, 7]]

@@ -1,5 +1,8 @@
 """Names of lights follow the master: by the path, then its tail, then by what equals it; new lights get what is left."""
 
+from pathlib import Path
+from typing import Any
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -17,7 +20,7 @@ KEY, FILL = (
 MASTER = Known({"key": "/set/key", "fill": "/set/fill"}, {"key": KEY, "fill": FILL})
 
 
-def named(lights, known=MASTER):
+def named(lights: Any, known: Any = MASTER) -> Any:
     return names_of(lights, known, lights.__getitem__)
 
 
@@ -42,7 +45,7 @@ def named(lights, known=MASTER):
         ({"/prop/key": FILL, "/set/fill": FILL}, ["prop_key", "fill"]),
     ],
 )
-def test_whose_name_a_light_gets(lights, names):
+def test_whose_name_a_light_gets(lights: Any, names: Any) -> None:
     assert named(lights) == dict(zip(lights, names, strict=True))
 
 
@@ -56,9 +59,9 @@ paths = st.lists(
 
 
 @given(paths, paths)
-def test_names_are_unique_and_of_the_set_of_paths_alone(here, there):
+def test_names_are_unique_and_of_the_set_of_paths_alone(here: Any, there: Any) -> None:
     known = Known(dict(zip(short_names(there).values(), short_names(there), strict=True)))
-    lights = {path: {} for path in here}
+    lights: dict[str, dict[str, Any]] = {path: {} for path in here}
     found = named(lights, known)
     assert set(found) == set(here)
     assert len(set(found.values())) == len(here)
@@ -68,7 +71,7 @@ def test_names_are_unique_and_of_the_set_of_paths_alone(here, there):
     assert named(lights, NOBODY) == short_names(here)
 
 
-def test_a_moved_root_is_told_once():
+def test_a_moved_root_is_told_once() -> None:
     found = named({"/shot/set/key": KEY, "/shot/set/fill": FILL})
     assert moved_roots(found, MASTER) == [("/", "/shot", 2)]
 
@@ -85,7 +88,7 @@ RIG = """def Xform "set"
 PROP = 'def Xform "cart"\n{\n    def SphereLight "key"\n    {\n        float inputs:intensity = 1\n    }\n}\n'
 
 
-def test_a_prop_hides_no_drift_of_the_key(tmp_path, capsys):
+def test_a_prop_hides_no_drift_of_the_key(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """From the published master on: the captured shots keep the names that its key shot had."""
     folder = write_sequence(tmp_path / "quay", sequence={"key_shot": "S_010", "scenes": "scenes/*.usda"})
     scenes = folder / "scenes"
@@ -109,7 +112,7 @@ def test_a_prop_hides_no_drift_of_the_key(tmp_path, capsys):
     assert {parameter for shot, parameter in drifting if shot == "S_030"} == set()
 
 
-def test_one_scene_by_itself_keeps_the_names_of_a_sheet(tmp_path):
+def test_one_scene_by_itself_keeps_the_names_of_a_sheet(tmp_path: Path) -> None:
     scene, master, sheet = tmp_path / "b.usda", tmp_path / "a.yaml", tmp_path / "b.yaml"
     (tmp_path / "a.usda").write_text(HEAD + RIG.format(5))
     scene.write_text(HEAD + RIG.format(5) + PROP)

@@ -172,7 +172,7 @@ def test_a_texture_elsewhere_is_named_and_not_read(tmp_path: Path) -> None:
         {"home": tmp_path},
         {"home": tmp_path / "scenes", "roots": ("..",)},
     ):
-        tree = capture_scene(scene, CaptureRequest(**allowed))  # type: ignore[arg-type]
+        tree = capture_scene(scene, CaptureRequest(**allowed))
         assert tree["environments"]["sky"]["sha256"] == digest
         assert not any("outside" in remark for remark in tree["remarks"])
 

@@ -4,6 +4,9 @@ import json
 import os
 import subprocess
 import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
 
 import pytest
 from pxr import Usd
@@ -15,7 +18,7 @@ SAYS_NOTHING = {"guideRadius", "extent", "proxyPrim"}
 
 
 @pytest.mark.parametrize("kind", [*(name for name, _ in LIGHT_TYPES), *DOME_TYPES, "PluginLight"])
-def test_every_attribute_of_the_schemas_is_in_the_table(kind):
+def test_every_attribute_of_the_schemas_is_in_the_table(kind: str) -> None:
     definition = Usd.SchemaRegistry().FindConcretePrimDefinition(kind)
     listed = {name for name, _, _ in attribute_table()}
     # Of collections the table names the collection, and a PluginLight's source is told by its id.
@@ -25,12 +28,12 @@ def test_every_attribute_of_the_schemas_is_in_the_table(kind):
 
 
 @pytest.mark.parametrize("schema", ["ShapingAPI", "ShadowAPI"])
-def test_every_attribute_of_the_applied_schemas_is_in_the_table(schema):
+def test_every_attribute_of_the_applied_schemas_is_in_the_table(schema: str) -> None:
     definition = Usd.SchemaRegistry().FindAppliedAPIPrimDefinition(schema)
     assert set(definition.GetPropertyNames()) <= {name for name, _, _ in attribute_table()}
 
 
-def test_the_table_is_for_reading():
+def test_the_table_is_for_reading() -> None:
     table = attribute_table()
     assert len(table) == len({name for name, _, _ in table})
     assert all(all(row) for row in table)
@@ -41,7 +44,7 @@ def test_the_table_is_for_reading():
     )
 
 
-def test_plugin_light(light):
+def test_plugin_light(light: Callable[..., dict[str, Any]]) -> None:
     lamp = light("PluginLight", 'uniform token info:id = "HarbourLantern"\nfloat inputs:wick = 2')
     assert (lamp["node_id"], lamp["inputs"]) == ("HarbourLantern", {"wick": 2.0})
 
@@ -94,7 +97,7 @@ def HarbourLantern "lantern" (prepend apiSchemas = ["HarbourLightAPI"])
 """
 
 
-def test_what_the_schemas_of_others_define_is_kept(tmp_path):
+def test_what_the_schemas_of_others_define_is_kept(tmp_path: Path) -> None:
     """A renderer's plug-in makes its attributes known to USD; they are its own nonetheless."""
     (tmp_path / "generatedSchema.usda").write_text(STUDIO)
     (tmp_path / "plugInfo.json").write_text(json.dumps(PLUGIN))

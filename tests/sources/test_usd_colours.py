@@ -1,5 +1,8 @@
 """Colours that state a space of their own are in the sheet's, there and back; what is not known is said."""
 
+from pathlib import Path
+from typing import Any
+
 import pytest
 from pxr import Gf, Usd
 
@@ -38,13 +41,13 @@ def SphereLight "plain"
 ACES = 'uniform token renderingColorSpace = "lin_ap1_scene"'
 
 
-def by_gf(space, there):
+def by_gf(space: Any, there: Any) -> Any:
     return list(Gf.Color(Gf.Color(Gf.Vec3f(*RGB), Gf.ColorSpace(space)), Gf.ColorSpace(there)).GetRGB())
 
 
 @pytest.fixture
-def written(tmp_path):
-    def write(space, own="", rendering=ACES):
+def written(tmp_path: Path) -> Any:
+    def write(space: Any, own: Any = "", rendering: Any = ACES) -> Any:
         path = tmp_path / "scene.usda"
         path.write_text(HEAD.format(rendering) + SCENE.format(space, own and f'(colorSpace = "{own}")'))
         return path, capture_usd(path)
@@ -56,7 +59,9 @@ def written(tmp_path):
     "space", ["lin_rec709_scene", "lin_rec2020_scene", "srgb_rec709_scene", "g22_ap1_scene"]
 )
 @pytest.mark.parametrize("is_own", [True, False])
-def test_a_stated_space_is_honoured_and_kept_on_the_way_back(written, tmp_path, space, is_own):
+def test_a_stated_space_is_honoured_and_kept_on_the_way_back(
+    written: Any, tmp_path: Path, space: Any, is_own: Any
+) -> None:
     scene, tree = written("lin_ap1_scene" if is_own else space, space if is_own else "")
     assert tree["working_space"] == "acescg"
     assert tree["lights"]["plain"]["color"] == list(RGB)
@@ -74,7 +79,7 @@ def test_a_stated_space_is_honoured_and_kept_on_the_way_back(written, tmp_path, 
     assert stage.GetPrimAtPath("/set/key").GetAttribute("inputs:color").Get() != Gf.Vec3f(0.4, 0.3, 0.2)
 
 
-def test_without_a_rendering_space_the_sheet_says_which_it_is_in(written):
+def test_without_a_rendering_space_the_sheet_says_which_it_is_in(written: Any) -> None:
     _, tree = written("lin_ap1_scene", rendering="")
     assert tree["working_space"] == "rec709"
     assert tree["lights"]["key"]["color"] == pytest.approx(list(to_rec709(RGB, "acescg")), abs=1e-6)
@@ -84,13 +89,13 @@ def test_without_a_rendering_space_the_sheet_says_which_it_is_in(written):
 @pytest.mark.parametrize(
     ("space", "is_said"), [("lin_adobergb_scene", True), ("studio_look", True), ("raw", False)]
 )
-def test_what_is_not_known_stands_as_it_is(written, space, is_said):
+def test_what_is_not_known_stands_as_it_is(written: Any, space: Any, is_said: Any) -> None:
     _, tree = written(space)
     assert tree["lights"]["key"]["color"] == list(RGB)
     assert any(f"is stated in {space}" in remark for remark in tree.get("remarks", [])) == is_said
 
 
-def test_the_space_of_a_texture_is_said(light):
+def test_the_space_of_a_texture_is_said(light: Any) -> None:
     dome = light("DomeLight", 'asset inputs:texture:file = @sky.exr@ (colorSpace = "lin_ap1_scene")')
     assert (
         "/key: its texture is stated in lin_ap1_scene; its pixels are read as their file says."

@@ -1,11 +1,15 @@
 """What a light gives: numbers, colour, temperature, shaping, shadows, and what is written or left out."""
 
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
 import pytest
 
 SHAPING, SHADOW = '"ShapingAPI"', '"ShadowAPI"'
 
 
-def test_fallbacks_that_carry_meaning_are_written(light):
+def test_fallbacks_that_carry_meaning_are_written(light: Callable[..., dict[str, Any]]) -> None:
     sphere = light("SphereLight")
     assert sphere == {
         "type": "sphere",
@@ -36,7 +40,7 @@ def test_fallbacks_that_carry_meaning_are_written(light):
         ("GeometryLight", "mesh"),
     ],
 )
-def test_types(light, kind, shape):
+def test_types(light: Callable[..., dict[str, Any]], kind: str, shape: str) -> None:
     lamp = light(kind)
     assert lamp["type"] == shape
     assert ("normalize" in lamp) == (shape != "portal")
@@ -46,13 +50,15 @@ def test_types(light, kind, shape):
     assert lamp["remarks"] == ([no_mesh] if shape == "mesh" else [])
 
 
-def test_mesh_light(light):
+def test_mesh_light(light: Callable[..., dict[str, Any]]) -> None:
     lamp = light("Mesh", "float inputs:intensity = 12", applied='"MeshLightAPI"')
     assert (lamp["type"], lamp["intensity"], lamp["normalize"]) == ("mesh", 12.0, False)
 
 
 @pytest.mark.parametrize(("kind", "applied"), [("PluginLight", ""), ("Volume", '"VolumeLightAPI"')])
-def test_other_lights_keep_their_own_type_with_a_remark(light, kind, applied):
+def test_other_lights_keep_their_own_type_with_a_remark(
+    light: Callable[..., dict[str, Any]], kind: str, applied: str
+) -> None:
     lamp = light(kind, "float inputs:intensity = 3", applied=applied)
     assert (lamp["type"], lamp["intensity"]) == (kind, 3.0)
     assert lamp["remarks"] == [
@@ -60,7 +66,7 @@ def test_other_lights_keep_their_own_type_with_a_remark(light, kind, applied):
     ]
 
 
-def test_type_unknown_to_usd_is_kept(light):
+def test_type_unknown_to_usd_is_kept(light: Callable[..., dict[str, Any]]) -> None:
     lamp = light(
         "LanternLight", "float inputs:intensity = 4\nfloat inputs:radius = 2\nint studio:samples = 64"
     )
@@ -69,7 +75,7 @@ def test_type_unknown_to_usd_is_kept(light):
     assert any("its place is not known" in remark for remark in lamp["remarks"])
 
 
-def test_numbers_are_those_that_were_typed(light):
+def test_numbers_are_those_that_were_typed(light: Callable[..., dict[str, Any]]) -> None:
     lamp = light(
         "SphereLight",
         "float inputs:intensity = 0.35\nfloat inputs:exposure = 6\ncolor3f inputs:color = (0.1, 0.2, 0.3)",
@@ -77,17 +83,17 @@ def test_numbers_are_those_that_were_typed(light):
     assert (lamp["intensity"], lamp["exposure"], lamp["color"]) == (0.35, 6.0, [0.1, 0.2, 0.3])
 
 
-def test_multipliers_only_when_authored(light):
+def test_multipliers_only_when_authored(light: Callable[..., dict[str, Any]]) -> None:
     lamp = light("SphereLight", "float inputs:diffuse = 1\nfloat inputs:specular = 0.5")
     assert (lamp["diffuse"], lamp["specular"]) == (1.0, 0.5)
 
 
 @pytest.mark.parametrize(("typed", "expected"), [("1", True), ("0", False)])
-def test_normalize(light, typed, expected):
+def test_normalize(light: Callable[..., dict[str, Any]], typed: str, expected: bool) -> None:
     assert light("RectLight", f"bool inputs:normalize = {typed}")["normalize"] is expected
 
 
-def test_temperature_counts_only_where_it_is_on(light):
+def test_temperature_counts_only_where_it_is_on(light: Callable[..., dict[str, Any]]) -> None:
     on = "bool inputs:enableColorTemperature = 1\n"
     assert light("SphereLight", on + "float inputs:colorTemperature = 4300")["temperature"] == 4300.0
     assert light("SphereLight", on)["temperature"] == 6500.0
@@ -96,7 +102,7 @@ def test_temperature_counts_only_where_it_is_on(light):
     assert "temperature" not in light("SphereLight", off)
 
 
-def test_temperature_beyond_what_usd_can_show_has_a_remark(light):
+def test_temperature_beyond_what_usd_can_show_has_a_remark(light: Callable[..., dict[str, Any]]) -> None:
     lamp = light(
         "SphereLight", "bool inputs:enableColorTemperature = 1\nfloat inputs:colorTemperature = 12000"
     )
@@ -104,13 +110,13 @@ def test_temperature_beyond_what_usd_can_show_has_a_remark(light):
     assert any("as 10000 K" in remark for remark in lamp["remarks"])
 
 
-def test_temperature_that_is_switched_over_time_has_a_remark(light):
+def test_temperature_that_is_switched_over_time_has_a_remark(light: Callable[..., dict[str, Any]]) -> None:
     lamp = light("SphereLight", "bool inputs:enableColorTemperature.timeSamples = {1: 0, 5: 1}")
     assert lamp["temperature"] == 6500.0
     assert any("switched over time" in remark for remark in lamp["remarks"])
 
 
-def test_shaping(light):
+def test_shaping(light: Callable[..., dict[str, Any]]) -> None:
     lamp = light(
         "SphereLight",
         """float inputs:shaping:cone:angle = 32
@@ -145,19 +151,19 @@ def test_shaping(light):
         ("float inputs:shaping:cone:softness = 0.5", 90.0),
     ],
 )
-def test_what_is_a_cone(light, inside, cone):
+def test_what_is_a_cone(light: Callable[..., dict[str, Any]], inside: str, cone: float | None) -> None:
     lamp = light("SphereLight", inside, applied=SHAPING)
     assert lamp.get("cone") == cone
     assert ("direction" in lamp) == (cone is not None)
 
 
-def test_shaping_without_its_schema_is_read_with_a_remark(light):
+def test_shaping_without_its_schema_is_read_with_a_remark(light: Callable[..., dict[str, Any]]) -> None:
     lamp = light("SphereLight", "float inputs:shaping:cone:angle = 40")
     assert (lamp["cone"], lamp["direction"]) == (40.0, [0.0, 0.0, -1.0])
     assert any("without ShapingAPI" in remark for remark in lamp["remarks"])
 
 
-def test_profile_is_hashed(scene, light):
+def test_profile_is_hashed(scene: Callable[..., Path], light: Callable[..., dict[str, Any]]) -> None:
     (scene("", "quay.ies")).write_bytes(b"IESNA:LM-63-2002\n")
     lamp = light("SphereLight", "asset inputs:shaping:ies:file = @quay.ies@", applied=SHAPING)
     # printf 'IESNA:LM-63-2002\n' | sha256sum
@@ -165,7 +171,7 @@ def test_profile_is_hashed(scene, light):
     assert lamp["direction"] == [0.0, 0.0, -1.0]
 
 
-def test_shadow(light):
+def test_shadow(light: Callable[..., dict[str, Any]]) -> None:
     lamp = light(
         "SphereLight",
         """bool inputs:shadow:enable = 0
@@ -186,26 +192,28 @@ def test_shadow(light):
     assert "shadow" not in light("SphereLight", applied=SHADOW)
 
 
-def test_shadow_distance_is_in_metres_but_no_limit_stays_no_limit(captured):
-    def shadow(distance):
+def test_shadow_distance_is_in_metres_but_no_limit_stays_no_limit(
+    captured: Callable[..., dict[str, Any]],
+) -> None:
+    def shadow(distance: int) -> float:
         text = f"""(metersPerUnit = 0.01)
         def SphereLight "key" (prepend apiSchemas = ["ShadowAPI"])
         {{
             float inputs:shadow:distance = {distance}
         }}
         """
-        return captured(text)["lights"]["key"]["shadow"]["distance"]
+        return float(captured(text)["lights"]["key"]["shadow"]["distance"])
 
     assert (shadow(250), shadow(-1)) == (2.5, -1.0)
 
 
-def test_a_blocked_value_falls_back(light):
+def test_a_blocked_value_falls_back(light: Callable[..., dict[str, Any]]) -> None:
     lamp = light("SphereLight", "float inputs:exposure = None\nfloat inputs:diffuse = None")
     assert lamp["exposure"] == 0.0
     assert "diffuse" not in lamp
 
 
-def test_old_spellings_are_ignored_by_usd_and_so_told(light):
+def test_old_spellings_are_ignored_by_usd_and_so_told(light: Callable[..., dict[str, Any]]) -> None:
     lamp = light(
         "DistantLight", "float intensity = 7\nfloat exposure = 5\ncolor3f color = (1, 0, 0)\nfloat angle = 2"
     )
@@ -217,13 +225,13 @@ def test_old_spellings_are_ignored_by_usd_and_so_told(light):
     )
 
 
-def test_old_spelling_of_shaping(light):
+def test_old_spelling_of_shaping(light: Callable[..., dict[str, Any]]) -> None:
     lamp = light("SphereLight", "float shaping:cone:angle = 30")
     assert lamp["unprefixed"] == {"shaping": {"cone": {"angle": 30.0}}}
     assert "cone" not in lamp
 
 
-def test_own_attributes_are_kept_by_namespace(light):
+def test_own_attributes_are_kept_by_namespace(light: Callable[..., dict[str, Any]]) -> None:
     lamp = light(
         "SphereLight",
         """custom int harbour:samples = 64
@@ -255,13 +263,13 @@ def test_own_attributes_are_kept_by_namespace(light):
     assert lamp["remarks"] == ["/key: harbour:hot is not finite and is left out."]
 
 
-def test_long_arrays_are_left_out_with_a_remark(light):
+def test_long_arrays_are_left_out_with_a_remark(light: Callable[..., dict[str, Any]]) -> None:
     lamp = light("SphereLight", f"custom float[] harbour:cache = [{', '.join(['1'] * 300)}]")
     assert "harbour" not in lamp
     assert lamp["remarks"] == ["/key: harbour:cache holds 300 entries and is left out."]
 
 
-def test_a_driven_value_has_a_remark(light):
+def test_a_driven_value_has_a_remark(light: Callable[..., dict[str, Any]]) -> None:
     lamp = light(
         "SphereLight", "float inputs:intensity = 2\nfloat inputs:intensity.connect = </rig.outputs:level>"
     )
@@ -271,7 +279,7 @@ def test_a_driven_value_has_a_remark(light):
     ]
 
 
-def test_texture_of_a_rect(scene, light):
+def test_texture_of_a_rect(scene: Callable[..., Path], light: Callable[..., dict[str, Any]]) -> None:
     scene("", "maps/window.exr").write_bytes(b"dawn")
     lamp = light("RectLight", "asset inputs:texture:file = @maps/window.exr@")
     assert lamp["texture"] == "maps/window.exr"

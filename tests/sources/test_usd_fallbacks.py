@@ -1,18 +1,21 @@
 """A light that authors UsdLux's fallbacks and one that authors nothing are one light, however their sheets came about."""
 
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from pxr import Usd
 
 from conftest import write_sequence
+from known import there
 from samelight.drift.cells import Grade
 from samelight.drift.policy import default_policy
-from samelight.drift.table import build_table
+from samelight.drift.table import Table, build_table
 from samelight.gui.state.cell_words import NOT_AUTHORED, sides
 from samelight.sequence.session import open_session
 from samelight.sheets.parameters import LIGHT
-from samelight.sheets.sheet import sheet_from_document
+from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import parse_document
 from samelight.sheets.writing import yaml_text
 from samelight.sources.request import CaptureRequest
@@ -25,7 +28,7 @@ HEAD = '#usda 1.0\n(metersPerUnit = 1\nupAxis = "Y"\n)\n'
 TYPES = ("DistantLight", "SphereLight", "RectLight", "DiskLight", "CylinderLight", "DomeLight", "PortalLight")
 
 
-def definitions():
+def definitions() -> list[Any]:
     registry = Usd.SchemaRegistry()
     return [
         *map(registry.FindConcretePrimDefinition, TYPES),
@@ -33,12 +36,13 @@ def definitions():
     ]
 
 
-def fallback(definition, name):
+def fallback(definition: Any, name: str) -> bool | float | list[float]:
     value = definition.GetAttributeFallbackValue(name)
-    return plain(value, single=True)
+    found: bool | float | list[float] = plain(value, single=True)
+    return found
 
 
-def test_what_an_unstated_parameter_means_is_what_the_schema_says():
+def test_what_an_unstated_parameter_means_is_what_the_schema_says() -> None:
     asked = 0
     for row in ROWS:
         meant = LIGHT[row.sheet].unstated if row.sheet in LIGHT else None
@@ -49,7 +53,7 @@ def test_what_an_unstated_parameter_means_is_what_the_schema_says():
     assert asked > 20
 
 
-def authored(kind):
+def authored(kind: str) -> str:
     """The text of a light that authors every fallback of its schemas."""
     registry = Usd.SchemaRegistry()
     schemas = [
@@ -64,11 +68,11 @@ def authored(kind):
             value = schema.GetAttributeFallbackValue(name) if not name.startswith("collection") else None
             if value is not None and name != "extent":
                 prim.GetAttribute(name).Set(value)
-    return stage.GetRootLayer().ExportToString().partition("\n")[2]
+    return str(stage.GetRootLayer().ExportToString()).partition("\n")[2]
 
 
 @pytest.fixture(scope="module")
-def spelt(tmp_path_factory):
+def spelt(tmp_path_factory: pytest.TempPathFactory) -> dict[tuple[str, str], Any]:
     """Every type of light twice: with all fallbacks authored and with none, as captured trees."""
     folder = tmp_path_factory.mktemp("fallbacks")
     found = {}
@@ -80,25 +84,31 @@ def spelt(tmp_path_factory):
     return found
 
 
-def sheet_of(tree):
+def sheet_of(tree: dict[str, Any]) -> Sheet:
     return sheet_from_document(parse_document(Path("sheet.yaml"), yaml_text(tree)))
 
 
-def table_of(master, shot):
+def table_of(master: Sheet, shot: Sheet) -> Table:
     return build_table(["S"], {"S": shot}, master, default_policy())
 
 
 @pytest.mark.parametrize("kind", TYPES)
-def test_authored_or_not_is_the_same_light(spelt, kind):
+def test_authored_or_not_is_the_same_light(spelt: dict[tuple[str, str], Any], kind: str) -> None:
     one, other = (sheet_of(spelt[kind, how]) for how in ("all", "none"))
     for master, shot in ((one, other), (other, one)):
         table = table_of(master, shot)
         assert [cell.parameter for cell in table.cells(above=Grade.SAME)] == []
         # Each row that one of the two states holds the same on both sides.
-        assert all(entry.master == entry.value for row in range(len(table.rows)) for entry in table.line(row))
+        assert all(
+            there(entry).master == there(entry).value
+            for row in range(len(table.rows))
+            for entry in table.line(row)
+        )
 
 
-def test_what_one_side_leaves_out_is_held_against_what_it_means(captured):
+def test_what_one_side_leaves_out_is_held_against_what_it_means(
+    captured: Callable[..., dict[str, Any]],
+) -> None:
     text = '(metersPerUnit = 1\nupAxis = "Y"\n)\ndef SphereLight "key"\n{{\n{}\n}}\n'
     half, plain_light = (
         sheet_of(captured(text.format(inside)))
@@ -111,7 +121,7 @@ def test_what_one_side_leaves_out_is_held_against_what_it_means(captured):
         assert drifting["lights.key.visible"].value is not drifting["lights.key.visible"].master
 
 
-def test_a_sheet_that_somebody_typed_is_held_alike():
+def test_a_sheet_that_somebody_typed_is_held_alike() -> None:
     typed = (
         "samelight: 2\nlights:\n  key: {type: sphere, intensity: 1, radius: 0.5, visible: true, diffuse: 1}\n"
     )
@@ -121,7 +131,7 @@ def test_a_sheet_that_somebody_typed_is_held_alike():
         assert list(table_of(master, shot).cells(above=Grade.SAME)) == []
 
 
-def test_the_inspector_says_what_nobody_authored(tmp_path, spelt):
+def test_the_inspector_says_what_nobody_authored(tmp_path: Path, spelt: dict[tuple[str, str], Any]) -> None:
     tree = spelt["SphereLight", "none"]
     assert tree["source"]["unauthored"]["key"] == ["intensity", "exposure", "color", "normalize", "radius"]
     assert "unauthored" not in spelt["SphereLight", "all"]["source"]
@@ -131,14 +141,16 @@ def test_the_inspector_says_what_nobody_authored(tmp_path, spelt):
         "lights": {"key": {**tree["lights"]["key"], "radius": 1}},
     }
     session = open_session(write_sequence(tmp_path / "quay", master=master, shots={"S": tree}))
-    row = session.table.row("lights.key.radius")
+    row = there(session.table.row("lights.key.radius"))
     held_against, shot = sides(session, session.table.cell(row, 0), session.table.rows[row])
     assert shot.typed == (f"radius: 0.5{NOT_AUTHORED}",)
     assert held_against.typed == ("radius: 1",)
 
 
 @pytest.mark.parametrize("kind", ["SphereLight", "RectLight"])
-def test_a_shaped_light_without_an_authored_cone_is_put_back_to_what_it_was(tmp_path, kind):
+def test_a_shaped_light_without_an_authored_cone_is_put_back_to_what_it_was(
+    tmp_path: Path, kind: str
+) -> None:
     """USD takes half a sphere for it, which a rectangle shines into without any cone."""
     trees = []
     for name, angle in (("master", ""), ("shot", "float inputs:shaping:cone:angle = 40")):

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Any
+
 import pytest
 
 from drift.computed.scenes import Scene, Tree
+from known import about, being
 from light_reference import at_marks, sheet_of
 from samelight.drift.cells import Grade
 from samelight.light.instances import MOST, instances_of, instances_text
 from samelight.light.mesh import mesh_of
+from samelight.sheets.values import Level
 
 HEAD = '(metersPerUnit = 0.5\nupAxis = "Z")\n'
 LAMP = (
@@ -52,7 +57,7 @@ def received(tree: Tree) -> float:
     return float(at.totals[1][0])
 
 
-def test_instances_give_what_as_many_lights_give(captured):
+def test_instances_give_what_as_many_lights_give(captured: Callable[..., dict[str, Any]]) -> None:
     once, several = captured(instancer()), captured(apart())
     assert list(once["lights"]) == ["lamp"] and len(several["lights"]) == 3
     assert once["lights"]["lamp"]["instances"] == "3 instances"
@@ -60,7 +65,7 @@ def test_instances_give_what_as_many_lights_give(captured):
     assert received(once) == pytest.approx(received(several), rel=1e-5)
 
 
-def test_one_that_is_not_shown_is_none_of_them(captured):
+def test_one_that_is_not_shown_is_none_of_them(captured: Callable[..., dict[str, Any]]) -> None:
     hidden = captured(instancer("int64[] invisibleIds = [1, 2]"))
     assert "instances" not in hidden["lights"]["lamp"]
     # The one that is left stands where the first stands of those that are lights of their own.
@@ -68,7 +73,7 @@ def test_one_that_is_not_shown_is_none_of_them(captured):
     assert received(hidden) == pytest.approx(received(first), rel=1e-5)
 
 
-def test_a_model_that_stands_nowhere_is_off(captured):
+def test_a_model_that_stands_nowhere_is_off(captured: Callable[..., dict[str, Any]]) -> None:
     none = captured(instancer("int64[] invisibleIds = [0, 1, 2]"))
     assert none["lights"]["lamp"]["visible"] is False and received(none) == 0.0
     assert any("no instance of it" in remark for remark in none["remarks"])
@@ -77,7 +82,9 @@ def test_a_model_that_stands_nowhere_is_off(captured):
 @pytest.mark.parametrize(
     "bad", ["int[] protoIndices = [1]", "int[] protoIndices = [1, 1, 1, 7]", "float3[] scales = [(0, 0, 0)]"]
 )
-def test_an_instancer_that_contradicts_itself_is_a_remark_at_most(captured, bad: str):
+def test_an_instancer_that_contradicts_itself_is_a_remark_at_most(
+    captured: Callable[..., dict[str, Any]], bad: str
+) -> None:
     text = instancer()
     sheet = captured(
         text.replace("int[] protoIndices = [1, 1, 1, 0]", bad) if "proto" in bad else instancer(bad)
@@ -85,7 +92,7 @@ def test_an_instancer_that_contradicts_itself_is_a_remark_at_most(captured, bad:
     assert "lamp" in sheet["lights"]
 
 
-def test_many_instances_are_thinned_and_count_as_many():
+def test_many_instances_are_thinned_and_count_as_many() -> None:
     placed = [((float(index), 0.0, 0.0), None, None) for index in range(3 * MOST)]
     held = instances_of(instances_text(placed))
     assert held is not None and len(held.position) <= MOST
@@ -101,20 +108,21 @@ def places(*xs: float) -> Tree:
     return {"instances": f"{len(xs)} instances", "instances_sha256": str(hash(xs)), "instances_places": text}
 
 
-def test_one_row_with_their_number_and_their_sum_at_the_mark():
+def test_one_row_with_their_number_and_their_sum_at_the_mark() -> None:
     marks: Tree = {"marks": {"face": {"position": [0, 0, 0], "normal": [0, 0, 1]}}}
     moved = Scene({"lights": lamp(**places(0.0, 1.5))}, A={**marks, "lights": lamp(**places(0.0, 1.5, -1.5))})
     assert moved.cell("lights.lamp.instances").grade >= Grade.DRIFT
     level = moved.cell("marks.face.level.lamp")
     # 8 / 4, and twice or once 8 x (2 / 2.5) / 6.25.
-    assert (level.master.value, level.value.value) == (pytest.approx(3.024), pytest.approx(4.048))
+    figures = (being(Level, level.master).value, being(Level, level.value).value)
+    assert figures == (about(3.024), about(4.048))
     assert moved.table.row("count.lights") is not None
 
 
 @pytest.mark.parametrize(
     "text", ["", "1", "1; 0 0", "0; 1 2 3 4 5 6 7 8 9", "1; nan 0 0 0 0 -1 1 0 0", "x; 0 0 0 0 0 -1 1 0 0"]
 )
-def test_damaged_instances_are_none(text: str):
+def test_damaged_instances_are_none(text: str) -> None:
     assert instances_of(text) is None
 
 
@@ -133,7 +141,7 @@ SQUARE = "(-1, 3, -1), (1, 3, -1), (1, 3, 1), (-1, 3, 1)"
 BOX = ", ".join(str((x, y, z)) for x in (-1, 1) for y in (2, 4) for z in (-1, 1))
 
 
-def test_a_mesh_as_a_rect_of_its_size(captured):
+def test_a_mesh_as_a_rect_of_its_size(captured: Callable[..., dict[str, Any]]) -> None:
     square = captured(mesh(SQUARE, "4", "0, 1, 2, 3"))
     rect = captured(
         '(metersPerUnit = 1\nupAxis = "Y")\ndef RectLight "glow"\n{\nfloat inputs:width = 2\nfloat inputs:height = 2\n'
@@ -152,12 +160,14 @@ def test_a_mesh_as_a_rect_of_its_size(captured):
         ('uniform token orientation = "leftHanded"', 0.0),  # it shines upwards then
     ],
 )
-def test_its_area_and_its_side_count(captured, change: str, factor: float):
+def test_its_area_and_its_side_count(
+    captured: Callable[..., dict[str, Any]], change: str, factor: float
+) -> None:
     plain, other = (captured(mesh(SQUARE, "4", "0, 1, 2, 3", more)) for more in ("", change))
     assert received(other) == pytest.approx(factor * received(plain))
 
 
-def test_a_closed_box_shows_its_near_sides_alone(captured):
+def test_a_closed_box_shows_its_near_sides_alone(captured: Callable[..., dict[str, Any]]) -> None:
     """From straight below only its lower face: as the square at that height."""
     faces = "0, 1, 5, 4, 2, 6, 7, 3, 0, 2, 3, 1, 4, 5, 7, 6, 0, 4, 6, 2, 1, 3, 7, 5"
     box = captured(mesh(BOX, "4, 4, 4, 4, 4, 4", faces))
@@ -177,12 +187,14 @@ def test_a_closed_box_shows_its_near_sides_alone(captured):
         (mesh(SQUARE, ", ".join(["4"] * 600), ", ".join(["0, 1, 2, 3"] * 600)), "more than 512 triangles"),
     ],
 )
-def test_a_mesh_that_is_none_is_a_remark_and_not_counted(captured, text: str, says: str):
+def test_a_mesh_that_is_none_is_a_remark_and_not_counted(
+    captured: Callable[..., dict[str, Any]], text: str, says: str
+) -> None:
     sheet = captured(text)
     assert any(says in remark and "not counted" in remark for remark in sheet["remarks"])
     assert "mesh_triangles" not in sheet["lights"]["glow"] and received(sheet) == 0.0
 
 
-def test_damaged_triangles_in_a_sheet_are_none():
+def test_damaged_triangles_in_a_sheet_are_none() -> None:
     for text in ("", "0 0 0; 0 1 2", "0 0; 0 0 0", "0 0 0 1 0 0 nan 1 0; 0 1 2", "0 0 0 1 0 0 0 1 0; 0 1"):
         assert mesh_of(text) is None

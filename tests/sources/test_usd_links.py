@@ -1,6 +1,8 @@
 """Links, filters, activity, instances and names."""
 
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -31,9 +33,9 @@ def Xform "set"
 ONLY = "uniform bool collection:lightLink:includeRoot = 0\n"
 
 
-def linked(captured, inside, geometry=GEOMETRY):
+def linked(captured: Callable[..., dict[str, Any]], inside: str, geometry: str = GEOMETRY) -> dict[str, Any]:
     sheet = captured(f'(metersPerUnit = 1)\ndef SphereLight "key"\n{{\n{inside}\n}}\n{geometry}')
-    return sheet["lights"]["key"] | {"remarks": sheet.get("remarks", [])}
+    return {**sheet["lights"]["key"], "remarks": sheet.get("remarks", [])}
 
 
 @pytest.mark.parametrize(
@@ -77,14 +79,14 @@ def linked(captured, inside, geometry=GEOMETRY):
         (ONLY + 'pathExpression collection:lightLink:membershipExpression = "//"', ["*"]),
     ],
 )
-def test_links(captured, inside, links):
+def test_links(captured: Callable[..., dict[str, Any]], inside: str, links: list[str]) -> None:
     lamp = linked(captured, inside)
     assert lamp["light_links"] == links
     assert lamp["shadow_links"] == ["*"]
     assert "missing_links" not in lamp
 
 
-def test_links_by_way_of_another_collection(captured):
+def test_links_by_way_of_another_collection(captured: Callable[..., dict[str, Any]]) -> None:
     rig = """
     def "rig" (prepend apiSchemas = ["CollectionAPI:wet"])
     {
@@ -98,12 +100,12 @@ def test_links_by_way_of_another_collection(captured):
     assert "missing_links" not in lamp
 
 
-def test_shadow_links(captured):
+def test_shadow_links(captured: Callable[..., dict[str, Any]]) -> None:
     lamp = linked(captured, "rel collection:shadowLink:excludes = </set/quay>")
     assert (lamp["light_links"], lamp["shadow_links"]) == (["*"], ["*", "!/set/quay"])
 
 
-def test_links_that_point_at_nothing(captured):
+def test_links_that_point_at_nothing(captured: Callable[..., dict[str, Any]]) -> None:
     lamp = linked(
         captured,
         ONLY
@@ -117,12 +119,12 @@ def test_links_that_point_at_nothing(captured):
     ]
 
 
-def test_a_rig_on_its_own_keeps_its_links(captured):
+def test_a_rig_on_its_own_keeps_its_links(captured: Callable[..., dict[str, Any]]) -> None:
     lamp = linked(captured, ONLY + "rel collection:lightLink:includes = </set/nets>", geometry="")
     assert lamp["light_links"] == lamp["missing_links"] == ["/set/nets"]
 
 
-def test_filters(captured):
+def test_filters(captured: Callable[..., dict[str, Any]]) -> None:
     filters = """
     def LightFilter "flag"
     {
@@ -138,7 +140,7 @@ def test_filters(captured):
     assert lamp["missing_links"] == ["/gone"]
 
 
-def test_real_links(real):
+def test_real_links(real: Callable[..., Path]) -> None:
     lights = capture_usd(real("linking_example.usda"))["lights"]
     assert {name: lamp["light_links"] for name, lamp in lights.items()} == {
         "include_all": ["*"],
@@ -154,7 +156,7 @@ def test_real_links(real):
     assert lights["filter_exclude_a"]["filter_links"] == {"filter": ["*", "!/Geom/a"]}
 
 
-def test_invisible(captured):
+def test_invisible(captured: Callable[..., dict[str, Any]]) -> None:
     text = """(metersPerUnit = 1)
     def Xform "rig"
     {
@@ -179,12 +181,14 @@ def test_invisible(captured):
     }
 
 
-def test_purpose(captured):
+def test_purpose(captured: Callable[..., dict[str, Any]]) -> None:
     text = '(metersPerUnit = 1)\ndef Xform "rig"\n{\nuniform token purpose = "render"\ndef SphereLight "key"\n{\n}\n}\n'
     assert captured(text)["lights"]["key"]["purpose"] == "render"
 
 
-def test_inactive_lights_are_named(captured, scene):
+def test_inactive_lights_are_named(
+    captured: Callable[..., dict[str, Any]], scene: Callable[..., Path]
+) -> None:
     scene('def Xform "crew"\n{\ndef DiskLight "bounce"\n{\n}\n}\n', "crew.usda")
     text = """(metersPerUnit = 1)
     def SphereLight "off" (active = false)
@@ -222,7 +226,7 @@ def test_inactive_lights_are_named(captured, scene):
     ]
 
 
-def test_classes_and_overs_are_no_lights(captured):
+def test_classes_and_overs_are_no_lights(captured: Callable[..., dict[str, Any]]) -> None:
     text = """(metersPerUnit = 1)
     class SphereLight "model"
     {
@@ -240,7 +244,7 @@ def test_classes_and_overs_are_no_lights(captured):
     assert sheet["remarks"] == ["The scene has no lights."]
 
 
-def test_instances(captured):
+def test_instances(captured: Callable[..., dict[str, Any]]) -> None:
     text = """(metersPerUnit = 1)
     class Xform "lantern"
     {
@@ -274,7 +278,7 @@ def test_instances(captured):
     assert sheet["source"]["lights"] == {"left_bulb": "/left/bulb", "right_bulb": "/right/bulb"}
 
 
-def test_lights_below_a_point_instancer_have_a_remark(captured):
+def test_lights_below_a_point_instancer_have_a_remark(captured: Callable[..., dict[str, Any]]) -> None:
     text = """(metersPerUnit = 1)
     def PointInstancer "lamps"
     {
@@ -314,7 +318,7 @@ def Xform "rig"
 """
 
 
-def test_names(captured):
+def test_names(captured: Callable[..., dict[str, Any]]) -> None:
     sheet = captured(RIGS)
     assert sheet["source"]["lights"] == {
         "left_lamp": "/rig/left/lamp",
@@ -336,18 +340,20 @@ def test_names(captured):
         (["/"], ["/rig/left/lamp", "/rig/left/sky", "/rig/right/lamp", "/rig/sky"]),
     ],
 )
-def test_some_lights_only(captured, asked, paths):
+def test_some_lights_only(
+    captured: Callable[..., dict[str, Any]], asked: list[str], paths: list[str]
+) -> None:
     assert sorted(captured(RIGS, lights=asked)["source"]["lights"].values()) == paths
 
 
-def test_a_light_asked_for_that_is_not_there(captured):
+def test_a_light_asked_for_that_is_not_there(captured: Callable[..., dict[str, Any]]) -> None:
     with pytest.raises(
         CaptureError, match=r"found none at /rig/rihgt/lamp \(did you mean /rig/right/lamp\?\)"
     ):
         captured(RIGS, lights=["/rig/rihgt/lamp"])
 
 
-def test_variants_on_the_way_to_a_light(captured):
+def test_variants_on_the_way_to_a_light(captured: Callable[..., dict[str, Any]]) -> None:
     text = """(metersPerUnit = 1)
     def Xform "rig" (
         variants = {
@@ -403,7 +409,9 @@ def LightFilter "doors"
 """
 
 
-def test_what_a_filter_states_and_where_it_stands_is_compared(captured):
+def test_what_a_filter_states_and_where_it_stands_is_compared(
+    captured: Callable[..., dict[str, Any]],
+) -> None:
     lamp = captured(FILTERED % (60, 0))["lights"]["lamp"]
     assert lamp["filter_values"] == {
         "doors": {"openTop": 60.0, "tint": {"color": [1.0, 0.5, 0.25]}, "intensity": 2.0}

@@ -1,8 +1,10 @@
 """Layers of overs: captured, put back to the master, laid over the scene and captured again, no drift is left."""
 
 import math
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 from pxr import Sdf, Usd, UsdGeom, UsdLux
@@ -14,7 +16,7 @@ from samelight.drift.cells import Grade
 from samelight.drift.policy import default_policy
 from samelight.drift.table import build_table
 from samelight.sequence.session import open_session
-from samelight.sheets.sheet import sheet_from_document
+from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import parse_document
 from samelight.sheets.writing import yaml_text
 from samelight.sources.errors import CaptureError
@@ -82,17 +84,17 @@ def Xform "set"
 HEAD = '(\n    metersPerUnit = 1\n    upAxis = "Y"\n    startTimeCode = 1001\n    endTimeCode = 1010\n)\n'
 
 
-def sheet_of(tree):
+def sheet_of(tree: dict[str, Any]) -> Sheet:
     return sheet_from_document(parse_document(Path("sheet.yaml"), yaml_text(tree)))
 
 
-def drifting(master, shot):
+def drifting(master: Sheet, shot: Sheet) -> list[str]:
     """The parameters of a shot that drift from a master, as the program itself says."""
     table = build_table(["S"], {"S": shot}, master, default_policy())
     return [cell.parameter for cell in table.cells(above=Grade.WITHIN)]
 
 
-def changes_to(folder, master, shot):
+def changes_to(folder: Path, master: dict[str, Any], shot: dict[str, Any]) -> list[Change]:
     """What to change in a shot to put all of it back to the master, as the command for it asks."""
     setup = {key: value for key, value in master.items() if key not in ("shot", "frames", "camera", "source")}
     session = open_session(write_sequence(folder, master=setup, shots={"S": {**shot, "shot": "S"}}))
@@ -102,7 +104,7 @@ def changes_to(folder, master, shot):
     ]
 
 
-def laid_over(tmp_path, scene, layer):
+def laid_over(tmp_path: Path, scene: Path, layer: Path) -> Path:
     """A new scene in which the layer lies above the old one."""
     stage = Usd.Stage.CreateNew(str(tmp_path / f"mended_{scene.stem}.usda"))
     old = Usd.Stage.Open(str(scene))
@@ -115,10 +117,10 @@ def laid_over(tmp_path, scene, layer):
 
 
 @pytest.fixture
-def mended(tmp_path):
+def mended(tmp_path: Path) -> Callable[..., tuple[list[str], list[Any], str]]:
     """Puts a shot back to a master by way of a layer; what drifted, what is left, and the text of the layer."""
 
-    def mend(master, shot, expect_left=()):
+    def mend(master: str, shot: str, expect_left: tuple[Any, ...] = ()) -> tuple[list[str], list[Any], str]:
         paths = []
         for name, text in (("master", master), ("shot", shot)):
             path = tmp_path / name / f"{name}.usda"
@@ -139,7 +141,7 @@ def mended(tmp_path):
     return mend
 
 
-def replaced(text, **parts):
+def replaced(text: str, **parts: tuple[str, str]) -> str:
     for old, new in parts.values():
         assert old in text
         text = text.replace(old, new)
@@ -180,7 +182,7 @@ DRIFTS = {
 
 
 @pytest.mark.parametrize("name", [name for name in DRIFTS if name != "hidden"])
-def test_each_drift_by_itself(mended, name):
+def test_each_drift_by_itself(mended: Callable[..., tuple[list[str], list[Any], str]], name: str) -> None:
     before, after, text = mended(HEAD + RIG, HEAD + replaced(RIG, one=DRIFTS[name]))
     assert before
     assert after == []
@@ -191,7 +193,7 @@ def test_each_drift_by_itself(mended, name):
     assert layer.documentation == "put back"
 
 
-def _specs(layer):
+def _specs(layer: Any) -> Iterator[Any]:
     waiting = list(layer.rootPrims)
     while waiting:
         spec = waiting.pop()
@@ -199,7 +201,7 @@ def _specs(layer):
         waiting.extend(spec.nameChildren)
 
 
-def test_all_of_them_together(mended):
+def test_all_of_them_together(mended: Callable[..., tuple[list[str], list[Any], str]]) -> None:
     several = {
         name: pair
         for name, pair in DRIFTS.items()
@@ -236,7 +238,7 @@ def Xform "rig"
 """
 
 
-def test_a_scene_of_centimetres_with_z_up(mended):
+def test_a_scene_of_centimetres_with_z_up(mended: Callable[..., tuple[list[str], list[Any], str]]) -> None:
     shot = Z_UP.replace("(30, 60, 90)", "(10, 60, 95)").replace("(11, 22, 33)", "(40, 22, 3)")
     shot = shot.replace("radius = 20", "radius = 35").replace("(0, 40, 0)", "(0, 70, 0)")
     before, after, text = mended(CENTIMETRES + Z_UP, CENTIMETRES + shot)
@@ -247,7 +249,9 @@ def test_a_scene_of_centimetres_with_z_up(mended):
     assert "float inputs:radius = 20\n" in text  # in the scene's own unit and before its scale
 
 
-def test_a_master_of_metres_and_a_shot_of_centimetres(mended):
+def test_a_master_of_metres_and_a_shot_of_centimetres(
+    mended: Callable[..., tuple[list[str], list[Any], str]],
+) -> None:
     master = HEAD + RIG.split('    def RectLight "window"', maxsplit=1)[0] + "}\n"
     shot = (
         f'{CENTIMETRES}def Xform "set"\n{{\n'
@@ -301,7 +305,9 @@ def Xform "boat"
 """
 
 
-def test_a_light_below_what_moves_stands_still_in_the_world(mended, tmp_path):
+def test_a_light_below_what_moves_stands_still_in_the_world(
+    mended: Callable[..., tuple[list[str], list[Any], str]], tmp_path: Path
+) -> None:
     before, after, _ = mended(HEAD + STILL, HEAD + MOVING)
     assert {"lights.lantern.position", "lights.lantern.direction"} <= set(before)
     assert after == []
@@ -313,14 +319,16 @@ def test_a_light_below_what_moves_stands_still_in_the_world(mended, tmp_path):
         assert list(place) == pytest.approx([4, 3, 2], abs=1e-9)
 
 
-def test_a_light_that_moves_in_the_master_too(mended):
+def test_a_light_that_moves_in_the_master_too(
+    mended: Callable[..., tuple[list[str], list[Any], str]],
+) -> None:
     shot = MOVING.replace("(0, 2, 0)", "(0.5, 2.5, 0)").replace("(10, 80, 0)", "(10, 60, 0)")
     before, after, _ = mended(HEAD + MOVING, HEAD + shot)
     assert {"lights.lantern.position", "lights.lantern.direction"} <= set(before)
     assert after == []
 
 
-def test_values_that_move_in_the_master(mended):
+def test_values_that_move_in_the_master(mended: Callable[..., tuple[list[str], list[Any], str]]) -> None:
     master = RIG.replace(
         "float inputs:intensity = 3", "float inputs:intensity.timeSamples = { 1001: 3, 1006: 1, 1010: 5 }"
     )
@@ -336,7 +344,9 @@ def test_values_that_move_in_the_master(mended):
     assert after == []
 
 
-def test_a_reset_transform_stack_stays(mended, tmp_path):
+def test_a_reset_transform_stack_stays(
+    mended: Callable[..., tuple[list[str], list[Any], str]], tmp_path: Path
+) -> None:
     reset = RIG.replace(
         '["xformOp:translate", "xformOp:rotateXYZ"]',
         '["!resetXformStack!", "xformOp:translate", "xformOp:rotateXYZ"]',
@@ -353,7 +363,7 @@ def test_a_reset_transform_stack_stays(mended, tmp_path):
     assert "!resetXformStack!" in text
 
 
-def test_a_hidden_light_is_shown(mended):
+def test_a_hidden_light_is_shown(mended: Callable[..., tuple[list[str], list[Any], str]]) -> None:
     hidden = RIG.replace(
         "float inputs:intensity = 3", 'float inputs:intensity = 3\n        token visibility = "invisible"'
     )
@@ -365,13 +375,15 @@ def test_a_hidden_light_is_shown(mended):
     assert (before, after) == (["lights.lamp.visible"], [])
 
 
-def test_a_light_too_many_is_switched_off(mended):
+def test_a_light_too_many_is_switched_off(mended: Callable[..., tuple[list[str], list[Any], str]]) -> None:
     before, after, text = mended(HEAD + RIG, HEAD + RIG + 'def SphereLight "extra"\n{\n}\n')
     assert (before, after) == (["lights.extra"], [])
     assert "active = false" in text
 
 
-def test_the_texture_is_found_from_where_the_layer_is(tmp_path, mended):
+def test_the_texture_is_found_from_where_the_layer_is(
+    tmp_path: Path, mended: Callable[..., tuple[list[str], list[Any], str]]
+) -> None:
     for folder in ("master", "shot"):
         (tmp_path / folder / "maps").mkdir(parents=True)
         for name in ("dawn", "noon"):
@@ -384,10 +396,10 @@ def test_the_texture_is_found_from_where_the_layer_is(tmp_path, mended):
 
 
 @pytest.fixture
-def refused(tmp_path):
+def refused(tmp_path: Path) -> Callable[..., tuple[Any, ...]]:
     """What a layer could not do with one change in a scene; and whether a layer was written."""
 
-    def refuse(text, change, head=HEAD):
+    def refuse(text: str, change: Change, head: str = HEAD) -> tuple[Any, ...]:
         scene, layer = tmp_path / "scene.usda", tmp_path / "layer.usda"
         scene.write_text(f"#usda 1.0\n{head}{text}")
         _, left = write_override(layer, scene, capture_usd(scene)["source"], [change], "put back")
@@ -396,7 +408,7 @@ def refused(tmp_path):
     return refuse
 
 
-def change(name, value, group="lamp", section="lights"):
+def change(name: str, value: Any, group: str = "lamp", section: str = "lights") -> Change:
     return Change(section, group, name, value, "why")
 
 
@@ -417,7 +429,7 @@ def Xform "left" (
 
 
 class TestWhatALayerCannotSay:
-    def test_inside_an_instance(self, refused):
+    def test_inside_an_instance(self, refused: Callable[..., tuple[Any, ...]]) -> None:
         left, written = refused(INSTANCED, change("intensity", 3, "bulb"))
         assert left == [
             "lights.bulb: /left/bulb is inside the instance /left, where no layer reaches it: set `instanceable = false` "
@@ -425,40 +437,40 @@ class TestWhatALayerCannotSay:
         ]
         assert not written
 
-    def test_a_light_that_is_not_there(self, refused):
+    def test_a_light_that_is_not_there(self, refused: Callable[..., tuple[Any, ...]]) -> None:
         left, _ = refused(RIG, change("", {"type": "point"}, "moon"))
         assert "cannot add it" in left[0]
         left, _ = refused(RIG, change("intensity", 3, "moon"))
         assert "not in the scene" in left[0]
 
-    def test_another_type(self, refused):
+    def test_another_type(self, refused: Callable[..., tuple[Any, ...]]) -> None:
         assert "another prim" in refused(RIG, change("type", "rect"))[0][0]
 
-    def test_another_file_under_the_same_name(self, refused):
+    def test_another_file_under_the_same_name(self, refused: Callable[..., tuple[Any, ...]]) -> None:
         assert "the file itself" in refused(RIG, change("sha256", "0" * 64, "sky", "environments"))[0][0]
 
-    def test_a_file_that_is_nowhere(self, refused):
+    def test_a_file_that_is_nowhere(self, refused: Callable[..., tuple[Any, ...]]) -> None:
         left, _ = refused(RIG, change("texture", "maps/gone.exr", "sky", "environments"))
         assert "maps/gone.exr is not beside" in left[0]
 
-    def test_below_what_is_hidden(self, refused):
+    def test_below_what_is_hidden(self, refused: Callable[..., tuple[Any, ...]]) -> None:
         text = RIG.replace('def Xform "set"\n{', 'def Xform "set"\n{\n    token visibility = "invisible"\n')
         assert "/set above it is hidden" in refused(text, change("visible", True))[0][0]
 
-    def test_driven_by_something_else(self, refused):
+    def test_driven_by_something_else(self, refused: Callable[..., tuple[Any, ...]]) -> None:
         text = RIG.replace(
             "float inputs:intensity = 3",
             "float inputs:intensity = 3\n        float inputs:intensity.connect = </set/nets.size>",
         )
         assert "is driven by /set/nets.size" in refused(text, change("intensity", 2.0))[0][0]
 
-    def test_animated_in_another_way(self, refused):
+    def test_animated_in_another_way(self, refused: Callable[..., tuple[Any, ...]]) -> None:
         curve = {"keys": [[1001, 1.0], [1010, 2.0]], "interpolation": "held"}
         assert "goes between keys in another way" in refused(RIG, change("intensity", curve))[0][0]
         paths = {"keys": [[1001, "a.exr"], [1010, "b.exr"]], "interpolation": "held"}
         assert "over time" in refused(RIG, change("texture", paths, "sky", "environments"))[0][0]
 
-    def test_what_no_scene_holds(self, refused):
+    def test_what_no_scene_holds(self, refused: Callable[..., tuple[Any, ...]]) -> None:
         assert "does not hold it" in refused(RIG, change("rays", 4, "nets", "surfaces"))[0][0]
         assert (
             "render settings that the scene itself names"
@@ -466,7 +478,7 @@ class TestWhatALayerCannotSay:
         )
         assert "no such attribute" in refused(RIG, change("renderer.rays", 4))[0][0]
 
-    def test_values_that_do_not_fit(self, refused):
+    def test_values_that_do_not_fit(self, refused: Callable[..., tuple[Any, ...]]) -> None:
         for name, value in (
             ("intensity", "bright"),
             ("color", "red"),
@@ -477,7 +489,7 @@ class TestWhatALayerCannotSay:
             assert left
             assert not written
 
-    def test_a_parent_without_size(self, refused):
+    def test_a_parent_without_size(self, refused: Callable[..., tuple[Any, ...]]) -> None:
         text = RIG.replace(
             'def Xform "set"\n{',
             'def Xform "set"\n{\n    float3 xformOp:scale = (0, 0, 0)\n    uniform token[] xformOpOrder = ["xformOp:scale"]\n',
@@ -485,19 +497,21 @@ class TestWhatALayerCannotSay:
         assert "to nothing" in refused(text, change("position", [0.0, 1.0, 0.0]))[0][0]
         assert "to nothing" in refused(text, change("radius", 1.0))[0][0]
 
-    def test_what_moves_along(self, refused):
+    def test_what_moves_along(self, refused: Callable[..., tuple[Any, ...]]) -> None:
         text = 'def SphereLight "key"\n{\n    def SphereLight "kicker"\n    {\n    }\n}\n'
         left, written = refused(text, change("position", [0.0, 1.0, 0.0], "key"))
         assert left == ["/key/kicker: below /key, and so moved along with it"]
         assert written
 
-    def test_a_layer_of_another_name(self, tmp_path):
+    def test_a_layer_of_another_name(self, tmp_path: Path) -> None:
         with pytest.raises(CaptureError, match=r"\.usda"):
             write_override(tmp_path / "layer.txt", tmp_path / "gone.usda", {}, [], "")
         with pytest.raises(CaptureError, match="no such file"):
             write_override(tmp_path / "layer.usda", tmp_path / "gone.usda", {}, [], "")
 
-    def test_a_layer_that_the_scene_has_already(self, tmp_path, refused):
+    def test_a_layer_that_the_scene_has_already(
+        self, tmp_path: Path, refused: Callable[..., tuple[Any, ...]]
+    ) -> None:
         _, written = refused(RIG, change("intensity", 2.0))
         assert written
         scene = laid_over(tmp_path, tmp_path / "scene.usda", tmp_path / "layer.usda")
@@ -505,7 +519,7 @@ class TestWhatALayerCannotSay:
             write_override(tmp_path / "layer.usda", scene, {}, [], "")
 
 
-def test_render_settings_are_mended_too(tmp_path):
+def test_render_settings_are_mended_too(tmp_path: Path) -> None:
     text = (
         HEAD[:-2]
         + '    renderSettingsPrimPath = "/Render/main"\n)\n'
@@ -536,7 +550,7 @@ def "Render"
     assert "typed in centimetres" in layer.read_text()
 
 
-def test_the_aim_is_turned_no_further_than_it_must(tmp_path):
+def test_the_aim_is_turned_no_further_than_it_must(tmp_path: Path) -> None:
     """A light keeps its roll: turned by 90 degrees about the vertical, its own x lies where it would by hand."""
     scene, layer = tmp_path / "scene.usda", tmp_path / "layer.usda"
     scene.write_text(f'#usda 1.0\n{HEAD}def RectLight "lamp"\n{{\n}}\n')
@@ -550,7 +564,7 @@ def test_the_aim_is_turned_no_further_than_it_must(tmp_path):
 @pytest.mark.parametrize(
     "direction", [[0.0, 0.0, 1.0], [0.0, 0.0, -1.0], [math.sqrt(0.5), 0.0, math.sqrt(0.5)]]
 )
-def test_straight_back_and_straight_on(tmp_path, direction):
+def test_straight_back_and_straight_on(tmp_path: Path, direction: list[float]) -> None:
     scene, layer = tmp_path / "scene.usda", tmp_path / "layer.usda"
     scene.write_text(f'#usda 1.0\n{HEAD}def RectLight "lamp"\n{{\n}}\n')
     assert write_override(

@@ -1,5 +1,8 @@
 """Render settings, products, variables and passes."""
 
+from collections.abc import Callable
+from typing import Any
+
 SETTINGS = """
 def Scope "Render"
 {
@@ -74,7 +77,7 @@ def Scope "cameras"
 HEAD = '(metersPerUnit = 0.01\nrenderSettingsPrimPath = "/Render/beauty")'
 
 
-def test_settings(captured):
+def test_settings(captured: Callable[..., dict[str, Any]]) -> None:
     sheet = captured(HEAD + SETTINGS)
     assert sheet["render"]["beauty"] == {
         "resolution": [1920, 804],
@@ -96,14 +99,14 @@ def test_settings(captured):
     assert sheet["working_space"] == "acescg"
 
 
-def test_settings_that_fell_back_show_what_they_fell_back_to(captured):
+def test_settings_that_fell_back_show_what_they_fell_back_to(captured: Callable[..., dict[str, Any]]) -> None:
     draft = captured(HEAD + SETTINGS)["render"]["draft"]
     assert (draft["resolution"], draft["pixel_aspect"]) == ([2048, 1080], 1.0)
     assert draft["included_purposes"] == ["default", "render"]
     assert draft["material_binding_purposes"] == ["full", ""]
 
 
-def test_products_and_variables(captured):
+def test_products_and_variables(captured: Callable[..., dict[str, Any]]) -> None:
     sheet = captured(HEAD + SETTINGS)
     assert sheet["render"]["products"] == {
         "picture": {
@@ -126,7 +129,7 @@ def test_products_and_variables(captured):
     assert "/Render/picture: its variables name /Render/vars/gone, which is not there." in sheet["remarks"]
 
 
-def test_passes(captured):
+def test_passes(captured: Callable[..., dict[str, Any]]) -> None:
     sheet = captured(HEAD + SETTINGS)
     assert sheet["passes"] == {
         "crew": {
@@ -142,16 +145,18 @@ def test_passes(captured):
     assert "/Render/crew: its rendered names what is not there: /set/gone." in sheet["remarks"]
 
 
-def test_settings_named_like_a_section_of_render(captured):
+def test_settings_named_like_a_section_of_render(captured: Callable[..., dict[str, Any]]) -> None:
     text = '(metersPerUnit = 1)\ndef RenderSettings "products"\n{\n}\n'
     assert list(captured(text)["render"]) == ["settings"]
 
 
-def test_colour_space_without_a_name_here_is_left_to_the_sequence(captured):
+def test_colour_space_without_a_name_here_is_left_to_the_sequence(
+    captured: Callable[..., dict[str, Any]],
+) -> None:
     sheet = captured((HEAD + SETTINGS).replace("lin_ap1_scene", "lin_harbour"))
     assert "working_space" not in sheet
 
 
-def test_scene_without_render_prims(captured):
+def test_scene_without_render_prims(captured: Callable[..., dict[str, Any]]) -> None:
     sheet = captured('(metersPerUnit = 1)\ndef SphereLight "key"\n{\n}\n')
     assert not {"render", "passes", "camera", "marks"} & set(sheet)

@@ -1,6 +1,9 @@
 """Places, directions and sizes in metres and Y-up; the camera and the marks."""
 
 import math
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -10,11 +13,11 @@ ORDER = "uniform token[] xformOpOrder"
 DIAGONAL = math.sqrt(0.5)
 
 
-def one(kind, inside, head='metersPerUnit = 1\nupAxis = "Y"', name="key"):
+def one(kind: str, inside: str, head: str = 'metersPerUnit = 1\nupAxis = "Y"', name: str = "key") -> str:
     return f'({head})\ndef {kind} "{name}"\n{{\n{inside}\n}}\n'
 
 
-def turned(kind, angles, order="XYZ", **options):
+def turned(kind: str, angles: str, order: str = "XYZ", **options: Any) -> str:
     return one(
         kind,
         f'float3 xformOp:rotate{order} = {angles}\n{ORDER} = ["xformOp:rotate{order}"]',
@@ -22,7 +25,7 @@ def turned(kind, angles, order="XYZ", **options):
     )
 
 
-def test_centimetres_and_z_up_become_metres_and_y_up(captured):
+def test_centimetres_and_z_up_become_metres_and_y_up(captured: Callable[..., dict[str, Any]]) -> None:
     text = one(
         "RectLight",
         f"""float inputs:width = 200
@@ -48,11 +51,11 @@ def test_centimetres_and_z_up_become_metres_and_y_up(captured):
     assert "remarks" not in sheet
 
 
-def test_metres_need_no_unit_of_area(captured):
+def test_metres_need_no_unit_of_area(captured: Callable[..., dict[str, Any]]) -> None:
     assert captured(one("SphereLight", ""))["units"] == {"length": "m", "level": "nit"}
 
 
-def test_unstated_unit_is_assumed_with_a_remark(captured):
+def test_unstated_unit_is_assumed_with_a_remark(captured: Callable[..., dict[str, Any]]) -> None:
     sheet = captured(one("SphereLight", "float inputs:radius = 50", head='upAxis = "Y"'))
     assert sheet["lights"]["key"]["radius"] == 0.5
     assert sheet["source"]["meters_per_unit_assumed"] is True
@@ -71,13 +74,13 @@ def test_unstated_unit_is_assumed_with_a_remark(captured):
         ("(0, 90, -45)", (-DIAGONAL, DIAGONAL, 0)),
     ],
 )
-def test_direction(captured, angles, expected):
+def test_direction(captured: Callable[..., dict[str, Any]], angles: str, expected: tuple[float, ...]) -> None:
     assert captured(turned("DistantLight", angles))["lights"]["key"]["direction"] == pytest.approx(
         expected, abs=1e-9
     )
 
 
-def test_direction_through_parents(captured):
+def test_direction_through_parents(captured: Callable[..., dict[str, Any]]) -> None:
     sheet = captured(
         f"""(metersPerUnit = 1)
         def Xform "set"
@@ -101,7 +104,7 @@ def test_direction_through_parents(captured):
     assert lamp["position"] == [7.0, 0.0, 0.0]
 
 
-def scaled(kind, scale, inside=""):
+def scaled(kind: str, scale: str, inside: str = "") -> str:
     return one(kind, f'{inside}\nfloat3 xformOp:scale = {scale}\n{ORDER} = ["xformOp:scale"]')
 
 
@@ -116,7 +119,9 @@ def scaled(kind, scale, inside=""):
         ("CylinderLight", "(4, 2, 2)", {"length": 4.0, "radius": 1.0}),
     ],
 )
-def test_sizes_with_the_scale(captured, kind, scale, sizes):
+def test_sizes_with_the_scale(
+    captured: Callable[..., dict[str, Any]], kind: str, scale: str, sizes: dict[str, float]
+) -> None:
     sheet = captured(scaled(kind, scale))
     lamp = sheet["lights"]["key"]
     assert {name: lamp[name] for name in sizes} == sizes
@@ -131,7 +136,9 @@ def test_sizes_with_the_scale(captured, kind, scale, sizes):
         ("CylinderLight", "(7, 1, 9)", 0.5 * 3.0),
     ],
 )
-def test_uneven_scale_has_a_remark(captured, kind, scale, radius):
+def test_uneven_scale_has_a_remark(
+    captured: Callable[..., dict[str, Any]], kind: str, scale: str, radius: float
+) -> None:
     sheet = captured(scaled(kind, scale))
     assert sheet["lights"]["key"]["radius"] == pytest.approx(radius)
     assert sheet["remarks"] == [
@@ -139,28 +146,30 @@ def test_uneven_scale_has_a_remark(captured, kind, scale, radius):
     ]
 
 
-def test_mirrored_scale(captured):
+def test_mirrored_scale(captured: Callable[..., dict[str, Any]]) -> None:
     assert captured(scaled("RectLight", "(1, 1, -1)"))["lights"]["key"]["direction"] == [0.0, 0.0, 1.0]
     assert captured(scaled("RectLight", "(-1, 1, 1)"))["lights"]["key"]["direction"] == [0.0, 0.0, -1.0]
 
 
-def test_flattened_light_shines_along_the_normal_of_its_plane(captured):
+def test_flattened_light_shines_along_the_normal_of_its_plane(
+    captured: Callable[..., dict[str, Any]],
+) -> None:
     assert captured(scaled("RectLight", "(1, 1, 0)"))["lights"]["key"]["direction"] == [0.0, 0.0, -1.0]
 
 
-def test_vanished_light_has_no_direction(captured):
+def test_vanished_light_has_no_direction(captured: Callable[..., dict[str, Any]]) -> None:
     sheet = captured(scaled("DiskLight", "(0, 0, 0)"))
     assert "direction" not in sheet["lights"]["key"]
     assert "/key: its transform scales it to nothing, so that it has no direction." in sheet["remarks"]
 
 
-def test_shear_has_a_remark(captured):
+def test_shear_has_a_remark(captured: Callable[..., dict[str, Any]]) -> None:
     matrix = "matrix4d xformOp:transform = ((1, 0, 0, 0), (0.5, 1, 0, 0), (0, 0, 1, 0), (0, 0, 0, 1))"
     sheet = captured(one("RectLight", f'{matrix}\n{ORDER} = ["xformOp:transform"]'))
     assert sheet["remarks"] == ["/key: its transform shears it; its sizes are those along its axes."]
 
 
-def test_transform_that_is_not_finite(captured):
+def test_transform_that_is_not_finite(captured: Callable[..., dict[str, Any]]) -> None:
     sheet = captured(
         one("RectLight", f'double3 xformOp:translate = (inf, 0, 0)\n{ORDER} = ["xformOp:translate"]')
     )
@@ -168,7 +177,9 @@ def test_transform_that_is_not_finite(captured):
     assert "/key: its transform is not finite; its place is left out." in sheet["remarks"]
 
 
-def test_broken_transform_is_told_by_a_remark_and_not_on_the_terminal(captured, capfd):
+def test_broken_transform_is_told_by_a_remark_and_not_on_the_terminal(
+    captured: Callable[..., dict[str, Any]], capfd: pytest.CaptureFixture[str]
+) -> None:
     sheet = captured(one("RectLight", f'{ORDER} = ["xformOp:missing"]'))
     assert "position" not in sheet["lights"]["key"]
     assert sheet["lights"]["key"]["intensity"] == 1.0
@@ -179,7 +190,9 @@ def test_broken_transform_is_told_by_a_remark_and_not_on_the_terminal(captured, 
     assert (captured_text.out, captured_text.err) == ("", "")
 
 
-def test_operation_that_is_not_there_is_passed_over_as_usd_does(captured, capfd):
+def test_operation_that_is_not_there_is_passed_over_as_usd_does(
+    captured: Callable[..., dict[str, Any]], capfd: pytest.CaptureFixture[str]
+) -> None:
     inside = f"""double3 xformOp:translate = (1, 2, 3)
     {ORDER} = ["xformOp:translate", "xformOp:rotateX:gone"]"""
     sheet = captured(one("RectLight", inside))
@@ -188,13 +201,13 @@ def test_operation_that_is_not_there_is_passed_over_as_usd_does(captured, capfd)
     assert (captured_text.out, captured_text.err) == ("", "")
 
 
-def test_axis_of_a_cylinder(captured):
+def test_axis_of_a_cylinder(captured: Callable[..., dict[str, Any]]) -> None:
     lamp = captured(turned("CylinderLight", "(0, 0, 90)"))["lights"]["key"]
     assert lamp["axis"] == [0.0, 1.0, 0.0]
     assert "direction" not in lamp
 
 
-def test_impossible_unit(captured):
+def test_impossible_unit(captured: Callable[..., dict[str, Any]]) -> None:
     with pytest.raises(CaptureError, match="expected metersPerUnit above 0, found 0"):
         captured(one("SphereLight", "", head="metersPerUnit = 0"))
 
@@ -210,7 +223,7 @@ def Camera "main"
 """
 
 
-def test_camera(captured):
+def test_camera(captured: Callable[..., dict[str, Any]]) -> None:
     sheet = captured("(metersPerUnit = 0.01)" + CAMERA)
     assert sheet["camera"] == {
         "position": [0.0, 1.5, 4.0],
@@ -224,13 +237,13 @@ def test_camera(captured):
     assert sheet["source"]["camera"] == "/main"
 
 
-def test_camera_counts_in_tenths_of_the_scene_unit(captured):
+def test_camera_counts_in_tenths_of_the_scene_unit(captured: Callable[..., dict[str, Any]]) -> None:
     sheet = captured("(metersPerUnit = 1)" + CAMERA)
     assert sheet["camera"]["focal_length_mm"] == 5000.0
     assert any("tenths of a scene unit" in remark for remark in sheet["remarks"])
 
 
-def test_the_whole_aperture_of_a_camera(captured):
+def test_the_whole_aperture_of_a_camera(captured: Callable[..., dict[str, Any]]) -> None:
     text = "(metersPerUnit = 0.01)" + CAMERA.replace(
         "float horizontalAperture = 36",
         """float horizontalAperture = 36
@@ -249,7 +262,7 @@ def test_the_whole_aperture_of_a_camera(captured):
     assert flat["camera"]["projection"] == "orthographic" and "fov" not in flat["camera"]
 
 
-def test_camera_moves(captured):
+def test_camera_moves(captured: Callable[..., dict[str, Any]]) -> None:
     text = f"""(metersPerUnit = 1
     startTimeCode = 1
     endTimeCode = 3)
@@ -269,7 +282,7 @@ def test_camera_moves(captured):
     assert camera["fov"]["keys"][0] == [1, pytest.approx(2 * math.degrees(math.atan(18 / 50)))]
 
 
-def test_which_camera(captured, scene):
+def test_which_camera(captured: Callable[..., dict[str, Any]], scene: Callable[..., Path]) -> None:
     text = "(metersPerUnit = 0.01)" + CAMERA + CAMERA.replace("main", "witness").replace("50", "35")
     sheet = captured(text)
     assert sheet["source"]["camera"] == "/main"
@@ -289,7 +302,7 @@ def test_which_camera(captured, scene):
         captured(one("SphereLight", ""), camera="/key")
 
 
-def test_marks(captured):
+def test_marks(captured: Callable[..., dict[str, Any]]) -> None:
     text = f"""(metersPerUnit = 0.01
     upAxis = "Z")
     def Xform "crew"

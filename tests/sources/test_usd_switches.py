@@ -1,11 +1,15 @@
 """Lights that variants and inactive prims switch off: in the sheet, in the findings, asked for, and switched on by a layer."""
 
+from pathlib import Path
+from typing import Any
+
 import pytest
 
 from conftest import write_sequence
+from known import there
 from samelight.cli.main import main
 from samelight.drift.cells import Grade
-from samelight.sequence.session import open_session
+from samelight.sequence.session import Session, open_session
 from samelight.sheets.trees import read_document
 from samelight.sources.errors import CaptureError
 from samelight.sources.request import CaptureRequest
@@ -85,7 +89,7 @@ SHOTS = {
 
 
 @pytest.fixture(scope="module")
-def folder(tmp_path_factory):
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A sequence of four shots, of which three switch lights off, each in a way of its own."""
     folder = tmp_path_factory.mktemp("switches") / "quay"
     scenes = folder / "scenes"
@@ -102,15 +106,16 @@ def folder(tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
-def session(folder):
+def session(folder: Path) -> Session:
     return open_session(folder)
 
 
-def source(session, shot):
-    return session.sheets[shot].typed["source"]
+def source(session: Session, shot: str) -> dict[str, Any]:
+    found: dict[str, Any] = session.sheets[shot].typed["source"]
+    return found
 
 
-def test_the_sheet_knows_what_is_selected_and_what_is_off(session):
+def test_the_sheet_knows_what_is_selected_and_what_is_off(session: Session) -> None:
     # Of a model without lights among many nobody asks for the variant.
     assert source(session, "S_010")["variants"] == {"/set": {"lamps": "on", "time": "day"}}
     assert "inactive" not in source(session, "S_010")
@@ -122,7 +127,7 @@ def test_the_sheet_knows_what_is_selected_and_what_is_off(session):
     }
 
 
-def test_the_findings_say_what_switched_it_off(session):
+def test_the_findings_say_what_switched_it_off(session: Session) -> None:
     found = [finding for finding in session.findings if finding.finding == "switched-off"]
     assert {finding.shots: finding.says for finding in found} == {
         ("S_020",): "fill and key are switched off in S_020: its variant lamps of /set is off for on.",
@@ -136,7 +141,7 @@ def test_the_findings_say_what_switched_it_off(session):
     }
 
 
-def test_a_variant_that_is_asked_for_is_selected(folder, session, tmp_path):
+def test_a_variant_that_is_asked_for_is_selected(folder: Path, session: Session, tmp_path: Path) -> None:
     scene = folder / "scenes" / "S_010.usda"
     night = capture_usd(scene, CaptureRequest(variants=(("time", "night"), ("lamps", "off"))))
     assert set(night["lights"]) == {"sun", "bulb"}
@@ -157,7 +162,9 @@ def test_a_variant_that_is_asked_for_is_selected(folder, session, tmp_path):
     ("shot", "says"),
     [("S_020", '"lamps" = "on"'), ("S_030", "active = true"), ("S_040", "active = true")],
 )
-def test_a_layer_switches_it_on_again(folder, tmp_path, capsys, shot, says):
+def test_a_layer_switches_it_on_again(
+    folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], shot: str, says: str
+) -> None:
     layer = tmp_path / "mend.usda"
     assert main(["fix", str(folder), "--shots", shot, "--usd-layer", str(layer)]) == 0
     assert "cannot" not in capsys.readouterr().err
@@ -175,7 +182,7 @@ def test_a_layer_switches_it_on_again(folder, tmp_path, capsys, shot, says):
     }
 
 
-def test_what_drifts_under_the_switch_is_put_back_too(folder, tmp_path):
+def test_what_drifts_under_the_switch_is_put_back_too(folder: Path, tmp_path: Path) -> None:
     """A light that is off and has been turned down as well is as the master has it once it is on."""
     work = tmp_path / "quay"
     (work / "scenes").mkdir(parents=True)
@@ -187,17 +194,17 @@ def test_what_drifts_under_the_switch_is_put_back_too(folder, tmp_path):
     )
     tree = capture_usd(scene)
     tree["source"]["scene"] = "scenes/S_010.usda"
-    master = open_session(folder).contents.master.typed
+    master = there(open_session(folder).contents.master).typed
     write_sequence(work, master={**master, "version": 1}, shots={"S_010": tree})
     layer = tmp_path / "mend.usda"
     assert main(["fix", str(work), "--usd-layer", str(layer), "--shots", "S_010"]) == 0
     assert "float inputs:intensity = 5" in layer.read_text()
 
 
-def test_lights_that_are_merely_gone_are_not_switched_off(folder, tmp_path):
+def test_lights_that_are_merely_gone_are_not_switched_off(folder: Path, tmp_path: Path) -> None:
     trees = {shot: dict(open_session(folder).sheets[shot].typed) for shot in ("S_010", "S_030")}
     trees["S_030"]["source"] = {k: v for k, v in trees["S_030"]["source"].items() if k != "inactive"}
-    master = open_session(folder).contents.master.typed
+    master = there(open_session(folder).contents.master).typed
     session = open_session(write_sequence(tmp_path / "quay", master=master, shots=trees))
     assert any(cell.parameter == "lights.bulb" for cell in session.table.cells(above=Grade.WITHIN))
     assert [finding for finding in session.findings if finding.finding == "switched-off"] == []

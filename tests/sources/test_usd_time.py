@@ -1,6 +1,9 @@
 """Animation: samples, splines, held stages, moving parents, layer offsets, visibility."""
 
 import math
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
 
 import pytest
 from pxr import Usd
@@ -13,58 +16,59 @@ from samelight.sources.usd.time import StageClock
 RANGE = "startTimeCode = 1\nendTimeCode = 10\n"
 
 
-def moving(typed, at):
+def moving(typed: dict[str, Any], at: int) -> list[float]:
     """The animated value of a key list at one of its frames."""
-    return dict(map(tuple, typed["keys"]))[at]
+    keys: dict[float, list[float]] = dict(map(tuple, typed["keys"]))
+    return keys[at]
 
 
-def test_animated_intensity(light):
+def test_animated_intensity(light: Callable[..., dict[str, Any]]) -> None:
     lamp = light("SphereLight", "float inputs:intensity.timeSamples = {1: 2, 4: 8, 10: 1}", head=RANGE)
     assert lamp["intensity"] == {"keys": [[1, 2.0], [4, 8.0], [10, 1.0]], "interpolation": "linear"}
 
 
-def test_intensity_with_samples_alone_is_not_the_fallback(light):
+def test_intensity_with_samples_alone_is_not_the_fallback(light: Callable[..., dict[str, Any]]) -> None:
     assert light("DistantLight", "float inputs:intensity.timeSamples = {5: 3}")["intensity"] == 3.0
     assert (
         light("DistantLight", "float inputs:intensity.timeSamples = {5: 3}", head=RANGE)["intensity"] == 3.0
     )
 
 
-def test_without_a_range_every_sample_counts(light):
+def test_without_a_range_every_sample_counts(light: Callable[..., dict[str, Any]]) -> None:
     lamp = light("SphereLight", "float inputs:intensity.timeSamples = {1: 2, 40: 8}")
     assert lamp["intensity"]["keys"] == [[1, 2.0], [40, 8.0]]
 
 
-def test_a_flat_curve_is_a_value(light):
+def test_a_flat_curve_is_a_value(light: Callable[..., dict[str, Any]]) -> None:
     assert (
         light("SphereLight", "float inputs:intensity.timeSamples = {1: 2, 4: 2}", head=RANGE)["intensity"]
         == 2.0
     )
 
 
-def test_range_cuts_the_curve_at_its_ends(light):
+def test_range_cuts_the_curve_at_its_ends(light: Callable[..., dict[str, Any]]) -> None:
     inside = "float inputs:intensity.timeSamples = {0: 0, 100: 100}"
     lamp = light("SphereLight", inside, frames=(10, 20))
     assert lamp["intensity"] == {"keys": [[10, 10.0], [20, 20.0]], "interpolation": "linear"}
     assert light("SphereLight", inside, frames=(200, 300))["intensity"] == 100.0
 
 
-def test_subframes_stay_where_they_are(light):
+def test_subframes_stay_where_they_are(light: Callable[..., dict[str, Any]]) -> None:
     lamp = light("SphereLight", "float inputs:intensity.timeSamples = {1: 1, 1.25: 2, 2: 1}", head=RANGE)
     assert lamp["intensity"]["keys"] == [[1, 1.0], [1.25, 2.0], [2, 1.0]]
 
 
-def test_animated_colour(light):
+def test_animated_colour(light: Callable[..., dict[str, Any]]) -> None:
     lamp = light("SphereLight", "color3f inputs:color.timeSamples = {1: (1, 0, 0), 9: (0, 0, 1)}", head=RANGE)
     assert lamp["color"] == {"keys": [[1, [1.0, 0.0, 0.0]], [9, [0.0, 0.0, 1.0]]], "interpolation": "linear"}
 
 
-def test_switches_and_tokens_are_held(light):
+def test_switches_and_tokens_are_held(light: Callable[..., dict[str, Any]]) -> None:
     lamp = light("SphereLight", "bool inputs:normalize.timeSamples = {1: 0, 5: 1}", head=RANGE)
     assert lamp["normalize"] == {"keys": [[1, False], [5, True]], "interpolation": "held"}
 
 
-def test_held_stage(scene):
+def test_held_stage(scene: Callable[..., Path]) -> None:
     path = scene(
         """(metersPerUnit = 1
         startTimeCode = 2
@@ -89,7 +93,7 @@ def test_held_stage(scene):
     }
 
 
-def test_spline_is_sampled_at_whole_frames(light):
+def test_spline_is_sampled_at_whole_frames(light: Callable[..., dict[str, Any]]) -> None:
     lamp = light(
         "SphereLight", "float inputs:intensity.spline = {\n1: 5; post linear,\n10: 14,\n}", head=RANGE
     )
@@ -100,7 +104,7 @@ def test_spline_is_sampled_at_whole_frames(light):
     ]
 
 
-def test_curved_spline(light):
+def test_curved_spline(light: Callable[..., dict[str, Any]]) -> None:
     lamp = light(
         "SphereLight",
         "float inputs:intensity.spline = {\n1: 0; post curve (3, 0),\n10: 9; pre (3, 0),\n}",
@@ -115,13 +119,13 @@ def test_curved_spline(light):
     assert keys[4][1] + keys[5][1] == pytest.approx(9.0, abs=1e-4)
 
 
-def test_samples_without_a_value_take_the_fallback(light):
+def test_samples_without_a_value_take_the_fallback(light: Callable[..., dict[str, Any]]) -> None:
     lamp = light("SphereLight", "float inputs:radius.timeSamples = {1: None, 5: 2}", head=RANGE)
     assert lamp["radius"]["keys"] == [[1, 0.5], [5, 2.0]]
     assert any("samples without a value" in remark for remark in lamp["remarks"])
 
 
-def under(parent, child="", kind="SphereLight", head=RANGE):
+def under(parent: str, child: str = "", kind: str = "SphereLight", head: str = RANGE) -> str:
     return f"""(metersPerUnit = 1
     {head})
     def Xform "rig"
@@ -135,7 +139,7 @@ def under(parent, child="", kind="SphereLight", head=RANGE):
     """
 
 
-def test_parent_slides(captured):
+def test_parent_slides(captured: Callable[..., dict[str, Any]]) -> None:
     text = under(
         "double3 xformOp:translate.timeSamples = {1: (-2, 0, 0), 5: (0, 4, 0), 10: (2, 0, 0)}\n"
         'uniform token[] xformOpOrder = ["xformOp:translate"]'
@@ -147,7 +151,7 @@ def test_parent_slides(captured):
     }
 
 
-def test_parent_turns_the_child_about_itself(captured):
+def test_parent_turns_the_child_about_itself(captured: Callable[..., dict[str, Any]]) -> None:
     """What stands off the axis goes round in a circle, so that two keys would cut across it."""
     text = under(
         'float xformOp:rotateY.timeSamples = {1: 0, 10: 90}\nuniform token[] xformOpOrder = ["xformOp:rotateY"]',
@@ -162,7 +166,9 @@ def test_parent_turns_the_child_about_itself(captured):
     assert lamp["direction"]["keys"] == [[1, [0.0, 0.0, -1.0]], [10, [-1.0, 0.0, 0.0]]]
 
 
-def test_direction_that_leaves_the_great_circle_is_kept_frame_by_frame(captured):
+def test_direction_that_leaves_the_great_circle_is_kept_frame_by_frame(
+    captured: Callable[..., dict[str, Any]],
+) -> None:
     text = under(
         'float xformOp:rotateY.timeSamples = {1: 0, 10: 180}\nuniform token[] xformOpOrder = ["xformOp:rotateY"]',
         'float xformOp:rotateX = -30\nuniform token[] xformOpOrder = ["xformOp:rotateX"]',
@@ -173,7 +179,7 @@ def test_direction_that_leaves_the_great_circle_is_kept_frame_by_frame(captured)
     assert {round(vector[1], 9) for _, vector in direction["keys"]} == {-0.5}
 
 
-def test_growing_scale_grows_the_size(captured):
+def test_growing_scale_grows_the_size(captured: Callable[..., dict[str, Any]]) -> None:
     text = under(
         'float3 xformOp:scale.timeSamples = {1: (1, 1, 1), 10: (4, 4, 4)}\nuniform token[] xformOpOrder = ["xformOp:scale"]'
     )
@@ -183,7 +189,9 @@ def test_growing_scale_grows_the_size(captured):
     }
 
 
-def test_reset_of_the_transform_stack_leaves_the_parent_behind(captured):
+def test_reset_of_the_transform_stack_leaves_the_parent_behind(
+    captured: Callable[..., dict[str, Any]],
+) -> None:
     text = under(
         "double3 xformOp:translate.timeSamples = {1: (-2, 0, 0), 5: (0, 4, 0)}\n"
         'uniform token[] xformOpOrder = ["xformOp:translate"]',
@@ -192,7 +200,7 @@ def test_reset_of_the_transform_stack_leaves_the_parent_behind(captured):
     assert captured(text)["lights"]["key"]["position"] == [7.0, 0.0, 0.0]
 
 
-def test_spline_in_a_transform(captured):
+def test_spline_in_a_transform(captured: Callable[..., dict[str, Any]]) -> None:
     text = under(
         'double xformOp:translateX.spline = {\n1: 0; post linear,\n10: 9,\n}\nuniform token[] xformOpOrder = ["xformOp:translateX"]'
     )
@@ -201,7 +209,9 @@ def test_spline_in_a_transform(captured):
     assert any("its transform holds a spline" in remark for remark in sheet["remarks"])
 
 
-def test_layer_offset_moves_and_stretches_time(scene, captured):
+def test_layer_offset_moves_and_stretches_time(
+    scene: Callable[..., Path], captured: Callable[..., dict[str, Any]]
+) -> None:
     scene('def SphereLight "lamp"\n{\nfloat inputs:intensity.timeSamples = {1: 2, 4: 8}\n}\n', "lamp.usda")
     sheet = captured(
         """(metersPerUnit = 1)
@@ -213,7 +223,7 @@ def test_layer_offset_moves_and_stretches_time(scene, captured):
     assert sheet["lights"]["key"]["intensity"]["keys"] == [[1002, 2.0], [1008, 8.0]]
 
 
-def test_visibility(captured):
+def test_visibility(captured: Callable[..., dict[str, Any]]) -> None:
     text = under('token visibility.timeSamples = {1: "inherited", 5: "invisible"}')
     assert captured(text)["lights"]["key"]["visible"] == {
         "keys": [[1, True], [5, False]],
@@ -223,7 +233,9 @@ def test_visibility(captured):
     assert "visible" not in captured(under(""))["lights"]["key"]
 
 
-def test_very_long_range_is_sampled_sparsely_with_a_remark(captured, monkeypatch):
+def test_very_long_range_is_sampled_sparsely_with_a_remark(
+    captured: Callable[..., dict[str, Any]], monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setattr("samelight.sources.over_time.MOST_FRAMES", 500)
     text = under(
         'float xformOp:rotateY.timeSamples = {0: 0, 2500: 90}\nuniform token[] xformOpOrder = ["xformOp:rotateY"]',
@@ -234,7 +246,7 @@ def test_very_long_range_is_sampled_sparsely_with_a_remark(captured, monkeypatch
     assert any("every 6th frame" in remark for remark in sheet["remarks"])
 
 
-def test_frames_of_the_sheet(captured):
+def test_frames_of_the_sheet(captured: Callable[..., dict[str, Any]]) -> None:
     text = under("")
     assert captured(text)["frames"] == [1, 10]
     assert captured(text, frames=(1001, 1084))["frames"] == [1001, 1084]

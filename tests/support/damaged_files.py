@@ -17,7 +17,6 @@ import OpenEXR
 
 from exr_help import plane, write_exr
 from gltf_files import Animated, carried, glb, scene_of
-from samelight.gui.background.frames import read_frame
 from samelight.light.framing import Region
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.resources import sample_sequence
@@ -27,6 +26,7 @@ from samelight.sheets.writing import yaml_text
 from samelight.sources.cut.cuts import read_cut
 from samelight.sources.errors import CaptureError
 from samelight.sources.pictures.measuring import frame_figures, frame_header
+from samelight.sources.pictures.pictures import read_exr
 from samelight.sources.scenes import capture_scene
 from samelight.sources.trial import CUT, PICTURE, SCENE, Limits, tried
 
@@ -298,7 +298,11 @@ def read(kind: str, path: Path) -> None:
         read_sheet(path)
     elif kind in ("otio", "edl"):
         read_cut(path)
-    elif kind in ("exr", "png", "jpg"):
+    elif kind == "exr":
+        read_exr(path, 640)
+    elif kind in BY_QT:
+        from samelight.gui.background.frames import read_frame
+
         read_frame(path, 640)
     elif kind == MEASURED:
         header = frame_header(path)
@@ -379,6 +383,10 @@ KINDS: dict[str, tuple[Callable[[Path], list[Path]], Limits]] = {
 }
 """What is read, from which sound files damaged ones are made, and within which limits. The last three are what a scene
 names."""
+
+
+BY_QT = ("png", "jpg")
+"""Of these, what only the window reads."""
 
 
 @dataclass(slots=True)
