@@ -1,5 +1,8 @@
 """What a scene names and is not there is said once, with who asked; and nothing is read again in vain."""
 
+from collections.abc import Callable
+from pathlib import Path
+
 import pytest
 
 from conftest import write_sequence
@@ -44,13 +47,13 @@ def RectLight "key"
 
 
 @pytest.fixture
-def unresolved(scene, tmp_path):
+def unresolved(scene: Callable[..., Path], tmp_path: Path) -> Path:
     scene('def Xform "x"\n{\n}\n', "there.usda")
     (tmp_path / "lights.mtlx").write_text('<materialx version="1.39"></materialx>')
     return scene(SCENE)
 
 
-def test_each_is_said_once_and_the_lights_are_there(unresolved):
+def test_each_is_said_once_and_the_lights_are_there(unresolved: Path) -> None:
     tree = capture_usd(unresolved)
     assert tree["lights"]["key"]["intensity"] == 3.0
     missing = "is not there; what it would bring is missing."
@@ -77,7 +80,7 @@ def test_each_is_said_once_and_the_lights_are_there(unresolved):
     assert "lights.mtlx" in tree["source"]["files"]
 
 
-def test_it_is_read_again_once_something_is_there_and_not_before(unresolved, tmp_path):
+def test_it_is_read_again_once_something_is_there_and_not_before(unresolved: Path, tmp_path: Path) -> None:
     job = Job(tmp_path / "quay", "S_010", unresolved)
     write_sequence(job.folder)
     assert [capture_job(job).result for _ in range(2)] == [Result.NEW, Result.SKIPPED]
@@ -87,11 +90,13 @@ def test_it_is_read_again_once_something_is_there_and_not_before(unresolved, tmp
     assert [capture_job(job).result for _ in range(2)] == [Result.NEW, Result.SKIPPED]
 
 
-def test_what_old_scenes_call_width_is_in_metres(unresolved):
+def test_what_old_scenes_call_width_is_in_metres(unresolved: Path) -> None:
     assert capture_usd(unresolved)["lights"]["key"]["unprefixed"] == {"width": 0.5}
 
 
-def test_each_remark_names_the_shot(unresolved, tmp_path, capsys):
+def test_each_remark_names_the_shot(
+    unresolved: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     sheet = tmp_path / "quay/shots/S_010/S_010.v001.yaml"
     assert main(["capture", str(unresolved), "-o", str(sheet)]) == 0
     said = capsys.readouterr().err.splitlines()
@@ -102,7 +107,7 @@ def test_each_remark_names_the_shot(unresolved, tmp_path, capsys):
     assert "S_010: /a, /a2: " in str([trouble.says for trouble in troubles])
 
 
-def test_what_a_gltf_scene_requires_is_said(tmp_path):
+def test_what_a_gltf_scene_requires_is_said(tmp_path: Path) -> None:
     path = tmp_path / "scene.gltf"
     path.write_text(
         '{"asset": {"version": "2.0"}, "extensionsUsed": ["EXT_lights_ies", "KHR_lights_punctual", "KHR_texture_transform"],'
