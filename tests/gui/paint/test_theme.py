@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
 import pytest
 from PySide6.QtGui import QImage, QPainter
 from PySide6.QtWidgets import (
@@ -100,3 +103,17 @@ def test_a_switch_in_a_menu_is_seen_while_it_is_off(qtbot: QtBot, enabled: bool)
     edges = [x for x, colour in enumerate(line) if contrast(colour, line[0]) >= GRAPHICS]
     assert len(edges) >= 2 and edges[-1] - edges[0] >= 8  # both sides of an empty box
     assert all(red == green == blue for red, green, blue in line)
+
+
+def test_type_has_four_sizes() -> None:
+    """The window's own; the review has its sizes by the height of its wall."""
+    app = Path(theme.__file__).parents[1]
+    odd = [
+        (str(path.relative_to(app)), size)
+        for path in sorted(app.rglob("*.py"))
+        for size in re.findall(
+            r"(?:font\(|points\s*=\s*|font-size: )(\d+(?:\.\d+)?)", path.read_text(encoding="utf-8")
+        )
+        if float(size) not in (theme.SMALL, theme.DENSE, theme.BODY, theme.LARGE)
+    ]
+    assert odd == []

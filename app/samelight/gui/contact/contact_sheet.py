@@ -108,7 +108,7 @@ class _Delegate(QStyledItemDelegate):
         self._view = view
         self.regions_of: Callable[[ShotFrame, tuple[int, int]], Sequence[MarkRegion]] = lambda shot, size: ()
         """The marks that are drawn in a frame of so many pixels."""
-        self._name, self._small = theme.font(9.0, bold=True), theme.font(8.5)
+        self._name, self._small = theme.font(theme.DENSE, bold=True), theme.font(theme.SMALL)
 
     def lines_height(self) -> int:
         """How much room the two lines take."""

@@ -90,7 +90,7 @@ class ReasonDialog(QDialog):
         form.addRow("&Reason", self.reason)
         form.addRow("", self.reason.offers)
         if verb is Verb.RETURN:
-            self.who.setFont(theme.font(9.0))
+            self.who.setFont(theme.font(theme.DENSE))
         form.addRow("&Signed" if verb is Verb.RETURN else "&Who", self.who)
         self.until_box = QSpinBox()
         # One below the current master stands for no end: a decision that ends earlier would hold nowhere.

@@ -153,7 +153,7 @@ class FindingDelegate(QStyledItemDelegate):
     def __init__(self, view: QListView) -> None:
         super().__init__(view)
         self._view = view
-        self._says, self._do = theme.font(10.0), theme.font(9.0)
+        self._says, self._do = theme.font(), theme.font(theme.DENSE)
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         finding: Finding = index.data(FINDING_ROLE)
@@ -239,7 +239,7 @@ class _List(QListView):
         super().paintEvent(event)
         if said := self.said_empty():
             painter = QPainter(self.viewport())
-            painter.setFont(theme.font(10.0))
+            painter.setFont(theme.font())
             painter.setPen(theme.DIM_TEXT)
             painter.drawText(self.viewport().rect().adjusted(10, 8, -10, -8), _WRAP, said)
             painter.end()

@@ -27,7 +27,7 @@ class TroubleList(QListWidget):
         super().__init__(parent)
         self._shown: list[Trouble] = []
         self.setFrameShape(QFrame.Shape.NoFrame)
-        self.setFont(theme.font(9.0))
+        self.setFont(theme.font(theme.DENSE))
         self.setTextElideMode(Qt.TextElideMode.ElideRight)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)

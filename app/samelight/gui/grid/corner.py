@@ -48,7 +48,7 @@ class Corner(QWidget):
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self)
         painter.fillRect(self.rect(), theme.PANEL)
-        painter.setFont(theme.font(8.0))
+        painter.setFont(theme.font(theme.SMALL))
         painter.setPen(theme.DIM_TEXT)
         for word, (top, height) in self._shots.lines():
             painter.drawText(QRect(0, top, self.width() - 8, height), _RIGHT, word)

@@ -51,8 +51,8 @@ class CutStrip(QObject):
         self._asked: tuple[str, ...] = ()
         self._table: Table | None = None
         self._sky: tuple[Table, Sky] | None = None
-        self._small = theme.font(8.0)
-        self._bold = theme.font(8.5, bold=True)
+        self._small = theme.font(theme.SMALL)
+        self._bold = theme.font(theme.SMALL, bold=True)
         self._small_metrics, self._bold_metrics = QFontMetricsF(self._small), QFontMetricsF(self._bold)
 
     @property

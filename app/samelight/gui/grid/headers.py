@@ -86,8 +86,8 @@ class NameHeader(_Header):
         self.setMinimumSectionSize(ROW_HEIGHT)
         self.setFixedWidth(NAME_WIDTH)
         self.setAccessibleName("Lights and parameters")
-        self._unit_font = theme.font(8.0)
-        self._fonts = {False: theme.font(10.0), True: theme.font(10.0, bold=True)}
+        self._unit_font = theme.font(theme.SMALL)
+        self._fonts = {False: theme.font(), True: theme.font(bold=True)}
 
     def own_part(self, layout: Layout) -> tuple[float, ...]:
         return layout.height, layout.lines, layout.top, layout.room_y, layout.frozen
@@ -212,7 +212,7 @@ class ShotHeader(_Header):
         self.setAccessibleName("Shots in cut order")
         self._current = -1
         self._dragged = -1
-        self._fonts = {False: theme.font(9.0), True: theme.font(9.0)}
+        self._fonts = {False: theme.font(theme.DENSE), True: theme.font(theme.DENSE)}
         self._fonts[True].setStrikeOut(True)
         self._metrics = QFontMetricsF(self._fonts[False])
         self._widths: dict[str, float] = {}

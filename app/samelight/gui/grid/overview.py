@@ -148,7 +148,7 @@ class Overview(ShowsFocus, QWidget):
 
     def _say(self, painter: QPainter, width: int) -> None:
         """Write beside the map what it is, and below that as much as there is room for."""
-        painter.setFont(theme.font(10.0, bold=True))
+        painter.setFont(theme.font(bold=True))
         painter.setPen(theme.TEXT)
         top = 5
         for text in ("Overview", *self.says()):
@@ -158,7 +158,7 @@ class Overview(ShowsFocus, QWidget):
             fitted = metrics.elidedText(text, Qt.TextElideMode.ElideRight, width)
             painter.drawText(QRect(8, top, width, metrics.height()), Qt.AlignmentFlag.AlignLeft, fitted)
             top += metrics.height() + 1
-            painter.setFont(theme.font(8.5))
+            painter.setFont(theme.font(theme.SMALL))
             painter.setPen(theme.DIM_TEXT)
 
     def says(self) -> list[str]:

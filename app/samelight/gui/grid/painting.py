@@ -71,8 +71,8 @@ class GridPainter:
 
     def __init__(self, model: GridModel) -> None:
         self._model = model
-        self._font = theme.font(9.0)
-        self._small = theme.font(7.5)
+        self._font = theme.font(theme.DENSE)
+        self._small = theme.font(theme.SMALL)
         self._metrics = QFontMetricsF(self._font)
         self._fitted: dict[tuple[int, int, float, bool, bool], tuple[str, float]] = {}
         self._table: Table | None = None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QGridLayout, QWidget
 
+from samelight.gui.paint import theme
 from samelight.gui.state.cell_words import Side
 from samelight.gui.widgets.page_parts import FittedLabel
 
@@ -20,13 +21,13 @@ class Values(QWidget):
         grid.setHorizontalSpacing(10)
         grid.setVerticalSpacing(2)
         self.names = [
-            FittedLabel(text, points=10.0, dim=True, lines=2) for text in ("", "compared", "as typed")
+            FittedLabel(text, points=theme.BODY, dim=True, lines=2) for text in ("", "compared", "as typed")
         ]
         self.cells = [
             [
-                FittedLabel(points=10.0, dim=True, lines=2),
+                FittedLabel(points=theme.BODY, dim=True, lines=2),
                 FittedLabel(lines=6),
-                FittedLabel(points=10.0, lines=10),
+                FittedLabel(points=theme.BODY, lines=10),
             ]
             for _ in range(2)
         ]

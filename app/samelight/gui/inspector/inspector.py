@@ -22,6 +22,7 @@ from samelight.gui.inspector.page import Page
 from samelight.gui.inspector.places import Destination, Places
 from samelight.gui.inspector.version_reader import Histories, VersionReader
 from samelight.gui.inspector.versions_part import VersionsPart
+from samelight.gui.paint import theme
 from samelight.gui.state.cell_states import STATES
 from samelight.gui.state.cell_words import (
     decision_lines,
@@ -57,7 +58,7 @@ class Inspector(QWidget):
         super().__init__(parent)
         self._at: tuple[GridState, Line, int] | None = None
         self._wanted: set[str] = set()
-        self.name = FittedLabel(points=15.0, bold=True, lines=2)
+        self.name = FittedLabel(points=theme.LARGE, bold=True, lines=2)
         self.parameter = FittedLabel(lines=3)
         self.copy_button = QToolButton()
         self.copy_button.setText("Copy")

@@ -68,5 +68,5 @@ def chip_html(cell: ComparedCell, severity: float, state: State) -> str:
         f"&nbsp;{html.escape(mark)} {html.escape(text)}&nbsp;</span>"
     )
     return (
-        f"<p style='margin: 2px 0'>{chip}&nbsp; <span style='font-size: 11pt'>{html.escape(said)}</span></p>"
+        f"<p style='margin: 2px 0'>{chip}&nbsp; <span style='font-size: 10pt'>{html.escape(said)}</span></p>"
     )

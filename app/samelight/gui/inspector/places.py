@@ -37,7 +37,10 @@ class GoButton(ShowsFocus, QAbstractButton):
     ) -> None:
         super().__init__(parent)
         self._lines, self._head_lines = lines, head_lines
-        self._head_font, self._said_font = theme.font(10.0, bold=bold), theme.font(10.0 if bold else 9.0)
+        self._head_font, self._said_font = (
+            theme.font(bold=bold),
+            theme.font(theme.BODY if bold else theme.DENSE),
+        )
         self._heading = self._said = self._trailing = ""
         self._known: dict[float, tuple[Laid, Laid | None]] = {}
         self._bar: QColor | None = None
@@ -104,7 +107,7 @@ class GoButton(ShowsFocus, QAbstractButton):
 
     def _tail_width(self, room: float) -> float:
         """What the drift takes at the right, never more than half."""
-        wide = QFontMetricsF(theme.font(10.0)).horizontalAdvance(self._trailing) + 10.0
+        wide = QFontMetricsF(theme.font()).horizontalAdvance(self._trailing) + 10.0
         return min(wide, room / 2)
 
     def paintEvent(self, event: QPaintEvent) -> None:
@@ -121,7 +124,7 @@ class GoButton(ShowsFocus, QAbstractButton):
         head.draw(painter, left, 4.0)
         if self._trailing:
             tail = self._tail_width(room)
-            laid = Laid(self._trailing, theme.font(10.0), tail - 10.0, 1)
+            laid = Laid(self._trailing, theme.font(), tail - 10.0, 1)
             laid.draw(painter, left + room - laid.widest, 4.0)
         if said is not None:
             painter.setPen(theme.TEXT)

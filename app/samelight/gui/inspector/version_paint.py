@@ -18,9 +18,6 @@ from samelight.gui.inspector.version_data import Version
 from samelight.gui.paint import drift_scale, theme
 from samelight.gui.paint.glyphs import draw_mark
 
-SMALL = 8.5
-"""Points of its text."""
-
 _EDGE = 9.0
 
 
@@ -55,7 +52,7 @@ class Axes:
 
 def axes_of(trace: Trace | None, count: int, width: float, height: float) -> Axes:
     """Where the plot of so many versions lies in a widget of this size."""
-    metrics = QFontMetricsF(theme.font(SMALL))
+    metrics = QFontMetricsF(theme.font(theme.SMALL))
     left = 0.0
     if trace is not None:
         ticks = [text for _, text in _ticks(trace, height)]
@@ -85,7 +82,7 @@ def _ticks(trace: Trace, height: float) -> list[tuple[float, str]]:
     wanted = [value for value in held if math.isfinite(value)]
     wanted += [float(finite.max()), float(finite.min())] if finite.size else []
     found: list[tuple[float, str]] = []
-    line = QFontMetricsF(theme.font(SMALL)).height()
+    line = QFontMetricsF(theme.font(theme.SMALL)).height()
     room = max(height - _EDGE - line - 6.0, 10.0)
     for value in wanted:
         if all(abs(value - other) / (high - low) * room >= line for other, _ in found):

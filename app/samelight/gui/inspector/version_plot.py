@@ -15,7 +15,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from samelight.drift.traces import Trace
 from samelight.gui.inspector.version_data import Version, VersionHistory
-from samelight.gui.inspector.version_paint import SMALL, Axes, axes_of, draw_axes, draw_held, draw_values
+from samelight.gui.inspector.version_paint import Axes, axes_of, draw_axes, draw_held, draw_values
 from samelight.gui.paint import theme
 from samelight.gui.widgets.page_parts import LEAST_WIDTH
 from samelight.gui.widgets.plain_text import plain
@@ -44,7 +44,7 @@ class VersionPlot(ShowsFocus, QWidget):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
 
     def sizeHint(self) -> QSize:
-        line = QFontMetricsF(theme.font(SMALL)).height()
+        line = QFontMetricsF(theme.font(theme.SMALL)).height()
         words = len(self._trace.words) if self._trace is not None else 0
         rows = max(5.4, words * 1.2 + 1.6)
         return QSize(LEAST_WIDTH, round(line * rows))
@@ -102,7 +102,7 @@ class VersionPlot(ShowsFocus, QWidget):
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.fillRect(self.rect(), theme.PANEL)
-        painter.setFont(theme.font(SMALL))
+        painter.setFont(theme.font(theme.SMALL))
         trace = self._trace
         if self._history is None or trace is None:
             painter.setPen(theme.DIM_TEXT)

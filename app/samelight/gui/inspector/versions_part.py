@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 from samelight.drift.words import counted
 from samelight.gui.inspector.version_data import VersionHistory
 from samelight.gui.inspector.version_plot import VersionPlot
+from samelight.gui.paint import theme
 from samelight.gui.widgets.page_parts import FittedLabel, TextBlock, words_of
 from samelight.gui.widgets.plain_text import plain
 
@@ -30,7 +31,7 @@ class VersionsPart(QWidget):
         self.plot = VersionPlot(f"{name}, plotted")
         self.plot.pointed.connect(self._point)
         self.plot.chosen.connect(lambda _: self._point(-1))
-        self.said = FittedLabel(points=10.0, lines=6)
+        self.said = FittedLabel(points=theme.BODY, lines=6)
         self.again = QPushButton("Read again")
         self.again.setToolTip("Try once more to read the versions that could not be read")
         self.again.setAccessibleName(f"{name}: read again")

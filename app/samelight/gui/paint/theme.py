@@ -31,7 +31,12 @@ FIELD = grey(36)
 HIGHLIGHT = grey(98)
 
 
-def font(points: float = 10.0, *, bold: bool = False) -> QFont:
+SMALL, DENSE, BODY, LARGE = 8.0, 9.0, 10.0, 16.0
+"""The sizes of type, in points: of notes beside a picture, of tables, of what is read, of a title. The review has its own, by the
+height of its wall."""
+
+
+def font(points: float = BODY, *, bold: bool = False) -> QFont:
     """The text face; signs that it lacks come from the second family."""
     face = QFont([TEXT_FAMILY, SIGN_FAMILY])
     face.setPointSizeF(points)

@@ -131,7 +131,7 @@ class PlanView(QWidget):
         self.at = -1
         """The place of the bar that is read out, -1 for none."""
         self.mark = pg.InfiniteLine(angle=90, pen=pg.mkPen(theme.BRIGHT, width=1))
-        self.said = FittedLabel(points=9.5, lines=4)
+        self.said = FittedLabel(points=theme.BODY, lines=4)
         left = self.plot.left
         left.setLabel("hours", color=theme.DIM_TEXT.name())
         for axis in (left, self.plot.bottom):
@@ -278,7 +278,7 @@ class PlanView(QWidget):
 
 
 def _name_font() -> QFont:
-    return theme.font(8.0)
+    return theme.font(theme.SMALL)
 
 
 def longest_name(names: Iterable[str]) -> float:

@@ -84,7 +84,7 @@ class PlanKey(QWidget):
         policy = QSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
-        self.setFont(theme.font(10.0))
+        self.setFont(theme.font())
         self.setAccessibleName("Key of the render plan")
 
     def show_passes(self, names: Sequence[str], *, outliers: bool, wrong: bool) -> None:

@@ -66,11 +66,11 @@ def draw_dome(
 
 
 def _small_font() -> QFont:
-    return theme.font(8.0)
+    return theme.font(theme.SMALL)
 
 
 def _compass_font() -> QFont:
-    return theme.font(10.0, bold=True)
+    return theme.font(bold=True)
 
 
 def _word(painter: QPainter, middle: QPointF, text: str) -> QRectF:

@@ -55,7 +55,7 @@ def placed(
 def _placed(
     light: NamedLight, within: QRectF, words: Sequence[QRectF], marks: Sequence[QRectF]
 ) -> PlacedName | None:
-    font = theme.font(9.0, bold=light.chosen)
+    font = theme.font(theme.DENSE, bold=light.chosen)
     metrics = QFontMetricsF(font)
     texts = (f"{light.name} (master)", light.name) if light.chosen else (light.name,)
     clear = [*words, *marks]

@@ -36,7 +36,7 @@ def draw_tolerance(
     at = pixel_of(view, *held)
     words = []
     if float(x.max() - x.min()) > _ROOM_TO_SAY:
-        painter.setFont(theme.font(8.5))
+        painter.setFont(theme.font(theme.SMALL))
         painter.setPen(theme.DIM_TEXT)
         metrics, text = painter.fontMetrics(), f"tolerance {tolerance:g}°"
         room = QRectF(x.min(), y.max() + 3.0, metrics.horizontalAdvance(text) + 2.0, metrics.height())

@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 )
 
 from samelight.drift.words import MINUS
+from samelight.gui.paint import theme
 from samelight.gui.sky.sky_map import SkyMap
 from samelight.gui.state.rows import GridState
 from samelight.gui.state.sky_data import LightTrack, MapFrame, Sky, sky_of, unproject
@@ -81,7 +82,7 @@ class SkyView(QWidget):
         self.said.setAccessibleName("Read-out of the sky")
         self.said.setContentsMargins(8, 0, 8, 0)
         self.said.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-        self.note = FittedLabel(points=8.5, dim=True, lines=4)
+        self.note = FittedLabel(points=theme.SMALL, dim=True, lines=4)
         below = QVBoxLayout()
         below.setContentsMargins(8, 0, 8, 4)
         below.addWidget(self.note)

@@ -38,11 +38,11 @@ class Axis(pg.AxisItem):  # type: ignore[misc]  # pyqtgraph has no types
         self.enableAutoSIPrefix(False)  # else a label that is not shown is written at every new range
         self.setTextPen(theme.DIM_TEXT)
         self.setPen(theme.EDGE)
-        figures = theme.font(8.0)
+        figures = theme.font(theme.SMALL)
         self.setStyle(tickFont=figures, tickTextOffset=4, tickLength=-4)
         self._figure = QFontMetricsF(figures).capHeight() + 3.0
         """How much height a figure takes, in Qt's pixels."""
-        self._name_font, self._said_font = theme.font(10.0, bold=True), theme.font(8.5)
+        self._name_font, self._said_font = theme.font(bold=True), theme.font(theme.SMALL)
         self.name = ""
         self.unit = ""
         self.aside = False

@@ -129,7 +129,7 @@ class TracesView(QWidget):
         head = QWidget()
         head.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         self.title = PlainLabel()
-        self.title.setFont(theme.font(9.5, bold=True))
+        self.title.setFont(theme.font(bold=True))
         self.scale_box = QComboBox()
         self.scale_box.addItems([str(scale) for scale in TraceScale])
         self.scale_box.setToolTip(

@@ -61,8 +61,8 @@ class FigureView(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.heads = _Heads()
-        self.names = FittedLabel(points=9.5, lines=3)
-        self.note = FittedLabel(points=9.0, dim=True, lines=4)
+        self.names = FittedLabel(points=theme.BODY, lines=3)
+        self.note = FittedLabel(points=theme.DENSE, dim=True, lines=4)
         self.note.setText(_MODEL)
         self.note.tip = _HOW
         layout = QVBoxLayout(self)

@@ -196,7 +196,7 @@ class Legend(QWidget):
     def __init__(self, parent: QWidget | None = None, *, rows: int | None = None) -> None:
         super().__init__(parent)
         self._rows = rows
-        self._font = theme.font(9.0)
+        self._font = theme.font(theme.DENSE)
         self._metrics = QFontMetricsF(self._font)
         policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
         policy.setHeightForWidth(True)

@@ -107,7 +107,7 @@ class FittedLabel(PlainLabel):
         self,
         text: str = "",
         *,
-        points: float = 10.5,
+        points: float = theme.BODY,
         bold: bool = False,
         dim: bool = False,
         lines: int = 1,
@@ -207,7 +207,7 @@ class TextBlock(QTextBrowser):
 
     def show_html(self, text: str) -> None:
         """Show text with marks."""
-        self.setFont(theme.font(10.0))
+        self.setFont(theme.font())
         self.setHtml(text)
         self._fit()
 
@@ -235,7 +235,7 @@ class Section(QWidget):
 
     def __init__(self, title: str, *parts: QWidget, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.title = FittedLabel(title, points=9.5, bold=True, dim=True, lines=2)
+        self.title = FittedLabel(title, points=theme.BODY, bold=True, dim=True, lines=2)
         self.parts = parts
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 8, 0, 0)

@@ -116,9 +116,9 @@ class Swatches(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.field = _Field()
-        self.figures = [FittedLabel(points=9.5, lines=5), FittedLabel(points=9.5, lines=5)]
+        self.figures = [FittedLabel(points=theme.BODY, lines=5), FittedLabel(points=theme.BODY, lines=5)]
         self.apart = FittedLabel(lines=4)
-        self.note = FittedLabel(points=9.0, dim=True, lines=4)
+        self.note = FittedLabel(points=theme.DENSE, dim=True, lines=4)
         columns = QGridLayout()
         columns.setContentsMargins(0, 0, 0, 0)
         columns.setHorizontalSpacing(8)

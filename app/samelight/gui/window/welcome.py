@@ -45,9 +45,9 @@ class Welcome(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.title = ElidedLabel()
-        self.title.setFont(theme.font(18.0, bold=True))
+        self.title.setFont(theme.font(theme.LARGE, bold=True))
         self.text = PlainLabel()
-        self.text.setFont(theme.font(11.5))
+        self.text.setFont(theme.font())
         self.text.setWordWrap(True)
         self.text.setTextInteractionFlags(
             Qt.TextInteractionFlag.TextSelectableByMouse | Qt.TextInteractionFlag.TextSelectableByKeyboard
@@ -151,7 +151,7 @@ class Explanation(QToolBar):
         self.setObjectName("explanation")
         self.setMovable(False)
         self.text = PlainLabel(EXPLANATION)
-        self.text.setFont(theme.font(11.5))
+        self.text.setFont(theme.font())
         self.button = _button("&Put this away", "Do not show this again")
         self.button.clicked.connect(self.put_away)
         strip = QWidget()

@@ -56,8 +56,8 @@ class Workspace(QWidget):
         self.nothing.setAccessibleName("Why no row is listed")
         self.nothing.hide()
         self.alarm = Alarm()
-        self.headline = SentenceButton("A press goes there", theme.font(11.0, bold=True))
-        self.folded = SentenceButton("", theme.font(9.0))
+        self.headline = SentenceButton("A press goes there", theme.font(bold=True))
+        self.folded = SentenceButton("", theme.font(theme.DENSE))
         self._worst: Finding | None = None
         self.contact = ContactSheet()
         self.views: Views = self._make_views(self._make_model(session, before))
