@@ -37,6 +37,7 @@ HEAVY = frozenset(
             "asyncio",
             "cachebox",
             "deepdiff",
+            "difflib",
             "inspect",
             "jinja2",
             "multiprocessing",
@@ -63,12 +64,12 @@ LOADS: dict[str, frozenset[str]] = {
     "--help": frozenset({"inspect"}),
     "schema": frozenset({"inspect", "numpy", "yaml", "platformdirs"}),
     "check --help": frozenset(
-        {"inspect", "numpy", "yaml", "platformdirs", "multiprocessing", "subprocess", "asyncio"}
+        {"inspect", "difflib", "numpy", "yaml", "platformdirs", "multiprocessing", "subprocess", "asyncio"}
     ),
     "check SAMPLE": frozenset(
         {
             *("inspect", "numpy", "yaml", "platformdirs", "multiprocessing", "subprocess"),
-            *("deepdiff", "cachebox", "asyncio"),  # says what is absent, extra and of another type
+            *("deepdiff", "cachebox", "difflib", "asyncio"),  # says what is absent, extra and of another type
             "rich",  # its table of how wide a character is
         }
     ),
@@ -77,6 +78,7 @@ LOADS: dict[str, frozenset[str]] = {
 
 
 KEPT = "check SAMPLE, answered before"
+CAPTURE = "capture SCENE"
 
 
 @pytest.fixture(scope="module")
@@ -84,12 +86,18 @@ def loaded(tmp_path_factory: pytest.TempPathFactory) -> dict[str, frozenset[str]
     """The modules that are there after each command, in one process, the lightest first; and after a check that is
     answered by what that process kept, in another."""
     cache = str(tmp_path_factory.mktemp("cache"))
-    return {**_loaded(list(LOADS), cache), KEPT: _loaded(["check SAMPLE"], cache)["check SAMPLE"]}
+    return {
+        **_loaded(list(LOADS), cache),
+        KEPT: _loaded(["check SAMPLE"], cache)["check SAMPLE"],
+        CAPTURE: next(iter(_loaded([CAPTURE], cache).values())),
+    }
 
 
 def _loaded(commands: list[str], cache: str) -> dict[str, frozenset[str]]:
     sample = str(sample_sequence())
-    words = [[sample if word == "SAMPLE" else word for word in command.split()] for command in commands]
+    scene = min((sample_sequence("quay_usd") / "scenes").glob("*.usda"))
+    stand_for = {"SAMPLE": sample, "SCENE": str(scene)}
+    words = [[stand_for.get(word, word) for word in command.split()] for command in commands]
     environment = {**os.environ, "PYTHONPATH": str(APP), "XDG_CACHE_HOME": cache}
     for name in ("FORCE_COLOR", "TTY_COMPATIBLE"):
         environment.pop(name, None)
@@ -112,6 +120,14 @@ def test_a_check_that_was_answered_before_computes_nothing(loaded: dict[str, fro
     assert there <= {"inspect", "platformdirs"}
     rooms = {name.split(".")[1] for name in loaded[KEPT] if name.startswith("samelight.")}
     assert rooms.isdisjoint({"drift", "decisions", "findings", "sequence", "sources", "gui"})
+
+
+def test_one_scene_is_captured_without_what_compares_shots(loaded: dict[str, frozenset[str]]) -> None:
+    """Reading it is the work of another process."""
+    there = {name.partition(".")[0] for name in loaded[CAPTURE]} & HEAVY
+    assert there <= {"inspect", "numpy", "yaml", "platformdirs", "multiprocessing", "subprocess"}
+    rooms = {name.split(".")[1] for name in loaded[CAPTURE] if name.startswith("samelight.")}
+    assert rooms.isdisjoint({"findings", "sequence", "decisions", "changes", "gui"})
 
 
 @pytest.mark.parametrize("command", ["--version", "--help"])

@@ -7,8 +7,7 @@ import os
 import re
 from pathlib import Path
 
-from samelight.cli.capture_sequence import run_sequence, variants_of
-from samelight.cli.reading import count
+from samelight.cli.counts import count
 from samelight.cli.terminal import complain, print_line, print_text
 from samelight.drift.words import counted
 from samelight.sheets.documents import refuse_of_sequence
@@ -17,7 +16,7 @@ from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document, read_document
 from samelight.sheets.writing import write_sheet, yaml_text
 from samelight.sources.naming import NOBODY, known_of
-from samelight.sources.request import FRAME_RATE, CaptureRequest
+from samelight.sources.request import FRAME_RATE, CaptureRequest, variants_of
 from samelight.sources.scenes import ENDINGS, capture_apart
 
 EXAMPLES = """examples:
@@ -122,7 +121,11 @@ def _rate(text: str) -> float:
 def run(arguments: argparse.Namespace) -> int:
     """Capture the scene, or the scenes."""
     _check(arguments)
-    return run_sequence(arguments) if arguments.sequence is not None else _run_one(arguments)
+    if arguments.sequence is None:
+        return _run_one(arguments)
+    from samelight.cli.capture_sequence import run_sequence  # which one scene needs nothing of
+
+    return run_sequence(arguments)
 
 
 def _check(arguments: argparse.Namespace) -> None:

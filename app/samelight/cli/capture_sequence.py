@@ -19,7 +19,7 @@ from samelight.sheets.sequence import SEQUENCE_FILE, SequenceFile, master_versio
 from samelight.sheets.setups import StatedSetUp
 from samelight.sources.batch import Job, Outcome, Result, capture_all
 from samelight.sources.pools import Pool
-from samelight.sources.request import CaptureRequest
+from samelight.sources.request import CaptureRequest, variants_of
 from samelight.sources.scene_list import scenes_of
 
 _TOLD = {
@@ -78,15 +78,6 @@ def _master_of(sequence: SequenceFile, shot: str, asked: int | None) -> Path | N
 
 def _is_of(setup: StatedSetUp, shot: str) -> bool:
     return any(shot == one or fnmatchcase(shot, one) for one in setup.shots)
-
-
-def variants_of(asked: Sequence[tuple[str, str]], shot: str) -> tuple[tuple[str, str], ...]:
-    """The variants that are asked for, for one shot.
-
-    >>> variants_of([("shot", "{shot}"), ("time", "night")], "HB_010")
-    (('shot', 'HB_010'), ('time', 'night'))
-    """
-    return tuple((name, variant.replace("{shot}", shot)) for name, variant in asked)
 
 
 def _roots(sequence: SequenceFile, asked: Sequence[Path]) -> tuple[str, ...]:

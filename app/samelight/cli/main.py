@@ -103,8 +103,9 @@ def _run(words: Sequence[str], *, keeps: bool = False) -> int:
     odd = next((word for word in words if "\0" in word), None)
     if odd is not None:  # no shell can write it, and no file, shot or reason has it
         raise SamelightError(f"expected words without a NUL, which ends them, found {shown(odd)}")
+    keeps = keeps and words[:1] == ["check"]
     if keeps:
-        from samelight.cli import answers
+        from samelight.cli import answers  # of which nothing else has any
 
         known = answers.kept(words)
         if known is not None:
@@ -112,7 +113,7 @@ def _run(words: Sequence[str], *, keeps: bool = False) -> int:
     parser = build_parser(set(words) & COMMANDS.keys())
     if not _opens_window(words):
         arguments = parser.parse_args(words)
-        if keeps and arguments.command == answers.COMMAND:
+        if keeps:
             return answers.answered(words, arguments)
         status: int = arguments.run(arguments)
         return status

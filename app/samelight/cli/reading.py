@@ -8,6 +8,7 @@ from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
+from samelight.cli.counts import count
 from samelight.cli.terminal import COULD_NOT_RUN, complain
 from samelight.cli.workers import processes
 from samelight.sequence.contents import ShotFilter
@@ -34,13 +35,6 @@ def add_jobs(parser: argparse.ArgumentParser) -> None:
         metavar="FILE",
         help="a policy in the place of the sequence's own, which has to lie in its folder: this one may lie anywhere",
     )
-
-
-def count(text: str) -> int:
-    """How many, as a command line says it."""
-    if not text.isdecimal() or len(text) > 6 or int(text) == 0:
-        raise argparse.ArgumentTypeError(f"expected a whole number above 0, found {text!r}")
-    return int(text)
 
 
 def opened(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import islice
@@ -77,6 +76,8 @@ def nearest_name(name: str, known: Iterable[str]) -> str | None:
     among = list(islice(known, MOST_COMPARED + 1))
     if len(name) > _SHOWN or len(among) > MOST_COMPARED:
         return None
+    import difflib  # for whoever has misspelt something
+
     close = difflib.get_close_matches(name, among, n=1, cutoff=0.6)
     return close[0] if close else None
 

@@ -69,3 +69,12 @@ WITHOUT_PICTURES = "A texture of the scene takes its reader down; what its textu
 
 THE_WHOLE = CaptureRequest()
 """All of a scene, for a sheet of its own name."""
+
+
+def variants_of(asked: Sequence[tuple[str, str]], shot: str) -> tuple[tuple[str, str], ...]:
+    """The variants that are asked for, for one shot.
+
+    >>> variants_of([("shot", "{shot}"), ("time", "night")], "HB_010")
+    (('shot', 'HB_010'), ('time', 'night'))
+    """
+    return tuple((name, variant.replace("{shot}", shot)) for name, variant in asked)
