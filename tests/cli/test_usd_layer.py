@@ -112,3 +112,26 @@ def test_a_scene_that_moved_and_sheets_without_one(quay: Path, tmp_path: Path, c
     sheet.write_text("\n".join(lines[:start]))
     assert main(words) == 2
     assert "was not captured from a scene" in capsys.readouterr().err
+
+
+def test_a_folder_gets_a_layer_of_each_shot(quay: Path, tmp_path: Path, capsys: Streams) -> None:
+    """One shot without a scene keeps none of the others from theirs."""
+    third = (quay / "shots/QU_020/QU_020.v001.yaml").read_text().replace("QU_020", "QU_030")
+    (quay / "shots/QU_030").mkdir()
+    (quay / "shots/QU_030/QU_030.v001.yaml").write_text(third)
+    sequence = quay / "sequence.yaml"
+    sequence.write_text(sequence.read_text().replace("QU_020", "QU_020, QU_030"))
+    layers = tmp_path / "layers"
+    assert main(["fix", str(quay), "--usd-layer", str(layers)]) == 2
+    streams = capsys.readouterr()
+    assert streams.out == f"{layers / 'QU_020.usda'}: 2 values set\n"
+    assert "QU_030 has no layer: the scene of QU_030 is not at scenes/QU_030.usda" in streams.err
+    assert [path.name for path in layers.iterdir()] == ["QU_020.usda"]
+    assert (
+        Sdf.Layer.FindOrOpen(str(layers / "QU_020.usda")).GetAttributeAtPath("/lamp.inputs:intensity").default
+        == 3.0
+    )
+    (quay / "scenes/QU_030.usda").write_text((quay / "scenes/QU_020.usda").read_text())
+    assert main(["fix", str(quay), "--usd-layer", str(layers)]) == 0
+    assert sorted(path.name for path in layers.iterdir()) == ["QU_020.usda", "QU_030.usda"]
+    assert main(["fix", str(quay), "--usd-layer", str(layers), "--scene", "a.usda"]) == 2

@@ -11,7 +11,7 @@ from samelight.changes.fixing import FixedVersion, fixed_version, write_fixed
 from samelight.cli.reading import add_jobs, check_decided, opened, status_of, tell_troubles
 from samelight.cli.shots import add_lighter, add_shots, asked_shots
 from samelight.cli.terminal import print_line, print_text
-from samelight.cli.usd_layer import write_usd_layer
+from samelight.cli.usd_layer import write_usd_layer, write_usd_layers
 from samelight.drift.cells import GRADES
 from samelight.reports.as_csv import BYTE_ORDER_MARK, fixes_csv
 from samelight.reports.as_markdown import fixes_markdown
@@ -67,7 +67,8 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         "--usd-layer",
         type=Path,
         metavar="LAYER",
-        help="write a USD layer of overs to lay over the shot's scene; with --shots and one shot",
+        help="write a USD layer of overs to lay over the shot's scene, with --shots and one shot; where LAYER is a folder, "
+        "one of each shot",
     )
     parser.add_argument(
         "--scene", type=Path, help="with --usd-layer: the scene, where it is not where it was captured from"
@@ -91,8 +92,14 @@ def run(arguments: argparse.Namespace) -> int:
         session, shots=frozenset(shots), at_least=GRADES[arguments.at_least], every=arguments.all
     )
     if arguments.usd_layer:
+        if not arguments.usd_layer.suffix or arguments.usd_layer.is_dir():
+            if arguments.scene:
+                raise SamelightError("--scene goes with one layer, not with a folder of them")
+            return write_usd_layers(session, fixes, arguments.usd_layer) or status_of(session, shots)
         if len(shots) != 1:
-            raise SamelightError("--usd-layer makes a layer for one shot: say which with --shots")
+            raise SamelightError(
+                "--usd-layer makes a layer for one shot: say which with --shots, or name a folder for all"
+            )
         return write_usd_layer(session, fixes, arguments.usd_layer, arguments.scene)
     if arguments.sheet:
         if arguments.write and not arguments.all:

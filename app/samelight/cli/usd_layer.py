@@ -47,13 +47,36 @@ def write_usd_layer(
     )
     turned = {change.group for change in changes if change.name in ("rotation", "matrix", "tilt", "roll")}
     for sentence in left:
-        complain(sentence)
+        complain(f"{part.shot}: {sentence}")
     for parameter in fixed_version(session, part).remaining:
         section, group, *_ = (*parameter.split("."), "")
         if not (section == "environments" and group in turned):
-            complain(f"{parameter}: set it by hand")
+            complain(f"{part.shot}: {parameter}: set it by hand")
     print_line(f"{out}: {counted(done, 'value')} set" if done else "Nothing could be set by a layer.")
     return 0
+
+
+def write_usd_layers(session: Session, fixes: Sequence[ShotFixes], folder: Path) -> int:
+    """Write a layer SHOT.usda into a folder for each shot that has fixes; the exit status, 2 where one has none made.
+
+    A shot whose scene cannot be had, or read, stops no other.
+    """
+    parts = [part for part in fixes if part.fixes]
+    if not parts:
+        print_line("Nothing to set.")
+        return 0
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise SamelightError(f"{folder}: expected a folder for layers, {error.strerror or error}") from None
+    status = 0
+    for part in parts:
+        try:
+            write_usd_layer(session, [part], folder / f"{part.shot}.usda")
+        except SamelightError as error:
+            complain(f"{part.shot} has no layer: {error}")
+            status = 2
+    return status
 
 
 def scene_of(folder: Path, source: Mapping[str, Any], shot: str) -> Path:
