@@ -129,7 +129,7 @@ def test_files_read_back_as_they_were(folder: Path) -> None:
 def test_a_frame_that_is_older_than_its_sheet(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     os.utime(folder / "frames/A.exr", (1_000_000, 1_000_000))
     # This one says what it was rendered from, whatever its time.
-    write_rendered(folder / "frames/B.exr", rendered(tree()), **{"samelight:version": 1})
+    write_rendered(folder / "frames/B.exr", rendered(tree()), {"samelight:version": 1})
     publish(folder, "B", 2)
     assert main(["measure", str(folder)]) == 0
     said = capsys.readouterr().out
@@ -137,7 +137,7 @@ def test_a_frame_that_is_older_than_its_sheet(folder: Path, capsys: pytest.Captu
     assert "B: the frame was rendered from version 1 of the sheet, and not from version 2" in said
     assert all(one.is_old for one in kept(folder).values())
     # One that says so is of the sheet, however old.
-    write_rendered(folder / "frames/A.exr", rendered(tree()), **{"samelight:version": 1})
+    write_rendered(folder / "frames/A.exr", rendered(tree()), {"samelight:version": 1})
     os.utime(folder / "frames/A.exr", (1_000_000, 1_000_000))
     assert main(["measure", str(folder), "--shots", "A"]) == 0
     assert any(not one.measured.is_older for one in kept(folder).values())

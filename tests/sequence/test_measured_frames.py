@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from measured_sequence import LIGHTS, SKY, measure, publish, sequence, shoot, tree
+from measured_sequence import LIGHTS, SKY, measure, publish, sequence, shoot, shoot_layers, tree
 from samelight.drift.cells import ComparedCell, Grade
 from samelight.drift.computed.derived_explanations import derived_formula
 from samelight.drift.derived_names import PICTURE_KINDS
@@ -258,3 +258,43 @@ def test_what_was_kept_from_another_day_is_of_the_same_measurements(
     measure(folder, "C")
     later = open_session(folder)
     assert abs(drift(later, "picture.face.unexplained", "C")) < 0.05
+
+
+# Layers of lights
+
+
+def test_layers_say_which_light_it_is(folder: Path) -> None:
+    for shot, x in (("A", 0.0), ("B", 0.5), ("C", -0.3)):
+        shoot_layers(folder, shot, tree(x), times={"key": 0.3} if shot == "C" else None)
+    measure(folder, "A", "B", "C")
+    session = open_session(folder)
+    for light in ("key", "sky"):
+        assert abs(drift(session, f"picture.face.unexplained.{light}", "B")) < 0.08, light
+    assert drift(session, "picture.face.unexplained.key", "C") == pytest.approx(math.log2(0.3), abs=0.08)
+    (finding,) = told(session, "unlike-sheet")
+    assert finding.shots == ("C",) and "picture.face.unexplained.key" in finding.parameters
+    assert (
+        "By the layers of the frame the key is 1.7 stops darker there, and the other lights hold."
+        in finding.known
+    )
+    rim = cell(session, "picture.face.unexplained.rim", "C")
+    assert (rim.grade, rim.remark) == (Grade.NONE, "it gives less than a tenth of the light there")
+    # D has no layers, and was not measured.
+    assert cell(session, "picture.face.unexplained.key", "D").value is None
+
+
+def test_two_lights_that_make_up_for_each_other_are_told(folder: Path) -> None:
+    shoot_layers(folder, "A", tree())
+    shoot_layers(folder, "C", tree(-0.3), times={"key": 0.7, "sky": 1.25})
+    measure(folder, "A", "C")
+    session = open_session(folder)
+    assert abs(drift(session, "picture.face.unexplained", "C")) < 0.25
+    said = {finding.says.split(" in C")[0] for finding in told(session, "unlike-sheet")}
+    assert said == {"What the key gives the face", "What the sky gives the face"}
+
+
+def test_a_light_whose_layer_one_frame_lacks_is_not_compared(folder: Path) -> None:
+    shoot_layers(folder, "C", tree(-0.3))
+    measure(folder, "A", "C")
+    remark = cell(open_session(folder), "picture.face.unexplained.key", "C").remark
+    assert remark == "the frame of A has no layer of it"

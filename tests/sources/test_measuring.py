@@ -249,3 +249,36 @@ def test_what_is_hidden_is_not_measured(tmp_path: Path, plain: Path) -> None:
     behind = Region(34, 12, 44, 36, False)
     assert through(path, "head", behind) == "it is hidden, or not there: its matte covers 0 of 240 pixels"
     assert through(plain, "head") == "the frame holds no layer or ID matte of head"
+
+
+# Layers of lights
+
+
+def test_layers_of_lights_by_their_names(tmp_path: Path, plain: Path) -> None:
+    """Half the picture is the key's, a quarter the rim's, below another name, and the sky's layer is black; they are read in lines
+    and in tiles, and of a part of the file too."""
+    layers = {
+        **channels(a_picture() / 2.0, layer="key."),
+        **channels(a_picture() / 4.0, layer="lights.rim."),
+        **channels(a_picture() * 0.0, layer="sky."),
+        "lamp.R": plane(1.0, (64, 48), np.float32),  # no whole colour
+    }
+    names = ("key", "rim", "sky", "lamp", "none")
+    for build in ("zips", "tiles"):
+        path = write_exr(tmp_path / f"{build}.exr", {**channels(a_picture()), **layers}, **BUILDS[build])
+        found = frame_figures(path, {"face": DISK}, "rec709", None, names)
+        whole = found.wholes["face"]
+        assert found.lights["face"] == {
+            "key": pytest.approx(whole - 1.0, abs=0.0011),
+            "rim": pytest.approx(whole - 2.0, abs=0.0011),
+            "sky": -30.0,
+        }
+        assert found.figures["face"] == measured(plain, DISK)
+    parts = [
+        OpenEXR.Part({"compression": OpenEXR.ZIP_COMPRESSION, "type": OpenEXR.scanlineimage}, of, name)
+        for name, of in (("beauty", channels(a_picture())), ("key", channels(a_picture() / 2.0)))
+    ]
+    OpenEXR.File(parts).write(str(tmp_path / "parts.exr"))
+    found = frame_figures(tmp_path / "parts.exr", {"face": DISK}, "rec709", None, names)
+    assert found.lights["face"] == {"key": pytest.approx(whole - 1.0, abs=0.0011)}
+    assert not frame_figures(plain, {"face": DISK}, "rec709", None, names).wholes

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from rendered_frames import rendered, write_rendered
 from samelight.sequence.measuring import frame_file, keep, measure_shot
 from samelight.sheets.sheet import read_sheet
@@ -45,7 +47,21 @@ def shoot(folder: Path, shot: str, sheet: Tree, *, times: float = 1.0, version: 
     version it is of, unless that is None."""
     picture = rendered(sheet, size=(240, 135)) * times
     header = {} if version is None else {"samelight:version": version}
-    write_rendered(folder / f"frames/{shot}.exr", picture, **header)
+    write_rendered(folder / f"frames/{shot}.exr", picture, header)
+
+
+def shoot_layers(
+    folder: Path, shot: str, sheet: Tree, *, times: Mapping[str, float] | None = None, version: int = 1
+) -> None:
+    """Render a shot with a layer for each light and sky, some of them so many times as bright, and the beauty as their sum."""
+    layers = {}
+    for section in ("lights", "environments"):
+        for name, light in sheet[section].items():
+            alone = {**sheet, "lights": {}, "environments": {}, section: {name: light}}
+            layers[name] = rendered(alone, size=(240, 135), behind=0.0) * (times or {}).get(name, 1.0)
+    planes = {f"{name}.{one}": of[..., at] for name, of in layers.items() for at, one in enumerate("RGB")}
+    beauty = np.sum(list(layers.values()), axis=0)
+    write_rendered(folder / f"frames/{shot}.exr", beauty, {"samelight:version": version}, planes)
 
 
 def measure(folder: Path, *shots: str) -> None:

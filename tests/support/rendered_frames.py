@@ -21,10 +21,16 @@ Tree = Mapping[str, Any]
 SIZE = 320, 180
 RADIUS = 0.1
 """Metres: a head, of which the disk that is looked at shows the inner four fifths."""
-_BEHIND = 0.01
 
 
-def rendered(tree: Tree, mark: str = "face", *, size: tuple[int, int] = SIZE, albedo: float = 0.5) -> Array:
+def rendered(
+    tree: Tree,
+    mark: str = "face",
+    *,
+    size: tuple[int, int] = SIZE,
+    albedo: float = 0.5,
+    behind: float = 0.01,
+) -> Array:
     """The picture of a ball at a mark, linear, shape (height, width, 3)."""
     camera, middle = tree["camera"], np.array(tree["marks"][mark]["position"], dtype=np.float64)
     width, height = size
@@ -40,7 +46,7 @@ def rendered(tree: Tree, mark: str = "face", *, size: tuple[int, int] = SIZE, al
     inner = half * half - ((start * start).sum() - RADIUS * RADIUS)
     hit = inner > 0.0
     on = start + rays[hit] * (-half[hit] - np.sqrt(inner[hit]))[:, None]
-    picture = np.full((height, width, 3), _BEHIND)
+    picture = np.full((height, width, 3), behind)
     picture[hit] = albedo / np.pi * _light(tree, on + middle, on / RADIUS)
     return picture
 
@@ -68,7 +74,16 @@ def _unit(vectors: Array) -> Array:
     return np.asarray(vectors / np.sqrt((vectors * vectors).sum(axis=-1))[..., None])
 
 
-def write_rendered(path: Path, picture: Array, **header: Any) -> Path:
-    """A picture as an EXR of 32-bit numbers."""
-    channels = {name: np.ascontiguousarray(picture[..., at], np.float32) for at, name in enumerate("RGB")}
-    return write_exr(path, channels, **header)
+def write_rendered(
+    path: Path,
+    picture: Array,
+    header: Mapping[str, Any] | None = None,
+    layers: Mapping[str, Array] | None = None,
+) -> Path:
+    """A picture as an EXR of 32-bit numbers, with other channels beside it."""
+    channels = {name: picture[..., at] for at, name in enumerate("RGB")} | dict(layers or {})
+    return write_exr(
+        path,
+        {name: np.ascontiguousarray(of, np.float32) for name, of in channels.items()},
+        **(header or {}),
+    )

@@ -161,7 +161,7 @@ def derived_rule(parameter: str) -> tuple[str, ...]:
     if section == SUBJECT:
         return next((rule for leaf, rule in _OF_SUBJECT.items() if rest.endswith(f".{leaf}")), ())
     if section == PICTURE:
-        return _OF_PICTURE.get(rest.rpartition(".")[2], ())
+        return _OF_PICTURE.get(rest.split(".")[1] if "." in rest else "", ())
     if section != "marks":
         return _RULES[section] if section in SECTIONS else ()
     leaf = rest.split(".")[1] if "." in rest else ""

@@ -7,7 +7,7 @@ from collections import defaultdict
 
 from samelight.drift.cells import Cell, Grade
 from samelight.drift.computed.in_the_way import says_what_it_sees
-from samelight.drift.derived_names import PICTURE, PICTURE_KINDS, SUBJECT
+from samelight.drift.derived_names import PICTURE, SUBJECT
 from samelight.drift.words import counted
 from samelight.findings.board import Board
 from samelight.findings.finding import Finding
@@ -21,29 +21,37 @@ _UNEXPLAINED = "unexplained"
 
 
 def find(board: Board) -> list[Finding]:
-    """One finding for each mark, with the shots whose frames show it brighter, or darker, than their sheets say."""
-    found: dict[tuple[str, bool], list[Cell]] = defaultdict(list)
-    for index, row in enumerate(board.table.rows):
-        if row.section != PICTURE or row.leaf != _UNEXPLAINED:
+    """One finding for each mark, with the shots whose frames show it brighter, or darker, than their sheets say; then one for each
+    light whose layers do so where all light together does not."""
+    found: dict[tuple[str, str, bool], list[Cell]] = defaultdict(list)
+    told: set[tuple[str, int]] = set()
+    rows = [(index, row) for index, row in enumerate(board.table.rows) if row.section == PICTURE]
+    for index, row in sorted(rows, key=lambda one: len(one[1].leaf.split("."))):  # all light first
+        if row.leaf.partition(".")[0] != _UNEXPLAINED:
             continue
+        light = row.leaf.partition(".")[2]
         for column in (board.unsettled[index] & ~board.taken[index]).nonzero()[0].tolist():
-            found[row.group, bool(board.table.drift[index, column] > 0.0)].append((index, column))
-    return [_finding(board, mark, brighter, cells) for (mark, brighter), cells in found.items()]
+            if not light:
+                told.add((row.group, column))
+            if not light or (row.group, column) not in told:
+                found[row.group, light, bool(board.table.drift[index, column] > 0.0)].append((index, column))
+    return [_finding(board, *of, cells) for of, cells in found.items()]
 
 
-def _finding(board: Board, mark: str, brighter: bool, cells: list[Cell]) -> Finding:
+def _finding(board: Board, mark: str, light: str, brighter: bool, cells: list[Cell]) -> Finding:
     worst = cells[first_largest(abs(float(board.table.drift[cell])) for cell in cells)]
     shot, drift = board.table.shots[worst[1]], float(board.table.drift[worst])
     size = "much"
     if math.isfinite(drift):  # no frame tells hundredths
         size = f"{plain(f'{abs(drift):.1f}')} {'stop' if f'{abs(drift):.1f}' == '1.0' else 'stops'}"
+    what = f"What {thing(light)} gives {thing(mark)}" if light else thing(mark)
     reasons = (
         "light reaches it that the sheet lacks (a bounce, a light of the set)"
         if brighter
         else "something stands in the way"
     )
     says = (
-        f"{thing(mark)} in {shot} is {size} {'brighter' if brighter else 'darker'} than its sheet says: "
+        f"{what} in {shot} is {size} {'brighter' if brighter else 'darker'} than its sheet says: "
         f"{reasons}, {_or_else(board, shot)}"
     )
     columns = sorted({column for _, column in cells})
@@ -51,8 +59,8 @@ def _finding(board: Board, mark: str, brighter: bool, cells: list[Cell]) -> Find
         says += f"; {counted(len(columns), 'shot')} in all ({board.shots(columns)})"
     beside = [
         (index, column)
-        for leaf in PICTURE_KINDS
-        if leaf != _UNEXPLAINED and (index := board.row_of(PICTURE, mark, leaf)) is not None
+        for index, row in enumerate(board.table.rows)
+        if (row.section, row.group) == (PICTURE, mark) and not light and row.leaf != _UNEXPLAINED
         for column in columns
         if board.unsettled[index, column]
     ]
@@ -60,7 +68,9 @@ def _finding(board: Board, mark: str, brighter: bool, cells: list[Cell]) -> Find
         NAME,
         sentence(f"{says}."),
         [*cells, *beside],
-        known=_known(board, mark, worst[1]),
+        known=" ".join(
+            part for part in (_known(board, mark, worst[1]), _by_light(board, mark, worst[1])) if part
+        ),
         guessed=_guessed(board, mark, worst[1], brighter),
         do="Look at the frame: render it from the sheet as it stands, clear the way or mend the material, or say that it is meant.",
     )
@@ -85,6 +95,29 @@ def _known(board: Board, mark: str, column: int) -> str:
         how = "brighter" if entry.drift > 0.0 else "darker"
         said.append(f"{size_text(LEVEL, entry.drift)} {how} than in the key shot {where}")
     return sentence(f"{thing(mark)} is {', and '.join(said)}.") if said else ""
+
+
+def _by_light(board: Board, mark: str, column: int) -> str:
+    """Which lights account for it, by the layers of the frame, the most unlike first; empty without layers."""
+    off: list[tuple[float, str]] = []
+    holds = False
+    for index, row in enumerate(board.table.rows):
+        if (row.section, row.group) != (PICTURE, mark) or not row.leaf.startswith(f"{_UNEXPLAINED}."):
+            continue
+        drift = float(board.table.drift[index, column])
+        if board.table.grade[index, column] >= Grade.DRIFT and math.isfinite(drift):
+            off.append((drift, thing(row.leaf.partition(".")[2])))
+        holds = holds or board.table.grade[index, column] in (Grade.SAME, Grade.WITHIN)
+    if not off:
+        return ""
+    off.sort(key=lambda one: (-abs(one[0]), one[1]))
+    said = [
+        f"{name} is {abs(drift):.1f} stops {'brighter' if drift > 0.0 else 'darker'} there"
+        for drift, name in off
+    ]
+    return sentence(
+        f"By the layers of the frame {', '.join(said)}{', and the other lights hold' if holds else ''}."
+    )
 
 
 def _guessed(board: Board, mark: str, column: int, brighter: bool) -> str:

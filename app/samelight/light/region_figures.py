@@ -95,6 +95,20 @@ def figures_of(rgb: Array, inside: Mask, middle: float) -> Figures | str:
     )
 
 
+BLACK = -30.0
+"""Stops in which a mean of no light is told."""
+
+
+def mean_luminance(rgb: Array, inside: Mask) -> float:
+    """The mean luminance of pixels (see `figures_of`), in stops; what is no number is left out, and no light is `BLACK`."""
+    weights = LUMINANCE["rec709"]
+    with np.errstate(invalid="ignore", over="ignore"):
+        luminance = rgb[..., 0] * weights[0] + rgb[..., 1] * weights[1] + rgb[..., 2] * weights[2]
+    counted = luminance[inside & np.isfinite(luminance)]
+    mean = math.fsum(counted.tolist()) / counted.size if counted.size else 0.0
+    return round(max(math.log2(mean), BLACK), STOPS) if mean > 0.0 else BLACK
+
+
 def _share(ordered: npt.NDArray[Any], share: float) -> float:
     """The number that a share of some lies at or below, by the nearest rank."""
     return float(ordered[max(math.ceil(share * len(ordered)) - 1, 0)])

@@ -13,6 +13,7 @@ from samelight.sheets.measured import FOLDER, MeasuredFrame, MeasuredMark, file_
 from samelight.sheets.plain_files import digest_of
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.trees import LARGEST_FILE
+from samelight.sheets.vocabulary import LIT
 from samelight.sheets.writing import write_new
 from samelight.sources.errors import CaptureError
 from samelight.sources.pictures.measuring import FrameHeader, Parted, frame_figures, frame_header
@@ -69,7 +70,9 @@ def measure_shot(folder: Path, sheet: Sheet, frame: Path, number: float | None =
         places = {mark: region_of(sheet, mark, at, header.shape) for mark in marks}
         regions = {mark: place for mark, place in places.items() if isinstance(place, Region)}
         space = sheet.conventions.working_space
-        parted: Parted = tried(frame, PICTURE, frame_figures, frame, regions, space, _mattes(sheet))
+        parted: Parted = tried(
+            frame, PICTURE, frame_figures, frame, regions, space, _mattes(sheet), _lights(sheet)
+        )
         written = round(frame.stat().st_mtime, 3)
         published = sheet.path.stat().st_mtime
     except UnreadablePictureError as error:
@@ -84,7 +87,9 @@ def measure_shot(folder: Path, sheet: Sheet, frame: Path, number: float | None =
         if isinstance(figures, str):
             unseen[mark] = figures
         else:
-            found[mark] = MeasuredMark(regions[mark], figures)
+            found[mark] = MeasuredMark(
+                regions[mark], figures, parted.lights.get(mark, {}), parted.wholes.get(mark)
+            )
     return MeasuredFrame(
         sheet.shot,
         sheet.version,
@@ -106,6 +111,11 @@ def _mattes(sheet: Sheet) -> dict[str, str]:
     """The mattes that marks name."""
     stated = {mark: group.get("matte") for mark, group in sheet.sections.get("marks", {}).items()}
     return {mark: matte for mark, matte in stated.items() if isinstance(matte, str)}
+
+
+def _lights(sheet: Sheet) -> tuple[str, ...]:
+    """The lights and environments whose layers are looked for."""
+    return tuple(name for section in LIT for name in sheet.sections.get(section, {}))
 
 
 def _is_older(header: FrameHeader, sheet: Sheet, digest: str, seconds: float) -> bool:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -29,10 +29,16 @@ _LARGEST = 1e6
 
 @dataclass(frozen=True, slots=True)
 class MeasuredMark:
-    """A mark in a frame: where it was looked at, in pixels of the display window, and what was measured there."""
+    """A mark in a frame: where it was looked at, in pixels of the display window, and what was measured there.
+
+    `lights` are the means of the layers of lights there, in stops of luminance, and `mean` that of the picture itself; without
+    such layers there are neither.
+    """
 
     region: Region
     figures: Figures
+    lights: Mapping[str, float] = field(default_factory=dict)
+    mean: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +95,13 @@ def file_of(measured: MeasuredFrame) -> tuple[str, str]:
     data: dict[str, Any] = {KEY: FORMAT, **asdict(measured)}
     data["size"] = list(measured.size)
     data["marks"] = {
-        name: {"region": list(one.region[:4]), "round": one.region.is_round, **one.figures._asdict()}
+        name: {
+            "region": list(one.region[:4]),
+            "round": one.region.is_round,
+            **one.figures._asdict(),
+            "lights": dict(one.lights),
+            "mean": one.mean,
+        }
         for name, one in measured.marks.items()
     }
     data["unseen"] = dict(measured.unseen)
@@ -168,11 +180,11 @@ class _Reads:
         self._faults.add(place, f"a list of {size} numbers", Found("none") if value is None else value)
         return (0.0,) * size
 
-    def names(self, key: str) -> list[str]:
-        value = self._at((key,))
+    def names(self, *place: str) -> list[str]:
+        value = self._at(place)
         if isinstance(value, dict):
             return list(value)
-        self._faults.add((key,), "marks by name", Found("none") if value is None else value)
+        self._faults.add(place, f"{place[-1]} by name", Found("none") if value is None else value)
         return []
 
     def mark(self, name: str) -> MeasuredMark:
@@ -185,4 +197,6 @@ class _Reads:
         return MeasuredMark(
             Region(left, top, right, bottom, self._at((*place, "round")) is True),
             Figures(level, spread, u, v, side, noise, *counts),
+            {light: self.number((*place, "lights", light)) for light in self.names(*place, "lights")},
+            None if self._at((*place, "mean")) is None else self.number((*place, "mean")),
         )

@@ -49,7 +49,7 @@ def derived_formula(
     if section == "count":
         return [*lines, *_lights("shot", shot), *_lights("master", master)]
     if section == PICTURE:
-        mark, _, leaf = rest.rpartition(".")
+        mark, _, leaf = rest.partition(".")
         held = master if master.shot else key
         return [*lines, *picture_words(mark, leaf, held, shot, measured or {})]
     rig = rig_of([cell.shot], [shot], [master], key)

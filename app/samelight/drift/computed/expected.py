@@ -7,7 +7,8 @@ looked at in a rectangle. There is no bounce light; of an image on a light or in
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -43,13 +44,14 @@ _OF_BALL = 0.8
 class Expected:
     """The figures that a sheet leads one to expect, whose levels are illuminances or relative (`quantity`).
 
-    `sees` says whether the sheet tells what stands in the light's way, `without` what of the lights is not counted.
+    `lights` is what the ball gets of each light in the mean. `sees` says whether the sheet tells what stands in the light's way, `without` what of the lights is not counted.
     """
 
     figures: Figures
     quantity: str
     sees: bool
     without: str
+    lights: Mapping[str, float]
 
 
 def expected_in(measured: MeasuredFrame, mark: str, sheet: Sheet) -> Expected | str:
@@ -82,15 +84,17 @@ def expected_in(measured: MeasuredFrame, mark: str, sheet: Sheet) -> Expected | 
     if not quantity:
         return NOT_SUMMED
     total = np.zeros((rows.size, 3))
+    of_each: dict[str, float] = {}
     for light, colour in enumerate(colours):
         gives = np.nan_to_num(levels[:, light]) * float(shares.share[0, light])
+        of_each[names[light]] = math.fsum(gives.tolist()) / rows.size
         total = total + gives[:, None] * _tint(colour)
     rgb = np.zeros((*inside.shape, 3))
     rgb[inside] = total
     figures = figures_of(rgb, inside, inside.shape[1] / 2.0)
     if isinstance(figures, str):
         return "no light of its sheet reaches most of it"
-    return Expected(figures, quantity, bool(shares.stated[0]), ", ".join([*uncounted, *unknown]))
+    return Expected(figures, quantity, bool(shares.stated[0]), ", ".join([*uncounted, *unknown]), of_each)
 
 
 def _facing(place: MarkPlace, view: CameraView | str, region: Region) -> tuple[Array, Mask]:

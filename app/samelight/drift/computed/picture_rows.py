@@ -17,11 +17,15 @@ from samelight.drift.derived_names import PICTURE, PICTURE_KINDS
 from samelight.drift.rows import ExtraRow
 from samelight.light.levels import RELATIVE
 from samelight.light.noise import figure
-from samelight.light.region_figures import Figures
+from samelight.light.region_figures import BLACK, Figures
 from samelight.sheets.canonical import parameter_name
 from samelight.sheets.measured import Witness
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Colour, Level
+
+UNEXPLAINED = "unexplained"
+FAINT = -3.3
+"""Stops under all light on the mark: a tenth. Of a rim light a ball tells little."""
 
 BLIND = 0.74
 """Stops. So far from its sheet was a rendered face at most in 95 of 100 shots where no sheet said what stands in the light's
@@ -72,7 +76,21 @@ def picture_rows(
                 of_held = references[shot] if references[shot].shot else key
                 seen[shot] = _seen(mark, shot, measured, held, (of_held, sheets[shot]))
         known: dict[tuple[str, float], Expected | str] = {}
-        for leaf in PICTURE_KINDS:
+        lights = dict.fromkeys(
+            light
+            for one in seen.values()
+            if isinstance(one, _Seen)
+            for light in one.own.measured.marks[mark].lights
+            if light
+        )
+        leaves = [*PICTURE_KINDS, *(f"{UNEXPLAINED}.{light}" for light in lights)]
+        leaves += [
+            leaf
+            for name in sorted(listed)
+            if name.startswith(of_mark := f"{PICTURE}.{mark}.{UNEXPLAINED}.")
+            if (leaf := f"{UNEXPLAINED}.{name.removeprefix(of_mark)}") not in leaves
+        ]
+        for leaf in leaves:
             row = _row(mark, leaf, seen, known)
             if row.pairs or row.remarks or row.parameter in listed:
                 found.append(row)
@@ -80,7 +98,7 @@ def picture_rows(
 
 
 def _mark_of(parameter: str) -> str:
-    return parameter.removeprefix(f"{PICTURE}.").rpartition(".")[0]
+    return parameter.split(".")[1]  # no name of a mark has a dot
 
 
 def _seen(
@@ -112,12 +130,19 @@ def _row(
             continue
         own = one.own.measured.marks[mark].figures
         held = one.held.measured.marks[mark].figures
-        if leaf == "unexplained":
-            pair, says, band = _unexplained(one, held, own, known)
+        light = leaf.removeprefix(UNEXPLAINED).removeprefix(".") if leaf.startswith(UNEXPLAINED) else ""
+        if light and light not in one.own.measured.marks[mark].lights:
+            continue  # its frame has no layers, or none of this light
+        if leaf.startswith(UNEXPLAINED):
+            pair, says, band = _unexplained(one, held, own, known, light)
         else:
             pair, says, band = _pair(leaf, held, own), "", _BANDS[leaf] * (held.noise + own.noise)
         pairs[shot] = pair
-        quiet = "" if pair is NEITHER else _quiet(one, held, own) or _within(leaf, pair, band)
+        quiet = (
+            ""
+            if pair is NEITHER
+            else _quiet(one, held, own) or _faint(one, light) or _within(leaf, pair, band)
+        )
         said = "; ".join(part for part in (quiet, says) if part)
         if said:
             remarks[shot] = said
@@ -128,7 +153,7 @@ def _row(
         PICTURE,
         mark,
         leaf,
-        PICTURE_KINDS[leaf],
+        PICTURE_KINDS[leaf.partition(".")[0]],
         pairs,
         remarks,
         frozenset(ungraded),
@@ -154,9 +179,9 @@ def _levels(held: float, own: float) -> Pair:
 
 
 def _unexplained(
-    one: _Seen, held: Figures, own: Figures, known: dict[tuple[str, float], Expected | str]
+    one: _Seen, held: Figures, own: Figures, known: dict[tuple[str, float], Expected | str], light: str
 ) -> tuple[Pair, str, float]:
-    """What the shot's frame should show beside what it shows; what is said of it, and how far it may be off."""
+    """What the shot's frame should show, in all or of one light, beside what it shows; what is said of it, and how far it may be off."""
     sides = []
     for witness, sheet in zip((one.held, one.own), one.sheets, strict=True):
         at = sheet.shot, witness.measured.frame
@@ -169,10 +194,19 @@ def _unexplained(
     before, after = (side for side in sides if isinstance(side, Expected))
     if before.quantity != after.quantity:
         return NEITHER, "the lights of the two shots are stated in units that do not compare", 0.0
-    should = held.level + (after.figures.level - before.figures.level)
+    if light:
+        levels = [side.measured.marks[one.mark].lights.get(light) for side in (one.held, one.own)]
+        gives = [side.lights.get(light, 0.0) for side in (before, after)]
+        if levels[0] is None or levels[1] is None:
+            return NEITHER, f"the frame of {one.sheets[0].shot} has no layer of it", 0.0
+        if min(gives) <= 0.0:
+            return NEITHER, "by one of the two sheets no light of it arrives", 0.0
+        should, shows = levels[0] + (math.log2(gives[1]) - math.log2(gives[0])), levels[1]
+    else:
+        should, shows = held.level + (after.figures.level - before.figures.level), own.level
     is_self = one.shot == one.sheets[0].shot
     blind = 0.0 if is_self or (before.sees and after.sees) else BLIND
-    return _levels(should, own.level), without_words((before, after)), held.noise + own.noise + blind
+    return _levels(should, shows), without_words((before, after)), held.noise + own.noise + blind
 
 
 def _quiet(one: _Seen, held: Figures, own: Figures) -> str:
@@ -188,6 +222,16 @@ def _quiet(one: _Seen, held: Figures, own: Figures) -> str:
     return SPOILT if any(spoilt) else ""
 
 
+def _faint(one: _Seen, light: str) -> str:
+    """That a light gives the mark next to nothing in both frames; empty where it is more, or no light is asked for."""
+    if not light:
+        return ""
+    sides = [side.measured.marks[one.mark] for side in (one.held, one.own)]
+    if all(of.lights.get(light, BLACK) - of.mean < FAINT for of in sides if of.mean is not None):
+        return "it gives less than a tenth of the light there"
+    return ""
+
+
 def _within(leaf: str, pair: Pair, band: float) -> str:
     before, after = pair
     if before is after or not isinstance(before, Level) or not isinstance(after, Level):
@@ -195,6 +239,6 @@ def _within(leaf: str, pair: Pair, band: float) -> str:
     apart = abs(math.log2(after.value) - math.log2(before.value))
     if not band or apart > band:
         return ""
-    if leaf == "unexplained" and band >= BLIND:
+    if leaf.startswith(UNEXPLAINED) and band >= BLIND:
         return f"no sheet says what stands in the light's way, which leaves {band:.2f} stops open"
     return f"within what noise may do, {band:.2f} stops"

@@ -7,18 +7,18 @@ damaged file may take its reader down.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from types import SimpleNamespace
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from samelight.light.framing import Region, Shape
-from samelight.light.region_figures import Figures, figures_of
+from samelight.light.region_figures import Figures, figures_of, mean_luminance
 from samelight.light.rows import projection
 from samelight.light.spaces import TO_REC709, rec709_matrix
 from samelight.sources.pictures.layers import choose_layer
@@ -59,6 +59,9 @@ class Parted:
 
     figures: Mapping[str, Figures | str]
     colours: str
+    lights: Mapping[str, Mapping[str, float]]
+    wholes: Mapping[str, float]
+    """Of each part the means of the layers of lights, in stops of luminance, and where it has such layers that of the picture itself."""
 
 
 def frame_header(path: Path) -> FrameHeader:
@@ -76,11 +79,16 @@ def frame_header(path: Path) -> FrameHeader:
 
 
 def frame_figures(
-    path: Path, parts: Mapping[str, Region], space: str, mattes: Mapping[str, str] | None = None
+    path: Path,
+    parts: Mapping[str, Region],
+    space: str,
+    mattes: Mapping[str, str] | None = None,
+    layers: Sequence[str] = (),
 ) -> Parted:
     """The figures of parts of a frame, in linear Rec.709: from the primaries that the file states, else from a working `space`.
 
-    `mattes` names for some of the parts the matte in the file that alone counts of it (see `mattes.find_matte`).
+    `mattes` names for some of the parts the matte in the file that alone counts of it (see `mattes.find_matte`). Of the lights whose
+    `layers` the file holds, each under its light's name, the means are given.
 
     Raises `UnreadablePictureError`: for a frame that is damaged, deep, has no red, green and blue, or is too large.
     """
@@ -89,15 +97,62 @@ def frame_figures(
         part, names, remarks = _layer(specs)
         spec = specs[part]
         _shape(spec)
-        channels = [spec.channelnames.index(name) for name in names]
         to_rec709, colours = _to_rec709(spec, space)
-        colours = "; ".join([colours, *remarks])
-        reads = _Lines(picture, part, spec, channels)
+        reads = _Lines(picture, part, spec, [spec.channelnames.index(name) for name in names])
+        lights = _of_lights(picture, specs, part, layers)
         found: dict[str, Figures | str] = {}
+        means: dict[str, dict[str, float]] = {}
+        wholes: dict[str, float] = {}
         for name, region in parts.items():
             stencil = _stencil(picture, specs, spec, (mattes or {}).get(name))
-            found[name] = stencil if isinstance(stencil, str) else _figures(reads, region, to_rec709, stencil)
-        return Parted(found, colours)
+            window = _window(spec, region)
+            if isinstance(stencil, str) or isinstance(window, str):
+                found[name] = stencil if isinstance(stencil, str) else str(window)
+                continue
+            inside = _inside(spec, region, window, stencil)
+            if isinstance(inside, str):
+                found[name] = inside
+                continue
+            rgb = _as_rec709(reads.between(*window), to_rec709)
+            middle = (region.left + region.right) / 2.0
+            found[name] = figures_of(rgb, inside, middle + spec.full_x - window.left)
+            means[name] = {
+                light: mean_luminance(_as_rec709(numbers[..., at : at + 3], to_rec709), inside)
+                for of_part in lights
+                for numbers in [of_part.reads.between(*window)]
+                for at, light in zip(range(0, 3 * len(of_part.names), 3), of_part.names, strict=True)
+            }
+            if means[name]:
+                wholes[name] = mean_luminance(rgb, inside)
+        return Parted(found, "; ".join([colours, *remarks]), means, wholes)
+
+
+@dataclass(frozen=True, slots=True)
+class _OfLights:
+    """The layers of lights in one part of a file, whose channels are read three by three."""
+
+    names: tuple[str, ...]
+    reads: _Lines
+
+
+def _of_lights(picture: Any, specs: list[Any], part: int, lights: Sequence[str]) -> list[_OfLights]:
+    """The layers that are called as lights are: NAME.R, NAME.G and NAME.B, also below another name, or a part NAME with these."""
+    found: list[_OfLights] = []
+    own = specs[part]
+    for index, spec in enumerate(specs):
+        if spec.deep or (spec.x, spec.y, spec.width, spec.height) != (own.x, own.y, own.width, own.height):
+            continue
+        called = str(spec.getattribute("name") or "") if len(specs) > 1 and index != part else ""
+        places: dict[str, dict[str, int]] = {}
+        for place, channel in enumerate(spec.channelnames):
+            layer, _, leaf = channel.rpartition(".")
+            light = layer.rpartition(".")[2] or called
+            places.setdefault(light, {}).setdefault(leaf.casefold(), place)
+        names = tuple(light for light in lights if {"r", "g", "b"} <= places.get(light, {}).keys())
+        if names:
+            channels = [places[light][leaf] for light in names for leaf in "rgb"]
+            found.append(_OfLights(names, _Lines(picture, index, spec, channels)))
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,7 +281,8 @@ class _Lines:
             until = min(begin + lines, end)
             part = self._whole(first_x, last_x, begin, until)
             wanted = [y - begin for y in range(max(begin, top), min(until, bottom)) if (y - top) % step == 0]
-            found.append(part[wanted, left - first_x : right - first_x][..., self._channels])
+            part = part[wanted, left - first_x : right - first_x][..., self._channels]
+            found.append(part.astype(np.float64))
         return np.concatenate(found)
 
     def _whole(self, left: int, right: int, top: int, bottom: int) -> NDArray[Any]:
@@ -241,14 +297,21 @@ class _Lines:
         if numbers is None or np.size(numbers) != shape[0] * shape[1] * shape[2]:
             forget_error(self._picture)
             raise UnreadablePictureError("it is damaged or cut off: its pixels cannot be read")
-        return np.asarray(numbers, dtype=np.float64).reshape(shape)
+        return np.asarray(numbers, dtype=np.float32).reshape(shape)
 
 
-def _figures(
-    reads: _Lines, region: Region, to_rec709: Array | None, stencil: _Stencil | None
-) -> Figures | str:
-    spec = reads.spec
-    # Pixels of the file that the region touches, and those of them that there are.
+class _Window(NamedTuple):
+    """Pixels of a file that are looked at: every `step`-th line of them."""
+
+    top: int
+    bottom: int
+    left: int
+    right: int
+    step: int
+
+
+def _window(spec: Any, region: Region) -> _Window | str:
+    """The pixels that a region touches, of those that there are; in words, why it cannot be looked at."""
     edges = [
         math.floor(region.left) + spec.full_x,
         math.ceil(region.right) + spec.full_x,
@@ -260,22 +323,28 @@ def _figures(
     there = max(right - left, 0) * max(bottom - top, 0)
     if 2 * there < (edges[1] - edges[0]) * (edges[3] - edges[2]):
         return "most of it is outside of what was rendered"
-    step = max(1, math.ceil(there / MOST_COUNTED))
-    rgb = reads.between(top, bottom, left, right, step)
-    if to_rec709 is not None:
-        with np.errstate(invalid="ignore", over="ignore"):
-            rgb = np.stack([projection(np.broadcast_to(row, rgb.shape), rgb) for row in to_rec709], axis=-1)
-    across = np.arange(left, right) - spec.full_x + 0.5
-    down = np.arange(top, bottom, step) - spec.full_y + 0.5
-    middle = (region.left + region.right) / 2.0
+    return _Window(top, bottom, left, right, max(1, math.ceil(there / MOST_COUNTED)))
+
+
+def _inside(spec: Any, region: Region, window: _Window, stencil: _Stencil | None) -> NDArray[np.bool_] | str:
+    """Which pixels of a window lie in a region and are covered by its matte; in words, that it is hidden."""
+    across = np.arange(window.left, window.right) - spec.full_x + 0.5
+    down = np.arange(window.top, window.bottom, window.step) - spec.full_y + 0.5
     inside = inside_of(region, across, down)
-    if stencil is not None:
-        whole = int(inside.sum())
-        numbers = stencil.reads.between(top, bottom, left, right, step)
-        inside &= covered(stencil.matte, numbers.astype(np.float32))
-        if int(inside.sum()) < FEWEST_COVERED:
-            return f"it is hidden, or not there: its matte covers {int(inside.sum())} of {whole} pixels"
-    return figures_of(rgb, inside, middle + spec.full_x - left)
+    if stencil is None:
+        return inside
+    whole = int(inside.sum())
+    inside &= covered(stencil.matte, stencil.reads.between(*window).astype(np.float32))
+    if int(inside.sum()) < FEWEST_COVERED:
+        return f"it is hidden, or not there: its matte covers {int(inside.sum())} of {whole} pixels"
+    return inside
+
+
+def _as_rec709(rgb: Array, to_rec709: Array | None) -> Array:
+    if to_rec709 is None:
+        return rgb
+    with np.errstate(invalid="ignore", over="ignore"):
+        return np.stack([projection(np.broadcast_to(row, rgb.shape), rgb) for row in to_rec709], axis=-1)
 
 
 def inside_of(region: Region, across: Array, down: Array) -> NDArray[np.bool_]:
