@@ -66,6 +66,27 @@ def test_an_answer_is_given_again_as_it_was(ask: Ask, computed: list[str], quay:
     assert computed == ["computed"]
 
 
+def test_at_a_terminal_it_is_given_again_in_the_width_and_colours_of_that(
+    ask: Ask, computed: list[str], quay: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in ("NO_COLOR", "COLORTERM", "FORCE_COLOR", "TTY_COMPATIBLE", "COLUMNS"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setenv("TERM", "xterm")
+    said = [ask("check", quay)[1]]
+    changes = [("FORCE_COLOR", "1"), ("COLORTERM", "truecolor"), ("COLUMNS", "60"), ("NO_COLOR", "1")]
+    for number, (name, value) in enumerate(changes, start=2):
+        monkeypatch.setenv(name, value)
+        said.append(ask("check", quay)[1])
+        assert len(computed) == number
+        assert ask("check", quay)[1] == said[-1]
+        assert len(computed) == number
+    assert ["\x1b[" in one for one in said] == [False, True, True, True, True]
+    monkeypatch.delenv("FORCE_COLOR")
+    monkeypatch.setattr(sys.stdout, "isatty", lambda: True)
+    assert [ask("check", quay)[1] for _ in range(2)] == [said[-1]] * 2
+    assert len(computed) == len(changes) + 2
+
+
 def test_of_a_sequence_that_holds_it_is_given_again_too(ask: Ask, computed: list[str], quay: Path) -> None:
     assert [ask("check", quay, "--shots", "A")[0] for _ in range(2)] == [0, 0]
     assert computed == ["computed"]

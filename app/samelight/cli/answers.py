@@ -4,7 +4,7 @@ A gate runs once a shot on a farm, mostly on what was checked before. An answer 
 the state of every file of the sequence: its place, length, times and number. Any file that was changed, came or went, also
 while it was computed, another program or another way to print makes it count as nothing, as does a file that was written so
 shortly before that it may have changed since under the same time, and a link, behind which anything may change. Only what a
-check says into a file or to another program is kept, and only where it has nothing to complain of. On Windows, which does
+check says where it has nothing to complain of is kept; at a terminal as it was said there, for one of that size and kind. On Windows, which does
 not tell when a file was changed under a time that was set back, nothing is kept.
 
 It lies in the user's cache folder, which lets nobody else in, and may be deleted at any time. It says itself what it answers,
@@ -47,6 +47,21 @@ _ENDING = ".answer"
 
 _TELL_LIBRARIES = ("OTIO_", "PYTHON")
 """How what in the environment has libraries, or Python itself, do otherwise is called."""
+
+_TELL_TERMINAL = (
+    *(
+        "TERM",
+        "COLORTERM",
+        "NO_COLOR",
+        "FORCE_COLOR",
+        "TTY_COMPATIBLE",
+        "TTY_INTERACTIVE",
+        "COLUMNS",
+        "LINES",
+    ),
+    *("JUPYTER_COLUMNS", "JUPYTER_LINES"),
+)
+"""What in the environment says how a terminal is written to, after the documentation of rich."""
 
 NOT_LOOKED_INTO = frozenset({"frames", "views"})
 """Folders of a sequence in which no check reads anything, unless sequence.yaml names a file there."""
@@ -130,13 +145,8 @@ def folder() -> Path:
 
 
 def _file(words: Sequence[str]) -> Path | None:
-    """Where the answer to these words lies; None where none is kept of them: at a terminal, or of another command."""
-    if (
-        os.name != "posix"
-        or words[:1] != [COMMAND]
-        or sys.stdout.isatty()
-        or any(map(os.environ.get, ("FORCE_COLOR", "TTY_COMPATIBLE")))
-    ):
+    """Where the answer to these words lies; None where none is kept of them: of another command."""
+    if os.name != "posix" or words[:1] != [COMMAND]:
         return None
     try:
         key = hashlib.sha256(json.dumps(_asked(words)).encode()).hexdigest()[:40]
@@ -147,7 +157,13 @@ def _file(words: Sequence[str]) -> Path | None:
 
 def _asked(words: Sequence[str]) -> list[str | None]:
     """What was asked, from where, and how it is printed. Raises OSError, and AttributeError where stdout is no file."""
-    return [*words, str(Path.cwd()), sys.stdout.encoding, sys.stdout.errors, *time.tzname]
+    return [*words, str(Path.cwd()), sys.stdout.encoding, sys.stdout.errors, *time.tzname, *_terminal()]
+
+
+def _terminal() -> list[str | None]:
+    """What decides in which width and colours a terminal is written to, or that none is there."""
+    sizes = [str(os.get_terminal_size(handle)) if os.isatty(handle) else None for handle in range(3)]
+    return [str(sys.stdout.isatty()), *sizes, *map(os.environ.get, _TELL_TERMINAL)]
 
 
 def _of(place: str, settled: int | None = None) -> str | None:
