@@ -4,16 +4,33 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from samelight.decisions.ledger import open_ledger
-from samelight.findings.registry import find_all
+from samelight.findings.registry import Drawn, find_all
 from samelight.sequence.contents import Contents
+from samelight.sequence.references import Comparison
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.stamps import Stamp, stamp_of
 from samples import copy_of
+
+
+@dataclass(slots=True)
+class Untouched(Session):
+    """A session whose first findings are known: drawn once, they need not be drawn again while nothing was decided or read."""
+
+    known: tuple[Contents, Comparison, Drawn] | None = None
+
+    def refresh_findings(self) -> None:
+        if self.known is not None:
+            contents, comparison, drawn = self.known
+            same = self.contents is contents and self.comparison is comparison
+            if same and self.ledger.revision == 0 and not self.ledger.faults:
+                self.take_findings(replace(drawn, findings=list(drawn.findings)))
+                return
+        Session.refresh_findings(self)
 
 
 class StandingHarbour:
@@ -39,11 +56,9 @@ class StandingHarbour:
     def session(self, *, at_once: bool = True) -> Session:
         """A session as opening the folder gives it: nothing was decided or read since. Without `at_once` findings are left
         to be drawn."""
-        made = Session(self._contents(), self._opened.comparison, open_ledger(self.folder), at_once=False)
-        if at_once:
-            made.take_findings(replace(self._drawn, findings=list(self._drawn.findings)))
-            made.at_once = True
-        return made
+        contents, comparison = self._contents(), self._opened.comparison
+        known = contents, comparison, self._drawn
+        return Untouched(contents, comparison, open_ledger(self.folder), at_once=at_once, known=known)
 
     def _contents(self) -> Contents:
         """What was read, with a store that learns for one session alone."""

@@ -38,11 +38,17 @@ class Searching(QObject):
         """Whether findings are still to come."""
         return self._begin.isActive() or self.background.busy
 
+    def drawn_at_once(self, session: Session) -> bool:
+        """Draw a session's findings anew where it is a short one; whether they are there."""
+        self.stop()
+        is_short = session.table.grade.size <= AT_ONCE or not session.decidable
+        if is_short:
+            session.refresh_findings()
+        return is_short
+
     def ask(self, session: Session) -> None:
         """Draw a session's findings anew: at once where it is a short one."""
-        self.stop()
-        if session.table.grade.size <= AT_ONCE or not session.decidable:
-            session.refresh_findings()
+        if self.drawn_at_once(session):
             self.found.emit()
         else:
             self._wanted = session

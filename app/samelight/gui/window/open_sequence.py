@@ -46,6 +46,7 @@ class OpenSequence(QObject):
         settings = around.settings
         self.session = session
         self._around = around
+        self._is_searched = around.searching.drawn_at_once(session)  # and so shown with all else, once
         self.work: Workspace = Workspace(session, settings, before.work if before is not None else None)
         self.decider = Decider(self.work, settings, around.searching, around)
         mine = before.my_shots if before is not None else None
@@ -115,7 +116,10 @@ class OpenSequence(QObject):
             self.work.focus()
         self._tell()
         self._around.watching.follow(self.session)
-        self._search()
+        if self._is_searched:
+            self._around.panels.show_searching(False)
+        else:
+            self._search()
 
     def put_away(self) -> None:
         """Let go of it: another is open."""
