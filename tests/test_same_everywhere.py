@@ -7,7 +7,7 @@ import os
 import shutil
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -46,15 +46,67 @@ environments:
 """
 
 
-def run(*words: str | Path, **surroundings: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-W", "ignore", "-m", "samelight", *map(str, words)],
-        env={**os.environ, "PYTHONPATH": str(APP), "PYTHONIOENCODING": "utf-8", **surroundings},
-        capture_output=True,
-        text=True,
-        encoding="utf-8",
-        check=False,
-    )
+_ANSWER = """
+import io, json, sys
+from samelight.cli.main import main
+told = sys.stdout
+for line in sys.stdin:
+    streams = sys.stdout, sys.stderr = [io.TextIOWrapper(io.BytesIO(), "utf-8") for _ in range(2)]
+    status = main(json.loads(line))
+    for stream in streams:
+        stream.flush()
+    print(json.dumps([status, *(stream.buffer.getvalue().decode() for stream in streams)]), file=told, flush=True)
+"""
+
+
+@dataclass(frozen=True)
+class Answered:
+    """What came of a command."""
+
+    status: int
+    out: str
+    err: str
+
+
+class Machine:
+    """The program on another processor: one process that runs one command after another, and keeps no answers."""
+
+    def __init__(self, surroundings: Mapping[str, str], folder: Path) -> None:
+        self._said = folder / "said"
+        self._file = self._said.open("wb")
+        self._process = subprocess.Popen(
+            [sys.executable, "-W", "ignore", "-c", _ANSWER],
+            env={**os.environ, "PYTHONPATH": str(APP), "PYTHONIOENCODING": "utf-8", **surroundings},
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=self._file,
+            text=True,
+            encoding="utf-8",
+        )
+
+    def run(self, *words: str | Path) -> Answered:
+        """Run a command; nothing is said past the streams that it is given."""
+        assert self._process.stdin is not None and self._process.stdout is not None
+        self._process.stdin.write(json.dumps([str(word) for word in words]) + "\n")
+        self._process.stdin.flush()
+        answer = self._process.stdout.readline()
+        assert self._said.read_text("utf-8") == ""
+        return Answered(*json.loads(answer))
+
+    def end(self) -> None:
+        """Let the process end."""
+        self._process.communicate()
+        self._file.close()
+        assert self._process.returncode == 0
+
+
+@pytest.fixture(scope="module")
+def machines(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Machine, Machine]]:
+    """The program on each of `PROCESSORS`."""
+    here, there = (Machine(processor, tmp_path_factory.mktemp("machine")) for processor in PROCESSORS)
+    yield here, there
+    for machine in (here, there):
+        machine.end()
 
 
 def flicker(folder: Path) -> Path:
@@ -94,18 +146,22 @@ class Checked:
     """A sequence and what was said of it and written of it on each of `PROCESSORS`."""
 
     sequence: Path
-    said: list[subprocess.CompletedProcess[str]]
+    said: list[Answered]
     parts: list[Path]
 
 
 @pytest.fixture(scope="module", params=["harbour", "flicker"])
-def checked(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Checked:
+def checked(
+    request: pytest.FixtureRequest,
+    tmp_path_factory: pytest.TempPathFactory,
+    machines: tuple[Machine, Machine],
+) -> Checked:
     folder = tmp_path_factory.mktemp("checked")
     found = Checked(sequence_called(request.param, folder), [], [])
-    for name, processor in zip(("here", "there"), PROCESSORS, strict=True):
-        found.said.append(run("check", found.sequence, "--format", "json", "--all", **processor))
+    for name, machine in zip(("here", "there"), machines, strict=True):
+        found.said.append(machine.run("check", found.sequence, "--format", "json", "--all"))
         found.parts.append(folder / f"{name}.part")
-        run("check", found.sequence, "--save-part", found.parts[-1], **processor)
+        machine.run("check", found.sequence, "--save-part", found.parts[-1])
     return found
 
 
@@ -128,14 +184,14 @@ def test_the_switch_reaches_numpy() -> None:
 
 def test_a_check_is_the_same_to_the_byte(checked: Checked) -> None:
     on, off = checked.said
-    assert (on.returncode, off.returncode, on.stderr, off.stderr) == (1, 1, "", "")
-    assert json.loads(on.stdout)["cells"]
-    assert on.stdout == off.stdout
+    assert (on.status, off.status, on.err, off.err) == (1, 1, "", "")
+    assert json.loads(on.out)["cells"]
+    assert on.out == off.out
 
 
-def test_a_decision_holds_on_the_other_processor(sequence: Path) -> None:
-    here, there = PROCESSORS
-    data = json.loads(run("check", sequence, "--format", "json", **here).stdout)
+def test_a_decision_holds_on_the_other_processor(sequence: Path, machines: tuple[Machine, Machine]) -> None:
+    here, there = machines
+    data = json.loads(here.run("check", sequence, "--format", "json").out)
     for made, read in ((here, there), (there, here)):
         cell = next(
             c
@@ -145,20 +201,22 @@ def test_a_decision_holds_on_the_other_processor(sequence: Path) -> None:
             and c["state"] == "undecided"
         )
         names = cell["shot"], cell["parameter"]
-        decided = run("decide", sequence, "intend", *names, "--reason", "meant", **made)
-        assert decided.returncode == 0, decided.stderr
-        data = json.loads(run("check", sequence, "--format", "json", **read).stdout)
+        decided = made.run("decide", sequence, "intend", *names, "--reason", "meant")
+        assert decided.status == 0, decided.err
+        data = json.loads(read.run("check", sequence, "--format", "json").out)
         states = {(c["shot"], c["parameter"]): c["state"] for c in data["cells"]}
         assert states[names] == "intended"
 
 
-def test_a_part_that_one_processor_wrote_is_taken_by_the_other(checked: Checked) -> None:
-    _, there = PROCESSORS
+def test_a_part_that_one_processor_wrote_is_taken_by_the_other(
+    checked: Checked, machines: tuple[Machine, Machine]
+) -> None:
+    _, there = machines
     _, plain = checked.said
     here_part, there_part = checked.parts
     assert here_part.read_bytes() == there_part.read_bytes()
     words = ("check", checked.sequence, "--parts", here_part, "--format", "json", "--all")
-    assert run(*words, **there).stdout == plain.stdout
+    assert there.run(*words).out == plain.out
 
 
 def numbers(data: Any) -> Iterator[float]:
@@ -172,7 +230,7 @@ def numbers(data: Any) -> Iterator[float]:
 
 
 def test_numbers_have_twelve_digits_at_most(checked: Checked) -> None:
-    told = [json.loads(checked.said[0].stdout)]
+    told = [json.loads(checked.said[0].out)]
     part = json.loads(checked.parts[0].read_bytes().partition(b"\n")[2])
     told.append(part["packed"]["canonical"]["values"])
     long = [number for number in numbers(told) if float(f"{number:.12g}") != number]
