@@ -1,11 +1,14 @@
-"""Pictures of the screens: each shows something of its own, and no widget of the window is left out."""
+"""Pictures of the screens: each shows something of its own, and no widget of the window is left out.
+
+They are drawn once, of a sequence whose names and words look like mark-up: what is shown of those is held as well.
+"""
 
 from __future__ import annotations
 
 import importlib
 import inspect
+import os
 import pkgutil
-import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -21,6 +24,8 @@ from PySide6.QtGui import QImage, QPainter, QRawFont
 from PySide6.QtWidgets import QAbstractScrollArea, QApplication, QInputDialog, QMenu, QMessageBox, QWidget
 
 import samelight.gui
+from gui_audit import Audit
+from gui_hostile import MARK, Lure, hostile_copy
 from samelight.gui.paint import theme
 from samelight.gui.screenshots.backstage import Stage, quiet
 from samelight.gui.screenshots.screens import SCREENS
@@ -28,7 +33,6 @@ from samelight.gui.screenshots.screenshots import Look, draw
 from samelight.gui.window.application import application
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.errors import SamelightError
-from samelight.sheets.resources import sample_sequence
 
 LOOK = Look((1100, 650))
 
@@ -36,11 +40,12 @@ FEWEST_COLOURS, FEWEST_GREYS, FEWEST_BRIGHT = 40, 30, 300
 
 
 class Painted(QObject):
-    """Notes the class of every widget that paints itself."""
+    """Notes the class of every widget that paints itself, and what all of them say."""
 
     def __init__(self) -> None:
         super().__init__()
         self.classes: set[type] = set()
+        self.audit = Audit()
 
     @contextmanager
     def while_pictures_are_taken(self, app: QApplication) -> Iterator[None]:
@@ -53,6 +58,7 @@ class Painted(QObject):
                 return still(stage, widget)
             finally:
                 app.removeEventFilter(self)
+                self.audit.look()
 
         with pytest.MonkeyPatch.context() as patch:
             patch.setattr(Stage, "still", looked_at)
@@ -69,8 +75,12 @@ class Painted(QObject):
 
 @dataclass
 class Gallery:
-    """Every screen of a copy of harbour, what painted itself on them, and the copy's files before and after."""
+    """Every screen of a hostile copy of harbour, what painted itself on them, and the copy's files before and after."""
 
+    tag: str
+    """What the sun is called."""
+    lure: Lure | None
+    """Where a system has none, nothing shows who loads a picture."""
     session: Session
     pictures: dict[str, QImage] = field(default_factory=dict)
     painted: Painted = field(default_factory=Painted)
@@ -79,16 +89,19 @@ class Gallery:
 
 
 @pytest.fixture(scope="module")
-def gallery(qapp: QApplication, tmp_path_factory: pytest.TempPathFactory) -> Gallery:
-    folder = tmp_path_factory.mktemp("screens") / "harbour"
-    shutil.copytree(sample_sequence("harbour"), folder)
+def gallery(qapp: QApplication, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Gallery]:
+    lure = Lure(tmp_path_factory.mktemp("lure")) if hasattr(os, "mkfifo") else None
+    tag = lure.tag if lure is not None else "<img src=file:///no/picture>"
+    folder = hostile_copy(tmp_path_factory.mktemp("screens") / "harbour", tag)
     app = application()
-    made = Gallery(open_session(folder), before=files(folder))
+    made = Gallery(tag, lure, open_session(folder), before=files(folder))
     with quiet(app), made.painted.while_pictures_are_taken(app):
         for name, screen in SCREENS.items():
             made.pictures[name] = draw(screen, made.session, LOOK)
     made.after = files(folder)
-    return made
+    yield made
+    if lure is not None:
+        lure.close()
 
 
 def files(folder: Path) -> dict[Path, bytes]:
@@ -175,6 +188,16 @@ def test_every_widget_is_on_some_screen(gallery: Gallery) -> None:
 
 def test_the_sequence_is_left_as_it_is(gallery: Gallery) -> None:
     assert gallery.before == gallery.after
+
+
+def test_every_screen_shows_names_to_the_letter(gallery: Gallery) -> None:
+    assert gallery.lure is None or gallery.lure.opened == 0
+    said, tag = gallery.painted.audit.said, gallery.tag
+    for place in ("tool tip", "label", "item"):
+        text = "\n".join(said[place])
+        assert tag in text and MARK in text, place
+    assert any(MARK in text or tag in text for text in said["page"])
+    assert any("[*][*]" in title or "[*]" in title for title in said["title"])
 
 
 def test_names_and_what_they_show() -> None:
