@@ -179,12 +179,18 @@ class TestStreams:
 
     @pytest.mark.parametrize("encoding", ["ascii", "cp1252", "utf-8"])
     def test_a_terminal_of_another_encoding(self, encoding: str, harbour: Path) -> None:
-        text = samelight("check", harbour, PYTHONIOENCODING=encoding)
-        assert (text.returncode, text.stderr) == (1, b"")
-        assert "HB_150  lights.bounce.level" in text.stdout.decode(encoding)
-        data = samelight("check", harbour, "--format", "json", PYTHONIOENCODING=encoding)
-        assert (data.returncode, data.stderr) == (1, b"")
-        values = {cell["value"] for cell in json.loads(data.stdout.decode(encoding))["cells"]}
+        both = (
+            "import sys\n"
+            "from samelight.cli.main import main\n"
+            "words = ['check', sys.argv[1]]\n"
+            "statuses = [main(words), print('\\f', end=''), main([*words, '--format', 'json'])]\n"
+            "sys.exit(statuses != [1, None, 1])\n"
+        )
+        done = samelight(harbour, code=both, PYTHONIOENCODING=encoding)
+        assert (done.returncode, done.stderr) == (0, b"")
+        text, _, data = done.stdout.decode(encoding).partition("\f")
+        assert "HB_150  lights.bounce.level" in text
+        values = {cell["value"] for cell in json.loads(data)["cells"]}
         assert "az 143.0° el 24.0°" in values
 
     def test_the_module_is_the_program(self) -> None:

@@ -14,7 +14,7 @@ from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 from pytestqt.wait_signal import SignalBlocker
 
-from gui_help import LEFT_BEHIND, leave_behind, open_window, show_window
+from gui_help import LEFT_BEHIND, leave_behind, open_window, show_window, window_on
 from samelight.decisions import ledger
 from samelight.gui.paint import theme
 from samelight.gui.widgets.settings import Settings
@@ -22,6 +22,7 @@ from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.session import Session, open_session
 from samples import copy_of
 from standing_harbour import StandingHarbour
+from standing_window import StandingWindow
 
 PATIENCE = 240_000
 """Milliseconds in which what a test waits for comes, also on a machine that does much else; it costs only where it never does."""
@@ -117,7 +118,7 @@ def harbour_session(request: pytest.FixtureRequest) -> Session:
 
 
 @pytest.fixture
-def window(qtbot: QtBot, request: pytest.FixtureRequest) -> Iterator[MainWindow]:
+def own_window(qtbot: QtBot, request: pytest.FixtureRequest) -> Iterator[MainWindow]:
     """With harbour open: `harbour_folder` where a test asks for that as well, else what was read already."""
     if "harbour_folder" in request.fixturenames:
         made = open_window(qtbot, request.getfixturevalue("harbour_folder"))
@@ -126,3 +127,25 @@ def window(qtbot: QtBot, request: pytest.FixtureRequest) -> Iterator[MainWindow]
         made = show_window(qtbot, standing.session(at_once=False))
     yield made
     made.close()
+
+
+@pytest.fixture
+def window(own_window: MainWindow) -> MainWindow:
+    """As `own_window`, unless a module says that its tests look at the standing one."""
+    return own_window
+
+
+@pytest.fixture(scope="module")
+def _window_of_module(_harbour_of_all: StandingHarbour, qapp: QApplication) -> Iterator[StandingWindow]:
+    made = StandingWindow(lambda: window_on(_harbour_of_all.session(at_once=False)))
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def standing_window(
+    _window_of_module: StandingWindow, standing_harbour: StandingHarbour, qtbot: QtBot
+) -> Iterator[MainWindow]:
+    """`window` for a test that looks: one for all such tests of a module, put back after each of them."""
+    yield _window_of_module.window()
+    _window_of_module.put_back()

@@ -23,6 +23,10 @@ LEFT_BEHIND = {
 """Settings of a lighter who looks at every row in the sheet's order, and at no frames."""
 
 
+SIZE = (1600, 950)
+"""Of the window, in pixels."""
+
+
 def leave_behind() -> None:
     """Leave these settings for the window that opens next."""
     settings = Settings()
@@ -33,7 +37,8 @@ def leave_behind() -> None:
 
 def open_window(qtbot: QtBot, folder: Path) -> MainWindow:
     """A shown window, with the sequence opened the way a user's is: in the background."""
-    made = _empty_window(qtbot)
+    made = _shown_window()
+    qtbot.addWidget(made)
     made.open_folder(folder)
     qtbot.waitUntil(lambda: made.session is not None and not made.loader.busy)
     QApplication.processEvents()
@@ -42,16 +47,22 @@ def open_window(qtbot: QtBot, folder: Path) -> MainWindow:
 
 def show_window(qtbot: QtBot, session: Session) -> MainWindow:
     """A shown window, with a sequence that was read already."""
-    made = _empty_window(qtbot)
+    made = window_on(session)
+    qtbot.addWidget(made)
+    return made
+
+
+def window_on(session: Session) -> MainWindow:
+    """The same, which whoever asks for it closes."""
+    made = _shown_window()
     made.show_session(session)
     QApplication.processEvents()
     return made
 
 
-def _empty_window(qtbot: QtBot) -> MainWindow:
+def _shown_window() -> MainWindow:
     made = MainWindow()
-    qtbot.addWidget(made)
-    made.resize(1600, 950)
+    made.resize(*SIZE)
     made.show()
     return made
 

@@ -23,6 +23,13 @@ from samelight.gui.paint import drift_scale, shades, theme
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.session import Session
 
+
+@pytest.fixture
+def window(standing_window: MainWindow) -> MainWindow:
+    """They look at it."""
+    return standing_window
+
+
 codes_ = arrays(np.uint8, array_shapes(min_dims=2, max_dims=2, min_side=1, max_side=40))
 
 

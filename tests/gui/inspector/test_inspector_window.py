@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
@@ -9,6 +10,12 @@ from pytestqt.qtbot import QtBot
 from gui_help import answer_reason, press
 from samelight.gui.state.rows import Line
 from samelight.gui.window.main_window import MainWindow
+
+
+@pytest.fixture
+def window(standing_window: MainWindow) -> MainWindow:
+    """They look at it."""
+    return standing_window
 
 
 def spot(window: MainWindow) -> tuple[str, str]:

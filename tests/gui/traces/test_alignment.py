@@ -15,6 +15,12 @@ from PySide6.QtWidgets import QApplication
 from samelight.gui.window.main_window import MainWindow
 
 
+@pytest.fixture
+def window(standing_window: MainWindow) -> MainWindow:
+    """They look at it."""
+    return standing_window
+
+
 def settle() -> None:
     for _ in range(4):
         QApplication.processEvents()

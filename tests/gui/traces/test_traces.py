@@ -33,6 +33,12 @@ from samelight.gui.window.main_window import MainWindow
 MakeSequence = Callable[..., Path]
 
 
+@pytest.fixture
+def window(standing_window: MainWindow) -> MainWindow:
+    """Most look at it."""
+    return standing_window
+
+
 def settle() -> None:
     for _ in range(6):
         QApplication.processEvents()
@@ -411,8 +417,9 @@ def test_along_a_row_only_the_mark_moves(window: MainWindow, monkeypatch: pytest
 
 
 def test_a_table_made_anew_is_plotted_anew_only_where_it_differs(
-    window: MainWindow, monkeypatch: pytest.MonkeyPatch
+    own_window: MainWindow, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    window = own_window
     window.select("HB_060", "lights.sun.direction")
     traces, plotted = traces_of(window), counted_plots(monkeypatch)
     assert window.model is not None and window.session is not None
@@ -460,7 +467,8 @@ def on_screen(window: MainWindow, traces: TracesView) -> QImage:
     return shot.toImage()
 
 
-def test_another_state_is_painted_only_where_it_is_seen(window: MainWindow) -> None:
+def test_another_state_is_painted_only_where_it_is_seen(own_window: MainWindow) -> None:
+    window = own_window
     window.select("HB_010", "lights.sun.direction")
     traces = traces_of(window)
     assert window.model is not None and window.session is not None
@@ -523,8 +531,9 @@ def test_what_is_painted_around_the_mark_is_what_painting_all_would_give(
         before = moved
 
 
-def test_plots_by_another_state_show_what_it_lists(window: MainWindow) -> None:
+def test_plots_by_another_state_show_what_it_lists(own_window: MainWindow) -> None:
     """The values are the same, the shots that are listed and what was intended are not."""
+    window = own_window
     window.select("HB_060", "lights.sun.direction")
     traces = traces_of(window)
     assert window.model is not None

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
 
+import numpy as np
 import pytest
 from PySide6.QtCore import QRect
 from PySide6.QtGui import QImage
@@ -34,6 +34,13 @@ from samelight.gui.dialogs.views_dialog import ViewsDialog
 from samelight.gui.widgets.commands import window_keys
 from samelight.gui.window.main_window import MainWindow
 
+
+@pytest.fixture
+def window(standing_window: MainWindow) -> MainWindow:
+    """They look at it."""
+    return standing_window
+
+
 TEXT = 4.5
 """WCAG 2.2, 1.4.3, contrast of text."""
 
@@ -44,12 +51,10 @@ def text_contrast(picture: QImage, room: QRect) -> float:
     """How far what stands out most in a room stands out from the colour that most of the room has."""
     ratio = picture.devicePixelRatio()
     within = QRect(room.topLeft() * ratio, room.size() * ratio).intersected(picture.rect())
-    colours = Counter(
-        picture.pixelColor(x, y).getRgb()[:3]
-        for x in range(within.left(), within.right() + 1)
-        for y in range(within.top(), within.bottom() + 1)
-    )
-    ground = colours.most_common(1)[0][0]
+    part = picture.copy(within).convertToFormat(QImage.Format.Format_RGB32)
+    pixels, counts = np.unique(np.frombuffer(part.constBits(), np.uint32), return_counts=True)
+    colours = [(pixel >> 16 & 255, pixel >> 8 & 255, pixel & 255) for pixel in pixels.tolist()]
+    ground = colours[int(np.argmax(counts))]
     return max(contrast(colour, ground) for colour in colours)
 
 
