@@ -31,7 +31,9 @@ class StandingWindow:
         if self._window is None:
             self._window = self._make()
             self.made += 1
-            self._opened = self._window.opened
+            opened = self._window.opened
+            assert opened is not None
+            self._opened = opened
             self._view = self._opened.view_keeper.take(self._opened.views)
             self._cell = self._opened.views.cell()
             self._first = _state(self._window)
