@@ -4,7 +4,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from pxr import Sdf
 
+from conftest import write_sequence
+from samelight.cli.main import main
+from samelight.sequence.session import open_session
 from samelight.sources.request import CaptureRequest
 from samelight.sources.usd.capture import capture_usd
 
@@ -48,3 +52,92 @@ def test_a_referenced_master_counts_too(scene: Scenes) -> None:
     scene(RIG.format(4), "master.usda")
     path = scene('(metersPerUnit = 1)\ndef "rig" (references = @master.usda@</key>)\n{\n}\n', "shot.usda")
     assert capture_usd(path)["master"] == 4
+
+
+SET = """(
+    metersPerUnit = 0.01
+    upAxis = "Z"
+    startTimeCode = 1001
+    endTimeCode = 1010
+    renderSettingsPrimPath = "/Render/main"
+)
+def Xform "set" (kind = "assembly")
+{
+    double3 xformOp:translate = (10, 20, 30)
+    float3 xformOp:rotateXYZ = (0, 0, 40)
+    uniform token[] xformOpOrder = ["xformOp:translate", "xformOp:rotateXYZ"]
+    def RectLight "key" (prepend apiSchemas = ["ShapingAPI", "ShadowAPI"])
+    {
+        float inputs:intensity.timeSamples = { 1001: 5, 1010: 9 }
+        float inputs:shaping:cone:angle = 40
+        bool inputs:shadow:enable = 0
+        uniform bool collection:lightLink:includeRoot = 0
+        rel collection:lightLink:includes = </set/boat>
+        rel light:filters = </set/gobo>
+        custom int renderer:samples = 64
+        float3 xformOp:rotateXYZ = (10, 20, 30)
+        uniform token[] xformOpOrder = ["xformOp:rotateXYZ"]
+    }
+    def LightFilter "gobo"
+    {
+        float inputs:density = 0.5
+    }
+    def Cube "boat"
+    {
+    }
+    def Cube "quay"
+    {
+    }
+}
+def DomeLight "sky"
+{
+    asset inputs:texture:file = @./maps/dawn.exr@
+}
+def "Render"
+{
+    def RenderSettings "main"
+    {
+        uniform int2 resolution = (960, 540)
+    }
+}
+"""
+
+
+def test_publishing_writes_the_light_of_the_scene_and_nothing_else(scene: Scenes, tmp_path: Path) -> None:
+    """Laid under a scene that has the set alone, the layer lights it as the key shot is lit."""
+    folder = tmp_path / "quay"
+    (folder / "maps").mkdir(parents=True)
+    (folder / "maps/dawn.exr").write_bytes(b"dawn")
+    path = scene(SET, "quay/S_010.usda")
+    (folder / "sequence.yaml").write_text("title: quay\ncut: [S_010]\nkey_shot: S_010\nscenes: '*.usda'\n")
+    assert main(["capture", "--sequence", str(folder)]) == 0
+    assert main(["publish", str(folder), "--usd", "--who", "Ada"]) == 0
+    layer = folder / "master/master.v001.usda"
+    made = Sdf.Layer.FindOrOpen(str(layer))
+    assert made.documentation == "Master 1 of quay, from S_010."
+    assert not made.GetPrimAtPath("/set/boat")
+    assert open_session(folder).master_version == 1
+    shot = scene(
+        '(\nmetersPerUnit = 0.01\nupAxis = "Z"\nrenderSettingsPrimPath = "/Render/main"\n'
+        "subLayers = [@./master/master.v001.usda@]\n)\n"
+        'over "set"\n{\n    def Cube "boat"\n    {\n    }\n    def Cube "quay"\n    {\n    }\n}\n',
+        "quay/S_020.usda",
+    )
+    found, first = capture_usd(shot), capture_usd(path, CaptureRequest(frames=(1001, 1001)))
+    assert found["master"] == 1
+    for section in ("lights", "environments", "render"):
+        texture = {"sky": {"texture": "./maps/dawn.exr"}} if section == "environments" else {}
+        for name, group in found[section].items():
+            assert {**group, **texture.get(name, {})} == first[section][name]
+        assert found[section].keys() == first[section].keys()
+    # What is published stays as it is.
+    assert main(["publish", str(folder), "--usd", "--who", "Ada"]) == 0
+    assert (folder / "master/master.v002.usda").exists()
+
+
+def test_without_a_scene_nothing_is_published(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    tree = {"lights": {"key": {"type": "sphere", "intensity": 1, "radius": 1}}}
+    folder = write_sequence(tmp_path / "quay", shots={"S_010": tree}, sequence={"key_shot": "S_010"})
+    assert main(["publish", str(folder), "--usd"]) == 2
+    assert "was not captured from a scene" in capsys.readouterr().err
+    assert not (folder / "master").exists()

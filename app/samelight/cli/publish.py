@@ -8,6 +8,7 @@ from pathlib import Path
 from samelight.changes.publishing import Candidate, Follows, Preview, candidate_from, preview, publish
 from samelight.cli.reading import tell_troubles, watched
 from samelight.cli.terminal import print_line
+from samelight.drift.words import counted
 from samelight.sequence.session import Session, account_name, open_session
 from samelight.sheets.errors import SamelightError
 
@@ -46,6 +47,11 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         action="store_true",
         help="also when the shot itself breaks a lock, or cannot be tried against a master that cannot be read",
     )
+    parser.add_argument(
+        "--usd",
+        action="store_true",
+        help="write the lights, environments and render settings of the shot's scene as a USD layer beside the master",
+    )
     parser.add_argument("--who", help="who publishes (default: the user's account)")
     parser.set_defaults(run=run)
 
@@ -62,8 +68,29 @@ def run(arguments: argparse.Namespace) -> int:
     )
     _print(candidate, preview(session, candidate.sheet, candidate.setup))
     if not arguments.preview:
-        print_line(f"published {publish(candidate)}")
+        scene = _scene(session, shot) if arguments.usd else None
+        path = publish(candidate)
+        print_line(f"published {path}")
+        if scene is not None:
+            _write_layer(session, candidate, shot, scene, path.with_suffix(".usda"))
     return 0
+
+
+def _scene(session: Session, shot: str) -> Path:
+    """The scene of a shot. Raises `SamelightError` where there is none, before anything is published."""
+    from samelight.cli.usd_layer import scene_of
+
+    return scene_of(session.folder, session.sheets[shot].typed.get("source") or {}, shot)
+
+
+def _write_layer(session: Session, candidate: Candidate, shot: str, scene: Path, out: Path) -> None:
+    from samelight.sources.trial import SCENE, tried
+    from samelight.sources.usd.master_layer import write_master
+
+    source = session.sheets[shot].typed["source"]
+    why = f"Master {candidate.version} of {session.sequence.title}, from {shot}."
+    count = tried(scene, SCENE, write_master, out, scene, source, candidate.version, why)
+    print_line(f"written {out}: {counted(count, 'light')}")
 
 
 def _key_shot(session: Session, setup: str | None) -> str:

@@ -34,6 +34,7 @@ from samelight.sources.usd.domes import capture_dome
 from samelight.sources.usd.files import layer_files
 from samelight.sources.usd.find import Prims, find
 from samelight.sources.usd.lights import capture_light
+from samelight.sources.usd.master_layer import DATUM
 from samelight.sources.usd.open import damaged, not_utf8, open_stage, quiet
 from samelight.sources.usd.render import capture_render
 from samelight.sources.usd.scene import Scene, scene_of
@@ -288,7 +289,7 @@ def _master(stage: Any, remarks: Remarks) -> int | None:
     the strongest, with a remark where weaker ones say another."""
     found: list[int] = []
     for layer in [*stage.GetLayerStack(includeSessionLayers=False), *sorted(stage.GetUsedLayers(), key=str)]:
-        stated = layer.customLayerData.get("samelight")
+        stated = layer.customLayerData.get(DATUM)
         version = stated.get("master") if isinstance(stated, dict) else None
         if isinstance(version, int) and not isinstance(version, bool) and version > 0:
             found.append(version)

@@ -1,0 +1,164 @@
+"""A master setup as a USD layer: the lights, environments and render settings of its scene, and nothing else."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+from pxr import Sdf, Tf, Usd, UsdGeom
+
+from samelight.sheets.writing import write_new
+from samelight.sources.errors import CaptureError
+from samelight.sources.remarks import Remarks
+from samelight.sources.usd.open import damaged, not_utf8, open_stage, quiet
+from samelight.sources.usd.values import targets
+
+DATUM = "samelight"
+"""Among a layer's custom data: the mapping that says which `master` it is."""
+
+_PLACE = "xformOp:transform"
+_HEAD = ("upAxis", "metersPerUnit", "timeCodesPerSecond", "framesPerSecond", "renderSettingsPrimPath")
+
+
+def write_master(out: Path, scene: Path, source: Mapping[str, Any], version: int, why: str) -> int:
+    """Write the layer `out`, which is not there yet, of the lights that a sheet's `source` names in a scene; how many they are.
+
+    Each value stands at the first frame that was captured, as a master has it, and each prim with what is above it where it stands
+    there. Raises `CaptureError` for a scene that cannot be read, or has none of the lights, `WriteError` for a layer that
+    cannot be written.
+    """
+    try:
+        with quiet(Remarks()):
+            stage = open_stage(scene)
+            paths = source.get("lights")
+            named = paths.values() if isinstance(paths, Mapping) else ()
+            lights = [prim for path in named if (prim := _prim(stage, path))]
+            if not lights:
+                raise CaptureError(scene, "the lights that its sheet names", "none of them")
+            text = _Master(stage, out, _first_frame(stage, source)).text(lights, version, why)
+    except Tf.ErrorException as error:
+        raise damaged(scene, error) from None
+    except UnicodeDecodeError as error:
+        raise not_utf8(scene, error) from None
+    write_new({out: text})
+    return len(lights)
+
+
+def _prim(stage: Any, path: Any) -> Any:
+    return stage.GetPrimAtPath(path) if isinstance(path, str) and Sdf.Path.IsValidPathString(path) else None
+
+
+def _first_frame(stage: Any, source: Mapping[str, Any]) -> Any:
+    asked = source.get("asked")
+    frames = asked.get("frames") if isinstance(asked, Mapping) else None
+    if isinstance(frames, list) and frames:
+        return Usd.TimeCode(float(frames[0]))
+    if stage.HasAuthoredTimeCodeRange():
+        return Usd.TimeCode(stage.GetStartTimeCode())
+    return Usd.TimeCode.EarliestTime()
+
+
+class _Master:
+    """The layer under construction."""
+
+    def __init__(self, stage: Any, out: Path, time: Any) -> None:
+        self.stage, self.out, self.time = stage, out, time
+        self.layer = Sdf.Layer.CreateAnonymous("master.usda")
+
+    def text(self, lights: Iterable[Any], version: int, why: str) -> str:
+        """The whole layer as text."""
+        whole = [
+            prim
+            for light in lights
+            for prim in (light, *self._of(light, "light:filters", "portals", "geometry"))
+        ]
+        settings = self.stage.GetPrimAtPath(str(self.stage.GetMetadata("renderSettingsPrimPath") or "/"))
+        if settings and not settings.IsPseudoRoot():
+            products = list(self._of(settings, "products"))
+            variables = [one for product in products for one in self._of(product, "orderedVars")]
+            whole += [settings, *products, *variables]
+        wanted = {prim.GetPath() for prim in whole}
+        for one in dict.fromkeys(above for prim in whole for above in _from_above(prim)):
+            self._copy(one, whole=one.GetPath() in wanted)
+        root = self.stage.GetRootLayer().pseudoRoot
+        for name in _HEAD:
+            if root.HasInfo(name) or name in ("upAxis", "metersPerUnit"):
+                self.layer.pseudoRoot.SetInfo(name, self.stage.GetMetadata(name))
+        self.layer.documentation = why
+        self.layer.customLayerData = {DATUM: {"master": version}}
+        said: str = self.layer.ExportToString()
+        return said
+
+    def _of(self, prim: Any, *relations: str) -> Iterator[Any]:
+        for name in relations:
+            for path in targets(prim, name):
+                found = self.stage.GetPrimAtPath(path)
+                if found:
+                    yield found
+
+    def _copy(self, prim: Any, *, whole: bool) -> None:
+        """A prim with its place, and where it is wanted as a whole with all that it states."""
+        spec = Sdf.CreatePrimInLayer(self.layer, prim.GetPath())
+        spec.specifier = Sdf.SpecifierDef
+        if whole:
+            spec.typeName = prim.GetTypeName()
+        elif UsdGeom.Xformable(prim):
+            spec.typeName = "Xform"
+        schemas = prim.GetMetadata("apiSchemas") if whole else None
+        if schemas is not None:
+            spec.SetInfo("apiSchemas", Sdf.TokenListOp.CreateExplicit(schemas.GetAppliedItems()))
+        self._place(prim, spec)
+        for name in prim.GetAuthoredPropertyNames():
+            if name.startswith("xformOp") or not (whole or name == UsdGeom.Tokens.visibility):
+                continue
+            attribute = prim.GetAttribute(name)
+            if attribute:
+                self._attribute(spec, attribute)
+            else:
+                self._relation(spec, prim.GetRelationship(name))
+
+    def _place(self, prim: Any, spec: Any) -> None:
+        xformable = UsdGeom.Xformable(prim)
+        if not xformable or not (xformable.GetOrderedXformOps() or xformable.GetResetXformStack()):
+            return
+        made = Sdf.AttributeSpec(spec, _PLACE, Sdf.ValueTypeNames.Matrix4d)
+        made.default = xformable.GetLocalTransformation(self.time)
+        order = Sdf.AttributeSpec(spec, "xformOpOrder", Sdf.ValueTypeNames.TokenArray, Sdf.VariabilityUniform)
+        order.default = [*(["!resetXformStack!"] if xformable.GetResetXformStack() else []), _PLACE]
+
+    def _attribute(self, spec: Any, attribute: Any) -> None:
+        value = attribute.Get(self.time)
+        if value is None:
+            return
+        made = Sdf.AttributeSpec(
+            spec,
+            attribute.GetName(),
+            attribute.GetTypeName(),
+            attribute.GetVariability(),
+            attribute.IsCustom(),
+        )
+        made.default = self._beside(value) if isinstance(value, Sdf.AssetPath) else value
+        if attribute.HasColorSpace():
+            made.colorSpace = attribute.GetColorSpace()
+
+    def _beside(self, asset: Any) -> Any:
+        """A file by its path from where the layer will be, as far as it is one of the disk."""
+        if not asset.resolvedPath or "[" in asset.resolvedPath:
+            return Sdf.AssetPath(asset.path)
+        short = Path(os.path.relpath(asset.resolvedPath, self.out.absolute().parent)).as_posix()
+        return Sdf.AssetPath(short if short.startswith(".") else f"./{short}")
+
+    def _relation(self, spec: Any, relation: Any) -> None:
+        if relation:
+            made = Sdf.RelationshipSpec(spec, relation.GetName(), relation.IsCustom())
+            made.targetPathList.explicitItems = relation.GetForwardedTargets()
+
+
+def _from_above(prim: Any) -> list[Any]:
+    chain = []
+    while prim and not prim.IsPseudoRoot():
+        chain.append(prim)
+        prim = prim.GetParent()
+    return chain[::-1]
