@@ -38,6 +38,10 @@ class Show(StrEnum):
     ALL = "everything"
     DRIFTING = "what drifts"
     UNDECIDED = "what is undecided"
+    SENT_BACK = "what was sent back"
+    WAITING = "waits for my look"
+    AGAIN = "what asks again"
+    OPINIONS = "two opinions"
 
 
 class Order(StrEnum):

@@ -52,5 +52,5 @@ def folded_text(state: GridState) -> str:
     what = {
         Show.DRIFTING: "is the same in all shots" if count == 1 else "are the same in all shots",
         Show.UNDECIDED: "has nothing undecided" if count == 1 else "have nothing undecided",
-    }.get(state.view.rows, "not listed")
+    }.get(state.view.rows, "is not in this list" if count == 1 else "are not in this list")
     return f"{rows} {what}. List every row"

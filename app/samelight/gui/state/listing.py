@@ -12,6 +12,7 @@ from samelight.drift.cells import Cell, Grade
 from samelight.drift.table import Table
 from samelight.gui.state.cell_states import Stand, Standing
 from samelight.gui.state.groups import Groups
+from samelight.gui.state.handed_over import LISTS, listed_cells
 from samelight.gui.state.urgency import Urgency
 from samelight.sequence.saved_views import Order, Show, View
 
@@ -186,6 +187,9 @@ def _named(table: Table, view: View) -> NDArray[np.bool_]:
 
 def _wanted(standing: Standing, asked: Asked) -> NDArray[np.bool_]:
     """Which rows have a cell in my shots of the kind that is asked for."""
+    if asked.view.rows in LISTS:
+        listed: NDArray[np.bool_] = (listed_cells(standing, asked.view.rows) & asked.mine).any(axis=1)
+        return listed
     least = {Show.UNDECIDED: Stand.RETURNED, Show.DRIFTING: Stand.INTENDED}.get(asked.view.rows)
     if least is None:
         return np.ones(len(standing.stands), dtype=np.bool_)

@@ -14,6 +14,7 @@ from samelight.drift.table import Table
 from samelight.findings.finding import Case, Finding
 from samelight.gui.state.cell_states import Stand, Standing, standing_of
 from samelight.gui.state.groups import Group, Groups
+from samelight.gui.state.handed_over import LISTS, listed_cells, lists_case
 from samelight.gui.state.listing import Asked, Line, Listing
 from samelight.sequence.saved_views import Order, Show, View
 from samelight.sequence.session import Session
@@ -43,6 +44,7 @@ class GridState:
     _listing: Listing | None = field(default=None, repr=False)
     """None only while this is being made for the first time."""
     _tallies: Mapping[int, Tally] | None = field(default=None, repr=False)
+    _handed_over: Mapping[Show, int] | None = field(default=None, repr=False)
     _explained_by: list[Finding] | None = field(default=None, repr=False)
 
     def __post_init__(self) -> None:
@@ -55,7 +57,7 @@ class GridState:
         before = self._listing.standing if self._listing is not None else None
         follows = self.session.following().mask
         standing = standing_of(self.table, self.session.decided_cells(), before, follows)
-        self._tallies = None
+        self._tallies = self._handed_over = None
         findings = self.session.findings
         if findings is not self._explained_by:
             self._explained_by = findings
@@ -166,6 +168,7 @@ class GridState:
     def show_only(self, mine: frozenset[str] | None) -> None:
         """List and count only these shots; None lists all."""
         self.mine, self.guests = mine, frozenset()
+        self._handed_over = None
         self.show(replace(self.view, only_my_shots=mine is not None))
 
     def show_hidden(self) -> None:
@@ -204,6 +207,19 @@ class GridState:
         """The cases of my shots: the figures that everything here says."""
         mine = self._mine()
         return sum((tally for column, tally in self.tallies.items() if mine[column]), Tally())
+
+    def handed_over(self) -> Mapping[Show, int]:
+        """How many cells and findings of my shots are in each list of what somebody has to do something about."""
+        if self._handed_over is None:
+            mine = self._mine()
+            shots = {shot for shot, is_mine in zip(self.table.shots, mine.tolist(), strict=True) if is_mine}
+            cases = self.session.finding_cases(shots)
+            self._handed_over = {
+                show: int((listed_cells(self.standing, show) & mine).sum())
+                + sum(lists_case(case, show) for case in cases)
+                for show in LISTS
+            }
+        return self._handed_over
 
     def cells_left(self) -> int:
         """How many of the undecided cases of `tally` are cells; the others are findings."""

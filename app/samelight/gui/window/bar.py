@@ -12,6 +12,7 @@ from samelight.gui.grid.model import Shown
 from samelight.gui.paint import theme
 from samelight.gui.state.remaining import ALL_WELL, counts_text, left_text
 from samelight.gui.state.rows import GridState, Show
+from samelight.gui.widgets.handed_over_button import HandedOverButton
 from samelight.gui.widgets.plain_text import PlainLabel, plain
 from samelight.gui.widgets.reference_box import ReferenceBox
 from samelight.gui.widgets.settings import Settings
@@ -26,7 +27,7 @@ _LEFT = "Cells that drift and findings that nobody has decided on; N goes to the
 _TICK = "✓"
 _LEAVING = (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Down)
 """What leaves the filter for the rows that it lists."""
-_ACTIONS = ("only_mine", "intend", "return", "withdraw", "next")
+_ACTIONS = ("only_mine", "intend", "return", "next")
 
 
 class Bar(QToolBar):
@@ -70,8 +71,7 @@ class Bar(QToolBar):
         self.goto_edit.setPlaceholderText("Shot")
         self.goto_edit.setToolTip("Go to a shot by typing its name (Ctrl+G)")
         self.goto_edit.setAccessibleName("Go to shot")
-        self.goto_edit.setMinimumWidth(70)
-        self.goto_edit.setMaximumWidth(110)
+        self.goto_edit.setFixedWidth(80)
         self.first_master = QAction("Publish the first master…", self)
         self.first_master.setToolTip(
             "No master setup is published yet: make the first from the key shot's sheet"
@@ -90,6 +90,8 @@ class Bar(QToolBar):
             if text:
                 self.addWidget(PlainLabel(text))
             self.addWidget(widget)
+        self.handed_over = HandedOverButton()
+        self.addWidget(self.handed_over)
         self.addSeparator()
         for name in _ACTIONS:
             self.addAction(actions[name])
@@ -108,6 +110,7 @@ class Bar(QToolBar):
         self.filter_edit.textChanged.connect(self.filtered)
         self.shown_box.currentTextChanged.connect(self.reshown)
         self.goto_edit.returnPressed.connect(self.shot_typed)
+        self.handed_over.asked.connect(self.show_box.setCurrentText)
         self.filter_edit.installEventFilter(self)
         for box in (self.show_box, self.shown_box, self.reference_box):
             keep_letters(box)
@@ -152,6 +155,7 @@ class Bar(QToolBar):
         sign = f"{_TICK} " if left == ALL_WELL else ""
         self.left_label.setText(f"{sign}{left}")
         self.count_label.setText(counts_text(state))
+        self.handed_over.show_counts(state.handed_over())
         self.left_label.setToolTip(
             plain("\n".join((left_text(state, shot, looking=looking), _LEFT, state.tally().says)))
         )

@@ -1,0 +1,41 @@
+"""The lists of what somebody has to do something about, as one button with the figure of each; a click offers the lists."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QMenu, QToolButton, QWidget
+
+from samelight.gui.state.handed_over import LISTS, counts_line
+from samelight.gui.widgets.plain_text import plain
+from samelight.sequence.saved_views import Show
+
+
+class HandedOverButton(QToolButton):
+    """Its width is that of its widest figures, so that nothing beside it moves when they change."""
+
+    asked = Signal(str)
+    """A list is asked for, by what `Show` calls it."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAccessibleName("What was handed over")
+        self.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
+        self.setStyleSheet("QToolButton::menu-indicator { image: none; width: 0px; }")
+        menu = QMenu(self)
+        self.lists = {show: menu.addAction("") for show in LISTS}
+        for show, action in self.lists.items():
+            action.triggered.connect(lambda _=False, show=show: self.asked.emit(str(show)))
+        self.setMenu(menu)
+        self.setText(counts_line(dict.fromkeys(LISTS, 88)))
+        self.setFixedWidth(self.sizeHint().width())
+        self.show_counts(dict.fromkeys(LISTS, 0))
+
+    def show_counts(self, counts: Mapping[Show, int]) -> None:
+        """Say how many are in each list."""
+        self.setText(counts_line(counts))
+        said = [f"{str(show).removeprefix('what ').capitalize()}: {count}" for show, count in counts.items()]
+        for action, text in zip(self.lists.values(), said, strict=True):
+            action.setText(text)
+        self.setToolTip(plain("\n".join([*said, "A click lists one of them"])))

@@ -1,0 +1,138 @@
+"""A lead and two lighters, each at a window of their own on one folder, take cases from off to closed by keys alone."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import pytest
+from PySide6.QtWidgets import QApplication
+from pytestqt.qtbot import QtBot
+
+from conftest import write_sequence, write_sheet
+from gui_help import answer_reason, open_window, press
+from samelight.decisions.decision import Verb
+from samelight.decisions.ledger import open_ledger
+from samelight.decisions.state import State
+from samelight.gui.state.handed_over import LISTS
+from samelight.gui.window.main_window import MainWindow
+from samelight.sequence.saved_views import Show
+
+LEVEL = "lights.rim.level"
+RIM: dict[str, Any] = {
+    "type": "disk",
+    "position": [0, 2, 0],
+    "target": [0, 0, 0],
+    "intensity": 1,
+    "normalize": True,
+}
+CUT = [f"S_{number:03d}" for number in range(10, 90, 10)]
+
+
+def rig(exposure: float = 0) -> dict[str, Any]:
+    return {"lights": {"rim": {**RIM, "exposure": exposure}}}
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    shots = {shot: rig(1 if shot in ("S_020", "S_060") else 0) for shot in CUT}
+    lighters = {"Ines": CUT[:4], "Tomas": CUT[4:]}
+    return write_sequence(tmp_path / "quay", master=rig(), shots=shots, sequence={"lighters": lighters})
+
+
+def publish(folder: Path, shot: str, version: int, exposure: float) -> None:
+    stated = {"samelight": 2, "shot": shot, "version": version}
+    write_sheet(folder / f"shots/{shot}/{shot}.v{version:03d}.yaml", {**stated, **rig(exposure)})
+
+
+def select(window: MainWindow, shot: str) -> None:
+    (cell,) = window.work.session.table.places([(shot, LEVEL)])
+    window.work.views.grid.go_to(*cell)
+    QApplication.processEvents()
+
+
+def state_of(window: MainWindow, shot: str) -> State:
+    (cell,) = window.work.session.table.places([(shot, LEVEL)])
+    return window.work.session.state(*cell)
+
+
+def in_bar(window: MainWindow) -> list[int]:
+    counts = window.work.views.state.handed_over()
+    said = window.bar.handed_over.text().split()[1::2]
+    assert said == [str(counts[show]) for show in LISTS]
+    return [counts[show] for show in LISTS]
+
+
+def all_see(qtbot: QtBot, windows: Sequence[MainWindow], shot: str, state: State) -> None:
+    qtbot.waitUntil(lambda: all(state_of(window, shot) is state for window in windows), timeout=30_000)
+
+
+def signed(window: MainWindow, who: str) -> MainWindow:
+    window.settings.keep("who", who)
+    return window
+
+
+def test_from_off_to_closed_and_one_sent_back_again(qtbot: QtBot, folder: Path) -> None:
+    lead, lighter = open_window(qtbot, folder), open_window(qtbot, folder)
+    both = (lead, lighter)
+    for shot in ("S_020", "S_060"):
+        select(lead, shot)
+        answer_reason("as in the master", "mira")
+        press(qtbot, lead, "return")
+        all_see(qtbot, both, shot, State.SENT_BACK)
+    assert in_bar(lead) == in_bar(lighter) == [2, 0, 0, 0]
+
+    signed(lighter, "Ines")
+    width = lighter.bar.handed_over.width()
+    lighter.bar.handed_over.lists[Show.SENT_BACK].trigger()
+    QApplication.processEvents()
+    assert lighter.work.views.state.view.rows is Show.SENT_BACK
+    assert lighter.bar.handed_over.width() == width
+    select(lighter, "S_020")
+    press(qtbot, lighter, "take_up")
+    signed(lighter, "Tomas")
+    select(lighter, "S_060")
+    press(qtbot, lighter, "take_up")
+    for shot in ("S_020", "S_060"):
+        all_see(qtbot, both, shot, State.TAKEN_UP)
+
+    publish(folder, "S_020", 2, 0)
+    publish(folder, "S_060", 2, 0.5)
+    for shot in ("S_020", "S_060"):
+        all_see(qtbot, both, shot, State.MENDED)
+    qtbot.waitUntil(lambda: in_bar(lead) == [0, 2, 0, 0])
+    lead.bar.handed_over.lists[Show.WAITING].trigger()
+    QApplication.processEvents()
+    assert [lead.work.views.state.listing.name_of(line) for line in lead.work.views.state.lines] == [LEVEL]
+    signed(lead, "mira")
+    select(lead, "S_020")
+    press(qtbot, lead, "close")
+    all_see(qtbot, both, "S_020", State.CLOSED)
+    select(lead, "S_060")
+    press(qtbot, lead, "close")  # it is not inside its tolerance
+    assert state_of(lead, "S_060") is State.MENDED
+    answer_reason("all of the stop", "mira")
+    press(qtbot, lead, "return")
+    all_see(qtbot, both, "S_060", State.SENT_BACK)
+    publish(folder, "S_060", 3, 0)
+    all_see(qtbot, both, "S_060", State.MENDED)
+
+    select(lead, "S_060")
+    press(qtbot, lead, "close")
+    all_see(qtbot, both, "S_060", State.CLOSED)
+    press(qtbot, lead, "undo")
+    all_see(qtbot, both, "S_060", State.MENDED)
+    press(qtbot, lead, "redo")
+    all_see(qtbot, both, "S_060", State.CLOSED)
+    qtbot.waitUntil(lambda: in_bar(lead) == in_bar(lighter) == [0, 0, 0, 0])
+    assert lead.work.session.tally().unsettled == 0
+    verbs = [(one.verb, one.who) for one in open_ledger(folder).all() if one.shot == "S_060"]
+    assert verbs == [
+        (Verb.RETURN, "mira"),
+        (Verb.TAKE_UP, "Tomas"),
+        (Verb.RETURN, "mira"),
+        (Verb.CLOSE, "mira"),
+        (Verb.WITHDRAW, "mira"),
+        (Verb.WITHDRAW, "mira"),
+    ]
