@@ -289,20 +289,21 @@ class FindingsPanel(QWidget):
         layout.addWidget(self.list, 1)
         self.buttons: dict[Action, QPushButton] = {}
         for action, verb, text, tip in (
-            (Action.INTEND, Verb.INTEND, "All are intended…", "Mark every cell of this finding as intended"),
-            (Action.RETURN, Verb.RETURN, "Send all back…", "Send every cell of this finding back"),
             (
                 Action.CLOSE,
                 Verb.CLOSE,
                 "Close all",
                 "Say that every cell of this finding is mended, after a look",
             ),
+            (Action.INTEND, Verb.INTEND, "All are intended…", "Mark every cell of this finding as intended"),
+            (Action.RETURN, Verb.RETURN, "Send all back…", "Send every cell of this finding back"),
         ):
             button = QPushButton(text)
             button.setToolTip(plain(tip))
             button.setEnabled(False)
             button.clicked.connect(lambda _=False, verb=verb: self._ask(verb))
             self.buttons[action] = button
+        self.buttons[Action.CLOSE].hide()
         layout.addWidget(YieldingBar(list(self.buttons.values())))
         self.model.modelReset.connect(self._enable)
         self.model.taken.connect(self._say_why_empty)
@@ -354,8 +355,13 @@ class FindingsPanel(QWidget):
 
     def _enable(self) -> None:
         finding = self.current()
+        offered = set() if finding is None else actions_of(finding)
         for action, button in self.buttons.items():
-            button.setEnabled(finding is not None and action in actions_of(finding))
+            button.setEnabled(action in offered)
+        # What was mended is closed, and nobody says of it that it is meant: one place does for both.
+        closes = Action.CLOSE in offered
+        self.buttons[Action.CLOSE].setVisible(closes)
+        self.buttons[Action.INTEND].setVisible(not closes)
 
     def _ask(self, verb: Verb) -> None:
         finding = self.current()

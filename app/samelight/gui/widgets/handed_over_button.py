@@ -21,13 +21,13 @@ class HandedOverButton(QToolButton):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setAccessibleName("What was handed over")
-        self.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
-        self.setStyleSheet("QToolButton::menu-indicator { image: none; width: 0px; }")
-        menu = QMenu(self)
-        self.lists = {show: menu.addAction("") for show in LISTS}
+        self.setAutoRaise(True)
+        self.offered = QMenu(self)
+        self.lists = {show: self.offered.addAction("") for show in LISTS}
         for show, action in self.lists.items():
             action.triggered.connect(lambda _=False, show=show: self.asked.emit(str(show)))
-        self.setMenu(menu)
+        # Popped up by hand, since a button with a menu of its own draws an arrow for which a bar has no room.
+        self.clicked.connect(self._offer)
         self.setText(counts_line(dict.fromkeys(LISTS, 88)))
         self.setFixedWidth(self.sizeHint().width())
         self.show_counts(dict.fromkeys(LISTS, 0))
@@ -39,3 +39,6 @@ class HandedOverButton(QToolButton):
         for action, text in zip(self.lists.values(), said, strict=True):
             action.setText(text)
         self.setToolTip(plain("\n".join([*said, "A click lists one of them"])))
+
+    def _offer(self) -> None:
+        self.offered.popup(self.mapToGlobal(self.rect().bottomLeft()))

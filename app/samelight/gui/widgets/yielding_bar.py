@@ -35,10 +35,11 @@ class YieldingBar(QWidget):
         return self._box.direction() is QBoxLayout.Direction.TopToBottom
 
     def room_needed(self) -> int:
-        """The width that all need side by side, in pixels."""
+        """The width that all which are not hidden need side by side, in pixels."""
         margins = self._box.contentsMargins()
-        wide = sum(control.sizeHint().width() for control in self._controls)
-        gaps = self._box.spacing() * len(self._controls)
+        shown = [control for control in self._controls if not control.isHidden()]
+        wide = sum(control.sizeHint().width() for control in shown)
+        gaps = self._box.spacing() * len(shown)
         return wide + gaps + margins.left() + margins.right()
 
     def minimumSizeHint(self) -> QSize:
