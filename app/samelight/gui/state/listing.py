@@ -188,7 +188,9 @@ def _named(table: Table, view: View) -> NDArray[np.bool_]:
 def _wanted(standing: Standing, asked: Asked) -> NDArray[np.bool_]:
     """Which rows have a cell in my shots of the kind that is asked for."""
     if asked.view.rows in LISTS:
-        listed: NDArray[np.bool_] = (listed_cells(standing, asked.view.rows) & asked.mine).any(axis=1)
+        listed: NDArray[np.bool_] = np.asarray(
+            (listed_cells(standing, asked.view.rows) & asked.mine).any(axis=1)
+        )
         return listed
     least = {Show.UNDECIDED: Stand.RETURNED, Show.DRIFTING: Stand.INTENDED}.get(asked.view.rows)
     if least is None:
