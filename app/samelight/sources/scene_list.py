@@ -27,7 +27,8 @@ def scenes_of(
     """The scene of each shot, in the order stated or in that of their names.
 
     They are those that `pattern` meets, relative to the sequence folder, else those that sequence.yaml names. A file's
-    name is the shot's, without a version at its end; of several versions the highest counts. A pattern
+    name is the shot's, without a version at its end, or what stands for `{shot}` in the pattern, and `{version}` beside it, on the
+    whole way; of several versions the highest counts. A pattern
     stays in the sequence folder, unless `pattern` itself begins with another. `tell` hears how many files were looked at,
     and which were left out. Raises `SamelightError` where nothing says which scenes are meant, where none are found and where one shot has two.
     """
@@ -40,12 +41,16 @@ def scenes_of(
         if not stated:
             raise SamelightError(f"{sequence.folder / SEQUENCE_FILE}: expected scenes, found none")
         return dict(stated)
-    found = _matching(sequence, stated, pattern is not None, tell)
+    named = _named_by(stated)
+    found = _matching(sequence, _PLACES.sub("*", stated), pattern is not None, tell)
     if not found:
         raise SamelightError(f"{sequence.folder}: no scene is called {stated}")
     chosen: dict[str, tuple[int, Path]] = {}
     for path in found:
-        shot, version = shot_and_version(path.stem)
+        told = named(path)
+        if told is None:
+            continue
+        shot, version = told
         if not is_safe_name(shot):
             raise SamelightError(f"{path}: expected a name that a shot can have, found {path.stem!r}")
         other = chosen.get(shot)
@@ -53,7 +58,48 @@ def scenes_of(
             raise SamelightError(f"{shot} has two scenes, {other[1]} and {path}: narrow the pattern")
         if other is None or version > other[0]:
             chosen[shot] = (version, path)
+    if not chosen:
+        raise SamelightError(f"{sequence.folder}: no scene is called {stated}")
     return {shot: sequence.folder / path for shot, (_, path) in sorted(chosen.items())}
+
+
+_PLACES = re.compile(r"\{(shot|version)\}")
+_AS_EXPRESSION = {
+    "{shot}": "(?P<shot>[^/]+?)",
+    "{version}": r"v?(?P<version>\d+)",
+    "**/": "(?:.*/)?",
+    "*": "[^/]*",
+    "?": "[^/]",
+}
+_PIECES = re.compile(r"\{shot\}|\{version\}|\*\*/|[*?]|\[!?[^\]]+\]")
+
+
+def _expression(piece: str) -> str:
+    return _AS_EXPRESSION.get(piece) or piece.replace("[!", "[^")  # a set of characters
+
+
+def _named_by(pattern: str) -> Callable[[Path], tuple[str, int] | None]:
+    """What tells the shot and version of a scene that a pattern meets: its places for them, or else the name of the file;
+    None where a path does not say one shot in all these places."""
+    if "{shot}" not in pattern:
+        return lambda path: shot_and_version(path.stem)
+    whole, at = "", 0
+    for piece in _PIECES.finditer(pattern):
+        # What stands for one twice is the same both times.
+        name = piece[0].strip("{}")
+        again = f"(?P={name})" if f"(?P<{name}>" in whole else _expression(piece[0])
+        whole += re.escape(pattern[at : piece.start()]) + again
+        at = piece.end()
+    expression = re.compile(whole + re.escape(pattern[at:]) + r"\Z")
+
+    def named(path: Path) -> tuple[str, int] | None:
+        found = expression.match(path.as_posix())
+        if found is None:
+            return None
+        version = found.groupdict().get("version")
+        return found["shot"], int(version or 0)
+
+    return named
 
 
 def _matching(
