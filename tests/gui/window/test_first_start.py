@@ -11,11 +11,13 @@ from pytestqt.qtbot import QtBot
 
 from gui_help import show_window
 from samelight.decisions.state import State
+from samelight.drift.cells import CellName
 from samelight.findings.finding import Finding
 from samelight.gui.findings.panel import SHORT_ROLE
 from samelight.gui.grid.cut_strip import CutStrip
 from samelight.gui.state.headline import headline
-from samelight.gui.state.rows import Order, Show
+from samelight.gui.state.rows import GridState, Order, Show
+from samelight.gui.traces.traces import TracesView
 from samelight.gui.window.main_window import MainWindow
 from samelight.gui.window.workspace import Workspace
 from standing_harbour import StandingHarbour
@@ -46,6 +48,26 @@ def test_it_opens_on_what_differs_the_worst_first_with_the_whole_cut_in_view(win
     drifting = (state.standing.stands > 1).any(axis=1)
     assert {line.row for line in state.lines if line.row is not None} <= set(drifting.nonzero()[0].tolist())
     assert state.standing.score[state.lines[0].row or state.groups[state.lines[0].group].rows[0]].max() > 0
+
+
+def test_a_short_sequence_is_shown_once_with_its_findings(
+    own_settings: None, qtbot: QtBot, standing_harbour: StandingHarbour, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shown: list[CellName] = []
+    plain = TracesView.show_row
+
+    def show(self: TracesView, state: GridState, row: int, column: int) -> None:
+        shown.append((state.table.shots[column], state.table.rows[row].parameter))
+        plain(self, state, row, column)
+
+    monkeypatch.setattr(TracesView, "show_row", show)
+    made = show_window(qtbot, standing_harbour.session(at_once=False))
+    assert made.session is not None
+    assert shown == [work_of(made).cell_name()]
+    assert made.findings.model.rowCount() == len(made.session.findings) > 0
+    count = len(made.session.findings)
+    assert made.panels.docks["findings"].windowTitle() == f"Findings: {count} of {count} left"
+    made.close()
 
 
 def test_the_headline_counts_and_a_press_on_it_goes_to_the_worst(window: MainWindow, qtbot: QtBot) -> None:

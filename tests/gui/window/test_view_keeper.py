@@ -36,6 +36,12 @@ def no_views_of_mine() -> Iterator[None]:
     shutil.rmtree(own_folder(), ignore_errors=True)
 
 
+@pytest.fixture
+def window(standing_window: MainWindow) -> MainWindow:
+    """What they list is put back."""
+    return standing_window
+
+
 def texts(keeper: ViewKeeper) -> list[str]:
     keeper.fill_menu()
     return [action.text() for action in keeper.menu.actions()]
