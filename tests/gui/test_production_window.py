@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -140,3 +141,15 @@ def test_the_rows_are_a_sound_model(town: Production, qtmodeltester: ModelTester
     qtmodeltester.check(model)
     index = model.index(0, Column.CUT)
     assert index.data(Qt.ItemDataRole.AccessibleTextRole) == "mole: 4 of 8 shots have something unsettled"
+
+
+def test_the_title_of_the_window_is_one_line_that_ends_as_it_is_meant_to(
+    town: Production, qtbot: QtBot
+) -> None:
+    overview = ProductionWindow(replace(town, title="[*]\u202enwot\n<b>" + "x" * 10_000, sequences={}))
+    qtbot.addWidget(overview)
+    overview.show()
+    title = overview.windowHandle().title()
+    assert title.startswith("[*]\ufffdnwot\ufffd<b>x")
+    assert title.endswith("x… — Samelight")
+    assert len(title) < 500

@@ -261,7 +261,7 @@ class ReviewWindow(QWidget):
             if shot:
                 self.state.go(shot)
         self.frames.set_folder(session.folder)
-        self.setWindowTitle(plain_title(f"{session.sequence.title}: review — Samelight"))
+        self.setWindowTitle(f"{plain_title(session.sequence.title)}: review — Samelight")
         self.show_shot()
 
     def go(self, shot: str) -> None:

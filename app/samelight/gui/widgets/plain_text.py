@@ -11,6 +11,8 @@ import html
 from PySide6.QtGui import Qt
 from PySide6.QtWidgets import QLabel, QWidget
 
+from samelight.reports.shown import shown
+
 
 def plain(text: str) -> str:
     """A text for a tool tip or a box of Qt's own, which shows it to the letter.
@@ -33,12 +35,13 @@ def plain_item(text: str) -> str:
 
 
 def plain_title(text: str) -> str:
-    """A text for the title of a window, in which Qt takes [*] for the place of a star.
+    """A text for the title of a window, in which Qt takes [*] for the place of a star, and what lists windows shows no more
+    than a line, nor what turns or hides the rest of it.
 
-    >>> plain_title("Harbour [*]")
-    'Harbour [*][*]'
+    >>> plain_title("Harbour [*]"), plain_title("Har\\u202ebour\\n")
+    ('Harbour [*][*]', 'Har�bour�')
     """
-    return text.replace("[*]", "[*][*]")
+    return shown(text).replace("[*]", "[*][*]")
 
 
 class MarkedLabel(QLabel):

@@ -141,8 +141,8 @@ class OpenSequence(QObject):
     def _show_around(self) -> None:
         """Show what stands around the grid."""
         around, session = self._around, self.session
-        title = f"{session.sequence.title}, {held_text(session)} — Samelight"
-        around.setWindowTitle(plain_title(title))
+        title, held = plain_title(session.sequence.title), plain_title(held_text(session))
+        around.setWindowTitle(f"{title}, {held} — Samelight")
         rooms = (around.panels, around.bar, around.reference_link, around.notice)
         tell_each(*(partial(room.show_session, session) for room in rooms))
 

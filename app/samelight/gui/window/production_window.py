@@ -12,7 +12,7 @@ from samelight.decisions.tally import Tally
 from samelight.drift.words import counted
 from samelight.gui.background.background import Background
 from samelight.gui.state.production_rows import SequenceRow, broken_row, read_row, waiting_row
-from samelight.gui.widgets.plain_text import PlainLabel
+from samelight.gui.widgets.plain_text import PlainLabel, plain_title
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.main_window import MainWindow
 from samelight.gui.window.production_model import ROW_ROLE, SORT_ROLE, Column, ProductionModel, StripDelegate
@@ -41,7 +41,7 @@ class ProductionWindow(QMainWindow):
         """Where one stepped in."""
         self._inside = ""
         self.background = Background(self)
-        self.setWindowTitle(f"{production.title.replace('[*]', '[ ]')} — Samelight")
+        self.setWindowTitle(f"{plain_title(production.title)} — Samelight")
         self.model = ProductionModel([waiting_row(production, name) for name in production.sequences], self)
         self.listed = QSortFilterProxyModel(self)
         self.listed.setSourceModel(self.model)
