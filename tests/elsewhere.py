@@ -1,5 +1,5 @@
-"""Tests once more in other surroundings: the reports' page in a browser, and the tests outside the window without Qt,
-with the lowest allowed versions and with another CPython.
+"""Tests once more in other surroundings: the reports' page in a browser, and without Qt the readers of scenes and cuts with
+the lowest allowed versions, and all tests outside the window with another CPython.
 
 `python tests/elsewhere.py`, after `app/start.py` made the project's own environment. At its end stands what was run. What
 cannot be got here, or is not done in `ALL_IN` seconds, is said and fails nothing; a test that fails does. `--browser`,
@@ -33,6 +33,20 @@ NOT_QT = ("-p", "no:pytest-qt", "-p", "without_qt")
 IN_PARALLEL = ("-n", "auto", "--maxprocesses", "8", "--dist", "loadfile", "--no-loadscope-reorder")
 ANY_WARNINGS = ("-W", "default")
 """Versions that nobody chose warn of what is none of ours."""
+
+OF_DEPENDENCIES = (
+    "tests/published/test_usdlux.py",
+    "tests/sources/test_attribute_table.py",
+    "tests/sources/test_cuts.py",
+    "tests/sources/test_usd_attributes.py",
+    "tests/sources/test_usd_colours.py",
+    "tests/sources/test_usd_domes.py",
+    "tests/sources/test_usd_emission.py",
+    "tests/sources/test_usd_fallbacks.py",
+    "tests/sources/test_usd_space.py",
+    "tests/sources/test_usd_time.py",
+)
+"""What most depends on the versions of what is installed: the readers of scenes and cuts, from text to a sheet."""
 
 FAILED = 1
 """What pytest ends with where a test failed."""
@@ -128,18 +142,18 @@ def in_a_browser(scratch: Path) -> int | None:
     return tested(own, "-n", "0", "tests/reports/test_html_report.py", "-k", "browser")
 
 
-def without_qt(python: str | None, folder: Path, *, lowest: bool = False) -> int | None:
-    """Run the tests outside the window without Qt, in an environment of their own."""
+def without_qt(python: str | None, folder: Path, *tests: str, lowest: bool = False) -> int | None:
+    """Run these tests, or all outside the window, without Qt in an environment of their own."""
     own = environment(python, folder, lowest=lowest) if python is not None else None
     if own is None:
         return None
     path = os.pathsep.join(map(str, (ROOT / "app", ROOT / "tests" / "support")))
-    return tested(own, *NOT_QT, *ANY_WARNINGS, *IN_PARALLEL, PYTHONPATH=path)
+    return tested(own, *NOT_QT, *ANY_WARNINGS, *IN_PARALLEL, *tests, PYTHONPATH=path)
 
 
 def with_lowest(scratch: Path) -> int | None:
     """Of each dependency the lowest version that the project allows."""
-    return without_qt(sys.executable, scratch / "lowest", lowest=True)
+    return without_qt(sys.executable, scratch / "lowest", *OF_DEPENDENCIES, lowest=True)
 
 
 def with_other_python(scratch: Path) -> int | None:
@@ -149,7 +163,7 @@ def with_other_python(scratch: Path) -> int | None:
 
 PARTS: dict[str, tuple[str, Callable[[Path], int | None]]] = {
     "--browser": ("the page of the reports in Chromium", in_a_browser),
-    "--lowest": ("without Qt, the lowest allowed versions", with_lowest),
+    "--lowest": ("readers of scenes and cuts without Qt, the lowest allowed versions", with_lowest),
     "--python": ("without Qt, another CPython", with_other_python),
 }
 

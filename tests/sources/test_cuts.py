@@ -1,7 +1,7 @@
 """Cuts: order, ranges, handles, transitions, gaps and tracks, from real files and from ones made here."""
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -120,14 +120,16 @@ def clip(
     *,
     rate: int = 24,
     media: bool = True,
-    **more: list[FreezeFrame | LinearTimeWarp],
+    effects: Sequence[FreezeFrame | LinearTimeWarp] = (),
 ) -> Clip:
     reference = (
         otio.schema.ExternalReference(name, available_range=span(start - 8, length + 16, rate))
         if media
         else None
     )
-    return otio.schema.Clip(name, media_reference=reference, source_range=span(start, length, rate), **more)
+    made = otio.schema.Clip(name, media_reference=reference, source_range=span(start, length, rate))
+    made.effects.extend(effects)
+    return made
 
 
 def gap(length: int) -> Gap:
