@@ -100,3 +100,8 @@ def close(a: Any, b: Any) -> bool:
     if isinstance(a, list) and isinstance(b, list):
         return len(a) == len(b) and all(close(x, y) for x, y in zip(a, b, strict=True))
     return bool(a == b)
+
+
+def test_the_command_prints_it(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["schema", "check"]) == 0
+    assert json.loads(capsys.readouterr().out) == check_schema()

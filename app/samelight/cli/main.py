@@ -37,7 +37,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "publish": ("publish", "make the next master setup of a key shot's sheet"),
     "adopt": ("adopt", "carry the current master into shots that stand on an older one"),
     "propose": ("propose", "say which shots seem to share a set-up"),
-    "schema": ("schema", "print the format of a sheet"),
+    "schema": ("schema", "print the format of a sheet, or of what a check prints"),
     "picture": ("open_window", "save pictures of the program's screens"),
     "completion": ("completion", "print what a shell needs to complete these commands"),
 }

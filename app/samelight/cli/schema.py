@@ -1,9 +1,11 @@
-"""`samelight schema`: the format of a sheet as a JSON Schema, for editors and other programs."""
+"""`samelight schema`: the format of a sheet, or of what a check prints, as a JSON Schema, for editors and other programs."""
 
 from __future__ import annotations
 
 import argparse
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 from samelight.sheets.documents import write_document
 from samelight.sheets.schema import sheet_schema
@@ -12,6 +14,7 @@ from samelight.sheets.writing import json_text
 EXAMPLES = """examples:
   samelight schema
   samelight schema -o sheet.schema.json
+  samelight schema check -o check.schema.json
 """
 
 
@@ -21,9 +24,12 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         "schema",
         help=says,
         description="Print the format of a sheet as a JSON Schema (draft 2020-12), by which an editor can complete and "
-        "check what is typed. What must agree with what, such as an azimuth with its elevation, only `check` tells.",
+        "check what is typed, or with check that of what check --format json prints. What must agree with what, such as an azimuth with its elevation, only `check` tells.",
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument(
+        "of", nargs="?", choices=("sheet", "check"), default="sheet", help="whose format (default: sheet)"
     )
     parser.add_argument(
         "-o", "--output", type=Path, metavar="FILE", help="the file to write (default: print it)"
@@ -33,10 +39,20 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the schema, or write it."""
-    text = json_text(sheet_schema())
+    text = json_text(_schema(arguments.of))
     output: Path | None = arguments.output
     if output is None:
         print(text, end="")
     else:
         write_document(output, text)
     return 0
+
+
+def _schema(of: str) -> Mapping[str, Any]:
+    if of == "check":
+        from samelight.reports.check_schema import (
+            check_schema,
+        )  # with every finding, which a sheet's needs none of
+
+        return check_schema()
+    return sheet_schema()
