@@ -110,6 +110,13 @@ def _no_test_waits_for_a_disk() -> Iterator[None]:
 
 
 @pytest.fixture
+def readers_stay(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The child process that reads scenes for a command goes on to those of the next one, as it does to the next scene. For
+    tests of what is read; those of processes leave it alone."""
+    monkeypatch.setattr("samelight.cli.workers.end_children", lambda: None)
+
+
+@pytest.fixture
 def harbour(tmp_path: Path) -> Path:
     """A copy of the sample sequence that a test may change."""
     return copy_of("harbour", tmp_path / "harbour")

@@ -106,6 +106,7 @@ class TestASequence:
         assert "samelight: QU_020 failed:" in streams.err
         assert "QU_020.usda:2" in streams.err
 
+    @pytest.mark.usefixtures("readers_stay")
     def test_the_next_run_goes_on(self, quay: Path, capsys: Streams, monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.setattr(capture_sequence, "children", _threads)
         assert main(["capture", "--sequence", str(quay)]) == 0

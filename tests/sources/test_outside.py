@@ -20,6 +20,8 @@ from samelight.sources.request import CaptureRequest
 from samelight.sources.scene_list import scenes_of
 from samelight.sources.scenes import capture_scene
 
+pytestmark = pytest.mark.usefixtures("readers_stay")
+
 LINKS = pytest.mark.skipif(os.name != "posix", reason="links need a permission there")
 SECRET = "root:$6$salt$hash:19000:0:99999:7:::\n"
 DOME = """#usda 1.0
