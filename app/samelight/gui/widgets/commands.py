@@ -152,7 +152,7 @@ COMMANDS: tuple[Command, ...] = (
     ),
     Command("previous", "&Decide", "&Previous undecided cell", "Shift+N", "Go to the one before"),
     Command(
-        "changed", "&Decide", "Show what &changed", "U", "Select what changed on disk since the last look"
+        "changed", "&Decide", "Show what chan&ged", "U", "Select what changed on disk since the last look"
     ),
     Command("next_finding", "&Decide", "Next &finding", "F", "Go to the next finding"),
     Command("previous_finding", "&Decide", "Previous fin&ding", "Shift+F", "Go to the finding before"),
