@@ -59,13 +59,14 @@ def state_of(window: MainWindow, shot: str) -> State:
 
 def in_bar(window: MainWindow) -> list[int]:
     counts = window.work.views.state.handed_over()
-    said = window.bar.handed_over.text().split()[1::2]
+    said = [action.text().rpartition(": ")[2] for action in window.bar.handed_over.lists.values()]
+    assert window.bar.handed_over.text() == f"Handed over: {sum(counts.values())}"
     assert said == [str(counts[show]) for show in LISTS]
     return [counts[show] for show in LISTS]
 
 
 def all_see(qtbot: QtBot, windows: Sequence[MainWindow], shot: str, state: State) -> None:
-    qtbot.waitUntil(lambda: all(state_of(window, shot) is state for window in windows), timeout=30_000)
+    qtbot.waitUntil(lambda: all(state_of(window, shot) is state for window in windows))
 
 
 def signed(window: MainWindow, who: str) -> MainWindow:

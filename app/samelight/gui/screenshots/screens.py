@@ -195,6 +195,12 @@ def _review_wipe(stage: Stage) -> QImage:
     return stage.take(stage.review(_in_a_frame(stage.session), str(Compare.WIPE)))
 
 
+def _review_details(stage: Stage) -> QImage:
+    review = stage.review(_in_a_frame(stage.session), str(Compare.ALONE))
+    review.show_details(True)
+    return stage.take(review)
+
+
 def _review_verdict(stage: Stage) -> QImage:
     review = stage.review(_in_a_frame(stage.session), str(Compare.ALONE))
     return stage.dialog(review, review.actions_by_name["return"].trigger)
@@ -333,6 +339,7 @@ SCREENS: dict[str, Screen] = {
         Screen("sky-closer", "the same close to one light", _sky_closer),
         Screen("plan", "what the sequence costs to render", _plan),
         Screen("review", "the review window", _review),
+        Screen("review-details", "all that is said of a shot, beside its neighbours", _review_details),
         Screen("review-side", "two frames side by side", _review_side),
         Screen("review-wipe", "two frames in a wipe", _review_wipe),
         Screen("review-verdict", "what is sent back from dailies", _review_verdict),

@@ -11,7 +11,6 @@ from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.findings.finding import Case
 from samelight.gui.state.cell_states import STATES, Standing
-from samelight.reports.signs import STATE_MARKS
 from samelight.sequence.saved_views import Show
 
 LISTS: Mapping[Show, tuple[State, ...]] = {
@@ -42,14 +41,10 @@ def lists_case(case: Case, show: Show) -> bool:
 
 
 def counts_line(counts: Mapping[Show, int]) -> str:
-    """The figures with the signs of the states, for a narrow place.
+    """How many there are in all lists, for a narrow place.
 
-    >>> counts_line({Show.SENT_BACK: 3, Show.WAITING: 0, Show.AGAIN: 1, Show.OPINIONS: 1200})
-    '← 3 ? 0 ↻ 1 ≠ 999+'
+    >>> counts_line({Show.SENT_BACK: 3, Show.AGAIN: 1}), counts_line({Show.SENT_BACK: 1200})
+    ('Handed over: 4', 'Handed over: 999+')
     """
-    parts = (f"{STATE_MARKS[LISTS[show][0]]} {_figure(counts[show])}" for show in LISTS)
-    return " ".join(parts)
-
-
-def _figure(count: int) -> str:
-    return str(count) if count <= MOST else f"{MOST}+"
+    count = sum(counts.values())
+    return f"Handed over: {count if count <= MOST else f'{MOST}+'}"

@@ -1,4 +1,4 @@
-"""The lists of what somebody has to do something about, as one button with the figure of each; a click offers the lists."""
+"""The lists of what somebody has to do something about, as one button with their figure; a click offers the lists, with the figure of each."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ class HandedOverButton(QToolButton):
             action.triggered.connect(lambda _=False, show=show: self.asked.emit(str(show)))
         # Popped up by hand, since a button with a menu of its own draws an arrow for which a bar has no room.
         self.clicked.connect(self._offer)
-        self.setText(counts_line(dict.fromkeys(LISTS, 88)))
+        self.setText(counts_line(dict.fromkeys(LISTS, 222)))
         self.setFixedWidth(self.sizeHint().width())
         self.show_counts(dict.fromkeys(LISTS, 0))
 
