@@ -18,6 +18,7 @@ from samelight.light.noise import figure, figures
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.canonical import Sections
 from samelight.sheets.sheet import Sheet
+from samelight.sheets.unstated import unstated
 from samelight.sheets.values import Colour, Level, Static, Value, strictly_equal
 from strategies import colours, finite, levels, positions, positive, sets, unit_vectors, values, words
 
@@ -162,6 +163,13 @@ def test_a_table_is_as_cell_by_cell(master: Sections, shots: list[Sections]) -> 
             if mine is None or theirs is None or not what.leaf:
                 continue
             reference, value = mine.get(what.leaf), theirs.get(what.leaf)
+            # What one leaves out that another states is what that means.
+            every = [
+                held.get(what.section, {}).get(what.group, {}).get(what.leaf) for held in (master, *shots)
+            ]
+            beside = next((one for one in every if one is not None), None)
+            meant = unstated(what.section, what.leaf, beside)
+            reference, value = (meant if one is None else one for one in (reference, value))
             entry = made.entry(index, column)
             if reference is None and value is None:
                 assert entry is None

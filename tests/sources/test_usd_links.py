@@ -376,6 +376,7 @@ def test_variants_on_the_way_to_a_light(captured: Callable[..., dict[str, Any]])
         }
     }
     def Xform "set" (
+        kind = "component"
         variants = {
             string tide = "high"
         }
