@@ -73,8 +73,8 @@ def test_what_is_not_taken_is_said(tmp_path: Path) -> None:
     start = look_at(folder)
     assert start.cut is None
     said = "\n".join(found_lines(start))
-    assert "in/set.usda for what they are made of" in said
-    assert "2 cuts: a.edl, b.otio. Say which with --cut" in said
+    assert "in/set.usda as what these are made of" in said
+    assert "2 cuts: a.edl, b.otio. None is taken: sequence.yaml says which by its key cut" in said
     assert any("capture" in line for line in next_lines(start))
     begin(start, "A_010", cut="a.edl")
     assert yaml.safe_load((folder / SEQUENCE_FILE).read_text(encoding="utf-8"))["cut"] == "a.edl"
@@ -106,6 +106,11 @@ def test_what_is_no_start_is_a_sentence(tmp_path: Path, monkeypatch: pytest.Monk
     assert "has more than 3 files" in refused(empty(tmp_path / "many", *"abcd"))
     with pytest.raises(SamelightError, match="expected a key shot among A, B, found 'C'"):
         begin(Start(tmp_path, sheets=("A", "B")), "C")
+    for outside in ("../cut.edl", str(tmp_path / "cut.edl")):
+        with pytest.raises(SamelightError, match="expected a cut in"):
+            begin(Start(tmp_path / "film", sheets=("A",)), "A", cut=outside)
+    with pytest.raises(SamelightError, match=r"ends in \.otio or \.edl"):
+        begin(Start(tmp_path, sheets=("A",)), "A", cut="cut.txt")
     with pytest.raises(SamelightError, match="found no file of this name"):
         begin(Start(tmp_path, sheets=("A",)), "A", cut="gone.edl")
 

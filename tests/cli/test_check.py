@@ -486,8 +486,8 @@ class TestShots:
             ("HB_11", "no shot HB_11 in the cut; did you mean HB_010?"),
             ("B-HB_010", "B comes after HB_010 in the cut"),
             ("HB_010-HB_02", "no shot HB_02 in the cut; did you mean HB_020?"),
-            ("", "no shot  in the cut"),
-            ("A,", "no shot  in the cut"),
+            ("", "no shot '' in the cut"),
+            ("A,", "no shot '' in the cut"),
         ],
     )
     def test_what_is_not_in_the_cut(self, text: str, message: str) -> None:

@@ -29,7 +29,11 @@ def test_what_is_gone_is_told_with_what_switched_it_off_and_nothing_else(
     finding = only(made.findings(), "switched-off")
     assert finding.shots == ("S_020",)
     assert set(finding.parameters) == {f"lights.{name}" for name in gone}
-    cause = "variant lamps of /set is off for on" if by_variant else "/set is inactive by S_020.usda"
+    cause = (
+        "variant set lamps of /set stands at off, not at on"
+        if by_variant
+        else "/set is inactive by S_020.usda"
+    )
     assert cause in finding.says
 
 

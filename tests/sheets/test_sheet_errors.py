@@ -1,10 +1,10 @@
+import difflib
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from samelight.sheets import errors
 from samelight.sheets.errors import (
     MOST_COMPARED,
     MOST_FAULTS,
@@ -181,10 +181,8 @@ def test_the_nearest_name(name, near):
 
 def test_among_very_many_names_none_is_looked_for(monkeypatch):
     looked = []
-    real = errors.difflib.get_close_matches
-    monkeypatch.setattr(
-        errors.difflib, "get_close_matches", lambda *a, **k: looked.append(1) or real(*a, **k)
-    )
+    real = difflib.get_close_matches
+    monkeypatch.setattr(difflib, "get_close_matches", lambda *a, **k: looked.append(1) or real(*a, **k))
     names = [f"HB_{number:05d}" for number in range(2 * MOST_COMPARED)]
     assert nearest_name("HB_0001", names) is None and not looked
     assert nearest_name("HB_0001", names[:100]) is not None and looked

@@ -40,6 +40,18 @@ def test_it_is_done_elsewhere_and_one_child_does_one_file_after_another() -> Non
     assert first == second != os.getpid()
 
 
+def test_a_child_that_stands_elsewhere_is_not_asked(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    gone = tmp_path / "gone"
+    gone.mkdir()
+    monkeypatch.chdir(gone)
+    first = tried(FILE, MODEST, trial_work.which)
+    monkeypatch.chdir(tmp_path)
+    gone.rmdir()
+    second = tried(FILE, MODEST, trial_work.which)
+    assert first != second and tried(FILE, MODEST, os.getcwd) == str(tmp_path)
+    assert tried(FILE, MODEST, trial_work.which) == second
+
+
 def test_several_at_a_time_have_a_child_each() -> None:
     with ThreadPoolExecutor(2) as pool:
         slow = [pool.submit(tried, FILE, MODEST, trial_work.which) for _ in range(8)]

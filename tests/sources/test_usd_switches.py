@@ -13,7 +13,9 @@ from samelight.sequence.session import Session, open_session
 from samelight.sheets.trees import read_document
 from samelight.sources.errors import CaptureError
 from samelight.sources.request import CaptureRequest
+from samelight.sources.scenes import capture_scene
 from samelight.sources.usd.capture import capture_usd
+from samelight.sources.usd.master_layer import write_master
 
 HEAD = '#usda 1.0\n(\nmetersPerUnit = 1\nupAxis = "Y"\n{}\n)\n'
 RIG = """
@@ -130,7 +132,9 @@ def test_the_sheet_knows_what_is_selected_and_what_is_off(session: Session) -> N
 def test_the_findings_say_what_switched_it_off(session: Session) -> None:
     found = [finding for finding in session.findings if finding.finding == "switched-off"]
     assert {finding.shots: finding.says for finding in found} == {
-        ("S_020",): "fill and key are switched off in S_020: its variant lamps of /set is off for on.",
+        (
+            "S_020",
+        ): "fill and key are switched off in S_020: its variant set lamps of /set stands at off, not at on.",
         ("S_030",): "bulb is switched off in S_030: /set/practicals is inactive by S_030.usda.",
         ("S_040",): "key is switched off in S_040: /set/key is inactive by S_040.usda.",
     }
@@ -156,6 +160,15 @@ def test_a_variant_that_is_asked_for_is_selected(folder: Path, session: Session,
         capture_usd(scene, CaptureRequest(variants=(("lamp", "on"),)))
     with pytest.raises(CaptureError, match=r"a variant of time: day, night, found nigth.*night"):
         capture_usd(scene, CaptureRequest(variants=(("time", "nigth"),)))
+
+
+def test_a_master_is_made_with_the_variants_that_were_asked_for(folder: Path, tmp_path: Path) -> None:
+    scene = folder / "scenes" / "S_010.usda"
+    for time, intensity in (("night", 0.1), ("day", 3.0)):
+        source = capture_scene(scene, CaptureRequest(variants=(("time", time),)))["source"]
+        out = tmp_path / f"{time}.usda"
+        assert write_master(out, scene, source, 1, "") == len(source["lights"])
+        assert capture_usd(out)["lights"]["sun"]["intensity"] == pytest.approx(intensity)
 
 
 @pytest.mark.parametrize(

@@ -12,6 +12,7 @@ from typing import Any
 
 from samelight.drift.words import counted, first_names
 from samelight.sheets.errors import SamelightError
+from samelight.sheets.plain_files import is_within
 from samelight.sheets.sequence import (
     CUT_ENDINGS,
     SEQUENCE_FILE,
@@ -81,7 +82,9 @@ def look_at(folder: Path) -> Start:
     scenes, scene_shots = _scenes([path for path in files if path.suffix.lower() in ENDINGS], doubts)
     cuts = [path for path in files if path.suffix.lower() in CUT_ENDINGS]
     if len(cuts) > 1:
-        doubts.append(f"{len(cuts)} cuts: {', '.join(map(str, cuts[:4]))}. Say which with --cut")
+        doubts.append(
+            f"{len(cuts)} cuts: {', '.join(map(str, cuts[:4]))}. None is taken: sequence.yaml says which by its key cut"
+        )
     shots = {*sheets, *scene_shots}
     pictures = [path for path in files if path.parts[0] == "frames" and path.suffix.lower() in _FRAMES]
     framed = tuple(sorted({path.stem for path in pictures} & shots))
@@ -133,7 +136,7 @@ def _scenes(found: list[Path], doubts: list[str]) -> tuple[str | dict[str, str] 
     left = sorted({path.as_posix() for path in found if not path.match(pattern)})
     if left:
         doubts.append(
-            f"{pattern} is taken for the scenes of shots, {first_names(left, _NAMED)} for what they are made of"
+            f"{pattern} is taken as the scenes of shots, and {first_names(left, _NAMED)} as what these are made of"
         )
     return pattern, of_shots
 
@@ -162,6 +165,10 @@ def begin(start: Start, key_shot: str, *, title: str = "", cut: str | None = Non
         raise SamelightError(
             f"expected a key shot among {', '.join(start.shots[:6]) or 'no shots'}, found {key_shot!r}"
         )
+    if cut is not None and (Path(cut).is_absolute() or not is_within(start.folder / cut, start.folder)):
+        raise SamelightError(f"{cut}: expected a cut in {start.folder}, by its way from there")
+    if cut is not None and Path(cut).suffix.lower() not in CUT_ENDINGS:
+        raise SamelightError(f"{cut}: expected a cut that ends in {' or '.join(CUT_ENDINGS)}")
     if cut is not None and not (start.folder / cut).is_file():
         raise SamelightError(f"{start.folder / cut}: expected a cut, found no file of this name")
     stated: dict[str, Any] = {

@@ -7,16 +7,17 @@ import os
 import sys
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import replace
-from fnmatch import fnmatchcase
 from pathlib import Path
 
 from samelight.cli.terminal import complain, print_line
 from samelight.cli.workers import children, farm, processors
 from samelight.drift.words import counted
+from samelight.sheets.errors import SamelightError
 from samelight.sheets.sequence import SEQUENCE_FILE, SequenceFile, master_versions, read_sequence
 from samelight.sheets.setups import StatedSetUp
+from samelight.sheets.shot_lists import NamedShots
 from samelight.sources.batch import Job, Outcome, Result, capture_all
 from samelight.sources.pools import Pool
 from samelight.sources.request import CaptureRequest, variants_of
@@ -43,6 +44,8 @@ def run_sequence(arguments: argparse.Namespace) -> int:
         roots=_roots(sequence, arguments.allow_root),
         frame_rate=arguments.frame_rate or sequence.frame_rate,
     )
+    scenes = scenes_of(sequence, arguments.scenes, complain)
+    cut = sequence.cut or tuple(scenes)
     jobs = [
         Job(
             folder,
@@ -50,9 +53,9 @@ def run_sequence(arguments: argparse.Namespace) -> int:
             scene.absolute(),
             replace(asked, variants=variants_of(arguments.variant, shot)),
             arguments.again,
-            _master_of(sequence, shot, arguments.master),
+            _master_of(sequence, shot, cut, arguments.master),
         )
-        for shot, scene in scenes_of(sequence, arguments.scenes, complain).items()
+        for shot, scene in scenes.items()
     ]
     address: str | None = arguments.scheduler
     pool: Pool = children if address is None else lambda _: farm(address)
@@ -68,16 +71,22 @@ def run_sequence(arguments: argparse.Namespace) -> int:
     return 1 if counts[Result.FAILED] else 0
 
 
-def _master_of(sequence: SequenceFile, shot: str, asked: int | None) -> Path | None:
+def _master_of(sequence: SequenceFile, shot: str, cut: Sequence[str], asked: int | None) -> Path | None:
     """The file of the master that a shot is held against: that which is asked for or pinned, else the newest."""
-    setup = next((stated for stated in sequence.setups.values() if _is_of(stated, shot)), None)
+    setup = next((stated for stated in sequence.setups.values() if _is_of(stated, shot, cut)), None)
     versions = master_versions(sequence.folder, setup.name if setup else "")
     pinned = setup.master if setup else sequence.pinned.get(shot, sequence.master)
     return versions.get(asked or pinned or max(versions, default=0))
 
 
-def _is_of(setup: StatedSetUp, shot: str) -> bool:
-    return any(shot == one or fnmatchcase(shot, one) for one in setup.shots)
+def _is_of(setup: StatedSetUp, shot: str, cut: Sequence[str]) -> bool:
+    """Whether a shot is one of a set-up's, by the cut of sequence.yaml or else by the names of the scenes."""
+    named = NamedShots(cut)
+    for one in setup.shots:
+        with suppress(SamelightError):  # one that is not there is told where the sequence is read
+            if shot in named.meant(one):
+                return True
+    return False
 
 
 def _roots(sequence: SequenceFile, asked: Sequence[Path]) -> tuple[str, ...]:

@@ -33,7 +33,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "plan": ("plan", "project what the sequence costs to render"),
     "capture": ("capture", "make a sheet of a scene, or of all scenes of a sequence"),
     "measure": ("measure", "measure the marks of shots in their frames"),
-    "decide": ("decide", "say that a drift is meant, send it back, or withdraw that"),
+    "decide": ("decide", "say that a drift is meant, send it back, take it up, close it, or withdraw that"),
     "publish": ("publish", "make the next master setup of a key shot's sheet"),
     "adopt": ("adopt", "carry the current master into shots that stand on an older one"),
     "propose": ("propose", "say which shots seem to share a set-up"),

@@ -90,7 +90,7 @@ def _lines(measured: MeasuredFrame) -> Iterator[str]:
             for count, what in (
                 (figures.clipped, "clipped"),
                 (figures.dark, "black"),
-                (figures.not_numbers, "no numbers"),
+                (figures.not_numbers, "without a number"),
             )
             if count
         ]
@@ -98,12 +98,12 @@ def _lines(measured: MeasuredFrame) -> Iterator[str]:
         said = (
             f"{figures.level:+.2f} stops",
             f"spread {figures.spread:.2f}",
-            f"{side} brighter by {abs(figures.side):.2f}",
+            f"{side} brighter by {abs(figures.side):.2f}" if figures.side else "both sides alike",
             f"u'v' {figures.u:.4f} {figures.v:.4f}",
             f"noise {figures.noise:.2f}",
             *odd,
         )
-        yield f"{measured.shot} {mark}: {', '.join(said)}".replace("-", "−")
+        yield f"{measured.shot} {mark}: {', '.join(said).replace('-', '−')}"
     for mark, why in measured.unseen.items():
         yield f"{measured.shot} {mark}: not measured, {why}"
     if not measured.marks and not measured.unseen:

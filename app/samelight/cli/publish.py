@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 from pathlib import Path
 
 from samelight.changes.publishing import Candidate, Follows, Preview, candidate_from, preview, publish
@@ -69,6 +70,9 @@ def run(arguments: argparse.Namespace) -> int:
     _print(candidate, preview(session, candidate.sheet, candidate.setup))
     if not arguments.preview:
         scene = _scene(session, shot) if arguments.usd else None
+        layer = candidate.path.with_suffix(".usda")
+        if scene is not None and os.path.lexists(layer):
+            raise SamelightError(f"{layer}: is there already, so that nothing was published")
         path = publish(candidate)
         print_line(f"published {path}")
         if scene is not None:

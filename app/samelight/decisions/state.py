@@ -185,7 +185,7 @@ def may(verb: Verb, judgement: Judgement, *, inside: bool) -> bool:
         return inside and (state.to_mend or state is State.MENDED)
     if verb is Verb.WITHDRAW:
         return bool(judgement.decisions)
-    return not inside or (verb is Verb.RETURN and state is State.MENDED)
+    return not inside or state is State.TWO_OPINIONS or (verb is Verb.RETURN and state is State.MENDED)
 
 
 def _with_returns(heads: Sequence[Decision], decisions: Sequence[Decision]) -> tuple[Decision, ...]:

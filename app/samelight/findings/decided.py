@@ -34,12 +34,9 @@ def lapsed(board: Board) -> list[Finding]:
             says = f"{what} was sent back in {shots} and {came}"
             do = "Look at the new value: send it back again, or say that it is meant."
         else:
-            was = (
-                "marked as intended"
-                if board.evidence.judgements[spots[0]].decisions[-1].verb is Verb.INTEND
-                else "settled"
-            )
-            says = f"{what} was {was} in {shots}, and {moved} changed since"
+            was = _WAS.get(board.evidence.judgements[spots[0]].decisions[-1].verb, "decided on")
+            since = f"and {moved} changed since" if moved else "and that holds no more"
+            says = f"{what} was {was} in {shots}, {since}"
             do = "Look again: say that the new value is meant too, or send it back."
         known = (
             f"The reason given was: {reason}."
@@ -69,6 +66,12 @@ def contested(board: Board) -> list[Finding]:
     return found
 
 
+_WAS = {
+    Verb.INTEND: "marked as intended",
+    Verb.RETURN: "sent back",
+    Verb.TAKE_UP: "taken up",
+    Verb.CLOSE: "closed",
+}
 _VIEW = {Verb.INTEND: "it is meant", Verb.RETURN: "it goes back", Verb.CLOSE: "it is mended"}
 
 

@@ -54,7 +54,7 @@ def _cause(name: str, tree: Mapping[str, Any], there: Selections) -> _Cause | No
         return None
     said = listed(
         [
-            f"variant {name} of {path} is {own[path, name] or 'none'} for {there[path, name]}"
+            f"variant set {name} of {path} stands at {own[path, name] or 'none'}, not at {there[path, name]}"
             for path, name in changed
         ],
         at_most=3,

@@ -274,7 +274,7 @@ class Session(Cases):
 
     def take_findings(self, drawn: Drawn) -> None:
         """Make findings that were drawn, here or in another thread, the session's own, with what failed in drawing them."""
-        self._drawn, self._looked = drawn.findings, not drawn.failures
+        self._drawn, self._looked = drawn.findings, self.decidable and not drawn.failures
         failures = [failure(f"The finding {one.finding!r}", one.error) for one in drawn.failures]
         self.troubles = [*self._read, *failures]
 

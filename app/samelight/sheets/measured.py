@@ -121,6 +121,8 @@ def read_measured(path: Path) -> MeasuredFrame:
         document.faults.add((KEY,), f"{FORMAT}, the format of what was measured", document.data.get(KEY))
         document.faults.raise_if_any()
     size = reads.numbers(("size",), 2)
+    if min(size) < 1 and not len(document.faults):
+        document.faults.add(("size",), "how many pixels it has each way", list(size))
     found = MeasuredFrame(
         reads.text("shot"),
         int(reads.number(("version",))),

@@ -51,6 +51,8 @@ class NamedShots:
         """The shots of a name, of a run or of a pattern such as HB_2*, in cut order. Raises as `chosen_shots`."""
         if text in self._places:
             return (text,)
+        if "," in text or text != text.strip():
+            return self.chosen(part.strip() for part in text.split(","))
         if len(text) > _LONGEST_RUN:
             raise self._unknown(text)
         if "*" not in text and "?" not in text:

@@ -90,7 +90,12 @@ def _named_by(pattern: str) -> Callable[[Path], tuple[str, int] | None]:
         again = f"(?P={name})" if f"(?P<{name}>" in whole else _expression(piece[0])
         whole += re.escape(pattern[at : piece.start()]) + again
         at = piece.end()
-    expression = re.compile(whole + re.escape(pattern[at:]) + r"\Z")
+    try:
+        expression = re.compile(whole + re.escape(pattern[at:]) + r"\Z")
+    except re.error:
+        raise SamelightError(
+            f"expected a pattern such as shots/{{shot}}/light.usda, found {pattern!r}"
+        ) from None
 
     def named(path: Path) -> tuple[str, int] | None:
         found = expression.match(path.as_posix())

@@ -135,6 +135,8 @@ class _Child:
         finally:
             theirs.close()
         self.is_spent = False
+        self.stands_in = _here()
+        """The folder from which it takes paths."""
 
     def asked(self, job: bytes, limits: Limits) -> _Answer:
         """What became of a job. Raises `_GoneError` and `_DiedError`."""
@@ -184,9 +186,20 @@ _busy: set[_Child] = set()
 _lock = threading.Lock()
 
 
+def _here() -> str | None:
+    """The folder that paths are taken from; None where it is no more."""
+    try:
+        return str(Path.cwd())
+    except OSError:
+        return None
+
+
 def _take(*, fresh: bool = False) -> _Child:
     with _lock:
         child = _idle.pop() if _idle and not fresh else None
+    if child is not None and child.stands_in != _here():  # it would look for files elsewhere
+        child.close()
+        child = None
     child = child or _Child()
     with _lock:
         _busy.add(child)

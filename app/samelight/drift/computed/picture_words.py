@@ -36,6 +36,10 @@ def picture_words(
 def _frame(frame: MeasuredFrame, mark: str, leaf: str) -> str:
     figures = frame.marks[mark].figures
     at = f"{frame.picture}, {figures.pixels:,} pixels"
+    light = leaf.removeprefix("unexplained.")
+    if light != leaf and light in frame.marks[mark].lights:
+        said = f"{_stops(frame.marks[mark].lights[light])} in the mean of the layer of {light}"
+        return f"{at}, {said}; in {frame.colours}"
     return f"{at}, {_figure(figures, leaf)}, noise {_stops(figures.noise)}; in {frame.colours}"
 
 

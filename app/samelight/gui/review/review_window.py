@@ -206,7 +206,8 @@ class ReviewWindow(QWidget):
             super().keyPressEvent(event)
 
     def type_note(self) -> None:
-        """Put the keys into the line for a note, in the place of the controls."""
+        """Put the keys into the line for a note, in the place of the controls; the shot that is shown stays."""
+        self.playing.stop()
         self.last_line.setCurrentWidget(self.note_edit)
         self.note_edit.setFocus(Qt.FocusReason.ShortcutFocusReason)
 

@@ -40,6 +40,7 @@ def keep_note(window: ReviewWindow) -> None:
 
 def give_verdict(window: ReviewWindow, verb: Verb) -> None:
     """Decide on what is chosen, or on all that is unsettled in the shot, after a look at what that is."""
+    window.playing.stop()
     state = window.state
     cells = state.verdict_cells() if state is not None else []
     cases = state.verdict_cases() if state is not None else []

@@ -44,6 +44,7 @@ class Opening(QObject):
         self.welcome.open_asked.connect(self.ask)
         self.welcome.sample_asked.connect(self.open_sample)
         self.welcome.cancel_asked.connect(self.loader.cancel)
+        self.welcome.cancel_asked.connect(self._stop_looking)
         self.loader.progressed.connect(self._progressed)
         self.loader.opened.connect(self.opened)
         self.loader.failed.connect(self._failed)
@@ -59,18 +60,26 @@ class Opening(QObject):
                 f"{folder.name}: no copy of it could be made to try it in: {error.strerror or error}"
             )
             return
+        self._looking.cancel_all()
         self.welcome.show_loading(folder.name)
         read = partial(self._read, folder, common)
         if is_sequence(folder):
             read()
         else:
-            self._looking.run("start", partial(look_at, folder), self.offer, lambda _: read())
+            self._looking.run(
+                "start", partial(look_at, folder), partial(self.offer, common=common), lambda _: read()
+            )
+
+    def _stop_looking(self) -> None:
+        if self._looking.busy:
+            self._looking.cancel_all()
+            self._stopped()
 
     def _read(self, folder: Path, common: CommonRules | None = None) -> None:
         self._common = common
         self.loader.open(folder, common)
 
-    def offer(self, start: Start) -> None:
+    def offer(self, start: Start, common: CommonRules | None = None) -> None:
         """Offer to make a sequence of a folder that is none."""
         if start.shots:
             dialog = StartDialog(start, self._window)
@@ -81,7 +90,7 @@ class Opening(QObject):
                 return
             if not start.sheets:
                 tell(self._window, "The sequence is made", "\n".join(next_lines(start)))
-        self._read(start.folder)
+        self._read(start.folder, common)
 
     def ask(self) -> None:
         """Ask for a folder and open it."""

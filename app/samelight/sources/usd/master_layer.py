@@ -14,6 +14,7 @@ from samelight.sources.errors import CaptureError
 from samelight.sources.remarks import Remarks
 from samelight.sources.usd.open import damaged, not_utf8, open_stage, quiet
 from samelight.sources.usd.values import targets
+from samelight.sources.usd.variants import select_as_asked
 
 DATUM = "samelight"
 """Among a layer's custom data: the mapping that says which `master` it is."""
@@ -32,6 +33,7 @@ def write_master(out: Path, scene: Path, source: Mapping[str, Any], version: int
     try:
         with quiet(Remarks()):
             stage = open_stage(scene)
+            select_as_asked(scene, stage, source)
             paths = source.get("lights")
             named = paths.values() if isinstance(paths, Mapping) else ()
             lights = [prim for path in named if (prim := _prim(stage, path))]

@@ -34,6 +34,7 @@ from samelight.sources.usd.render import capture_render
 from samelight.sources.usd.scene import Scene, scene_of
 from samelight.sources.usd.switch_on import switch_on
 from samelight.sources.usd.time import StageClock
+from samelight.sources.usd.variants import select_as_asked
 
 LIGHTS, ENVIRONMENTS, RENDER = "lights", "environments", "render"
 _LIT = (LIGHTS, ENVIRONMENTS)
@@ -82,6 +83,7 @@ def write_override(
     try:
         with quiet(remarks):
             stage = open_stage(scene)
+            select_as_asked(scene, stage, source)
             if out.absolute() in {path.absolute() for path in layer_files(stage)}:
                 raise CaptureError(out, "a layer that is not part of the scene yet", "one of its own")
             work = _Override(stage, out, source)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +14,14 @@ from samelight.sources.usd.links import TRAVERSED
 
 MOST_ROUNDS = 16
 """Variant sets inside variants are found one below the other."""
+
+
+def select_as_asked(scene: Path, stage: Any, source: Mapping[str, Any]) -> None:
+    """Select the variants that a sheet was captured with, by its `source`. Raises as `select`."""
+    asked = source.get("asked")
+    variants = asked.get("variants") if isinstance(asked, Mapping) else None
+    if isinstance(variants, Mapping):
+        select(scene, stage, [(str(name), str(variant)) for name, variant in variants.items()])
 
 
 def select(scene: Path, stage: Any, asked: Sequence[tuple[str, str]]) -> None:
