@@ -15,6 +15,7 @@ from exr_help import claim_size, write_exr
 from rendered_frames import rendered, write_rendered
 from samelight.cli.main import main
 from samelight.sequence.measured import witnesses
+from samelight.sequence.measuring import frames_in
 from samelight.sequence.store import SheetStore
 from samelight.sheets.errors import SheetError
 from samelight.sheets.measured import Witness, file_of, read_measured
@@ -206,3 +207,27 @@ def test_faults_of_such_a_file(folder: Path, change: dict[str, Any], expects: st
     assert [trouble.says.startswith("What was measured of A cannot be read") for trouble in troubles] == [
         True
     ]
+
+
+def test_the_frame_of_a_shot_is_its_own_or_the_first_of_several(tmp_path: Path) -> None:
+    (tmp_path / "frames").mkdir()
+    for name in (
+        "A.1002.exr",
+        "A.1001.exr",
+        "B_0010.exr",
+        "B_0010.7.exr",
+        "C.exr",
+        "C.1001.exr",
+        "D.png",
+        "E.-3.EXR",
+    ):
+        (tmp_path / "frames" / name).touch()
+    found = {shot: (path.name, frame) for shot, (path, frame) in frames_in(tmp_path).items()}
+    assert {shot: found.get(shot) for shot in ("A", "B_0010", "C", "D", "E")} == {
+        "A": ("A.1001.exr", 1001.0),
+        "B_0010": ("B_0010.exr", None),
+        "C": ("C.exr", None),
+        "D": None,
+        "E": ("E.-3.EXR", -3.0),
+    }
+    assert frames_in(tmp_path / "gone") == {}

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from rendered_frames import rendered, write_rendered
-from samelight.sequence.measuring import frame_file, keep, measure_shot
+from samelight.sequence.measuring import frames_in, keep, measure_shot
 from samelight.sheets.sheet import read_sheet
 from samelight.sheets.writing import yaml_text
 
@@ -69,7 +69,7 @@ def measure(folder: Path, *shots: str) -> None:
     for shot in shots:
         path = max((folder / "shots" / shot).iterdir())
         sheet = read_sheet(path, shot=shot, version=int(path.stem[-3:]))
-        frame = frame_file(folder, shot)
+        frame = frames_in(folder).get(shot)
         assert frame is not None
         keep(folder, measure_shot(folder, sheet, *frame))
 

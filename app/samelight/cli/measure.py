@@ -12,7 +12,8 @@ from samelight.cli.terminal import COULD_NOT_RUN, complain, print_line
 from samelight.drift.words import counted
 from samelight.sequence.contents import SheetStore, read_contents
 from samelight.sequence.measured import known_of
-from samelight.sequence.measuring import FrameError, frame_file, is_known, keep, measure_shot
+from samelight.sequence.measuring import FrameError, frames_in, is_known, keep, measure_shot
+from samelight.sheets.errors import SamelightError
 from samelight.sheets.measured import FOLDER, MeasuredFrame, Witness
 
 EXAMPLES = """examples:
@@ -47,6 +48,10 @@ def run(arguments: argparse.Namespace) -> int:
             store, progress=progress, shots=lambda cut, sequence: shots_of(arguments, cut, sequence)
         )
     shots = shots_of(arguments, contents.shots, contents.sequence)
+    try:
+        frames = frames_in(store.folder)
+    except FrameError as error:
+        raise SamelightError(f"{store.folder}: {error}") from None
     failed = without = known = 0
     for shot in shots:
         sheet = contents.sheets.get(shot)
@@ -57,7 +62,7 @@ def run(arguments: argparse.Namespace) -> int:
                     complain(trouble.says)
             continue
         try:
-            frame = frame_file(store.folder, shot)
+            frame = frames.get(shot)
             if frame is None:
                 without += 1
                 continue

@@ -21,6 +21,7 @@ from samelight.sources.pictures.reduced import LARGEST, UnreadablePictureError
 from samelight.sources.trial import PICTURE, tried
 
 FRAMES = "frames"
+_NUMBERED = re.compile(r"(?P<shot>.+)[._](?P<frame>-?[0-9]{1,9})\Z")
 _SAME_MOMENT = 2
 """Seconds. A frame that was written this shortly before its sheet may have been written after it."""
 
@@ -29,24 +30,27 @@ class FrameError(SamelightError):
     """A frame that cannot be measured; the message is whole."""
 
 
-def frame_file(folder: Path, shot: str) -> tuple[Path, float | None] | None:
-    """The EXR frame of a shot, and which frame it is where its name says so: `SHOT.exr`, else the first of `SHOT.1001.exr` and so on.
-
-    None where there is none. Raises `FrameError` where the folder cannot be read.
-    """
+def frames_in(folder: Path) -> dict[str, tuple[Path, float | None]]:
+    """The EXR frame of each shot of a sequence folder by the shot's name, and which frame it is where the file's name says so:
+    `SHOT.exr`, else the first of `SHOT.1001.exr` and so on. Raises `FrameError` where the folder cannot be read."""
     try:
         paths = sorted((folder / FRAMES).iterdir())
     except FileNotFoundError:
-        return None
+        return {}
     except OSError as error:
         raise FrameError(f"the folder {FRAMES} cannot be read: {error.strerror or error}") from None
-    numbered = re.compile(rf"{re.escape(shot)}(?:[._](?P<frame>-?[0-9]{{1,9}}))?\.exr\Z", re.IGNORECASE)
-    found = [
-        (path, None if match["frame"] is None else float(match["frame"]))
-        for path in paths
-        if (match := numbered.match(path.name)) is not None and path.name.startswith(shot)
-    ]
-    return min(found, key=lambda one: (one[1] is not None, one[1] or 0.0), default=None)
+    found: dict[str, tuple[Path, float | None]] = {}
+    for path in paths:
+        if path.suffix.lower() != ".exr":
+            continue
+        stem, numbered = path.name[:-4], _NUMBERED.match(path.name[:-4])
+        found[stem] = path, None
+        if numbered is not None:  # unless it is the name of a shot, which may end in figures as well
+            name, number = numbered["shot"], float(numbered["frame"])
+            before = found.get(name)
+            if before is None or (before[1] is not None and number < before[1]):
+                found[name] = path, number
+    return found
 
 
 def is_known(known: list[MeasuredFrame], sheet: Sheet, frame: Path) -> bool:

@@ -67,7 +67,8 @@ def names_of(
         return alike / max(len(names), 1)
 
     for tail, least in ((_whole_tail, 0.0), (_shared_tail, ALIKE), (None, SAME_LIGHT)):
-        gone = {name: path for name, path in known.paths.items() if name not in named.values()}
+        taken = set(named.values())
+        gone = {name: path for name, path in known.paths.items() if name not in taken}
         free = [path for path in every if path not in named]
         named |= _matched(_pairs(gone, free, tail), share, least)
     rest = [path for path in every if path not in named]
