@@ -11,7 +11,7 @@ from samelight.cli.shots import add_shots, shots_of
 from samelight.cli.terminal import COULD_NOT_RUN, complain, print_line
 from samelight.drift.words import counted
 from samelight.sequence.contents import SheetStore, read_contents
-from samelight.sequence.measured import known_of
+from samelight.sequence.measured import Measurements
 from samelight.sequence.measuring import FrameError, frames_in, is_known, keep, measure_shot
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.measured import FOLDER, MeasuredFrame, Witness
@@ -52,6 +52,7 @@ def run(arguments: argparse.Namespace) -> int:
         frames = frames_in(store.folder)
     except FrameError as error:
         raise SamelightError(f"{store.folder}: {error}") from None
+    measurements = Measurements(store)
     failed = without = known = 0
     for shot in shots:
         sheet = contents.sheets.get(shot)
@@ -66,7 +67,7 @@ def run(arguments: argparse.Namespace) -> int:
             if frame is None:
                 without += 1
                 continue
-            if not arguments.again and is_known(known_of(store, shot), sheet, frame[0]):
+            if not arguments.again and is_known(measurements.of(shot), sheet, frame[0]):
                 known += 1
                 continue
             measured = measure_shot(store.folder, sheet, *frame)

@@ -31,6 +31,11 @@ class State(StrEnum):
     CLOSED = "closed"
 
     @property
+    def is_handled(self) -> bool:
+        """Whether it was decided on, so that whoever decides need not look at it now."""
+        return self is State.INTENDED or self.to_mend
+
+    @property
     def to_mend(self) -> bool:
         """Whether it waits for a lighter."""
         return self in (State.SENT_BACK, State.TAKEN_UP)

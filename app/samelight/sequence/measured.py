@@ -45,11 +45,18 @@ def witnesses(store: SheetStore, sheets: Mapping[str, Sheet]) -> tuple[dict[str,
     return found, troubles
 
 
-def known_of(store: SheetStore, shot: str) -> list[MeasuredFrame]:
-    """Every readable measurement of a shot."""
-    by_version = _listed(store.folder)[0].get(shot, {})
-    outcomes = (_read(store, path).outcome for paths in by_version.values() for path in sorted(paths))
-    return [one for one in outcomes if isinstance(one, MeasuredFrame)]
+class Measurements:
+    """The measurements that lie in a sequence's folder, listed once."""
+
+    def __init__(self, store: SheetStore) -> None:
+        self._store = store
+        self._listed = _listed(store.folder)[0]
+
+    def of(self, shot: str) -> list[MeasuredFrame]:
+        """Every readable measurement of a shot."""
+        paths = (path for of_version in self._listed.get(shot, {}).values() for path in sorted(of_version))
+        outcomes = (_read(self._store, path).outcome for path in paths)
+        return [one for one in outcomes if isinstance(one, MeasuredFrame)]
 
 
 def _read(store: SheetStore, path: Path) -> Stored[MeasuredFrame]:

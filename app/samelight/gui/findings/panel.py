@@ -27,7 +27,6 @@ from PySide6.QtWidgets import (
 )
 
 from samelight.decisions.decision import Verb
-from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.findings.finding import Action, Finding, Sureness
 from samelight.gui.findings.trouble_list import TroubleList
@@ -108,7 +107,7 @@ def actions_of(finding: Finding) -> set[Action]:
 
 def is_handled(finding: Finding) -> bool:
     """Whether a finding was decided on, so that nobody has to look at it now."""
-    return finding.state is State.INTENDED or finding.state.to_mend
+    return finding.state.is_handled
 
 
 def stands_text(finding: Finding) -> str:

@@ -44,7 +44,7 @@ class FindingLines(QWidget):
     def show_said(self, said: Sequence[Said], chosen: Said | None, otherwise: str) -> None:
         """Show sentences, or what there is to say `otherwise`."""
         self._said, self._otherwise = list(said), otherwise
-        self._chosen = next((place for place, one in enumerate(said) if one is chosen or one == chosen), None)
+        self._chosen = next((place for place, one in enumerate(said) if one == chosen), None)
         words = [f"{place + 1}: {one.says}" for place, one in enumerate(said)] or [otherwise]
         self.setAccessibleDescription("\n".join(words))
         self.setToolTip(

@@ -65,7 +65,7 @@ class Said:
     @property
     def handled(self) -> bool:
         """Whether nobody has to look at it now."""
-        return self.state is State.INTENDED or self.state.to_mend
+        return self.state.is_handled
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from pxr import Sdf, Tf, Usd, UsdGeom, UsdRender
+from pxr import Sdf, Usd, UsdGeom, UsdRender
 
 from samelight.sheets.errors import SheetError, nearest_name, shown
 from samelight.sheets.sheet import sheet_from_document
@@ -35,7 +35,7 @@ from samelight.sources.usd.files import layer_files
 from samelight.sources.usd.find import Prims, find
 from samelight.sources.usd.lights import capture_light
 from samelight.sources.usd.master_layer import DATUM
-from samelight.sources.usd.open import damaged, not_utf8, open_stage, quiet
+from samelight.sources.usd.open import open_stage, reading
 from samelight.sources.usd.render import capture_render
 from samelight.sources.usd.scene import Scene, scene_of
 from samelight.sources.usd.shadows import Shadows
@@ -54,13 +54,8 @@ def capture_usd(scene: Path, request: CaptureRequest = THE_WHOLE) -> dict[str, A
     `remarks`.
     """
     remarks = Remarks()
-    try:
-        with quiet(remarks):
-            tree = _capture(scene, request, remarks)
-    except Tf.ErrorException as error:
-        raise damaged(scene, error) from None
-    except UnicodeDecodeError as error:
-        raise not_utf8(scene, error) from None
+    with reading(scene, remarks):
+        tree = _capture(scene, request, remarks)
     said = remarks.sentences()
     return {**request.head(scene), **tree, **({"remarks": said} if said else {})}
 

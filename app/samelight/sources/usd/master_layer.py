@@ -7,12 +7,13 @@ from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
-from pxr import Sdf, Tf, Usd, UsdGeom
+from pxr import Sdf, Usd, UsdGeom
 
 from samelight.sheets.writing import write_new
 from samelight.sources.errors import CaptureError
 from samelight.sources.remarks import Remarks
-from samelight.sources.usd.open import damaged, not_utf8, open_stage, quiet
+from samelight.sources.usd.open import open_stage, reading
+from samelight.sources.usd.time import asked_span
 from samelight.sources.usd.values import targets
 from samelight.sources.usd.variants import select_as_asked
 
@@ -30,20 +31,15 @@ def write_master(out: Path, scene: Path, source: Mapping[str, Any], version: int
     there. Raises `CaptureError` for a scene that cannot be read, or has none of the lights, `WriteError` for a layer that
     cannot be written.
     """
-    try:
-        with quiet(Remarks()):
-            stage = open_stage(scene)
-            select_as_asked(scene, stage, source)
-            paths = source.get("lights")
-            named = paths.values() if isinstance(paths, Mapping) else ()
-            lights = [prim for path in named if (prim := _prim(stage, path))]
-            if not lights:
-                raise CaptureError(scene, "the lights that its sheet names", "none of them")
-            text = _Master(stage, out, _first_frame(stage, source)).text(lights, version, why)
-    except Tf.ErrorException as error:
-        raise damaged(scene, error) from None
-    except UnicodeDecodeError as error:
-        raise not_utf8(scene, error) from None
+    with reading(scene, Remarks()):
+        stage = open_stage(scene)
+        select_as_asked(scene, stage, source)
+        paths = source.get("lights")
+        named = paths.values() if isinstance(paths, Mapping) else ()
+        lights = [prim for path in named if (prim := _prim(stage, path))]
+        if not lights:
+            raise CaptureError(scene, "the lights that its sheet names", "none of them")
+        text = _Master(stage, out, _first_frame(stage, source)).text(lights, version, why)
     write_new({out: text})
     return len(lights)
 
@@ -53,13 +49,8 @@ def _prim(stage: Any, path: Any) -> Any:
 
 
 def _first_frame(stage: Any, source: Mapping[str, Any]) -> Any:
-    asked = source.get("asked")
-    frames = asked.get("frames") if isinstance(asked, Mapping) else None
-    if isinstance(frames, list) and frames:
-        return Usd.TimeCode(float(frames[0]))
-    if stage.HasAuthoredTimeCodeRange():
-        return Usd.TimeCode(stage.GetStartTimeCode())
-    return Usd.TimeCode.EarliestTime()
+    span = asked_span(stage, source)
+    return Usd.TimeCode.EarliestTime() if span is None else Usd.TimeCode(span[0])
 
 
 class _Master:

@@ -216,12 +216,24 @@ def _fail(scene: Path, error: Tf.ErrorException) -> NoReturn:
     raise CaptureError(scene, "a whole USD scene", _sentence(told[0])) from None
 
 
-def damaged(scene: Path, error: Tf.ErrorException) -> CaptureError:
+@contextmanager
+def reading(scene: Path, remarks: Remarks) -> Iterator[None]:
+    """`quiet`, in which a scene that opened but cannot be read on raises `CaptureError`."""
+    try:
+        with quiet(remarks):
+            yield
+    except Tf.ErrorException as error:
+        raise _damaged(scene, error) from None
+    except UnicodeDecodeError as error:
+        raise _not_utf8(scene, error) from None
+
+
+def _damaged(scene: Path, error: Tf.ErrorException) -> CaptureError:
     """The error for a scene that opened but whose values cannot be read."""
     return CaptureError(scene, "a whole USD scene", _sentence(says(error)[0]))
 
 
-def not_utf8(scene: Path, error: UnicodeDecodeError) -> CaptureError:
+def _not_utf8(scene: Path, error: UnicodeDecodeError) -> CaptureError:
     """The error for a scene that holds a text which is none, with its line where the scene itself is text."""
     byte, whole = f"the byte 0x{error.object[error.start]:02X}", "UTF-8 text"
     with scene.open("rb") as stream:

@@ -28,12 +28,12 @@ from samelight.sources.usd.domes import capture_dome, is_dome
 from samelight.sources.usd.files import layer_files
 from samelight.sources.usd.find import find
 from samelight.sources.usd.lights import capture_light
-from samelight.sources.usd.open import damaged, not_utf8, open_stage, quiet
+from samelight.sources.usd.open import open_stage, reading
 from samelight.sources.usd.place import AIM, TURN, aim, turn
 from samelight.sources.usd.render import capture_render
 from samelight.sources.usd.scene import Scene, scene_of
 from samelight.sources.usd.switch_on import switch_on
-from samelight.sources.usd.time import StageClock
+from samelight.sources.usd.time import StageClock, asked_span
 from samelight.sources.usd.variants import select_as_asked
 
 LIGHTS, ENVIRONMENTS, RENDER = "lights", "environments", "render"
@@ -80,20 +80,15 @@ def write_override(
     if out.suffix.lower() != ".usda":
         raise CaptureError(out, "a layer named *.usda", out.suffix or "a name without a suffix")
     remarks = Remarks()
-    try:
-        with quiet(remarks):
-            stage = open_stage(scene)
-            select_as_asked(scene, stage, source)
-            if out.absolute() in {path.absolute() for path in layer_files(stage)}:
-                raise CaptureError(out, "a layer that is not part of the scene yet", "one of its own")
-            work = _Override(stage, out, source)
-            work.make(changes, selections)
-            left = work.left()
-            text = work.layer_text(why) if work.done else None
-    except Tf.ErrorException as error:
-        raise damaged(scene, error) from None
-    except UnicodeDecodeError as error:
-        raise not_utf8(scene, error) from None
+    with reading(scene, remarks):
+        stage = open_stage(scene)
+        select_as_asked(scene, stage, source)
+        if out.absolute() in {path.absolute() for path in layer_files(stage)}:
+            raise CaptureError(out, "a layer that is not part of the scene yet", "one of its own")
+        work = _Override(stage, out, source)
+        work.make(changes, selections)
+        left = work.left()
+        text = work.layer_text(why) if work.done else None
     if text is not None:
         write_document(out, text)
     return len(work.done), left
@@ -242,17 +237,12 @@ class _Override:
         found = find(self.stage, remarks)
         held = self.stage.GetInterpolationType() == Usd.InterpolationTypeHeld
         return scene_of(
-            self.stage, StageClock(self._span(), held, remarks), found.geometry, remarks, (self._folder,)
+            self.stage,
+            StageClock(asked_span(self.stage, self.source), held, remarks),
+            found.geometry,
+            remarks,
+            (self._folder,),
         )
-
-    def _span(self) -> tuple[float, float] | None:
-        asked = self.source.get("asked")
-        frames = asked.get("frames") if isinstance(asked, Mapping) else None
-        if isinstance(frames, list) and len(frames) == 2:
-            return float(frames[0]), float(frames[1])
-        if not self.stage.HasAuthoredTimeCodeRange():
-            return None
-        return float(self.stage.GetStartTimeCode()), float(self.stage.GetEndTimeCode())
 
     def _check(self) -> None:
         """Capture what was changed once more, with the layer over the scene."""

@@ -2,11 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from pxr import Usd
 
 from samelight.sources import over_time
+
+
+def asked_span(stage: Any, source: Mapping[str, Any]) -> tuple[float, float] | None:
+    """The first and the last frame that a sheet was captured at, by its `source`, as time codes: those that were asked for, else
+    those of the stage; None where it has none."""
+    asked = source.get("asked")
+    frames = asked.get("frames") if isinstance(asked, Mapping) else None
+    if isinstance(frames, list) and len(frames) == 2:
+        return float(frames[0]), float(frames[1])
+    if not stage.HasAuthoredTimeCodeRange():
+        return None
+    return float(stage.GetStartTimeCode()), float(stage.GetEndTimeCode())
 
 
 class StageClock(over_time.Clock):
