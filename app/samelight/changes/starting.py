@@ -29,7 +29,7 @@ MOST = 50_000
 """Files and folders that are looked at."""
 _DEEPEST = 4
 """Folders below the one that was named in which scenes and cuts are looked for."""
-_NAMED, _FIRST = 4, 6
+_NAMED = 4
 _FRAMES = (".exr", ".png", ".jpg", ".jpeg")
 
 
