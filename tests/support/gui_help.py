@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from PySide6.QtCore import QTimer
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from samelight.gui.dialogs.deciding import ReasonDialog
+from samelight.gui.review.review_window import ReviewWindow
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.session import Session
@@ -80,6 +82,14 @@ def answer_reason(reason: str, who: str = "lead") -> None:
         dialog.accept()
 
     QTimer.singleShot(0, fill)
+
+
+def answer_line(review: ReviewWindow, reason: str, who: str = "lead") -> None:
+    """Type the reason that the review's last line asks for, and Enter."""
+    assert review.verdict.question is not None, "nothing is asked"
+    review.set_who(who)
+    review.verdict.reason.setText(reason)
+    QTest.keyClick(review.verdict.reason, Qt.Key.Key_Return)
 
 
 def press(qtbot: QtBot, window: MainWindow, command: str) -> None:

@@ -29,7 +29,7 @@ from PySide6.QtWidgets import (
 from pytestqt.qtbot import QtBot
 
 from exr_help import write_grey
-from gui_help import answer_reason, open_window, press
+from gui_help import answer_line, answer_reason, open_window, press
 from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
 from samelight.gui.background import frame_cache
@@ -165,8 +165,8 @@ def test_a_dailies_session_from_start_to_end(
     key(review, qtbot, Qt.Key.Key_T)
     qtbot.keyClicks(review.note_edit, "Sun too high; keep the sky")
     QTest.keyClick(review.note_edit, Qt.Key.Key_Return)
-    answer_reason("Bring the sun back", "ada")
     key(review, qtbot, Qt.Key.Key_S)
+    answer_line(review, "Bring the sun back", "ada")
     assert review.grab().toImage() != before, "what was said is on the screen"
     save_as(monkeypatch, tmp_path / "today.csv")
     key(review, qtbot, Qt.Key.Key_E, control=True)
@@ -428,8 +428,8 @@ def test_a_shot_is_sent_back_from_the_room(
 ) -> None:
     assert review.state is not None and window.model is not None
     cells = review.state.unsettled_cells()
-    answer_reason("Bring the sun back", "ada")
     key(review, qtbot, Qt.Key.Key_S)
+    answer_line(review, "Bring the sun back", "ada")
     made = open_session(harbour_folder).ledger.all()
     assert {decision.parameter for decision in made} == {
         window.model.state.table.rows[row].parameter for row, _ in cells
@@ -450,8 +450,8 @@ def test_a_shot_is_marked_as_intended_from_the_room(
     review.go("HB_110")
     assert window.model is not None
     before = window.model.state.counts()
-    answer_reason("Rim cooled on purpose")
     qtbot.mouseClick(review.intend_button, Qt.MouseButton.LeftButton)
+    answer_line(review, "Rim cooled on purpose")
     assert window.model.state.counts()["unsettled"] == before["unsettled"] - 1
     assert review.count_label.text() == "1 intended"
     assert "Nothing that is not intended." in review.drifts.text.toPlainText()
@@ -481,8 +481,8 @@ def test_a_ledger_that_cannot_be_written_is_said(
     review.note_edit.returnPressed.emit()
     assert "could not be written" in said[0]
     assert review.note_edit.text() == "kept for another try"
-    answer_reason("back")
     review.actions_by_name["return"].trigger()
+    answer_line(review, "back")
     assert "could not be written" in said[1]
 
 
@@ -497,8 +497,8 @@ def test_the_notes_of_a_session_are_saved(
         review.go(name)
         review.note_edit.setText(text)
         review.note_edit.returnPressed.emit()
-    answer_reason("Type it with its unit", "lead")
     review.actions_by_name["return"].trigger()
+    answer_line(review, "Type it with its unit")
     save_as(monkeypatch, tmp_path / "notes.md")
     key(review, qtbot, Qt.Key.Key_E, control=True)
     assert review.bar.view_label.text() == "Saved notes.md"

@@ -12,7 +12,9 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QFileDialog
 from pytestqt.qtbot import QtBot
 
-from gui_help import answer_reason, open_window, press
+from gui_help import answer_line, open_window, press
+from samelight.decisions.decision import Verb
+from samelight.gui.dialogs.deciding import REASONS, advice
 from samelight.gui.review.finding_lines import MOST
 from samelight.gui.review.playing import FASTEST, Playing
 from samelight.gui.review.review_data import LENGTH, ReviewState
@@ -91,8 +93,8 @@ def test_a_number_chooses_what_is_decided_on(
     chosen = state.verdict_cells()
     assert set(chosen) == set(said[place].cells) & set(everything)
     assert f"{len(chosen) + len(state.verdict_cases())} case" in review.return_button.toolTip()
-    answer_reason("Only this one", "ada")
     QTest.keyClick(review, Qt.Key.Key_S)
+    answer_line(review, "Only this one", "ada")
     names = {state.session.table.rows[row].parameter for row, _ in chosen}
     made = {one.parameter for one in open_session(harbour_folder).ledger.all()}
     others = {state.session.table.rows[row].parameter for row, _ in set(everything) - set(chosen)}
@@ -101,6 +103,30 @@ def test_a_number_chooses_what_is_decided_on(
     QTest.keyClick(review, Qt.Key(Qt.Key.Key_1 + place))
     review.step(lambda state: state.step(1))
     assert review.lines.chosen is None and state.chosen() is None
+
+
+def test_a_verdict_is_asked_for_in_one_line_in_the_type_of_the_wall(
+    review: ReviewWindow, qtbot: QtBot, harbour_folder: Path
+) -> None:
+    """The line says to whom it goes; the arrows offer the finding's advice first; Esc and another shot let it be."""
+    state, line = state_of(review), review.verdict
+    QTest.keyClick(review, Qt.Key.Key_S)
+    assert review.last_line.currentWidget() is line and line.reason.hasFocus()
+    assert QApplication.activeModalWidget() is None, "nothing comes up over the frame"
+    assert line.label.text() == f"Send back to {state.session.crew.who(state.shot)}, signed {review.who}"
+    assert line.reason.font().pixelSize() == line.label.font().pixelSize() == review.sizes.room
+    QTest.keyClick(line.reason, Qt.Key.Key_Return)
+    assert not (harbour_folder / "decisions").exists(), "nothing is sent back without a reason"
+    QTest.keyClick(line.reason, Qt.Key.Key_Down)
+    advised = advice(state.session, state.verdict_cells(), state.verdict_cases())
+    assert line.reason.text() == [*advised, *REASONS[Verb.RETURN]][0]
+    QTest.keyClick(line.reason, Qt.Key.Key_Escape)
+    assert review.last_line.currentWidget() is review.bar and line.question is None
+    QTest.keyClick(review, Qt.Key.Key_I)
+    assert line.label.text() == f"Mark as intended, signed {review.who}" and line.reason.text() == ""
+    review.step(lambda state: state.step(1))
+    assert review.last_line.currentWidget() is review.bar and line.question is None
+    assert not (harbour_folder / "decisions").exists()
 
 
 def test_a_press_on_a_line_chooses_it_and_again_lets_go(review: ReviewWindow, qtbot: QtBot) -> None:

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QInputDialog
 from pytestqt.qtbot import QtBot
 
+from gui_help import answer_line
 from samelight.decisions.decision import Verb
 from samelight.gui.dialogs import deciding
-from samelight.gui.dialogs.deciding import ReasonDialog
+from samelight.gui.review import speaking
+from samelight.gui.review.review_window import ReviewWindow
 from samelight.gui.window import decider
 from samelight.gui.window.main_window import MainWindow
 from samelight.sheets.resources import sample_sequence
@@ -18,7 +24,7 @@ from samelight.sheets.resources import sample_sequence
 def told(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """What the user is told was not done."""
     texts: list[str] = []
-    for module in (deciding, decider):
+    for module in (deciding, decider, speaking):
         monkeypatch.setattr(module, "warn", lambda parent, title, text: texts.append(text))
     return texts
 
@@ -68,24 +74,46 @@ def test_nothing_is_taken_back(
 
 
 def test_a_verdict_in_review_is_not_given_on_cells_of_another_table(
-    window: MainWindow, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch, told: list[str]
+    window: MainWindow, qtbot: QtBot, told: list[str]
 ) -> None:
     """Its answer names cells by row and column, which are other cells there."""
     session = window.session
     assert session is not None
-    window.select("HB_120", "render.gi.range")
+    review = review_at(window, qtbot, "HB_120", "render.gi.range")
+    review.actions_by_name["intend"].trigger()
+    review.verdict.reason.setText("asked for in dailies")
+    open_another(window, qtbot)
+    assert review.verdict.question is None, "the shot that was asked about is no longer shown"
+    QTest.keyClick(review.verdict.reason, Qt.Key.Key_Return)
+    assert window.session is not None and window.session is not session
+    assert window.session.ledger.all() == [] and session.ledger.all() == []
+    assert told == []
+
+
+def test_a_verdict_in_review_is_not_given_on_values_that_changed_meanwhile(
+    window: MainWindow, qtbot: QtBot, harbour_folder: Path, told: list[str]
+) -> None:
+    review = review_at(window, qtbot, "HB_120", "render.gi.range")
+    review.actions_by_name["intend"].trigger()
+    before = window.session
+    assert before is not None
+    sheet = max((harbour_folder / "shots/HB_120").glob("*.yaml"))
+    text = sheet.read_text(encoding="utf-8")
+    assert "350" in text
+    sheet.write_text(text.replace("350", "250"), encoding="utf-8")
+    window.run("reload")
+    qtbot.waitUntil(lambda: window.session is not before and not window.loader.busy)
+    answer_line(review, "asked for in dailies")
+    assert window.session is not None and window.session.ledger.all() == []
+    assert len(told) == 1 and "changed on disk while you were deciding" in told[0]
+    assert review.last_line.currentWidget() is review.bar
+
+
+def review_at(window: MainWindow, qtbot: QtBot, shot: str, parameter: str) -> ReviewWindow:
+    """The review at a shot."""
+    window.select(shot, parameter)
     window.run("review")
     review = window.review.window
     assert review is not None
     qtbot.addWidget(review)
-
-    def agree(dialog: ReasonDialog) -> int:
-        open_another(window, qtbot)
-        dialog.reason.setText("asked for in dailies")
-        return int(ReasonDialog.DialogCode.Accepted)
-
-    monkeypatch.setattr(ReasonDialog, "exec", agree)
-    review.actions_by_name["intend"].trigger()
-    assert window.session is not None and window.session is not session
-    assert window.session.ledger.all() == [] and session.ledger.all() == []
-    assert len(told) == 1 and "changed on disk while you were deciding" in told[0]
+    return review

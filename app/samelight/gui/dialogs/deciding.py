@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 )
 
 from samelight.decisions.decision import Verb
+from samelight.decisions.ledger import Subject
 from samelight.drift.cells import Cell, CellName, ComparedCell
 from samelight.drift.words import counted, drift_text, first_names
 from samelight.findings.finding import Case
@@ -26,6 +27,7 @@ from samelight.gui.widgets.plain_text import PlainLabel
 from samelight.gui.widgets.reason_field import ReasonField
 from samelight.gui.widgets.settings import Settings
 from samelight.sequence.session import Session
+from samelight.sheets.values import Named
 
 TITLES: dict[Verb, str] = {
     Verb.INTEND: "Mark as intended",
@@ -76,9 +78,7 @@ class ReasonDialog(QDialog):
         preview.setWordWrap(True)
         layout.addWidget(preview)
         form = QFormLayout()
-        hint = "Why it is meant" if self._needs_until else "What to mend"
-        advised = advice(session, cells, cases) if verb is Verb.RETURN else []
-        self.reason = ReasonField([*advised, *earlier, *REASONS.get(verb, ())], hint)
+        self.reason = ReasonField(offered_reasons(session, verb, cells, cases, earlier), HINTS.get(verb, ""))
         self.whom = PlainLabel(session.crew.to(shots) if verb is Verb.RETURN else "")
         self.whom.setWordWrap(True)
         self.whom.setAccessibleName("Whom it goes to")
@@ -148,6 +148,58 @@ class Answer:
         return counted_text(len(self.cells), len(self.cases))
 
 
+@dataclass(frozen=True)
+class Question:
+    """What a decision is asked about, so that the answer is given on that and on nothing else."""
+
+    session: Session
+    names: list[CellName]
+    seen: list[Subject]
+    cases: dict[CellName, tuple[Named, Named | None]]
+
+    @classmethod
+    def about(cls, session: Session, cells: Sequence[Cell], cases: Sequence[Case]) -> Question:
+        """The question about some cells and cases as they stand now."""
+        table = session.table
+        names = [(table.shots[column], table.rows[row].parameter) for row, column in cells]
+        asked = {(case.shot, case.parameter): (case.value, case.master) for case in cases}
+        return cls(session, names, session.subjects(cells), asked)
+
+    def still(self) -> tuple[list[Cell], tuple[Case, ...]] | None:
+        """The cells and cases there are now; None where they are no longer what was asked about."""
+        session = self.session
+        found = session.table.places(self.names)
+        now = tuple(case for case in session.finding_cases() if (case.shot, case.parameter) in self.cases)
+        still = {(case.shot, case.parameter): (case.value, case.master) for case in now} == self.cases
+        return (found, now) if still and session.subjects(found) == self.seen else None
+
+
+CHANGED = "These values changed on disk while you were deciding. Look at them again."
+
+
+def earlier_reasons(settings: Settings, verb: Verb) -> list[str]:
+    """The reasons that were given last, the latest first."""
+    return settings.names(f"reasons to {verb}")
+
+
+def keep_reason(settings: Settings, verb: Verb, reason: str) -> None:
+    """Offer a reason again the next time."""
+    if reason:
+        others = (other for other in earlier_reasons(settings, verb) if other != reason)
+        settings.keep(f"reasons to {verb}", [reason, *others][:_REASONS_KEPT])
+
+
+def offered_reasons(
+    session: Session, verb: Verb, cells: Sequence[Cell], cases: Sequence[Case], earlier: Sequence[str]
+) -> list[str]:
+    """The reasons that are offered: what the findings advise, then earlier ones, then common ones."""
+    advised = advice(session, cells, cases) if verb is Verb.RETURN else []
+    return [*advised, *earlier, *REASONS.get(verb, ())]
+
+
+HINTS: dict[Verb, str] = {Verb.INTEND: "Why it is meant", Verb.RETURN: "What to mend"}
+
+
 def ask(
     session: Session,
     verb: Verb,
@@ -158,35 +210,25 @@ def ask(
     *,
     cases: Sequence[Case] = (),
     is_shown: Callable[[], bool],
-    spread: Callable[[QWidget], None] | None = None,
 ) -> Answer | None:
     """Ask for the reason of a decision and remember it; None where it is not to be made.
 
     The folder is followed while the question stands: where the cells are no longer what was asked about, or `is_shown`
-    says that their sequence is not, the user is told and nothing is decided. `spread` may enlarge the dialog's type.
+    says that their sequence is not, the user is told and nothing is decided.
     """
-    seen, names = session.subjects(cells), _names(session, cells)
-    asked = {(case.shot, case.parameter): (case.value, case.master) for case in cases}
-    key = f"reasons to {verb}"
-    dialog = ReasonDialog(session, verb, cells, who, settings.names(key), parent, cases)
-    if spread is not None:
-        spread(dialog)
+    question = Question.about(session, cells, cases)
+    dialog = ReasonDialog(session, verb, cells, who, earlier_reasons(settings, verb), parent, cases)
     agreed = dialog.exec() == QDialog.DialogCode.Accepted
     dialog.deleteLater()  # or the window would keep it to its own end
     if not agreed:
         return None
     reason = dialog.reason_text()
-    if reason:
-        others = (other for other in settings.names(key) if other != reason)
-        settings.keep(key, [reason, *others][:_REASONS_KEPT])
-    found = session.table.places(names)
-    now = tuple(case for case in session.finding_cases() if (case.shot, case.parameter) in asked)
-    still = {(case.shot, case.parameter): (case.value, case.master) for case in now} == asked
-    if not is_shown() or not still or session.subjects(found) != seen:
-        changed = "These values changed on disk while you were deciding. Look at them again."
-        warn(parent, f"{TITLES[verb]}: not done", changed)
+    keep_reason(settings, verb, reason)
+    found = question.still() if is_shown() else None
+    if found is None:
+        warn(parent, f"{TITLES[verb]}: not done", CHANGED)
         return None
-    return Answer(found, dialog.who.text().strip(), reason, dialog.until(), now)
+    return Answer(found[0], dialog.who.text().strip(), reason, dialog.until(), found[1])
 
 
 def advice(session: Session, cells: Sequence[Cell], cases: Sequence[Case] = ()) -> list[str]:
@@ -206,11 +248,6 @@ def advice(session: Session, cells: Sequence[Cell], cases: Sequence[Case] = ()) 
 _ADVISED = 3
 _ASKS = re.compile(r"send it back|[Ss]ettle it|^Say that|^Look at")
 """What a finding says to whoever decides, and not to whoever mends."""
-
-
-def _names(session: Session, cells: Sequence[Cell]) -> list[CellName]:
-    table = session.table
-    return [(table.shots[column], table.rows[row].parameter) for row, column in cells]
 
 
 def counted_text(cells: int, findings: int) -> str:

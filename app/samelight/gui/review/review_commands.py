@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QComboBox
 from samelight.decisions.decision import Verb
 from samelight.gui.dialogs.keys_box import show_keys
 from samelight.gui.review import monitors
-from samelight.gui.review.speaking import export_notes, give_verdict
+from samelight.gui.review.speaking import ask_verdict, export_notes
 from samelight.gui.widgets.commands import Command, keys_of
 
 if TYPE_CHECKING:
@@ -85,7 +85,7 @@ REVIEW_COMMANDS: tuple[Command, ...] = (
     Command("screen", WINDOW, "Next screen", "M", "Move to the next screen"),
     Command("full", WINDOW, "Full screen", "F11", "Fill the screen, or be a window again"),
     Command("keys", WINDOW, "Keys", "F1", "List the keys of this window"),
-    Command("leave", WINDOW, "Leave", "Esc", "Leave the note, then the full screen"),
+    Command("leave", WINDOW, "Leave", "Esc", "Leave the note or the question, then the full screen"),
     Command("close", WINDOW, "Close", "Ctrl+W", "Close the review"),
 )
 
@@ -112,8 +112,8 @@ def calls_of(window: ReviewWindow) -> dict[str, Callable[[], object]]:
         "marks": lambda: window.show_marks(window.actions_by_name["marks"].isChecked()),
         "as_shot": lambda: window.bar.stops_box.setValue(0.0),
         "note": window.type_note,
-        "intend": lambda: give_verdict(window, Verb.INTEND),
-        "return": lambda: give_verdict(window, Verb.RETURN),
+        "intend": lambda: ask_verdict(window, Verb.INTEND),
+        "return": lambda: ask_verdict(window, Verb.RETURN),
         "undo": lambda: window.asked.emit("undo"),
         "redo": lambda: window.asked.emit("redo"),
         "export": lambda: export_notes(window, window.started),

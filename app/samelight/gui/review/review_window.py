@@ -45,8 +45,9 @@ from samelight.gui.review.playing import Playing
 from samelight.gui.review.review_commands import REVIEW_COMMANDS, calls_of
 from samelight.gui.review.review_data import LENGTH, Compare, Other, ReviewState
 from samelight.gui.review.review_words import WordsPanel, decisions_html, drifts_html, nothing_said
-from samelight.gui.review.speaking import keep_note
+from samelight.gui.review.speaking import give_verdict, keep_note
 from samelight.gui.review.type_size import TypeSizes, density_of, pixel_font, spread_font
+from samelight.gui.review.verdict_line import VerdictLine
 from samelight.gui.state.mark_regions import MarkRegion, mark_regions
 from samelight.gui.widgets.commands import make_actions
 from samelight.gui.widgets.elided_label import ElidedLabel
@@ -130,10 +131,6 @@ class ReviewWindow(QWidget):
         self.decided = WordsPanel("Decisions and notes")
         self.figure = FigurePart()
         self.lines = FindingLines()
-        self.note_edit = QLineEdit()
-        self.note_edit.setMaxLength(2000)
-        self.note_edit.setAccessibleName("Note on this shot")
-        self.note_edit.setToolTip("A note on this shot (T to type, Enter to keep it, Esc to leave)")
         self.intend_button = QPushButton("Mark as &intended…")
         self.return_button = QPushButton("&Send back…")
         self.bar = ReviewBar(self.actions_by_name)
@@ -155,9 +152,7 @@ class ReviewWindow(QWidget):
         said.addWidget(self.lines, 1)
         said.addWidget(self.intend_button)
         said.addWidget(self.return_button)
-        self.last_line = _OneOf()
-        self.last_line.addWidget(self.bar)
-        self.last_line.addWidget(self.note_edit)
+        self._build_last_line()
         self.body = QVBoxLayout(self)
         # Type grows with the height: what is laid out must not keep a window from a narrow screen.
         self.body.setSizeConstraint(QVBoxLayout.SizeConstraint.SetNoConstraint)
@@ -171,6 +166,17 @@ class ReviewWindow(QWidget):
             button.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
         self.setWindowTitle("Review")
 
+    def _build_last_line(self) -> None:
+        """The controls, or in their place what is typed: a note or the reason of a verdict."""
+        self.note_edit = QLineEdit()
+        self.note_edit.setMaxLength(2000)
+        self.note_edit.setAccessibleName("Note on this shot")
+        self.note_edit.setToolTip("A note on this shot (T to type, Enter to keep it, Esc to leave)")
+        self.verdict = VerdictLine()
+        self.last_line = _OneOf()
+        for widget in (self.bar, self.note_edit, self.verdict):
+            self.last_line.addWidget(widget)
+
     def _wire(self) -> None:
         for button, name in (
             (self.before, "previous_shot"),
@@ -180,6 +186,8 @@ class ReviewWindow(QWidget):
         ):
             button.clicked.connect(self.actions_by_name[name].trigger)
         self.note_edit.returnPressed.connect(partial(keep_note, self))
+        self.verdict.given.connect(partial(give_verdict, self))
+        self.verdict.left.connect(lambda: self.last_line.setCurrentWidget(self.bar))
         self.bar.compare_box.currentIndexChanged.connect(self._want_frames)
         self.bar.other_box.currentIndexChanged.connect(self._want_frames)
         self.bar.stops_box.valueChanged.connect(self._want_frames)
@@ -283,6 +291,8 @@ class ReviewWindow(QWidget):
         state = self.state
         if state is None:
             return
+        if self.verdict.question is not None and self.verdict.shot != state.shot:
+            self.verdict.leave()
         self.name_label.setText(state.shot or "No shot")
         self.place_label.setText(state.place_text())
         self.count_label.setText(state.count_text())
@@ -394,6 +404,7 @@ class ReviewWindow(QWidget):
         for label in (self.place_label, self.count_label):
             label.setFont(pixel_font(sizes.room))
         self.note_edit.setFont(pixel_font(sizes.room))
+        self.verdict.set_type(sizes.room)
         for panel in (self.drifts, self.decided):
             panel.set_type(sizes)
         self.pane.set_type(sizes.room)

@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtWidgets import QFileDialog
 
 from samelight.decisions.decision import Verb
-from samelight.gui.dialogs.deciding import TITLES, ask
-from samelight.gui.review.type_size import pixel_font, spread_font
+from samelight.gui.dialogs.deciding import CHANGED, TITLES, keep_reason
 from samelight.gui.widgets.boxes import warn
 from samelight.reports.as_csv import BYTE_ORDER_MARK
 from samelight.reports.dailies_notes import as_csv, as_markdown, lines_of
@@ -38,32 +37,33 @@ def keep_note(window: ReviewWindow) -> None:
     window.said.emit()
 
 
-def give_verdict(window: ReviewWindow, verb: Verb) -> None:
-    """Decide on what is chosen, or on all that is unsettled in the shot, after a look at what that is."""
+def ask_verdict(window: ReviewWindow, verb: Verb) -> None:
+    """Ask, in the last line, for the reason of a verdict on what is chosen, or on all that is unsettled in the shot."""
     window.playing.stop()
     state = window.state
-    cells = state.verdict_cells() if state is not None else []
-    cases = state.verdict_cases() if state is not None else []
-    if state is None or not (cells or cases):
+    if state is None or not (state.verdict_cells() or state.verdict_cases()):
         window.say(state.verdict_text(verb) if state is not None else "No shot")
         return
-    session = state.session
-    answer = ask(
-        session,
-        verb,
-        cells,
-        window.who,
-        window.settings,
-        window,
-        cases=cases,
-        is_shown=lambda: window.state is not None and window.state.session is session,
-        spread=lambda dialog: spread_font(dialog, pixel_font(window.sizes.keys)),
-    )
-    if answer is None:
+    window.last_line.setCurrentWidget(window.verdict)
+    window.verdict.ask(state, verb, window.who, window.settings)
+
+
+def give_verdict(window: ReviewWindow) -> None:
+    """Decide on what was asked about, for the reason that was typed."""
+    line, state = window.verdict, window.state
+    question, verb, reason = line.question, line.verb, line.reason.text().strip()
+    if question is None or not reason:
         return
-    window.set_who(answer.who)
+    keep_reason(window.settings, verb, reason)
+    found = question.still() if state is not None and state.session is question.session else None
+    window.pane.setFocus()
+    line.leave()
+    if found is None:
+        warn(window, f"{TITLES[verb]}: not done", CHANGED)
+        return
+    cells, cases = found
     try:
-        session.decide(verb, answer.cells, answer.who, answer.reason, answer.until, answer.cases)
+        question.session.decide(verb, cells, window.who, reason, None, cases)
     except SamelightError as error:
         warn(window, f"{TITLES[verb]}: not done", str(error))
         return

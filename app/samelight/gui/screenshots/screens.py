@@ -203,7 +203,8 @@ def _review_details(stage: Stage) -> QImage:
 
 def _review_verdict(stage: Stage) -> QImage:
     review = stage.review(_in_a_frame(stage.session), str(Compare.ALONE))
-    return stage.dialog(review, review.actions_by_name["return"].trigger)
+    review.actions_by_name["return"].trigger()
+    return stage.take(review)
 
 
 def _review_keys(stage: Stage) -> QImage:

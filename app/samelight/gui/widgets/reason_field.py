@@ -34,15 +34,22 @@ class ReasonField(QLineEdit):
 
     def __init__(self, earlier: Sequence[str], hint: str) -> None:
         super().__init__()
-        self._earlier = list(dict.fromkeys(earlier))
         self._typed = ""
-        self.setPlaceholderText(hint)
         self.setMaxLength(_LONGEST)
         self.setAccessibleName("Reason")
+        self.setToolTip("Up and down take one of the offered reasons, Enter decides, Esc lets it be")
         self.setAccessibleDescription("Up and down take one of the earlier reasons")
+        self._earlier = list(dict.fromkeys(earlier))
         self.offers = _Offers(len(self._earlier))
         self.offers.itemClicked.connect(self._take)
         self.textEdited.connect(self._offer)
+        self.offer(earlier, hint)
+
+    def offer(self, earlier: Sequence[str], hint: str) -> None:
+        """Begin anew with other reasons and another hint."""
+        self._earlier = list(dict.fromkeys(earlier))
+        self.setPlaceholderText(hint)
+        self.clear()
         self._offer("")
 
     def _offer(self, typed: str) -> None:
