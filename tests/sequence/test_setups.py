@@ -248,6 +248,27 @@ def test_publishing_and_adopting_stay_inside_the_setup(mole: Path) -> None:
     assert off == {"ML_080"}  # which follows a shot, and no master
 
 
+def test_a_preview_tells_what_a_setup_does_to_those_that_are_held_to_it(
+    mole: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for shot in ("ML_020", "ML_060"):
+        edited(mole, "intensity: 0.8, exposure", "intensity: 1, exposure", f"shots/{shot}/{shot}.v001.yaml")
+    session = open_session(mole)
+    candidate = candidate_from(session, "ML_020", "ada", despite_breaks=True)
+    effects = preview(session, candidate.sheet, candidate.setup)
+    assert (effects.changed, effects.heirs) == (("lights.lantern.level",), ("night",))
+    does = {effect.shot: effect.follows.value for effect in effects.effects}
+    dawn = {"ML_010": "follows", "ML_020": "is there already", "ML_030": "follows", "ML_040": "follows"}
+    night = {"ML_050": "holds its own", "ML_060": "is there already", "ML_070": "follows"}
+    assert does == {**dawn, **night}
+    assert main(["publish", str(mole), "--preview", "--setup", "dawn", "--despite-breaks"]) == 0
+    assert "\nHeld to it and changed with it: night.\n" in capsys.readouterr().out
+    publish(candidate)
+    after = {(shot, parameter) for shot, parameter in drifting(open_session(mole)) if "lantern" in parameter}
+    # 050 is inside the night's tolerance, 080 follows 060, which was set ahead.
+    assert {shot for shot, _ in after} == {"ML_010", "ML_030", "ML_040", "ML_070", "ML_080"}
+
+
 def test_the_command_names_the_setup(mole: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["publish", str(mole), "--preview"]) == 2
     assert "say which with --setup (dawn, night)" in capsys.readouterr().err

@@ -92,6 +92,91 @@ def test_a_new_version_is_a_changed_shot(film: Path, cache: Path, compared: list
     assert compared == []
 
 
+SETUPS = """setups:
+  day: {key_shot: F_001, shots: F_000-F_039}
+  night: {key_shot: F_041, shots: F_040-F_069, from: day, except: [lights.fill.*]}
+follows: {F_068: F_066, F_069: F_066}
+"""
+
+
+@pytest.fixture
+def setups(film: Path) -> Path:
+    """The film as two set-ups, of which the second comes from the first, and two shots that follow another."""
+    text = (film / "sequence.yaml").read_text()
+    write(film / "sequence.yaml", text + SETUPS)
+    master = film / "master/master.v001.yaml"
+    write(film / "master/night.v001.yaml", sheet_text("", 66))
+    master.rename(film / "master/day.v001.yaml")
+    return film
+
+
+def masters_differ(film: Path) -> None:
+    write(film / "master/day.v002.yaml", sheet_text("", 96).replace("version: 1", "version: 2"))
+
+
+def own_differs(film: Path) -> None:
+    text = sheet_text("", 66).replace("radius: 35", "radius: 45")
+    write(film / "master/night.v001.yaml", text, LONG_AGO + 9)
+
+
+def more_is_its_own(film: Path) -> None:
+    text = (film / "sequence.yaml").read_text()
+    write(film / "sequence.yaml", text.replace("[lights.fill.*]", "[lights.*]"))
+
+
+def another_is_followed(film: Path) -> None:
+    text = (film / "sequence.yaml").read_text()
+    write(film / "sequence.yaml", text.replace("F_069: F_066", "F_069: F_067"))
+
+
+def the_followed_differs(film: Path) -> None:
+    write(shot_file(film, 66), sheet_text("F_066", 128))
+
+
+def a_key_shot_differs(film: Path) -> None:
+    write(shot_file(film, 1), sheet_text("F_001", 64) + "marks: {face: {position: [0.3, 1.6, 0.1]}}\n")
+
+
+def test_each_setup_is_kept_by_itself(setups: Path, cache: Path, compared: list[Contents]) -> None:
+    def names() -> list[str]:
+        compared.clear()
+        opened(setups)
+        return [part.follows or part.name for part in compared if not part.setups]
+
+    assert names() == ["day", "night", "F_066"]
+    assert names() == []
+    write(shot_file(setups, 3), sheet_text("F_003", 128))
+    assert names() == []
+    own_differs(setups)
+    assert names() == ["night"]
+    masters_differ(setups)
+    assert names() == ["day", "night"]
+    assert names() == []
+    check(setups)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        masters_differ,
+        own_differs,
+        more_is_its_own,
+        another_is_followed,
+        the_followed_differs,
+        a_key_shot_differs,
+    ],
+    ids=lambda change: change.__name__,
+)
+def test_whatever_changed_the_table_of_setups_is_that_of_now(
+    setups: Path, cache: Path, change: object
+) -> None:
+    before = check(setups)
+    assert callable(change)
+    change(setups)
+    assert as_said(check(setups)) != as_said(before)
+    check(setups)
+
+
 def without_a_sheet(film: Path) -> None:
     shot_file(film, 8).unlink()
 

@@ -186,29 +186,69 @@ class Effect:
 
 @dataclass(frozen=True, slots=True)
 class Preview:
-    """What would happen. `changed` are the parameters that the candidate changes; `after` is the table against it."""
+    """What would happen. `changed` are the parameters that the candidate changes, in whatever shots; `tried` are the shots it
+    was tried on, in the order of their set-ups; `heirs` are the set-ups that it changes since they are held to its own."""
 
     changed: tuple[str, ...]
     effects: tuple[Effect, ...]
-    after: Table
+    tried: tuple[str, ...]
+    heirs: tuple[str, ...] = ()
 
     def shots(self, follows: Follows) -> tuple[str, ...]:
         """The shots with at least one effect of this kind, in cut order."""
         found = {effect.shot for effect in self.effects if effect.follows is follows}
-        return tuple(shot for shot in self.after.shots if shot in found)
+        return tuple(shot for shot in self.tried if shot in found)
 
     def lapsing(self) -> tuple[Effect, ...]:
         """The effects by which a decision would lapse."""
         return tuple(effect for effect in self.effects if effect.lapses)
 
+    @property
+    def heirs_text(self) -> str:
+        """Which other set-ups it changes, in words; empty where it changes none."""
+        return f"Held to it and changed with it: {first_names(self.heirs, 5)}." if self.heirs else ""
+
 
 def preview(session: Session, candidate: Sheet, setup: str = "") -> Preview:
-    """Try a candidate against every shot, or against those of the set-up that it is for.
+    """Try a candidate against every shot, or against those of the set-up that it is for and of those that are held to it.
 
     A shot follows where it equals today's master, and so takes the new value with its next reference; it holds its
     own value where it equals neither. Where a light stands and points counts as one.
     """
-    of = session.setup_called(setup)
+    changed: dict[str, None] = {}
+    effects: list[Effect] = []
+    tried: list[str] = []
+    heirs: list[str] = []
+    for of, held in _held_with(session, session.setup_called(setup), candidate):
+        names, found = _effects(session, of, held)
+        if names and of.name != setup:
+            heirs.append(of.name)
+        changed.update(dict.fromkeys(names))
+        effects += found
+        tried += of.shots
+    return Preview(tuple(changed), tuple(effects), tuple(tried), tuple(heirs))
+
+
+def _held_with(session: Session, setup: Contents, candidate: Sheet) -> list[tuple[Contents, Sheet]]:
+    """A set-up with its candidate, and whatever comes from it, by way of others too, with what it would be held against."""
+    found = {setup.name: (setup, candidate)}
+    waiting = [setup.name]
+    while waiting:
+        base = waiting.pop()
+        for part in session.contents.setups:
+            stated = session.sequence.setups.get(part.name)
+            own = part.published.get(part.master_version or 0)
+            if part.follows or stated is None or own is None or stated.base != base or part.name in found:
+                continue
+            store = SheetStore(session.folder)
+            held = comes_from(stated, {own.version: own}, found[base][1], store)[own.version]
+            found[part.name] = part, held
+            waiting.append(part.name)
+    return list(found.values())
+
+
+def _effects(session: Session, of: Contents, candidate: Sheet) -> tuple[list[str], list[Effect]]:
+    """What a candidate changes of what the shots of one set-up are held against, and what that does to each of them."""
     table = session.table_of(of)
     after = build_table(table.shots, session.sheets, candidate, of.policy)
     decided = session.decided_cells()
@@ -231,8 +271,7 @@ def preview(session: Session, candidate: Sheet, setup: str = "") -> Preview:
             lapses = state is State.INTENDED or state.to_mend
             follows = Follows.HOLDS if has_its_own[column] else _follows(*grades)
             effects.append(Effect(shot, row.parameter, follows, lapses))
-    changed.extend(_only_in(after, table))
-    return Preview(tuple(changed), tuple(effects), after)
+    return [*changed, *_only_in(after, table)], effects
 
 
 def _stands_its_own_way(before: Table, after: Table, row: Row) -> NDArray[np.bool_]:

@@ -115,6 +115,8 @@ def _print(candidate: Candidate, effects: Preview) -> None:
     if not effects.changed:
         print_line("It changes nothing.")
         return
+    if effects.heirs:
+        print_line(effects.heirs_text)
     for parameter in effects.changed:
         found = [effect for effect in effects.effects if effect.parameter == parameter]
         counts = {kind: [e.shot for e in found if e.follows is kind] for kind in Follows}

@@ -188,8 +188,9 @@ class Contents:
 
     @property
     def all_sheets(self) -> list[Sheet]:
-        """The master setups, then those of the shots."""
-        masters = (sheet for part in self.parts for sheet in part.masters.values())
+        """The master setups as their files have them, then those of the shots."""
+        own = (part for part in self.parts if not part.follows)
+        masters = (sheet for part in own for sheet in (part.published or part.masters).values())
         return [*masters, *self.sheets.values()]
 
     def read_sheet(self, path: Path, shot: str | None, version: int) -> Sheet:

@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 
 from samelight.decisions.ledger import Ledger
 from samelight.sequence.contents import Contents
-from samelight.sequence.references import MASTER, Comparison, compare, compare_again
+from samelight.sequence.references import MASTER, Comparison, compare, compare_again, of_parts
 from samelight.sequence.store import FEWEST
 from samelight.sequence.stored_ledger import KeptDecisions, save_decisions, worth_keeping
-from samelight.sequence.stored_table import load_table, save_table
+from samelight.sequence.stored_table import Kept, load_tables, save_tables
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,19 +24,29 @@ class Opened:
 
 def first_comparison(contents: Contents) -> Opened:
     """`compare` with the master; what was compared on another day and did not change is not compared again."""
-    found = load_table(contents) if is_large(contents) else None
-    if found is None or contents.master is None:
+    if not is_large(contents):
         return Opened(contents, compare(contents), False)
-    table, sheets = found
-    before = Comparison(MASTER, table, sheets, dict.fromkeys(contents.shots, contents.master))
-    comparison = compare_again(before, replace(contents, sheets=sheets), contents)
-    return Opened(contents, comparison, comparison.table.rows is table.rows)
+    kept, parts = load_tables(contents), contents.parts
+    found = [_compared(part, of) for part, of in zip(parts, kept, strict=True)]
+    is_kept = all(
+        of is not None and one.table.rows is of[0].rows for one, of in zip(found, kept, strict=True)
+    )
+    return Opened(contents, of_parts(contents, MASTER, found) if contents.setups else found[0], is_kept)
+
+
+def _compared(part: Contents, kept: Kept | None) -> Comparison:
+    """A part compared with its master, of which a table may be kept."""
+    if kept is None or part.master is None:
+        return compare(part)
+    table, sheets = kept
+    before = Comparison(MASTER, table, sheets, dict.fromkeys(part.shots, part.master))
+    return compare_again(before, replace(part, sheets=sheets), part)
 
 
 def is_large(contents: Contents) -> bool:
     """Whether a sequence was read whole, and is so large that it is kept."""
     is_whole = len(contents.versions) == len(contents.shots)
-    return is_whole and len(contents.masters) + len(contents.shots) >= FEWEST
+    return is_whole and max(len(part.masters) for part in contents.parts) + len(contents.shots) >= FEWEST
 
 
 def keeping(opened: Opened, ledger: Ledger, kept: KeptDecisions) -> Callable[[], None] | None:
@@ -52,7 +62,8 @@ def keeping(opened: Opened, ledger: Ledger, kept: KeptDecisions) -> Callable[[],
         if is_large(contents):
             anew = contents.store.save(contents.disk, contents.all_sheets)
             if (anew or not opened.is_kept) and not opened.comparison.failed:
-                save_table(contents, opened.comparison.table)
+                compared = opened.comparison
+                save_tables(contents, [one.table for one in compared.parts or (compared,)])
         if of_decisions:
             save_decisions(contents.disk, known, sound)
 

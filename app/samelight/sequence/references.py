@@ -93,7 +93,7 @@ def compare_again(before: Comparison, was: Contents, contents: Contents) -> Comp
 
     if reference.against is Against.VERSIONS or not contents.setups:
         return compare(contents, reference)
-    return _of_parts(contents, reference, [again(part) for part in contents.setups])
+    return of_parts(contents, reference, [again(part) for part in contents.setups])
 
 
 def _place(part: Contents) -> tuple[str, str]:
@@ -101,7 +101,7 @@ def _place(part: Contents) -> tuple[str, str]:
     return part.name, part.follows
 
 
-def _of_parts(contents: Contents, reference: Reference, parts: Sequence[Comparison]) -> Comparison:
+def of_parts(contents: Contents, reference: Reference, parts: Sequence[Comparison]) -> Comparison:
     """The comparison of all shots, of those of the set-ups."""
     held = {shot: sheet for part in parts for shot, sheet in part.reference_sheets.items()}
     failed = tuple(one for part in parts for one in part.failed)
@@ -204,7 +204,7 @@ def compare(contents: Contents, reference: Reference = MASTER) -> Comparison:
     against. Against `VERSIONS` the columns are the readable versions of one shot.
     """
     if contents.setups and reference.against is not Against.VERSIONS:
-        return _of_parts(contents, reference, [compare(part, reference) for part in contents.setups])
+        return of_parts(contents, reference, [compare(part, reference) for part in contents.setups])
     if reference.against is Against.BEFORE:
         before = _shots_before(contents)
         return _comparison(contents, reference, contents.shots, contents.sheets, before, contents.master)

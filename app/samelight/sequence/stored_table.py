@@ -1,4 +1,4 @@
-"""The drift table kept from one day to the next, so that only what changed is compared again.
+"""Drift tables kept from one day to the next, so that only what changed is compared again: one of each set-up.
 
 One file a sequence beside its kept sheets, under the same conditions: it may be deleted at any time, and what is damaged
 or was of anything else counts as nothing. Sheets are known by the digests of their files.
@@ -6,9 +6,10 @@ or was of anything else counts as nothing. Sheets are known by the digests of th
 
 from __future__ import annotations
 
+import hashlib
 import json
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from io import BytesIO
 from typing import Any
 
@@ -31,62 +32,116 @@ _AS_THEY_ARE = frozenset({float, str, bool, type(None)})
 """Kinds of values that JSON gives back as they were."""
 
 
-def load_table(contents: Contents) -> tuple[Table, dict[str, Sheet]] | None:
-    """The table as it was kept, with the sheets it was of, most of which will be those there are now.
+Kept = tuple[Table, dict[str, Sheet]]
+"""A table as it was kept, with the sheets it was of."""
 
-    None where nothing was kept for this cut, master setup, policy and key shot.
-    """
+
+def load_tables(contents: Contents) -> list[Kept | None]:
+    """For each part of the contents its table as it was kept, with the sheets it was of, most of which will be those there are
+    now; None where nothing was kept for its shots, what they are held against, its policy and key shot."""
+    nothing: list[Kept | None] = [None] * len(contents.parts)
     try:
-        line, _, arrays = contents.disk.read(_ENDING).partition(b"\n")
+        line, _, body = contents.disk.read(_ENDING).partition(b"\n")
         data = json.loads(line)
-        if contents.master is None or data["head"] != _head(contents, contents.master):
-            return None
-        sheets = {shot: _sheet(contents, shot, *of) for shot, of in data["sheets"].items()}
-        return _unpacked(data, BytesIO(arrays), contents), sheets
+        if data["head"] != _head(contents):
+            return nothing
+        arrays = BytesIO(body)
+        stored = {(of["setup"], of["follows"]): (of, _arrays(arrays)) for of in data["tables"]}
+        return [
+            _loaded(contents, part, *stored.get((part.name, part.follows), ())) for part in contents.parts
+        ]
     except DAMAGE:
+        return nothing
+
+
+def _loaded(contents: Contents, part: Contents, data: Any = None, arrays: Any = None) -> Kept | None:
+    """The table of a part; None where what is kept is of anything else, or nobody knows any more what it was of."""
+    if data is None or data["of"] != _of(contents, part):
         return None
+    try:
+        sheets = {shot: _sheet(contents, shot, *of) for shot, of in data["sheets"].items()}
+    except KeyError:
+        return None
+    return _unpacked(data, arrays, part), sheets
 
 
-def save_table(contents: Contents, table: Table) -> None:
-    """Keep the table against the master, where its sequence is large enough and all its files are known for certain."""
-    master = contents.master
-    if master is None or len(contents.sheets) < FEWEST:
-        return
+def save_tables(contents: Contents, tables: Sequence[Table]) -> None:
+    """Keep the table of each part of the contents, where the sequence is large enough and all its files are known for
+    certain."""
     store, folder = contents.store, contents.sequence.folder
     digests = {shot: store.digest(sheet) for shot, sheet in contents.sheets.items()}
-    if None in digests.values() or store.digest(master) is None:
+    if len(contents.sheets) < FEWEST or None in digests.values():
         return
-    sheets = {
+    files = {
         shot: (sheet.path.relative_to(folder).as_posix(), digests[shot])
         for shot, sheet in contents.sheets.items()
     }
-    values: list[Any] = []
-    entries, remarks = _coded(table, values)
-    data = {
-        "head": _head(contents, master),
-        "sheets": sheets,
-        "rows": [(r.parameter, r.section, r.group, r.leaf, r.kind, r.light_type) for r in table.rows],
-        "values": values,
-        "remarks": remarks,
-    }
+    stored: list[dict[str, Any]] = []
     arrays = BytesIO()
-    aways = np.array([entry.away if entry else 0.0 for entry in table.pool], dtype=np.float64)
-    for array in (table.codes, entries, *figures_of(table.pool), aways):
-        np.save(arrays, array, allow_pickle=False)
-    contents.disk.write(_ENDING, json.dumps(data).encode() + b"\n" + arrays.getvalue())
+    for part, table in zip(contents.parts, tables, strict=True):
+        of = _of(contents, part)
+        if of is None:
+            continue
+        shown = dict.fromkeys([*part.shots, part.sequence.key_shot or "", part.follows])
+        values: list[Any] = []
+        entries, remarks = _coded(table, values)
+        stored.append(
+            {
+                "setup": part.name,
+                "follows": part.follows,
+                "of": of,
+                "sheets": {shot: files[shot] for shot in shown if shot in files},
+                "rows": [(r.parameter, r.section, r.group, r.leaf, r.kind, r.light_type) for r in table.rows],
+                "values": values,
+                "remarks": remarks,
+            }
+        )
+        aways = np.array([entry.away if entry else 0.0 for entry in table.pool], dtype=np.float64)
+        for array in (table.codes, entries, *figures_of(table.pool), aways):
+            np.save(arrays, array, allow_pickle=False)
+    if stored:
+        line = json.dumps({"head": _head(contents), "tables": stored}).encode()
+        contents.disk.write(_ENDING, line + b"\n" + arrays.getvalue())
 
 
-def _head(contents: Contents, master: Sheet) -> dict[str, Any]:
-    name = master.path.relative_to(contents.sequence.folder).as_posix()
+def _head(contents: Contents) -> dict[str, Any]:
     measured = {shot: repr(one) for shot, one in sorted(contents.measured.items())}
+    return {**({"measured": measured} if measured else {}), **contents.disk.head}
+
+
+def _of(contents: Contents, part: Contents) -> dict[str, Any] | None:
+    """What has to be the same for the table of a part to hold; None where that is not certain."""
+    reference = _reference(contents, part)
+    if reference is None:
+        return None
     return {
-        **({"measured": measured} if measured else {}),
-        **contents.disk.head,
-        "policy": repr(contents.policy),
-        "shots": list(contents.shots),
-        "key_shot": contents.sequence.key_shot,
-        "master": [name, contents.store.digest(master)],
+        "policy": hashlib.sha256(repr(part.policy).encode()).hexdigest(),
+        "shots": list(part.shots),
+        "key_shot": part.sequence.key_shot,
+        "reference": reference,
     }
+
+
+def _reference(contents: Contents, part: Contents) -> list[Any] | None:
+    """The files, with their digests, of what a part is held against: its master, and where that comes from another set-up
+    what is its own of it, and that one's; None where there is none, or a file is not known for certain."""
+    found: list[Any] = []
+    at: Contents | None = part
+    while at is not None:
+        sheet = at.master
+        if sheet is not None and not at.follows:
+            sheet = at.published.get(sheet.version, sheet)
+        digest = None if sheet is None else contents.store.digest(sheet)
+        if sheet is None or digest is None:
+            return None
+        found.append([sheet.path.relative_to(contents.sequence.folder).as_posix(), digest])
+        stated = None if at.follows else contents.sequence.setups.get(at.name)
+        at = None if stated is None or stated.base is None else contents.setup_called(stated.base)
+        if at is not None and at.master is None:
+            at = None  # nothing is taken over from it
+        elif at is not None and stated is not None:
+            found.append(list(stated.apart))
+    return found
 
 
 def _sheet(contents: Contents, shot: str, name: str, digest: str) -> Sheet:
@@ -117,8 +172,8 @@ def _coded(table: Table, values: list[Any]) -> tuple[NDArray[np.int32], list[str
     return np.array(entries, dtype=np.int32).reshape(-1, 3), list(remarks)
 
 
-def _unpacked(data: Mapping[str, Any], arrays: BytesIO, contents: Contents) -> Table:
-    codes, entries, drift, severity, grade, aways = (_array(arrays) for _ in range(6))
+def _unpacked(data: Mapping[str, Any], arrays: Sequence[NDArray[Any]], contents: Contents) -> Table:
+    codes, entries, drift, severity, grade, aways = arrays
     values = [value if value.__class__ in _AS_THEY_ARE else decoded(value) for value in data["values"]]
     remarks: list[str] = data["remarks"]
     if entries.shape[1:] != (3,) or not len(entries) + 1 == len(drift) == len(severity) == len(grade) == len(
@@ -150,6 +205,11 @@ def _unpacked(data: Mapping[str, Any], arrays: BytesIO, contents: Contents) -> T
     ):
         raise ValueError("a table of another shape")
     return Table(contents.shots, rows, pool, codes, drift[codes], severity[codes], grade[codes])
+
+
+def _arrays(stream: BytesIO) -> list[NDArray[Any]]:
+    """The six arrays of the next table."""
+    return [_array(stream) for _ in range(6)]
 
 
 def _array(stream: BytesIO) -> NDArray[Any]:

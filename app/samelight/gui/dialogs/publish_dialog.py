@@ -125,7 +125,8 @@ class PublishDialog(QDialog):
         lapses = f" {counted(len(lapsing), 'decision')} would ask again." if lapsing else ""
         against = f"tried against {candidate.tried_text}"
         text = candidate.text[:1].upper() + candidate.text[1:] if not candidate.setup else candidate.text
-        self.said.setText(f"{text}, {against}, {changes}.{lapses}")
+        heirs = f" {found.heirs_text}" if found.heirs else ""
+        self.said.setText(f"{text}, {against}, {changes}.{heirs}{lapses}")
         self._enable()
 
     def _enable(self) -> None:
