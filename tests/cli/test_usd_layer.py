@@ -9,6 +9,7 @@ from pxr import Sdf
 
 from conftest import write_sequence
 from samelight.cli.main import main
+from samelight.sources.batch import Job, capture_job
 from samelight.sources.usd.capture import capture_usd
 
 SCENE = """#usda 1.0
@@ -135,3 +136,41 @@ def test_a_folder_gets_a_layer_of_each_shot(quay: Path, tmp_path: Path, capsys: 
     assert main(["fix", str(quay), "--usd-layer", str(layers)]) == 0
     assert sorted(path.name for path in layers.iterdir()) == ["QU_020.usda", "QU_030.usda"]
     assert main(["fix", str(quay), "--usd-layer", str(layers), "--scene", "a.usda"]) == 2
+
+
+def test_the_layer_of_a_shot_that_needs_none_any_more_goes(
+    quay: Path, tmp_path: Path, capsys: Streams
+) -> None:
+    """Not one that the shot is mended by, and nothing that is no layer of fixes."""
+    layers = tmp_path / "layers"
+    words = ["fix", str(quay), "--usd-layer", str(layers)]
+    assert main(words) == 0
+    layer, scene = layers / "QU_020.usda", quay / "scenes/QU_020.usda"
+    made, own = layer.read_text(), scene.read_text()
+    scene.write_text(own.replace("metersPerUnit", f"subLayers = [@{layer.as_posix()}@]\n    metersPerUnit"))
+    for line in ("    float inputs:intensity = 4\n", "    double3 xformOp:translate = (1, 2.5, 3)\n"):
+        scene.write_text(scene.read_text().replace(line, ""))
+    text = scene.read_text().replace('    uniform token[] xformOpOrder = ["xformOp:translate"]\n', "", 1)
+    scene.write_text(text)
+    capture_job(Job(quay, "QU_020", scene))
+    capsys.readouterr()
+    assert main(words) == 0
+    assert capsys.readouterr().out == "Nothing to set.\n"
+    assert layer.read_text() == made
+    scene.write_text(own.replace("= 4\n", "= 3\n").replace("2.5", "2"))
+    capture_job(Job(quay, "QU_020", scene))
+    capsys.readouterr()
+    assert main([*words, "--at-least", "break"]) == 0
+    assert layer.exists()
+    capsys.readouterr()
+    assert main(words) == 0
+    assert capsys.readouterr().out == f"{layer}: taken away, nothing is to be set in QU_020 any more\n"
+    assert not layer.exists()
+    layer.write_text(own)
+    assert main(words) == 0
+    assert layer.read_text() == own
+    scene.write_text(own)
+    capture_job(Job(quay, "QU_020", scene))
+    assert main(words) == 2
+    assert "is there already, and is no layer of fixes" in capsys.readouterr().err
+    assert layer.read_text() == own

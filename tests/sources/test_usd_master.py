@@ -9,6 +9,9 @@ from pxr import Sdf
 from conftest import write_sequence
 from samelight.cli.main import main
 from samelight.sequence.session import open_session
+from samelight.sheets.errors import SamelightError
+from samelight.sheets.sequence import read_sequence
+from samelight.sources.batch import Job, capture_job
 from samelight.sources.request import CaptureRequest
 from samelight.sources.usd.capture import capture_usd
 
@@ -133,6 +136,57 @@ def test_publishing_writes_the_light_of_the_scene_and_nothing_else(scene: Scenes
     # What is published stays as it is.
     assert main(["publish", str(folder), "--usd", "--who", "Ada"]) == 0
     assert (folder / "master/master.v002.usda").exists()
+
+
+def test_a_scene_that_changed_since_is_not_published(
+    scene: Scenes, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Neither it nor anything that it is made of; a change that gave the same sheet is none."""
+    folder = tmp_path / "quay"
+    lamp = 'def SphereLight "key"\n{\n    float inputs:intensity = %s\n}\n'
+    scene(lamp % 3, "quay/rig.usda")
+    shot = scene("(\nmetersPerUnit = 1\nsubLayers = [@./rig.usda@]\n)\n", "quay/S_010.usda")
+    (folder / "sequence.yaml").write_text("title: quay\ncut: [S_010]\nkey_shot: S_010\nscenes: 'S_*.usda'\n")
+    capture_job(Job(folder, "S_010", shot))
+    scene(lamp % 4, "quay/rig.usda")
+    capsys.readouterr()
+    assert main(["publish", str(folder), "--usd"]) == 2
+    assert f"{shot} has changed since S_010.v001.yaml was captured: capture S_010 again first" in (
+        capsys.readouterr().err
+    )
+    assert not (folder / "master").exists()
+    scene(lamp % "3.0", "quay/rig.usda")
+    capture_job(Job(folder, "S_010", shot))
+    assert main(["publish", str(folder), "--usd"]) == 0
+
+
+def test_a_layer_says_by_its_name_which_master_it_is(scene: Scenes, tmp_path: Path) -> None:
+    """Where it does not say so itself; the pattern tells the end of its path."""
+    lamp = 'def SphereLight "key"\n{\n}\n'
+    scene(lamp, "quay/rig/light.v004.usda")
+    scene(RIG.format(7), "quay/rig/light.v005.usda")
+    shots = {}
+    for name in ("004", "005"):
+        head = f"(\nmetersPerUnit = 1\nsubLayers = [@./rig/light.v{name}.usda@]\n)\n"
+        shots[name] = scene(head, f"quay/S_{name}.usda")
+    named = CaptureRequest(master_layers="rig/light.v{version}.usd*")
+    assert capture_usd(shots["004"], named)["master"] == 4
+    assert capture_usd(shots["005"], named)["master"] == 7
+    assert "master" not in capture_usd(
+        shots["004"], CaptureRequest(master_layers="set/light.v{version}.usda")
+    )
+    folder = write_sequence(tmp_path / "quay", shots={})
+    for pattern in ("", "light.v{version}.usda"):
+        capture_job(Job(folder, "S_004", shots["004"], CaptureRequest(master_layers=pattern)))
+    assert "master: 4\n" in (folder / "shots/S_004/S_004.v002.yaml").read_text()
+
+
+@pytest.mark.parametrize("pattern", ["light.usda", "[light]", ""])
+def test_a_pattern_of_masters_has_a_version(tmp_path: Path, pattern: str) -> None:
+    with pytest.raises(SamelightError, match=r"master_layers.*a pattern of names with a"):
+        read_sequence(write_sequence(tmp_path / "quay", sequence={"master_layers": pattern}))
+    with pytest.raises(SystemExit):
+        main(["capture", "quay.usda", "--master-layers", "light.usda"])
 
 
 def test_without_a_scene_nothing_is_published(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

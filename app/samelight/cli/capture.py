@@ -62,6 +62,13 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
     )
     parser.add_argument("--master", type=count, metavar="N", help="the master version it was built on")
     parser.add_argument(
+        "--master-layers",
+        type=_master_layers,
+        metavar="PATTERN",
+        help="how the layers that bring the master are called, such as 'light.v{version}.usda', where they do not say their "
+        "version themselves (default: as sequence.yaml says)",
+    )
+    parser.add_argument(
         "--like",
         type=Path,
         metavar="SHEET",
@@ -106,6 +113,12 @@ def _variant(text: str) -> tuple[str, str]:
     if not (name and is_there):
         raise argparse.ArgumentTypeError(f"expected SET=NAME such as lights=night, found {text!r}")
     return name, variant
+
+
+def _master_layers(text: str) -> str:
+    if "{version}" not in text:
+        raise argparse.ArgumentTypeError(f"expected a name with {{version}} in it, found {text!r}")
+    return text
 
 
 def _rate(text: str) -> float:
@@ -176,6 +189,7 @@ def _run_one(arguments: argparse.Namespace) -> int:
             frame_rate=arguments.frame_rate or FRAME_RATE,
             roots=tuple(map(str, arguments.allow_root)),
             variants=variants_of(arguments.variant, shot),
+            master_layers=arguments.master_layers or "",
             known=NOBODY if arguments.like is None else known_of(read_document(arguments.like).data),
         ),
     )

@@ -43,6 +43,7 @@ def run_sequence(arguments: argparse.Namespace) -> int:
         master=arguments.master or None,
         roots=_roots(sequence, arguments.allow_root),
         frame_rate=arguments.frame_rate or sequence.frame_rate,
+        master_layers=arguments.master_layers or sequence.master_layers,
     )
     scenes = scenes_of(sequence, arguments.scenes, complain)
     cut = sequence.cut or tuple(scenes)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from pathlib import Path
 
 from samelight.changes.fix_list import ShotFixes, fix_list
@@ -95,7 +95,9 @@ def run(arguments: argparse.Namespace) -> int:
         if not arguments.usd_layer.suffix or arguments.usd_layer.is_dir():
             if arguments.scene:
                 raise SamelightError("--scene goes with one layer, not with a folder of them")
-            return write_usd_layers(session, fixes, arguments.usd_layer) or status_of(session, shots)
+            mended = set() if arguments.at_least == "break" else _without(session, shots, fixes)
+            status = write_usd_layers(session, fixes, arguments.usd_layer, mended)
+            return status or status_of(session, shots)
         if len(shots) != 1:
             raise SamelightError(
                 "--usd-layer makes a layer for one shot: say which with --shots, or name a folder for all"
@@ -116,6 +118,12 @@ def run(arguments: argparse.Namespace) -> int:
         write_document(arguments.output, BYTE_ORDER_MARK + text if form == "csv" else text)
         print_line(str(arguments.output))
     return status_of(session, shots)
+
+
+def _without(session: Session, shots: Collection[str], fixes: Sequence[ShotFixes]) -> set[str]:
+    """The shots that were compared, and have nothing to be set."""
+    held = {shot for shot in shots if shot in session.sheets and session.setup_of(shot).master is not None}
+    return held - {part.shot for part in fixes if part.fixes}
 
 
 def _text(form: str, session: Session, fixes: Sequence[ShotFixes]) -> str:

@@ -81,10 +81,10 @@ def run(arguments: argparse.Namespace) -> int:
 
 
 def _scene(session: Session, shot: str) -> Path:
-    """The scene of a shot. Raises `SamelightError` where there is none, before anything is published."""
-    from samelight.cli.usd_layer import scene_of
+    """The scene of a shot as it was captured. Raises `SamelightError` where there is none, before anything is published."""
+    from samelight.cli.usd_layer import captured_scene
 
-    return scene_of(session.folder, session.sheets[shot].typed.get("source") or {}, shot)
+    return captured_scene(session, shot)
 
 
 def _write_layer(session: Session, candidate: Candidate, shot: str, scene: Path, out: Path) -> None:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import os
+from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -16,8 +17,9 @@ from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.switches import usual
+from samelight.sources.captured import is_of_today, noted
 from samelight.sources.scenes import USD_ENDINGS
-from samelight.sources.trial import SCENE, tried
+from samelight.sources.trial import LAYER, SCENE, tried
 
 
 def write_usd_layer(
@@ -34,8 +36,7 @@ def write_usd_layer(
         print_line("Nothing to set.")
         return 0
     (part,) = parts
-    source = part.sheet.typed.get("source")
-    source = source if isinstance(source, Mapping) else {}
+    source = _source(part.sheet)
     path = scene or scene_of(session.folder, source, part.shot)
     changes = changes_of(session, part)
     why = (
@@ -56,27 +57,84 @@ def write_usd_layer(
     return 0
 
 
-def write_usd_layers(session: Session, fixes: Sequence[ShotFixes], folder: Path) -> int:
+def write_usd_layers(
+    session: Session, fixes: Sequence[ShotFixes], folder: Path, mended: Collection[str] = ()
+) -> int:
     """Write a layer SHOT.usda into a folder for each shot that has fixes; the exit status, 2 where one has none made.
 
-    A shot whose scene cannot be had, or read, stops no other.
+    A shot whose scene cannot be had, or read, stops no other. The layer of an earlier time of those `mended`, which have nothing to
+    fix any more, is taken away, unless their scene was captured with it. What is no layer of fixes is left as it is.
     """
     parts = [part for part in fixes if part.fixes]
-    if not parts:
-        print_line("Nothing to set.")
-        return 0
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise SamelightError(f"{folder}: expected a folder for layers, {error.strerror or error}") from None
+    if parts:
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise SamelightError(
+                f"{folder}: expected a folder for layers, {error.strerror or error}"
+            ) from None
     status = 0
     for part in parts:
+        out = folder / f"{part.shot}.usda"
         try:
-            write_usd_layer(session, [part], folder / f"{part.shot}.usda")
+            if os.path.lexists(out) and not _is_of_fixes(out):
+                raise SamelightError(f"{out} is there already, and is no layer of fixes")
+            write_usd_layer(session, [part], out)
         except SamelightError as error:
             complain(f"{part.shot} has no layer: {error}")
             status = 2
+    gone = [shot for shot in sorted(mended) if _take_away(session, shot, folder / f"{shot}.usda")]
+    for shot in gone:
+        print_line(f"{folder / f'{shot}.usda'}: taken away, nothing is to be set in {shot} any more")
+    if not parts and not gone:
+        print_line("Nothing to set.")
     return status
+
+
+def _is_of_fixes(layer: Path) -> bool:
+    from samelight.sources.usd.override import is_of_fixes
+
+    return tried(layer, LAYER, is_of_fixes, layer)
+
+
+def _take_away(session: Session, shot: str, layer: Path) -> bool:
+    """Delete the layer that once mended a shot; False where there is none, or the shot is as it is by that very layer."""
+    if not layer.is_file() or layer.is_symlink() or not _is_of_fixes(layer):
+        return False
+    try:
+        if layer.resolve() in {path.resolve() for path in _captured_files(session, shot)}:
+            return False
+        layer.unlink()
+    except OSError as error:
+        complain(f"{layer} is out of date, and cannot be taken away: {error.strerror or error}")
+        return False
+    return True
+
+
+def _captured_files(session: Session, shot: str) -> list[Path]:
+    """The files that a shot's sheet was captured from."""
+    sheet = session.sheets[shot]
+    stated = noted(sheet.path) or _source(sheet)
+    files, scene = stated.get("files"), _source(sheet).get("scene")
+    if not isinstance(files, Mapping) or not isinstance(scene, str):
+        return []
+    return [(session.folder / scene).parent / name for name in files]
+
+
+def _source(sheet: Sheet) -> Mapping[str, Any]:
+    source = sheet.typed.get("source")
+    return source if isinstance(source, Mapping) else {}
+
+
+def captured_scene(session: Session, shot: str) -> Path:
+    """The USD scene of a shot, which is as it was captured. Raises `SamelightError` where it is not, or where there is none."""
+    sheet = session.sheets[shot]
+    scene = scene_of(session.folder, _source(sheet), shot)
+    if not is_of_today(sheet.path, _source(sheet), scene):
+        raise SamelightError(
+            f"{scene} has changed since {sheet.path.name} was captured: capture {shot} again first"
+        )
+    return scene
 
 
 def scene_of(folder: Path, source: Mapping[str, Any], shot: str) -> Path:

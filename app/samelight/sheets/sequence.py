@@ -37,6 +37,7 @@ _KEYS = frozenset(
         "master",
         "pinned",
         "scenes",
+        "master_layers",
         "allow_roots",
         "lighters",
         "notes",
@@ -55,7 +56,8 @@ _VERSIONED = re.compile(r"(?P<name>.+)\.v(?P<version>[0-9]+)\.(?:ya?ml|json)\Z")
 class SequenceFile:
     """What sequence.yaml states. `cut` is empty when the cut comes from `cut_file` or from the folders.
 
-    `scenes` are files by shot, or one pattern such as `scenes/*.usda`, from which shots are captured. `allow_roots`
+    `scenes` are files by shot, or one pattern such as `scenes/*.usda`, from which shots are captured; `master_layers` is the
+    pattern of the layers that bring the master into them, with its `{version}`. `allow_roots`
     are folders outside a scene's own whose textures may be read. `lighters` are names, each with shots and runs of the cut such as HB_050-HB_080.
     `setups` are empty where one master is for all; `follows` are shots that are held against another shot.
     """
@@ -71,6 +73,7 @@ class SequenceFile:
     master: int | None = None
     pinned: Mapping[str, int] = field(default_factory=dict)
     scenes: Mapping[str, Path] | str | None = None
+    master_layers: str = ""
     allow_roots: tuple[str, ...] = ()
     lighters: Lighters = field(default_factory=dict)
     setups: Mapping[str, StatedSetUp] = field(default_factory=dict)
@@ -120,6 +123,7 @@ def read_sequence(folder: Path, policy: Path | None = None) -> SequenceFile:
         master=_pin(data.get("master"), ("master",), faults),
         pinned=_pinned(data.get("pinned"), faults),
         scenes=_scenes(folder, data.get("scenes"), faults),
+        master_layers=_master_layers(data.get("master_layers"), faults),
         allow_roots=_roots(data.get("allow_roots"), faults),
         lighters=lighters,
         setups=setups.by_name,
@@ -270,6 +274,17 @@ def _scenes(folder: Path, value: Any, faults: Faults) -> Mapping[str, Path] | st
         if not _is_name(scene):
             faults.add(("scenes", shot), "the file of a scene", scene)
     return {shot: folder / scene for shot, scene in value.items() if isinstance(scene, str)}
+
+
+def _master_layers(value: Any, faults: Faults) -> str:
+    if value is None:
+        return ""
+    if _is_name(value) and "{version}" in value:
+        return value
+    faults.add(
+        ("master_layers",), "a pattern of names with a {version}, such as light.v{version}.usda", value
+    )
+    return ""
 
 
 def _roots(value: Any, faults: Faults) -> tuple[str, ...]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import BrokenExecutor, Future, as_completed
 from dataclasses import dataclass, replace
@@ -11,24 +10,21 @@ from pathlib import Path
 from typing import Any
 
 from samelight.sheets.errors import SamelightError, SheetError
-from samelight.sheets.plain_files import UnfitFileError, read_plain
 from samelight.sheets.sequence import SEQUENCE_FILE, is_safe_name, next_sheet, shot_versions
 from samelight.sheets.sheet import sheet_from_document
-from samelight.sheets.trees import LARGEST_FILE, parse_document, read_document
-from samelight.sheets.vocabulary import UNAUTHORED
-from samelight.sheets.writing import WriteError, json_text, write_sheet, write_whole, yaml_text
+from samelight.sheets.trees import parse_document, read_document
+from samelight.sheets.writing import write_sheet, yaml_text
+from samelight.sources.captured import PROVENANCE, note, noted, stamp_of
 from samelight.sources.errors import CaptureError
 from samelight.sources.naming import Known, known_of, paths_of
 from samelight.sources.pools import Pool
-from samelight.sources.provenance import digest_of, is_unchanged, name_beside
+from samelight.sources.provenance import is_unchanged, name_beside
 from samelight.sources.request import THE_WHOLE, CaptureRequest
 from samelight.sources.scenes import READER, capture_scene
 from samelight.sources.trial import SCENE, ReaderEndedError, tried
 
 _TYPED = ("surfaces", "cost", "notes")
 """What no scene holds: it is typed into a sheet, and goes on into the next."""
-
-_PROVENANCE = ("sha256", "files", "reader", "asked", "missing_files", UNAUTHORED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,10 +115,10 @@ def _capture(job: Job) -> Outcome:
     lights = len(tree["lights"]) + len(tree.get("environments", {}))
     told = tuple(tree.get("remarks", ()))
     if latest is not None and _content(document.data) == _content(known):
-        _note(job, latest, tree["source"])
+        note(latest, tree["source"])
         return Outcome(job.shot, Result.SAME, latest, lights, told)
     write_sheet(path, tree, overwrite=False)
-    _stamp_of(job).unlink(missing_ok=True)
+    stamp_of(path).unlink(missing_ok=True)
     return Outcome(job.shot, Result.NEW, path, lights, told)
 
 
@@ -142,7 +138,7 @@ def _content(tree: Mapping[str, Any]) -> dict[str, Any]:
     content = {key: value for key, value in tree.items() if key not in ("version", "source")}
     source = tree.get("source")
     stated = source if isinstance(source, dict) else {}
-    return {**content, "source": {key: value for key, value in stated.items() if key not in _PROVENANCE}}
+    return {**content, "source": {key: value for key, value in stated.items() if key not in PROVENANCE}}
 
 
 def _known(job: Job) -> Known:
@@ -160,7 +156,7 @@ def _holds(job: Job, latest: Path, known: Mapping[str, Any], names: Known) -> bo
     called = {path: name for name, path in paths_of(known).items()}
     if any(called.get(path, name) != name for name, path in names.paths.items()):
         return False
-    source = _noted(job, latest) or known.get("source")
+    source = noted(latest) or known.get("source")
     if not isinstance(source, dict) or source.get("reader") != READER:
         return False
     if source.get("frames_per_second", job.asked.frame_rate) != job.asked.frame_rate:
@@ -168,34 +164,6 @@ def _holds(job: Job, latest: Path, known: Mapping[str, Any], names: Known) -> bo
     if job.asked.master not in (None, known.get("master")):
         return False
     return source.get("asked", {}) == job.asked.stated() and is_unchanged(source, job.scene)
-
-
-def _stamp_of(job: Job) -> Path:
-    return job.folder / "shots" / job.shot / ".captured.json"
-
-
-def _note(job: Job, latest: Path, source: Mapping[str, Any]) -> None:
-    """Remember that other files gave the same sheet, beside the sheet, which stays as it was published."""
-    noted = {key: source[key] for key in (*_PROVENANCE, "frames_per_second") if key in source}
-    stamp = {"sheet": latest.name, "sheet_sha256": digest_of(latest), "source": noted}
-    path = _stamp_of(job)
-    if path.is_symlink():  # planted there: what it leads to is none of ours
-        raise WriteError(f"{path}: could not be written: it is a link")
-    write_whole(path, json_text(stamp))
-
-
-def _noted(job: Job, latest: Path) -> Mapping[str, Any] | None:
-    try:
-        path = _stamp_of(job)
-        if path.is_symlink():
-            return None
-        stamp = json.loads(read_plain(path, LARGEST_FILE))
-    except (UnfitFileError, OSError, ValueError, RecursionError):
-        return None
-    if not isinstance(stamp, dict) or stamp.get("sheet") != latest.name:
-        return None
-    source = stamp.get("source")
-    return source if isinstance(source, dict) and stamp.get("sheet_sha256") == digest_of(latest) else None
 
 
 def capture_all(jobs: Sequence[Job], pool: Pool, workers: int) -> Iterator[Outcome]:

@@ -37,6 +37,8 @@ class CaptureRequest:
     reads_pictures: bool = True
     variants: Sequence[tuple[str, str]] = ()
     """Names of variant sets of a USD scene, and the variant of each that is selected wherever the set is."""
+    master_layers: str = ""
+    """How the layers of master setups are called, such as `light.v{version}.usda`; they say by their names which one it is."""
     known: Known = NOBODY
     """The lights whose names those of the scene follow."""
 
@@ -60,6 +62,7 @@ class CaptureRequest:
             "marks": list(self.marks),
             "roots": list(self.roots),
             "variants": dict(self.variants),
+            "master_layers": self.master_layers,
         }
         return {name: value for name, value in asked.items() if value}
 

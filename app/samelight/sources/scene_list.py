@@ -11,6 +11,7 @@ from pathlib import Path
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.plain_files import is_within
 from samelight.sheets.sequence import SEQUENCE_FILE, SequenceFile, is_safe_name
+from samelight.sources.name_patterns import PLACES, expression_of
 from samelight.sources.scenes import ENDINGS
 
 _MAGIC = re.compile(r"[*?\[]")
@@ -42,7 +43,7 @@ def scenes_of(
             raise SamelightError(f"{sequence.folder / SEQUENCE_FILE}: expected scenes, found none")
         return dict(stated)
     named = _named_by(stated)
-    found = _matching(sequence, _PLACES.sub("*", stated), pattern is not None, tell)
+    found = _matching(sequence, PLACES.sub("*", stated), pattern is not None, tell)
     if not found:
         raise SamelightError(f"{sequence.folder}: no scene is called {stated}")
     chosen: dict[str, tuple[int, Path]] = {}
@@ -63,39 +64,12 @@ def scenes_of(
     return {shot: sequence.folder / path for shot, (_, path) in sorted(chosen.items())}
 
 
-_PLACES = re.compile(r"\{(shot|version)\}")
-_AS_EXPRESSION = {
-    "{shot}": "(?P<shot>[^/]+?)",
-    "{version}": r"v?(?P<version>\d+)",
-    "**/": "(?:.*/)?",
-    "*": "[^/]*",
-    "?": "[^/]",
-}
-_PIECES = re.compile(r"\{shot\}|\{version\}|\*\*/|[*?]|\[!?[^\]]+\]")
-
-
-def _expression(piece: str) -> str:
-    return _AS_EXPRESSION.get(piece) or piece.replace("[!", "[^")  # a set of characters
-
-
 def _named_by(pattern: str) -> Callable[[Path], tuple[str, int] | None]:
     """What tells the shot and version of a scene that a pattern meets: its places for them, or else the name of the file;
     None where a path does not say one shot in all these places."""
     if "{shot}" not in pattern:
         return lambda path: shot_and_version(path.stem)
-    whole, at = "", 0
-    for piece in _PIECES.finditer(pattern):
-        # What stands for one twice is the same both times.
-        name = piece[0].strip("{}")
-        again = f"(?P={name})" if f"(?P<{name}>" in whole else _expression(piece[0])
-        whole += re.escape(pattern[at : piece.start()]) + again
-        at = piece.end()
-    try:
-        expression = re.compile(whole + re.escape(pattern[at:]) + r"\Z")
-    except re.error:
-        raise SamelightError(
-            f"expected a pattern such as shots/{{shot}}/light.usda, found {pattern!r}"
-        ) from None
+    expression = expression_of(pattern)
 
     def named(path: Path) -> tuple[str, int] | None:
         found = expression.match(path.as_posix())

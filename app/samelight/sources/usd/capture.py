@@ -34,7 +34,7 @@ from samelight.sources.usd.domes import capture_dome
 from samelight.sources.usd.files import layer_files
 from samelight.sources.usd.find import Prims, find
 from samelight.sources.usd.lights import capture_light
-from samelight.sources.usd.master_layer import DATUM
+from samelight.sources.usd.master_version import stated_master
 from samelight.sources.usd.open import open_stage, reading
 from samelight.sources.usd.render import capture_render
 from samelight.sources.usd.scene import Scene, scene_of
@@ -90,7 +90,7 @@ def _capture(path: Path, request: CaptureRequest, remarks: Remarks) -> dict[str,
             f"Of the master's lights {count:,} stand{'s' if count == 1 else ''} below {now} here, and below {was} there."
         )
     tree = _spaces(scene, span)
-    stated = _master(stage, remarks) if request.master is None else None
+    stated = stated_master(stage, request.master_layers, remarks) if request.master is None else None
     if stated is not None:
         tree["master"] = stated
     if camera is not None:
@@ -277,22 +277,6 @@ def _unauthored(tree: Mapping[str, Any], name: str, prim: Any) -> list[str]:
         for row in ROWS
         if row.keep is Keep.ALWAYS and row.sheet in light and row.usd not in authored
     ]
-
-
-def _master(stage: Any, remarks: Remarks) -> int | None:
-    """The version of the master setup that a layer of the scene says it is, `samelight = {int master}` among its custom data: that of
-    the strongest, with a remark where weaker ones say another."""
-    found: list[int] = []
-    for layer in [*stage.GetLayerStack(includeSessionLayers=False), *sorted(stage.GetUsedLayers(), key=str)]:
-        stated = layer.customLayerData.get(DATUM)
-        version = stated.get("master") if isinstance(stated, dict) else None
-        if isinstance(version, int) and not isinstance(version, bool) and version > 0:
-            found.append(version)
-    several = sorted(set(found))
-    if len(several) > 1:
-        said = ", ".join(map(str, several))
-        remarks.note(f"The scene's layers are of masters {said}; the strongest says {found[0]}.")
-    return found[0] if found else None
 
 
 def _switches(path: Path, found: Prims, chosen: Iterable[Any]) -> dict[str, Any]:

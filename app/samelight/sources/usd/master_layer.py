@@ -12,13 +12,11 @@ from pxr import Sdf, Usd, UsdGeom
 from samelight.sheets.writing import write_new
 from samelight.sources.errors import CaptureError
 from samelight.sources.remarks import Remarks
+from samelight.sources.usd.master_version import DATUM
 from samelight.sources.usd.open import open_stage, reading
 from samelight.sources.usd.time import asked_span
 from samelight.sources.usd.values import targets
 from samelight.sources.usd.variants import select_as_asked
-
-DATUM = "samelight"
-"""Among a layer's custom data: the mapping that says which `master` it is."""
 
 _PLACE = "xformOp:transform"
 _HEAD = ("upAxis", "metersPerUnit", "timeCodesPerSecond", "framesPerSecond", "renderSettingsPrimPath")

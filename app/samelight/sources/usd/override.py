@@ -28,7 +28,8 @@ from samelight.sources.usd.domes import capture_dome, is_dome
 from samelight.sources.usd.files import layer_files
 from samelight.sources.usd.find import find
 from samelight.sources.usd.lights import capture_light
-from samelight.sources.usd.open import open_stage, reading
+from samelight.sources.usd.master_version import DATUM
+from samelight.sources.usd.open import check_file, open_stage, reading
 from samelight.sources.usd.place import AIM, TURN, aim, turn
 from samelight.sources.usd.render import capture_render
 from samelight.sources.usd.scene import Scene, scene_of
@@ -92,6 +93,18 @@ def write_override(
     if text is not None:
         write_document(out, text)
     return len(work.done), left
+
+
+def is_of_fixes(layer: Path) -> bool:
+    """Whether a file is a layer that `write_override` wrote. Raises `CaptureError` for one that cannot be read."""
+    check_file(layer)
+    with reading(layer, Remarks()):
+        stated = Sdf.Layer.OpenAsAnonymous(str(layer), metadataOnly=True).customLayerData.get(DATUM)
+        return isinstance(stated, dict) and stated.get(_FIXES) is True
+
+
+_FIXES = "fixes"
+"""In what a layer says of itself: that it is one of fixes."""
 
 
 class _Override:
@@ -276,6 +289,7 @@ class _Override:
         for attribute, short in self.author.short_paths.items():
             self.layer.GetAttributeAtPath(attribute).default = Sdf.AssetPath(short)
         self.layer.documentation = why
+        self.layer.customLayerData = {DATUM: {_FIXES: True}}
         for path, whys in self._whys.items():
             # Of a light that came with what is above it, the layer itself may say nothing.
             spec = self.layer.GetPrimAtPath(path) or Sdf.CreatePrimInLayer(self.layer, path)

@@ -1,0 +1,52 @@
+"""What a captured sheet was made from beyond what it says itself: other files that were seen to give the same sheet."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from samelight.sheets.plain_files import UnfitFileError, read_plain
+from samelight.sheets.trees import LARGEST_FILE
+from samelight.sheets.vocabulary import UNAUTHORED
+from samelight.sheets.writing import WriteError, json_text, write_whole
+from samelight.sources.provenance import digest_of, is_unchanged
+
+PROVENANCE = ("sha256", "files", "reader", "asked", "missing_files", UNAUTHORED)
+"""Of a sheet's `source`, which bytes it came from and how they were read."""
+
+
+def stamp_of(sheet: Path) -> Path:
+    """Where it is kept, beside the sheet, which stays as it was published."""
+    return sheet.parent / ".captured.json"
+
+
+def note(sheet: Path, source: Mapping[str, Any]) -> None:
+    """Remember that other files gave the same sheet. Raises `WriteError`."""
+    noted = {key: source[key] for key in (*PROVENANCE, "frames_per_second") if key in source}
+    stamp = {"sheet": sheet.name, "sheet_sha256": digest_of(sheet), "source": noted}
+    path = stamp_of(sheet)
+    if path.is_symlink():  # planted there: what it leads to is none of ours
+        raise WriteError(f"{path}: could not be written: it is a link")
+    write_whole(path, json_text(stamp))
+
+
+def noted(sheet: Path) -> Mapping[str, Any] | None:
+    """The `source` that was remembered of a sheet; None where there is none, or it is of another sheet."""
+    try:
+        path = stamp_of(sheet)
+        if path.is_symlink():
+            return None
+        stamp = json.loads(read_plain(path, LARGEST_FILE))
+    except (UnfitFileError, OSError, ValueError, RecursionError):
+        return None
+    if not isinstance(stamp, dict) or stamp.get("sheet") != sheet.name:
+        return None
+    source = stamp.get("source")
+    return source if isinstance(source, dict) and stamp.get("sheet_sha256") == digest_of(sheet) else None
+
+
+def is_of_today(sheet: Path, source: Mapping[str, Any], scene: Path) -> bool:
+    """Whether a scene and all that it is made of are what a sheet was captured from, or what gave the same sheet."""
+    return is_unchanged(source, scene) or is_unchanged(noted(sheet) or {}, scene)
