@@ -1,5 +1,7 @@
 """Names of lights follow the master: by the path, then its tail, then by what equals it; new lights get what is left."""
 
+from collections import Counter
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -119,3 +121,33 @@ def test_one_scene_by_itself_keeps_the_names_of_a_sheet(tmp_path: Path) -> None:
     assert main(["capture", str(tmp_path / "a.usda"), "-o", str(master)]) == 0
     assert main(["capture", str(scene), "-o", str(sheet), "--like", str(master)]) == 0
     assert read_document(sheet).data["source"]["lights"] == {"cart_key": "/cart/key", "key": "/set/key"}
+
+
+@pytest.mark.parametrize(
+    ("was", "now"),
+    [
+        (lambda number: f"/set/rig_{number}/lamp", lambda number: f"/shot/set/rig_{number}/lamp"),
+        (lambda number: f"/set/rig_{number}/lamp", lambda number: f"/rigs/rig_{number}/lamp"),
+        (lambda number: f"/set/rig_{number}/lamp", lambda number: f"/set/bay_{number}/lamp"),
+        (lambda number: f"/set/rig_{number}/lamp", lambda number: f"/set/bay_{number}/light"),
+    ],
+    ids=["root added", "root renamed", "parents renamed", "all renamed"],
+)
+def test_many_lights_of_one_last_name_are_not_compared_pair_by_pair(
+    was: Callable[[int], str], now: Callable[[int], str]
+) -> None:
+    many = 500
+    lights = {now(number): {"type": "sphere", "intensity": number} for number in range(many)}
+    known = Known(
+        {f"lamp_{number}": was(number) for number in range(many)},
+        {f"lamp_{number}": {"type": "sphere", "intensity": number} for number in range(many)},
+    )
+    asked: Counter[str] = Counter()
+
+    def values(path: str) -> dict[str, Any]:
+        asked[path] += 1
+        return lights[path]
+
+    found = names_of(lights, known, values)
+    assert found == {now(number): f"lamp_{number}" for number in range(many)}
+    assert max(asked.values(), default=0) < 10

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 from samelight.sheets.names import as_name
 from samelight.sheets.vocabulary import LIT
+from samelight.sources.same_lights import by_shared_tail, by_values, by_whole_tail
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,11 +44,6 @@ def paths_of(tree: Mapping[str, Any]) -> dict[str, str]:
     return {name: path for name, path in stated.items() if isinstance(path, str)}
 
 
-ALIKE = 0.5
-"""Share of its values in which a light of the same last name must be as the known one to be that, wherever it stands."""
-SAME_LIGHT = 1.0
-
-
 def names_of(
     paths: Iterable[str], known: Known, values: Callable[[str], Mapping[str, Any]]
 ) -> dict[str, str]:
@@ -66,11 +62,14 @@ def names_of(
         alike = sum(1 for one in names if wanted.get(one) == found.get(one))
         return alike / max(len(names), 1)
 
-    for tail, least in ((_whole_tail, 0.0), (_shared_tail, ALIKE), (None, SAME_LIGHT)):
+    def left() -> tuple[dict[str, str], list[str]]:
         taken = set(named.values())
         gone = {name: path for name, path in known.paths.items() if name not in taken}
-        free = [path for path in every if path not in named]
-        named |= _matched(_pairs(gone, free, tail), share, least)
+        return gone, [path for path in every if path not in named]
+
+    named |= by_whole_tail(*left(), share)
+    named |= by_shared_tail(*left(), share, known.groups, values)
+    named |= by_values(*left(), known.groups, values)
     rest = [path for path in every if path not in named]
     return {**named, **short_names(rest, {*named.values(), *known.paths})}
 
@@ -88,54 +87,6 @@ def moved_roots(named: Mapping[str, str], known: Known) -> list[tuple[str, str, 
 
 def _above(path: str, parts: int) -> str:
     return "/".join(path.split("/")[:-parts]) or "/"
-
-
-Tail = Callable[[str, str], int]
-MOST_PAIRS = 10_000
-"""Lights that are gone times lights that are new: of more than these nobody is looked for by what equals it."""
-
-
-def _pairs(gone: Mapping[str, str], free: Sequence[str], tail: Tail | None) -> Iterator[tuple[int, str, str]]:
-    """The pairs of a known name and a path of the scene that may go together, with the parts in which their paths end alike."""
-    if tail is None:
-        if len(gone) * len(free) <= MOST_PAIRS:
-            yield from ((1, name, path) for name in gone for path in free)
-        return
-    by_last: defaultdict[str, list[str]] = defaultdict(list)
-    for path in free:
-        by_last[path.rpartition("/")[2]].append(path)
-    for name, was in gone.items():
-        for path in by_last[was.rpartition("/")[2]]:
-            if length := tail(was, path):
-                yield length, name, path
-
-
-def _matched(
-    pairs: Iterable[tuple[int, str, str]], share: Callable[[str, str], float], least: float
-) -> dict[str, str]:
-    """Names by path for the pairs that go together: the longest tail first, then the most values alike. Of two that are as good
-    as each other there is no telling, and neither is taken."""
-    ranks: defaultdict[tuple[int, float], list[tuple[str, str]]] = defaultdict(list)
-    for length, name, path in pairs:
-        if (alike := share(name, path)) >= least:
-            ranks[-length, -alike].append((name, path))
-    found: dict[str, str] = {}
-    names: set[str] = set()
-    paths: set[str] = set()
-    for rank in sorted(ranks):
-        open_pairs = [pair for pair in ranks[rank] if pair[0] not in names and pair[1] not in paths]
-        by_name, by_path = Counter(name for name, _ in open_pairs), Counter(path for _, path in open_pairs)
-        found |= {path: name for name, path in open_pairs if by_name[name] == by_path[path] == 1}
-        names.update(by_name)
-        paths.update(by_path)
-    return found
-
-
-def _whole_tail(one: str, other: str) -> int:
-    """Parts of the shorter of two paths, where the longer ends with all of it and it is more than a name."""
-    a, b = one.strip("/").split("/"), other.strip("/").split("/")
-    length = min(len(a), len(b))
-    return length if length > 1 and a[-length:] == b[-length:] else 0
 
 
 def _shared_tail(one: str, other: str) -> int:
