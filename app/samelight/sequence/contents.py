@@ -177,6 +177,12 @@ class Contents:
         return next((setup for setup in self.parts if setup.name == name and not setup.follows), None)
 
     @property
+    def lit_on(self) -> str | None:
+        """The shot that the master setup was lit on, as the sequence or else the master says."""
+        stated = self.master.typed.get("key_shot") if self.master is not None else None
+        return self.sequence.key_shot or (str(stated) if stated else None)
+
+    @property
     def rules(self) -> Rules:
         """What its sheets are read by."""
         return Rules(self.sequence.conventions, self.policy.kinds)

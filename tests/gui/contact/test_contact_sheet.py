@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
 from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
@@ -115,3 +115,28 @@ def test_space_shows_the_shot_large_in_the_review(
     qtbot.keyClick(sheet.frames, Qt.Key.Key_Space)
     assert window.review.window is not None and window.review.window.isVisible()
     assert window.review.window.state is not None and window.review.window.state.shot == "HB_060"
+
+
+def test_under_the_pointer_a_frame_is_wiped_against_the_key_shots(sheet: ContactSheet, qtbot: QtBot) -> None:
+    """Left of the pointer the key shot's frame stands in the place of this one's, right of it this one stays."""
+    sheet.marks.setChecked(False)
+    place = next(at for at in sheet.frames.in_view() if sheet.model.shots[at].shot == "HB_030")
+    names = ("HB_030", sheet.model.shots[place].key_shot)
+    assert names[1] == "HB_040"
+    qtbot.waitUntil(lambda: all(sheet.cache.frame(name, PROXY) is not None for name in names))
+    item = sheet.frames.visualRect(sheet.model.index(place))
+    middle = QPoint(item.center().x(), item.top() + item.height() // 3)
+    before = sheet.frames.viewport().grab().toImage()
+    qtbot.mouseMove(sheet.frames.viewport(), middle)
+    during = sheet.frames.viewport().grab().toImage()
+    rows = range(item.top() + 20, middle.y() + 20, 4)
+    changed = {
+        (x, y)
+        for x in range(item.left() + 8, item.right() - 8)
+        for y in rows
+        if before.pixel(x, y) != during.pixel(x, y)
+    }
+    left = [x for x, _ in changed if x <= middle.x()]
+    assert len(left) > (middle.x() - item.left() - 8) * len(rows) / 2 and len(left) == len(changed)
+    QApplication.sendEvent(sheet.frames.viewport(), QEvent(QEvent.Type.Leave))
+    assert sheet.frames.viewport().grab(item).toImage() == before.copy(item)

@@ -10,9 +10,11 @@ from typing import Any
 
 from PySide6.QtCore import (
     QAbstractListModel,
+    QEvent,
     QModelIndex,
     QObject,
     QPersistentModelIndex,
+    QPoint,
     QRect,
     QSize,
     Qt,
@@ -20,6 +22,7 @@ from PySide6.QtCore import (
 )
 from PySide6.QtGui import (
     QKeyEvent,
+    QMouseEvent,
     QPainter,
     QPen,
     QResizeEvent,
@@ -63,7 +66,7 @@ _LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 _HELP = (
     "The shots as frames. Arrows go from shot to shot, Space shows one large in the review; Ctrl and the wheel change how "
-    "many stand in a row."
+    "many stand in a row. Left of the pointer a frame shows the key shot's in its place."
 )
 
 
@@ -102,7 +105,7 @@ class ContactModel(QAbstractListModel):
 class _Delegate(QStyledItemDelegate):
     """A frame, and two lines below it: the shot with its lighter and what is undecided, then its worst drift."""
 
-    def __init__(self, view: QListView, frames: FrameCache) -> None:
+    def __init__(self, view: _Frames, frames: FrameCache) -> None:
         super().__init__(view)
         self._frames = frames
         self._view = view
@@ -141,6 +144,7 @@ class _Delegate(QStyledItemDelegate):
             place = QRect(room.topLeft(), size)
             place.moveCenter(room.center())
             painter.drawPixmap(place, scaled(frame.image, size * self._view.devicePixelRatioF()))
+            self._wipe(painter, place, shot)
             whole = frame.picture.size if frame.picture is not None else (0, 0)
             draw_regions(painter, place, self.regions_of(shot, whole))
         elif frame is not None:
@@ -148,6 +152,23 @@ class _Delegate(QStyledItemDelegate):
             painter.setPen(theme.DIM_TEXT)
             flags = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
             painter.drawText(room.adjusted(4, 4, -4, -4), flags, frame.problem.split(". ")[0])
+
+    def _wipe(self, painter: QPainter, place: QRect, shot: ShotFrame) -> None:
+        """Draw the key shot's frame left of the pointer, where the pointer is over this frame."""
+        line = self._view.wipe_in(place)
+        key = self._frames.frame(shot.key_shot, PROXY) if shot.key_shot else None
+        if line is None or key is None or key.image is None:
+            return
+        size = key.image.size().scaled(place.size(), Qt.AspectRatioMode.KeepAspectRatio)
+        over = QRect(place.topLeft(), size)
+        over.moveCenter(place.center())
+        painter.save()
+        painter.setClipRect(QRect(place.left(), place.top(), line - place.left(), place.height()))
+        painter.fillRect(place, theme.FIELD)
+        painter.drawPixmap(over, scaled(key.image, size * self._view.devicePixelRatioF()))
+        painter.restore()
+        painter.setPen(QPen(theme.BRIGHT, 1))
+        painter.drawLine(line, place.top(), line, place.bottom())
 
     def _write(self, painter: QPainter, room: QRect, shot: ShotFrame) -> None:
         high = room.height() // 2
@@ -195,6 +216,9 @@ class _Frames(QListView):
         self.setFrameShape(QListView.Shape.NoFrame)
         self.setAccessibleName("Contact sheet")
         self.setAccessibleDescription(_HELP)
+        self.pointer: QPoint | None = None
+        """Where the mouse is over the frames."""
+        self.viewport().setMouseTracking(True)
         self.verticalScrollBar().valueChanged.connect(self.moved)
 
     def take_width(self, lines: int) -> None:
@@ -213,6 +237,25 @@ class _Frames(QListView):
         first = self.verticalScrollBar().value() // size.height() * self.across
         rows = room.height() // size.height() + 2
         return list(range(first, min(first + rows * self.across, self.model().rowCount())))
+
+    def wipe_in(self, place: QRect) -> int | None:
+        """Where the line of the wipe stands in a frame's place: under the pointer; None where that is elsewhere."""
+        return self.pointer.x() if self.pointer is not None and place.contains(self.pointer) else None
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        super().mouseMoveEvent(event)
+        self._point(event.position().toPoint())
+
+    def viewportEvent(self, event: QEvent) -> bool:
+        if event.type() == QEvent.Type.Leave:
+            self._point(None)
+        return super().viewportEvent(event)
+
+    def _point(self, at: QPoint | None) -> None:
+        before, self.pointer = self.pointer, at
+        for point in (before, at):
+            if point is not None:
+                self.update(self.indexAt(point))
 
     def wheelEvent(self, event: QWheelEvent) -> None:
         if event.modifiers() & Qt.KeyboardModifier.ControlModifier:
@@ -360,7 +403,10 @@ class ContactSheet(QWidget):
             # A frame that is asked for again is looked at again on disk.
             self._asked, self._table = asked, self._state.table
             self.cache.set_folder(self._state.session.folder)
-            self.cache.want([(shot, PROXY) for shot in shots], self.stops.value())
+            # The key shots first: every other is wiped against one.
+            keys = [self.model.shots[place].key_shot for place in self.frames.in_view()]
+            wanted = dict.fromkeys(shot for shot in (*keys, *shots) if shot)
+            self.cache.want([(shot, PROXY) for shot in wanted], self.stops.value())
 
     def _changed(self, shot: str, longest: int) -> None:
         self.frames.viewport().update()

@@ -147,9 +147,7 @@ class ReviewState:
     @property
     def key_shot(self) -> str | None:
         """The shot that the master setup was lit on, as the sequence or else the master says."""
-        setup = self.session.setup_of(self.shot)
-        stated = setup.master.typed.get("key_shot") if setup.master is not None else None
-        return setup.sequence.key_shot or (str(stated) if stated else None)
+        return self.session.setup_of(self.shot).lit_on
 
     def other(self, which: Other) -> str | None:
         """The shot whose frame this one's is held against; None where there is none, or it is this one."""

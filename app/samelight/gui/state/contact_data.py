@@ -23,7 +23,8 @@ class Lay(StrEnum):
 @dataclass(frozen=True, slots=True)
 class ShotFrame:
     """One shot: its column of the table, who lights it, how much is undecided in it, and what needs a look most: the drift
-    in words with the parameter's name, and how many tolerances it is (0 where nothing is left that drifts)."""
+    in words with the parameter's name, and how many tolerances it is (0 where nothing is left that drifts). `key_shot` is the
+    shot that its master was lit on, empty where that is itself or not known."""
 
     column: int
     shot: str
@@ -31,6 +32,7 @@ class ShotFrame:
     undecided: int
     worst: str
     severity: float
+    key_shot: str = ""
 
     @property
     def says(self) -> str:
@@ -62,4 +64,6 @@ def _frame(state: GridState, column: int) -> ShotFrame:
             worst = f"{drift} {named.group} {named.leaf}".strip()
             severity = float(state.table.severity[row, column])
     undecided = state.tally_in(column).undecided
-    return ShotFrame(column, shot, state.session.crew.who(shot), undecided, worst, severity)
+    key_shot = state.session.setup_of(shot).lit_on or ""
+    who = state.session.crew.who(shot)
+    return ShotFrame(column, shot, who, undecided, worst, severity, key_shot if key_shot != shot else "")
