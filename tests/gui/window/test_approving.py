@@ -59,8 +59,11 @@ def key(window: MainWindow, *keys: Qt.Key, shift: bool = False, control: bool = 
     QApplication.processEvents()
 
 
-def answer(*strokes: str | Qt.Key) -> list[ReasonDialog]:
-    """Type into the next dialog for a reason, as soon as it is there; text and keys as they are given."""
+def answer(*strokes: str | Qt.Key, then_on: bool | None = None) -> list[ReasonDialog]:
+    """Type into the next dialog for a reason, as soon as it is there; text and keys as they are given.
+
+    `then_on` is what the box says in the end; None leaves it as it is remembered.
+    """
     seen: list[ReasonDialog] = []
 
     def type_into() -> None:
@@ -70,6 +73,8 @@ def answer(*strokes: str | Qt.Key) -> list[ReasonDialog]:
             QTimer.singleShot(20, type_into)
             return
         seen.append(dialog)
+        if then_on is not None and dialog.then_on.isChecked() is not then_on:
+            dialog.then_on.click()
         for stroke in strokes:
             if isinstance(stroke, str):
                 QTest.keyClicks(field, stroke)
@@ -152,6 +157,27 @@ def test_the_next_open_cell_comes_up_along_the_row_and_then_in_the_next(window: 
         cell for cell in window.session.unsettled_cells() if cell[0] > row
     )
     assert window.focusWidget() is window.grid
+
+
+def test_the_cursor_stays_after_a_decision_where_the_box_says_so(window: MainWindow) -> None:
+    """It is remembered, for what asks for no reason too."""
+    assert window.session is not None and window.grid is not None
+    sun = ("HB_050", "lights.sun.direction")
+    window.select(*sun)
+    window.grid.setFocus()
+    answer("Bring it back", KEY.Key_Return, then_on=False)
+    key(window, KEY.Key_S)
+    assert window.session.state(*cell_of(window.session, *sun)) is State.SENT_BACK and spot(window) == sun
+    key(window, KEY.Key_Y)
+    assert window.session.state(*cell_of(window.session, *sun)) is State.TAKEN_UP and spot(window) == sun
+    window.select("HB_060", "lights.sun.direction")
+    answer("The sun is later here", KEY.Key_Return)
+    key(window, KEY.Key_I)
+    assert spot(window)[0] == "HB_060"
+    window.select("HB_070", "lights.sun.direction")
+    answer("The sun is later here", KEY.Key_Return, then_on=True)
+    key(window, KEY.Key_I)
+    assert spot(window)[0] == "HB_080"
 
 
 def test_what_is_left_is_counted_in_the_bar_and_in_the_status_line(window: MainWindow) -> None:

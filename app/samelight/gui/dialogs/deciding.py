@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from PySide6.QtWidgets import (
+    QCheckBox,
     QDialog,
     QDialogButtonBox,
     QFormLayout,
@@ -53,6 +54,7 @@ REASONS: dict[Verb, tuple[str, ...]] = {
 
 _REASONS_KEPT = 6
 _LISTED = 6
+_THEN = "then go on"
 
 
 class ReasonDialog(QDialog):
@@ -105,6 +107,12 @@ class ReasonDialog(QDialog):
             form.addRow("Holds &until", self.until_box)
         layout.addLayout(form)
         layout.addStretch(1)
+        self.then_on = QCheckBox("Then go to the &next")
+        self.then_on.setToolTip(
+            "After a decision the cursor goes to what is to be decided on next; else it stays. Remembered for the next time"
+        )
+        self.then_on.setAccessibleName("Then go to the next")
+        layout.addWidget(self.then_on)
         buttons = QDialogButtonBox(
             QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel
         )
@@ -177,6 +185,11 @@ class Question:
 CHANGED = "These values changed on disk while you were deciding. Look at them again."
 
 
+def goes_on(settings: Settings) -> bool:
+    """Whether the cursor goes to what is to be decided on next, once something was decided; else it stays."""
+    return bool(settings.number(_THEN, 1))
+
+
 def earlier_reasons(settings: Settings, verb: Verb) -> list[str]:
     """The reasons that were given last, the latest first."""
     return settings.names(f"reasons to {verb}")
@@ -218,12 +231,14 @@ def ask(
     """
     question = Question.about(session, cells, cases)
     dialog = ReasonDialog(session, verb, cells, who, earlier_reasons(settings, verb), parent, cases)
+    dialog.then_on.setChecked(goes_on(settings))
     agreed = dialog.exec() == QDialog.DialogCode.Accepted
     dialog.deleteLater()  # or the window would keep it to its own end
     if not agreed:
         return None
     reason = dialog.reason_text()
     keep_reason(settings, verb, reason)
+    settings.keep(_THEN, int(dialog.then_on.isChecked()))
     found = question.still() if is_shown() else None
     if found is None:
         warn(parent, f"{TITLES[verb]}: not done", CHANGED)

@@ -121,7 +121,7 @@ COMMANDS: tuple[Command, ...] = (
         "&Decide",
         "Mark as &intended…",
         "I",
-        "Say that the selected drift is meant, and why; then the next undecided cell comes up",
+        "Say that the selected drift is meant, and why; then the next undecided cell comes up, if the box says so",
         short="Intended",
     ),
     Command("return", "&Decide", "&Send back…", "S", "Have the selected drift mended"),

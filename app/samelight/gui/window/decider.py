@@ -12,7 +12,7 @@ from samelight.drift.cells import Cell
 from samelight.drift.words import counted, first_names
 from samelight.findings.finding import Case, Finding
 from samelight.gui.background.searching import Searching
-from samelight.gui.dialogs.deciding import TITLES, Answer, ask
+from samelight.gui.dialogs.deciding import TITLES, Answer, ask, goes_on
 from samelight.gui.state.found_again import found_again
 from samelight.gui.state.remaining import Round, left_text, next_case, undecided_findings
 from samelight.gui.state.selection import Selected
@@ -114,7 +114,7 @@ class Decider(QObject):
             self.decided.emit()
             return
         self.decided.emit()
-        if verb is not Verb.WITHDRAW:
+        if verb is not Verb.WITHDRAW and goes_on(self._settings):
             cell = in_turn.next(self._views.state, after, answer.cells) if answer.cells else None
             self._go_on(cell, reveal=not on_group)
         self._say(f"{_DONE[verb]}: {answer.covers}. ")
