@@ -10,9 +10,9 @@ from pathlib import Path
 # One core, whatever the linear algebra library would take.
 for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ.setdefault(name, "1")
-sys.path[:0] = [str(Path(__file__).resolve().parents[2] / "app"), str(Path(__file__).resolve().parent)]
+sys.path[:0] = [str(Path(__file__).resolve().parents[2] / "app"), str(Path(__file__).resolve().parents[1])]
 
-import film  # noqa: E402 - after the paths are set
+from benchmarks import film  # noqa: E402 - after the paths are set
 
 from samelight.drift.computed.derived import derived_rows  # noqa: E402
 from samelight.drift.policy import default_policy  # noqa: E402

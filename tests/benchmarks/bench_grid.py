@@ -19,7 +19,7 @@ from pathlib import Path
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 _ROOT = Path(__file__).resolve().parents[2]
-sys.path[:0] = [str(_ROOT / "app"), str(_ROOT / "tests")]
+sys.path[:0] = [str(_ROOT / each) for each in ("app", "tests", "tests/support")]
 
 import numpy as np  # noqa: E402 - after the environment is set
 from PySide6.QtCore import QSettings  # noqa: E402

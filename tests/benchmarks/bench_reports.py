@@ -10,9 +10,9 @@ from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
-sys.path[:0] = [str(Path(__file__).resolve().parents[2] / "app"), str(Path(__file__).resolve().parent)]
+sys.path[:0] = [str(Path(__file__).resolve().parents[2] / "app"), str(Path(__file__).resolve().parents[1])]
 
-import film  # noqa: E402 - after the paths are set
+from benchmarks import film  # noqa: E402 - after the paths are set
 
 from samelight.changes.fix_list import fix_list  # noqa: E402
 from samelight.decisions.ledger import open_ledger  # noqa: E402

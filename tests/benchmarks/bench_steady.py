@@ -16,12 +16,13 @@ import tempfile
 import threading
 import time
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 HERE = Path(__file__).resolve().parent
-sys.path[:0] = [str(HERE.parents[1] / "app"), str(HERE)]
+sys.path[:0] = [str(HERE.parents[1] / "app"), str(HERE.parent)]
 
 if TYPE_CHECKING:
     from samelight.gui.window.main_window import MainWindow
@@ -83,7 +84,7 @@ def walk(window: MainWindow, seconds: float, dice: random.Random) -> None:
     }
     for command in ("next", "previous", "overview", "sky", "plan", "only_drifting", "expand", "collapse"):
         if command in window.actions_by_name:
-            acts[command] = lambda command=command: window.run(command)
+            acts[command] = partial(window.run, command)
     dog = Watchdog()
     end = time.monotonic() + seconds
     while time.monotonic() < end:
@@ -138,7 +139,7 @@ def main() -> None:
     parser.add_argument("--reloads", type=int, default=50)
     parser.add_argument("--idle", type=float, default=60)
     asked = parser.parse_args()
-    from film_on_disk import write_film
+    from benchmarks.film_on_disk import write_film
     from PySide6.QtCore import QEvent, QSettings
     from PySide6.QtTest import QTest
     from PySide6.QtWidgets import QApplication

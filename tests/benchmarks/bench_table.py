@@ -6,9 +6,9 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-sys.path[:0] = [str(Path(__file__).resolve().parents[2] / "app"), str(Path(__file__).resolve().parent)]
+sys.path[:0] = [str(Path(__file__).resolve().parents[2] / "app"), str(Path(__file__).resolve().parents[1])]
 
-import film  # noqa: E402 - after the paths are set
+from benchmarks import film  # noqa: E402 - after the paths are set
 
 from samelight.drift.policy import default_policy  # noqa: E402
 from samelight.drift.structure import differences_of_pairs  # noqa: E402

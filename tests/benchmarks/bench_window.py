@@ -25,11 +25,13 @@ from typing import TYPE_CHECKING, Any
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 HERE = Path(__file__).resolve().parent
-sys.path[:0] = [str(HERE.parents[1] / "app"), str(HERE)]
+sys.path[:0] = [str(HERE.parents[1] / "app"), str(HERE.parent)]
 
 if TYPE_CHECKING:
+    from PySide6.QtGui import QPaintEvent
     from PySide6.QtWidgets import QApplication
 
+    from samelight.gui.grid.view import GridView
     from samelight.gui.window.main_window import MainWindow
     from samelight.sequence.references import Reference
 
@@ -71,7 +73,7 @@ def main() -> None:
 
 
 def run_all(place: Path, shots: int, runs: int) -> None:
-    from film_on_disk import write_film
+    from benchmarks.film_on_disk import write_film
 
     def fresh(kind: str, folder: Path, *, kept: bool, left: bool = False) -> dict[str, Any]:
         cache, settings = place / "cache", place / "settings"
@@ -158,8 +160,8 @@ class Painted:
         self.ready: Callable[[], bool] = lambda: True
         paint = GridView.paintEvent
 
-        def painted(view: GridView, event: Any) -> None:
-            paint(view, event)
+        def painted(self: GridView, event: QPaintEvent) -> None:
+            paint(self, event)
             if self.ready():
                 self.at = now()
                 QTimer.singleShot(0, self.loop.quit)
@@ -235,10 +237,10 @@ def worked(folder: Path) -> dict[str, Any]:
     looked: list[Took] = []
     look = Live._look
 
-    def noticed(live: Live, *events: Any) -> None:
-        start, before = now(), live._contents
-        look(live, *events)
-        if live._contents is not before:
+    def noticed(self: Live, touched: frozenset[str] | None = None) -> None:
+        start, before = now(), self._contents
+        look(self, touched)
+        if self._contents is not before:
             looked.append(start)
 
     Live._look = noticed  # type: ignore[method-assign] # where the watcher's delay ends
