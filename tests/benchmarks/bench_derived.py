@@ -13,18 +13,18 @@ for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
 sys.path[:0] = [str(Path(__file__).resolve().parents[2] / "app"), str(Path(__file__).resolve().parents[1])]
 
 from benchmarks import film  # noqa: E402 - after the paths are set
-
 from samelight.drift.computed.derived import derived_rows  # noqa: E402
 from samelight.drift.policy import default_policy  # noqa: E402
 from samelight.drift.table import build_table  # noqa: E402
 from samelight.sheets.sheet import Sheet  # noqa: E402
+from samelight.sheets.values import Value  # noqa: E402
 
 SHOTS, LIGHTS, MARKS = 2000, 20, 3
 SHAPES = ("distant", "spot", "rect", "disk", "sphere", "spot", "point")
 
 
 # Kinds of ray that exist nowhere would make rows of their own.
-_AS_MASTER = {"seen_by": frozenset({"diffuse", "indirect", "reflection", "camera"})}
+_AS_MASTER: dict[str, Value] = {"seen_by": frozenset({"diffuse", "indirect", "reflection", "camera"})}
 
 
 def a_film(drift: float) -> tuple[Sheet, dict[str, Sheet]]:
@@ -32,17 +32,19 @@ def a_film(drift: float) -> tuple[Sheet, dict[str, Sheet]]:
     master, sheets = film.film(SHOTS, drift)
     dice = random.Random(1)
     for sheet in (master, *sheets.values()):
-        lights = sheet.sections["lights"]
+        sections = film.changeable(sheet.sections)
+        lights = sections["lights"]
         for number, name in enumerate(list(lights)):
             if number >= LIGHTS:
                 del lights[name]
             else:
                 lights[name] |= _AS_MASTER | {"type": SHAPES[number % len(SHAPES)]}
-        for name in sheet.sections["environments"]:
-            sheet.sections["environments"][name] |= _AS_MASTER
+        for environment in sections["environments"].values():
+            environment.update(_AS_MASTER)
     for sheet in sheets.values():
-        sheet.sections["camera"] = {"": {"position": (0.0, 1.7, 9.0), "direction": (0.0, 0.0, -1.0)}}
-        sheet.sections["marks"] = {
+        sections = film.changeable(sheet.sections)
+        sections["camera"] = {"": {"position": (0.0, 1.7, 9.0), "direction": (0.0, 0.0, -1.0)}}
+        sections["marks"] = {
             f"mark_{number}": {"position": _near(dice, number), "normal": (0.0, 0.0, 1.0)}
             for number in range(MARKS)
         }

@@ -28,8 +28,8 @@ sys.path[:0] = [str(HERE.parents[1] / "app"), str(HERE.parent)]
 import numpy as np  # noqa: E402 - after the paths are set
 import yaml  # noqa: E402
 from deepdiff import DeepDiff  # noqa: E402
-from benchmarks.film_on_disk import write_film  # noqa: E402
 
+from benchmarks.film_on_disk import write_film  # noqa: E402
 from samelight.decisions.ledger import open_ledger  # noqa: E402
 from samelight.sequence import disk  # noqa: E402
 from samelight.sequence.contents import SheetStore, read_contents  # noqa: E402

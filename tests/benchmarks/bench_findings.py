@@ -14,7 +14,8 @@ import time
 from collections import Counter
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+_TESTS = Path(__file__).resolve().parents[1]
+sys.path[:0] = [str(_TESTS.parent / "app"), str(_TESTS), str(_TESTS / "support")]
 
 from findings.drafts import Draft, draft, master_tree, pairs
 from findings.generator import PLANTS, Grown, grow

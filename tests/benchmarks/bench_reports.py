@@ -13,7 +13,6 @@ from typing import Any
 sys.path[:0] = [str(Path(__file__).resolve().parents[2] / "app"), str(Path(__file__).resolve().parents[1])]
 
 from benchmarks import film  # noqa: E402 - after the paths are set
-
 from samelight.changes.fix_list import fix_list  # noqa: E402
 from samelight.decisions.ledger import open_ledger  # noqa: E402
 from samelight.decisions.state import UNDECIDED  # noqa: E402

@@ -139,11 +139,11 @@ def main() -> None:
     parser.add_argument("--reloads", type=int, default=50)
     parser.add_argument("--idle", type=float, default=60)
     asked = parser.parse_args()
-    from benchmarks.film_on_disk import write_film
     from PySide6.QtCore import QEvent, QSettings
     from PySide6.QtTest import QTest
     from PySide6.QtWidgets import QApplication
 
+    from benchmarks.film_on_disk import write_film
     from samelight.gui.paint import theme
     from samelight.gui.window.main_window import MainWindow
 

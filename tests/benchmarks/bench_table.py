@@ -9,7 +9,6 @@ from pathlib import Path
 sys.path[:0] = [str(Path(__file__).resolve().parents[2] / "app"), str(Path(__file__).resolve().parents[1])]
 
 from benchmarks import film  # noqa: E402 - after the paths are set
-
 from samelight.drift.policy import default_policy  # noqa: E402
 from samelight.drift.structure import differences_of_pairs  # noqa: E402
 from samelight.drift.table import build_table  # noqa: E402

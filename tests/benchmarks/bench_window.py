@@ -20,6 +20,7 @@ import tempfile
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -160,13 +161,13 @@ class Painted:
         self.ready: Callable[[], bool] = lambda: True
         paint = GridView.paintEvent
 
-        def painted(self: GridView, event: QPaintEvent) -> None:
-            paint(self, event)
+        def painted(view: GridView, event: QPaintEvent) -> None:
+            paint(view, event)
             if self.ready():
                 self.at = now()
                 QTimer.singleShot(0, self.loop.quit)
 
-        GridView.paintEvent = painted  # type: ignore[method-assign] # there is no signal for it
+        GridView.paintEvent = painted  # type: ignore[method-assign, assignment] # there is no signal for it
 
     def wait(self, ready: Callable[[], bool] = lambda: True) -> Took:
         """Run the program until the grid is painted while `ready`; when that was."""
@@ -276,9 +277,7 @@ def worked(folder: Path) -> dict[str, Any]:
             policy.write_text(f"samelight_policy: 2\ntolerances:\n  {stated}\n", encoding="utf-8")
 
         for name, change in (("sheet", sheet), ("tolerance", tolerance)):
-            both = [
-                measured(lambda number=number, change=change: change(number)) for number in range(CHANGES)
-            ]
+            both = [measured(partial(change, number)) for number in range(CHANGES)]
             found[name], found[f"{name} delay"] = zip(*both, strict=True)
         path.write_text(text, encoding="utf-8")
         policy.unlink()

@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from samelight.sheets.canonical import Section
 from samelight.sheets.conventions import Conventions
 from samelight.sheets.errors import Fault, Faults, SheetError
 from samelight.sheets.quantities import Reader
 from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import parse_document
-from samelight.sheets.values import Group
 from samelight.sheets.writing import yaml_text
 
 YAML, JSON = Path("quay.yaml"), Path("quay.json")
+
+Known = Mapping[str, Any]
+"""The values of a group, each of the class that its parameter has."""
 
 
 def sheet_of(text: str, path: Path = YAML, **given: Any) -> Sheet:
@@ -53,12 +55,12 @@ def tree_of(text: str, path: Path = YAML) -> Any:
     return document.data
 
 
-def section_of(section: str, groups: dict[str, Any], **sheet: Any) -> Section:
+def section_of(section: str, groups: dict[str, Any], **sheet: Any) -> Mapping[str, Known]:
     """The canonical values of one section, given as a tree; `sheet` adds to the top of the sheet."""
     return sheet_of(yaml_text({"samelight": 2, **sheet, section: groups})).sections[section]
 
 
-def light_of(typed: dict[str, Any], **sheet: Any) -> Group:
+def light_of(typed: dict[str, Any], **sheet: Any) -> Known:
     """The canonical values of one light."""
     return section_of("lights", {"sun": typed}, **sheet)["sun"]
 

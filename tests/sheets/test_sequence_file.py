@@ -1,4 +1,5 @@
 import os
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -6,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from samelight.light.directions import NORTH
-from samelight.sheets.errors import SheetError
+from samelight.sheets.errors import Fault, SheetError
 from samelight.sheets.resources import sample_sequence
 from samelight.sheets.sequence import (
     SEQUENCE_FILE,
@@ -20,10 +21,13 @@ from samelight.sheets.sequence import (
     shot_versions,
 )
 
+Write = Callable[..., Path]
+"""Writes a folder's sequence.yaml, the folder under a name where one is given."""
+
 
 @pytest.fixture
-def folder(tmp_path):
-    def make(text, name="quay"):
+def folder(tmp_path: Path) -> Write:
+    def make(text: str, name: str = "quay") -> Path:
         folder = tmp_path / name
         folder.mkdir(exist_ok=True)
         (folder / SEQUENCE_FILE).write_text(text, encoding="utf-8")
@@ -32,7 +36,7 @@ def folder(tmp_path):
     return make
 
 
-def only_fault(folder):
+def only_fault(folder: Path) -> Fault:
     with pytest.raises(SheetError) as caught:
         read_sequence(folder)
     assert len(caught.value.faults) == 1, str(caught.value)
@@ -40,7 +44,7 @@ def only_fault(folder):
 
 
 class TestWhatItStates:
-    def test_the_sample(self):
+    def test_the_sample(self) -> None:
         harbour = read_sequence(sample_sequence("harbour"))
         assert harbour.title == "Harbour"
         assert harbour.cut[0] == "HB_010"
@@ -50,7 +54,7 @@ class TestWhatItStates:
         assert harbour.policy == sample_sequence("harbour") / "policy.yaml"
         assert "cut" in harbour.stated
 
-    def test_all_of_it(self, folder):
+    def test_all_of_it(self, folder: Write) -> None:
         path = folder(
             "samelight_sequence: 2\ntitle: Quay\ncut: [QU_010, QU_020]\nframe_rate: 23.976\nup_axis: Z\n"
             "north: [0, 1, 0]\nunits: {length: cm}\nworking_space: ACEScg\nkey_shot: QU_020\nmaster: 3\n"
@@ -64,30 +68,30 @@ class TestWhatItStates:
         assert sequence.conventions.working_space == "acescg"
         assert sequence.policy is None
 
-    def test_none_of_it(self, folder):
+    def test_none_of_it(self, folder: Write) -> None:
         sequence = read_sequence(folder("notes:\n"))
         assert (sequence.title, sequence.cut, sequence.cut_file) == ("quay", (), None)
         assert (sequence.frame_rate, sequence.key_shot, sequence.master) == (24.0, None, None)
 
-    def test_a_policy_that_lies_there_is_found(self, folder):
+    def test_a_policy_that_lies_there_is_found(self, folder: Write) -> None:
         path = folder("title: Quay\n")
         (path / "policy.yaml").write_text("x: 1\n")
         assert read_sequence(path).policy == path / "policy.yaml"
 
-    def test_names_are_what_is_written(self, folder):
+    def test_names_are_what_is_written(self, folder: Write) -> None:
         path = folder("title: 010\ncut: [010, 020, 1_000, no, 12:30, 1e3]\nkey_shot: 010\n")
         sequence = read_sequence(path)
         assert sequence.title == "010"
         assert sequence.cut == ("010", "020", "1_000", "no", "12:30", "1e3")
         assert sequence.key_shot == "010"
 
-    def test_scenes(self, folder):
+    def test_scenes(self, folder: Write) -> None:
         assert read_sequence(folder("scenes: scenes/*.usda\n")).scenes == "scenes/*.usda"
         path = folder("scenes: {HB_010: scenes/a.usda, 020: b.usda}\n")
         assert read_sequence(path).scenes == {"HB_010": path / "scenes/a.usda", "020": path / "b.usda"}
 
     @pytest.mark.parametrize("name", ["cut.otio", "cut.EDL"])
-    def test_a_cut_from_a_file(self, folder, name):
+    def test_a_cut_from_a_file(self, folder: Write, name: str) -> None:
         path = folder(f"cut: {name}\n")
         (path / name).write_text("")
         sequence = read_sequence(path)
@@ -181,43 +185,52 @@ class TestFaults:
             ("- a", 1, "", "keys and values, such as title and cut", "['a']", None),
         ],
     )
-    def test_in_the_file(self, folder, text, line, place, expected, found, nearest):
+    def test_in_the_file(
+        self,
+        folder: Write,
+        text: str,
+        line: int,
+        place: str,
+        expected: str,
+        found: str,
+        nearest: str | None,
+    ) -> None:
         fault = only_fault(folder(text))
         assert (fault.path, fault.expected, fault.found) == (place, expected, found)
         assert (fault.line, fault.nearest) == (line, nearest)
         assert fault.file.endswith(SEQUENCE_FILE)
 
-    def test_all_together(self, folder):
+    def test_all_together(self, folder: Write) -> None:
         with pytest.raises(SheetError) as caught:
             read_sequence(folder("titel: x\nframe_rate: 0\ncut: [a, a]\nnorth: up\n"))
         assert [fault.line for fault in caught.value.faults] == [1, 2, 3, 4]
 
-    def test_no_folder(self, tmp_path):
+    def test_no_folder(self, tmp_path: Path) -> None:
         fault = only_fault(tmp_path / "gone")
         assert (fault.expected, fault.found) == ("a sequence folder", "no such folder")
 
-    def test_a_folder_that_is_no_sequence(self, tmp_path):
+    def test_a_folder_that_is_no_sequence(self, tmp_path: Path) -> None:
         fault = only_fault(tmp_path)
         assert (fault.expected, fault.found) == ("a sequence folder", "no sequence.yaml in it")
 
-    def test_a_file(self, tmp_path):
+    def test_a_file(self, tmp_path: Path) -> None:
         path = tmp_path / "a.yaml"
         path.write_text("x: 1")
         fault = only_fault(path)
         assert (fault.expected, fault.found) == ("a sequence folder", "a file")
 
-    def test_a_sequence_file_that_is_a_folder(self, tmp_path):
+    def test_a_sequence_file_that_is_a_folder(self, tmp_path: Path) -> None:
         (tmp_path / SEQUENCE_FILE).mkdir()
         assert only_fault(tmp_path).found == "a folder"
 
     @pytest.mark.parametrize("name", ["a\0b", "x" * 5000])
-    def test_a_name_that_no_folder_can_have(self, tmp_path, name):
+    def test_a_name_that_no_folder_can_have(self, tmp_path: Path, name: str) -> None:
         with pytest.raises(SheetError):
             read_sequence(tmp_path / name)
 
     @pytest.mark.parametrize("key", ["policy", "cut"])
     @pytest.mark.parametrize("name", ["a\\0b.edl", "x" * 5000 + ".edl"])
-    def test_a_name_that_no_file_can_have(self, folder, key, name):
+    def test_a_name_that_no_file_can_have(self, folder: Write, key: str, name: str) -> None:
         path = folder(f'{key}: "{name}"\n')
         try:
             read_sequence(path)
@@ -225,7 +238,7 @@ class TestFaults:
             assert error.faults[0].path == key
 
     @given(st.binary(max_size=300))
-    def test_any_bytes(self, tmp_path_factory, raw):
+    def test_any_bytes(self, tmp_path_factory: pytest.TempPathFactory, raw: bytes) -> None:
         folder = tmp_path_factory.mktemp("any")
         (folder / SEQUENCE_FILE).write_bytes(raw)
         try:
@@ -233,7 +246,7 @@ class TestFaults:
         except SheetError as error:
             assert error.faults
 
-    def test_a_cut_of_very_many_shots_is_quick_to_read(self, folder):
+    def test_a_cut_of_very_many_shots_is_quick_to_read(self, folder: Write) -> None:
         names = ", ".join(f"s{number}" for number in range(20_000))
         assert len(read_sequence(folder(f"cut: [{names}]")).cut) == 20_000
 
@@ -258,19 +271,19 @@ class TestFaults:
         ("é" * 101, False),
     ],
 )
-def test_names_that_a_folder_can_have(name, safe):
+def test_names_that_a_folder_can_have(name: str, safe: bool) -> None:
     assert is_safe_name(name) is safe
 
 
 @given(st.text(st.characters(exclude_categories=["Cs"])))
-def test_a_safe_name_stays_inside_its_folder(name):
+def test_a_safe_name_stays_inside_its_folder(name: str) -> None:
     if is_safe_name(name):
         assert Path("/quay/shots", name).parent == Path("/quay/shots")
 
 
 class TestVersions:
     @pytest.fixture
-    def files(self, tmp_path):
+    def files(self, tmp_path: Path) -> Path:
         names = ["HB_010.v001.yaml", "HB_010.v2.json", "HB_010.v010.yml", "HB_020.v001.yaml", "notes.txt"]
         names += [
             "HB_010.yaml",
@@ -283,7 +296,7 @@ class TestVersions:
             (tmp_path / name).write_text("")
         return tmp_path
 
-    def test_by_number_oldest_first(self, files):
+    def test_by_number_oldest_first(self, files: Path) -> None:
         assert {version: path.name for version, path in published_in(files, "HB_010").versions.items()} == {
             1: "HB_010.v001.yaml",
             2: "HB_010.v2.json",
@@ -291,20 +304,20 @@ class TestVersions:
         }
         assert list(published_in(files, "HB_010").versions) == [1, 2, 10]
 
-    def test_of_any_name(self, files):
+    def test_of_any_name(self, files: Path) -> None:
         assert list(published_in(files).versions) == [1, 2, 10]
 
-    def test_of_a_folder_that_is_not_there(self, tmp_path):
+    def test_of_a_folder_that_is_not_there(self, tmp_path: Path) -> None:
         assert published_in(tmp_path / "gone").versions == {}
         assert published_in(tmp_path / "gone").rivals == []
 
-    def test_two_files_of_one_version(self, files):
+    def test_two_files_of_one_version(self, files: Path) -> None:
         (files / "HB_010.v002.yaml").write_text("")
         assert published_in(files, "HB_010").versions[2].name == "HB_010.v002.yaml"
         ((counts, left_out),) = published_in(files, "HB_010").rivals
         assert (counts.name, left_out.name) == ("HB_010.v002.yaml", "HB_010.v2.json")
 
-    def test_known_as_long_as_the_folder_lists_the_same(self, files):
+    def test_known_as_long_as_the_folder_lists_the_same(self, files: Path) -> None:
         known = published_in(files, "HB_010")
         assert published_in(str(files), "HB_010", known) is known
         (files / "HB_010.v011.yaml").write_text("")
@@ -314,10 +327,12 @@ class TestVersions:
             file.unlink()
         assert published_in(files, "HB_010", after) == published_in(files, "HB_010") == Published({}, [])
 
-    def test_a_folder_that_is_there_and_cannot_be_listed(self, files, monkeypatch):
+    def test_a_folder_that_is_there_and_cannot_be_listed(
+        self, files: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
         known = published_in(files / "gone")
 
-        def refused(folder):
+        def refused(folder: Path) -> None:
             raise PermissionError(13, "Permission denied", folder)
 
         monkeypatch.setattr(os, "listdir", refused)
@@ -327,14 +342,14 @@ class TestVersions:
         assert published_in(files / "gone", None, found).unreadable == ""
         assert published_in(files / "notes.txt").unreadable == "a file where a folder should be"
 
-    def test_of_the_sample(self):
+    def test_of_the_sample(self) -> None:
         harbour = sample_sequence("harbour")
         assert list(master_versions(harbour)) == [1, 2, 3]
         assert listed_shots(harbour)[0] == list(read_sequence(harbour).cut)
         assert list(shot_versions(harbour, "HB_040")) == [1, 2, 3]
         assert published_in(harbour / "master").rivals == []
 
-    def test_shots_are_folders(self, tmp_path):
+    def test_shots_are_folders(self, tmp_path: Path) -> None:
         shots = tmp_path / "shots"
         for name in ("HB_020", "HB_010", ".hidden"):
             (shots / name).mkdir(parents=True)
@@ -348,7 +363,7 @@ class TestVersions:
         assert listed_shots(tmp_path / "film") == ([], "a file where a folder should be")
 
     @pytest.mark.skipif(os.name != "posix" or os.geteuid() == 0, reason="this user may look everywhere")
-    def test_a_folder_that_must_not_be_looked_into(self, tmp_path):
+    def test_a_folder_that_must_not_be_looked_into(self, tmp_path: Path) -> None:
         (tmp_path / "shots" / "HB_010").mkdir(parents=True)
         (tmp_path / "shots").chmod(0)
         try:
@@ -357,7 +372,7 @@ class TestVersions:
             (tmp_path / "shots").chmod(0o755)
 
 
-def test_the_next_sheet_comes_after_those_that_are_known(tmp_path):
+def test_the_next_sheet_comes_after_those_that_are_known(tmp_path: Path) -> None:
     assert next_sheet(tmp_path, "HB_010", ()) == (1, tmp_path / "shots/HB_010/HB_010.v001.yaml")
     assert next_sheet(tmp_path, "HB_010", (1, 12), ".json") == (
         13,

@@ -10,5 +10,5 @@ MODULES = [f"samelight.sheets.{module.name}" for module in pkgutil.iter_modules(
 
 
 @pytest.mark.parametrize("name", MODULES)
-def test_examples_in_docstrings(name):
+def test_examples_in_docstrings(name: str) -> None:
     assert doctest.testmod(importlib.import_module(name)).failed == 0

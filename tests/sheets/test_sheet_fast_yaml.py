@@ -1,6 +1,8 @@
 """The reader that goes piece by piece against the one that takes all events: equal, or no answer."""
 
+import random
 import re
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -59,7 +61,7 @@ TOKENS = (
 )
 
 
-def by_events(text):
+def by_events(text: str) -> str:
     """The tree of text that is sound; an error's or a fault's word for text that is not."""
     faults = Faults(Path("quay.yaml"), lambda place: None)
     try:
@@ -70,13 +72,13 @@ def by_events(text):
     return repr(tree)
 
 
-def check(text):
+def check(text: str) -> None:
     tree = read_pieces(text)
     assert tree is None or repr(tree) == by_events(text)
 
 
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.name)
-def test_every_sample(path):
+def test_every_sample(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
     check(text)
     if ".v" in path.name:
@@ -88,13 +90,13 @@ def test_every_sample(path):
     st.lists(st.sampled_from(TOKENS), max_size=25).map("".join),
     st.sampled_from(["", "a: ", "# c\na: ", "a:\n  b: "]),
 )
-def test_random_tokens(text, start):
+def test_random_tokens(text: str, start: str) -> None:
     check(start + text)
 
 
 @settings(max_examples=examples(500))
 @given(st.sampled_from(SAMPLES), st.randoms(use_true_random=False), st.integers(1, 3))
-def test_samples_with_tokens_changed(path, dice, times):
+def test_samples_with_tokens_changed(path: Path, dice: random.Random, times: int) -> None:
     text = path.read_text(encoding="utf-8")
     for _ in range(times):
         word = dice.choice(list(re.finditer(r"[^\s,:\[\]{}\"]+|\n", text)))
@@ -121,11 +123,11 @@ def test_samples_with_tokens_changed(path, dice, times):
         "a: 1\nb\n",
     ],
 )
-def test_what_is_at_fault_is_left_to_the_events(text):
+def test_what_is_at_fault_is_left_to_the_events(text: str) -> None:
     assert read_pieces(text) is None
 
 
-def _inside(item):
+def _inside(item: str) -> Callable[[int], str]:
     """A sheet's setting of so many items in one line, each with a name."""
     return lambda count: ", ".join(item.format(f"key_{number}") for number in range(count))
 
@@ -150,13 +152,13 @@ MANY = {
 
 
 @pytest.mark.parametrize("text", MANY.values(), ids=MANY)
-def test_very_many_keys_take_no_more_than_their_number(text):
+def test_very_many_keys_take_no_more_than_their_number(text: Callable[[int], str]) -> None:
     check(text(200))
     assert growth(lambda count: read_pieces(text(count)), 250) < ABOUT_LINEAR
 
 
 @pytest.mark.parametrize("value", ["{a: {b: {%s}}}", "{%s, z: null}", "{%s, z: [[]]}", "[%s, ~]"])
-def test_text_that_does_not_match_is_given_up_at_once(value):
+def test_text_that_does_not_match_is_given_up_at_once(value: str) -> None:
     """A pattern that tries it in two ways a word would not come to an end with forty."""
     words = ", ".join(f"key_{number}: some" if value[0] == "{" else "some" for number in range(40))
     check(f"render: {value % words}\n")

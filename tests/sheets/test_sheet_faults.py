@@ -1,5 +1,7 @@
 """What a lighter is told when a sheet is wrong: file, line, column, path, expected, found, nearest name."""
 
+from typing import Any
+
 import pytest
 
 from samelight.sheets.canonical import ONE_VALUE
@@ -12,7 +14,7 @@ FIRST = len("  sun: {type: spot, position: [0, 2, 0], ") + 1
 """Column of what is put into `IN_LIGHT`."""
 
 
-def says(fault):
+def says(fault: Fault) -> tuple[Any, ...]:
     return fault.line, fault.column, fault.path, fault.expected, fault.found, fault.nearest
 
 
@@ -203,7 +205,9 @@ def says(fault):
         ),
     ],
 )
-def test_the_rest_of_a_sheet(text, line, column, path, expected, found, nearest):
+def test_the_rest_of_a_sheet(
+    text: str, line: int, column: int, path: str, expected: str, found: str, nearest: str | None
+) -> None:
     assert says(only_fault(text)) == (line, column, path, expected, found, nearest)
 
 
@@ -359,7 +363,7 @@ def test_the_rest_of_a_sheet(text, line, column, path, expected, found, nearest)
         ("azimuth: 1, elevation: {keys: [[1, 20], [9, 124]]}", "elevation", "-90 to 90 degrees", "124", None),
     ],
 )
-def test_a_light(typed, path, expected, found, nearest):
+def test_a_light(typed: str, path: str, expected: str, found: str, nearest: str | None) -> None:
     fault = only_fault(IN_LIGHT % typed)
     assert (fault.path, fault.expected, fault.found, fault.nearest) == (
         f"lights.sun.{path}",
@@ -370,7 +374,7 @@ def test_a_light(typed, path, expected, found, nearest):
     assert fault.file == "quay.yaml"
     assert fault.line == 3
     assert fault.column is not None
-    if typed.startswith(path.split("[")[0].split(".")[0] + ":"):
+    if typed.startswith(path.split("[", maxsplit=1)[0].split(".", maxsplit=1)[0] + ":"):
         assert fault.column >= FIRST
 
 
@@ -388,40 +392,40 @@ def test_a_light(typed, path, expected, found, nearest):
         ("seen_by: 3", "seen_by", "a list of names"),
     ],
 )
-def test_an_environment(typed, path, expected):
+def test_an_environment(typed: str, path: str, expected: str) -> None:
     fault = only_fault(HEAD + f"environments: {{sky: {{{typed}}}}}")
     assert (fault.path, fault.expected, fault.line) == (f"environments.sky.{path}", expected, 2)
 
 
-def test_a_sheet_for_another_shot():
+def test_a_sheet_for_another_shot() -> None:
     fault = only_fault(HEAD + "shot: HB_050", shot="HB_040")
     assert says(fault) == (2, 1, "shot", "the shot HB_040", "a sheet of HB_050", None)
 
 
-def test_a_bad_matrix_is_told_once_though_it_gives_a_position_and_a_direction():
+def test_a_bad_matrix_is_told_once_though_it_gives_a_position_and_a_direction() -> None:
     only_fault(HEAD + f"lights: {{sun: {{type: spot, matrix: {[1] * 15}}}}}")
     only_fault(HEAD + f"lights: {{sun: {{type: spot, target: [0, 0, 0], matrix: {[1] * 15}}}}}")
 
 
-def test_a_position_that_its_matrix_contradicts():
+def test_a_position_that_its_matrix_contradicts() -> None:
     matrix = [1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 2.5, 0, 1]
     fault = only_fault(IN_LIGHT % f"matrix: {matrix}")
     assert (fault.path, fault.expected) == ("lights.sun.position", "the place that its matrix gives")
     assert fault.found == "one 0.5 m away"
 
 
-def test_quoted_text_that_is_no_finite_number_either():
+def test_quoted_text_that_is_no_finite_number_either() -> None:
     assert only_fault(IN_LIGHT % "samples: 'nan'").expected == "a number"
 
 
-def test_one_light_of_nothing_but_faults_is_not_read_to_its_end():
+def test_one_light_of_nothing_but_faults_is_not_read_to_its_end() -> None:
     wrong = ", ".join(f"w{number}_tint: [0, -1, 0]" for number in range(MOST_FAULTS + 500))
     faults = faults_of(IN_LIGHT % wrong)
     assert len(faults) == MOST_FAULTS + 1
     assert faults[-1].expected == "at most 1,000 faults in one file"
 
 
-def test_a_number_that_is_not_finite_is_told_once():
+def test_a_number_that_is_not_finite_is_told_once() -> None:
     fault = only_fault(IN_LIGHT % "intensity: .inf")
     assert says(fault)[2:] == (
         "lights.sun.intensity",
@@ -432,12 +436,12 @@ def test_a_number_that_is_not_finite_is_told_once():
     assert only_fault(IN_LIGHT % "exposure: {keys: [[1, 1e999], [2, 3]]}").found == "'1e999'"
 
 
-def test_a_bad_position_is_not_told_again_by_the_target():
+def test_a_bad_position_is_not_told_again_by_the_target() -> None:
     text = HEAD + "lights: {sun: {type: spot, position: [0, 2], target: [0, 0, 0]}}"
     assert only_fault(text).path == "lights.sun.position"
 
 
-def test_a_newer_format_is_told_alone_since_its_rules_are_not_known():
+def test_a_newer_format_is_told_alone_since_its_rules_are_not_known() -> None:
     fault = only_fault("samelight: 3\nlighst: {}\nlights: 3\n")
     assert fault.found == "version 3, of a newer program"
 
@@ -458,7 +462,7 @@ units: {lenght: cm}
 """
 
 
-def test_all_faults_of_a_file_are_told_together_in_the_order_of_its_lines():
+def test_all_faults_of_a_file_are_told_together_in_the_order_of_its_lines() -> None:
     faults = faults_of(ALL_AT_ONCE)
     assert [(fault.line, fault.path) for fault in faults] == [
         (1, "samelihgt"),
@@ -476,7 +480,7 @@ def test_all_faults_of_a_file_are_told_together_in_the_order_of_its_lines():
     ]
 
 
-def test_json_is_told_the_same_with_its_own_lines():
+def test_json_is_told_the_same_with_its_own_lines() -> None:
     text = (
         '{"samelight": 2,\n "lighst": {},\n "lights": {"sun": {"elevation": 24,\n   "cone": 200, "cone": 3}}}'
     )
@@ -488,7 +492,7 @@ def test_json_is_told_the_same_with_its_own_lines():
     ]
 
 
-def test_every_fault_is_one_line_of_text():
+def test_every_fault_is_one_line_of_text() -> None:
     for fault in faults_of(ALL_AT_ONCE):
         assert isinstance(fault, Fault)
         assert str(fault).isprintable()

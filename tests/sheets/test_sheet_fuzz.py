@@ -2,7 +2,9 @@
 
 import random
 import re
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -11,7 +13,7 @@ from hypothesis import strategies as st
 from samelight.sheets.conventions import Conventions
 from samelight.sheets.errors import SheetError
 from samelight.sheets.resources import sample_sequence
-from samelight.sheets.sheet import read_sheet, sheet_from_document
+from samelight.sheets.sheet import Sheet, read_sheet, sheet_from_document
 from samelight.sheets.trees import parse_document, read_document
 from samelight.sheets.values import decoded, encoded, strictly_equal
 from samelight.sheets.writing import json_text, yaml_text
@@ -49,7 +51,7 @@ TOKENS = (
 )
 
 
-def check(read, *arguments, **given_):
+def check(read: Callable[..., Sheet], *arguments: Any, **given_: Any) -> Sheet | None:
     """Reads, and checks whatever comes of it."""
     try:
         sheet = read(*arguments, **given_)
@@ -71,8 +73,8 @@ def check(read, *arguments, **given_):
     return sheet
 
 
-def check_text(text, path):
-    def read():
+def check_text(text: str, path: Path) -> Sheet | None:
+    def read() -> Sheet:
         given_ = Conventions(0.01, level="lx", up_axis="Z")
         return sheet_from_document(parse_document(path, text), given=given_)
 
@@ -80,31 +82,33 @@ def check_text(text, path):
 
 
 @given(st.binary(max_size=400), st.sampled_from(["a.yaml", "a.json"]))
-def test_random_bytes(tmp_path_factory, raw, name):
+def test_random_bytes(tmp_path_factory: pytest.TempPathFactory, raw: bytes, name: str) -> None:
     path = tmp_path_factory.mktemp("any") / name
     path.write_bytes(raw)
     check(read_sheet, path)
 
 
 @given(st.text(max_size=200), st.sampled_from([YAML, JSON]))
-def test_random_text(text, path):
+def test_random_text(text: str, path: Path) -> None:
     check_text(text, path)
 
 
 @given(st.lists(st.sampled_from(TOKENS), max_size=30).map("".join), st.sampled_from([YAML, JSON]))
-def test_random_tokens(text, path):
+def test_random_tokens(text: str, path: Path) -> None:
     check_text(text, path)
 
 
 @given(st.lists(st.sampled_from(TOKENS), max_size=12).map("".join))
-def test_random_tokens_after_a_good_start(text):
+def test_random_tokens_after_a_good_start(text: str) -> None:
     check_text("samelight: 2\nlights: {sun: {type: spot, " + text, YAML)
     check_text("samelight: 2\nlights:\n  sun:\n    type: spot\n    " + text, YAML)
 
 
 @settings(max_examples=examples(300))
 @given(st.sampled_from(VALID), st.randoms(use_true_random=False), st.integers(1, 6))
-def test_valid_sheets_with_bytes_changed(tmp_path_factory, path, dice, times):
+def test_valid_sheets_with_bytes_changed(
+    tmp_path_factory: pytest.TempPathFactory, path: Path, dice: random.Random, times: int
+) -> None:
     raw = bytearray(path.read_bytes())
     for _ in range(times):
         index = dice.randrange(len(raw))
@@ -125,7 +129,9 @@ def test_valid_sheets_with_bytes_changed(tmp_path_factory, path, dice, times):
 
 
 @given(st.sampled_from(VALID), st.floats(0, 1))
-def test_valid_sheets_that_break_off(tmp_path_factory, path, share):
+def test_valid_sheets_that_break_off(
+    tmp_path_factory: pytest.TempPathFactory, path: Path, share: float
+) -> None:
     raw = path.read_bytes()
     cut = tmp_path_factory.mktemp("cut") / path.name
     cut.write_bytes(raw[: int(share * len(raw))])
@@ -144,7 +150,7 @@ def _replaced(text: str, dice: random.Random) -> str:
 
 @settings(max_examples=examples(600))
 @given(st.sampled_from(VALID), st.randoms(use_true_random=False), st.integers(1, 3))
-def test_valid_sheets_with_tokens_changed(path, dice, times):
+def test_valid_sheets_with_tokens_changed(path: Path, dice: random.Random, times: int) -> None:
     text = path.read_text(encoding="utf-8")
     for _ in range(times):
         text = _replaced(text, dice)
@@ -205,7 +211,7 @@ SHEETS = st.fixed_dictionaries(
 
 @settings(max_examples=examples(400))
 @given(SHEETS)
-def test_random_trees(tree):
+def test_random_trees(tree: dict[str, Any]) -> None:
     one = check_text(yaml_text(tree), YAML)
     other = check_text(json_text(tree), JSON)
     assert (one is None) is (other is None)
@@ -214,12 +220,12 @@ def test_random_trees(tree):
 
 
 @pytest.mark.parametrize("path", VALID, ids=lambda path: path.name)
-def test_the_valid_ones_are_valid(path):
+def test_the_valid_ones_are_valid(path: Path) -> None:
     assert check(read_sheet, path) is not None
 
 
 @given(st.binary(max_size=200), st.sampled_from(["a.yaml", "a.json", "a.txt", "a"]))
-def test_any_document(tmp_path_factory, raw, name):
+def test_any_document(tmp_path_factory: pytest.TempPathFactory, raw: bytes, name: str) -> None:
     path: Path = tmp_path_factory.mktemp("any") / name
     path.write_bytes(raw)
     try:

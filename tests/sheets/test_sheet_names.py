@@ -4,13 +4,14 @@ from pathlib import Path
 
 import pytest
 
+from samelight.sheets.errors import Fault
 from samelight.sheets.parameters import LIGHT_TYPES
 from sheets.sheet_help import faults_of, light_of, only_fault, section_of, sheet_of
 
 HEAD = "samelight: 2\n"
 
 
-def says(fault):
+def says(fault: Fault) -> tuple[int | None, int | None, str, str, str, str | None]:
     return fault.line, fault.column, fault.path, fault.expected, fault.found, fault.nearest
 
 
@@ -31,7 +32,9 @@ PLAIN = "a name without dots, quotes, line breaks and spaces at its ends"
         ("'5': 3", "5", "the number 5", None),
     ],
 )
-def test_a_decimal_comma_and_other_numbers_as_keys(typed, path, found, nearest):
+def test_a_decimal_comma_and_other_numbers_as_keys(
+    typed: str, path: str, found: str, nearest: str | None
+) -> None:
     line = f"  s: {{{typed}}}"
     fault = only_fault(HEAD + f"lights:\n{line}\n")
     column = max(line.rfind(f"{before}{path}") + len(before) for before in ("'", " ", ",", "{")) + 1
@@ -40,7 +43,7 @@ def test_a_decimal_comma_and_other_numbers_as_keys(typed, path, found, nearest):
     assert fault.column in (column, column - 1)  # a quote belongs to the key
 
 
-def test_a_decimal_comma_before_a_unit():
+def test_a_decimal_comma_before_a_unit() -> None:
     fault = only_fault(HEAD + "render: {gi: {range: 3,5 m}}\n")
     assert says(fault) == (2, 24, "render.gi.5 m", "a value", "nothing", "range: 3.5 m")
 
@@ -66,14 +69,14 @@ def test_a_decimal_comma_before_a_unit():
         ("source: {scene: }\n", 2, 10, "source.scene"),
     ],
 )
-def test_nothing_behind_a_name(text, line, column, path):
+def test_nothing_behind_a_name(text: str, line: int, column: int, path: str) -> None:
     fault = only_fault(HEAD + text)
     assert (fault.line, fault.column, fault.path) == (line, column, path)
     assert fault.found == "nothing"
 
 
 @pytest.mark.parametrize("section", ["lights", "environments", "surfaces", "passes", "render"])
-def test_an_empty_group_that_is_written_out_is_one(section):
+def test_an_empty_group_that_is_written_out_is_one(section: str) -> None:
     assert section_of(section, {"off": {}}).keys() == {"off"}
 
 
@@ -102,7 +105,7 @@ def test_an_empty_group_that_is_written_out_is_one(section):
         ("render", "bounce: 3", "bounce", "bounces"),
     ],
 )
-def test_a_slip_for_a_known_name(section, typed, wrong, right):
+def test_a_slip_for_a_known_name(section: str, typed: str, wrong: str, right: str) -> None:
     fault = only_fault(HEAD + f"{section}:\n  a: {{{typed}}}\n")
     assert (fault.line, fault.path, fault.expected) == (3, f"{section}.a.{wrong}", KNOWN)
     assert fault.nearest == right
@@ -110,7 +113,7 @@ def test_a_slip_for_a_known_name(section, typed, wrong, right):
     assert fault.column is not None and fault.column >= 7
 
 
-def test_a_slip_in_a_camera_and_in_the_cost():
+def test_a_slip_in_a_camera_and_in_the_cost() -> None:
     assert only_fault(HEAD + "camera: {move: true}").nearest == "moves"
     assert only_fault(HEAD + "cost: {test_frames: 18m}").nearest == "test_frame"
 
@@ -136,17 +139,17 @@ def test_a_slip_in_a_camera_and_in_the_cost():
         "on",
     ],
 )
-def test_other_words_are_welcome(name):
+def test_other_words_are_welcome(name: str) -> None:
     assert light_of({"type": "spot", name: 3})[name] is not None
 
 
-def test_a_name_that_the_policy_knows_is_welcome():
+def test_a_name_that_the_policy_knows_is_welcome() -> None:
     text = HEAD + "lights: {sun: {sample: 3}}\n"
     assert only_fault(text).nearest == "samples"
     assert sheet_of(text, kinds=(("lights.*.sample", "number"),)).value("lights", "sun", "sample") == 3.0
 
 
-def test_below_an_unknown_name_every_name_is_welcome():
+def test_below_an_unknown_name_every_name_is_welcome() -> None:
     assert light_of({"type": "spot", "custom": {"sample": 3}})["custom.sample"] == 3.0
 
 
@@ -161,7 +164,7 @@ def test_below_an_unknown_name_every_name_is_welcome():
         ("sun", None),
     ],
 )
-def test_an_unknown_type_of_light(typed, nearest):
+def test_an_unknown_type_of_light(typed: str, nearest: str | None) -> None:
     fault = only_fault(HEAD + f"lights:\n  sun: {{type: {typed}}}\n")
     assert (fault.line, fault.column, fault.path, fault.found) == (3, 9, "lights.sun.type", repr(typed))
     assert fault.expected.startswith(f"one of {', '.join(LIGHT_TYPES)}")
@@ -169,7 +172,7 @@ def test_an_unknown_type_of_light(typed, nearest):
 
 
 @pytest.mark.parametrize("typed", [*LIGHT_TYPES, "StudioLight", "PluginLight", "Area"])
-def test_types_that_are_understood_and_a_scenes_own(typed):
+def test_types_that_are_understood_and_a_scenes_own(typed: str) -> None:
     assert light_of({"type": typed})["type"] == typed
 
 
@@ -188,7 +191,7 @@ ODD = [
 
 @pytest.mark.parametrize("section", ["lights", "environments", "surfaces", "passes", "marks", "render"])
 @pytest.mark.parametrize(("name", "nearest"), ODD)
-def test_a_name_that_would_not_be_told_apart(section, name, nearest):
+def test_a_name_that_would_not_be_told_apart(section: str, name: str, nearest: str) -> None:
     inside = "position: [0, 0, 0]" if section == "marks" else ""
     escaped = name.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n").replace("\t", "\\t")
     escaped = escaped.replace("\x7f", "\\x7f")
@@ -196,16 +199,16 @@ def test_a_name_that_would_not_be_told_apart(section, name, nearest):
     assert (fault.line, fault.column, fault.expected, fault.nearest) == (3, 3, PLAIN, nearest)
 
 
-def test_a_number_is_no_name_of_a_light():
+def test_a_number_is_no_name_of_a_light() -> None:
     assert only_fault(HEAD + "lights: {5: {type: spot}}").found == "the number 5"
     assert only_fault('{"samelight": 2, "lights": {"5": {}}}', Path("a.json")).found == "the number 5"
 
 
 @pytest.mark.parametrize("name", ["a..b", ".a", "a.", " a", "a'"])
-def test_parameters_may_have_steps_and_nothing_odd(name):
+def test_parameters_may_have_steps_and_nothing_odd(name: str) -> None:
     (fault,) = faults_of(HEAD + f'lights: {{sun: {{"{name}": 3}}}}')
     assert fault.nearest is not None
 
 
-def test_a_setting_of_the_render_is_stated_in_its_group():
+def test_a_setting_of_the_render_is_stated_in_its_group() -> None:
     assert only_fault(HEAD + "render: {gi.samples: 3}").nearest == "gi_samples"

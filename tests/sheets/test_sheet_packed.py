@@ -18,7 +18,7 @@ from samelight.sheets.packed import packed, unpacked
 from samelight.sheets.resources import sample_sequence
 from samelight.sheets.sheet import Sheet, read_sheet, sheet_from_document
 from samelight.sheets.trees import Document
-from samelight.sheets.values import encoded
+from samelight.sheets.values import Value, decoded, encoded
 from sheets.sheet_help import YAML
 from sheets.test_sheet_fuzz import SHEETS
 from sheets.test_sheet_memo import drifted, drifts
@@ -102,8 +102,12 @@ def test_nothing_is_read_before_it_is_asked_for(monkeypatch: pytest.MonkeyPatch)
     assert sheet is not None
     data = json.loads(json.dumps(packed([sheet])))
     asked: list[Any] = []
-    decoded = module.decoded
-    monkeypatch.setattr(module, "decoded", lambda value: asked.append(value) or decoded(value))
+
+    def asks(value: Any) -> Value | None:
+        asked.append(value)
+        return decoded(value)
+
+    monkeypatch.setattr(module, "decoded", asks)
     (back,) = unpacked(data, [Path("other.yaml")])
     assert back.path == Path("other.yaml")
     assert list(back.typed["lights"]) == ["light_0"]
@@ -117,7 +121,8 @@ def test_other_data_is_refused(key: str) -> None:
     sheet = read({"samelight": 2, "lights": dict(enumerated([{}]))})
     assert sheet is not None
     good = json.loads(json.dumps(packed([sheet])))
-    for other in (None, [], {}, [[]], 3, "a"):
+    others: tuple[Any, ...] = (None, [], {}, [[]], 3, "a")
+    for other in others:
         with pytest.raises((ValueError, KeyError, IndexError, TypeError)):
             list(map(as_said, unpacked({**good, key: other}, [YAML])))
     with pytest.raises(ValueError, match="zip"):

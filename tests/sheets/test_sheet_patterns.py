@@ -39,28 +39,28 @@ from samelight.sheets.patterns import matches, may_match
         ("a\n*", "a\nb", "", True),
     ],
 )
-def test_patterns(pattern, parameter, light_type, does):
+def test_patterns(pattern: str, parameter: str, light_type: str, does: bool) -> None:
     assert matches(pattern, parameter, light_type) is does
 
 
 @given(st.text(max_size=20))
-def test_any_name_without_wildcards_means_itself(name):
+def test_any_name_without_wildcards_means_itself(name: str) -> None:
     plain = re.sub(r"[*?<>]", "", name)
     assert matches(plain, plain)
 
 
 @given(st.text(st.sampled_from("ab.*?<>[]("), max_size=12), st.text(st.sampled_from("ab."), max_size=12))
-def test_any_pattern_gives_an_answer(pattern, parameter):
+def test_any_pattern_gives_an_answer(pattern: str, parameter: str) -> None:
     assert matches(pattern, parameter, "a") in (True, False)
 
 
 @given(st.text(st.sampled_from("ab_"), min_size=1), st.text(st.sampled_from("ab_"), min_size=1))
-def test_a_star_stands_for_one_name(light, leaf):
+def test_a_star_stands_for_one_name(light: str, leaf: str) -> None:
     assert matches(f"lights.*.{leaf}", f"lights.{light}.{leaf}")
     assert not matches(f"lights.*.{leaf}", f"lights.{light}.x.{leaf}")
 
 
-def test_a_pattern_of_many_stars_is_quick_to_fail():
+def test_a_pattern_of_many_stars_is_quick_to_fail() -> None:
     assert not matches("x." + "*a" * 12 + ".b", "x." + "a" * 60)
 
 
@@ -78,7 +78,7 @@ def plainly(pattern: str, parameter: str, at_start: bool = True) -> bool:
 
 
 @given(st.text(st.sampled_from("ab.*?"), max_size=7), st.text(st.sampled_from("ab."), max_size=7))
-def test_it_is_what_trying_everything_gives(pattern, parameter):
+def test_it_is_what_trying_everything_gives(pattern: str, parameter: str) -> None:
     assert matches(pattern, parameter) is plainly(pattern, parameter)
 
 
@@ -89,5 +89,5 @@ def test_it_is_what_trying_everything_gives(pattern, parameter):
     st.sampled_from(["lights.a.level", "lights.li", "render.gi", "render.a", "level", "lights", "a.lights"]),
     st.sampled_from(["spot", ""]),
 )
-def test_what_matches_may_match(pattern, parameter, light_type):
+def test_what_matches_may_match(pattern: str, parameter: str, light_type: str) -> None:
     assert may_match(pattern, parameter.partition(".")[0]) or not matches(pattern, parameter, light_type)

@@ -1,4 +1,5 @@
 import math
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -77,10 +78,11 @@ class TestUnknownParameters:
             (-1, "length", -1.0),
         ],
     )
-    def test_are_read_so(self, typed, kind, value):
+    def test_are_read_so(self, typed: Any, kind: str | None, value: Any) -> None:
         read = reader()
         got = read.value(typed, kind, PLACE)
         if isinstance(value, Colour):
+            assert isinstance(got, Colour)
             assert (got.u, got.v) == pytest.approx((value.u, value.v), abs=1e-6)
         else:
             assert got == value
@@ -88,7 +90,7 @@ class TestUnknownParameters:
         read.faults.raise_if_any()
 
     @given(PLAIN, KINDS_AND_NONE)
-    def test_of_any_form_give_a_value_or_a_fault(self, typed, kind):
+    def test_of_any_form_give_a_value_or_a_fault(self, typed: object, kind: str | None) -> None:
         read = reader(Conventions(0.01, level="lx", up_axis="Z"))
         value = read.value(typed, kind, PLACE)
         if value is not None:
@@ -97,12 +99,12 @@ class TestUnknownParameters:
         numbers = [value] if isinstance(value, float) else value if isinstance(value, tuple) else []
         assert all(math.isfinite(number) for number in numbers)
 
-    def test_bare_lengths_count_in_the_sheets_unit(self):
+    def test_bare_lengths_count_in_the_sheets_unit(self) -> None:
         assert reader(Conventions(0.01)).value(350, "length", PLACE) == 3.5
         assert reader(Conventions(0.01)).value("350 cm", "length", PLACE) == 3.5
         assert reader(Conventions(0.01)).value(-1, "length", PLACE) == -1.0
 
-    def test_bare_levels_count_in_the_sheets_unit(self):
+    def test_bare_levels_count_in_the_sheets_unit(self) -> None:
         assert reader(Conventions(level="lx")).value(800, "level", PLACE) == Level(800.0, "illuminance")
 
 
@@ -128,24 +130,24 @@ class TestKnownParameters:
             ("radius", None, None),
         ],
     )
-    def test_are_read_so(self, name, typed, value):
+    def test_are_read_so(self, name: str, typed: Any, value: Any) -> None:
         read = reader()
         assert read.known(typed, LIGHT[name], PLACE) == value
         read.faults.raise_if_any()
 
-    def test_a_length_without_end_does_not_scale(self):
+    def test_a_length_without_end_does_not_scale(self) -> None:
         read = reader(Conventions(0.01))
         assert read.known(-1, LIGHT["shadow.distance"], PLACE) == -1.0
         assert read.known(350, LIGHT["shadow.distance"], PLACE) == 3.5
 
     @given(PLAIN, st.sampled_from(sorted(LIGHT)))
-    def test_of_any_form_give_a_value_or_a_fault(self, typed, name):
+    def test_of_any_form_give_a_value_or_a_fault(self, typed: object, name: str) -> None:
         read = reader()
         value = read.known(typed, LIGHT[name], PLACE)
         assert value is not None or typed is None or len(read.faults) or LIGHT[name].kind == "colour"
 
     @given(st.floats(-1e3, 1e3), st.floats(-1e3, 1e3), st.floats(-1e3, 1e3))
-    def test_a_range_holds_at_both_ends(self, a, b, number):
+    def test_a_range_holds_at_both_ends(self, a: float, b: float, number: float) -> None:
         least, most = sorted((a, b))
         read = reader()
         value = read.known(number, Parameter("number", "x", least, most), PLACE)
@@ -154,30 +156,30 @@ class TestKnownParameters:
 
 
 class TestNumbers:
-    def test_the_largest(self):
+    def test_the_largest(self) -> None:
         read = reader()
         assert read.number(LARGEST_NUMBER, None, PLACE) == 1e100
         assert read.number(-LARGEST_NUMBER, None, PLACE) == -1e100
         assert read.number(1.01e100, None, PLACE) is None
         assert len(read.faults) == 1
 
-    def test_a_switch_is_no_number(self):
+    def test_a_switch_is_no_number(self) -> None:
         assert reader().number(True, None, PLACE) is None
 
     @pytest.mark.parametrize(
         "value", [[1, 2], [1, 2, 3, 4], "123", {"a": 1}, None, 3, [1, 2, "x"], [1, 2, True]]
     )
-    def test_a_vector_has_three_numbers(self, value):
+    def test_a_vector_has_three_numbers(self, value: Any) -> None:
         read = reader()
         assert read.numbers(value, 3, None, PLACE) is None
         assert len(read.faults) == 1
 
-    def test_positions_and_directions_come_y_up(self):
+    def test_positions_and_directions_come_y_up(self) -> None:
         read = reader(Conventions(0.01, up_axis="Z"))
         assert read.position([100, 200, 300], PLACE) == (1.0, 3.0, -2.0)
         assert read.direction([0, 0, -5], PLACE) == (0.0, -1.0, 0.0)
 
-    def test_a_very_short_vector_points_somewhere(self):
+    def test_a_very_short_vector_points_somewhere(self) -> None:
         assert reader().direction([0, -1e-300, 0], PLACE) == (0.0, -1.0, 0.0)
 
 
@@ -196,5 +198,5 @@ class TestNumbers:
         ("a", "text"),
     ],
 )
-def test_the_kind_of_a_value(value, kind):
+def test_the_kind_of_a_value(value: Any, kind: str) -> None:
     assert kind_of_value(value) == kind

@@ -32,7 +32,7 @@ from samelight.sheets.scalars import WORDS, finite, integer, scalar
         ("0b101", 5),
     ],
 )
-def test_numbers(text, value):
+def test_numbers(text: str, value: float) -> None:
     read = scalar(text)
     assert read == value
     assert type(read) is type(value)
@@ -74,17 +74,17 @@ def test_numbers(text, value):
         "½",
     ],
 )
-def test_text(text):
+def test_text(text: str) -> None:
     assert scalar(text) == text
 
 
 @pytest.mark.parametrize(("text", "value"), list(WORDS.items()))
-def test_words_that_stand_for_a_value(text, value):
+def test_words_that_stand_for_a_value(text: str, value: bool | None) -> None:
     assert scalar(text) is value
 
 
 @pytest.mark.parametrize("word", ["yes", "Yes", "YES", "on", "On", "ON", "true", "True", "TRUE"])
-def test_yes_is_true(word):
+def test_yes_is_true(word: str) -> None:
     assert scalar(word) is True
 
 
@@ -110,12 +110,12 @@ def test_yes_is_true(word):
         "0x" + "f" * 300,
     ],
 )
-def test_what_is_not_finite_is_refused(text):
+def test_what_is_not_finite_is_refused(text: str) -> None:
     with pytest.raises(ValueError):  # noqa: PT011 - it says the number, or what Python says of it
         scalar(text)
 
 
-def test_many_digits_that_say_little():
+def test_many_digits_that_say_little() -> None:
     assert scalar("0" * 100_000 + "7") == 7
     assert scalar("-" + "0" * 5000 + "7") == -7
     assert scalar("0." + "0" * 5000 + "1") == 0.0
@@ -124,19 +124,19 @@ def test_many_digits_that_say_little():
 
 
 @given(st.integers(-(10**300), 10**300))
-def test_every_whole_number_comes_back(number):
+def test_every_whole_number_comes_back(number: int) -> None:
     assert scalar(str(number)) == number
 
 
 @given(st.floats(allow_nan=False, allow_infinity=False))
-def test_every_finite_number_comes_back(number):
+def test_every_finite_number_comes_back(number: float) -> None:
     read = scalar(repr(number))
     assert read == number
     assert math.copysign(1, read) == math.copysign(1, number)
 
 
 @given(st.text(min_size=1))
-def test_any_text_gives_a_finite_value_or_a_value_error(text):
+def test_any_text_gives_a_finite_value_or_a_value_error(text: str) -> None:
     try:
         value = scalar(text)
     except ValueError:
@@ -144,7 +144,7 @@ def test_any_text_gives_a_finite_value_or_a_value_error(text):
     assert value is None or isinstance(value, str | bool) or math.isfinite(value)
 
 
-def test_a_decimal_number_is_finite_or_refused():
+def test_a_decimal_number_is_finite_or_refused() -> None:
     assert finite("2.5") == 2.5
     with pytest.raises(ValueError):  # noqa: PT011 - it says the number, or what Python says of it
         finite("1e999")

@@ -4,6 +4,7 @@ import json
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -11,7 +12,7 @@ from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
 from samelight.sheets.errors import SheetError
-from samelight.sheets.parameters import CAMERA, ENVIRONMENT, LIGHT
+from samelight.sheets.parameters import CAMERA, ENVIRONMENT, LIGHT, Parameter
 from samelight.sheets.resources import sample_sequence
 from samelight.sheets.schema import DIALECT, sheet_schema
 from samelight.sheets.trees import parse_document, read_document
@@ -30,27 +31,27 @@ SAMPLES = [
 ]
 
 
-def is_valid(tree):
-    return VALIDATOR.is_valid(tree)
+def is_valid(tree: object) -> bool:
+    return bool(VALIDATOR.is_valid(tree))
 
 
-def light(**typed):
+def light(**typed: Any) -> dict[str, Any]:
     return {"samelight": 2, "lights": {"sun": typed}}
 
 
 class TestItself:
-    def test_is_a_schema_of_its_dialect(self):
+    def test_is_a_schema_of_its_dialect(self) -> None:
         assert SCHEMA["$schema"] == DIALECT
         Draft202012Validator.check_schema(SCHEMA)
 
-    def test_is_plain_json(self):
+    def test_is_plain_json(self) -> None:
         assert json.loads(json.dumps(SCHEMA)) == SCHEMA
 
-    def test_knows_every_key_of_a_sheet_and_no_other(self):
+    def test_knows_every_key_of_a_sheet_and_no_other(self) -> None:
         assert set(SCHEMA["properties"]) == SHEET_KEYS
         assert SCHEMA["additionalProperties"] is False
 
-    def test_every_reference_leads_somewhere(self):
+    def test_every_reference_leads_somewhere(self) -> None:
         text = json.dumps(SCHEMA)
         names = {part.split('"')[0] for part in text.split('"#/$defs/')[1:]}
         assert names == set(SCHEMA["$defs"])
@@ -58,7 +59,9 @@ class TestItself:
     @pytest.mark.parametrize(
         ("section", "parameters"), [("lights", LIGHT), ("environments", ENVIRONMENT), ("camera", CAMERA)]
     )
-    def test_knows_every_parameter_with_its_meaning(self, section, parameters):
+    def test_knows_every_parameter_with_its_meaning(
+        self, section: str, parameters: dict[str, Parameter]
+    ) -> None:
         group = SCHEMA["properties"][section]
         group = group if section == "camera" else group["additionalProperties"]
         known = group["properties"]
@@ -69,7 +72,7 @@ class TestItself:
 
 class TestSamples:
     @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.name)
-    def test_every_sheet_is_valid(self, path):
+    def test_every_sheet_is_valid(self, path: Path) -> None:
         assert [error.message for error in VALIDATOR.iter_errors(read_document(path).data)] == []
 
     @pytest.mark.parametrize("path", SAMPLES[::7], ids=lambda path: path.name)
@@ -77,7 +80,7 @@ class TestSamples:
         ("right", "wrong"),
         [("samelight", "samelihgt"), ("lights", "lighst"), ("render", "redner"), ("version", "versoin")],
     )
-    def test_misspelt_ones_are_not(self, path, right, wrong):
+    def test_misspelt_ones_are_not(self, path: Path, right: str, wrong: str) -> None:
         tree = dict(read_document(path).data)
         tree[wrong] = tree.pop(right)
         assert not is_valid(tree)
@@ -89,7 +92,7 @@ class TestSamples:
     @pytest.mark.parametrize(
         "section", ["lights", "environments", "passes", "surfaces", "render", "units", "marks"]
     )
-    def test_sections_of_another_form_are_not(self, path, section, wrong):
+    def test_sections_of_another_form_are_not(self, path: Path, section: str, wrong: Any) -> None:
         assert not is_valid({**read_document(path).data, section: wrong})
 
 
@@ -112,7 +115,7 @@ class TestSamples:
         {"shadow": "soft"},
     ],
 )
-def test_valid_lights(typed):
+def test_valid_lights(typed: dict[str, Any]) -> None:
     assert is_valid(light(**typed))
     sheet_of(yaml_text(light(**typed)))
 
@@ -162,7 +165,7 @@ def test_valid_lights(typed):
         {"": 1},
     ],
 )
-def test_invalid_lights_are_faults_too(typed):
+def test_invalid_lights_are_faults_too(typed: dict[str, Any]) -> None:
     assert not is_valid(light(**typed))
     with pytest.raises(SheetError):
         sheet_of(yaml_text(light(**typed)))
@@ -193,7 +196,7 @@ def test_invalid_lights_are_faults_too(typed):
         3,
     ],
 )
-def test_other_invalid_sheets_are_faults_too(tree):
+def test_other_invalid_sheets_are_faults_too(tree: object) -> None:
     assert not is_valid(tree)
     with pytest.raises(SheetError):
         sheet_of(json.dumps(tree), Path("a.json"))
@@ -203,7 +206,7 @@ def test_other_invalid_sheets_are_faults_too(tree):
     st.sampled_from([*FACTORS, *LIGHT_UNITS, "mired", "kg", "x"]),
     st.from_regex(r"[-+]?[0-9]{0,3}\.?[0-9]{0,2}", fullmatch=True),
 )
-def test_text_with_a_unit_is_valid_where_the_reader_knows_it(unit, number):
+def test_text_with_a_unit_is_valid_where_the_reader_knows_it(unit: str, number: str) -> None:
     text = f"{number} {unit}"
     quantity = parse_quantity(text)
     dimension = quantity.dimension if quantity else None
@@ -219,7 +222,7 @@ def test_text_with_a_unit_is_valid_where_the_reader_knows_it(unit, number):
 
 
 @pytest.mark.parametrize("unit", METRES)
-def test_units_of_length(unit):
+def test_units_of_length(unit: str) -> None:
     assert is_valid({"samelight": 2, "units": {"length": unit}})
 
 
@@ -270,7 +273,7 @@ GROUPS = {
 
 
 @given(st.data())
-def test_what_the_reader_takes_the_schema_takes(data):
+def test_what_the_reader_takes_the_schema_takes(data: st.DataObject) -> None:
     section = data.draw(st.sampled_from(sorted(GROUPS)))
     typed = data.draw(st.dictionaries(st.sampled_from(GROUPS[section]), TOKENS, max_size=4))
     top = data.draw(
@@ -285,7 +288,7 @@ def test_what_the_reader_takes_the_schema_takes(data):
 
 
 class TestCommand:
-    def run(self, *words):
+    def run(self, *words: str) -> subprocess.CompletedProcess[str]:
         return subprocess.run(
             [sys.executable, "-m", "samelight", "schema", *words],
             capture_output=True,
@@ -294,30 +297,30 @@ class TestCommand:
             check=False,
         )
 
-    def test_prints_it(self):
+    def test_prints_it(self) -> None:
         done = self.run()
         assert (done.returncode, done.stderr) == (0, "")
         assert json.loads(done.stdout) == SCHEMA
 
-    def test_writes_it(self, tmp_path):
+    def test_writes_it(self, tmp_path: Path) -> None:
         path = tmp_path / "sheet.schema.json"
         done = self.run("-o", str(path))
         assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
         assert json.loads(path.read_text(encoding="utf-8")) == SCHEMA
 
-    def test_says_when_it_cannot_be_written(self, tmp_path):
+    def test_says_when_it_cannot_be_written(self, tmp_path: Path) -> None:
         done = self.run("-o", str(tmp_path))
         assert done.returncode == 2
         assert "could not be written" in done.stderr
         assert "Traceback" not in done.stderr
 
-    def test_has_help(self):
+    def test_has_help(self) -> None:
         done = self.run("--help")
         assert done.returncode == 0
         assert "JSON Schema" in done.stdout
 
 
-def test_a_sheet_that_yaml_1_1_reads_otherwise_is_still_checked_by_our_reader():
+def test_a_sheet_that_yaml_1_1_reads_otherwise_is_still_checked_by_our_reader() -> None:
     text = "samelight: 2\nrender: {gi: {on: true}}\nlights: {sun: {samples: 010}}\n"
     tree = parse_document(YAML, text).data
     assert tree["render"] == {"gi": {"on": True}}

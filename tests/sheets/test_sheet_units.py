@@ -5,6 +5,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from known import there
 from samelight.sheets.units import (
     FACTORS,
     LIGHT_UNITS,
@@ -66,7 +67,7 @@ DECIMALS = st.decimals(-9999, 9999, allow_nan=False, allow_infinity=False, place
         ("80 cd/m²", 80.0, "light"),
     ],
 )
-def test_quantities(text, value, dimension):
+def test_quantities(text: str, value: float, dimension: str) -> None:
     quantity = parse_quantity(text)
     assert quantity is not None
     assert (quantity.value, quantity.dimension) == (value, dimension)
@@ -105,7 +106,7 @@ def test_quantities(text, value, dimension):
         "1 " * 50_000 + "m",
     ],
 )
-def test_what_is_no_quantity(text):
+def test_what_is_no_quantity(text: str) -> None:
     assert parse_quantity(text) is None
 
 
@@ -128,12 +129,12 @@ def test_what_is_no_quantity(text):
         ("9" * 100, None),
     ],
 )
-def test_durations_where_one_is_meant(text, seconds):
+def test_durations_where_one_is_meant(text: str, seconds: float | None) -> None:
     assert parse_duration(text) == seconds
 
 
 @given(DECIMALS, st.sampled_from(sorted(FACTORS)), st.sampled_from(["", " ", "  "]))
-def test_every_unit_by_its_factor(number, unit, gap):
+def test_every_unit_by_its_factor(number: Decimal, unit: str, gap: str) -> None:
     quantity = parse_quantity(f"{number}{gap}{unit}")
     dimension, factor = FACTORS[unit]
     assert quantity is not None
@@ -145,28 +146,28 @@ def test_every_unit_by_its_factor(number, unit, gap):
 
 
 @given(DECIMALS)
-def test_lengths_in_other_units_are_equal_numbers(metres):
+def test_lengths_in_other_units_are_equal_numbers(metres: Decimal) -> None:
     in_metres = parse_quantity(f"{metres} m")
     assert in_metres is not None
     for unit, factor in METRES.items():
         number = metres / Decimal(repr(factor))
         if number * Decimal(repr(factor)) == metres and len(f"{number} {unit}") <= 64:
-            assert parse_quantity(f"{number} {unit}").value == in_metres.value == float(metres)
+            assert there(parse_quantity(f"{number} {unit}")).value == in_metres.value == float(metres)
 
 
 @given(st.decimals("0.001", 9999, places=3), st.sampled_from(MIRED))
-def test_mireds_are_reciprocal(number, unit):
-    assert parse_quantity(f"{number} {unit}").value == pytest.approx(1e6 / float(number), rel=1e-15)
+def test_mireds_are_reciprocal(number: Decimal, unit: str) -> None:
+    assert there(parse_quantity(f"{number} {unit}")).value == pytest.approx(1e6 / float(number), rel=1e-15)
 
 
 @given(DECIMALS, st.sampled_from(sorted(LIGHT_UNITS)))
-def test_light_keeps_its_number_and_gets_its_unit(number, unit):
-    quantity = parse_quantity(f"{number} {unit}")
+def test_light_keeps_its_number_and_gets_its_unit(number: Decimal, unit: str) -> None:
+    quantity = there(parse_quantity(f"{number} {unit}"))
     assert (quantity.value, quantity.dimension, quantity.unit) == (float(number), "light", LIGHT_UNITS[unit])
 
 
 @given(st.text(max_size=80))
-def test_any_text_is_a_finite_quantity_or_none(text):
+def test_any_text_is_a_finite_quantity_or_none(text: str) -> None:
     quantity = parse_quantity(text)
     assert quantity is None or math.isfinite(quantity.value)
     seconds = parse_duration(text)
@@ -178,24 +179,24 @@ def test_any_text_is_a_finite_quantity_or_none(text):
         r"[-+]?[0-9]{0,40}\.?[0-9]{0,20}(e[-+]?[0-9]{1,9})? ?(km|cm|deg|st|%|mired|lx|h|m)", fullmatch=True
     )
 )
-def test_any_number_with_a_unit_is_a_finite_quantity_or_none(text):
+def test_any_number_with_a_unit_is_a_finite_quantity_or_none(text: str) -> None:
     quantity = parse_quantity(text)
     assert quantity is None or math.isfinite(quantity.value)
 
 
 class TestTimes:
     @given(DECIMALS, st.sampled_from(list(METRES.values())))
-    def test_is_exact_in_decimal(self, number, factor):
+    def test_is_exact_in_decimal(self, number: Decimal, factor: float) -> None:
         assert times(float(number), factor) == float(number * Decimal(repr(factor)))
 
-    def test_beyond_a_double(self):
+    def test_beyond_a_double(self) -> None:
         assert times(1e308, 1000.0) == math.inf
         assert times("-1e308", 1000.0) == -math.inf
         assert times("1e-400", 1000.0) == 0.0
         assert times(5e-324, 0.001) == 0.0
 
     @given(st.floats(allow_nan=False, allow_infinity=False))
-    def test_by_one_changes_nothing(self, number):
+    def test_by_one_changes_nothing(self, number: float) -> None:
         assert times(number, 1.0) == number
 
 
@@ -211,14 +212,14 @@ class TestClock:
             (7265, "2h01m05s"),
         ],
     )
-    def test_is_written_as_people_write_it(self, seconds, text):
+    def test_is_written_as_people_write_it(self, seconds: float, text: str) -> None:
         assert clock_text(seconds) == text
 
     @given(st.integers(0, 10**6))
-    def test_is_read_back(self, seconds):
+    def test_is_read_back(self, seconds: int) -> None:
         assert parse_duration(clock_text(seconds)) == seconds
 
     @given(st.floats(0, 1e6))
-    def test_is_read_back_to_the_second(self, seconds):
+    def test_is_read_back_to_the_second(self, seconds: float) -> None:
         assume(seconds >= 1e-3)
         assert parse_duration(clock_text(seconds)) == pytest.approx(seconds, abs=0.5)

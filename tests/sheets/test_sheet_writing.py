@@ -6,6 +6,7 @@ import os
 import stat
 import threading
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -82,28 +83,28 @@ USUAL_TREES = st.dictionaries(
 
 class TestRoundTrips:
     @given(TREES)
-    def test_yaml(self, tree):
+    def test_yaml(self, tree: dict[str, Any]) -> None:
         read = tree_of(yaml_text(tree)) if tree else {}
         assert read == tree
         assert repr(read) == repr(tree)
 
     @given(TREES)
-    def test_json(self, tree):
+    def test_json(self, tree: dict[str, Any]) -> None:
         assert repr(tree_of(json_text(tree), JSON)) == repr(tree)
 
     @given(TREES)
-    def test_yaml_by_a_reader_of_yaml_1_1(self, tree):
+    def test_yaml_by_a_reader_of_yaml_1_1(self, tree: dict[str, Any]) -> None:
         # The pure Python reader of PyYAML; what it refuses are characters that YAML 1.1 does not know.
         assert repr(yaml.load(yaml_text(tree), yaml.SafeLoader)) == repr(tree)
 
     @given(st.dictionaries(ANY_TEXT.filter(bool), ANY_TEXT, min_size=1, max_size=3))
-    def test_text_alone(self, tree):
+    def test_text_alone(self, tree: dict[str, str]) -> None:
         assert tree_of(yaml_text({"a": tree, "b": list(tree)})) == {"a": tree, "b": list(tree)}
 
     @pytest.mark.parametrize(
         "path", sorted(sample_sequence("harbour").glob("**/*.yaml")), ids=lambda p: p.name
     )
-    def test_every_sample(self, path):
+    def test_every_sample(self, path: Path) -> None:
         tree = read_document(path).data
         assert tree_of(yaml_text(tree)) == tree
         assert tree_of(json_text(tree), JSON) == tree
@@ -111,7 +112,7 @@ class TestRoundTrips:
     @pytest.mark.parametrize(
         "number", [1e-5, 1e-300, 5e-324, 1e16, 1.7976931348623157e308, -0.0, 64.0, 64, 10**20]
     )
-    def test_numbers_keep_their_type_for_everyone(self, number):
+    def test_numbers_keep_their_type_for_everyone(self, number: float) -> None:
         text = yaml_text({"a": number})
         for read in (tree_of(text)["a"], yaml.load(text, yaml.SafeLoader)["a"]):
             assert repr(read) == repr(number)
@@ -121,38 +122,38 @@ class TestTheQuickWay:
     """What libyaml writes is to the letter what PyYAML's own emitter writes, or is not taken."""
 
     @staticmethod
-    def assert_alike(tree):
+    def assert_alike(tree: dict[str, Any]) -> None:
         assert yaml_text(tree) == writing._written(writing._Dumper, tree)
 
     @settings(max_examples=examples(400))
     @given(TREES | USUAL_TREES)
-    def test_any_tree(self, tree):
+    def test_any_tree(self, tree: dict[str, Any]) -> None:
         self.assert_alike(tree)
 
     @settings(max_examples=examples(200))
     @given(USUAL_TREES)
-    def test_usual_text_goes_the_quick_way(self, tree):
+    def test_usual_text_goes_the_quick_way(self, tree: dict[str, Any]) -> None:
         assert writing._written(writing._QuickDumper, tree) == yaml_text(tree)
 
     @pytest.mark.parametrize("letter", ["a", " ", ":", "'", "é", "日", "😀"])
-    def test_names_of_every_length(self, letter):
+    def test_names_of_every_length(self, letter: str) -> None:
         for length in range(1, 140):
             name = letter * length
             self.assert_alike({name: 1, "lights": {name: {name: [name, 0.5]}}, "links": [name]})
 
-    def test_every_character(self):
+    def test_every_character(self) -> None:
         for code in (*range(0x20, 0x3000), *range(0x3000, 0xD800, 23), *range(0xE000, 0x10000, 7), 0x1F600):
             one = chr(code)
             self.assert_alike({"a": [one, f"a{one}", f"{one}a", f"a {one} b"]})
 
     @given(st.one_of(TREES, USUAL_TREES))
-    def test_a_tree_is_its_items_one_after_the_other(self, tree):
+    def test_a_tree_is_its_items_one_after_the_other(self, tree: dict[str, Any]) -> None:
         if tree:
             assert yaml_text(tree) == "".join(yaml_text({key: value}) for key, value in tree.items())
 
 
 class TestForm:
-    def test_a_light_stays_on_a_line(self):
+    def test_a_light_stays_on_a_line(self) -> None:
         tree = {
             "samelight": 2,
             "units": {"length": "cm"},
@@ -170,29 +171,29 @@ class TestForm:
             "cost: {}\n"
         )
 
-    def test_a_long_line_is_not_broken(self):
+    def test_a_long_line_is_not_broken(self) -> None:
         text = yaml_text({"lights": {"sun": {f"parameter_{n}": n for n in range(200)}}})
         assert text.count("\n") == 2
 
-    def test_what_looks_like_something_else_is_quoted(self):
+    def test_what_looks_like_something_else_is_quoted(self) -> None:
         text = yaml_text({"a": ["1e3", "010", "yes", "12:30", "~", "<<", "n", "sun"]})
         assert text == "a: ['1e3', '010', 'yes', '12:30', '~', '<<', 'n', sun]\n"
 
-    def test_umlauts_stay_readable(self):
+    def test_umlauts_stay_readable(self) -> None:
         assert yaml_text({"notes": "Môle, 24°"}) == "notes: Môle, 24°\n"
 
-    def test_the_same_list_twice_is_no_alias(self):
+    def test_the_same_list_twice_is_no_alias(self) -> None:
         links = ["/set/nets"]
         assert yaml_text({"a": links, "b": links}) == "a: [/set/nets]\nb: [/set/nets]\n"
 
-    def test_json_is_laid_out_in_lines(self):
+    def test_json_is_laid_out_in_lines(self) -> None:
         assert json_text({"a": [1, "é"]}) == '{\n  "a": [\n    1,\n    "é"\n  ]\n}\n'
 
     @pytest.mark.parametrize(
         "value",
         [float("nan"), float("inf"), {1, 2}, b"x", object(), np.float64(3), np.array([1]), 1j, Path("a")],
     )
-    def test_what_is_no_plain_data_is_refused(self, value):
+    def test_what_is_no_plain_data_is_refused(self, value: Any) -> None:
         with pytest.raises(ValueError, match="cannot be written"):
             yaml_text({"a": [value]})
         with pytest.raises((TypeError, ValueError)):
@@ -200,19 +201,19 @@ class TestForm:
 
 
 class TestWritingWhole:
-    def test_a_new_file_in_a_new_folder(self, tmp_path):
+    def test_a_new_file_in_a_new_folder(self, tmp_path: Path) -> None:
         path = tmp_path / "shots" / "HB_010" / "HB_010.v001.yaml"
         write_whole(path, "é\n")
         assert path.read_bytes() == b"\xc3\xa9\n"
         assert [entry.name for entry in path.parent.iterdir()] == [path.name]
 
-    def test_a_file_is_replaced(self, tmp_path):
+    def test_a_file_is_replaced(self, tmp_path: Path) -> None:
         path = tmp_path / "a.yaml"
         path.write_text("old")
         write_whole(path, "new")
         assert path.read_text() == "new"
 
-    def test_a_file_is_not_replaced_where_that_is_not_wanted(self, tmp_path):
+    def test_a_file_is_not_replaced_where_that_is_not_wanted(self, tmp_path: Path) -> None:
         path = tmp_path / "a.yaml"
         path.write_text("old")
         with pytest.raises(WriteError, match="could not be written: File exists"):
@@ -220,10 +221,11 @@ class TestWritingWhole:
         assert path.read_text() == "old"
         assert list(tmp_path.iterdir()) == [path]
 
-    def test_of_many_writers_one_is_first(self, tmp_path):
-        path, outcomes = tmp_path / "a.yaml", []
+    def test_of_many_writers_one_is_first(self, tmp_path: Path) -> None:
+        path = tmp_path / "a.yaml"
+        outcomes: list[int | None] = []
 
-        def write(number):
+        def write(number: int) -> None:
             try:
                 write_whole(path, str(number), overwrite=False)
                 outcomes.append(number)
@@ -238,8 +240,8 @@ class TestWritingWhole:
         (winner,) = [number for number in outcomes if number is not None]
         assert path.read_text() == str(winner)
 
-    def test_without_hard_links(self, tmp_path, monkeypatch):
-        def refuse(*args, **kwargs):
+    def test_without_hard_links(self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+        def refuse(*args: Any, **kwargs: Any) -> None:
             raise OSError(errno.EPERM, "Operation not permitted")
 
         monkeypatch.setattr(os, "link", refuse)
@@ -251,8 +253,10 @@ class TestWritingWhole:
         assert path.read_text() == "new"
         assert list(tmp_path.iterdir()) == [path]
 
-    def test_a_disk_that_is_full_leaves_the_old_file(self, tmp_path, monkeypatch):
-        def fail(handle):
+    def test_a_disk_that_is_full_leaves_the_old_file(
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        def fail(handle: int) -> None:
             raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
         path = tmp_path / "a.yaml"
@@ -263,8 +267,10 @@ class TestWritingWhole:
         assert path.read_text() == "old"
         assert list(tmp_path.iterdir()) == [path]
 
-    def test_a_folder_that_cannot_be_synced_does_not_matter(self, tmp_path, monkeypatch):
-        def refuse(*args, **kwargs):
+    def test_a_folder_that_cannot_be_synced_does_not_matter(
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        def refuse(*args: Any, **kwargs: Any) -> None:
             raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
 
         # Only the folder is opened by its descriptor.
@@ -272,11 +278,11 @@ class TestWritingWhole:
         write_whole(tmp_path / "a.yaml", "new")
         assert (tmp_path / "a.yaml").read_text() == "new"
 
-    def test_a_reader_never_sees_a_part(self, tmp_path):
+    def test_a_reader_never_sees_a_part(self, tmp_path: Path) -> None:
         path, done, seen = tmp_path / "a.yaml", threading.Event(), set()
         write_whole(path, "0" * 100_000)
 
-        def read():
+        def read() -> None:
             while not done.is_set():
                 text = path.read_text()
                 seen.add((len(text), text[:1], text[-1:]))
@@ -291,14 +297,14 @@ class TestWritingWhole:
         assert all(first == last for _, first, last in seen)
 
     @pytest.mark.skipif(os.name != "posix", reason="permissions of this form are POSIX's")
-    def test_permissions_stay(self, tmp_path):
+    def test_permissions_stay(self, tmp_path: Path) -> None:
         path = tmp_path / "a.yaml"
         path.write_text("old")
         path.chmod(0o664)
         write_whole(path, "new")
         assert stat.S_IMODE(path.stat().st_mode) == 0o664
 
-    def test_a_link_stays_a_link(self, tmp_path):
+    def test_a_link_stays_a_link(self, tmp_path: Path) -> None:
         target, link = tmp_path / "published" / "a.yaml", tmp_path / "a.yaml"
         target.parent.mkdir()
         target.write_text("old")
@@ -308,7 +314,7 @@ class TestWritingWhole:
         assert target.read_text() == "new"
 
     @pytest.mark.parametrize("name", ["a\0b.yaml", "x" * 5000 + ".yaml", "y" * 250 + ".yaml"])
-    def test_awkward_names(self, tmp_path, name):
+    def test_awkward_names(self, tmp_path: Path, name: str) -> None:
         try:
             write_whole(tmp_path / name, "new")
         except WriteError as error:
@@ -316,26 +322,26 @@ class TestWritingWhole:
         else:
             assert (tmp_path / name).read_text() == "new"
 
-    def test_a_file_where_a_folder_should_be(self, tmp_path):
+    def test_a_file_where_a_folder_should_be(self, tmp_path: Path) -> None:
         (tmp_path / "a").write_text("x")
         with pytest.raises(WriteError, match="could not be written"):
             write_whole(tmp_path / "a" / "b.yaml", "new")
 
-    def test_a_folder_where_a_file_should_be(self, tmp_path):
+    def test_a_folder_where_a_file_should_be(self, tmp_path: Path) -> None:
         (tmp_path / "a.yaml").mkdir()
         with pytest.raises(WriteError, match="could not be written"):
             write_whole(tmp_path / "a.yaml", "new")
         assert [entry.name for entry in tmp_path.iterdir()] == ["a.yaml"]
 
     @pytest.mark.parametrize("path", [Path(), Path("/")], ids=["here", "root"])
-    def test_a_folder_without_a_name(self, path):
+    def test_a_folder_without_a_name(self, path: Path) -> None:
         with pytest.raises(WriteError, match="it is a folder"):
             write_whole(path, "new")
 
     @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes here")
     @pytest.mark.parametrize("overwrite", [True, False])
     @pytest.mark.parametrize("linked", [True, False])
-    def test_a_pipe_is_not_done_away_with(self, tmp_path, overwrite, linked):
+    def test_a_pipe_is_not_done_away_with(self, tmp_path: Path, overwrite: bool, linked: bool) -> None:
         pipe, link = tmp_path / "pipe", tmp_path / "link"
         os.mkfifo(pipe)
         link.symlink_to(pipe)
@@ -344,12 +350,12 @@ class TestWritingWhole:
         assert stat.S_ISFIFO(pipe.stat().st_mode)
         assert sorted(entry.name for entry in tmp_path.iterdir()) == ["link", "pipe"]
 
-    def test_text_that_is_not_whole(self, tmp_path):
+    def test_text_that_is_not_whole(self, tmp_path: Path) -> None:
         with pytest.raises(WriteError, match="half of a character"):
             write_whole(tmp_path / "a.yaml", "\ud83d")
         assert list(tmp_path.iterdir()) == []
 
-    def test_its_error_is_for_the_user(self):
+    def test_its_error_is_for_the_user(self) -> None:
         assert issubclass(WriteError, SamelightError)
 
 
@@ -357,19 +363,21 @@ class TestWritingWhole:
 class TestWritingSeveralNewFiles:
     """A few are written one after the other, many at once."""
 
-    def contents(self, folder, count):
+    def contents(self, folder: Path, count: int) -> dict[Path, str]:
         return {folder / f"{number:03d}.yaml": f"number: {number}\n" for number in range(count)}
 
-    def test_all_of_them_are_there(self, tmp_path, count):
+    def test_all_of_them_are_there(self, tmp_path: Path, count: int) -> None:
         contents = self.contents(tmp_path / "new" / "folder", count)
         write_new(contents)
         assert {path: path.read_text() for path in (tmp_path / "new" / "folder").iterdir()} == contents
 
-    def test_each_is_synced_before_any_is_seen_and_the_folder_after_all(self, tmp_path, count, monkeypatch):
+    def test_each_is_synced_before_any_is_seen_and_the_folder_after_all(
+        self, tmp_path: Path, count: int, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
         contents, synced = self.contents(tmp_path, count), []
         real = os.fsync
 
-        def noting(handle):
+        def noting(handle: int) -> None:
             named = sum(path.exists() for path in contents)
             synced.append(("folder" if stat.S_ISDIR(os.fstat(handle).st_mode) else "file", named))
             real(handle)
@@ -379,11 +387,14 @@ class TestWritingSeveralNewFiles:
         assert synced == [*[("file", 0)] * count, ("folder", count)]
 
     @pytest.mark.parametrize("broken", ["fsync", "link"])
-    def test_where_one_cannot_be_written_none_is_there(self, tmp_path, count, broken, monkeypatch):
+    def test_where_one_cannot_be_written_none_is_there(
+        self, tmp_path: Path, count: int, broken: str, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
         (tmp_path / "before.yaml").write_text("old")
-        calls, real = [], getattr(os, broken)
+        calls: list[Any] = []
+        real = getattr(os, broken)
 
-        def full(*args, **more):
+        def full(*args: Any, **more: Any) -> Any:
             calls.append(args)
             if len(calls) > count // 2:
                 raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
@@ -395,7 +406,7 @@ class TestWritingSeveralNewFiles:
             write_new(self.contents(tmp_path, count))
         assert [path.name for path in tmp_path.iterdir()] == ["before.yaml"]
 
-    def test_what_was_there_stays_as_it_was(self, tmp_path, count):
+    def test_what_was_there_stays_as_it_was(self, tmp_path: Path, count: int) -> None:
         contents = self.contents(tmp_path, count)
         last = list(contents)[-1]
         last.write_text("old")
@@ -404,7 +415,7 @@ class TestWritingSeveralNewFiles:
         assert [path.name for path in tmp_path.iterdir()] == [last.name]
         assert last.read_text() == "old"
 
-    def test_text_that_is_not_whole(self, tmp_path, count):
+    def test_text_that_is_not_whole(self, tmp_path: Path, count: int) -> None:
         contents = self.contents(tmp_path, count)
         contents[list(contents)[-1]] = "\ud83d"
         with pytest.raises(WriteError, match="half of a character"):
@@ -417,7 +428,7 @@ SHEET = {"samelight": 2, "shot": "010", "lights": {"sun": {"intensity": 1e-5}}}
 
 class TestWritingSheets:
     @pytest.mark.parametrize("name", ["a.yaml", "a.yml", "a.json", "a.JSON"])
-    def test_by_the_ending(self, tmp_path, name):
+    def test_by_the_ending(self, tmp_path: Path, name: str) -> None:
         path = tmp_path / name
         write_sheet(path, SHEET)
         assert read_document(path).data == SHEET
@@ -426,18 +437,18 @@ class TestWritingSheets:
 
     @pytest.mark.parametrize("name", ["a.yaml", "a.json"])
     @pytest.mark.parametrize("value", [float("nan"), object(), {1}])
-    def test_what_cannot_be_written_leaves_nothing(self, tmp_path, name, value):
+    def test_what_cannot_be_written_leaves_nothing(self, tmp_path: Path, name: str, value: Any) -> None:
         with pytest.raises(WriteError, match=rf"{name}: could not be written"):
             write_sheet(tmp_path / name, {"a": value})
         assert list(tmp_path.iterdir()) == []
 
-    def test_not_over_another(self, tmp_path):
+    def test_not_over_another(self, tmp_path: Path) -> None:
         write_sheet(tmp_path / "a.yaml", SHEET)
         with pytest.raises(WriteError, match="File exists"):
             write_sheet(tmp_path / "a.yaml", {}, overwrite=False)
 
 
-def test_what_python_writes_as_json_is_read(tmp_path):
+def test_what_python_writes_as_json_is_read(tmp_path: Path) -> None:
     tree = {"samelight": 2, "notes": "é😀\u2028"}
     assert parse_document(JSON, json.dumps(tree)).data == tree
     assert parse_document(YAML, yaml_text(tree)).data == tree

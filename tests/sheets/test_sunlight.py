@@ -47,7 +47,7 @@ def stands(sheet: Sheet) -> tuple[float, float]:
 
 @pytest.mark.parametrize("suffix", ["yaml", "json"])
 @pytest.mark.parametrize("height", [None, 1200])
-def test_it_becomes_a_direction(suffix: str, height: float | None):
+def test_it_becomes_a_direction(suffix: str, height: float | None) -> None:
     more = {} if height is None else {"elevation_m": height}
     sheet = read(tree({**PLACE, "date_time": WHEN, **more}), suffix)
     expected = sun_direction(59.91, 10.75, datetime.fromisoformat(WHEN), elevation_m=height or 0)
@@ -55,31 +55,31 @@ def test_it_becomes_a_direction(suffix: str, height: float | None):
     assert not [leaf for leaf in sheet.sections["lights"]["sun"] if leaf.startswith("sun")]
 
 
-def test_an_unquoted_time_is_read_as_it_stands():
+def test_an_unquoted_time_is_read_as_it_stands() -> None:
     text = f"samelight: 2\nshot: A\nlights:\n  sun: {{type: distant, sun: {{latitude: 59.91, longitude: 10.75, date_time: {WHEN}}}}}\n"
     sheet = sheet_from_document(parse_document(Path("A.yaml"), text))
     assert stands(sheet) == pytest.approx(stands(read(tree({**PLACE, "date_time": WHEN}))))
 
 
-def test_the_same_moment_in_another_zone_is_the_same_sun():
+def test_the_same_moment_in_another_zone_is_the_same_sun() -> None:
     here, there = (read(tree({**PLACE, "date_time": when})) for when in (WHEN, "2026-03-02T05:40:00Z"))
     assert stands(here) == stands(there)
 
 
-def test_azimuth_counts_from_the_sheets_north():
+def test_azimuth_counts_from_the_sheets_north() -> None:
     turned = read(tree({**PLACE, "date_time": WHEN}), north=[1, 0, 0])
     azimuth, elevation = stands(read(tree({**PLACE, "date_time": WHEN})))
     assert stands(turned) == pytest.approx(((azimuth + 90) % 360, elevation))
 
 
-def test_a_sheet_written_and_read_again_has_the_same_sun():
+def test_a_sheet_written_and_read_again_has_the_same_sun() -> None:
     data = tree({**PLACE, "date_time": WHEN, "elevation_m": 12})
     once = read(data)
     assert once.as_typed("lights", "sun", "direction") == {"sun": data["lights"]["sun"]["sun"]}
     assert read(dict(once.typed)).sections == once.sections
 
 
-def test_a_direction_that_it_was_read_into_spells_the_same():
+def test_a_direction_that_it_was_read_into_spells_the_same() -> None:
     once = read(tree({**PLACE, "date_time": WHEN}))
     azimuth, elevation = stands(once)
     spelled = {
@@ -90,7 +90,7 @@ def test_a_direction_that_it_was_read_into_spells_the_same():
     assert stands(read(spelled)) == pytest.approx((azimuth, elevation))
 
 
-def test_a_naive_time_is_a_fault():
+def test_a_naive_time_is_a_fault() -> None:
     said = faults({**PLACE, "date_time": "2026-03-02T06:40:00"})
     assert "lights.sun.sun.date_time" in said
     assert "with its zone" in said
@@ -109,17 +109,17 @@ def test_a_naive_time_is_a_fault():
         ({"lattitude": 3}, "sun.lattitude", "did you mean latitude"),
     ],
 )
-def test_faults_say_where_and_what(changed: dict[str, Any], place: str, expected: str):
+def test_faults_say_where_and_what(changed: dict[str, Any], place: str, expected: str) -> None:
     said = faults({**PLACE, "date_time": WHEN, **changed})
     assert place in said
     assert expected in said
 
 
-def test_an_azimuth_beside_it_must_agree():
+def test_an_azimuth_beside_it_must_agree() -> None:
     assert "the aim that its azimuth gives" in faults({**PLACE, "date_time": WHEN}, azimuth=10, elevation=40)
 
 
-def test_an_animated_time_holds_from_key_to_key():
+def test_an_animated_time_holds_from_key_to_key() -> None:
     keys = {"keys": [[1, WHEN], [100, "2026-03-02T08:40:00+01:00"]]}
     direction = read(tree({**PLACE, "date_time": keys})).value("lights", "sun", "direction")
     assert isinstance(direction, Curve)
@@ -127,12 +127,12 @@ def test_an_animated_time_holds_from_key_to_key():
     assert direction.at(100) != direction.at(1)
 
 
-def test_the_schema_knows_it():
+def test_the_schema_knows_it() -> None:
     schema = sheet_schema()
     jsonschema.validate(tree({**PLACE, "date_time": WHEN, "elevation_m": 12}), schema)
     with pytest.raises(jsonschema.ValidationError):
         jsonschema.validate(tree({**PLACE, "latitude": 91, "date_time": WHEN}), schema)
 
 
-def test_the_two_lists_of_names_agree():
+def test_the_two_lists_of_names_agree() -> None:
     assert tuple(SUN) == SUN_INPUTS
