@@ -21,12 +21,24 @@ Lengths are in metres unless `units` say otherwise, angles in degrees. Any value
 named here, a renderer's own, are welcome: give them as further keyword arguments.
 """
 
+from __future__ import annotations
+
 import json
 import math
 import os
 import re
 import tempfile
 from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    Group = dict[str, Any]
+    Quantity = float | str
+    """A number, or a text with a unit."""
+    Check = Callable[[str, Any], Any]
+    """From the name of a value, which a fault tells, and the value to what the sheet holds."""
 
 FORMAT_VERSION = 2
 
@@ -47,7 +59,7 @@ class SheetError(ValueError):
     """A value that a sheet cannot hold; the text says which one, what was expected and what was found."""
 
 
-def animated(keys, interpolation="linear"):
+def animated(keys: Any, interpolation: str = "linear") -> Group:
     """A value over time.
 
     keys: pairs of frame and value, frames ascending, such as [(1001, 2.0), (1048, 1.0)].
@@ -55,7 +67,7 @@ def animated(keys, interpolation="linear"):
     """
     if interpolation not in INTERPOLATIONS:
         _fail("interpolation", "one of " + ", ".join(INTERPOLATIONS), interpolation)
-    pairs = []
+    pairs: list[list[Any]] = []
     for pair in keys:
         if len(pair) != 2:
             _fail("keys", "pairs of frame and value", pair)
@@ -80,10 +92,19 @@ class Sheet:
     notes: free text.
     """
 
-    def __init__(self, shot, frames=None, master=None, units=None, up_axis="Y", north=None, notes=None):
+    def __init__(
+        self,
+        shot: str,
+        frames: Any = None,
+        master: int | None = None,
+        units: Group | None = None,
+        up_axis: str = "Y",
+        north: Any = None,
+        notes: str | None = None,
+    ) -> None:
         _check_name("shot", shot)
         self.shot = shot
-        self.tree = {"samelight": FORMAT_VERSION, "shot": shot}
+        self.tree: Group = {"samelight": FORMAT_VERSION, "shot": shot}
         if frames is not None:
             first, last = (_whole("frames", frame) for frame in _sized("frames", frames, 2))
             if first > last:
@@ -103,41 +124,41 @@ class Sheet:
 
     def light(
         self,
-        name,
-        type,
-        position=None,
-        direction=None,
-        target=None,
-        azimuth=None,
-        elevation=None,
-        rotation=None,
-        rotation_order=None,
-        matrix=None,
-        intensity=None,
-        exposure=None,
-        unit=None,
-        normalize=None,
-        color=None,
-        temperature=None,
-        diffuse=None,
-        specular=None,
-        radius=None,
-        width=None,
-        height=None,
-        length=None,
-        angle=None,
-        cone=None,
-        softness=None,
-        focus=None,
-        samples=None,
-        visible=None,
-        seen_by=None,
-        light_links=None,
-        shadow_links=None,
-        filters=None,
-        shadow=None,
-        **more,
-    ):
+        name: str,
+        type: str,
+        position: Any = None,
+        direction: Any = None,
+        target: Any = None,
+        azimuth: Any = None,
+        elevation: Any = None,
+        rotation: Any = None,
+        rotation_order: str | None = None,
+        matrix: Any = None,
+        intensity: Any = None,
+        exposure: Any = None,
+        unit: str | None = None,
+        normalize: bool | None = None,
+        color: Any = None,
+        temperature: Any = None,
+        diffuse: Any = None,
+        specular: Any = None,
+        radius: Any = None,
+        width: Any = None,
+        height: Any = None,
+        length: Any = None,
+        angle: Any = None,
+        cone: Any = None,
+        softness: Any = None,
+        focus: Any = None,
+        samples: Any = None,
+        visible: bool | None = None,
+        seen_by: Any = None,
+        light_links: Any = None,
+        shadow_links: Any = None,
+        filters: Any = None,
+        shadow: Group | None = None,
+        **more: Any,
+    ) -> Sheet:
         """Add a light.
 
         name: its name, the same in every shot and in the master setup.
@@ -190,24 +211,24 @@ class Sheet:
 
     def environment(
         self,
-        name,
-        texture=None,
-        sha256=None,
-        format=None,
-        rotation=None,
-        matrix=None,
-        intensity=None,
-        exposure=None,
-        unit=None,
-        color=None,
-        temperature=None,
-        diffuse=None,
-        specular=None,
-        visible=None,
-        seen_by=None,
-        light_links=None,
-        **more,
-    ):
+        name: str,
+        texture: str | None = None,
+        sha256: str | None = None,
+        format: str | None = None,
+        rotation: Any = None,
+        matrix: Any = None,
+        intensity: Any = None,
+        exposure: Any = None,
+        unit: str | None = None,
+        color: Any = None,
+        temperature: Any = None,
+        diffuse: Any = None,
+        specular: Any = None,
+        visible: bool | None = None,
+        seen_by: Any = None,
+        light_links: Any = None,
+        **more: Any,
+    ) -> Sheet:
         """Add an environment: an image, or an even colour, all around.
 
         texture: path of the image. sha256: the hash of its content; where the file is there it is found by itself with
@@ -217,7 +238,7 @@ class Sheet:
         """
         given = dict(locals())
         at = self._new("environments", name)
-        environment = {}
+        environment: Group = {}
         _put(environment, "texture", texture, at, _text)
         _put(environment, "sha256", sha256, at, _hash)
         _put(environment, "format", format, at, _text)
@@ -229,7 +250,7 @@ class Sheet:
         self._add("environments", name, environment, more)
         return self
 
-    def render(self, group, **settings):
+    def render(self, group: str, **settings: Any) -> Sheet:
         """Add a group of render settings.
 
         group: its name, such as "gi" or "volume".
@@ -238,17 +259,17 @@ class Sheet:
         self._group("render", group, settings)
         return self
 
-    def surface(self, name, **settings):
+    def surface(self, name: str, **settings: Any) -> Sheet:
         """Add what matters of a surface: shade_area, reflection_samples, assigned_to and the like."""
         self._group("surfaces", name, settings)
         return self
 
-    def render_pass(self, name, **settings):
+    def render_pass(self, name: str, **settings: Any) -> Sheet:
         """Add a pass: frames="held" or "all", hides=["crew"] and the like."""
         self._group("passes", name, settings)
         return self
 
-    def mark(self, name, position, normal=None):
+    def mark(self, name: str, position: Any, normal: Any = None) -> Sheet:
         """Add a mark: a place that matters, such as a face.
 
         position: three lengths. normal: where its surface faces, three numbers.
@@ -259,12 +280,20 @@ class Sheet:
         self.tree.setdefault("marks", {})[name] = mark
         return self
 
-    def camera(self, position=None, direction=None, target=None, moves=None, fov=None, **more):
+    def camera(
+        self,
+        position: Any = None,
+        direction: Any = None,
+        target: Any = None,
+        moves: bool | None = None,
+        fov: Any = None,
+        **more: Any,
+    ) -> Sheet:
         """Say where the shot's camera is.
 
         position, direction or target: as for light(). moves: whether it moves in the shot. fov: horizontal, degrees.
         """
-        camera = {}
+        camera: Group = {}
         _put(camera, "position", position, "camera", _place)
         _put(camera, "direction", direction, "camera", _vector)
         _put(camera, "target", target, "camera", _place)
@@ -274,28 +303,28 @@ class Sheet:
         self.tree["camera"] = camera
         return self
 
-    def cost(self, **settings):
+    def cost(self, **settings: Any) -> Sheet:
         """Say what a frame costs: test_frame="18m20s", resolution=[1920, 804]."""
         self.tree["cost"] = _further("cost", {}, settings)
         return self
 
-    def remark(self, text):
+    def remark(self, text: str) -> Sheet:
         """Add a sentence that whoever opens the shot should read."""
         self.tree.setdefault("remarks", []).append(_text("remarks", text))
         return self
 
-    def source(self, **facts):
+    def source(self, **facts: Any) -> Sheet:
         """Say where the sheet comes from: scene="quay_040", frames_per_second=24."""
         self.tree["source"] = _further("source", {}, facts)
         return self
 
-    def text(self, version=1):
+    def text(self, version: int = 1) -> str:
         """The sheet as JSON text."""
         tree = {"samelight": FORMAT_VERSION, "shot": self.shot, "version": _positive("version", version)}
         tree.update((key, value) for key, value in self.tree.items() if key not in tree)
         return json.dumps(tree, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
-    def write(self, path, version=None):
+    def write(self, path: str | os.PathLike[str], version: int | None = None) -> Path:
         """Write the sheet to a .json file and return its path.
 
         version: by default what the name says, as in HB_040.v003.json, or 1.
@@ -309,7 +338,7 @@ class Sheet:
         _write_whole(path, self.text(version))
         return path
 
-    def publish(self, folder):
+    def publish(self, folder: str | os.PathLike[str]) -> Path:
         """Write the next version of the shot's sheet into a sequence folder and return its path."""
         into = Path(folder) / "shots" / self.shot
         while True:
@@ -321,22 +350,22 @@ class Sheet:
                 continue
             return path
 
-    def _new(self, section, name):
+    def _new(self, section: str, name: str) -> str:
         _check_name(section, name)
         if name in self.tree.get(section, {}):
             _fail(f"{section}.{name}", "each name once", "a second one")
         return f"{section}.{name}"
 
-    def _add(self, section, name, group, more):
+    def _add(self, section: str, name: str, group: Group, more: Group) -> None:
         group.update(_further(f"{section}.{name}", group, more))
         self.tree.setdefault(section, {})[name] = group
 
-    def _group(self, section, name, settings):
+    def _group(self, section: str, name: str, settings: Group) -> None:
         at = self._new(section, name)
         self.tree.setdefault(section, {})[name] = _further(at, {}, settings)
 
 
-def latest_version(folder, shot):
+def latest_version(folder: str | os.PathLike[str], shot: str) -> int:
     """The highest version of a shot's sheets in a folder, 0 where there is none."""
     try:
         names = [path.name for path in Path(folder).iterdir()]
@@ -346,7 +375,7 @@ def latest_version(folder, shot):
     return max([int(m.group("version")) for m in matches if m and m.group("name") == shot] or [0])
 
 
-def texture_hash(path):
+def texture_hash(path: str | os.PathLike[str]) -> str:
     """The SHA-256 of a file, so that the same image under another path is known to be the same."""
     import hashlib
 
@@ -357,7 +386,7 @@ def texture_hash(path):
     return digest.hexdigest()
 
 
-def _write_whole(path, text, new=False):
+def _write_whole(path: Path, text: str, new: bool = False) -> None:
     """Write to a temporary name beside it, sync, rename. With new, an existing file raises FileExistsError."""
     path.parent.mkdir(parents=True, exist_ok=True)
     handle, name = tempfile.mkstemp(prefix=".", suffix=".tmp", dir=str(path.parent))
@@ -377,7 +406,7 @@ def _write_whole(path, text, new=False):
             temporary.unlink()
 
 
-def _place_new(temporary, path):
+def _place_new(temporary: Path, path: Path) -> None:
     try:
         os.link(str(temporary), str(path))
         return
@@ -390,18 +419,18 @@ def _place_new(temporary, path):
     temporary.rename(path)
 
 
-def _umask():
+def _umask() -> int:
     mask = os.umask(0)
     os.umask(mask)
     return mask
 
 
-def _fail(at, expected, found):
+def _fail(at: str, expected: str, found: Any) -> NoReturn:
     shown = found if isinstance(found, str) else repr(found)
     raise SheetError(f"{at}: expected {expected}, found {shown[:80]}")
 
 
-def _check_name(at, name):
+def _check_name(at: str, name: Any) -> None:
     sound = isinstance(name, str) and name.strip() and name not in (".", "..")
     if not sound or any(c in "/\\" or not c.isprintable() for c in name):
         _fail(at, "a name that a folder can have", name)
@@ -409,7 +438,7 @@ def _check_name(at, name):
         _fail(at, f"a name of at most {_LONGEST_NAME} bytes", f"one of {len(name)} characters")
 
 
-def _put(group, key, value, at, check):
+def _put(group: Group, key: str, value: Any, at: str, check: Check) -> None:
     """Add a value where it is given; what is animated is checked key by key."""
     if value is None:
         return
@@ -421,7 +450,7 @@ def _put(group, key, value, at, check):
         group[key] = check(where, value)
 
 
-def _emission(group, given, at):
+def _emission(group: Group, given: Group, at: str) -> None:
     _put(group, "intensity", given["intensity"], at, _strength)
     _put(group, "exposure", given["exposure"], at, _quantity)
     _put(group, "unit", given["unit"], at, _one_of(INTENSITY_UNITS))
@@ -432,13 +461,13 @@ def _emission(group, given, at):
     _put(group, "specular", given["specular"], at, _strength)
 
 
-def _seen(group, given, at):
+def _seen(group: Group, given: Group, at: str) -> None:
     _put(group, "visible", given["visible"], at, _switch)
     _put(group, "seen_by", given["seen_by"], at, _names)
     _put(group, "light_links", given["light_links"], at, _names)
 
 
-def _further(at, group, more):
+def _further(at: str, group: Group, more: Group) -> Group:
     """Parameters by their own names, as plain data."""
     result = {}
     for name, value in more.items():
@@ -449,7 +478,7 @@ def _further(at, group, more):
     return result
 
 
-def _plain(at, value, depth=0):
+def _plain(at: str, value: Any, depth: int = 0) -> Any:
     """Numbers, text, switches, and lists and dicts of them; vectors and tuples of other programs become lists."""
     if depth > _DEEPEST:
         _fail(at, f"at most {_DEEPEST} levels of nesting", "more")
@@ -473,7 +502,7 @@ def _plain(at, value, depth=0):
     return [_plain(at, item, depth + 1) for item in items]
 
 
-def _number(at, value):
+def _number(at: str, value: Any) -> float:
     if isinstance(value, (bool, str)) or not (isinstance(value, (int, float)) or hasattr(value, "__float__")):
         _fail(at, "a number", value)
     number = value if isinstance(value, int) else float(value)
@@ -482,28 +511,28 @@ def _number(at, value):
     return number
 
 
-def _whole(at, value):
+def _whole(at: str, value: Any) -> int:
     number = _number(at, value)
     if number != int(number):
         _fail(at, "a whole number", value)
     return int(number)
 
 
-def _positive(at, value):
+def _positive(at: str, value: Any) -> int:
     number = _whole(at, value)
     if number < 1:
         _fail(at, "a version number", value)
     return number
 
 
-def _count(at, value):
+def _count(at: str, value: Any) -> float:
     number = _number(at, value)
     if number < 0:
         _fail(at, "0 or more", value)
     return number
 
 
-def _quantity(at, value):
+def _quantity(at: str, value: Any) -> Quantity:
     """A number, or a text with a unit, which the program that reads the sheet knows."""
     if isinstance(value, str):
         if not re.match(r"\s*[-+.0-9]", value):
@@ -512,7 +541,7 @@ def _quantity(at, value):
     return _number(at, value)
 
 
-def _strength(at, value):
+def _strength(at: str, value: Any) -> Quantity:
     quantity = _quantity(at, value)
     if not isinstance(quantity, str) and quantity < 0:
         _fail(at, "0 or more", value)
@@ -522,21 +551,21 @@ def _strength(at, value):
 _size = _strength
 
 
-def _share(at, value):
+def _share(at: str, value: Any) -> Quantity:
     quantity = _quantity(at, value)
     if not isinstance(quantity, str) and not 0 <= quantity <= 1:
         _fail(at, "a share from 0 to 1", value)
     return quantity
 
 
-def _kelvin(at, value):
+def _kelvin(at: str, value: Any) -> Quantity:
     quantity = _quantity(at, value)
     if not isinstance(quantity, str) and not 500 <= quantity <= 100000:
         _fail(at, "kelvin from 500 to 100000", value)
     return quantity
 
 
-def _sized(at, value, size):
+def _sized(at: str, value: Any, size: int) -> list[Any]:
     try:
         items = list(value)
     except TypeError:
@@ -546,29 +575,29 @@ def _sized(at, value, size):
     return items
 
 
-def _sized_numbers(at, value, size):
+def _sized_numbers(at: str, value: Any, size: int) -> list[float]:
     return [_number(at, item) for item in _sized(at, value, size)]
 
 
-def _place(at, value):
+def _place(at: str, value: Any) -> list[Quantity]:
     return [_quantity(at, item) for item in _sized(at, value, 3)]
 
 
-def _vector(at, value):
+def _vector(at: str, value: Any) -> list[float]:
     vector = _sized_numbers(at, value, 3)
     if not any(vector):
         _fail(at, "a vector longer than 0", vector)
     return vector
 
 
-def _color(at, value):
+def _color(at: str, value: Any) -> list[float]:
     color = _sized_numbers(at, value, 3)
     if min(color) < 0:
         _fail(at, "red, green and blue of 0 or more", color)
     return color
 
 
-def _matrix(at, value):
+def _matrix(at: str, value: Any) -> list[float]:
     try:
         rows = list(value)
     except TypeError:
@@ -578,37 +607,38 @@ def _matrix(at, value):
     return _sized_numbers(at, rows, 16)
 
 
-def _switch(at, value):
+def _switch(at: str, value: Any) -> bool:
     if not isinstance(value, bool):
         _fail(at, "True or False", value)
     return value
 
 
-def _text(at, value):
+def _text(at: str, value: Any) -> str:
     if not isinstance(value, str) or not value.strip():
         _fail(at, "text", value)
     return value
 
 
-def _hash(at, value):
+def _hash(at: str, value: Any) -> str:
     if not isinstance(value, str) or not re.match(r"[0-9a-fA-F]{64}\Z", value):
         _fail(at, "64 hexadecimal digits", value)
     return value.lower()
 
 
-def _names(at, value):
+def _names(at: str, value: Any) -> list[str]:
     items = [value] if isinstance(value, str) else list(value)
     return [_text(at, item) for item in (items if not isinstance(value, (set, frozenset)) else sorted(items))]
 
 
-def _mapping(at, value):
+def _mapping(at: str, value: Any) -> Group:
     if not isinstance(value, dict):
         _fail(at, "a dict", value)
-    return _plain(at, value)
+    plain: Group = _plain(at, value)
+    return plain
 
 
-def _one_of(allowed):
-    def check(at, value):
+def _one_of(allowed: Sequence[str]) -> Check:
+    def check(at: str, value: Any) -> Any:
         if value not in allowed:
             _fail(at, "one of " + ", ".join(allowed), value)
         return value
@@ -616,7 +646,7 @@ def _one_of(allowed):
     return check
 
 
-def _checked_units(units):
+def _checked_units(units: Any) -> Group:
     checked = {}
     for name, value in _mapping("units", units).items():
         at = f"units.{name}"

@@ -14,14 +14,13 @@ import time
 from collections import Counter
 from pathlib import Path
 
-_TESTS = Path(__file__).resolve().parents[1]
-sys.path[:0] = [str(_TESTS.parent / "app"), str(_TESTS), str(_TESTS / "support")]
+sys.path[:0] = [str(Path(__file__).resolve().parents[2] / each) for each in ("app", "tests", "tests/support")]
 
-from findings.drafts import Draft, draft, master_tree, pairs
-from findings.generator import PLANTS, Grown, grow
-from samelight.drift.cells import Grade
-from samelight.findings.board import Board
-from samelight.findings.registry import FINDERS, FINDING_NAMES, find_all
+from findings.drafts import Draft, draft, master_tree, pairs  # noqa: E402 - after the paths are set
+from findings.generator import PLANTS, Grown, grow  # noqa: E402
+from samelight.drift.cells import Grade  # noqa: E402
+from samelight.findings.board import Board  # noqa: E402
+from samelight.findings.registry import FINDERS, FINDING_NAMES, find_all  # noqa: E402
 
 SEEDS = range(2000, 2060)
 SHOTS, MORE_LIGHTS, ROUNDS = 2000, 40, 5

@@ -81,9 +81,7 @@ class TestWhatIsKeyedIsFoldedAtEachMoment:
             assert angle_between(at(light["direction"], frame), expected) <= 0.1 + 0.002 * max(steps)
 
     @given(keys_of(st.lists(st.floats(-9, 9), min_size=3, max_size=3)), FRAMES)
-    def test_of_a_light_that_follows_its_target(
-        self, targets: list[list[Any]], frames: list[int]
-    ) -> None:
+    def test_of_a_light_that_follows_its_target(self, targets: list[list[Any]], frames: list[int]) -> None:
         light = light_of({**SPOT, "position": [30, 5, 0], "target": {"keys": targets}})
         typed = Keyed(pairs(targets))
         assert light["position"] == (30.0, 5.0, 0.0)
