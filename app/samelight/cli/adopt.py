@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from samelight.changes.adopting import Adoption, adopt, adoptions
+from samelight.cli.adopt_layer import write_adopted_layers
 from samelight.cli.reading import check_decided, status_of, tell_troubles, watched
 from samelight.cli.shots import add_lighter, add_shots, asked_shots
 from samelight.cli.terminal import print_line
@@ -15,6 +16,7 @@ from samelight.sheets.errors import SamelightError
 EXAMPLES = """examples:
   samelight adopt harbour
   samelight adopt harbour --shots HB_150 --write
+  samelight adopt quay --usd quay/layers
 """
 
 
@@ -33,6 +35,13 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
     add_shots(parser)
     add_lighter(parser)
     parser.add_argument("--write", action="store_true", help="write the new versions")
+    parser.add_argument(
+        "--usd",
+        type=Path,
+        metavar="FOLDER",
+        help="write a USD layer SHOT.usda for each such shot into FOLDER, to lay over its scene: it brings the layer of the new "
+        "master, and keeps by overs what is the shot's",
+    )
     parser.set_defaults(run=run)
 
 
@@ -44,7 +53,7 @@ def run(arguments: argparse.Namespace) -> int:
     tell_troubles(session, shots)
     if not session.has_master:
         raise SamelightError("there is no master setup to adopt")
-    if arguments.write:
+    if arguments.write or arguments.usd:
         check_decided(session)
     found = adoptions(session, shots)
     if not found:
@@ -55,9 +64,10 @@ def run(arguments: argparse.Namespace) -> int:
             print_line(line)
         if arguments.write:
             print_line(f"  written {adopt(adoption)}")
-    if found and not arguments.write:
-        print_line("Nothing was written; --write does.")
-    return status_of(session, shots)
+    status = write_adopted_layers(session, found, arguments.usd) if found and arguments.usd else 0
+    if found and not (arguments.write or arguments.usd):
+        print_line("Nothing was written; --write and --usd do.")
+    return status or status_of(session, shots)
 
 
 def _lines(adoption: Adoption) -> list[str]:

@@ -92,9 +92,10 @@ def write_usd_layers(
 
 
 def _is_of_fixes(layer: Path) -> bool:
-    from samelight.sources.usd.override import is_of_fixes
+    from samelight.sources.usd.master_version import is_layer_of
+    from samelight.sources.usd.override import FIXES
 
-    return tried(layer, LAYER, is_of_fixes, layer)
+    return tried(layer, LAYER, is_layer_of, layer, FIXES)
 
 
 def _take_away(session: Session, shot: str, layer: Path) -> bool:

@@ -181,8 +181,7 @@ class Author:
             there = next((folder / path for folder in folders if (folder / path).is_file()), None)
             if there is None:
                 raise NoWayError(f"{value} is not beside the scene's layers")
-            short = Path(os.path.relpath(there, self.out.absolute().parent)).as_posix()
-            self.short_paths[attribute.GetPath()] = short if short.startswith(".") else f"./{short}"
+            self.short_paths[attribute.GetPath()] = path_beside(self.out, there)
             value = there.absolute().as_posix()
         self._attribute(prim, row.usd, Sdf.AssetPath(value))
 
@@ -245,6 +244,12 @@ class Author:
         if found is None:
             raise NoWayError("the prim has no such attribute; set it by hand")
         self._attribute(prim, found, value)
+
+
+def path_beside(out: Path, file: Path | str) -> str:
+    """A file by its path from where a layer will be, which begins with a dot: so nothing else is looked through for it."""
+    short = Path(os.path.relpath(file, out.absolute().parent)).as_posix()
+    return short if short.startswith(".") else f"./{short}"
 
 
 def _each(value: Any, change: Callable[[Any], Any]) -> Any:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
@@ -12,6 +11,7 @@ from pxr import Sdf, Usd, UsdGeom
 from samelight.sheets.writing import write_new
 from samelight.sources.errors import CaptureError
 from samelight.sources.remarks import Remarks
+from samelight.sources.usd.author import path_beside
 from samelight.sources.usd.master_version import DATUM
 from samelight.sources.usd.open import open_stage, reading
 from samelight.sources.usd.time import asked_span
@@ -138,8 +138,7 @@ class _Master:
         """A file by its path from where the layer will be, as far as it is one of the disk."""
         if not asset.resolvedPath or "[" in asset.resolvedPath:
             return Sdf.AssetPath(asset.path)
-        short = Path(os.path.relpath(asset.resolvedPath, self.out.absolute().parent)).as_posix()
-        return Sdf.AssetPath(short if short.startswith(".") else f"./{short}")
+        return Sdf.AssetPath(path_beside(self.out, asset.resolvedPath))
 
     def _relation(self, spec: Any, relation: Any) -> None:
         if relation:

@@ -1,0 +1,59 @@
+"""`samelight adopt --usd`: for each shot a USD layer that brings the new master into its scene and keeps what is the shot's."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from pathlib import Path
+
+from samelight.changes.adopting import Adoption
+from samelight.cli.terminal import COULD_NOT_RUN, complain, print_line
+from samelight.cli.usd_layer import captured_scene
+from samelight.drift.words import counted
+from samelight.sequence.session import Session
+from samelight.sheets.errors import SamelightError
+from samelight.sources.naming import paths_of
+from samelight.sources.trial import LAYER, SCENE, tried
+
+
+def write_adopted_layers(session: Session, found: Sequence[Adoption], folder: Path) -> int:
+    """Write a layer SHOT.usda into a folder for each shot that is to adopt; the exit status, 2 where one has none made.
+
+    A shot whose scene cannot be had, or read, or has changed since it was captured, stops no other.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise SamelightError(f"{folder}: expected a folder for layers, {error.strerror or error}") from None
+    status = 0
+    for adoption in found:
+        try:
+            _write(session, adoption, folder / f"{adoption.shot}.usda")
+        except SamelightError as error:
+            complain(f"{adoption.shot} has no layer: {error}")
+            status = COULD_NOT_RUN
+    return status
+
+
+def _write(session: Session, adoption: Adoption, out: Path) -> None:
+    from samelight.sources.usd.adopted_layer import NewMaster, write_adopted
+    from samelight.sources.usd.master_version import ADOPTS, is_layer_of
+
+    shot, master = adoption.shot, session.setup_of(adoption.shot).master
+    if master is None:
+        return
+    layer = master.path.with_suffix(".usda")
+    if not layer.is_file():
+        raise SamelightError(f"{layer} is not there: publish --usd writes it with its master")
+    if os.path.lexists(out) and not tried(out, LAYER, is_layer_of, out, ADOPTS):
+        raise SamelightError(f"{out} is there already, and is no layer by which a shot adopts a master")
+    scene = captured_scene(session, shot)
+    new = NewMaster(layer, master.version, paths_of(master.typed), session.sequence.master_layers)
+    why = f"{shot} with master {master.version} of {session.sequence.title}, in the place of {adoption.base}."
+    before = dict(session.sheets[shot].typed)
+    made = tried(scene, SCENE, write_adopted, out, scene, before, adoption.tree, new, why, (session.folder,))
+    for sentence in made.left:
+        complain(f"{shot}: {sentence}")
+    print_line(
+        f"written {out}: master {master.version} by {made.by}, {counted(made.kept, 'value')} set beside"
+    )
