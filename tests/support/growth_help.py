@@ -34,8 +34,7 @@ def growth(work: Callable[[int], object], small: int) -> float:
 
 
 def _time_of(work: Callable[[int], object], size: int) -> float:
-    """CPU seconds of one run, with what earlier tests left to collect out of the way."""
-    gc.collect()
+    """CPU seconds of one run, in which Python looks for no garbage."""
     gc.disable()
     try:
         start = time.process_time()

@@ -14,7 +14,7 @@ import pytest
 from film_files import LONG_AGO, SHOTS, sheet_text, shot_file, write
 from samelight.decisions.ledger import open_ledger
 from samelight.drift.table import Entry, Table
-from samelight.sequence import disk, stored
+from samelight.sequence import disk, session, stored
 from samelight.sequence.contents import Contents, SheetStore, read_contents
 from samelight.sequence.keeping import first_comparison, keeping
 from samelight.sequence.references import compare
@@ -226,6 +226,17 @@ def test_what_was_not_used_for_longest_goes(film: Path, cache: Path, monkeypatch
 def test_a_small_sequence_is_not_kept(harbour: Path, cache: Path) -> None:
     opened(harbour)
     assert not cache.exists()
+
+
+def test_a_film_is_set_aside_and_the_one_before_taken_back(
+    film: Path, harbour: Path, cache: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    done: list[str] = []
+    monkeypatch.setattr(session, "take_back", lambda: done.append("taken back"))
+    monkeypatch.setattr(session, "set_aside", lambda: done.append("set aside"))
+    session.open_session(film)
+    session.open_session(harbour)
+    assert done == ["taken back", "set aside", "taken back"]
 
 
 def test_two_at_once(film: Path, tmp_path: Path) -> None:

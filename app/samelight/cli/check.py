@@ -47,8 +47,8 @@ from samelight.reports.shown import clean
 from samelight.sequence.parts import read_key, save_part
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError, nearest_name
+from samelight.sheets.garbage import without_collection
 from samelight.sheets.production import is_production
-from samelight.sheets.sheet import without_collection
 from samelight.sheets.shot_lists import UnorderedShots
 from samelight.sheets.upgrades import FINDINGS as FORMER_FINDINGS
 

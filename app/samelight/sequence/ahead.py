@@ -17,8 +17,9 @@ from samelight.light.directions import Vector
 from samelight.sequence.stored import Rules, SheetFile, Stored, StoredSheet, read_stored_sheet
 from samelight.sheets.conventions import Conventions
 from samelight.sheets.errors import Fault, SheetError
+from samelight.sheets.garbage import without_collection
 from samelight.sheets.packed import packed, unpacked
-from samelight.sheets.sheet import Sheet, without_collection
+from samelight.sheets.sheet import Sheet
 from samelight.sheets.vocabulary import Patterns
 from samelight.sources.pools import Pool
 

@@ -26,6 +26,7 @@ from samelight.sequence.troubles import (
     without_sheet,
 )
 from samelight.sheets.errors import Fault, Position, SamelightError, SheetError
+from samelight.sheets.garbage import without_collection
 from samelight.sheets.sequence import (
     SEQUENCE_FILE,
     Published,
@@ -34,7 +35,7 @@ from samelight.sheets.sequence import (
     read_sequence,
 )
 from samelight.sheets.setups import StatedSetUp
-from samelight.sheets.sheet import Sheet, without_collection
+from samelight.sheets.sheet import Sheet
 from samelight.sheets.shot_lists import Lighters
 from samelight.sheets.stamps import Stamp
 from samelight.sheets.trees import read_document

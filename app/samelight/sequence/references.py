@@ -14,7 +14,8 @@ from samelight.drift.mended import Mending, regraded, with_columns, with_columns
 from samelight.drift.table import Table, build_table
 from samelight.sequence.contents import Contents
 from samelight.sheets.errors import SamelightError, SheetError
-from samelight.sheets.sheet import Sheet, without_collection
+from samelight.sheets.garbage import without_collection
+from samelight.sheets.sheet import Sheet
 
 
 class Against(StrEnum):

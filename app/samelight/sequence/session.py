@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import getpass
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -39,9 +38,10 @@ from samelight.sequence.references import Comparison, Reference, compare, compar
 from samelight.sequence.stored_ledger import load_decisions
 from samelight.sequence.troubles import failure
 from samelight.sheets.errors import SamelightError, nearest_name
+from samelight.sheets.garbage import set_aside, take_back, without_collection
 from samelight.sheets.patterns import matches
 from samelight.sheets.sequence import SequenceFile
-from samelight.sheets.sheet import Sheet, without_collection
+from samelight.sheets.sheet import Sheet
 
 __all__ = ["CancelledError", "Progress", "Session", "Trouble", "account_name", "open_session"]
 
@@ -328,16 +328,14 @@ def open_store(
     first: findings are left to be drawn, and what was read to be kept. `shots` and `prefetch` are as in `read_contents`.
     Raises `SheetError` when sequence.yaml or a policy is at fault, and `CancelledError`.
     """
-    if gc.get_freeze_count():  # another film, which may be let go by now
-        gc.unfreeze()
-        gc.collect()
+    take_back()
     contents = read_contents(store, progress=progress, cancelled=cancelled, shots=shots, prefetch=prefetch)
     kept = load_decisions(contents.disk)
     ledger, opened = open_ledger(store.folder, kept.entries, kept.sound), first_comparison(contents)
     keep = keeping(opened, ledger, kept)
     session = Session(contents, opened.comparison, ledger, at_once, None if at_once else keep)
     if is_large(contents):
-        gc.freeze()  # a film's millions of values are in no cycles, and looking for some holds up the window
+        set_aside()
     if at_once and keep is not None:
         keep()
     return session

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import gc
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -61,18 +59,6 @@ def _under(data: Mapping[str, Any], name: str) -> Any:
     first, _, rest = name.partition(".")
     below = data.get(first)
     return _under(below, rest) if rest and isinstance(below, Mapping) else _ABSENT
-
-
-@contextmanager
-def without_collection() -> Iterator[None]:
-    """Trees being read are no garbage, and looking for some among a film's millions of values takes a third of the time."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
 
 
 def read_sheet(

@@ -1,0 +1,31 @@
+"""What Python's search for circles need not look through: a film's millions of values are in none, and it takes its time."""
+
+from __future__ import annotations
+
+import gc
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+
+@contextmanager
+def without_collection() -> Iterator[None]:
+    """Trees being read are no garbage, and looking for some among a film's millions of values takes a third of the time."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
+
+
+def set_aside() -> None:
+    """Search no more through what there is now: that holds up the window."""
+    gc.freeze()
+
+
+def take_back() -> None:
+    """Search once through what was set aside: it may be of another film, which may be let go by now."""
+    if gc.get_freeze_count():
+        gc.unfreeze()
+        gc.collect()
