@@ -14,6 +14,7 @@ from pytestqt.qtbot import QtBot
 
 from gui_help import answer_line, open_window, press
 from samelight.decisions.decision import Verb
+from samelight.drift.joined_traces import row_traces
 from samelight.gui.dialogs.deciding import REASONS, advice
 from samelight.gui.review.finding_lines import MOST
 from samelight.gui.review.playing import FASTEST, Playing
@@ -194,6 +195,38 @@ def test_the_cut_plays_from_shot_to_shot(review: ReviewWindow, qtbot: QtBot) -> 
     review.playing.toggle()
     review.playing.go_on()
     assert review.playing.speed == 0
+
+
+def test_while_the_cut_plays_a_trace_of_what_is_looked_at_stands_below(
+    review: ReviewWindow, qtbot: QtBot
+) -> None:
+    """The same row all the while, with the value of the shot that is shown; a press goes to a shot."""
+    state, line = state_of(review), review.cut_line
+    place = next(i for i, one in enumerate(state.drifts()) if "sun" in one.says)
+    review.choose(place)
+    QTest.keyClick(review, Qt.Key.Key_Space)
+    assert review.last_line.currentWidget() is line and line.shown is not None
+    azimuth = next(one for one in row_traces(state.session.table, sun_row(state)) if one.title == "azimuth")
+    assert (line.shown.trace.title, line.shown.shots) == ("azimuth", state.shots)
+    assert line.shown.trace.values.tolist() == azimuth.values.tolist()
+    at = state.shots.index("HB_060")
+    assert line.says().endswith(azimuth.read_out(at))
+    before = line.grab().toImage()
+    for _ in range(3):
+        review.playing.go_on()
+    assert line.says().endswith(azimuth.read_out(at + 3)) and line.grab().toImage() != before
+    room = line.plot_room()
+    first = QPoint(round(room.left() + room.width() / len(state.shots) / 2), line.height() // 2)
+    qtbot.mouseClick(line, Qt.MouseButton.LeftButton, pos=first)
+    assert state.shot == state.shots[0]
+    QTest.keyClick(review, Qt.Key.Key_K)
+    assert review.last_line.currentWidget() is review.bar
+
+
+def sun_row(state: ReviewState) -> int:
+    row = state.session.table.row("lights.sun.direction")
+    assert row is not None
+    return row
 
 
 def test_a_shot_plays_as_long_as_it_is(harbour_session: Session) -> None:

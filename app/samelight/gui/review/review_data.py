@@ -8,9 +8,13 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
+import numpy as np
+
 from samelight.decisions.decision import Decision, Verb
 from samelight.decisions.state import State
 from samelight.drift.cells import Cell, Grade
+from samelight.drift.joined_traces import row_traces
+from samelight.drift.traces import Trace
 from samelight.drift.words import counted, drift_text
 from samelight.findings.finding import Case, Concern, Finding
 from samelight.findings.settled import worst
@@ -77,6 +81,16 @@ class Decided:
     who: str
     when: datetime
     reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class CutTrace:
+    """A trace over `shots`, under a row's name, and the drift over tolerance in each of them."""
+
+    title: str
+    trace: Trace
+    shots: tuple[str, ...]
+    severity: tuple[float, ...]
 
 
 class ReviewState:
@@ -162,6 +176,32 @@ class ReviewState:
         if which is Other.KEY:
             return "This is the key shot" if self.key_shot else "No key shot is named in sequence.yaml"
         return f"There is no {which}"
+
+    def traced(self) -> str:
+        """The parameter whose trace says most now: of what is chosen, else of the worst here, else of the worst finding of all.
+
+        Empty where nothing drifts.
+        """
+        chosen = self.chosen()
+        said = ([chosen] if chosen is not None else []) + self.drifts()
+        cells = next((one.cells for one in said if one.cells), ()) or next(
+            (finding.cells for finding in self.session.findings if finding.cells), ()
+        )
+        typed, table = self._typed(cells) or cells, self.session.table
+        worst_row = max(typed, key=lambda cell: float(table.severity[cell]), default=None)
+        return table.rows[worst_row[0]].parameter if worst_row is not None else ""
+
+    def cut_trace(self, parameter: str) -> CutTrace | None:
+        """The trace of a parameter over the cut; of a direction the angle that goes furthest from its master."""
+        table = self.session.table
+        row = table.row(parameter) if self.session.decidable else None
+        found = row_traces(table, row, self.session.sequence.conventions.north) if row is not None else []
+        if row is None or not found:
+            return None
+        trace = max(found, key=_furthest)
+        severity = tuple(float(one) for one in table.severity[row])
+        title = f"{table.rows[row].group} {trace.title}"
+        return CutTrace(title, trace, tuple(table.shots), severity)
 
     # What is said
 
@@ -356,3 +396,10 @@ _ORDER = (
     State.CLOSED,
     State.UNDECIDED,
 )
+
+
+def _furthest(trace: Trace) -> float:
+    """How many of its tolerances a trace goes from its master at most, as plotted."""
+    apart = np.abs(trace.from_master().values)
+    apart = apart[np.isfinite(apart)]
+    return float(apart.max(initial=0.0)) / max((trace.high - trace.low) / 2, 1e-12) if apart.size else 0.0

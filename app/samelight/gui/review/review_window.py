@@ -38,6 +38,7 @@ from samelight.gui.dialogs.deciding import TITLES
 from samelight.gui.inspector.figure_part import FigurePart
 from samelight.gui.review import monitors
 from samelight.gui.review.bar import ReviewBar
+from samelight.gui.review.cut_line import CutLine
 from samelight.gui.review.finding_lines import FindingLines
 from samelight.gui.review.frame_pane import FramePane, Held
 from samelight.gui.review.neighbour import Neighbour
@@ -97,6 +98,7 @@ class ReviewWindow(QWidget):
         self.frames.changed.connect(self._show_frames)
         self.details = False
         """Whether all that is said of the shot stands beside its neighbours; else the frame has the room."""
+        self._traced = ""
         self.desk: QWidget | None = None
         """Where dialogs that are for the person at the keys come up."""
         self.playing = Playing(
@@ -167,14 +169,15 @@ class ReviewWindow(QWidget):
         self.setWindowTitle("Review")
 
     def _build_last_line(self) -> None:
-        """The controls, or in their place what is typed: a note or the reason of a verdict."""
+        """The controls, or in their place what is typed, a note or the reason of a verdict; while the cut plays, a trace."""
         self.note_edit = QLineEdit()
         self.note_edit.setMaxLength(2000)
         self.note_edit.setAccessibleName("Note on this shot")
         self.note_edit.setToolTip("A note on this shot (T to type, Enter to keep it, Esc to leave)")
         self.verdict = VerdictLine()
         self.last_line = _OneOf()
-        for widget in (self.bar, self.note_edit, self.verdict):
+        self.cut_line = CutLine()
+        for widget in (self.bar, self.note_edit, self.verdict, self.cut_line):
             self.last_line.addWidget(widget)
 
     def _wire(self) -> None:
@@ -193,7 +196,8 @@ class ReviewWindow(QWidget):
         self.bar.stops_box.valueChanged.connect(self._want_frames)
         self.bar.who_edit.editingFinished.connect(self._keep_who)
         self.lines.pressed.connect(self.choose)
-        self.playing.changed.connect(lambda: self.say(self.playing.says()))
+        self.playing.changed.connect(self._play_changed)
+        self.cut_line.pressed.connect(lambda shot: self.step(lambda state: state.go(shot)))
         for number in range(1, 10):
             QShortcut(QKeySequence(str(number)), self).activated.connect(partial(self.choose, number - 1))
         self.note_edit.installEventFilter(self)
@@ -243,6 +247,25 @@ class ReviewWindow(QWidget):
         self._set_type(anew=True)
         self._show_figure()
         self._show_frames()
+
+    def _play_changed(self) -> None:
+        """Put the trace of what is looked at into the last line while the cut plays, and the controls back after it."""
+        if self.playing.speed and not self._traced and self.state is not None:
+            self._traced = self.state.traced()
+        if self.playing.speed:
+            self._show_trace()
+            self.last_line.setCurrentWidget(self.cut_line)
+        else:
+            self._traced = ""
+            if self.last_line.currentWidget() is self.cut_line:
+                self.last_line.setCurrentWidget(self.bar)
+        self.say(self.playing.says())
+
+    def _show_trace(self) -> None:
+        state = self.state
+        if state is not None and self.playing.speed:
+            traced = state.cut_trace(self._traced)
+            self.cut_line.show_trace(traced, state.shot, self.playing.says())
 
     # Showing
 
@@ -301,6 +324,7 @@ class ReviewWindow(QWidget):
         self.drifts.show_words(drifts_html(state, said), sum(one.is_finding for one in said))
         self.decided.show_words(decisions_html(state))
         self._show_figure()
+        self._show_trace()
         self.note_edit.setPlaceholderText(f"Note on {state.shot} (T)")
         for verb, button in ((Verb.INTEND, self.intend_button), (Verb.RETURN, self.return_button)):
             button.setEnabled(bool(state.verdict_cells() or state.verdict_cases()))
@@ -405,6 +429,7 @@ class ReviewWindow(QWidget):
             label.setFont(pixel_font(sizes.room))
         self.note_edit.setFont(pixel_font(sizes.room))
         self.verdict.set_type(sizes.room)
+        self.cut_line.set_type(sizes.room)
         for panel in (self.drifts, self.decided):
             panel.set_type(sizes)
         self.pane.set_type(sizes.room)

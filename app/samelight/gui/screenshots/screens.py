@@ -207,6 +207,14 @@ def _review_verdict(stage: Stage) -> QImage:
     return stage.take(review)
 
 
+def _review_playing(stage: Stage) -> QImage:
+    review = stage.review(_in_a_frame(stage.session), str(Compare.ALONE))
+    review.playing.play(1)
+    picture = stage.take(review)
+    review.playing.stop()
+    return picture
+
+
 def _review_keys(stage: Stage) -> QImage:
     review = stage.review(_in_a_frame(stage.session), str(Compare.ALONE))
     return stage.dialog(review, review.actions_by_name["keys"].trigger)
@@ -344,6 +352,7 @@ SCREENS: dict[str, Screen] = {
         Screen("review-side", "two frames side by side", _review_side),
         Screen("review-wipe", "two frames in a wipe", _review_wipe),
         Screen("review-verdict", "what is sent back from dailies", _review_verdict),
+        Screen("review-playing", "the cut as it plays, with a trace of what is looked at", _review_playing),
         Screen("review-keys", "the keys of the review window", _review_keys),
         Screen("intend", "the question for a reason", _asked_by("intend")),
         Screen("send-back", "what is sent back of a finding", _send_back),
