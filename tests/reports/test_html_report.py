@@ -17,6 +17,7 @@ from samelight.drift.cells import Grade
 from samelight.reports import as_html, html_heat
 from samelight.reports.as_html import html_text
 from samelight.reports.html_heat import heat_map, step_of
+from samelight.reports.html_parts import digest
 from samelight.reports.html_traces import light_plots
 from samelight.reports.shown import shown as shown_text
 from samelight.reports.signs import STATE_MARKS
@@ -97,7 +98,7 @@ def test_only_its_own_style_and_script_may_run(text: str, page: Page) -> None:
     assert "unsafe-inline" not in policy
     for kind in ("style", "script"):
         [source] = re.findall(f"<{kind}>(.*?)</{kind}>", text, re.DOTALL)
-        assert f"'sha256-{as_html._digest(source)}'" in policy
+        assert f"'sha256-{digest(source)}'" in policy
     assert not any(
         name.startswith("on") or name == "style" for _, attributes in page.elements for name in attributes
     )

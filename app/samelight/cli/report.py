@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from pathlib import Path
 
@@ -15,10 +15,14 @@ from samelight.reports.as_csv import BYTE_ORDER_MARK, report_csv
 from samelight.reports.as_data import cell_data, check_data
 from samelight.reports.as_junit import junit_text
 from samelight.reports.as_markdown import report_markdown
+from samelight.reports.lighter_pages import hand_over
+from samelight.reports.pages_text import pages_text
 from samelight.reports.report import Report, make_report
+from samelight.sequence.session import Session
 from samelight.sheets.documents import write_document
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.production import is_production
+from samelight.sheets.shot_lists import lighter_called
 from samelight.sheets.writing import json_text
 
 EXAMPLES = """examples:
@@ -26,6 +30,9 @@ EXAMPLES = """examples:
   samelight report harbour -o harbour.csv --shots HB_050-HB_080
   samelight report harbour --format junit -o results.xml
   samelight report harbour --format markdown > harbour.md
+  samelight report harbour --lighter Ines -o ines.html
+  samelight report harbour --lighter Ines --format text
+  samelight report harbour --format pages -o all_lighters.html
 """
 
 
@@ -34,7 +41,9 @@ _WRITERS: dict[str, Callable[[Report], str]] = {
     "markdown": report_markdown,
     "junit": junit_text,
 }
-FORMATS = ("html", *_WRITERS, "json")
+PAGES, TEXT = "pages", "text"
+"""What each lighter has to mend: as pages to print, and as plain text for a chat."""
+FORMATS = ("html", *_WRITERS, "json", PAGES, TEXT)
 _BY_ENDING = {
     ".html": "html",
     ".htm": "html",
@@ -43,6 +52,7 @@ _BY_ENDING = {
     ".markdown": "markdown",
     ".xml": "junit",
     ".json": "json",
+    ".txt": TEXT,
 }
 
 
@@ -52,7 +62,9 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         "report",
         help=says,
         description="Write everything that differs from the master, why, and what was decided: as one HTML file that needs no "
-        "network, as CSV, JSON or Markdown, or as JUnit XML with one test case a shot. "
+        "network, as CSV, JSON or Markdown, or as JUnit XML with one test case a shot. With --lighter the HTML is that lighter's page: what to "
+        "mend, where, by how much, what to set, and the frame; --format pages makes those of all lighters in one go, each on a sheet of paper of its own, "
+        "and --format text the same for a chat. "
         "Exit status: 0 written; 2 not written, or not whole, since decisions cannot be read or a part could not be drawn.",
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
@@ -83,7 +95,7 @@ def _of_production(arguments: argparse.Namespace) -> int:
     if form in ("json", "junit") and arguments.output is None:
         return run_in_each(arguments, _run, form)
     folder = documents_folder(arguments.output, form)
-    ending = next(ending for ending, of in _BY_ENDING.items() if of == form)
+    ending = ".html" if form == PAGES else next(end for end, of in _BY_ENDING.items() if of == form)
 
     def run_one(own: argparse.Namespace) -> int:
         own.output, own.format = folder / f"{own.sequence_name}{ending}", form
@@ -95,10 +107,14 @@ def _of_production(arguments: argparse.Namespace) -> int:
 def _run(arguments: argparse.Namespace) -> int:
     """Write the report of one sequence."""
     output: Path | None = arguments.output
-    form = arguments.format or format_of(output)
+    form = arguments.format or (
+        TEXT if output is None and arguments.lighter is not None else format_of(output)
+    )
     session = opened(arguments)
     shots = asked_shots(arguments, session)
     tell_troubles(session, shots)
+    if form in (PAGES, TEXT) or (form == "html" and arguments.lighter is not None):
+        return _pages(arguments, session, shots, form)
     report = make_report(session, shots=frozenset(shots), made=datetime.now().astimezone())
     failed = report.failed
     if form == "json":
@@ -114,6 +130,30 @@ def _run(arguments: argparse.Namespace) -> int:
     for said in failed:
         complain(said)
     return 0 if session.whole and not failed else COULD_NOT_RUN
+
+
+def _pages(arguments: argparse.Namespace, session: Session, shots: Sequence[str], form: str) -> int:
+    """What each lighter has to mend, or the one that is asked for."""
+    names = None
+    if arguments.lighter is not None:
+        names = [lighter_called(arguments.lighter, session.sequence.lighters) or arguments.lighter]
+    handed = hand_over(
+        session, datetime.now().astimezone(), shots=frozenset(shots), names=names, with_pictures=form != TEXT
+    )
+    if form == TEXT:
+        text = pages_text(handed)
+    else:
+        from samelight.reports.pages_html import pages_html  # with the template engine
+
+        text = pages_html(handed)
+    if arguments.output is None:
+        print_text(text)
+    else:
+        write_document(arguments.output, text)
+        print_line(str(arguments.output))
+    for said in handed.troubles:
+        complain(said)
+    return 0 if session.whole and not handed.troubles else COULD_NOT_RUN
 
 
 def _text(report: Report, form: str) -> tuple[str, tuple[str, ...]]:

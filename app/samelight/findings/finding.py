@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import IntEnum, StrEnum
@@ -160,3 +161,12 @@ class Finding:
     state: State = State.UNDECIDED
     harm: Harm | None = None
     setup: str = ""
+
+    @property
+    def advice(self) -> str:
+        """What a lighter can do about it; empty where it only asks whoever decides."""
+        return "" if _ASKS.search(self.do) else self.do
+
+
+_ASKS = re.compile(r"send it back|[Ss]ettle it|^Say that|^Look at")
+"""What a finding says to whoever decides, and not to whoever mends."""

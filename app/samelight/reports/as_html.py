@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 import math
 import re
 from collections.abc import Callable, Iterator
@@ -11,7 +9,6 @@ from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from jinja2.runtime import Context
 from markupsafe import Markup
 
@@ -19,7 +16,7 @@ from samelight import __version__
 from samelight.decisions.state import State
 from samelight.drift.explanations import tolerance_text
 from samelight.drift.scale import GRADE_MARKS
-from samelight.drift.words import bound_text, drift_text, number_text, value_text
+from samelight.drift.words import bound_text, drift_text, value_text
 from samelight.reports.held import against_text
 from samelight.reports.html_heat import (
     LEFT,
@@ -30,13 +27,13 @@ from samelight.reports.html_heat import (
     heat_map,
     step_of,
 )
+from samelight.reports.html_parts import digest, environment, source
 from samelight.reports.html_traces import HEIGHT, light_plots
 from samelight.reports.render_plan import ESTIMATE
 from samelight.reports.report import Report, ReportLine
-from samelight.reports.shown import hours_text, shown
+from samelight.reports.shown import shown
 from samelight.reports.signs import STATE_MARKS, standing_text
 from samelight.sequence.troubles import failure
-from samelight.sheets.units import clock_text
 
 MOST_OPENED = 1500
 """With more cells than this the shots are folded when the page opens; a click unfolds one, printing unfolds all."""
@@ -78,7 +75,7 @@ def html_page(report: Report) -> HtmlPage:
 
 
 def _drawn(report: Report) -> HtmlPage:
-    template = _environment().get_template("report.html.j2")
+    template = environment().get_template("report.html.j2")
     failed: dict[str, None] = {}
     context = template.new_context(_values(report))
     for name, (block, *_) in context.blocks.items():
@@ -99,9 +96,8 @@ def _attempt(
 
 def _values(report: Report) -> dict[str, Any]:
     """What the template asks for."""
-    environment = _environment()
-    style = environment.get_template("report.css.j2").render(steps=colour_steps())
-    script = _source("report.js")
+    style = environment().get_template("report.css.j2").render(steps=colour_steps())
+    script = source("report.js")
     return {
         "report": report,
         "against": _against(report),
@@ -109,8 +105,8 @@ def _values(report: Report) -> dict[str, Any]:
         "light_plots": lambda: light_plots(report),
         "style": Markup(style),
         "script": Markup(script),
-        "style_hash": _digest(style),
-        "script_hash": _digest(script),
+        "style_hash": digest(style),
+        "script_hash": digest(script),
         "unfolded": sum(len(shot.lines) for shot in report.shots) <= MOST_OPENED,
         "findings": report.findings[:MOST_FINDINGS],
         "findings_left": max(len(report.findings) - MOST_FINDINGS, 0),
@@ -181,33 +177,3 @@ def _breakable(name: str) -> Markup:
     """A name that may break into lines after its dots and underscores, and nowhere else while there is room."""
     parts = re.split(r"(?<=[._])", name)
     return Markup("<wbr>").join(parts)
-
-
-@lru_cache(maxsize=1)
-def _environment() -> Environment:
-    environment = Environment(
-        loader=PackageLoader("samelight.reports"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters.update(
-        shown=shown,
-        hours=hours_text,
-        clock=lambda seconds: clock_text(round(seconds)),
-        number=number_text,
-    )
-    return environment
-
-
-def _source(name: str) -> str:
-    environment = _environment()
-    loader = environment.loader
-    assert loader is not None
-    return loader.get_source(environment, name)[0]
-
-
-def _digest(text: str) -> str:
-    """The hash by which a page's policy lets a style or a script of its own through, and no other."""
-    return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()

@@ -13,9 +13,9 @@ from measured_sequence import measure, sequence, shoot, tree
 from samelight.gui.contact.contact_sheet import ContactSheet
 from samelight.gui.paint.region_marks import ring_colour
 from samelight.gui.review.review_window import ReviewWindow
-from samelight.gui.state.mark_regions import mark_regions
 from samelight.gui.state.rows import GridState
 from samelight.gui.widgets.settings import Settings
+from samelight.sequence.mark_regions import mark_regions
 from samelight.sequence.session import Session, open_session
 
 

@@ -8,7 +8,7 @@ from pytestqt.qtbot import QtBot
 
 from samelight.gui.paint import drift_scale, theme
 from samelight.gui.paint.region_marks import SMALLEST, draw_regions, place_of, ring_colour
-from samelight.gui.state.mark_regions import MarkRegion
+from samelight.sequence.mark_regions import MarkRegion
 
 FRAME = QRect(20, 10, 200, 100)
 

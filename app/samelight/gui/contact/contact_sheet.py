@@ -50,9 +50,9 @@ from samelight.gui.paint import drift_scale, theme
 from samelight.gui.paint.region_marks import draw_regions
 from samelight.gui.paint.scaled import scaled
 from samelight.gui.state.contact_data import Lay, ShotFrame, shot_frames
-from samelight.gui.state.mark_regions import MarkRegion, mark_regions
 from samelight.gui.state.rows import GridState
 from samelight.gui.widgets.plain_text import PlainLabel, plain
+from samelight.sequence.mark_regions import MarkRegion, mark_regions
 
 Index = QModelIndex | QPersistentModelIndex
 _NOWHERE = QModelIndex()

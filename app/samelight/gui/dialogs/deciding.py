@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -255,14 +254,12 @@ def advice(session: Session, cells: Sequence[Cell], cases: Sequence[Case] = ()) 
     found = []
     for finding in session.findings:
         of_cases = any((case.shot, case.parameter) in named for case in finding.cases)
-        if (of_cases or asked & set(finding.cells)) and not _ASKS.search(finding.do):
-            found.append(finding.do)
+        if (of_cases or asked & set(finding.cells)) and finding.advice:
+            found.append(finding.advice)
     return list(dict.fromkeys(found))[:_ADVISED]
 
 
 _ADVISED = 3
-_ASKS = re.compile(r"send it back|[Ss]ettle it|^Say that|^Look at")
-"""What a finding says to whoever decides, and not to whoever mends."""
 
 
 def counted_text(cells: int, findings: int) -> str:

@@ -8,7 +8,7 @@ from PySide6.QtCore import QRect, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen
 
 from samelight.gui.paint import drift_scale, theme
-from samelight.gui.state.mark_regions import MarkRegion
+from samelight.sequence.mark_regions import MarkRegion
 
 SMALLEST = 7.0
 """Pixels across: a mark that is smaller on the screen is drawn so large."""

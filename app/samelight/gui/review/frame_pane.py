@@ -14,7 +14,7 @@ from samelight.gui.paint.region_marks import draw_regions
 from samelight.gui.review.frame_paint import FramePainter
 from samelight.gui.review.review_data import Compare
 from samelight.gui.review.type_size import pixel_font
-from samelight.gui.state.mark_regions import MarkRegion
+from samelight.sequence.mark_regions import MarkRegion
 
 _NEAR = 14
 _GAP = 12

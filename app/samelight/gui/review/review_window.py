@@ -49,11 +49,11 @@ from samelight.gui.review.review_words import WordsPanel, decisions_html, drifts
 from samelight.gui.review.speaking import give_verdict, keep_note
 from samelight.gui.review.type_size import TypeSizes, density_of, pixel_font, spread_font
 from samelight.gui.review.verdict_line import VerdictLine
-from samelight.gui.state.mark_regions import MarkRegion, mark_regions
 from samelight.gui.widgets.commands import make_actions
 from samelight.gui.widgets.elided_label import ElidedLabel
 from samelight.gui.widgets.plain_text import plain, plain_title
 from samelight.gui.widgets.settings import Settings
+from samelight.sequence.mark_regions import MarkRegion, mark_regions
 from samelight.sequence.session import Session, account_name
 from samelight.sources.pictures.view_transform import view_text
 

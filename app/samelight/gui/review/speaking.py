@@ -3,23 +3,16 @@
 from __future__ import annotations
 
 from datetime import datetime
-from pathlib import Path
 from typing import TYPE_CHECKING
-
-from PySide6.QtWidgets import QFileDialog
 
 from samelight.decisions.decision import Verb
 from samelight.gui.dialogs.deciding import CHANGED, TITLES, keep_reason
+from samelight.gui.dialogs.saving import save_notes
 from samelight.gui.widgets.boxes import warn
-from samelight.reports.as_csv import BYTE_ORDER_MARK
-from samelight.reports.dailies_notes import as_csv, as_markdown, lines_of
-from samelight.sheets.documents import write_document
 from samelight.sheets.errors import SamelightError
 
 if TYPE_CHECKING:
     from samelight.gui.review.review_window import ReviewWindow
-
-MARKDOWN, CSV = "Markdown (*.md)", "CSV (*.csv)"
 
 
 def keep_note(window: ReviewWindow) -> None:
@@ -74,31 +67,6 @@ def export_notes(window: ReviewWindow, since: datetime | None) -> None:
     """Ask for a file and write what was said since a moment, or ever, as its ending says."""
     if window.state is None:
         return
-    session = window.state.session
-    lines = lines_of(session.ledger.kept(), session.shots, since, session.crew)
-    if not lines:
-        window.say("Nothing was said yet that could be saved")
-        return
-    day = datetime.now().astimezone().strftime("%Y-%m-%d")
-    folder = Path(window.settings.text("review_export") or Path.home())
-    start = folder / f"{session.folder.resolve().name}-dailies-{day}.md"
-    name, kind = QFileDialog.getSaveFileName(
-        window.desk or window, "Save notes", str(start), f"{MARKDOWN};;{CSV}"
-    )
-    if not name:
-        return
-    path = Path(name)
-    if path.suffix.lower() not in (".md", ".csv"):
-        path = path.with_name(path.name + (".csv" if kind == CSV else ".md"))
-    text = (
-        BYTE_ORDER_MARK + as_csv(lines)
-        if path.suffix.lower() == ".csv"
-        else as_markdown(f"Dailies of {session.sequence.title}, {day}", lines)
-    )
-    try:
-        write_document(path, text)
-    except SamelightError as error:
-        warn(window, "The notes were not saved", str(error))
-        return
-    window.settings.keep("review_export", str(path.parent))
-    window.say(f"Saved {path.name}")
+    said = save_notes(window.desk or window, window.settings, window.state.session, since)
+    if said:
+        window.say(said)

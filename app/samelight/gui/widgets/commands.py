@@ -36,6 +36,20 @@ COMMANDS: tuple[Command, ...] = (
     Command(
         "publish", "&File", "&Publish a master…", "", "Make the next master setup of a shot, after a preview"
     ),
+    Command(
+        "pages",
+        "&File",
+        "Pages for the &lighters…",
+        "Ctrl+P",
+        "What each lighter has to mend: copy it for a chat, print it or save it",
+        divided=True,
+    ),
+    Command(
+        "save_report", "&File", "Save the &report…", "", "Save all that differs, why, and what was decided"
+    ),
+    Command(
+        "save_notes", "&File", "Save the &notes…", "", "Save what was said and decided, by lighter and shot"
+    ),
     Command("quit", "&File", "&Quit", "Ctrl+Q", "Close the window", divided=True),
     Command("undo", "&Edit", "&Undo", "Ctrl+Z", "Take back the last decision; the ledger keeps both"),
     Command("redo", "&Edit", "&Redo", "Ctrl+Shift+Z", "Decide again what was taken back"),

@@ -40,6 +40,7 @@ _OF_SCREEN = 0.92
 """How much of its screen the window takes each way when it comes up for the first time."""
 _LARGEST = QSize(2560, 1440)
 _NEED_A_SEQUENCE = ("&Edit", "&View", "&Decide")
+_NEED_ONE_TOO = ("reload", "publish", "pages", "save_report", "save_notes")
 
 
 class MainWindow(QMainWindow):
@@ -168,7 +169,7 @@ class MainWindow(QMainWindow):
         session = self.session
         self.views_menu.setEnabled(session is not None)
         for command in COMMANDS:
-            if command.menu in _NEED_A_SEQUENCE or command.name in ("reload", "publish"):
+            if command.menu in _NEED_A_SEQUENCE or command.name in _NEED_ONE_TOO:
                 self.actions_by_name[command.name].setEnabled(session is not None)
         if session is not None:
             self.actions_by_name["undo"].setEnabled(bool(session.history.done))

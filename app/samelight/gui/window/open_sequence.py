@@ -18,6 +18,7 @@ from samelight.gui.widgets.editor import open_at
 from samelight.gui.widgets.plain_text import plain_title
 from samelight.gui.widgets.reference_box import held_text
 from samelight.gui.window.decider import Decider
+from samelight.gui.window.hand_over_commands import hand_over_commands
 from samelight.gui.window.inspector_link import InspectorLink
 from samelight.gui.window.my_shots import MyShots
 from samelight.gui.window.view_commands import view_commands
@@ -103,6 +104,7 @@ class OpenSequence(QObject):
             **view_commands(self.work, around.settings),
             "save_view": self.view_keeper.open_dialog,
             "publish": self._publish,
+            **hand_over_commands(self, around),
             "sky": lambda: around.panels.raise_sky(self.views.grid),
             "review": partial(around.review.open, self.session),
             "changed": self._select_changed,

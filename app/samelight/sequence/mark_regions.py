@@ -1,4 +1,4 @@
-"""Where the marks of a shot are in its frame, and how far each is off there. No Qt."""
+"""Where the marks of a shot are in its frame, and how far each is off there."""
 
 from __future__ import annotations
 

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from measured_sequence import measure, publish, sequence, shoot, tree
-from samelight.gui.state.mark_regions import mark_regions
-from samelight.sequence.session import Session, open_session
+from samelight.sequence.mark_regions import mark_regions
+from samelight.sequence.session import open_session
 
 SIZE = 240, 135
 
@@ -37,9 +37,7 @@ def test_marks_are_where_the_camera_has_them_and_as_far_off_as_was_measured(tmp_
     assert moved.left < off.left
 
 
-def test_a_rectangle_stays_one_and_what_is_not_known_is_not_drawn(
-    tmp_path: Path, harbour_session: Session
-) -> None:
+def test_a_rectangle_stays_one_and_what_is_not_known_is_not_drawn(tmp_path: Path, harbour: Path) -> None:
     stated = tree()
     stated["marks"]["face"]["in_frame"] = [0.25, 0.5, 0.5, 0.75]
     session = open_session(sequence(tmp_path / "quay", {"A": stated}))
@@ -47,4 +45,4 @@ def test_a_rectangle_stays_one_and_what_is_not_known_is_not_drawn(
     assert (box.left, box.top, box.right, box.bottom, box.is_round) == (0.25, 0.5, 0.5, 0.75, False)
     assert mark_regions(session, "A", (0, 0)) == []
     assert mark_regions(session, "no such shot", SIZE) == []
-    assert mark_regions(harbour_session, "HB_010", SIZE) == []  # its camera has no lens
+    assert mark_regions(open_session(harbour), "HB_010", SIZE) == []  # its camera has no lens

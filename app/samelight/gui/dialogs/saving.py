@@ -1,0 +1,59 @@
+"""Saving a document from a window: where to, then written whole, and said in a sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import datetime
+from pathlib import Path
+
+from PySide6.QtWidgets import QFileDialog, QWidget
+
+from samelight.gui.widgets.boxes import warn
+from samelight.gui.widgets.settings import Settings
+from samelight.reports.as_csv import BYTE_ORDER_MARK
+from samelight.reports.dailies_notes import as_csv, as_markdown, lines_of
+from samelight.sequence.session import Session
+from samelight.sheets.documents import write_document
+from samelight.sheets.errors import SamelightError
+
+MARKDOWN, CSV, HTML, TEXT = "Markdown (*.md)", "CSV (*.csv)", "Web page (*.html)", "Text (*.txt)"
+_ENDINGS = {MARKDOWN: ".md", CSV: ".csv", HTML: ".html", TEXT: ".txt"}
+FOLDER_KEY = "review_export"
+"""Where the folder of the last document is remembered."""
+
+Makers = Mapping[str, Callable[[], str | bytes]]
+"""What can be written, by its kind, the first of them where no ending says it."""
+
+
+def save_as(parent: QWidget, settings: Settings, title: str, stem: str, makers: Makers) -> str:
+    """Ask for a file and write what its ending asks for; what was done in words, empty where nothing was."""
+    first, *_ = makers
+    folder = Path(settings.text(FOLDER_KEY) or Path.home())
+    start = folder / f"{stem}{_ENDINGS[first]}"
+    name, kind = QFileDialog.getSaveFileName(parent, title, str(start), ";;".join(makers))
+    if not name:
+        return ""
+    path, by_ending = Path(name), {_ENDINGS[kind]: kind for kind in makers}
+    if path.suffix.lower() not in by_ending:
+        path = path.with_name(path.name + _ENDINGS[kind if kind in makers else first])
+    try:
+        write_document(path, makers[by_ending[path.suffix.lower()]]())
+    except SamelightError as error:
+        warn(parent, f"{title}: not done", str(error))
+        return ""
+    settings.keep(FOLDER_KEY, str(path.parent))
+    return f"Saved {path.name}"
+
+
+def save_notes(parent: QWidget, settings: Settings, session: Session, since: datetime | None) -> str:
+    """Ask for a file and write what was said since a moment, or ever; what was done in words."""
+    lines = lines_of(session.ledger.kept(), session.shots, since, session.crew)
+    if not lines:
+        return "Nothing was said yet that could be saved"
+    day = datetime.now().astimezone().strftime("%Y-%m-%d")
+    makers: Makers = {
+        MARKDOWN: lambda: as_markdown(f"Dailies of {session.sequence.title}, {day}", lines),
+        CSV: lambda: BYTE_ORDER_MARK + as_csv(lines),
+    }
+    stem = f"{session.folder.resolve().name}-dailies-{day}"
+    return save_as(parent, settings, "Save notes", stem, makers)

@@ -1,0 +1,48 @@
+"""The commands that hand over what was found: pages for the lighters, the report, the notes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from samelight.gui.dialogs.pages_dialog import PagesDialog
+from samelight.gui.dialogs.saving import CSV, HTML, MARKDOWN, save_as, save_notes
+from samelight.reports.as_csv import BYTE_ORDER_MARK, report_csv
+from samelight.reports.as_html import html_text
+from samelight.reports.as_markdown import report_markdown
+from samelight.reports.report import make_report
+
+if TYPE_CHECKING:
+    from samelight.gui.window.main_window import MainWindow
+    from samelight.gui.window.open_sequence import OpenSequence
+
+
+def hand_over_commands(opened: OpenSequence, around: MainWindow) -> dict[str, Callable[[], object]]:
+    """What each of them does, by name."""
+    session, settings = opened.session, around.settings
+
+    def pages() -> None:
+        name = opened.work.cell_name()
+        whose = session.crew.names(name[0]) if name is not None else ()
+        dialog = PagesDialog(
+            session, settings, whose[0] if len(whose) == 1 and opened.views.state.mine else "", around
+        )
+        dialog.exec()
+        dialog.deleteLater()  # it holds the session
+
+    def save_report() -> None:
+        report = make_report(session, made=datetime.now().astimezone())
+        stem = f"{session.folder.resolve().name}-{report.made:%Y-%m-%d}"
+        makers = {
+            HTML: lambda: html_text(report),
+            MARKDOWN: lambda: report_markdown(report),
+            CSV: lambda: BYTE_ORDER_MARK + report_csv(report),
+        }
+        around.say(save_as(around, settings, "Save the report", stem, makers))
+
+    return {
+        "pages": pages,
+        "save_report": save_report,
+        "save_notes": lambda: around.say(save_notes(around, settings, session, None)),
+    }
