@@ -45,7 +45,7 @@ def test_the_format_may_be_stated(harbour: Path, capsys: pytest.CaptureFixture[s
     assert capsys.readouterr().out.startswith("shot,parameter,")  # a pipe wants no byte order mark
 
 
-@pytest.mark.parametrize("words", [[], ["-o", "drift.txt"], ["-o", "drift"], ["--format", "pdf"]])
+@pytest.mark.parametrize("words", [[], ["-o", "drift.doc"], ["-o", "drift"], ["--format", "pdf"]])
 def test_formats_that_are_none(harbour: Path, words: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     try:
         assert main(["report", str(harbour), *words]) == 2

@@ -15,12 +15,15 @@ from xml.etree import ElementTree
 import pytest
 
 from conftest import MakeSequence
-from report_help import report_of
+from report_help import MADE, report_of
 from samelight.cli.main import main
 from samelight.reports.as_csv import csv_text, report_csv, safe
 from samelight.reports.as_html import html_text
 from samelight.reports.as_junit import junit_text
 from samelight.reports.as_markdown import escaped, report_markdown
+from samelight.reports.lighter_pages import hand_over
+from samelight.reports.pages_html import pages_html
+from samelight.reports.pages_text import pages_text
 from samelight.reports.shown import HIDDEN
 from samelight.sequence.session import open_session
 from samelight.sheets.names import as_name
@@ -112,6 +115,18 @@ def test_nothing_escapes_into_the_page(hostile: Path) -> None:
     assert "{{ 7 * 7 }}" in elements.text  # shown as it is, and 49 is nowhere
     assert "<script>alert(1)</script>" in elements.text
     assert "x" * 1000 not in page
+
+
+def test_nothing_escapes_into_the_pages_of_lighters(hostile: Path) -> None:
+    handed = hand_over(open_session(hostile), MADE)
+    page, text = pages_html(handed), pages_text(handed)
+    elements = Elements(page)
+    tags = [tag for tag, _ in elements.found]
+    assert tags.count("style") == tags.count("h1") == 1 and not {"script", "img"} & set(tags)
+    assert not any(name.startswith("on") for _, names in elements.found for name in names)
+    assert "{{ 7 * 7 }}" in elements.text and "<script>alert(1)</script>" in elements.text
+    for said in (page, text):
+        assert not hides(said) and "x" * 1001 not in said
 
 
 def test_a_spreadsheet_runs_nothing(hostile: Path) -> None:

@@ -196,7 +196,7 @@ def _to_mend(session: Session, column: int) -> list[int]:
     rows.update(
         (row, None)
         for row in session.decided_rows(column)
-        if follows.case[row, column] and (state := states.get((row, column))) and state.to_mend
+        if not follows.mask[row, column] and (state := states.get((row, column))) and state.to_mend
     )
     return list(rows)
 

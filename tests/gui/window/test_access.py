@@ -14,6 +14,7 @@ from pytestqt.qtbot import QtBot
 
 from gui_looks import clipped, controls, tab_order, unsaid
 from samelight.gui.dialogs.keys_box import KeysBox
+from samelight.gui.dialogs.pages_dialog import PagesDialog
 from samelight.gui.dialogs.publish_dialog import PublishDialog
 from samelight.gui.paint import theme
 from samelight.gui.review.review_commands import REVIEW_COMMANDS
@@ -63,11 +64,15 @@ def publish(session: Session) -> QWidget:
     return PublishDialog(session, "lead")
 
 
+def pages(session: Session) -> QWidget:
+    return PagesDialog(session, Settings())
+
+
 def keys(_: Session) -> QWidget:
     return KeysBox(keys_of(REVIEW_COMMANDS))
 
 
-SCREENS: tuple[Make, ...] = (welcome, loading, failed, explanation, review, publish, keys)
+SCREENS: tuple[Make, ...] = (welcome, loading, failed, explanation, review, publish, pages, keys)
 
 
 @pytest.fixture
@@ -79,7 +84,7 @@ def shown(qtbot: QtBot, harbour_session: Session) -> Iterator[Callable[[Make], Q
         made.append(window)
         qtbot.addWidget(window)
         window.resize(window.size().expandedTo(window.minimumSizeHint()))
-        if not isinstance(window, KeysBox | PublishDialog):
+        if not isinstance(window, KeysBox | PublishDialog | PagesDialog):
             window.resize(1600, 900)
         window.show()
         QApplication.processEvents()

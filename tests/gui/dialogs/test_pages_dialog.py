@@ -1,0 +1,48 @@
+"""The pages of the lighters in the window: copied, opened to print, saved."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QUrl
+from PySide6.QtGui import QDesktopServices, QGuiApplication
+from PySide6.QtWidgets import QFileDialog
+from pytestqt.qtbot import QtBot
+
+from samelight.gui.dialogs.pages_dialog import PagesDialog, printed_page
+from samelight.gui.widgets.settings import Settings
+from samelight.sequence.session import Session
+
+
+def test_a_page_is_copied_printed_and_saved(
+    qtbot: QtBot, harbour_session: Session, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    dialog = PagesDialog(harbour_session, Settings(), "Ines")
+    qtbot.addWidget(dialog)
+    items = [dialog.names.item(row).text() for row in range(dialog.names.count())]
+    assert items[0].startswith("All lighters: ") and items[1].startswith("Ines: ")
+    dialog.buttons["copy"].click()
+    text = QGuiApplication.clipboard().text()
+    assert text.startswith("Ines: ") and "azimuth: 131 (now 143)" in text and "Tomas" not in text
+
+    opened: list[QUrl] = []
+
+    def open_url(url: QUrl) -> bool:
+        opened.append(url)
+        return True
+
+    monkeypatch.setattr(QDesktopServices, "openUrl", open_url)
+    dialog.buttons["print"].click()
+    qtbot.waitUntil(lambda: bool(opened))
+    page = printed_page().read_text(encoding="utf-8")
+    assert opened[0].toLocalFile() == str(printed_page())
+    assert page.count("<article>") == 1 and page.count("<image ") >= 4
+
+    dialog.names.setCurrentRow(0)
+    assert dialog.text.toPlainText().count(" to mend in ") == len(items) - 1
+    path = tmp_path / "all"
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(path), "Text (*.txt)"))
+    dialog.buttons["save"].click()
+    qtbot.waitUntil(lambda: dialog.said.text() == "Saved all.txt")
+    assert path.with_suffix(".txt").read_text(encoding="utf-8") == dialog.text.toPlainText()
