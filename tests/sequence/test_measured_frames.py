@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from measured_sequence import LIGHTS, SKY, measure, publish, sequence, shoot, shoot_layers, tree
+from samelight.cli.main import main
 from samelight.drift.cells import ComparedCell, Grade
 from samelight.drift.computed.derived_explanations import derived_formula
 from samelight.drift.derived_names import PICTURE_KINDS
@@ -298,3 +299,27 @@ def test_a_light_whose_layer_one_frame_lacks_is_not_compared(folder: Path) -> No
     measure(folder, "A", "C")
     remark = cell(open_session(folder), "picture.face.unexplained.key", "C").remark
     assert remark == "the frame of A has no layer of it"
+
+
+def test_where_all_lights_are_off_alike_it_is_no_light(folder: Path) -> None:
+    shoot_layers(folder, "A", tree())
+    shoot_layers(folder, "B", WALKED, times=dict.fromkeys(("key", "rim", "sky"), 0.6))
+    shoot_layers(folder, "C", tree(-0.3), times={"key": 0.3})
+    measure(folder, "A", "B", "C")
+    light, material = told(open_session(folder), "unlike-sheet")  # the worse first
+    assert light.shots == ("C",) and material.shots == ("B",)
+    assert material.says == (
+        "The face in B is 0.7 stops darker than its sheet says: all its lights are alike, so that it is no light but the material "
+        "or the exposure."
+    )
+
+
+def test_layers_that_are_not_the_picture_are_told(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    shoot_layers(folder, "A", tree())
+    shoot_layers(folder, "C", tree(-0.3), lost=1.0 - 0.5**0.5)
+    assert main(["measure", str(folder), "--shots", "A,C"]) == 0
+    of_a, of_c = (line for line in capsys.readouterr().out.splitlines() if "by layers" in line)
+    assert "key " in of_a and "add up" not in of_a
+    assert of_c.endswith("; the layers add up to 0.50 stops less than the picture")
+    remark = cell(open_session(folder), "picture.face.unexplained.key", "C").remark
+    assert "in the frame of C the layers add up to 0.50 stops less than the picture" in remark

@@ -51,15 +51,26 @@ def shoot(folder: Path, shot: str, sheet: Tree, *, times: float = 1.0, version: 
 
 
 def shoot_layers(
-    folder: Path, shot: str, sheet: Tree, *, times: Mapping[str, float] | None = None, version: int = 1
+    folder: Path,
+    shot: str,
+    sheet: Tree,
+    *,
+    times: Mapping[str, float] | None = None,
+    lost: float = 0.0,
+    version: int = 1,
 ) -> None:
-    """Render a shot with a layer for each light and sky, some of them so many times as bright, and the beauty as their sum."""
+    """Render a shot with a layer for each light and sky, some of them so many times as bright, and the beauty as their sum; of that
+    the layers have lost a share."""
     layers = {}
     for section in ("lights", "environments"):
         for name, light in sheet[section].items():
             alone = {**sheet, "lights": {}, "environments": {}, section: {name: light}}
             layers[name] = rendered(alone, size=(240, 135), behind=0.0) * (times or {}).get(name, 1.0)
-    planes = {f"{name}.{one}": of[..., at] for name, of in layers.items() for at, one in enumerate("RGB")}
+    planes = {
+        f"{name}.{one}": of[..., at] * (1.0 - lost)
+        for name, of in layers.items()
+        for at, one in enumerate("RGB")
+    }
     beauty = np.sum(list(layers.values()), axis=0)
     write_rendered(folder / f"frames/{shot}.exr", beauty, {"samelight:version": version}, planes)
 

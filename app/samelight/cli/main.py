@@ -30,6 +30,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "compare": ("compare", "say what changed between two saved checks"),
     "report": ("report", "write the state of the sequence as a document"),
     "fix": ("fix", "say what to set in each shot"),
+    "match": ("match", "bring a face to the key shot's, light by light, from measured frames"),
     "plan": ("plan", "project what the sequence costs to render"),
     "capture": ("capture", "make a sheet of a scene, or of all scenes of a sequence"),
     "measure": ("measure", "measure the marks of shots in their frames"),

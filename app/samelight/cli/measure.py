@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import math
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -14,7 +15,7 @@ from samelight.sequence.contents import SheetStore, read_contents
 from samelight.sequence.measured import Measurements
 from samelight.sequence.measuring import FrameError, frames_in, is_known, keep, measure_shot
 from samelight.sheets.errors import SamelightError
-from samelight.sheets.measured import FOLDER, MeasuredFrame, Witness
+from samelight.sheets.measured import FOLDER, MeasuredFrame, MeasuredMark, Witness
 
 EXAMPLES = """examples:
   samelight measure harbour
@@ -85,6 +86,15 @@ def run(arguments: argparse.Namespace) -> int:
     return COULD_NOT_RUN if failed else 0
 
 
+def _by_layers(one: MeasuredMark) -> str:
+    """What each light gives a mark of all that its layers hold, the most first, and whether that is what the picture holds."""
+    given = {light: math.pow(2.0, stops) for light, stops in one.lights.items()}
+    total = math.fsum(given.values())
+    shares = [f"{light} {given[light] / total:.0%}" for light in sorted(given, key=lambda name: -given[name])]
+    off = one.layers_words
+    return ", ".join(shares) + (f"; {off}" if off else "")
+
+
 def _lines(measured: MeasuredFrame) -> Iterator[str]:
     age = Witness(measured, is_current=True).age
     if age:
@@ -110,6 +120,8 @@ def _lines(measured: MeasuredFrame) -> Iterator[str]:
             *odd,
         )
         yield f"{measured.shot} {mark}: {', '.join(said).replace('-', '−')}"
+        if one.lights:
+            yield f"{measured.shot} {mark}, by layers: {_by_layers(one)}"
     for mark, why in measured.unseen.items():
         yield f"{measured.shot} {mark}: not measured, {why}"
     if not measured.marks and not measured.unseen:

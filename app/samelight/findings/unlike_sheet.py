@@ -18,12 +18,14 @@ from samelight.sheets.vocabulary import LEVEL
 NAME = "unlike-sheet"
 
 _UNEXPLAINED = "unexplained"
+_ALIKE = 0.15
+"""Stops within which all lights are off by one amount: no light is, but what they fall on or the exposure."""
 
 
 def find(board: Board) -> list[Finding]:
-    """One finding for each mark, with the shots whose frames show it brighter, or darker, than their sheets say; then one for each
-    light whose layers do so where all light together does not."""
-    found: dict[tuple[str, str, bool], list[Cell]] = defaultdict(list)
+    """One finding for each mark, with the shots whose frames show it brighter, or darker, than their sheets say, and one with those in
+    which all lights do so alike; then one for each light whose layers do so where all light together does not."""
+    found: dict[tuple[str, str, bool, bool], list[Cell]] = defaultdict(list)
     told: set[tuple[str, int]] = set()
     rows = [(index, row) for index, row in enumerate(board.table.rows) if row.section == PICTURE]
     for index, row in sorted(rows, key=lambda one: len(one[1].leaf.split("."))):  # all light first
@@ -34,26 +36,44 @@ def find(board: Board) -> list[Finding]:
             if not light:
                 told.add((row.group, column))
             if not light or (row.group, column) not in told:
-                found[row.group, light, bool(board.table.drift[index, column] > 0.0)].append((index, column))
-    return [_finding(board, *of, cells) for of, cells in found.items()]
+                brighter = bool(board.table.drift[index, column] > 0.0)
+                alike = not light and _is_alike(board, row.group, column)
+                found[row.group, light, brighter, alike].append((index, column))
+    return [
+        _finding(board, mark, light, brighter, cells, _reasons(brighter, alike))
+        for (mark, light, brighter, alike), cells in found.items()
+    ]
 
 
-def _finding(board: Board, mark: str, light: str, brighter: bool, cells: list[Cell]) -> Finding:
+def _reasons(brighter: bool, alike: bool) -> str:
+    if alike:
+        return "all its lights are alike, so that it is no light but the material or the exposure"
+    if brighter:
+        return "light reaches it that the sheet lacks (a bounce, a light of the set)"
+    return "something stands in the way"
+
+
+def _is_alike(board: Board, mark: str, column: int) -> bool:
+    """Whether by the layers of the frame every light that counts is off as far as the others; there are two at least."""
+    off = [
+        float(board.table.drift[index, column])
+        for index, row in enumerate(board.table.rows)
+        if (row.section, row.group) == (PICTURE, mark)
+        and row.leaf.startswith(f"{_UNEXPLAINED}.")
+        and board.table.grade[index, column] >= Grade.SAME
+    ]
+    return len(off) > 1 and all(map(math.isfinite, off)) and max(off) - min(off) <= _ALIKE
+
+
+def _finding(board: Board, mark: str, light: str, brighter: bool, cells: list[Cell], reasons: str) -> Finding:
     worst = cells[first_largest(abs(float(board.table.drift[cell])) for cell in cells)]
     shot, drift = board.table.shots[worst[1]], float(board.table.drift[worst])
     size = "much"
     if math.isfinite(drift):  # no frame tells hundredths
         size = f"{plain(f'{abs(drift):.1f}')} {'stop' if f'{abs(drift):.1f}' == '1.0' else 'stops'}"
     what = f"What {thing(light)} gives {thing(mark)}" if light else thing(mark)
-    reasons = (
-        "light reaches it that the sheet lacks (a bounce, a light of the set)"
-        if brighter
-        else "something stands in the way"
-    )
-    says = (
-        f"{what} in {shot} is {size} {'brighter' if brighter else 'darker'} than its sheet says: "
-        f"{reasons}, {_or_else(board, shot)}"
-    )
+    says = f"{what} in {shot} is {size} {'brighter' if brighter else 'darker'} than its sheet says: {reasons}"
+    says += _or_else(board, shot, "material" in reasons)
     columns = sorted({column for _, column in cells})
     if len(columns) > 1:
         says += f"; {counted(len(columns), 'shot')} in all ({board.shots(columns)})"
@@ -76,12 +96,13 @@ def _finding(board: Board, mark: str, light: str, brighter: bool, cells: list[Ce
     )
 
 
-def _or_else(board: Board, shot: str) -> str:
+def _or_else(board: Board, shot: str, names_material: bool) -> str:
     """What else it may be: an older frame only where that does not say itself what it was rendered from."""
     measured = board.evidence.measured[shot].measured
+    older = f"the frame is older than version {measured.version} of the sheet"
     if measured.made_of == measured.version:
-        return "or the material differs"
-    return f"the material differs, or the frame is older than version {measured.version} of the sheet"
+        return "" if names_material else ", or the material differs"
+    return f"; or {older}" if names_material else f", the material differs, or {older}"
 
 
 def _known(board: Board, mark: str, column: int) -> str:

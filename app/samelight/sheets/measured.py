@@ -7,6 +7,7 @@ added; their names follow from what they hold, so that what was measured in seve
 from __future__ import annotations
 
 import hashlib
+import math
 import re
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
@@ -14,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from samelight.light.framing import Region
-from samelight.light.region_figures import Figures
+from samelight.light.region_figures import BLACK, STOPS, Figures
 from samelight.sheets.errors import Faults, Found, Place
 from samelight.sheets.trees import read_document
 from samelight.sheets.writing import json_text
@@ -23,6 +24,8 @@ FOLDER = "measured"
 FORMAT = 1
 KEY = "samelight_measured"
 NAMED = re.compile(r"(?P<shot>.+)\.v(?P<version>[0-9]+)\.(?P<digest>[0-9a-f]{12})\.json\Z")
+LAYERS_AGREE = 0.05
+"""Stops that the layers of lights may add up to beside the picture: what halves and a denoiser leave."""
 _LARGEST = 1e6
 """No figure, pixel or version is beyond it."""
 
@@ -39,6 +42,22 @@ class MeasuredMark:
     figures: Figures
     lights: Mapping[str, float] = field(default_factory=dict)
     mean: float | None = None
+
+    @property
+    def layers_off(self) -> float | None:
+        """By how many stops the layers of lights add up to more than the picture; None without layers, or without light."""
+        total = math.fsum(math.pow(2.0, stops) for stops in self.lights.values() if stops > BLACK)
+        if self.mean is None or self.mean <= BLACK or total <= 0.0:
+            return None
+        return round(math.log2(total) - self.mean, STOPS)
+
+    @property
+    def layers_words(self) -> str:
+        """That the layers of lights add up to more or less than the picture, beyond `LAYERS_AGREE`; empty where they do not."""
+        off = self.layers_off
+        if off is None or abs(off) <= LAYERS_AGREE:
+            return ""
+        return f"the layers add up to {abs(off):.2f} stops {'more' if off > 0.0 else 'less'} than the picture"
 
 
 @dataclass(frozen=True, slots=True)

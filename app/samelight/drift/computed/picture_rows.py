@@ -206,7 +206,16 @@ def _unexplained(
         should, shows = held.level + (after.figures.level - before.figures.level), own.level
     is_self = one.shot == one.sheets[0].shot
     blind = 0.0 if is_self or (before.sees and after.sees) else BLIND
-    return _levels(should, shows), without_words((before, after)), held.noise + own.noise + blind
+    said = [_layers_off(one) if light else "", without_words((before, after))]
+    return _levels(should, shows), "; ".join(filter(None, said)), held.noise + own.noise + blind
+
+
+def _layers_off(one: _Seen) -> str:
+    """That in one of the two frames the layers are not the picture, in words; empty where they are."""
+    for side in (one.own, one.held):
+        if says := side.measured.marks[one.mark].layers_words:
+            return f"in the frame of {side.measured.shot} {says}"
+    return ""
 
 
 def _quiet(one: _Seen, held: Figures, own: Figures) -> str:

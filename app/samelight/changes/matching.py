@@ -1,0 +1,220 @@
+"""Trims that bring a mark in a shot's frame to what it is in the key shot's frame, light by light, from the layers of both.
+
+Light adds up: where each light gives the mark what it gives it in the key shot, level, colour and lit side are those of the key
+shot too. So a trim is the ratio of two means, and no fit: the lights whose share is furthest off come first, until what is left of
+all others is less than a tenth of a stop.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from samelight.changes.respell.put_back import Edit, Leaf, put_back
+from samelight.drift.cells import Grade
+from samelight.drift.computed.derived import key_sheet
+from samelight.drift.derived_names import PICTURE
+from samelight.light.region_figures import BLACK
+from samelight.sequence.session import Session
+from samelight.sheets.canonical import parameter_name
+from samelight.sheets.measured import MeasuredMark, Witness
+from samelight.sheets.sheet import Sheet
+from samelight.sheets.values import Curve, Level, Static, Value
+from samelight.sheets.vocabulary import LEVEL, LIT
+
+LEFT = 0.1
+"""Stops that may be left of all lights that are not trimmed."""
+FURTHEST = 3.0
+"""Stops that a light is trimmed by at most: what is further off is no trim, but another light."""
+_HUNDREDTHS = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Trim:
+    """A light to be brightened by so many stops, and what to type for it: nothing where its sheet has no exact value for that."""
+
+    section: str
+    light: str
+    stops: float
+    edits: tuple[Edit, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """Trims of a shot's lights that bring a mark of its frame to that of another shot's.
+
+    `before` and `after` are by how many stops the mark is brighter than there, without and with them. `tree` is the shot's sheet
+    with them typed; `notes` say what of it does not hold.
+    """
+
+    shot: str
+    mark: str
+    against: str
+    sheet: Sheet
+    trims: tuple[Trim, ...]
+    before: float
+    after: float
+    tree: Mapping[str, Any]
+    notes: tuple[str, ...] = ()
+    lighter: str = ""
+
+
+def matches(session: Session, shots: Collection[str], mark: str | None = None) -> list[Match | str]:
+    """For each of these shots, in cut order, the trims that bring a mark to the frame that it is held against; in words, why there are
+    none.
+
+    The mark is the one asked for, else the first whose layers were measured in both frames. Shots whose frame was not measured
+    are left out, and so is the key shot itself.
+    """
+    found: list[Match | str] = []
+    for shot in session.shots:
+        own = session.contents.measured.get(shot)
+        if shot not in shots or shot not in session.sheets or own is None:
+            continue
+        setup = session.setup_of(shot)
+        key = setup.follows or getattr(
+            key_sheet(setup.sequence.key_shot, setup.master, session.sheets), "shot", ""
+        )
+        if key != shot:
+            found.append(_match(session, shot, key, mark))
+    return found
+
+
+def _match(session: Session, shot: str, key: str, asked: str | None) -> Match | str:
+    own, held = session.contents.measured[shot], session.contents.measured.get(key)
+    if held is None:
+        return f"{shot}: nothing was measured of {key or 'a key shot'}, to which it would be brought"
+    for witness in (own, held):
+        if witness.is_old:
+            return f"{shot}: {'' if witness is own else f'of {key}: '}{witness.age}"
+    mark = asked or _first_in_both(own, held)
+    if mark is None:
+        return f"{shot}: there is no mark whose light was measured by layers both there and in {key}"
+    both = [of.measured.marks.get(mark) for of in (own, held)]
+    if both[0] is None or both[1] is None:
+        where, of = (shot, own) if both[0] is None else (key, held)
+        return f"{shot}: {mark} was not measured in {where}, {of.measured.unseen.get(mark, 'its sheet has no such mark')}"
+    if not (both[0].lights and both[1].lights):
+        return f"{shot}: the frame of {shot if both[1].lights else key} has no layers of lights"
+    return _trimmed(session, shot, key, mark, (both[0], both[1]))
+
+
+def _first_in_both(own: Witness, held: Witness) -> str | None:
+    return next(
+        (
+            mark
+            for mark, one in own.measured.marks.items()
+            if one.lights and mark in held.measured.marks and held.measured.marks[mark].lights
+        ),
+        None,
+    )
+
+
+def _trimmed(
+    session: Session, shot: str, key: str, mark: str, marks: tuple[MeasuredMark, MeasuredMark]
+) -> Match:
+    sheet = session.sheets[shot]
+    wanted, notes = trims_of(*marks)
+    sections = {name: section for section in LIT for name in sheet.sections.get(section, {})}
+    leaves: list[Leaf] = [(sections[light], light, LEVEL) for light in wanted]
+    respelt = put_back(sheet, _brightened(sheet, sections, wanted), leaves, session.policy.kinds)
+    edits: dict[str, list[Edit]] = {}
+    for edit in respelt.edits:
+        edits.setdefault(edit.parameter, []).append(edit)
+    trims = tuple(
+        Trim(
+            sections[light], light, stops, tuple(edits.get(parameter_name(sections[light], light, LEVEL), ()))
+        )
+        for light, stops in wanted.items()
+    )
+    notes += [
+        f"in the frame of {whose} {one.layers_words}: the trims are as far off"
+        for whose, one in ((shot, marks[0]), (key, marks[1]))
+        if one.layers_words
+    ]
+    unlike = session.table.row(parameter_name(PICTURE, mark, "unexplained")), session.table.column(shot)
+    if unlike[0] is not None and unlike[1] is not None and session.table.grade[unlike] >= Grade.DRIFT:
+        notes.insert(0, "the frame is not what its sheet leads one to expect: see to that first")
+    before, after = _off(*marks, {}), _off(*marks, wanted)
+    lighter = session.crew.who(shot)
+    return Match(shot, mark, key, sheet, trims, before, after, respelt.tree, tuple(notes), lighter)
+
+
+def trims_of(own: MeasuredMark, held: MeasuredMark) -> tuple[dict[str, float], list[str]]:
+    """By how many stops to brighten which lights, so that a mark gets of each what it gets in another frame: the fewest that leave
+    less than `LEFT`, the one that is furthest off first. Beside it, in words, what that does not do.
+
+    >>> from samelight.light.framing import Region
+    >>> from samelight.light.region_figures import Figures
+    >>> def of(key, rim): return MeasuredMark(Region(0, 0, 9, 9, True), Figures(0, 0, 0, 0, 0, 0, 81), {"key": key, "rim": rim}, 0.0)
+    >>> trims_of(of(-1.5, -4.0), of(-0.2, -4.3))
+    ({'key': 1.3}, [])
+    """
+    given, wanted = ({name: _light(level) for name, level in one.lights.items()} for one in (own, held))
+    total = math.fsum(wanted.values())
+    off = {light: abs(wanted.get(light, 0.0) - gives) for light, gives in given.items()}
+    notes = [
+        f"{light} has no layer in the frame that it is brought to, and stays as it is"
+        for light in given
+        if light not in wanted
+    ]
+    notes += [f"{light} lights it there and has no layer here" for light in wanted if light not in given]
+    trims: dict[str, float] = {}
+    for light in sorted(off, key=lambda one: (-off[one], one)):
+        left = math.fsum(size for other, size in off.items() if other not in trims and other in wanted)
+        if left <= (math.pow(2.0, LEFT) - 1.0) * total:
+            break
+        if light not in wanted:
+            continue
+        if given[light] <= 0.0 or wanted[light] <= 0.0:
+            where = "here" if given[light] <= 0.0 else "there"
+            notes.append(f"{light} gives it no light {where}, which no trim changes")
+            off[light] = 0.0
+            continue
+        stops = round(math.log2(wanted[light]) - math.log2(given[light]), _HUNDREDTHS)
+        if abs(stops) > FURTHEST:
+            notes.append(
+                f"{light} would take {stops:+.1f} stops; no more than {FURTHEST:g} are offered".replace(
+                    "-", "−"
+                )
+            )
+            stops = math.copysign(FURTHEST, stops)
+        if stops:
+            trims[light] = stops
+    return trims, notes
+
+
+def _light(stops: float) -> float:
+    return math.pow(2.0, stops) if stops > BLACK else 0.0
+
+
+def _off(own: MeasuredMark, held: MeasuredMark, trims: Mapping[str, float]) -> float:
+    """By how many stops a mark is brighter than in another frame, with its lights trimmed; what no layer holds stays."""
+    added = math.fsum(
+        _light(own.lights[light]) * (math.pow(2.0, stops) - 1.0) for light, stops in trims.items()
+    )
+    assert own.mean is not None and held.mean is not None
+    return math.log2(max(_light(own.mean) + added, math.pow(2.0, BLACK))) - held.mean
+
+
+def _brightened(sheet: Sheet, sections: Mapping[str, str], trims: Mapping[str, float]) -> Sheet:
+    """The sheet with lights of other levels."""
+    changed = {section: dict(groups) for section, groups in sheet.sections.items()}
+    for light, stops in trims.items():
+        groups = changed[sections[light]]
+        groups[light] = {**groups[light], LEVEL: _times(groups[light].get(LEVEL), math.pow(2.0, stops))}
+    return replace(sheet, sections=changed)
+
+
+def _times(value: Value | None, factor: float) -> Value:
+    if isinstance(value, Curve):
+        keys = tuple((frame, _level_times(one, factor)) for frame, one in value.keys)
+        return replace(value, keys=keys)
+    assert value is not None
+    return _level_times(value, factor)
+
+
+def _level_times(value: Static, factor: float) -> Static:
+    return replace(value, value=value.value * factor) if isinstance(value, Level) else value

@@ -1,0 +1,62 @@
+"""`samelight match`: trims that bring a face to the key shot's, from frames with a layer for each light."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from samelight.changes.fix_list import ShotFixes
+from samelight.changes.fixing import fixed_version, write_fixed
+from samelight.changes.matching import FURTHEST, LEFT, Match, matches
+from samelight.cli.reading import check_decided, status_of, tell_troubles, watched
+from samelight.cli.shots import add_lighter, add_shots, asked_shots
+from samelight.cli.terminal import print_line, print_text
+from samelight.reports.match_text import matches_text
+from samelight.sequence.session import open_session
+
+EXAMPLES = """examples:
+  samelight match landing
+  samelight match landing --shots LA_060 --write
+"""
+
+
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
+    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
+    parser = commands.add_parser(
+        "match",
+        help=says,
+        description="Say for every shot by how many stops to brighten or dim which lights, so that a mark gets of each what it gets in "
+        f"the key shot's frame: the fewest lights that leave less than {LEFT:g} stops, each by at most {FURTHEST:g}, as exact values in the shot's own units and "
+        "spelling. It needs frames with a layer for each light, measured before (samelight measure). Nothing is written without --write. Exit status: 0 done; 2 not "
+        "done, or not for every shot that was asked for: one is missing or unreadable, or decisions cannot be read, in which case "
+        "nothing is written.",
+        epilog=EXAMPLES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("folder", type=Path, help="the sequence folder")
+    add_shots(parser)
+    add_lighter(parser)
+    parser.add_argument(
+        "--mark", metavar="NAME", help="the mark to match (default: the first that was measured in both)"
+    )
+    parser.add_argument("--write", action="store_true", help="write a next version of each sheet")
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Say what would be set, and set it when asked to."""
+    with watched() as progress:
+        session = open_session(arguments.folder, progress=progress)
+    shots = asked_shots(arguments, session)
+    tell_troubles(session, shots)
+    if arguments.write:
+        check_decided(session)
+    found = matches(session, frozenset(shots), arguments.mark)
+    print_text(matches_text(found))
+    typed = [one for one in found if isinstance(one, Match) and any(trim.edits for trim in one.trims)]
+    for one in typed if arguments.write else ():
+        part = ShotFixes(one.shot, one.sheet, (), dict(one.tree), lighter=one.lighter)
+        print_line(f"{one.shot}: written {write_fixed(fixed_version(session, part))}")
+    if typed and not arguments.write:
+        print_line("Nothing was written; --write does.")
+    return status_of(session, shots)

@@ -1,0 +1,49 @@
+"""Trims that bring faces to the key shot's, as text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from samelight.changes.fix_list import edit_text
+from samelight.changes.matching import Match, Trim
+from samelight.reports.shown import shown
+from samelight.sheets.canonical import parameter_name
+
+_LONGEST = 4000
+
+
+def matches_text(found: Iterable[Match | str]) -> str:
+    """A paragraph a shot: how far the mark is from the frame that it is brought to, and what to set."""
+    lines: list[str] = []
+    for one in found:
+        if isinstance(one, str):
+            lines += [shown(one, _LONGEST), ""]
+            continue
+        whose = f", {shown(one.lighter)}" if one.lighter else ""
+        lines.append(
+            f"{shown(one.shot)}, sheet v{one.sheet.version:03d}{whose}: {shown(one.mark)} as in {shown(one.against)}"
+        )
+        lines.append(
+            f"  it is {_apart(one.before)}" + (f", and {_apart(one.after)} with:" if one.trims else "")
+        )
+        lines += [f"    {shown(_trim(trim), _LONGEST)}" for trim in one.trims]
+        if not one.trims:
+            lines.append("  no light is far enough off to be trimmed")
+        lines += [f"  {shown(note, _LONGEST)}" for note in one.notes]
+        lines.append("")
+    return "\n".join(lines) if lines else "No frame was measured that could be brought to another.\n"
+
+
+def _trim(trim: Trim) -> str:
+    stops = f"{trim.stops:+.2f} st".replace("-", "−")
+    what = (
+        "; ".join(edit_text(edit) for edit in trim.edits)
+        or "by hand: this sheet's way of writing has no exact value for that"
+    )
+    return f"{parameter_name(trim.section, trim.light)} {stops}: {what}"
+
+
+def _apart(stops: float) -> str:
+    """How much brighter or darker something is."""
+    size = f"{abs(stops):.2f} stops"
+    return "as bright" if abs(stops) < 0.005 else f"{size} {'brighter' if stops > 0.0 else 'darker'}"

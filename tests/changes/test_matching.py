@@ -1,0 +1,134 @@
+"""Trims that bring a face to the key shot's, from the layers of both frames."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from measured_sequence import LIGHTS, measure, publish, sequence, shoot, shoot_layers, tree
+from samelight.changes.matching import FURTHEST, LEFT, Match, matches, trims_of
+from samelight.cli.main import main
+from samelight.light.framing import Region
+from samelight.light.region_figures import BLACK, Figures
+from samelight.sequence.session import open_session
+from samelight.sheets.measured import MeasuredMark
+
+DIMMED: dict[str, Any] = {
+    "key": {**LIGHTS["key"], "exposure": -1.1},
+    "rim": {**LIGHTS["rim"], "intensity": 4.04},
+}
+
+
+def mark(**lights: float) -> MeasuredMark:
+    total = math.fsum(2.0**stops for stops in lights.values())
+    return MeasuredMark(
+        Region(0, 0, 9, 9, True), Figures(0, 0, 0, 0, 0, 0, 81), lights, round(math.log2(total), 3)
+    )
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The key of B is dimmed by 1.1 stops in sheet and frame, and its rim as good as untouched; C has no layers; the layers of
+    D lack light."""
+    shots = {"A": tree(), "B": tree(lights=DIMMED), "C": tree(), "D": tree(lights=DIMMED)}
+    place = sequence(tmp_path_factory.mktemp("match") / "quay", shots)
+    for shot in "ABD":
+        shoot_layers(place, shot, shots[shot], lost=0.3 if shot == "D" else 0.0)
+    shoot(place, "C", shots["C"])
+    measure(place, *"ABCD")
+    return place
+
+
+def test_a_planted_trim_is_found_alone(folder: Path) -> None:
+    (match,) = matches(open_session(folder), {"B"})
+    assert isinstance(match, Match)
+    assert [(trim.light, trim.stops) for trim in match.trims] == [("key", pytest.approx(1.1, abs=0.01))]
+    (edit,) = match.trims[0].edits
+    assert edit.name == "exposure" and edit.value == pytest.approx(0.0, abs=0.011) and edit.was == -1.1
+    assert match.before < -0.3 and abs(match.after) < 0.02 and match.notes == ()
+
+
+def test_why_there_is_none_is_said(folder: Path) -> None:
+    session = open_session(folder)
+    no_layers, lacking = matches(session, {"A", "C", "D"})
+    assert no_layers == "C: there is no mark whose light was measured by layers both there and in A"
+    assert isinstance(lacking, Match)
+    (note,) = [note for note in lacking.notes if "add up" in note]
+    assert (
+        note.startswith("in the frame of D the layers add up to 0.") and "stops less than the picture" in note
+    )
+    assert matches(session, {"B"}, "hand") == ["B: hand was not measured in B, its sheet has no such mark"]
+
+
+def test_a_next_version_is_written_and_lights_it_as_the_key_shot(
+    folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    place = sequence(tmp_path / "quay", {"A": tree(), "B": tree(lights=DIMMED)})
+    for shot, sheet in (("A", tree()), ("B", tree(lights=DIMMED))):
+        shoot_layers(place, shot, sheet)
+    measure(place, "A", "B")
+    assert main(["match", str(place)]) == 0
+    said = capsys.readouterr().out
+    assert "B, sheet v001: face as in A" in said and "lights.key +1.10 st: exposure: " in said
+    assert "Nothing was written" in said
+    assert main(["match", str(place), "--shots", "B", "--write"]) == 0
+    assert "B: written " in capsys.readouterr().out
+    again = open_session(place)
+    assert again.sheets["B"].version == 2
+    row, column = again.table.row("lights.key.level"), again.table.column("B")
+    assert row is not None and column is not None and abs(again.table.drift[row, column]) < 0.011
+    # Its frame shows the earlier version now, and proves nothing.
+    assert main(["match", str(place), "--shots", "B"]) == 0
+    assert "it was measured by version 1 of the sheet, which was changed since" in capsys.readouterr().out
+
+
+def test_an_animated_level_is_trimmed_by_hand(tmp_path: Path) -> None:
+    fades = {
+        "key": {**LIGHTS["key"], "exposure": {"keys": [[1001, -1.0], [1010, -1.1]]}},
+        "rim": LIGHTS["rim"],
+    }
+    still = {**fades, "key": {**LIGHTS["key"], "exposure": -1.0}}
+    place = sequence(tmp_path / "quay", {"A": tree(), "B": tree(lights=still)})
+    shoot_layers(place, "A", tree())
+    shoot_layers(place, "B", tree(lights=still), version=2)
+    publish(place, "B", tree(lights=fades, frames=[1001, 1010]), 2)
+    measure(place, "A", "B")
+    (match,) = matches(open_session(place), {"B"})
+    assert isinstance(match, Match)
+    assert [(trim.light, trim.edits) for trim in match.trims] == [("key", ())]
+
+
+def test_bounds_and_what_no_trim_changes() -> None:
+    trims, notes = trims_of(mark(key=-6.0, rim=-3.0), mark(key=0.0, rim=-3.0))
+    assert trims == {"key": FURTHEST}
+    assert notes == ["key would take +6.0 stops; no more than 3 are offered"]
+    trims, notes = trims_of(mark(key=-1.0, sky=BLACK, lamp=-2.0), mark(key=-1.0, sky=-1.0))
+    assert not trims
+    assert notes == [
+        "lamp has no layer in the frame that it is brought to, and stays as it is",
+        "sky gives it no light here, which no trim changes",
+    ]
+
+
+@given(st.lists(st.tuples(st.floats(-6, 2), st.floats(-2.5, 2.5)), min_size=1, max_size=6))
+def test_the_fewest_lights_leave_next_to_nothing(lights: list[tuple[float, float]]) -> None:
+    own = mark(**{f"l{at}": round(level, 3) for at, (level, _) in enumerate(lights)})
+    held = mark(**{f"l{at}": round(level + off, 3) for at, (level, off) in enumerate(lights)})
+    trims, notes = trims_of(own, held)
+    assert not notes
+    total = math.fsum(2.0**level for level in held.lights.values())
+    off = {name: abs(2.0 ** held.lights[name] - 2.0 ** own.lights[name]) for name in own.lights}
+    left = math.fsum(size for name, size in off.items() if name not in trims)
+    share = 2.0**LEFT - 1.0
+    assert left <= share * total * (1.0 + 1e-9)
+    for name, stops in trims.items():
+        assert stops == pytest.approx(held.lights[name] - own.lights[name], abs=0.0051)
+        # Without the least of them too much would be left.
+    if trims:
+        least = min(off[name] for name in trims)
+        assert left + least > share * total
