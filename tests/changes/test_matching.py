@@ -47,8 +47,9 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_a_planted_trim_is_found_alone(folder: Path) -> None:
     (match,) = matches(open_session(folder), {"B"})
     assert isinstance(match, Match)
-    assert [(trim.light, trim.stops) for trim in match.trims] == [("key", pytest.approx(1.1, abs=0.01))]
-    (edit,) = match.trims[0].edits
+    (trim,) = match.trims
+    assert trim.light == "key" and trim.stops == pytest.approx(1.1, abs=0.01)
+    (edit,) = trim.edits
     assert edit.name == "exposure" and edit.value == pytest.approx(0.0, abs=0.011) and edit.was == -1.1
     assert match.before < -0.3 and abs(match.after) < 0.02 and match.notes == ()
 

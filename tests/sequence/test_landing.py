@@ -10,9 +10,10 @@ import pytest
 from samelight.changes.matching import Match, matches
 from samelight.drift.cells import Grade
 from samelight.sequence.measured import Measurements
-from samelight.sequence.measuring import file_of, frames_in, measure_shot
+from samelight.sequence.measuring import frames_in, measure_shot
 from samelight.sequence.session import Session, open_session
 from samelight.sequence.store import SheetStore
+from samelight.sheets.measured import file_of
 from samelight.sheets.resources import sample_sequence
 
 SAMPLE = sample_sequence("landing")
