@@ -11,6 +11,7 @@ from pytestqt.qtbot import QtBot
 from gui_help import press
 from samelight.gui.background.frames import PROXY
 from samelight.gui.contact.contact_sheet import MOST, SHOT_ROLE, ContactSheet
+from samelight.gui.paint import theme
 from samelight.gui.state.contact_data import Lay, shot_frames
 from samelight.gui.state.rows import GridState
 from samelight.gui.window.main_window import MainWindow
@@ -140,3 +141,20 @@ def test_under_the_pointer_a_frame_is_wiped_against_the_key_shots(sheet: Contact
     assert len(left) > (middle.x() - item.left() - 8) * len(rows) / 2 and len(left) == len(changed)
     QApplication.sendEvent(sheet.frames.viewport(), QEvent(QEvent.Type.Leave))
     assert sheet.frames.viewport().grab(item).toImage() == before.copy(item)
+
+
+def test_a_shot_without_a_frame_shows_where_its_lights_come_from(sheet: ContactSheet, qtbot: QtBot) -> None:
+    """As over the grid: a sky with a mark for each light that comes from somewhere."""
+    place = next(at for at in range(sheet.model.rowCount()) if sheet.model.shots[at].shot == "HB_170")
+    sheet.frames.scrollTo(sheet.model.index(place))
+    qtbot.waitUntil(lambda: sheet.cache.frame("HB_170", PROXY) is not None)
+    item = sheet.frames.visualRect(sheet.model.index(place)).adjusted(4, 4, -4, -40)
+    picture = sheet.frames.viewport().grab(item).toImage()
+    level = theme.DIM_TEXT.red()
+    marks = [
+        (x, y)
+        for x in range(picture.width())
+        for y in range(picture.height() * 2 // 3)
+        if picture.pixelColor(x, y).red() == level
+    ]
+    assert len(marks) > 20 and len({x for x, _ in marks}) > 8

@@ -16,6 +16,7 @@ from PySide6.QtCore import (
     QPersistentModelIndex,
     QPoint,
     QRect,
+    QRectF,
     QSize,
     Qt,
     Signal,
@@ -49,6 +50,7 @@ from samelight.gui.background.frames import PROXY
 from samelight.gui.paint import drift_scale, theme
 from samelight.gui.paint.region_marks import draw_regions
 from samelight.gui.paint.scaled import scaled
+from samelight.gui.paint.small_sky import SmallSky
 from samelight.gui.state.contact_data import Lay, ShotFrame, shot_frames
 from samelight.gui.state.rows import GridState
 from samelight.gui.widgets.plain_text import PlainLabel, plain
@@ -111,6 +113,8 @@ class _Delegate(QStyledItemDelegate):
         self._view = view
         self.regions_of: Callable[[ShotFrame, tuple[int, int]], Sequence[MarkRegion]] = lambda shot, size: ()
         """The marks that are drawn in a frame of so many pixels."""
+        self.sky_of: Callable[[QPainter, QRectF, ShotFrame], None] = lambda painter, room, shot: None
+        """Draws where the lights of a shot come from, where it has no frame."""
         self._name, self._small = theme.font(theme.DENSE, bold=True), theme.font(theme.SMALL)
 
     def lines_height(self) -> int:
@@ -148,10 +152,15 @@ class _Delegate(QStyledItemDelegate):
             whole = frame.picture.size if frame.picture is not None else (0, 0)
             draw_regions(painter, place, self.regions_of(shot, whole))
         elif frame is not None:
+            high = painter.fontMetrics().height()
+            self.sky_of(painter, QRectF(room.adjusted(4, 4, -4, -4 - high)), shot)
             painter.setFont(self._small)
             painter.setPen(theme.DIM_TEXT)
-            flags = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
-            painter.drawText(room.adjusted(4, 4, -4, -4), flags, frame.problem.split(". ")[0])
+            flags = Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignBottom
+            said = painter.fontMetrics().elidedText(
+                frame.problem.split(". ")[0], Qt.TextElideMode.ElideRight, room.width() - 8
+            )
+            painter.drawText(room.adjusted(4, 4, -4, -4), flags, said)
 
     def _wipe(self, painter: QPainter, place: QRect, shot: ShotFrame) -> None:
         """Draw the key shot's frame left of the pointer, where the pointer is over this frame."""
@@ -327,6 +336,8 @@ class ContactSheet(QWidget):
         self.marks = _marks_box()
         self.marks.toggled.connect(lambda: self.frames.viewport().update())
         self._delegate.regions_of = self._regions
+        self._delegate.sky_of = self._draw_sky
+        self._sky = SmallSky()
         bar = QHBoxLayout()
         bar.setContentsMargins(8, 4, 8, 4)
         bar.setSpacing(8)
@@ -387,6 +398,11 @@ class ContactSheet(QWidget):
         if self._state is None or not self.marks.isChecked():
             return []
         return mark_regions(self._state.session, shot.shot, size)
+
+    def _draw_sky(self, painter: QPainter, room: QRectF, shot: ShotFrame) -> None:
+        if self._state is not None:
+            north = self._state.session.sequence.conventions.north
+            self._sky.draw(painter, room, self._state.table, shot.column, north)
 
     def _set_across(self, across: int) -> None:
         self.frames.across = across

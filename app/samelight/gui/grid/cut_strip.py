@@ -9,19 +9,17 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-import numpy as np
 from PySide6.QtCore import QObject, QPointF, QRectF, Qt, Signal
-from PySide6.QtGui import QFontMetricsF, QImage, QPainter, QPen
+from PySide6.QtGui import QFontMetricsF, QImage, QPainter
 
 from samelight.drift.table import Table
 from samelight.gui.background.frame_cache import FrameCache
-from samelight.gui.background.frames import Frame
 from samelight.gui.background.thumbnails import THUMBNAIL, load_thumbnail
 from samelight.gui.grid.layout import Layout
 from samelight.gui.grid.model import GridModel
-from samelight.gui.paint import drift_scale, theme
+from samelight.gui.paint import theme
 from samelight.gui.paint.scaled import scaled
-from samelight.gui.state.sky_data import EDGE, Sky, project, sky_of
+from samelight.gui.paint.small_sky import SmallSky
 
 PICTURE_HEIGHT = 34
 """Pixels, as all here are Qt's."""
@@ -50,7 +48,7 @@ class CutStrip(QObject):
         self.frames.changed.connect(self.changed)
         self._asked: tuple[str, ...] = ()
         self._table: Table | None = None
-        self._sky: tuple[Table, Sky] | None = None
+        self._sky = SmallSky()
         self._small = theme.font(theme.SMALL)
         self._bold = theme.font(theme.SMALL, bold=True)
         self._small_metrics, self._bold_metrics = QFontMetricsF(self._small), QFontMetricsF(self._bold)
@@ -108,32 +106,10 @@ class CutStrip(QObject):
             if frame is not None and frame.image is not None:
                 _draw_picture(painter, room, frame.image, layout.ratio)
             elif frame is not None:
-                self._draw_sky(painter, room, column, frame)
+                north = state.session.sequence.conventions.north
+                self._sky.draw(painter, room, state.table, column, north)
         if self.lighters_height:
             self._draw_lighters(painter, layout, below)
-
-    def _draw_sky(self, painter: QPainter, room: QRectF, column: int, frame: Frame) -> None:
-        """A small map of where the lights come from, in the colour of how far each has moved."""
-        table = self._model.state.table
-        if self._sky is None or self._sky[0] is not table:
-            self._sky = table, sky_of(table, {}, self._model.state.session.sequence.conventions.north)
-        radius = min(room.width(), room.height()) / 2 - 1
-        middle = room.center()
-        painter.save()
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setPen(QPen(theme.EDGE, 1))
-        painter.setBrush(theme.FIELD)
-        painter.drawEllipse(middle, radius, radius)
-        painter.setPen(Qt.PenStyle.NoPen)
-        for track in self._sky[1].tracks:
-            x, y = project(track.azimuth[column], track.elevation[column])
-            if not np.isfinite(x):
-                continue
-            away = float(table.severity[track.row, column])
-            painter.setBrush(drift_scale.colour(away) if away > 1.0 else theme.DIM_TEXT)
-            scale = radius / EDGE if track.elevation[column] < 0.0 else radius - 3
-            painter.drawEllipse(middle + QPointF(float(x) * scale, -float(y) * scale), 2.0, 2.0)
-        painter.restore()
 
     def _draw_lighters(self, painter: QPainter, layout: Layout, top: int) -> None:
         """Each lighter's name over the shots that are hers or his and stand together, with a line from end to end."""

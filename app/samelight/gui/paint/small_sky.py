@@ -1,0 +1,44 @@
+"""A small map of where a shot's lights come from, for the place of a frame that is not there: the sky from above, north up."""
+
+from __future__ import annotations
+
+import numpy as np
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QPainter, QPen
+
+from samelight.drift.table import Table
+from samelight.gui.paint import drift_scale, theme
+from samelight.gui.state.sky_data import EDGE, Sky, project, sky_of
+from samelight.light.directions import NORTH, Vector
+
+_DOT = 8.0
+"""How many times a light's mark goes into the sky's radius, at least two pixels wide."""
+
+
+class SmallSky:
+    """Draws the skies of the shots of one table; another table is worked out when it is first drawn."""
+
+    def __init__(self) -> None:
+        self._sky: tuple[Table, Sky] | None = None
+
+    def draw(self, painter: QPainter, room: QRectF, table: Table, column: int, north: Vector = NORTH) -> None:
+        """Draw the lights of a shot, each in the colour of how far it has moved, as large as fits in a room."""
+        if self._sky is None or self._sky[0] is not table:
+            self._sky = table, sky_of(table, {}, north)
+        radius = min(room.width(), room.height()) / 2 - 1
+        middle, dot = room.center(), max(radius / _DOT, 2.0)
+        painter.save()
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setPen(QPen(theme.EDGE, 1))
+        painter.setBrush(theme.FIELD)
+        painter.drawEllipse(middle, radius, radius)
+        painter.setPen(Qt.PenStyle.NoPen)
+        for track in self._sky[1].tracks:
+            x, y = project(track.azimuth[column], track.elevation[column])
+            if not np.isfinite(x):
+                continue
+            away = float(table.severity[track.row, column])
+            painter.setBrush(drift_scale.colour(away) if away > 1.0 else theme.DIM_TEXT)
+            scale = radius / EDGE if track.elevation[column] < 0.0 else radius - 1.5 * dot
+            painter.drawEllipse(middle + QPointF(float(x) * scale, -float(y) * scale), dot, dot)
+        painter.restore()
