@@ -101,11 +101,17 @@ def _harbour_of_all(tmp_path_factory: pytest.TempPathFactory) -> StandingHarbour
     return StandingHarbour(tmp_path_factory.mktemp("standing") / "harbour")
 
 
+@pytest.fixture(scope="module")
+def harbour_of_module(_harbour_of_all: StandingHarbour) -> StandingHarbour:
+    """The copy that the tests of a module look at; a module may have one of its own."""
+    return _harbour_of_all
+
+
 @pytest.fixture
-def standing_harbour(_harbour_of_all: StandingHarbour) -> Iterator[StandingHarbour]:
+def standing_harbour(harbour_of_module: StandingHarbour) -> Iterator[StandingHarbour]:
     """A harbour that was read already, in which nothing is decided. Its files are for looking at."""
-    yield _harbour_of_all
-    _harbour_of_all.put_back()
+    yield harbour_of_module
+    harbour_of_module.put_back()
 
 
 @pytest.fixture
@@ -136,8 +142,8 @@ def window(own_window: MainWindow) -> MainWindow:
 
 
 @pytest.fixture(scope="module")
-def _window_of_module(_harbour_of_all: StandingHarbour, qapp: QApplication) -> Iterator[StandingWindow]:
-    made = StandingWindow(lambda: window_on(_harbour_of_all.session(at_once=False)))
+def _window_of_module(harbour_of_module: StandingHarbour, qapp: QApplication) -> Iterator[StandingWindow]:
+    made = StandingWindow(lambda: window_on(harbour_of_module.session(at_once=False)))
     yield made
     made.close()
 

@@ -1,13 +1,16 @@
-"""A window that stands for the tests of a module that only look at it: as it came up, for each of them."""
+"""A window that stands for the tests of a module that only look at it, with its review: as it came up, for each of them."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
 
+from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
 
 from gui_help import SIZE
+from samelight.gui.review.review_data import Compare, Other
+from samelight.gui.review.review_window import ReviewWindow
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.saved_views import Saved
 
@@ -54,6 +57,8 @@ class StandingWindow:
         views, work = self._opened.views, self._opened.work
         window.resize(*SIZE)
         QApplication.processEvents()
+        if window.review.window is not None:
+            put_review_away(window.review.window)
         window.bar.goto_edit.clear()
         views.traces.scale_box.setCurrentIndex(0)
         views.traces.canvas.left.emit()
@@ -72,6 +77,27 @@ class StandingWindow:
             self._window.close()
             self._window.deleteLater()
             self._window = None
+
+
+def put_review_away(review: ReviewWindow) -> None:
+    """Close the review window, which then comes up as a new one does: it has read no frame, and is told nothing yet."""
+    review.verdict.leave()
+    review.note_edit.clear()
+    review.close()
+    if review.isFullScreen():
+        review.showNormal()
+        review.hide()
+    for timer in review.findChildren(QTimer):  # what was said last stands for a moment
+        timer.stop()
+    review.frames.set_folder(Path())
+    review.pane.set_wipe(0.5)
+    review.bar.stops_box.setValue(0.0)
+    review.bar.compare_box.setCurrentText(str(Compare.ALONE))
+    review.bar.other_box.setCurrentText(str(Other.KEY))
+    review.bar.show_leading(True)
+    review.show_marks(True)
+    review.show_details(False)
+    review.state = None
 
 
 def _state(window: MainWindow) -> object:

@@ -6,7 +6,6 @@ import csv
 import math
 import shutil
 import threading
-from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -70,14 +69,16 @@ def harbour_folder(harbour_folder: Path) -> Path:
 
 
 @pytest.fixture(scope="module")
-def grey_harbour(tmp_path_factory: pytest.TempPathFactory) -> StandingHarbour:
+def harbour_of_module(tmp_path_factory: pytest.TempPathFactory) -> StandingHarbour:
     return StandingHarbour(tmp_path_factory.mktemp("grey") / "harbour", with_grey_frames)
 
 
 @pytest.fixture
-def standing_harbour(grey_harbour: StandingHarbour) -> Iterator[StandingHarbour]:
-    yield grey_harbour
-    grey_harbour.put_back()
+def window(request: pytest.FixtureRequest) -> MainWindow:
+    """Most tests look; who changes files or decides has `harbour_folder`."""
+    own = "harbour_folder" in request.fixturenames
+    made: MainWindow = request.getfixturevalue("own_window" if own else "standing_window")
+    return made
 
 
 @pytest.fixture
