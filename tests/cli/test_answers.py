@@ -243,6 +243,18 @@ def test_a_policy_is_looked_at_wherever_it_lies_and_however_it_is_named(
     assert ask("check", quay)[0] == 0
 
 
+def test_what_a_production_above_gives_is_looked_at(ask: Ask, computed: list[str], quay: Path) -> None:
+    common, production = quay.parent / "common.yaml", quay.parent / "production.yaml"
+    assert [ask("check", quay)[0] for _ in range(2)] == [1, 1] and len(computed) == 1
+    common.write_text("tolerances: {level: 9 st}\n", encoding="utf-8")
+    production.write_text(f"sequences: [{quay.name}]\npolicy: common.yaml\n", encoding="utf-8")
+    assert [ask("check", quay)[0] for _ in range(2)] == [0, 0] and len(computed) == 2
+    common.write_text("tolerances: {level: 1 st}\n", encoding="utf-8")
+    assert ask("check", quay)[0] == 1 and len(computed) == 3
+    production.unlink()
+    assert ask("check", quay)[0] == 1
+
+
 def test_a_shot_may_be_called_as_what_python_leaves_behind(
     ask: Ask, computed: list[str], make_sequence: MakeSequence
 ) -> None:

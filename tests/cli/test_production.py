@@ -122,6 +122,32 @@ def test_what_all_have_in_common(film: Path, capsys: pytest.CaptureFixture[str])
     assert "first_steps is a sequence folder that production.yaml does not list" in capsys.readouterr().err
 
 
+def test_a_sequence_alone_goes_by_the_production_above_it(
+    film: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (film / "production.yaml").write_text(
+        "sequences: [mole]\npolicy: common.yaml\nlighters: {Ada: [mole/ML_010-ML_020]}\n"
+    )
+    (film / "common.yaml").write_text("tolerances: {lights.fill.level: 9 st}\n")
+    for name in ("mole", "first_steps"):
+        (status, alone), (_, both) = (
+            data_of(capsys, "check", str(film / name)),
+            data_of(capsys, "check", str(film)),
+        )
+        there = [one["result"] for one in both["sequences"] if one["name"] == name]
+        assert there == ([alone] if name == "mole" else []) and status == 1
+    _, data = data_of(capsys, "check", str(film / "mole"), "--lighter", "Ada")
+    assert data["shots"] == ["ML_010", "ML_020"]
+    (film / "common.yaml").write_text("tolerances: {lights.fill.level: 0.1 st}\n")
+    _, data = data_of(capsys, "check", str(film / "mole"))
+    assert ("ML_080", "lights.fill.level", "drift") in {
+        (cell["shot"], cell["parameter"], cell["level"]) for cell in data["cells"]
+    }
+    (film / "production.yaml").write_text("sequence: [mole]\n")
+    assert main(["check", str(film / "mole")]) == 2
+    assert "did you mean sequences?" in capsys.readouterr().err
+
+
 def test_a_lighter_is_looked_for_in_every_sequence(film: Path, capsys: pytest.CaptureFixture[str]) -> None:
     _, data = data_of(capsys, "check", str(film), "--lighter", "Tomas")
     assert [one["name"] for one in data["sequences"]] == ["mole"]

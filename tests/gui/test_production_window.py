@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 from dataclasses import replace
 from pathlib import Path
@@ -11,7 +12,9 @@ from PySide6.QtCore import Qt
 from pytestqt.modeltest import ModelTester
 from pytestqt.qtbot import QtBot
 
+from samelight.cli.main import main
 from samelight.gui.state.production_rows import SequenceRow, read_row
+from samelight.gui.window import production_window
 from samelight.gui.window.production_model import ROW_ROLE, Column, ProductionModel
 from samelight.gui.window.production_window import ProductionWindow
 from samelight.sequence.session import open_session
@@ -134,6 +137,73 @@ def test_it_reads_again_when_asked(window: ProductionWindow, qtbot: QtBot) -> No
     window.read_action.trigger()
     all_read(window, qtbot)
     assert not row_named(window, "mole").strip[2]
+
+
+def test_what_changed_since_a_saved_check(
+    window: ProductionWindow,
+    capsys: pytest.CaptureFixture[str],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    folder = window.production.folder
+    main(["check", str(folder), "--format", "json"])
+    saved = tmp_path / "saved.json"
+    saved.write_text(capsys.readouterr().out, encoding="utf-8")
+
+    def said() -> list[str]:
+        return [window.model.index(row, Column.SINCE).data() for row in range(3)]
+
+    window.compare_with(saved)
+    assert said() == ["as it was", "", "as it was"]
+    data = json.loads(saved.read_text(encoding="utf-8"))
+    cells = data["sequences"][0]["result"]["cells"]
+    gone = next(cell for cell in cells if cell["parameter"] == "lights.sun.direction")
+    cells.remove(gone)
+    saved.write_text(json.dumps(data), encoding="utf-8")
+    window.compare_with(saved)
+    assert said() == ["1 new", "", "as it was"]
+    tip = window.model.index(0, Column.SINCE).data(Qt.ItemDataRole.ToolTipRole)
+    assert tip == "mole, since saved.json: 1 new"
+    told: list[str] = []
+    monkeypatch.setattr(production_window, "warn", lambda *words: told.append(words[-1]))
+    saved.write_text("[]", encoding="utf-8")
+    window.compare_with(saved)
+    assert "expected a check of a production" in told[0]
+    assert said() == ["1 new", "", "as it was"]
+
+
+def test_mended_cases_wait_for_a_look(town: Production) -> None:
+    folder = town.sequences["mole"]
+    words = [str(folder), "return", "ML_030", "lights.sun.direction"]
+    assert main(["decide", *words, "--who", "ada", "--reason", "off the master"]) == 0
+    sheet = folder / "shots/ML_030/ML_030.v001.yaml"
+    sheet.write_text(sheet.read_text().replace("azimuth: 118", "azimuth: 112"))
+    row = read_row(town, "mole")
+    assert row.mended == 1
+    assert ProductionModel([row]).index(0, Column.MENDED).data() == "1"
+
+
+def test_what_goes_through_all_sequences_stands_below(window: ProductionWindow) -> None:
+    said = [window.over_film.lines.item(row).text() for row in range(window.over_film.lines.count())]
+    assert said[0].startswith("lights.sun is not one over mole/dawn, first_steps: direction, level")
+    assert window.over_film.isVisible()
+    assert window.over_film.head.text() == f"Over the film: {len(said)} things to look at"
+    window.over_film.show_lines([])
+    assert not window.over_film.isVisible()
+
+
+def test_a_change_in_any_folder_reads_that_sequence_again(window: ProductionWindow, qtbot: QtBot) -> None:
+    folders = window.production.sequences
+    sheet = folders["mole"] / "shots/ML_030/ML_030.v001.yaml"
+    assert window.watcher.names([str(sheet.resolve()), "/elsewhere/shots/a.yaml"]) == {"mole"}
+    read: list[str] = []
+    window.watcher.touched.connect(lambda names: read.extend(sorted(names)))
+    other = row_named(window, "first_steps")
+    sheet.write_text(sheet.read_text().replace("azimuth: 118", "azimuth: 112"))
+    qtbot.waitUntil(lambda: not row_named(window, "mole").strip[2], timeout=300_000)
+    assert "mole" in read
+    if "first_steps" not in read:
+        assert row_named(window, "first_steps") is other
 
 
 def test_the_rows_are_a_sound_model(town: Production, qtmodeltester: ModelTester) -> None:

@@ -20,19 +20,22 @@ import json
 import os
 import sys
 import time
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from io import StringIO
 from pathlib import Path
 from typing import Any
 
-from samelight import __version__
+from samelight.sheets.at_rest import (
+    NOT_LOOKED_INTO,
+    SAME_MOMENT,
+    UncertainError,
+    program_state,
+    state_above,
+    state_of,
+)
 from samelight.sheets.private import read_own, write_own
-from samelight.sheets.resources import resource
 
 COMMAND = "check"
-
-SAME_MOMENT = 2_000_000_000
-"""Nanoseconds. A file that changed this shortly before it was read may have changed since under the same time."""
 
 LARGEST = 4 * 2**20
 """Characters of an answer that is kept: a longer one takes longer to make than to compute."""
@@ -40,13 +43,7 @@ LARGEST = 4 * 2**20
 MOST_KEPT = 4096
 """Answers; the one that was not given for longest goes first."""
 
-MOST_FILES = 300_000
-"""Files of a sequence. To look at more takes longer than a person waits for an answer."""
-
 _ENDING = ".answer"
-
-_TELL_LIBRARIES = ("OTIO_", "PYTHON")
-"""How what in the environment has libraries, or Python itself, do otherwise is called."""
 
 _TELL_TERMINAL = (
     *(
@@ -62,9 +59,6 @@ _TELL_TERMINAL = (
     *("JUPYTER_COLUMNS", "JUPYTER_LINES"),
 )
 """What in the environment says how a terminal is written to, after the documentation of rich."""
-
-NOT_LOOKED_INTO = frozenset({"frames", "views"})
-"""Folders of a sequence in which no check reads anything, unless sequence.yaml names a file there."""
 
 
 def kept(words: Sequence[str]) -> int | None:
@@ -172,68 +166,16 @@ def _of(place: str, settled: int | None = None) -> str | None:
     With `settled` a file that changed after that time is too new to be told by its time.
     """
     real = os.path.realpath(place)
-    code = Path(__file__).parents[1]
     try:
-        parts = [sys.version, __version__, real, *_libraries()]
-        parts += _state(str(code), {"gui"}, everywhere={"__pycache__"})
-        parts += _state(str(resource()), {"pictures"})
-        parts += _state(real, NOT_LOOKED_INTO, settled)
-    except (OSError, _UncertainError):
+        parts = [
+            real,
+            *program_state(),
+            *state_above(real, settled),
+            *state_of(real, NOT_LOOKED_INTO, settled),
+        ]
+    except (OSError, UncertainError):
         return None
     return hashlib.sha256("\n".join(parts).encode("utf-8", "surrogatepass")).hexdigest()
-
-
-def _libraries() -> list[str]:
-    """Where libraries come from, when one was last installed or removed there, and what tells them to do otherwise."""
-    installed = [path for path in sys.path if path.endswith("-packages")]
-    times = [str(os.stat(path).st_mtime_ns) for path in installed if os.path.isdir(path)]  # noqa: PTH112, PTH116 - as `stamp_of` does
-    told = sorted(f"{name}={value}" for name, value in os.environ.items() if name.startswith(_TELL_LIBRARIES))
-    return [*sys.path, *times, *told]
-
-
-class _UncertainError(Exception):
-    """A link, too many files, or one that is too new, or is being written."""
-
-
-def _state(
-    place: str, left_out: Collection[str], settled: int | None = None, everywhere: Collection[str] = ()
-) -> list[str]:
-    """A line for everything that lies in a folder, below it too, but for what is `left_out` of the folder itself, and what
-    is left out `everywhere`.
-
-    Raises OSError and `_UncertainError`.
-    """
-    lines: list[str] = []
-    waiting = [place]
-    while waiting:
-        of = waiting.pop()
-        with os.scandir(of) as found:
-            entries = sorted(found, key=lambda entry: entry.name)
-        for entry in entries:
-            if (of == place and entry.name in left_out) or entry.name in everywhere:
-                continue
-            if entry.is_symlink() or entry.name.endswith(".tmp") or len(lines) >= MOST_FILES:
-                raise _UncertainError
-            state = _opened(entry.path) if entry.is_file() else entry.stat(follow_symlinks=False)
-            if entry.is_dir():
-                waiting.append(entry.path)
-                lines.append(f"{entry.path} {state.st_mode}")
-                continue
-            if settled is not None and max(state.st_mtime_ns, state.st_ctime_ns) >= settled:
-                raise _UncertainError
-            times = f"{state.st_mtime_ns} {state.st_ctime_ns}"
-            lines.append(f"{entry.path} {times} {state.st_size} {state.st_ino} {state.st_mode}")
-    return lines
-
-
-def _opened(path: str) -> os.stat_result:
-    """What a plain file is, opened: only so does a share tell what it is now and not a minute ago, and is it sure that it may
-    be read. Raises OSError."""
-    handle = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0))
-    try:
-        return os.fstat(handle)
-    finally:
-        os.close(handle)
 
 
 def _make_room(place: Path) -> None:

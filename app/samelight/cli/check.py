@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import os
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import Any
 
-from samelight.cli.answers import NOT_LOOKED_INTO
 from samelight.cli.listed import Listed, listed_cells, named_cells
 from samelight.cli.production import run_in_each
 from samelight.cli.reading import add_jobs, opened, tell_troubles
@@ -44,6 +42,7 @@ from samelight.reports.compare import is_known, read_check
 from samelight.reports.held import held_shots
 from samelight.reports.report import shot_parts, shot_tallies
 from samelight.reports.shown import clean
+from samelight.sequence.keeping import is_of_its_folder
 from samelight.sequence.parts import read_key, save_part
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError, nearest_name
@@ -202,7 +201,8 @@ def _run(arguments: argparse.Namespace) -> int:
     whole = session.whole and session.locked and not session.unreadable().keys() & set(shots)
     if not session.has_master or not whole or _lacks_its_cut(arguments, session):
         return COULD_NOT_RUN
-    arguments.keeps = not troubles and _is_of_the_sequence(arguments, session)
+    others = any(map(vars(arguments).get, _OF_OTHER_FILES))
+    arguments.keeps = not troubles and not others and is_of_its_folder(session.contents)
     return UNSETTLED if failing or failing_cases else ALL_SETTLED
 
 
@@ -326,21 +326,6 @@ def _cells_data(listed: Listed, accepted: Listed, north: Vector) -> Iterator[dic
     for (cell, state), follows, is_accepted in marked:
         data = cell_data(cell, state, north, follows)
         yield {**data, "baseline": True} if is_accepted else data
-
-
-def _is_of_the_sequence(arguments: argparse.Namespace, session: Session) -> bool:
-    """Whether the answer hangs on nothing but the words and what lies in the folders of the sequence that are looked into."""
-    policies = [setup.policy for setup in session.sequence.setups.values()]
-    stated = (session.sequence.policy, session.sequence.cut_file, *policies)
-    named = [path for path in stated if path is not None]
-    is_looked_at = all(_top(path, session.folder) not in {None, *NOT_LOOKED_INTO} for path in named)
-    return is_looked_at and not any(map(vars(arguments).get, _OF_OTHER_FILES))
-
-
-def _top(path: Path, folder: Path) -> str | None:
-    """The name in a folder that a path goes through at last, however it is written; None where it lies elsewhere."""
-    real, top = Path(os.path.realpath(path)), Path(os.path.realpath(folder))
-    return real.relative_to(top).parts[0].casefold() if real != top and real.is_relative_to(top) else None
 
 
 def _check_ledger(asked: str | None, session: Session) -> None:

@@ -37,6 +37,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "decide": ("decide", "say that a drift is meant, send it back, take it up, close it, or withdraw that"),
     "publish": ("publish", "make the next master setup of a key shot's sheet"),
     "adopt": ("adopt", "carry the current master into shots that stand on an older one"),
+    "across": ("across", "say what goes through all sequences of a production"),
     "propose": ("propose", "say which shots seem to share a set-up"),
     "schema": ("schema", "print the format of a sheet, or of what a check prints"),
     "picture": ("open_window", "save pictures of the program's screens"),

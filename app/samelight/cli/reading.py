@@ -16,7 +16,6 @@ from samelight.sequence.prefetch import Prefetch
 from samelight.sequence.session import Progress, Session, open_store
 from samelight.sequence.store import SheetStore
 from samelight.sheets.errors import SamelightError
-from samelight.sheets.production import CommonRules
 
 
 def add_jobs(parser: argparse.ArgumentParser) -> None:
@@ -47,8 +46,7 @@ def opened(
     unused: list[str] = []
     prefetch = Prefetch(parts, seal_key, unused.append, processes, arguments.jobs)
     with watched() as progress:
-        common = getattr(arguments, "common", CommonRules())
-        store = SheetStore(arguments.folder, arguments.policy, common)
+        store = SheetStore(arguments.folder, arguments.policy, getattr(arguments, "common", None))
         session = open_store(store, progress=progress, shots=shots, prefetch=prefetch)
     for said in unused:
         complain(said)

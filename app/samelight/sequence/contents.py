@@ -400,12 +400,16 @@ def _sheets(
     return sheets, troubles
 
 
+def common_policy(path: Path | None) -> Policy:
+    """The policy of a production on top of the program's. Raises `SheetError`."""
+    return default_policy() if path is None else read_policy(path, default_policy())
+
+
 def _policies(sequence: SequenceFile, store: SheetStore) -> tuple[Policy, Policy]:
     """The program's policy with the sequence's own on top, and what is the sequence's own of it."""
-    base, common = default_policy(), store.common.policy
+    base, common = default_policy(), store.rules_above().policy
     if common is not None:
-        program = base
-        base = store.get(common, "common policy", lambda: read_policy(common, program)).value
+        base = store.get(common, "common policy", lambda: common_policy(common)).value
     if sequence.policy is None:
         return base, Policy()
     path, under = sequence.policy, base
@@ -423,7 +427,7 @@ def _sequence(store: SheetStore) -> SequenceFile:
     try:
         way = ((folder / "policy.yaml").exists(), policy)
         stated = store.get(path, way, lambda: read_sequence(folder, policy)).value
-        common = store.common.lighters
+        common = store.rules_above().lighters
         return stated if not common else store.made(path, (stated, common), _with_lighters)
     except SheetError:
         store.forget(path)  # a file that it names may be what is missing, and come

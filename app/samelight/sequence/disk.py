@@ -41,8 +41,7 @@ class Disk:
 
     def file(self, ending: str) -> Path:
         """Where a file lies."""
-        place = os.path.realpath(self.folder)
-        return cache_folder() / f"{hashlib.sha256(os.fsencode(place)).hexdigest()[:40]}.{ending}"
+        return kept_file(self.folder, ending)
 
     @property
     def head(self) -> dict[str, Any]:
@@ -55,20 +54,37 @@ class Disk:
         }
 
     def read(self, ending: str) -> bytes:
-        """A file as it was written. Raises ValueError where anything of it is not, and OSError."""
-        file = self.file(ending)
-        digest, _, body = read_own(file, LARGEST).partition(b"\n")
-        if hashlib.sha256(body).hexdigest().encode() != digest:
-            raise ValueError(f"{file} is damaged")
-        return body
+        """A file as it was written. Raises as `read_kept`."""
+        return read_kept(self.folder, ending)
 
     def write(self, ending: str, body: bytes) -> None:
-        """Write a file, unless it is too large or there is no writing, and keep the cache in its bounds."""
-        content = hashlib.sha256(body).hexdigest().encode() + b"\n" + body
-        if len(content) <= LARGEST:
-            with contextlib.suppress(OSError):
-                write_own(self.file(ending), content)
-                make_room(self.file(ending))
+        """Write a file as `write_kept` does."""
+        write_kept(self.folder, ending, body)
+
+
+def kept_file(folder: Path, ending: str) -> Path:
+    """Where a file of a sequence folder lies."""
+    place = os.path.realpath(folder)
+    return cache_folder() / f"{hashlib.sha256(os.fsencode(place)).hexdigest()[:40]}.{ending}"
+
+
+def read_kept(folder: Path, ending: str) -> bytes:
+    """A file as it was written. Raises ValueError where anything of it is not, and OSError."""
+    file = kept_file(folder, ending)
+    digest, _, body = read_own(file, LARGEST).partition(b"\n")
+    if hashlib.sha256(body).hexdigest().encode() != digest:
+        raise ValueError(f"{file} is damaged")
+    return body
+
+
+def write_kept(folder: Path, ending: str, body: bytes) -> None:
+    """Write a file, unless it is too large or there is no writing, and keep the cache in its bounds."""
+    content = hashlib.sha256(body).hexdigest().encode() + b"\n" + body
+    if len(content) <= LARGEST:
+        with contextlib.suppress(OSError):
+            file = kept_file(folder, ending)
+            write_own(file, content)
+            make_room(file)
 
 
 def stated(rules: Rules) -> dict[str, str]:

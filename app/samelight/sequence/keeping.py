@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 from samelight.decisions.ledger import Ledger
 from samelight.sequence.contents import Contents
@@ -11,6 +13,7 @@ from samelight.sequence.references import MASTER, Comparison, compare, compare_a
 from samelight.sequence.store import FEWEST
 from samelight.sequence.stored_ledger import KeptDecisions, save_decisions, worth_keeping
 from samelight.sequence.stored_table import Kept, load_tables, save_tables
+from samelight.sheets.at_rest import NOT_LOOKED_INTO, production_above
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,3 +71,22 @@ def keeping(opened: Opened, ledger: Ledger, kept: KeptDecisions) -> Callable[[],
             save_decisions(contents.disk, known, sound)
 
     return keep
+
+
+def is_of_its_folder(contents: Contents) -> bool:
+    """Whether what comes of a sequence hangs on nothing but what lies in those folders of it that are looked into, and on YAML
+    files beside a production.yaml above it."""
+    sequence = contents.sequence
+    policies = [setup.policy for setup in sequence.setups.values()]
+    named = [path for path in (sequence.policy, sequence.cut_file, *policies) if path is not None]
+    common = contents.store.rules_above().policy
+    return all(_top(path, sequence.folder) not in {None, *NOT_LOOKED_INTO} for path in named) and (
+        common is None
+        or os.path.realpath(common.parent) in production_above(os.path.realpath(sequence.folder))
+    )
+
+
+def _top(path: Path, folder: Path) -> str | None:
+    """The name in a folder that a path goes through at last, however it is written; None where it lies elsewhere."""
+    real, top = Path(os.path.realpath(path)), Path(os.path.realpath(folder))
+    return real.relative_to(top).parts[0].casefold() if real != top and real.is_relative_to(top) else None

@@ -15,10 +15,11 @@ from typing import Any, TypeVar
 from samelight.sequence.cut_order import CutOrder, cut_order
 from samelight.sequence.disk import DAMAGE, Disk
 from samelight.sequence.stored import SheetFile, Stored, StoredSheet, read_stored
+from samelight.sheets.at_rest import PRODUCTION_FILE, production_above
 from samelight.sheets.errors import Fault, SheetError
 from samelight.sheets.packed import packed, unpacked
 from samelight.sheets.plain_files import digest_of, is_within
-from samelight.sheets.production import CommonRules
+from samelight.sheets.production import CommonRules, rules_above
 from samelight.sheets.sequence import Published, SequenceFile, published_in
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.stamps import SAME_MOMENT, Stamp, stamp_if_there
@@ -42,8 +43,8 @@ class SheetStore:
 
     folder: Path
     policy: Path | None = None
-    common: CommonRules = field(default_factory=CommonRules)
-    """What a production gives the sequence."""
+    common: CommonRules | None = None
+    """What a production gives the sequence; None for what the one above it does, if it lists the sequence."""
     _read: dict[Path, Stored[Any]] = field(default_factory=dict)
     _at_hand: dict[tuple[Path, str | None], StoredSheet] = field(default_factory=dict)
     """What was kept on another day or read by somebody else: it is as good as read for a file that has its digest."""
@@ -93,6 +94,15 @@ class SheetStore:
             fault = Fault(str(file.path), "", "a sheet", "a link to another file outside the sequence")
             found = self._read[file.path] = replace(found, outcome=SheetError([fault]))
         return found
+
+    def rules_above(self) -> CommonRules:
+        """What a production gives the sequence. Raises `SheetError` for a production.yaml above it that is at fault."""
+        if self.common is not None:
+            return self.common
+        for above in production_above(os.path.realpath(self.folder)):
+            path = Path(above) / PRODUCTION_FILE
+            return self.get(path, "production", lambda: rules_above(self.folder)).value
+        return CommonRules()
 
     def forget(self, path: Path) -> None:
         """Read a file again next time, whether it changed or not."""

@@ -9,15 +9,18 @@ from fnmatch import fnmatchcase
 from pathlib import Path
 from typing import Any
 
+from samelight.sheets.at_rest import PRODUCTION_FILE, production_above
+from samelight.sheets.budget import Budget, read_budget
 from samelight.sheets.errors import Fault, Faults, Found, SamelightError, SheetError, nearest_name, shown_name
 from samelight.sheets.plain_files import can_be_named, check_own, is_within
 from samelight.sheets.sequence import SEQUENCE_FILE, is_safe_name
 from samelight.sheets.shot_lists import Lighters, read_lighters
+from samelight.sheets.story import Story, read_story
 from samelight.sheets.trees import read_document
 
-PRODUCTION_FILE = "production.yaml"
-
-_KEYS = frozenset({"samelight_production", "title", "sequences", "policy", "lighters", "notes"})
+_KEYS = frozenset(
+    {"samelight_production", "title", "sequences", "policy", "lighters", "story", "budget", "notes"}
+)
 _FORMAT = 2
 
 
@@ -43,6 +46,10 @@ class Production:
     policy: Path | None = None
     lighters: Lighters = field(default_factory=dict)
     unlisted: tuple[str, ...] = ()
+    story: Story = field(default_factory=dict)
+    """When and where its sequences play."""
+    budget: Budget | None = None
+    """What may be rendered on which day."""
 
     @property
     def strange(self) -> list[str]:
@@ -150,9 +157,23 @@ def read_production(folder: Path) -> Production:
         _policy(folder, data.get("policy"), faults),
         read_lighters(data.get("lighters"), faults),
         tuple(name for name in there if folder / name not in sequences.values()),
+        read_story(data.get("story"), sequences, faults),
+        read_budget(data.get("budget"), sequences, faults),
     )
     faults.raise_if_any()
     return production
+
+
+def rules_above(folder: Path) -> CommonRules:
+    """What the production above a sequence folder gives it: the nearest production.yaml, where it lists the folder. Raises
+    `SheetError`."""
+    real = os.path.realpath(folder)
+    for above in production_above(real):
+        production = read_production(Path(above))
+        for name, place in production.sequences.items():
+            if os.path.realpath(place) == real:
+                return production.common(name)
+    return CommonRules()
 
 
 def _sequences(folder: Path, stated: Any, there: list[str], faults: Faults) -> dict[str, Path]:

@@ -25,7 +25,7 @@ _SAY_EVERY = 50
 class _Reading:
     """One folder being read, in any thread."""
 
-    def __init__(self, folder: Path, common: CommonRules) -> None:
+    def __init__(self, folder: Path, common: CommonRules | None) -> None:
         self._folder = folder
         self._common = common
         self.cancel = threading.Event()
@@ -82,7 +82,7 @@ class Loader(QObject):
 
     def open(self, folder: Path, common: CommonRules | None = None) -> None:
         """Start opening a folder, with what a production gives it."""
-        reading = self._reading = _Reading(folder, common or CommonRules())
+        reading = self._reading = _Reading(folder, common)
         self.background.run("open", reading.read, self._opened, self._failed, stop=reading.cancel.set)
         self._saying.start()
 

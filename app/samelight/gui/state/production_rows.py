@@ -2,40 +2,73 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from samelight.decisions.tally import Tally
-from samelight.drift.cells import Grade
-from samelight.reports.held import held_shots
-from samelight.reports.render_plan import render_plan
+from samelight.reports.kept_summary import Changes, changes_between, changes_since_before, read_summary
+from samelight.reports.over_film import film_says
+from samelight.reports.saved_production import SavedCases
+from samelight.reports.summary import Summary
+from samelight.sequence.contents import common_policy
 from samelight.sequence.session import Session, open_store
 from samelight.sequence.store import SheetStore
-from samelight.sheets.production import Production
+from samelight.sheets.production import CommonRules, Production
+
+MOST_OPEN = 4
+"""Sequences that stay open beside the overview."""
 
 _NOBODY: NDArray[np.float64] = np.zeros(0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SequenceRow:
-    """One sequence. `held` is what its shots are held against, by set-up; `strip` has for each shot of the cut how far its worst
-    unsettled cell is out of tolerance, infinite where something is there or not, 0 where all is settled.
+    """One sequence: its `summary`, None where nothing is known of it, and what changed since an earlier day.
 
-    `trouble` says why nothing is known of it, or how much could not be read; `hours` are those of the render plan, None where it has none.
+    `trouble` says why nothing is known, or how much could not be read.
     """
 
     name: str
     folder: Path
-    title: str = ""
-    held: str = ""
-    strip: NDArray[np.float64] = field(default_factory=lambda: _NOBODY)
-    tally: Tally | None = None
-    hours: float | None = None
-    lighters: tuple[str, ...] = ()
+    summary: Summary | None = None
+    changes: Changes | None = None
     trouble: str = ""
+    strip: NDArray[np.float64] = field(default_factory=lambda: _NOBODY)
+    """For each shot of the cut how far its worst unsettled cell is out of tolerance."""
+
+    @property
+    def title(self) -> str:
+        """Its title."""
+        return self.summary.title if self.summary is not None else ""
+
+    @property
+    def held(self) -> str:
+        """What its shots are held against, by set-up."""
+        return self.summary.held if self.summary is not None else ""
+
+    @property
+    def tally(self) -> Tally | None:
+        """How its cases stand."""
+        return self.summary.tally if self.summary is not None else None
+
+    @property
+    def mended(self) -> int:
+        """How many cases wait for a look."""
+        return self.summary.mended if self.summary is not None else 0
+
+    @property
+    def hours(self) -> float | None:
+        """What the render plan projects; None where it projects nothing."""
+        return self.summary.hours if self.summary is not None else None
+
+    @property
+    def lighters(self) -> tuple[str, ...]:
+        """Who lights it."""
+        return self.summary.lighters if self.summary is not None else ()
 
     @property
     def shots(self) -> int:
@@ -60,51 +93,52 @@ def broken_row(production: Production, name: str, why: str) -> SequenceRow:
     return SequenceRow(name, folder, trouble=f"cannot be read: {said}")
 
 
+class RowReader:
+    """Reads sequences of a production for their rows, in one thread at a time. The sequences that changed last stay open, so that
+    the next change in one is a matter of its changed sheets alone."""
+
+    def __init__(self, production: Production) -> None:
+        self._production = production
+        self._open: dict[Path, Session] = {}
+
+    def read(self, name: str) -> SequenceRow:
+        """The row of a sequence; what was kept of it is taken where none of its files changed. Raises `SamelightError`."""
+        folder = self._production.sequences[name]
+        summary = read_summary(folder, self._production.common(name), self._opened)
+        return row_of(name, folder, summary, changes_since_before(folder, summary))
+
+    def _opened(self, folder: Path, common: CommonRules) -> Session:
+        session = self._open.pop(folder, None)
+        if session is None:
+            session = open_store(SheetStore(folder, common=common))
+        else:
+            session.reload()
+        self._open[folder] = session
+        if len(self._open) > MOST_OPEN:
+            del self._open[next(iter(self._open))]
+        return session
+
+
 def read_row(production: Production, name: str) -> SequenceRow:
-    """Read a sequence for its row, in any thread. Raises `SamelightError`."""
-    folder = production.sequences[name]
-    return row_of(name, open_store(SheetStore(folder, common=production.common(name))))
+    """The row of one sequence, in any thread. Raises `SamelightError`."""
+    return RowReader(production).read(name)
 
 
-def row_of(name: str, session: Session) -> SequenceRow:
-    """The row of an opened sequence."""
-    plan = render_plan(session.sheets, session.findings)
-    unread = session.unreadable()
-    trouble = next(iter(unread.values())).says if unread else ""
-    if not session.has_master:
-        trouble = trouble or "There is no master setup to compare the shots with."
-    elif len(unread) > 1:
-        trouble = f"{trouble} ({len(unread) - 1} more shots are not compared.)"
+def row_of(name: str, folder: Path, summary: Summary, changes: Changes | None = None) -> SequenceRow:
+    """The row of a sequence of which a summary is known."""
     return SequenceRow(
-        name,
-        session.folder,
-        session.sequence.title,
-        _held(session),
-        _strip(session),
-        session.tally(),
-        plan.seconds / 3600.0 if plan.timed else None,
-        tuple(session.sequence.lighters),
-        trouble,
+        name, folder, summary, changes, summary.trouble, np.array(summary.strip, dtype=np.float64)
     )
 
 
-def _held(session: Session) -> str:
-    """The set-ups with the version of each one's master."""
-    parts = {one.setup: one.master for one in held_shots(session) if not one.follows}
-    if not parts:
-        parts = {"": session.master_version}
-    said = (
-        f"{name} {'—' if version is None else f'v{version:03d}'}".lstrip() for name, version in parts.items()
-    )
-    return ", ".join(said)
+def since(row: SequenceRow, saved: Mapping[str, SavedCases]) -> SequenceRow:
+    """A row with what changed since a saved check, where one has its sequence."""
+    then = saved.get(row.name)
+    if then is None or row.summary is None:
+        return row
+    return replace(row, changes=changes_between(then.since, then.cases, row.summary.cases))
 
 
-def _strip(session: Session) -> NDArray[np.float64]:
-    unsettled = session.unsettled_mask(Grade.DRIFT)
-    severity = np.where(unsettled, session.table.severity, 0.0)
-    strip: NDArray[np.float64] = np.nan_to_num(severity, posinf=np.inf).max(axis=0, initial=0.0)
-    for case in session.unsettled_cases():
-        column = session.table.column(case.shot)
-        if column is not None:
-            strip[column] = max(strip[column], 1.0)
-    return strip
+def said_over_film(production: Production, summaries: Mapping[str, Summary]) -> list[str]:
+    """What is odd over the sequences that are known, in story order. Raises `SamelightError`."""
+    return film_says(summaries, production.story, common_policy(production.policy))

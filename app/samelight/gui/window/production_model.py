@@ -32,9 +32,11 @@ class Column(IntEnum):
     CUT = 3
     UNDECIDED = 4
     SENT_BACK = 5
-    INTENDED = 6
-    HOURS = 7
-    LIGHTERS = 8
+    MENDED = 6
+    INTENDED = 7
+    SINCE = 8
+    HOURS = 9
+    LIGHTERS = 10
 
 
 _HEADS = (
@@ -44,7 +46,12 @@ _HEADS = (
     ("Cut", "The cut from left to right: how far the worst unsettled cell of each shot is out of tolerance"),
     ("Undecided", "Cases that nobody has decided on"),
     ("Sent back", "Cases that a lighter is to mend"),
+    ("Mended", "Cases that were mended and wait for the look of who sent them back"),
     ("Intended", "Cases that somebody said are meant"),
+    (
+        "Since",
+        "What is new and what was settled since the last day before today on which somebody looked, or since the saved check",
+    ),
     ("Hours", "Machine time that the render plan projects"),
     ("Lighters", "Who lights it, by its own word or the production's"),
 )
@@ -65,6 +72,7 @@ _COUNTS: dict[Column, Callable[[SequenceRow], tuple[str, float]]] = {
     Column.SHOTS: _count(lambda row: row.shots),
     Column.UNDECIDED: _count(_tally("undecided")),
     Column.SENT_BACK: _count(_tally("sent_back")),
+    Column.MENDED: _count(lambda row: row.mended),
     Column.INTENDED: _count(_tally("intended")),
 }
 
@@ -132,6 +140,10 @@ def _said(row: SequenceRow, column: Column) -> tuple[str, Any]:
             return said, said
         case Column.CUT:
             return "", float(row.unsettled_shots)
+        case Column.SINCE:
+            if row.changes is None:
+                return "", -1.0
+            return row.changes.says, float(row.changes.new)
         case Column.HOURS:
             return ("", -1.0) if row.hours is None else (f"{row.hours:,.1f}", row.hours)
         case _:
@@ -144,6 +156,8 @@ def _told(row: SequenceRow, column: Column) -> str:
         return f"{row.name}: {row.trouble}"
     if column is Column.CUT:
         return f"{row.name}: {row.unsettled_shots} of {counted(row.shots, 'shot')} have something unsettled"
+    if column is Column.SINCE and row.changes is not None:
+        return f"{row.name}, since {row.changes.since}: {row.changes.says}"
     return f"{_HEADS[column][0]} of {row.name}: {_said(row, column)[0] or 'none'}"
 
 

@@ -2,31 +2,57 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import partial
+from pathlib import Path
 
 from PySide6.QtCore import QEvent, QModelIndex, QSize, QSortFilterProxyModel, Qt
 from PySide6.QtGui import QAction, QCloseEvent, QKeySequence
-from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QLineEdit, QMainWindow, QTableView, QToolBar
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QFileDialog,
+    QHeaderView,
+    QLineEdit,
+    QMainWindow,
+    QSplitter,
+    QTableView,
+    QToolBar,
+)
 
 from samelight.decisions.tally import Tally
 from samelight.drift.words import counted
 from samelight.gui.background.background import Background
-from samelight.gui.state.production_rows import SequenceRow, broken_row, read_row, waiting_row
+from samelight.gui.background.many_folders import ManyFolders
+from samelight.gui.state.production_rows import (
+    RowReader,
+    SequenceRow,
+    broken_row,
+    said_over_film,
+    since,
+    waiting_row,
+)
+from samelight.gui.widgets.boxes import warn
 from samelight.gui.widgets.plain_text import PlainLabel, plain_title
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.main_window import MainWindow
+from samelight.gui.window.over_film import OverFilm
 from samelight.gui.window.production_model import ROW_ROLE, SORT_ROLE, Column, ProductionModel, StripDelegate
+from samelight.reports.saved_production import SavedCases, read_saved
+from samelight.reports.summary import SetUpLook
+from samelight.sheets.errors import SamelightError
 from samelight.sheets.production import Production
 
 _WIDTHS = {
-    Column.SEQUENCE: 220,
-    Column.HELD: 220,
+    Column.SEQUENCE: 200,
+    Column.HELD: 190,
     Column.SHOTS: 60,
-    Column.CUT: 260,
+    Column.CUT: 200,
     Column.UNDECIDED: 90,
     Column.SENT_BACK: 90,
+    Column.MENDED: 80,
     Column.INTENDED: 80,
-    Column.HOURS: 80,
+    Column.SINCE: 130,
+    Column.HOURS: 70,
 }
 
 
@@ -41,6 +67,7 @@ class ProductionWindow(QMainWindow):
         """Where one stepped in."""
         self._inside = ""
         self.background = Background(self)
+        self._reader = RowReader(production)
         self.setWindowTitle(f"{plain_title(production.title)} — Samelight")
         self.model = ProductionModel([waiting_row(production, name) for name in production.sequences], self)
         self.listed = QSortFilterProxyModel(self)
@@ -56,11 +83,30 @@ class ProductionWindow(QMainWindow):
         self.filter_edit.setMaximumWidth(320)
         self.filter_edit.textChanged.connect(self.listed.setFilterFixedString)
         self.said = PlainLabel()
+        self.over_film = OverFilm(self)
+        self._looked_over: Mapping[str, tuple[SetUpLook, ...]] = {}
+        """By what its sequences are lit, when it was said last what goes through all of them."""
+        self._saved: Mapping[str, SavedCases] = {}
+        """What a saved check said of each sequence, where one is compared with."""
         self._build_bar()
-        self.setCentralWidget(self.table)
+        middle = QSplitter(Qt.Orientation.Vertical)
+        middle.addWidget(self.table)
+        middle.addWidget(self.over_film)
+        middle.setStretchFactor(0, 1)
+        middle.setChildrenCollapsible(False)
+        self.setCentralWidget(middle)
         self.statusBar().addWidget(self.said)
         self.resize(QSize(1400, 700))
         self.read_all()
+        self.watcher = ManyFolders(production.sequences, self)
+        self.watcher.touched.connect(self.touched)
+        self.watcher.start()
+
+    def touched(self, names: frozenset[str]) -> None:
+        """Read again what something happened in."""
+        for name in self.production.sequences:
+            if name in names:
+                self.read(name)
 
     def _table(self) -> QTableView:
         table = QTableView()
@@ -96,7 +142,13 @@ class ProductionWindow(QMainWindow):
         self.read_action.setShortcut(QKeySequence(Qt.Key.Key_F5))
         self.read_action.setToolTip("Read every sequence again (F5)")
         self.read_action.triggered.connect(self.read_all)
-        bar.addActions([self.open_action, self.read_action])
+        self.since_action = QAction("Changes &since…", self)
+        self.since_action.setToolTip(
+            "Hold every sequence against a check of the production that was saved with --format json; otherwise against the "
+            "last day before today on which somebody looked"
+        )
+        self.since_action.triggered.connect(self._ask_since)
+        bar.addActions([self.open_action, self.read_action, self.since_action])
         self.addToolBar(bar)
 
     def read_all(self) -> None:
@@ -107,13 +159,49 @@ class ProductionWindow(QMainWindow):
     def read(self, name: str) -> None:
         """Read one sequence again; its row is as it was until then."""
         self.background.run(
-            name, partial(read_row, self.production, name), self._show, partial(self._show_broken, name)
+            name, partial(self._reader.read, name), self._show, partial(self._show_broken, name)
         )
         self._say()
 
     def _show(self, row: SequenceRow) -> None:
-        self.model.put(row)
+        self.model.put(since(row, self._saved))
         self._say()
+        if not any(name in self.background for name in self.production.sequences):
+            self._look_over_film()
+
+    def _look_over_film(self) -> None:
+        """Say what goes through all sequences and is not one, once all are read."""
+        known = {row.name: row.summary for row in self.model.rows if row.summary is not None}
+        looks = {name: summary.looks for name, summary in known.items()}
+        if looks == self._looked_over:
+            return
+        self._looked_over = looks
+        self.background.run(
+            "", partial(said_over_film, self.production, known), self.over_film.show_lines, self._show_over
+        )
+
+    def _show_over(self, why: str) -> None:
+        self.over_film.show_lines([why])
+
+    # Since a saved check
+
+    def _ask_since(self) -> None:
+        start = str(self.production.folder)
+        chosen, _ = QFileDialog.getOpenFileName(
+            self, "A saved check of this production", start, "JSON (*.json)"
+        )
+        if chosen:
+            self.compare_with(Path(chosen))
+
+    def compare_with(self, file: Path) -> None:
+        """Say what changed since a saved check; of no use where it cannot be read."""
+        try:
+            self._saved = read_saved(file)
+        except SamelightError as error:
+            warn(self, "This check cannot be used", str(error))
+            return
+        for row in self.model.rows:
+            self.model.put(since(row, self._saved))
 
     def _show_broken(self, name: str, why: str) -> None:
         self._show(broken_row(self.production, name, why))
@@ -173,6 +261,7 @@ class ProductionWindow(QMainWindow):
         if self.sequence_window is not None and not self.sequence_window.close():
             event.ignore()
             return
+        self.watcher.stop()
         self.background.cancel_all()
         self.background.wait()
         super().closeEvent(event)
