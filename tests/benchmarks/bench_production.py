@@ -15,11 +15,12 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
-sys.path[:0] = [str(HERE.parents[1] / "app"), str(HERE)]
+sys.path[:0] = [str(HERE.parents[1] / "app"), str(HERE.parent)]
 
 TOLD: dict[str, tuple[str, float]] = {
     "cold": ("overview, nothing kept", 6.0),
@@ -31,7 +32,7 @@ TOLD: dict[str, tuple[str, float]] = {
 
 def write(folder: Path, sequences: int, shots: int, drift: float) -> Path:
     """A production, last written long ago."""
-    from film_on_disk import write_film
+    from benchmarks.film_on_disk import write_film
 
     for number in range(sequences):
         write_film(folder / f"SQ_{number:03d}", shots, drift, seed=number)
@@ -71,7 +72,7 @@ def overview(folder: Path, change: bool) -> dict[str, float]:
             before = next(row for row in window.model.rows if row.name == name)
             start = time.perf_counter()
             window.touched(frozenset({name}))
-            until(lambda row=before: all(one is not row for one in window.model.rows))
+            until(partial(_is_gone, window.model.rows, before))
             took.append(time.perf_counter() - start)
         found["first"], found["changed"] = took[0], min(took[1:])
     found["memory"] = (
@@ -80,6 +81,10 @@ def overview(folder: Path, change: bool) -> dict[str, float]:
     ) / 1024
     window.close()
     return found
+
+
+def _is_gone(rows: Sequence[object], row: object) -> bool:
+    return all(one is not row for one in rows)
 
 
 def in_a_process(folder: Path, cache: Path, change: bool = False) -> dict[str, float]:
