@@ -33,6 +33,7 @@ EXAMPLES = """examples:
   samelight report harbour --lighter Ines -o ines.html
   samelight report harbour --lighter Ines --format text
   samelight report harbour --format pages -o all_lighters.html
+  samelight report harbour --format frames -o contact_sheet.html
 """
 
 
@@ -43,7 +44,9 @@ _WRITERS: dict[str, Callable[[Report], str]] = {
 }
 PAGES, TEXT = "pages", "text"
 """What each lighter has to mend: as pages to print, and as plain text for a chat."""
-FORMATS = ("html", *_WRITERS, "json", PAGES, TEXT)
+FRAMES = "frames"
+"""The shots as frames, to print."""
+FORMATS = ("html", *_WRITERS, "json", PAGES, TEXT, FRAMES)
 _BY_ENDING = {
     ".html": "html",
     ".htm": "html",
@@ -64,7 +67,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         description="Write everything that differs from the master, why, and what was decided: as one HTML file that needs no "
         "network, as CSV, JSON or Markdown, or as JUnit XML with one test case a shot. With --lighter the HTML is that lighter's page: what to "
         "mend, where, by how much, what to set, and the frame; --format pages makes those of all lighters in one go, each on a sheet of paper of its own, "
-        "and --format text the same for a chat. "
+        "and --format text the same for a chat. --format frames is the contact sheet to print: the shots as frames in cut order, with their marks and worst drifts. "
         "Exit status: 0 written; 2 not written, or not whole, since decisions cannot be read or a part could not be drawn.",
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
@@ -95,7 +98,7 @@ def _of_production(arguments: argparse.Namespace) -> int:
     if form in ("json", "junit") and arguments.output is None:
         return run_in_each(arguments, _run, form)
     folder = documents_folder(arguments.output, form)
-    ending = ".html" if form == PAGES else next(end for end, of in _BY_ENDING.items() if of == form)
+    ending = ".html" if form in (PAGES, FRAMES) else next(end for end, of in _BY_ENDING.items() if of == form)
 
     def run_one(own: argparse.Namespace) -> int:
         own.output, own.format = folder / f"{own.sequence_name}{ending}", form
@@ -113,6 +116,8 @@ def _run(arguments: argparse.Namespace) -> int:
     session = opened(arguments)
     shots = asked_shots(arguments, session)
     tell_troubles(session, shots)
+    if form == FRAMES:
+        return _frames(arguments, session, shots)
     if form in (PAGES, TEXT) or (form == "html" and arguments.lighter is not None):
         return _pages(arguments, session, shots, form)
     report = make_report(session, shots=frozenset(shots), made=datetime.now().astimezone())
@@ -146,14 +151,27 @@ def _pages(arguments: argparse.Namespace, session: Session, shots: Sequence[str]
         from samelight.reports.pages_html import pages_html  # with the template engine
 
         text = pages_html(handed)
-    if arguments.output is None:
+    return _written(arguments.output, text, session, handed.troubles)
+
+
+def _frames(arguments: argparse.Namespace, session: Session, shots: Sequence[str]) -> int:
+    """The contact sheet."""
+    from samelight.reports.contact_html import contact_html, contact_sheet  # with the template engine
+
+    sheet = contact_sheet(session, datetime.now().astimezone(), frozenset(shots))
+    return _written(arguments.output, contact_html(sheet), session, sheet.troubles)
+
+
+def _written(output: Path | None, text: str, session: Session, troubles: Sequence[str]) -> int:
+    """Write or print a document, and say what is not whole about it."""
+    if output is None:
         print_text(text)
     else:
-        write_document(arguments.output, text)
-        print_line(str(arguments.output))
-    for said in handed.troubles:
+        write_document(output, text)
+        print_line(str(output))
+    for said in troubles:
         complain(said)
-    return 0 if session.whole and not handed.troubles else COULD_NOT_RUN
+    return 0 if session.whole and not troubles else COULD_NOT_RUN
 
 
 def _text(report: Report, form: str) -> tuple[str, tuple[str, ...]]:

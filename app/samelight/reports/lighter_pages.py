@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -106,17 +106,8 @@ def hand_over(
     """The pages of these lighters (None: of all, and of nobody) over these shots (None: over all)."""
     pages = tuple(lighter_pages(session, shots, names))
     named = dict.fromkeys(part.shot for page in pages for part in page.shots)
-    pictures: dict[str, ShotPicture] = {}
-    troubles: list[str] = []
-    for shot in named if with_pictures else ():
-        try:
-            picture = shot_picture(session, shot)
-        except (SamelightError, OSError) as error:
-            troubles.append(f"The frame of {shot} cannot be shown: {error}.")
-            continue
-        if picture is not None:
-            pictures[shot] = picture
-    return HandOver(session.sequence.title, session.master_version, made, pages, pictures, tuple(troubles))
+    pictures, troubles = pictures_of(session, named if with_pictures else ())
+    return HandOver(session.sequence.title, session.master_version, made, pages, pictures, troubles)
 
 
 def lighter_pages(
@@ -132,6 +123,23 @@ def lighter_pages(
         if found and (names is None or name in names):
             found.sort(key=lambda part: part.tasks[0].harm)
             yield LighterPage(name, tuple(found))
+
+
+def pictures_of(
+    session: Session, shots: Iterable[str], longest: int = LONGEST
+) -> tuple[dict[str, ShotPicture], tuple[str, ...]]:
+    """The frames of shots that have one, and why others that are there cannot be shown."""
+    pictures: dict[str, ShotPicture] = {}
+    troubles: list[str] = []
+    for shot in shots:
+        try:
+            picture = shot_picture(session, shot, longest)
+        except (SamelightError, OSError) as error:
+            troubles.append(f"The frame of {shot} cannot be shown: {error}.")
+            continue
+        if picture is not None:
+            pictures[shot] = picture
+    return pictures, tuple(troubles)
 
 
 def shot_picture(session: Session, shot: str, longest: int = LONGEST) -> ShotPicture | None:

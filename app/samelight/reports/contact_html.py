@@ -1,0 +1,80 @@
+"""The shots as frames in cut order, to print: each with its marks, what is undecided in it and its worst drift."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from datetime import datetime
+
+from markupsafe import Markup
+
+from samelight import __version__
+from samelight.drift.words import counted, drift_text
+from samelight.reports.html_parts import digest, environment, source
+from samelight.reports.lighter_pages import ShotPicture, pictures_of
+from samelight.reports.pages_html import rings
+from samelight.sequence.session import Session
+
+LONGEST = 320
+"""Pixels of a frame's longer side: four stand beside each other on a sheet of paper."""
+
+
+@dataclass(frozen=True, slots=True)
+class ContactFrame:
+    """A shot: who lights it, how much is undecided in it, its worst unsettled drift in words, and its frame where it has one."""
+
+    shot: str
+    lighter: str
+    undecided: int
+    worst: str
+    picture: ShotPicture | None
+
+
+@dataclass(frozen=True, slots=True)
+class ContactSheet:
+    """The shots at one moment, in cut order; `troubles` say why a frame is missing that is there."""
+
+    title: str
+    master: int | None
+    made: datetime
+    frames: tuple[ContactFrame, ...]
+    troubles: tuple[str, ...]
+
+
+def contact_sheet(session: Session, made: datetime, shots: Collection[str] | None = None) -> ContactSheet:
+    """The sheet of these shots (None: of all)."""
+    wanted = [shot for shot in session.shots if shots is None or shot in shots]
+    pictures, troubles = pictures_of(session, wanted, LONGEST)
+    frames = tuple(_frame(session, shot, pictures.get(shot)) for shot in wanted)
+    return ContactSheet(session.sequence.title, session.master_version, made, frames, troubles)
+
+
+def _frame(session: Session, shot: str, picture: ShotPicture | None) -> ContactFrame:
+    lighter, trouble = session.crew.who(shot), session.unreadable().get(shot)
+    column = session.table.column(shot)
+    if trouble is not None or column is None:
+        return ContactFrame(shot, lighter, 0, trouble.says if trouble is not None else "", picture)
+    severity = session.table.severity
+    worst = max(session.unsettled_rows(column), key=lambda row: float(severity[row, column]), default=None)
+    says = ""
+    if worst is not None:
+        row = session.table.rows[worst]
+        says = f"{drift_text(session.table.cell(worst, column))} {row.group} {row.leaf}".strip()
+    return ContactFrame(shot, lighter, session.tallies([column])[column].undecided, says, picture)
+
+
+def contact_html(sheet: ContactSheet) -> str:
+    """The document; it needs no network, no server and no script."""
+    style = source("pages.css")
+    return (
+        environment()
+        .get_template("frames.html.j2")
+        .render(
+            sheet=sheet,
+            style=Markup(style),
+            style_hash=digest(style),
+            counted=counted,
+            rings=rings,
+            program_version=__version__,
+        )
+    )

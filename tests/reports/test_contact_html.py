@@ -1,0 +1,61 @@
+"""The contact sheet to print: every shot in cut order with its frame, and what its cells say of it."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from pathlib import Path
+
+import pytest
+
+from report_help import MADE
+from samelight.cli.main import main
+from samelight.gui.state.contact_data import Lay, shot_frames
+from samelight.gui.state.rows import GridState
+from samelight.reports.contact_html import ContactSheet, contact_html, contact_sheet
+from samelight.sequence.session import Session, open_session
+from samelight.sheets.resources import sample_sequence
+
+
+@pytest.fixture(scope="module")
+def session() -> Session:
+    return open_session(sample_sequence("harbour"))
+
+
+@pytest.fixture(scope="module")
+def sheet(session: Session) -> ContactSheet:
+    return contact_sheet(session, MADE)
+
+
+def test_it_says_what_the_window_says(session: Session, sheet: ContactSheet) -> None:
+    """The same shots in the same order, with the same lighters, figures and worst drifts."""
+    shown = {one.shot: one for one in shot_frames(GridState(session), Lay.CUT)}
+    assert [frame.shot for frame in sheet.frames] == list(shown) == list(session.shots)
+    for frame in sheet.frames:
+        one = shown[frame.shot]
+        assert (frame.lighter, frame.undecided) == (one.lighter, one.undecided)
+        assert bool(frame.worst) == (one.severity > 1.0), frame
+    assert {frame.shot for frame in sheet.frames if frame.picture is None} == {"HB_170"}
+    assert sheet.troubles == ()
+
+
+def test_each_shot_has_a_picture_or_says_that_there_is_none(sheet: ContactSheet) -> None:
+    text = contact_html(sheet)
+    assert text.count("<figure>") == len(sheet.frames)
+    assert text.count("data:image/png;base64,") == len(sheet.frames) - 1 and text.count("no frame") == 1
+    assert not re.search(r"https?://|<script", text)
+
+
+def test_only_the_shots_asked_for_and_a_damaged_frame_is_a_sentence(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = tmp_path / "harbour"
+    shutil.copytree(sample_sequence("harbour"), folder)
+    frame = next((folder / "frames").glob("HB_020.*"))
+    frame.write_bytes(frame.read_bytes()[:200])
+    written = tmp_path / "sheet.html"
+    asked = ["report", str(folder), "--format", "frames", "--shots", "HB_010-HB_030", "-o", str(written)]
+    assert main(asked) == 2
+    assert "The frame of HB_020 cannot be shown" in capsys.readouterr().err
+    text = written.read_text(encoding="utf-8")
+    assert text.count("<figure>") == 3 and text.count("no frame") == 1 and "HB_040" not in text
