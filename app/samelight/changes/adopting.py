@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from samelight.changes.next_text import next_text
 from samelight.changes.respell.put_back import Leaf, put_back
 from samelight.decisions.state import State
 from samelight.drift.metrics import kind_of, same, says_nothing
@@ -16,7 +17,7 @@ from samelight.sheets.canonical import parameter_name
 from samelight.sheets.sequence import next_sheet
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.vocabulary import Patterns, together
-from samelight.sheets.writing import write_sheet
+from samelight.sheets.writing import write_whole
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +37,8 @@ class Adoption:
     kept: tuple[str, ...]
     held: tuple[str, ...]
     left: tuple[str, ...]
+    text: str = ""
+    """What its file would say."""
 
 
 def adoptions(session: Session, shots: Sequence[str] | None = None) -> list[Adoption]:
@@ -65,18 +68,21 @@ def _adoption(session: Session, sheet: Sheet, older: Sheet, master: Sheet) -> Ad
         if _is(older, master, leaf, kinds):
             continue
         whole = [(*leaf[:2], part) for part in together(leaf[0], leaf[2])]
-        if all(_is(sheet, older, part, kinds) or _is(sheet, master, part, kinds) for part in whole):
+        if any(_state(session, sheet.shot, parameter_name(*part)) is State.INTENDED for part in whole):
+            kept.append(parameter_name(*leaf))
+        elif all(_is(sheet, older, part, kinds) or _is(sheet, master, part, kinds) for part in whole):
             if _is(sheet, older, leaf, kinds):
                 taken.append(leaf)
-        elif any(_state(session, sheet.shot, parameter_name(*part)) is State.INTENDED for part in whole):
-            kept.append(parameter_name(*leaf))
         else:
             held.append(parameter_name(*leaf))
     respelt = put_back(sheet, master, taken, kinds)
     version, path = next_sheet(session.folder, sheet.shot, session.versions[sheet.shot], sheet.path.suffix)
     tree = {**respelt.tree, "version": version, "master": master.version}
     names = tuple(parameter_name(*leaf) for leaf in taken if parameter_name(*leaf) not in respelt.left)
-    return Adoption(sheet.shot, older.version, path, tree, names, tuple(kept), tuple(held), respelt.left)
+    text = next_text(sheet, path, tree)
+    return Adoption(
+        sheet.shot, older.version, path, tree, names, tuple(kept), tuple(held), respelt.left, text
+    )
 
 
 def _is(sheet: Sheet, master: Sheet, leaf: Leaf, kinds: Patterns) -> bool:
@@ -106,5 +112,5 @@ def _state(session: Session, shot: str, parameter: str) -> State:
 
 def adopt(adoption: Adoption) -> Path:
     """Write the shot's next version. Raises `WriteError` when that version was published meanwhile."""
-    write_sheet(adoption.path, adoption.tree, overwrite=False)
+    write_whole(adoption.path, adoption.text, overwrite=False)
     return adoption.path

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from samelight.changes.fix_list import ShotFixes
+from samelight.changes.next_text import next_text
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.drift.table import build_table
@@ -16,18 +17,20 @@ from samelight.sequence.session import Session
 from samelight.sheets.sequence import next_sheet
 from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import parse_document
-from samelight.sheets.writing import write_sheet, yaml_text
+from samelight.sheets.writing import write_whole, yaml_text
 
 
 @dataclass(frozen=True, slots=True)
 class FixedVersion:
-    """A version that is not written yet. `remaining` are the parameters that would still drift, and are not intended."""
+    """A version that is not written yet, and its file's `text`. `remaining` are the parameters that would still drift, and are not
+    intended."""
 
     shot: str
     version: int
     path: Path
     tree: dict[str, Any]
     remaining: tuple[str, ...]
+    text: str = ""
 
 
 def fixed_version(session: Session, part: ShotFixes) -> FixedVersion:
@@ -41,12 +44,12 @@ def fixed_version(session: Session, part: ShotFixes) -> FixedVersion:
     setup = session.setup_of(part.shot)
     if not remaining and setup.master_version is not None and not setup.follows:
         tree["master"] = setup.master_version
-    return FixedVersion(part.shot, version, path, tree, remaining)
+    return FixedVersion(part.shot, version, path, tree, remaining, next_text(part.sheet, path, tree))
 
 
 def write_fixed(fixed: FixedVersion) -> Path:
     """Write it. Raises `WriteError` when that version was published meanwhile."""
-    write_sheet(fixed.path, fixed.tree, overwrite=False)
+    write_whole(fixed.path, fixed.text, overwrite=False)
     return fixed.path
 
 

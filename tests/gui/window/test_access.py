@@ -14,6 +14,7 @@ from pytestqt.qtbot import QtBot
 
 from gui_looks import clipped, controls, tab_order, unsaid
 from samelight.gui.dialogs.keys_box import KeysBox
+from samelight.gui.dialogs.mend_dialog import MendDialog
 from samelight.gui.dialogs.pages_dialog import PagesDialog
 from samelight.gui.dialogs.publish_dialog import PublishDialog
 from samelight.gui.paint import theme
@@ -68,11 +69,15 @@ def pages(session: Session) -> QWidget:
     return PagesDialog(session, Settings())
 
 
+def mend(session: Session) -> QWidget:
+    return MendDialog(session, "lead", {"HB_060"})
+
+
 def keys(_: Session) -> QWidget:
     return KeysBox(keys_of(REVIEW_COMMANDS))
 
 
-SCREENS: tuple[Make, ...] = (welcome, loading, failed, explanation, review, publish, pages, keys)
+SCREENS: tuple[Make, ...] = (welcome, loading, failed, explanation, review, publish, pages, mend, keys)
 
 
 @pytest.fixture
@@ -84,7 +89,7 @@ def shown(qtbot: QtBot, harbour_session: Session) -> Iterator[Callable[[Make], Q
         made.append(window)
         qtbot.addWidget(window)
         window.resize(window.size().expandedTo(window.minimumSizeHint()))
-        if not isinstance(window, KeysBox | PublishDialog | PagesDialog):
+        if not isinstance(window, KeysBox | PublishDialog | PagesDialog | MendDialog):
             window.resize(1600, 900)
         window.show()
         QApplication.processEvents()

@@ -359,6 +359,7 @@ SCREENS: dict[str, Screen] = {
         Screen("publish", "what the next master would do", _publish),
         Screen("publish-refused", "a shot that cannot become the master yet", _publish_refused),
         Screen("pages", "what each lighter has to mend", _asked_by("pages")),
+        Screen("mend", "what the next version of a shot would say", _asked_by("mend")),
         Screen("compare-with", "the choice of a shot to compare with", _compare_with),
         Screen("save-view", "the question under which name to keep what is listed", _asked_by("save_view")),
         Screen("my-shots", "the choice of one's own shots", _asked_by("my_shots")),

@@ -156,6 +156,21 @@ COMMANDS: tuple[Command, ...] = (
     ),
     Command("withdraw", "&Decide", "&Withdraw", "W", "Take back the decision on the selected cells"),
     Command(
+        "mend",
+        "&Decide",
+        "&Mend these shots…",
+        "E",
+        "Write the next version of the selected shots with the master's values, after a look at the differences",
+        divided=True,
+    ),
+    Command(
+        "adopt",
+        "&Decide",
+        "&Adopt the master…",
+        "",
+        "Carry the current master into the shots that are behind, with what is intended kept",
+    ),
+    Command(
         "next",
         "&Decide",
         "&Next undecided cell",

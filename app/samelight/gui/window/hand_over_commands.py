@@ -6,6 +6,9 @@ from collections.abc import Callable
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from samelight.changes.mending import Way
+from samelight.drift.words import first_names
+from samelight.gui.dialogs.mend_dialog import MendDialog
 from samelight.gui.dialogs.pages_dialog import PagesDialog
 from samelight.gui.dialogs.saving import CSV, HTML, MARKDOWN, save_as, save_notes
 from samelight.reports.as_csv import BYTE_ORDER_MARK, report_csv
@@ -31,6 +34,18 @@ def hand_over_commands(opened: OpenSequence, around: MainWindow) -> dict[str, Ca
         dialog.exec()
         dialog.deleteLater()  # it holds the session
 
+    def mend(way: Way) -> None:
+        cells = opened.views.grid.chosen_cells()
+        name = opened.work.cell_name()
+        shots = {session.table.shots[column] for _, column in cells} or ({name[0]} if name else set())
+        dialog = MendDialog(session, opened.decider.who(), shots, way, around)
+        dialog.exec()
+        written = dialog.written
+        dialog.deleteLater()  # it holds the session
+        if written:
+            around.opening.reload()
+            around.say(f"Written: {first_names([path.stem for path in written], 4)}")
+
     def save_report() -> None:
         report = make_report(session, made=datetime.now().astimezone())
         stem = f"{session.folder.resolve().name}-{report.made:%Y-%m-%d}"
@@ -43,6 +58,8 @@ def hand_over_commands(opened: OpenSequence, around: MainWindow) -> dict[str, Ca
 
     return {
         "pages": pages,
+        "mend": lambda: mend(Way.SET),
+        "adopt": lambda: mend(Way.ADOPT),
         "save_report": save_report,
         "save_notes": lambda: around.say(save_notes(around, settings, session, None)),
     }
