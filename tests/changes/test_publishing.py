@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -127,10 +128,24 @@ def test_the_command_previews_without_writing(folder: Path, capsys: pytest.Captu
     relit(folder, "intensity: 1.1, exposure: 1,", "intensity: 2.2, exposure: 1,")
     assert main(["publish", str(folder), "--preview"]) == 0
     said = capsys.readouterr().out
-    assert "lights.window_fill.level" in said and "holding their own: HB_230" in said
+    assert "lights.window_fill.level: 2.2 → 4.4\n    22 follow, 1 holds its own" in said
+    assert "holding their own: HB_230" in said
     assert not (folder / "master" / "master.v004.yaml").exists()
     assert main(["publish", str(folder)]) == 0
     assert (folder / "master" / "master.v004.yaml").exists()
+
+
+def test_the_preview_says_what_is_found_in_the_key_shot_and_what_samples_do(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["publish", str(folder), "--from", "HB_160", "--preview"]) == 0
+    head, first, change, *_ = capsys.readouterr().out.splitlines()
+    assert head == "master v004 from HB_160 v001, tried against master v003"
+    assert first.startswith("  look at HB_160 first: The volume samples are back at the default")
+    assert change == "  render.volume.samples: 96 → 8, ×0.0833 as many, noise ×3.46"
+    shutil.rmtree(folder / "master")
+    assert main(["publish", str(folder), "--preview", "--despite-breaks"]) == 0
+    assert "lights.sun: type distant, direction az 131.0° el 24.0°, level 3.2" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize("name", ["", " ", "../HB_040"])

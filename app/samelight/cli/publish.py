@@ -6,6 +6,7 @@ import argparse
 import os
 from pathlib import Path
 
+from samelight.changes.publish_words import changes_of, counted_text, findings_of
 from samelight.changes.publishing import Candidate, Follows, Preview, candidate_from, preview, publish
 from samelight.cli.reading import tell_troubles, watched
 from samelight.cli.terminal import print_line
@@ -67,7 +68,7 @@ def run(arguments: argparse.Namespace) -> int:
     candidate = candidate_from(
         session, shot, who, despite_breaks=arguments.despite_breaks, setup=arguments.setup
     )
-    _print(candidate, preview(session, candidate.sheet, candidate.setup))
+    _print(session, shot, candidate, preview(session, candidate.sheet, candidate.setup))
     if not arguments.preview:
         scene = _scene(session, shot) if arguments.usd else None
         layer = candidate.path.with_suffix(".usda")
@@ -109,21 +110,23 @@ def _key_shot(session: Session, setup: str | None) -> str:
     return shot
 
 
-def _print(candidate: Candidate, effects: Preview) -> None:
+def _print(session: Session, shot: str, candidate: Candidate, effects: Preview) -> None:
     made_of = candidate.tree["published"]["from"]
     print_line(f"{candidate.text} from {made_of}, tried against {candidate.tried_text}")
+    for finding in findings_of(session, shot):
+        print_line(f"  look at {shot} first: {finding.says}")
     if not effects.changed:
         print_line("It changes nothing.")
         return
     if effects.heirs:
         print_line(effects.heirs_text)
-    for parameter in effects.changed:
-        found = [effect for effect in effects.effects if effect.parameter == parameter]
-        counts = {kind: [e.shot for e in found if e.follows is kind] for kind in Follows}
-        parts = [f"{len(shots)} {kind}" for kind, shots in counts.items() if shots]
-        print_line(f"  {parameter}: {', '.join(parts)}")
-        if counts[Follows.HOLDS]:
-            print_line(f"    holding their own: {', '.join(counts[Follows.HOLDS])}")
+    for change in changes_of(session, candidate, effects):
+        print_line(f"  {change.line}")
+        parts = [counted_text(kind, len(own)) for kind in Follows if (own := change.shots.get(kind))]
+        if parts and candidate.tried is not None:
+            print_line(f"    {', '.join(parts)}")
+        if (held := change.shots.get(Follows.HOLDS)) and candidate.tried is not None:
+            print_line(f"    holding their own: {', '.join(held)}")
     lapsing = effects.lapsing()
     if lapsing:
         listed = ", ".join(f"{effect.shot} {effect.parameter}" for effect in lapsing)

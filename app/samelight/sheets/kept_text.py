@@ -76,13 +76,13 @@ def _check(node: yaml.Node, seen: set[int]) -> None:
 Pair = tuple[yaml.ScalarNode, yaml.Node]
 
 
-def _pairs(node: yaml.Node) -> dict[str, Pair]:
+def _pairs(node: yaml.MappingNode) -> dict[str, Pair]:
     return {str(key.value): (key, value) for key, value in node.value}
 
 
-def _both(node: yaml.Node, old: Any, new: Any) -> Iterator[tuple[yaml.Node, Any, Any]]:
+def _both(node: yaml.Node, old: Any, new: Any) -> Iterator[tuple[yaml.MappingNode, Any, Any]]:
     """The mappings that stand in both trees, with their node, the outer ones first."""
-    if not _goes_on(node, old, new):
+    if not isinstance(node, yaml.MappingNode) or not _goes_on(node, old, new):
         return
     yield node, old, new
     for name, (_, value) in _pairs(node).items():
@@ -146,7 +146,7 @@ def _renamed(text: str, pair: Pair, name: str, is_json: bool) -> str:
     return f"{text[: key.start_mark.index]}{_key(name, is_json)}{text[key.end_mark.index :]}"
 
 
-def _without(text: str, node: yaml.Node, name: str) -> str:
+def _without(text: str, node: yaml.MappingNode, name: str) -> str:
     pairs = _pairs(node)
     names = list(pairs)
     key, value = pairs[name]
@@ -163,7 +163,9 @@ def _without(text: str, node: yaml.Node, name: str) -> str:
     return text[:start] + text[end:]
 
 
-def _with(text: str, node: yaml.Node, name: str, value: Any, previous: str | None, is_json: bool) -> str:
+def _with(
+    text: str, node: yaml.MappingNode, name: str, value: Any, previous: str | None, is_json: bool
+) -> str:
     """The text with a key added behind another, or before all."""
     pairs = _pairs(node)
     first = next(iter(pairs.values()), None)

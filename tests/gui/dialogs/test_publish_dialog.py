@@ -23,15 +23,15 @@ def test_the_dialog_shows_who_follows_and_publishes(qtbot: QtBot, harbour_folder
     dialog = PublishDialog(open_session(harbour_folder), "lead")
     qtbot.addWidget(dialog)
     assert dialog.shot.currentText() == "HB_040"
-    rows = [
-        tuple(item.text(column) for column in range(3))
-        for item in (dialog.effects.topLevelItem(i) for i in range(dialog.effects.topLevelItemCount()))
-        if item is not None
+    items = [dialog.effects.topLevelItem(index) for index in range(dialog.effects.topLevelItemCount())]
+    (level,) = [item for item in items if item.text(0) == "lights.window_fill.level"]
+    assert [level.text(column) for column in (1, 2)] == ["2.2", "4.4"]
+    assert level.text(3) == "22 follow, 1 holds its own, 1 is there already"
+    below = [level.child(index).text(3) for index in range(level.childCount())]
+    assert below[0].startswith("follows: HB_010") and below[1:] == [
+        "holds its own: HB_230",
+        "is there already: HB_040",
     ]
-    said = {(row[0], row[1]): row[2] for row in rows}
-    assert said["lights.window_fill.level", "22"].startswith("follows")
-    assert said["lights.window_fill.level", "1"]
-    assert any(row[2].startswith("holds its own: HB_230") for row in rows)
     dialog.go.click()
     assert dialog.published is not None and dialog.published.name == "master.v004.yaml"
 
@@ -99,3 +99,31 @@ def test_what_others_write_meanwhile_is_not_in_what_is_tried(
     tried.set()
     qtbot.waitUntil(dialog.go.isEnabled)
     assert len(found) == 1 and found[0][0] is contents and found[0][1] is table
+
+
+def test_what_is_said_of_the_key_shot_stands_above_all_with_its_frame(
+    qtbot: QtBot, harbour_session: Session
+) -> None:
+    dialog = PublishDialog(harbour_session, "lead")
+    qtbot.addWidget(dialog)
+    dialog.shot.setCurrentText("HB_160")
+    assert "The volume samples are back at the default in HB_160: 8 for 96" in dialog.about.text()
+    (item,) = [dialog.effects.topLevelItem(index) for index in range(dialog.effects.topLevelItemCount())]
+    assert [item.text(column) for column in (0, 1, 2, 4)] == [
+        "render.volume.samples",
+        "96",
+        "8",
+        "×0.0833 as many, noise ×3.46",
+    ]
+    qtbot.waitUntil(lambda: not dialog.picture.pixmap().isNull())
+
+
+def test_a_first_master_shows_its_values(qtbot: QtBot, harbour_folder: Path) -> None:
+    shutil.rmtree(harbour_folder / "master")
+    dialog = PublishDialog(open_session(harbour_folder), "lead")
+    qtbot.addWidget(dialog)
+    dialog.despite.setChecked(True)
+    items = [dialog.effects.topLevelItem(index) for index in range(dialog.effects.topLevelItemCount())]
+    (sun,) = [item for item in items if item.text(0) == "lights.sun"]
+    assert sun.toolTip(2).startswith("type distant, direction az 131.0° el 24.0°, level 3.2")
+    assert sun.childCount() == 0 and "lights.boat_lamp1" not in {item.text(0) for item in items}

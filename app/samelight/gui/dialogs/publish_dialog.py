@@ -6,12 +6,15 @@ from copy import copy
 from functools import partial
 from pathlib import Path
 
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QPixmap
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
     QDialog,
     QDialogButtonBox,
     QFormLayout,
+    QHBoxLayout,
     QHeaderView,
     QLineEdit,
     QTreeWidget,
@@ -20,17 +23,24 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from samelight.changes.publish_words import changes_of, counted_text, findings_of
 from samelight.changes.publishing import Candidate, Follows, Preview, candidate_from, preview, publish
 from samelight.drift.words import counted, first_names
 from samelight.gui.background.background import Background
+from samelight.gui.background.frames import Frame, load
 from samelight.gui.background.searching import AT_ONCE
 from samelight.gui.widgets.plain_text import PlainLabel, plain
+from samelight.reports.shown import shown
 from samelight.sequence.contents import key_shots
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError
 
 _NAMED = 100
 """Shots that a line names, of the thousands of a film."""
+_PICTURE, _HEIGHT = 320, 92
+"""Pixels: the longer side of the key shot's frame as it is read, and how high it stands in the dialog."""
+_LONGEST = 60
+"""Characters of a value in a line; the whole stands in its tool tip."""
 
 
 class PublishDialog(QDialog):
@@ -39,7 +49,7 @@ class PublishDialog(QDialog):
     def __init__(self, session: Session, who: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setWindowTitle("Publish a master setup")
-        self.resize(760, 520)
+        self.resize(940, 600)
         self._session = session
         self._candidate: Candidate | None = None
         """What is shown, and would be published."""
@@ -63,14 +73,26 @@ class PublishDialog(QDialog):
         self.said = PlainLabel()
         self.said.setWordWrap(True)
         self.effects = QTreeWidget()
-        self.effects.setHeaderLabels(["parameter", "shots", "what they would do"])
-        for column in (0, 1):
+        self.effects.setHeaderLabels(["parameter", "now", "then", "shots", "cost or noise"])
+        for column in (0, 1, 2, 3):
             self.effects.header().setSectionResizeMode(column, QHeaderView.ResizeMode.ResizeToContents)
         self.effects.setAccessibleName("What it would do")
         self.effects.setToolTip(
             "What becomes of each parameter that the new master changes, and in which shots"
         )
-        self.effects.setRootIsDecorated(False)
+        self.about = PlainLabel()
+        self.about.setWordWrap(True)
+        self.about.setAccessibleName("What is said of the key shot")
+        self.picture = PlainLabel()
+        self.picture.setAccessibleName("The key shot's frame")
+        self.picture.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignRight)
+        self._lay_out()
+        self.shot.currentTextChanged.connect(self._try)
+        self.despite.toggled.connect(self._try)
+        self.who.textChanged.connect(self._enable)
+        self._try()
+
+    def _lay_out(self) -> None:
         form = QFormLayout()
         form.addRow("&Key shot", self.shot)
         form.addRow("&Who", self.who)
@@ -82,18 +104,19 @@ class PublishDialog(QDialog):
         buttons.accepted.connect(self._publish)
         buttons.rejected.connect(self.reject)
         layout = QVBoxLayout(self)
-        layout.addLayout(form)
+        above = QHBoxLayout()
+        above.addLayout(form, 1)
+        above.addWidget(self.picture)
+        layout.addLayout(above)
+        layout.addWidget(self.about)
         layout.addWidget(self.said)
         layout.addWidget(self.effects, 1)
         layout.addWidget(buttons)
-        self.shot.currentTextChanged.connect(self._try)
-        self.despite.toggled.connect(self._try)
-        self.who.textChanged.connect(self._enable)
-        self._try()
 
     def _try(self, *_: object) -> None:
         self.effects.clear()
         self._candidate = None
+        self._tell_of(self.shot.currentText())
         self._background.cancel("trial")
         try:
             candidate = candidate_from(
@@ -115,9 +138,31 @@ class PublishDialog(QDialog):
                 self._background.run("trial", trying, partial(self._show, candidate), self.said.setText)
         self._enable()
 
+    @property
+    def busy(self) -> bool:
+        """Whether something is still read or tried."""
+        return self._background.busy
+
+    def _tell_of(self, shot: str) -> None:
+        """Say what is known of the shot that is to become the master, and show its frame."""
+        found = findings_of(self._session, shot)
+        said = [f"• {finding.says}" for finding in found]
+        self.about.setText("\n".join([f"Look at {shot} first:", *said]) if said else "")
+        self.about.setVisible(bool(said))
+        self.picture.clear()
+        reading = partial(load, self._session.folder, shot, _PICTURE, 0.0)
+        self._background.run("frame", reading, self._show_frame)
+
+    def _show_frame(self, frame: Frame) -> None:
+        if frame.image is None:
+            self.picture.setText("no frame" if frame.stamp is None else "its frame cannot be shown")
+            return
+        picture = QPixmap.fromImage(frame.image)
+        self.picture.setPixmap(picture.scaledToHeight(_HEIGHT, Qt.TransformationMode.SmoothTransformation))
+
     def _show(self, candidate: Candidate, found: Preview) -> None:
         self._candidate = candidate
-        self._list(found)
+        self._list(candidate, found)
         changes = (
             f"changes {counted(len(found.changed), 'parameter')}" if found.changed else "changes nothing"
         )
@@ -132,20 +177,25 @@ class PublishDialog(QDialog):
     def _enable(self) -> None:
         self.go.setEnabled(self._candidate is not None and bool(self.who.text().strip()))
 
-    def _list(self, found: Preview) -> None:
-        shots: dict[tuple[str, Follows], list[str]] = {}
-        for effect in found.effects:
-            shots.setdefault((effect.parameter, effect.follows), []).append(effect.shot)
-        for parameter in found.changed:
-            for follows in Follows:
-                if there := shots.get((parameter, follows)):
-                    said = f"{follows}: {first_names(there, _NAMED)}"
-                    item = QTreeWidgetItem([parameter, str(len(there)), said])
-                    item.setToolTip(2, plain(first_names(there, _NAMED)))
-                    self.effects.addTopLevelItem(item)
+    def _list(self, candidate: Candidate, found: Preview) -> None:
+        """A line a parameter, with one below it for the shots that do one and the same with it."""
+        for change in changes_of(self._session, candidate, found):
+            counts = [counted_text(kind, len(own)) for kind in Follows if (own := change.shots.get(kind))]
+            said = ", ".join(counts) if candidate.tried is not None else ""
+            item = QTreeWidgetItem(
+                [change.parameter, _short(change.now), _short(change.then), said, change.cost]
+            )
+            item.setToolTip(1, plain(change.now))
+            item.setToolTip(2, plain(change.then))
+            self.effects.addTopLevelItem(item)
+            for kind in Follows if candidate.tried is not None else ():
+                if own := change.shots.get(kind):
+                    below = QTreeWidgetItem(["", "", "", f"{kind}: {first_names(own, _NAMED)}"])
+                    below.setToolTip(3, plain(first_names(own, _NAMED)))
+                    item.addChild(below)
         for effect in found.lapsing():
             self.effects.addTopLevelItem(
-                QTreeWidgetItem([effect.parameter, "1", f"the decision asks again: {effect.shot}"])
+                QTreeWidgetItem([effect.parameter, "", "", f"the decision asks again: {effect.shot}"])
             )
 
     def _publish(self) -> None:
@@ -158,3 +208,7 @@ class PublishDialog(QDialog):
             self.go.setEnabled(False)
             return
         self.accept()
+
+
+def _short(text: str) -> str:
+    return shown(text, _LONGEST)

@@ -30,7 +30,7 @@ from samelight.sheets.errors import SamelightError
 from samelight.sheets.production import Production
 from samelight.sheets.resources import sample_sequence
 from samelight.sheets.sequence import SEQUENCE_FILE
-from samelight.sheets.vocabulary import COLOUR, DIRECTION
+from samelight.sheets.vocabulary import COLOUR, COMPARED_SECTIONS, DIRECTION
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QImage
@@ -248,7 +248,9 @@ def _publishing(stage: Stage, *, broken: bool) -> QImage:
     from samelight.gui.dialogs.publish_dialog import PublishDialog
 
     session = stage.session
-    drifting = {session.table.shots[column] for _, column in session.unsettled_cells()}
+    table = session.table
+    typed = (cell for cell in session.unsettled_cells() if table.rows[cell[0]].section in COMPARED_SECTIONS)
+    drifting = {table.shots[column] for _, column in typed}
     shots = [
         shot for shot in session.shots if shot in drifting and bool(unsettled_breaks(session, shot)) is broken
     ]
