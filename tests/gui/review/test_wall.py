@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +11,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QFileDialog
 from pytestqt.qtbot import QtBot
 
-from gui_help import answer_line, open_window, press
+from gui_help import answer_line, press
 from samelight.decisions.decision import Verb
 from samelight.drift.joined_traces import row_traces
 from samelight.gui.dialogs.deciding import REASONS, advice
@@ -22,12 +21,12 @@ from samelight.gui.review.review_data import LENGTH, ReviewState
 from samelight.gui.review.review_window import ReviewWindow
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.session import Session, open_session
+from standing_harbour import StandingHarbour
 
 
-@pytest.fixture
-def window(qtbot: QtBot, harbour_folder: Path) -> Iterator[MainWindow]:
-    """Harbour, in which HB_060 has more than its sun off."""
-    sheet = max((harbour_folder / "shots/HB_060").glob("*.yaml"))
+def with_more_off(folder: Path) -> None:
+    """HB_060 has more than its sun off."""
+    sheet = max((folder / "shots/HB_060").glob("*.yaml"))
     text = sheet.read_text(encoding="utf-8")
     for light, before, after in (
         ("rim", "intensity: 1.6", "intensity: 4.8"),
@@ -37,10 +36,18 @@ def window(qtbot: QtBot, harbour_folder: Path) -> Iterator[MainWindow]:
         assert before in text[start:]
         text = text[:start] + text[start:].replace(before, after, 1)
     sheet.write_text(text, encoding="utf-8")
-    made = open_window(qtbot, harbour_folder)
-    qtbot.waitUntil(lambda: not made.searching.busy)
-    yield made
-    made.close()
+
+
+@pytest.fixture(scope="module")
+def harbour_of_module(tmp_path_factory: pytest.TempPathFactory) -> StandingHarbour:
+    return StandingHarbour(tmp_path_factory.mktemp("more") / "harbour", with_more_off)
+
+
+@pytest.fixture
+def window(standing_window: MainWindow, qtbot: QtBot) -> MainWindow:
+    """One for all: who decides leaves another to the next test."""
+    qtbot.waitUntil(lambda: not standing_window.searching.busy)
+    return standing_window
 
 
 @pytest.fixture
@@ -80,10 +87,9 @@ def test_the_frame_has_the_wall_and_all_lines_are_whole(review: ReviewWindow, si
     assert all(end <= top for end, top in zip(ends, tops[1:], strict=False)) and ends[-1] <= size[1]
 
 
-def test_a_number_chooses_what_is_decided_on(
-    review: ReviewWindow, qtbot: QtBot, harbour_folder: Path
-) -> None:
+def test_a_number_chooses_what_is_decided_on(review: ReviewWindow, qtbot: QtBot) -> None:
     state = state_of(review)
+    folder = state.session.folder
     everything = state.verdict_cells()
     said = state.drifts()
     place = next(
@@ -97,7 +103,7 @@ def test_a_number_chooses_what_is_decided_on(
     QTest.keyClick(review, Qt.Key.Key_S)
     answer_line(review, "Only this one", "ada")
     names = {state.session.table.rows[row].parameter for row, _ in chosen}
-    made = {one.parameter for one in open_session(harbour_folder).ledger.all()}
+    made = {one.parameter for one in open_session(folder).ledger.all()}
     others = {state.session.table.rows[row].parameter for row, _ in set(everything) - set(chosen)}
     assert made >= names and others and not made & others
     assert set(state.unsettled_cells()) == set(everything)  # what is sent back is still to be mended
@@ -107,17 +113,18 @@ def test_a_number_chooses_what_is_decided_on(
 
 
 def test_a_verdict_is_asked_for_in_one_line_in_the_type_of_the_wall(
-    review: ReviewWindow, qtbot: QtBot, harbour_folder: Path
+    review: ReviewWindow, qtbot: QtBot
 ) -> None:
     """The line says to whom it goes; the arrows offer the finding's advice first; Esc and another shot let it be."""
     state, line = state_of(review), review.verdict
+    folder = state.session.folder
     QTest.keyClick(review, Qt.Key.Key_S)
     assert review.last_line.currentWidget() is line and line.reason.hasFocus()
     assert QApplication.activeModalWidget() is None, "nothing comes up over the frame"
     assert line.label.text() == f"Send back to {state.session.crew.who(state.shot)}, signed {review.who}"
     assert line.reason.font().pixelSize() == line.label.font().pixelSize() == review.sizes.room
     QTest.keyClick(line.reason, Qt.Key.Key_Return)
-    assert not (harbour_folder / "decisions").exists(), "nothing is sent back without a reason"
+    assert not (folder / "decisions").exists(), "nothing is sent back without a reason"
     QTest.keyClick(line.reason, Qt.Key.Key_Down)
     advised = advice(state.session, state.verdict_cells(), state.verdict_cases())
     assert line.reason.text() == [*advised, *REASONS[Verb.RETURN]][0]
@@ -127,7 +134,7 @@ def test_a_verdict_is_asked_for_in_one_line_in_the_type_of_the_wall(
     assert line.label.text() == f"Mark as intended, signed {review.who}" and line.reason.text() == ""
     review.step(lambda state: state.step(1))
     assert review.last_line.currentWidget() is review.bar and line.question is None
-    assert not (harbour_folder / "decisions").exists()
+    assert not (folder / "decisions").exists()
 
 
 def test_a_press_on_a_line_chooses_it_and_again_lets_go(review: ReviewWindow, qtbot: QtBot) -> None:
