@@ -101,15 +101,11 @@ def candidate_from(
         )
     version = of.newest_master + 1
     tree: dict[str, Any] = {
-        "samelight": FORMAT_VERSION,
+        **as_master(sheet.typed),
         "version": version,
         "key_shot": shot,
         "published": {"by": who, "on": _today(), "from": f"{shot} v{sheet.version:03d}"},
     }
-    tree.update({key: without_animation(sheet.typed[key]) for key in _KEPT if key in sheet.typed})
-    paths = _paths(sheet)
-    if paths:
-        tree["source"] = {"lights": paths}
     path = session.folder / "master" / f"{of.name or 'master'}.v{version:03d}.yaml"
     text = yaml_text(tree)
     made = sheet_from_document(
@@ -122,11 +118,14 @@ def candidate_from(
     return Candidate(version, path, tree, _as_held(session, of, made), tried, of.name)
 
 
-def _paths(sheet: Sheet) -> dict[str, str]:
-    """Where each light stands in the scene that a sheet was captured from: captures of other shots go by it."""
-    source = sheet.typed.get("source")
+def as_master(typed: Mapping[str, Any]) -> dict[str, Any]:
+    """Of a shot's sheet what a master is made of, with where each light stands in the scene that it was captured from: captures of
+    other shots go by it."""
+    kept = {key: without_animation(typed[key]) for key in _KEPT if key in typed}
+    source = typed.get("source")
     lights = source.get("lights") if isinstance(source, Mapping) else None
-    return dict(lights) if isinstance(lights, Mapping) else {}
+    paths = {"source": {"lights": dict(lights)}} if isinstance(lights, Mapping) and lights else {}
+    return {"samelight": FORMAT_VERSION, **kept, **paths}
 
 
 def _as_held(session: Session, setup: Contents, made: Sheet) -> Sheet:

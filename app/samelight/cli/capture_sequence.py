@@ -3,24 +3,20 @@
 from __future__ import annotations
 
 import argparse
-import os
 import sys
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager, suppress
-from dataclasses import replace
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from samelight.cli.terminal import complain, print_line
 from samelight.cli.workers import children, farm, processors
 from samelight.drift.words import counted
-from samelight.sheets.errors import SamelightError
-from samelight.sheets.sequence import SEQUENCE_FILE, SequenceFile, master_versions, read_sequence
-from samelight.sheets.setups import StatedSetUp
-from samelight.sheets.shot_lists import NamedShots
-from samelight.sources.batch import Job, Outcome, Result, capture_all
+from samelight.sequence.scene_jobs import jobs_of, roots_of
+from samelight.sheets.sequence import read_sequence
+from samelight.sources.batch import Outcome, Result, capture_all
 from samelight.sources.pools import Pool
-from samelight.sources.request import CaptureRequest, variants_of
+from samelight.sources.request import CaptureRequest
 from samelight.sources.scene_list import scenes_of
 
 _TOLD = {
@@ -41,23 +37,12 @@ def run_sequence(arguments: argparse.Namespace) -> int:
         lights=tuple(arguments.lights),
         marks=tuple(arguments.marks),
         master=arguments.master or None,
-        roots=_roots(sequence, arguments.allow_root),
+        roots=roots_of(sequence, arguments.allow_root, complain),
         frame_rate=arguments.frame_rate or sequence.frame_rate,
         master_layers=arguments.master_layers or sequence.master_layers,
     )
     scenes = scenes_of(sequence, arguments.scenes, complain)
-    cut = sequence.cut or tuple(scenes)
-    jobs = [
-        Job(
-            folder,
-            shot,
-            scene.absolute(),
-            replace(asked, variants=variants_of(arguments.variant, shot)),
-            arguments.again,
-            _master_of(sequence, shot, cut, arguments.master),
-        )
-        for shot, scene in scenes.items()
-    ]
+    jobs = jobs_of(sequence, scenes, asked, arguments.variant, arguments.master, again=arguments.again)
     address: str | None = arguments.scheduler
     pool: Pool = children if address is None else lambda _: farm(address)
     workers = len(jobs) if address else arguments.jobs or processors()
@@ -70,33 +55,6 @@ def run_sequence(arguments: argparse.Namespace) -> int:
     parts = [f"{counts[result]} {told}" for result, told in _TOLD.items() if counts[result]]
     print_line(f"{counted(len(jobs), 'scene')}: {', '.join(parts)}")
     return 1 if counts[Result.FAILED] else 0
-
-
-def _master_of(sequence: SequenceFile, shot: str, cut: Sequence[str], asked: int | None) -> Path | None:
-    """The file of the master that a shot is held against: that which is asked for or pinned, else the newest."""
-    setup = next((stated for stated in sequence.setups.values() if _is_of(stated, shot, cut)), None)
-    versions = master_versions(sequence.folder, setup.name if setup else "")
-    pinned = setup.master if setup else sequence.pinned.get(shot, sequence.master)
-    return versions.get(asked or pinned or max(versions, default=0))
-
-
-def _is_of(setup: StatedSetUp, shot: str, cut: Sequence[str]) -> bool:
-    """Whether a shot is one of a set-up's, by the cut of sequence.yaml or else by the names of the scenes."""
-    named = NamedShots(cut)
-    for one in setup.shots:
-        with suppress(SamelightError):  # one that is not there is told where the sequence is read
-            if shot in named.meant(one):
-                return True
-    return False
-
-
-def _roots(sequence: SequenceFile, asked: Sequence[Path]) -> tuple[str, ...]:
-    """The folders that scenes may name files in: those of the command line, and of sequence.yaml where it is the user's."""
-    stated, file = sequence.allow_roots, sequence.folder / SEQUENCE_FILE
-    if stated and hasattr(os, "geteuid") and file.stat().st_uid != os.geteuid():
-        complain(f"{file} is another user's: its allow_roots do not count; name them with --allow-root")
-        stated = ()
-    return (*stated, *(str(root.absolute()) for root in asked))
 
 
 def _say(outcome: Outcome, folder: Path) -> None:

@@ -9,6 +9,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
+from samelight.cli.check_scenes import run_on_scenes
 from samelight.cli.listed import Listed, listed_cells, named_cells
 from samelight.cli.production import run_in_each
 from samelight.cli.reading import add_jobs, opened, tell_troubles
@@ -62,6 +63,7 @@ EXAMPLES = """examples:
   samelight check harbour --baseline accepted.json --quiet
   samelight check harbour --shots HB_010-HB_120 --save-part first.part
   samelight check harbour --parts first.part second.part
+  samelight check --scene quay_020.usda --against quay_010.usda
 """
 
 
@@ -79,7 +81,21 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("folder", type=Path, help="the sequence folder, or a production: a folder of these")
+    parser.add_argument(
+        "folder", type=Path, nargs="?", help="the sequence folder, or a production: a folder of these"
+    )
+    parser.add_argument("--scene", type=Path, help="in the place of a folder: one scene, with --against")
+    parser.add_argument(
+        "--against",
+        type=Path,
+        metavar="MASTER",
+        help="with --scene: a scene, or a sheet, that it is held against",
+    )
+    parser.add_argument(
+        "--as-captured",
+        action="store_true",
+        help="take the sheets as they are: do not capture scenes that sequence.yaml names and that have changed since",
+    )
     parser.add_argument(
         "--fail-on",
         choices=("within", "drift", "break"),
@@ -162,6 +178,12 @@ _OF_ONE_SEQUENCE = ("save_part", "parts", "seal_key_file", "since", "baseline", 
 def run(arguments: argparse.Namespace) -> int:
     """Run the check, over a production in each of its sequences. Raises `SamelightError` when `--only` names no finding, or a
     saved check cannot be used."""
+    if arguments.scene is not None or arguments.against is not None:
+        if arguments.folder is not None:
+            raise SamelightError("--scene is checked without a folder: name the one or the other")
+        return run_on_scenes(arguments, _run)
+    if arguments.folder is None:
+        raise SamelightError("check what? Name a folder, or a scene with --scene and --against")
     if is_production(arguments.folder):
         _check_name(FORMER_FINDINGS.get(arguments.only, arguments.only))
         form = "" if arguments.quiet else arguments.format
@@ -232,7 +254,8 @@ def _opened(arguments: argparse.Namespace) -> tuple[Session, list[str]]:
             raise SamelightError("--seal-key-file seals a part: it goes with --save-part or --parts")
         key = read_key(arguments.seal_key_file)
     only = None if path is None else partial(shots_of, arguments)
-    session = opened(arguments, only, arguments.parts, key)
+    looks = not (arguments.as_captured or arguments.parts or path is not None)
+    session = opened(arguments, only, arguments.parts, key, looks_at_scenes=looks)
     shots = asked_shots(arguments, session)
     if path is not None:
         contents = session.contents

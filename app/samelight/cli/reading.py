@@ -4,18 +4,23 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from samelight.cli.counts import count
 from samelight.cli.terminal import COULD_NOT_RUN, complain
 from samelight.cli.workers import processes
+from samelight.sequence.capturing import bring_up_to_date
 from samelight.sequence.contents import ShotFilter
 from samelight.sequence.prefetch import Prefetch
 from samelight.sequence.session import Progress, Session, open_store
 from samelight.sequence.store import SheetStore
 from samelight.sheets.errors import SamelightError
+
+if TYPE_CHECKING:
+    from samelight.sources.batch import Job, Outcome
 
 
 def add_jobs(parser: argparse.ArgumentParser) -> None:
@@ -41,16 +46,35 @@ def opened(
     shots: ShotFilter | None = None,
     parts: Sequence[Path] = (),
     seal_key: bytes | None = None,
+    *,
+    looks_at_scenes: bool = False,
 ) -> Session:
-    """The sequence that a command was given, read as `--jobs` and `--policy` say. Raises as `open_session`."""
+    """The sequence that a command was given, read as `--jobs` and `--policy` say. With `looks_at_scenes` those that have changed
+    since they were captured are captured first. Raises as `open_session`."""
     unused: list[str] = []
     prefetch = Prefetch(parts, seal_key, unused.append, processes, arguments.jobs)
     with watched() as progress:
         store = SheetStore(arguments.folder, arguments.policy, getattr(arguments, "common", None))
+        if looks_at_scenes:
+            bring_up_to_date(store, _captured, _tell_captured)
         session = open_store(store, progress=progress, shots=shots, prefetch=prefetch)
     for said in unused:
         complain(said)
     return session
+
+
+def _captured(jobs: Sequence[Job]) -> Iterable[Outcome]:
+    from samelight.cli.workers import children, processors
+    from samelight.sources.batch import capture_all
+
+    return capture_all(jobs, children, processors())
+
+
+def _tell_captured(outcome: Outcome) -> None:
+    from samelight.sources.batch import Result
+
+    if outcome.result is Result.NEW and outcome.sheet is not None:
+        complain(f"{outcome.shot}: its scene has changed and was captured: {outcome.sheet.name}")
 
 
 @contextmanager

@@ -229,7 +229,7 @@ def read_contents(
     """
     sequence = _sequence(store)
     policy, own_policy = _policies(sequence, store)
-    troubles: list[Trouble] = []
+    troubles: list[Trouble] = [*store.of_scenes]
     cut = _cut_from_file(sequence, store, troubles)
     order = store.order(sequence, cut)
     read = order.shots

@@ -79,6 +79,7 @@ def is_of_its_folder(contents: Contents) -> bool:
     sequence = contents.sequence
     policies = [setup.policy for setup in sequence.setups.values()]
     named = [path for path in (sequence.policy, sequence.cut_file, *policies) if path is not None]
+    named += contents.store.scene_files
     common = contents.store.rules_above().policy
     return all(_top(path, sequence.folder) not in {None, *NOT_LOOKED_INTO} for path in named) and (
         common is None

@@ -15,6 +15,7 @@ from typing import Any, TypeVar
 from samelight.sequence.cut_order import CutOrder, cut_order
 from samelight.sequence.disk import DAMAGE, Disk
 from samelight.sequence.stored import SheetFile, Stored, StoredSheet, read_stored
+from samelight.sequence.troubles import Trouble
 from samelight.sheets.at_rest import PRODUCTION_FILE, production_above
 from samelight.sheets.errors import Fault, SheetError
 from samelight.sheets.packed import packed, unpacked
@@ -45,6 +46,12 @@ class SheetStore:
     policy: Path | None = None
     common: CommonRules | None = None
     """What a production gives the sequence; None for what the one above it does, if it lists the sequence."""
+    of_scenes: tuple[Trouble, ...] = ()
+    """What is to be said of the scenes that its sheets are captured from."""
+    scene_files: list[Path] = field(default_factory=list)
+    """What these scenes are made of, as far as they were looked at."""
+    failed_scenes: dict[str, tuple[Stamp | None, Trouble]] = field(default_factory=dict)
+    """Scenes that were not captured, by their stamps then: they are tried again once they change."""
     _read: dict[Path, Stored[Any]] = field(default_factory=dict)
     _at_hand: dict[tuple[Path, str | None], StoredSheet] = field(default_factory=dict)
     """What was kept on another day or read by somebody else: it is as good as read for a file that has its digest."""

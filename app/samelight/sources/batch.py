@@ -39,6 +39,9 @@ class Job:
     again: bool = False
     master: Path | None = None
     """The master setup of the shot, whose names the scene's lights keep."""
+    goes_on: bool = False
+    """Whether the scene is asked for what the shot's latest sheet was captured with, and stands on the master of that where it does
+    not say so itself."""
 
 
 class Result(StrEnum):
@@ -100,11 +103,14 @@ def _capture(job: Job) -> Outcome:
     latest = versions[max(versions)] if versions else None
     known = _read(latest)
     names = _known(job)
+    job = _going_on(job, known)
     if not job.again and latest is not None and _holds(job, latest, known, names):
         return Outcome(job.shot, Result.SKIPPED, latest)
     version, path = next_sheet(job.folder, job.shot, versions)
     request = replace(job.asked, shot=job.shot, version=version, home=job.folder, known=names)
     tree = capture_scene(job.scene, request)
+    if job.goes_on and "master" not in tree and "master" in known:
+        tree["master"] = known["master"]
     tree["source"]["scene"] = name_beside(job.folder / SEQUENCE_FILE, job.scene)
     for key in _TYPED:
         if key in known:
@@ -149,6 +155,46 @@ def _known(job: Job) -> Known:
         versions = shot_versions(job.folder, key)
         known = replace(known, paths=paths_of(_read(versions[max(versions)])) if versions else {})
     return replace(known, paths={name: path for name, path in known.paths.items() if name in known.groups})
+
+
+def _going_on(job: Job, known: Mapping[str, Any]) -> Job:
+    """The job that asks for what the latest sheet was captured with, where that is wanted."""
+    source = known.get("source")
+    asked = source.get("asked") if isinstance(source, dict) else None
+    if not job.goes_on or not isinstance(asked, dict):
+        return job
+    return replace(job, asked=job.asked.as_stated(asked))
+
+
+def _asks_elsewhere(job: Job, source: Mapping[str, Any]) -> bool:
+    """Whether a sheet was captured with files of folders that nobody allows now."""
+    asked = source.get("asked")
+    roots = asked.get("roots") if isinstance(asked, dict) else None
+    return isinstance(roots, list) and not set(map(str, roots)) <= set(job.asked.roots)
+
+
+def looked_at(job: Job) -> list[Path] | None:
+    """The files that the latest sheet of a shot hangs on, with the sheet, what is remembered of it and the master, where it is what
+    capturing its scene again would give; None where it is not."""
+    versions = shot_versions(job.folder, job.shot)
+    latest = versions[max(versions)] if versions else None
+    known = _read(latest)
+    if latest is None or not _holds(_going_on(job, known), latest, known, _known(job)):
+        return None
+    source = noted(latest) or known.get("source") or {}
+    names = [*source.get("files", {}), *source.get("missing_files", [])]
+    beside = [job.scene.parent / str(name) for name in names]
+    return [job.scene, latest, stamp_of(latest), *([job.master] if job.master else []), *beside]
+
+
+def is_typed(job: Job) -> bool:
+    """Whether the latest sheet of a shot was captured from no scene, so that it is somebody's own, or with files that only its maker
+    allowed."""
+    versions = shot_versions(job.folder, job.shot)
+    source = _read(versions[max(versions)]).get("source") if versions else {"scene": ""}
+    if not isinstance(source, dict) or not isinstance(source.get("scene"), str):
+        return True
+    return _asks_elsewhere(job, source)
 
 
 def _holds(job: Job, latest: Path, known: Mapping[str, Any], names: Known) -> bool:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -65,6 +65,26 @@ class CaptureRequest:
             "master_layers": self.master_layers,
         }
         return {name: value for name, value in asked.items() if value}
+
+    def as_stated(self, asked: Mapping[str, Any]) -> CaptureRequest:
+        """The same, asking for what a sheet's `source` says that it was captured with."""
+        frames, variants = asked.get("frames"), asked.get("variants")
+        pair = frames if isinstance(frames, list) and len(frames) == 2 else None
+        camera = asked.get("camera")
+        return replace(
+            self,
+            frames=(int(pair[0]), int(pair[1])) if pair else None,
+            camera=camera if isinstance(camera, str) else None,
+            lights=_texts(asked.get("lights")),
+            marks=_texts(asked.get("marks")),
+            variants=tuple((str(name), str(one)) for name, one in variants.items())
+            if isinstance(variants, dict)
+            else (),
+        )
+
+
+def _texts(value: Any) -> tuple[str, ...]:
+    return tuple(str(one) for one in value) if isinstance(value, list) else ()
 
 
 WITHOUT_PICTURES = "A texture of the scene takes its reader down; what its textures look like is not known."

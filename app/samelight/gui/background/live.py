@@ -14,6 +14,7 @@ from PySide6.QtCore import QObject, QThread, Signal
 
 from samelight.decisions.ledger import FOLDER, Ledger
 from samelight.gui.background.background import reason
+from samelight.sequence.capturing import bring_up_to_date
 from samelight.sequence.contents import Contents, SheetStore, read_contents
 from samelight.sequence.references import (
     Against,
@@ -131,6 +132,8 @@ class Live(QThread):
         if touched is None:
             self._whole = time.monotonic()
         try:
+            if touched is None and self._contents.sequence.scenes is not None:
+                bring_up_to_date(self._store)
             contents = self._settled(touched)
             compared = None
             if contents != self._contents or self._other_versions(contents):

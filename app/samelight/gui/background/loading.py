@@ -9,6 +9,7 @@ from pathlib import Path
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from samelight.gui.background.background import Background
+from samelight.sequence.capturing import bring_up_to_date
 from samelight.sequence.session import Session, open_store
 from samelight.sequence.store import SheetStore
 from samelight.sheets.errors import SamelightError
@@ -38,8 +39,10 @@ class _Reading:
     def read(self) -> tuple[Session, Callable[[], None] | None]:
         """The session, and what keeps it as it was opened. Raises `SamelightError` whatever goes wrong."""
         try:
+            store = SheetStore(self._folder, common=self._common)
+            bring_up_to_date(store)
             session = open_store(
-                SheetStore(self._folder, common=self._common),
+                store,
                 progress=self._reach,
                 cancelled=self.cancel.is_set,
                 at_once=False,

@@ -1,0 +1,189 @@
+"""Scenes that sequence.yaml names, captured by themselves where they have changed since their shots' sheets were made.
+
+Where nothing changed this costs a look at the stamp of each file; what was looked at is kept in the user's cache folder. A
+sheet that somebody typed is nobody's capture and stays, and so does every sheet of a folder that cannot be written to.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from samelight.drift.words import counted, first_names
+from samelight.sequence.disk import DAMAGE, Disk
+from samelight.sequence.store import SheetStore
+from samelight.sequence.stored import Rules
+from samelight.sequence.troubles import Trouble
+from samelight.sheets.errors import SamelightError
+from samelight.sheets.plain_files import is_within
+from samelight.sheets.sequence import SequenceFile, read_sequence, shot_versions
+from samelight.sheets.stamps import stamp_if_there
+
+if TYPE_CHECKING:
+    from samelight.sources.batch import Job, Outcome
+
+Run = Callable[[Sequence["Job"]], Iterable["Outcome"]]
+"""Captures scenes, in whatever order."""
+
+_ENDING = "scenes"
+
+
+def one_by_one(jobs: Sequence[Job]) -> Iterator[Outcome]:
+    """Capture in child processes, one scene after another."""
+    from samelight.sources.batch import capture_apart
+
+    return map(capture_apart, jobs)
+
+
+def bring_up_to_date(
+    store: SheetStore, run: Run = one_by_one, tell: Callable[[Outcome], None] = lambda outcome: None
+) -> bool:
+    """Capture the scenes of a sequence that have changed; whether any sheet is another now.
+
+    What could not be captured becomes a trouble of the store. `tell` hears of each scene that was captured. Raises `SamelightError` where sequence.yaml is at fault.
+    """
+    sequence = read_sequence(store.folder, store.policy)
+    if sequence.scenes is None:
+        store.of_scenes = ()
+        return False
+    from samelight.sources.batch import Result
+
+    looked = _Looked(sequence)
+    try:
+        due = looked.due()
+    except SamelightError as error:
+        store.of_scenes = (Trouble(f"No scene was looked at: {error}"),)
+        return False
+    if due and not _can_write(store.folder):
+        said = (
+            f"{counted(len(due), 'scene')} changed since captured, and {store.folder} cannot be written to: "
+            f"the sheets of {first_names([job.shot for job in due], 4)} stand as they were."
+        )
+        store.of_scenes = (Trouble(said),)
+        return False
+    stamps = {job.shot: stamp_if_there(job.scene) for job in due}
+    failed = {
+        shot: known
+        for shot, known in store.failed_scenes.items()
+        if shot in stamps and known[0] == stamps[shot]
+    }
+    due = [job for job in due if job.shot not in failed]
+    changed = False
+    for outcome in run(due) if due else ():
+        tell(outcome)
+        if outcome.result is Result.FAILED:
+            says = f"{outcome.shot}: its scene was not captured, so that its sheet stands as it was: {outcome.error}"
+            failed[outcome.shot] = stamps[outcome.shot], Trouble(says, outcome.shot, failed=True)
+        changed = changed or outcome.result is Result.NEW
+    store.failed_scenes = failed
+    store.of_scenes = tuple(failed[shot][1] for shot in sorted(failed))
+    if due:
+        looked.keep([job for job in due if job.shot not in failed])
+    store.scene_files = looked.files()
+    return changed
+
+
+def _can_write(folder: Path) -> bool:
+    """Whether sheets can come into a sequence folder."""
+    shots = folder / "shots"
+    return os.access(shots if shots.is_dir() else folder, os.W_OK)
+
+
+class _Looked:
+    """The scenes of a sequence, and the stamps of all that each was captured from when it was looked at last."""
+
+    def __init__(self, sequence: SequenceFile) -> None:
+        self._sequence = sequence
+        self._disk = Disk(sequence.folder, Rules(sequence.conventions, ()))
+        self._stamps: dict[str, Any] = {}
+
+    def due(self) -> list[Job]:
+        """What is to be captured. Raises `SamelightError` where no scene is found."""
+        from samelight.sources.scene_list import scenes_of
+
+        known, said = _read(self._disk), list[str]()
+        scenes = scenes_of(self._sequence)
+        due = []
+        for job in self._all(scenes, said.append):
+            before = known.get(job.shot)
+            if before is not None and before == _state(job, [Path(path) for path in before["stamps"]]):
+                self._stamps[job.shot] = before
+            elif _is_typed(job):
+                continue
+            elif (files := _held(job)) is not None:
+                self._stamps[job.shot] = _state(job, files)
+            else:
+                due.append(job)
+        if self._stamps != known:
+            self.keep(())
+        return due
+
+    def keep(self, captured: Sequence[Job]) -> None:
+        """Keep what was looked at, with what has just been captured."""
+        for job in captured:
+            if (files := _held(job)) is not None:
+                self._stamps[job.shot] = _state(job, files)
+        self._disk.write(_ENDING, json.dumps(self._stamps).encode())
+
+    def files(self) -> list[Path]:
+        """All that was looked at."""
+        return [Path(path) for one in self._stamps.values() for path in one["stamps"]]
+
+    def _all(self, scenes: Mapping[str, Path], tell: Callable[[str], None]) -> list[Job]:
+        from samelight.sequence.scene_jobs import is_own, jobs_of, roots_of
+        from samelight.sources.request import CaptureRequest
+
+        sequence = self._sequence
+        mine = is_own(sequence)
+        cut = set(sequence.cut)
+        chosen = {
+            shot: scene
+            for shot, scene in scenes.items()
+            if (not cut or shot in cut) and scene.is_file() and (mine or is_within(scene, sequence.folder))
+        }
+        asked = CaptureRequest(
+            roots=roots_of(sequence, (), tell),
+            frame_rate=sequence.frame_rate,
+            master_layers=sequence.master_layers,
+        )
+        return [replace(job, goes_on=True) for job in jobs_of(sequence, chosen, asked)]
+
+
+def _read(disk: Disk) -> dict[str, Any]:
+    try:
+        stamps = json.loads(disk.read(_ENDING))
+        return {
+            shot: {"scene": one["scene"], "stamps": dict(one["stamps"]), "asked": one["asked"]}
+            for shot, one in stamps.items()
+        }
+    except DAMAGE:
+        return {}
+
+
+def _state(job: Job, files: Iterable[Path]) -> dict[str, Any]:
+    """What a scene is looked at by: the stamp of each file that it is made of and of the sheet that stands for it."""
+    stamps = {str(path): list(stamp) if (stamp := stamp_if_there(path)) else None for path in files}
+    return {"scene": str(job.scene), "stamps": stamps, "asked": _asked(job)}
+
+
+def _asked(job: Job) -> str:
+    latest = shot_versions(job.folder, job.shot)
+    newest = str(latest[max(latest)]) if latest else ""
+    return json.dumps([newest, str(job.master), job.asked.stated(), job.asked.frame_rate])
+
+
+def _held(job: Job) -> list[Path] | None:
+    """The files that a capture hangs on, where its sheet is what capturing again would give; None where it is not."""
+    from samelight.sources.batch import looked_at
+
+    return looked_at(job)
+
+
+def _is_typed(job: Job) -> bool:
+    from samelight.sources.batch import is_typed
+
+    return is_typed(job)

@@ -1,0 +1,182 @@
+"""Scenes that sequence.yaml names are captured by a check where they have changed, and one scene is checked without a folder."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+
+import pytest
+
+from samelight.cli import reading
+from samelight.cli.main import main
+from samelight.sequence.capturing import bring_up_to_date
+from samelight.sequence.session import open_store
+from samelight.sequence.store import SheetStore
+from samelight.sheets.trees import read_document
+from samelight.sheets.writing import yaml_text
+from samelight.sources.batch import Job, Outcome, capture_job
+from samelight.sources.request import CaptureRequest
+
+LAMP = '#usda 1.0\n(\nmetersPerUnit = 1\n{head}\n)\n{kind} "lamp"\n{{\n    float inputs:intensity = {level}\n}}\n'
+Streams = pytest.CaptureFixture[str]
+
+
+def lamp(level: float, kind: str = "def SphereLight", head: str = "") -> str:
+    return LAMP.format(level=level, kind=kind, head=head)
+
+
+@pytest.fixture
+def quay(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A sequence of two shots with their scenes, captured: QU_020 is a layer over a rig."""
+    folder = tmp_path / "quay"
+    (folder / "rigs").mkdir(parents=True)
+    (folder / "sequence.yaml").write_text(
+        "title: quay\ncut: [QU_010, QU_020]\nkey_shot: QU_010\nscenes: 'shots/{shot}/light.usda'\n"
+    )
+    (folder / "rigs/rig.usda").write_text(lamp(3))
+    for shot in ("QU_010", "QU_020"):
+        (folder / f"shots/{shot}").mkdir(parents=True)
+    (folder / "shots/QU_010/light.usda").write_text(lamp(3))
+    head = "subLayers = [@../../rigs/rig.usda@]"
+    (folder / "shots/QU_020/light.usda").write_text(lamp(3, "over", head))
+    monkeypatch.setattr(reading, "_captured", in_place)
+    assert check(folder) == 2  # there is no master yet, and the scenes are captured
+    assert main(["publish", str(folder)]) == 0
+    return folder
+
+
+def in_place(jobs: Sequence[Job]) -> list[Outcome]:
+    return [capture_job(job) for job in jobs]
+
+
+def check(folder: Path, *words: str) -> int:
+    return main(["check", str(folder), *words])
+
+
+def sheets(folder: Path, shot: str) -> list[str]:
+    return sorted(path.name for path in (folder / "shots" / shot).glob("*.yaml"))
+
+
+def test_a_check_captures_what_changed(quay: Path, capsys: Streams) -> None:
+    assert check(quay) == 0
+    assert sheets(quay, "QU_020") == ["QU_020.v001.yaml"]
+    capsys.readouterr()
+    (quay / "shots/QU_020/light.usda").write_text(lamp(6, "over", "subLayers = [@../../rigs/rig.usda@]"))
+    assert check(quay, "--as-captured") == 0
+    assert check(quay) == 1
+    streams = capsys.readouterr()
+    assert "QU_020: its scene has changed and was captured: QU_020.v002.yaml" in streams.err
+    assert "QU_010" not in streams.err
+    assert "lights.lamp.level" in streams.out
+    assert check(quay) == 1
+    assert "captured" not in capsys.readouterr().err
+    assert sheets(quay, "QU_020") == ["QU_020.v001.yaml", "QU_020.v002.yaml"]
+
+
+def test_a_layer_below_counts_too_and_what_gives_the_same_makes_no_version(quay: Path) -> None:
+    rig = quay / "rigs/rig.usda"
+    rig.write_text(lamp(3) + 'def Cube "box"\n{\n}\n')
+    assert check(quay) == 0
+    assert sheets(quay, "QU_020") == ["QU_020.v001.yaml"]
+    rig.write_text(lamp(3) + 'def SphereLight "rim"\n{\n}\n')
+    assert check(quay) == 1
+    assert sheets(quay, "QU_020") == ["QU_020.v001.yaml", "QU_020.v002.yaml"]
+
+
+def test_nothing_is_read_where_nothing_changed(quay: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Not even the bytes of the scenes."""
+    assert check(quay) == 0
+
+    def fails(*_: object) -> None:
+        raise AssertionError("a scene was read")
+
+    monkeypatch.setattr("samelight.sources.batch.is_unchanged", fails)
+    assert not bring_up_to_date(SheetStore(quay), in_place)
+
+
+def test_a_scene_that_cannot_be_read_stops_no_other(quay: Path, capsys: Streams) -> None:
+    (quay / "shots/QU_010/light.usda").write_text("#usda 1.0\nnonsense")
+    (quay / "shots/QU_020/light.usda").write_text(lamp(6, "over", "subLayers = [@../../rigs/rig.usda@]"))
+    assert check(quay) == 2
+    streams = capsys.readouterr()
+    assert "QU_010: its scene was not captured, so that its sheet stands as it was" in streams.err
+    assert "lights.lamp.level" in streams.out
+    tried: list[str] = []
+
+    def counted(jobs: Sequence[Job]) -> list[Outcome]:
+        tried.extend(job.shot for job in jobs)
+        return in_place(jobs)
+
+    store = SheetStore(quay)
+    for _ in range(3):  # one that is broken is not tried again and again
+        bring_up_to_date(store, counted)
+        assert not open_store(store).whole
+    assert tried == ["QU_010"]
+    (quay / "shots/QU_010/light.usda").write_text(lamp(3))
+    bring_up_to_date(store, counted)
+    assert open_store(store).whole
+
+
+def test_what_somebody_typed_or_asked_for_stays(quay: Path) -> None:
+    """A sheet that came from no scene is left, and a capture asks for what the one before asked for."""
+    scene = quay / "shots/QU_020/light.usda"
+    scene.write_text(lamp(3) + 'def SphereLight "rim"\n{\n}\n')
+    capture_job(Job(quay, "QU_020", scene, CaptureRequest(lights=("/lamp",), master=1)))
+    scene.write_text(lamp(5) + 'def SphereLight "rim"\n{\n}\n')
+    assert check(quay) == 1
+    tree = read_document(quay / "shots/QU_020/QU_020.v003.yaml").data
+    assert list(tree["lights"]) == ["lamp"]
+    assert tree["master"] == 1
+    typed = quay / "shots/QU_020/QU_020.v004.yaml"
+    typed.write_text(
+        "samelight: 2\nshot: QU_020\nversion: 4\nlights: {lamp: {type: sphere, intensity: 3, radius: 0.5}}\n"
+    )
+    scene.write_text(lamp(7))
+    check(quay)
+    assert sheets(quay, "QU_020")[-1] == typed.name
+
+
+def test_a_folder_that_cannot_be_written_to_is_checked_as_it_stands(
+    quay: Path, capsys: Streams, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (quay / "shots/QU_020/light.usda").write_text(lamp(6, "over", "subLayers = [@../../rigs/rig.usda@]"))
+    monkeypatch.setattr("samelight.sequence.capturing._can_write", lambda folder: False)
+    assert check(quay) == 0
+    assert f"1 scene changed since captured, and {quay} cannot be written to: the sheets of QU_020 stand" in (
+        capsys.readouterr().err
+    )
+
+
+def test_one_scene_against_another(tmp_path: Path, capsys: Streams, monkeypatch: pytest.MonkeyPatch) -> None:
+    from samelight.cli import check_scenes
+    from samelight.sources.scenes import capture_scene
+
+    monkeypatch.setattr(check_scenes, "capture_apart", capture_scene)
+    (tmp_path / "key.usda").write_text(lamp(3))
+    (tmp_path / "a shot.usda").write_text(lamp(6))
+    words = ["check", "--scene", str(tmp_path / "a shot.usda"), "--against"]
+    assert main([*words, str(tmp_path / "key.usda"), "--format", "json"]) == 1
+    found = json.loads(capsys.readouterr().out)
+    assert found["sequence"] == "a shot.usda against key.usda"
+    drifts = {cell["parameter"]: cell["drift"] for cell in found["cells"]}
+    assert drifts == {"lights.lamp.level": pytest.approx(1.0)}
+    assert main([*words, str(tmp_path / "a shot.usda"), "--quiet"]) == 0
+    sheet = tmp_path / "master.yaml"
+    sheet.write_text(yaml_text(capture_scene(tmp_path / "a shot.usda")))
+    assert main([*words, str(sheet), "--quiet"]) == 0
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["a shot.usda", "key.usda", "master.yaml"]
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        ([], "check what?"),
+        (["--scene", "a.usda"], "--scene and --against go together"),
+        (["quay", "--scene", "a.usda", "--against", "b.usda"], "without a folder"),
+        (["--scene", "gone.usda", "--against", "gone.yaml"], "gone.yaml"),
+    ],
+)
+def test_what_does_not_go_together(words: list[str], says: str, capsys: Streams) -> None:
+    assert main(["check", *words]) == 2
+    assert says in capsys.readouterr().err
