@@ -115,19 +115,19 @@ class Live(QThread):
                     self._look_at_decisions(decisions_in(events, self._ledger.folder))
                     shots = touched(self._folder, events) if self._looked_lately() else None
                     if shots != frozenset() or not is_of_ledger(self._folder, events):
-                        self._look(shots)
+                        self.look(shots)
                     self._rests_until = time.monotonic() + rest_after(time.thread_time() - start)
             except (OSError, RuntimeError):
                 # The folder is gone, or the system gives no watches: look now and then.
                 self._look_at_decisions(frozenset())
-                self._look()
+                self.look()
                 self._stop.wait(LOOK_EVERY / 1000)
 
     def _looked_lately(self) -> bool:
         """Whether everything was looked at a short while ago, also where events come so often that there is no pause."""
         return time.monotonic() < self._whole + 2 * LOOK_EVERY / 1000
 
-    def _look(self, touched: frozenset[str] | None = None) -> None:
+    def look(self, touched: frozenset[str] | None = None) -> None:
         """See what changed: of the shots that were touched where that is known, of everything where it is not."""
         if touched is None:
             self._whole = time.monotonic()
