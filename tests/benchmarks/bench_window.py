@@ -236,7 +236,7 @@ def worked(folder: Path) -> dict[str, Any]:
     from samelight.sequence.references import MASTER, Against, Reference
 
     looked: list[Took] = []
-    look = Live._look
+    look = Live.look
 
     def noticed(self: Live, touched: frozenset[str] | None = None) -> None:
         start, before = now(), self._contents
@@ -244,7 +244,7 @@ def worked(folder: Path) -> dict[str, Any]:
         if self._contents is not before:
             looked.append(start)
 
-    Live._look = noticed  # type: ignore[method-assign] # where the watcher's delay ends
+    Live.look = noticed  # type: ignore[method-assign] # where the watcher's delay ends
     with window_on(folder) as (app, window, painted, found):
         window.actions_by_name["expand"].trigger()
         idle(app, 2.5)

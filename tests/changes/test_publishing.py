@@ -15,7 +15,6 @@ from samelight.changes.publishing import (
     preview,
     publish,
     unsettled_breaks,
-    without_animation,
 )
 from samelight.cli.main import main
 from samelight.decisions.decision import Verb
@@ -55,11 +54,6 @@ def test_a_master_keeps_the_lighting_and_leaves_the_shot_behind(folder: Path) ->
     assert candidate.version == 4
     assert candidate.tree["published"]["by"] == "lead"
     assert candidate.tree["published"]["from"] == "HB_040 v003"
-
-
-def test_animation_stays_with_the_shot() -> None:
-    typed = {"lamp": {"intensity": {"keys": [[1001, 2.0], [1048, 1.0]], "interpolation": "held"}, "cone": 32}}
-    assert without_animation(typed) == {"lamp": {"intensity": 2.0, "cone": 32}}
 
 
 def test_a_preview_says_who_follows_and_who_holds_its_own(folder: Path) -> None:

@@ -12,8 +12,11 @@ from samelight.sequence.session import open_session
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.sequence import read_sequence
 from samelight.sources.batch import Job, capture_job
+from samelight.sources.keyed import value_at
 from samelight.sources.request import CaptureRequest
+from samelight.sources.usd.adopted_layer import NewMaster, write_adopted
 from samelight.sources.usd.capture import capture_usd
+from samelight.sources.usd.master_layer import write_master
 
 RIG = '(\ncustomLayerData = {{\ndictionary samelight = {{\nint master = {}\n}}\n}}\n)\ndef SphereLight "key"\n{{\n}}\n'
 
@@ -195,3 +198,60 @@ def test_without_a_scene_nothing_is_published(tmp_path: Path, capsys: pytest.Cap
     assert main(["publish", str(folder), "--usd"]) == 2
     assert "was not captured from a scene" in capsys.readouterr().err
     assert not (folder / "master").exists()
+
+
+FLICKER = """(
+    metersPerUnit = 1
+    startTimeCode = {first}
+    endTimeCode = {last}
+{more}
+)
+{over} "rig"
+{{
+    {rig}
+    def SphereLight "lamp"
+    {{
+        float inputs:intensity.timeSamples = {{ {first}: 2, {middle}: 5, {last}: 3 }}
+    }}
+}}
+"""
+TURNS = """float xformOp:rotateY.timeSamples = {{ {first}: 0, {last}: 90 }}
+    uniform token[] xformOpOrder = ["xformOp:rotateY"]
+    def DistantLight "sun"
+    {{
+    }}
+"""
+
+
+def test_a_layer_moves_as_its_scene_does_and_later_where_the_shot_begins_later(
+    scene: Scenes, tmp_path: Path
+) -> None:
+    """Also what turns above a light, which between its ends goes another way than a matrix does."""
+    times = {"first": 1001, "middle": 1010, "last": 1021}
+    key = scene(FLICKER.format(over="def Xform", rig=TURNS.format(**times), more="", **times), "key.usda")
+    found = capture_usd(key)
+    master = tmp_path / "master.usda"
+    assert write_master(master, key, found["source"], 1, "") == 2
+    taken = capture_usd(master)
+    assert taken["lights"]["lamp"]["intensity"] == found["lights"]["lamp"]["intensity"]
+    for frame in range(1001, 1022, 4):
+        turned = [value_at(one["lights"]["sun"]["direction"], frame, circle=True) for one in (taken, found)]
+        assert turned[0] == pytest.approx(turned[1], abs=1e-6)
+    shot = scene("(\nmetersPerUnit = 1\nstartTimeCode = 1\nendTimeCode = 21\n)\n", "shot.usda")
+    wanted = {
+        "lights": {
+            "lamp": {
+                **found["lights"]["lamp"],
+                "intensity": {"keys": [[1, 2.0], [10, 5.0], [21, 3.0]], "interpolation": "linear"},
+            }
+        }
+    }
+    new = NewMaster(master, 1, found["source"]["lights"], later=-1000)
+    made = write_adopted(tmp_path / "over.usda", shot, capture_usd(shot), wanted, new, "")
+    assert made.left == ()
+    assert made.kept == 1  # the sun, which the shot is not to have
+    whole = scene(
+        "(\nmetersPerUnit = 1\nstartTimeCode = 1\nendTimeCode = 21\nsubLayers = [@./over.usda@, @./shot.usda@]\n)\n",
+        "whole.usda",
+    )
+    assert capture_usd(whole)["lights"] == wanted["lights"]

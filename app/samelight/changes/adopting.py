@@ -14,6 +14,7 @@ from samelight.drift.metrics import kind_of, same, says_nothing
 from samelight.drift.structure import differences
 from samelight.sequence.session import Session
 from samelight.sheets.canonical import parameter_name
+from samelight.sheets.moved import moved_to
 from samelight.sheets.sequence import next_sheet
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.vocabulary import Patterns, together
@@ -54,7 +55,7 @@ def adoptions(session: Session, shots: Sequence[str] | None = None) -> list[Adop
             continue
         older = setup.masters.get(sheet.master)
         if older is not None and sheet.master < setup.master_version:
-            found.append(_adoption(session, sheet, older, master))
+            found.append(_adoption(session, sheet, moved_to(older, sheet), moved_to(master, sheet)))
     return found
 
 

@@ -17,6 +17,7 @@ from samelight.findings.board import concern_of
 from samelight.findings.finding import Concern, Finding
 from samelight.light.noise import SORTED_BY, figure
 from samelight.sequence.session import Session
+from samelight.sheets.moved import moved_to
 from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import parse_document
 from samelight.sheets.vocabulary import COMPARED_SECTIONS, KEPT_OF_FILES
@@ -77,7 +78,7 @@ def fix_list(
         sheet, master = session.sheets.get(shot), session.setup_of(shot).master
         if sheet is None or master is None or (shots is not None and shot not in shots):
             continue
-        rows = []
+        master, rows = moved_to(master, sheet), []
         for row in np.flatnonzero(table.grade[:, column] >= at_least).tolist():
             state = decided.get((row, column), State.UNDECIDED)
             if table.rows[row].section in FIXABLE and (every or state is not State.INTENDED):

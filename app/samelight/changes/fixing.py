@@ -14,6 +14,7 @@ from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.drift.table import build_table
 from samelight.sequence.session import Session
+from samelight.sheets.moved import moved_to
 from samelight.sheets.sequence import next_sheet
 from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import parse_document
@@ -66,7 +67,8 @@ def _read(session: Session, part: ShotFixes, tree: dict[str, Any]) -> Sheet:
 
 def _remaining(session: Session, sheet: Sheet) -> tuple[str, ...]:
     setup = session.setup_of(sheet.shot)
-    table = build_table([sheet.shot], {sheet.shot: sheet}, setup.master, setup.policy)
+    master = None if setup.master is None else moved_to(setup.master, sheet)
+    table = build_table([sheet.shot], {sheet.shot: sheet}, master, setup.policy)
     found = []
     for row in np.flatnonzero(table.grade[:, 0] >= Grade.DRIFT).tolist():
         what, entry = table.rows[row], table.entry(row, 0)

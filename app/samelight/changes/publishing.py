@@ -22,6 +22,7 @@ from samelight.sequence.setups import comes_from
 from samelight.sequence.store import SheetStore
 from samelight.sheets.canonical import parameter_name
 from samelight.sheets.errors import SamelightError
+from samelight.sheets.moved import each_moved
 from samelight.sheets.sequence import master_versions
 from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import parse_document, read_document
@@ -40,7 +41,9 @@ _KEPT = (
     "surfaces",
     "passes",
 )
-"""What a master takes from a key shot. Camera, marks, frames, cost and animation are the shot's own."""
+"""What a master takes from a key shot. Camera, marks and cost are the shot's own."""
+_START = ("frames", "sync_frame")
+"""What says where animation starts: a master has it where it keeps some."""
 
 
 class PublishError(SamelightError):
@@ -121,7 +124,9 @@ def candidate_from(
 def as_master(typed: Mapping[str, Any]) -> dict[str, Any]:
     """Of a shot's sheet what a master is made of, with where each light stands in the scene that it was captured from: captures of
     other shots go by it."""
-    kept = {key: without_animation(typed[key]) for key in _KEPT if key in typed}
+    kept = {key: typed[key] for key in _KEPT if key in typed}
+    if _is_animated(kept):
+        kept |= {key: typed[key] for key in _START if key in typed}
     source = typed.get("source")
     lights = source.get("lights") if isinstance(source, Mapping) else None
     paths = {"source": {"lights": dict(lights)}} if isinstance(lights, Mapping) and lights else {}
@@ -137,17 +142,11 @@ def _as_held(session: Session, setup: Contents, made: Sheet) -> Sheet:
     return comes_from(stated, {made.version: made}, base, SheetStore(session.folder))[made.version]
 
 
-def without_animation(typed: Any) -> Any:
-    """A typed tree in which every animated value stands at its first key.
-
-    >>> without_animation({"intensity": {"keys": [[1001, 2.0], [1048, 1.0]]}, "cone": 32})
-    {'intensity': 2.0, 'cone': 32}
-    """
-    if isinstance(typed, dict):
-        if "keys" in typed:
-            return typed["keys"][0][1]
-        return {name: without_animation(value) for name, value in typed.items()}
-    return typed
+def _is_animated(typed: Any) -> bool:
+    """Whether anything in a typed tree has keys."""
+    if not isinstance(typed, Mapping):
+        return False
+    return "keys" in typed or any(map(_is_animated, typed.values()))
 
 
 def _today() -> str:
@@ -249,7 +248,8 @@ def _held_with(session: Session, setup: Contents, candidate: Sheet) -> list[tupl
 def _effects(session: Session, of: Contents, candidate: Sheet) -> tuple[list[str], list[Effect]]:
     """What a candidate changes of what the shots of one set-up are held against, and what that does to each of them."""
     table = session.table_of(of)
-    after = build_table(table.shots, session.sheets, candidate, of.policy)
+    against = each_moved(candidate, session.sheets, table.shots)
+    after = build_table(table.shots, session.sheets, against, of.policy)
     decided = session.decided_cells()
     changed: list[str] = []
     effects: list[Effect] = []

@@ -12,6 +12,7 @@ from samelight.cli.usd_layer import captured_scene
 from samelight.drift.words import counted
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError
+from samelight.sheets.moved import start_of
 from samelight.sources.naming import paths_of
 from samelight.sources.trial import LAYER, SCENE, tried
 
@@ -48,7 +49,9 @@ def _write(session: Session, adoption: Adoption, out: Path) -> None:
     if os.path.lexists(out) and not tried(out, LAYER, is_layer_of, out, ADOPTS):
         raise SamelightError(f"{out} is there already, and is no layer by which a shot adopts a master")
     scene = captured_scene(session, shot)
-    new = NewMaster(layer, master.version, paths_of(master.typed), session.sequence.master_layers)
+    starts = start_of(session.sheets[shot]), start_of(master)
+    later = 0.0 if starts[0] is None or starts[1] is None else starts[0] - starts[1]
+    new = NewMaster(layer, master.version, paths_of(master.typed), session.sequence.master_layers, later)
     why = f"{shot} with master {master.version} of {session.sequence.title}, in the place of {adoption.base}."
     before = dict(session.sheets[shot].typed)
     made = tried(scene, SCENE, write_adopted, out, scene, before, adoption.tree, new, why, (session.folder,))

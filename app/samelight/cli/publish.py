@@ -26,8 +26,8 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
     parser = commands.add_parser(
         "publish",
         help=says,
-        description="Lights, environments, render settings, surfaces and passes become the master; camera, marks, cost and "
-        "animation stay the shot's own. What it would do to every shot is printed first.",
+        description="Lights, environments, render settings, surfaces and passes become the master, with their animation "
+        "as so many frames after the shot's first; camera, marks and cost stay the shot's own. What it would do to every shot is printed first.",
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -14,6 +14,8 @@ from samelight.sequence.store import FEWEST
 from samelight.sequence.stored_ledger import KeptDecisions, save_decisions, worth_keeping
 from samelight.sequence.stored_table import Kept, load_tables, save_tables
 from samelight.sheets.at_rest import NOT_LOOKED_INTO, production_above
+from samelight.sheets.moved import each_moved
+from samelight.sheets.sheet import Sheet
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +44,13 @@ def _compared(part: Contents, kept: Kept | None) -> Comparison:
     if kept is None or part.master is None:
         return compare(part)
     table, sheets = kept
-    before = Comparison(MASTER, table, sheets, dict.fromkeys(part.shots, part.master))
+    before = Comparison(MASTER, table, sheets, _held(part.master, part))
     return compare_again(before, replace(part, sheets=sheets), part)
+
+
+def _held(master: Sheet, part: Contents) -> Mapping[str, Sheet]:
+    moved = each_moved(master, part.sheets, part.shots)
+    return moved if isinstance(moved, dict) else dict.fromkeys(part.shots, moved)
 
 
 def is_large(contents: Contents) -> bool:

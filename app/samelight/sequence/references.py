@@ -15,6 +15,7 @@ from samelight.drift.table import Table, build_table
 from samelight.sequence.contents import Contents
 from samelight.sheets.errors import SamelightError, SheetError
 from samelight.sheets.garbage import without_collection
+from samelight.sheets.moved import each_moved
 from samelight.sheets.sheet import Sheet
 
 
@@ -135,15 +136,14 @@ def _mended(before: Comparison, was: Contents, contents: Contents) -> Comparison
     if table is not None and changed:
         held = {shot: contents.sheets[shot] for shot in changed if shot in contents.sheets}
         failed: list[NotComputed] = []
-        derived = derived_rows(
-            changed, held, reference_sheet, keys, _whole_of(before.table), failed, contents.measured
-        )
+        moved = each_moved(reference_sheet, held, changed)
+        against = moved if isinstance(moved, dict) else dict.fromkeys(changed, moved)
+        derived = derived_rows(changed, held, moved, keys, _whole_of(before.table), failed, contents.measured)
         if failed:
             return None
-        against = dict.fromkeys(changed, reference_sheet)
         mending = Mending(table, changed, contents.sheets, was.sheets, against, contents.policy, derived)
         table = with_columns(mending, reference_sheet)
-    reference_sheets = dict.fromkeys(contents.shots, reference_sheet)
+    reference_sheets = _of_each(each_moved(reference_sheet, contents.sheets, contents.shots), contents.shots)
     return None if table is None else Comparison(before.reference, table, contents.sheets, reference_sheets)
 
 
@@ -212,7 +212,8 @@ def compare(contents: Contents, reference: Reference = MASTER) -> Comparison:
     if reference.against is Against.VERSIONS:
         return _versions(contents, reference)
     sheet = _reference_sheet(contents, reference)
-    return _comparison(contents, reference, contents.shots, contents.sheets, sheet, sheet)
+    against = None if sheet is None else each_moved(sheet, contents.sheets, contents.shots)
+    return _comparison(contents, reference, contents.shots, contents.sheets, against, sheet)
 
 
 def _comparison(
@@ -229,8 +230,12 @@ def _comparison(
         columns, sheets, against, _keys(contents, setup), failed=failed, measured=contents.measured
     )
     table = build_table(columns, sheets, against, contents.policy, derived)
-    reference_sheets = dict.fromkeys(columns, against) if isinstance(against, Sheet) else against or {}
+    reference_sheets = {} if against is None else _of_each(against, columns)
     return Comparison(reference, table, sheets, reference_sheets, tuple(failed))
+
+
+def _of_each(against: Sheet | Mapping[str, Sheet], shots: Sequence[str]) -> Mapping[str, Sheet]:
+    return dict.fromkeys(shots, against) if isinstance(against, Sheet) else against
 
 
 def _reference_sheet(contents: Contents, reference: Reference) -> Sheet | None:

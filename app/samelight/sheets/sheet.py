@@ -105,6 +105,9 @@ def sheet_from_document(
         remarks = (*remarks, f"The sheet says version {stated}; its file name says version {version}.")
     master = _whole_number(data, "master", faults)
     frames = _frames(data.get("frames"), faults)
+    sync = data.get("sync_frame", 0)
+    if not isinstance(sync, int | float) or isinstance(sync, bool):
+        faults.add(("sync_frame",), "the frame that animation is told from, such as 1012", sync)
     for key in ("notes", "setup", "key_shot"):
         if isinstance(data.get(key), dict | list):
             faults.add((key,), "text", data[key])

@@ -51,6 +51,7 @@ SHEET_KEYS: frozenset[str] = frozenset(
         "version",
         "master",
         "frames",
+        "sync_frame",
         "units",
         "up_axis",
         "north",

@@ -23,7 +23,7 @@ from samelight.sources.request import THE_WHOLE, CaptureRequest
 from samelight.sources.scenes import READER, capture_scene
 from samelight.sources.trial import SCENE, ReaderEndedError, tried
 
-_TYPED = ("surfaces", "cost", "notes")
+_TYPED = ("surfaces", "cost", "notes", "sync_frame")
 """What no scene holds: it is typed into a sheet, and goes on into the next."""
 
 

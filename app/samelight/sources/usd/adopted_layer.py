@@ -36,6 +36,8 @@ class NewMaster:
     version: int
     lights: Mapping[str, str]
     pattern: str = ""
+    later: float = 0.0
+    """Frames by which what it animates comes later in the shot."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +154,9 @@ def _by_reference(work: OverLayer, sites: list[_Site], master: NewMaster) -> str
                 spec.referenceList.deletedItems = [
                     Sdf.Reference(path, was.primPath, was.layerOffset, was.customData)
                 ]
-        spec.referenceList.prependedItems = [Sdf.Reference(str(master.layer), site.target)]
+        spec.referenceList.prependedItems = [
+            Sdf.Reference(str(master.layer), site.target, Sdf.LayerOffset(master.later))
+        ]
     return f"a reference at {', '.join(str(site.path) for site in sites)}"
 
 
@@ -170,6 +174,7 @@ def _by_sublayer(work: OverLayer, layer: Any, master: NewMaster, named: Mapping[
     ]
     placed = [(path, _stated(stage, path, "xformOp:transform")) for path, _ in scene]
     work.layer.subLayerPaths.append(str(master.layer))
+    work.layer.subLayerOffsets[0] = Sdf.LayerOffset(master.later)
     for path, attributes in scene:
         for name, was in attributes:
             if layer.GetAttributeAtPath(path.AppendProperty(name)):

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+import math
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,7 @@ from pxr import Sdf, Usd, UsdGeom
 
 from samelight.sheets.writing import write_new
 from samelight.sources.errors import CaptureError
+from samelight.sources.over_time import MOST_FRAMES
 from samelight.sources.remarks import Remarks
 from samelight.sources.usd.author import path_beside
 from samelight.sources.usd.master_version import DATUM
@@ -19,14 +21,22 @@ from samelight.sources.usd.values import targets
 from samelight.sources.usd.variants import select_as_asked
 
 _PLACE = "xformOp:transform"
-_HEAD = ("upAxis", "metersPerUnit", "timeCodesPerSecond", "framesPerSecond", "renderSettingsPrimPath")
+_HEAD = (
+    "upAxis",
+    "metersPerUnit",
+    "timeCodesPerSecond",
+    "framesPerSecond",
+    "startTimeCode",
+    "endTimeCode",
+    "renderSettingsPrimPath",
+)
 
 
 def write_master(out: Path, scene: Path, source: Mapping[str, Any], version: int, why: str) -> int:
     """Write the layer `out`, which is not there yet, of the lights that a sheet's `source` names in a scene; how many they are.
 
-    Each value stands at the first frame that was captured, as a master has it, and each prim with what is above it where it stands
-    there. Raises `CaptureError` for a scene that cannot be read, or has none of the lights, `WriteError` for a layer that
+    What moves has its time samples within the frames that were captured; all else stands as at the first of them, and each prim
+    with what is above it where it stands. Raises `CaptureError` for a scene that cannot be read, or has none of the lights, `WriteError` for a layer that
     cannot be written.
     """
     with reading(scene, Remarks()):
@@ -37,7 +47,7 @@ def write_master(out: Path, scene: Path, source: Mapping[str, Any], version: int
         lights = [prim for path in named if (prim := _prim(stage, path))]
         if not lights:
             raise CaptureError(scene, "the lights that its sheet names", "none of them")
-        text = _Master(stage, out, _first_frame(stage, source)).text(lights, version, why)
+        text = _Master(stage, out, asked_span(stage, source)).text(lights, version, why)
     write_new({out: text})
     return len(lights)
 
@@ -46,16 +56,12 @@ def _prim(stage: Any, path: Any) -> Any:
     return stage.GetPrimAtPath(path) if isinstance(path, str) and Sdf.Path.IsValidPathString(path) else None
 
 
-def _first_frame(stage: Any, source: Mapping[str, Any]) -> Any:
-    span = asked_span(stage, source)
-    return Usd.TimeCode.EarliestTime() if span is None else Usd.TimeCode(span[0])
-
-
 class _Master:
     """The layer under construction."""
 
-    def __init__(self, stage: Any, out: Path, time: Any) -> None:
-        self.stage, self.out, self.time = stage, out, time
+    def __init__(self, stage: Any, out: Path, span: tuple[float, float] | None) -> None:
+        self.stage, self.out, self.span = stage, out, span
+        self.time = Usd.TimeCode.EarliestTime() if span is None else Usd.TimeCode(span[0])
         self.layer = Sdf.Layer.CreateAnonymous("master.usda")
 
     def text(self, lights: Iterable[Any], version: int, why: str) -> str:
@@ -116,6 +122,10 @@ class _Master:
             return
         made = Sdf.AttributeSpec(spec, _PLACE, Sdf.ValueTypeNames.Matrix4d)
         made.default = xformable.GetLocalTransformation(self.time)
+        if xformable.TransformMightBeTimeVarying():
+            # Between the samples of turns a matrix goes another way: it has one for each frame.
+            for time in self._times(xformable.GetTimeSamples(), every_frame=True):
+                self.layer.SetTimeSample(made.path, time, xformable.GetLocalTransformation(time))
         order = Sdf.AttributeSpec(spec, "xformOpOrder", Sdf.ValueTypeNames.TokenArray, Sdf.VariabilityUniform)
         order.default = [*(["!resetXformStack!"] if xformable.GetResetXformStack() else []), _PLACE]
 
@@ -131,8 +141,23 @@ class _Master:
             attribute.IsCustom(),
         )
         made.default = self._beside(value) if isinstance(value, Sdf.AssetPath) else value
+        if attribute.ValueMightBeTimeVarying():
+            for time in self._times(attribute.GetTimeSamples(), every_frame=attribute.HasSpline()):
+                held = attribute.Get(time)
+                if held is not None:
+                    of_file = isinstance(held, Sdf.AssetPath)
+                    self.layer.SetTimeSample(made.path, time, self._beside(held) if of_file else held)
         if attribute.HasColorSpace():
             made.colorSpace = attribute.GetColorSpace()
+
+    def _times(self, samples: Sequence[float], *, every_frame: bool) -> list[float]:
+        """The times at which something that moves is told: its samples within the span, the ends of that, and with `every_frame`
+        the whole frames between."""
+        first, last = self.span or (min(samples, default=0.0), max(samples, default=0.0))
+        times = {first, last, *(time for time in samples if first <= time <= last)}
+        if every_frame and last - first <= MOST_FRAMES:
+            times.update(float(frame) for frame in range(math.ceil(first), math.floor(last) + 1))
+        return sorted(times)
 
     def _beside(self, asset: Any) -> Any:
         """A file by its path from where the layer will be, as far as it is one of the disk."""

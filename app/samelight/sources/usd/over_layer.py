@@ -272,8 +272,11 @@ class OverLayer:
                 self.layer.pseudoRoot.SetInfo(name, root.pseudoRoot.GetInfo(name))
         for attribute, short in self.author.short_paths.items():
             self.layer.GetAttributeAtPath(attribute).default = Sdf.AssetPath(short)
+        offsets = list(self.layer.subLayerOffsets)
         for layer in {*self.layer.GetCompositionAssetDependencies(), *self.taken_out}:
             self.layer.UpdateCompositionAssetDependency(layer, path_beside(self._out, layer))
+        for place, offset in enumerate(offsets):  # another path makes USD forget it
+            self.layer.subLayerOffsets[place] = offset
         self.layer.documentation = why
         self.layer.customLayerData = {DATUM: dict(datum)}
         for path, whys in self._whys.items():
