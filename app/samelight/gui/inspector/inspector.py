@@ -20,6 +20,7 @@ from samelight.gui.inspector.inspector_words import beside_text, chip_html, drif
 from samelight.gui.inspector.many import summary_of
 from samelight.gui.inspector.page import Page
 from samelight.gui.inspector.places import Destination, Places
+from samelight.gui.inspector.profile_plot import ProfilePlot
 from samelight.gui.inspector.version_reader import Histories, VersionReader
 from samelight.gui.inspector.versions_part import VersionsPart
 from samelight.gui.paint import theme
@@ -69,6 +70,7 @@ class Inspector(QWidget):
         self.said = TextBlock("What is chosen")
         self.values = Values()
         self.swatches = Swatches()
+        self.profiles = ProfilePlot()
         self.figure = FigurePart()
         self.measured = TextBlock("How it is measured")
         self.findings = Places(lines=3, head_lines=5, bold=False)
@@ -79,7 +81,7 @@ class Inspector(QWidget):
         self.decisions = TextBlock("Decisions")
         self.places = Places(lines=3)
         self._sections = {
-            "values": Section("Values", self.values, self.swatches),
+            "values": Section("Values", self.values, self.swatches, self.profiles),
             "figure": Section("How the mark is lit", self.figure),
             "measured": Section("How it is measured", self.measured),
             "finding": Section("Finding", self.findings),
@@ -206,7 +208,8 @@ class Inspector(QWidget):
             self.chip.show_html(chip_html(cell, float(state.table.severity[row, column]), decided))
         reference, shot = sides(session, cell, what)
         self.values.show_sides(reference, shot)
-        self.swatches.show_pair(cell.master, cell.value, (reference.sheet, shot.sheet))
+        for pictured in (self.swatches, self.profiles):
+            pictured.show_pair(cell.master, cell.value, (reference.sheet, shot.sheet))
         self._want("values")
         self._lines("measured", self.measured, measured(session, cell, what))
         self._lines("tolerance", self.tolerance, tolerance_lines(session, cell, what))
