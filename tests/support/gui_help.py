@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from PySide6.QtCore import Qt, QTimer
+from PySide6.QtGui import QColor
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
@@ -13,6 +14,7 @@ from samelight.gui.dialogs.deciding import ReasonDialog
 from samelight.gui.review.review_window import ReviewWindow
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.main_window import MainWindow
+from samelight.gui.window.open_sequence import OpenSequence
 from samelight.sequence.session import Session
 
 LEFT_BEHIND = {
@@ -67,6 +69,17 @@ def _shown_window() -> MainWindow:
     made.resize(*SIZE)
     made.show()
     return made
+
+
+def rgb(colour: QColor) -> tuple[int, int, int]:
+    """Red, green and blue, 0 to 255."""
+    return colour.red(), colour.green(), colour.blue()
+
+
+def opened(window: MainWindow) -> OpenSequence:
+    """The sequence that a window shows."""
+    assert window.opened is not None
+    return window.opened
 
 
 def answer_reason(reason: str, who: str = "lead") -> None:

@@ -79,7 +79,7 @@ def test_it_is_busy_until_what_came_of_it_was_told(qtbot: QtBot) -> None:
     assert not background.busy
     background.run("one", lambda: 1, told.append)
     assert background.wait()
-    assert background.busy and told == []  # it is done, and nobody knows yet
+    assert (background.busy, told) == (True, [])  # it is done, and nobody knows yet
     qtbot.waitUntil(lambda: not background.busy)
     assert told == [1]
 
@@ -101,8 +101,13 @@ def test_of_one_name_only_the_last_is_told_and_what_waited_is_not_begun(qtbot: Q
     background = Background()
     begun, told = list[int](), list[object]()
     go_on = held(background)
+
+    def begin(number: int) -> int:
+        begun.append(number)
+        return number
+
     for number in (1, 2, 3):
-        background.run("one", lambda number=number: begun.append(number) or number, told.append)
+        background.run("one", partial(begin, number), told.append)
     go_on.set()
     qtbot.waitUntil(lambda: not background.busy)
     assert begun == told == [3]

@@ -78,7 +78,7 @@ def test_only_png_and_jpeg_are_read_whatever_a_name_ends_in(tmp_path: Path, kind
     if kind == "svg":
         path.write_text('<svg xmlns="http://www.w3.org/2000/svg" width="4" height="4"/>', encoding="utf-8")
     else:
-        assert QImage(4, 4, QImage.Format.Format_RGB32).save(str(path), kind)
+        assert QImage(4, 4, QImage.Format.Format_RGB32).save(str(path), kind)  # type: ignore[call-overload] # Qt's own types say bytes, which it refuses
     frame = load(tmp_path, "A", FULL, 0.0)
     assert "no PNG or JPEG picture, whatever its ending says" in frame.problem
 

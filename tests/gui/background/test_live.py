@@ -7,6 +7,8 @@ import os
 import shutil
 import time
 from collections.abc import Iterator
+from collections.abc import Set as AbstractSet
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -15,12 +17,13 @@ import watchfiles
 from pytestqt.qtbot import QtBot
 
 from gui_help import answer_reason, open_window, press
+from known import there
 from samelight.decisions.decision import Verb
 from samelight.decisions.ledger import Subject, open_ledger
 from samelight.decisions.state import State
 from samelight.gui.background import live
 from samelight.gui.window.main_window import MainWindow
-from samelight.sequence.contents import Contents, SheetStore
+from samelight.sequence.contents import Contents, SheetStore, read_contents
 from samelight.sequence.references import Against, Reference
 from samelight.sequence.session import open_session
 from samelight.sheets.resources import sample_sequence
@@ -186,18 +189,21 @@ def test_where_events_tell_of_decisions_alone_nothing_else_is_read(
 ) -> None:
     session, read = window.session, list[object]()
     assert session is not None
-    plainly = live.read_contents
 
     def noting(store: SheetStore, *, only: frozenset[str] | None = None) -> Contents:
         read.append(only)
-        return plainly(store, only=only)
+        return read_contents(store, only=only)
 
     monkeypatch.setattr(live, "read_contents", noting)
     known = len(session.ledger.all())
     others = open_ledger(harbour_folder)
+
+    def come(count: int) -> bool:
+        return len(session.ledger.all()) == known + count
+
     for number in range(3):
         others.decide(Verb.RETURN, [Subject("HB_060", "lights.sun.level", 1.0, 2.0)], "ben", f"no {number}")
-        qtbot.waitUntil(lambda number=number: len(session.ledger.all()) == known + number + 1)
+        qtbot.waitUntil(partial(come, number + 1))
     assert frozenset() not in read  # all of it is, now and then
 
 
@@ -226,7 +232,7 @@ def test_events_name_the_shots_that_were_touched(tmp_path: Path) -> None:
     (tmp_path / "shots/HB_010").mkdir(parents=True)
     inside, beside = tmp_path / "shots/HB_010/HB_010.v001.yaml", tmp_path / "sequence.yaml"
 
-    def touched(*paths: Path) -> frozenset[str] | None:
+    def touched(*paths: Path) -> AbstractSet[str] | None:
         return live.touched(tmp_path, {(watchfiles.Change.modified, str(path)) for path in paths})
 
     assert touched(inside) == {"HB_010"}
@@ -298,7 +304,7 @@ def test_a_folder_that_is_opened_through_a_link(tmp_path: Path) -> None:
     (tmp_path / "link").symlink_to(tmp_path / "film")
     for place in ("link", "film"):
         event = (watchfiles.Change.added, str(tmp_path / place / "shots/HB_010/HB_010.v001.yaml"))
-        assert live.touched(tmp_path / "link", {event}) == {"HB_010"}
+        assert there(live.touched(tmp_path / "link", {event})) == {"HB_010"}
 
 
 def test_a_link_within_the_folder_is_looked_for_everywhere(tmp_path: Path) -> None:
@@ -323,7 +329,7 @@ def test_events_without_a_pause_hide_nothing(
 
     for length, drift in (("3.5", 0.0), ("7", 100.0)):
         path.write_text(text.replace("range: 350", f"range: {length}"), encoding="utf-8")
-        qtbot.waitUntil(lambda drift=drift: drift_is(drift))
+        qtbot.waitUntil(partial(drift_is, drift))
 
 
 def test_a_shot_behind_a_link_is_looked_for_everywhere(tmp_path: Path) -> None:
@@ -342,9 +348,13 @@ def test_any_version_is_followed_while_a_shot_is_held_against_its_own(
     window.reference_link.hold_against(Reference(Against.VERSIONS, 2, "HB_120"))
     assert session.table.shots == ("v001", "v002")
     good = first.read_text(encoding="utf-8")
+
+    def held_are(shots: tuple[str, ...]) -> bool:
+        return session.table.shots == shots
+
     for text, shots in (("lights: [", ("v002",)), (good, ("v001", "v002"))):
         first.write_text(text, encoding="utf-8")
-        qtbot.waitUntil(lambda shots=shots: session.table.shots == shots)
+        qtbot.waitUntil(partial(held_are, shots))
 
 
 def test_a_decision_that_was_read_while_it_was_being_copied_is_read_again(

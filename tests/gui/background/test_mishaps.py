@@ -14,7 +14,7 @@ from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
-from gui_help import answer_reason, press
+from gui_help import answer_reason, opened, press
 from samelight.decisions.state import State
 from samelight.findings import registry
 from samelight.findings.board import Board
@@ -23,6 +23,7 @@ from samelight.gui.background import live
 from samelight.gui.background.mishaps import Mishaps, tell_each
 from samelight.gui.state.cell_states import STATES
 from samelight.gui.window.main_window import MainWindow
+from samelight.sequence.contents import read_contents
 from samelight.sheets import unforeseen
 
 
@@ -162,7 +163,7 @@ def test_a_widget_that_fails_to_paint_takes_nothing_down(
         broken.update()
         qtbot.wait(30)
     window.select("HB_120", "lights.rim.colour")
-    spot = window.work.cell_name()
+    spot = opened(window).work.cell_name()
     assert spot is not None and spot[0] == "HB_120"
 
 
@@ -184,10 +185,9 @@ def test_ctrl_c_ends_the_program_and_is_no_mishap(qtbot: QtBot, window: MainWind
 def test_the_folder_is_followed_after_an_error_of_the_watcher(
     qtbot: QtBot, window: MainWindow, harbour_folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    read = live.read_contents
     monkeypatch.setattr(live, "read_contents", fails)
     qtbot.waitUntil(lambda: "made to fail" in window.notice.toolTip())
-    monkeypatch.setattr(live, "read_contents", read)
+    monkeypatch.setattr(live, "read_contents", read_contents)
     sheet = max((harbour_folder / "shots/HB_110").glob("*.yaml"))
     sheet.write_text(sheet.read_text("utf-8").replace("exposure: 1", "exposure: 3"), "utf-8")
     qtbot.waitUntil(lambda: bool(window.changed))

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from PySide6.QtGui import QColor, QImage
 
-from samelight.gui.background import thumbnails
+from samelight.gui.background import frames, thumbnails
 from samelight.gui.background.frames import Frame
 from samelight.gui.background.thumbnails import THUMBNAIL, load_thumbnail, thumbnail_folder
 
@@ -33,7 +33,7 @@ def load(folder: Path, known: Frame | None = None) -> Frame:
 def reads(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """The shots whose frames were read whole."""
     seen: list[str] = []
-    whole = thumbnails.load
+    whole = frames.load
 
     def counted(folder: Path, shot: str, *more: object) -> Frame:
         seen.append(shot)

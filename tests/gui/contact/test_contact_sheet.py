@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from gui_help import press
+from known import about
 from samelight.gui.background.frames import PROXY
 from samelight.gui.contact.contact_sheet import MOST, SHOT_ROLE, ContactSheet
 from samelight.gui.paint import theme
@@ -38,7 +39,7 @@ def test_what_is_said_of_a_shot_is_what_its_cells_say(harbour_session: Session) 
     assert (turned.lighter, turned.worst, turned.severity) == (
         "Ines",
         "11.0° sun direction",
-        pytest.approx(21.9, abs=0.1),
+        about(21.9, abs=0.1),
     )
     assert (quiet.worst, quiet.severity, quiet.undecided) == ("", 0.0, 0)
     assert turned.says == "HB_050, lit by Ines, 1 undecided. Worst: 11.0° sun direction"

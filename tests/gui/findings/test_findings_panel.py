@@ -10,7 +10,8 @@ from PySide6.QtGui import QFontMetrics, QTextLayout, QTextOption
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from gui_help import answer_reason, press
+from gui_help import answer_reason, opened, press
+from known import there
 from samelight.findings.finding import Finding
 from samelight.gui.findings.panel import (
     NOT_THE_MASTER,
@@ -67,8 +68,7 @@ def test_the_panel_can_be_narrow_and_its_buttons_then_stand_one_under_the_other(
     assert not bar.stacked
     made.resize(160, 500)
     QApplication.processEvents()
-    assert made.width() == 160
-    assert bar.stacked
+    assert (made.width(), bar.stacked) == (160, True)
     shown = [button for button in made.buttons.values() if not button.isHidden()]
     assert len(shown) == 2  # closing stands in the place of marking as intended
     for button in shown:
@@ -251,12 +251,12 @@ def test_the_keys_for_deciding_act_on_no_other_shot_than_that_of_a_finding_witho
     assert window.session is not None and window.grid is not None
     window.select("HB_050", "lights.sun.direction")
     window.findings.choose(without_cells(window, "HB_110"))
-    assert window.work.cell_name() is not None and window.work.cell_name()[0] == "HB_110"
+    assert there(opened(window).work.cell_name())[0] == "HB_110"
     said: list[str] = []
-    window.opened.decider.said.connect(said.append)
+    opened(window).decider.said.connect(said.append)
     press(qtbot, window, command)
     assert said == ["This finding has no cells to decide on: The camera of HB_110 moves."]
-    window.work.renew()  # what is new on disk changes nothing about what is chosen
+    opened(window).work.renew()  # what is new on disk changes nothing about what is chosen
     press(qtbot, window, command)
     assert len(said) == 2 and not window.session.decided_cells()
 
@@ -266,12 +266,12 @@ def test_a_finding_without_cells_of_a_hidden_shot_brings_it_back(qtbot: QtBot, w
     press(qtbot, window, "hide_shots")
     window.select("HB_050", "lights.sun.direction")
     window.findings.choose(without_cells(window, "HB_110"))
-    assert window.work.cell_name() is not None and window.work.cell_name()[0] == "HB_110"
+    assert there(opened(window).work.cell_name())[0] == "HB_110"
 
 
 def test_what_a_finding_without_cells_names_is_selected(qtbot: QtBot, window: MainWindow) -> None:
     window.findings.choose(without_cells(window, "HB_110", "render.gi.samples"))
-    assert window.work.cell_name() == ("HB_110", "render.gi.samples")
+    assert opened(window).work.cell_name() == ("HB_110", "render.gi.samples")
 
 
 def test_a_cell_that_is_pressed_after_a_finding_is_what_the_keys_act_on(

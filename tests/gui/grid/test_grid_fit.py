@@ -17,6 +17,7 @@ from pytestqt.qtbot import QtBot
 
 from gui_alignment import PARAMETER, lone_drift, pixels_of
 from gui_films import FilmSession
+from gui_help import rgb
 from samelight.gui.grid.layout import FITTED_WIDEST
 from samelight.gui.grid.model import GridModel
 from samelight.gui.grid.overview import Overview
@@ -213,7 +214,7 @@ def test_the_zoom_runs_smoothly_from_fit_to_full_cells_and_back(film: Film) -> N
     steps = np.divide(widths[1:], widths[:-1])
     assert steps.min() > 1.0 and steps.max() < 1.2
     assert widths[-1] == 200 and all(width.is_integer() for width in widths if width >= 14 and width != least)
-    back = []
+    back: list[float] = []
     while not film.grid.fitted and len(back) < 200:
         film.grid.zoom(-1)
         back.append(film.grid.layout_now().whole)
@@ -400,7 +401,7 @@ def test_a_selection_is_framed_where_its_columns_are(film: Film) -> None:
     settle()
     layout = film.grid.layout_now()
     image = pixels_of(film.grid.viewport().grab().toImage())
-    lit = (image[layout.y_of(film.line) + 12] == theme.TEXT.getRgb()[:3]).all(axis=1)
+    lit = (image[layout.y_of(film.line) + 12] == rgb(theme.TEXT)).all(axis=1)
     start, end = layout.span(100)[0], layout.span(180)[1]
     assert np.flatnonzero(lit).tolist() == [start, end - 1]
 
@@ -413,7 +414,7 @@ def test_the_cursor_stands_around_its_pixel_and_hides_no_drift(film: Film) -> No
     layout = film.grid.layout_now()
     start, end = layout.span(film.where)
     row = pixels_of(film.grid.viewport().grab().toImage())[layout.y_of(film.line) + 12]
-    frame = {theme.BRIGHT.getRgb()[:3], theme.DIM_TEXT.getRgb()[:3]}
+    frame = {rgb(theme.BRIGHT), rgb(theme.DIM_TEXT)}
     lit = [x for x in range(start - 20, end + 20) if tuple(row[x]) in frame]
     assert lit == [start - 4, start - 3, end + 2, end + 3]
     colour = shades.rgb(int(film.model.picture.codes(film.model.state)[film.line, film.where]))

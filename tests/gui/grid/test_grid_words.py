@@ -53,8 +53,8 @@ def cell(kind: str, value: Value | None, drift: float = 0.0, **more: Any) -> Com
 def test_a_drift_loses_zeros_and_its_unit_but_no_figure(
     kind: str, drift: float, forms: tuple[str, ...]
 ) -> None:
-    value = {"direction": SUN, "colour": Colour(0.2, 0.5), "position": (1.0, 2.0, 3.0)}.get(kind, 1.0)
-    assert cell_forms(cell(kind, value, drift), Shown.DRIFT, unit_known=True) == forms
+    values: dict[str, Value] = {"direction": SUN, "colour": Colour(0.2, 0.5), "position": (1.0, 2.0, 3.0)}
+    assert cell_forms(cell(kind, values.get(kind, 1.0), drift), Shown.DRIFT, unit_known=True) == forms
 
 
 def test_a_light_as_a_whole_keeps_the_unit_that_its_line_does_not_name() -> None:

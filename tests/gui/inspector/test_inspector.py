@@ -542,8 +542,13 @@ def test_one_cell_chosen_is_the_cell_itself(inspector: Inspector, harbour_sessio
 
 
 def _texts(inspector: Inspector) -> list[QLabel | TextBlock | QAbstractButton | VersionPlot]:
-    kinds = (FittedLabel, TextBlock, GoButton, VersionPlot)
-    return [part for kind in kinds for part in inspector.findChildren(kind) if part.isVisible()]
+    found: list[QLabel | TextBlock | QAbstractButton | VersionPlot] = [
+        *inspector.findChildren(FittedLabel),
+        *inspector.findChildren(TextBlock),
+        *inspector.findChildren(GoButton),
+        *inspector.findChildren(VersionPlot),
+    ]
+    return [part for part in found if part.isVisible()]
 
 
 @pytest.mark.parametrize(

@@ -65,7 +65,12 @@ def drawn(button: QAbstractButton, extra: State, ground: int) -> tuple[QImage, i
 )
 @pytest.mark.parametrize("kind", [QCheckBox, QRadioButton])
 def test_the_outline_of_an_indicator_is_seen_in_every_state(
-    qtbot: QtBot, kind: type[QAbstractButton], extra: State, checked: bool, enabled: bool, ground: int
+    qtbot: QtBot,
+    kind: type[QCheckBox | QRadioButton],
+    extra: State,
+    checked: bool,
+    enabled: bool,
+    ground: int,
 ) -> None:
     button = kind("also when the shot itself breaks a lock")
     qtbot.addWidget(button)

@@ -9,24 +9,25 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from PySide6.QtCore import QPoint, QPointF, QRect, Qt
-from PySide6.QtGui import QColor, QFontMetricsF, QImage, QPainter
+from PySide6.QtGui import QFontMetricsF, QImage, QPainter
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from colour_help import contrast
 from gui_films import session_of
+from gui_help import rgb
 from samelight.gui.paint import theme
 from samelight.gui.plan import bars as plan_view
 from samelight.gui.plan.bars import PlanView, longest_name, plan_text, shot_text, wrong_passes
 from samelight.gui.plan.plan_key import LOOKS, PlanKey, warning_colour
 from samelight.gui.window.main_window import MainWindow
-from samelight.reports.render_plan import PassPlan, RenderPlan, ShotPlan
+from samelight.reports.render_plan import PassPlan, RenderPlan, ShotPlan, render_plan
 from samelight.sequence.session import Session
 from samelight.sheets.sheet import Sheet
 
 
 def test_the_plan_is_drawn_when_it_is_looked_at(window: MainWindow, qtbot: QtBot) -> None:
-    assert window.plan.plan.shots == ()
+    assert list(window.plan.plan.shots) == []
     window.run("plan")
     qtbot.waitUntil(lambda: len(window.plan.plan.shots) == 24)
     assert "an estimate" in window.plan.summary.text()
@@ -142,10 +143,6 @@ def shown(qtbot: QtBot, session: Session, width: int = 380, height: int = 420) -
     return view
 
 
-def rgb(colour: QColor) -> tuple[int, int, int]:
-    return colour.red(), colour.green(), colour.blue()
-
-
 def lightest(image: QImage, room: QRect) -> int:
     return max(
         image.pixelColor(x, y).red()
@@ -174,8 +171,8 @@ def test_passes_are_told_apart_without_hue() -> None:
             assert contrast(ground, rgb(look.pattern.color())) >= GRAPHICS
     for lower, upper in itertools.pairwise(LOOKS):
         assert contrast(rgb(lower.ground.color()), rgb(upper.ground.color())) >= GRAPHICS
-    for ground in (theme.WINDOW, theme.LINE):
-        assert contrast(rgb(warning_colour()), rgb(ground)) >= GRAPHICS
+    for flat in (theme.WINDOW, theme.LINE):
+        assert contrast(rgb(warning_colour()), rgb(flat)) >= GRAPHICS
 
 
 def test_the_key_shows_each_pass_as_its_bars_do_and_in_a_size_that_is_seen(qtbot: QtBot) -> None:
@@ -321,7 +318,7 @@ class Counted:
 
     def __init__(self, view: PlanView, monkeypatch: pytest.MonkeyPatch) -> None:
         self.plans = self.drawings = 0
-        plan, draw = plan_view.render_plan, view._draw
+        plan, draw = render_plan, view._draw
 
         def planned(*args: Any) -> RenderPlan:
             self.plans += 1

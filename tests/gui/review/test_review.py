@@ -31,7 +31,7 @@ from exr_help import write_grey
 from gui_help import answer_line, answer_reason, open_window, press
 from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
-from samelight.gui.background import frame_cache
+from samelight.gui.background import frame_cache, frames
 from samelight.gui.background.frames import FULL, Frame
 from samelight.gui.dialogs.keys_box import KeysBox, show_keys
 from samelight.gui.review import monitors
@@ -239,7 +239,7 @@ def test_leading_the_grid_and_following_it(review: ReviewWindow, window: MainWin
     window.select("HB_120", "render.gi.range")
     assert shot(review) == "HB_080"
     key(review, qtbot, Qt.Key.Key_G)
-    assert not review.leading and review.bar.lead_button.text() == "Follows the grid"
+    assert (review.leading, review.bar.lead_button.text()) == (False, "Follows the grid")
     window.select("HB_130", "environments.dawn_sky.seen_by")
     assert shot(review) == "HB_130"
     key(review, qtbot, Qt.Key.Key_Right)
@@ -367,7 +367,7 @@ def test_while_the_frame_is_read_its_small_copy_stands_in(
 ) -> None:
     """HB_050 is known small from the side; going there shows that until the full one is read."""
     go = threading.Event()
-    load = frame_cache.load
+    load = frames.load
 
     def slow(folder: Path, name: str, longest: int, *rest: object) -> Frame:
         if longest == FULL:

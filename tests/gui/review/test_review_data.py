@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from conftest import MakeSequence
+from known import there
 from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
@@ -138,7 +139,7 @@ def test_what_is_said_of_a_shot_is_what_all_cells_of_the_film_say_of_it(state: R
         assert (f"{left} undecided" in said) is bool(left)
         assert (f"{len(intended)} intended" in said) is bool(intended)
         about = [name for decided in state.decisions() for name in decided.parameters]
-        assert len(about) == len(session.decided_rows(column))
+        assert len(about) == len(session.decided_rows(there(column)))
 
 
 def test_the_open_shots_are_those_with_an_open_cell(state: ReviewState) -> None:

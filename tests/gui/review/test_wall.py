@@ -109,7 +109,7 @@ def test_a_number_chooses_what_is_decided_on(review: ReviewWindow, qtbot: QtBot)
     assert set(state.unsettled_cells()) == set(everything)  # what is sent back is still to be mended
     QTest.keyClick(review, Qt.Key(Qt.Key.Key_1 + place))
     review.step(lambda state: state.step(1))
-    assert review.lines.chosen is None and state.chosen() is None
+    assert [review.lines.chosen, state.chosen()] == [None, None]
 
 
 def test_a_verdict_is_asked_for_in_one_line_in_the_type_of_the_wall(

@@ -24,6 +24,7 @@ from PySide6.QtGui import QImage, QPainter, QRawFont
 from PySide6.QtWidgets import QAbstractScrollArea, QApplication, QInputDialog, QMenu, QMessageBox, QWidget
 
 import samelight.gui
+from conftest import MakeSequence
 from gui_audit import Audit
 from gui_hostile import MARK, Lure, hostile_copy
 from samelight.gui.paint import theme
@@ -227,7 +228,9 @@ def test_the_list_of_screens_loads_no_qt() -> None:
         ("publish", "no shot drifts without"),
     ],
 )
-def test_what_a_sequence_cannot_show_is_said(make_sequence, qapp: QApplication, name: str, says: str) -> None:
+def test_what_a_sequence_cannot_show_is_said(
+    make_sequence: MakeSequence, qapp: QApplication, name: str, says: str
+) -> None:
     sun = {"lights": {"sun": {"type": "distant", "azimuth": 131, "elevation": 24, "intensity": 3.2}}}
     session = open_session(make_sequence(master=sun, shots={"QU_010": sun, "QU_020": sun}))
     with quiet(qapp), pytest.raises(SamelightError, match=says):

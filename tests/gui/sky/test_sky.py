@@ -11,14 +11,15 @@ from typing import Any
 import numpy as np
 import pytest
 from PySide6.QtCore import QPoint, QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QImage, QPainter
+from PySide6.QtGui import QFont, QFontMetricsF, QImage, QPainter
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from gui_films import film_session
+from gui_help import rgb
 from samelight.decisions.decision import Verb
 from samelight.gui.paint import drift_scale, theme
-from samelight.gui.sky import sky_map
+from samelight.gui.sky import sky_lights, sky_map
 from samelight.gui.sky.dome import draw_dome
 from samelight.gui.sky.names import PlacedName
 from samelight.gui.sky.sky_lights import draw_path
@@ -97,10 +98,6 @@ def colours(image: QImage, at: QPoint, reach: int = 4) -> set[tuple[int, int, in
             colour = image.pixelColor(at + QPoint(dx, dy))
             found.add((colour.red(), colour.green(), colour.blue()))
     return found
-
-
-def rgb(colour: QColor) -> tuple[int, int, int]:
-    return colour.red(), colour.green(), colour.blue()
 
 
 # What is known
@@ -605,7 +602,7 @@ class Painted:
 
     def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
         self.lights: list[tuple[str, bool]] = []
-        draw = sky_map.draw_spots
+        draw = sky_lights.draw_spots
 
         def noted(*args: Any, chosen: bool) -> None:
             self.lights.append((args[2].track.name, chosen))
@@ -722,7 +719,7 @@ def test_the_way_from_shot_to_shot_has_an_arrow_for_each_direction() -> None:
     assert drawn(way(90.0, 90.0)) == drawn(way(math.nan)) == drawn(way(90.0)) == set()
 
 
-def test_the_picture_of_the_sky_lies_under_its_lights():
+def test_the_picture_of_the_sky_lies_under_its_lights() -> None:
     """Bright where the map looks to +Z, which is south; turned by 90 degrees clockwise it is west, and ahead of a camera that looks there."""
     rgb = np.full((32, 64, 3), 0.01)
     rgb[:, 16:48] = 1.0

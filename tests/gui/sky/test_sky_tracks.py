@@ -5,18 +5,20 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from numpy.typing import NDArray
 
 from gui_films import session_of
 from samelight.drift.cells import Grade
 from samelight.drift.policy import Tolerance
 from samelight.drift.rows import Entry, Row
 from samelight.drift.table import Table
-from samelight.gui.state.sky_data import Array, LightTrack, MapFrame, Sky, project, sky_of, spots_of
+from samelight.gui.state.sky_data import LightTrack, MapFrame, Sky, project, sky_of, spots_of
 from samelight.light.directions import NORTH, Vector, angle_between, to_azimuth_elevation
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Curve, Value
@@ -82,7 +84,7 @@ def by_cell(table: Table, row: int) -> list[tuple[float, float, float, float, fl
     return found
 
 
-def columns_of(track: LightTrack) -> list[Array]:
+def columns_of(track: LightTrack) -> list[NDArray[Any]]:
     return [track.azimuth, track.elevation, track.held_azimuth, track.held_elevation, track.away, track.moves]
 
 
@@ -150,8 +152,8 @@ class Asked(Mapping[str, Sheet]):
 
 
 def sheet(name: str, camera: Value | None) -> Sheet:
-    light = {"type": "distant", "direction": (0.0, -1.0, 0.0)}
-    sections: dict[str, dict[str, dict[str, Value]]] = {"lights": {"sun": dict(light)}}
+    light: dict[str, Value] = {"type": "distant", "direction": (0.0, -1.0, 0.0)}
+    sections: dict[str, dict[str, dict[str, Value]]] = {"lights": {"sun": light}}
     if camera is not None:
         sections["camera"] = {"": {"direction": camera}}
     return Sheet(Path(f"{name}.v001.yaml"), name, 1, 1, (1001, 1100), {}, sections)

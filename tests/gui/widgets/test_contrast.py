@@ -25,7 +25,8 @@ from PySide6.QtWidgets import (
 from pytestqt.qtbot import QtBot
 
 from colour_help import contrast
-from gui_help import press
+from gui_help import opened, press
+from known import there
 from samelight.decisions.decision import Verb
 from samelight.gui.dialogs.deciding import ReasonDialog
 from samelight.gui.dialogs.keys_box import KeysBox
@@ -90,7 +91,7 @@ def check_popup(box: QComboBox) -> None:
 
 
 def check_menu(menu: QMenu) -> None:
-    menu.popup(menu.parentWidget().mapToGlobal(menu.parentWidget().rect().center()))
+    menu.popup(there(menu.parentWidget()).mapToGlobal(there(menu.parentWidget()).rect().center()))
     QApplication.processEvents()
     picture = menu.grab().toImage()
     shown = [action for action in menu.actions() if not action.isSeparator() and action.isEnabled()]
@@ -134,7 +135,7 @@ def test_what_completes_a_shots_name(qtbot: QtBot, window: MainWindow) -> None:
     completer.setCompletionPrefix("HB")
     completer.complete()
     QApplication.processEvents()
-    popup = completer.popup()
+    popup = there(completer.popup())
     found = [text_contrast(popup.viewport().grab().toImage(), room) for room in items(popup)]
     popup.hide()
     assert found and min(found) >= TEXT
@@ -154,7 +155,9 @@ def boxes(window: MainWindow) -> Iterator[QDialog]:
     yield ReasonDialog(session, Verb.INTEND, session.unsettled_cells()[:3], "lead", ["as in dailies"], window)
     yield PublishDialog(session, "lead", window)
     yield ViewsDialog(
-        window.opened.view_keeper.take(window.work.views), window.opened.view_keeper.folders(), window
+        opened(window).view_keeper.take(opened(window).work.views),
+        opened(window).view_keeper.folders(),
+        window,
     )
     yield KeysBox(window_keys(), window)
     yield QMessageBox(QMessageBox.Icon.Warning, "Not done", "The folder is gone", parent=window)

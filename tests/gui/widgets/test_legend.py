@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 import pytest
@@ -57,7 +58,9 @@ def rooms(placed: list[Placed]) -> list[QRectF]:
 
 
 def cut(drawn: np.ndarray, room: QRectF, ratio: int) -> np.ndarray:
-    left, top, right, bottom = (round(edge * ratio) for edge in room.getCoords())
+    left, top, right, bottom = (
+        round(edge * ratio) for edge in (room.left(), room.top(), room.right(), room.bottom())
+    )
     return drawn[top:bottom, left:right]
 
 
@@ -139,10 +142,14 @@ def test_its_rows_are_as_many_as_the_width_needs(qtbot: QtBot) -> None:
     legend = Legend()
     layout.addWidget(legend)
     holder.show()
+
+    def is_wide(width: int) -> bool:
+        return legend.width() == width
+
     heights = []
     for width in (2600, 1280, 640):
         holder.resize(width, 500)
-        qtbot.waitUntil(lambda width=width: legend.width() == width)
+        qtbot.waitUntil(partial(is_wide, width))
         assert legend.height() == legend.heightForWidth(width)
         heights.append(legend.height())
     assert heights[0] < heights[1] < heights[2]

@@ -18,6 +18,7 @@ from pytestqt.qtbot import QtBot
 
 import samelight.gui
 from gui_audit import Audit, Tags, shown
+from gui_help import opened
 from gui_hostile import MARK, Lure
 from samelight.gui.widgets.boxes import warn
 from samelight.gui.widgets.plain_text import PlainLabel, plain, plain_item
@@ -35,12 +36,12 @@ def lure(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lure]:
 
 
 def test_views_and_folders_in_menus(qtbot: QtBot, window: MainWindow) -> None:
-    views = shared_folder(window.session.folder)
+    views = shared_folder(opened(window).session.folder)
     views.mkdir()
     (views / "&Zeta.yaml").write_text("samelight_view: 2\n", encoding="utf-8")
     (views / "<u>Z<u>.yaml").write_text("samelight_view: <u>7</u>\n", encoding="utf-8")
     window.settings.opened(Path("/films", "<u>&Zeta<u>"))
-    window.opened.view_keeper.fill_menu()
+    opened(window).view_keeper.fill_menu()
     window.recent.fill()
     audit = Audit()
     audit.look()
@@ -49,7 +50,8 @@ def test_views_and_folders_in_menus(qtbot: QtBot, window: MainWindow) -> None:
 
 
 def test_a_box_says_a_message_to_the_letter(window: MainWindow, lure: Lure) -> None:
-    message, seen = f"{lure.tag}: {MARK}", []
+    message = f"{lure.tag}: {MARK}"
+    seen: list[str] = []
 
     def look() -> None:
         box = QApplication.activeModalWidget()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import pytest
 from PySide6.QtCore import QEvent
 from PySide6.QtGui import QFocusEvent, QPaintEvent
@@ -27,11 +29,15 @@ def test_the_focus_coming_and_going_draws_anew(base: type[QWidget], qtbot: QtBot
     qtbot.addWidget(widget)
     widget.show()
     qtbot.waitUntil(lambda: widget.drawn > 0)
+
+    def drawn_since(before: int) -> bool:
+        return widget.drawn > before
+
     for kind in (QEvent.Type.FocusIn, QEvent.Type.FocusOut):
         QApplication.processEvents()
         before = widget.drawn
         QApplication.sendEvent(widget, QFocusEvent(kind))
-        qtbot.waitUntil(lambda before=before: widget.drawn > before)
+        qtbot.waitUntil(partial(drawn_since, before))
 
 
 @pytest.mark.parametrize("kind", [GoButton, Overview, SkyMap, VersionPlot])

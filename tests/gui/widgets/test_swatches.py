@@ -19,11 +19,11 @@ def colour(kelvin: float) -> Colour:
     return Colour(*planckian_uv(kelvin))
 
 
-def pair(qtbot: QtBot, *colours: Colour | None) -> Swatches:
+def pair(qtbot: QtBot, first: Colour | None, second: Colour | None) -> Swatches:
     made = Swatches()
     qtbot.addWidget(made)
     made.resize(320, 200)
-    made.show_pair(*colours, ("master v003", "HB_110 v002"))
+    made.show_pair(first, second, ("master v003", "HB_110 v002"))
     made.show()
     return made
 

@@ -9,7 +9,8 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from colour_help import contrast
-from gui_help import open_window
+from gui_help import open_window, opened, rgb
+from known import there
 from samelight.gui.widgets.alarm import Alarm
 from samelight.gui.window.main_window import MainWindow
 from samelight.sheets.errors import Fault
@@ -27,29 +28,29 @@ def damage(folder: Path, count: int) -> None:
 def test_how_many_decisions_cannot_be_read_is_said(qtbot: QtBot, harbour_folder: Path, count: int) -> None:
     damage(harbour_folder, count)
     window = open_window(qtbot, harbour_folder)
-    alarm = window.work.alarm
+    alarm = opened(window).work.alarm
     assert alarm.isVisible()
     assert alarm.text() == f"{count} decision{'s' if count > 1 else ''} cannot be read"
     assert (
         alarm.mapTo(window, alarm.rect().topLeft()).y()
-        < window.grid.mapTo(window, window.grid.rect().topLeft()).y()
+        < there(window.grid).mapTo(window, there(window.grid).rect().topLeft()).y()
     )
     window.close()
 
 
 def test_nothing_is_said_while_all_is_known(window: MainWindow) -> None:
-    assert not window.work.alarm.isVisible() and window.work.alarm.text() == ""
+    assert not opened(window).work.alarm.isVisible() and opened(window).work.alarm.text() == ""
 
 
 def test_decisions_that_are_damaged_while_the_window_is_open(
     qtbot: QtBot, window: MainWindow, harbour_folder: Path
 ) -> None:
     damage(harbour_folder, 2)
-    qtbot.waitUntil(window.work.alarm.isVisible)
-    assert window.work.alarm.text() == "2 decisions cannot be read"
+    qtbot.waitUntil(opened(window).work.alarm.isVisible)
+    assert opened(window).work.alarm.text() == "2 decisions cannot be read"
     for path in (harbour_folder / "decisions").iterdir():
         path.unlink()
-    qtbot.waitUntil(lambda: not window.work.alarm.isVisible())
+    qtbot.waitUntil(lambda: not opened(window).work.alarm.isVisible())
 
 
 def test_a_share_that_goes_away_and_comes_back(
@@ -57,19 +58,19 @@ def test_a_share_that_goes_away_and_comes_back(
 ) -> None:
     away = harbour_folder.with_name("away")
     harbour_folder.rename(away)
-    qtbot.waitUntil(window.work.alarm.isVisible)
-    assert str(harbour_folder) in window.work.alarm.text()
+    qtbot.waitUntil(opened(window).work.alarm.isVisible)
+    assert str(harbour_folder) in opened(window).work.alarm.text()
     away.rename(harbour_folder)
-    qtbot.waitUntil(lambda: not window.work.alarm.isVisible())
+    qtbot.waitUntil(lambda: not opened(window).work.alarm.isVisible())
 
 
 def test_another_sequence_is_not_taken_for_the_one_that_is_gone(qtbot: QtBot, window: MainWindow) -> None:
     window.watching.stop()
     window.watching.troubled.emit("the share is gone")
-    assert window.work.alarm.isVisible()
+    assert opened(window).work.alarm.isVisible()
     assert window.session is not None
     window.show_session(window.session)
-    assert not window.work.alarm.isVisible()
+    assert not opened(window).work.alarm.isVisible()
 
 
 def test_it_stands_out_and_gives_way(qtbot: QtBot) -> None:
@@ -80,10 +81,8 @@ def test_it_stands_out_and_gives_way(qtbot: QtBot) -> None:
     alarm.resize(300, alarm.sizeHint().height())
     QApplication.processEvents()
     picture = alarm.grab().toImage()
-    ground = picture.pixelColor(1, 1).getRgb()[:3]
-    inks = (
-        picture.pixelColor(x, y).getRgb()[:3] for x in range(8, 300) for y in range(3, picture.height() - 3)
-    )
+    ground = rgb(picture.pixelColor(1, 1))
+    inks = (rgb(picture.pixelColor(x, y)) for x in range(8, 300) for y in range(3, picture.height() - 3))
     assert max(contrast(ink, ground) for ink in inks) >= 7
     assert contrast(ground, (46, 46, 46)) >= 3  # its surround
     assert "…" in alarm.shown_text() and alarm.text() in alarm.toolTip()

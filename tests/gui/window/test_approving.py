@@ -11,7 +11,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QMessageBox
 from pytestqt.qtbot import QtBot
 
-from gui_help import answer_reason, press
+from gui_help import answer_reason, opened, press
 from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
 from samelight.drift.words import counted
@@ -34,7 +34,7 @@ def name(window: MainWindow, cell: Cell) -> tuple[str, str]:
 
 
 def spot(window: MainWindow) -> tuple[str, str]:
-    assert window.work.views is not None
+    assert window.work is not None
     found = window.work.views.cell_name()
     assert found is not None
     return found
@@ -320,7 +320,8 @@ def test_a_decision_that_cannot_be_written_leaves_the_cursor(
 
 def walk(state: GridState, start: Cell, decide: Callable[[Cell], None]) -> list[Cell]:
     """The cells that come up one after the other while each is decided."""
-    seen, here = [], start
+    seen: list[Cell] = []
+    here = start
     while True:
         in_turn = Round.of(state, by_line=False)
         decide(here)
@@ -407,7 +408,7 @@ def test_what_changes_on_disk_while_the_reason_is_typed_is_not_decided_on(
             return
         sheet.write_text(text.replace("temperature: 4770 K", "temperature: 3000 K"), encoding="utf-8")
         session.reload()
-        window.work.renew()
+        opened(window).work.renew()
         answer("Meant", KEY.Key_Return)
 
     QTimer.singleShot(0, published_meanwhile)

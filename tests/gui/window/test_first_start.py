@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication
@@ -45,8 +46,8 @@ def test_it_opens_on_what_differs_the_worst_first_with_the_whole_cut_in_view(win
     assert (state.view.rows, state.view.order, state.view.fitted) == (Show.DRIFTING, Order.WORST, True)
     layout = grid.layout_now()
     assert layout.columns_between(0, layout.room_x) == (0, 24)
-    drifting = (state.standing.stands > 1).any(axis=1)
-    assert {line.row for line in state.lines if line.row is not None} <= set(drifting.nonzero()[0].tolist())
+    drifting = np.flatnonzero((state.standing.stands > 1).any(axis=1))
+    assert {line.row for line in state.lines if line.row is not None} <= set(drifting.tolist())
     assert state.standing.score[state.lines[0].row or state.groups[state.lines[0].group].rows[0]].max() > 0
 
 

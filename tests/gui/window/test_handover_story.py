@@ -10,14 +10,15 @@ import pytest
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from conftest import write_sequence, write_sheet
-from gui_help import answer_reason, open_window, press
+from conftest import write_sequence
+from gui_help import answer_reason, open_window, opened, press
 from samelight.decisions.decision import Verb
 from samelight.decisions.ledger import open_ledger
 from samelight.decisions.state import State
 from samelight.gui.state.handed_over import LISTS
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.saved_views import Show
+from samelight.sheets.writing import write_sheet
 
 LEVEL = "lights.rim.level"
 RIM: dict[str, Any] = {
@@ -47,18 +48,18 @@ def publish(folder: Path, shot: str, version: int, exposure: float) -> None:
 
 
 def select(window: MainWindow, shot: str) -> None:
-    (cell,) = window.work.session.table.places([(shot, LEVEL)])
-    window.work.views.grid.go_to(*cell)
+    (cell,) = opened(window).work.session.table.places([(shot, LEVEL)])
+    opened(window).work.views.grid.go_to(*cell)
     QApplication.processEvents()
 
 
 def state_of(window: MainWindow, shot: str) -> State:
-    (cell,) = window.work.session.table.places([(shot, LEVEL)])
-    return window.work.session.state(*cell)
+    (cell,) = opened(window).work.session.table.places([(shot, LEVEL)])
+    return opened(window).work.session.state(*cell)
 
 
 def in_bar(window: MainWindow) -> list[int]:
-    counts = window.work.views.state.handed_over()
+    counts = opened(window).work.views.state.handed_over()
     said = [action.text().rpartition(": ")[2] for action in window.bar.handed_over.lists.values()]
     assert window.bar.handed_over.text() == f"Handed over: {sum(counts.values())}"
     assert said == [str(counts[show]) for show in LISTS]
@@ -88,7 +89,7 @@ def test_from_off_to_closed_and_one_sent_back_again(qtbot: QtBot, folder: Path) 
     width = lighter.bar.handed_over.width()
     lighter.bar.handed_over.lists[Show.SENT_BACK].trigger()
     QApplication.processEvents()
-    assert lighter.work.views.state.view.rows is Show.SENT_BACK
+    assert opened(lighter).work.views.state.view.rows is Show.SENT_BACK
     assert lighter.bar.handed_over.width() == width
     select(lighter, "S_020")
     press(qtbot, lighter, "take_up")
@@ -105,7 +106,9 @@ def test_from_off_to_closed_and_one_sent_back_again(qtbot: QtBot, folder: Path) 
     qtbot.waitUntil(lambda: in_bar(lead) == [0, 2, 0, 0])
     lead.bar.handed_over.lists[Show.WAITING].trigger()
     QApplication.processEvents()
-    assert [lead.work.views.state.listing.name_of(line) for line in lead.work.views.state.lines] == [LEVEL]
+    assert [
+        opened(lead).work.views.state.listing.name_of(line) for line in opened(lead).work.views.state.lines
+    ] == [LEVEL]
     signed(lead, "mira")
     select(lead, "S_020")
     press(qtbot, lead, "close")
@@ -127,7 +130,7 @@ def test_from_off_to_closed_and_one_sent_back_again(qtbot: QtBot, folder: Path) 
     press(qtbot, lead, "redo")
     all_see(qtbot, both, "S_060", State.CLOSED)
     qtbot.waitUntil(lambda: in_bar(lead) == in_bar(lighter) == [0, 0, 0, 0])
-    assert lead.work.session.tally().unsettled == 0
+    assert opened(lead).work.session.tally().unsettled == 0
     verbs = [(one.verb, one.who) for one in open_ledger(folder).all() if one.shot == "S_060"]
     assert verbs == [
         (Verb.RETURN, "mira"),

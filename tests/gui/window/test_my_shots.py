@@ -8,7 +8,7 @@ import pytest
 from PySide6.QtWidgets import QInputDialog
 from pytestqt.qtbot import QtBot
 
-from gui_help import open_window, press
+from gui_help import open_window, opened, press
 from samelight.drift.words import counted
 from samelight.gui.state.remaining import left_text, next_unsettled
 from samelight.gui.state.rows import GridState, Order, Show
@@ -181,7 +181,7 @@ def test_listing_them_for_once_keeps_the_switch_in_the_settings(
     window: MainWindow, qtbot: QtBot, asked: list[str]
 ) -> None:
     assert window.model is not None
-    mine = window.opened.my_shots
+    mine = opened(window).my_shots
     window.settings.keep("who", "ada")
     asked.append("")
     assert not mine.list_only(True)
@@ -196,7 +196,7 @@ def test_listing_them_for_once_keeps_the_switch_in_the_settings(
     press(qtbot, window, "only_mine")
     assert window.settings.text("only_mine") == "off" and len(listed(window.model.state)) == 24
     press(qtbot, window, "only_mine")
-    assert window.opened.my_shots.list_only(False) and len(listed(window.model.state)) == 24
+    assert opened(window).my_shots.list_only(False) and len(listed(window.model.state)) == 24
     assert window.settings.text("only_mine") == "on"
 
 

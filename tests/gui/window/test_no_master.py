@@ -9,7 +9,7 @@ from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from gui_help import open_window
+from gui_help import open_window, opened
 from samelight.gui.dialogs.publish_dialog import PublishDialog
 from samelight.gui.state.remaining import ALL_WELL, NOT_COMPARED
 from samelight.gui.window.main_window import MainWindow
@@ -25,7 +25,7 @@ def test_nothing_is_well_without_a_master_and_the_first_can_be_published(
     assert "no master" in window.windowTitle() and "v000" not in window.windowTitle()
     assert window.reference_box.currentText() == "no master"
     assert window.notice.text().startswith("1 remark on this sequence: No master setup is published yet")
-    assert window.work.nothing.isVisible() and "no master setup" in window.work.nothing.text()
+    assert opened(window).work.nothing.isVisible() and "no master setup" in opened(window).work.nothing.text()
     assert window.bar.first_master.isVisible()
 
     asked: list[str] = []

@@ -5,9 +5,11 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
+from PySide6.QtWidgets import QMenu
 from pytestqt.qtbot import QtBot
 
 from gui_help import open_window
+from known import being
 from samelight.gui.widgets.commands import COMMANDS, window_keys
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.main_window import MainWindow
@@ -67,8 +69,8 @@ def test_a_folder_that_can_be_opened_has_nothing_wrong(harbour_folder: Path) -> 
 
 
 def test_the_menu_stands_in_the_menu_of_files(window: MainWindow) -> None:
-    files = window.menuBar().actions()[0].menu()
-    assert files is not None and window.recent.menuAction() in files.actions()
+    files = being(QMenu, window.menuBar().actions()[0].menu())
+    assert window.recent.menuAction() in files.actions()
 
 
 def test_every_command_does_something_and_no_key_is_given_twice(window: MainWindow) -> None:

@@ -9,6 +9,7 @@ import pytest
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
+from gui_help import opened
 from samelight.decisions import ledger as ledgers
 from samelight.decisions.decision import Verb
 from samelight.decisions.ledger import Ledger, open_ledger
@@ -62,7 +63,7 @@ def test_a_share_that_goes_away_takes_nothing_along_and_gets_nothing(
     session = window.session
     assert session is not None
     away = harbour_folder.rename(harbour_folder.with_name("away"))
-    qtbot.waitUntil(lambda: "offline" in window.work.alarm.text())
+    qtbot.waitUntil(lambda: "offline" in opened(window).work.alarm.text())
     assert state_of(window) is State.SENT_BACK
     with pytest.raises(SamelightError, match="cannot be reached, so nothing can be decided"):
         decide(window)
@@ -70,7 +71,7 @@ def test_a_share_that_goes_away_takes_nothing_along_and_gets_nothing(
     by_another(away, Verb.INTEND)
     away.rename(harbour_folder)
     qtbot.waitUntil(lambda: state_of(window) is State.INTENDED)
-    qtbot.waitUntil(lambda: not window.work.alarm.text())
+    qtbot.waitUntil(lambda: not opened(window).work.alarm.text())
     decide(window)
     assert state_of(window) is State.SENT_BACK and open_ledger(harbour_folder).faults == ()
 
@@ -80,13 +81,13 @@ def test_where_the_folder_of_decisions_goes_the_window_keeps_them_and_makes_no_o
 ) -> None:
     decide(window)
     away = (harbour_folder / "decisions").rename(harbour_folder / "away")
-    qtbot.waitUntil(lambda: "the folder of decisions cannot be read" in window.work.alarm.text())
-    assert state_of(window) is State.SENT_BACK and "1 decision cannot" not in window.work.alarm.text()
+    qtbot.waitUntil(lambda: "the folder of decisions cannot be read" in opened(window).work.alarm.text())
+    assert state_of(window) is State.SENT_BACK and "1 decision cannot" not in opened(window).work.alarm.text()
     with pytest.raises(SamelightError, match="has gone with the decisions that are known here"):
         decide(window)
     assert not (harbour_folder / "decisions").exists()
     away.rename(harbour_folder / "decisions")
-    qtbot.waitUntil(lambda: not window.work.alarm.text())
+    qtbot.waitUntil(lambda: not opened(window).work.alarm.text())
     decide(window)
     assert len(open_ledger(harbour_folder).all()) == 2
 
@@ -97,7 +98,7 @@ def test_a_folder_of_decisions_that_is_emptied_is_told(
     decide(window)
     for path in (harbour_folder / "decisions").iterdir():
         path.unlink()
-    qtbot.waitUntil(lambda: "1 decision known here before is gone" in window.work.alarm.text())
+    qtbot.waitUntil(lambda: "1 decision known here before is gone" in opened(window).work.alarm.text())
     assert "Decisions have gone" in window.notice.toolTip()
 
 

@@ -10,7 +10,8 @@ from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication, QMessageBox
 from pytestqt.qtbot import QtBot
 
-from gui_help import answer_reason, open_window, press
+from gui_help import answer_reason, open_window, opened, press
+from known import about
 from samelight.decisions.state import State
 from samelight.findings.finding import Finding
 from samelight.gui.dialogs.deciding import ReasonDialog
@@ -58,7 +59,7 @@ def test_a_lead_scans_the_cut_and_sees_the_sun_that_moved(window: MainWindow, qt
     # The point on the plots is the cell's.
     assert [plot.trace.title for plot in traces.plots if plot.trace] == ["level", "azimuth", "elevation"]
     ring = traces.plots[1].ring.getData()
-    assert (ring[0][0], ring[1][0]) == (column + 0.5, pytest.approx(143.0, abs=1e-3))
+    assert (ring[0][0], ring[1][0]) == (column + 0.5, about(143.0, abs=1e-3))
     text = window.inspector.page.toPlainText()
     for said in ("az 131.0° el 24.0°", "az 143.0° el 24.0°", "great-circle", "0.5°", "Locked"):
         assert said in text
@@ -173,7 +174,7 @@ def test_the_keyboard_alone_travels_from_open_cell_to_open_cell(window: MainWind
     window.grid.setFocus()
     seen: set[object] = set()
     findings: list[Finding] = []
-    window.opened.decider.came_up.connect(findings.append)
+    opened(window).decider.came_up.connect(findings.append)
     for _ in range(window.model.state.counts()["unsettled"]):
         known = len(findings)
         press(qtbot, window, "next")

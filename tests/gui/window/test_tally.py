@@ -11,8 +11,9 @@ import pytest
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
+from conftest import MakeSequence
 from decisions.rigs import a_sequence, decided_at_random
-from gui_help import answer_reason, open_window, press
+from gui_help import answer_reason, open_window, opened, press
 from samelight.cli.main import main
 from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
@@ -114,7 +115,7 @@ def case_of(window: MainWindow) -> Finding:
 
 def test_a_finding_beside_cells_is_intended_sent_back_and_withdrawn(qtbot: QtBot, window: MainWindow) -> None:
     finding = case_of(window)
-    before = window.session.tally()
+    before = opened(window).session.tally()
     for command, figures in (("intend", (-1, 0, 1)), ("return", (-1, 1, 0)), ("withdraw", (0, 0, 0))):
         window.findings.choose(
             next(one for one in window.findings.model.findings if one.says == finding.says)
@@ -122,30 +123,30 @@ def test_a_finding_beside_cells_is_intended_sent_back_and_withdrawn(qtbot: QtBot
         if command != "withdraw":
             answer_reason("as asked for")
         press(qtbot, window, command)
-        after = window.session.tally()
+        after = opened(window).session.tally()
         changed = (
             after.undecided - before.undecided,
             after.sent_back - before.sent_back,
             after.intended - before.intended,
         )
         assert changed == tuple(len(finding.cases) * figure for figure in figures)
-        holds(window.session)
+        holds(opened(window).session)
         shown = window.findings.model.findings
         now = next(one for one in shown if one.says == finding.says)
         assert is_handled(now) == (command != "withdraw")
         assert [is_handled(one) for one in shown] == sorted(is_handled(one) for one in shown)
-        below = below_text(now, window.session.crew)
+        below = below_text(now, opened(window).session.crew)
         assert now.do in below
         assert {"intend": "intended", "return": "sent back", "withdraw": "undecided"}[command] in below
 
 
 def test_the_next_one_to_decide_on_is_a_finding_too(qtbot: QtBot, window: MainWindow) -> None:
-    assert window.session is not None and window.work.views is not None
+    assert window.session is not None and window.work is not None
     state = window.work.views.state
     wanted = {finding.says for _, finding in undecided_findings(state)}
     assert wanted
     came: list[str] = []
-    window.opened.decider.came_up.connect(lambda finding: came.append(finding.says))
+    opened(window).decider.came_up.connect(lambda finding: came.append(finding.says))
     window.select("HB_010", window.session.table.rows[0].parameter)
     for _ in range(window.session.tally().undecided):
         press(qtbot, window, "next")
@@ -165,7 +166,7 @@ def test_a_cell_that_follows_is_refused_in_words_and_its_cause_is_selected(
     causes = session.following().deciding(row, column)
     window.select(shot, parameter)
     said: list[str] = []
-    window.opened.decider.said.connect(said.append)
+    opened(window).decider.said.connect(said.append)
     for command in ("intend", "return"):
         window.select(shot, parameter)
         press(qtbot, window, command)
@@ -177,7 +178,7 @@ def test_a_cell_that_follows_is_refused_in_words_and_its_cause_is_selected(
 
 def test_in_a_mixed_selection_what_follows_is_left_out(qtbot: QtBot, window: MainWindow) -> None:
     session = window.session
-    assert session is not None and window.work.views is not None
+    assert session is not None and window.work is not None
     mask = session.following().mask & (session.table.grade >= Grade.DRIFT)
     row, column = (int(index[0]) for index in mask.nonzero())
     cause = session.following().deciding(row, column)[0]
@@ -203,7 +204,7 @@ def test_a_cell_that_follows_says_so(qtbot: QtBot, window: MainWindow) -> None:
     assert "Follows from" not in window.model.tip(*own)
 
 
-def test_all_is_well_only_where_all_was_read(qtbot: QtBot, make_sequence) -> None:
+def test_all_is_well_only_where_all_was_read(qtbot: QtBot, make_sequence: MakeSequence) -> None:
     sun = {"lights": {"sun": {"type": "distant", "azimuth": 131, "elevation": 24, "intensity": 3.2}}}
     folder = make_sequence(master=sun, shots={"QU_010": sun, "QU_020": sun})
     assert left_text(GridState(open_session(folder))) == ALL_WELL

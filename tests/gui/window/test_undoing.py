@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from pytestqt.qtbot import QtBot
 
-from gui_help import answer_reason, press
+from gui_help import answer_reason, opened, press
 from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
 from samelight.gui.review.review_window import ReviewWindow
@@ -30,7 +30,7 @@ def decide(window: MainWindow, shot: str, parameter: str, who: str = "") -> tupl
     session = window.session
     assert session is not None
     (cell,) = session.table.places([(shot, parameter)])
-    session.decide(Verb.RETURN, [cell], who or window.opened.decider.who(), "to be mended")
+    session.decide(Verb.RETURN, [cell], who or opened(window).decider.who(), "to be mended")
     window.take_decisions()
     return cell
 
@@ -54,11 +54,11 @@ def test_undo_goes_to_the_shot_and_says_what_was_taken_back(
     cell = decide(window, "HB_110", "lights.rim.colour")
     window.select("HB_180", "lights.window_fill.position")
     press_says(window, "undo", "Taken back: sent back, lights.rim.colour, in HB_110, by ")
-    assert window.work.cell_name() == ("HB_110", "lights.rim.colour")
+    assert opened(window).work.cell_name() == ("HB_110", "lights.rim.colour")
     assert session.state(*cell) is State.UNDECIDED
     window.select("HB_180", "lights.window_fill.position")
     press_says(window, "redo", "Said again: sent back, lights.rim.colour, in HB_110, by ")
-    assert window.work.cell_name() == ("HB_110", "lights.rim.colour")
+    assert opened(window).work.cell_name() == ("HB_110", "lights.rim.colour")
     press_says(window, "undo", "Taken back: sent back, lights.rim.colour, in HB_110, by ")
     assert asked.questions == []
 
@@ -81,7 +81,7 @@ def test_what_another_decided_is_asked_about(
     cell = decide(window, "HB_110", "lights.rim.colour", who="ben")
     press(qtbot, window, "undo")
     (question,) = asked.questions
-    assert "by ben: to be mended" in question and f"It is not {window.opened.decider.who()}'s." in question
+    assert "by ben: to be mended" in question and f"It is not {opened(window).decider.who()}'s." in question
     assert session.state(*cell) is (State.UNDECIDED if answer else State.SENT_BACK)
 
 
@@ -108,7 +108,7 @@ def test_a_name_that_was_given_in_another_window_changes_none_in_this_one(
     answer_reason("to be mended", "ada")
     press(qtbot, window, "return")
     Settings().keep("who", "ben")
-    assert window.opened.decider.who() == "ada" and Settings().text("who") == "ben"
+    assert opened(window).decider.who() == "ada" and Settings().text("who") == "ben"
     press(qtbot, window, "undo")
     assert asked.questions == []
     assert session.ledger.all()[-1].who == "ada"
@@ -119,7 +119,7 @@ def test_ones_own_name_comes_back(window: MainWindow, qtbot: QtBot) -> None:
         window.select("HB_110", "lights.rim.colour")
         answer_reason("to be mended", who)
         press(qtbot, window, "return")
-        assert window.opened.decider.who() == who
+        assert opened(window).decider.who() == who
 
 
 @pytest.mark.parametrize("answer", [True, False])

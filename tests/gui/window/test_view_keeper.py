@@ -9,10 +9,11 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import Qt, QTimer, SignalInstance
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QInputDialog, QMessageBox
+from PySide6.QtWidgets import QApplication, QInputDialog, QMenu, QMessageBox
 from pytestqt.qtbot import QtBot
 
-from gui_help import press
+from gui_help import opened, press
+from known import being, there
 from samelight.gui.dialogs.views_dialog import EVERYBODY, MINE, ViewsDialog
 from samelight.gui.state.rows import Order, Show
 from samelight.gui.window.main_window import MainWindow
@@ -90,19 +91,19 @@ def arrange(window: MainWindow, qtbot: QtBot) -> View:
     window.shown_box.setCurrentText(str(Shown.BOTH))
     window.grid.order_box.setCurrentText(str(Order.WORST))
     window.grid.set_column_width(48)
-    assert window.work.views is not None
-    return window.opened.view_keeper.take(window.work.views)
+    assert window.work is not None
+    return opened(window).view_keeper.take(window.work.views)
 
 
 def reset(window: MainWindow, qtbot: QtBot) -> None:
     save_view(own_folder(), "Start", View(column_width=64.0))
-    choose(window.opened.view_keeper, "Start")
-    assert window.work.views is not None
-    assert window.opened.view_keeper.take(window.work.views) == View(column_width=64.0)
+    choose(opened(window).view_keeper, "Start")
+    assert window.work is not None
+    assert opened(window).view_keeper.take(window.work.views) == View(column_width=64.0)
 
 
 def test_a_view_that_was_saved_shows_the_same_again(window: MainWindow, qtbot: QtBot) -> None:
-    assert window.model is not None and window.grid is not None and window.work.views is not None
+    assert window.model is not None and window.grid is not None and window.work is not None
     view = arrange(window, qtbot)
     assert view == View(
         rows=Show.DRIFTING,
@@ -132,8 +133,8 @@ def test_a_view_that_was_saved_shows_the_same_again(window: MainWindow, qtbot: Q
     assert (saved.name, saved.view) == ("Rims", view)
     reset(window, qtbot)
     assert not window.actions_by_name["only_mine"].isChecked()
-    choose(window.opened.view_keeper, "Rims")
-    assert window.opened.view_keeper.take(window.work.views) == view
+    choose(opened(window).view_keeper, "Rims")
+    assert opened(window).view_keeper.take(window.work.views) == view
     assert (window.model.state.lines, window.model.state.columns) == (lines, columns)
     assert window.show_box.currentText() == str(Show.DRIFTING) and window.filter_edit.text() == "lights"
     assert window.actions_by_name["only_mine"].isChecked()
@@ -142,16 +143,15 @@ def test_a_view_that_was_saved_shows_the_same_again(window: MainWindow, qtbot: Q
 
 def test_the_menu_lists_those_for_everybody_and_mine(window: MainWindow) -> None:
     assert window.session is not None
-    assert texts(window.opened.view_keeper) == ["For everybody", "Nothing yet", "For me", "Nothing yet"]
+    assert texts(opened(window).view_keeper) == ["For everybody", "Nothing yet", "For me", "Nothing yet"]
     save_view(shared_folder(window.session.folder), "Sun & sky", View())
     save_view(own_folder(), "Night", View())
-    assert texts(window.opened.view_keeper) == ["For everybody", "Sun && sky", "For me", "Night"]
+    assert texts(opened(window).view_keeper) == ["For everybody", "Sun && sky", "For me", "Night"]
 
 
 def test_the_menu_stands_in_the_window(window: MainWindow) -> None:
     view_menu = next(action for action in window.menuBar().actions() if action.text() == "&View")
-    listed = view_menu.menu()
-    assert listed is not None
+    listed = being(QMenu, view_menu.menu())
     assert window.views_menu.menuAction() in listed.actions()
 
 
@@ -161,8 +161,8 @@ def test_a_bad_file_is_skipped_and_told(window: MainWindow) -> None:
     folder.mkdir()
     (folder / "Odd.yaml").write_text("samelight_view: 2\nrwos: everything\n", encoding="utf-8")
     save_view(folder, "Good", View())
-    assert texts(window.opened.view_keeper)[:3] == ["For everybody", "Good", "Skipped: Odd.yaml"]
-    choose(window.opened.view_keeper, "Skipped: Odd.yaml")
+    assert texts(opened(window).view_keeper)[:3] == ["For everybody", "Good", "Skipped: Odd.yaml"]
+    choose(opened(window).view_keeper, "Skipped: Odd.yaml")
     assert "Odd.yaml:2:1" in window.statusBar().currentMessage()
     assert "did you mean rows" in window.statusBar().currentMessage()
 
@@ -173,18 +173,18 @@ def test_a_skipped_file_goes_by_its_own_name(
     path = tmp_path / "dawn: second" / "Odd & new.yaml"
     skipped = ViewFolder(faults=((path, f"{path}:1:1: rwos"),))
     monkeypatch.setattr("samelight.gui.window.view_keeper.list_views", lambda folder: skipped)
-    assert texts(window.opened.view_keeper)[:2] == ["For everybody", "Skipped: Odd && new.yaml"]
+    assert texts(opened(window).view_keeper)[:2] == ["For everybody", "Skipped: Odd && new.yaml"]
 
 
 def test_what_the_sequence_does_not_have_is_ignored_and_told(window: MainWindow) -> None:
-    assert window.work.views is not None
+    assert window.work is not None
     view = View(
         expanded=("lights.sun", "lights.moon"),
         pinned=("lights.moon.level",),
         hidden_shots=("HB_020", "ZZ_010"),
     )
     save_view(own_folder(), "Moon", view)
-    choose(window.opened.view_keeper, "Moon")
+    choose(opened(window).view_keeper, "Moon")
     state = window.work.views.state
     assert (
         state.view.expanded == ("lights.sun",)
@@ -198,22 +198,22 @@ def test_what_the_sequence_does_not_have_is_ignored_and_told(window: MainWindow)
 
 
 def test_the_bar_says_what_is_listed_once_a_cell_was_gone_to(window: MainWindow) -> None:
-    assert window.work.views is not None and window.grid is not None
+    assert window.work is not None and window.grid is not None
     window.show_box.setCurrentText(str(Show.UNDECIDED))
     window.filter_edit.setText("rim")
     listings = count_of(window.bar.filtered)
     window.select("HB_050", "lights.sun.direction")
     assert (window.filter_edit.text(), window.show_box.currentText()) == ("", str(Show.ALL))
     assert listings == []
-    view = window.opened.view_keeper.take(window.work.views)
+    view = opened(window).view_keeper.take(window.work.views)
     assert (view.filter, view.rows) == ("", Show.ALL)
     assert window.work.cell_name() == ("HB_050", "lights.sun.direction")
 
 
 def test_a_view_is_of_the_grid_and_not_of_the_fields(window: MainWindow) -> None:
-    assert window.work.views is not None and window.model is not None
+    assert window.work is not None and window.model is not None
     window.bar.ask_for(View(rows=Show.UNDECIDED, filter="bounce", cells=Shown.BOTH))
-    view = window.opened.view_keeper.take(window.work.views)
+    view = opened(window).view_keeper.take(window.work.views)
     assert (view.rows, view.filter, view.cells) == (Show.ALL, "", window.model.shown)
     assert view.cells is not Shown.BOTH
 
@@ -222,7 +222,7 @@ def test_who_types_in_the_middle_of_the_filter_stays_there(window: MainWindow) -
     window.select("HB_050", "lights.sun.direction")
     window.filter_edit.setText(" colour")
     window.filter_edit.setCursorPosition(0)
-    assert window.work.cell_name() != ("HB_050", "lights.rim.colour")
+    assert opened(window).work.cell_name() != ("HB_050", "lights.rim.colour")
     QTest.keyClicks(window.filter_edit, "rim")
     assert (window.filter_edit.text(), window.filter_edit.cursorPosition()) == ("rim colour", 3)
     window.filter_edit.undo()
@@ -230,43 +230,43 @@ def test_who_types_in_the_middle_of_the_filter_stays_there(window: MainWindow) -
 
 
 def test_a_fitted_view_fits_a_window_of_another_size(window: MainWindow) -> None:
-    assert window.grid is not None and window.work.views is not None
+    assert window.grid is not None and window.work is not None
     window.resize(1500, 900)
     window.grid.fit()
-    view = window.opened.view_keeper.take(window.work.views)
+    view = opened(window).view_keeper.take(window.work.views)
     assert view.fitted and view.column_width is None
     save_view(own_folder(), "Whole cut", view)
     window.grid.set_column_width(60)
-    wide = window.opened.view_keeper.take(window.work.views)
+    wide = opened(window).view_keeper.take(window.work.views)
     assert (wide.fitted, wide.column_width) == (False, 60.0)
     window.resize(1000, 900)
     QApplication.processEvents()
-    choose(window.opened.view_keeper, "Whole cut")
+    choose(opened(window).view_keeper, "Whole cut")
     layout = window.grid.layout_now()
     assert window.grid.fitted and layout.whole == layout.room_x
     save_view(own_folder(), "Wide", wide)
-    choose(window.opened.view_keeper, "Wide")
-    assert not window.grid.fitted and window.grid.column_width == 60
+    choose(opened(window).view_keeper, "Wide")
+    assert (window.grid.fitted, window.grid.column_width) == (False, 60)
 
 
 def test_only_my_shots_of_a_view_asks_for_them(window: MainWindow, monkeypatch: pytest.MonkeyPatch) -> None:
-    assert window.work.views is not None
+    assert window.work is not None
     window.settings.keep("who", "ada")
     monkeypatch.setattr(QInputDialog, "getText", lambda *_: ("HB_010-HB_030", True))
     save_view(own_folder(), "Mine", View(only_my_shots=True))
-    choose(window.opened.view_keeper, "Mine")
-    assert window.work.views.state.mine == {"HB_010", "HB_020", "HB_030"}
+    choose(opened(window).view_keeper, "Mine")
+    assert there(window.work.views.state.mine) == {"HB_010", "HB_020", "HB_030"}
     assert window.statusBar().currentMessage() == "View Mine"
 
 
 def test_a_view_of_my_shots_says_so_when_they_are_not_known(
     window: MainWindow, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    assert window.work.views is not None
+    assert window.work is not None
     window.settings.keep("who", "ada")
     monkeypatch.setattr(QInputDialog, "getText", lambda *_: ("", False))
     save_view(own_folder(), "Mine", View(only_my_shots=True, pinned=("lights.moon",)))
-    choose(window.opened.view_keeper, "Mine")
+    choose(opened(window).view_keeper, "Mine")
     assert window.work.views.state.mine is None
     assert not window.actions_by_name["only_mine"].isChecked()
     assert window.statusBar().currentMessage() == (
@@ -278,13 +278,13 @@ def test_a_view_leaves_the_switch_in_the_settings_alone(window: MainWindow, qtbo
     window.settings.keep("who", "Ines")
     save_view(own_folder(), "Mine", View(only_my_shots=True))
     save_view(own_folder(), "All", View())
-    choose(window.opened.view_keeper, "Mine")
-    assert window.opened.my_shots.on and window.settings.text("only_mine") != "on"
+    choose(opened(window).view_keeper, "Mine")
+    assert opened(window).my_shots.on and window.settings.text("only_mine") != "on"
     press(qtbot, window, "only_mine")
     press(qtbot, window, "only_mine")
-    assert window.opened.my_shots.on and window.settings.text("only_mine") == "on"
-    choose(window.opened.view_keeper, "All")
-    assert not window.opened.my_shots.on and window.settings.text("only_mine") == "on"
+    assert opened(window).my_shots.on and window.settings.text("only_mine") == "on"
+    choose(opened(window).view_keeper, "All")
+    assert not opened(window).my_shots.on and window.settings.text("only_mine") == "on"
 
 
 def test_the_dialog_replaces_deletes_and_refuses(qtbot: QtBot, tmp_path: Path) -> None:
@@ -377,8 +377,8 @@ def test_a_long_filter_leaves_the_window_as_wide_as_it_is(window: MainWindow) ->
     width = window.width()
     window.filter_edit.setText("no such row " * 500)
     QApplication.processEvents()
-    assert window.work.nothing.isVisible()
-    said = window.work.nothing.text()
+    assert opened(window).work.nothing.isVisible()
+    said = opened(window).work.nothing.text()
     assert said.startswith("No row matches 'no such row ") and said.endswith("Press Esc to clear the filter.")
     assert window.width() == width
     assert len(window.filter_edit.text()) == LONGEST_FILTER

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -81,11 +82,14 @@ def test_the_program_runs_until_the_window_is_closed(
 ) -> None:
     shown: list[MainWindow] = []
 
+    def has_session(window: MainWindow) -> bool:
+        return window.session is not None
+
     def loop(*_: object) -> int:
         there = [each for each in QApplication.topLevelWidgets() if each.isVisible()]
         shown.extend(each for each in there if isinstance(each, MainWindow))
         for window in shown:
-            qtbot.waitUntil(lambda window=window: window.session is not None)
+            qtbot.waitUntil(partial(has_session, window))
             window.close()
         return 7
 
