@@ -5,13 +5,21 @@ import threading
 from pathlib import Path
 
 import pytest
+from PySide6.QtWidgets import QTreeWidgetItem
 from pytestqt.qtbot import QtBot
 
+from known import there
 from samelight.changes.publishing import Preview, preview
 from samelight.gui.dialogs import publish_dialog
 from samelight.gui.dialogs.publish_dialog import PublishDialog
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.sheet import Sheet
+
+
+def effects(dialog: PublishDialog) -> list[QTreeWidgetItem]:
+    """What the dialog lists: one line for each parameter that changes."""
+    listed = dialog.effects
+    return [there(listed.topLevelItem(index)) for index in range(listed.topLevelItemCount())]
 
 
 def test_the_dialog_shows_who_follows_and_publishes(qtbot: QtBot, harbour_folder: Path) -> None:
@@ -23,11 +31,11 @@ def test_the_dialog_shows_who_follows_and_publishes(qtbot: QtBot, harbour_folder
     dialog = PublishDialog(open_session(harbour_folder), "lead")
     qtbot.addWidget(dialog)
     assert dialog.shot.currentText() == "HB_040"
-    items = [dialog.effects.topLevelItem(index) for index in range(dialog.effects.topLevelItemCount())]
+    items = effects(dialog)
     (level,) = [item for item in items if item.text(0) == "lights.window_fill.level"]
     assert [level.text(column) for column in (1, 2)] == ["2.2", "4.4"]
     assert level.text(3) == "22 follow, 1 holds its own, 1 is there already"
-    below = [level.child(index).text(3) for index in range(level.childCount())]
+    below = [there(level.child(index)).text(3) for index in range(level.childCount())]
     assert below[0].startswith("follows: HB_010") and below[1:] == [
         "holds its own: HB_230",
         "is there already: HB_040",
@@ -108,7 +116,7 @@ def test_what_is_said_of_the_key_shot_stands_above_all_with_its_frame(
     qtbot.addWidget(dialog)
     dialog.shot.setCurrentText("HB_160")
     assert "The volume samples are back at the default in HB_160: 8 for 96" in dialog.about.text()
-    (item,) = [dialog.effects.topLevelItem(index) for index in range(dialog.effects.topLevelItemCount())]
+    (item,) = effects(dialog)
     assert [item.text(column) for column in (0, 1, 2, 4)] == [
         "render.volume.samples",
         "96",
@@ -123,7 +131,7 @@ def test_a_first_master_shows_its_values(qtbot: QtBot, harbour_folder: Path) -> 
     dialog = PublishDialog(open_session(harbour_folder), "lead")
     qtbot.addWidget(dialog)
     dialog.despite.setChecked(True)
-    items = [dialog.effects.topLevelItem(index) for index in range(dialog.effects.topLevelItemCount())]
+    items = effects(dialog)
     (sun,) = [item for item in items if item.text(0) == "lights.sun"]
     assert sun.toolTip(2).startswith("type distant, direction az 131.0° el 24.0°, level 3.2")
     assert sun.childCount() == 0 and "lights.boat_lamp1" not in {item.text(0) for item in items}

@@ -28,7 +28,7 @@ from samelight.drift.words import counted
 from samelight.gui.background.background import Background
 from samelight.gui.dialogs.saving import HTML, TEXT, save_as
 from samelight.gui.paint import theme
-from samelight.gui.widgets.plain_text import PlainLabel
+from samelight.gui.widgets.plain_text import PlainLabel, plain
 from samelight.gui.widgets.settings import Settings
 from samelight.reports.lighter_pages import HandOver, hand_over
 from samelight.reports.pages_html import pages_html
@@ -81,7 +81,7 @@ class PagesDialog(QDialog):
             ("save", "&Save…", "Save the page with its pictures, or as text", self.save),
         ):
             button = row.addButton(title, QDialogButtonBox.ButtonRole.ActionRole)
-            button.setToolTip(tip)
+            button.setToolTip(plain(tip))
             button.clicked.connect(act)
             self.buttons[name] = button
         row.rejected.connect(self.reject)
