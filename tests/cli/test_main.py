@@ -226,3 +226,13 @@ def test_a_picture_is_saved_whole_and_quietly(tmp_path: Path) -> None:
     assert (done.returncode, done.stderr.decode()) == (0, "")
     assert output.read_bytes().startswith(b"\x89PNG")
     assert [path.name for path in output.parent.iterdir()] == ["harbour.png"]
+
+
+@pytest.mark.parametrize(
+    "words", [["fix"], ["report", "--format", "csv"], ["publish", "--preview"], ["adopt"], ["plan"]]
+)
+def test_any_command_is_quiet_where_it_is_told_to_be(
+    harbour: Path, words: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main([words[0], str(harbour), *words[1:], "--quiet"]) == 0
+    assert capsys.readouterr().out == ""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -49,6 +48,8 @@ def differences(before: str, after: str) -> list[str]:
     >>> differences("a: 1\\nb: 2\\nc: 3\\n", "a: 1\\nb: 2\\nc: 4\\n")
     ['@@ line 2', ' b: 2', '-c: 3', '+c: 4']
     """
+    import difflib  # which a command that writes needs none of
+
     lines = difflib.unified_diff(before.splitlines(), after.splitlines(), n=_AROUND, lineterm="")
     return [_placed(line) for line in lines if not line.startswith(("--- ", "+++ "))]
 

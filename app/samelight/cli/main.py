@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from contextlib import contextmanager, redirect_stdout
 from importlib import import_module
 from pathlib import Path
 from typing import NoReturn
@@ -39,7 +41,8 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "adopt": ("adopt", "carry the current master into shots that stand on an older one"),
     "across": ("across", "say what goes through all sequences of a production"),
     "propose": ("propose", "say which shots seem to share a set-up"),
-    "schema": ("schema", "print the format of a sheet, or of what a check prints"),
+    "watch": ("watch", "print what happens in a sequence as JSON lines"),
+    "schema": ("schema", "print the format of a file, or of what a check prints"),
     "picture": ("open_window", "save pictures of the program's screens"),
     "completion": ("completion", "print what a shell needs to complete these commands"),
 }
@@ -66,9 +69,26 @@ def build_parser(asked: Collection[str] = COMMANDS) -> argparse.ArgumentParser:
     for name, (module, says) in COMMANDS.items():
         if name in asked:
             import_module(f"samelight.cli.{module}").add_parser(commands, says)
+            _add_quiet(commands.choices[name])
         else:
             commands.add_parser(name, help=says)
     return parser
+
+
+def _add_quiet(parser: argparse.ArgumentParser) -> None:
+    """Add `--quiet` to a command that has none of its own."""
+    if "--quiet" not in parser._option_string_actions:
+        parser.add_argument("--quiet", action="store_true", help="print nothing; the exit status says it")
+
+
+@contextmanager
+def _said(arguments: argparse.Namespace) -> Iterator[None]:
+    """Where results are printed, or nothing is where nobody wants them."""
+    if not arguments.quiet:
+        yield
+        return
+    with open(os.devnull, "w", encoding="utf-8") as nowhere, redirect_stdout(nowhere):  # noqa: PTH123 - a device
+        yield
 
 
 def _opens_window(words: Sequence[str]) -> bool:
@@ -117,7 +137,8 @@ def _run(words: Sequence[str], *, keeps: bool = False) -> int:
         arguments = parser.parse_args(words)
         if keeps:
             return answers.answered(words, arguments)
-        status: int = arguments.run(arguments)
+        with _said(arguments):
+            status: int = arguments.run(arguments)
         return status
     if len(words) > 1:
         parser.error(f"no command {words[0]!r}; a window opens one folder")

@@ -1,4 +1,4 @@
-"""`samelight schema`: the format of a sheet, or of what a check prints, as a JSON Schema, for editors and other programs."""
+"""`samelight schema`: the format of a sheet, of the other files of a sequence, or of what a check prints, as a JSON Schema."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from samelight.sheets.writing import json_text
 EXAMPLES = """examples:
   samelight schema
   samelight schema -o sheet.schema.json
+  samelight schema policy -o policy.schema.json
   samelight schema check -o check.schema.json
 """
 
@@ -24,12 +25,17 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         "schema",
         help=says,
         description="Print the format of a sheet as a JSON Schema (draft 2020-12), by which an editor can complete and "
-        "check what is typed, or with check that of what check --format json prints. What must agree with what, such as an azimuth with its elevation, only `check` tells.",
+        "check what is typed; also that of sequence.yaml, of a policy, of a decision and of a saved view, and with check that of what "
+        "check --format json prints. What must agree with what, such as an azimuth with its elevation, only `check` tells.",
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument(
-        "of", nargs="?", choices=("sheet", "check"), default="sheet", help="whose format (default: sheet)"
+        "of",
+        nargs="?",
+        choices=("sheet", "sequence", "policy", "decision", "view", "check"),
+        default="sheet",
+        help="whose format (default: sheet)",
     )
     parser.add_argument(
         "-o", "--output", type=Path, metavar="FILE", help="the file to write (default: print it)"
@@ -55,4 +61,8 @@ def _schema(of: str) -> Mapping[str, Any]:
         )  # with every finding, which a sheet's needs none of
 
         return check_schema()
+    if of != "sheet":
+        from samelight.reports.file_schemas import FILE_SCHEMAS
+
+        return FILE_SCHEMAS[of]()
     return sheet_schema()

@@ -121,7 +121,7 @@ _OPTIONAL = (
     "whole",
     "version",
 )
-_KEYS = frozenset({*_REQUIRED, *_OPTIONAL, "samelight_decision"})
+KEYS = frozenset({*_REQUIRED, *_OPTIONAL, "samelight_decision"})
 
 
 def from_tree(data: Any, faults: Faults) -> Decision | None:
@@ -136,8 +136,8 @@ def from_tree(data: Any, faults: Faults) -> Decision | None:
     whole_shot = data.get("verb") in (Verb.NOTE, Verb.WITHDRAW) and data.get("parameter") == ""
     required = tuple(key for key in _REQUIRED if not (whole_shot and key == "parameter"))
     for key in data:
-        if key not in _KEYS:
-            faults.unknown_key((key,), "a key of a decision", _KEYS)
+        if key not in KEYS:
+            faults.unknown_key((key,), "a key of a decision", KEYS)
     texts = {
         key: _text(data, key, key in required, faults) for key in (*_REQUIRED, "reason", "withdraws", "batch")
     }

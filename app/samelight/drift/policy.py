@@ -27,7 +27,7 @@ from samelight.sheets.upgrades import POLICY, up_to_date
 from samelight.sheets.values import Value
 from samelight.sheets.vocabulary import Patterns
 
-_KEYS = frozenset(
+KEYS = frozenset(
     {
         "samelight_policy",
         "samelight",
@@ -210,8 +210,8 @@ def read_policy(path: Path, base: Policy) -> Policy:
         faults.add((), "a mapping with tolerances, locks, kinds or defaults", data)
         faults.raise_if_any()
     for key in data:
-        if key not in _KEYS:
-            faults.unknown_key((key,), "a key of a policy", _KEYS)
+        if key not in KEYS:
+            faults.unknown_key((key,), "a key of a policy", KEYS)
     for key in sorted(data.keys() & {"samelight_policy", "samelight"}):
         data = up_to_date(data, key, POLICY, faults)
     kinds = base.kinds + tuple(_kinds(data, faults))

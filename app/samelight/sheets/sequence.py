@@ -21,7 +21,7 @@ from samelight.sheets.upgrades import SEQUENCE, up_to_date
 
 SEQUENCE_FILE = "sequence.yaml"
 
-_KEYS = frozenset(
+KEYS = frozenset(
     {
         "samelight_sequence",
         "samelight",
@@ -104,8 +104,8 @@ def read_sequence(folder: Path, policy: Path | None = None) -> SequenceFile:
     for key in sorted(data.keys() & {"samelight_sequence", "samelight"}):
         data = up_to_date(data, key, SEQUENCE, faults)
     for key in data:
-        if key not in _KEYS:
-            faults.unknown_key((key,), "a key of a sequence", _KEYS)
+        if key not in KEYS:
+            faults.unknown_key((key,), "a key of a sequence", KEYS)
     cut, cut_file = _cut(folder, document, faults)
     setups = read_setups(folder, data, faults)
     lighters = read_lighters(data.get("lighters"), faults)

@@ -13,7 +13,7 @@ from samelight.sheets.plain_files import is_within
 from samelight.sheets.shot_lists import Lighters, read_lighters, read_shots
 from samelight.sheets.vocabulary import COMPARED_SECTIONS
 
-_KEYS = frozenset({"shots", "key_shot", "master", "policy", "locks", "lighters", "from", "except", "notes"})
+KEYS = frozenset({"shots", "key_shot", "master", "policy", "locks", "lighters", "from", "except", "notes"})
 _LOCK_KEYS = frozenset({"pattern", "why"})
 MOST_SETUPS = 1000
 """Set-ups of a sequence: each may ask for any shot, and so has every shot looked at."""
@@ -85,8 +85,8 @@ def read_setups(folder: Path, data: Mapping[str, Any], faults: Faults) -> Stated
 
 def _setup(folder: Path, name: str, stated: Mapping[str, Any], place: Place, faults: Faults) -> StatedSetUp:
     for key in stated:
-        if key not in _KEYS:
-            faults.unknown_key((*place, key), "a key of a set-up", _KEYS)
+        if key not in KEYS:
+            faults.unknown_key((*place, key), "a key of a set-up", KEYS)
     shots: tuple[str, ...] = ()
     if stated.get("shots") is None:
         faults.add(

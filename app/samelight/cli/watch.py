@@ -1,0 +1,182 @@
+"""`samelight watch`: what happens in a sequence, as JSON lines for whatever a studio hooks on."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Collection, Iterator, Mapping
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from samelight.cli.reading import watched
+from samelight.cli.shots import add_lighter, add_shots, asked_shots
+from samelight.cli.terminal import COULD_NOT_RUN, complain, print_json_line
+from samelight.decisions.state import State
+from samelight.sequence.case_events import CaseNow, Event, Snapshot, events, snapshot
+from samelight.sequence.session import Session, open_session
+from samelight.sheets.documents import write_document
+from samelight.sheets.errors import SamelightError
+from samelight.sheets.plain_files import UnfitFileError, read_plain
+from samelight.sheets.vocabulary import FORMAT_VERSION
+from samelight.sheets.writing import json_text
+
+EXAMPLES = """examples:
+  samelight watch harbour
+  samelight watch harbour --lighter Ines
+  samelight watch harbour --state harbour.state --once
+"""
+_EVERY = 2.0
+_LARGEST = 2**28
+"""Bytes of a file of what was told."""
+
+
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
+    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
+    parser = commands.add_parser(
+        "watch",
+        help=says,
+        description="Follow the folder of a sequence and print a JSON object a line for each thing that happens to a case: "
+        f"{', '.join(Event)}; and trouble, where something cannot be read. It ends with Ctrl+C, or with --once. "
+        "Exit status: 0 looked once; 2 could not look, or not at everything.",
+        epilog=EXAMPLES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("folder", type=Path, help="the sequence folder")
+    add_shots(parser)
+    add_lighter(parser)
+    parser.add_argument(
+        "--state",
+        type=Path,
+        metavar="FILE",
+        help="keep in FILE how cases stood, so that what happens between two runs is told by the next; without a file "
+        "nothing is told of what was there at the start",
+    )
+    parser.add_argument(
+        "--once", action="store_true", help="look once, tell what happened since --state, and end"
+    )
+    parser.add_argument(
+        "--every",
+        type=float,
+        default=_EVERY,
+        metavar="SECONDS",
+        help="look at least so often, for shares that tell nothing of what others write (default: 2)",
+    )
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Print what happens until it is stopped."""
+    if arguments.once and arguments.state is None:
+        raise SamelightError("--once tells what happened since the last look: it goes with --state")
+    if not arguments.every > 0.0:
+        raise SamelightError("--every takes seconds, more than 0")
+    with watched() as progress:
+        session = open_session(arguments.folder, progress=progress)
+    shots = frozenset(asked_shots(arguments, session))
+    known = _kept(arguments.state)
+    before = known if known is not None else snapshot(session)
+    before, troubles = _tell(session, shots, before, frozenset(), arguments.state)
+    if not arguments.once:
+        for _ in ticks(arguments.folder, arguments.every):
+            try:
+                session.reload()
+            except SamelightError as error:
+                if (said := str(error)) not in troubles:
+                    print_json_line(_trouble(session, said))
+                troubles = frozenset({*troubles, said})
+                continue
+            before, troubles = _tell(session, shots, before, troubles, arguments.state)
+    for trouble in sorted(troubles):
+        complain(trouble)
+    return COULD_NOT_RUN if troubles or not session.whole else 0
+
+
+def ticks(folder: Path, every: float) -> Iterator[None]:
+    """One after each change in a folder, and one at least every so many seconds."""
+    from watchfiles import watch  # which no other command needs
+
+    for _ in watch(folder, watch_filter=None, yield_on_timeout=True, rust_timeout=round(every * 1000)):
+        yield
+
+
+def _tell(
+    session: Session, shots: Collection[str], before: Snapshot, told: Collection[str], keep: Path | None
+) -> tuple[Snapshot, frozenset[str]]:
+    """Print what happened since a look, and keep how cases stand now; that, and what cannot be read."""
+    troubles = frozenset(
+        [
+            *(one.says for one in session.troubles if one.shot is None or one.shot in shots),
+            *session.ledger.troubles(),
+        ]
+    )
+    for said in sorted(troubles - frozenset(told)):
+        print_json_line(_trouble(session, said))
+    after = snapshot(session)
+    for event, (shot, parameter), now in events(before, after):
+        if shot in shots:
+            print_json_line(_data(session, event, shot, parameter, now))
+    if keep is not None and (after != before or not keep.exists()):
+        write_document(keep, json_text(_state(after)))
+    sys.stdout.flush()
+    return after, troubles
+
+
+def _data(session: Session, event: Event, shot: str, parameter: str, now: CaseNow) -> dict[str, Any]:
+    return {
+        "samelight": FORMAT_VERSION,
+        "event": str(event),
+        "when": _moment(),
+        "sequence": session.sequence.title,
+        "shot": shot,
+        "lighters": list(session.crew.names(shot)),
+        "parameter": parameter,
+        "level": now.level,
+        "state": str(now.state),
+        "off": now.off,
+        "who": now.who,
+        "reason": now.reason,
+    }
+
+
+def _trouble(session: Session, said: str) -> dict[str, Any]:
+    title = session.sequence.title
+    return {
+        "samelight": FORMAT_VERSION,
+        "event": "trouble",
+        "when": _moment(),
+        "sequence": title,
+        "says": said,
+    }
+
+
+def _moment() -> str:
+    return datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
+
+
+def _state(cases: Snapshot) -> dict[str, Any]:
+    """How cases stand, as plain data."""
+    listed = [
+        [shot, parameter, now.level, str(now.state), now.off, now.who, now.reason]
+        for (shot, parameter), now in cases.items()
+    ]
+    return {"samelight": FORMAT_VERSION, "told": listed}
+
+
+def _kept(path: Path | None) -> Snapshot | None:
+    """How cases stood by the file that was kept; None where there is none yet. Raises `SamelightError`."""
+    if path is None or not path.exists():
+        return None
+    try:
+        data = json.loads(read_plain(path, _LARGEST))
+        if not isinstance(data, Mapping):
+            raise ValueError("no mapping")
+        return {
+            (shot, parameter): CaseNow(level, State(state), off, who, reason)
+            for shot, parameter, level, state, off, who, reason in data["told"]
+        }
+    except (OSError, UnfitFileError, ValueError, KeyError, TypeError, RecursionError) as error:
+        raise SamelightError(
+            f"{path}: expected what `samelight watch --state` keeps, found something else ({str(error)[:80]})"
+        ) from None
