@@ -11,13 +11,17 @@ from typing import Any
 
 import pytest
 
+from conftest import write_sequence
+from samelight.cli.capture_sequence import Running
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.sequence import read_sequence
 from samelight.sheets.trees import read_document
 from samelight.sources import batch
-from samelight.sources.batch import Job, Result, capture_all, capture_job
+from samelight.sources.batch import Job, Outcome, Result, capture_all, capture_job
+from samelight.sources.captured import MOST_LISTED, stamp_of
 from samelight.sources.request import CaptureRequest
 from samelight.sources.scene_list import scenes_of
+from samelight.sources.trial import Limits, ReaderEndedError
 
 SCENE = """#usda 1.0
 (
@@ -313,3 +317,50 @@ def test_a_file_that_is_a_pipe_is_no_file(tmp_path: Path) -> None:
 
     os.mkfifo(tmp_path / "pipe")
     assert digest_of(tmp_path / "pipe") is None
+
+
+def test_a_scene_of_very_many_layers_makes_no_long_sheet(tmp_path: Path) -> None:
+    """They are listed beside the sheet, and where that list is lost the scene is captured again."""
+    folder = write_sequence(tmp_path / "quay", shots={})
+    names = [f"part_{number:03d}.usda" for number in range(MOST_LISTED + 1)]
+    for name in names:
+        (folder / name).write_text("#usda 1.0\n")
+    layers = ", ".join(f"@./{name}@" for name in names)
+    scene = folder / "shot.usda"
+    scene.write_text(
+        f'#usda 1.0\n(\nmetersPerUnit = 1\nsubLayers = [{layers}]\n)\ndef SphereLight "lamp"\n{{\n}}\n'
+    )
+    job = Job(folder, "S_010", scene)
+    made = capture_job(job)
+    assert made.result is Result.NEW and made.sheet is not None
+    source = read_document(made.sheet).data["source"]
+    assert "files" not in source
+    assert source["assembly"]["files"] == len(names)
+    assert capture_job(job).result is Result.SKIPPED
+    stamp_of(made.sheet).unlink()
+    assert capture_job(job).result is Result.SAME
+    assert capture_job(job).result is Result.SKIPPED
+    (folder / names[-1]).write_text('#usda 1.0\nover "lamp"\n{\n    float inputs:intensity = 3\n}\n')
+    assert capture_job(job).result is Result.NEW
+
+
+def test_a_scene_that_takes_longer_than_asked_is_given_up_and_told_meanwhile(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It is not tried again without its pictures: who waits no longer than so has waited so long."""
+    asked: list[Limits] = []
+
+    def late(file: Path, limits: Limits, *_: object) -> Outcome:
+        asked.append(limits)
+        told.append(running.text())
+        raise ReaderEndedError(file, "a file that can be read to its end", "one that takes more than 3 s")
+
+    told: list[str] = []
+    running = Running()
+    monkeypatch.setattr(batch, "tried", late)
+    outcome = running.capture(Job(tmp_path, "S_010", tmp_path / "shot.usda", seconds=3.0))
+    assert outcome.result is Result.FAILED
+    assert "takes more than 3 s" in outcome.error
+    assert [limits.clock for limits in asked] == [3.0]
+    assert told[0].startswith("S_010 ")
+    assert running.text() == ""

@@ -114,3 +114,7 @@ def test_errors_come_back_as_they_were() -> None:
 def test_what_cannot_be_sent_is_an_error() -> None:
     with pytest.raises(RuntimeError, match="TypeError"):
         tried(FILE, MODEST, trial_work.something_that_cannot_be_sent)
+
+
+def test_who_says_how_long_to_wait_waits_no_longer() -> None:
+    assert "takes more than 0.2 s" in refused(trial_work.wait_on, limits=MODEST._replace(clock=0.2))

@@ -15,6 +15,7 @@ from samelight.sheets.errors import SamelightError
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document, read_document
 from samelight.sheets.writing import write_sheet, yaml_text
+from samelight.sources.captured import write_captured
 from samelight.sources.naming import NOBODY, known_of
 from samelight.sources.request import FRAME_RATE, CaptureRequest, variants_of
 from samelight.sources.scenes import ENDINGS, capture_apart
@@ -94,6 +95,12 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         "--scenes", metavar="GLOB", help="the scenes, in the folder (default: those that sequence.yaml names)"
     )
     many.add_argument("--again", action="store_true", help="also those that did not change")
+    many.add_argument(
+        "--time-limit",
+        type=_seconds,
+        metavar="SECONDS",
+        help="give up a scene that takes longer; the others go on",
+    )
     many.add_argument("--jobs", type=count, metavar="N", help="how many at a time (default: one a processor)")
     many.add_argument(
         "--scheduler", metavar="ADDRESS", help="work on the farm of this scheduler (extra: farm)"
@@ -119,6 +126,16 @@ def _master_layers(text: str) -> str:
     if "{version}" not in text:
         raise argparse.ArgumentTypeError(f"expected a name with {{version}} in it, found {text!r}")
     return text
+
+
+def _seconds(text: str) -> float:
+    try:
+        seconds = float(text)
+    except ValueError:
+        seconds = 0.0
+    if not 0 < seconds < float("inf"):
+        raise argparse.ArgumentTypeError(f"expected seconds above 0, found {text!r}")
+    return seconds
 
 
 def _rate(text: str) -> float:
@@ -152,6 +169,7 @@ def _check(arguments: argparse.Namespace) -> None:
     several = {
         "--scenes": arguments.scenes,
         "--again": arguments.again,
+        "--time-limit": arguments.time_limit,
         "--jobs": arguments.jobs,
         "--scheduler": arguments.scheduler,
     }
@@ -208,7 +226,10 @@ def _run_one(arguments: argparse.Namespace) -> int:
         return 0
     if arguments.force:
         refuse_of_sequence(output)
-    write_sheet(output, tree, overwrite=arguments.force)
+    if output.absolute().parent.parent.name == "shots":
+        write_captured(output, tree, overwrite=arguments.force)
+    else:
+        write_sheet(output, tree, overwrite=arguments.force)
     print_line(f"{output}: {said}")
     return 0
 

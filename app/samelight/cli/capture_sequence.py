@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+import time
 from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -14,7 +15,7 @@ from samelight.cli.workers import children, farm, processors
 from samelight.drift.words import counted
 from samelight.sequence.scene_jobs import jobs_of, roots_of
 from samelight.sheets.sequence import read_sequence
-from samelight.sources.batch import Outcome, Result, capture_all
+from samelight.sources.batch import Job, Outcome, Result, capture_all, capture_apart
 from samelight.sources.pools import Pool
 from samelight.sources.request import CaptureRequest
 from samelight.sources.scene_list import scenes_of
@@ -42,13 +43,23 @@ def run_sequence(arguments: argparse.Namespace) -> int:
         master_layers=arguments.master_layers or sequence.master_layers,
     )
     scenes = scenes_of(sequence, arguments.scenes, complain)
-    jobs = jobs_of(sequence, scenes, asked, arguments.variant, arguments.master, again=arguments.again)
+    jobs = jobs_of(
+        sequence,
+        scenes,
+        asked,
+        arguments.variant,
+        arguments.master,
+        again=arguments.again,
+        seconds=arguments.time_limit,
+    )
     address: str | None = arguments.scheduler
     pool: Pool = children if address is None else lambda _: farm(address)
     workers = len(jobs) if address else arguments.jobs or processors()
     counts: Counter[Result] = Counter()
-    with _bar(len(jobs)) as step:
-        for outcome in capture_all(jobs, pool, workers):
+    running = Running()
+    work = running.capture if address is None else capture_apart
+    with _bar(len(jobs), running) as step:
+        for outcome in capture_all(jobs, pool, workers, work):
             counts[outcome.result] += 1
             _say(outcome, folder)
             step()
@@ -79,9 +90,32 @@ def _what(outcome: Outcome) -> str:
     return f"({said})" if outcome.result is Result.NEW else f"the same ({said})"
 
 
+class Running:
+    """The scenes that are being captured, and since when."""
+
+    def __init__(self) -> None:
+        self._since: dict[str, float] = {}
+
+    def capture(self, job: Job) -> Outcome:
+        """Capture a scene, which is told meanwhile."""
+        self._since[job.shot] = time.monotonic()
+        try:
+            return capture_apart(job)
+        finally:
+            del self._since[job.shot]
+
+    def text(self) -> str:
+        """The scene that has been at it for longest, and for how long; empty where none is."""
+        since = dict(self._since)
+        if not since:
+            return ""
+        shot = min(since, key=since.__getitem__)
+        return f"{shot} {time.monotonic() - since[shot]:.0f} s"
+
+
 @contextmanager
-def _bar(total: int) -> Iterator[Callable[[], None]]:
-    """What to call after each scene: a bar on stderr where that is a terminal.
+def _bar(total: int, running: Running) -> Iterator[Callable[[], None]]:
+    """What to call after each scene: a bar on stderr where that is a terminal, which says which scene takes how long.
 
     Results on stdout go above it where they go to the same terminal.
     """
@@ -89,9 +123,22 @@ def _bar(total: int) -> Iterator[Callable[[], None]]:
         yield lambda: None
         return
     from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+    from rich.progress import (
+        BarColumn,
+        MofNCompleteColumn,
+        Progress,
+        ProgressColumn,
+        Task,
+        TextColumn,
+        TimeRemainingColumn,
+    )
+    from rich.text import Text
 
-    columns = (TextColumn("capturing"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+    class Scene(ProgressColumn):
+        def render(self, task: Task) -> Text:  # noqa: ARG002 - rich asks for each of one
+            return Text(running.text())
+
+    columns = (TextColumn("capturing"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn(), Scene())
     console = Console(file=sys.stderr)
     with Progress(*columns, console=console, transient=True, redirect_stdout=sys.stdout.isatty()) as bar:
         task = bar.add_task("capturing", total=total)

@@ -24,8 +24,10 @@ def jobs_of(
     master: int | None = None,
     *,
     again: bool = False,
+    seconds: float | None = None,
 ) -> list[Job]:
-    """A job for each scene. `master` is the version whose names its lights keep; by default that which the shot is held against."""
+    """A job for each scene. `master` is the version whose names its lights keep; by default that which the shot is held against. `seconds` is how long
+    to wait for each scene."""
     cut = sequence.cut or tuple(scenes)
     return [
         Job(
@@ -35,6 +37,7 @@ def jobs_of(
             replace(asked, variants=variants_of(variants, shot)),
             again,
             _master_of(sequence, shot, cut, master),
+            seconds,
         )
         for shot, scene in scenes.items()
     ]

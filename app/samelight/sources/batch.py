@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import BrokenExecutor, Future, as_completed
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -13,8 +13,8 @@ from samelight.sheets.errors import SamelightError, SheetError
 from samelight.sheets.sequence import SEQUENCE_FILE, is_safe_name, next_sheet, shot_versions
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document, read_document
-from samelight.sheets.writing import write_sheet, yaml_text
-from samelight.sources.captured import PROVENANCE, note, noted, stamp_of
+from samelight.sheets.writing import yaml_text
+from samelight.sources.captured import PROVENANCE, note, noted, stamp_of, write_captured
 from samelight.sources.errors import CaptureError
 from samelight.sources.naming import Known, known_of, paths_of
 from samelight.sources.pools import Pool
@@ -39,6 +39,8 @@ class Job:
     again: bool = False
     master: Path | None = None
     """The master setup of the shot, whose names the scene's lights keep."""
+    seconds: float | None = None
+    """How long to wait for it, by the clock."""
     goes_on: bool = False
     """Whether the scene is asked for what the shot's latest sheet was captured with, and stands on the master of that where it does
     not say so itself."""
@@ -87,10 +89,13 @@ def capture_job(job: Job) -> Outcome:
 
 def capture_apart(job: Job) -> Outcome:
     """`capture_job` in a child process, so that a scene that takes its process down is an outcome as well."""
+    limits = SCENE._replace(clock=job.seconds)
     try:
-        return tried(job.scene, SCENE, capture_job, job)
-    except ReaderEndedError:
-        pass  # a picture may have done it, which is no reason to go without the scene
+        return tried(job.scene, limits, capture_job, job)
+    except ReaderEndedError as error:
+        if job.seconds is not None:
+            return Outcome(job.shot, Result.FAILED, error=str(error))
+        # a picture may have done it, which is no reason to go without the scene
     try:
         asked = replace(job.asked, reads_pictures=False)
         return tried(job.scene, SCENE, capture_job, replace(job, asked=asked))
@@ -123,8 +128,7 @@ def _capture(job: Job) -> Outcome:
     if latest is not None and _content(document.data) == _content(known):
         note(latest, tree["source"])
         return Outcome(job.shot, Result.SAME, latest, lights, told)
-    write_sheet(path, tree, overwrite=False)
-    stamp_of(path).unlink(missing_ok=True)
+    write_captured(path, tree, overwrite=False)
     return Outcome(job.shot, Result.NEW, path, lights, told)
 
 
@@ -212,8 +216,13 @@ def _holds(job: Job, latest: Path, known: Mapping[str, Any], names: Known) -> bo
     return source.get("asked", {}) == job.asked.stated() and is_unchanged(source, job.scene)
 
 
-def capture_all(jobs: Sequence[Job], pool: Pool, workers: int) -> Iterator[Outcome]:
-    """The outcome of every job as it comes in, whatever becomes of the others.
+Capture = Callable[[Job], Outcome]
+
+
+def capture_all(
+    jobs: Sequence[Job], pool: Pool, workers: int, capture: Capture = capture_apart
+) -> Iterator[Outcome]:
+    """The outcome of every job as it comes in, whatever becomes of the others. `capture` is `capture_apart`, or does it.
 
     The work goes to executors that `pool` makes, and from there to child processes. Where a pool breaks all the same,
     what was then unfinished is done one by one, each in a pool of its own. Closing the iterator drops what has not begun.
@@ -224,7 +233,7 @@ def capture_all(jobs: Sequence[Job], pool: Pool, workers: int) -> Iterator[Outco
         try:
             for job in jobs:
                 try:
-                    waiting[executor.submit(capture_apart, job)] = job
+                    waiting[executor.submit(capture, job)] = job
                 except BrokenExecutor:
                     unfinished.append(job)
             for future in as_completed(waiting):
@@ -239,7 +248,7 @@ def capture_all(jobs: Sequence[Job], pool: Pool, workers: int) -> Iterator[Outco
             raise
     for job in unfinished:
         with pool(1) as executor:
-            outcome = _outcome(executor.submit(capture_apart, job), job)
+            outcome = _outcome(executor.submit(capture, job), job)
         yield outcome or Outcome(
             job.shot, Result.FAILED, error=f"{job.scene}: the process that read it ended without a word"
         )

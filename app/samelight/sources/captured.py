@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections.abc import Mapping
 from pathlib import Path
@@ -10,11 +11,30 @@ from typing import Any
 from samelight.sheets.plain_files import UnfitFileError, read_plain
 from samelight.sheets.trees import LARGEST_FILE
 from samelight.sheets.vocabulary import UNAUTHORED
-from samelight.sheets.writing import WriteError, json_text, write_whole
-from samelight.sources.provenance import digest_of, is_unchanged
+from samelight.sheets.writing import WriteError, json_text, write_sheet, write_whole
+from samelight.sources.provenance import ASSEMBLY, digest_of, is_unchanged
 
-PROVENANCE = ("sha256", "files", "reader", "asked", "missing_files", UNAUTHORED)
+PROVENANCE = ("sha256", "files", ASSEMBLY, "reader", "asked", "missing_files", UNAUTHORED)
 """Of a sheet's `source`, which bytes it came from and how they were read."""
+
+
+MOST_LISTED = 64
+"""Files that a sheet lists: of a scene that is made of more it has their number and one digest, and they are listed beside it."""
+
+
+def write_captured(path: Path, tree: dict[str, Any], *, overwrite: bool) -> None:
+    """Write a captured sheet where it belongs among those of its shot, with what is remembered beside it. Raises `WriteError`."""
+    source = tree["source"]
+    files = source.get("files", {})
+    if len(files) <= MOST_LISTED:
+        write_sheet(path, tree, overwrite=overwrite)
+        stamp_of(path).unlink(missing_ok=True)
+        return
+    lines = "\n".join(f"{name} {digest}" for name, digest in sorted(files.items()))
+    whole = {"files": len(files), "sha256": hashlib.sha256(lines.encode()).hexdigest()}
+    kept = {key: value for key, value in source.items() if key != "files"}
+    write_sheet(path, {**tree, "source": {**kept, ASSEMBLY: whole}}, overwrite=overwrite)
+    note(path, source)
 
 
 def stamp_of(sheet: Path) -> Path:

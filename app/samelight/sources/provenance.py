@@ -16,6 +16,9 @@ MISSING = "missing_files"
 """In a sheet's `source`, the files that the scene names and that were not there, by the way there from the scene's folder; true where
 nobody knows where they would be."""
 
+ASSEMBLY = "assembly"
+"""In a sheet's `source`, the number and the one digest of the files that a scene is made of, where they are too many to list."""
+
 OUTSIDE = "lies outside the scene's folder and is not read; it is compared by its path (--allow-root allows a folder)."
 """What is said of a file that a scene names elsewhere."""
 
@@ -53,6 +56,8 @@ def is_unchanged(source: Mapping[str, Any], scene: Path) -> bool:
 
     A source that lacked files counts as changed once one of them is there, or where it does not say where they would be.
     """
+    if ASSEMBLY in source:
+        return False  # nothing tells which files those were
     stated, files, missing = source.get("sha256"), source.get("files", {}), source.get(MISSING, [])
     if not isinstance(stated, str) or not isinstance(files, dict) or not isinstance(missing, list):
         return False
