@@ -13,7 +13,7 @@ from exr_help import claim_size, plane, write_exr, write_grey
 from samelight.light.framing import Region, Shape
 from samelight.light.region_figures import Figures
 from samelight.light.spaces import TO_REC709
-from samelight.sources.pictures import measuring
+from samelight.sources.pictures import frame_reading, measuring
 from samelight.sources.pictures.mattes import number_of
 from samelight.sources.pictures.measuring import frame_figures, frame_header
 from samelight.sources.pictures.reduced import UnreadablePictureError
@@ -75,7 +75,7 @@ def test_builds(tmp_path: Path, plain: Path, build: str) -> None:
 @pytest.mark.parametrize("strip", [1, 700])
 def test_strips_change_nothing(plain: Path, monkeypatch: pytest.MonkeyPatch, strip: int) -> None:
     whole = measured(plain)
-    monkeypatch.setattr(measuring, "_STRIP", strip)
+    monkeypatch.setattr(frame_reading, "_STRIP", strip)
     assert measured(plain) == whole
 
 

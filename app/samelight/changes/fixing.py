@@ -41,7 +41,7 @@ def fixed_version(session: Session, part: ShotFixes) -> FixedVersion:
     """
     version, path = next_sheet(session.folder, part.shot, session.versions[part.shot], part.sheet.path.suffix)
     tree = {**part.tree, "version": version}
-    remaining = _remaining(session, _read(session, part, tree))
+    remaining = _remaining(session, fixed_sheet(session, part, tree))
     setup = session.setup_of(part.shot)
     if not remaining and setup.master_version is not None and not setup.follows:
         tree["master"] = setup.master_version
@@ -54,8 +54,8 @@ def write_fixed(fixed: FixedVersion) -> Path:
     return fixed.path
 
 
-def _read(session: Session, part: ShotFixes, tree: dict[str, Any]) -> Sheet:
-    """The tree as it will be read from its file."""
+def fixed_sheet(session: Session, part: ShotFixes, tree: dict[str, Any]) -> Sheet:
+    """A tree of a shot as it will be read from its file."""
     return sheet_from_document(
         parse_document(part.sheet.path.with_suffix(".yaml"), yaml_text(tree)),
         shot=part.shot,

@@ -71,7 +71,7 @@ def load(folder: Path, shot: str, longest: int, stops: float, known: Frame | Non
         if known is not None and known.stamp == stamp:
             if known.picture is None or known.stops == stops:
                 return known
-            return replace(known, stops=stops, image=_image(known.picture, stops))
+            return exposed(known, stops)
         picture = tried(path, PICTURE, read_frame, path, longest)
         return Frame(shot, longest, stops, stamp, picture, _image(picture, stops))
     except PictureError as error:
@@ -86,6 +86,11 @@ def load(folder: Path, shot: str, longest: int, stops: float, known: Frame | Non
     except Exception as error:  # noqa: BLE001 - whatever it is, the next file of that name is looked at again
         said = f"{stamp[0] if stamp else shot} cannot be shown: {what_failed(error)}."
     return _kept(known, Frame(shot, longest, stops, stamp, problem=said))
+
+
+def exposed(frame: Frame, stops: float) -> Frame:
+    """A frame's picture at another exposure; a frame without one stays."""
+    return frame if frame.picture is None else replace(frame, stops=stops, image=_image(frame.picture, stops))
 
 
 def stamp_of(folder: Path, shot: str) -> Stamp | None:

@@ -40,6 +40,8 @@ class ReviewBar(QWidget):
         _name(self.stops_box, "Exposure of all frames (+, -, 0 for none)")
         self.marks_button = _button(actions["marks"])
         self.marks_button.setCheckable(True)
+        self.lights_button = _button(actions["lights"])
+        self.lights_button.setCheckable(True)
         self.view_label = ElidedLabel("What is done to the picture before it is on the screen")
         self.view_label.setAccessibleName("What is done to the picture")
         self.view_label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
@@ -74,6 +76,7 @@ class ReviewBar(QWidget):
             layout.addWidget(label)
             layout.addWidget(widget)
         layout.addWidget(self.marks_button)
+        layout.addWidget(self.lights_button)
         layout.addWidget(self.view_label, 1)
         for button in (self.lead_button, self.screen_button, self.full_button, self.export_button):
             layout.addWidget(button)

@@ -54,7 +54,9 @@ REVIEW_COMMANDS: tuple[Command, ...] = (
         "All that is said of the shot beside its neighbours, or the largest frame",
     ),
     Command("compare", SHOW, "Alone, wipe, side by side", "C", "Show the other frame in another way"),
-    Command("other", SHOW, "Another frame to compare", "O", "Key shot, shot before or shot after"),
+    Command(
+        "other", SHOW, "Another frame to compare", "O", "Key shot, shot before, shot after, or as rendered"
+    ),
     Command("wipe_left", SHOW, "Wipe to the left", "Shift+Left", "Move the line of the wipe"),
     Command("wipe_right", SHOW, "Wipe to the right", "Shift+Right", "Move the line of the wipe"),
     Command("brighter", SHOW, "Half a stop up", "+", "Expose all frames half a stop more"),
@@ -65,6 +67,14 @@ REVIEW_COMMANDS: tuple[Command, ...] = (
         "Marks",
         "R",
         "Draw where the marks are in the frame, in the colour of what is off there",
+        switch=True,
+    ),
+    Command(
+        "lights",
+        SHOW,
+        "Lights",
+        "B",
+        "The lights of the frame: with the master's light, with the fix list, or with a trim for each",
         switch=True,
     ),
     Command("as_shot", SHOW, "No exposure", "0", "Show all frames at 0 stops"),
@@ -110,6 +120,7 @@ def calls_of(window: ReviewWindow) -> dict[str, Callable[[], object]]:
         "brighter": lambda: window.bar.stops_box.setValue(window.bar.stops_box.value() + STOP_STEP),
         "darker": lambda: window.bar.stops_box.setValue(window.bar.stops_box.value() - STOP_STEP),
         "marks": lambda: window.show_marks(window.actions_by_name["marks"].isChecked()),
+        "lights": lambda: window.show_lights(window.actions_by_name["lights"].isChecked()),
         "as_shot": lambda: window.bar.stops_box.setValue(0.0),
         "note": window.type_note,
         "intend": lambda: ask_verdict(window, Verb.INTEND),

@@ -44,6 +44,7 @@ class Other(StrEnum):
     KEY = "key shot"
     BEFORE = "shot before"
     AFTER = "shot after"
+    RENDERED = "as rendered"
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +165,9 @@ class ReviewState:
         return self.session.setup_of(self.shot).lit_on
 
     def other(self, which: Other) -> str | None:
-        """The shot whose frame this one's is held against; None where there is none, or it is this one."""
+        """The shot whose frame this one's is held against; None where there is none, or it is this one. As rendered it is itself."""
+        if which is Other.RENDERED:
+            return self.shot or None
         shot = {Other.KEY: self.key_shot, Other.BEFORE: self.beside(-1), Other.AFTER: self.beside(1)}[which]
         return None if shot == self.shot else shot
 

@@ -41,6 +41,7 @@ from samelight.gui.review.bar import ReviewBar
 from samelight.gui.review.cut_line import CutLine
 from samelight.gui.review.finding_lines import FindingLines
 from samelight.gui.review.frame_pane import FramePane, Held
+from samelight.gui.review.lights_panel import LightsPanel
 from samelight.gui.review.neighbour import Neighbour
 from samelight.gui.review.playing import Playing
 from samelight.gui.review.review_commands import REVIEW_COMMANDS, calls_of
@@ -49,6 +50,7 @@ from samelight.gui.review.review_words import WordsPanel, decisions_html, drifts
 from samelight.gui.review.speaking import give_verdict, keep_note
 from samelight.gui.review.type_size import TypeSizes, density_of, pixel_font, spread_font
 from samelight.gui.review.verdict_line import VerdictLine
+from samelight.gui.review.would_be import WouldBe
 from samelight.gui.widgets.commands import make_actions
 from samelight.gui.widgets.elided_label import ElidedLabel
 from samelight.gui.widgets.plain_text import plain, plain_title
@@ -129,6 +131,9 @@ class ReviewWindow(QWidget):
         self.before = Neighbour("Shot before", "Left")
         self.after = Neighbour("Next shot", "Right")
         self.pane = FramePane()
+        self.lights = LightsPanel()
+        self.lights.hide()
+        self.would_be = WouldBe(self.lights, self)
         self.drifts = WordsPanel("What drifts")
         self.decided = WordsPanel("Decisions and notes")
         self.figure = FigurePart()
@@ -144,6 +149,7 @@ class ReviewWindow(QWidget):
         pictures.addWidget(self.before, 2)
         pictures.addWidget(self.pane, 9)
         pictures.addWidget(self.after, 2)
+        pictures.addWidget(self.lights, 3)
         self.words = QGridLayout()
         self.words.addWidget(self.drifts, 0, 0)
         self.words.addWidget(self.decided, 0, 1)
@@ -196,6 +202,7 @@ class ReviewWindow(QWidget):
         self.bar.stops_box.valueChanged.connect(self._want_frames)
         self.bar.who_edit.editingFinished.connect(self._keep_who)
         self.lines.pressed.connect(self.choose)
+        self.would_be.changed.connect(self._show_frames)
         self.playing.changed.connect(self._play_changed)
         self.cut_line.pressed.connect(lambda shot: self.step(lambda state: state.go(shot)))
         for number in range(1, 10):
@@ -325,6 +332,7 @@ class ReviewWindow(QWidget):
         self.decided.show_words(decisions_html(state))
         self._show_figure()
         self._show_trace()
+        self.would_be.show_shot(state.session, state.shot)
         self.note_edit.setPlaceholderText(f"Note on {state.shot} (T)")
         for verb, button in ((Verb.INTEND, self.intend_button), (Verb.RETURN, self.return_button)):
             button.setEnabled(bool(state.verdict_cells() or state.verdict_cases()))
@@ -359,7 +367,7 @@ class ReviewWindow(QWidget):
         state = self.state
         if state is None:
             return
-        frame = self.frames.best(state.shot)
+        frame = self.would_be.frame(state.shot, self.frames.best(state.shot), self.bar.stops_box.value())
         other = state.other(self.other)
         held = Held(
             state.other_title(self.other),
@@ -367,7 +375,9 @@ class ReviewWindow(QWidget):
             found := self.frames.best(other) if other is not None else None,
             self._regions(other, found),
         )
-        this = Held(state.shot, state.shot or None, frame, self._regions(state.shot, frame))
+        this = Held(
+            self.would_be.title(state.shot), state.shot or None, frame, self._regions(state.shot, frame)
+        )
         self.pane.show_frames(self.compare, this, held)
         for button, by in ((self.before, -1), (self.after, 1)):
             shot = state.beside(by)
@@ -397,6 +407,15 @@ class ReviewWindow(QWidget):
         self.bar.marks_button.setChecked(shown)
         self._show_frames()
 
+    def show_lights(self, shown: bool) -> None:
+        """Show the lights of the frame with a trim for each, or the frame as rendered."""
+        self.actions_by_name["lights"].setChecked(shown)
+        self.bar.lights_button.setChecked(shown)
+        self.lights.setVisible(shown)
+        if self.state is not None:
+            self.would_be.show_shot(self.state.session, self.state.shot)
+        self._show_frames()
+
     def say(self, text: str) -> None:
         """Tell the person at the keys something, for a moment."""
         self.bar.view_label.setText(text)
@@ -421,7 +440,7 @@ class ReviewWindow(QWidget):
         if sizes == self.sizes and not anew:
             return
         self.sizes = sizes
-        for widget in (self.bar, self.intend_button, self.return_button):
+        for widget in (self.bar, self.lights, self.intend_button, self.return_button):
             spread_font(widget, pixel_font(sizes.keys))
         self.name_label.setFont(pixel_font(sizes.name if self.details else sizes.room, bold=True))
         self.lines.set_type(sizes.room)
@@ -455,6 +474,7 @@ class ReviewWindow(QWidget):
     def closeEvent(self, event: QCloseEvent) -> None:
         self.playing.stop()
         self.frames.stop()
+        self.would_be.stop()
         self._keep()
         super().closeEvent(event)
 

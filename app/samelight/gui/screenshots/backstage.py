@@ -86,9 +86,11 @@ class Stage:
         self.until(lambda: not window.background.busy, "the sequences")
         return window
 
-    def review(self, cell_name: CellName | None, compare: str) -> ReviewWindow:
+    def review(
+        self, cell_name: CellName | None, compare: str, session: Session | None = None
+    ) -> ReviewWindow:
         """The review window at the shot of a cell, with the frames that it shows there."""
-        window = self.window(cell_name)
+        window = self.window(cell_name, session)
         window.actions_by_name["review"].trigger()
         review = window.review.window
         if review is None:

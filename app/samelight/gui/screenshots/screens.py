@@ -195,6 +195,17 @@ def _review_wipe(stage: Stage) -> QImage:
     return stage.take(stage.review(_in_a_frame(stage.session), str(Compare.WIPE)))
 
 
+def _review_lights(stage: Stage) -> QImage:
+    session = open_session(sample_sequence("landing"))  # whose frames hold a layer for each light
+    review = stage.review(None, str(Compare.WIPE), session)
+    review.go("LA_060")
+    review.bar.stops_box.setValue(1.0)
+    review.show_lights(True)
+    stage.until(lambda: review.would_be.layers is not None, "the layers of the frame")
+    review.lights.match_button.click()
+    return stage.take(review)
+
+
 def _review_details(stage: Stage) -> QImage:
     review = stage.review(_in_a_frame(stage.session), str(Compare.ALONE))
     review.show_details(True)
@@ -353,6 +364,7 @@ SCREENS: dict[str, Screen] = {
         Screen("review-details", "all that is said of a shot, beside its neighbours", _review_details),
         Screen("review-side", "two frames side by side", _review_side),
         Screen("review-wipe", "two frames in a wipe", _review_wipe),
+        Screen("review-lights", "a frame with its lights trimmed as in the key shot", _review_lights),
         Screen("review-verdict", "what is sent back from dailies", _review_verdict),
         Screen("review-playing", "the cut as it plays, with a trace of what is looked at", _review_playing),
         Screen("review-keys", "the keys of the review window", _review_keys),

@@ -1,0 +1,188 @@
+"""The lights of a frame: how it is looked at, and a trim and a gel for each of them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import (
+    QComboBox,
+    QGridLayout,
+    QHBoxLayout,
+    QPushButton,
+    QScrollArea,
+    QSlider,
+    QVBoxLayout,
+    QWidget,
+)
+
+from samelight.changes.looks import Look
+from samelight.gui.widgets.elided_label import ElidedLabel
+from samelight.gui.widgets.plain_text import PlainLabel, plain
+
+_HUNDREDTHS = 100
+MOST_STOPS, MOST_GEL = 3.0, 200
+
+
+class LightsPanel(QWidget):
+    """Says by signals what is wanted; the trims that it shows are its own state."""
+
+    changed = Signal()
+    """Another look is wanted, or other trims."""
+    match_asked = Signal()
+    copy_asked = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.look_box = QComboBox()
+        self.look_box.addItems([str(look) for look in Look])
+        self.look_box.setAccessibleName("How the frame is looked at")
+        self.look_box.setToolTip("The frame as rendered, or as it would be with other light")
+        self.match_button = _button(
+            "As the key shot",
+            "Trim the fewest lights so that the mark gets of each what it gets in the key shot's frame",
+        )
+        self.clear_button = _button("No trims", "Take all trims and gels off")
+        self.copy_button = _button(
+            "Copy what to set", "Copy the trims: each light with its stops and its gel"
+        )
+        self.said = PlainLabel("")
+        self.said.setWordWrap(True)
+        self.rows = QWidget()
+        self._grid = QGridLayout(self.rows)
+        self._stops: dict[str, QSlider] = {}
+        self._gels: dict[str, QSlider] = {}
+        self._says: dict[str, tuple[PlainLabel, PlainLabel]] = {}
+        scroll = QScrollArea()
+        scroll.setWidgetResizable(True)
+        scroll.setFrameShape(QScrollArea.Shape.NoFrame)
+        scroll.setWidget(self.rows)
+        buttons = QHBoxLayout()
+        for button in (self.match_button, self.clear_button, self.copy_button):
+            buttons.addWidget(button)
+        body = QVBoxLayout(self)
+        body.setContentsMargins(0, 0, 0, 0)
+        body.addWidget(self.look_box)
+        body.addWidget(scroll, 1)
+        body.addLayout(buttons)
+        body.addWidget(self.said)
+        self.look_box.currentIndexChanged.connect(self._look_changed)
+        self.match_button.clicked.connect(self.match_asked)
+        self.copy_button.clicked.connect(self.copy_asked)
+        self.clear_button.clicked.connect(lambda: self.set_trims({}))
+        self.show_lights(())
+
+    @property
+    def look(self) -> Look:
+        """How the frame is looked at."""
+        return Look(self.look_box.currentText())
+
+    def set_look(self, look: Look) -> None:
+        """Look at the frame in another way."""
+        self.look_box.setCurrentText(str(look))
+
+    @property
+    def stops(self) -> dict[str, float]:
+        """Stops of the lights that are trimmed."""
+        return {
+            light: slider.value() / _HUNDREDTHS for light, slider in self._stops.items() if slider.value()
+        }
+
+    @property
+    def gels(self) -> dict[str, float]:
+        """Gels of the lights that have one, in MK⁻¹: above 0 warmer."""
+        return {light: float(slider.value()) for light, slider in self._gels.items() if slider.value()}
+
+    def show_lights(self, lights: Sequence[str]) -> None:
+        """Show these lights, without trims; the same ones keep theirs."""
+        if list(lights) == list(self._stops):
+            return
+        while self._grid.count():
+            item = self._grid.takeAt(0)
+            widget = item.widget() if item is not None else None
+            if widget is not None:
+                widget.hide()
+                widget.deleteLater()
+        self._stops, self._gels, self._says = {}, {}, {}
+        for row, light in enumerate(lights):
+            name = ElidedLabel("A light with a layer of its own in the frame")
+            name.setText(light)
+            name.setFont(self.look_box.font())
+            stops = self._slider(f"{light}: stops", round(MOST_STOPS * _HUNDREDTHS), 10)
+            gel = self._slider(f"{light}: gel", MOST_GEL, 5)
+            self._stops[light], self._gels[light] = stops, gel
+            self._says[light] = PlainLabel(""), PlainLabel("")
+            self._grid.addWidget(name, 2 * row, 0, 1, 2)
+            for place, (slider, says) in enumerate(zip((stops, gel), self._says[light], strict=True)):
+                says.setFont(self.look_box.font())
+                says.setMinimumWidth(says.fontMetrics().horizontalAdvance("+200 MK⁻¹ "))
+                says.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+                self._grid.addWidget(slider, 2 * row + 1, 2 * place)
+                self._grid.addWidget(says, 2 * row + 1, 2 * place + 1)
+        self._grid.setRowStretch(2 * len(lights), 1)
+        self._say()
+
+    def _slider(self, name: str, most: int, step: int) -> QSlider:
+        slider = QSlider(Qt.Orientation.Horizontal)
+        slider.setRange(-most, most)
+        slider.setSingleStep(step)
+        slider.setPageStep(5 * step)
+        slider.setAccessibleName(name)
+        slider.setToolTip(plain(name))
+        slider.valueChanged.connect(self._dragged)
+        return slider
+
+    def set_trims(self, stops: Mapping[str, float]) -> None:
+        """Trim lights by so many stops, and no others, without gels."""
+        for light, slider in self._stops.items():
+            for one, value in ((slider, round(stops.get(light, 0.0) * _HUNDREDTHS)), (self._gels[light], 0)):
+                one.blockSignals(True)
+                one.setValue(value)
+                one.blockSignals(False)
+        self._say()
+        if stops:
+            self.set_look(Look.TRIMS)
+        self.changed.emit()
+
+    def _dragged(self, *_: object) -> None:
+        self._say()
+        if self.look is Look.TRIMS:
+            self.changed.emit()
+        else:
+            self.set_look(Look.TRIMS)
+
+    def _look_changed(self, *_: object) -> None:
+        self.changed.emit()
+
+    def _say(self) -> None:
+        for light, (stops, gel) in self._says.items():
+            stops.setText(stops_text(self._stops[light].value() / _HUNDREDTHS))
+            gel.setText(gel_text(float(self._gels[light].value())))
+        trimmed = bool(self.stops or self.gels)
+        self.clear_button.setEnabled(trimmed)
+        self.copy_button.setEnabled(trimmed)
+
+
+def _button(text: str, said: str) -> QPushButton:
+    button = QPushButton(text)
+    button.setAccessibleName(text)
+    button.setToolTip(plain(said))
+    return button
+
+
+def stops_text(stops: float) -> str:
+    """Stops with their sign.
+
+    >>> stops_text(-0.5), stops_text(0.0)
+    ('−0.50 st', '0 st')
+    """
+    return f"{stops:+.2f} st".replace("-", "−") if stops else "0 st"
+
+
+def gel_text(gel: float) -> str:
+    """A gel with its sign.
+
+    >>> gel_text(30.0), gel_text(0.0)
+    ('+30 MK⁻¹', 'no gel')
+    """
+    return f"{gel:+.0f} MK⁻¹".replace("-", "−") if gel else "no gel"

@@ -1,0 +1,179 @@
+"""The shot's frame as it would be: its layers are read beside the window, and put together anew as trims are dragged."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import partial
+from pathlib import Path
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtGui import QGuiApplication
+
+from samelight.changes.looks import NOTHING, Look, Looked, looked
+from samelight.changes.matching import Match, matches
+from samelight.findings.words import sentence, thing
+from samelight.gui.background.background import Background
+from samelight.gui.background.frames import FULL, Frame, exposed
+from samelight.gui.review.lights_panel import LightsPanel, gel_text, stops_text
+from samelight.sequence.session import Session
+from samelight.sheets.measured import LAYERS_AGREE
+from samelight.sheets.vocabulary import LIT
+from samelight.sources.errors import CaptureError
+from samelight.sources.pictures.light_layers import LightLayers, read_light_layers
+from samelight.sources.pictures.pictures import PictureError, find_frame
+from samelight.sources.pictures.reduced import UnreadablePictureError
+from samelight.sources.trial import PICTURE, tried
+
+LONGEST = 1024
+"""The longest side of a frame that is put together anew: forty layers of it are 140 MB."""
+_EXACT = "Exact for level and colour of each light."
+
+
+class WouldBe(QObject):
+    """Keeps the layers of the shot that is shown, while the panel is shown."""
+
+    changed = Signal()
+    """The frame is another one."""
+
+    def __init__(self, panel: LightsPanel, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.panel = panel
+        self._background = Background(self)
+        self._session: Session | None = None
+        self._shot = ""
+        self._layers: LightLayers | str | None = None
+        self._read_of: tuple[str, object] | None = None
+        self._looked: Looked = NOTHING
+        self._made: tuple[object, float, Frame] | None = None
+        panel.changed.connect(self._look)
+        panel.match_asked.connect(self._match)
+        panel.copy_asked.connect(self._copy)
+
+    @property
+    def layers(self) -> LightLayers | None:
+        """The layers of the shot's frame, once they are read and where there are any."""
+        return self._layers if isinstance(self._layers, LightLayers) and self._layers.layers else None
+
+    @property
+    def busy(self) -> bool:
+        """Whether layers are being read."""
+        return self._background.busy
+
+    def show_shot(self, session: Session, shot: str) -> None:
+        """Go to a shot; its layers are read while the panel is shown."""
+        sheet = session.sheets.get(shot)
+        is_other, self._session, self._shot = shot != self._shot, session, shot
+        if is_other:
+            self._layers = None
+            self.panel.set_look(Look.RENDERED)
+            self.panel.set_trims({})
+        if self.panel.isHidden() or sheet is None:
+            return
+        try:
+            path = find_frame(session.folder, shot)
+            stamp = None if path is None else (path, path.stat().st_mtime_ns, path.stat().st_size)
+        except (OSError, PictureError):
+            path, stamp = None, None
+        if self._layers is None or self._read_of != (shot, stamp):
+            self._read_of = shot, stamp
+            names = tuple(name for section in LIT for name in sheet.sections.get(section, {}))
+            self._layers = None
+            reading = partial(_read, path, names, sheet.conventions.working_space)
+            self._background.run("layers", reading, take := partial(self._take, shot), take)
+        self._look()
+
+    def frame(self, shot: str, rendered: Frame | None, stops: float) -> Frame | None:
+        """The shot's frame as it is looked at, exposed by `stops`: the rendered one where nothing is changed of it."""
+        layers = self.layers
+        if layers is None or shot != self._shot or self.panel.isHidden() or not self._looked.changes:
+            return rendered
+        if self._made is None or self._made[:2] != (self._looked, stops):
+            picture = layers.picture(self._looked.changes)
+            picture = replace(picture, remarks=(f"{self.panel.look}: {_EXACT.lower().rstrip('.')}",))
+            self._made = self._looked, stops, exposed(Frame(shot, FULL, stops, picture=picture), stops)
+        return self._made[2]
+
+    def title(self, shot: str) -> str:
+        """The shot's name, and how its frame is looked at where that is not as rendered."""
+        is_other = self._made is not None and self.frame(shot, None, self._made[1]) is not None
+        return f"{shot}, {self.panel.look}" if is_other else shot
+
+    def stop(self) -> None:
+        """Let go of what is read."""
+        self._background.cancel_all()
+        self._background.wait()
+
+    def _take(self, shot: str, layers: LightLayers | str) -> None:
+        if shot == self._shot:
+            self._layers, self._made = layers, None
+            self._look()
+
+    def _look(self) -> None:
+        layers, panel = self.layers, self.panel
+        panel.show_lights(() if layers is None else list(layers.layers))
+        for widget in (panel.look_box, panel.match_button):
+            widget.setEnabled(layers is not None)
+        self._looked = NOTHING
+        if layers is not None and self._session is not None:
+            self._looked = looked(self._session, self._shot, panel.look, panel.stops, panel.gels)
+        panel.said.setText(self._says())
+        self.changed.emit()
+
+    def _says(self) -> str:
+        layers = self.layers
+        if layers is None:
+            if self._layers is None:
+                return "Reading the layers…"
+            return self._layers if isinstance(self._layers, str) else "The frame has no layers of lights."
+        said = [_EXACT]
+        if layers.off is not None and abs(layers.off) > LAYERS_AGREE:
+            more = "more" if layers.off > 0.0 else "less"
+            said.append(
+                f"The layers add up to {abs(layers.off):.2f} stops {more} than the frame: what they lack stays."
+            )
+        lacking = [light for light in self._looked.changes if light not in layers.layers]
+        if lacking:
+            said.append(f"No layer of {', '.join(lacking)}.")
+        if self._looked.not_shown:
+            said.append(f"Not shown, since no layer tells: {', '.join(self._looked.not_shown)}.")
+        if self.panel.look in (Look.MASTER, Look.FIXED) and not self._looked.changes:
+            said.append("Nothing of the lights' level or colour would change.")
+        return " ".join(said)
+
+    def _match(self) -> None:
+        if self._session is None:
+            return
+        found = matches(self._session, {self._shot})
+        one = found[0] if found else "This is the key shot, or nothing was measured of it"
+        if isinstance(one, Match):
+            self.panel.set_trims({trim.light: trim.stops for trim in one.trims})
+            notes = [
+                sentence(f"{thing(one.mark)} as in {one.against}."),
+                *(sentence(f"{note}.") for note in one.notes),
+            ]
+            self.panel.said.setText(" ".join([self._says(), *notes]))
+        else:
+            self.panel.said.setText(one)
+
+    def _copy(self) -> None:
+        stops, gels = self.panel.stops, self.panel.gels
+        lines = [self._shot]
+        for light in dict.fromkeys((*stops, *gels)):
+            parts = [stops_text(stops[light])] if light in stops else []
+            parts += [f"gel {gel_text(gels[light])}"] if light in gels else []
+            lines.append(f"{light}: {', '.join(parts)}")
+        QGuiApplication.clipboard().setText("\n".join([*lines, ""]))
+
+
+def _read(path: Path | None, lights: tuple[str, ...], space: str) -> LightLayers | str:
+    """The layers of a frame; in words, why there are none."""
+    if path is None or path.suffix.lower() != ".exr":
+        return "There is no OpenEXR frame with a layer for each light."
+    try:
+        return tried(path, PICTURE, read_light_layers, path, lights, space, LONGEST)
+    except UnreadablePictureError as error:
+        return f"{path.name} cannot be read by layers: {error}."
+    except CaptureError as error:
+        return f"{path.name} cannot be read by layers: it is {error.fault.found}."
+    except OSError as error:
+        return f"{path.name} cannot be read by layers: {error.strerror or error}."

@@ -1,0 +1,117 @@
+"""The lights of a frame in the review: looks, trims, and the match with the key shot."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from PySide6.QtGui import QGuiApplication
+from PySide6.QtWidgets import QSlider
+from pytestqt.qtbot import QtBot
+
+from measured_sequence import LIGHTS, measure, sequence, shoot_layers, tree
+from samelight.changes.looks import Look, looked
+from samelight.gui.review.review_data import Compare, Other
+from samelight.gui.review.review_window import ReviewWindow
+from samelight.gui.widgets.settings import Settings
+from samelight.sequence.session import Session, open_session
+
+DIMMED = {**LIGHTS, "key": {**LIGHTS["key"], "exposure": -1.0, "position": [2.5, 3, 2.4]}}
+
+
+@pytest.fixture(scope="module")
+def session(tmp_path_factory: pytest.TempPathFactory) -> Session:
+    shots = {"A": tree(), "B": tree(lights=DIMMED), "C": tree()}
+    folder = sequence(tmp_path_factory.mktemp("lights") / "quay", shots)
+    for shot in "AB":
+        shoot_layers(folder, shot, shots[shot])
+    measure(folder, "A", "B")
+    return open_session(folder)
+
+
+@pytest.fixture
+def review(session: Session, qtbot: QtBot) -> Iterator[ReviewWindow]:
+    window = ReviewWindow(Settings())
+    qtbot.addWidget(window)
+    window.show_session(session, "B")
+    window.show()
+    window.actions_by_name["lights"].trigger()
+    settle(window, qtbot)
+    yield window
+    window.close()
+
+
+def settle(window: ReviewWindow, qtbot: QtBot) -> None:
+    qtbot.waitUntil(lambda: not window.frames.busy and not window.would_be.busy, timeout=60_000)
+
+
+def brightness(window: ReviewWindow) -> float:
+    frame = window.pane.this.frame
+    assert frame is not None and frame.picture is not None
+    return float(frame.picture.linear.astype(float).mean())
+
+
+def test_looks_and_trims(review: ReviewWindow, session: Session, qtbot: QtBot) -> None:
+    panel = review.lights
+    assert review.bar.lights_button.isChecked()
+    assert list(review.would_be.layers.layers if review.would_be.layers else ()) == ["key", "rim", "sky"]
+    rendered = brightness(review)
+    panel.set_look(Look.MASTER)
+    settle(review, qtbot)
+    assert brightness(review) > 1.2 * rendered
+    assert "Not shown, since no layer tells: lights.key.position" in panel.said.text()
+    assert str(Look.MASTER) in review.bar.view_label.text()
+    assert review.pane.this.title == f"B, {Look.MASTER}"
+    with_master = brightness(review)
+    panel.set_look(Look.FIXED)
+    assert brightness(review) == pytest.approx(with_master, rel=1e-3)
+    panel.set_look(Look.RENDERED)
+    assert brightness(review) == rendered and review.pane.this.title == "B"
+    # A drag is a look of its own.
+    slider = next(one for one in panel.findChildren(QSlider) if one.accessibleName() == "rim: stops")
+    slider.setValue(100)
+    assert panel.look is Look.TRIMS and panel.stops == {"rim": 1.0}
+    assert brightness(review) > rendered
+    review.bar.compare_box.setCurrentText(str(Compare.WIPE))
+    review.bar.other_box.setCurrentText(str(Other.RENDERED))
+    settle(review, qtbot)
+    assert review.pane.other.shot == "B" and review.pane.other.frame is not review.pane.this.frame
+    panel.copy_button.click()
+    assert QGuiApplication.clipboard().text() == "B\nrim: +1.00 st\n"
+    panel.clear_button.click()
+    assert panel.stops == {} and brightness(review) == pytest.approx(rendered, rel=1e-3)
+
+
+def test_as_the_key_shot(review: ReviewWindow, qtbot: QtBot) -> None:
+    review.lights.match_button.click()
+    assert review.lights.look is Look.TRIMS
+    assert review.lights.stops == {"key": pytest.approx(1.0, abs=0.1)}
+    assert "The face as in A." in review.lights.said.text()
+    # Another shot has trims of its own, and the key shot is matched with nothing.
+    review.go("A")
+    settle(review, qtbot)
+    assert review.lights.look is Look.RENDERED and review.lights.stops == {}
+    review.lights.match_button.click()
+    assert review.lights.said.text().startswith("This is the key shot")
+
+
+def test_a_frame_without_layers_says_so(review: ReviewWindow, qtbot: QtBot) -> None:
+    review.go("C")
+    settle(review, qtbot)
+    assert review.lights.said.text() == "The frame has no layers of lights."
+    assert not review.lights.look_box.isEnabled() and not review.lights.match_button.isEnabled()
+    review.actions_by_name["lights"].trigger()
+    assert review.lights.isHidden()
+    frame = Path(review.state.session.folder, "frames/C.exr") if review.state else Path()
+    frame.rename(frame.with_suffix(".gone"))
+    review.actions_by_name["lights"].trigger()
+    settle(review, qtbot)
+    assert review.lights.said.text() == "There is no OpenEXR frame with a layer for each light."
+    frame.with_suffix(".gone").rename(frame)
+
+
+def test_looks_without_a_master_or_a_sheet(session: Session) -> None:
+    assert looked(session, "none", Look.MASTER, {}, {}).changes == {}
+    assert looked(session, "A", Look.FIXED, {}, {}).changes == {}
+    assert looked(session, "B", Look.RENDERED, {"key": 1.0}, {}).changes == {}
