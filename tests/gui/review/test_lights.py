@@ -91,7 +91,7 @@ def test_as_the_key_shot(review: ReviewWindow, qtbot: QtBot) -> None:
     # Another shot has trims of its own, and the key shot is matched with nothing.
     review.go("A")
     settle(review, qtbot)
-    assert review.lights.look is Look.RENDERED and review.lights.stops == {}
+    assert review.lights.look_box.currentText() == str(Look.RENDERED) and review.lights.stops == {}
     review.lights.match_button.click()
     assert review.lights.said.text().startswith("This is the key shot")
 

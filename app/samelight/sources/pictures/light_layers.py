@@ -60,12 +60,12 @@ class LightLayers:
 
     def picture(self, changes: Mapping[str, Change]) -> Picture:
         """The frame with the light of some layers changed; names without a layer are passed over."""
-        shown = self.beauty.astype(np.float32)
+        shown = self.beauty.astype(np.float64)
         for light, change in changes.items():
             layer = self.layers.get(light)
             factors = self._factors(change)
             if layer is not None and factors != (1.0, 1.0, 1.0):
-                shown += layer.astype(np.float32) * (np.array(factors, np.float32) - np.float32(1.0))
+                shown += layer * (np.array(factors) - 1.0)
         linear = as_rec709(shown, self.to_rec709)
         clipped = np.clip(np.nan_to_num(linear, nan=0.0), -_LARGEST_HALF, _LARGEST_HALF)
         return Picture(np.ascontiguousarray(clipped, np.float16), self.size, True, ())
