@@ -217,6 +217,38 @@ class TestTracks:
         lone.enabled = False
         assert cut([lone, clip("A")]).gaps == ((0, 3),)
 
+    def test_a_cut_inside_another_takes_the_whole_of_its_place(self, cut: Callable[..., Cut]) -> None:
+        """As the library's own flattening has it: where it holds nothing, nothing shows; and what follows stays where it is, however
+        little or much of it is shown."""
+        inner = otio.schema.Track("", children=[clip("N", 1, 10), gap(5), clip("M", 1, 5)], kind="Video")
+        over = otio.schema.Stack("scene", children=[inner])
+        made = cut([clip("A", 1, 30)], [over])
+        assert told(made) == [("N", 0, 1, 10), ("M", 15, 1, 5), ("A", 20, 21, 30)]
+        assert made.gaps == ((10, 5),)
+        for start, length, wanted in (
+            (-4, 12, [("N", 4, 1, 8), ("B", 12, 1, 6)]),
+            (15, 12, [("M", 0, 1, 5), ("B", 12, 1, 6)]),
+            (40, 12, [("B", 12, 1, 6)]),
+        ):
+            nested = otio.schema.Stack("scene", children=[inner.deepcopy()], source_range=span(start, length))
+            assert told(cut([nested, clip("B", 1, 6)])) == wanted
+
+    def test_a_range_that_begins_before_its_track_begins_with_nothing(self, cut: Callable[..., Cut]) -> None:
+        track = otio.schema.Track(
+            "", children=[clip("A", 1, 10), clip("B", -5, 10)], kind="Video", source_range=span(-3, 18)
+        )
+        made = cut([clip("U", 1, 20)], track)
+        assert told(made) == [("U", 0, 1, 3), ("A", 3, 1, 10), ("B", 13, -5, -1), ("U", 18, 19, 20)]
+
+    def test_what_lies_in_the_cut_without_a_track_shows_in_its_order(
+        self, cut: Callable[..., Cut], tmp_path: Path
+    ) -> None:
+        timeline = otio.schema.Timeline("harbour")
+        low = otio.schema.Track("", children=[clip("A", 1, 10)], kind="Video")
+        timeline.tracks.extend([low, clip("X", 1, 4)])
+        otio.adapters.write_to_file(timeline, str(tmp_path / "loose.otio"))
+        assert told(read_cut(tmp_path / "loose.otio")) == [("X", 0, 1, 4), ("A", 4, 5, 10)]
+
     def test_black_is_a_gap(self, cut: Callable[..., Cut]) -> None:
         black = otio.schema.Clip(
             "BL", media_reference=otio.schema.GeneratorReference("black", "black"), source_range=span(0, 12)

@@ -13,7 +13,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from samelight.sources.cut.cut_files import read_timeline, video_track
+from samelight.sources.cut.cut_files import read_timeline
+from samelight.sources.cut.tracks import video_track
 from samelight.sources.errors import CaptureError
 
 _FURTHEST = 1e9
