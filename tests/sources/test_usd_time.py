@@ -6,10 +6,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from pxr import Usd
+from pxr import Sdf, Usd, UsdLux
 
+from samelight.sources.keyed import value_at
 from samelight.sources.remarks import Remarks
+from samelight.sources.request import CaptureRequest
+from samelight.sources.usd.capture import capture_usd
 from samelight.sources.usd.lights import capture_light
+from samelight.sources.usd.override import Change, write_override
 from samelight.sources.usd.scene import scene_of
 from samelight.sources.usd.time import StageClock
 
@@ -254,3 +258,123 @@ def test_frames_of_the_sheet(captured: Callable[..., dict[str, Any]]) -> None:
     backward = captured(under("", head="startTimeCode = 10\nendTimeCode = 1\n"))
     assert "frames" not in backward
     assert any("10 to 1, is none" in remark for remark in backward["remarks"])
+
+
+LAMP = """(
+    metersPerUnit = 1
+    startTimeCode = {first}
+    endTimeCode = {last}
+    {rates}
+)
+def SphereLight "lamp"
+{{
+    float inputs:intensity.timeSamples = {{ {first}: 2, {middle}: 8, {last}: 1 }}
+}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("rates", "asked", "times"),
+    [
+        ("", {}, 1),
+        ("timeCodesPerSecond = 25", {}, 1),
+        ("framesPerSecond = 25", {}, 1),
+        ("timeCodesPerSecond = 240\nframesPerSecond = 24", {}, 10),
+        ("timeCodesPerSecond = 48", {"frame_rate": 24.0, "keeps_rate": True}, 2),
+        ("timeCodesPerSecond = 24", {"frame_rate": 24.0, "keeps_rate": True}, 1),
+        ("", {"frame_rate": 25.0, "keeps_rate": True}, 1),
+    ],
+)
+def test_other_time_codes_are_told_in_frames(
+    scene: Callable[..., Path], tmp_path: Path, rates: str, asked: dict[str, Any], times: int
+) -> None:
+    """And a layer back says them in the time codes of the scene."""
+    codes = {"first": 10 * times, "middle": 13 * times, "last": 20 * times}
+    path = scene(LAMP.format(rates=rates, **codes))
+    tree = capture_usd(path, CaptureRequest(**asked))
+    assert tree["lights"]["lamp"]["intensity"]["keys"] == [[10, 2.0], [13, 8.0], [20, 1.0]]
+    assert tree["frames"] == [10, 20]
+    said = any("time codes a frame" in remark for remark in tree.get("remarks", []))
+    assert said == (times != 1)
+    assert ("codes_per_frame" in tree["source"]) == said
+    part = capture_usd(path, CaptureRequest(frames=(10, 13), **asked))
+    assert part["lights"]["lamp"]["intensity"]["keys"] == [[10, 2.0], [13, 8.0]]
+    wanted = {"keys": [[10, 3.0], [15, 4.0]], "interpolation": "linear"}
+    layer = tmp_path / "layer.usda"
+    change = Change("lights", "lamp", "intensity", wanted, "")
+    assert write_override(layer, path, tree["source"], [change], "") == (1, [])
+    made = Sdf.Layer.FindOrOpen(str(layer))
+    assert made.ListTimeSamplesForPath("/lamp.inputs:intensity") == [10 * times, 15 * times]
+
+
+def test_samples_between_frames_stay_where_they_are(light: Callable[..., dict[str, Any]]) -> None:
+    lamp = light(
+        "SphereLight",
+        "float inputs:intensity.timeSamples = {1: 2, 4.25: 8, 10: 1}\n"
+        "double3 xformOp:translate.timeSamples = {1: (0, 0, 0), 4.5: (9, 0, 0), 10: (0, 0, 0)}\n"
+        'uniform token[] xformOpOrder = ["xformOp:translate"]',
+        head=RANGE,
+    )
+    assert lamp["intensity"]["keys"] == [[1, 2.0], [4.25, 8.0], [10, 1.0]]
+    assert [4.5, [9.0, 0.0, 0.0]] in lamp["position"]["keys"]
+
+
+def test_values_out_of_clips_are_read(scene: Callable[..., Path]) -> None:
+    """A cache of animation that stands in files of its own, one after the other; these are files of the scene."""
+    for number, level in ((1, 2), (2, 7)):
+        start = 1 + 10 * (number - 1)
+        scene(
+            f'def SphereLight "lamp"\n{{\n    float inputs:intensity.timeSamples = {{ {start}: {level}, {start + 4}: {level + 1} }}\n}}\n',
+            f"clip.{number}.usda",
+        )
+    scene('def SphereLight "lamp"\n{\n    float inputs:intensity\n}\n', "manifest.usda")
+    path = scene(
+        """(
+    metersPerUnit = 1
+    startTimeCode = 1
+    endTimeCode = 20
+)
+def SphereLight "lamp" (
+    clips = {
+        dictionary default = {
+            asset[] assetPaths = [@./clip.1.usda@, @./clip.2.usda@]
+            string primPath = "/lamp"
+            asset manifestAssetPath = @./manifest.usda@
+            double2[] active = [(1, 0), (11, 1)]
+            double2[] times = [(1, 1), (11, 11), (20, 20)]
+        }
+    }
+)
+{
+}
+"""
+    )
+    tree = capture_usd(path)
+    keys = dict(map(tuple, tree["lights"]["lamp"]["intensity"]["keys"]))
+    assert (keys[1], keys[5], keys[11], keys[15]) == (2.0, 3.0, 7.0, 8.0)
+    assert {"clip.1.usda", "clip.2.usda"} <= set(tree["source"]["files"])
+
+
+def test_a_temperature_that_is_switched_stands_in_the_colour(light: Callable[..., dict[str, Any]]) -> None:
+    lamp = light(
+        "SphereLight",
+        "bool inputs:enableColorTemperature.timeSamples = {1: 0, 5: 1}\n"
+        "float inputs:colorTemperature = 3000\ncolor3f inputs:color = (1, 0.5, 0.5)",
+        head=RANGE,
+    )
+    assert "temperature" not in lamp
+    assert value_at(lamp["color"], 1) == value_at(lamp["color"], 4) == [1.0, 0.5, 0.5]
+    warmth = UsdLux.BlackbodyTemperatureAsRgb(3000)
+    for frame in (5, 10):
+        assert value_at(lamp["color"], frame) == pytest.approx(
+            [warmth[0], warmth[1] / 2, warmth[2] / 2], rel=1e-5
+        )
+
+
+def test_a_shutter_that_somebody_set_stands_with_the_camera(scene: Callable[..., Path]) -> None:
+    text = '(metersPerUnit = 1)\ndef Camera "cam"\n{\n%s}\n'
+    assert "shutter_open" not in capture_usd(scene(text % ""))["camera"]
+    camera = capture_usd(scene(text % "    double shutter:open = -0.25\n    double shutter:close = 0.25\n"))[
+        "camera"
+    ]
+    assert (camera["shutter_open"], camera["shutter_close"]) == (-0.25, 0.25)

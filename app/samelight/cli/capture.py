@@ -79,7 +79,8 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         "--frame-rate",
         type=_rate,
         metavar="N",
-        help="frames a second, for scenes whose time is in seconds (default: the sequence's, or 24)",
+        help="frames a second: times of scenes that count seconds, or other frames, are told in these (default: the sequence's, "
+        "or those of the scene, or 24)",
     )
     parser.add_argument(
         "--allow-root",
@@ -205,6 +206,7 @@ def _run_one(arguments: argparse.Namespace) -> int:
             marks=arguments.marks,
             master=arguments.master,
             frame_rate=arguments.frame_rate or FRAME_RATE,
+            keeps_rate=arguments.frame_rate is not None,
             roots=tuple(map(str, arguments.allow_root)),
             variants=variants_of(arguments.variant, shot),
             master_layers=arguments.master_layers or "",

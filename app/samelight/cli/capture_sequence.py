@@ -40,6 +40,7 @@ def run_sequence(arguments: argparse.Namespace) -> int:
         master=arguments.master or None,
         roots=roots_of(sequence, arguments.allow_root, complain),
         frame_rate=arguments.frame_rate or sequence.frame_rate,
+        keeps_rate=arguments.frame_rate is not None or "frame_rate" in sequence.stated,
         master_layers=arguments.master_layers or sequence.master_layers,
     )
     scenes = scenes_of(sequence, arguments.scenes, complain)

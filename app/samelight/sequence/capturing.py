@@ -148,6 +148,7 @@ class _Looked:
         asked = CaptureRequest(
             roots=roots_of(sequence, (), tell),
             frame_rate=sequence.frame_rate,
+            keeps_rate="frame_rate" in sequence.stated,
             master_layers=sequence.master_layers,
         )
         return [replace(job, goes_on=True) for job in jobs_of(sequence, chosen, asked)]

@@ -32,6 +32,8 @@ class CaptureRequest:
     lights: Sequence[str] = ()
     marks: Sequence[str] = ()
     frame_rate: float = FRAME_RATE
+    keeps_rate: bool = False
+    """Whether the times of a USD scene, which counts time codes, are told in frames of `frame_rate` too."""
     roots: Sequence[str] = ()
     home: Path | None = None
     reads_pictures: bool = True
@@ -63,6 +65,7 @@ class CaptureRequest:
             "roots": list(self.roots),
             "variants": dict(self.variants),
             "master_layers": self.master_layers,
+            "frame_rate": self.frame_rate if self.keeps_rate and self.frame_rate != FRAME_RATE else None,
         }
         return {name: value for name, value in asked.items() if value}
 

@@ -7,7 +7,7 @@ The scene is read again with the layer over it before anything is written: what 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +18,7 @@ from samelight.sheets.keyed import flat_names
 from samelight.sources.errors import CaptureError
 from samelight.sources.remarks import Remarks
 from samelight.sources.usd.find import find
+from samelight.sources.usd.frames import stated_codes, told
 from samelight.sources.usd.master_version import ADOPTS, is_master
 from samelight.sources.usd.open import open_stage, reading
 from samelight.sources.usd.over_layer import Change, OverLayer, check_place
@@ -79,6 +80,9 @@ def write_adopted(
         stage = open_stage(scene)
         source = before.get("source")
         source = source if isinstance(source, Mapping) else {}
+        codes = stated_codes(source)
+        before, wanted = ({**tree, **_in_codes(tree, codes)} for tree in (before, wanted))
+        master = replace(master, later=master.later * codes)
         select_as_asked(scene, stage, source)
         check_place(out, stage)
         layer = Sdf.Layer.FindOrOpen(str(master.layer))
@@ -103,6 +107,10 @@ def write_adopted(
 def _named(source: Mapping[str, Any]) -> dict[str, str]:
     lights = source.get("lights")
     return dict(lights) if isinstance(lights, Mapping) else {}
+
+
+def _in_codes(tree: Mapping[str, Any], codes: float) -> dict[str, Any]:
+    return {section: told(tree[section], codes) for section in (*_LIT, "render") if section in tree}
 
 
 def _groups(tree: Mapping[str, Any], section: str) -> Mapping[str, Any]:

@@ -24,6 +24,8 @@ _BESIDE = (
     ("horizontal_offset_mm", "horizontalApertureOffset"),
     ("vertical_offset_mm", "verticalApertureOffset"),
 )
+_SHUTTER = (("shutter_open", "shutter:open"), ("shutter_close", "shutter:close"))
+"""Frames before and after the one that is exposed."""
 
 
 def capture_camera(scene: Scene, prim: Any) -> dict[str, Any]:
@@ -51,6 +53,9 @@ def capture_camera(scene: Scene, prim: Any) -> dict[str, Any]:
         # The schema's own height of 15.29 tenths of a unit belongs to no width that somebody wrote.
         if beside is not None and attribute in authored:
             camera[name] = _sampled(scene, [beside], lambda values: tidy(values[0] * tenth))
+    for name, attribute in _SHUTTER:
+        if attribute in authored:
+            camera[name] = scene.attributes.moment(prim, attribute)
     if scene.attributes.moment(prim, "projection") == UsdGeom.Tokens.perspective:
         camera["fov"] = _sampled(scene, [focal, aperture], _field_of_view)
     else:

@@ -33,6 +33,7 @@ from samelight.sources.usd.colours import DEFAULT
 from samelight.sources.usd.domes import capture_dome
 from samelight.sources.usd.files import layer_files
 from samelight.sources.usd.find import Prims, find
+from samelight.sources.usd.frames import CODES, codes_per_frame, told
 from samelight.sources.usd.lights import capture_light
 from samelight.sources.usd.master_version import stated_master
 from samelight.sources.usd.open import open_stage, reading
@@ -64,7 +65,8 @@ def _capture(path: Path, request: CaptureRequest, remarks: Remarks) -> dict[str,
     stage = open_stage(path)
     select(path, stage, request.variants)
     missing, unread = tell_unresolved(path, stage, remarks)
-    span = _frames(path, stage, request.frames, remarks)
+    codes = codes_per_frame(stage, request.frame_rate if request.keeps_rate else None)
+    span = _frames(path, stage, request.frames, codes, remarks)
     held = stage.GetInterpolationType() == Usd.InterpolationTypeHeld
     found = find(stage, remarks)
     clock = StageClock(span, held, remarks)
@@ -89,7 +91,7 @@ def _capture(path: Path, request: CaptureRequest, remarks: Remarks) -> dict[str,
         remarks.note(
             f"Of the master's lights {count:,} stand{'s' if count == 1 else ''} below {now} here, and below {was} there."
         )
-    tree = _spaces(scene, span)
+    tree = _spaces(scene, None if span is None else (span[0] / codes, span[1] / codes))
     stated = stated_master(stage, request.master_layers, remarks) if request.master is None else None
     if stated is not None:
         tree["master"] = stated
@@ -110,6 +112,13 @@ def _capture(path: Path, request: CaptureRequest, remarks: Remarks) -> dict[str,
     if unauthored:
         source[UNAUTHORED] = unauthored
     source |= _switches(path, found, chosen)
+    if codes != 1.0:
+        source[CODES] = codes
+        remarks.note(
+            f"The scene counts {codes:g} time codes a frame; its times are told in frames, of which a second has "
+            f"{stage.GetTimeCodesPerSecond() / codes:g}."
+        )
+        tree = {name: told(value, 1.0 / codes) for name, value in tree.items()}
     tree["source"] = source
     if not chosen:
         remarks.note("The scene has no lights.")
@@ -173,12 +182,13 @@ def _sections(scene: Scene, names: Mapping[str, Any], lit: _Lit, marked: Mapping
 
 
 def _frames(
-    path: Path, stage: Any, frames: tuple[int, int] | None, remarks: Remarks
+    path: Path, stage: Any, frames: tuple[int, int] | None, codes: float, remarks: Remarks
 ) -> tuple[float, float] | None:
+    """The time codes between which the scene is read."""
     if frames is not None:
         if frames[0] > frames[1]:
             raise CaptureError(path, "frames from first to last", f"{frames[0]} to {frames[1]}")
-        return float(frames[0]), float(frames[1])
+        return frames[0] * codes, frames[1] * codes
     if not stage.HasAuthoredTimeCodeRange():
         return None
     first, last = float(stage.GetStartTimeCode()), float(stage.GetEndTimeCode())

@@ -8,7 +8,9 @@ from typing import Any
 from pxr import UsdGeom, UsdLux
 
 from samelight.sheets.parameters import LIGHT, LIGHT_TYPES, of_a_scene
+from samelight.sources.keyed import frames_of, value_at
 from samelight.sources.numbers import tidy
+from samelight.sources.over_time import LINEAR
 from samelight.sources.pictures.reduced import UnreadablePictureError
 from samelight.sources.profiles import UnreadableProfileError
 from samelight.sources.usd import attributes as table
@@ -77,12 +79,14 @@ def emission(scene: Scene, prim: Any, authored: set[str], light: Values) -> None
     """Intensity, exposure, colour, temperature where it is on, multipliers, shadow controls."""
     keep(scene, prim, authored, table.EMISSION, light)
     switch = scene.attributes.read(prim, table.TEMPERATURE_SWITCH.usd)
+    kelvin = scene.attributes.read(prim, table.TEMPERATURE.usd) if switch else None
     if isinstance(switch, dict):
         scene.remarks.about(
             str(prim.GetPath()),
-            "enableColorTemperature is switched over time; the sheet takes it as on throughout.",
+            "enableColorTemperature is switched over time; the sheet has its temperature in the colour.",
         )
-    kelvin = scene.attributes.read(prim, table.TEMPERATURE.usd) if switch else None
+        light["color"] = _switched(switch, light["color"], kelvin)
+        kelvin = None
     if kelvin is not None:
         light[table.TEMPERATURE.sheet] = kelvin
         coolest, hottest = table.SHOWN_TEMPERATURES
@@ -100,6 +104,28 @@ def emission(scene: Scene, prim: Any, authored: set[str], light: Values) -> None
                 str(prim.GetPath()),
                 f"{name} is driven by {source}; the sheet holds its own value, not what drives it.",
             )
+
+
+_JUST_BEFORE = 0.001
+"""Time codes before a switch at which the colour is still as it was."""
+
+
+def _switched(switch: Any, colour: Any, kelvin: Any) -> dict[str, Any]:
+    """A colour over time, times that of the temperature wherever that is switched on."""
+    steps = [key[0] for key in switch["keys"]]
+    frames = sorted({*frames_of(colour, kelvin), *steps, *(step - _JUST_BEFORE for step in steps[1:])})
+
+    def at(frame: float) -> list[float]:
+        own = value_at(colour, frame)
+        if not value_at(switch, frame):
+            return [float(one) for one in own]
+        warmth = UsdLux.BlackbodyTemperatureAsRgb(value_at(kelvin, frame))
+        return [tidy(one * other) for one, other in zip(own, warmth, strict=True)]
+
+    return {
+        "keys": [[int(one) if one == int(one) else one, at(one)] for one in frames],
+        "interpolation": LINEAR,
+    }
 
 
 def related(scene: Scene, prim: Any, authored: set[str], light: Values) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -10,6 +11,7 @@ from typing import Any
 from samelight.sheets.documents import write_document
 from samelight.sheets.switches import Selections
 from samelight.sources.remarks import Remarks
+from samelight.sources.usd.frames import stated_codes, told
 from samelight.sources.usd.open import open_stage, reading
 from samelight.sources.usd.over_layer import Change, OverLayer, check_name, check_place
 from samelight.sources.usd.variants import select_as_asked
@@ -41,7 +43,8 @@ def write_override(
         select_as_asked(scene, stage, source)
         check_place(out, stage)
         work = OverLayer(stage, out, source)
-        work.make(changes, selections)
+        codes = stated_codes(source)
+        work.make([replace(change, value=told(change.value, codes)) for change in changes], selections)
         left = work.left()
         text = work.layer_text(why, {FIXES: True}) if work.done else None
     if text is not None:
