@@ -16,6 +16,7 @@ from pytestqt.qtbot import QtBot
 from gui_films import film_session
 from samelight.decisions.decision import Verb
 from samelight.drift.cells import Grade
+from samelight.gui.grid.headers import NAME_WIDTH
 from samelight.gui.grid.model import GridModel
 from samelight.gui.grid.view import GridView
 from samelight.gui.paint import drift_scale, shades, theme
@@ -435,6 +436,28 @@ def test_no_text_is_cut_and_none_touches_the_mark_of_its_level(
             marked += 1
             assert room.left() > start + reach
     assert marked > 5
+
+
+def test_the_place_of_headers_is_found_without_their_names(qtbot: QtBot, harbour_session: Session) -> None:
+    asked: list[int] = []
+
+    class Noting(GridModel):
+        def headerData(  # noqa: N802 - Qt's name
+            self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
+        ) -> Any:
+            asked.append(section)
+            return super().headerData(section, orientation, role)
+
+    grid = GridView(Noting(harbour_session))
+    qtbot.addWidget(grid)
+    grid.resize(800, 400)
+    grid.show()
+    settle()
+    assert (grid.names.width(), grid.viewport().x()) == (NAME_WIDTH, NAME_WIDTH)
+    assert grid.shots.height() == grid.viewport().y() > 0
+    model_of(grid).relisted(lambda state: state.hide_shots([1]))
+    grid.updateGeometries()
+    assert asked == []
 
 
 def test_the_box_above_the_names_has_the_height_it_needs(grid: GridView) -> None:

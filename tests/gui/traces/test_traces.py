@@ -19,7 +19,7 @@ from PySide6.QtGui import QFont, QImage
 from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
-from gui_help import open_window
+from gui_help import open_window, show_window
 from samelight.decisions.decision import Verb
 from samelight.drift.table import Table
 from samelight.gui.paint import drift_scale, theme
@@ -29,6 +29,7 @@ from samelight.gui.traces.trace_items import RING
 from samelight.gui.traces.trace_plot import ASIDE, TracePlot
 from samelight.gui.traces.traces import TracesView
 from samelight.gui.window.main_window import MainWindow
+from samelight.sequence.session import Session
 
 MakeSequence = Callable[..., Path]
 
@@ -546,7 +547,7 @@ def test_plots_by_another_state_show_what_it_lists(own_window: MainWindow) -> No
 
 @pytest.mark.parametrize("scale", [1.0, 1.5, 2.0])
 def test_the_head_is_as_high_as_its_type(
-    qtbot: QtBot, harbour_folder: Path, monkeypatch: pytest.MonkeyPatch, qapp: QApplication, scale: float
+    qtbot: QtBot, harbour_session: Session, monkeypatch: pytest.MonkeyPatch, qapp: QApplication, scale: float
 ) -> None:
     plain = theme.font
 
@@ -556,7 +557,7 @@ def test_the_head_is_as_high_as_its_type(
     with monkeypatch.context() as patch:
         patch.setattr(theme, "font", font)
         theme.apply(qapp)
-        large = open_window(qtbot, harbour_folder)
+        large = show_window(qtbot, harbour_session)
         large.select("HB_060", "lights.sun.direction")
         traces, grid = traces_of(large), large.grid
         assert grid is not None

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from PySide6.QtCore import QEvent, QPoint, QPointF, QRect, QRectF, Qt, Signal
+from PySide6.QtCore import QEvent, QPoint, QPointF, QRect, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QContextMenuEvent,
     QFontMetricsF,
@@ -48,6 +48,10 @@ class _Header(QHeaderView):
         self._layout = Layout(0, ROW_HEIGHT, 0, 0, 0, 0, 0, 0)
         self.setSectionsClickable(True)
         self.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+
+    def sizeHint(self) -> QSize:
+        # It is fixed. Qt would ask for the names of a hundred sections each time.
+        return self.minimumSize()
 
     def lay_out(self, layout: Layout) -> None:
         """Follow the grid."""
