@@ -12,7 +12,7 @@ from typing import Any
 from samelight.cli.check_scenes import run_on_scenes
 from samelight.cli.listed import Listed, listed_cells, named_cells
 from samelight.cli.production import run_in_each
-from samelight.cli.reading import add_jobs, opened, tell_troubles
+from samelight.cli.reading import add_jobs, add_scheduler, only_for_productions, opened, tell_troubles
 from samelight.cli.shots import add_lighter, add_shots, asked_shots, shots_of
 from samelight.cli.terminal import (
     ALL_SETTLED,
@@ -64,6 +64,7 @@ EXAMPLES = """examples:
   samelight check harbour --shots HB_010-HB_120 --save-part first.part
   samelight check harbour --parts first.part second.part
   samelight check --scene quay_020.usda --against quay_010.usda
+  samelight check town --scheduler tcp://farm:8786 --format json
 """
 
 
@@ -116,6 +117,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
     add_lighter(parser)
     _add_parts(parser)
     add_jobs(parser)
+    add_scheduler(parser)
     _add_saved(parser)
     parser.add_argument("--quiet", action="store_true", help="print nothing; the exit status says it")
     parser.add_argument(
@@ -181,6 +183,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.scene is not None or arguments.against is not None:
         if arguments.folder is not None:
             raise SamelightError("--scene is checked without a folder: name the one or the other")
+        only_for_productions(arguments)
         return run_on_scenes(arguments, _run)
     if arguments.folder is None:
         raise SamelightError("check what? Name a folder, or a scene with --scene and --against")
@@ -188,6 +191,7 @@ def run(arguments: argparse.Namespace) -> int:
         _check_name(FORMER_FINDINGS.get(arguments.only, arguments.only))
         form = "" if arguments.quiet else arguments.format
         return run_in_each(arguments, _run, form, _OF_ONE_SEQUENCE)
+    only_for_productions(arguments)
     return _run(arguments)
 
 

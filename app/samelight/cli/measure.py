@@ -7,7 +7,9 @@ import math
 from collections.abc import Iterator
 from pathlib import Path
 
-from samelight.cli.reading import watched
+from samelight.cli.counts import count
+from samelight.cli.production import run_in_each
+from samelight.cli.reading import add_scheduler, only_for_productions, watched
 from samelight.cli.shots import add_shots, shots_of
 from samelight.cli.terminal import COULD_NOT_RUN, complain, print_line
 from samelight.drift.words import counted
@@ -16,6 +18,7 @@ from samelight.sequence.measured import Measurements
 from samelight.sequence.measuring import FrameError, frames_in, is_known, keep, measure_shot
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.measured import FOLDER, MeasuredFrame, MeasuredMark, Witness
+from samelight.sheets.production import is_production
 
 EXAMPLES = """examples:
   samelight measure harbour
@@ -35,14 +38,30 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("folder", type=Path, help="the sequence folder")
+    parser.add_argument("folder", type=Path, help="the sequence folder, or a production: a folder of these")
     add_shots(parser)
     parser.add_argument("--again", action="store_true", help="also what was measured already")
+    parser.add_argument(
+        "--jobs",
+        type=count,
+        default=1,
+        metavar="N",
+        help="measure N sequences of a production at a time (default: 1)",
+    )
+    add_scheduler(parser)
     parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Measure, shot by shot."""
+    """Measure, over a production in each of its sequences."""
+    if is_production(arguments.folder):
+        return run_in_each(arguments, _run, "")
+    only_for_productions(arguments)
+    return _run(arguments)
+
+
+def _run(arguments: argparse.Namespace) -> int:
+    """Measure the shots of one sequence, one after another."""
     store = SheetStore(arguments.folder)
     with watched() as progress:
         contents = read_contents(

@@ -3,28 +3,50 @@
 from __future__ import annotations
 
 import argparse
+import copy
+import json
 import re
 from pathlib import Path
 from typing import Any
 
-from samelight.cli.production import run_in_each
-from samelight.cli.reading import add_jobs, opened, status_of, tell_troubles
+from samelight.cli.production import each_sequence, production_of
+from samelight.cli.reading import (
+    add_jobs,
+    add_scheduler,
+    only_for_productions,
+    opened,
+    status_of,
+    tell_troubles,
+)
 from samelight.cli.shots import add_lighter, add_shots, asked_shots
 from samelight.cli.terminal import print_json, print_line, print_text
 from samelight.drift.words import number_text
 from samelight.findings.noise import buys_noise
-from samelight.reports.as_markdown import plan_markdown
-from samelight.reports.plan_text import plan_data, plan_text, supposed_text
+from samelight.reports.as_csv import csv_text
+from samelight.reports.as_markdown import plan_markdown, production_markdown
+from samelight.reports.budget_chart import budget_chart
+from samelight.reports.plan_text import SHOT_COLUMNS, plan_data, plan_text, shot_rows, supposed_text
+from samelight.reports.production_plan import (
+    PLAN_COLUMNS,
+    SequencePlan,
+    plan_rows,
+    production_data,
+    production_text,
+    sequence_plan,
+)
 from samelight.reports.render_plan import Supposed, render_plan, suppose
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError, nearest_name
 from samelight.sheets.production import is_production
+from samelight.sheets.vocabulary import FORMAT_VERSION
 
 EXAMPLES = """examples:
   samelight plan harbour
   samelight plan harbour --samples render.volume.samples=48
   samelight plan harbour --samples render.volume.samples=48 --share 0.4
   samelight plan harbour --format json
+  samelight plan town --format csv > hours.csv
+  samelight plan town --format svg > budget.svg
 """
 _SAMPLES = re.compile(r"(?P<name>.+)=(?P<value>\d+(?:\.\d+)?)\Z", re.DOTALL)
 
@@ -55,9 +77,13 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         help="with --samples: the share of a frame's time that goes with them (default: 1, which overstates it)",
     )
     parser.add_argument(
-        "--format", choices=("text", "json", "markdown"), default="text", help="how to print (default: text)"
+        "--format",
+        choices=("text", "json", "markdown", "csv", "svg"),
+        default="text",
+        help="how to print (default: text); svg is a chart of a production against its budget",
     )
     add_jobs(parser)
+    add_scheduler(parser)
     parser.set_defaults(run=run)
 
 
@@ -83,8 +109,52 @@ def _share(text: str) -> float:
 def run(arguments: argparse.Namespace) -> int:
     """Print the plan, over a production that of each of its sequences."""
     if is_production(arguments.folder):
-        return run_in_each(arguments, _run, arguments.format)
+        return _over_production(arguments)
+    only_for_productions(arguments)
+    if arguments.format == "svg":
+        raise SamelightError("--format svg draws a production against its budget; this is one sequence")
     return _run(arguments)
+
+
+def _over_production(arguments: argparse.Namespace) -> int:
+    """Print what all sequences cost together, against the budget that production.yaml states."""
+    production = production_of(arguments)
+    if arguments.format == "svg" and production.budget is None:
+        raise SamelightError(
+            "--format svg draws a budget: production.yaml states none (budget: from, hours_a_day)"
+        )
+    each = copy.copy(arguments)
+    each.format, each.skips_strange_samples = "json", True
+    worst, plans, parts = 0, list[SequencePlan](), list[dict[str, Any]]()
+    for ran in each_sequence(each, production, _run, kept=True):
+        worst = max(worst, ran.status)
+        result = json.loads(ran.said) if ran.said.strip() else None
+        if result is not None:
+            plans.append(sequence_plan(ran.name, result))
+        error = {"error": ran.error} if ran.error else {}
+        parts.append(
+            {"name": ran.name, "status": ran.status, **error, **({"result": result} if result else {})}
+        )
+    samples = ""
+    if arguments.samples:
+        name, number = arguments.samples
+        samples = f"{name} at {number_text(number)}"
+        if all(plan.supposed is None for plan in plans):
+            raise SamelightError(f"{name} counts no samples or rays of any sequence of {production.title}")
+    match arguments.format:
+        case "json":
+            data = {"samelight": FORMAT_VERSION, "production": production.title, "status": worst}
+            print_json({**data, "plan": production_data(plans, production.budget), "sequences": parts})
+        case "csv":
+            print_text(csv_text(PLAN_COLUMNS, plan_rows(plans, production.budget)))
+        case "svg":
+            assert production.budget is not None
+            print_text(budget_chart(production.title, plans, production.budget))
+        case "markdown":
+            print_text("\n".join(production_markdown(plans, production.budget)) + "\n")
+        case _:
+            print_text(production_text(plans, production.budget, samples))
+    return worst
 
 
 def _run(arguments: argparse.Namespace) -> int:
@@ -95,12 +165,12 @@ def _run(arguments: argparse.Namespace) -> int:
     sheets = {shot: session.sheets[shot] for shot in shots if shot in session.sheets}
     plan = render_plan(sheets, session.findings)
     supposed: list[Supposed] = []
-    if arguments.samples:
-        place = _place(session, arguments.samples[0])
+    place = _place(session, arguments) if arguments.samples else None
+    if place is not None:
         supposed = suppose(plan, sheets, place, arguments.samples[1], arguments.share)
     if arguments.format == "json":
         data: dict[str, Any] = plan_data(session.sequence.title, plan)
-        if arguments.samples:
+        if place is not None:
             name, samples = arguments.samples
             data["supposed"] = {
                 "parameter": name,
@@ -119,6 +189,9 @@ def _run(arguments: argparse.Namespace) -> int:
             }
         print_json(data)
         return status_of(session, shots)
+    if arguments.format == "csv":
+        print_text(csv_text(SHOT_COLUMNS, shot_rows(plan)))
+        return status_of(session, shots)
     if arguments.format == "markdown":
         print_text("\n".join(plan_markdown(plan)))
     else:
@@ -130,10 +203,15 @@ def _run(arguments: argparse.Namespace) -> int:
     return status_of(session, shots)
 
 
-def _place(session: Session, name: str) -> tuple[str, str, str]:
+def _place(session: Session, arguments: argparse.Namespace) -> tuple[str, str, str] | None:
+    """Where the samples that are asked for stand. Raises `SamelightError` where the sequence counts none by that name; of a
+    production that may be so in some sequences, and is None."""
+    name = arguments.samples[0]
     rows = [row for row in session.table.rows if buys_noise(row)]
     found = next((row for row in rows if row.parameter == name), None)
     if found is None:
+        if getattr(arguments, "skips_strange_samples", False):
+            return None
         known = [row.parameter for row in rows]
         near = nearest_name(name, known)
         hint = f"; did you mean {near}?" if near else f"; there are {', '.join(known)}" if known else ""

@@ -6,8 +6,9 @@ import argparse
 import contextlib
 import copy
 import json
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from io import StringIO
 from pathlib import Path
 from xml.etree import ElementTree
@@ -33,6 +34,18 @@ class Ran:
     error: str
 
 
+@dataclass(frozen=True, slots=True)
+class _Heard:
+    """The same as it comes from whoever ran it, with what it said on stderr; `is_strange` where the lighter who was asked for is
+    nobody there."""
+
+    status: int = COULD_NOT_RUN
+    said: str = ""
+    complaints: str = ""
+    error: str = ""
+    is_strange: bool = False
+
+
 def production_of(arguments: argparse.Namespace, refused: tuple[str, ...] = ()) -> Production:
     """The production that a command was given. Raises `SamelightError`, also where an option speaks of one sequence."""
     for option in refused:
@@ -51,41 +64,120 @@ def production_of(arguments: argparse.Namespace, refused: tuple[str, ...] = ()) 
 def each_sequence(
     arguments: argparse.Namespace, production: Production, run: Run, *, kept: bool = False
 ) -> Iterator[Ran]:
-    """Run a command in each sequence that is asked for. What is said on stderr stands under the name of its sequence; what
-    is printed is `kept`, or goes where it goes.
+    """Run a command in each sequence that is asked for, several at a time where `--jobs` or `--scheduler` says so and what is
+    printed is `kept`. What is said on stderr stands under the name of its sequence; what is not kept goes where it goes.
 
     A sequence that does not name the lighter who is asked for is left out. Raises `SamelightError` where `--shots` names no
-    sequence, and where none names that lighter.
+    sequence, where none names that lighter, and where there is no such farm.
     """
     lighter = getattr(arguments, "lighter", None)
     asked = production.shots(getattr(arguments, "shots", None))
+    each = {name: _own(arguments, production, name, shots) for name, shots in asked.items()}
     strange = 0
-    for name, shots in asked.items():
-        own = copy.copy(arguments)
-        own.folder, own.common, own.shots = production.sequences[name], production.common(name), shots
-        own.sequence_name = name
-        heard, complaints, status, error = StringIO(), StringIO(), COULD_NOT_RUN, ""
-        try:
-            with contextlib.ExitStack() as stack:
-                stack.enter_context(contextlib.redirect_stderr(complaints))
-                if kept:
-                    stack.enter_context(contextlib.redirect_stdout(heard))
-                status = run(own)
-        except UnknownLighterError:
-            strange += 1
-            continue
-        except SamelightError as failed:
-            error = str(failed)
-        except OSError as failed:
-            error = f"{failed.filename}: {failed.strerror}" if failed.filename else str(failed)
-        except Exception as failed:  # noqa: BLE001 - the other sequences are looked at
-            error = f"an error of the program itself stopped this: {what_failed(failed)}"
-        said = [line.removeprefix("samelight: ") for line in complaints.getvalue().splitlines()]
-        for line in [*said, *error.splitlines()]:
-            complain(f"{name}: {line}")
-        yield Ran(name, status, heard.getvalue(), error)
+    with contextlib.ExitStack() as stack:
+        heard = _heard_of_all(arguments, run, list(each.values()), stack, kept=kept)
+        for name, ran in zip(each, heard, strict=True):
+            if ran.is_strange:
+                strange += 1
+                continue
+            said = [line.removeprefix("samelight: ") for line in ran.complaints.splitlines()]
+            for line in [*said, *ran.error.splitlines()]:
+                complain(f"{name}: {line}")
+            yield Ran(name, ran.status, ran.said, ran.error)
     if asked and strange == len(asked):
         raise SamelightError(f"no sequence of {production.title} names a lighter {lighter}")
+
+
+def _own(
+    arguments: argparse.Namespace, production: Production, name: str, shots: str | None
+) -> argparse.Namespace:
+    """The arguments of a command for one sequence."""
+    own = copy.copy(arguments)
+    own.folder, own.common, own.shots = production.sequences[name], production.common(name), shots
+    own.sequence_name = name
+    return own
+
+
+def is_shared_out(arguments: argparse.Namespace) -> bool:
+    """Whether sequences are to be worked on by others."""
+    return getattr(arguments, "jobs", 1) > 1 or getattr(arguments, "scheduler", None) is not None
+
+
+def _heard_of_all(
+    arguments: argparse.Namespace,
+    run: Run,
+    each: Sequence[argparse.Namespace],
+    stack: contextlib.ExitStack,
+    *,
+    kept: bool,
+) -> Iterator[_Heard]:
+    if not kept or not is_shared_out(arguments):
+        yield from (_heard(run, own, kept=kept) for own in each)
+        return
+    from samelight.cli.sharing import shared_out  # with all that processes and farms need
+
+    share = stack.enter_context(shared_out(arguments.jobs, getattr(arguments, "scheduler", None)))
+    heard = share(_heard_elsewhere, [(run, _for_others(own)) for own in each])
+    for own in each:
+        ran = next(heard, None)
+        yield _heard(run, own, kept=True) if ran is None else _as_here(ran, own)
+
+
+def _for_others(own: argparse.Namespace) -> argparse.Namespace:
+    """Arguments that mean the same elsewhere: whole paths, and nothing shared out again."""
+    sent = copy.copy(own)
+    sent.jobs, sent.scheduler = 1, None
+    sent.folder = own.folder.absolute()
+    for name in ("policy", "output"):
+        path = getattr(own, name, None)
+        if path is not None:
+            setattr(sent, name, path.absolute())
+    common = own.common
+    sent.common = replace(common, policy=common.policy and common.policy.absolute())
+    return sent
+
+
+def _as_here(ran: _Heard, own: argparse.Namespace) -> _Heard:
+    """What somebody else said, with the path of the sequence as it was written here."""
+    there, here = str(own.folder.absolute()), str(own.folder)
+    if there == here:
+        return ran
+    as_json = json.dumps(there)[1:-1], json.dumps(here)[1:-1]
+    return replace(
+        ran,
+        said=ran.said.replace(there, here).replace(*as_json),
+        complaints=ran.complaints.replace(there, here),
+        error=ran.error.replace(there, here),
+    )
+
+
+_alone = threading.Lock()
+"""What is printed is heard by redirecting it for the whole process, and a worker may have several threads."""
+
+
+def _heard_elsewhere(task: tuple[Run, argparse.Namespace]) -> _Heard:
+    with _alone:
+        return _heard(*task, kept=True)
+
+
+def _heard(run: Run, own: argparse.Namespace, *, kept: bool) -> _Heard:
+    """Run a command in one sequence."""
+    heard, complaints, status, error = StringIO(), StringIO(), COULD_NOT_RUN, ""
+    try:
+        with contextlib.ExitStack() as stack:
+            stack.enter_context(contextlib.redirect_stderr(complaints))
+            if kept:
+                stack.enter_context(contextlib.redirect_stdout(heard))
+            status = run(own)
+    except UnknownLighterError:
+        return _Heard(is_strange=True)
+    except SamelightError as failed:
+        error = str(failed)
+    except OSError as failed:
+        error = f"{failed.filename}: {failed.strerror}" if failed.filename else str(failed)
+    except Exception as failed:  # noqa: BLE001 - the other sequences are looked at
+        error = f"an error of the program itself stopped this: {what_failed(failed)}"
+    return _Heard(status, heard.getvalue(), complaints.getvalue(), error)
 
 
 def run_in_each(arguments: argparse.Namespace, run: Run, form: str, refused: tuple[str, ...] = ()) -> int:
@@ -96,6 +188,12 @@ def run_in_each(arguments: argparse.Namespace, run: Run, form: str, refused: tup
     if form == "junit":
         return print_junit_of_all(each_sequence(arguments, production, run, kept=True))
     worst = 0
+    if is_shared_out(arguments):
+        for ran in each_sequence(arguments, production, run, kept=True):
+            worst = max(worst, ran.status)
+            blank = "\n" if form and ran.name != next(iter(production.sequences)) else ""
+            print_text(blank + ran.said)
+        return worst
 
     def under_the_last(own: argparse.Namespace) -> int:
         if form and own.sequence_name != next(iter(production.sequences)):

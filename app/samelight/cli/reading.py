@@ -31,7 +31,7 @@ def add_jobs(parser: argparse.ArgumentParser) -> None:
         default=1,
         metavar="N",
         help="read sheets in N processes at a time (default: 1): for a film that was not read before; where another process "
-        "would take longer to start than it saves, there is none",
+        "would take longer to start than it saves, there is none. Of a production N sequences are worked on at a time",
     )
     parser.add_argument(
         "--policy",
@@ -39,6 +39,22 @@ def add_jobs(parser: argparse.ArgumentParser) -> None:
         metavar="FILE",
         help="a policy in the place of the sequence's own, which has to lie in its folder: this one may lie anywhere",
     )
+
+
+def add_scheduler(parser: argparse.ArgumentParser) -> None:
+    """Add `--scheduler` to the parser of a command that a production is shared out by."""
+    parser.add_argument(
+        "--scheduler",
+        metavar="ADDRESS",
+        help="share the sequences of a production out to the farm of this scheduler, whose machines have this version of the program "
+        "and the production under the same path (extra: farm)",
+    )
+
+
+def only_for_productions(arguments: argparse.Namespace) -> None:
+    """Raises `SamelightError` where one sequence is to be shared out."""
+    if arguments.scheduler is not None:
+        raise SamelightError("--scheduler goes with a production; one sequence is read with --jobs")
 
 
 def opened(

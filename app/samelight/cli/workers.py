@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
 from contextlib import contextmanager
 from multiprocessing import get_context
+from typing import Any
 
 from samelight.sheets.errors import SamelightError
 from samelight.sources.pools import end_with_parent
@@ -77,11 +78,8 @@ def children(workers: int) -> Iterator[Executor]:
 
 
 @contextmanager
-def farm(address: str) -> Iterator[Executor]:
-    """An executor of the farm whose scheduler has this address. Raises `SamelightError` when it is not to be had.
-
-    Its machines need this program, and the sequence under the same path.
-    """
+def client_of(address: str) -> Iterator[Any]:
+    """A client of the scheduler that has this address. Raises `SamelightError` when it is not to be had."""
     try:
         from distributed import Client
     except ImportError:
@@ -90,5 +88,15 @@ def farm(address: str) -> Iterator[Executor]:
         client = Client(address, timeout=10)
     except (OSError, ValueError) as error:
         raise SamelightError(f"{address}: no scheduler answers there ({type(error).__name__})") from None
-    with client, client.get_executor(pure=False) as pool:
+    with client:
+        yield client
+
+
+@contextmanager
+def farm(address: str) -> Iterator[Executor]:
+    """An executor of the farm whose scheduler has this address. Raises as `client_of`.
+
+    Its machines need this program, and the sequence under the same path.
+    """
+    with client_of(address) as client, client.get_executor(pure=False) as pool:
         yield pool

@@ -12,10 +12,18 @@ from samelight.drift.explanations import tolerance_text
 from samelight.drift.scale import GRADE_MARKS
 from samelight.drift.words import bound_text, drift_text, number_text, value_text
 from samelight.reports.held import against_text
+from samelight.reports.production_plan import (
+    PLAN_COLUMNS,
+    SequencePlan,
+    budget_lines,
+    plan_rows,
+    schedule,
+)
 from samelight.reports.render_plan import ESTIMATE, RenderPlan
 from samelight.reports.report import Report, ReportLine, Told
 from samelight.reports.shown import hours_text, shown
 from samelight.reports.signs import STATE_MARKS, standing_text
+from samelight.sheets.budget import Budget
 from samelight.sheets.units import clock_text
 
 _MEANS_SOMETHING = re.compile(r"([\\`*_{}\[\]<>#|~&$@]|:(?=//))")
@@ -118,6 +126,17 @@ def _row(line: ReportLine, report: Report) -> list[str]:
         f"{STATE_MARKS[line.state]} {line.state}".strip(),
         escaped("; ".join([*said, *([cell.remark] if cell.remark else [])]), 1000),
     ]
+
+
+def production_markdown(plans: Sequence[SequencePlan], budget: Budget | None) -> list[str]:
+    """What the sequences of a production cost to render, as lines."""
+    due = [] if budget is None else schedule(plans, budget)
+    lines = ["## Render plan", "", ESTIMATE, ""]
+    rows = (
+        ["" if field is None else escaped(str(field)) for field in row] for row in plan_rows(plans, budget)
+    )
+    lines += table([name.replace("_", " ") for name in PLAN_COLUMNS], rows)
+    return [*lines, "", *(escaped(one) for one in budget_lines(due)), ""] if due else [*lines, ""]
 
 
 def plan_markdown(plan: RenderPlan | None) -> list[str]:

@@ -146,3 +146,26 @@ def plan_data(title: str, plan: RenderPlan) -> dict[str, Any]:
         ],
         "left_out": list(plan.left_out),
     }
+
+
+SHOT_COLUMNS = (
+    *("shot", "pass", "frames", "test_frame_seconds", "times_median", "out_of_family"),
+    *("hours", "hours_saved", "held", "wrong"),
+)
+
+
+def shot_rows(plan: RenderPlan) -> list[list[str | int | float | None]]:
+    """A row a pass of each shot of `SHOT_COLUMNS`, for a table; one without a pass for a shot that is not timed."""
+    rows: list[list[str | int | float | None]] = []
+    for shot in plan.shots:
+        of_shot = [shot.test_frame, shot.times_median, "yes" if shot.outlier else ""]
+        rows += [
+            [
+                *(shot.shot, one.name, one.frames, *of_shot),
+                *(one.seconds / 3600.0, one.saved / 3600.0, "yes" if one.one_frame else "", one.wrong),
+            ]
+            for one in shot.passes
+        ]
+        if not shot.passes:
+            rows.append([shot.shot, "", shot.length, *of_shot, None, None, "", "not timed"])
+    return rows
