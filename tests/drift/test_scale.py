@@ -9,7 +9,6 @@ import sys
 import numpy as np
 
 from samelight.drift import scale
-from samelight.gui.paint import drift_scale
 
 
 def test_nearly_every_place_of_a_drift_has_a_colour_of_its_own() -> None:
@@ -25,15 +24,6 @@ def test_only_the_limits_of_the_scale_are_places_twice() -> None:
     assert places == sorted(set(places))
     assert scale.place(math.inf) == scale.place(scale.FULL_SCALE) == 1.0
     assert scale.place(-1.0) == scale.place(math.nan) == 0.0
-
-
-def test_the_window_has_the_same_colours() -> None:
-    for severity in (0.0, 0.5, 1.0, 1.1, 4.0, 100.0, math.inf):
-        assert drift_scale.rgb(severity) == scale.rgb(severity)
-        red, green, blue = scale.rgb(severity)
-        assert drift_scale.ink(red, green, blue).name() == (
-            "#000000" if scale.ink_is_black(red, green, blue) else "#ffffff"
-        )
 
 
 def test_no_window_library_is_needed_for_it() -> None:

@@ -12,7 +12,6 @@ import pytest
 
 from samelight.cli.main import main
 from samelight.drift.policy import default_policy
-from samelight.gui.background.frames import read_frame
 from samelight.reports.compare import read_check
 from samelight.sequence.disk import Disk
 from samelight.sequence.parts import read_key, read_part
@@ -99,8 +98,6 @@ def test_a_name_that_no_file_can_have_is_a_sentence_wherever_a_path_is_used(
         lambda: capture_scene(path.with_suffix(".usda")),
         lambda: capture_scene(path.with_suffix(".gltf")),
         lambda: read_cut(path.with_suffix(".edl")),
-        lambda: read_frame(path.with_suffix(".png"), 64),
-        lambda: read_frame(path.with_suffix(".exr"), 64),
         lambda: write_whole(path, "a"),
         lambda: write_document(path, "a"),
         lambda: write_new({path: "a"}),

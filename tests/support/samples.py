@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 from functools import cache
 from pathlib import Path
@@ -21,6 +22,15 @@ def copy_of(name: str, folder: Path, *, decided: bool = True) -> Path:
             Path(path).write_bytes(content)
             os.utime(path, ns=times)
     return folder
+
+
+def content(folder: Path) -> dict[str, str]:
+    """The digest of each file in a folder and below it, by its place."""
+    return {
+        path.relative_to(folder).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()
+        for path in folder.rglob("*")
+        if path.is_file()
+    }
 
 
 @cache

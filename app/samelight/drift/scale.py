@@ -2,7 +2,7 @@
 
 Grey is the master's value, a dull blue is within tolerance, and from the tolerance on drift glows: orange, amber, pale
 yellow. Hue carries nothing that lightness, a mark or a text does not: with every deficiency of colour vision the order
-stays, and so does the distance between neighbours (tests/published/test_colour_vision.py). Blue against orange, because
+stays, and so does the distance between neighbours (tests/gui/published/test_colour_vision.py). Blue against orange, because
 the common deficiencies leave that pair apart; no red, because protanopes see it dark. The first colour out of tolerance
 has three times the luminance of the grey around it, as WCAG 2.2 (1.4.11) asks of what a picture has to show.
 Everything that shows drift in colour takes it from here.

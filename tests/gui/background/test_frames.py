@@ -18,6 +18,7 @@ from exr_help import claim_size, write_grey
 from samelight.gui.background import frame_cache, frames
 from samelight.gui.background.frame_cache import FrameCache, FrameShelf
 from samelight.gui.background.frames import FULL, PROXY, Frame, load, read_frame
+from samelight.sheets.errors import SamelightError
 from samelight.sheets.resources import sample_sequence
 from samelight.sources.pictures import pictures
 
@@ -398,3 +399,10 @@ def test_a_cache_can_go_while_it_reads(tmp_path: Path, qtbot: QtBot) -> None:
     parent.deleteLater()
     del parent
     qtbot.waitUntil(lambda: bool(gone))
+
+
+@pytest.mark.parametrize("ending", [".png", ".exr"])
+@pytest.mark.parametrize("name", ["a\0b", "a\ud83c"], ids=repr)
+def test_a_name_that_no_file_can_have_is_a_sentence(name: str, ending: str, tmp_path: Path) -> None:
+    with pytest.raises(SamelightError, match=r"name|path in UTF-8"):
+        read_frame(tmp_path / (name + ending), 64)

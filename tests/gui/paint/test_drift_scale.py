@@ -125,3 +125,12 @@ def test_texts_of_the_window_have_enough_contrast() -> None:
     for text in (theme.TEXT, theme.DIM_TEXT, theme.BRIGHT):
         for ground in (theme.WINDOW, theme.PANEL, theme.CELL, theme.GROUP_CELL, theme.FIELD):
             assert contrast(channels(text), channels(ground)) >= TEXT
+
+
+def test_the_window_has_the_same_colours() -> None:
+    for severity in (0.0, 0.5, 1.0, 1.1, 4.0, 100.0, math.inf):
+        assert drift_scale.rgb(severity) == scale.rgb(severity)
+        red, green, blue = scale.rgb(severity)
+        assert drift_scale.ink(red, green, blue).name() == (
+            "#000000" if scale.ink_is_black(red, green, blue) else "#ffffff"
+        )

@@ -31,7 +31,7 @@ from samelight.gui.paint import line_styles, shades
 from samelight.gui.state.cell_states import STATES
 from samelight.reports.html_heat import colour_steps, step_of
 
-SHARMA = Path(__file__).parents[2].parent / "shared" / "data" / "ciede2000_sharma.csv"
+SHARMA = Path(__file__).parents[3].parent / "shared" / "data" / "ciede2000_sharma.csv"
 
 APART = 8.0
 """CIEDE2000 between any two levels, in every vision. Our choice: about 1 is just told apart where large patches touch

@@ -21,7 +21,7 @@ from samelight.cli.main import build_parser, main
 from samelight.gui.screenshots.screens import SCREENS
 from samelight.sheets.resources import sample_sequence
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 APP = ROOT / "app"
 HARBOUR = sample_sequence("harbour")
 
