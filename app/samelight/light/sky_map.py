@@ -96,13 +96,13 @@ def seen_in(tint: Array, irradiance: Array) -> Array:
     return np.asarray(red * passed[:, 0] + green * passed[:, 1] + blue * passed[:, 2])
 
 
-def received_of_maps(maps: npt.NDArray[np.object_], normal: Array, turn: Array, tint: Array) -> Array:
-    """What surfaces receive of maps of a level of 1, as luminance x solid angle, shape (n,); pi where there is no map.
+def irradiances_of_maps(maps: npt.NDArray[np.object_], normal: Array, turn: Array) -> Array:
+    """What surfaces receive of maps of a level of 1, linear Rec.709, shape (n, 3); pi each where there is no map.
 
     `normal` (n, 3) are unit vectors in the world, NaN for no surface, `turn` (n, 3) the rotation, tilt and roll of each map in
-    degrees, and `tint` (n, 3) its colour, linear Rec.709. What is asked for alike is worked out once.
+    degrees. What is asked for alike is worked out once.
     """
-    found = np.full(len(normal), np.pi)
+    found = np.full((len(normal), 3), np.pi)
     for sky in dict.fromkeys(maps.tolist()):
         if sky is None:
             continue
@@ -114,6 +114,11 @@ def received_of_maps(maps: npt.NDArray[np.object_], normal: Array, turn: Array, 
         for one, place in places.items():
             row = first[one]
             own[place] = image(axes_turned(Turned(*turn[row].tolist())), normal[row])
-        received = sky.irradiance(own)[[places[one] for one in asked]]
-        found[rows] = seen_in(tint[rows], received)
+        found[rows] = sky.irradiance(own)[[places[one] for one in asked]]
     return found
+
+
+def received_of_maps(maps: npt.NDArray[np.object_], normal: Array, turn: Array, tint: Array) -> Array:
+    """The same as luminance x solid angle through a colour `tint` (n, 3), linear Rec.709: shape (n,), pi where there is no map."""
+    seen = seen_in(tint, irradiances_of_maps(maps, normal, turn))
+    return np.where([one is not None for one in maps.tolist()], seen, np.pi)

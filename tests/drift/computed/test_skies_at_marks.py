@@ -7,11 +7,13 @@ import math
 import numpy as np
 import pytest
 
-from drift.computed.scenes import FACE, Scene, Tree, shot
+from drift.computed.scenes import FACE, Scene, Tree, matching_faces, shot
 from known import about
 from samelight.drift.cells import Grade
+from samelight.light.locus import xy_to_uv
+from samelight.light.spaces import TO_XYZ
 from samelight.sheets.pixels import pixels_text
-from samelight.sheets.values import FileRef, Level, alike, decoded, encoded
+from samelight.sheets.values import Colour, FileRef, Level, alike, decoded, encoded
 
 LAMP: Tree = {"lamp": {"type": "distant", "intensity": 0.5, "direction": [0, 0, -1]}}
 
@@ -123,3 +125,26 @@ def test_its_row_follows_from_the_turn() -> None:
 def test_what_is_shown_as_typed_has_no_pixels() -> None:
     stated = scene(sky()).sheets["A"].as_typed("environments", "dome", "texture")
     assert stated == {"texture": "sky.exr", "sha256": "ab"}
+
+
+def test_a_turn_of_the_sky_changes_the_colour_of_the_light_on_the_face() -> None:
+    """A face sees the warm half of a sky, or turned about the blue half: exactly these two chromaticities."""
+    warm, blue = (1.0, 0.6, 0.4), (0.3, 0.5, 1.0)
+    rgb = np.empty((32, 64, 3))
+    rgb[:] = blue
+    rgb[:, 16:48] = warm
+    setup: Tree = {"dome": {"intensity": 1.0, "texture": "s.exr", "pixels": pixels_text(rgb)}}
+    faint: Tree = {"lamp": {"type": "distant", "intensity": 1e-9, "direction": [0, 0, -1]}}
+    turned = Scene(
+        {"lights": faint, "environments": setup},
+        "K",
+        matching_faces(),
+        K=shot(faint, environments=setup),
+        A=shot(faint, environments={"dome": {**setup["dome"], "rotation": 180}}),
+    )
+    cell = turned.cell("subject.face.colour")
+    for side, linear in ((cell.master, warm), (cell.value, blue)):
+        assert isinstance(side, Colour)
+        x, y, z = (sum(a * b for a, b in zip(row, linear, strict=True)) for row in TO_XYZ["rec709"].tolist())
+        assert (side.u, side.v) == pytest.approx(xy_to_uv(x / (x + y + z), y / (x + y + z)), abs=2e-4)
+    assert cell.grade is not Grade.SAME

@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from samelight.drift.computed.columns import Array, Mask, Words, column, words
+from samelight.drift.computed.columns import Array, Column, Mask, Words, column, words
 from samelight.drift.computed.emitters import (
     Emitter,
     MarkPlace,
@@ -27,7 +27,7 @@ from samelight.drift.computed.key_rows import A_KEY, held_key
 from samelight.drift.computed.mark_levels import MarkLevels, both_quantities, summed_quantity
 from samelight.drift.computed.moments import Rows
 from samelight.drift.computed.rig import mark_of, place_of
-from samelight.drift.computed.tints import mixture, tints
+from samelight.drift.computed.tints import mixture, tints, tints_of_maps
 from samelight.light.marks import key_and_fill, key_side
 from samelight.light.noise import reaches
 from samelight.sheets.sheet import Sheet
@@ -195,7 +195,10 @@ def _lit_by(mark: str, sheets: Sequence[Sheet], frames: Sequence[float], names: 
         _stacked([one.there for one in emitters], rows),
         _stacked([received_quantity(one.quantity) for one in emitters], rows),
         _stacked([one.uncounted for one in emitters], rows),
-        [tints(column(of_name, "colour", frames)) for of_name in groups],
+        [
+            _tint(column(of_name, "colour", frames), one, place, rows)
+            for of_name, one in zip(groups, emitters, strict=True)
+        ],
         _cheeks(emitters, place, rows, len(sheets)),
         shares_of([mark_of(sheet, mark) for sheet in sheets], every, frames),
         emitters,
@@ -220,8 +223,9 @@ def _own(at: MarkLevels, names: _Names) -> Lit:
     white = tints([None] * size)
     tint = [white] * width
     sections = ["lights"] * len(rig.lights) + ["environments"] * len(rig.environments)
-    for place, section, name in zip(places_of, sections, rig.names, strict=True):
-        tint[place] = tints(column(at.moments.compared_groups(section, name), "colour", at.moments.frames))
+    for index, section, name, one in zip(places_of, sections, rig.names, rig.own, strict=True):
+        colours = column(at.moments.compared_groups(section, name), "colour", at.moments.frames)
+        tint[index] = _tint(colours, one, at.place, rows)
     every = tuple(name for of_section in names.values() for name in of_section)
     cheeks = np.zeros((size, 2, width))
     cheeks[:, :, places_of] = _cheeks(rig.own, at.place, rows, len(rig.moments))
@@ -239,6 +243,17 @@ def _own(at: MarkLevels, names: _Names) -> Lit:
         _placed(rig.own, places_of, width),
         rows,
     )
+
+
+def _tint(colours: Column, light: Emitter, place: MarkPlace, rows: Rows) -> tuple[Array, Array]:
+    """The `tints` of a light at a mark: an environment's map has the colour of what the mark receives of it.
+
+    A picture on a rect has that of the rect.
+    """
+    plain = tints(colours)
+    maps = light.map[rows].copy()
+    maps[light.shape[rows] == "rect"] = None
+    return tints_of_maps(plain, maps, place.normal, light.turn[rows], light.tint[rows])
 
 
 def _placed(emitters: Sequence[Emitter], places: Sequence[int], width: int) -> list[Emitter]:

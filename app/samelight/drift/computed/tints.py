@@ -5,9 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from samelight.drift.computed.columns import Array
 from samelight.light.colour import chromaticity
+from samelight.light.rows import image
+from samelight.light.sky_map import irradiances_of_maps
+from samelight.light.spaces import TO_XYZ
 from samelight.sheets.values import Colour, Value
 
 _WHITE = Colour(*(chromaticity((1.0, 1.0, 1.0)) or ()))
@@ -26,6 +30,27 @@ def tints(colours: Sequence[Value | None]) -> tuple[Array, Array]:
             )
     pairs = np.array([known[value] for value in colours], dtype=np.float64).reshape(-1, 2)
     return pairs[:, 0], pairs[:, 1]
+
+
+def tints_of_maps(
+    plain: tuple[Array, Array], maps: NDArray[np.object_], normal: Array, turn: Array, tint: Array
+) -> tuple[Array, Array]:
+    """The `tints` of environments at surfaces: where one has a map, of what the surface receives of it, else the `plain` ones.
+
+    The rest as `light.sky_map.irradiances_of_maps` takes it; a map that gives a surface nothing has no colour there, and counts
+    as white.
+    """
+    mapped = np.flatnonzero([one is not None for one in maps.tolist()])
+    if not mapped.size:
+        return plain
+    x, z = (side.copy() for side in plain)
+    received = tint[mapped] * irradiances_of_maps(maps[mapped], normal[mapped], turn[mapped])
+    of_x, of_y, of_z = image(TO_XYZ["rec709"], received).T
+    dark = of_y <= 0.0
+    with np.errstate(invalid="ignore", divide="ignore"):
+        x[mapped] = np.where(dark, tints([None])[0], of_x / of_y)
+        z[mapped] = np.where(dark, tints([None])[1], of_z / of_y)
+    return x, z
 
 
 def mixture(levels: Array, tint: Sequence[tuple[Array, Array]]) -> Array:
