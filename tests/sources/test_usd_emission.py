@@ -62,7 +62,7 @@ def test_other_lights_keep_their_own_type_with_a_remark(
     lamp = light(kind, "float inputs:intensity = 3", applied=applied)
     assert (lamp["type"], lamp["intensity"]) == (kind, 3.0)
     assert lamp["remarks"] == [
-        f"/key: {kind} is not a light that UsdLux describes; its values are kept as they stand."
+        f"/key: {kind} is not a light that UsdLux describes; its values are kept as they stand, and its level is not known."
     ]
 
 

@@ -5,7 +5,8 @@
 
 from __future__ import annotations
 
-from samelight.sources.usd.attributes import DOME_TYPES, LIGHT_TYPES, attribute_table
+from samelight.sources.usd.attributes import attribute_table
+from samelight.sources.usd.schema_table import schema_table
 
 
 def page() -> str:
@@ -21,11 +22,9 @@ def page() -> str:
         "| --- | --- | --- |",
     ]
     lines += [f"| `{usd}` | {_names(sheet)} | {_cell(told)} |" for usd, sheet, told in attribute_table()]
-    lines += ["", "| type of prim | in the sheet |", "| --- | --- |"]
-    lines += [f"| `{usd}` | a light of the type `{sheet}` |" for usd, sheet in LIGHT_TYPES]
-    lines.append("| any prim with `MeshLightAPI` | a light of the type `mesh` |")
-    lines += [f"| `{usd}` | an environment |" for usd in DOME_TYPES]
-    lines.append("| any other light | a light under the name of its own type |")
+    lines += ["", "| schema, or node of MaterialX | in the sheet |", "| --- | --- |"]
+    lines += [f"| `{usd}` | {_cell(told)} |" for usd, told in schema_table()]
+    lines.append("| any other light | a light under the name of its own type; its level is not known |")
     return "\n".join(lines) + "\n"
 
 

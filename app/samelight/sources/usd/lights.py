@@ -29,6 +29,7 @@ ONE_SIDED = frozenset({"rect", "disk", "portal"})
 _LINKED = (("lightLink", "light_links"), ("shadowLink", "shadow_links"))
 
 Values = dict[str, Any]
+_NODE, _SHADER = "info:id", "light:shaderId"
 
 
 def capture_light(scene: Scene, prim: Any) -> Values:
@@ -37,9 +38,16 @@ def capture_light(scene: Scene, prim: Any) -> Values:
     shape = light_type(prim)
     light: Values = {"type": shape}
     if shape not in LIGHT_TYPES:
+        node = scene.attributes.moment(prim, _NODE)
         scene.remarks.about(
             str(prim.GetPath()),
-            f"{shape} is not a light that UsdLux describes; its values are kept as they stand.",
+            f"{shape}{f' {node}' if node else ''} is not a light that UsdLux describes; its values are kept as they stand, "
+            "and its level is not known.",
+        )
+    elif own := _own_shader(scene, prim):
+        scene.remarks.about(
+            str(prim.GetPath()),
+            f"it is drawn by the shader {own}; its level is counted as that of a {shape} light.",
         )
     emission(scene, prim, authored, light)
     if shape != "portal":
@@ -56,6 +64,12 @@ def capture_light(scene: Scene, prim: Any) -> Values:
     related(scene, prim, authored, light)
     merge(light, own_attributes(scene.attributes, prim, authored, core_of(prim), scene.space.metres))
     return light
+
+
+def _own_shader(scene: Scene, prim: Any) -> str:
+    """The shader that draws a light in the place of UsdLux's own; empty where none does."""
+    shader = scene.attributes.moment(prim, _SHADER)
+    return str(shader) if shader and shader != scene.attributes.fallback(prim, _SHADER) else ""
 
 
 def core_of(prim: Any) -> frozenset[str]:
