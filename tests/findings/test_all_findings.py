@@ -43,6 +43,7 @@ OF_ANOTHER_HAND = {
     "switched-off",
     "old-frame",
     "unlike-sheet",
+    "unsteady",
     "mended",
 }
 """Findings that this generator has no plant of."""

@@ -53,6 +53,7 @@ def test_the_story(session: Session) -> None:
     for shot in ("LA_020", "LA_060"):
         assert abs(drift(session, "picture.face.unexplained", shot)) < 0.09, shot
     assert set(told(session, "old-frame")) == {("LA_030",)}
+    assert "in frame 1025 it is 0.7 stops darker" in told(session, "unsteady")["LA_070",]
     unlike = told(session, "unlike-sheet")
     assert set(unlike) == {("LA_040",), ("LA_050",)}
     assert "something stands in the way" in unlike["LA_040",]

@@ -332,3 +332,25 @@ def test_what_is_done_to_a_picture_is_said() -> None:
     assert view_text(scene, 1.0) == "Scene-linear, Rec.709, +1.0 stops, clipped, sRGB curve"
     screen = Picture(np.zeros((1, 1, 3), np.float16), (1, 1), False)
     assert view_text(screen, -0.5) == "8-bit sRGB, −0.5 stops, clipped"
+
+
+def test_a_shot_of_many_frames_is_shown_by_its_first(tmp_path: Path) -> None:
+    place = tmp_path / "frames"
+    place.mkdir()
+    for name in (
+        "A.1010.exr",
+        "A.0999.EXR",
+        "A_0998.tif",
+        "A_2.1.exr",
+        "B_0010.png",
+        "B.x.exr",
+        "C.exr",
+        "C.1.exr",
+    ):
+        (place / name).touch()
+    found = {
+        shot: path and path.name
+        for shot in ("A", "B", "B_0010", "C")
+        for path in [find_frame(tmp_path, shot)]
+    }
+    assert found == {"A": "A.0999.EXR", "B": None, "B_0010": "B_0010.png", "C": "C.exr"}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from samelight.cli.counts import count
@@ -15,7 +15,17 @@ from samelight.cli.terminal import COULD_NOT_RUN, complain, print_line
 from samelight.drift.words import counted
 from samelight.sequence.contents import SheetStore, read_contents
 from samelight.sequence.measured import Measurements
-from samelight.sequence.measuring import FrameError, frames_in, is_known, keep, measure_shot
+from samelight.sequence.measuring import (
+    ENDS,
+    EVERY,
+    FrameError,
+    FrameFile,
+    all_frames_in,
+    is_known,
+    keep,
+    measure_shot,
+    some_of,
+)
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.measured import FOLDER, MeasuredFrame, MeasuredMark, Witness
 from samelight.sheets.production import is_production
@@ -23,6 +33,7 @@ from samelight.sheets.production import is_production
 EXAMPLES = """examples:
   samelight measure harbour
   samelight measure harbour --shots HB_050-HB_090
+  samelight measure landing --frames ends
 """
 
 
@@ -40,6 +51,13 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
     )
     parser.add_argument("folder", type=Path, help="the sequence folder, or a production: a folder of these")
     add_shots(parser)
+    parser.add_argument(
+        "--frames",
+        type=_which,
+        metavar="WHICH",
+        help="of shots with numbered frames also others than the first: ends (the first, one in the middle, the last), all, or N for every "
+        "N-th of those that are there",
+    )
     parser.add_argument("--again", action="store_true", help="also what was measured already")
     parser.add_argument(
         "--jobs",
@@ -69,7 +87,7 @@ def _run(arguments: argparse.Namespace) -> int:
         )
     shots = shots_of(arguments, contents.shots, contents.sequence)
     try:
-        frames = frames_in(store.folder)
+        frames = all_frames_in(store.folder)
     except FrameError as error:
         raise SamelightError(f"{store.folder}: {error}") from None
     measurements = Measurements(store)
@@ -82,27 +100,38 @@ def _run(arguments: argparse.Namespace) -> int:
                 if trouble.shot == shot:
                     complain(trouble.says)
             continue
-        try:
-            frame = frames.get(shot)
-            if frame is None:
-                without += 1
+        there = frames.get(shot, [])
+        without += not there
+        of_shot = measurements.of(shot)
+        for frame in _asked(there, arguments.frames):
+            try:
+                if not arguments.again and is_known(of_shot, sheet, frame[0]):
+                    known += 1
+                    continue
+                measured = measure_shot(store.folder, sheet, *frame)
+                keep(store.folder, measured)
+            except FrameError as error:
+                complain(f"{shot}: {error}")
+                failed += 1
                 continue
-            if not arguments.again and is_known(measurements.of(shot), sheet, frame[0]):
-                known += 1
-                continue
-            measured = measure_shot(store.folder, sheet, *frame)
-            keep(store.folder, measured)
-        except FrameError as error:
-            complain(f"{shot}: {error}")
-            failed += 1
-            continue
-        for line in _lines(measured):
-            print_line(line)
+            for line in _lines(measured):
+                print_line(line if len(there) < 2 else f"{line}, in frame {measured.frame:g}")
     if known:
-        print_line(f"{counted(known, 'shot')} measured already")
+        print_line(f"{counted(known, 'frame' if arguments.frames else 'shot')} measured already")
     if without:
         print_line(f"{counted(without, 'shot')} without an EXR frame")
     return COULD_NOT_RUN if failed else 0
+
+
+def _which(text: str) -> str:
+    """What `--frames` asks for, as `some_of` takes it."""
+    if text not in (ENDS, EVERY) and not (text.isdecimal() and int(text) > 0):
+        raise argparse.ArgumentTypeError(f"expected {ENDS}, {EVERY} or a number above 0, found {text!r}")
+    return text
+
+
+def _asked(frames: Sequence[FrameFile], which: str | None) -> list[FrameFile]:
+    return list(frames[:1]) if which is None or not frames else some_of(frames, which)
 
 
 def _by_layers(one: MeasuredMark) -> str:

@@ -42,6 +42,7 @@ from samelight.findings import (
     unexplained,
     unit_slip,
     unlike_sheet,
+    unsteady,
     whole_rig,
 )
 from samelight.findings.against import against
@@ -92,6 +93,7 @@ FINDERS: Sequence[tuple[str, Finder]] = (
     (in_the_way.NAME, in_the_way.find),
     (old_frame.NAME, old_frame.find),
     (unlike_sheet.NAME, unlike_sheet.find),
+    (unsteady.NAME, unsteady.find),
     (subject_apart.NAME, subject_apart.find),
     (mended.NAME, mended.find),
     (unexplained.NAME, unexplained.find),

@@ -23,7 +23,7 @@ def witnesses(store: SheetStore, sheets: Mapping[str, Sheet]) -> tuple[dict[str,
     """What was measured of each of these shots, and what could not be read of it.
 
     Of several measurements of a shot that by its sheet as it stands now counts, else that by the newest version; of these one
-    whose frame is no older than the sheet, and then that of the frame that was written last.
+    whose frame is no older than the sheet, then that of the first frame, and then that which was written last.
     """
     listed, trouble = _listed(store.folder)
     found: dict[str, Witness] = {}
@@ -64,10 +64,13 @@ def _read(store: SheetStore, path: Path) -> Stored[MeasuredFrame]:
 
 
 def _chosen(read: Iterable[MeasuredFrame], digest: str | None) -> Witness:
-    measured = max(
-        read, key=lambda one: (one.sheet == digest, not one.is_older, one.written, -one.frame, one.sha256)
-    )
-    return Witness(measured, measured.sheet == digest)
+    best = max((one.sheet == digest, not one.is_older) for one in read)
+    of_frame: dict[float, MeasuredFrame] = {}
+    for one in sorted(read, key=lambda one: (one.frame, one.written, one.sha256)):
+        if (one.sheet == digest, not one.is_older) == best:
+            of_frame[one.frame] = one  # of one frame that which was written last
+    frames = tuple(of_frame.values())
+    return Witness(frames[0], best[0], frames if len(frames) > 1 and best == (True, True) else ())
 
 
 def _listed(folder: Path) -> tuple[dict[str, dict[int, list[Path]]], Trouble | None]:

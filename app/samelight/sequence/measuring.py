@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from pathlib import Path
 
 from samelight.drift.computed.in_frame import region_of
@@ -30,33 +31,65 @@ class FrameError(SamelightError):
     """A frame that cannot be measured; the message is whole."""
 
 
-def frames_in(folder: Path) -> dict[str, tuple[Path, float | None]]:
-    """The EXR frame of each shot of a sequence folder by the shot's name, and which frame it is where the file's name says so:
-    `SHOT.exr`, else the first of `SHOT.1001.exr` and so on. Raises `FrameError` where the folder cannot be read."""
+FrameFile = tuple[Path, float | None]
+"""An EXR frame, and which frame it is where its name says so."""
+
+
+def frames_in(folder: Path) -> dict[str, FrameFile]:
+    """The EXR frame of each shot of a sequence folder by the shot's name: `SHOT.exr`, else the first of `SHOT.1001.exr` and so on.
+    Raises `FrameError` where the folder cannot be read."""
+    return {shot: frames[0] for shot, frames in all_frames_in(folder).items()}
+
+
+def all_frames_in(folder: Path) -> dict[str, list[FrameFile]]:
+    """All EXR frames of each shot, in order: one without a number is the shot's only one. Raises as `frames_in`."""
     try:
         paths = sorted((folder / FRAMES).iterdir())
     except FileNotFoundError:
         return {}
     except OSError as error:
         raise FrameError(f"the folder {FRAMES} cannot be read: {error.strerror or error}") from None
-    found: dict[str, tuple[Path, float | None]] = {}
+    single: dict[str, list[FrameFile]] = {}
+    numbers: dict[str, dict[float, Path]] = {}
     for path in paths:
         if path.suffix.lower() != ".exr":
             continue
         stem, numbered = path.name[:-4], _NUMBERED.match(path.name[:-4])
-        found[stem] = path, None
+        single[stem] = [(path, None)]
         if numbered is not None:  # unless it is the name of a shot, which may end in figures as well
-            name, number = numbered["shot"], float(numbered["frame"])
-            before = found.get(name)
-            if before is None or (before[1] is not None and number < before[1]):
-                found[name] = path, number
-    return found
+            numbers.setdefault(numbered["shot"], {}).setdefault(float(numbered["frame"]), path)
+    several: dict[str, list[FrameFile]] = {
+        shot: [(of_shot[number], number) for number in sorted(of_shot)] for shot, of_shot in numbers.items()
+    }
+    return several | single
+
+
+EVERY, ENDS = "all", "ends"
+
+
+def some_of(frames: Sequence[FrameFile], which: str) -> list[FrameFile]:
+    """The first, middle and last of some frames (`ends`), `all` of them, or the first and every so-manieth after it by their places.
+    Raises ValueError for anything else.
+
+    >>> [number for _, number in some_of([(Path(), float(one)) for one in range(9)], "ends")]
+    [0.0, 4.0, 8.0]
+    >>> [number for _, number in some_of([(Path(), float(one)) for one in range(9)], "3")]
+    [0.0, 3.0, 6.0]
+    """
+    if which == ENDS:
+        return [frames[at] for at in sorted({0, len(frames) // 2, len(frames) - 1})]
+    step = 1 if which == EVERY else int(which)
+    if step < 1:
+        raise ValueError("every frame at most")
+    return list(frames[::step])
 
 
 def is_known(known: list[MeasuredFrame], sheet: Sheet, frame: Path) -> bool:
-    """Whether a frame was measured by a sheet, both as they stand."""
+    """Whether a frame was measured by a sheet, both as they stand. Frames of a shot in which nothing moves may be one to the last bit."""
     digests = digest_of(sheet.path, LARGEST_FILE), digest_of(frame, LARGEST)
-    return None not in digests and any((one.sheet, one.sha256) == digests for one in known)
+    return None not in digests and any(
+        (one.sheet, one.sha256) == digests and one.picture.rpartition("/")[2] == frame.name for one in known
+    )
 
 
 def measure_shot(folder: Path, sheet: Sheet, frame: Path, number: float | None = None) -> MeasuredFrame:

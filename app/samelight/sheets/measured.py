@@ -92,6 +92,8 @@ class Witness:
 
     measured: MeasuredFrame
     is_current: bool
+    frames: tuple[MeasuredFrame, ...] = ()
+    """All frames that were measured by this sheet and are no older, in order, where there are several."""
 
     @property
     def is_old(self) -> bool:

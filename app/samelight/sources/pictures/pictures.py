@@ -5,7 +5,8 @@ A picture is kept as half-float linear Rec.709, which holds what an EXR of halve
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -38,6 +39,7 @@ _HEADER_MEMORY = 256 * 2**20
 _UNPACKED = 32
 """Times its length in the file that a deep part may take in memory."""
 
+_NUMBER = re.compile(r"\.(-?[0-9]{1,9})")
 _EXR_MAGIC = b"\x76\x2f\x31\x01"
 _LARGEST_HALF = 65504.0
 _REC709 = ((0.64, 0.33), (0.30, 0.60), (0.15, 0.06), (0.3127, 0.3290))
@@ -64,7 +66,8 @@ class Picture:
 
 
 def find_frame(sequence_folder: Path, shot: str) -> Path | None:
-    """The picture of a shot, by its name in any case of ending; None where there is none.
+    """The picture of a shot, by its name in any case of ending, else the first of those with a number (`SHOT.1001.exr`); None where
+    there is none.
 
     Raises `PictureError` when the folder is there and cannot be read.
     """
@@ -75,7 +78,19 @@ def find_frame(sequence_folder: Path, shot: str) -> Path | None:
     except OSError as error:
         raise PictureError(f"the folder {FOLDER} cannot be read: {error.strerror or error}") from None
     found = {path.suffix.lower(): path for path in sorted(names.values()) if path.stem == shot}
-    return next((found[ending] for ending in ENDINGS if ending in found), None)
+    one = next((found[ending] for ending in ENDINGS if ending in found), None)
+    return one if one is not None else _first_numbered(names.values(), shot)
+
+
+def _first_numbered(paths: Iterable[Path], shot: str) -> Path | None:
+    numbered = [
+        (int(match[1]), ENDINGS.index(ending), path)
+        for path in paths
+        if path.stem.startswith(shot)
+        and (ending := path.suffix.lower()) in ENDINGS
+        and (match := _NUMBER.fullmatch(path.stem[len(shot) :])) is not None
+    ]
+    return min(numbered)[2] if numbered else None
 
 
 def read_exr(path: Path, longest: int) -> Picture:
