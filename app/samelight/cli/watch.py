@@ -13,8 +13,7 @@ from typing import Any
 from samelight.cli.reading import watched
 from samelight.cli.shots import add_lighter, add_shots, asked_shots
 from samelight.cli.terminal import COULD_NOT_RUN, complain, print_json_line
-from samelight.decisions.state import State
-from samelight.sequence.case_events import CaseNow, Event, Snapshot, events, snapshot
+from samelight.sequence.case_events import CaseNow, Event, Snapshot, as_rows, events, from_rows, snapshot
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.documents import write_document
 from samelight.sheets.errors import SamelightError
@@ -157,11 +156,7 @@ def _moment() -> str:
 
 def _state(cases: Snapshot) -> dict[str, Any]:
     """How cases stand, as plain data."""
-    listed = [
-        [shot, parameter, now.level, str(now.state), now.off, now.who, now.reason]
-        for (shot, parameter), now in cases.items()
-    ]
-    return {"samelight": FORMAT_VERSION, "told": listed}
+    return {"samelight": FORMAT_VERSION, "told": as_rows(cases)}
 
 
 def _kept(path: Path | None) -> Snapshot | None:
@@ -172,10 +167,7 @@ def _kept(path: Path | None) -> Snapshot | None:
         data = json.loads(read_plain(path, _LARGEST))
         if not isinstance(data, Mapping):
             raise ValueError("no mapping")
-        return {
-            (shot, parameter): CaseNow(level, State(state), off, who, reason)
-            for shot, parameter, level, state, off, who, reason in data["told"]
-        }
+        return from_rows(data["told"])
     except (OSError, UnfitFileError, ValueError, KeyError, TypeError, RecursionError) as error:
         raise SamelightError(
             f"{path}: expected what `samelight watch --state` keeps, found something else ({str(error)[:80]})"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from datetime import datetime
 from operator import attrgetter
 from pathlib import Path
 
@@ -227,10 +228,17 @@ class KnownDecisions:
         value: Bound | None,
         master: Bound | None,
         master_version: int | None = None,
+        *,
+        until: datetime | None = None,
     ) -> Judgement:
-        """The state of a cell with these values, which come from that master version."""
+        """The state of a cell with these values, which come from that master version; by all decisions, or those of `until` then."""
         decisions = self._by_cell.get((shot, parameter))
-        return judge(value, master, decisions.judged_by(), master_version) if decisions else UNDECIDED
+        if not decisions:
+            return UNDECIDED
+        known = decisions.judged_by()
+        return judge(
+            value, master, [one for one in known if until is None or one.when <= until], master_version
+        )
 
 
 def _same(known: LedgerEntry, entry: LedgerEntry) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -42,6 +42,22 @@ class CaseNow:
     def drifts(self) -> bool:
         """Whether it is out of its tolerance."""
         return self.level in (Grade.DRIFT.word, Grade.BREAK.word)
+
+
+def as_rows(cases: Snapshot) -> list[list[str]]:
+    """Cases as plain data, the inverse of `from_rows`."""
+    return [
+        [shot, parameter, now.level, str(now.state), now.off, now.who, now.reason]
+        for (shot, parameter), now in cases.items()
+    ]
+
+
+def from_rows(rows: Iterable[Sequence[str]]) -> Snapshot:
+    """The cases of which `as_rows` made plain data. Raises ValueError and TypeError for others."""
+    return {
+        (shot, parameter): CaseNow(level, State(state), off, who, reason)
+        for shot, parameter, level, state, off, who, reason in rows
+    }
 
 
 Snapshot = Mapping[CellName, CaseNow]

@@ -42,6 +42,7 @@ class Show(StrEnum):
     WAITING = "waits for my look"
     AGAIN = "what asks again"
     OPINIONS = "two opinions"
+    CHANGED = "what changed since"
 
 
 class Order(StrEnum):

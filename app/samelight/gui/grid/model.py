@@ -18,6 +18,7 @@ from samelight.gui.state.cell_states import STATES
 from samelight.gui.state.cell_words import follows_line
 from samelight.gui.state.rows import GridState, Line, Order, Show, View
 from samelight.gui.widgets.plain_text import plain
+from samelight.reports.since import since_sign
 from samelight.sequence.saved_views import Shown
 from samelight.sequence.session import Session
 
@@ -185,6 +186,9 @@ class GridModel(QAbstractTableModel):
         lines.append(f"shot {value_text(cell.value, cell.value_kind, north)}")
         if cell.remark:
             lines.append(cell.remark)
+        if (event := self.state.since_cells.get((row, column))) is not None and self.state.since is not None:
+            sign = since_sign(event)
+            lines.append(f"{sign} {event} since {self.state.since.says}".strip())
         if follows := follows_line(self.state.session, row, column):
             lines.append(follows)
         return "\n".join(lines)

@@ -22,6 +22,7 @@ from samelight.gui.grid.words import cell_forms
 from samelight.gui.paint import drift_scale, shades, theme
 from samelight.gui.paint.shades import Codes
 from samelight.gui.state.cell_states import STATES
+from samelight.reports.since import since_sign
 
 TEXT_FROM = 40
 """Columns narrower than this (pixels) show colour and marks only."""
@@ -73,6 +74,7 @@ class GridPainter:
         self._model = model
         self._font = theme.font(theme.DENSE)
         self._small = theme.font(theme.SMALL)
+        self._since_font = theme.font(theme.SMALL, bold=True)
         self._metrics = QFontMetricsF(self._font)
         self._fitted: dict[tuple[int, int, float, bool, bool], tuple[str, float]] = {}
         self._table: Table | None = None
@@ -86,6 +88,8 @@ class GridPainter:
         for block in layout.blocks(clip.top(), clip.top() + clip.height()):
             painter.setClipRect(QRect(clip.left(), block.top, clip.width(), block.height))
             self._block(painter, layout, block, clip)
+            if layout.width >= MARKS_FROM:
+                self._since(painter, layout, block)
         painter.setClipping(False)
         if layout.frozen and clip.top() <= layout.frozen_height:
             painter.fillRect(QRect(clip.left(), layout.frozen_height - 2, clip.width(), 2), theme.grey(140))
@@ -183,6 +187,33 @@ class GridPainter:
         for cell, sign, ink in signs:
             painter.setPen(ink)
             painter.drawText(QRectF(cell.right() - 14, cell.top(), 12, 12), _CENTRE, sign)
+
+    def _since(self, painter: QPainter, layout: Layout, block: Block) -> None:
+        """What is new, moved or mended since the moment that is looked back to, at the foot of its cell."""
+        state = self._model.state
+        if not state.since_cells:
+            return
+        by_row: dict[int, list[tuple[int, str]]] = {}
+        for (row, column), event in state.since_cells.items():
+            place, sign = state.listing.place(column), since_sign(event)
+            if place is not None and sign:
+                by_row.setdefault(row, []).append((place, sign))
+        painter.setFont(self._since_font)
+        for index in range(block.first, block.last):
+            for place, sign in by_row.get(self._row_of(index), ()):
+                cell = cell_rect(layout, index, place)
+                room = QRectF(cell.right() - 11, cell.bottom() - 11, 10, 10)
+                painter.fillRect(room, theme.grey(16))
+                painter.setPen(theme.BRIGHT)
+                painter.drawText(room, _CENTRE, sign)
+
+    def _row_of(self, index: int) -> int:
+        """The row of a line; of a light as a whole, the one that says whether it is there."""
+        line = self._model.state.lines[index]
+        if line.row is not None:
+            return line.row
+        presence = self._model.state.groups[line.group].presence
+        return presence if presence is not None else -1
 
     def _said(
         self, row: int, column: int, width: float, grade: int, code: int, *, whole: bool

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,6 +24,8 @@ from samelight.gui.screenshots.altered_copies import (
     with_unread_decisions,
 )
 from samelight.gui.state.sky_data import MapFrame
+from samelight.reports.since import Since
+from samelight.sequence.case_events import snapshot
 from samelight.sequence.references import Against, Reference
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.errors import SamelightError
@@ -241,6 +243,21 @@ def _asked_by(command: str) -> Callable[[Stage], QImage]:
     return draw
 
 
+def _since(stage: Stage) -> QImage:
+    window = stage.window()
+    work = window.work
+    if work is not None:
+        cells = stage.session.unsettled_cells()
+        names = [
+            (stage.session.table.shots[column], stage.session.table.rows[row].parameter)
+            for row, column in cells
+        ]
+        before = {name: now for name, now in snapshot(stage.session).items() if name in names[::2]}
+        moved = {name: replace(now, off="") for name, now in before.items() if name in names[::4]}
+        work.look_back(Since("yesterday 18:00", before | moved))
+    return stage.take(window)
+
+
 def _send_back(stage: Stage) -> QImage:
     window = stage.window()
     window.actions_by_name["next_finding"].trigger()
@@ -374,6 +391,8 @@ SCREENS: dict[str, Screen] = {
         Screen("publish-refused", "a shot that cannot become the master yet", _publish_refused),
         Screen("pages", "what each lighter has to mend", _asked_by("pages")),
         Screen("mend", "what the next version of a shot would say", _asked_by("mend")),
+        Screen("since", "what is new since a moment", _since),
+        Screen("since-asked", "the question since when", _asked_by("since")),
         Screen("compare-with", "the choice of a shot to compare with", _compare_with),
         Screen("save-view", "the question under which name to keep what is listed", _asked_by("save_view")),
         Screen("my-shots", "the choice of one's own shots", _asked_by("my_shots")),

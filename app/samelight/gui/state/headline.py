@@ -30,6 +30,9 @@ def headline(state: GridState, *, looking: bool = False) -> Headline:
     left = [finding for finding in state.session.findings if is_left(finding) and mine & set(finding.shots)]
     unread = len(state.session.unreadable())
     before = f"{counted(unread, 'shot')} cannot be read. " if unread else ""
+    if state.since is not None:
+        happened = {name: event for name, event in state.happened.items() if name[0] in mine}
+        before = f"{state.since.sentence(happened)}. {before}"
     if not left:
         return Headline(f"{before}{left_text(state, looking=looking)}.")
     shots = len({shot for finding in left for shot in finding.shots} & mine)

@@ -33,6 +33,8 @@ class Asked:
     view: View
     mine: NDArray[np.bool_]
     guests: frozenset[str] = frozenset()
+    changed: frozenset[int] = frozenset()
+    """The rows in which something is another since the moment that is looked back to."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -187,6 +189,10 @@ def _named(table: Table, view: View) -> NDArray[np.bool_]:
 
 def _wanted(standing: Standing, asked: Asked) -> NDArray[np.bool_]:
     """Which rows have a cell in my shots of the kind that is asked for."""
+    if asked.view.rows is Show.CHANGED:
+        rows = np.zeros(len(standing.stands), dtype=np.bool_)
+        rows[list(asked.changed)] = True
+        return rows
     if asked.view.rows in LISTS:
         listed: NDArray[np.bool_] = np.asarray(
             (listed_cells(standing, asked.view.rows) & asked.mine).any(axis=1)

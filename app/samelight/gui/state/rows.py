@@ -9,13 +9,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from samelight.decisions.tally import Tally
-from samelight.drift.cells import Cell, Grade
+from samelight.drift.cells import Cell, CellName, Grade
 from samelight.drift.table import Table
 from samelight.findings.finding import Case, Finding
 from samelight.gui.state.cell_states import Stand, Standing, standing_of
 from samelight.gui.state.groups import Group, Groups
 from samelight.gui.state.handed_over import LISTS, listed_cells, lists_case
 from samelight.gui.state.listing import Asked, Line, Listing
+from samelight.reports.since import Since
+from samelight.sequence.case_events import Event
 from samelight.sequence.saved_views import Order, Show, View
 from samelight.sequence.session import Session
 
@@ -35,6 +37,12 @@ class GridState:
     """The shots that are listed and counted, others left out; None for all."""
     guests: frozenset[str] = frozenset()
     """Shots that are not mine and are listed all the same, since somebody went there."""
+    since: Since | None = None
+    """What is looked back to; None where nothing is marked."""
+    happened: Mapping[CellName, Event] = field(default_factory=dict, repr=False)
+    """What happened to cases since then."""
+    since_cells: Mapping[Cell, Event] = field(default_factory=dict, repr=False)
+    """The same of those that the table has as cells."""
     table: Table = field(init=False, repr=False)
     """The session's drift table when this was made; a session that compares anew needs a `renewed` state."""
     groups: Groups = field(init=False, repr=False)
@@ -58,6 +66,7 @@ class GridState:
         follows = self.session.following().mask
         standing = standing_of(self.table, self.session.decided_cells(), before, follows)
         self._tallies = self._handed_over = None
+        self._look_back()
         findings = self.session.findings
         if findings is not self._explained_by:
             self._explained_by = findings
@@ -66,12 +75,28 @@ class GridState:
             }
         self._list(standing)
 
+    def _look_back(self) -> None:
+        self.happened = self.since.happened(self.session) if self.since is not None else {}
+        names = list(self.happened)
+        found = {name: (self.table.row(name[1]), self.table.column(name[0])) for name in names}
+        self.since_cells = {
+            (row, column): self.happened[name]
+            for name, (row, column) in found.items()
+            if row is not None and column is not None
+        }
+
+    def look_back(self, since: Since | None) -> None:
+        """Mark what is new, moved and mended since a moment; None marks nothing."""
+        self.since = since
+        self._look_back()
+        self._list(self.standing)
+
     def renewed(self, session: Session | None = None) -> GridState:
         """The same view of what the session holds now, or of another session."""
         return replace(self, session=session or self.session)
 
     def _list(self, standing: Standing) -> None:
-        asked = Asked(self.view, self._mine(), self.guests)
+        asked = Asked(self.view, self._mine(), self.guests, frozenset(row for row, _ in self.since_cells))
         self._listing = Listing.of(self.table, self.groups, standing, asked, self._listing)
         self.revision += 1
 

@@ -107,6 +107,14 @@ COMMANDS: tuple[Command, ...] = (
         "Save what is listed and how under a name, for everybody or for me; show or delete what was saved",
         divided=True,
     ),
+    Command(
+        "since",
+        "&View",
+        "What is ne&w since…",
+        "Shift+U",
+        "Mark what is new, moved and mended since a saved check, a moment, or when you last looked",
+        divided=True,
+    ),
     Command("overview", "&View", "Overv&iew", "O", "Show or hide the map of the whole cut", divided=True),
     Command(
         "frames",

@@ -21,6 +21,11 @@ class Settings:
         )
         self._own: dict[str, str] = {}
 
+    @property
+    def folder(self) -> Path:
+        """The folder of the user's settings."""
+        return Path(self._settings.fileName()).parent
+
     def text(self, key: str, default: str = "") -> str:
         """A remembered text."""
         value = self._own.get(key, self._settings.value(key, default))

@@ -11,6 +11,7 @@ from samelight.drift.words import first_names
 from samelight.gui.dialogs.mend_dialog import MendDialog
 from samelight.gui.dialogs.pages_dialog import PagesDialog
 from samelight.gui.dialogs.saving import CSV, HTML, MARKDOWN, save_as, save_notes
+from samelight.gui.dialogs.since_dialog import SinceDialog
 from samelight.reports.as_csv import BYTE_ORDER_MARK, report_csv
 from samelight.reports.as_html import html_text
 from samelight.reports.as_markdown import report_markdown
@@ -46,6 +47,16 @@ def hand_over_commands(opened: OpenSequence, around: MainWindow) -> dict[str, Ca
             around.opening.reload()
             around.say(f"Written: {first_names([path.stem for path in written], 4)}")
 
+    def since() -> None:
+        dialog = SinceDialog(session, opened.looked, around)
+        agreed = dialog.exec() == SinceDialog.DialogCode.Accepted
+        dialog.deleteLater()
+        if agreed and opened.work.is_current:
+            opened.work.look_back(dialog.since)
+            around.say(
+                dialog.since.sentence(opened.views.state.happened) if dialog.since else "Nothing is marked"
+            )
+
     def save_report() -> None:
         report = make_report(session, made=datetime.now().astimezone())
         stem = f"{session.folder.resolve().name}-{report.made:%Y-%m-%d}"
@@ -58,6 +69,7 @@ def hand_over_commands(opened: OpenSequence, around: MainWindow) -> dict[str, Ca
 
     return {
         "pages": pages,
+        "since": since,
         "mend": lambda: mend(Way.SET),
         "adopt": lambda: mend(Way.ADOPT),
         "save_report": save_report,

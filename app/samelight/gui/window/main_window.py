@@ -253,6 +253,7 @@ class MainWindow(QMainWindow):
         if self.opened is not None:  # the panels are put away before
             self.settings.keep("state", QByteArray(self.saveState().data()))
             self.opened.work.keep()
+            self.opened.keep_look()
         self.settings.sync()
 
     def closeEvent(self, event: QCloseEvent) -> None:

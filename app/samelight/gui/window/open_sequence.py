@@ -14,6 +14,7 @@ from samelight.drift.cells import CellName
 from samelight.findings.finding import Finding
 from samelight.gui.background.mishaps import tell_each
 from samelight.gui.dialogs.publish_dialog import PublishDialog
+from samelight.gui.state.last_look import keep_look, last_look
 from samelight.gui.widgets.editor import open_at
 from samelight.gui.widgets.plain_text import plain_title
 from samelight.gui.widgets.reference_box import held_text
@@ -54,6 +55,8 @@ class OpenSequence(QObject):
         self.my_shots: MyShots = MyShots(self.work, settings, self.decider.who, around, mine)
         self.view_keeper = ViewKeeper(self.work, around.bar, self.my_shots, around.views_menu, around)
         self._inspected = InspectorLink(around.inspector, self.views.grid)
+        self.looked = last_look(settings.folder, session)
+        """How the sequence stood when this window was last closed on it."""
         name = before.work.cell_name() if before is not None else None
         self._before: tuple[View, View | None] = self.views.state.view, None
         """What was listed before a finding was shown, and what for it."""
@@ -123,8 +126,14 @@ class OpenSequence(QObject):
         else:
             self._search()
 
+    def keep_look(self) -> None:
+        """Keep how the sequence stands, for whoever asks the next time what is new since then."""
+        if self.session.decidable:
+            keep_look(self._around.settings.folder, self.session)
+
     def put_away(self) -> None:
         """Let go of it: another is open."""
+        self.keep_look()
         for tie in self._ties:
             QObject.disconnect(tie)
         self.work.is_current = False

@@ -25,6 +25,7 @@ from samelight.gui.widgets.sentence_button import SentenceButton
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.remembered import of_any_sequence, remember, remembered
 from samelight.gui.window.views import Views
+from samelight.reports.since import Since
 from samelight.sequence.session import Session
 
 
@@ -149,6 +150,11 @@ class Workspace(QWidget):
         self._only_listing = True  # nothing is new about the cell if the cursor stays in it
         self.keeping_the_spot(lambda: self.views.model.set_filter(show, words))
         self._only_listing = False
+
+    def look_back(self, since: Since | None) -> None:
+        """Mark what is new, moved and mended since a moment, and say so above; None marks nothing."""
+        self.keeping_the_spot(lambda: self.views.model.relisted(lambda state: state.look_back(since)))
+        self.say_headline(looking=False)
 
     def show_view(self, view: View) -> None:
         """List what another view says; the cursor stays in its cell."""

@@ -1,0 +1,76 @@
+"""The window marks what is new, moved and mended since somebody last looked, and says the day in one sentence."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication
+from pytestqt.qtbot import QtBot
+
+from gui_help import open_window, press
+from samelight.gui.dialogs.since_dialog import SinceDialog
+from samelight.gui.window.main_window import MainWindow
+from samelight.sequence.case_events import Event
+from samelight.sequence.saved_views import Show
+
+SUN = "lights.sun.direction"
+
+
+def ask(qtbot: QtBot, window: MainWindow, *, nothing: bool = False) -> list[str]:
+    """Ask what is new since the last look; what the dialog offered."""
+    offered: list[str] = []
+
+    def answer() -> None:
+        dialog = QApplication.activeModalWidget()
+        if not isinstance(dialog, SinceDialog):
+            QTimer.singleShot(20, answer)
+            return
+        offered.append(dialog.look.text())
+        (dialog.nothing if nothing else dialog.look).setChecked(True)
+        dialog.ok.click()
+
+    QTimer.singleShot(0, answer)
+    press(qtbot, window, "since")
+    return offered
+
+
+def test_what_is_new_since_the_last_look_is_marked(qtbot: QtBot, harbour_folder: Path) -> None:
+    before = open_window(qtbot, harbour_folder)
+    assert before.opened is not None and before.opened.looked is None
+    before.close()
+    sheets = harbour_folder / "shots"
+    for shot, old, new in (("HB_060", "143 deg", "131 deg"), ("HB_010", "azimuth: 131", "azimuth: 120")):
+        path = max((sheets / shot).iterdir())
+        text = path.read_text("utf-8")
+        assert old in text
+        version = int(path.stem[-3:]) + 1
+        changed = text.replace(old, new).replace(f"version: {version - 1}", f"version: {version}", 1)
+        path.with_name(f"{shot}.v{version:03d}.yaml").write_text(changed, "utf-8")
+
+    window = open_window(qtbot, harbour_folder)
+    (offered,) = ask(qtbot, window)
+    assert offered.startswith("&I last looked (")
+    assert window.work is not None
+    state = window.work.views.state
+    table = state.table
+    marks = {
+        (table.shots[column], table.rows[row].parameter): event
+        for (row, column), event in state.since_cells.items()
+    }
+    assert marks["HB_060", SUN] is Event.GONE and marks["HB_010", SUN] is Event.OPENED
+    assert window.work.headline.said().startswith("Since I last looked (")
+    assert " mended, " in window.work.headline.said()
+    row, column = table.row(SUN), table.column("HB_060")
+    assert row is not None and column is not None
+    assert "= gone since I last looked" in window.work.views.model.tip(row, column)
+    window.show_box.setCurrentText(str(Show.CHANGED))
+    listed = {state.listing.name_of(line) for line in window.work.views.state.lines}
+    assert SUN in listed and "lights.window_fill.position" not in listed
+    plain = window.work.views.grid.grab().toImage()
+    ask(qtbot, window, nothing=True)
+    window.show_box.setCurrentText(str(Show.ALL))
+    assert not window.work.views.state.since_cells
+    assert not window.work.headline.said().startswith("Since")
+    assert window.work.views.grid.grab().toImage() != plain
+    window.close()
