@@ -32,7 +32,7 @@ from samelight.sheets.errors import SamelightError
 from samelight.sheets.production import Production
 from samelight.sheets.resources import sample_sequence
 from samelight.sheets.sequence import SEQUENCE_FILE
-from samelight.sheets.vocabulary import COLOUR, COMPARED_SECTIONS, DIRECTION
+from samelight.sheets.vocabulary import COLOUR, COMPARED_SECTIONS, DIRECTION, LEVEL
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QImage
@@ -243,6 +243,11 @@ def _asked_by(command: str) -> Callable[[Stage], QImage]:
     return draw
 
 
+def _tolerance(stage: Stage) -> QImage:
+    window = stage.window(_worst(stage.session, LEVEL))
+    return stage.dialog(window, window.actions_by_name["tolerance"].trigger)
+
+
 def _since(stage: Stage) -> QImage:
     window = stage.window()
     work = window.work
@@ -391,6 +396,7 @@ SCREENS: dict[str, Screen] = {
         Screen("publish-refused", "a shot that cannot become the master yet", _publish_refused),
         Screen("pages", "what each lighter has to mend", _asked_by("pages")),
         Screen("mend", "what the next version of a shot would say", _asked_by("mend")),
+        Screen("tolerance", "a tolerance of a cell's own", _tolerance),
         Screen("since", "what is new since a moment", _since),
         Screen("since-asked", "the question since when", _asked_by("since")),
         Screen("compare-with", "the choice of a shot to compare with", _compare_with),

@@ -172,6 +172,13 @@ COMMANDS: tuple[Command, ...] = (
         divided=True,
     ),
     Command(
+        "tolerance",
+        "&Decide",
+        "Set a t&olerance…",
+        "Shift+I",
+        "Let cells like the selected ones pass: for what, how much and why; the policy is written after a look at what falls silent",
+    ),
+    Command(
         "adopt",
         "&Decide",
         "&Adopt the master…",

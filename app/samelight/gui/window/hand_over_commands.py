@@ -12,10 +12,12 @@ from samelight.gui.dialogs.mend_dialog import MendDialog
 from samelight.gui.dialogs.pages_dialog import PagesDialog
 from samelight.gui.dialogs.saving import CSV, HTML, MARKDOWN, save_as, save_notes
 from samelight.gui.dialogs.since_dialog import SinceDialog
+from samelight.gui.dialogs.tolerance_dialog import ToleranceDialog
 from samelight.reports.as_csv import BYTE_ORDER_MARK, report_csv
 from samelight.reports.as_html import html_text
 from samelight.reports.as_markdown import report_markdown
 from samelight.reports.report import make_report
+from samelight.sheets.errors import SamelightError
 
 if TYPE_CHECKING:
     from samelight.gui.window.main_window import MainWindow
@@ -47,6 +49,19 @@ def hand_over_commands(opened: OpenSequence, around: MainWindow) -> dict[str, Ca
             around.opening.reload()
             around.say(f"Written: {first_names([path.stem for path in written], 4)}")
 
+    def tolerance() -> None:
+        try:
+            dialog = ToleranceDialog(session, opened.views.grid.chosen_cells(), opened.decider.who(), around)
+        except SamelightError as error:
+            around.say(str(error))
+            return
+        dialog.exec()
+        written = dialog.written
+        dialog.deleteLater()
+        if written is not None:
+            around.opening.reload()
+            around.say(f"Written: {written.name}")
+
     def since() -> None:
         dialog = SinceDialog(session, opened.looked, around)
         agreed = dialog.exec() == SinceDialog.DialogCode.Accepted
@@ -70,6 +85,7 @@ def hand_over_commands(opened: OpenSequence, around: MainWindow) -> dict[str, Ca
     return {
         "pages": pages,
         "since": since,
+        "tolerance": tolerance,
         "mend": lambda: mend(Way.SET),
         "adopt": lambda: mend(Way.ADOPT),
         "save_report": save_report,
