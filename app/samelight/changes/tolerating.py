@@ -202,7 +202,7 @@ def says(effect: Effect) -> list[str]:
     """An effect in words, a line each: what falls silent, what else is touched, what is left."""
     of = len(effect.asked)
     lines = [
-        f"{len(set(effect.asked) & set(effect.silent))} of the {number_text(of, 6)} selected fall silent."
+        f"Fall silent: {len(set(effect.asked) & set(effect.silent))} of the {number_text(of, 6)} selected."
     ]
     for title, names in (
         ("Falls silent too", effect.others),

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QComboBox
 from samelight.decisions.decision import Verb
 from samelight.gui.dialogs.keys_box import show_keys
 from samelight.gui.review import monitors
-from samelight.gui.review.speaking import ask_verdict, export_notes
+from samelight.gui.review.speaking import ask_verdict, close_mended, export_notes
 from samelight.gui.widgets.commands import Command, keys_of
 
 if TYPE_CHECKING:
@@ -87,6 +87,13 @@ REVIEW_COMMANDS: tuple[Command, ...] = (
         "Say that what is chosen is meant, or everything left in this shot",
     ),
     Command("return", SAY, "Send back…", "S", "Have what is chosen mended, or everything left in this shot"),
+    Command(
+        "settle",
+        SAY,
+        "Close what was mended",
+        "X",
+        "Say that you looked at what came back mended of what is chosen, or in this shot, and that it is right",
+    ),
     Command("undo", SAY, "Undo", "Ctrl+Z", "Take back the last note or decision; the ledger keeps both"),
     Command("redo", SAY, "Redo", "Ctrl+Shift+Z", "Say again what was taken back"),
     Command("export", SAY, "Export this session's notes…", "Ctrl+E", "Save what was said since the start"),
@@ -125,6 +132,7 @@ def calls_of(window: ReviewWindow) -> dict[str, Callable[[], object]]:
         "note": window.type_note,
         "intend": lambda: ask_verdict(window, Verb.INTEND),
         "return": lambda: ask_verdict(window, Verb.RETURN),
+        "settle": lambda: close_mended(window),
         "undo": lambda: window.asked.emit("undo"),
         "redo": lambda: window.asked.emit("redo"),
         "export": lambda: export_notes(window, window.started),

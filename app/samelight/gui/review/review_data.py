@@ -310,6 +310,27 @@ class ReviewState:
         named = None if chosen is None else {(case.shot, case.parameter) for case in chosen.cases}
         return [case for case in cases if named is None or (case.shot, case.parameter) in named]
 
+    def mended(self) -> tuple[list[Cell], list[Case]]:
+        """The cells and cases of the shot, or of what is chosen, that came back mended and may be closed."""
+        session, column, chosen = self.session, self.session.table.column(self.shot), self.chosen()
+        follows = session.following().mask
+        rows = session.decided_rows(column) if column is not None else ()
+        cells = [
+            (row, column)
+            for row in rows
+            if column is not None and not follows[row, column] and session.may(Verb.CLOSE, row, column)
+        ]
+        cases = [
+            case
+            for case in session.finding_cases({self.shot}, Grade.NONE)
+            if case.state is not State.UNDECIDED and case.may(Verb.CLOSE)
+        ]
+        if chosen is not None:
+            named = {(case.shot, case.parameter) for case in chosen.cases}
+            cells = [cell for cell in cells if cell in chosen.cells]
+            cases = [case for case in cases if (case.shot, case.parameter) in named]
+        return cells, cases
+
     def _ranked(self, finding: Finding, cells: Sequence[Cell]) -> tuple[Rank, Said]:
         state = worst([case.state for case in finding.cases if case.shot == self.shot] or [finding.state])
         said = Said(

@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from samelight.decisions.decision import Verb
-from samelight.gui.dialogs.deciding import CHANGED, TITLES, keep_reason
+from samelight.gui.dialogs.deciding import CHANGED, TITLES, counted_text, keep_reason
 from samelight.gui.dialogs.saving import save_notes
 from samelight.gui.widgets.boxes import warn
 from samelight.sheets.errors import SamelightError
@@ -61,6 +61,23 @@ def give_verdict(window: ReviewWindow) -> None:
         warn(window, f"{TITLES[verb]}: not done", str(error))
         return
     window.said.emit()
+
+
+def close_mended(window: ReviewWindow) -> None:
+    """Close what came back mended of what is chosen, or in the shot: whoever sent it back looked at it."""
+    window.playing.stop()
+    state = window.state
+    cells, cases = state.mended() if state is not None else ([], [])
+    if state is None or not (cells or cases):
+        window.say("Nothing mended waits for a look here" if state is not None else "No shot")
+        return
+    try:
+        state.session.decide(Verb.CLOSE, cells, window.who, "", None, cases)
+    except SamelightError as error:
+        warn(window, f"{TITLES[Verb.CLOSE]}: not done", str(error))
+        return
+    window.said.emit()
+    window.say(f"Closed: {counted_text(len(cells), len(cases))}")
 
 
 def export_notes(window: ReviewWindow, since: datetime | None) -> None:

@@ -35,6 +35,8 @@ class Asked:
     guests: frozenset[str] = frozenset()
     changed: frozenset[int] = frozenset()
     """The rows in which something is another since the moment that is looked back to."""
+    waiting: NDArray[np.bool_] | None = None
+    """Which cells wait for the look of whoever decides, shape (rows, shots)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -193,6 +195,9 @@ def _wanted(standing: Standing, asked: Asked) -> NDArray[np.bool_]:
         rows = np.zeros(len(standing.stands), dtype=np.bool_)
         rows[list(asked.changed)] = True
         return rows
+    if asked.view.rows is Show.WAITING and asked.waiting is not None:
+        waiting: NDArray[np.bool_] = np.asarray((asked.waiting & asked.mine).any(axis=1))
+        return waiting
     if asked.view.rows in LISTS:
         listed: NDArray[np.bool_] = np.asarray(
             (listed_cells(standing, asked.view.rows) & asked.mine).any(axis=1)

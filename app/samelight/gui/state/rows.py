@@ -8,6 +8,8 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from samelight.decisions.decision import Verb
+from samelight.decisions.state import Judgement
 from samelight.decisions.tally import Tally
 from samelight.drift.cells import Cell, CellName, Grade
 from samelight.drift.table import Table
@@ -37,6 +39,8 @@ class GridState:
     """The shots that are listed and counted, others left out; None for all."""
     guests: frozenset[str] = frozenset()
     """Shots that are not mine and are listed all the same, since somebody went there."""
+    who: str = ""
+    """Under which name decisions are made: what waits for a look waits for that of whoever sent it back."""
     since: Since | None = None
     """What is looked back to; None where nothing is marked."""
     happened: Mapping[CellName, Event] = field(default_factory=dict, repr=False)
@@ -96,7 +100,9 @@ class GridState:
         return replace(self, session=session or self.session)
 
     def _list(self, standing: Standing) -> None:
-        asked = Asked(self.view, self._mine(), self.guests, frozenset(row for row, _ in self.since_cells))
+        changed = frozenset(row for row, _ in self.since_cells)
+        waiting = self._waiting(standing) if self.view.rows is Show.WAITING else None
+        asked = Asked(self.view, self._mine(), self.guests, changed, waiting)
         self._listing = Listing.of(self.table, self.groups, standing, asked, self._listing)
         self.revision += 1
 
@@ -236,15 +242,53 @@ class GridState:
     def handed_over(self) -> Mapping[Show, int]:
         """How many cells and findings of my shots are in each list of what somebody has to do something about."""
         if self._handed_over is None:
-            mine = self._mine()
-            shots = {shot for shot, is_mine in zip(self.table.shots, mine.tolist(), strict=True) if is_mine}
-            cases = self.session.finding_cases(shots)
+            mine, cases = self._mine(), self.session.finding_cases(self._my_shots(), Grade.NONE)
+            masks = {show: listed_cells(self.standing, show) for show in LISTS}
+            masks[Show.WAITING] = self._waiting(self.standing)
             self._handed_over = {
-                show: int((listed_cells(self.standing, show) & mine).sum())
-                + sum(lists_case(case, show) for case in cases)
-                for show in LISTS
+                show: int((mask & mine).sum()) + len(self._listed_cases(show, cases))
+                for show, mask in masks.items()
             }
         return self._handed_over
+
+    def sign(self, who: str) -> None:
+        """Count and list what waits for the look of somebody else."""
+        if who != self.who:
+            self.who, self._handed_over = who, None
+
+    def _waiting(self, standing: Standing) -> NDArray[np.bool_]:
+        """Which cells came back mended for my look, shape (rows, shots): those that were sent back under my name, or all where none
+        was."""
+        mask = listed_cells(standing, Show.WAITING)
+        mine = np.zeros_like(mask)
+        for row, column in np.argwhere(mask).tolist():
+            mine[row, column] = self._sent_back_by_me(self.session.judgement(row, column))
+        return mine if mine.any() else mask
+
+    def _sent_back_by_me(self, judged: Judgement) -> bool:
+        return any(one.verb is Verb.RETURN and one.who == self.who for one in judged.decisions)
+
+    def _listed_cases(self, show: Show, cases: Iterable[Case]) -> list[Case]:
+        """The cases of findings in a list, by the same signature."""
+        found = [case for case in cases if lists_case(case, show)]
+        mine = [case for case in found if self._sent_back_by_me(case.judgement)]
+        return mine if show is Show.WAITING and mine else found
+
+    def handed_over_findings(self) -> Mapping[Show, list[Finding]]:
+        """The findings that each of those lists has beside its cells, which stand among the findings."""
+        mine = self._my_shots()
+        found: dict[Show, list[Finding]] = {}
+        for show in LISTS:
+            named = {
+                id(case) for case in self._listed_cases(show, self.session.finding_cases(mine, Grade.NONE))
+            }
+            found[show] = [
+                one for one in self.session.findings if any(id(case) in named for case in one.cases)
+            ]
+        return found
+
+    def _my_shots(self) -> set[str]:
+        return {shot for shot, mine in zip(self.table.shots, self._mine().tolist(), strict=True) if mine}
 
     def cells_left(self) -> int:
         """How many of the undecided cases of `tally` are cells; the others are findings."""

@@ -32,13 +32,23 @@ class HandedOverButton(QToolButton):
         self.setFixedWidth(self.sizeHint().width())
         self.show_counts(dict.fromkeys(LISTS, 0))
 
-    def show_counts(self, counts: Mapping[Show, int]) -> None:
-        """Say how many are in each list."""
+    def show_counts(self, counts: Mapping[Show, int], findings: Mapping[Show, int] | None = None) -> None:
+        """Say how many are in each list; of how many `findings` are these, which stand among the findings."""
         self.setText(counts_line(counts))
-        said = [f"{str(show).removeprefix('what ').capitalize()}: {count}" for show, count in counts.items()]
+        said = [_said(show, count, (findings or {}).get(show, 0)) for show, count in counts.items()]
         for action, text in zip(self.lists.values(), said, strict=True):
             action.setText(text)
         self.setToolTip(plain("\n".join([*said, "A click lists one of them"])))
 
     def _offer(self) -> None:
         self.offered.popup(self.mapToGlobal(self.rect().bottomLeft()))
+
+
+def _said(show: Show, count: int, findings: int) -> str:
+    """A list with its figure, of which some are findings.
+
+    >>> _said(Show.SENT_BACK, 3, 0), _said(Show.SENT_BACK, 3, 1)
+    ('Sent back: 3', 'Sent back (1 a finding): 3')
+    """
+    among = f" ({findings} a finding)" if findings == 1 else f" ({findings} findings)" if findings else ""
+    return f"{str(show).removeprefix('what was ').removeprefix('what ').capitalize()}{among}: {count}"

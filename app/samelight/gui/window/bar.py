@@ -155,7 +155,8 @@ class Bar(QToolBar):
         sign = f"{_TICK} " if left == ALL_WELL else ""
         self.left_label.setText(f"{sign}{left}")
         self.count_label.setText(counts_text(state))
-        self.handed_over.show_counts(state.handed_over())
+        found = {show: len(findings) for show, findings in state.handed_over_findings().items()}
+        self.handed_over.show_counts(state.handed_over(), found)
         self.left_label.setToolTip(
             plain("\n".join((left_text(state, shot, looking=looking), _LEFT, state.tally().says)))
         )

@@ -26,7 +26,7 @@ from samelight.gui.window.view_commands import view_commands
 from samelight.gui.window.view_keeper import ViewKeeper
 from samelight.gui.window.views import Views
 from samelight.gui.window.workspace import Workspace
-from samelight.sequence.saved_views import View
+from samelight.sequence.saved_views import Show, View
 from samelight.sequence.session import Session
 from samelight.sequence.troubles import Trouble
 
@@ -72,6 +72,7 @@ class OpenSequence(QObject):
             around.findings.entered.connect(self.work.focus),
             around.findings.troubles.asked.connect(self._show_problem),
             bar.left.connect(self.work.focus),
+            bar.handed_over.asked.connect(self._show_handed_over),
             around.sky.picked.connect(self._go_to),
             around.inspector.picked.connect(self._go_to),
             watching.renewed.connect(self._renew),
@@ -195,6 +196,7 @@ class OpenSequence(QObject):
         ledger, name = self.session.ledger, self.work.cell_name()
         self.work.alarm.show_unread(ledger.faults, ledger.gone, ledger.unlisted)
         looking = self._around.searching.busy
+        self.views.state.sign(self.decider.who())
         self._around.bar.show_counts(self.views.state, name[0] if name else None, looking=looking)
         self.work.say_headline(looking=looking)
 
@@ -260,6 +262,12 @@ class OpenSequence(QObject):
             self.views.go_along_to(column)
         for fault in trouble.faults[:1]:
             self._around.say(open_at(Path(fault.file), fault.line))
+
+    def _show_handed_over(self, show: str) -> None:
+        """Of a list that has no cells bring up the finding that it counts."""
+        findings = self.views.state.handed_over_findings()[Show(show)]
+        if findings and not self.views.state.lines:
+            self._around.findings.choose(findings[0])
 
     def _select_changed(self) -> None:
         cells = self._around.watching.changed_places()
