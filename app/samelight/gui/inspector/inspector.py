@@ -17,6 +17,7 @@ from samelight.findings.finding import Finding, Sureness
 from samelight.gui.inspector.both_sides import Values
 from samelight.gui.inspector.figure_part import FigurePart
 from samelight.gui.inspector.inspector_words import beside_text, chip_html, drift_or_grade, ungraded_lines
+from samelight.gui.inspector.layers_of import LayersOf
 from samelight.gui.inspector.many import summary_of
 from samelight.gui.inspector.page import Page
 from samelight.gui.inspector.places import Destination, Places
@@ -79,6 +80,7 @@ class Inspector(QWidget):
         self.versions = VersionsPart("Versions of the shot")
         self.masters = VersionsPart("Versions of the master")
         self.decisions = TextBlock("Decisions")
+        self.layers = LayersOf(self)
         self.places = Places(lines=3)
         self._sections = {
             "values": Section("Values", self.values, self.swatches, self.profiles),
@@ -88,12 +90,13 @@ class Inspector(QWidget):
             "decisions": Section("Decisions", self.decisions),
             "tolerance": Section("Tolerance", self.tolerance),
             "neighbours": Section("Neighbours in the cut", self.neighbours),
+            "layers": Section("Layers of the scene", self.layers.ask, self.layers.said),
             "versions": Section("Versions", self.versions),
             "masters": Section("Versions of the master", self.masters),
             "places": Section("", self.places),
         }
         self.page = Page([self._head(), self.parameter, self.chip, self.said, *self._sections.values()])
-        for places in (self.findings, self.neighbours, self.places):
+        for places in (self.findings, self.neighbours, self.layers.ask, self.places):
             places.made.connect(self.page.watch)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
@@ -197,6 +200,7 @@ class Inspector(QWidget):
             self._show_compared(state, row, column, cell, what)
         self._show_neighbours(state, row, column)
         self._reader.ask(session, what, shot)
+        self._want("layers", self.layers.show_for(session, shot, what))
         self._want("figure", self.figure.show_for(session, shot, what.section, what.group))
         self._finish()
 
