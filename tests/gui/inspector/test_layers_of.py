@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -15,6 +16,10 @@ from samelight.sequence.session import open_session
 from samelight.sources.batch import Job, capture_job
 
 SCENE = '#usda 1.0\n(metersPerUnit = 1)\ndef SphereLight "lamp"\n{\n    float inputs:intensity = 3\n}\n'
+
+
+def _is_said(layers: LayersOf, text: str) -> bool:
+    return text in layers.said.toPlainText()
 
 
 def test_the_layers_are_listed_on_a_click(
@@ -43,6 +48,6 @@ def test_the_layers_are_listed_on_a_click(
         assert layers.show_for(session, "S_010", rows[parameter])
         assert layers.said.isHidden()
         qtbot.mouseClick(layers.ask.buttons[0], Qt.MouseButton.LeftButton)
-        qtbot.waitUntil(lambda says=says: says in layers.said.toPlainText())
+        qtbot.waitUntil(partial(_is_said, layers, says))
     scene.unlink()
     assert not layers.show_for(session, "S_010", level)
