@@ -111,7 +111,7 @@ def run_all(place: Path, shots: int, runs: int) -> None:
     say("  the watcher's delay before that", "", worked["tolerance delay"])
     say(f"a filter keystroke, {worked['lines']} lines", "a filter keystroke", worked["filter"])
     say("  the slowest of them", "", [max(worked["filter"])])
-    say("held against the shot before, until drawn", "", [worked["before"]])
+    say("compared with the shot before, until drawn", "", [worked["before"]])
     say("  what of that holds up the window", "", [worked["before asked"]])
     say("back to the master", "", [worked["master"]])
     memory("after all that", [worked])
@@ -304,7 +304,7 @@ def typed(app: QApplication, window: MainWindow, painted: Painted) -> list[Took]
 def held_against(
     reference: Reference, app: QApplication, window: MainWindow, painted: Painted
 ) -> tuple[Took, Took]:
-    """Until the shots are held against another reference and that is painted, and of that until the window goes on."""
+    """Until the shots are compared with another reference and that is painted, and of that until the window goes on."""
     start = now()
     window.reference_link.hold_against(reference)
     asked = since(start)

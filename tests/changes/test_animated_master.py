@@ -1,4 +1,4 @@
-"""A master keeps the animation of its lights as so many frames after the shot's start, and shots are held against it there."""
+"""A master keeps the animation of its lights as so many frames after the shot's start, and shots are compared with it there."""
 
 from __future__ import annotations
 

@@ -53,7 +53,7 @@ def test_the_grid_tells_setups_tolerances_and_locks(session: Session) -> None:
     model = GridModel(session)
     assert [model.shot_tip(shot) for shot in ("ML_010", "ML_080")] == [
         "ML_010: Ines, dawn",
-        "ML_080: Tomas, night, held against ML_060",
+        "ML_080: Tomas, night, compared with ML_060",
     ]
     row = session.table.row("lights.lantern.level")
     tip = model.line_tip(Line(0, row))

@@ -1,7 +1,7 @@
 """Light at a mark against figures of another hand.
 
 Source of the figures: tests/data/light_reference/README.md. They were made outside this program, from the schema text of
-UsdLux, by quasi-Monte-Carlo over the emitting surfaces (65,536 Sobol points a light), and held against an independent
+UsdLux, by quasi-Monte-Carlo over the emitting surfaces (65,536 Sobol points a light), and compared with an independent
 physically based renderer on 525 renders of a white Lambertian patch.
 """
 

@@ -132,7 +132,7 @@ def test_a_sun_stands_where_it_stood_or_is_told() -> None:
     assert line.startswith(
         "s0: lights.sun stands 81.8° from the sun of 2026-03-02 15:00: az 131.0° el 24.0° for "
     )
-    assert not course(((131.0, 24.0), "21:00"))  # below the horizon, nothing is held against it
+    assert not course(((131.0, 24.0), "21:00"))  # below the horizon, nothing is compared with it
 
 
 def test_the_sun_does_not_go_back_in_an_afternoon() -> None:

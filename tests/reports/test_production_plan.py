@@ -73,7 +73,7 @@ def test_what_the_budget_does_not_reach_is_never_rendered() -> None:
     st.integers(1, 20),
 )
 def test_no_other_order_is_less_late(needs: list[tuple[int, int]], hours: int) -> None:
-    """The most that anything is late, held against every order there is."""
+    """The most that anything is late, compared with every order there is."""
     until = {str(n): START + timedelta(days=day) for n, (_, day) in enumerate(needs)}
     budget = Budget(START, ((START, float(hours)),), until=until)
     plans = [plan(str(n), float(need)) for n, (need, _) in enumerate(needs)]

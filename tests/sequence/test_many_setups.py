@@ -1,4 +1,4 @@
-"""Set-ups and shots that are held against others, as many and as tangled as a file can state them."""
+"""Set-ups and shots that are compared with others, as many and as tangled as a file can state them."""
 
 from __future__ import annotations
 

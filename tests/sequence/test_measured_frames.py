@@ -127,10 +127,10 @@ def test_how_a_figure_came_about_is_said(folder: Path) -> None:
         ("colour", "u'v'"),
     ):
         lines = [line for line in says[leaf] if "frames/" in line]
-        assert [line.split(",")[0] for line in lines] == ["shot: frames/B.exr", "held against: frames/A.exr"]
+        assert [line.split(",")[0] for line in lines] == ["shot: frames/B.exr", "compared with: frames/A.exr"]
         assert all(words in line for line in lines)
     assert says["unexplained"][-1].startswith(
-        "expected: as in the frame it is held against, and as much as a ball under the lights of B ("
+        "expected: as in the frame it is compared with, and as much as a ball under the lights of B ("
     )
 
 
@@ -210,7 +210,7 @@ def test_why_a_mark_was_not_looked_at(folder: Path) -> None:
     session = open_session(folder)
     found = cell(session, "picture.face.level", "C")
     assert (found.value, found.remark) == (None, "it is outside of the frame")
-    # Nothing to be held against.
+    # Nothing to be compared with.
     (folder / "measured" / next(p.name for p in (folder / "measured").iterdir() if p.name[0] == "A")).unlink()
     measure(folder, "B")
     remark = cell(open_session(folder), "picture.face.level", "B").remark

@@ -126,7 +126,7 @@ def test_a_setup_is_as_a_sequence_of_its_shots_alone(mole: Path, tmp_path: Path)
     [
         ("shots: ML_010-ML_040", "shots: ML_010-ML_030", "ML_040", "ML_040 belongs to no set-up"),
         ("shots: ML_010-ML_040", "shots: ML_010-ML_050", "ML_050", "ML_050 belongs to dawn and to night"),
-        ("{ML_080: ML_060}", "{ML_080: ML_660}", "ML_080", "held against ML_660, which is not in the cut"),
+        ("{ML_080: ML_060}", "{ML_080: ML_660}", "ML_080", "compared with ML_660, which is not in the cut"),
     ],
 )
 def test_a_shot_of_no_one_setup_is_told_with_its_line(
@@ -287,7 +287,7 @@ def test_fixes_put_each_shot_back_to_its_own(mole: Path) -> None:
     again = open_session(mole)
     assert drifting(again) == set()
     assert again.sheets["ML_070"].master == 2
-    assert again.sheets["ML_080"].master == 2  # held against a shot, it names the master that it did
+    assert again.sheets["ML_080"].master == 2  # compared with a shot, it names the master that it did
 
 
 def test_a_decision_until_a_version_speaks_of_the_shots_own_master(mole: Path) -> None:

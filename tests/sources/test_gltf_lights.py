@@ -75,7 +75,7 @@ def test_levels_become_candela_and_lux(gltf: Callable[..., dict[str, Any]], tmp_
     assert read.value("lights", "torch", "level") == Level(80.0, "intensity")
 
 
-def test_defaults_are_those_of_the_extension(gltf: Callable[..., dict[str, Any]]) -> None:
+def test_fallbacks_are_those_of_the_extension(gltf: Callable[..., dict[str, Any]]) -> None:
     lights = gltf(
         scene_of([carried(0, name="a"), carried(1, name="b")], [{"type": "point"}, {"type": "spot"}])
     )

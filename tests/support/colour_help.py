@@ -159,7 +159,7 @@ VISIONS: dict[str, Vision] = {
     "deuteranopia (Brettel)": _brettel(1, 475, 575),
     "tritanopia (Brettel)": _brettel(2, 485, 660),
 }
-"""Every vision that the colours are held against. An anomaly is at severity 0.6 of 1, the rest are dichromats."""
+"""Every vision that the colours are compared with. An anomaly is at severity 0.6 of 1, the rest are dichromats."""
 
 
 DICHROMATS = {"protanopia (Brettel)": 0, "deuteranopia (Brettel)": 1, "tritanopia (Brettel)": 2}

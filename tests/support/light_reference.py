@@ -1,7 +1,7 @@
 """The reference figures for light at a mark, and what the program says in their place.
 
 The figures in tests/data/light_reference were made outside the program, by quasi-Monte-Carlo over the emitting surfaces
-(its README says how), and held against an independent renderer.
+(its README says how), and compared with an independent renderer.
 """
 
 from __future__ import annotations
@@ -55,7 +55,7 @@ def sheet_of(tree: Mapping[str, Any], shot: str = "") -> Sheet:
 
 
 def at_marks(sheets: list[Sheet], mark: str) -> MarkLevels:
-    """What the lights of some sheets give at a mark of theirs, each held against the first."""
+    """What the lights of some sheets give at a mark of theirs, each compared with the first."""
     names = [f"S{index}" for index in range(len(sheets))]
     return levels_at(rig_of(names, sheets, [sheets[0]] * len(sheets), sheets[0]), mark)
 

@@ -145,7 +145,7 @@ def contents_of(master: Mapping[str, Any], trees: Mapping[str, Any]) -> Contents
 
 
 def test_a_changed_value_builds_its_own_column_and_the_next(monkeypatch: pytest.MonkeyPatch) -> None:
-    """In the sequence that is the program's own sample, each shot held against the one before."""
+    """In the sequence that is the program's own sample, each shot compared with the one before."""
     reference, shot = Reference(Against.BEFORE), "HB_110"
     before, whole = compare(SAMPLE, reference), SAMPLE.sheets[shot]
     lights = {**whole.sections["lights"]}

@@ -62,7 +62,7 @@ class Match:
 
 
 def matches(session: Session, shots: Collection[str], mark: str | None = None) -> list[Match | str]:
-    """For each of these shots, in cut order, the trims that bring a mark to the frame that it is held against; in words, why there are
+    """For each of these shots, in cut order, the trims that bring a mark to the frame that it is compared with; in words, why there are
     none.
 
     The mark is the one asked for, else the first whose layers were measured in both frames. Shots whose frame was not measured

@@ -54,7 +54,7 @@ class PublishError(SamelightError):
 class Candidate:
     """A master setup that is not published yet, and `tried`: the one it is tried against, None where there is none.
 
-    `sheet` is what shots would be held against; `setup` is the name of the set-up that it is for, where there are several.
+    `sheet` is what shots would be compared with; `setup` is the name of the set-up that it is for, where there are several.
     """
 
     version: int
@@ -134,7 +134,7 @@ def as_master(typed: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _as_held(session: Session, setup: Contents, made: Sheet) -> Sheet:
-    """A master as shots would be held against it, where its set-up comes from another."""
+    """A master as shots would be compared with it, where its set-up comes from another."""
     stated = session.sequence.setups.get(setup.name)
     if stated is None or stated.base is None:
         return made
@@ -228,7 +228,7 @@ def preview(session: Session, candidate: Sheet, setup: str = "") -> Preview:
 
 
 def _held_with(session: Session, setup: Contents, candidate: Sheet) -> list[tuple[Contents, Sheet]]:
-    """A set-up with its candidate, and whatever comes from it, by way of others too, with what it would be held against."""
+    """A set-up with its candidate, and whatever comes from it, by way of others too, with what it would be compared with."""
     found = {setup.name: (setup, candidate)}
     waiting = [setup.name]
     while waiting:
@@ -246,7 +246,7 @@ def _held_with(session: Session, setup: Contents, candidate: Sheet) -> list[tupl
 
 
 def _effects(session: Session, of: Contents, candidate: Sheet) -> tuple[list[str], list[Effect]]:
-    """What a candidate changes of what the shots of one set-up are held against, and what that does to each of them."""
+    """What a candidate changes of what the shots of one set-up are compared with, and what that does to each of them."""
     table = session.table_of(of)
     against = each_moved(candidate, session.sheets, table.shots)
     after = build_table(table.shots, session.sheets, against, of.policy)

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from samelight.drift.words import counted, first_names
+from samelight.sheets import frames
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.plain_files import is_within
 from samelight.sheets.sequence import (
@@ -30,7 +31,6 @@ MOST = 50_000
 _DEEPEST = 4
 """Folders below the one that was named in which scenes and cuts are looked for."""
 _NAMED = 4
-_FRAMES = (".exr", ".png", ".jpg", ".jpeg")
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +86,9 @@ def look_at(folder: Path) -> Start:
             f"{len(cuts)} cuts: {', '.join(map(str, cuts[:4]))}. None is taken: sequence.yaml says which by its key cut"
         )
     shots = {*sheets, *scene_shots}
-    pictures = [path for path in files if path.parts[0] == "frames" and path.suffix.lower() in _FRAMES]
+    pictures = [
+        path for path in files if path.parts[0] == frames.FOLDER and path.suffix.lower() in frames.ENDINGS
+    ]
     framed = tuple(sorted({path.stem for path in pictures} & shots))
     cut = cuts[0].as_posix() if len(cuts) == 1 else None
     return Start(folder, sheets, scenes, scene_shots, cut, framed, tuple(doubts))

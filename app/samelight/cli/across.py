@@ -126,7 +126,7 @@ def _print(
         print_line(CAUTION)
     elif suns:
         print_line(
-            "No moment is stated, so that no sun is held against where it stood: state story.times in production.yaml, or sun: in "
+            "No moment is stated, so that no sun is compared with where it stood: state story.times in production.yaml, or sun: in "
             "a master."
         )
     for line in course_says(suns):
@@ -154,7 +154,7 @@ def _sun_row(one: SunPlace) -> tuple[str, ...]:
 
     remark = "to look at" if one.is_off else ""
     if one.sun is not None and not one.is_up:
-        remark = "the sun is below the horizon: not held against it"
+        remark = "the sun is below the horizon: not compared with it"
     return (
         shown(one.place, _NAME),
         shown(one.light, _NAME),

@@ -90,7 +90,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         "--against",
         type=Path,
         metavar="MASTER",
-        help="with --scene: a scene, or a sheet, that it is held against",
+        help="with --scene: a scene, or a sheet, that it is compared with",
     )
     parser.add_argument(
         "--as-captured",

@@ -1,4 +1,4 @@
-"""`samelight check --scene A --against B`: one scene held against another, or against a master's sheet, without any folder."""
+"""`samelight check --scene A --against B`: one scene compared with another, or against a master's sheet, without any folder."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ def run_on_scenes(arguments: argparse.Namespace, check: Callable[[argparse.Names
     """Check a scene against another as the one shot of a sequence that is gone afterwards; the exit status."""
     scene, against = arguments.scene, arguments.against
     if scene is None or against is None:
-        raise SamelightError("--scene and --against go together: a scene, and what it is held against")
+        raise SamelightError("--scene and --against go together: a scene, and what it is compared with")
     with _sequence(scene, against) as folder:
         arguments.folder = folder
         return check(arguments)

@@ -85,7 +85,7 @@ def judge_all(
 ) -> Judged:
     """Judge every cell of the table that the ledger knows, anew only where its values or decisions are not as `before`.
 
-    `versions` are those of the master setup that shots are held against; `follows` is what follows from what in the table,
+    `versions` are those of the master setup that shots are compared with; `follows` is what follows from what in the table,
     where it is known already. `sheets` are the versions of the shots' sheets: a shot of none has no sheet that can be read.
     Where they are not given, no version is known.
     """

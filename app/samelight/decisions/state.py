@@ -113,11 +113,11 @@ def standing(decisions: Sequence[Decision]) -> list[Decision]:
 
 
 Versions = Mapping[str, int | None] | int | None
-"""Which version of a master setup shots are held against: one for all, or each by its name."""
+"""Which version of a master setup shots are compared with: one for all, or each by its name."""
 
 
 def version_for(versions: Versions, shot: str) -> int | None:
-    """The version that a shot is held against."""
+    """The version that a shot is compared with."""
     return versions.get(shot) if isinstance(versions, Mapping) else versions
 
 

@@ -24,7 +24,7 @@ SUBJECT_KINDS: dict[str, str] = {
     "colour": COLOUR,
     "contrast": LEVEL,
 }
-"""What is computed of each mark as a subject, which is held against itself in the key shot."""
+"""What is computed of each mark as a subject, which is compared with itself in the key shot."""
 
 PICTURE_KINDS: dict[str, str] = {
     "level": LEVEL,
@@ -33,7 +33,7 @@ PICTURE_KINDS: dict[str, str] = {
     "side": LEVEL,
     "colour": COLOUR,
 }
-"""What is measured of each mark in its shot's frame, and held against the key shot's frame."""
+"""What is measured of each mark in its shot's frame, and compared with the key shot's frame."""
 
 _REFERENCE = (
     "Compared with the master's lights at the shot's own mark. A light that moved as the mark did since the key shot, "

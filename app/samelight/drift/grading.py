@@ -24,7 +24,7 @@ from samelight.sheets import vocabulary as kinds
 from samelight.sheets.values import Colour, Level, Value
 
 Place = tuple[Row, Value | None, Value | None]
-"""A row, what one of its cells is held against and what the cell holds; not both are None."""
+"""A row, what one of its cells is compared with and what the cell holds; not both are None."""
 
 _Array = NDArray[np.float64]
 _Values = Sequence[Any]
@@ -34,7 +34,7 @@ _TOGETHER = 16_384
 
 
 def plain_entry(row: Row, reference: Value | None, value: Value | None) -> Entry:
-    """One parameter held against its reference."""
+    """One parameter compared with its reference."""
     if says_nothing(row.section, row.leaf, reference, value):
         side = "the reference" if reference is None else "the shot"
         return Entry(reference, value, math.nan, 0.0, Grade.NONE, f"{side} states no roll")

@@ -35,14 +35,14 @@ def could_jump(
 ) -> NDArray[np.bool_]:
     """Which neighbours in the cut could be outside their tolerance of each other, shape (rows, shots - 1).
 
-    `heavy` and `drift` (of the shape (rows, shots)) say how far each is from what both are held against, as entries
+    `heavy` and `drift` (of the shape (rows, shots)) say how far each is from what both are compared with, as entries
     of a table do; both inside their tolerance. No jump is left out.
     """
     percent = np.array([SCALES[row.kind].unit == "%" for row in rows], dtype=np.bool_)[:, None]
     signed = np.array([SCALES[row.kind].signed for row in rows], dtype=np.bool_)[:, None]
     before, after = drift[:, :-1], drift[:, 1:]
     with np.errstate(invalid="ignore"):
-        # A percentage is of the first of the two, which may be less than what it is held against.
+        # A percentage is of the first of the two, which may be less than what it is compared with.
         share = np.where(percent, np.nan_to_num(1.0 - np.abs(before) / 100.0), 1.0)
         opposite = np.sign(before) != np.sign(after)
     # No two can be further apart than the sum of their distances, and on one side of the master no further than the
@@ -54,7 +54,7 @@ def could_jump(
 
 def jumps_of(table: Table, row: int) -> list[int]:
     """The columns after which a row jumps at the cut: neighbours in the cut that are each within their tolerance of
-    what they are held against, and outside it of each other. Where set-ups meet, nothing is to be alike."""
+    what they are compared with, and outside it of each other. Where set-ups meet, nothing is to be alike."""
     if table.parts:
         return _jumps_of_parts(table, row)
     what, codes, grades = table.rows[row], table.codes[row], table.grade[row]

@@ -31,7 +31,7 @@ class Mending:
     """A table whose columns of some shots are to be built anew.
 
     `changed` are the shots whose sheet is another one: `sheets` are all there are now, `was` all before. `references` has
-    what the shot of each such column is held against, and `derived` are the computed rows of these shots alone.
+    what the shot of each such column is compared with, and `derived` are the computed rows of these shots alone.
     """
 
     before: Table
@@ -50,7 +50,7 @@ class Mending:
 
 
 def with_columns(mending: Mending, master: Sheet) -> Table | None:
-    """The table with the columns of the changed shots built anew, where all are held against one sheet."""
+    """The table with the columns of the changed shots built anew, where all are compared with one sheet."""
     pairs = mending.pairs()
     if pairs is None or any(_adds_rows(one, master) for pair in pairs for one in pair):
         return None
@@ -58,7 +58,7 @@ def with_columns(mending: Mending, master: Sheet) -> Table | None:
 
 
 def with_columns_of_each(mending: Mending) -> Table | None:
-    """`with_columns` where each shot is held against a sheet of its own, as those are that follow a changed shot.
+    """`with_columns` where each shot is compared with a sheet of its own, as those are that follow a changed shot.
 
     None also where a changed sheet holds other parameters than before, or other kinds of values.
     """

@@ -133,7 +133,7 @@ def same(kind: str, a: Value | None, b: Value | None) -> bool:
 
 
 def says_nothing(section: str, leaf: str, a: Value | None, b: Value | None) -> bool:
-    """Whether a parameter cannot be held against another: a light's roll, which many spellings of a direction leave open."""
+    """Whether a parameter cannot be compared with another: a light's roll, which many spellings of a direction leave open."""
     return section == "lights" and leaf == "roll" and (a is None or b is None)
 
 
@@ -273,7 +273,7 @@ _COMPARE: dict[str, Callable[[Static, Static], Measure | None]] = {
 def _measure_curves(kind: str, master: Value, value: Value) -> Measure:
     """The largest deviation over the union of the key frames of both.
 
-    A held curve jumps where a linear one arrives gradually, so those two are held against each other just before
+    A held curve jumps where a linear one arrives gradually, so those two are compared with each other just before
     each key frame as well.
     """
     frames = sorted({frame for side in (master, value) if isinstance(side, Curve) for frame in side.frames()})

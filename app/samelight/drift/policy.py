@@ -53,7 +53,7 @@ class Tolerance:
     """What a drift may be, in its kind's unit; why, and which pattern of which file says so.
 
     What is larger counts: `at_most`, or what of a place are `seen` degrees as seen from the nearest mark, or of a number
-    `share` per cent of what it is held against.
+    `share` per cent of what it is compared with.
     """
 
     at_most: float
@@ -64,7 +64,7 @@ class Tolerance:
     share: float = 0.0
 
     def of(self, reference: Value, away: float = 0.0) -> Tolerance:
-        """The tolerance of one cell, by what it is held against and how many metres that is from the nearest mark.
+        """The tolerance of one cell, by what it is compared with and how many metres that is from the nearest mark.
 
         >>> Tolerance(0.05, "", "position", "", seen=1.0).of((0.0, 0.0, 0.0), 20.0).at_most
         0.349101298564
@@ -82,7 +82,7 @@ class Tolerance:
     def also(self) -> str:
         """What may be more than `at_most`, in words; empty where nothing is."""
         seen = f"{self.seen:g}° as seen from the nearest mark" if self.seen else ""
-        return seen or (f"{self.share:g} % of what it is held against" if self.share else "")
+        return seen or (f"{self.share:g} % of what it is compared with" if self.share else "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -329,13 +329,13 @@ def _tolerances(data: Mapping[str, Any], kinds: Patterns, path: Path, faults: Fa
 
 
 def _more(seen: Any, share: Any, kind: str, place: Place, faults: Faults) -> tuple[float, float]:
-    """Degrees as seen from a mark, for a place, and per cent of what a number is held against."""
+    """Degrees as seen from a mark, for a place, and per cent of what a number is compared with."""
     degrees = _in_kind(seen, vocabulary.ANGLE) if kind == vocabulary.POSITION or not seen else None
     if degrees is None or degrees >= _RIGHT_ANGLE:
         faults.add((*place, "seen"), "for a position alone, degrees as seen from the nearest mark", seen)
     percent = _in_kind(share, vocabulary.LENGTH) if kind == vocabulary.ANGLE or not share else None
     if percent is None:
-        faults.add((*place, "share"), "for an angle alone, per cent of what it is held against", share)
+        faults.add((*place, "share"), "for an angle alone, per cent of what it is compared with", share)
     return degrees or 0.0, percent or 0.0
 
 

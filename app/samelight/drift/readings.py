@@ -17,7 +17,7 @@ from samelight.sheets import vocabulary as kinds
 from samelight.sheets.values import Amount, Curve, Level, Roll, Static, Value
 
 Band = Callable[[float, float], tuple[float, float]]
-"""The edges of a tolerance, of what a value is held against and how far it may be off."""
+"""The edges of a tolerance, of what a value is compared with and how far it may be off."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +37,7 @@ class KindReading:
         return self._read(still(entry.master) if entry.master is not None else value, value)
 
     def of_master(self, entry: Entry | None) -> float:
-        """What the value that the shot is held against reads; NaN without one."""
+        """What the value that the shot is compared with reads; NaN without one."""
         if entry is None or entry.master is None:
             return math.nan
         master = still(entry.master)
@@ -69,7 +69,7 @@ def amount(value: Value | None) -> float:
 
 
 def same_quantity(entry: Entry | None) -> bool:
-    """Whether a shot's level stands in the terms of what it is held against, so that both have one scale."""
+    """Whether a shot's level stands in the terms of what it is compared with, so that both have one scale."""
     if entry is None or entry.value is None:
         return False
     value, master = still(entry.value), still(entry.master) if entry.master is not None else None
@@ -163,7 +163,7 @@ def _nothing_off(master: float, tolerance: float) -> tuple[float, float]:
 
 
 DIFFERS = KindReading(_differs, "", _nothing_off)
-"""0 where a value is what it is held against, else 1."""
+"""0 where a value is what it is compared with, else 1."""
 
 _READINGS = {
     kinds.COLOUR: KindReading(_colour_steps, " steps off", _above),

@@ -38,7 +38,7 @@ class Row:
         return parameter_name(self.section, self.group)
 
     def of(self, reference: Value | None, away: float = 0.0) -> Row:
-        """The row with the tolerance of one cell: by what it is held against, and how many metres that is from a mark."""
+        """The row with the tolerance of one cell: by what it is compared with, and how many metres that is from a mark."""
         if reference is None or not (self.tolerance.seen or self.tolerance.share):
             return self
         still = reference.keys[0][1] if isinstance(reference, Curve) else reference
@@ -66,7 +66,7 @@ class ExtraRow:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Entry(SameFields):
-    """What a row holds for one shot. `master` is the reference the value is held against.
+    """What a row holds for one shot. `master` is the reference the value is compared with.
 
     The grade is NONE where there is a value but nothing to hold it against, since its whole group is absent or
     extra: the row of the group's presence then says so once.
@@ -79,7 +79,7 @@ class Entry(SameFields):
     grade: Grade
     remark: str = ""
     away: float = 0.0
-    """Of a light's place that is not where it is held against, how many metres that is from the nearest mark; else 0."""
+    """Of a light's place that is not where it is compared with, how many metres that is from the nearest mark; else 0."""
 
 
 NOTHING = Entry(None, None, math.nan, 0.0, Grade.NONE)
@@ -87,7 +87,7 @@ NOTHING = Entry(None, None, math.nan, 0.0, Grade.NONE)
 
 
 def entry_of(row: Row, reference: Value | None, value: Value | None) -> Entry:
-    """A value held against its reference; one that only one side has is absent or extra."""
+    """A value compared with its reference; one that only one side has is absent or extra."""
     if reference is None:
         return one_sided(row, reference, value, EXTRA)
     if value is None:

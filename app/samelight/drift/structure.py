@@ -57,7 +57,7 @@ def differences(
 def differences_of_pairs(
     pairs: Sequence[tuple[Sections, Sections]], sections: Sequence[str] = COMPARED_SECTIONS
 ) -> list[list[Difference]]:
-    """`differences` of many pairs of what is held against and a shot, pair by pair."""
+    """`differences` of many pairs of what is compared with and a shot, pair by pair."""
     ways = Ways()
     return [
         [
@@ -86,7 +86,7 @@ class Ways:
 
 
 def held(master: Sections, section: str) -> Section | None:
-    """What a section of a shot is held against; None where the master leaves it to every shot."""
+    """What a section of a shot is compared with; None where the master leaves it to every shot."""
     return master.get(section, {} if section in LIT else None)
 
 

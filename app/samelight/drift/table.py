@@ -142,7 +142,7 @@ class Table:
         return [(row, column) for row, column in found if row is not None and column is not None]
 
     def bound(self, row: int, column: int) -> tuple[Bound | None, Bound | None]:
-        """What a decision on a cell is bound to: its value, and what that is held against.
+        """What a decision on a cell is bound to: its value, and what that is compared with.
 
         Of a group that only the shot has, the value is all that the group holds: each of its parameters counts.
         """
@@ -207,9 +207,9 @@ def build_table(
     derived: Sequence[ExtraRow] = (),
     like: Table | None = None,
 ) -> Table:
-    """Compare every shot that has a sheet with what it is held against: one sheet such as the master, or for each its own.
+    """Compare every shot that has a sheet with what it is compared with: one sheet such as the master, or for each its own.
 
-    Shots without a sheet, or without one to be held against, have empty columns; without any there are no rows. `like` is
+    Shots without a sheet, or without one to be compared with, have empty columns; without any there are no rows. `like` is
     a table by the same policy, whose rows need not be made anew.
     """
     lines = _Lines(shots, sheets, policy, like)
@@ -235,10 +235,10 @@ def figures_of(pool: Sequence[Entry | None]) -> Figures:
 
 
 class _Sides:
-    """One section on both sides: what each column is held against, and what it holds.
+    """One section on both sides: what each column is compared with, and what it holds.
 
-    `setups` are the distinct ones of what they are held against, of which `which` says for every column its own; None is
-    for a column that is held against nothing.
+    `setups` are the distinct ones of what they are compared with, of which `which` says for every column its own; None is
+    for a column that is compared with nothing.
     """
 
     def __init__(self, pairs: Sequence[tuple[Section, Section] | None]) -> None:
@@ -274,7 +274,7 @@ class _Group(NamedTuple):
 
 
 class _Lines:
-    """The table under construction: most cells equal what they are held against, so a line starts as that and is mended."""
+    """The table under construction: most cells equal what they are compared with, so a line starts as that and is mended."""
 
     def __init__(
         self, shots: Sequence[str], sheets: Mapping[str, Sheet], policy: Policy, like: Table | None
@@ -315,7 +315,7 @@ class _Lines:
 
     def _graded(self, row: Row, reference: Value | None, value: Value | None, away: float = 0.0) -> int:
         """The code of two values that are unlike; they are graded with all others once all are known. `away` is how many
-        metres what a light's place is held against is from the nearest mark."""
+        metres what a light's place is compared with is from the nearest mark."""
         self.to_grade.append((row.of(reference, away), reference, value))
         self.aways.append(away)
         self.graded_as.append(len(self.pool))
@@ -323,9 +323,9 @@ class _Lines:
         return self.graded_as[-1]
 
     def compare(self, references: Mapping[str, Sheet], held_against: Sequence[Sheet]) -> None:
-        """Add the rows of what the shots are held against, then in each group what only shots have.
+        """Add the rows of what the shots are compared with, then in each group what only shots have.
 
-        `references` says what each shot is held against, `held_against` is all of it, in order.
+        `references` says what each shot is compared with, `held_against` is all of it, in order.
         """
         pairs = [
             None if own is None or shot not in references else (references[shot].sections, own)
@@ -343,7 +343,7 @@ class _Lines:
             self._add_section(section, laid_out, _Sides(pairs_here))
 
     def _add_section(self, section: str, laid_out: Mapping[str, Collection[str]], sides: _Sides) -> None:
-        """Add the rows of one section, all as what they are held against, then put in what is not."""
+        """Add the rows of one section, all as what they are compared with, then put in what is not."""
         as_stated: list[list[int]] = []
         unlike = array("i")
         for name, leaves in laid_out.items():
@@ -400,7 +400,7 @@ class _Lines:
     def _unlike_in(
         self, rows: Sequence[Row], group: _Group, which: Sequence[int]
     ) -> Iterator[tuple[int, Iterable[tuple[int, int]]]]:
-        """The columns in which one group is not as it is held against, each with place and code of the rows where it is not."""
+        """The columns in which one group is not as it is compared with, each with place and code of the rows where it is not."""
         place_of = {row.leaf: place for place, row in enumerate(rows)}
         known: dict[tuple[int, int, float], Iterable[tuple[int, int]]] = {}
         is_light = rows[0].section == "lights"
@@ -519,7 +519,7 @@ def _presence(group: Group | None) -> Value | None:
 def _layout(
     setups: Sequence[Sections], shots: Sequence[Sections]
 ) -> Iterable[tuple[str, dict[str, dict[str, None]]]]:
-    """Sections, of each the groups with their leaves, in the order of what shots are held against, then what only shots
+    """Sections, of each the groups with their leaves, in the order of what shots are compared with, then what only shots
     have."""
     for section in COMPARED_SECTIONS:
         stated = ((id(setup), held(setup, section)) for setup in setups)

@@ -236,7 +236,7 @@ def _trace(
     band: Callable[[float], tuple[float, float]],
     words: tuple[str, ...] = (),
 ) -> Trace:
-    """A trace of values that are held against `held`: one line and its band where that is the same for all."""
+    """A trace of values that are compared with `held`: one line and its band where that is the same for all."""
     known = held[np.isfinite(held)]
     if known.size and np.ptp(known) > 1e-9 * float(np.abs(known).max()):
         found = {value: band(value) for value in set(known.tolist())}
@@ -250,7 +250,7 @@ def _trace(
 
 
 def _scaled(line: _Line, scale: TraceScale) -> Trace:
-    """A positive quantity as it is, as decimal logarithms, or as stops from what each shot is held against."""
+    """A positive quantity as it is, as decimal logarithms, or as stops from what each shot is compared with."""
     values = line.numbers(lambda entry: amount(entry.value if entry else None))
     held = line.numbers(lambda entry: amount(entry.master if entry else None))
     kind, tolerance = line.what.kind, line.what.tolerance.at_most
@@ -311,7 +311,7 @@ def _direction(table: Table, row: int, north: Vector) -> list[Trace]:
 
 
 def _the_shorter_way(angles: NDArray[np.float64], held: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Angles in degrees, of which those more than half a turn from what they are held against are moved by whole turns,
+    """Angles in degrees, of which those more than half a turn from what they are compared with are moved by whole turns,
     since their drift counts the shorter way round."""
     with np.errstate(invalid="ignore"):
         turns = np.where(np.abs(angles - held) > 180.0 + 1e-9, np.round((angles - held) / 360.0), 0.0)

@@ -21,7 +21,7 @@ FEW = 3
 def against(board: Board, finding: Finding) -> str:
     """What the sheets say against what a finding guesses, as a sentence; empty where it guesses nothing.
 
-    A note that names what the finding is about, another master than the one it is held against, or that it stands in so few
+    A note that names what the finding is about, another master than the one it is compared with, or that it stands in so few
     shots that it may be a coincidence.
     """
     if finding.sureness is Sureness.CERTAIN or not finding.guessed or "may be a coincidence" in finding.known:

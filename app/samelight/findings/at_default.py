@@ -7,7 +7,7 @@ from collections import defaultdict
 from samelight.drift.cells import Cell
 from samelight.drift.words import value_text
 from samelight.findings.board import Board
-from samelight.findings.defaults import Defaults
+from samelight.findings.fallbacks import Defaults
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.noise import noise_text
 from samelight.findings.words import parameter_text, sentence, verb_for

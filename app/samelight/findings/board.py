@@ -33,7 +33,7 @@ ON_DRIFT = (Action.RETURN, Action.INTEND, Action.SHOW)
 
 @dataclass(frozen=True, slots=True)
 class Rests:
-    """The values of one shot that a finding rests on, by name, and what they are held against where that is not the master setup.
+    """The values of one shot that a finding rests on, by name, and what they are compared with where that is not the master setup.
 
     `beside` cells of the finding that are out of tolerance in that shot there is something left to decide on.
     """

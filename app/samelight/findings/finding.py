@@ -89,7 +89,7 @@ class Case:
     """What a finding says of one shot where no cell is out of tolerance that one could decide on.
 
     `parameter` is the name by which it is decided on (see `case_name`), `level` what the policy says of it. A decision is
-    bound to `value`, the values of the shot that the finding rests on, and to `master`, what they are held against where
+    bound to `value`, the values of the shot that the finding rests on, and to `master`, what they are compared with where
     that is not the master setup; when they change, it lapses.
     """
 

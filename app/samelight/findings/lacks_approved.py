@@ -172,7 +172,7 @@ def _what(board: Board, column: int, lacks: Sequence[_Lack]) -> str:
 
 
 def _rests(board: Board, column: int, lacks: Sequence[_Lack]) -> Rests:
-    """What the shot has, held against what is approved around it."""
+    """What the shot has, compared with what is approved around it."""
     names = {lack.index: board.table.rows[lack.index].parameter for lack in lacks}
     return Rests(
         {names[lack.index]: value_of(board, lack.index, column) for lack in lacks},

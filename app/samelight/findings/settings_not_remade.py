@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from samelight.drift.cells import Cell
 from samelight.drift.words import value_text
 from samelight.findings.board import Board
-from samelight.findings.defaults import Defaults
+from samelight.findings.fallbacks import Defaults
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.words import leaf_text, listed, sentence
 from samelight.sheets.values import Value, strictly_equal

@@ -65,7 +65,7 @@ _ARC = (
 
 def angle_of(cosine: Array) -> Array:
     """arccos in degrees of very many numbers at once, by products alone: within 2e-8 radians (Abramowitz and Stegun, Handbook of
-    Mathematical Functions, 4.4.46; from memory, held against the C library in the tests).
+    Mathematical Functions, 4.4.46; from memory, compared with the C library in the tests).
 
     >>> angle_of(np.array([1.0, 0.5, -1.0])).round(5)
     array([  0.,  60., 180.])

@@ -52,7 +52,7 @@ def cell_data(
 
 def case_data(case: Case) -> dict[str, Any]:
     """What is decided on of a finding in one shot. `rests` is what a decision on it is bound to, by name; `value` the same in
-    words, and `master` what that is held against, empty where that is the master setup."""
+    words, and `master` what that is compared with, empty where that is the master setup."""
     return {
         "shot": case.shot,
         "parameter": case.parameter,

@@ -95,7 +95,7 @@ def _standing() -> dict[str, Schema]:
 
 
 def _setup() -> Schema:
-    """Some shots, and what they are held against."""
+    """Some shots, and what they are compared with."""
     return _object(
         {
             "setup": _text("Name of the set-up; empty where the sequence states none"),
@@ -103,12 +103,12 @@ def _setup() -> Schema:
             "key_shot": {"type": ["string", "null"], "description": "The shot that its masters are made of"},
             "follows": {
                 "type": ["string", "null"],
-                "description": "The shot that these are held against in place of a master",
+                "description": "The shot that these are compared with in place of a master",
             },
             "shots": _list({"type": "string"}, "Its shots that were looked at, in cut order"),
         },
         ["setup", "master", "key_shot", "follows", "shots"],
-        "Shots that are held against one thing",
+        "Shots that are compared with one thing",
     )
 
 
@@ -125,7 +125,7 @@ def _result() -> Schema:
             },
             "setups": _list(
                 {"$ref": "#/$defs/setup"},
-                "Where shots are held against several masters or against other shots: which against which",
+                "Where shots are compared with several masters or against other shots: which against which",
             ),
             "shots": _list({"type": "string"}, "The shots that were looked at, in cut order"),
             "cells": _list(

@@ -125,7 +125,7 @@ def sequence_schema() -> Schema:
                 "setups": _by_name(
                     _keys(setup), "Day and night, inside and outside: each with its own masters"
                 ),
-                "follows": _by_name(_text("A shot"), "Shots that are held against another shot"),
+                "follows": _by_name(_text("A shot"), "Shots that are compared with another shot"),
             }
         ),
     )

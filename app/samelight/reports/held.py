@@ -1,4 +1,4 @@
-"""What the shots of a sequence are held against: one master, or in each set-up its own, or another shot."""
+"""What the shots of a sequence are compared with: one master, or in each set-up its own, or another shot."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class HeldShots:
-    """Shots of one set-up: held against its master of this version (None: there is none), or against the shot that they
+    """Shots of one set-up: compared with its master of this version (None: there is none), or against the shot that they
     follow."""
 
     setup: str
@@ -34,7 +34,7 @@ def held_shots(session: Session, shots: Collection[str] | None = None) -> tuple[
 
 
 def against_text(master: int | None, held: Sequence[HeldShots] = ()) -> str:
-    """What shots are held against, in words.
+    """What shots are compared with, in words.
 
     >>> against_text(3)
     'against master 3'

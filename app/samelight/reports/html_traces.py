@@ -40,7 +40,7 @@ class Dot:
 
 @dataclass(frozen=True, slots=True)
 class TraceChart:
-    """One plot. Heights are in the picture's units, from the top; `masters` is the line that shots are held against."""
+    """One plot. Heights are in the picture's units, from the top; `masters` is the line that shots are compared with."""
 
     title: str
     path: str
@@ -138,7 +138,7 @@ def _line(
 
 
 def _master_path(report: Report, trace: Trace, each: float, height: Callable[[float], float]) -> str:
-    """The master's line: level where it is one for all shots, a stroke a shot where each is held against its own."""
+    """The master's line: level where it is one for all shots, a stroke a shot where each is compared with its own."""
     if math.isfinite(trace.master):
         return f"M{LEFT:g} {height(trace.master):g}h{WIDTH:g}"
     if trace.masters is None:

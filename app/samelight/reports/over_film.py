@@ -231,7 +231,7 @@ def _alike(groups: Mapping[int, Mapping[str, Value]]) -> dict[int, list[int]]:
 
 
 class _Held:
-    """Sheets held against one another, each pair that is asked for once."""
+    """Sheets compared with one another, each pair that is asked for once."""
 
     def __init__(self, sheets: Mapping[int, Sheet], policy: Policy) -> None:
         self._sheets = {str(number): sheet for number, sheet in sheets.items()}
@@ -254,7 +254,7 @@ class _Held:
         return [table.rows[index] for index in off if table.rows[index].leaf]
 
     def by_value(self, parameter: str, numbers: Sequence[int]) -> list[list[int]]:
-        """The numbers, those of one value beside each other: each is held against the first that it is not one with."""
+        """The numbers, those of one value beside each other: each is compared with the first that it is not one with."""
         found: list[list[int]] = []
         left = list(numbers)
         while left:

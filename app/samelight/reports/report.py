@@ -79,7 +79,7 @@ class ShotPart:
     it is nobody's.
 
     `version` is that of its sheet, `on_master` the master that the sheet names; `trouble` says why there is no sheet. `setup`
-    is the name of its set-up, where there are several; `is_held` says whether there is something that it is held against.
+    is the name of its set-up, where there are several; `is_held` says whether there is something that it is compared with.
     """
 
     name: str

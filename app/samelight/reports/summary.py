@@ -34,7 +34,7 @@ SHARED_SECTIONS = ("lights", "environments")
 class SetUpLook:
     """What a set-up is lit by: the lights and environments of its master (`groups`, plain data), where each light stands in its
     scene (`paths`), and what the master states of the sun itself, if it does (`sun`, as typed). `key` names the sun: the
-    strongest distant light. `shots` are how many are held against it; `north` is where its azimuths count from."""
+    strongest distant light. `shots` are how many are compared with it; `north` is where its azimuths count from."""
 
     name: str
     version: int
@@ -57,7 +57,7 @@ class SetUpLook:
 
 @dataclass(frozen=True, slots=True)
 class Summary:
-    """One sequence. `held` is what its shots are held against, by set-up; `strip` has for each shot of the cut how far its worst
+    """One sequence. `held` is what its shots are compared with, by set-up; `strip` has for each shot of the cut how far its worst
     unsettled cell is out of tolerance, infinite where something is there or not, 0 where all is settled. `mended` are the
     cases that wait for a look.
 

@@ -42,12 +42,12 @@ class Cases:
 
     @property
     def table(self) -> Table:
-        """The drift table against what shots are held against now."""
+        """The drift table against what shots are compared with now."""
         return self.comparison.table
 
     @property
     def reference(self) -> Reference:
-        """What shots are held against now."""
+        """What shots are compared with now."""
         return self.comparison.reference
 
     @property
@@ -99,7 +99,7 @@ class Cases:
         return known
 
     def judgement(self, row: int, column: int) -> Judgement:
-        """The state of a cell and the decisions on it; undecided while shots are held against another reference.
+        """The state of a cell and the decisions on it; undecided while shots are compared with another reference.
 
         A cell that follows from others has their state, and no decisions of its own.
         """

@@ -97,9 +97,9 @@ class _Steps:
 
 @dataclass(frozen=True, slots=True)
 class Contents:
-    """A sequence folder as it was read at one moment. `master_version` is the setup that shots are held against.
+    """A sequence folder as it was read at one moment. `master_version` is the setup that shots are compared with.
 
-    Where shots are held against several masters or against other shots, there are `setups`: of each the contents as if it
+    Where shots are compared with several masters or against other shots, there are `setups`: of each the contents as if it
     were a sequence by itself, with its own shots, masters, policy and key shot, and the sheets of all. The whole then has
     no master of its own.
     """
@@ -120,7 +120,7 @@ class Contents:
     name: str = ""
     """Of a set-up, what it is called."""
     follows: str = ""
-    """The shot that these are held against in place of a master."""
+    """The shot that these are compared with in place of a master."""
     published: Mapping[int, Sheet] = field(default_factory=dict, compare=False)
     """The master setups of a set-up as their files have them, where `masters` are held to those of another."""
     setups: tuple[Contents, ...] = ()
@@ -130,7 +130,7 @@ class Contents:
     """Where it was read, and where older versions of its shots are."""
     _setup_of: Mapping[str, Contents] = field(init=False, compare=False, repr=False)
     versions_held: Versions = field(init=False, compare=False, repr=False)
-    """The version of the master setup that shots are held against: one, or by shot where there are set-ups."""
+    """The version of the master setup that shots are compared with: one, or by shot where there are set-ups."""
     sheet_versions: Mapping[str, int] = field(init=False, compare=False, repr=False)
     """The version of each shot's sheet that was read."""
 
@@ -159,7 +159,7 @@ class Contents:
 
     @property
     def master(self) -> Sheet | None:
-        """The master setup that shots are held against, or the sheet of the shot that takes its place."""
+        """The master setup that shots are compared with, or the sheet of the shot that takes its place."""
         if self.follows:
             return self.sheets.get(self.follows)
         return None if self.master_version is None else self.masters[self.master_version]
@@ -289,7 +289,7 @@ def _setups(
     troubles: list[Trouble],
     is_whole: bool,
 ) -> tuple[Contents, ...]:
-    """Each set-up as contents of its own, followed by those of its shots that are held against another shot."""
+    """Each set-up as contents of its own, followed by those of its shots that are compared with another shot."""
     found: dict[str, Contents] = {}
     parts: list[Contents] = []
     stated = whole.sequence.setups
@@ -330,14 +330,14 @@ def _setups(
             parts.append(replace(setup_whole, shots=tuple(held), masters={}, follows=other))
             if other not in whole.sheets:
                 troubles += [
-                    Trouble(f"{shot} is held against {other}, which has no readable sheet.", unheld=True)
+                    Trouble(f"{shot} is compared with {other}, which has no readable sheet.", unheld=True)
                     for shot in held
                 ]
     return tuple(parts)
 
 
 def _by_reference(shots: Sequence[str], follows: Mapping[str, str]) -> tuple[list[str], dict[str, list[str]]]:
-    """The shots that are held against the master, and by other shot those that are held against that, all in cut order."""
+    """The shots that are compared with the master, and by other shot those that are compared with that, all in cut order."""
     own: list[str] = []
     held: dict[str, list[str]] = {}
     for shot in shots:

@@ -10,6 +10,8 @@ from samelight.drift.computed.in_frame import region_of
 from samelight.drift.computed.moments import first_frame
 from samelight.light.framing import Region
 from samelight.sheets.errors import SamelightError
+from samelight.sheets.frames import FOLDER as FRAMES
+from samelight.sheets.frames import MEASURED
 from samelight.sheets.measured import FOLDER, MeasuredFrame, MeasuredMark, file_of
 from samelight.sheets.plain_files import digest_of
 from samelight.sheets.sheet import Sheet
@@ -21,7 +23,6 @@ from samelight.sources.pictures.measuring import FrameHeader, Parted, frame_figu
 from samelight.sources.pictures.reduced import LARGEST, UnreadablePictureError
 from samelight.sources.trial import PICTURE, tried
 
-FRAMES = "frames"
 _NUMBERED = re.compile(r"(?P<shot>.+)[._](?P<frame>-?[0-9]{1,9})\Z")
 _SAME_MOMENT = 2
 """Seconds. A frame that was written this shortly before its sheet may have been written after it."""
@@ -52,7 +53,7 @@ def all_frames_in(folder: Path) -> dict[str, list[FrameFile]]:
     single: dict[str, list[FrameFile]] = {}
     numbers: dict[str, dict[float, Path]] = {}
     for path in paths:
-        if path.suffix.lower() != ".exr":
+        if path.suffix.lower() != MEASURED:
             continue
         stem, numbered = path.name[:-4], _NUMBERED.match(path.name[:-4])
         single[stem] = [(path, None)]

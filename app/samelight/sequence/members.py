@@ -1,4 +1,4 @@
-"""Which shots of the cut belong to which set-up, and which are held against another shot."""
+"""Which shots of the cut belong to which set-up, and which are compared with another shot."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ _SAID = 3
 
 @dataclass(frozen=True, slots=True)
 class Members:
-    """By set-up its shots in cut order; by shot the shot that it is held against; and the shots that are held against
+    """By set-up its shots in cut order; by shot the shot that it is compared with; and the shots that are compared with
     nothing, since they belong to no one set-up, or follow a shot that is not there.
 
     A sequence that states no set-ups has one without a name.
@@ -29,7 +29,7 @@ class Members:
 
     @property
     def is_one(self) -> bool:
-        """Whether all shots are held against one master."""
+        """Whether all shots are compared with one master."""
         return list(self.shots) == [""] and not self.follows
 
     def setup_of(self, shot: str) -> str:
@@ -49,7 +49,7 @@ def members_of(sequence: SequenceFile, cut: Sequence[str], named: NamedShots) ->
         way, at = [], shot
         while at not in claims and at in follows:
             way.append(at)
-            at = follows[at]  # a pick-up belongs where the shot does that it is held against
+            at = follows[at]  # a pick-up belongs where the shot does that it is compared with
         names = claims.get(at, [])
         claims.update(dict.fromkeys(way, names))
         if len(names) != 1:
@@ -65,7 +65,7 @@ def members_of(sequence: SequenceFile, cut: Sequence[str], named: NamedShots) ->
 def _followers(
     sequence: SequenceFile, cut: NamedShots, troubles: list[Trouble]
 ) -> tuple[dict[str, str], set[str]]:
-    """By shot the shot that it is held against, and those of which that one is not there."""
+    """By shot the shot that it is compared with, and those of which that one is not there."""
     follows: dict[str, str] = {}
     left: set[str] = set()
     for shot, other in sequence.follows.items():
@@ -76,7 +76,7 @@ def _followers(
         follows[shot] = other
         if other not in cut:
             left.add(shot)
-            says = f"{shot} is held against {other}, which is not in the cut{_hint(other, cut)}"
+            says = f"{shot} is compared with {other}, which is not in the cut{_hint(other, cut)}"
             troubles.append(_trouble(sequence, place, says, shot))
     return follows, left
 

@@ -1,4 +1,4 @@
-"""What shots are held against: the master, an older master, another shot, the shot before, or their own versions."""
+"""What shots are compared with: the master, an older master, another shot, the shot before, or their own versions."""
 
 from __future__ import annotations
 
@@ -64,7 +64,7 @@ class NoReferenceError(SamelightError):
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """A drift table, and for each of its columns the sheet that stands there and the sheet it is held against.
+    """A drift table, and for each of its columns the sheet that stands there and the sheet it is compared with.
 
     `failed` are the computed rows that the table lacks, since working them out failed. `parts` are those of the set-ups,
     in their order, where there are several.
@@ -201,7 +201,7 @@ def _graded_as_now(table: Table, was: Contents, contents: Contents) -> Table:
 def compare(contents: Contents, reference: Reference = MASTER) -> Comparison:
     """Every shot against a reference, with computed rows. Raises `NoReferenceError`.
 
-    Against `BEFORE` each shot is held against its neighbour in the cut, so that the first has nothing to be held
+    Against `BEFORE` each shot is compared with its neighbour in the cut, so that the first has nothing to be held
     against. Against `VERSIONS` the columns are the readable versions of one shot.
     """
     if contents.setups and reference.against is not Against.VERSIONS:
@@ -224,7 +224,7 @@ def _comparison(
     against: Sheet | Mapping[str, Sheet] | None,
     setup: Sheet | None,
 ) -> Comparison:
-    """Columns held against one sheet, or each against its own; `setup` may name the key shot."""
+    """Columns compared with one sheet, or each against its own; `setup` may name the key shot."""
     failed: list[NotComputed] = []
     derived = derived_rows(
         columns, sheets, against, _keys(contents, setup), failed=failed, measured=contents.measured

@@ -26,7 +26,7 @@ def jobs_of(
     again: bool = False,
     seconds: float | None = None,
 ) -> list[Job]:
-    """A job for each scene. `master` is the version whose names its lights keep; by default that which the shot is held against. `seconds` is how long
+    """A job for each scene. `master` is the version whose names its lights keep; by default that which the shot is compared with. `seconds` is how long
     to wait for each scene."""
     cut = sequence.cut or tuple(scenes)
     return [
@@ -60,7 +60,7 @@ def is_own(sequence: SequenceFile) -> bool:
 
 
 def _master_of(sequence: SequenceFile, shot: str, cut: Sequence[str], asked: int | None) -> Path | None:
-    """The file of the master that a shot is held against: that which is asked for or pinned, else the newest."""
+    """The file of the master that a shot is compared with: that which is asked for or pinned, else the newest."""
     setup = next((stated for stated in sequence.setups.values() if _is_of(stated, shot, cut)), None)
     versions = master_versions(sequence.folder, setup.name if setup else "")
     pinned = setup.master if setup else sequence.pinned.get(shot, sequence.master)

@@ -102,7 +102,7 @@ class Session(Cases):
 
     @property
     def master_version(self) -> int | None:
-        """The version of the master setup that shots are held against."""
+        """The version of the master setup that shots are compared with."""
         return self.contents.master_version
 
     @property
@@ -166,12 +166,12 @@ class Session(Cases):
 
     @property
     def master(self) -> Sheet | None:
-        """The master setup that shots are held against."""
+        """The master setup that shots are compared with."""
         return self.contents.master
 
     @property
     def key_sheet(self) -> Sheet | None:
-        """The sheet of the key shot, whose marks a light that moved may be held against."""
+        """The sheet of the key shot, whose marks a light that moved may be compared with."""
         return key_sheet(self.sequence.key_shot, self.master, self.sheets)
 
     def setup_of(self, shot: str) -> Contents:
@@ -194,13 +194,13 @@ class Session(Cases):
         return found
 
     def version_held(self, shots: Iterable[str]) -> int | None:
-        """The newest version of the masters that these shots are held against."""
+        """The newest version of the masters that these shots are compared with."""
         versions = {self.setup_of(shot).master_version for shot in shots} or {self.master_version}
         return max((version for version in versions if version is not None), default=None)
 
     @property
     def has_master(self) -> bool:
-        """Whether there is something that shots are held against."""
+        """Whether there is something that shots are compared with."""
         return any(setup.master is not None for setup in self.contents.parts)
 
     def unreadable(self) -> dict[str, Trouble]:
@@ -227,8 +227,8 @@ class Session(Cases):
 
         `act` is as in `Ledger.decide`. Cells that follow from others are left out: they go with their causes. Raises as
         `Ledger.decide`, and
-        `DecisionError` while shots are held against another reference than the master, where all there is follows from
-        others, and for an `until` before the master they are held against: it would have lapsed as it was made.
+        `DecisionError` while shots are compared with another reference than the master, where all there is follows from
+        others, and for an `until` before the master they are compared with: it would have lapsed as it was made.
         """
         if not self.decidable:
             raise DecisionError(

@@ -38,7 +38,7 @@ Kept = tuple[Table, dict[str, Sheet]]
 
 def load_tables(contents: Contents) -> list[Kept | None]:
     """For each part of the contents its table as it was kept, with the sheets it was of, most of which will be those there are
-    now; None where nothing was kept for its shots, what they are held against, its policy and key shot."""
+    now; None where nothing was kept for its shots, what they are compared with, its policy and key shot."""
     nothing: list[Kept | None] = [None] * len(contents.parts)
     try:
         line, _, body = contents.disk.read(_ENDING).partition(b"\n")
@@ -123,7 +123,7 @@ def _of(contents: Contents, part: Contents) -> dict[str, Any] | None:
 
 
 def _reference(contents: Contents, part: Contents) -> list[Any] | None:
-    """The files, with their digests, of what a part is held against: its master, and where that comes from another set-up
+    """The files, with their digests, of what a part is compared with: its master, and where that comes from another set-up
     what is its own of it, and that one's; None where there is none, or a file is not known for certain."""
     found: list[Any] = []
     at: Contents | None = part

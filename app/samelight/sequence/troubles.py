@@ -17,7 +17,7 @@ class Trouble:
     """Something about the sequence that the user must know: what, and the shot it concerns, if one.
 
     `failed` is set where a part of the program failed, so that what is said of the sequence is not whole; `unheld` where a
-    lock holds nothing, or a shot is held against nothing, so that what is broken there is not told as such.
+    lock holds nothing, or a shot is compared with nothing, so that what is broken there is not told as such.
     """
 
     says: str

@@ -5,11 +5,12 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+from samelight.sheets import frames
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.sequence import SEQUENCE_FILE, read_sequence
 from samelight.sheets.writing import WriteError, failure_told, write_whole
 
-_OF_A_SEQUENCE = frozenset({"master", "shots", "decisions", "views", "frames"})
+_OF_A_SEQUENCE = frozenset({"master", "shots", "decisions", "views", frames.FOLDER})
 """Folders of a sequence in which the program, or a render, puts what others rely on."""
 
 

@@ -1,4 +1,4 @@
-"""A master's animation told from a shot's own start: what a master keys is held against a shot as that many frames after it.
+"""A master's animation told from a shot's own start: what a master keys is compared with a shot as that many frames after it.
 
 The frame that a sheet's animation is told from is its `sync_frame`, or else the first of its `frames`. A master that says
 neither holds its keys against the very same frames of every shot.
@@ -25,13 +25,13 @@ def start_of(sheet: Sheet) -> float | None:
 
 
 def moved_to(master: Sheet, shot: Sheet) -> Sheet:
-    """A master as it is held against a shot: with its curves so many frames later as the shot's start is, and ending with the
+    """A master as it is compared with a shot: with its curves so many frames later as the shot's start is, and ending with the
     shot. One without curves, and what is no master, is itself."""
     return _Moved(master).to(shot)
 
 
 def each_moved(master: Sheet, shots: Mapping[str, Sheet], names: Iterable[str]) -> Sheet | dict[str, Sheet]:
-    """What each shot is held against: one sheet for all where nothing in it moves."""
+    """What each shot is compared with: one sheet for all where nothing in it moves."""
     moved = _Moved(master)
     if not moved.moves:
         return master

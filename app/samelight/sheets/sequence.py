@@ -59,7 +59,7 @@ class SequenceFile:
     `scenes` are files by shot, or one pattern such as `scenes/*.usda`, from which shots are captured; `master_layers` is the
     pattern of the layers that bring the master into them, with its `{version}`. `allow_roots`
     are folders outside a scene's own whose textures may be read. `lighters` are names, each with shots and runs of the cut such as HB_050-HB_080.
-    `setups` are empty where one master is for all; `follows` are shots that are held against another shot.
+    `setups` are empty where one master is for all; `follows` are shots that are compared with another shot.
     """
 
     folder: Path

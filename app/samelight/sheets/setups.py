@@ -45,7 +45,7 @@ class StatedSetUp:
 @dataclass(frozen=True, slots=True)
 class StatedSetUps:
     """All set-ups by name, in the order of the file; who lights shots by the word of a set-up; and by shot, which other
-    shot it is held against."""
+    shot it is compared with."""
 
     by_name: Mapping[str, StatedSetUp] = field(default_factory=dict)
     lighters: Lighters = field(default_factory=dict)
@@ -227,18 +227,18 @@ def _told(circle: Sequence[str], joint: str) -> str:
 
 
 def _follows(stated: Any, faults: Faults) -> dict[str, str]:
-    """By shot, the shot that it is held against. Circles are faults."""
+    """By shot, the shot that it is compared with. Circles are faults."""
     if stated is None:
         return {}
     if not isinstance(stated, dict):
-        faults.add(("follows",), "shots, and for each the shot that it is held against", stated)
+        faults.add(("follows",), "shots, and for each the shot that it is compared with", stated)
         return {}
     found: dict[str, str] = {}
     for shot, other in stated.items():
         place: Place = ("follows", shot)
         text = other if isinstance(other, str) else faults.written(place)
         if other is None or text is None:
-            faults.add(place, "the name of the shot that it is held against", other)
+            faults.add(place, "the name of the shot that it is compared with", other)
         else:
             found[str(shot)] = text
     for circle in _circles(found):

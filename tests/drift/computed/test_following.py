@@ -1,4 +1,4 @@
-"""Which lights follow a mark, and what every light is held against there."""
+"""Which lights follow a mark, and what every light is compared with there."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Levels at a mark, and what they are held against."""
+"""Levels at a mark, and what they are compared with."""
 
 from __future__ import annotations
 
@@ -394,7 +394,7 @@ def test_each_shot_may_be_held_against_a_sheet_of_its_own() -> None:
 
 
 def test_a_shot_as_a_reference_has_marks_of_its_own() -> None:
-    """The follower is held against that shot's light at that shot's face, not at the key shot's."""
+    """The follower is compared with that shot's light at that shot's face, not at the key shot's."""
     first = sheet("B", shot(SPOT))
     follower = sheet("C", shot(FOLLOWING, marks={"face": WALKED}))
     elsewhere = sheet("KEY", shot(SPOT, marks={"face": {"position": [9, 9, 9]}}))

@@ -1,4 +1,4 @@
-"""What a program says of a sequence, held against what was planted there."""
+"""What a program says of a sequence, compared with what was planted there."""
 
 from __future__ import annotations
 

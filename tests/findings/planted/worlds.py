@@ -140,7 +140,7 @@ def world(seed: int, count: int = 14) -> World:
             },
             "marks": {"face": {"position": face, "normal": [round(dice.uniform(-0.3, 0.3), 2), 0, 1]}},
         }
-    # Marks are held against the key shot's, which is the first.
+    # Marks are compared with the key shot's, which is the first.
     return World(dice, masters, shots, taken={(next(iter(shots)), "marks")}, listed=seed % 2 == 0)
 
 

@@ -85,7 +85,7 @@ def test_only_png_and_jpeg_are_read_whatever_a_name_ends_in(tmp_path: Path, kind
 
 
 def test_what_qt_allows_by_itself_keeps_no_picture_of_the_stated_size_from_being_read(tmp_path: Path) -> None:
-    """One of 64 million pixels and 16 bits takes 488 MiB, and Qt reads 256; here one of 4 MiB is held against 1."""
+    """One of 64 million pixels and 16 bits takes 488 MiB, and Qt reads 256; here one of 4 MiB is compared with 1."""
     path = tmp_path / "A.png"
     image = QImage(700, 700, QImage.Format.Format_RGBX64)
     image.fill(QColor(118, 118, 118))

@@ -102,7 +102,7 @@ def test_another_table_has_no_findings_of_the_one_before(qtbot: QtBot, harbour: 
 def test_findings_that_nobody_waits_for_any_more_do_not_come(
     qtbot: QtBot, harbour: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """They are about the master, and the shots are held against an older one by now."""
+    """They are about the master, and the shots are compared with an older one by now."""
     window = open_window(qtbot, harbour)
     session = settled(qtbot, window)
     begun, go_on = threading.Event(), threading.Event()

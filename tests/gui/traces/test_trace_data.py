@@ -172,7 +172,7 @@ def test_against_the_shot_before_every_shot_has_a_master_of_its_own(harbour_sess
 
 
 def test_a_computed_angle_has_a_line_and_a_band_for_each_shot(harbour_session: Session) -> None:
-    """The key's angle is seen from each shot's own camera, and so is what it is held against."""
+    """The key's angle is seen from each shot's own camera, and so is what it is compared with."""
     table = harbour_session.table
     row = table.row("marks.face.key_angle")
     assert row is not None

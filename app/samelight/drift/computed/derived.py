@@ -36,7 +36,7 @@ def derived_rows(
 ) -> list[ExtraRow]:
     """The computed rows of all shots that have a sheet, in the order in which they stand after the typed ones.
 
-    `against` is what the shots are held against: one sheet, such as the master, or for each shot its own; a shot
+    `against` is what the shots are compared with: one sheet, such as the master, or for each shot its own; a shot
     without one has no figures, and a section that it lacks is not compared. `key` is the sheet of the key shot (see
     `key_sheet`), None where it has none that can be read. `whole` is that of the sequence where these are some of its
     shots, and their figures are to be those among all. What fails is added to `failed` and leaves its rows out; without

@@ -337,7 +337,7 @@ def _spread(few: dict[str, Any], count: int, place: Rows) -> dict[str, Any]:
 
 
 _REMEMBERED = 4
-"""How many groups each next one is held against: the master's, and what the last few shots made of it."""
+"""How many groups each next one is compared with: the master's, and what the last few shots made of it."""
 
 
 def _distinct(groups: Sequence[Group | None]) -> tuple[list[int], Rows]:

@@ -1,7 +1,7 @@
 """Which lights follow a mark, at each moment: those that moved and turned as the mark did.
 
-The mark's way leads from the mark of what the shot is held against (for a master, which has none, the key shot's) to
-the shot's own; the light's from where it stands there to where it stands in the shot. The two ways are held against
+The mark's way leads from the mark of what the shot is compared with (for a master, which has none, the key shot's) to
+the shot's own; the light's from where it stands there to where it stands in the shot. The two ways are compared with
 each other in two ways of being carried along:
 
 - *beside the mark*: the light keeps its distance and bearing from the mark, however the mark turns. Its way is the
@@ -14,7 +14,7 @@ A light follows if it stands where it would then stand, give or take a tenth of 
 cm where that is more (`ROOM`), yet never more than a quarter of the way (`MOST`), and if it points where it would then
 point, give or take 5 degrees (`AIM`). Places are typed to the centimetre and lights set beside an actor by eye, so that
 a way of metres is met within decimetres; a light whose way is off by more than that went somewhere of its own. Of a
-light within these bounds nothing is hidden: it is held against the master's light carried along, which tells what the
+light within these bounds nothing is hidden: it is compared with the master's light carried along, which tells what the
 rest of its way and of its turn does to the mark.
 
 So a light that was knocked while its character walked does not follow, nor does one that was nudged where the mark
@@ -50,7 +50,7 @@ def carried_along(
 ) -> tuple[Mask, Emitter]:
     """Where a light follows the mark, shape (rows,), and the reference's light, there carried along with the mark.
 
-    `place` and `key`, of these rows, are the mark in the shot and in what it is held against. The emitters are over
+    `place` and `key`, of these rows, are the mark in the shot and in what it is compared with. The emitters are over
     all moments of a rig, and so is the one returned.
     """
     stands, pointed, axis = setup.position[rows], setup.direction[rows], setup.across[rows]

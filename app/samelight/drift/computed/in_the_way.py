@@ -45,7 +45,7 @@ def says_what_it_sees(mark: Group | None) -> bool:
 
 
 def held_sheet(at: MarkLevels, row: int) -> tuple[Sheet, float] | None:
-    """The sheet and frame whose mark a moment's is held against: the reference's own mark, else the key shot's; None without.
+    """The sheet and frame whose mark a moment's is compared with: the reference's own mark, else the key shot's; None without.
 
     The key shot is looked at at its first frame, of which a master is made, and beside itself at the same frame.
     """
@@ -58,7 +58,7 @@ def held_sheet(at: MarkLevels, row: int) -> tuple[Sheet, float] | None:
 
 
 def both_shares(at: MarkLevels) -> tuple[Shares, Shares] | None:
-    """What the marks that are held against and the shots' own say of the rig's lights; None where none says anything."""
+    """What the marks that are compared with and the shots' own say of the rig's lights; None where none says anything."""
     groups = at.moments.groups("marks", at.mark)
     own = shares_of(groups, at.rig.names, at.moments.frames)
     chosen = [held_sheet(at, row) for row in range(len(at.moments))]

@@ -2,8 +2,8 @@
 
 The master has no marks. For each shot and mark the reference is the master's lights at the shot's own mark, so that a
 character who walks changes nothing by itself. A light that follows its mark, having moved and turned as the mark did
-since the key shot (see `following` for how nearly), is held there against the master's light carried along with the
-mark: at its mark it keeps the level that the master's has at the key shot's. Every other light is held against the
+since the key shot (see `following` for how nearly), is compared there with the master's light carried along with the
+mark: at its mark it keeps the level that the master's has at the key shot's. Every other light is compared with the
 master's where that stands, however it moved or turned.
 
 Where another shot stands in the master's place, its own marks stand in the key shot's.
@@ -72,7 +72,7 @@ class MarkLevels:
 
     @cached_property
     def not_summed(self) -> Words:
-        """Why a moment's lights cannot be summed and held against the reference; "" where they can."""
+        """Why a moment's lights cannot be summed and compared with the reference; "" where they can."""
         why = np.full(len(self.moments), "", dtype=np.object_)
         unknown = np.isnan(self.reference), np.isnan(self.value)
         uneven = (unknown[0] != unknown[1]) & self.there[0] & self.there[1]

@@ -1,6 +1,6 @@
 """Rows of levels at a mark: `marks.NAME.level`, the sum, and `marks.NAME.level.LIGHT` of each light.
 
-What they are held against stands in `mark_levels`. A light that gives less than a 64th (six stops under) of all light
+What they are compared with stands in `mark_levels`. A light that gives less than a 64th (six stops under) of all light
 at the mark, in the shot and in the reference alike, is shown there and not graded: whatever it does, the sum does not
 tell. An environment has a row of its own here where its map is known, and gives each normal its own level; an even one gives
 every mark the same, which `rays.KIND.level` holds. Neither is a light graded that one side lacks altogether: its presence row says so, and the sum says what is lost.

@@ -25,7 +25,7 @@ _SECTIONS = ("lights", "environments", "marks", "camera")
 class Moments:
     """Every moment of every shot, shot by shot, in ascending frames. The arrays of derived rows have one row each.
 
-    `references` is what each moment's sheet is held against: the master, or another shot's sheet. `shot` is the place
+    `references` is what each moment's sheet is compared with: the master, or another shot's sheet. `shot` is the place
     of each moment's shot among the sheets, `first` the first moment of each shot. `listed` names computed rows that are
     there however little these shots have of them, since others of the sequence do.
     """

@@ -38,14 +38,14 @@ SPOILT = "a tenth or more of its pixels are clipped, black or no numbers"
 
 @dataclass(frozen=True, slots=True)
 class _Seen:
-    """A mark in a shot's frame, and in the frame that it is held against."""
+    """A mark in a shot's frame, and in the frame that it is compared with."""
 
     mark: str
     shot: str
     own: Witness
     held: Witness
     sheets: tuple[Sheet, Sheet]
-    """Those of the frames that it is held against, and of the shot."""
+    """Those of the frames that it is compared with, and of the shot."""
 
 
 def picture_rows(
@@ -58,7 +58,7 @@ def picture_rows(
 ) -> list[ExtraRow]:
     """The rows of every mark that was looked at in a frame of these shots, and those that are `listed`.
 
-    A shot is held against the key shot's frame or, where another shot stands in the master's place, that shot's.
+    A shot is compared with the key shot's frame or, where another shot stands in the master's place, that shot's.
     """
     of_shots = [measured[shot].measured for shot in shots if shot in measured]
     marks = list(dict.fromkeys(mark for one in of_shots for mark in (*one.marks, *one.unseen)))
@@ -219,7 +219,7 @@ def _layers_off(one: _Seen) -> str:
 
 
 def _quiet(one: _Seen, held: Figures, own: Figures) -> str:
-    """Why two frames are not held against each other; empty where they are."""
+    """Why two frames are not compared with each other; empty where they are."""
     if one.own.is_old:
         return one.own.age
     if one.held.is_old and one.held is not one.own:

@@ -14,9 +14,9 @@ from samelight.sheets.sheet import Sheet
 def picture_words(
     mark: str, leaf: str, held: Sheet | None, shot: Sheet, measured: Mapping[str, Witness]
 ) -> list[str]:
-    """The inputs of a cell of the picture, in words: the shot's frame, that which it is held against, and, of what is unexplained,
+    """The inputs of a cell of the picture, in words: the shot's frame, that which it is compared with, and, of what is unexplained,
     the ball that both sheets lead one to expect."""
-    sheets = [("shot", shot), ("held against", held)]
+    sheets = [("shot", shot), ("compared with", held)]
     lines: list[str] = []
     balls: list[str] = []
     for whose, sheet in sheets:
@@ -28,7 +28,7 @@ def picture_words(
             balls += _ball(witness.measured, mark, sheet)
     if len(balls) == 2:
         lines.append(
-            f"expected: as in the frame it is held against, and as much as {balls[0]} lies over {balls[1]}"
+            f"expected: as in the frame it is compared with, and as much as {balls[0]} lies over {balls[1]}"
         )
     return lines
 

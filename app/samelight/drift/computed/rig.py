@@ -1,4 +1,4 @@
-"""The lights and environments of all shots beside those that they are held against, over their moments."""
+"""The lights and environments of all shots beside those that they are compared with, over their moments."""
 
 from __future__ import annotations
 
@@ -70,7 +70,7 @@ def rig_of(
     key: Sheet | None,
     whole: Whole | None = None,
 ) -> Rig:
-    """The rig of shots by their sheets, each with what it is held against; `key` is the sheet of the key shot.
+    """The rig of shots by their sheets, each with what it is compared with; `key` is the sheet of the key shot.
 
     With `whole` the figures are those that the shots have among all others, to the last digit.
     """
@@ -165,7 +165,7 @@ def _names(moments: Moments, section: str) -> tuple[str, ...]:
 
 
 def key_place(rig: Rig, moments: Moments, mark: str) -> MarkPlace:
-    """Where the mark is in what each moment is held against: the reference's own mark of that name, at that moment, else the
+    """Where the mark is in what each moment is compared with: the reference's own mark of that name, at that moment, else the
     key shot's, at its first frame, of which a master is made. NaN where neither has. A master has no marks.
     """
     found: dict[int, tuple[Group | None, float | None]] = {}

@@ -114,7 +114,7 @@ class FacedKey(NamedTuple):
 
 @dataclass(frozen=True)
 class LitSubject:
-    """A mark in its shots (`own`, n moments) beside the one that it is held against (`held`, the same n moments).
+    """A mark in its shots (`own`, n moments) beside the one that it is compared with (`held`, the same n moments).
 
     `of` names the shot of the latter, "" where there is none: neither the reference nor the key shot has the mark.
     """
@@ -148,7 +148,7 @@ def added(levels: Array) -> Array:
 
 
 def subject_at(at: MarkLevels) -> LitSubject | None:
-    """The subject at a mark; None where no moment has anything to be held against."""
+    """The subject at a mark; None where no moment has anything to be compared with."""
     chosen = [held_sheet(at, row) for row in range(len(at.moments))]
     distinct = list({(id(sheet), frame): (sheet, frame) for sheet, frame in filter(None, chosen)}.values())
     if not distinct:

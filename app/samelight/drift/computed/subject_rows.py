@@ -45,7 +45,7 @@ LYING = "the surface faces up or down: it has no sides"
 
 
 def subject_rows(at: MarkLevels) -> list[ExtraRow]:
-    """The rows of a mark as a subject. Where nothing of that name is there to be held against, none but those that other
+    """The rows of a mark as a subject. Where nothing of that name is there to be compared with, none but those that other
     shots of the sequence have: these say so."""
     subject = subject_at(at)
     if subject is None:
@@ -89,7 +89,7 @@ def _row(
 
 
 def _not_comparable(subject: LitSubject) -> Words:
-    """Why the two cannot be held against each other at a moment; "" where they can."""
+    """Why the two cannot be compared with each other at a moment; "" where they can."""
     why = np.full(len(subject.of), "", dtype=np.object_)
     why[np.array([name == "" for name in subject.of], dtype=np.bool_)] = NO_MARK
     held, own = subject.held, subject.own

@@ -1,4 +1,4 @@
-"""How a figure of a subject came about: what lights it in its shot, and in the one that it is held against."""
+"""How a figure of a subject came about: what lights it in its shot, and in the one that it is compared with."""
 
 from __future__ import annotations
 

@@ -10,11 +10,11 @@ from numpy.typing import NDArray
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice
 from PySide6.QtGui import QColorSpace, QImage, QImageReader
 
+from samelight.sheets.frames import FOLDER
 from samelight.sheets.plain_files import UnfitFileError, read_plain
 from samelight.sheets.unforeseen import what_failed
 from samelight.sources.errors import CaptureError
 from samelight.sources.pictures.pictures import (
-    FOLDER,
     MOST_PIXELS,
     Picture,
     PictureError,

@@ -25,6 +25,7 @@ from samelight.sequence.references import (
     versions_of,
 )
 from samelight.sequence.session import Session
+from samelight.sheets import frames
 from samelight.sheets.sequence import master_versions
 
 LOOK_EVERY = 1500
@@ -47,7 +48,7 @@ _FRESH = 2.0
 _RETRIES = 6
 _PAUSE = 0.3
 
-_OF_NO_SHOT = frozenset({"master", "decisions", "frames", "measured", "views"})
+_OF_NO_SHOT = frozenset({"master", "decisions", frames.FOLDER, "measured", "views"})
 """Folders of a sequence in which nothing is the sheet of a shot. `master` is looked at each time."""
 
 _MANY = 500
@@ -179,7 +180,7 @@ class Live(QThread):
         return comparison
 
     def _other_versions(self, contents: Contents) -> bool:
-        """Whether versions that shots are held against are others now: only the chosen one of a shot is in the contents."""
+        """Whether versions that shots are compared with are others now: only the chosen one of a shot is in the contents."""
         _, before = self._held
         if before.reference.against is not Against.VERSIONS:
             return False

@@ -39,7 +39,7 @@ class Watching(QObject):
     said = Signal(str)
     """What changed on disk."""
     refused = Signal(str)
-    """Why the shots cannot be held against what was asked for."""
+    """Why the shots cannot be compared with what was asked for."""
     lost = Signal(str)
     """A decision that was shown could not be written after all, and why."""
     _written = Signal()
@@ -53,10 +53,10 @@ class Watching(QObject):
         self.live: Live | None = None
         self.changed: list[CellName] = []
         self.awaited: Reference | None = None
-        """What the shots are about to be held against."""
+        """What the shots are about to be compared with."""
         self._newest: Contents | None = None
         self._against_master: Held | None = None
-        """How the shots compared with the master when they were held against it last."""
+        """How the shots compared with the master when they were compared with it last."""
         self._trouble = ""
         """Why the folder cannot be read."""
         self._background = Background(self)
@@ -208,7 +208,7 @@ class Watching(QObject):
 
 
 def _compared(contents: Contents, reference: Reference, known: Held | None) -> Held:
-    """Contents held against a reference; `known` is how earlier contents compared with the same one. Raises `NoReferenceError`."""
+    """Contents compared with a reference; `known` is how earlier contents compared with the same one. Raises `NoReferenceError`."""
     if known is not None and known[1].reference == reference:
         return contents, compare_again(known[1], known[0], contents)
     return contents, compare(contents, reference)

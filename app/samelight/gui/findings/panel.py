@@ -309,7 +309,7 @@ class FindingsPanel(QWidget):
         self._say_why_empty()
 
     def show_session(self, session: Session) -> None:
-        """Show a session's findings, which are drawn only while its shots are held against the master."""
+        """Show a session's findings, which are drawn only while its shots are compared with the master."""
         self.troubles.show_session(session)
         self._about_master = session.decidable
         kept = self.current()

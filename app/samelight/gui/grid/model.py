@@ -134,7 +134,7 @@ class GridModel(QAbstractTableModel):
         """What the mouse is told over a shot's name."""
         trouble = self.state.session.unreadable().get(shot)
         setup = self.state.session.setup_of(shot)
-        held = f"held against {setup.follows}" if setup.follows else ""
+        held = f"compared with {setup.follows}" if setup.follows else ""
         whose = self.state.session.crew.who(shot)
         said = [trouble.says] if trouble else [part for part in (whose, setup.name, held) if part]
         return f"{shot}: {', '.join(said)}" if said else shot

@@ -405,4 +405,4 @@ class _Head(QWidget):
 
 def _without_cell(trouble: Trouble) -> str:
     """Why a shot has no cells, in short."""
-    return "This shot is held against nothing." if trouble.unheld else "This shot has no readable sheet."
+    return "This shot is compared with nothing." if trouble.unheld else "This shot has no readable sheet."

@@ -1,6 +1,6 @@
 """A parameter over the versions of a shot's sheet, or of the master: what is plotted, and what is said. No Qt.
 
-A quantity is plotted as its value, with the value it is held against and the tolerance around that; a level in stops, and
+A quantity is plotted as its value, with the value it is compared with and the tolerance around that; a level in stops, and
 a direction, a colour and a position as how far they are off. What is no quantity is plotted as steps between its values.
 """
 
@@ -72,7 +72,7 @@ class Version:
 class VersionHistory:
     """The versions, oldest first, and the trace that is plotted over them; None where there is nothing to plot.
 
-    `held` says what they are held against.
+    `held` says what they are compared with.
     """
 
     versions: tuple[Version, ...]
@@ -91,7 +91,7 @@ class Past:
 def shot_history(
     row: Row, past: Past, reference: Sheet | None, key: Sheet | None, north: Vector
 ) -> VersionHistory:
-    """A shot's parameter in every version, held against `reference`. `key` is the key shot's sheet, for computed rows."""
+    """A shot's parameter in every version, compared with `reference`. `key` is the key shot's sheet, for computed rows."""
     names = {f"v{number:03d}": sheet for number, sheet in past.sheets.items()}
     extra = None
     if row.section in SECTIONS and reference is not None:
@@ -116,7 +116,7 @@ def master_history(
     sheets: Mapping[str, Sheet],
     north: Vector,
 ) -> VersionHistory:
-    """The same parameter of every master setup, held against the one that counts.
+    """The same parameter of every master setup, compared with the one that counts.
 
     For a computed row that is what each master gives this shot, whose sheet is `shot`.
     """
@@ -215,7 +215,7 @@ def _trace(row: Row, table: Table, entries: Sequence[Entry | None], north: Vecto
 
 
 def _off(row: Row, table: Table) -> Trace:
-    """How far each version is off, in the unit of the kind; the line is what it is held against."""
+    """How far each version is off, in the unit of the kind; the line is what it is compared with."""
     scale = SCALES[row.kind]
     held = [entry for entry in table.line(0) if entry is not None]
     allowed = max((row.of(entry.master, entry.away).tolerance.at_most for entry in held), default=0.0)
@@ -230,7 +230,7 @@ def _off(row: Row, table: Table) -> Trace:
 
 
 def _steps(row: Row, entries: Sequence[Entry | None], north: Vector) -> Trace | None:
-    """Steps between values that are no quantities, what is held against being the lowest."""
+    """Steps between values that are no quantities, what is compared with being the lowest."""
     words: dict[str, int] = {}
 
     def place(value: Value | None) -> float:

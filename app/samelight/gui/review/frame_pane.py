@@ -59,7 +59,7 @@ class FramePane(QWidget):
         self.update()
 
     def show_frames(self, compare: Compare, this: Held, other: Held) -> None:
-        """Show a shot's frame, and the one it is held against."""
+        """Show a shot's frame, and the one it is compared with."""
         self.compare, self.this, self.other = compare, this, other
         self._describe()
         self.update()

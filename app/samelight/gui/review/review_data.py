@@ -39,7 +39,7 @@ class Compare(StrEnum):
 
 
 class Other(StrEnum):
-    """Which frame it is held against."""
+    """Which frame it is compared with."""
 
     KEY = "key shot"
     BEFORE = "shot before"
@@ -165,7 +165,7 @@ class ReviewState:
         return self.session.setup_of(self.shot).lit_on
 
     def other(self, which: Other) -> str | None:
-        """The shot whose frame this one's is held against; None where there is none, or it is this one. As rendered it is itself."""
+        """The shot whose frame this one's is compared with; None where there is none, or it is this one. As rendered it is itself."""
         if which is Other.RENDERED:
             return self.shot or None
         shot = {Other.KEY: self.key_shot, Other.BEFORE: self.beside(-1), Other.AFTER: self.beside(1)}[which]

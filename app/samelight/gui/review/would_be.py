@@ -16,6 +16,7 @@ from samelight.gui.background.background import Background
 from samelight.gui.background.frames import FULL, Frame, exposed
 from samelight.gui.review.lights_panel import LightsPanel, gel_text, stops_text
 from samelight.sequence.session import Session
+from samelight.sheets.frames import MEASURED
 from samelight.sheets.measured import LAYERS_AGREE
 from samelight.sheets.vocabulary import LIT
 from samelight.sources.errors import CaptureError
@@ -167,7 +168,7 @@ class WouldBe(QObject):
 
 def _read(path: Path | None, lights: tuple[str, ...], space: str) -> LightLayers | str:
     """The layers of a frame; in words, why there are none."""
-    if path is None or path.suffix.lower() != ".exr":
+    if path is None or path.suffix.lower() != MEASURED:
         return "There is no OpenEXR frame with a layer for each light."
     try:
         return tried(path, PICTURE, read_light_layers, path, lights, space, LONGEST)

@@ -137,7 +137,7 @@ class SkyMap(ShowsFocus, QWidget):
         return project(self._sky.turned(track.azimuth, self._frame), track.elevation)
 
     def _held(self, track: LightTrack) -> tuple[float, float] | None:
-        """Azimuth and elevation of what the light is held against in the chosen shot, as the frame has them."""
+        """Azimuth and elevation of what the light is compared with in the chosen shot, as the frame has them."""
         assert self._sky is not None
         held = track.held_azimuth
         column = self._column

@@ -48,7 +48,7 @@ class Side:
 
 
 def sides(session: Session, cell: ComparedCell, row: Row) -> tuple[Side, Side]:
-    """What the shot is held against, and the shot."""
+    """What the shot is compared with, and the shot."""
     north = session.sequence.conventions.north
     sheets = _held_against(session, cell, row), session.comparison.sheets.get(cell.shot)
     reference, shot = (
@@ -59,7 +59,7 @@ def sides(session: Session, cell: ComparedCell, row: Row) -> tuple[Side, Side]:
 
 
 def _held_against(session: Session, cell: ComparedCell, row: Row) -> Sheet | None:
-    """The sheet that a cell is held against: of a subject or a frame the key shot's, unless the reference has that mark itself."""
+    """The sheet that a cell is compared with: of a subject or a frame the key shot's, unless the reference has that mark itself."""
     reference = session.comparison.reference_sheets.get(cell.shot)
     if row.section not in APART or (
         reference is not None and row.group in reference.sections.get("marks", {})

@@ -47,7 +47,7 @@ class SequenceRow:
 
     @property
     def held(self) -> str:
-        """What its shots are held against, by set-up."""
+        """What its shots are compared with, by set-up."""
         return self.summary.held if self.summary is not None else ""
 
     @property

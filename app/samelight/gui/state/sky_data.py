@@ -96,7 +96,7 @@ class MapFrame(StrEnum):
 class LightTrack:
     """Where one light comes from, one figure for each column of the table, NaN where there is none.
 
-    `azimuth` and `elevation` are the shots', `held_azimuth` and `held_elevation` what each is held against, `away` the
+    `azimuth` and `elevation` are the shots', `held_azimuth` and `held_elevation` what each is compared with, `away` the
     angle between the two; all in degrees. `moves` tells where the direction is animated: its first key counts. `row`
     is the table's row, `tolerance` its tolerance in degrees.
     """

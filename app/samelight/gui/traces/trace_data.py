@@ -118,7 +118,7 @@ def same_lines(before: Table, after: Table, panels: Sequence[Panel]) -> bool:
 
 
 def _same_line(before: Table, after: Table, row: int) -> bool:
-    # Most shots share an entry: those that stand in the same shots are held against each other once.
+    # Most shots share an entry: those that stand in the same shots are compared with each other once.
     pairs = set(zip(before.codes[row].tolist(), after.codes[row].tolist(), strict=True))
     entries = [(before.pool[was], after.pool[now]) for was, now in pairs]
     return all(was is now or was == now for was, now in entries)

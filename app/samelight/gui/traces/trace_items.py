@@ -234,7 +234,7 @@ class _Stretch:
             painter.fillRect(QRectF(left, top, right - left, floor - top), _BLOCK)
 
     def band(self, painter: QPainter, trace: Trace) -> None:
-        """The tolerance of each shot, around what it is held against; one stroke for neighbours that share it."""
+        """The tolerance of each shot, around what it is compared with; one stroke for neighbours that share it."""
         if trace.lows is None or trace.highs is None:
             return
         tops, bottoms = self.y(trace.highs[self.columns]), self.y(trace.lows[self.columns])

@@ -1,4 +1,4 @@
-"""The choice of what every shot is held against."""
+"""The choice of what every shot is compared with."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ _SHORTEST = len("master v003")
 
 
 def master_text(version: int | None) -> str:
-    """The master setup that shots are held against, as the window names it."""
+    """The master setup that shots are compared with, as the window names it."""
     return "no master" if version is None else f"master v{version:03d}"
 
 
@@ -25,7 +25,7 @@ def held_text(session: Session) -> str:
 
 
 def _older_masters(session: Session) -> set[int]:
-    """The versions of masters that some set-up is not held against now."""
+    """The versions of masters that some set-up is not compared with now."""
     return {
         version
         for setup in session.contents.parts
@@ -56,8 +56,8 @@ class ReferenceBox(QComboBox):
         self._shot = shot
 
     def show_session(self, session: Session, awaited: Reference | None = None) -> None:
-        """List what the session's shots can be held against, with what they are held against now as the choice, or what they
-        are `awaited` to be held against."""
+        """List what the session's shots can be compared with, with what they are compared with now as the choice, or what they
+        are `awaited` to be compared with."""
         self._session, self._awaited = session, awaited
         chosen = awaited or session.reference
         older = sorted(_older_masters(session), reverse=True)

@@ -1,4 +1,4 @@
-"""The bar above the grid: which rows are listed, what cells say, what shots are held against, and deciding."""
+"""The bar above the grid: which rows are listed, what cells say, what shots are compared with, and deciding."""
 
 from __future__ import annotations
 

@@ -41,7 +41,7 @@ class Column(IntEnum):
 
 _HEADS = (
     ("Sequence", "Its name in the production and its title"),
-    ("Masters", "The master setup that its shots are held against, of each set-up where there are several"),
+    ("Masters", "The master setup that its shots are compared with, of each set-up where there are several"),
     ("Shots", "How many shots are in the cut"),
     ("Cut", "The cut from left to right: how far the worst unsettled cell of each shot is out of tolerance"),
     ("Undecided", "Cases that nobody has decided on"),

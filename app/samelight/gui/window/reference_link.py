@@ -1,4 +1,4 @@
-"""Ties the choice of what shots are held against to what is watched."""
+"""Ties the choice of what shots are compared with to what is watched."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from samelight.sheets.errors import SamelightError
 
 
 class ReferenceLink(QObject):
-    """Has the shots held against what is chosen, and says what becomes of that."""
+    """Has the shots compared with what is chosen, and says what becomes of that."""
 
     said = Signal(str)
     """What the shots are being compared with; empty when nothing is awaited any more."""
@@ -42,7 +42,7 @@ class ReferenceLink(QObject):
             self.said.emit(f"Comparing every shot with {reference.text}…")
 
     def show_session(self, session: Session) -> None:
-        """Show what a session's shots are held against, or are about to be."""
+        """Show what a session's shots are compared with, or are about to be."""
         self._box.show_session(session, self._watching.awaited)
         if self._has_said and self._watching.awaited is None:
             self._has_said = False

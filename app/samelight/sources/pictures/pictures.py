@@ -17,16 +17,13 @@ from numpy.typing import NDArray
 
 from samelight.light.spaces import rec709_matrix
 from samelight.sheets.errors import SamelightError
+from samelight.sheets.frames import ENDINGS, FOLDER
 from samelight.sheets.plain_files import UnfitFileError, open_plain
 from samelight.sources.pictures.layers import choose_layer
 from samelight.sources.trial import PICTURE, Limits, limit
 
 Half = NDArray[np.float16]
 Numbers = NDArray[Any]
-
-FOLDER = "frames"
-ENDINGS = (".exr", ".png", ".jpg", ".jpeg")
-"""The pictures that are read. Of several for one shot the first of these is shown."""
 
 MOST_PIXELS = 2**26
 """The largest picture that is read: 67 million pixels, such as 8,192 x 8,192."""

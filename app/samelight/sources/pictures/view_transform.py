@@ -1,7 +1,7 @@
 """From linear Rec.709 to the codes of an sRGB screen and back (IEC 61966-2-1), with an exposure in stops.
 
 Nothing else is done to a picture: exposure, a clip at 0 and 1, the curve. That is no film look; it is what two frames
-can be held against each other in.
+can be compared with each other in.
 """
 
 from __future__ import annotations
