@@ -11,7 +11,7 @@ import pytest
 
 from findings.drafts import as_sheet
 from samelight.drift.cells import Grade
-from samelight.drift.mended import Mending, regraded, with_columns
+from samelight.drift.mended import Rebuild, regraded, with_columns
 from samelight.drift.policy import Policy, default_policy, read_policy
 from samelight.drift.readings import reading_of
 from samelight.drift.table import Table, build_table
@@ -78,7 +78,7 @@ def test_what_changed_alone_is_graded_as_all_of_it_anew() -> None:
     """A mark moves, and what the lamp may be off goes with it, though the lamp stays."""
     before = {shot: as_sheet(setup(FAR + 0.3), shot) for shot in ("A", "B", "C")}
     after = {**before, "B": as_sheet(setup(FAR + 0.3, mark=(19, 0, 0)), "B")}
-    mending = Mending(table_of(before), ["B"], after, before, {"B": MASTER}, default_policy(), ())
+    mending = Rebuild(table_of(before), ["B"], after, before, {"B": MASTER}, default_policy(), ())
     mended, anew = with_columns(mending, MASTER), table_of(after)
     assert mended is not None
     assert np.array_equal(mended.grade, anew.grade)

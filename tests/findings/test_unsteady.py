@@ -12,15 +12,15 @@ from measured_sequence import LIGHTS, publish, sequence, tree
 from rendered_frames import rendered, write_rendered
 from samelight.cli.main import main
 from samelight.findings.finding import Finding
-from samelight.findings.unsteady import CHANGES, FLICKERS, Moment, unsteady_words
+from samelight.findings.unsteady import CHANGES, FLICKERS, Excess, unsteady_words
 from samelight.sequence.measuring import all_frames_in, some_of
 from samelight.sequence.session import open_session
 
 FADES = {**LIGHTS, "key": {**LIGHTS["key"], "exposure": {"keys": [[1, 0], [9, -1.5]]}}}
 
 
-def moments(*levels: float, noise: float = 0.0) -> list[Moment]:
-    return [Moment(float(frame), level, noise) for frame, level in enumerate(levels)]
+def moments(*levels: float, noise: float = 0.0) -> list[Excess]:
+    return [Excess(float(frame), level, noise) for frame, level in enumerate(levels)]
 
 
 @pytest.fixture(scope="module")

@@ -12,7 +12,7 @@ from report_help import MADE
 from samelight.cli.main import main
 from samelight.gui.state.contact_data import Lay, shot_frames
 from samelight.gui.state.rows import GridState
-from samelight.reports.contact_html import ContactSheet, contact_html, contact_sheet
+from samelight.reports.contact_html import PrintedSheet, contact_html, contact_sheet
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.resources import sample_sequence
 
@@ -23,11 +23,11 @@ def session() -> Session:
 
 
 @pytest.fixture(scope="module")
-def sheet(session: Session) -> ContactSheet:
+def sheet(session: Session) -> PrintedSheet:
     return contact_sheet(session, MADE)
 
 
-def test_it_says_what_the_window_says(session: Session, sheet: ContactSheet) -> None:
+def test_it_says_what_the_window_says(session: Session, sheet: PrintedSheet) -> None:
     """The same shots in the same order, with the same lighters, figures and worst drifts."""
     shown = {one.shot: one for one in shot_frames(GridState(session), Lay.CUT)}
     assert [frame.shot for frame in sheet.frames] == list(shown) == list(session.shots)
@@ -39,7 +39,7 @@ def test_it_says_what_the_window_says(session: Session, sheet: ContactSheet) -> 
     assert sheet.troubles == ()
 
 
-def test_each_shot_has_a_picture_or_says_that_there_is_none(sheet: ContactSheet) -> None:
+def test_each_shot_has_a_picture_or_says_that_there_is_none(sheet: PrintedSheet) -> None:
     text = contact_html(sheet)
     assert text.count("<figure>") == len(sheet.frames)
     assert text.count("data:image/png;base64,") == len(sheet.frames) - 1 and text.count("no frame") == 1

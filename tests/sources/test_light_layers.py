@@ -15,7 +15,7 @@ from rendered_frames import rendered
 from samelight.changes.lights_changed import light_changes, trimmed
 from samelight.light.colour import luminance
 from samelight.sheets.sheet import read_sheet
-from samelight.sources.pictures.light_layers import Change, LightLayers, read_light_layers
+from samelight.sources.pictures.light_layers import LightChange, LightLayers, read_light_layers
 from samelight.sources.pictures.pictures import Half
 from samelight.sources.pictures.reduced import UnreadablePictureError
 
@@ -83,11 +83,11 @@ def test_what_no_layer_holds_stays(folder: Path, tmp_path: Path) -> None:
     whole = layers_of(folder)
     assert whole.off == pytest.approx(0.0, abs=1e-3)
     assert np.array_equal(whole.picture({}).linear, whole.beauty)
-    assert np.array_equal(whole.picture({"lamp": Change(WHITE, (9.0, 9.0, 9.0))}).linear, whole.beauty)
+    assert np.array_equal(whole.picture({"lamp": LightChange(WHITE, (9.0, 9.0, 9.0))}).linear, whole.beauty)
     shoot_layers(tmp_path, "A", tree(), lost=0.5)
     half = layers_of(tmp_path)
     assert half.off == pytest.approx(-1.0, abs=2e-3)
-    dark = half.picture(dict.fromkeys(NAMES, Change(WHITE, (0.0, 0.0, 0.0)))).linear.astype(float)
+    dark = half.picture(dict.fromkeys(NAMES, LightChange(WHITE, (0.0, 0.0, 0.0)))).linear.astype(float)
     assert dark == pytest.approx(half.beauty.astype(float) / 2.0, rel=4e-3, abs=1e-4)
 
 
@@ -108,7 +108,7 @@ def test_reduced_and_in_other_windows(folder: Path, tmp_path: Path) -> None:
     placed = read_light_layers(path, NAMES, "acescg", 4096)
     assert placed.beauty.shape == (32, 64, 3) and set(placed.layers) == {"key"}
     assert (placed.layers["key"][8:, :32] == 1.0).all() and placed.layers["key"].sum() == 24 * 32 * 3
-    twice = placed.picture({"key": Change(WHITE, (2.0, 2.0, 2.0))}).linear[8:, :32].astype(float)
+    twice = placed.picture({"key": LightChange(WHITE, (2.0, 2.0, 2.0))}).linear[8:, :32].astype(float)
     assert twice == pytest.approx(4.0, rel=2e-3)  # white is white in any primaries
 
 

@@ -11,7 +11,7 @@ from samelight.light.primaries import rgb_of
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Colour, Curve, Group, Level, Static
 from samelight.sheets.vocabulary import LEVEL, LIT
-from samelight.sources.pictures.light_layers import RGB, Change
+from samelight.sources.pictures.light_layers import RGB, LightChange
 
 COLOUR = "colour"
 _WARMEST, _COLDEST = 1000.0, 25000.0
@@ -19,36 +19,36 @@ _WARMEST, _COLDEST = 1000.0, 25000.0
 _NEUTRAL = 6504.0
 
 
-def light_changes(now: Sheet, then: Sheet, frame: float) -> dict[str, Change]:
+def light_changes(now: Sheet, then: Sheet, frame: float) -> dict[str, LightChange]:
     """By light and environment, what levels and colours make of it where a shot has those of another sheet; without those that stay, and
     those whose levels do not compare. A light that the other sheet lacks gives nothing."""
-    found: dict[str, Change] = {}
+    found: dict[str, LightChange] = {}
     for section in LIT:
         for light, group in now.sections.get(section, {}).items():
             other = then.sections.get(section, {}).get(light)
             before = _times(tint_of(_colour(group, frame)), 1.0)
             if other is None:
-                found[light] = Change(before, (0.0, 0.0, 0.0))
+                found[light] = LightChange(before, (0.0, 0.0, 0.0))
                 continue
             ratio = _ratio(_at(group, LEVEL, frame), _at(other, LEVEL, frame))
             after = _times(tint_of(_colour(other, frame)), ratio)
             if before != after:
-                found[light] = Change(before, after)
+                found[light] = LightChange(before, after)
     return found
 
 
 def trimmed(
     now: Sheet, stops: Mapping[str, float], gels: Mapping[str, float], frame: float
-) -> dict[str, Change]:
+) -> dict[str, LightChange]:
     """The same where lights are brightened by so many stops, and warmed by gels of so many MK⁻¹ (below 0: cooled), their levels kept."""
-    found: dict[str, Change] = {}
+    found: dict[str, LightChange] = {}
     for section in LIT:
         for light, group in now.sections.get(section, {}).items():
             brighter, gel = stops.get(light, 0.0), gels.get(light, 0.0)
             if brighter or gel:
                 colour = _colour(group, frame)
                 before = tint_of(colour)
-                found[light] = Change(before, _times(_gelled(colour, gel), math.pow(2.0, brighter)))
+                found[light] = LightChange(before, _times(_gelled(colour, gel), math.pow(2.0, brighter)))
     return found
 
 

@@ -16,10 +16,10 @@ from samelight.sequence.session import Session
 from samelight.sheets.canonical import parameter_name
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.vocabulary import LEVEL, LIT
-from samelight.sources.pictures.light_layers import Change
+from samelight.sources.pictures.light_layers import LightChange
 
 
-class Look(StrEnum):
+class FrameLook(StrEnum):
     """How a frame is shown."""
 
     RENDERED = "as rendered"
@@ -32,7 +32,7 @@ class Look(StrEnum):
 class Looked:
     """What changes of which lights, and what a look would change that no layer shows: parameters beside level and colour."""
 
-    changes: Mapping[str, Change]
+    changes: Mapping[str, LightChange]
     not_shown: tuple[str, ...] = ()
 
 
@@ -40,16 +40,16 @@ NOTHING = Looked({})
 
 
 def looked(
-    session: Session, shot: str, look: Look, stops: Mapping[str, float], gels: Mapping[str, float]
+    session: Session, shot: str, look: FrameLook, stops: Mapping[str, float], gels: Mapping[str, float]
 ) -> Looked:
     """What a look makes of the lights of a shot; `stops` and `gels` (MK⁻¹) are the trims of lights by their names."""
     sheet = session.sheets.get(shot)
-    if sheet is None or look is Look.RENDERED:
+    if sheet is None or look is FrameLook.RENDERED:
         return NOTHING
     frame = frame_of(session, sheet)
-    if look is Look.TRIMS:
+    if look is FrameLook.TRIMS:
         return Looked(trimmed(sheet, stops, gels, frame))
-    if look is Look.MASTER:
+    if look is FrameLook.MASTER:
         master = session.setup_of(shot).master
         if master is None:
             return NOTHING

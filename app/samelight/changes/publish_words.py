@@ -23,7 +23,7 @@ MOST_FINDINGS = 6
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class MasterChange:
     """A parameter that a new master changes. `now` and `then` are the masters' values in words, empty where one has none; `cost` is
     what more or fewer samples do; `shots` are those of each kind, in cut order."""
 
@@ -40,7 +40,7 @@ class Change:
         return f"{self.parameter}: {values}{f', {self.cost}' if self.cost else ''}"
 
 
-def changes_of(session: Session, candidate: Candidate, found: Preview) -> list[Change]:
+def changes_of(session: Session, candidate: Candidate, found: Preview) -> list[MasterChange]:
     """What a preview changes, in its order; a first master shows all its values."""
     shots: dict[str, dict[Follows, list[str]]] = {}
     for effect in found.effects:
@@ -53,11 +53,11 @@ def changes_of(session: Session, candidate: Candidate, found: Preview) -> list[C
         row = session.table.rows[index] if index is not None else None
         if row is None or not row.leaf:
             if said := _there(session, candidate, parameter):
-                changes.append(Change(parameter, "", said, "", own))
+                changes.append(MasterChange(parameter, "", said, "", own))
             continue
         now, then = (_value(sheet, row) for sheet in (candidate.tried, candidate.sheet))
         texts = [value_text(value, row.kind, north) if value is not None else "" for value in (now, then)]
-        changes.append(Change(parameter, texts[0], texts[1], _cost(row, now, then), own))
+        changes.append(MasterChange(parameter, texts[0], texts[1], _cost(row, now, then), own))
     return changes
 
 

@@ -27,7 +27,7 @@ _LARGE = 50_000
 
 
 @dataclass(frozen=True, slots=True)
-class Mending:
+class Rebuild:
     """A table whose columns of some shots are to be built anew.
 
     `changed` are the shots whose sheet is another one: `sheets` are all there are now, `was` all before. `references` has
@@ -49,7 +49,7 @@ class Mending:
         return [(self.sheets[shot], self.was[shot]) for shot in self.changed]
 
 
-def with_columns(mending: Mending, master: Sheet) -> Table | None:
+def with_columns(mending: Rebuild, master: Sheet) -> Table | None:
     """The table with the columns of the changed shots built anew, where all are compared with one sheet."""
     pairs = mending.pairs()
     if pairs is None or any(_adds_rows(one, master) for pair in pairs for one in pair):
@@ -57,7 +57,7 @@ def with_columns(mending: Mending, master: Sheet) -> Table | None:
     return _built(mending, pairs)
 
 
-def with_columns_of_each(mending: Mending) -> Table | None:
+def with_columns_of_each(mending: Rebuild) -> Table | None:
     """`with_columns` where each shot is compared with a sheet of its own, as those are that follow a changed shot.
 
     None also where a changed sheet holds other parameters than before, or other kinds of values.
@@ -68,7 +68,7 @@ def with_columns_of_each(mending: Mending) -> Table | None:
     return _built(mending, pairs)
 
 
-def _built(mending: Mending, pairs: Sequence[tuple[Sheet, Sheet]]) -> Table | None:
+def _built(mending: Rebuild, pairs: Sequence[tuple[Sheet, Sheet]]) -> Table | None:
     """The table with what differs in the columns of the references built anew, from the groups that changed alone."""
     before, sheets, references = mending.before, mending.sheets, mending.references
     touched = _touched(pairs)

@@ -20,7 +20,7 @@ CHANGES = 0.25
 _FEWEST = 3
 
 
-class Moment(NamedTuple):
+class Excess(NamedTuple):
     """By how many stops a mark in a frame is brighter than its sheet leads one to expect, and by how many noise may put that off."""
 
     frame: float
@@ -43,7 +43,7 @@ def find(board: Board) -> list[Finding]:
     return found
 
 
-def _moments(frames: Sequence[MeasuredFrame], mark: str, sheet: Sheet) -> list[Moment]:
+def _moments(frames: Sequence[MeasuredFrame], mark: str, sheet: Sheet) -> list[Excess]:
     """The frames in which the mark was measured, beside what the sheet's lights give it in each."""
     moments = []
     for frame in frames:
@@ -51,11 +51,11 @@ def _moments(frames: Sequence[MeasuredFrame], mark: str, sheet: Sheet) -> list[M
             expected = expected_in(frame, mark, sheet)
             if isinstance(expected, Expected):
                 figures = frame.marks[mark].figures
-                moments.append(Moment(frame.frame, figures.level - expected.figures.level, figures.noise))
+                moments.append(Excess(frame.frame, figures.level - expected.figures.level, figures.noise))
     return moments
 
 
-def unsteady_words(moments: Sequence[Moment]) -> str:
+def unsteady_words(moments: Sequence[Excess]) -> str:
     """What is unsteady, in words that go on after the mark and its shot; empty where nothing is."""
     if len(moments) < _FEWEST:
         return ""
@@ -76,7 +76,7 @@ def unsteady_words(moments: Sequence[Moment]) -> str:
     return ""
 
 
-def _between(before: Moment, moment: Moment, after: Moment) -> float:
+def _between(before: Excess, moment: Excess, after: Excess) -> float:
     share = (moment.frame - before.frame) / (after.frame - before.frame)
     return before.level + share * (after.level - before.level)
 
@@ -86,7 +86,7 @@ def _stops(off: float) -> str:
     return f"{size} {'stop' if size == '1.0' else 'stops'} {'brighter' if off > 0.0 else 'darker'}"
 
 
-def _finding(board: Board, column: int, mark: str, moments: Sequence[Moment], says: str) -> Finding:
+def _finding(board: Board, column: int, mark: str, moments: Sequence[Excess], says: str) -> Finding:
     shot, first = board.table.shots[column], moments[0].level
     course = [f"{one.frame:g} {one.level - first:+.2f}".replace("-", "−") for one in moments[1:]]
     return board.make(

@@ -31,7 +31,7 @@ class ContactFrame:
 
 
 @dataclass(frozen=True, slots=True)
-class ContactSheet:
+class PrintedSheet:
     """The shots at one moment, in cut order; `troubles` say why a frame is missing that is there."""
 
     title: str
@@ -41,12 +41,12 @@ class ContactSheet:
     troubles: tuple[str, ...]
 
 
-def contact_sheet(session: Session, made: datetime, shots: Collection[str] | None = None) -> ContactSheet:
+def contact_sheet(session: Session, made: datetime, shots: Collection[str] | None = None) -> PrintedSheet:
     """The sheet of these shots (None: of all)."""
     wanted = [shot for shot in session.shots if shots is None or shot in shots]
     pictures, troubles = pictures_of(session, wanted, LONGEST)
     frames = tuple(_frame(session, shot, pictures.get(shot)) for shot in wanted)
-    return ContactSheet(session.sequence.title, session.master_version, made, frames, troubles)
+    return PrintedSheet(session.sequence.title, session.master_version, made, frames, troubles)
 
 
 def _frame(session: Session, shot: str, picture: ShotPicture | None) -> ContactFrame:
@@ -63,7 +63,7 @@ def _frame(session: Session, shot: str, picture: ShotPicture | None) -> ContactF
     return ContactFrame(shot, lighter, session.tallies([column])[column].undecided, says, picture)
 
 
-def contact_html(sheet: ContactSheet) -> str:
+def contact_html(sheet: PrintedSheet) -> str:
     """The document; it needs no network, no server and no script."""
     style = source("pages.css")
     return (

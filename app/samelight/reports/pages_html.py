@@ -19,7 +19,7 @@ _SMALLEST = 5.0
 
 
 @dataclass(frozen=True, slots=True)
-class Ring:
+class MarkRing:
     """Where a mark is drawn, in pixels of the picture. `is_off` says that something was measured there that drifts."""
 
     x: float
@@ -50,14 +50,14 @@ def pages_html(handed: HandOver) -> str:
     )
 
 
-def rings(picture: ShotPicture) -> list[Ring]:
+def rings(picture: ShotPicture) -> list[MarkRing]:
     """The marks of a shot as they are drawn on its picture."""
     return [_ring(region, picture) for region in picture.regions]
 
 
-def _ring(region: MarkRegion, picture: ShotPicture) -> Ring:
+def _ring(region: MarkRegion, picture: ShotPicture) -> MarkRing:
     wide, high = picture.width, picture.height
     across = max((region.right - region.left) * wide / 2.0, _SMALLEST)
     down = max((region.bottom - region.top) * high / 2.0, _SMALLEST)
     x, y = (region.left + region.right) * wide / 2.0, (region.top + region.bottom) * high / 2.0
-    return Ring(x, y, across, down, region.is_round, region.severity > 0.0, region.says)
+    return MarkRing(x, y, across, down, region.is_round, region.severity > 0.0, region.says)

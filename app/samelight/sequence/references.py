@@ -10,7 +10,7 @@ from samelight.drift.computed.attempts import NotComputed
 from samelight.drift.computed.derived import derived_rows, key_sheet
 from samelight.drift.computed.rig import Whole
 from samelight.drift.joined import joined
-from samelight.drift.mended import Mending, regraded, with_columns, with_columns_of_each
+from samelight.drift.mended import Rebuild, regraded, with_columns, with_columns_of_each
 from samelight.drift.table import Table, build_table
 from samelight.sequence.contents import Contents
 from samelight.sheets.errors import SamelightError, SheetError
@@ -141,7 +141,7 @@ def _mended(before: Comparison, was: Contents, contents: Contents) -> Comparison
         derived = derived_rows(changed, held, moved, keys, _whole_of(before.table), failed, contents.measured)
         if failed:
             return None
-        mending = Mending(table, changed, contents.sheets, was.sheets, against, contents.policy, derived)
+        mending = Rebuild(table, changed, contents.sheets, was.sheets, against, contents.policy, derived)
         table = with_columns(mending, reference_sheet)
     reference_sheets = _of_each(each_moved(reference_sheet, contents.sheets, contents.shots), contents.shots)
     return None if table is None else Comparison(before.reference, table, contents.sheets, reference_sheets)
@@ -167,7 +167,7 @@ def _mended_in_pairs(before: Comparison, was: Contents, contents: Contents) -> C
         if failed:
             return None
         table = with_columns_of_each(
-            Mending(table, changed, contents.sheets, was.sheets, anew, contents.policy, derived)
+            Rebuild(table, changed, contents.sheets, was.sheets, anew, contents.policy, derived)
         )
     return None if table is None else Comparison(before.reference, table, contents.sheets, reference_sheets)
 

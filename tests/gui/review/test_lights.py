@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QSlider
 from pytestqt.qtbot import QtBot
 
 from measured_sequence import LIGHTS, measure, sequence, shoot_layers, tree
-from samelight.changes.looks import Look, looked
+from samelight.changes.looks import FrameLook, looked
 from samelight.gui.review.review_data import Compare, Other
 from samelight.gui.review.review_window import ReviewWindow
 from samelight.gui.widgets.settings import Settings
@@ -57,21 +57,21 @@ def test_looks_and_trims(review: ReviewWindow, session: Session, qtbot: QtBot) -
     assert review.bar.lights_button.isChecked()
     assert list(review.would_be.layers.layers if review.would_be.layers else ()) == ["key", "rim", "sky"]
     rendered = brightness(review)
-    panel.set_look(Look.MASTER)
+    panel.set_look(FrameLook.MASTER)
     settle(review, qtbot)
     assert brightness(review) > 1.2 * rendered
     assert "Not shown, since no layer tells: lights.key.position" in panel.said.text()
-    assert str(Look.MASTER) in review.bar.view_label.text()
-    assert review.pane.this.title == f"B, {Look.MASTER}"
+    assert str(FrameLook.MASTER) in review.bar.view_label.text()
+    assert review.pane.this.title == f"B, {FrameLook.MASTER}"
     with_master = brightness(review)
-    panel.set_look(Look.FIXED)
+    panel.set_look(FrameLook.FIXED)
     assert brightness(review) == pytest.approx(with_master, rel=1e-3)
-    panel.set_look(Look.RENDERED)
+    panel.set_look(FrameLook.RENDERED)
     assert brightness(review) == rendered and review.pane.this.title == "B"
     # A drag is a look of its own.
     slider = next(one for one in panel.findChildren(QSlider) if one.accessibleName() == "rim: stops")
     slider.setValue(100)
-    assert panel.look is Look.TRIMS and panel.stops == {"rim": 1.0}
+    assert panel.look is FrameLook.TRIMS and panel.stops == {"rim": 1.0}
     assert brightness(review) > rendered
     review.bar.compare_box.setCurrentText(str(Compare.WIPE))
     review.bar.other_box.setCurrentText(str(Other.RENDERED))
@@ -85,13 +85,13 @@ def test_looks_and_trims(review: ReviewWindow, session: Session, qtbot: QtBot) -
 
 def test_as_the_key_shot(review: ReviewWindow, qtbot: QtBot) -> None:
     review.lights.match_button.click()
-    assert review.lights.look is Look.TRIMS
+    assert review.lights.look is FrameLook.TRIMS
     assert review.lights.stops == {"key": pytest.approx(1.0, abs=0.1)}
     assert "The face as in A." in review.lights.said.text()
     # Another shot has trims of its own, and the key shot is matched with nothing.
     review.go("A")
     settle(review, qtbot)
-    assert review.lights.look_box.currentText() == str(Look.RENDERED) and review.lights.stops == {}
+    assert review.lights.look_box.currentText() == str(FrameLook.RENDERED) and review.lights.stops == {}
     review.lights.match_button.click()
     assert review.lights.said.text().startswith("This is the key shot")
 
@@ -112,6 +112,6 @@ def test_a_frame_without_layers_says_so(review: ReviewWindow, qtbot: QtBot) -> N
 
 
 def test_looks_without_a_master_or_a_sheet(session: Session) -> None:
-    assert looked(session, "none", Look.MASTER, {}, {}).changes == {}
-    assert looked(session, "A", Look.FIXED, {}, {}).changes == {}
-    assert looked(session, "B", Look.RENDERED, {"key": 1.0}, {}).changes == {}
+    assert looked(session, "none", FrameLook.MASTER, {}, {}).changes == {}
+    assert looked(session, "A", FrameLook.FIXED, {}, {}).changes == {}
+    assert looked(session, "B", FrameLook.RENDERED, {"key": 1.0}, {}).changes == {}

@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from samelight.changes.looks import Look
+from samelight.changes.looks import FrameLook
 from samelight.gui.widgets.elided_label import ElidedLabel
 from samelight.gui.widgets.plain_text import PlainLabel, plain
 
@@ -35,7 +35,7 @@ class LightsPanel(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.look_box = QComboBox()
-        self.look_box.addItems([str(look) for look in Look])
+        self.look_box.addItems([str(look) for look in FrameLook])
         self.look_box.setAccessibleName("How the frame is looked at")
         self.look_box.setToolTip("The frame as rendered, or as it would be with other light")
         self.match_button = _button(
@@ -73,11 +73,11 @@ class LightsPanel(QWidget):
         self.show_lights(())
 
     @property
-    def look(self) -> Look:
+    def look(self) -> FrameLook:
         """How the frame is looked at."""
-        return Look(self.look_box.currentText())
+        return FrameLook(self.look_box.currentText())
 
-    def set_look(self, look: Look) -> None:
+    def set_look(self, look: FrameLook) -> None:
         """Look at the frame in another way."""
         self.look_box.setCurrentText(str(look))
 
@@ -141,15 +141,15 @@ class LightsPanel(QWidget):
                 one.blockSignals(False)
         self._say()
         if stops:
-            self.set_look(Look.TRIMS)
+            self.set_look(FrameLook.TRIMS)
         self.changed.emit()
 
     def _dragged(self, *_: object) -> None:
         self._say()
-        if self.look is Look.TRIMS:
+        if self.look is FrameLook.TRIMS:
             self.changed.emit()
         else:
-            self.set_look(Look.TRIMS)
+            self.set_look(FrameLook.TRIMS)
 
     def _look_changed(self, *_: object) -> None:
         self.changed.emit()

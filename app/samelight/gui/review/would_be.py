@@ -9,7 +9,7 @@ from pathlib import Path
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QGuiApplication
 
-from samelight.changes.looks import NOTHING, Look, Looked, looked
+from samelight.changes.looks import NOTHING, FrameLook, Looked, looked
 from samelight.changes.matching import Match, matches
 from samelight.findings.words import sentence, thing
 from samelight.gui.background.background import Background
@@ -66,7 +66,7 @@ class WouldBe(QObject):
         is_other, self._session, self._shot = shot != self._shot, session, shot
         if is_other:
             self._layers = None
-            self.panel.set_look(Look.RENDERED)
+            self.panel.set_look(FrameLook.RENDERED)
             self.panel.set_trims({})
         if self.panel.isHidden() or sheet is None:
             return
@@ -137,7 +137,7 @@ class WouldBe(QObject):
             said.append(f"No layer of {', '.join(lacking)}.")
         if self._looked.not_shown:
             said.append(f"Not shown, since no layer tells: {', '.join(self._looked.not_shown)}.")
-        if self.panel.look in (Look.MASTER, Look.FIXED) and not self._looked.changes:
+        if self.panel.look in (FrameLook.MASTER, FrameLook.FIXED) and not self._looked.changes:
             said.append("Nothing of the lights' level or colour would change.")
         return " ".join(said)
 

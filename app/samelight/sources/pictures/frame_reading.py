@@ -29,7 +29,7 @@ _EXR_MAGIC = b"\x76\x2f\x31\x01"
 _REC709 = ((0.64, 0.33), (0.30, 0.60), (0.15, 0.06), (0.3127, 0.3290))
 
 
-class Lines:
+class LineReader:
     """Reads some lines of a few channels of a picture, in the columns that are asked for."""
 
     def __init__(self, picture: Any, part: int, spec: Any, channels: list[int]) -> None:
@@ -76,7 +76,7 @@ class OfLights:
     """The layers of lights in one part of a file, whose channels are read three by three."""
 
     names: tuple[str, ...]
-    reads: Lines
+    reads: LineReader
 
 
 def layers_of_lights(picture: Any, specs: list[Any], part: int, lights: Sequence[str]) -> list[OfLights]:
@@ -95,7 +95,7 @@ def layers_of_lights(picture: Any, specs: list[Any], part: int, lights: Sequence
         names = tuple(light for light in lights if {"r", "g", "b"} <= places.get(light, {}).keys())
         if names:
             channels = [places[light][leaf] for light in names for leaf in "rgb"]
-            found.append(OfLights(names, Lines(picture, index, spec, channels)))
+            found.append(OfLights(names, LineReader(picture, index, spec, channels)))
     return found
 
 

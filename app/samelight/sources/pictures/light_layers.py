@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from samelight.light.rows import image, inverse
 from samelight.light.spaces import LUMINANCE
 from samelight.sources.pictures.frame_reading import (
-    Lines,
+    LineReader,
     as_rec709,
     layers_of_lights,
     matrix_to_rec709,
@@ -36,7 +36,7 @@ _DARK = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class LightChange:
     """The light that a light gives in a frame and that it would give, each in linear Rec.709 in one unit."""
 
     now: RGB
@@ -58,7 +58,7 @@ class LightLayers:
     off: float | None
     colours: str
 
-    def picture(self, changes: Mapping[str, Change]) -> Picture:
+    def picture(self, changes: Mapping[str, LightChange]) -> Picture:
         """The frame with the light of some layers changed; names without a layer are passed over."""
         shown = self.beauty.astype(np.float64)
         for light, change in changes.items():
@@ -70,7 +70,7 @@ class LightLayers:
         clipped = np.clip(np.nan_to_num(linear, nan=0.0), -_LARGEST_HALF, _LARGEST_HALF)
         return Picture(np.ascontiguousarray(clipped, np.float16), self.size, True, ())
 
-    def _factors(self, change: Change) -> RGB:
+    def _factors(self, change: LightChange) -> RGB:
         """What each channel of the file is multiplied by: light is rendered in the primaries that the file has."""
         now, then = (self._in_file(rgb) for rgb in (change.now, change.then))
         weights = LUMINANCE["rec709"]
@@ -102,7 +102,9 @@ def read_light_layers(path: Path, lights: Sequence[str], space: str, longest: in
         shape = shape_of(spec)
         step = reduction(shape.width, shape.height, longest)
         to_rec709, colours = matrix_to_rec709(spec, space)
-        beauty = _whole(Lines(picture, part, spec, [spec.channelnames.index(name) for name in names]), step)
+        beauty = _whole(
+            LineReader(picture, part, spec, [spec.channelnames.index(name) for name in names]), step
+        )
         layers = {}
         for of_part in layers_of_lights(picture, specs, part, lights):
             planes = _whole(of_part.reads, step)
@@ -111,14 +113,14 @@ def read_light_layers(path: Path, lights: Sequence[str], space: str, longest: in
         return LightLayers(beauty, layers, to_rec709, shape[:2], _off(beauty, layers), colours)
 
 
-def _whole(reads: Lines, step: int) -> Half:
+def _whole(reads: LineReader, step: int) -> Half:
     """All of a picture in its display window, reduced."""
     bands = [reduced(band, step) for band in _bands(reads, step)]
     found = np.nan_to_num(np.concatenate(bands), nan=0.0)
     return np.asarray(np.clip(found, -_LARGEST_HALF, _LARGEST_HALF), dtype=np.float16)
 
 
-def _bands(reads: Lines, step: int) -> Iterator[NDArray[np.float32]]:
+def _bands(reads: LineReader, step: int) -> Iterator[NDArray[np.float32]]:
     spec = reads.spec
     left, right = max(spec.x, spec.full_x), min(spec.x + spec.width, spec.full_x + spec.full_width)
     high = max(step, _BAND // (spec.full_width * reads.count) // step * step)

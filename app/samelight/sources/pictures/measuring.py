@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from samelight.light.framing import Region, Shape
 from samelight.light.region_figures import Figures, figures_of, mean_luminance
 from samelight.sources.pictures.frame_reading import (
-    Lines,
+    LineReader,
     as_rec709,
     layers_of_lights,
     matrix_to_rec709,
@@ -95,7 +95,7 @@ def frame_figures(
         spec = specs[part]
         shape_of(spec)
         to_rec709, colours = matrix_to_rec709(spec, space)
-        reads = Lines(picture, part, spec, [spec.channelnames.index(name) for name in names])
+        reads = LineReader(picture, part, spec, [spec.channelnames.index(name) for name in names])
         lights = layers_of_lights(picture, specs, part, layers)
         found: dict[str, Figures | str] = {}
         means: dict[str, dict[str, float]] = {}
@@ -129,7 +129,7 @@ class _Stencil:
     """A matte, and what reads its channels."""
 
     matte: Matte
-    reads: Lines
+    reads: LineReader
 
 
 def _stencil(picture: Any, specs: list[Any], spec: Any, name: str | None) -> _Stencil | str | None:
@@ -143,7 +143,7 @@ def _stencil(picture: Any, specs: list[Any], spec: Any, name: str | None) -> _St
     if (own.x, own.y, own.width, own.height) != (spec.x, spec.y, spec.width, spec.height):
         return f"the matte of {name} has another size than the picture"
     channels = [own.channelnames.index(channel) for channel in matte.channels]
-    return _Stencil(matte, Lines(picture, matte.part, own, channels))
+    return _Stencil(matte, LineReader(picture, matte.part, own, channels))
 
 
 class _Window(NamedTuple):
