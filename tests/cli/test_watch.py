@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Sequence
+import shutil
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from conftest import MakeSequence
-from samelight.cli import watch
+from samelight.cli import watch, watch_production
 from samelight.cli.main import main
 from samelight.sheets.writing import write_sheet
 
@@ -152,6 +153,60 @@ def test_a_file_that_cannot_be_read_is_told_once_and_stops_nothing(
         ["opened"],
     ]
     assert "C.v002.yaml" in parts[0][0]["says"] and "titel" in parts[2][0]["says"]
+
+
+def test_a_production_is_followed_in_all_its_sequences(
+    quay: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    town = quay.parent / "town"
+    for name in ("one", "two"):
+        shutil.copytree(quay, town / name)
+    shutil.copytree(quay, town / "broken")
+    (town / "broken/sequence.yaml").write_text("titel: x", "utf-8")
+    steps: list[tuple[str, Callable[[], object]]] = [
+        ("one", lambda: publish(town / "one", "C", 2, rig(2))),
+        ("two", lambda: decide(town / "two", "return", "--reason", "as in the master")),
+        ("broken", lambda: None),
+        ("one", lambda: None),
+    ]
+    parts: list[str] = []
+
+    def ticks(folders: Mapping[str, Path], every: float) -> Iterator[str]:
+        assert list(folders) == ["broken", "one", "two"]
+        parts.append(capsys.readouterr().out)
+        for name, step in steps:
+            step()
+            capsys.readouterr()
+            yield name
+            parts.append(capsys.readouterr().out)
+
+    monkeypatch.setattr(watch_production, "ticks_in", ticks)
+    state = quay.parent / "town.state"
+    assert main(["watch", str(town), "--state", str(state)]) == 2
+    told = [[json.loads(line) for line in part.splitlines()] for part in parts]
+    said = [
+        [(one["event"], one["name"], one.get("shot")) for one in part if one.get("parameter", LEVEL) == LEVEL]
+        for part in told
+    ]
+    assert said == [
+        [("trouble", "broken", None)],
+        [("opened", "one", "C")],
+        [("sent back", "two", "B")],
+        [],
+        [],
+    ]
+    publish(town / "two", "C", 2, rig(2))
+    assert main(["watch", str(town), "--state", str(state), "--once", "--shots", "two/C"]) == 0
+    lines = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    assert [(one["event"], one["name"]) for one in lines if one["parameter"] == LEVEL] == [("opened", "two")]
+
+
+def test_of_many_folders_what_changed_is_named_and_each_has_its_turn(tmp_path: Path) -> None:
+    folders = {name: tmp_path / name for name in ("a", "b")}
+    for folder in folders.values():
+        folder.mkdir()
+    looks = watch_production.ticks_in(folders, 0.01)
+    assert [next(looks) for _ in range(4)] == ["a", "b", "a", "b"]
 
 
 def test_it_looks_now_and_then_also_where_nothing_is_told_of_changes(tmp_path: Path) -> None:

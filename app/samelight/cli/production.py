@@ -72,7 +72,7 @@ def each_sequence(
     """
     lighter = getattr(arguments, "lighter", None)
     asked = production.shots(getattr(arguments, "shots", None))
-    each = {name: _own(arguments, production, name, shots) for name, shots in asked.items()}
+    each = {name: own_arguments(arguments, production, name, shots) for name, shots in asked.items()}
     strange = 0
     with contextlib.ExitStack() as stack:
         heard = _heard_of_all(arguments, run, list(each.values()), stack, kept=kept)
@@ -88,7 +88,7 @@ def each_sequence(
         raise SamelightError(f"no sequence of {production.title} names a lighter {lighter}")
 
 
-def _own(
+def own_arguments(
     arguments: argparse.Namespace, production: Production, name: str, shots: str | None
 ) -> argparse.Namespace:
     """The arguments of a command for one sequence."""

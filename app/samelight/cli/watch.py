@@ -18,6 +18,7 @@ from samelight.sequence.session import Session, open_session
 from samelight.sheets.documents import write_document
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.plain_files import UnfitFileError, read_plain
+from samelight.sheets.production import is_production
 from samelight.sheets.vocabulary import FORMAT_VERSION
 from samelight.sheets.writing import json_text
 
@@ -25,9 +26,11 @@ EXAMPLES = """examples:
   samelight watch harbour
   samelight watch harbour --lighter Ines
   samelight watch harbour --state harbour.state --once
+  samelight watch town --state town.state
 """
 _EVERY = 2.0
-_LARGEST = 2**28
+EXPECTED = "what `samelight watch --state` keeps"
+LARGEST = 2**28
 """Bytes of a file of what was told."""
 
 
@@ -42,7 +45,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("folder", type=Path, help="the sequence folder")
+    parser.add_argument("folder", type=Path, help="the sequence folder, or a production: a folder of these")
     add_shots(parser)
     add_lighter(parser)
     parser.add_argument(
@@ -71,6 +74,10 @@ def run(arguments: argparse.Namespace) -> int:
         raise SamelightError("--once tells what happened since the last look: it goes with --state")
     if not arguments.every > 0.0:
         raise SamelightError("--every takes seconds, more than 0")
+    if is_production(arguments.folder):
+        from samelight.cli.watch_production import watch_production
+
+        return watch_production(arguments)
     with watched() as progress:
         session = open_session(arguments.folder, progress=progress)
     shots = frozenset(asked_shots(arguments, session))
@@ -83,7 +90,7 @@ def run(arguments: argparse.Namespace) -> int:
                 session.reload()
             except SamelightError as error:
                 if (said := str(error)) not in troubles:
-                    print_json_line(_trouble(session, said))
+                    print_trouble(session.sequence.title, said)
                 troubles = frozenset({*troubles, said})
                 continue
             before, troubles = _tell(session, shots, before, troubles, arguments.state)
@@ -103,7 +110,18 @@ def ticks(folder: Path, every: float) -> Iterator[None]:
 def _tell(
     session: Session, shots: Collection[str], before: Snapshot, told: Collection[str], keep: Path | None
 ) -> tuple[Snapshot, frozenset[str]]:
-    """Print what happened since a look, and keep how cases stand now; that, and what cannot be read."""
+    """`tell`, and keep how cases stand now."""
+    after, troubles = tell(session, shots, before, told)
+    if keep is not None and (after != before or not keep.exists()):
+        write_document(keep, json_text(state_of(after)))
+    return after, troubles
+
+
+def tell(
+    session: Session, shots: Collection[str], before: Snapshot, told: Collection[str], name: str = ""
+) -> tuple[Snapshot, frozenset[str]]:
+    """Print what happened since a look, of a production with the `name` of the sequence; how cases stand now, and what cannot be
+    read."""
     troubles = frozenset(
         [
             *(one.says for one in session.troubles if one.shot is None or one.shot in shots),
@@ -111,22 +129,23 @@ def _tell(
         ]
     )
     for said in sorted(troubles - frozenset(told)):
-        print_json_line(_trouble(session, said))
+        print_trouble(session.sequence.title, said, name)
     after = snapshot(session)
     for event, (shot, parameter), now in events(before, after):
         if shot in shots:
-            print_json_line(_data(session, event, shot, parameter, now))
-    if keep is not None and (after != before or not keep.exists()):
-        write_document(keep, json_text(_state(after)))
+            print_json_line(_data(session, event, shot, parameter, now, name))
     sys.stdout.flush()
     return after, troubles
 
 
-def _data(session: Session, event: Event, shot: str, parameter: str, now: CaseNow) -> dict[str, Any]:
+def _data(
+    session: Session, event: Event, shot: str, parameter: str, now: CaseNow, name: str
+) -> dict[str, Any]:
     return {
         "samelight": FORMAT_VERSION,
         "event": str(event),
         "when": _moment(),
+        **({"name": name} if name else {}),
         "sequence": session.sequence.title,
         "shot": shot,
         "lighters": list(session.crew.names(shot)),
@@ -139,22 +158,26 @@ def _data(session: Session, event: Event, shot: str, parameter: str, now: CaseNo
     }
 
 
-def _trouble(session: Session, said: str) -> dict[str, Any]:
-    title = session.sequence.title
-    return {
-        "samelight": FORMAT_VERSION,
-        "event": "trouble",
-        "when": _moment(),
-        "sequence": title,
-        "says": said,
-    }
+def print_trouble(title: str, said: str, name: str = "") -> None:
+    """Print what cannot be read of a sequence, of a production with its name there."""
+    print_json_line(
+        {
+            "samelight": FORMAT_VERSION,
+            "event": "trouble",
+            "when": _moment(),
+            **({"name": name} if name else {}),
+            "sequence": title,
+            "says": said,
+        }
+    )
+    sys.stdout.flush()
 
 
 def _moment() -> str:
     return datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
 
 
-def _state(cases: Snapshot) -> dict[str, Any]:
+def state_of(cases: Snapshot) -> dict[str, Any]:
     """How cases stand, as plain data."""
     return {"samelight": FORMAT_VERSION, "told": as_rows(cases)}
 
@@ -164,11 +187,11 @@ def _kept(path: Path | None) -> Snapshot | None:
     if path is None or not path.exists():
         return None
     try:
-        data = json.loads(read_plain(path, _LARGEST))
+        data = json.loads(read_plain(path, LARGEST))
         if not isinstance(data, Mapping):
             raise ValueError("no mapping")
         return from_rows(data["told"])
     except (OSError, UnfitFileError, ValueError, KeyError, TypeError, RecursionError) as error:
         raise SamelightError(
-            f"{path}: expected what `samelight watch --state` keeps, found something else ({str(error)[:80]})"
+            f"{path}: expected {EXPECTED}, found something else ({str(error)[:80]})"
         ) from None

@@ -100,7 +100,7 @@ def _state(folder: Path, common: CommonRules, settled: int | None = None) -> str
         return None  # a time that was set back tells of no change there
     real = os.path.realpath(folder)
     try:
-        parts = [_program(), real, repr(common)]
+        parts = [program_here(), real, repr(common)]
         if common.policy is not None:
             parts.append(state_of_file(os.path.realpath(common.policy), settled))
         parts += state_of(real, NOT_LOOKED_INTO, settled)
@@ -110,8 +110,8 @@ def _state(folder: Path, common: CommonRules, settled: int | None = None) -> str
 
 
 @cache
-def _program() -> str:
-    """The program as this process loaded it."""
+def program_here() -> str:
+    """The state of the program as this process loaded it."""
     return "\n".join(program_state())
 
 

@@ -47,6 +47,8 @@ MOST_VALUES = 6
 HORIZON = -0.8333
 """Degrees of elevation of the sun's centre at sunrise and sunset: its upper edge, lifted by refraction, touches the horizon."""
 
+_NAME_ALONE = ("name",)
+
 _NEAR = 1.0
 """Degrees of latitude and longitude within which two places are one to the course of the sun."""
 
@@ -106,7 +108,7 @@ class Shared:
     @property
     def is_of_name_alone(self) -> bool:
         """Whether it stands near something and is known as one by its name alone, so that it may well be several things."""
-        return not self.everywhere and self.known_by == ("name",)
+        return not self.everywhere and self.known_by == _NAME_ALONE
 
     @property
     def says(self) -> str:
@@ -125,30 +127,22 @@ class _Thing:
     """By the number of a place, what it is called there."""
 
 
-def shared_things(places: Sequence[StoryPlace], policy: Policy) -> list[Shared]:
+def shared_things(places: Sequence[StoryPlace], policy: Policy, *, briefly: bool = False) -> list[Shared]:
     """What several sequences share: by one name, one path in a scene or one file. What differs comes first, and of that what is
-    everywhere one."""
+    everywhere one. `briefly`, of what is one by its name alone only whether it differs is worked out, and not its values."""
     found = []
     for thing in _things(places):
         if len({places[number].sequence for number in thing.at}) < 2:
             continue
-        groups = {
-            number: places[number].look.sections()[thing.section][name] for number, name in thing.at.items()
-        }
+        groups = {number: places[number].look.group(thing.section, name) for number, name in thing.at.items()}
         name = next(iter(thing.at.values()))
         everywhere = thing.section == "environments" or all(
             group.get("type") == "distant" for group in groups.values()
         )
-        found.append(
-            Shared(
-                thing.section,
-                name,
-                tuple(sorted(thing.known_by)),
-                tuple(places[number].name for number in thing.at),
-                everywhere,
-                _differing(thing, name, groups, places, policy),
-            )
-        )
+        known_by, at = tuple(sorted(thing.known_by)), tuple(places[number].name for number in thing.at)
+        brief = briefly and not everywhere and known_by == _NAME_ALONE
+        differs = _differing(thing, name, groups, places, policy, briefly=brief)
+        found.append(Shared(thing.section, name, known_by, at, everywhere, differs))
     return sorted(found, key=lambda one: (not one.differs, not one.everywhere))
 
 
@@ -192,11 +186,16 @@ def _differing(
     groups: Mapping[int, Mapping[str, Value]],
     places: Sequence[StoryPlace],
     policy: Policy,
+    *,
+    briefly: bool,
 ) -> tuple[Differs, ...]:
     """The parameters that are not one where they are stated, each with its values."""
     alike = _alike(groups)
     if len(alike) < 2:
         return ()
+    if briefly:
+        held = _Held({number: _sheet(thing.section, name, groups[number]) for number in alike}, policy)
+        return tuple(Differs(row.parameter, ()) for row in held.rows())
     held = _Held({number: _sheet(thing.section, name, groups[number]) for number in alike}, policy)
     found = []
     for row in held.rows():
@@ -320,7 +319,7 @@ def sun_places(places: Sequence[StoryPlace], policy: Policy) -> list[SunPlace]:
     found = []
     for place in places:
         look = place.look
-        direction = as_vector(look.sections().get("lights", {}).get(look.key, {}).get("direction"))
+        direction = as_vector(look.group("lights", look.key).get("direction"))
         if direction is None:
             continue
         tolerance = policy.tolerance(f"lights.{look.key}.direction", DIRECTION, "distant").at_most
@@ -404,7 +403,7 @@ def film_says(summaries: Mapping[str, Summary], story: Story, policy: Policy) ->
     """All that is odd over the film, a sentence each: the course of the sun, then what is shared and not one. Lights that stand
     near something and agree in their name alone are told together."""
     places = story_places(summaries, story)
-    shared = [one for one in shared_things(places, policy) if one.differs]
+    shared = [one for one in shared_things(places, policy, briefly=True) if one.differs]
     told = [one.says for one in shared if not one.is_of_name_alone]
     return [*course_says(sun_places(places, policy)), *told, *names_say(shared)]
 

@@ -18,7 +18,7 @@ from samelight.reports.render_plan import render_plan
 from samelight.sequence.contents import Contents
 from samelight.sequence.session import Session
 from samelight.sheets.sheet import Sheet
-from samelight.sheets.values import decoded, encoded
+from samelight.sheets.values import Value, decoded, encoded
 
 CaseKey = tuple[str, str]
 """Shot and parameter of a case."""
@@ -45,14 +45,9 @@ class SetUpLook:
     sun: Mapping[str, Any] = field(default_factory=dict)
     north: tuple[float, float, float] = (0.0, 0.0, -1.0)
 
-    def sections(self) -> dict[str, dict[str, dict[str, Any]]]:
-        """The lights and environments as they are compared."""
-        return {
-            section: {
-                name: {leaf: decoded(value) for leaf, value in group.items()} for name, group in of.items()
-            }
-            for section, of in self.groups.items()
-        }
+    def group(self, section: str, name: str) -> dict[str, Value]:
+        """A light or an environment as it is compared; empty where it has none of that name."""
+        return {leaf: decoded(value) for leaf, value in self.groups.get(section, {}).get(name, {}).items()}
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -10,17 +12,27 @@ import numpy as np
 from numpy.typing import NDArray
 
 from samelight.decisions.tally import Tally
-from samelight.reports.kept_summary import Changes, changes_between, changes_since_before, read_summary
+from samelight.reports.kept_summary import (
+    Changes,
+    changes_between,
+    changes_since_before,
+    program_here,
+    read_summary,
+)
 from samelight.reports.over_film import film_says
 from samelight.reports.saved_production import SavedCases
 from samelight.reports.summary import Summary
 from samelight.sequence.contents import common_policy
+from samelight.sequence.disk import DAMAGE, read_kept, write_kept
 from samelight.sequence.session import Session, open_store
 from samelight.sequence.store import SheetStore
 from samelight.sheets.production import CommonRules, Production
 
 MOST_OPEN = 4
 """Sequences that stay open beside the overview."""
+
+_FILM = "film"
+"""What is kept of all sequences together."""
 
 _NOBODY: NDArray[np.float64] = np.zeros(0)
 
@@ -140,5 +152,17 @@ def since(row: SequenceRow, saved: Mapping[str, SavedCases]) -> SequenceRow:
 
 
 def said_over_film(production: Production, summaries: Mapping[str, Summary]) -> list[str]:
-    """What is odd over the sequences that are known, in story order. Raises `SamelightError`."""
-    return film_says(summaries, production.story, common_policy(production.policy))
+    """What is odd over the sequences that are known, in story order; what was said of the same is kept. Raises `SamelightError`."""
+    policy = common_policy(production.policy)
+    looks = {name: summary.looks for name, summary in summaries.items()}
+    parts = [program_here(), repr(looks), repr(dict(production.story)), repr(policy)]
+    of = hashlib.sha256("\n".join(parts).encode("utf-8", "surrogatepass")).hexdigest()
+    try:
+        known = json.loads(read_kept(production.folder, _FILM))
+        if known["of"] == of:
+            return [str(line) for line in known["says"]]
+    except DAMAGE:
+        pass
+    says = film_says(summaries, production.story, policy)
+    write_kept(production.folder, _FILM, json.dumps({"of": of, "says": says}).encode())
+    return says

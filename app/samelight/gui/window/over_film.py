@@ -11,7 +11,9 @@ from samelight.drift.words import counted
 from samelight.gui.widgets.plain_text import PlainLabel, plain
 from samelight.reports.over_film import CAUTION
 
-_LINES = 5
+SHORT_CAUTION = "Suns are for planning pictures only: they replace no site survey."
+
+_LINES = 6
 """Lines that are seen at once; the others are scrolled to, and the line between table and list can be moved."""
 
 
@@ -39,13 +41,15 @@ class OverFilm(QWidget):
 
     def show_lines(self, lines: Sequence[str]) -> None:
         """Say these, or go away."""
-        self.head.setText(f"Over the film: {counted(len(lines), 'thing')} to look at")
+        self.head.setText(f"Over the film: {counted(len(lines), 'thing')} to look at. {SHORT_CAUTION}")
         self.lines.clear()
         for line in lines:
             item = QListWidgetItem(plain_line(line))
             item.setFlags(Qt.ItemFlag.ItemIsEnabled)
             self.lines.addItem(item)
-        self.setMaximumHeight((min(len(lines), _LINES) + 3) * (self.fontMetrics().lineSpacing() + 8))
+        if lines:
+            seen = min(len(lines), _LINES) * self.lines.sizeHintForRow(0) + 2 * self.lines.frameWidth() + 4
+            self.setMaximumHeight(seen + self.head.sizeHint().height() + 12)
         self.setVisible(bool(lines))
 
 

@@ -46,13 +46,13 @@ _WIDTHS = {
     Column.SEQUENCE: 200,
     Column.HELD: 190,
     Column.SHOTS: 60,
-    Column.CUT: 200,
     Column.UNDECIDED: 90,
     Column.SENT_BACK: 90,
     Column.MENDED: 80,
     Column.INTENDED: 80,
-    Column.SINCE: 130,
+    Column.SINCE: 120,
     Column.HOURS: 70,
+    Column.LIGHTERS: 160,
 }
 
 
@@ -122,7 +122,7 @@ class ProductionWindow(QMainWindow):
             -1, Qt.SortOrder.AscendingOrder
         )  # in story order until asked otherwise
         table.horizontalHeader().setSortIndicatorClearable(True)
-        table.horizontalHeader().setSectionResizeMode(Column.LIGHTERS, QHeaderView.ResizeMode.Stretch)
+        table.horizontalHeader().setSectionResizeMode(Column.CUT, QHeaderView.ResizeMode.Stretch)
         table.verticalHeader().hide()
         for column, width in _WIDTHS.items():
             table.setColumnWidth(column, width)
