@@ -59,7 +59,7 @@ def overview(folder: Path, change: bool) -> dict[str, float]:
     start = time.perf_counter()
     window = ProductionWindow(read_production(folder))
     window.show()
-    until(lambda: not window.background.busy)
+    until(lambda: not (window.background.busy or any(map(window.is_reading, window.production.sequences))))
     found["open"] = time.perf_counter() - start
     found["cpu"] = sum(os.times()[:4])
     if change:

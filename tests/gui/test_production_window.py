@@ -13,7 +13,8 @@ from pytestqt.modeltest import ModelTester
 from pytestqt.qtbot import QtBot
 
 from samelight.cli.main import main
-from samelight.gui.state.production_rows import SequenceRow, read_row
+from samelight.gui.state import production_rows
+from samelight.gui.state.production_rows import RowReader, SequenceRow, read_row
 from samelight.gui.window import production_window
 from samelight.gui.window.production_model import ROW_ROLE, Column, ProductionModel
 from samelight.gui.window.production_window import ProductionWindow
@@ -44,7 +45,12 @@ def window(town: Production, qtbot: QtBot) -> ProductionWindow:
 
 
 def all_read(overview: ProductionWindow, qtbot: QtBot) -> None:
-    qtbot.waitUntil(lambda: not overview.background.busy, timeout=300_000)
+    def is_done() -> bool:
+        return not overview.background.busy and not any(
+            map(overview.is_reading, overview.production.sequences)
+        )
+
+    qtbot.waitUntil(is_done, timeout=300_000)
 
 
 def listed(overview: ProductionWindow) -> list[str]:
@@ -170,6 +176,31 @@ def test_what_changed_since_a_saved_check(
     window.compare_with(saved)
     assert "expected a check of a production" in told[0]
     assert said() == ["1 new", "", "as it was"]
+
+
+def test_another_process_opens_some_where_many_are_to_be_opened(
+    town: Production, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(production_window, "AT_ONCE", 0)
+    monkeypatch.setattr(production_rows, "kept_summary", lambda *_: None)
+    elsewhere: list[str] = []
+    real = RowReader.read_elsewhere
+
+    def noting(reader: RowReader, name: str) -> SequenceRow:
+        elsewhere.append(name)
+        return real(reader, name)
+
+    monkeypatch.setattr(RowReader, "read_elsewhere", noting)
+    overview = ProductionWindow(town)
+    overview.watcher.stop()  # it would have them read again on a machine that is slow enough
+    qtbot.addWidget(overview)
+    all_read(overview, qtbot)
+    assert elsewhere == ["broken"]
+    assert "did you mean cut?" in row_named(overview, "broken").trouble
+    mole = row_named(overview, "mole").tally
+    assert mole == open_session(town.folder / "mole").tally()
+    assert RowReader(town).read_elsewhere("mole").tally == mole
+    assert overview.close()
 
 
 def test_mended_cases_wait_for_a_look(town: Production) -> None:

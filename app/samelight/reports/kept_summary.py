@@ -63,6 +63,12 @@ def changes_between(since: str, before: Mapping[CaseKey, str], now: Mapping[Case
     return Changes(since, len(now.keys() - both), len(before.keys() - both), moved)
 
 
+def kept_summary(folder: Path, common: CommonRules) -> Summary | None:
+    """The summary of a sequence that was kept; None where it is to be opened."""
+    state = _state(folder, common)
+    return None if state is None else _kept(folder, state)
+
+
 def read_summary(
     folder: Path, common: CommonRules, opened: Callable[[Path, CommonRules], Session] | None = None
 ) -> Summary:

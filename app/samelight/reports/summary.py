@@ -47,7 +47,8 @@ class SetUpLook:
 
     def group(self, section: str, name: str) -> dict[str, Value]:
         """A light or an environment as it is compared; empty where it has none of that name."""
-        return {leaf: decoded(value) for leaf, value in self.groups.get(section, {}).get(name, {}).items()}
+        stated = self.groups.get(section, {}).get(name, {}).items()
+        return {leaf: value for leaf, data in stated if (value := decoded(data)) is not None}
 
 
 @dataclass(frozen=True, slots=True)

@@ -83,7 +83,10 @@ class Stage:
         self._windows.append(window)
         window.resize(self.size)
         window.show()
-        self.until(lambda: not window.background.busy, "the sequences")
+        self.until(
+            lambda: not (window.background.busy or any(map(window.is_reading, production.sequences))),
+            "the sequences",
+        )
         return window
 
     def review(

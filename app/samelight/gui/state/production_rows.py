@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import json
+import threading
 from collections.abc import Mapping
+from concurrent.futures import CancelledError, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, field, replace
+from multiprocessing import get_context
 from pathlib import Path
 
 import numpy as np
@@ -16,6 +20,7 @@ from samelight.reports.kept_summary import (
     Changes,
     changes_between,
     changes_since_before,
+    kept_summary,
     program_here,
     read_summary,
 )
@@ -27,6 +32,7 @@ from samelight.sequence.disk import DAMAGE, read_kept, write_kept
 from samelight.sequence.session import Session, open_store
 from samelight.sequence.store import SheetStore
 from samelight.sheets.production import CommonRules, Production
+from samelight.sources.pools import end_with_parent
 
 MOST_OPEN = 4
 """Sequences that stay open beside the overview."""
@@ -112,6 +118,32 @@ class RowReader:
     def __init__(self, production: Production) -> None:
         self._production = production
         self._open: dict[Path, Session] = {}
+        self._pool: ProcessPoolExecutor | None = None
+
+    def kept(self, name: str) -> SequenceRow | None:
+        """The row of a sequence of which no file changed; None where it is to be opened."""
+        folder = self._production.sequences[name]
+        summary = kept_summary(folder, self._production.common(name))
+        return (
+            None if summary is None else row_of(name, folder, summary, changes_since_before(folder, summary))
+        )
+
+    def read_elsewhere(self, name: str) -> SequenceRow:
+        """`read` by another process, also while something is read here. Raises `SamelightError`."""
+        folder, common = self._production.sequences[name], self._production.common(name)
+        try:
+            if self._pool is None:
+                self._pool = ProcessPoolExecutor(1, mp_context=get_context("spawn"), initializer=_begin)
+            summary = self._pool.submit(read_summary, folder, common).result()
+        except (BrokenProcessPool, CancelledError, OSError, ImportError, RuntimeError):
+            summary = read_summary(folder, common)  # processes cannot be had here, or it was ended
+        return row_of(name, folder, summary, changes_since_before(folder, summary))
+
+    def end(self) -> None:
+        """Let the other process go."""
+        pool, self._pool = self._pool, None
+        if pool is not None:
+            pool.shutdown(wait=False, cancel_futures=True)
 
     def read(self, name: str) -> SequenceRow:
         """The row of a sequence; what was kept of it is taken where none of its files changed. Raises `SamelightError`."""
@@ -129,6 +161,11 @@ class RowReader:
         if len(self._open) > MOST_OPEN:
             del self._open[next(iter(self._open))]
         return session
+
+
+def _begin() -> None:
+    """In the other process: whatever ends this one ends it too."""
+    threading.Thread(target=end_with_parent, daemon=True).start()
 
 
 def read_row(production: Production, name: str) -> SequenceRow:

@@ -49,7 +49,7 @@ class OverFilm(QWidget):
             self.lines.addItem(item)
         if lines:
             seen = min(len(lines), _LINES) * self.lines.sizeHintForRow(0) + 2 * self.lines.frameWidth() + 4
-            self.setMaximumHeight(seen + self.head.sizeHint().height() + 12)
+            self.setFixedHeight(seen + self.head.sizeHint().height() + 12)
         self.setVisible(bool(lines))
 
 

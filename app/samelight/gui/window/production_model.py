@@ -156,6 +156,8 @@ def _told(row: SequenceRow, column: Column) -> str:
         return f"{row.name}: {row.trouble}"
     if column is Column.CUT:
         return f"{row.name}: {row.unsettled_shots} of {counted(row.shots, 'shot')} have something unsettled"
+    if column is Column.SINCE and row.changes is None:
+        return f"{row.name}: nobody looked at it on an earlier day"
     if column is Column.SINCE and row.changes is not None:
         return f"{row.name}, since {row.changes.since}: {row.changes.says}"
     return f"{_HEADS[column][0]} of {row.name}: {_said(row, column)[0] or 'none'}"

@@ -14,9 +14,10 @@ from PySide6.QtWidgets import (
     QHeaderView,
     QLineEdit,
     QMainWindow,
-    QSplitter,
     QTableView,
     QToolBar,
+    QVBoxLayout,
+    QWidget,
 )
 
 from samelight.decisions.tally import Tally
@@ -43,8 +44,8 @@ from samelight.sheets.errors import SamelightError
 from samelight.sheets.production import Production
 
 _WIDTHS = {
-    Column.SEQUENCE: 200,
-    Column.HELD: 190,
+    Column.SEQUENCE: 180,
+    Column.HELD: 160,
     Column.SHOTS: 60,
     Column.UNDECIDED: 90,
     Column.SENT_BACK: 90,
@@ -54,6 +55,10 @@ _WIDTHS = {
     Column.HOURS: 70,
     Column.LIGHTERS: 160,
 }
+
+
+AT_ONCE = 6
+"""Sequences that are opened before another process is worth its start."""
 
 
 class ProductionWindow(QMainWindow):
@@ -67,7 +72,11 @@ class ProductionWindow(QMainWindow):
         """Where one stepped in."""
         self._inside = ""
         self.background = Background(self)
+        self._elsewhere = Background(self)
+        """What is opened by another process, while this one opens others."""
         self._reader = RowReader(production)
+        self._opened = 0
+        """How many sequences were opened since all were asked for: of which nothing was kept, or not as they are."""
         self.setWindowTitle(f"{plain_title(production.title)} — Samelight")
         self.model = ProductionModel([waiting_row(production, name) for name in production.sequences], self)
         self.listed = QSortFilterProxyModel(self)
@@ -89,11 +98,11 @@ class ProductionWindow(QMainWindow):
         self._saved: Mapping[str, SavedCases] = {}
         """What a saved check said of each sequence, where one is compared with."""
         self._build_bar()
-        middle = QSplitter(Qt.Orientation.Vertical)
-        middle.addWidget(self.table)
-        middle.addWidget(self.over_film)
-        middle.setStretchFactor(0, 1)
-        middle.setChildrenCollapsible(False)
+        middle = QWidget()
+        layout = QVBoxLayout(middle)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.addWidget(self.table, 1)
+        layout.addWidget(self.over_film)
         self.setCentralWidget(middle)
         self.statusBar().addWidget(self.said)
         self.resize(QSize(1400, 700))
@@ -152,21 +161,43 @@ class ProductionWindow(QMainWindow):
         self.addToolBar(bar)
 
     def read_all(self) -> None:
-        """Read every sequence, in story order."""
+        """Read every sequence, in story order: first those of which nothing changed."""
+        self._opened = 0
         for name in self.production.sequences:
             self.read(name)
 
     def read(self, name: str) -> None:
         """Read one sequence again; its row is as it was until then."""
+        self._elsewhere.cancel(name)
         self.background.run(
-            name, partial(self._reader.read, name), self._show, partial(self._show_broken, name)
+            name,
+            partial(self._reader.kept, name),
+            partial(self._open, name),
+            partial(self._show_broken, name),
         )
         self._say()
+
+    def _open(self, name: str, row: SequenceRow | None) -> None:
+        """Show what was kept of a sequence, or open it: where many are to be opened, some in another process."""
+        if row is not None:
+            self._show(row)
+            return
+        self._opened += 1
+        shares = self._opened > AT_ONCE and self._opened % 2 == 0
+        crew, work = (
+            (self._elsewhere, self._reader.read_elsewhere) if shares else (self.background, self._reader.read)
+        )
+        crew.run(name, partial(work, name), self._show, partial(self._show_broken, name), rank=1)
+
+    def is_reading(self, name: str) -> bool:
+        """Whether a sequence is still to be read."""
+        return name in self.background or name in self._elsewhere
 
     def _show(self, row: SequenceRow) -> None:
         self.model.put(since(row, self._saved))
         self._say()
-        if not any(name in self.background for name in self.production.sequences):
+        if not any(map(self.is_reading, self.production.sequences)):
+            self._reader.end()
             self._look_over_film()
 
     def _look_over_film(self) -> None:
@@ -210,10 +241,8 @@ class ProductionWindow(QMainWindow):
         """The sum of all, and how many are still to be read."""
         rows = self.model.rows
         known = [row for row in rows if row.tally is not None]
-        waiting = sum(name in self.background for name in self.production.sequences)
-        broken = (
-            len(rows) - len(known) - sum(row.tally is None and row.name in self.background for row in rows)
-        )
+        waiting = sum(map(self.is_reading, self.production.sequences))
+        broken = len(rows) - len(known) - sum(row.tally is None and self.is_reading(row.name) for row in rows)
         tally = sum((row.tally for row in known if row.tally is not None), Tally())
         said = [f"{counted(len(known), 'sequence')}: {tally.says}"]
         if waiting:
@@ -262,6 +291,8 @@ class ProductionWindow(QMainWindow):
             event.ignore()
             return
         self.watcher.stop()
-        self.background.cancel_all()
+        for crew in (self.background, self._elsewhere):
+            crew.cancel_all()
+        self._reader.end()
         self.background.wait()
         super().closeEvent(event)
