@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -89,6 +90,20 @@ def test_frames_are_listed_in_order(tmp_path: Path) -> None:
     found = all_frames_in(tmp_path)
     assert [number for _, number in found["A"]] == [999.0, 1001.0, 1010.0]
     assert [path.name for path, _ in found["B"]] == ["B.exr"]
+
+
+def test_missing_frames_and_several_at_a_time(
+    folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    place = Path(shutil.copytree(folder, tmp_path / "quay", ignore=shutil.ignore_patterns("measured")))
+    (place / "frames/C.0005.exr").unlink()
+    (place / "frames/B.0007.exr").write_bytes(b"no picture")
+    assert main(["measure", str(place), "--shots", "B,C", "--frames", "all", "--jobs", "3"]) == 2
+    told = capsys.readouterr()
+    assert "C: 1 frame missing: 5" in told.out and "B: B.0007.exr cannot be measured" in told.err
+    # In the order of the cut and of the frames, whichever is ready first.
+    frames = [line.rpartition(" ")[2] for line in told.out.splitlines() if ", in frame " in line]
+    assert frames == ["1", "3", "5", "9", "1", "3", "7", "9"]
 
 
 @given(st.lists(st.floats(-FLICKERS / 4, FLICKERS / 4), max_size=8), st.floats(-8, 8))

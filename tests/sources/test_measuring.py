@@ -282,3 +282,24 @@ def test_layers_of_lights_by_their_names(tmp_path: Path, plain: Path) -> None:
     found = frame_figures(tmp_path / "parts.exr", {"face": DISK}, "rec709", None, names)
     assert found.lights["face"] == {"key": pytest.approx(whole - 1.0, abs=0.0011)}
     assert not frame_figures(plain, {"face": DISK}, "rec709", None, names).wholes
+
+
+def test_picture_layers_and_matte_are_unpacked_together_and_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    layers = {**channels(a_picture() / 2.0, layer="key."), **channels(a_picture() / 2.0, layer="rim.")}
+    mask = np.ones((48, 64), np.float32)
+    path = write_exr(tmp_path / "a.exr", {**channels(a_picture()), **layers, "mask.A": mask})
+    read: list[tuple[int, int]] = []
+    whole = frame_reading.LineReader._whole  # noqa: SLF001 - what it asks of the library is what costs
+
+    def counted(self: frame_reading.LineReader, left: int, right: int, top: int, bottom: int) -> Any:
+        read.append((top, bottom))
+        return whole(self, left, right, top, bottom)
+
+    monkeypatch.setattr(frame_reading.LineReader, "_whole", counted)
+    monkeypatch.setattr(frame_reading, "_STRIP", 1)  # as little at a time as there can be
+    found = frame_figures(path, {"face": BOX}, "rec709", {"face": "mask"}, ("key", "rim"))
+    assert set(found.lights["face"]) == {"key", "rim"}
+    # Lines 12 to 36 of blocks of 16.
+    assert read == [(0, 16), (16, 32), (32, 48)]

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import argparse
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from pathlib import Path
+from typing import NamedTuple
 
 from samelight.cli.counts import count
 from samelight.cli.production import run_in_each
@@ -13,7 +16,8 @@ from samelight.cli.reading import add_scheduler, only_for_productions, watched
 from samelight.cli.shots import add_shots, shots_of
 from samelight.cli.terminal import COULD_NOT_RUN, complain, print_line
 from samelight.drift.words import counted
-from samelight.sequence.contents import SheetStore, read_contents
+from samelight.findings.words import listed
+from samelight.sequence.contents import Contents, SheetStore, read_contents
 from samelight.sequence.measured import Measurements
 from samelight.sequence.measuring import (
     ENDS,
@@ -24,11 +28,13 @@ from samelight.sequence.measuring import (
     is_known,
     keep,
     measure_shot,
+    missing_in,
     some_of,
 )
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.measured import FOLDER, MeasuredFrame, MeasuredMark, Witness
 from samelight.sheets.production import is_production
+from samelight.sheets.sheet import Sheet
 
 EXAMPLES = """examples:
   samelight measure harbour
@@ -64,7 +70,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         type=count,
         default=1,
         metavar="N",
-        help="measure N sequences of a production at a time (default: 1)",
+        help="measure N frames at a time, of a production N sequences (default: 1)",
     )
     add_scheduler(parser)
     parser.set_defaults(run=run)
@@ -79,7 +85,7 @@ def run(arguments: argparse.Namespace) -> int:
 
 
 def _run(arguments: argparse.Namespace) -> int:
-    """Measure the shots of one sequence, one after another."""
+    """Measure the shots of one sequence, in the order of the cut."""
     store = SheetStore(arguments.folder)
     with watched() as progress:
         contents = read_contents(
@@ -90,32 +96,17 @@ def _run(arguments: argparse.Namespace) -> int:
         frames = all_frames_in(store.folder)
     except FrameError as error:
         raise SamelightError(f"{store.folder}: {error}") from None
-    measurements = Measurements(store)
-    failed = without = known = 0
-    for shot in shots:
-        sheet = contents.sheets.get(shot)
-        if sheet is None:
-            failed += 1
-            for trouble in contents.troubles:
-                if trouble.shot == shot:
-                    complain(trouble.says)
-            continue
-        there = frames.get(shot, [])
-        without += not there
-        of_shot = measurements.of(shot)
-        for frame in _asked(there, arguments.frames):
-            try:
-                if not arguments.again and is_known(of_shot, sheet, frame[0]):
-                    known += 1
-                    continue
-                measured = measure_shot(store.folder, sheet, *frame)
-                keep(store.folder, measured)
-            except FrameError as error:
-                complain(f"{shot}: {error}")
+    asked, known, without = _asked(arguments, store, contents, shots, frames)
+    failed = len(shots) - sum(shot in contents.sheets for shot in shots)
+    with ThreadPoolExecutor(arguments.jobs) as pool:  # each reads in a process of its own
+        measured = pool.map(partial(_measured, store.folder), asked)
+        for one, outcome in zip(asked, measured, strict=True):
+            if isinstance(outcome, str):
+                complain(f"{one.sheet.shot}: {outcome}")
                 failed += 1
                 continue
-            for line in _lines(measured):
-                print_line(line if len(there) < 2 else f"{line}, in frame {measured.frame:g}")
+            for line in _lines(outcome):
+                print_line(f"{line}, in frame {outcome.frame:g}" if one.is_one_of_several else line)
     if known:
         print_line(f"{counted(known, 'frame' if arguments.frames else 'shot')} measured already")
     if without:
@@ -123,15 +114,61 @@ def _run(arguments: argparse.Namespace) -> int:
     return COULD_NOT_RUN if failed else 0
 
 
+class _Asked(NamedTuple):
+    """A frame to be measured by the sheet of its shot."""
+
+    sheet: Sheet
+    frame: FrameFile
+    is_one_of_several: bool
+
+
+def _asked(
+    arguments: argparse.Namespace,
+    store: SheetStore,
+    contents: Contents,
+    shots: Sequence[str],
+    frames: Mapping[str, Sequence[FrameFile]],
+) -> tuple[list[_Asked], int, int]:
+    """What is to be measured, how many frames are known already, and how many shots have none. Sheets that cannot be read, and frames
+    that are missing between others, are told."""
+    measurements = Measurements(store)
+    asked: list[_Asked] = []
+    known = without = 0
+    for shot in shots:
+        sheet, there = contents.sheets.get(shot), frames.get(shot, [])
+        if sheet is None:
+            for trouble in contents.troubles:
+                if trouble.shot == shot:
+                    complain(trouble.says)
+            continue
+        without += not there
+        of_shot = measurements.of(shot)
+        for frame in some_of(there, arguments.frames) if arguments.frames and there else there[:1]:
+            if not arguments.again and is_known(of_shot, sheet, frame[0]):
+                known += 1
+            else:
+                asked.append(_Asked(sheet, frame, len(there) > 1))
+        missing = missing_in(there) if arguments.frames else []
+        if missing:
+            print_line(f"{shot}: {counted(len(missing), 'frame')} missing: {listed([*map(str, missing)])}")
+    return asked, known, without
+
+
+def _measured(folder: Path, asked: _Asked) -> MeasuredFrame | str:
+    """What was measured and kept; in words, why nothing was."""
+    try:
+        measured = measure_shot(folder, asked.sheet, *asked.frame)
+        keep(folder, measured)
+    except FrameError as error:
+        return str(error)
+    return measured
+
+
 def _which(text: str) -> str:
     """What `--frames` asks for, as `some_of` takes it."""
     if text not in (ENDS, EVERY) and not (text.isdecimal() and int(text) > 0):
         raise argparse.ArgumentTypeError(f"expected {ENDS}, {EVERY} or a number above 0, found {text!r}")
     return text
-
-
-def _asked(frames: Sequence[FrameFile], which: str | None) -> list[FrameFile]:
-    return list(frames[:1]) if which is None or not frames else some_of(frames, which)
 
 
 def _by_layers(one: MeasuredMark) -> str:

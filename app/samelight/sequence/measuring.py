@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from itertools import pairwise
 from pathlib import Path
 
 from samelight.drift.computed.in_frame import region_of
@@ -83,6 +84,25 @@ def some_of(frames: Sequence[FrameFile], which: str) -> list[FrameFile]:
     if step < 1:
         raise ValueError("every frame at most")
     return list(frames[::step])
+
+
+def missing_in(frames: Sequence[FrameFile]) -> list[int]:
+    """The frames that numbered frames leave out, by the step in which most of them follow each other.
+
+    >>> missing_in([(Path(), float(one)) for one in (1001, 1003, 1005, 1011, 1013)])
+    [1007, 1009]
+    """
+    numbers = [int(number) for _, number in frames if number is not None]
+    gaps = [after - before for before, after in pairwise(numbers)]
+    if not gaps:
+        return []
+    step = max(set(gaps), key=lambda gap: (gaps.count(gap), -gap))
+    return [
+        number
+        for before, after in pairwise(numbers)
+        if (after - before) % step == 0
+        for number in range(before + step, after, step)
+    ]
 
 
 def is_known(known: list[MeasuredFrame], sheet: Sheet, frame: Path) -> bool:

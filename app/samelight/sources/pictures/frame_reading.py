@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -25,6 +25,16 @@ MOST_PIXELS = 2**28
 MOST_CHANNELS = 4096
 _STRIP = 2**22
 """Numbers that are read at a time."""
+_PACKED: Mapping[str, int] = {
+    "zip": 16,
+    "pxr24": 16,
+    "piz": 32,
+    "b44": 32,
+    "b44a": 32,
+    "dwaa": 32,
+    "dwab": 256,
+}
+"""Lines that are packed together. Source: OpenEXR's file layout, "Compression"."""
 _EXR_MAGIC = b"\x76\x2f\x31\x01"
 _REC709 = ((0.64, 0.33), (0.30, 0.60), (0.15, 0.06), (0.3127, 0.3290))
 
@@ -37,13 +47,17 @@ class LineReader:
         self._first, self._last = min(channels), max(channels) + 1
         self._channels = [channel - self._first for channel in channels]
         self.count = len(channels)
+        self._packed = _PACKED.get(str(spec.getattribute("compression") or "").partition(":")[0], 1)
+        formats = [str(one) for one in spec.channelformats[self._first : self._last]] or [str(spec.format)]
+        self._kind = "half" if set(formats) == {"half"} else "float"
 
     def between(self, top: int, bottom: int, left: int, right: int, step: int) -> Array:
         """Every `step`-th line from `top` on, shape (lines, right - left, channels), all in pixels of the file."""
         spec = self.spec
-        at_x, at_y = (spec.tile_width, spec.tile_height) if spec.tile_width else (spec.width, 1)
+        at_x, at_y = (spec.tile_width, spec.tile_height) if spec.tile_width else (spec.width, self._packed)
         first_x = spec.x + (left - spec.x) // at_x * at_x
         last_x = min(spec.x + -(-(right - spec.x) // at_x) * at_x, spec.x + spec.width)
+        # Lines that are packed together are unpacked together, whichever of them are asked for.
         lines = max(1, _STRIP // ((last_x - first_x) * (self._last - self._first)) // at_y) * at_y
         found = []
         start = spec.y + (top - spec.y) // at_y * at_y
@@ -59,7 +73,7 @@ class LineReader:
     def _whole(self, left: int, right: int, top: int, bottom: int) -> NDArray[Any]:
         """Whole tiles, or whole lines."""
         z = self.spec.z
-        wanted = self._first, self._last, "float"
+        wanted = self._first, self._last, self._kind
         if self.spec.tile_width:
             numbers = self._picture.read_tiles(self._part, 0, left, right, top, bottom, z, z + 1, *wanted)
         else:
@@ -68,18 +82,45 @@ class LineReader:
         if numbers is None or np.size(numbers) != shape[0] * shape[1] * shape[2]:
             forget_error(self._picture)
             raise UnreadablePictureError("it is damaged or cut off: its pixels cannot be read")
-        return np.asarray(numbers, dtype=np.float32).reshape(shape)
+        return np.asarray(numbers).reshape(shape)
+
+
+class Together:
+    """Channels of several parts of a picture, of which each part is read once, however often it is asked for something."""
+
+    def __init__(self, picture: Any, specs: Sequence[Any]) -> None:
+        self._picture, self._specs = picture, specs
+        self._channels: dict[int, list[int]] = {}
+
+    def ask(self, part: int, channels: Iterable[int]) -> tuple[int, list[int]]:
+        """Ask for channels of a part; under what comes back `between` gives them."""
+        listed = self._channels.setdefault(part, [])
+        places = []
+        for channel in channels:
+            if channel not in listed:
+                listed.append(channel)
+            places.append(listed.index(channel))
+        return part, places
+
+    def between(self, window: tuple[int, int, int, int, int]) -> Callable[[tuple[int, list[int]]], Array]:
+        """What gives, by what `ask` gave, the channels of a window (see `LineReader.between`)."""
+        read = {
+            part: LineReader(self._picture, part, self._specs[part], channels).between(*window)
+            for part, channels in self._channels.items()
+        }
+        return lambda asked: read[asked[0]][..., asked[1]]
 
 
 @dataclass(frozen=True, slots=True)
 class OfLights:
-    """The layers of lights in one part of a file, whose channels are read three by three."""
+    """The layers of lights in one part of a file: red, green and blue of each name, one after the other."""
 
     names: tuple[str, ...]
-    reads: LineReader
+    part: int
+    channels: list[int]
 
 
-def layers_of_lights(picture: Any, specs: list[Any], part: int, lights: Sequence[str]) -> list[OfLights]:
+def layers_of_lights(specs: list[Any], part: int, lights: Sequence[str]) -> list[OfLights]:
     """The layers that are called as lights are: NAME.R, NAME.G and NAME.B, also below another name, or a part NAME with these."""
     found: list[OfLights] = []
     own = specs[part]
@@ -95,7 +136,7 @@ def layers_of_lights(picture: Any, specs: list[Any], part: int, lights: Sequence
         names = tuple(light for light in lights if {"r", "g", "b"} <= places.get(light, {}).keys())
         if names:
             channels = [places[light][leaf] for light in names for leaf in "rgb"]
-            found.append(OfLights(names, LineReader(picture, index, spec, channels)))
+            found.append(OfLights(names, index, channels))
     return found
 
 

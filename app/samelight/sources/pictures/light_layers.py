@@ -106,8 +106,8 @@ def read_light_layers(path: Path, lights: Sequence[str], space: str, longest: in
             LineReader(picture, part, spec, [spec.channelnames.index(name) for name in names]), step
         )
         layers = {}
-        for of_part in layers_of_lights(picture, specs, part, lights):
-            planes = _whole(of_part.reads, step)
+        for of_part in layers_of_lights(specs, part, lights):
+            planes = _whole(LineReader(picture, of_part.part, specs[of_part.part], of_part.channels), step)
             for at, light in enumerate(of_part.names):
                 layers[light] = np.ascontiguousarray(planes[..., 3 * at : 3 * at + 3])
         return LightLayers(beauty, layers, to_rec709, shape[:2], _off(beauty, layers), colours)

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from samelight.light.framing import Region, Shape
 from samelight.light.region_figures import Figures, figures_of, mean_luminance
 from samelight.sources.pictures.frame_reading import (
-    LineReader,
+    Together,
     as_rec709,
     layers_of_lights,
     matrix_to_rec709,
@@ -95,29 +95,38 @@ def frame_figures(
         spec = specs[part]
         shape_of(spec)
         to_rec709, colours = matrix_to_rec709(spec, space)
-        reads = LineReader(picture, part, spec, [spec.channelnames.index(name) for name in names])
-        lights = layers_of_lights(picture, specs, part, layers)
+        lights = layers_of_lights(specs, part, layers)
         found: dict[str, Figures | str] = {}
         means: dict[str, dict[str, float]] = {}
         wholes: dict[str, float] = {}
         for name, region in parts.items():
-            stencil = _stencil(picture, specs, spec, (mattes or {}).get(name))
+            stencil = _stencil(specs, spec, (mattes or {}).get(name))
             window = _window(spec, region)
             if isinstance(stencil, str) or isinstance(window, str):
                 found[name] = stencil if isinstance(stencil, str) else str(window)
                 continue
-            inside = _inside(spec, region, window, stencil)
+            reads = Together(picture, specs)
+            beauty = reads.ask(part, [spec.channelnames.index(channel) for channel in names])
+            of_lights = [(of_part.names, reads.ask(of_part.part, of_part.channels)) for of_part in lights]
+            of_stencil = None if stencil is None else reads.ask(stencil.matte.part, stencil.channels)
+            given = reads.between(window)
+            covers = (
+                None
+                if stencil is None or of_stencil is None
+                else covered(stencil.matte, given(of_stencil).astype(np.float32))
+            )
+            inside = _inside(spec, region, window, covers)
             if isinstance(inside, str):
                 found[name] = inside
                 continue
-            rgb = as_rec709(reads.between(*window), to_rec709)
+            rgb = as_rec709(given(beauty), to_rec709)
             middle = (region.left + region.right) / 2.0
             found[name] = figures_of(rgb, inside, middle + spec.full_x - window.left)
             means[name] = {
                 light: mean_luminance(as_rec709(numbers[..., at : at + 3], to_rec709), inside)
-                for of_part in lights
-                for numbers in [of_part.reads.between(*window)]
-                for at, light in zip(range(0, 3 * len(of_part.names), 3), of_part.names, strict=True)
+                for of_part, asked in of_lights
+                for numbers in [given(asked)]
+                for at, light in zip(range(0, 3 * len(of_part), 3), of_part, strict=True)
             }
             if means[name]:
                 wholes[name] = mean_luminance(rgb, inside)
@@ -126,13 +135,13 @@ def frame_figures(
 
 @dataclass(frozen=True, slots=True)
 class _Stencil:
-    """A matte, and what reads its channels."""
+    """A matte, and the channels that it is in."""
 
     matte: Matte
-    reads: LineReader
+    channels: list[int]
 
 
-def _stencil(picture: Any, specs: list[Any], spec: Any, name: str | None) -> _Stencil | str | None:
+def _stencil(specs: list[Any], spec: Any, name: str | None) -> _Stencil | str | None:
     """The matte of a name; None where none is asked for; in words, why it is not there."""
     if name is None:
         return None
@@ -143,7 +152,7 @@ def _stencil(picture: Any, specs: list[Any], spec: Any, name: str | None) -> _St
     if (own.x, own.y, own.width, own.height) != (spec.x, spec.y, spec.width, spec.height):
         return f"the matte of {name} has another size than the picture"
     channels = [own.channelnames.index(channel) for channel in matte.channels]
-    return _Stencil(matte, LineReader(picture, matte.part, own, channels))
+    return _Stencil(matte, channels)
 
 
 class _Window(NamedTuple):
@@ -172,15 +181,17 @@ def _window(spec: Any, region: Region) -> _Window | str:
     return _Window(top, bottom, left, right, max(1, math.ceil(there / MOST_COUNTED)))
 
 
-def _inside(spec: Any, region: Region, window: _Window, stencil: _Stencil | None) -> NDArray[np.bool_] | str:
-    """Which pixels of a window lie in a region and are covered by its matte; in words, that it is hidden."""
+def _inside(
+    spec: Any, region: Region, window: _Window, covers: NDArray[np.bool_] | None
+) -> NDArray[np.bool_] | str:
+    """Which pixels of a window lie in a region and are covered by its matte, if it has one; in words, that it is hidden."""
     across = np.arange(window.left, window.right) - spec.full_x + 0.5
     down = np.arange(window.top, window.bottom, window.step) - spec.full_y + 0.5
     inside = inside_of(region, across, down)
-    if stencil is None:
+    if covers is None:
         return inside
     whole = int(inside.sum())
-    inside &= covered(stencil.matte, stencil.reads.between(*window).astype(np.float32))
+    inside &= covers
     if int(inside.sum()) < FEWEST_COVERED:
         return f"it is hidden, or not there: its matte covers {int(inside.sum())} of {whole} pixels"
     return inside
