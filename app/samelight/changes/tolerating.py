@@ -47,7 +47,7 @@ class ToleranceError(SamelightError):
 
 
 @dataclass(frozen=True, slots=True)
-class Effect:
+class ToleranceEffect:
     """What a tolerance would do. `silent` are the cells that drift now and would not, of which `asked` were selected; `left` are the
     selected ones that would drift still; `louder` are cells that are inside their tolerance now and would not be."""
 
@@ -156,7 +156,7 @@ def tolerance_in(text: str, pattern: str) -> Tolerance:
     return next(one for one in reversed(read.tolerances) if one.pattern == pattern)
 
 
-def effect_of(session: Session, tolerance: Tolerance, cells: Sequence[Cell]) -> Effect:
+def effect_of(session: Session, tolerance: Tolerance, cells: Sequence[Cell]) -> ToleranceEffect:
     """What a tolerance would do to all cells of a sequence, of which some were selected."""
     before = session.table
     after = compare(_with(session.contents, tolerance), MASTER).table
@@ -179,7 +179,7 @@ def effect_of(session: Session, tolerance: Tolerance, cells: Sequence[Cell]) -> 
     left = tuple(
         name for name, (row, column) in zip(asked, cells, strict=True) if then[row, column] >= Grade.DRIFT
     )
-    return Effect(tuple(asked), names(silent), left, names(louder))
+    return ToleranceEffect(tuple(asked), names(silent), left, names(louder))
 
 
 def _with(contents: Contents, tolerance: Tolerance) -> Contents:
@@ -198,7 +198,7 @@ def write_policy(session: Session, before: str, after: str) -> Path:
     return path
 
 
-def says(effect: Effect) -> list[str]:
+def says(effect: ToleranceEffect) -> list[str]:
     """An effect in words, a line each: what falls silent, what else is touched, what is left."""
     of = len(effect.asked)
     lines = [

@@ -22,7 +22,7 @@ from PySide6.QtWidgets import (
 
 from samelight.changes.next_text import differences
 from samelight.changes.tolerating import (
-    Effect,
+    ToleranceEffect,
     amount_for,
     amount_text,
     effect_of,
@@ -144,7 +144,7 @@ class ToleranceDialog(QDialog):
         work = partial(effect_of, copy(self._session), tolerance, self._cells)
         self._background.run("effect", work, partial(self._show, before, after), self.said.setText)
 
-    def _show(self, before: str, after: str, effect: Effect) -> None:
+    def _show(self, before: str, after: str, effect: ToleranceEffect) -> None:
         self._texts = before, after
         file = policy_path(self._session)
         self.shown.setPlainText("\n".join([*says(effect), "", str(file), *differences(before, after)]))
