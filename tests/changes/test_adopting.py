@@ -136,15 +136,13 @@ def test_without_a_master_there_is_nothing_to_adopt(
     assert "there is no master setup to adopt" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize(
-    ("command", "status"), [(["adopt"], 2), (["publish", "--preview"], 0), (["fix"], 2), (["plan"], 2)]
-)
+@pytest.mark.parametrize("command", [["adopt"], ["publish", "--preview"], ["fix"], ["plan"]])
 def test_commands_say_what_could_not_be_read(
-    folder: Path, capsys: pytest.CaptureFixture[str], command: list[str], status: int
+    folder: Path, capsys: pytest.CaptureFixture[str], command: list[str]
 ) -> None:
     (folder / "shots/HB_030/HB_030.v001.yaml").write_text("lights: 3", encoding="utf-8")
     name, *options = command
-    assert main([name, str(folder), *options]) == status
+    assert main([name, str(folder), *options]) == 2
     assert "HB_030 is unreadable" in capsys.readouterr().err
 
 

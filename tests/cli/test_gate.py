@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 import subprocess
 import sys
 from collections.abc import Callable
@@ -193,3 +194,16 @@ def test_no_colour_where_none_is_wanted(quay: Path, words: list[str], environmen
     assert done.returncode == 1
     assert "\x1b[33m" not in done.stdout and "\x1b[1;31m" not in done.stdout
     assert done.stderr == ""  # no progress where nobody watches
+
+
+@pytest.mark.parametrize("is_folder", [True, False])
+def test_of_no_shot_it_is_said_that_nothing_was_checked(
+    quay: Path, capsys: pytest.CaptureFixture[str], is_folder: bool
+) -> None:
+    (quay / "sequence.yaml").write_text("samelight_sequence: 2\n", encoding="utf-8")
+    shutil.rmtree(quay / "shots")
+    (quay / "shots").mkdir() if is_folder else (quay / "shots").touch()
+    assert main(["check", str(quay)]) == 2
+    told = capsys.readouterr().err
+    assert "samelight: there are no shots to check" in told
+    assert is_folder or "The folder of all shots cannot be read: a file where a folder should be" in told

@@ -239,6 +239,24 @@ def test_a_change_in_any_folder_reads_that_sequence_again(window: ProductionWind
         assert row_named(window, "first_steps") is other
 
 
+def test_a_share_that_goes_is_told_in_its_rows_and_comes_back(
+    window: ProductionWindow, qtbot: QtBot, tmp_path: Path
+) -> None:
+    folder, away = window.production.folder, tmp_path.with_name(f"{tmp_path.name}-away")
+    before = [row.tally for row in window.model.rows]
+    folder.rename(away)
+    window.read_action.trigger()
+
+    def all_gone() -> bool:
+        return all(row.trouble.startswith("cannot be read: ") for row in window.model.rows)
+
+    qtbot.waitUntil(lambda: all_gone() and "3 cannot be read" in window.said.text(), timeout=300_000)
+    assert not folder.exists()
+    away.rename(folder)
+    window.read_action.trigger()
+    qtbot.waitUntil(lambda: [row.tally for row in window.model.rows] == before, timeout=300_000)
+
+
 def test_the_rows_are_a_sound_model(town: Production, qtmodeltester: ModelTester) -> None:
     model = ProductionModel([read_row(town, "mole")])
     qtmodeltester.check(model)

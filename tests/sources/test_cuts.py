@@ -177,6 +177,32 @@ class TestTracks:
         assert made.clips() == ("A", "B", "X", "C")
         assert [use.first for use in made.of(["B"])] == [1009, 1025]
 
+    @pytest.mark.parametrize(
+        "items",
+        [
+            [clip("A"), clip("B", 5), clip("C")],
+            [clip("A"), fade(6, 4), clip("B"), fade(2, 0), clip("C")],
+            [gap(3), clip("A", media=False), gap(5), clip("A", 1033, rate=48)],
+            [clip("A", effects=[LinearTimeWarp(time_scalar=2.0)]), clip("B", effects=[FreezeFrame()])],
+            [clip("A"), clip("A", 1033), clip("A", 1057)],
+        ],
+        ids=["clips", "fades", "gaps", "speeds", "one in pieces"],
+    )
+    def test_a_track_that_shows_as_it_is_reads_as_if_it_were_flattened(
+        self, cut: Callable[..., Cut], monkeypatch: pytest.MonkeyPatch, items: list[Any]
+    ) -> None:
+        made = [item.deepcopy() for item in items]
+        as_it_is = cut([item.deepcopy() for item in items])
+        monkeypatch.setattr("samelight.sources.cut.tracks._shows_as_it_is", lambda track: False)
+        assert cut(made) == as_it_is
+
+    def test_nothing_of_a_plain_cut_is_copied(
+        self, cut: Callable[..., Cut], monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        """A copy of each clip takes as long as reading it."""
+        monkeypatch.setattr("samelight.sources.cut.tracks._flattened", None)
+        assert len(cut([clip("A"), fade(2, 2), clip("B")]).uses) == 2
+
     def test_a_transition_under_another_track(self, cut: Callable[..., Cut]) -> None:
         made = cut([clip("A"), fade(4, 6), clip("B")], [gap(22), clip("X", 1, 10)])
         a, x, b = made.uses
@@ -390,6 +416,17 @@ class TestHostile:
         monkeypatch.setattr("samelight.sources.cut.cut_files.LARGEST", 100)
         with pytest.raises(CaptureError, match="more"):
             read_cut(tmp_path / "cut.otio")
+
+    @pytest.mark.parametrize("ending", ["otio", "edl"])
+    def test_more_clips_than_any_cut_has(
+        self, tmp_path: Path, cut: Callable[..., Cut], monkeypatch: pytest.MonkeyPatch, ending: str
+    ) -> None:
+        cut([clip("A"), clip("B"), clip("C")])
+        event = "QU_010   V     C        01:00:04:00 01:00:06:00 01:00:00:00 01:00:02:00\n"
+        (tmp_path / "cut.edl").write_text("".join(f"00{number}  {event}" for number in range(3)))
+        monkeypatch.setattr("samelight.sources.cut.cut_files.MOST", 2)
+        with pytest.raises(CaptureError, match=r"a cut of at most 2 (clips|events), found one of 3"):
+            read_cut(tmp_path / f"cut.{ending}")
 
     def test_a_cut_of_thousands(self, cut: Callable[..., Cut]) -> None:
         made = cut([clip(f"S_{number:05d}") for number in range(3000)])

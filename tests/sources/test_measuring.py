@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import OpenEXR
+import OpenImageIO
 import pytest
 
 from exr_help import claim_size, plane, write_exr, write_grey
@@ -16,6 +17,7 @@ from samelight.light.spaces import TO_REC709
 from samelight.sources.pictures import frame_reading, measuring
 from samelight.sources.pictures.mattes import number_of
 from samelight.sources.pictures.measuring import frame_figures, frame_header
+from samelight.sources.pictures.pictures import read_exr
 from samelight.sources.pictures.reduced import UnreadablePictureError
 
 BOX = Region(20, 12, 44, 36, False)
@@ -70,6 +72,30 @@ def test_builds(tmp_path: Path, plain: Path, build: str) -> None:
     path = write_exr(tmp_path / "a.exr", channels(a_picture()), **BUILDS[build])
     assert measured(path) == measured(plain)
     assert measured(path, DISK) == measured(plain, DISK)
+
+
+def test_a_picture_made_as_a_texture_is_read_at_its_full_size(tmp_path: Path, plain: Path) -> None:
+    path, config = tmp_path / "a.exr", OpenImageIO.ImageSpec()
+    config.attribute("maketx:filtername", "box")
+    config.set_format("float")
+    assert OpenImageIO.ImageBufAlgo.make_texture(OpenImageIO.MakeTxTexture, str(plain), str(path), config)
+    levels = OpenImageIO.ImageInput.open(str(path))
+    assert levels is not None and levels.seek_subimage(0, 3)
+    levels.close()
+    assert measured(path) == measured(plain)
+    assert read_exr(path, 4096).size == (64, 48)
+
+
+@pytest.mark.parametrize("packing", [OpenEXR.DWAA_COMPRESSION, OpenEXR.B44_COMPRESSION])
+def test_what_packing_loses_is_little(tmp_path: Path, plain: Path, packing: Any) -> None:
+    halves = {name: one.astype(np.float16) for name, one in channels(a_picture()).items()}
+    figures = measured(write_exr(tmp_path / "a.exr", halves, compression=packing))
+    assert figures.level == pytest.approx(measured(plain).level, abs=0.02)
+
+
+def test_a_frame_of_more_channels_than_the_library_takes_by_itself(tmp_path: Path, plain: Path) -> None:
+    many = {f"light{number:04}.R": np.zeros((48, 64), np.float16) for number in range(1100)}
+    assert measured(write_exr(tmp_path / "a.exr", {**channels(a_picture()), **many})) == measured(plain)
 
 
 @pytest.mark.parametrize("strip", [1, 700])
@@ -183,6 +209,7 @@ def with_text(path: Path, text: bytes) -> Path:
         (lambda path: with_text(path, b""), "empty"),
         (lambda path: with_text(path, b"\x76\x2f\x31\x01\x02\0\0\0"), "its header cannot be read"),
         (lambda path: write_exr(path, {"Y": plane(0.5)}), "no red, green and blue"),
+        (lambda path: write_exr(path, dict.fromkeys("RGB", plane(7, kind=np.uint32))), "whole numbers"),
         (cut_off, "its pixels cannot be read"),
         (deep, "deep"),
         (lambda path: claim_size(write_grey(path, 0.5), 40_000, 40_000), "million pixels|damaged"),

@@ -17,6 +17,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from samelight.reports.shown import clean_lines
+
 ITS_KEY = QKeySequence("Alt+Z")
 
 OURS = {
@@ -75,6 +77,8 @@ class Audit:
 
     def __init__(self) -> None:
         self.said: dict[str, list[str]] = {}
+        self.hiding: set[str] = set()
+        """What is said with signs in it that are not seen."""
         self._models: Counter[str] = Counter()
 
     def look(self) -> None:
@@ -82,7 +86,10 @@ class Audit:
             self._widget(widget)
 
     def _add(self, place: str, text: str, *, marked: bool) -> None:
-        self.said.setdefault(place, []).append(shown(text, marked=marked))
+        said = shown(text, marked=marked)
+        self.said.setdefault(place, []).append(said)
+        if clean_lines(said) != said:
+            self.hiding.add(f"{place}: {said!r}")
 
     def _guessed(self, place: str, text: str) -> None:
         self._add(place, text, marked=Qt.mightBeRichText(text))

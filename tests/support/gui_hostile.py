@@ -13,6 +13,9 @@ from samelight.sheets.resources import sample_sequence
 MARK = "<u>Z</u> &amp; &Zeta"
 """A word that would be underlined and take Alt+Z, were it not taken to the letter."""
 
+HIDING = "\u202e\u2066"
+"""Signs that are not seen and turn what follows them around."""
+
 SHOT = "&Zeta_HB"
 
 
@@ -72,7 +75,7 @@ def hostile_copy(folder: Path, light: str) -> Path:
 
 
 def _hostile(text: str, light: str) -> str:
-    quoted = MARK.join("''")
+    quoted, words = MARK.join("''"), f"{MARK}{HIDING}".join("''")
     for found, instead in (
         ("\n  sun: {", f"\n  {light!r}: {{"),
         ("lights.sun.", f"lights.{light}."),
@@ -80,14 +83,14 @@ def _hostile(text: str, light: str) -> str:
         (" rim: {", f" {quoted}: {{"),
         ("  nets: {", f"  {quoted}: {{"),
         ("  crew: {", f"  {quoted}: {{"),
-        ("title: Harbour", f"title: '{MARK} [*]'"),
-        ('by: "lead"', f"by: {quoted}"),
-        ("who: lead", f"who: {quoted}"),
-        ("reason: ", f"reason: {MARK.replace(': ', ' ')} "),
+        ("title: Harbour", f"title: '{MARK}{HIDING} [*]'"),
+        ('by: "lead"', f"by: {words}"),
+        ("who: lead", f"who: {words}"),
+        ("reason: ", f"reason: {MARK.replace(': ', ' ')}{HIDING} "),
         ("temperature: 4300 K, angle", f"temperature: 4300 K, {quoted}: 3, angle"),
-        ("  Ines: ", f"  {quoted}: "),
+        ("  Ines: ", f"  {words}: "),
         ("# the grade is built on it", ""),
-        ("notes: >-\n", f"notes: >-\n  {MARK}\n"),
+        ("notes: >-\n", f"notes: >-\n  {MARK}{HIDING}\n"),
     ):
         text = text.replace(found, instead)
     return text

@@ -13,6 +13,7 @@ from samelight.decisions.state import State
 from samelight.drift.metrics import kind_of, same, says_nothing
 from samelight.drift.structure import differences
 from samelight.sequence.session import Session
+from samelight.sequence.troubles import Trouble, apart
 from samelight.sheets.canonical import parameter_name
 from samelight.sheets.moved import moved_to
 from samelight.sheets.sequence import next_sheet
@@ -42,10 +43,13 @@ class Adoption:
     """What its file would say."""
 
 
-def adoptions(session: Session, shots: Sequence[str] | None = None) -> list[Adoption]:
+def adoptions(
+    session: Session, shots: Sequence[str] | None = None, failed: list[Trouble] | None = None
+) -> list[Adoption]:
     """The shots whose sheet says that it stands on an older master, and what adopting the current one would do.
 
     `shots` None means every shot in the cut. Shots that stand on the current master, or that do not say, are left out.
+    One that fails is left out and added to `failed`, without which it is raised.
     """
     found = []
     for shot in session.shots if shots is None else shots:
@@ -55,7 +59,8 @@ def adoptions(session: Session, shots: Sequence[str] | None = None) -> list[Adop
             continue
         older = setup.masters.get(sheet.master)
         if older is not None and sheet.master < setup.master_version:
-            found.append(_adoption(session, sheet, moved_to(older, sheet), moved_to(master, sheet)))
+            with apart(shot, failed):
+                found.append(_adoption(session, sheet, moved_to(older, sheet), moved_to(master, sheet)))
     return found
 
 

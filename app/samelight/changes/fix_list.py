@@ -17,6 +17,7 @@ from samelight.findings.board import concern_of
 from samelight.findings.finding import Concern, Finding
 from samelight.light.noise import SORTED_BY, figure
 from samelight.sequence.session import Session
+from samelight.sequence.troubles import Trouble, apart
 from samelight.sheets.moved import moved_to
 from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import parse_document
@@ -65,10 +66,12 @@ def fix_list(
     shots: Collection[str] | None = None,
     at_least: Grade = Grade.DRIFT,
     every: bool = False,
+    failed: list[Trouble] | None = None,
 ) -> list[ShotFixes]:
     """What to set in these shots (None: in all), in cut order; shots where nothing is to be set are left out.
 
-    Cells that are intended are left out unless `every`.
+    Cells that are intended are left out unless `every`. A shot that fails is left out and added to `failed`, without which it is
+    raised.
     """
     table = session.table
     decided = session.decided_cells()
@@ -78,15 +81,16 @@ def fix_list(
         sheet, master = session.sheets.get(shot), session.setup_of(shot).master
         if sheet is None or master is None or (shots is not None and shot not in shots):
             continue
-        master, rows = moved_to(master, sheet), []
-        for row in np.flatnonzero(table.grade[:, column] >= at_least).tolist():
-            state = decided.get((row, column), State.UNDECIDED)
-            if table.rows[row].section in FIXABLE and (every or state is not State.INTENDED):
-                rows.append(row)
-        also = _also(session, shot, at_least, every)
-        if rows or also:
-            part = _shot(session, master, sheet, column, rows, decided, names.get(shot, {}))
-            found.append(replace(part, also=also, lighter=session.crew.who(shot)))
+        with apart(shot, failed):
+            master, rows = moved_to(master, sheet), []
+            for row in np.flatnonzero(table.grade[:, column] >= at_least).tolist():
+                state = decided.get((row, column), State.UNDECIDED)
+                if table.rows[row].section in FIXABLE and (every or state is not State.INTENDED):
+                    rows.append(row)
+            also = _also(session, shot, at_least, every)
+            if rows or also:
+                part = _shot(session, master, sheet, column, rows, decided, names.get(shot, {}))
+                found.append(replace(part, also=also, lighter=session.crew.who(shot)))
     return found
 
 

@@ -18,6 +18,7 @@ from samelight.drift.computed.derived import key_sheet
 from samelight.drift.derived_names import PICTURE
 from samelight.light.region_figures import BLACK
 from samelight.sequence.session import Session
+from samelight.sequence.troubles import Trouble, apart
 from samelight.sheets.canonical import parameter_name
 from samelight.sheets.measured import MeasuredMark, Witness
 from samelight.sheets.sheet import Sheet
@@ -61,12 +62,14 @@ class Match:
     lighter: str = ""
 
 
-def matches(session: Session, shots: Collection[str], mark: str | None = None) -> list[Match | str]:
+def matches(
+    session: Session, shots: Collection[str], mark: str | None = None, failed: list[Trouble] | None = None
+) -> list[Match | str]:
     """For each of these shots, in cut order, the trims that bring a mark to the frame that it is compared with; in words, why there are
     none.
 
     The mark is the one asked for, else the first whose layers were measured in both frames. Shots whose frame was not measured
-    are left out, and so is the key shot itself.
+    are left out, and so is the key shot itself. One that fails is left out and added to `failed`, without which it is raised.
     """
     found: list[Match | str] = []
     for shot in session.shots:
@@ -78,7 +81,8 @@ def matches(session: Session, shots: Collection[str], mark: str | None = None) -
             key_sheet(setup.sequence.key_shot, setup.master, session.sheets), "shot", ""
         )
         if key != shot:
-            found.append(_match(session, shot, key, mark))
+            with apart(shot, failed):
+                found.append(_match(session, shot, key, mark))
     return found
 
 

@@ -12,6 +12,7 @@ from samelight.findings.words import listed
 from samelight.light.directions import Vector, angle_between, to_azimuth_elevation
 from samelight.sequence.references import Against, Reference, compare
 from samelight.sequence.session import Session
+from samelight.sequence.troubles import Trouble, apart
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Curve, FileRef, Level, Value
 
@@ -63,15 +64,15 @@ class Proposal:
     left: Mapping[str, str]
 
 
-def propose(session: Session) -> Proposal:
+def propose(session: Session, failed: list[Trouble] | None = None) -> Proposal:
     """Group the shots that have a sheet. A shot goes with the first one before it that it agrees with in most of what both
-    state of sun, sky and key. Nothing is written."""
-    keys = _keys(session)
-    signs = {
-        shot: _signs(session.sheets[shot], keys.get(shot, ""))
-        for shot in session.shots
-        if shot in session.sheets
-    }
+    state of sun, sky and key. Nothing is written. A shot that fails is left and added to `failed`, without which it is raised.
+    """
+    keys, signs = _keys(session), dict[str, Signs]()
+    for shot in session.shots:
+        if shot in session.sheets:
+            with apart(shot, failed):
+                signs[shot] = _signs(session.sheets[shot], keys.get(shot, ""))
     groups: list[list[str]] = []
     for shot, own in signs.items():
         group = next((group for group in groups if _is_like(own, signs[group[0]])), None)
@@ -95,7 +96,7 @@ def propose(session: Session) -> Proposal:
         setups.append(ProposedSetUp(name, tuple(group), runs_of(group, session.shots), key_shot, why))
     for shot in session.shots:
         if shot not in signs:
-            left[shot] = "has no readable sheet"
+            left[shot] = "could not be looked at" if shot in session.sheets else "has no readable sheet"
     return Proposal(tuple(setups), left)
 
 

@@ -11,6 +11,7 @@ from samelight.cli.reading import check_decided, status_of, tell_troubles, watch
 from samelight.cli.shots import add_lighter, add_shots, asked_shots
 from samelight.cli.terminal import print_line
 from samelight.sequence.session import open_session
+from samelight.sequence.troubles import Trouble, apart
 from samelight.sheets.errors import SamelightError
 
 EXAMPLES = """examples:
@@ -55,19 +56,24 @@ def run(arguments: argparse.Namespace) -> int:
         raise SamelightError("there is no master setup to adopt")
     if arguments.write or arguments.usd:
         check_decided(session)
-    found = adoptions(session, shots)
-    if not found:
+    failed: list[Trouble] = []
+    found = adoptions(session, shots, failed)
+    if not found and not failed:
         than = "the current one" if session.master is None else f"v{session.master.version:03d}"
         print_line(f"No shot stands on a master older than {than}.")
     for adoption in found:
         for line in _lines(adoption):
             print_line(line)
         if arguments.write:
-            print_line(f"  written {adopt(adoption)}")
-    status = write_adopted_layers(session, found, arguments.usd) if found and arguments.usd else 0
+            written = None
+            with apart(adoption.shot, failed):
+                written = adopt(adoption)
+            print_line(f"  written {written}" if written else "  not written")
+    if found and arguments.usd:
+        write_adopted_layers(session, found, arguments.usd, failed)
     if found and not (arguments.write or arguments.usd):
         print_line("Nothing was written; --write and --usd do.")
-    return status or status_of(session, shots)
+    return status_of(arguments, session, shots, failed)
 
 
 def _lines(adoption: Adoption) -> list[str]:

@@ -7,33 +7,29 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from samelight.changes.adopting import Adoption
-from samelight.cli.terminal import COULD_NOT_RUN, complain, print_line
+from samelight.cli.terminal import complain, print_line
 from samelight.cli.usd_layer import captured_scene
 from samelight.drift.words import counted
 from samelight.sequence.session import Session
+from samelight.sequence.troubles import Trouble, apart
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.moved import start_of
 from samelight.sources.naming import paths_of
 from samelight.sources.trial import LAYER, SCENE, tried
 
 
-def write_adopted_layers(session: Session, found: Sequence[Adoption], folder: Path) -> int:
-    """Write a layer SHOT.usda into a folder for each shot that is to adopt; the exit status, 2 where one has none made.
-
-    A shot whose scene cannot be had, or read, or has changed since it was captured, stops no other.
-    """
+def write_adopted_layers(
+    session: Session, found: Sequence[Adoption], folder: Path, failed: list[Trouble]
+) -> None:
+    """Write a layer SHOT.usda into a folder for each shot that is to adopt. A shot whose scene cannot be had, or read, or has
+    changed since it was captured, is added to `failed`."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise SamelightError(f"{folder}: expected a folder for layers, {error.strerror or error}") from None
-    status = 0
     for adoption in found:
-        try:
+        with apart(adoption.shot, failed, f"{adoption.shot} has no layer"):
             _write(session, adoption, folder / f"{adoption.shot}.usda")
-        except SamelightError as error:
-            complain(f"{adoption.shot} has no layer: {error}")
-            status = COULD_NOT_RUN
-    return status
 
 
 def _write(session: Session, adoption: Adoption, out: Path) -> None:

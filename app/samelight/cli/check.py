@@ -12,12 +12,20 @@ from typing import Any
 from samelight.cli.check_scenes import run_on_scenes
 from samelight.cli.listed import Listed, listed_cells, named_cells
 from samelight.cli.production import run_in_each
-from samelight.cli.reading import add_jobs, add_scheduler, only_for_productions, opened, tell_troubles
+from samelight.cli.reading import (
+    add_jobs,
+    add_scheduler,
+    only_for_productions,
+    opened,
+    status_of,
+    tell_troubles,
+)
 from samelight.cli.shots import add_lighter, add_shots, asked_shots, shots_of
 from samelight.cli.terminal import (
     ALL_SETTLED,
     COULD_NOT_RUN,
     UNSETTLED,
+    complain,
     print_json,
     print_text,
     results,
@@ -46,10 +54,10 @@ from samelight.reports.shown import clean
 from samelight.sequence.keeping import is_of_its_folder
 from samelight.sequence.parts import read_key, save_part
 from samelight.sequence.session import Session
+from samelight.sequence.troubles import Trouble
 from samelight.sheets.errors import SamelightError, nearest_name
 from samelight.sheets.garbage import without_collection
 from samelight.sheets.production import is_production
-from samelight.sheets.shot_lists import UnorderedShots
 from samelight.sheets.upgrades import FINDINGS as FORMER_FINDINGS
 
 EXAMPLES = """examples:
@@ -222,10 +230,15 @@ def _run(arguments: argparse.Namespace) -> int:
     fail_on = GRADES[arguments.fail_on]
     failing = Listed(session, listed.mask & ~accepted.mask).unsettled_at(fail_on)
     failing_cases = unsettled_cases(findings, fail_on, accepted_cases)
+    failed: list[Trouble] = []
     if not arguments.quiet:
-        _print(session, arguments, _Checked(shots, findings, listed, accepted, accepted_cases, troubles))
-    whole = session.whole and session.locked and not session.unreadable().keys() & set(shots)
-    if not session.has_master or not whole or _lacks_its_cut(arguments, session):
+        checked = _Checked(shots, findings, listed, accepted, accepted_cases, troubles)
+        _print(session, arguments, checked, failed)
+    status = status_of(arguments, session, shots, failed)
+    if not session.shots:
+        complain("there are no shots to check")
+        return COULD_NOT_RUN
+    if status or not session.has_master or not session.locked:
         return COULD_NOT_RUN
     others = any(map(vars(arguments).get, _OF_OTHER_FILES))
     arguments.keeps = not troubles and not others and is_of_its_folder(session.contents)
@@ -242,12 +255,6 @@ class _Checked:
     accepted: Listed
     accepted_cases: Collection[CellName]
     troubles: Sequence[str]
-
-
-def _lacks_its_cut(arguments: argparse.Namespace, session: Session) -> bool:
-    """Whether all shots are asked for, and which those are stands in a file that cannot be read: one of them may be missing."""
-    every = arguments.shots is None and arguments.lighter is None
-    return every and isinstance(session.shots, UnorderedShots)
 
 
 def _opened(arguments: argparse.Namespace) -> tuple[Session, list[str]]:
@@ -271,21 +278,22 @@ def _data(session: Session, cell: ComparedCell, state: State) -> dict[str, Any]:
     return cell_data(cell, state, session.sequence.conventions.north)
 
 
-def _print(session: Session, arguments: argparse.Namespace, checked: _Checked) -> None:
+def _print(session: Session, arguments: argparse.Namespace, checked: _Checked, failed: list[Trouble]) -> None:
+    """Print what was asked for; what fails in one shot is added to `failed`."""
     if arguments.format == "junit":
-        print_text(_as_junit(session, GRADES[arguments.fail_on], checked))
+        print_text(_as_junit(session, GRADES[arguments.fail_on], checked, failed))
     elif arguments.format == "json":
         print_json(_as_data(session, checked))
     else:
         _print_text(session, arguments, checked)
 
 
-def _as_junit(session: Session, fail_on: Grade, checked: _Checked) -> str:
+def _as_junit(session: Session, fail_on: Grade, checked: _Checked, failed: list[Trouble]) -> str:
     """A check as JUnit XML, in which what a baseline accepts does not fail."""
     let_through = ~checked.listed.mask | checked.accepted.mask
     told = {case_key(case) for case in cases_of(checked.findings)} - set(checked.accepted_cases)
     return junit_of_shots(
-        shot_parts(session, checked.shots),
+        shot_parts(session, checked.shots, failed),
         session.sequence.title,
         session.sequence.conventions.north,
         fail_on=fail_on,

@@ -7,7 +7,7 @@ from collections.abc import Collection, Sequence
 from pathlib import Path
 
 from samelight.changes.fix_list import ShotFixes, fix_list
-from samelight.changes.fixing import FixedVersion, fixed_version, write_fixed
+from samelight.changes.fixing import fixed_version, write_fixed
 from samelight.cli.reading import add_jobs, check_decided, opened, status_of, tell_troubles
 from samelight.cli.shots import add_lighter, add_shots, asked_shots
 from samelight.cli.terminal import print_line, print_text
@@ -17,6 +17,7 @@ from samelight.reports.as_csv import BYTE_ORDER_MARK, fixes_csv
 from samelight.reports.as_markdown import fixes_markdown
 from samelight.reports.fix_text import fixes_text
 from samelight.sequence.session import Session
+from samelight.sequence.troubles import Trouble, apart
 from samelight.sheets.documents import write_document
 from samelight.sheets.errors import SamelightError
 
@@ -88,26 +89,33 @@ def run(arguments: argparse.Namespace) -> int:
         raise SamelightError("there is no master setup to put anything back to")
     shots = asked_shots(arguments, session)
     tell_troubles(session, shots)
+    failed: list[Trouble] = []
     fixes = fix_list(
-        session, shots=frozenset(shots), at_least=GRADES[arguments.at_least], every=arguments.all
+        session,
+        shots=frozenset(shots),
+        at_least=GRADES[arguments.at_least],
+        every=arguments.all,
+        failed=failed,
     )
     if arguments.usd_layer:
         if not arguments.usd_layer.suffix or arguments.usd_layer.is_dir():
             if arguments.scene:
                 raise SamelightError("--scene goes with one layer, not with a folder of them")
-            mended = set() if arguments.at_least == "break" else _without(session, shots, fixes)
-            status = write_usd_layers(session, fixes, arguments.usd_layer, mended)
-            return status or status_of(session, shots)
+            whole = arguments.at_least != "break"
+            mended = _without(session, shots, fixes, failed) if whole else set()
+            write_usd_layers(session, fixes, arguments.usd_layer, failed, mended)
+            return status_of(arguments, session, shots, failed)
         if len(shots) != 1:
             raise SamelightError(
                 "--usd-layer makes a layer for one shot: say which with --shots, or name a folder for all"
             )
-        return write_usd_layer(session, fixes, arguments.usd_layer, arguments.scene)
+        write_usd_layer(session, fixes, arguments.usd_layer, arguments.scene)
+        return status_of(arguments, session, shots, failed)
     if arguments.sheet:
         if arguments.write and not arguments.all:
             check_decided(session)
-        _sheets([fixed_version(session, part) for part in fixes if part.fixes], fixes, arguments.write)
-        return status_of(session, shots)
+        _sheets(session, [part for part in fixes if part.fixes], arguments.write, failed)
+        return status_of(arguments, session, shots, failed)
     form = arguments.format or _BY_ENDING.get(
         arguments.output.suffix.lower() if arguments.output else "", "text"
     )
@@ -117,13 +125,15 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         write_document(arguments.output, BYTE_ORDER_MARK + text if form == "csv" else text)
         print_line(str(arguments.output))
-    return status_of(session, shots)
+    return status_of(arguments, session, shots, failed)
 
 
-def _without(session: Session, shots: Collection[str], fixes: Sequence[ShotFixes]) -> set[str]:
+def _without(
+    session: Session, shots: Collection[str], fixes: Sequence[ShotFixes], failed: Sequence[Trouble]
+) -> set[str]:
     """The shots that were compared, and have nothing to be set."""
     held = {shot for shot in shots if shot in session.sheets and session.setup_of(shot).master is not None}
-    return held - {part.shot for part in fixes if part.fixes}
+    return held - {part.shot for part in fixes if part.fixes} - {one.shot for one in failed if one.shot}
 
 
 def _text(form: str, session: Session, fixes: Sequence[ShotFixes]) -> str:
@@ -134,17 +144,23 @@ def _text(form: str, session: Session, fixes: Sequence[ShotFixes]) -> str:
     return fixes_text(fixes)
 
 
-def _sheets(versions: Sequence[FixedVersion], fixes: Sequence[ShotFixes], write: bool) -> None:
-    done = {part.shot: part for part in fixes}
-    for fixed in versions:
+def _sheets(session: Session, parts: Sequence[ShotFixes], write: bool, failed: list[Trouble]) -> None:
+    for part in parts:
+        fixed = written = None
+        with apart(part.shot, failed):
+            fixed = fixed_version(session, part)
+        if fixed is None:
+            continue
         print_line(f"{fixed.shot}: version {fixed.version}, {fixed.path.name}")
-        for fix in done[fixed.shot].fixes:
+        for fix in part.fixes:
             print_line(f"  {fix.cell.parameter}: {fix.do}")
         if fixed.remaining:
             print_line(f"  still drifting: {', '.join(fixed.remaining)}")
         if write:
-            print_line(f"  written {write_fixed(fixed)}")
-    if not versions:
+            with apart(part.shot, failed):
+                written = write_fixed(fixed)
+            print_line(f"  written {written}" if written else "  not written")
+    if not parts and not failed:
         print_line("Nothing to set.")
     elif not write:
         print_line("Nothing was written; --write does.")

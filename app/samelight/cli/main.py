@@ -107,16 +107,15 @@ def main(words: Sequence[str] | None = None) -> int:
         complain(str(error))
     except BrokenPipeError:
         drop_stdout()  # whoever read the output has gone; there is no one left to tell
-    except OSError as error:
-        drop_stdout()
-        complain(f"{error.filename}: {error.strerror}" if error.filename else str(error.strerror or error))
     except KeyboardInterrupt:
         complain("stopped")
         return 130
     except Exception as error:  # noqa: BLE001 - no traceback reaches a user
-        from samelight.sheets.unforeseen import what_failed
+        from samelight.sheets.unforeseen import sentence_of
 
-        complain(f"an error of the program itself stopped this: {what_failed(error)}")
+        if isinstance(error, OSError):
+            drop_stdout()
+        complain(sentence_of(error))
     return COULD_NOT_RUN
 
 

@@ -13,6 +13,7 @@ from samelight.cli.shots import add_lighter, add_shots, asked_shots
 from samelight.cli.terminal import print_line, print_text
 from samelight.reports.match_text import matches_text
 from samelight.sequence.session import open_session
+from samelight.sequence.troubles import Trouble, apart
 
 EXAMPLES = """examples:
   samelight match landing
@@ -51,12 +52,15 @@ def run(arguments: argparse.Namespace) -> int:
     tell_troubles(session, shots)
     if arguments.write:
         check_decided(session)
-    found = matches(session, frozenset(shots), arguments.mark)
+    failed: list[Trouble] = []
+    found = matches(session, frozenset(shots), arguments.mark, failed)
     print_text(matches_text(found))
     typed = [one for one in found if isinstance(one, Match) and any(trim.edits for trim in one.trims)]
     for one in typed if arguments.write else ():
-        part = ShotFixes(one.shot, one.sheet, (), dict(one.tree), lighter=one.lighter)
-        print_line(f"{one.shot}: written {write_fixed(fixed_version(session, part))}")
+        part, written = ShotFixes(one.shot, one.sheet, (), dict(one.tree), lighter=one.lighter), None
+        with apart(one.shot, failed):
+            written = write_fixed(fixed_version(session, part))
+        print_line(f"{one.shot}: written {written}" if written else f"{one.shot}: not written")
     if typed and not arguments.write:
         print_line("Nothing was written; --write does.")
-    return status_of(session, shots)
+    return status_of(arguments, session, shots, failed)

@@ -35,6 +35,7 @@ from samelight.sheets.errors import SamelightError
 from samelight.sheets.measured import FOLDER, MeasuredFrame, MeasuredMark, Witness
 from samelight.sheets.production import is_production
 from samelight.sheets.sheet import Sheet
+from samelight.sheets.unforeseen import sentence_of
 
 EXAMPLES = """examples:
   samelight measure harbour
@@ -159,8 +160,8 @@ def _measured(folder: Path, asked: _Asked) -> MeasuredFrame | str:
     try:
         measured = measure_shot(folder, asked.sheet, *asked.frame)
         keep(folder, measured)
-    except FrameError as error:
-        return str(error)
+    except Exception as error:  # noqa: BLE001 - the other frames are measured
+        return sentence_of(error)
     return measured
 
 

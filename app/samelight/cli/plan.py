@@ -36,6 +36,7 @@ from samelight.reports.production_plan import (
 )
 from samelight.reports.render_plan import Supposed, render_plan, suppose
 from samelight.sequence.session import Session
+from samelight.sequence.troubles import Trouble
 from samelight.sheets.errors import SamelightError, nearest_name
 from samelight.sheets.production import is_production
 from samelight.sheets.vocabulary import FORMAT_VERSION
@@ -163,7 +164,8 @@ def _run(arguments: argparse.Namespace) -> int:
     shots = asked_shots(arguments, session)
     tell_troubles(session, shots)
     sheets = {shot: session.sheets[shot] for shot in shots if shot in session.sheets}
-    plan = render_plan(sheets, session.findings)
+    failed: list[Trouble] = []
+    plan = render_plan(sheets, session.findings, failed)
     supposed: list[Supposed] = []
     place = _place(session, arguments) if arguments.samples else None
     if place is not None:
@@ -188,10 +190,10 @@ def _run(arguments: argparse.Namespace) -> int:
                 ],
             }
         print_json(data)
-        return status_of(session, shots)
+        return status_of(arguments, session, shots, failed)
     if arguments.format == "csv":
         print_text(csv_text(SHOT_COLUMNS, shot_rows(plan)))
-        return status_of(session, shots)
+        return status_of(arguments, session, shots, failed)
     if arguments.format == "markdown":
         print_text("\n".join(plan_markdown(plan)))
     else:
@@ -200,7 +202,7 @@ def _run(arguments: argparse.Namespace) -> int:
         name, samples = arguments.samples
         print_line("")
         print_text(supposed_text(f"{name} at {number_text(samples)}", plan, supposed))
-    return status_of(session, shots)
+    return status_of(arguments, session, shots, failed)
 
 
 def _place(session: Session, arguments: argparse.Namespace) -> tuple[str, str, str] | None:

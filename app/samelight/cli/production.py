@@ -18,7 +18,7 @@ from samelight.reports.shown import shown
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.production import Production, read_production
 from samelight.sheets.shot_lists import UnknownLighterError
-from samelight.sheets.unforeseen import what_failed
+from samelight.sheets.unforeseen import sentence_of
 from samelight.sheets.vocabulary import FORMAT_VERSION
 
 Run = Callable[[argparse.Namespace], int]
@@ -171,12 +171,8 @@ def _heard(run: Run, own: argparse.Namespace, *, kept: bool) -> _Heard:
             status = run(own)
     except UnknownLighterError:
         return _Heard(is_strange=True)
-    except SamelightError as failed:
-        error = str(failed)
-    except OSError as failed:
-        error = f"{failed.filename}: {failed.strerror}" if failed.filename else str(failed)
     except Exception as failed:  # noqa: BLE001 - the other sequences are looked at
-        error = f"an error of the program itself stopped this: {what_failed(failed)}"
+        error = sentence_of(failed)
     return _Heard(status, heard.getvalue(), complaints.getvalue(), error)
 
 

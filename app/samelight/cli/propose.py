@@ -11,6 +11,7 @@ from samelight.changes.proposing import Proposal, propose
 from samelight.cli.reading import add_jobs, opened, status_of, tell_troubles
 from samelight.cli.terminal import print_json, print_line
 from samelight.drift.words import counted
+from samelight.sequence.troubles import Trouble
 from samelight.sheets.vocabulary import FORMAT_VERSION
 from samelight.sheets.writing import yaml_text
 
@@ -43,13 +44,14 @@ def run(arguments: argparse.Namespace) -> int:
     """Print the proposal."""
     session = opened(arguments)
     tell_troubles(session)
-    found = propose(session)
+    failed: list[Trouble] = []
+    found = propose(session, failed)
     if arguments.format == "json":
         print_json(_data(session.sequence.title, found))
     else:
         for line in _lines(session.sequence.title, found):
             print_line(line)
-    return status_of(session, session.shots)
+    return status_of(arguments, session, session.shots, failed)
 
 
 def _lines(title: str, found: Proposal) -> Iterator[str]:

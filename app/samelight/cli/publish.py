@@ -9,7 +9,7 @@ from pathlib import Path
 from samelight.changes.publish_words import changes_of, counted_text, findings_of
 from samelight.changes.publishing import Candidate, Follows, Preview, candidate_from, preview, publish
 from samelight.cli.reading import tell_troubles, watched
-from samelight.cli.terminal import print_line
+from samelight.cli.terminal import COULD_NOT_RUN, print_line
 from samelight.drift.words import counted
 from samelight.sequence.session import Session, account_name, open_session
 from samelight.sheets.errors import SamelightError
@@ -27,7 +27,8 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         "publish",
         help=says,
         description="Lights, environments, render settings, surfaces and passes become the master, with their animation "
-        "as so many frames after the shot's first; camera, marks and cost stay the shot's own. What it would do to every shot is printed first.",
+        "as so many frames after the shot's first; camera, marks and cost stay the shot's own. What it would do to every shot is printed first. "
+        "Exit status: 0 done; 2 not done, or not tried on every shot: one is unreadable.",
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
@@ -78,7 +79,7 @@ def run(arguments: argparse.Namespace) -> int:
         print_line(f"published {path}")
         if scene is not None:
             _write_layer(session, candidate, shot, scene, path.with_suffix(".usda"))
-    return 0
+    return COULD_NOT_RUN if any(trouble.faults for trouble in session.unreadable().values()) else 0
 
 
 def _scene(session: Session, shot: str) -> Path:

@@ -17,7 +17,9 @@ from samelight.sequence.contents import ShotFilter
 from samelight.sequence.prefetch import Prefetch
 from samelight.sequence.session import Progress, Session, open_store
 from samelight.sequence.store import SheetStore
+from samelight.sequence.troubles import Trouble
 from samelight.sheets.errors import SamelightError
+from samelight.sheets.shot_lists import UnorderedShots
 
 if TYPE_CHECKING:
     from samelight.sources.batch import Job, Outcome
@@ -130,7 +132,19 @@ def check_decided(session: Session) -> None:
         )
 
 
-def status_of(session: Session, shots: Collection[str]) -> int:
-    """The exit status of a command that did its work on these shots: 2 where it could not look at all of them."""
+def lacks_its_cut(arguments: argparse.Namespace, session: Session) -> bool:
+    """Whether all shots are asked for, and which those are stands in a file that cannot be read: one of them may be missing."""
+    named = (getattr(arguments, "shots", None), getattr(arguments, "lighter", None))
+    return named == (None, None) and isinstance(session.shots, UnorderedShots)
+
+
+def status_of(
+    arguments: argparse.Namespace, session: Session, shots: Collection[str], failed: Sequence[Trouble] = ()
+) -> int:
+    """The exit status of a command that did its work on these shots: 2 where it could not look at all of them, or failed in one,
+    which is said."""
+    for one in failed:
+        complain(one.says)
     left_out = session.unreadable().keys() & set(shots)
-    return COULD_NOT_RUN if left_out or not session.whole else 0
+    is_whole = session.whole and not left_out and not failed and not lacks_its_cut(arguments, session)
+    return 0 if is_whole else COULD_NOT_RUN

@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from samelight.cli.production import documents_folder, each_sequence, production_of, run_in_each
-from samelight.cli.reading import add_jobs, opened, tell_troubles
+from samelight.cli.reading import add_jobs, opened, status_of, tell_troubles
 from samelight.cli.shots import add_lighter, add_shots, asked_shots
 from samelight.cli.terminal import COULD_NOT_RUN, complain, print_json, print_line, print_text
 from samelight.reports.as_csv import BYTE_ORDER_MARK, report_csv
@@ -68,7 +68,8 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         "network, as CSV, JSON or Markdown, or as JUnit XML with one test case a shot. With --lighter the HTML is that lighter's page: what to "
         "mend, where, by how much, what to set, and the frame; --format pages makes those of all lighters in one go, each on a sheet of paper of its own, "
         "and --format text the same for a chat. --format frames is the contact sheet to print: the shots as frames in cut order, with their marks and worst drifts. "
-        "Exit status: 0 written; 2 not written, or not whole, since decisions cannot be read or a part could not be drawn.",
+        "Exit status: 0 written; 2 not written, or not whole: a shot that was asked for is missing or unreadable, decisions cannot "
+        "be read, or a part could not be drawn.",
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
@@ -134,7 +135,7 @@ def _run(arguments: argparse.Namespace) -> int:
             print_line(str(output))
     for said in failed:
         complain(said)
-    return 0 if session.whole and not failed else COULD_NOT_RUN
+    return COULD_NOT_RUN if failed else status_of(arguments, session, shots)
 
 
 def _pages(arguments: argparse.Namespace, session: Session, shots: Sequence[str], form: str) -> int:
@@ -151,7 +152,8 @@ def _pages(arguments: argparse.Namespace, session: Session, shots: Sequence[str]
         from samelight.reports.pages_html import pages_html  # with the template engine
 
         text = pages_html(handed)
-    return _written(arguments.output, text, session, handed.troubles)
+    _write(arguments.output, text, handed.troubles)
+    return COULD_NOT_RUN if handed.troubles else status_of(arguments, session, shots)
 
 
 def _frames(arguments: argparse.Namespace, session: Session, shots: Sequence[str]) -> int:
@@ -159,10 +161,11 @@ def _frames(arguments: argparse.Namespace, session: Session, shots: Sequence[str
     from samelight.reports.contact_html import contact_html, contact_sheet  # with the template engine
 
     sheet = contact_sheet(session, datetime.now().astimezone(), frozenset(shots))
-    return _written(arguments.output, contact_html(sheet), session, sheet.troubles)
+    _write(arguments.output, contact_html(sheet), sheet.troubles)
+    return COULD_NOT_RUN if sheet.troubles else status_of(arguments, session, shots)
 
 
-def _written(output: Path | None, text: str, session: Session, troubles: Sequence[str]) -> int:
+def _write(output: Path | None, text: str, troubles: Sequence[str]) -> None:
     """Write or print a document, and say what is not whole about it."""
     if output is None:
         print_text(text)
@@ -171,7 +174,6 @@ def _written(output: Path | None, text: str, session: Session, troubles: Sequenc
         print_line(str(output))
     for said in troubles:
         complain(said)
-    return 0 if session.whole and not troubles else COULD_NOT_RUN
 
 
 def _text(report: Report, form: str) -> tuple[str, tuple[str, ...]]:

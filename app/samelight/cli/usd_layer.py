@@ -14,6 +14,7 @@ from samelight.decisions.decision import Verb
 from samelight.drift.words import counted, drift_text
 from samelight.light.rolling import Turned, axes_turned
 from samelight.sequence.session import Session
+from samelight.sequence.troubles import Trouble, apart
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.switches import usual
@@ -24,8 +25,8 @@ from samelight.sources.trial import LAYER, SCENE, tried
 
 def write_usd_layer(
     session: Session, fixes: Sequence[ShotFixes], out: Path, scene: Path | None = None
-) -> int:
-    """Write the layer for the one shot that has fixes, and say on stderr what it could not do; the exit status.
+) -> None:
+    """Write the layer for the one shot that has fixes, and say on stderr what it could not do.
 
     `scene` is the shot's scene where it is not where the sheet says it was captured from.
     """
@@ -34,7 +35,7 @@ def write_usd_layer(
     parts = [part for part in fixes if part.fixes]
     if not parts:
         print_line("Nothing to set.")
-        return 0
+        return
     (part,) = parts
     source = _source(part.sheet)
     path = scene or scene_of(session.folder, source, part.shot)
@@ -54,16 +55,20 @@ def write_usd_layer(
         if not (section == "environments" and group in turned):
             complain(f"{part.shot}: {parameter}: set it by hand")
     print_line(f"{out}: {counted(done, 'value')} set" if done else "Nothing could be set by a layer.")
-    return 0
 
 
 def write_usd_layers(
-    session: Session, fixes: Sequence[ShotFixes], folder: Path, mended: Collection[str] = ()
-) -> int:
-    """Write a layer SHOT.usda into a folder for each shot that has fixes; the exit status, 2 where one has none made.
+    session: Session,
+    fixes: Sequence[ShotFixes],
+    folder: Path,
+    failed: list[Trouble],
+    mended: Collection[str] = (),
+) -> None:
+    """Write a layer SHOT.usda into a folder for each shot that has fixes. A shot whose scene cannot be had, or read, is added to
+    `failed`.
 
-    A shot whose scene cannot be had, or read, stops no other. The layer of an earlier time of those `mended`, which have nothing to
-    fix any more, is taken away, unless their scene was captured with it. What is no layer of fixes is left as it is.
+    The layer of an earlier time of those `mended`, which have nothing to fix any more, is taken away, unless their scene was
+    captured with it. What is no layer of fixes is left as it is.
     """
     parts = [part for part in fixes if part.fixes]
     if parts:
@@ -73,22 +78,21 @@ def write_usd_layers(
             raise SamelightError(
                 f"{folder}: expected a folder for layers, {error.strerror or error}"
             ) from None
-    status = 0
     for part in parts:
         out = folder / f"{part.shot}.usda"
-        try:
+        with apart(part.shot, failed, f"{part.shot} has no layer"):
             if os.path.lexists(out) and not _is_of_fixes(out):
                 raise SamelightError(f"{out} is there already, and is no layer of fixes")
             write_usd_layer(session, [part], out)
-        except SamelightError as error:
-            complain(f"{part.shot} has no layer: {error}")
-            status = 2
-    gone = [shot for shot in sorted(mended) if _take_away(session, shot, folder / f"{shot}.usda")]
+    gone = []
+    for shot in sorted(mended):
+        with apart(shot, failed):
+            if _take_away(session, shot, folder / f"{shot}.usda"):
+                gone.append(shot)
     for shot in gone:
         print_line(f"{folder / f'{shot}.usda'}: taken away, nothing is to be set in {shot} any more")
     if not parts and not gone:
         print_line("Nothing to set.")
-    return status
 
 
 def _is_of_fixes(layer: Path) -> bool:

@@ -12,13 +12,15 @@ from samelight.drift.words import counted, drift_text, value_text
 from samelight.findings.finding import Finding
 from samelight.light.directions import NORTH, Vector
 from samelight.reports.held import HeldShots, against_text
-from samelight.reports.shown import clean
+from samelight.reports.shown import shown
 from samelight.reports.signs import standing_text
 from samelight.sequence.crew import Crew
 
 _STYLES = {Grade.WITHIN: "dim", Grade.DRIFT: "yellow", Grade.BREAK: "bold red"}
 _LONGEST = 40
 """Cells of a terminal that a value may take; a list of links can be as long as it likes."""
+_SENTENCE = 2000
+"""Characters of a sentence; the names in it can be as long as they like."""
 
 
 class Printer(Protocol):
@@ -52,22 +54,22 @@ def print_check(
     the set-ups where there are several. `crew` says whom a finding goes to, and with `tallies` of the shots how the cases
     of each lighter stand.
     """
-    print_line(console, f"{clean(title)}, {clean(against_text(master, held))}", "bold")
+    print_line(console, f"{shown(title)}, {shown(against_text(master, held), _SENTENCE)}", "bold")
     for finding in findings:
         stands = standing_text(finding)
         style = "dim" if finding.state is State.INTENDED else ""
-        print_line(console, f"• {clean(finding.says)}{f' ({stands})' if stands else ''}", style)
+        print_line(console, f"• {shown(finding.says, _SENTENCE)}{f' ({stands})' if stands else ''}", style)
         if finding.do and finding.state is not State.INTENDED:
-            print_line(console, f"  {clean(finding.do)}", "dim")
+            print_line(console, f"  {shown(finding.do, _SENTENCE)}", "dim")
         if (to := crew.to(finding.shots) if crew else "") and finding.state is not State.INTENDED:
-            print_line(console, f"  To: {clean(to)}", "dim")
+            print_line(console, f"  To: {shown(to, _SENTENCE)}", "dim")
     if cells:
         _print_cells(console, cells, north, _under(cells, follows))
     print_line(console, ", ".join(f"{count} {word}" for word, count in counts.items()), "dim")
     if tally is not None:
         print_line(console, tally.says, "bold" if tally.unsettled else "dim")
     for name, number, of_name in crew.tallies(tallies or {}) if crew else ():
-        print_line(console, f"{clean(name)}, {counted(number, 'shot')}: {of_name.says}", "dim")
+        print_line(console, f"{shown(name)}, {counted(number, 'shot')}: {of_name.says}", "dim")
 
 
 def print_line(console: Printer, text: str, style: str = "") -> None:
@@ -134,7 +136,7 @@ def _print_cells(
 
 
 def _said_along(cell: ComparedCell) -> str:
-    return f"{clean(cell.parameter)} {clean(drift_text(cell))} {cell.grade.word}".replace("  ", " ")
+    return f"{shown(cell.parameter)} {shown(drift_text(cell))} {cell.grade.word}".replace("  ", " ")
 
 
 def _width(text: str) -> int:
@@ -163,10 +165,10 @@ def _line(
     texts = said.get(like)
     if texts is None:
         sides = (
-            _short(clean(value_text(side, cell.value_kind, north))) for side in (cell.master, cell.value)
+            _short(shown(value_text(side, cell.value_kind, north))) for side in (cell.master, cell.value)
         )
-        texts = said[like] = (*sides, clean(drift_text(cell)))
-    return clean(cell.shot), clean(cell.parameter), *texts, cell.grade.word, str(state)
+        texts = said[like] = (*sides, shown(drift_text(cell)))
+    return shown(cell.shot), shown(cell.parameter), *texts, cell.grade.word, str(state)
 
 
 def _short(text: str) -> str:

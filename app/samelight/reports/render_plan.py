@@ -22,6 +22,7 @@ from samelight.findings.render_cost import (
 )
 from samelight.findings.render_time import FAMILY, RATIO, SCORE
 from samelight.light.rays import cost_ratio, noise_ratio
+from samelight.sequence.troubles import Trouble, apart
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Value
 
@@ -137,8 +138,11 @@ class Supposed:
     seconds: float
 
 
-def render_plan(sheets: Mapping[str, Sheet], findings: Sequence[Finding] = ()) -> RenderPlan:
-    """The plan of these shots. `findings` tell which one-frame passes are wrong, and why."""
+def render_plan(
+    sheets: Mapping[str, Sheet], findings: Sequence[Finding] = (), failed: list[Trouble] | None = None
+) -> RenderPlan:
+    """The plan of these shots. `findings` tell which one-frame passes are wrong, and why. A shot that fails is left out and added
+    to `failed`, without which it is raised."""
     times = normalised_times(sheets)
     scores: dict[str, float] = {}
     median = None
@@ -148,23 +152,24 @@ def render_plan(sheets: Mapping[str, Sheet], findings: Sequence[Finding] = ()) -
     wrong = _wrong_passes(findings)
     plans = []
     for shot, sheet in sheets.items():
-        ratio = times[shot] / median if shot in times and median else None
-        score = scores.get(shot)
-        plans.append(
-            ShotPlan(
-                shot=shot,
-                length=shot_length(sheet),
-                test_frame=test_frame(sheet),
-                passes=_passes(sheet, shot, wrong),
-                times_median=ratio,
-                score=score,
-                outlier=len(times) >= FAMILY
-                and ratio is not None
-                and score is not None
-                and abs(score) > SCORE
-                and not 1.0 / RATIO <= ratio <= RATIO,
+        with apart(shot, failed):
+            ratio = times[shot] / median if shot in times and median else None
+            score = scores.get(shot)
+            plans.append(
+                ShotPlan(
+                    shot=shot,
+                    length=shot_length(sheet),
+                    test_frame=test_frame(sheet),
+                    passes=_passes(sheet, shot, wrong),
+                    times_median=ratio,
+                    score=score,
+                    outlier=len(times) >= FAMILY
+                    and ratio is not None
+                    and score is not None
+                    and abs(score) > SCORE
+                    and not 1.0 / RATIO <= ratio <= RATIO,
+                )
             )
-        )
     return RenderPlan(tuple(plans), median)
 
 

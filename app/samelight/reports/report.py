@@ -21,7 +21,7 @@ from samelight.reports.held import HeldShots, held_shots
 from samelight.reports.render_plan import RenderPlan, render_plan
 from samelight.sequence.crew import Crew
 from samelight.sequence.session import Session
-from samelight.sequence.troubles import failure
+from samelight.sequence.troubles import Trouble, apart, failure
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,9 +141,11 @@ def make_report(session: Session, *, shots: Collection[str] | None = None, made:
         trouble.says for trouble in session.troubles if trouble.shot is None or trouble.shot in chosen
     ]
     unread = tuple(session.ledger.troubles())
-    parts = tuple(shot_parts(session, chosen))
+    apart_from: list[Trouble] = []
+    parts = tuple(shot_parts(session, chosen, apart_from))
     findings = tuple(f for f in session.findings if shots is None or set(f.shots) & set(chosen))
-    plan, failed = _plan(session, chosen)
+    plan = _plan(session, chosen, apart_from)
+    failed = tuple(one.says for one in apart_from)
     return Report(
         title=session.sequence.title,
         master=session.master_version,
@@ -165,17 +167,21 @@ def make_report(session: Session, *, shots: Collection[str] | None = None, made:
     )
 
 
-def _plan(session: Session, shots: Sequence[str]) -> tuple[RenderPlan | None, tuple[str, ...]]:
-    """The render plan; None, and why in a sentence, where working it out fails."""
+def _plan(session: Session, shots: Sequence[str], failed: list[Trouble]) -> RenderPlan | None:
+    """The render plan; None where working it out fails, and why among what failed."""
     try:
         sheets = {shot: session.sheets[shot] for shot in shots if shot in session.sheets}
-        return render_plan(sheets, session.findings), ()
+        return render_plan(sheets, session.findings, failed)
     except Exception as error:  # noqa: BLE001 - the rest of the report is told
-        return None, (failure("The render plan", error, "worked out").says,)
+        failed.append(failure("The render plan", error, "worked out"))
+        return None
 
 
-def shot_parts(session: Session, shots: Sequence[str]) -> Iterator[ShotPart]:
-    """One shot after another; a shot that the table does not have is left out."""
+def shot_parts(
+    session: Session, shots: Sequence[str], failed: list[Trouble] | None = None
+) -> Iterator[ShotPart]:
+    """One shot after another; a shot that the table does not have is left out. One that fails has no lines: why is its trouble,
+    and is added to `failed`, without which it is raised."""
     table, decided, unreadable = session.table, session.decided_cells(), session.unreadable()
     tallies = session.tallies()
     told: dict[str, list[Told]] = defaultdict(list)
@@ -190,7 +196,11 @@ def shot_parts(session: Session, shots: Sequence[str]) -> Iterator[ShotPart]:
         if column is None:
             continue
         sheet, trouble = session.sheets.get(shot), unreadable.get(shot)
-        lines = _lines(session, column, decided)
+        lines: tuple[ReportLine, ...] = ()
+        with apart(shot, failed):
+            lines = _lines(session, column, decided)
+        if failed and failed[-1].shot == shot:
+            trouble = failed[-1]
         yield ShotPart(
             name=shot,
             column=column,

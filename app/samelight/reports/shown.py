@@ -24,6 +24,15 @@ def clean(text: str) -> str:
     return "".join("�" if _is_hidden(character) else character for character in text)
 
 
+def clean_lines(text: str) -> str:
+    """The same for text of several lines, which stay lines.
+
+    >>> clean_lines("sun\\u202e\\nsky")
+    'sun�\\nsky'
+    """
+    return text if text.isprintable() else "\n".join(map(clean, text.split("\n")))
+
+
 def _is_hidden(character: str) -> bool:
     return unicodedata.category(character) in HIDDEN or character in _NO_CHARACTERS
 

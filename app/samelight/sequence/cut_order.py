@@ -6,11 +6,15 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from samelight.drift.words import first_names
 from samelight.sequence.members import Members, members_of
 from samelight.sequence.troubles import Trouble
 from samelight.sheets.sequence import SEQUENCE_FILE, SequenceFile, is_safe_name, listed_shots
 from samelight.sheets.shot_lists import NamedShots, UnorderedShots, unknown_shots
 from samelight.sources.cut.cuts import Cut, ShotNames
+
+_NAMED = 40
+"""Shots that a sentence names."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +37,7 @@ def cut_order(sequence: SequenceFile, cut: Cut | None, known: CutOrder | None = 
     on_disk, unreadable = listed
     troubles: list[Trouble] = []
     if unreadable:
-        troubles.append(Trouble(f"The folder of all shots cannot be read: {unreadable}."))
+        troubles.append(Trouble(f"The folder of all shots cannot be read: {unreadable}.", failed=True))
     if sequence.cut:
         shots = sequence.cut
     elif cut is not None:
@@ -43,7 +47,7 @@ def cut_order(sequence: SequenceFile, cut: Cut | None, known: CutOrder | None = 
     in_cut = set(shots)
     outside = [shot for shot in on_disk if shot not in in_cut]
     if outside:
-        troubles.append(Trouble(f"Not in the cut, and so not shown: {', '.join(outside)}."))
+        troubles.append(Trouble(f"Not in the cut, and so not shown: {first_names(outside, _NAMED)}."))
     named_shots = NamedShots(shots)
     key_shots = [sequence.key_shot, *(setup.key_shot for setup in sequence.setups.values())]
     named = {"pins": list(sequence.pinned), "calls the key shot": [shot or "" for shot in key_shots]}
@@ -74,5 +78,5 @@ def _shots_in(cut: Cut, on_disk: Sequence[str], troubles: list[Trouble]) -> tupl
         ("left out, since no shot can be called so", unsafe),
     ):
         if names:
-            troubles.append(Trouble(f"In {cut.path.name}, {says}: {', '.join(names)}."))
+            troubles.append(Trouble(f"In {cut.path.name}, {says}: {first_names(names, _NAMED)}."))
     return tuple(shots)

@@ -5,11 +5,12 @@ from __future__ import annotations
 import shlex
 from dataclasses import dataclass
 from pathlib import Path
+from types import TracebackType
 
 from samelight.sheets.errors import Fault, SheetError
 from samelight.sheets.sequence import Published
 from samelight.sheets.sheet import Sheet
-from samelight.sheets.unforeseen import what_failed
+from samelight.sheets.unforeseen import sentence_of, what_failed
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +31,30 @@ class Trouble:
 def failure(subject: str, error: Exception, done: str = "drawn") -> Trouble:
     """A part of the program that failed, where the others go on: what could not be done, why, and where more is said."""
     return Trouble(f"{subject} could not be {done}: {what_failed(error)}.", failed=True)
+
+
+@dataclass(frozen=True, slots=True)
+class _Apart:
+    shot: str
+    failed: list[Trouble] | None
+    subject: str
+
+    def __enter__(self) -> None:
+        pass
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, where: TracebackType | None
+    ) -> bool:
+        if self.failed is None or not isinstance(error, Exception) or isinstance(error, BrokenPipeError):
+            return False
+        self.failed.append(Trouble(f"{self.subject}: {sentence_of(error)}", self.shot, failed=True))
+        return True
+
+
+def apart(shot: str, failed: list[Trouble] | None, subject: str = "") -> _Apart:
+    """Keep what fails in one shot from the others, by `with`: it is added to `failed`, under the shot's name or another `subject`.
+    Raises it where `failed` is None, and in any case where whoever read the results has gone."""
+    return _Apart(shot, failed, subject or shot)
 
 
 def rivals(published: Published, shot: str | None) -> list[Trouble]:

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from platformdirs import user_log_path
 
+from samelight.sheets.errors import SamelightError
 from samelight.sheets.private import make_folder, write_own
 
 MOST_KEPT = 20
@@ -23,6 +24,17 @@ _ENDING = ".traceback.txt"
 def kept_errors() -> Path:
     """The folder with the tracebacks."""
     return user_log_path("samelight", appauthor=False)
+
+
+def sentence_of(error: Exception) -> str:
+    """What a user is told of an error that stopped something: the whole message of one that is meant for users, the file and
+    the system's reason of one of the system, and of any other `what_failed`."""
+    if isinstance(error, SamelightError):
+        return str(error)
+    if isinstance(error, OSError):
+        why = error.strerror or str(error)
+        return f"{error.filename}: {why}" if error.filename else why
+    return f"an error of the program itself stopped this: {what_failed(error)}"
 
 
 def what_failed(error: BaseException) -> str:

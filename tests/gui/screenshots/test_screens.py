@@ -199,6 +199,8 @@ def test_every_screen_shows_names_to_the_letter(gallery: Gallery) -> None:
         assert tag in text and MARK in text, place
     assert any(MARK in text or tag in text for text in said["page"])
     assert any("[*][*]" in title or "[*]" in title for title in said["title"])
+    assert gallery.painted.audit.hiding == set()
+    assert f"{MARK}��" in "\n".join(said["tool tip"])
 
 
 def test_names_and_what_they_show() -> None:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QTimer
-from PySide6.QtGui import QKeySequence, QTextDocument
+from PySide6.QtGui import QKeySequence, Qt, QTextDocument
 from PySide6.QtWidgets import QApplication, QDialog, QLabel, QToolTip
 from pytestqt.qtbot import QtBot
 
@@ -20,8 +20,9 @@ import samelight.gui
 from gui_audit import Audit, Tags, shown
 from gui_help import opened
 from gui_hostile import MARK, Lure
+from samelight.gui.paint.drawn_text import visible
 from samelight.gui.widgets.boxes import warn
-from samelight.gui.widgets.plain_text import PlainLabel, plain, plain_item
+from samelight.gui.widgets.plain_text import MarkedLabel, PlainLabel, plain, plain_item
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.saved_views import shared_folder
 
@@ -135,6 +136,43 @@ def test_no_tool_tip_is_given_but_plain() -> None:
         for where, call in found
         if not is_plain(call.args[1 if "showText" in ast.dump(call.func) else -1])
     ] == []
+
+
+def test_all_text_is_painted_by_one_function() -> None:
+    """Which shows what hides or turns text as a mark."""
+    assert [where for where, _ in calls("drawText")] == [
+        where for where, _ in calls("drawText") if "drawn_text" in where
+    ]
+    assert len(list(calls("draw_text"))) > 30
+
+
+def test_what_hides_is_a_mark(qtbot: QtBot) -> None:
+    label, marked = PlainLabel("sun\u202e\nsky"), MarkedLabel()
+    marked.setText("<b>sun\u2066</b>")
+    for one in (label, marked):
+        qtbot.addWidget(one)
+    assert (label.text(), marked.text()) == ("sun�\nsky", "<b>sun�</b>")
+    assert (plain("a\u202eb\nc"), plain_item("a\u202eb&"), visible("a/\u2060b\x1b")) == (
+        "a�b\nc",
+        "a�b&&",
+        "a/\u2060b�",
+    )
+
+
+def test_a_name_of_any_length_fills_no_screen() -> None:
+    tip = plain("x" * 1_000_000)
+    assert len(tip) < 5000 and Qt.mightBeRichText(tip)
+    assert len(plain_item("x" * 1_000_000)) < 1000
+
+
+def test_a_name_of_any_length_makes_no_window_wider(qtbot: QtBot) -> None:
+    for kind in (PlainLabel, MarkedLabel):
+        label = kind()
+        qtbot.addWidget(label)
+        for wraps in (False, True):
+            label.setWordWrap(wraps)
+            label.setText("x" * 10_000)
+            assert 0 < label.minimumSizeHint().width() < 1000
 
 
 def test_no_label_and_no_box_guesses() -> None:

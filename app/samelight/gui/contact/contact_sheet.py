@@ -48,12 +48,14 @@ from samelight.drift.table import Table
 from samelight.gui.background.frame_cache import FrameCache
 from samelight.gui.background.frames import PROXY
 from samelight.gui.paint import drift_scale, theme
+from samelight.gui.paint.drawn_text import draw_text
 from samelight.gui.paint.region_marks import draw_regions
 from samelight.gui.paint.scaled import scaled
 from samelight.gui.paint.small_sky import SmallSky
 from samelight.gui.state.contact_data import Lay, ShotFrame, shot_frames
 from samelight.gui.state.rows import GridState
 from samelight.gui.widgets.plain_text import PlainLabel, plain
+from samelight.reports.shown import clean_lines
 from samelight.sequence.mark_regions import MarkRegion, mark_regions
 
 Index = QModelIndex | QPersistentModelIndex
@@ -98,7 +100,7 @@ class ContactModel(QAbstractListModel):
             return None
         shot = self.shots[index.row()]
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole):
-            return shot.says
+            return clean_lines(shot.says)
         if role == Qt.ItemDataRole.ToolTipRole:
             return plain(shot.says)
         return shot if role == SHOT_ROLE else None
@@ -160,7 +162,7 @@ class _Delegate(QStyledItemDelegate):
             said = painter.fontMetrics().elidedText(
                 frame.problem.split(". ")[0], Qt.TextElideMode.ElideRight, room.width() - 8
             )
-            painter.drawText(room.adjusted(4, 4, -4, -4), flags, said)
+            draw_text(painter, room.adjusted(4, 4, -4, -4), flags, said)
 
     def _wipe(self, painter: QPainter, place: QRect, shot: ShotFrame) -> None:
         """Draw the key shot's frame left of the pointer, where the pointer is over this frame."""
@@ -186,18 +188,18 @@ class _Delegate(QStyledItemDelegate):
         small = painter.fontMetrics()
         who = small.elidedText(shot.lighter, Qt.TextElideMode.ElideRight, room.width() // 2)
         painter.setPen(theme.DIM_TEXT)
-        painter.drawText(above, _RIGHT, who)
+        draw_text(painter, above, _RIGHT, who)
         painter.setFont(self._name)
         painter.setPen(theme.TEXT)
         left = f"{shot.shot}  {shot.undecided}" if shot.undecided else shot.shot
         width = room.width() - small.horizontalAdvance(who) - 6
-        painter.drawText(
-            above, _LEFT, painter.fontMetrics().elidedText(left, Qt.TextElideMode.ElideLeft, width)
+        draw_text(
+            painter, above, _LEFT, painter.fontMetrics().elidedText(left, Qt.TextElideMode.ElideLeft, width)
         )
         painter.setFont(self._small)
         painter.setPen(theme.TEXT)
-        painter.drawText(
-            below, _LEFT, small.elidedText(shot.worst, Qt.TextElideMode.ElideRight, room.width())
+        draw_text(
+            painter, below, _LEFT, small.elidedText(shot.worst, Qt.TextElideMode.ElideRight, room.width())
         )
 
 

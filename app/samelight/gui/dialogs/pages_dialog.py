@@ -33,6 +33,7 @@ from samelight.gui.widgets.settings import Settings
 from samelight.reports.lighter_pages import HandOver, hand_over
 from samelight.reports.pages_html import pages_html
 from samelight.reports.pages_text import pages_text
+from samelight.reports.shown import shown
 from samelight.sequence.session import Session
 from samelight.sheets.private import write_own
 
@@ -113,7 +114,7 @@ class PagesDialog(QDialog):
         self.names.setCurrentRow(names.index(lighter) if lighter in names else 0)
 
     def _add(self, name: str, text: str) -> None:
-        item = QListWidgetItem(text)
+        item = QListWidgetItem(shown(text))
         item.setData(_NAME, name)
         self.names.addItem(item)
 

@@ -30,7 +30,7 @@ from samelight.gui.background.background import Background
 from samelight.gui.background.frames import Frame, load
 from samelight.gui.background.searching import AT_ONCE
 from samelight.gui.widgets.plain_text import PlainLabel, plain
-from samelight.reports.shown import shown
+from samelight.reports.shown import clean, shown
 from samelight.sequence.contents import key_shots
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError
@@ -56,12 +56,14 @@ class PublishDialog(QDialog):
         self._background = Background(self)
         self.published: Path | None = None
         self.shot = QComboBox()
-        self.shot.addItems([shot for shot in session.shots if shot in session.sheets])
+        for shot in session.shots:
+            if shot in session.sheets:
+                self.shot.addItem(clean(shot), shot)
         self.shot.setAccessibleName("Key shot")
         self.shot.setToolTip("The shot whose lighting becomes the master")
         key_shot = next((key for key in key_shots(session.sequence) if key), None)
-        if key_shot:
-            self.shot.setCurrentText(key_shot)
+        if (place := self.shot.findData(key_shot)) >= 0:
+            self.shot.setCurrentIndex(place)
         self.who = QLineEdit(who)
         self.who.setAccessibleName("Who publishes")
         self.who.setToolTip("The name of who publishes; Samelight publishes nothing without one")
@@ -121,7 +123,7 @@ class PublishDialog(QDialog):
         try:
             candidate = candidate_from(
                 self._session,
-                self.shot.currentText(),
+                self.shot.currentData(),
                 self.who.text().strip(),
                 despite_breaks=self.despite.isChecked(),
             )
@@ -183,7 +185,7 @@ class PublishDialog(QDialog):
             counts = [counted_text(kind, len(own)) for kind in Follows if (own := change.shots.get(kind))]
             said = ", ".join(counts) if candidate.tried is not None else ""
             item = QTreeWidgetItem(
-                [change.parameter, _short(change.now), _short(change.then), said, change.cost]
+                [clean(change.parameter), _short(change.now), _short(change.then), said, clean(change.cost)]
             )
             item.setToolTip(1, plain(change.now))
             item.setToolTip(2, plain(change.then))
@@ -195,7 +197,7 @@ class PublishDialog(QDialog):
                     item.addChild(below)
         for effect in found.lapsing():
             self.effects.addTopLevelItem(
-                QTreeWidgetItem([effect.parameter, "", "", f"the decision asks again: {effect.shot}"])
+                QTreeWidgetItem([clean(effect.parameter), "", "", f"the decision asks again: {effect.shot}"])
             )
 
     def _publish(self) -> None:

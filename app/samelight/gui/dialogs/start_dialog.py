@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
 
 from samelight.changes.starting import Start, begin, found_lines
 from samelight.gui.widgets.plain_text import PlainLabel, plain
+from samelight.reports.shown import clean
 from samelight.sheets.errors import SamelightError
 
 
@@ -28,7 +29,8 @@ class StartDialog(QDialog):
         self.found = PlainLabel(f"{start.folder}\n\n" + "\n".join(found_lines(start)))
         self.found.setWordWrap(True)
         self.key_shot = QComboBox()
-        self.key_shot.addItems(list(start.shots))
+        for shot in start.shots:
+            self.key_shot.addItem(clean(shot), shot)
         self.key_shot.setToolTip("The shot that is lit first; its lights become the master of all")
         self.key_shot.setAccessibleName("Key shot")
         self.title = QLineEdit(start.folder.resolve().name)
@@ -55,7 +57,7 @@ class StartDialog(QDialog):
     def write(self) -> None:
         """Write sequence.yaml; where it cannot be, say why and stay."""
         try:
-            begin(self._start, self.key_shot.currentText(), title=self.title.text().strip())
+            begin(self._start, self.key_shot.currentData(), title=self.title.text().strip())
         except SamelightError as error:
             self.said.setText(str(error))
         else:

@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 
 from samelight.gui.widgets.boxes import agrees
 from samelight.gui.widgets.plain_text import PlainLabel, plain
+from samelight.reports.shown import shown
 from samelight.sequence.saved_views import (
     Saved,
     View,
@@ -124,7 +125,7 @@ class ViewsDialog(QDialog):
         for place, listed in self._listed.items():
             faults += [fault for _, fault in listed.faults]
             for saved in listed.saved:
-                item = QListWidgetItem(f"{saved.name}    {place}")
+                item = QListWidgetItem(shown(f"{saved.name}    {place}"))
                 item.setData(_SAVED, saved)
                 item.setToolTip(plain(str(saved.path)))
                 self.list.addItem(item)

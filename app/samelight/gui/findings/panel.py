@@ -31,10 +31,12 @@ from samelight.drift.cells import Grade
 from samelight.findings.finding import Action, Finding, Sureness
 from samelight.gui.findings.trouble_list import TroubleList
 from samelight.gui.paint import drift_scale, theme
+from samelight.gui.paint.drawn_text import draw_text
 from samelight.gui.paint.whole_paths import with_whole_paths
 from samelight.gui.state.found_again import found_again
 from samelight.gui.widgets.plain_text import plain
 from samelight.gui.widgets.yielding_bar import YieldingBar
+from samelight.reports.shown import clean_lines
 from samelight.reports.signs import STATE_MARKS
 from samelight.sequence.crew import Crew
 from samelight.sequence.session import Session
@@ -82,9 +84,9 @@ class FindingsModel(QAbstractListModel):
             return None
         finding = self.findings[index.row()]
         if role == Qt.ItemDataRole.DisplayRole:
-            return finding.says
+            return clean_lines(finding.says)
         if role == Qt.ItemDataRole.AccessibleDescriptionRole:
-            return finding.do
+            return clean_lines(finding.do)
         if role == Qt.ItemDataRole.ToolTipRole:
             parts = [finding.finding, f"How sure: {finding.sureness}."]
             if finding.level >= Grade.DRIFT:
@@ -169,19 +171,23 @@ class FindingDelegate(QStyledItemDelegate):
         dim = is_handled(finding) and not chosen
         painter.setPen(theme.BRIGHT if chosen else theme.DIM_TEXT if dim else theme.TEXT)
         above = QRect(left, rect.top() + 3, width, height)
-        painter.drawText(
-            above, _WRAP if chosen else _ONE_LINE, self._shown(finding.says, self._says, width, chosen)
+        draw_text(
+            painter,
+            above,
+            _WRAP if chosen else _ONE_LINE,
+            self._shown(finding.says, self._says, width, chosen),
         )
         painter.setFont(self._do)
         painter.setPen(theme.TEXT if chosen else theme.DIM_TEXT)
         below = QRect(left, rect.top() + 4 + height, width, rect.height() - height - 4)
         said: str = index.data(BELOW_ROLE if chosen else SHORT_ROLE)
-        painter.drawText(below, _WRAP if chosen else _ONE_LINE, self._shown(said, self._do, width, chosen))
+        draw_text(painter, below, _WRAP if chosen else _ONE_LINE, self._shown(said, self._do, width, chosen))
 
     def _is_chosen(self, index: Index) -> bool:
         return index.row() == self._view.currentIndex().row()
 
     def _shown(self, text: str, face: QFont, width: int, chosen: bool) -> str:
+        text = clean_lines(text)
         if chosen:
             return with_whole_paths(text, face, width)
         return QFontMetrics(face).elidedText(text, Qt.TextElideMode.ElideRight, width)
@@ -207,7 +213,7 @@ class FindingDelegate(QStyledItemDelegate):
     def _height(self, text: str, face: QFont, width: int) -> int:
         if not text:
             return 0
-        shown = with_whole_paths(text, face, width)
+        shown = with_whole_paths(clean_lines(text), face, width)
         return QFontMetrics(face).boundingRect(0, 0, width, 10_000, _WRAP, shown).height()
 
 
@@ -240,7 +246,7 @@ class _List(QListView):
             painter = QPainter(self.viewport())
             painter.setFont(theme.font())
             painter.setPen(theme.DIM_TEXT)
-            painter.drawText(self.viewport().rect().adjusted(10, 8, -10, -8), _WRAP, said)
+            draw_text(painter, self.viewport().rect().adjusted(10, 8, -10, -8), _WRAP, said)
             painter.end()
 
     def resizeEvent(self, event: QResizeEvent) -> None:

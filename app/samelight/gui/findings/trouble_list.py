@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QFrame, QListWidget, QListWidgetItem, QSizePolicy,
 
 from samelight.gui.paint import theme
 from samelight.gui.widgets.plain_text import plain
+from samelight.reports.shown import shown
 from samelight.sequence.session import Session
 from samelight.sequence.troubles import Trouble
 
@@ -61,7 +62,7 @@ class TroubleList(QListWidget):
 
 
 def _item(trouble: Trouble) -> QListWidgetItem:
-    item = QListWidgetItem(short_text(trouble))
+    item = QListWidgetItem(shown(short_text(trouble)))
     does = "A press opens the file there." if trouble.faults else ""
     item.setToolTip(plain("\n".join(part for part in (trouble.says, does) if part)))
     item.setData(_TROUBLE, trouble)

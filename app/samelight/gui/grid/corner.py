@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QComboBox, QWidget
 
 from samelight.gui.grid.headers import ShotHeader
 from samelight.gui.paint import theme
+from samelight.gui.paint.drawn_text import draw_text
 from samelight.gui.state.rows import Order
 
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
@@ -51,5 +52,5 @@ class Corner(QWidget):
         painter.setFont(theme.font(theme.SMALL))
         painter.setPen(theme.DIM_TEXT)
         for word, (top, height) in self._shots.lines():
-            painter.drawText(QRect(0, top, self.width() - 8, height), _RIGHT, word)
+            draw_text(painter, QRect(0, top, self.width() - 8, height), _RIGHT, word)
         painter.end()

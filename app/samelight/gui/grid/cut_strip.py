@@ -18,6 +18,7 @@ from samelight.gui.background.thumbnails import THUMBNAIL, load_thumbnail
 from samelight.gui.grid.layout import Layout
 from samelight.gui.grid.model import GridModel
 from samelight.gui.paint import theme
+from samelight.gui.paint.drawn_text import draw_text
 from samelight.gui.paint.scaled import scaled
 from samelight.gui.paint.small_sky import SmallSky
 
@@ -122,7 +123,7 @@ class CutStrip(QObject):
             fitted = metrics.elidedText(name, Qt.TextElideMode.ElideRight, max(end - start - 6, 0))
             wide = metrics.horizontalAdvance(fitted)
             painter.setPen(theme.DIM_TEXT)
-            painter.drawText(QRectF(start + 3, top, wide + 2, height), _LEFT, fitted)
+            draw_text(painter, QRectF(start + 3, top, wide + 2, height), _LEFT, fitted)
             y = top + height / 2
             if end - start - wide > 16:
                 painter.fillRect(QRectF(start + wide + 9, y, end - start - wide - 10, 1), theme.EDGE)
@@ -153,7 +154,7 @@ class CutStrip(QObject):
             undecided = state.tally_in(state.columns[section]).undecided
             if undecided:
                 start, end = (edge / layout.ratio for edge in layout.span(section))
-                painter.drawText(QRectF(start, top, end - start, height), _CENTRE, f"{undecided}")
+                draw_text(painter, QRectF(start, top, end - start, height), _CENTRE, f"{undecided}")
 
 
 def _draw_picture(painter: QPainter, room: QRectF, image: QImage, ratio: float) -> None:

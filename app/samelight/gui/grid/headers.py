@@ -23,6 +23,7 @@ from samelight.gui.grid.model import GridModel
 from samelight.gui.grid.painting import hair, start_on_a_pixel
 from samelight.gui.grid.under_pointer import shots_said, worst_under
 from samelight.gui.paint import line_styles, theme
+from samelight.gui.paint.drawn_text import draw_text
 from samelight.gui.state.rows import Line
 from samelight.gui.widgets.plain_text import plain
 
@@ -130,14 +131,14 @@ class NameHeader(_Header):
         painter.setFont(self._unit_font)
         unit_width = painter.fontMetrics().horizontalAdvance(unit)
         painter.setPen(theme.DIM_TEXT)
-        painter.drawText(inner.adjusted(0, 0, right - inner.right() - 8, 0), _RIGHT, unit)
+        draw_text(painter, inner.adjusted(0, 0, right - inner.right() - 8, 0), _RIGHT, unit)
         locked = line.row is not None and any(row.lock for row in state.table.variants(line.row))
         painter.setFont(self._fonts[is_group])
         painter.setPen(theme.BRIGHT if is_group else theme.TEXT)
         room = QRect(left, rect.top(), max(right - unit_width - 14 - left, 10), rect.height() - 1)
         text = f"{self._model.title(line, lone=lone)}{' (locked)' if locked else ''}"
         fitted = painter.fontMetrics().elidedText(text, Qt.TextElideMode.ElideMiddle, room.width())
-        painter.drawText(room, _LEFT, fitted)
+        draw_text(painter, room, _LEFT, fitted)
 
     def _together(self, painter: QPainter, inner: QRect, line: Line, *, lone: bool) -> int:
         """Show beside a group's name the line it has in the traces; where the room for the unit ends."""
@@ -387,13 +388,13 @@ class ShotHeader(_Header):
         if self.one_each:
             painter.fillRect(QRectF(end - thin, top, thin, self.height() - top), theme.LINE)
             fitted = self._metrics.elidedText(shot, Qt.TextElideMode.ElideLeft, label.width)
-            painter.drawText(room, Qt.AlignmentFlag.AlignCenter, fitted)
+            draw_text(painter, room, Qt.AlignmentFlag.AlignCenter, fitted)
             return
         if current:
             painter.fillRect(room.adjusted(-4, 0, 4, 0), theme.grey(84))
         else:
             painter.fillRect(QRectF(start, top + high - 11, thin, 10), theme.EDGE)
-        painter.drawText(room, _LEFT, shot)
+        draw_text(painter, room, _LEFT, shot)
 
     def _gaps(self, painter: QPainter, first: int, last: int) -> None:
         """A light line where shots are hidden between two columns."""

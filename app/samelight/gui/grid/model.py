@@ -18,6 +18,7 @@ from samelight.gui.state.cell_states import STATES
 from samelight.gui.state.cell_words import follows_line
 from samelight.gui.state.rows import GridState, Line, Order, Show, View
 from samelight.gui.widgets.plain_text import plain
+from samelight.reports.shown import clean, clean_lines
 from samelight.reports.since import since_sign
 from samelight.sequence.saved_views import Shown
 from samelight.sequence.session import Session
@@ -79,7 +80,7 @@ class GridModel(QAbstractTableModel):
         line, column = self.state.lines[index.row()], self.state.columns[index.column()]
         row = self.state.listing.row_at(line, column)
         if role == Qt.ItemDataRole.DisplayRole:
-            return self.text(row, column)
+            return clean(self.text(row, column))
         if role == Role.CELL:
             return (row, column)
         if role == Role.SEVERITY:
@@ -87,7 +88,7 @@ class GridModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.ToolTipRole:
             return plain(self.tip(row, column))
         if role == Qt.ItemDataRole.AccessibleTextRole:
-            return self.tip(row, column)
+            return clean_lines(self.tip(row, column))
         if role == Qt.ItemDataRole.TextAlignmentRole:
             return Qt.AlignmentFlag.AlignCenter
         return None
@@ -100,7 +101,7 @@ class GridModel(QAbstractTableModel):
                 return None
             shot = self.state.table.shots[self.state.columns[section]]
             if role == Qt.ItemDataRole.DisplayRole:
-                return shot
+                return clean(shot)
             if role == Qt.ItemDataRole.ToolTipRole:
                 return plain(self.shot_tip(shot))
             return None
@@ -110,7 +111,7 @@ class GridModel(QAbstractTableModel):
         if role == Role.LINE:
             return line
         if role == Qt.ItemDataRole.DisplayRole:
-            return self.title(line)
+            return clean(self.title(line))
         if role == Qt.ItemDataRole.ToolTipRole:
             return plain(self.line_tip(line))
         return None

@@ -17,6 +17,7 @@ from samelight.gui.grid.painting import start_on_a_pixel
 from samelight.gui.grid.under_pointer import tip_under, worst_under
 from samelight.gui.grid.view import GridView
 from samelight.gui.paint import shades, theme
+from samelight.gui.paint.drawn_text import draw_text
 from samelight.gui.widgets.plain_text import plain
 from samelight.gui.widgets.shows_focus import ShowsFocus
 
@@ -156,7 +157,7 @@ class Overview(ShowsFocus, QWidget):
             if top + metrics.height() > HEIGHT:
                 break
             fitted = metrics.elidedText(text, Qt.TextElideMode.ElideRight, width)
-            painter.drawText(QRect(8, top, width, metrics.height()), Qt.AlignmentFlag.AlignLeft, fitted)
+            draw_text(painter, QRect(8, top, width, metrics.height()), Qt.AlignmentFlag.AlignLeft, fitted)
             top += metrics.height() + 1
             painter.setFont(theme.font(theme.SMALL))
             painter.setPen(theme.DIM_TEXT)

@@ -20,6 +20,7 @@ from samelight.gui.grid.layout import WIDE_FROM, Block, Layout
 from samelight.gui.grid.model import GridModel, Shown
 from samelight.gui.grid.words import cell_forms
 from samelight.gui.paint import drift_scale, shades, theme
+from samelight.gui.paint.drawn_text import draw_text
 from samelight.gui.paint.shades import Codes
 from samelight.gui.state.cell_states import STATES
 from samelight.reports.since import since_sign
@@ -177,7 +178,7 @@ class GridPainter:
         painter.setFont(self._font)
         for cell, text, ink in texts:
             painter.setPen(ink)
-            painter.drawText(cell, _LEFT, text)
+            draw_text(painter, cell, _LEFT, text)
         painter.setPen(Qt.PenStyle.NoPen)
         for cell, grade, ink in shapes:
             painter.setBrush(ink)
@@ -186,7 +187,7 @@ class GridPainter:
         painter.setFont(self._small)
         for cell, sign, ink in signs:
             painter.setPen(ink)
-            painter.drawText(QRectF(cell.right() - 14, cell.top(), 12, 12), _CENTRE, sign)
+            draw_text(painter, QRectF(cell.right() - 14, cell.top(), 12, 12), _CENTRE, sign)
 
     def _since(self, painter: QPainter, layout: Layout, block: Block) -> None:
         """What is new, moved or mended since the moment that is looked back to, at the foot of its cell."""
@@ -205,7 +206,7 @@ class GridPainter:
                 room = QRectF(cell.right() - 11, cell.bottom() - 11, 10, 10)
                 painter.fillRect(room, theme.grey(16))
                 painter.setPen(theme.BRIGHT)
-                painter.drawText(room, _CENTRE, sign)
+                draw_text(painter, room, _CENTRE, sign)
 
     def _row_of(self, index: int) -> int:
         """The row of a line; of a light as a whole, the one that says whether it is there."""

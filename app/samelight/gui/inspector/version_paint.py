@@ -16,6 +16,7 @@ from samelight.drift.traces import Trace
 from samelight.drift.words import number_text
 from samelight.gui.inspector.version_data import Version
 from samelight.gui.paint import drift_scale, theme
+from samelight.gui.paint.drawn_text import draw_text
 from samelight.gui.paint.glyphs import draw_mark
 
 _EDGE = 9.0
@@ -117,7 +118,7 @@ def draw_axes(painter: QPainter, axes: Axes, trace: Trace, versions: Sequence[Ve
         y, width = axes.y(value), room.left() - 6.0
         elided = metrics.elidedText(text, Qt.TextElideMode.ElideRight, width)
         where = QRectF(0.0, y - metrics.height() / 2, width, metrics.height())
-        painter.drawText(where, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, elided)
+        draw_text(painter, where, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, elided)
     painter.setPen(QPen(theme.EDGE, 1))
     painter.drawLine(room.bottomLeft(), room.bottomRight())
     step = room.width() / max(axes.count, 1)
@@ -131,7 +132,7 @@ def draw_axes(painter: QPainter, axes: Axes, trace: Trace, versions: Sequence[Ve
         left = min(max(x - wide / 2, room.left() - 4), axes.width - wide)
         painter.setPen(theme.BRIGHT if place == marked else theme.DIM_TEXT)
         where = QRectF(left, room.bottom() + 3, wide, metrics.height())
-        painter.drawText(where, Qt.AlignmentFlag.AlignCenter, version.name)
+        draw_text(painter, where, Qt.AlignmentFlag.AlignCenter, version.name)
 
 
 def draw_values(

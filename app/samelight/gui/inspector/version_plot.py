@@ -17,6 +17,7 @@ from samelight.drift.traces import Trace
 from samelight.gui.inspector.version_data import Version, VersionHistory
 from samelight.gui.inspector.version_paint import Axes, axes_of, draw_axes, draw_held, draw_values
 from samelight.gui.paint import theme
+from samelight.gui.paint.drawn_text import draw_text
 from samelight.gui.widgets.page_parts import LEAST_WIDTH
 from samelight.gui.widgets.plain_text import plain
 from samelight.gui.widgets.shows_focus import ShowsFocus
@@ -109,7 +110,7 @@ class VersionPlot(ShowsFocus, QWidget):
             room = QRectF(self.rect()).adjusted(6, 2, -6, -2)
             said = self._message or "Nothing to plot"
             wrapped = Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignCenter
-            painter.drawText(room, wrapped, said)
+            draw_text(painter, room, wrapped, said)
         else:
             axes = self.axes_now()
             draw_held(painter, axes, trace)

@@ -6,7 +6,7 @@ import re
 
 from PySide6.QtGui import QFont, QFontMetricsF
 
-_JOINER = "\u2060"
+JOINER = "\u2060"
 """WORD JOINER: no line break on either side of it, and no width (Unicode Standard Annex 14, class WJ)."""
 
 _PATH = re.compile(r"\S*/\S+")
@@ -22,6 +22,6 @@ def with_whole_paths(text: str, face: QFont, width: float) -> str:
 
     def joined(found: re.Match[str]) -> str:
         path = found.group()
-        return _BREAKS.sub(_JOINER, path) if metrics.horizontalAdvance(path) <= width else path
+        return _BREAKS.sub(JOINER, path) if metrics.horizontalAdvance(path) <= width else path
 
     return _PATH.sub(joined, text)

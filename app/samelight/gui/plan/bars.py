@@ -22,6 +22,7 @@ from samelight.gui.plan.plan_key import PlanKey, look_of, warning_colour
 from samelight.gui.widgets.page_parts import FittedLabel
 from samelight.gui.widgets.plain_text import MarkedLabel, PlainLabel
 from samelight.reports.render_plan import RenderPlan, ShotPlan, render_plan
+from samelight.reports.shown import clean
 from samelight.sequence.session import Session
 from samelight.sheets.units import clock_text
 
@@ -228,7 +229,10 @@ class PlanView(QWidget):
         step = max(1, math.ceil((2 * half + _BETWEEN_NAMES) / each)) if each > 0 else max(len(shots), 1)
         metrics = QFontMetricsF(_name_font())
         ticks = [
-            (index + 0.5, metrics.elidedText(shots[index].shot, Qt.TextElideMode.ElideMiddle, _LONGEST_NAME))
+            (
+                index + 0.5,
+                metrics.elidedText(clean(shots[index].shot), Qt.TextElideMode.ElideMiddle, _LONGEST_NAME),
+            )
             for index in range(0, len(shots), step)
             if not index or (index + 0.5) * each + half <= room
         ]

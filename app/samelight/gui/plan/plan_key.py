@@ -10,6 +10,7 @@ from PySide6.QtGui import QBrush, QColor, QFontMetricsF, QPainter, QPaintEvent, 
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from samelight.gui.paint import drift_scale, theme
+from samelight.gui.paint.drawn_text import draw_text
 
 _OUT_OF_FAMILY = 10.0
 """The severity whose colour marks a shot whose test frame is out of its family, and what is wrong."""
@@ -146,7 +147,7 @@ class PlanKey(QWidget):
             draw(painter, swatch)
             painter.setPen(theme.TEXT)
             shown = metrics.elidedText(name, Qt.TextElideMode.ElideRight, room.width())
-            painter.drawText(room, Qt.AlignmentFlag.AlignVCenter, shown)
+            draw_text(painter, room, Qt.AlignmentFlag.AlignVCenter, shown)
         painter.end()
 
 

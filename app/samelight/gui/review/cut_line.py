@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from samelight.drift.traces import Trace
 from samelight.gui.paint import drift_scale, theme
+from samelight.gui.paint.drawn_text import draw_text
 from samelight.gui.review.review_data import CutTrace
 from samelight.gui.review.type_size import pixel_font
 from samelight.gui.widgets.plain_text import plain
@@ -85,7 +86,7 @@ class CutLine(QWidget):
         text = painter.fontMetrics().elidedText(
             self.says(), Qt.TextElideMode.ElideMiddle, round(words.width())
         )
-        painter.drawText(words, flags, text)
+        draw_text(painter, words, flags, text)
         if self.shown is not None:
             self._draw(painter, room, self.shown)
         painter.end()

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from samelight.drift.cells import Grade
 from samelight.gui.paint import drift_scale, theme
+from samelight.gui.paint.drawn_text import draw_text
 from samelight.gui.review.review_data import Said
 from samelight.gui.review.type_size import pixel_font
 from samelight.gui.widgets.plain_text import plain
@@ -84,8 +85,11 @@ class FindingLines(QWidget):
         high, places = self._line(), self.shown()
         if not self._said:
             painter.setPen(theme.DIM_TEXT)
-            painter.drawText(
-                QRectF(0, 0, self.width(), high), _LEFT, self._cut(painter, self._otherwise, self.width())
+            draw_text(
+                painter,
+                QRectF(0, 0, self.width(), high),
+                _LEFT,
+                self._cut(painter, self._otherwise, self.width()),
             )
         for index, place in enumerate(places):
             hidden = len(self._said) - places.stop
@@ -100,8 +104,11 @@ class FindingLines(QWidget):
             painter.fillRect(line, theme.HIGHLIGHT)
         painter.setPen(theme.DIM_TEXT)
         number = face.horizontalAdvance("0") + gap
-        painter.drawText(
-            QRectF(0, line.top(), number, line.height()), _CENTRE, str(place + 1) if place < 9 else ""
+        draw_text(
+            painter,
+            QRectF(0, line.top(), number, line.height()),
+            _CENTRE,
+            str(place + 1) if place < 9 else "",
         )
         left = number + gap
         if said.grade > Grade.SAME and said.drift and not said.handled:
@@ -110,17 +117,17 @@ class FindingLines(QWidget):
             chip = QRectF(left, line.top() + 1, face.horizontalAdvance(text) + 2 * gap, line.height() - 2)
             painter.fillRect(chip, drift_scale.colour(said.severity))
             painter.setPen(drift_scale.ink(red, green, blue))
-            painter.drawText(chip, _CENTRE, text)
+            draw_text(painter, chip, _CENTRE, text)
             left = chip.right() + gap
         room = line.width() - left
         if more:
             painter.setPen(theme.DIM_TEXT)
-            painter.drawText(line, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, more)
+            draw_text(painter, line, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, more)
             room -= face.horizontalAdvance(more) + gap
         words = f"{drift_scale.STATE_MARKS[said.state]} {said.says}" if said.handled else said.says
         painter.setPen(theme.DIM_TEXT if said.handled else theme.TEXT)
-        painter.drawText(
-            QRectF(left, line.top(), room, line.height()), _LEFT, self._cut(painter, words, room)
+        draw_text(
+            painter, QRectF(left, line.top(), room, line.height()), _LEFT, self._cut(painter, words, room)
         )
 
     @staticmethod

@@ -9,6 +9,7 @@ from PySide6.QtGui import QFont, QPainter, QPixmap
 
 from samelight.gui.background.frames import Frame
 from samelight.gui.paint import theme
+from samelight.gui.paint.drawn_text import draw_text
 
 ASPECT = 2.39
 """Width over height of the place of a frame that is not there."""
@@ -57,7 +58,7 @@ class FramePainter:
         flags = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
         margin = max(place.width() // 30, 4)
         inside = (place if seen is None else place & seen).adjusted(margin, margin, -margin, -margin)
-        painter.drawText(inside, flags, frame.problem if frame is not None else waiting)
+        draw_text(painter, inside, flags, frame.problem if frame is not None else waiting)
         return place
 
     def _pixmap(self, frame: Frame, size: QSize) -> QPixmap:

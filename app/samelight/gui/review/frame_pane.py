@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from samelight.gui.background.frames import Frame
 from samelight.gui.paint import theme
+from samelight.gui.paint.drawn_text import draw_text
 from samelight.gui.paint.region_marks import draw_regions
 from samelight.gui.review.frame_paint import FramePainter
 from samelight.gui.review.review_data import Compare
@@ -157,7 +158,7 @@ class FramePane(QWidget):
             # In a wipe both names stand in one line.
             room = below.width() // (2 if self.compare is Compare.WIPE else 1)
             title = painter.fontMetrics().elidedText(held.title, Qt.TextElideMode.ElideMiddle, room)
-            painter.drawText(below, side | Qt.AlignmentFlag.AlignVCenter, title)
+            draw_text(painter, below, side | Qt.AlignmentFlag.AlignVCenter, title)
 
     # Dragging the line
 

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 
 from samelight.gui.background.frames import Frame
 from samelight.gui.paint import theme
+from samelight.gui.paint.drawn_text import draw_text
 from samelight.gui.review.frame_paint import ASPECT, FramePainter
 from samelight.gui.review.type_size import fitting, pixel_font
 from samelight.gui.widgets.plain_text import plain
@@ -71,7 +72,7 @@ class Neighbour(QAbstractButton):
         """What does not fit is written smaller; the whole is in the tool tip."""
         font, fitted = fitting(text, self._pixels, within.width())
         painter.setFont(font)
-        painter.drawText(within, Qt.AlignmentFlag.AlignCenter, fitted)
+        draw_text(painter, within, Qt.AlignmentFlag.AlignCenter, fitted)
 
     def enterEvent(self, event: QEnterEvent) -> None:
         self.update()

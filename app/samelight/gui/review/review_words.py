@@ -18,6 +18,7 @@ from samelight.gui.paint import drift_scale
 from samelight.gui.review.review_data import ReviewState, Said
 from samelight.gui.review.type_size import TypeSizes, pixel_font
 from samelight.gui.widgets.plain_text import PlainLabel, plain
+from samelight.reports.shown import clean_lines
 
 
 class _Text(QTextBrowser):
@@ -66,7 +67,7 @@ class WordsPanel(QWidget):
     def show_words(self, body: str, count: int = 0) -> None:
         """Show a text in HTML, from its start; `count` is how many findings it tells of."""
         self.heading.setText(f"{self._title}: {counted(count, 'finding')}" if count else self._title)
-        self.text.setHtml(body)
+        self.text.setHtml(clean_lines(body))
 
 
 def nothing_said(state: ReviewState) -> str:

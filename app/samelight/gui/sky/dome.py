@@ -9,6 +9,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QFont, QFontMetricsF, QImage, QPainter, QPainterPath, QPen, QPolygonF
 
 from samelight.gui.paint import theme
+from samelight.gui.paint.drawn_text import draw_text
 from samelight.gui.state.sky_data import EDGE, MapFrame, MapView, project
 from samelight.light.directions import turn_between
 
@@ -76,7 +77,7 @@ def _compass_font() -> QFont:
 def _word(painter: QPainter, middle: QPointF, text: str) -> QRectF:
     """Draw a word around a point; returns where it stands."""
     room = _room_of(painter, middle, text)
-    painter.drawText(room, _CENTRE, text)
+    draw_text(painter, room, _CENTRE, text)
     return room
 
 

@@ -9,6 +9,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter
 
 from samelight.gui.paint import theme
+from samelight.gui.paint.drawn_text import draw_text
 
 _NEAR = (12.0, 20.0)
 """How far a name may stand from its point (pixels), nearest first: further, and it would be another's."""
@@ -74,7 +75,7 @@ def draw_names(painter: QPainter, names: Sequence[PlacedName]) -> None:
         painter.setFont(name.font)
         painter.fillRect(name.room, theme.WINDOW if name.chosen else _VEIL)
         painter.setPen(theme.BRIGHT if name.chosen else theme.DIM_TEXT)
-        painter.drawText(name.room, Qt.AlignmentFlag.AlignCenter, name.text)
+        draw_text(painter, name.room, Qt.AlignmentFlag.AlignCenter, name.text)
 
 
 def room_for(

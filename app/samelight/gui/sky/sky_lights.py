@@ -10,6 +10,7 @@ from PySide6.QtGui import QPainter, QPen, QPolygonF
 from samelight.drift.cells import Grade
 from samelight.drift.table import Table
 from samelight.gui.paint import drift_scale, theme
+from samelight.gui.paint.drawn_text import draw_text
 from samelight.gui.paint.glyphs import draw_marks
 from samelight.gui.sky.dome import pixel, pixel_of
 from samelight.gui.state.sky_data import TOGETHER, Array, MapView, Spots, cap_outline
@@ -40,7 +41,7 @@ def draw_tolerance(
         painter.setPen(theme.DIM_TEXT)
         metrics, text = painter.fontMetrics(), f"tolerance {tolerance:g}°"
         room = QRectF(x.min(), y.max() + 3.0, metrics.horizontalAdvance(text) + 2.0, metrics.height())
-        painter.drawText(room, Qt.AlignmentFlag.AlignLeft, text)
+        draw_text(painter, room, Qt.AlignmentFlag.AlignLeft, text)
         words.append(room)
     painter.setPen(QPen(theme.BRIGHT, 1.6))
     for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1)):

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QGraphicsGridLayout, QSizePolicy
 
 from samelight.drift.words import number_text
 from samelight.gui.paint import line_styles, theme
+from samelight.gui.paint.drawn_text import draw_text
 from samelight.gui.state.rows import GridState
 from samelight.gui.traces.trace_data import Panel, Trace, TraceScale
 from samelight.gui.traces.trace_items import RING, Lines, Ring
@@ -89,11 +90,11 @@ class Axis(pg.AxisItem):  # type: ignore[misc]  # pyqtgraph has no types
         p.setPen(theme.TEXT)
         p.setFont(self._name_font)
         room, first = self.width() - _LEFT - _TICKS, 2.0 + p.fontMetrics().height()
-        p.drawText(QRectF(_LEFT, 2, room, first), Qt.AlignmentFlag.AlignLeft, self.name)
+        draw_text(p, QRectF(_LEFT, 2, room, first), Qt.AlignmentFlag.AlignLeft, self.name)
         beside = _LEFT + p.fontMetrics().horizontalAdvance(self.name) + 6.0
         p.setFont(self._said_font)
         p.setPen(theme.DIM_TEXT)
-        p.drawText(QRectF(beside, 2, max(room - beside, 0.0), first), _MIDDLE, self.unit)
+        draw_text(p, QRectF(beside, 2, max(room - beside, 0.0), first), _MIDDLE, self.unit)
         high = p.fontMetrics().height()
         step = min(high, max((self.height() - first) / max(len(self.said), 1), 0.75 * high))
         for index, (text, style) in enumerate(self.said):
@@ -105,16 +106,16 @@ class Axis(pg.AxisItem):  # type: ignore[misc]  # pyqtgraph has no types
                 p.drawLine(QPointF(_LEFT, y + step / 2), QPointF(_LEFT + 26, y + step / 2))
                 left = 40.0
             p.setPen(theme.DIM_TEXT)
-            p.drawText(QRectF(left, y, room - left + 8, step), _MIDDLE, text)
+            draw_text(p, QRectF(left, y, room - left + 8, step), _MIDDLE, text)
 
     def _paint_in_one_line(self, p: Any) -> None:
         line = QRectF(_LEFT, 0.0, self.width() - 2 * _LEFT, self.height())
         p.setFont(self._said_font)
         p.setPen(theme.TEXT)
-        p.drawText(line, _MIDDLE, self.name)
+        draw_text(p, line, _MIDDLE, self.name)
         line.setLeft(_LEFT + p.fontMetrics().horizontalAdvance(self.name) + _LEFT)
         p.setPen(theme.DIM_TEXT)
-        p.drawText(line, _AT_END, self.said[-1][0].removeprefix("shot ") if self.said else "")
+        draw_text(p, line, _AT_END, self.said[-1][0].removeprefix("shot ") if self.said else "")
 
 
 class TracePlot(pg.GraphicsWidget):  # type: ignore[misc]  # as above

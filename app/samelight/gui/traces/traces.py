@@ -27,6 +27,7 @@ from samelight.gui.traces.trace_data import (
 from samelight.gui.traces.trace_plot import TracePlot, off_master
 from samelight.gui.widgets.plain_text import PlainLabel, plain
 from samelight.gui.widgets.typed_letters import keep_letters
+from samelight.reports.shown import clean_lines
 
 _KNOWN = 8
 """The plots of how many rows are kept; those of a long film take megabytes."""
@@ -62,9 +63,9 @@ class _ReadOut(QWidget):
     def setText(self, text: str) -> None:
         """Say something; what does not fit is its tool tip as well."""
         if text != self._text:
-            self._text = text
+            self._text = clean_lines(text)
             self.setToolTip(plain(text))
-            self.setAccessibleDescription(text)
+            self.setAccessibleDescription(self._text)
             self.update()
 
     def sizeHint(self) -> QSize:

@@ -16,6 +16,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.gui.paint import drift_scale, shades, theme
+from samelight.gui.paint.drawn_text import draw_text
 from samelight.gui.paint.glyphs import draw_mark
 from samelight.gui.widgets.plain_text import plain
 from samelight.reports.signs import STATE_MARKS
@@ -49,7 +50,7 @@ def _scale(painter: QPainter, room: QRectF) -> None:
         chip = QRectF(room.left() + place * _CHIP, room.top(), _CHIP - 1, room.height())
         painter.fillRect(chip, drift_scale.colour(severity))
         painter.setPen(drift_scale.ink(*drift_scale.rgb(severity)))
-        painter.drawText(chip, Qt.AlignmentFlag.AlignCenter, label)
+        draw_text(painter, chip, Qt.AlignmentFlag.AlignCenter, label)
 
 
 def _cells(*codes: int) -> Draw:
@@ -85,7 +86,7 @@ def _intended(painter: QPainter, room: QRectF) -> None:
 def _written(sign: str) -> Draw:
     def draw(painter: QPainter, room: QRectF) -> None:
         painter.setPen(theme.BRIGHT)
-        painter.drawText(room, Qt.AlignmentFlag.AlignCenter, sign)
+        draw_text(painter, room, Qt.AlignmentFlag.AlignCenter, sign)
 
     return draw
 
@@ -235,5 +236,5 @@ class Legend(QWidget):
         for placed in self.placed():
             placed.piece.draw(painter, placed.sample)
             painter.setPen(theme.TEXT)
-            painter.drawText(placed.text, Qt.AlignmentFlag.AlignVCenter, placed.piece.means)
+            draw_text(painter, placed.text, Qt.AlignmentFlag.AlignVCenter, placed.piece.means)
         painter.end()

@@ -27,7 +27,9 @@ from PySide6.QtWidgets import (
 )
 
 from samelight.gui.paint import theme
+from samelight.gui.paint.drawn_text import draw_text
 from samelight.gui.widgets.plain_text import PlainLabel, plain
+from samelight.reports.shown import clean_lines
 
 LEAST_WIDTH = 40
 
@@ -97,7 +99,7 @@ class Laid:
         painter.setFont(self._font)
         for number, line in enumerate(self.lines):
             baseline = top + number * self._metrics.lineSpacing() + self._metrics.ascent()
-            painter.drawText(QPointF(left, baseline), line)
+            draw_text(painter, QPointF(left, baseline), line)
 
 
 class FittedLabel(PlainLabel):
@@ -208,7 +210,7 @@ class TextBlock(QTextBrowser):
     def show_html(self, text: str) -> None:
         """Show text with marks."""
         self.setFont(theme.font())
-        self.setHtml(text)
+        self.setHtml(clean_lines(text))
         self._fit()
 
     def _fit(self, *_: object) -> None:

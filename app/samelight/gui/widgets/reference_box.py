@@ -5,6 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QComboBox, QInputDialog, QWidget
 
+from samelight.reports.shown import shown
 from samelight.sequence.references import MASTER, Against, Reference
 from samelight.sequence.session import Session
 
@@ -71,7 +72,7 @@ class ReferenceBox(QComboBox):
         self.clear()
         for reference in references:
             text = held_text(session) if reference == MASTER else reference.text
-            self.addItem(text, reference)
+            self.addItem(shown(text), reference)
         self.setCurrentIndex(references.index(chosen))
         self.addItem("another shot…", Against.SHOT)
         self.addItem("versions of a shot…", Against.VERSIONS)

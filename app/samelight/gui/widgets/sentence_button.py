@@ -7,7 +7,9 @@ from PySide6.QtGui import QEnterEvent, QFont, QPainter, QPaintEvent
 from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 
 from samelight.gui.paint import theme
+from samelight.gui.paint.drawn_text import draw_text
 from samelight.gui.widgets.plain_text import plain
+from samelight.reports.shown import clean_lines
 
 _MARGIN = 8
 _LEAST = 60
@@ -30,8 +32,8 @@ class SentenceButton(QAbstractButton):
         """Say something else."""
         if text == self._says:
             return
-        self._says = text
-        self.setAccessibleName(text)
+        self._says = clean_lines(text)
+        self.setAccessibleName(self._says)
         self.setToolTip(plain("\n".join(part for part in (text, self._does) if part)))
         self.update()
 
@@ -67,7 +69,7 @@ class SentenceButton(QAbstractButton):
         painter.fillRect(self.rect(), theme.HIGHLIGHT if lit else theme.PANEL)
         painter.setFont(self.font())
         painter.setPen(theme.BRIGHT if self.isEnabled() else theme.TEXT)
-        painter.drawText(self.rect().adjusted(_MARGIN, 0, -_MARGIN, 0), _LEFT, self.shown_text())
+        draw_text(painter, self.rect().adjusted(_MARGIN, 0, -_MARGIN, 0), _LEFT, self.shown_text())
         if self.hasFocus():
             painter.setPen(theme.TEXT)
             painter.drawRect(self.rect().adjusted(0, 0, -1, -1))

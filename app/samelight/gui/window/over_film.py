@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QListWidget, QListWidgetItem, QVBoxLayout, QWidget
 from samelight.drift.words import counted
 from samelight.gui.widgets.plain_text import PlainLabel, plain
 from samelight.reports.over_film import CAUTION
+from samelight.reports.shown import shown
 
 SHORT_CAUTION = "Suns are for planning pictures only: they replace no site survey."
 
@@ -44,7 +45,7 @@ class OverFilm(QWidget):
         self.head.setText(f"Over the film: {counted(len(lines), 'thing')} to look at. {SHORT_CAUTION}")
         self.lines.clear()
         for line in lines:
-            item = QListWidgetItem(plain_line(line))
+            item = QListWidgetItem(shown(plain_line(line)))
             item.setFlags(Qt.ItemFlag.ItemIsEnabled)
             self.lines.addItem(item)
         if lines:

@@ -15,6 +15,7 @@ from samelight.drift.words import counted
 from samelight.gui.paint import drift_scale, theme
 from samelight.gui.state.production_rows import SequenceRow
 from samelight.gui.widgets.plain_text import plain
+from samelight.reports.shown import clean
 
 Index = QModelIndex | QPersistentModelIndex
 _NOWHERE = QModelIndex()
@@ -119,7 +120,7 @@ class ProductionModel(QAbstractTableModel):
         if role == SORT_ROLE:
             return _said(row, column)[1]
         if role == Qt.ItemDataRole.DisplayRole:
-            return _said(row, column)[0]
+            return clean(_said(row, column)[0])
         if role in (Qt.ItemDataRole.ToolTipRole, Qt.ItemDataRole.AccessibleTextRole):
             return plain(_told(row, column))
         if role == Qt.ItemDataRole.TextAlignmentRole and (column in _COUNTS or column is Column.HOURS):

@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 from samelight.gui.paint import theme
 from samelight.gui.widgets.elided_label import ElidedLabel
 from samelight.gui.widgets.plain_text import PlainLabel, plain
+from samelight.reports.shown import shown
 
 EXPLANATION = (
     "A sequence is a folder with a master setup and a sheet for every shot.\n"
@@ -184,7 +185,7 @@ class _Recent(QListWidget):
         """List these folders."""
         self.clear()
         for folder in folders:
-            item = QListWidgetItem(f"{folder.name}  —  {folder.parent}")
+            item = QListWidgetItem(shown(f"{folder.name}  —  {folder.parent}"))
             item.setToolTip(plain(str(folder)))
             item.setData(Qt.ItemDataRole.UserRole, folder)
             self.addItem(item)

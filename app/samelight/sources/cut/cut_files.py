@@ -15,6 +15,9 @@ from samelight.sources.plain_files import open_plain_file
 LARGEST = 64 * 2**20
 """Bytes. The cut of a feature film has a few megabytes."""
 
+MOST = 50_000
+"""Clips in a cut, several times those of a feature film; OpenTimelineIO takes a fifth of a millisecond for each."""
+
 DEEPEST = 200
 """Levels of objects inside each other; OpenTimelineIO's reader of JSON has no limit of its own and falls over."""
 
@@ -23,6 +26,7 @@ _TEXT = re.compile(r'"(?:[^"\\]|\\.)*"')
 _AUDIO_EVENT = re.compile(r"\s*\d+\s+\S+\s+(?:A\d*|AA|NONE)\s", re.IGNORECASE)
 _EVENT = re.compile(r"\s*\d+\s+\S+\s+\S+\s+\S+")
 _TIMES = re.compile(r"(?:\s\d\d:\d\d:\d\d[:;]\d\d){4}\s*$")
+_CLIP = re.compile(r'"OTIO_SCHEMA"\s*:\s*"Clip\.')
 
 
 def read_timeline(path: Path, frame_rate: float) -> Any:
@@ -73,6 +77,7 @@ def _text(path: Path, expected: str) -> str:
 
 def _check_json(path: Path, text: str) -> None:
     """Refuse what OpenTimelineIO's own reader would fall over, and the program with it: deep or malformed JSON."""
+    _check_number(path, sum(1 for _ in _CLIP.finditer(text)), "clips")
     depth = 0
     for bracket in re.findall(r"[\[{\]}]", _TEXT.sub("", text)):
         depth += 1 if bracket in "[{" else -1
@@ -96,9 +101,16 @@ def _check_json(path: Path, text: str) -> None:
 
 def _check_events(path: Path, text: str) -> None:
     """Refuse an event without its number, which OpenTimelineIO's reader would leave out without a word."""
-    for number, line in enumerate(text.split("\n"), 1):
+    lines = text.split("\n")
+    _check_number(path, sum(_TIMES.search(line) is not None for line in lines), "events")
+    for number, line in enumerate(lines, 1):
         if _TIMES.search(line) and not _EVENT.match(line) and not line.lstrip().startswith("*"):
             raise CaptureError(path, "a well-formed cut", f"an event without its number in line {number}")
+
+
+def _check_number(path: Path, found: int, what: str) -> None:
+    if found > MOST:
+        raise CaptureError(path, f"a cut of at most {MOST:,} {what}", f"one of {found:,}")
 
 
 def _video_events(text: str) -> str:

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from samelight.sources.cut.cut_files import read_timeline
-from samelight.sources.cut.tracks import video_track
+from samelight.sources.cut.tracks import Placed, video_track
 from samelight.sources.errors import CaptureError
 
 _FURTHEST = 1e9
@@ -90,14 +90,15 @@ def read_cut(path: Path, frame_rate: float = 24.0) -> Cut:
     gaps: list[tuple[int, int]] = []
     rate = _rate(track) or frame_rate
     at = 0.0
-    for item in track:
+    for placed in track:
+        item = placed.item
         length = _number(path, item, item.trimmed_range().duration.rescaled_to(rate))
         start, at = round(at), at + length
         if _is_gap(item):
             if length > 0:
                 gaps.append((start, round(at) - start))
             continue
-        use = _use(path, item, start)
+        use = _use(path, placed, start)
         if uses and _goes_on(uses[-1], use):
             uses[-1] = replace(
                 uses[-1],
@@ -110,8 +111,8 @@ def read_cut(path: Path, frame_rate: float = 24.0) -> Cut:
     return Cut(path, str(timeline.name or path.stem), rate, tuple(uses), tuple(gaps), round(at))
 
 
-def _rate(track: Iterable[Any]) -> float | None:
-    rates = (float(item.trimmed_range().duration.rate) for item in track)
+def _rate(track: Iterable[Placed]) -> float | None:
+    rates = (float(one.item.trimmed_range().duration.rate) for one in track)
     return next((rate for rate in rates if 0 < rate < 1e6), None)
 
 
@@ -131,16 +132,15 @@ def _is_gap(item: Any) -> bool:
     return isinstance(media, schema.GeneratorReference) and media.generator_kind == "black"
 
 
-def _use(path: Path, clip: Any, start: int) -> Use:
+def _use(path: Path, placed: Placed, start: int) -> Use:
+    clip = placed.item
     shown = clip.trimmed_range()
     rate = float(shown.duration.rate)
     speed = _speed(clip)
     first = round(_number(path, clip, shown.start_time))
     length = max(1, round(_number(path, clip, shown.duration) * abs(speed)))
-    noted = clip.metadata.get("samelight_cut", {})
     # A piece of a clip that lies under another has that clip's transitions only at the clip's own ends.
-    whole = noted.get("whole", (first, first + length))
-    fades = tuple(noted.get("fades", (0, 0)))
+    whole, fades = placed.whole or (first, first + length), placed.fades
     reel = clip.metadata.get("cmx_3600", {}).get("reel", "")
     return Use(
         clip=_name(path, clip, str(reel)),

@@ -5,33 +5,65 @@ A cut inside a cut takes the whole of its place: where it holds nothing, what li
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from samelight.sources.cut.cut_files import sentence_of
 from samelight.sources.errors import CaptureError
 
 _MOST_NESTED = 40
+_NOTED = "samelight_cut"
 
 
-def video_track(path: Path, timeline: Any) -> Any:
-    """One track of clips and gaps that shows what the timeline shows; transitions are noted on the clips.
+class Placed(NamedTuple):
+    """A clip or a gap of the track that shows. `whole` are the clip's first frame and the one after its last before others were
+    laid over it, `fades` the frames that transitions show beyond these; None of a gap."""
+
+    item: Any
+    whole: tuple[int, int] | None = None
+    fades: tuple[int, int] = (0, 0)
+
+
+def video_track(path: Path, timeline: Any) -> list[Placed]:
+    """The clips and gaps that show of a timeline, in their order; transitions are noted on the clips. They belong to the timeline,
+    which has to outlive them.
 
     Raises `CaptureError` for a timeline without a video track, and for tracks that cannot be laid over each other.
     """
     tracks = [track for track in _video_tracks(timeline.tracks) if track.enabled]
     if not any(len(track) for track in tracks):
         raise CaptureError(path, "a video track with clips", "none")
+    is_edl = path.suffix.lower() == ".edl"
     try:
-        aligned = (
-            _by_record_time(tracks) if path.suffix.lower() == ".edl" else [_ranged(track) for track in tracks]
-        )
-        return _flattened([_plain(track, 0) for track in aligned])
+        if len(tracks) == 1 and (is_edl or tracks[0].source_range is None) and _shows_as_it_is(tracks[0]):
+            return [one for one in _placed(list(tracks[0])) if not _is_transition(one.item)]
+        aligned = _by_record_time(tracks) if is_edl else [_ranged(track) for track in tracks]
+        flat = _flattened([_plain(track, 0) for track in aligned])  # kept, since iterating a track does not
+        return [_as_noted(item) for item in flat]
     except CaptureError:
         raise
     except Exception as error:  # noqa: BLE001 - the library raises a dozen kinds
         raise CaptureError(path, "tracks that lie over each other", sentence_of(error)) from None
+
+
+def _shows_as_it_is(track: Any) -> bool:
+    """Whether nothing of a track is switched off or inside another, so that laying it over nothing would only copy it."""
+    from opentimelineio import schema
+
+    flat = (schema.Clip, schema.Gap)
+    return all(_is_transition(item) or (isinstance(item, flat) and item.enabled) for item in track)
+
+
+def _is_transition(item: Any) -> bool:
+    from opentimelineio import schema
+
+    return isinstance(item, schema.Transition)
+
+
+def _as_noted(item: Any) -> Placed:
+    noted = item.metadata.get(_NOTED)
+    return Placed(item) if noted is None else Placed(item, tuple(noted["whole"]), tuple(noted["fades"]))
 
 
 def _video_tracks(stack: Iterable[Any]) -> list[Any]:
@@ -108,7 +140,7 @@ def _plain(track: Any, depth: int) -> Any:
     _note_fades(track)
     made = schema.Track(track.name, kind=track.kind)
     for item in track:
-        if isinstance(item, schema.Transition):
+        if _is_transition(item):
             continue
         if isinstance(item, schema.Stack | schema.Track):
             pieces = _nested(item, depth)  # kept, since iterating a track does not keep it
@@ -149,20 +181,25 @@ def _flattened(tracks: Sequence[Any]) -> Any:
 
 def _note_fades(track: Any) -> None:
     """Write on each clip which frames it spans and how many transitions show beyond, for after the flattening."""
+    for item, whole, fades in _placed(list(track)):
+        if whole is not None:
+            item.metadata[_NOTED] = {"whole": list(whole), "fades": list(fades)}
+
+
+def _placed(items: Sequence[Any]) -> Iterator[Placed]:
+    """The items of a track with the frames that each clip spans, and how many transitions show beyond."""
     from opentimelineio import schema
 
-    items = list(track)
     for index, item in enumerate(items):
         if not isinstance(item, schema.Clip):
+            yield Placed(item)
             continue
         shown = item.trimmed_range()
         first = round(shown.start_time.value)
         before = items[index - 1] if index else None
         after = items[index + 1] if index + 1 < len(items) else None
-        item.metadata["samelight_cut"] = {
-            "whole": [first, first + round(shown.duration.value)],
-            "fades": [
-                round(before.in_offset.value) if isinstance(before, schema.Transition) else 0,
-                round(after.out_offset.value) if isinstance(after, schema.Transition) else 0,
-            ],
-        }
+        fades = (
+            round(before.in_offset.value) if isinstance(before, schema.Transition) else 0,
+            round(after.out_offset.value) if isinstance(after, schema.Transition) else 0,
+        )
+        yield Placed(item, (first, first + round(shown.duration.value)), fades)

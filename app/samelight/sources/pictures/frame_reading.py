@@ -146,6 +146,7 @@ def opened_frame(path: Path) -> Iterator[Any]:
         raise UnreadablePictureError("it is no OpenEXR picture, whatever its ending says")
     import OpenImageIO  # only where a frame is measured
 
+    OpenImageIO.attribute("limits:channels", MOST_CHANNELS)
     picture = OpenImageIO.ImageInput.open(str(path))
     if picture is None:
         forget_error(OpenImageIO)
@@ -198,6 +199,12 @@ def picture_layer(specs: list[Any]) -> tuple[int, tuple[str, ...], tuple[str, ..
         raise UnreadablePictureError("it is deep, and no flat picture; keep a flattened one here")
     if len(chosen.channels) != 3:
         raise UnreadablePictureError("it has no red, green and blue")
+    spec = specs[chosen.part]
+    for name in chosen.channels:
+        if str(spec.channelformat(spec.channelnames.index(name))) == "uint":
+            raise UnreadablePictureError(
+                f"its channel {name} holds whole numbers, as an ID has them, and no light"
+            )
     return chosen.part, chosen.channels, chosen.remarks
 
 
