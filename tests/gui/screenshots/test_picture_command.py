@@ -148,10 +148,12 @@ def test_what_is_not_done(words: list[str], says: str, capsys: pytest.CaptureFix
 def test_there_is_no_such_sequence(
     qapp: QApplication, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert main(["picture", str(tmp_path / "quay"), "-o", str(tmp_path / "quay.png")]) == 2
+    folder = tmp_path / "sequences"
+    folder.mkdir()
+    assert main(["picture", str(folder / "quay"), "-o", str(folder / "quay.png")]) == 2
     said = capsys.readouterr().err
-    assert str(tmp_path / "quay") in said and "Traceback" not in said
-    assert list(tmp_path.iterdir()) == []
+    assert str(folder / "quay") in said and "Traceback" not in said
+    assert list(folder.iterdir()) == []
 
 
 def test_a_path_is_taken_from_where_the_command_is_given(tmp_path: Path) -> None:
