@@ -110,7 +110,7 @@ def test_products_of_matrices_are_those_of_whole_numbers(numbers: list[int]) -> 
 def test_the_nodes_of_the_arc_are_the_zeros_of_the_legendre_polynomial() -> None:
     with localcontext() as context:
         context.prec = 40
-        for node, weight in zip(cylinder._NODES, cylinder._WEIGHTS, strict=True):
+        for node, weight in zip(cylinder.NODES, cylinder.WEIGHTS, strict=True):
             x = Decimal(node)
             for _ in range(2):
                 before, now = Decimal(1), x

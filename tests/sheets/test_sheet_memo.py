@@ -183,7 +183,7 @@ def test_no_more_is_remembered_than_there_is_room_for(monkeypatch: pytest.Monkey
             for typed in range(10):
                 assert reading(typed, read, ()) == (typed, read.conventions.length)
                 assert len(reading.under(read.conventions)) <= 3
-                assert len(reading._under) <= 2
+                assert len(reading.met) <= 2
 
 
 def sheet_reader(length: float) -> Reader:

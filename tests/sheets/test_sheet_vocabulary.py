@@ -52,7 +52,7 @@ def test_the_kind_of_a_name(leaf: str, kind: str | None) -> None:
 
 
 def test_every_kind_by_name_is_a_kind() -> None:
-    assert {kind for _, kind in vocabulary._BY_NAME} <= set(KINDS)
+    assert {kind for _, kind in vocabulary.BY_NAME} <= set(KINDS)
 
 
 def test_a_policy_says_the_kind_and_its_last_word_counts() -> None:

@@ -123,7 +123,7 @@ class TestTheQuickWay:
 
     @staticmethod
     def assert_alike(tree: dict[str, Any]) -> None:
-        assert yaml_text(tree) == writing._written(writing._Dumper, tree)
+        assert yaml_text(tree) == writing.written_by(writing.Dumper, tree)
 
     @settings(max_examples=examples(400))
     @given(TREES | USUAL_TREES)
@@ -133,7 +133,7 @@ class TestTheQuickWay:
     @settings(max_examples=examples(200))
     @given(USUAL_TREES)
     def test_usual_text_goes_the_quick_way(self, tree: dict[str, Any]) -> None:
-        assert writing._written(writing._QuickDumper, tree) == yaml_text(tree)
+        assert writing.written_by(writing.QuickDumper, tree) == yaml_text(tree)
 
     @pytest.mark.parametrize("letter", ["a", " ", ":", "'", "é", "日", "😀"])
     def test_names_of_every_length(self, letter: str) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import multiprocessing
 import os
 import sys
 from collections.abc import Iterator
@@ -89,9 +90,9 @@ def test_a_reader_that_waits_for_ever(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_a_child_that_ended_meanwhile_is_replaced() -> None:
     first = tried(FILE, MODEST, trial_work.which)
-    for child in trial._idle:
-        child._process.kill()
-        child._process.join()
+    (child,) = (one for one in multiprocessing.active_children() if one.pid == first)
+    child.kill()
+    child.join()
     assert tried(FILE, MODEST, trial_work.which) != first
 
 

@@ -244,4 +244,4 @@ class TestCache:
         stream.write(b"few bytes")
         stream.seek(0)
         with pytest.raises(ValueError, match="cut off"):
-            stored_table._array(stream)
+            stored_table.read_array(stream)

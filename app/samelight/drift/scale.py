@@ -26,7 +26,7 @@ FULL_SCALE = 30.0
 _WITHIN = (0.20, 0.30)
 _BEYOND = (0.44, 1.00)
 
-_STOPS: tuple[tuple[float, float, float, float], ...] = (
+STOPS: tuple[tuple[float, float, float, float], ...] = (
     (0.00, 27.1, 0.0, 0.0),
     (0.20, 34.0, 18.0, 262.0),
     (0.30, 40.5, 24.0, 262.0),
@@ -51,7 +51,7 @@ _Array = NDArray[np.float64]
 @lru_cache(maxsize=1)
 def lookup() -> NDArray[np.uint8]:
     """256 colours of the scale, shape (256, 3), sRGB."""
-    at, lightness, chroma, hue = np.array(_STOPS).T
+    at, lightness, chroma, hue = np.array(STOPS).T
     angle = np.radians(hue)
     places = np.linspace(0.0, 1.0, 256)
     light, a, b = (

@@ -7,20 +7,20 @@ from samelight.light.rows import Array, cross, lengths, projection
 
 # Gauss-Legendre quadrature of 32 points over the lit arc; the line along the axis is integrated in closed form. Nodes are
 # the zeros x of the Legendre polynomial P, weights 2 / ((1 - x²) P'(x)²) (NIST DLMF 3.5.19 to 3.5.21), half of each.
-_NODES = (
+NODES = (
     *(0.04830766568773832, 0.1444719615827965, 0.23928736225213706, 0.33186860228212767),
     *(0.42135127613063533, 0.5068999089322294, 0.5877157572407623, 0.6630442669302152),
     *(0.7321821187402897, 0.7944837959679424, 0.84936761373257, 0.8963211557660521),
     *(0.9349060759377397, 0.9647622555875064, 0.9856115115452684, 0.9972638618494816),
 )
-_WEIGHTS = (
+WEIGHTS = (
     *(0.0965400885147278, 0.09563872007927486, 0.09384439908080457, 0.09117387869576389),
     *(0.08765209300440381, 0.08331192422694675, 0.07819389578707031, 0.0723457941088485),
     *(0.06582222277636185, 0.058684093478535544, 0.050998059262376175, 0.04283589802222668),
     *(0.03427386291302143, 0.02539206530926206, 0.01627439473090567, 0.007018610009470096),
 )
-_ARC_NODES = np.array([*(-node for node in reversed(_NODES)), *_NODES])
-_ARC_WEIGHTS = np.array([*reversed(_WEIGHTS), *_WEIGHTS])
+_ARC_NODES = np.array([*(-node for node in reversed(NODES)), *NODES])
+_ARC_WEIGHTS = np.array([*reversed(WEIGHTS), *WEIGHTS])
 
 
 def cylinder_view(to_centre: Array, normal: Array, *, radius: Array, length: Array, axis: Array) -> Array:

@@ -209,10 +209,10 @@ def _unpacked(data: Mapping[str, Any], arrays: Sequence[NDArray[Any]], contents:
 
 def _arrays(stream: BytesIO) -> list[NDArray[Any]]:
     """The six arrays of the next table."""
-    return [_array(stream) for _ in range(6)]
+    return [read_array(stream) for _ in range(6)]
 
 
-def _array(stream: BytesIO) -> NDArray[Any]:
+def read_array(stream: BytesIO) -> NDArray[Any]:
     """The next array. Raises ValueError where it says that it is larger than what there is of it."""
     start = stream.tell()
     np.lib.format.read_magic(stream)

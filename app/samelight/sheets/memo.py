@@ -81,7 +81,8 @@ class Memo(Generic[T]):
 
     def __init__(self, reading: Callable[..., T]) -> None:
         self.plain = reading
-        self._under: dict[Conventions, Sound[T]] = {}
+        self.met: dict[Conventions, Sound[T]] = {}
+        """What was read under each conventions."""
         self._last: tuple[Conventions, Sound[T]] | None = None
 
     def __call__(self, typed: Any, read: Reader, place: Place, *given: Any) -> T:
@@ -102,10 +103,10 @@ class Memo(Generic[T]):
             last is not None and last[0] is conventions
         ):  # nearly always, and to compare them takes longer than most readings
             return last[1]
-        sound = self._under.get(conventions)
+        sound = self.met.get(conventions)
         if sound is None:
-            if len(self._under) >= _MOST_CONVENTIONS:
-                self._under.clear()
-            sound = self._under[conventions] = Sound(self.plain, conventions)
+            if len(self.met) >= _MOST_CONVENTIONS:
+                self.met.clear()
+            sound = self.met[conventions] = Sound(self.plain, conventions)
         self._last = conventions, sound
         return sound

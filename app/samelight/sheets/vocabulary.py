@@ -164,7 +164,7 @@ def bearing_names(section: str, leaf: str) -> tuple[str, ...]:
     return names
 
 
-_BY_NAME: tuple[tuple[str, str], ...] = (
+BY_NAME: tuple[tuple[str, str], ...] = (
     ("seen_by", SET),
     ("assigned_to", SET),
     ("links", SET),
@@ -271,7 +271,7 @@ def kind_by_name(leaf: str) -> str | None:
     ('count', 'length', None)
     """
     last = leaf.rpartition(".")[2]
-    return next((kind for pattern, kind in _BY_NAME if fnmatchcase(last, pattern)), None)
+    return next((kind for pattern, kind in BY_NAME if fnmatchcase(last, pattern)), None)
 
 
 def kind_by_pattern(parameter: str, patterns: Patterns) -> str | None:

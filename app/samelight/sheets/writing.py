@@ -238,7 +238,7 @@ def _sync_folder(folder: Path) -> None:
             os.close(handle)
 
 
-class _Dumper(yaml.SafeDumper):
+class Dumper(yaml.SafeDumper):
     """Writes what any reader of YAML 1.1 or 1.2, and ours, takes for the same values."""
 
     def ignore_aliases(self, data: Any) -> bool:
@@ -249,8 +249,8 @@ class _UnlikeError(Exception):
     """A text that libyaml may lay out in another way."""
 
 
-class _QuickDumper(yaml.CSafeDumper):
-    """Writes the very text that `_Dumper` writes, through libyaml and several times as fast, or raises `_UnlikeError`."""
+class QuickDumper(yaml.CSafeDumper):
+    """Writes the very text that `Dumper` writes, through libyaml and several times as fast, or raises `_UnlikeError`."""
 
     def ignore_aliases(self, data: Any) -> bool:
         return True
@@ -264,7 +264,7 @@ class _QuickDumper(yaml.CSafeDumper):
 _SHORT_KEY = 40
 """Characters of a key. Past a bound a key gets a line of its own: the two count differently how long one is."""
 
-_EitherDumper = _Dumper | _QuickDumper
+_EitherDumper = Dumper | QuickDumper
 
 
 def _represent_float(dumper: _EitherDumper, value: float) -> yaml.Node:
@@ -288,7 +288,7 @@ def _represent_text(dumper: _EitherDumper, value: str) -> yaml.Node:
     return dumper.represent_scalar("tag:yaml.org,2002:str", value, style=style)
 
 
-def _represent_usual_text(dumper: _QuickDumper, value: str) -> yaml.Node:
+def _represent_usual_text(dumper: QuickDumper, value: str) -> yaml.Node:
     # The two spell other characters by different escapes.
     if not value.isprintable() or (value and max(value) > "\ufffd"):
         raise _UnlikeError
@@ -302,9 +302,9 @@ def _represent_other(dumper: _EitherDumper, value: Any) -> yaml.Node:
 _SHORT_SWITCHES = frozenset("yYnN")
 """True and false to the letter of YAML 1.1, though few readers follow it."""
 
-_Dumper.add_representer(str, _represent_text)
-_QuickDumper.add_representer(str, _represent_usual_text)
-for _dumper in (_Dumper, _QuickDumper):
+Dumper.add_representer(str, _represent_text)
+QuickDumper.add_representer(str, _represent_usual_text)
+for _dumper in (Dumper, QuickDumper):
     _dumper.add_representer(float, _represent_float)
     for _kind in (set, bytes, datetime.date, datetime.datetime):
         _dumper.add_representer(_kind, _represent_other)
@@ -317,12 +317,13 @@ def yaml_text(data: Mapping[str, Any]) -> str:
     Raises ValueError for what is not plain data, and for numbers that are not finite.
     """
     try:
-        return _written(_QuickDumper, data)
+        return written_by(QuickDumper, data)
     except _UnlikeError:
-        return _written(_Dumper, data)
+        return written_by(Dumper, data)
 
 
-def _written(kind: type[_Dumper | _QuickDumper], data: Mapping[str, Any]) -> str:
+def written_by(kind: type[Dumper | QuickDumper], data: Mapping[str, Any]) -> str:
+    """The same by one of the two, of which `QuickDumper` leaves some texts to the other."""
     stream = io.StringIO()
     dumper = kind(stream, allow_unicode=True, width=_ENDLESS, sort_keys=False)
     try:

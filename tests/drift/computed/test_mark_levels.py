@@ -424,13 +424,13 @@ def test_a_section_that_one_reference_lacks_is_not_compared_there() -> None:
 def test_lights_are_converted_together(monkeypatch: pytest.MonkeyPatch) -> None:
     """A sheet of thousands of lights costs as many conversions as one of two: one for each section and side."""
     calls: list[int] = []
-    plain = emitters._read
+    plain = emitters.read_together
 
     def counted(section: str, groups: Sequence[Group | None], frames: Sequence[float]) -> Emitter:
         calls.append(len(groups))
         return plain(section, groups, frames)
 
-    monkeypatch.setattr(emitters, "_read", counted)
+    monkeypatch.setattr(emitters, "read_together", counted)
     lights = {f"l{number}": point(1 + number, 0, number, 2) for number in range(60)}
     scene = Scene({"lights": lights}, A=shot({**lights, "l7": point(9, 0, 0, 1)}))
     assert level(scene.cell("marks.face.level.l7").value) == pytest.approx(9.0)

@@ -258,11 +258,11 @@ def test_where_no_event_comes_a_look_is_rested_from(
     def watch(*given: object, **more: object) -> Iterator[set[tuple[watchfiles.Change, str]]]:
         event = (watchfiles.Change.modified, str(harbour_folder / "sequence.yaml"))
         yield from (set(), set(), {event}, set(), {event}, set())
-        watching._stop.set()
+        watching.stop()
 
     monkeypatch.setattr(watchfiles, "watch", watch)
     monkeypatch.setattr(live, "rest_after", lambda look: rest)
-    monkeypatch.setattr(watching, "_look", found.append)
+    monkeypatch.setattr(watching, "look", found.append)
     watching.run()
     assert len(found) == looks
 

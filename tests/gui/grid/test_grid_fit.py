@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtCore import QItemSelection, QItemSelectionModel, QPoint, QPointF, Qt
 from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
@@ -389,7 +389,7 @@ def test_names_of_shots_never_overlap(film: Film, width: float, scroll: float, c
         assert own.left >= 0 and own.right <= layout.room_x
     # As many as there is room for: nowhere two names' width is left blank, but beside the cursor's.
     starts = [label.left for label in ordered]
-    assert not labels or max(np.diff(starts), default=0.0) <= 3 * (header._widest() + 12) + layout.width
+    assert not labels or max(np.diff(starts), default=0.0) <= 3 * (header.widest() + 12) + layout.width
 
 
 @films(500, 3000)
@@ -397,7 +397,9 @@ def test_a_selection_is_framed_where_its_columns_are(film: Film) -> None:
     film.grid.fit()
     film.grid.go_to(film.row, 10)
     first, last = film.model.index(film.line, 100), film.model.index(film.line, 180)
-    film.grid._select(first, last)
+    film.grid.selectionModel().select(
+        QItemSelection(first, last), QItemSelectionModel.SelectionFlag.ClearAndSelect
+    )
     settle()
     layout = film.grid.layout_now()
     image = pixels_of(film.grid.viewport().grab().toImage())

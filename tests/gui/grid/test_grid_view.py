@@ -367,7 +367,7 @@ def test_names_answer_clicks(grid: GridView, qtbot: QtBot) -> None:
 
 def test_the_menus_of_names_and_shots_do_what_they_say(grid: GridView) -> None:
     model = model_of(grid)
-    grid._line_menu(line(grid, "lights.rim"), QPoint(0, 0))
+    grid.names.menu_asked.emit(line(grid, "lights.rim"), QPoint(0, 0))
     menu = grid.findChildren(QMenu)[-1]
     said = {action.text(): action for action in menu.actions()}
     assert {"Pin at the top", "Hide", "Show what is hidden", "Add to the traces"} <= set(said)
@@ -375,7 +375,7 @@ def test_the_menus_of_names_and_shots_do_what_they_say(grid: GridView) -> None:
     said["Pin at the top"].trigger()
     menu.close()
     assert line(grid, "lights.rim") == 0 and model.state.listing.pins == 1
-    grid._shot_menu(7, QPoint(0, 0))
+    grid.shots.menu_asked.emit(7, QPoint(0, 0))
     menu = grid.findChildren(QMenu)[-1]
     next(action for action in menu.actions() if action.text() == "Hide").trigger()
     menu.close()

@@ -165,7 +165,7 @@ def test_a_click_goes_there_and_a_drag_goes_along(window: MainWindow, qtbot: QtB
 
 def test_a_double_click_puts_the_cursor_on_the_drift(window: MainWindow, qtbot: QtBot) -> None:
     assert window.overview is not None and window.grid is not None and window.session is not None
-    overview, state = window.overview, window.grid._grid.state
+    overview, state = window.overview, window.grid.grid_state
     settle()
     line = next(i for i, entry in enumerate(state.lines) if state.groups[entry.group].title == "sun")
     room = overview.map_rect()

@@ -342,7 +342,7 @@ def test_the_plot_has_the_master_in_its_band_and_the_drift_outside(
 ) -> None:
     show(qtbot, inspector, harbour_session, "HB_150", "lights.bounce.level")
     plot = inspector.masters.plot
-    trace, axes = plot._trace, plot.axes_now()
+    trace, axes = plot.trace, plot.axes_now()
     assert trace is not None
     assert axes.y(trace.high) < axes.y(trace.master) < axes.y(trace.low)
     assert axes.y(float(trace.values[0])) > axes.y(trace.low)  # half a stop under the master of today

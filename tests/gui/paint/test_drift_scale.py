@@ -68,7 +68,7 @@ def test_text_and_marks_read_on_every_cell_of_the_grid(harbour_session: Session)
     for code in codes:
         # With room for a mark, what was intended has the plain grey inside its frame.
         ground = shades.SAME if code == shades.INTENDED else code
-        assert contrast(shades.rgb(ground), channels(painter._inks[code])) >= TEXT, code
+        assert contrast(shades.rgb(ground), channels(painter.inks[code])) >= TEXT, code
 
 
 def test_text_reads_on_every_chip_of_the_report() -> None:
@@ -93,9 +93,9 @@ def test_a_drift_stands_out_from_whatever_it_lies_on(severity: float) -> None:
 
 def test_a_mark_of_what_is_within_is_seen_by_its_edge() -> None:
     for ground in (theme.WINDOW, theme.CELL, theme.PANEL):
-        assert contrast(channels(glyphs._WITHIN_PEN.color()), channels(ground)) >= GRAPHICS
+        assert contrast(channels(glyphs.WITHIN_PEN.color()), channels(ground)) >= GRAPHICS
     for severity in (0.01, 0.5, 1.0):
-        assert contrast(channels(glyphs._WITHIN_PEN.color()), drift_scale.rgb(severity)) >= GRAPHICS
+        assert contrast(channels(glyphs.WITHIN_PEN.color()), drift_scale.rgb(severity)) >= GRAPHICS
 
 
 def test_lines_of_several_lights_stand_out_from_the_ground() -> None:
@@ -105,7 +105,7 @@ def test_lines_of_several_lights_stand_out_from_the_ground() -> None:
 
 def test_the_scale_holds_its_stops() -> None:
     """No colour is clipped where a screen ends, and places between those of the stops lie between their colours."""
-    for at, light, chroma, _ in scale._STOPS:
+    for at, light, chroma, _ in scale.STOPS:
         found = lightness(scale.lookup()[round(at * 255)].tolist())
         assert abs(found - light) < 0.8, (at, chroma)
     assert lightness(JUST_OVER) == pytest.approx(59.5, abs=0.5)

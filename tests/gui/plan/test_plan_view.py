@@ -116,7 +116,7 @@ def test_the_mouse_reads_out_a_bar_and_where_one_frame_cannot_stand_for_all(
     view.set_seen(True)
     view.show_session(harbour_session)
     qtbot.waitExposed(view)
-    view._hovered(view.plot.view.mapViewToScene(QPointF(21.5, 1.0)))
+    view.plot.scene().sigMouseMoved.emit(view.plot.view.mapViewToScene(QPointF(21.5, 1.0)))
     assert view.said.text().startswith("HB_220: about ")
     assert "background: " in view.said.text()
     parts = view.plan.shots[21].passes
@@ -255,9 +255,9 @@ def test_the_worst_is_listed_first_and_not_all_of_many() -> None:
     found = wrong_passes(plan)
     assert found[0] == (11, "HB_012 mist (12 h)") and len(found) == 12
     view = PlanView()
-    view._list(found)
+    view.show_plan(plan)
     assert "HB_012 mist" in view.wrong.text() and "and 6 more" in view.wrong.text()
-    view._list([])
+    view.show_plan(RenderPlan(()))
     assert view.wrong.text() == ""
 
 
@@ -299,11 +299,10 @@ def test_the_first_of_many_shots_and_of_one_with_a_long_name(
     qtbot.addWidget(view)
     view.resize(width, 420)
     part = PassPlan("all", 10, 3600.0, 0.0, False)
-    view.plan = RenderPlan(
-        tuple(ShotPlan(stem.format(number), 10, 360.0, (part,)) for number in range(1, count + 1))
-    )
     view.show()
-    view._draw()
+    view.show_plan(
+        RenderPlan(tuple(ShotPlan(stem.format(number), 10, 360.0, (part,)) for number in range(1, count + 1)))
+    )
     for _ in range(3):
         QApplication.processEvents()
     metrics = QFontMetricsF(theme.font(8.0))
@@ -318,18 +317,18 @@ class Counted:
 
     def __init__(self, view: PlanView, monkeypatch: pytest.MonkeyPatch) -> None:
         self.plans = self.drawings = 0
-        plan, draw = render_plan, view._draw
+        plan, draw = render_plan, view.show_plan
 
         def planned(*args: Any) -> RenderPlan:
             self.plans += 1
             return plan(*args)
 
-        def drawn() -> None:
+        def drawn(plan: RenderPlan) -> None:
             self.drawings += 1
-            draw()
+            draw(plan)
 
         monkeypatch.setattr(plan_view, "render_plan", planned)
-        monkeypatch.setattr(view, "_draw", drawn)
+        monkeypatch.setattr(view, "show_plan", drawn)
 
     def since(self) -> tuple[int, int]:
         found = self.plans, self.drawings
@@ -389,17 +388,18 @@ def test_a_pass_has_a_bar_in_each_shot_that_renders_it(qtbot: QtBot) -> None:
 
     view = PlanView()
     qtbot.addWidget(view)
-    view.plan = RenderPlan(
-        (
-            ShotPlan("A", 10, 60.0, (one("crew", 2.0), one("fog", 1.0))),
-            ShotPlan("B", None, None, ()),
-            ShotPlan("C", 10, 60.0, (one("fog", 3.0),), outlier=True),
-            ShotPlan("D", 10, 60.0, (one("crew", 4.0), one("fog", 5.0)), outlier=True),
+    view.show_plan(
+        RenderPlan(
+            (
+                ShotPlan("A", 10, 60.0, (one("crew", 2.0), one("fog", 1.0))),
+                ShotPlan("B", None, None, ()),
+                ShotPlan("C", 10, 60.0, (one("fog", 3.0),), outlier=True),
+                ShotPlan("D", 10, 60.0, (one("crew", 4.0), one("fog", 5.0)), outlier=True),
+            )
         )
     )
-    view._draw()
-    lows = [np.asarray(bars.opts["y0"]).tolist() for bars in view._bars]
-    highs = [np.asarray(bars.opts["height"]).tolist() for bars in view._bars]
+    lows = [np.asarray(bars.opts["y0"]).tolist() for bars in view.bars]
+    highs = [np.asarray(bars.opts["height"]).tolist() for bars in view.bars]
     assert highs == [[2.0, 0.0, 0.0, 4.0], [1.0, 0.0, 3.0, 5.0]]
     assert lows == [[0.0, 0.0, 0.0, 0.0], [2.0, 0.0, 0.0, 4.0]]
     frames = [item for item in view.plot.items_shown if getattr(item, "opts", {}).get("width") == 0.9]

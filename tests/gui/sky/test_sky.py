@@ -505,7 +505,7 @@ def words_and_names(view: SkyView) -> tuple[list[QRectF], list[PlacedName]]:
     painter = QPainter(image)
     words = draw_dome(painter, view.map.view, view.frame, float(view.sky.headings[view.column]))
     painter.end()
-    return words, view.map._names(list(words))
+    return words, view.map.names_beside(list(words))
 
 
 def double_the_type(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -542,7 +542,7 @@ def test_plots_by_another_state_show_what_it_lists(own_window: MainWindow) -> No
     window.select("HB_060", "lights.sun.direction")
     settle()
     assert traces.plots[1].ring.getData()[0] == [column(window, "HB_060") - 2 + 0.5]
-    assert traces.plots[1].lines._columns.size == len(window.model.state.columns)
+    assert traces.plots[1].lines.columns.size == len(window.model.state.columns)
 
 
 @pytest.mark.parametrize("scale", [1.0, 1.5, 2.0])

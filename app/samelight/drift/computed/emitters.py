@@ -318,7 +318,7 @@ def emitters_of(
         places.append((len(all_distinct), len(distinct), place))
         all_distinct += [of_name[index] for index in distinct]
         all_frames += [frames[index] for index in distinct]
-    read = _read(section, all_distinct, all_frames)
+    read = read_together(section, all_distinct, all_frames)
     columns = {field.name: getattr(read, field.name) for field in fields(read)}
     found = []
     for start, count, place in places:
@@ -364,7 +364,9 @@ def _is_animated(group: Group | None) -> bool:
     return group is not None and Curve in map(type, group.values())
 
 
-def _read(section: str, groups: Sequence[Group | None], frames: Sequence[float]) -> Emitter:
+def read_together(section: str, groups: Sequence[Group | None], frames: Sequence[float]) -> Emitter:
+    """What many groups of a section emit, converted all at once."""
+
     def of(leaf: str) -> Column:
         return column(groups, leaf, frames)
 

@@ -310,7 +310,8 @@ class ShotHeader(_Header):
             width = self._widths[shot] = self._metrics.horizontalAdvance(shot)
         return width
 
-    def _widest(self) -> float:
+    def widest(self) -> float:
+        """Pixels of the widest name."""
         shots = self._model.state.table.shots
         if shots is not self._measured:
             self._measured, self._widths = shots, {}
@@ -323,7 +324,7 @@ class ShotHeader(_Header):
     @property
     def one_each(self) -> bool:
         """Whether every column has room for a name of its own, cut short if it must be."""
-        return self._layout.width >= min(self._widest() + 6, _ELIDED_FROM)
+        return self._layout.width >= min(self.widest() + 6, _ELIDED_FROM)
 
     def labels(self) -> list[Label]:
         """The names that are written now; no two of them overlap. The shot under the cursor always has its own."""
@@ -337,7 +338,7 @@ class ShotHeader(_Header):
         own = self._label(self._current) if first <= self._current < last else None
         if own is not None:
             own = replace(own, left=max(min(own.left, room - own.width - 6), 4.0))
-        step = math.ceil((self._widest() + 12) / layout.width)
+        step = math.ceil((self.widest() + 12) / layout.width)
         found: list[Label] = []
         for section in range(first - first % step, last, step):
             label = self._label(section)

@@ -80,9 +80,10 @@ class GridPainter:
         self._fitted: dict[tuple[int, int, float, bool, bool], tuple[str, float]] = {}
         self._table: Table | None = None
         self._shown = model.shown
-        self._inks = [drift_scale.ink(*shades.rgb(code)) for code in range(256)]
-        self._inks[shades.SAME] = self._inks[shades.SAME_IN_GROUP] = self._inks[shades.EMPTY] = theme.DIM_TEXT
-        self._inks[shades.INTENDED] = theme.TEXT
+        self.inks = [drift_scale.ink(*shades.rgb(code)) for code in range(256)]
+        self.inks[shades.SAME] = self.inks[shades.SAME_IN_GROUP] = self.inks[shades.EMPTY] = theme.DIM_TEXT
+        self.inks[shades.INTENDED] = theme.TEXT
+        """What is written with on the ground of each code."""
 
     def paint(self, painter: QPainter, layout: Layout, clip: QRect) -> None:
         """Paint all cells that `clip` meets."""
@@ -151,7 +152,7 @@ class GridPainter:
             line = state.lines[index]
             row = state.listing.row_at(line, column)
             cell = cell_rect(layout, index, place)
-            ink = self._inks[code]
+            ink = self.inks[code]
             if code == shades.INTENDED:
                 # Meant: the drift's colour stays readable as a frame, the fill goes back to grey.
                 frame = drift_scale.colour(float(state.table.severity[row, column]))

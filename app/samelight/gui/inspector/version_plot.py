@@ -46,7 +46,7 @@ class VersionPlot(ShowsFocus, QWidget):
 
     def sizeHint(self) -> QSize:
         line = QFontMetricsF(theme.font(theme.SMALL)).height()
-        words = len(self._trace.words) if self._trace is not None else 0
+        words = len(self.trace.words) if self.trace is not None else 0
         rows = max(5.4, words * 1.2 + 1.6)
         return QSize(LEAST_WIDTH, round(line * rows))
 
@@ -54,7 +54,8 @@ class VersionPlot(ShowsFocus, QWidget):
         return self.sizeHint()
 
     @property
-    def _trace(self) -> Trace | None:
+    def trace(self) -> Trace | None:
+        """The history as a curve, where there is one."""
         return self._history.trace if self._history is not None else None
 
     @property
@@ -95,7 +96,7 @@ class VersionPlot(ShowsFocus, QWidget):
 
     def axes_now(self) -> Axes:
         """Where the plot lies at this moment."""
-        return axes_of(self._trace, len(self.versions), self.width(), self.height())
+        return axes_of(self.trace, len(self.versions), self.width(), self.height())
 
     # What is drawn
 
@@ -104,7 +105,7 @@ class VersionPlot(ShowsFocus, QWidget):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.fillRect(self.rect(), theme.PANEL)
         painter.setFont(theme.font(theme.SMALL))
-        trace = self._trace
+        trace = self.trace
         if self._history is None or trace is None:
             painter.setPen(theme.DIM_TEXT)
             room = QRectF(self.rect()).adjusted(6, 2, -6, -2)

@@ -61,7 +61,7 @@ def _shape(size: float) -> _Shape:
         QPolygonF([QPointF(x, y) * size for x, y in corners]),
         3.2 * size,
         _wide(_MARK_PEN, size),
-        _wide(_WITHIN_PEN, size),
+        _wide(WITHIN_PEN, size),
     )
 
 
@@ -71,5 +71,5 @@ def _wide(pen: QPen, width: float) -> QPen:
     return sized
 
 
-_WITHIN_PEN = QPen(theme.grey(190), 1)
+WITHIN_PEN = QPen(theme.grey(190), 1)
 _MARK_PEN = QPen(theme.grey(24), 1)

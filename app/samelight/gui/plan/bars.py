@@ -139,7 +139,8 @@ class PlanView(QWidget):
             axis.setPen(theme.EDGE)  # before the pen of its text, since it colours the label as well
             axis.setTextPen(theme.DIM_TEXT)
             axis.setStyle(tickFont=_name_font())
-        self._bars: list[pg.BarGraphItem] = []
+        self.bars: list[pg.BarGraphItem] = []
+        """Those of each pass, without the lines on them."""
         self.plot.scene().sigMouseClicked.connect(self._clicked)
         self.plot.scene().sigMouseMoved.connect(self._hovered)
         self.plot.view.sigResized.connect(lambda _: self._fit())
@@ -174,26 +175,27 @@ class PlanView(QWidget):
         sheets = session.sheets
         plan = render_plan({shot: sheets[shot] for shot in session.shots if shot in sheets}, session.findings)
         if plan != self.plan or not plan.shots:  # that there is nothing to plan is said as well
-            self.plan = plan
-            self.summary.setText(plan_text(plan))
-            self._draw()
+            self.show_plan(plan)
 
-    def _draw(self) -> None:
+    def show_plan(self, plan: RenderPlan) -> None:
+        """Draw a plan, and say what it rests on."""
+        self.plan = plan
+        self.summary.setText(plan_text(plan))
         self.plot.clear()
-        self._bars = []
-        shots = self.plan.shots
+        self.bars = []
+        shots = plan.shots
         passes = _hours_of_passes(shots)
         tops = np.zeros(len(shots))
         for number, high in enumerate(passes.values()):
             look = look_of(number)
-            self._bars.append(self._add_bars(tops, high, look.ground))
+            self.bars.append(self._add_bars(tops, high, look.ground))
             if look.lines is not Qt.BrushStyle.NoBrush:
                 self._add_bars(tops, high, look.pattern)
             tops = tops + high
         outliers = [place for place, shot in enumerate(shots) if shot.outlier]
         if outliers:
             self.plot.put(_frames(outliers, tops))
-        wrong = wrong_passes(self.plan)
+        wrong = wrong_passes(plan)
         self.plot.put(_marks(sorted({place for place, _ in wrong}), tops))
         self.plot.show_range(max(len(shots), 1), float(tops.max(initial=1e-6)) * 1.08)
         self.plot.put(self.mark, ignore_bounds=True)
@@ -222,7 +224,7 @@ class PlanView(QWidget):
         room = self.plot.view.width()
         each = room / max(len(shots), 1)
         edge = pg.mkPen(theme.LINE) if each >= _ROOM_FOR_EDGES else pg.mkPen(None)
-        for bars in self._bars:
+        for bars in self.bars:
             bars.setOpts(pen=edge)
         half = longest_name(shot.shot for shot in shots) / 2 + 1.0
         # The last name ends where the plot does; the first one is always there and reaches under the other axis.

@@ -228,7 +228,7 @@ class SkyMap(ShowsFocus, QWidget):
             x, y = float(chosen.x[self._column]), float(chosen.y[self._column])
             if math.isfinite(x):
                 draw_ring(painter, self.view, x, y)
-        draw_names(painter, self._names(words))
+        draw_names(painter, self.names_beside(words))
 
     def _draw_behind(self, painter: QPainter) -> None:
         """The lights that stand back behind the chosen one, the further the more there is to see of them.
@@ -255,7 +255,7 @@ class SkyMap(ShowsFocus, QWidget):
         intended: NDArray[np.bool_] = self._states[spots.track.row] == INTENDED
         return intended
 
-    def _names(self, words: list[QRectF]) -> list[PlacedName]:
+    def names_beside(self, words: list[QRectF]) -> list[PlacedName]:
         """The name of each light beside where it stands, where it covers no other word; the chosen one first."""
         wanted = []
         for spots in self._to_name():

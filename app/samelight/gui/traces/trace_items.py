@@ -87,7 +87,7 @@ class Lines(_Item):
         super().__init__()
         self._panel: Panel | None = None
         self._state: GridState | None = None
-        self._columns: NDArray[np.int64] = np.zeros(0, dtype=np.int64)
+        self.columns: NDArray[np.int64] = np.zeros(0, dtype=np.int64)
         self._states: NDArray[np.uint8] = np.zeros((0, 0), dtype=np.uint8)
         self._layout: Layout | None = None
         self._marked: float | None = None
@@ -109,15 +109,15 @@ class Lines(_Item):
 
     def show_state(self, state: GridState) -> None:
         """Draw the same plot by another state, if other shots are listed or other states are seen there."""
-        columns, states = self._columns, self._states
+        columns, states = self.columns, self._states
         self._take(state)
-        if not (np.array_equal(columns, self._columns) and np.array_equal(states, self._states)):
+        if not (np.array_equal(columns, self.columns) and np.array_equal(states, self._states)):
             self.update()
 
     def _take(self, state: GridState) -> None:
         rows = [strand.trace.row for strand in self._panel.strands] if self._panel is not None else []
         self._state = state
-        self._columns = np.asarray(state.columns, dtype=np.int64)
+        self.columns = np.asarray(state.columns, dtype=np.int64)
         self._states = state.states[rows]
 
     def mark(self, x: float | None) -> None:
@@ -132,7 +132,7 @@ class Lines(_Item):
         layout = self._layout
         if self._panel is None or self._state is None or layout is None:
             return
-        if layout.columns != self._columns.size:
+        if layout.columns != self.columns.size:
             return  # other shots are listed, and will be plotted in a moment
         # In pixels from here on: pens and marks keep their size whatever the zoom.
         world = painter.worldTransform()
@@ -142,9 +142,7 @@ class Lines(_Item):
         first, last = layout.columns_between(0, layout.room_x)
         first, last = max(first - 1, 0), min(last + 1, layout.columns)
         if first < last:
-            stretch = _Stretch(
-                self._state, self._columns[first:last], layout.shares(first, last), world, view
-            )
+            stretch = _Stretch(self._state, self.columns[first:last], layout.shares(first, last), world, view)
             several = len(self._panel.strands) > 1
             stretch.held(painter, self._panel.first, banded=not several, marked=self._marked)
             for place, strand in enumerate(self._panel.strands):
