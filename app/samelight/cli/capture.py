@@ -48,6 +48,13 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         action="store_true",
         help="with --output: write over a sheet of that name, where it belongs to no sequence",
     )
+    _add_wanted(parser)
+    _add_sequence(parser)
+    parser.set_defaults(run=run)
+
+
+def _add_wanted(parser: argparse.ArgumentParser) -> None:
+    """What of a scene is captured, and how."""
     parser.add_argument("--shot", help="the shot's name (default: from the sheet's or the scene's file name)")
     parser.add_argument("--frames", type=_frames, metavar="A-B", help="first and last frame")
     parser.add_argument("--camera", metavar="PATH", help="the camera, where the scene has several")
@@ -90,6 +97,10 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         metavar="FOLDER",
         help="read textures, profiles and buffers in this folder too, not only in the scene's own and the sequence's",
     )
+
+
+def _add_sequence(parser: argparse.ArgumentParser) -> None:
+    """Which scenes of a sequence are captured, and where."""
     many = parser.add_argument_group("all scenes of a sequence")
     many.add_argument("--sequence", type=Path, metavar="FOLDER", help="the sequence folder")
     many.add_argument(
@@ -106,7 +117,6 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
     many.add_argument(
         "--scheduler", metavar="ADDRESS", help="work on the farm of this scheduler (extra: farm)"
     )
-    parser.set_defaults(run=run)
 
 
 def _frames(text: str) -> tuple[int, int]:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from samelight.decisions.decision import Decision
 from samelight.decisions.ledger import Ledger
+from samelight.decisions.on_cell import OnCell
 from samelight.decisions.state import NO_SHEET, UNDECIDED, Judgement, State, Versions, judge, version_for
 from samelight.drift.cells import Cell, CellName, Grade
 from samelight.drift.follows import Following, decide, following
@@ -104,25 +105,8 @@ def judge_all(
             if column is not None:
                 elsewhere.append(name)
             continue
-        entry, basis = table.entry(row, column), known.get(name)
-        is_group = not table.rows[row].leaf  # which hangs on more than its own entry
         version = None if sheets is None else sheets.get(shot, NO_SHEET)
-        inside = bool(table.grade[row, column] < Grade.DRIFT)
-        as_before = (
-            basis is not None
-            and basis.entry is entry
-            and basis.decisions == decisions
-            and (basis.version, basis.inside) == (version, inside)
-        )
-        if basis is None or not as_before or is_group:
-            judgement = judge(
-                *table.bound(row, column),
-                decisions.judged_by(),
-                version_for(versions, shot),
-                shot_version=version,
-                inside=inside,
-            )
-            basis = _Basis(entry, decisions, version, inside, judgement)
+        basis = _basis(table, (row, column), decisions, versions, version, known.get(name))
         bases[name] = basis
         if not follows.mask[row, column]:
             judgements[row, column] = basis.judgement
@@ -144,6 +128,36 @@ def judge_all(
         tuple(elsewhere),
         bases,
     )
+
+
+def _basis(
+    table: Table,
+    cell: Cell,
+    decisions: OnCell,
+    versions: Versions,
+    version: int | None,
+    before: _Basis | None,
+) -> _Basis:
+    """What a cell's judgement rests on now, and the judgement: anew where that is not as `before`."""
+    row, column = cell
+    entry, inside = table.entry(row, column), bool(table.grade[row, column] < Grade.DRIFT)
+    is_group = not table.rows[row].leaf  # which hangs on more than its own entry
+    if (
+        before is not None
+        and not is_group
+        and before.entry is entry
+        and before.decisions == decisions
+        and (before.version, before.inside) == (version, inside)
+    ):
+        return before
+    judgement = judge(
+        *table.bound(row, column),
+        decisions.judged_by(),
+        version_for(versions, table.shots[column]),
+        shot_version=version,
+        inside=inside,
+    )
+    return _Basis(entry, decisions, version, inside, judgement)
 
 
 def _places(states: Mapping[Cell, State], *wanted: State) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
