@@ -11,9 +11,9 @@ import pytest
 
 from findings.drafts import as_sheet
 from samelight.drift.cells import Grade
-from samelight.drift.mended import Rebuild, regraded, with_columns
 from samelight.drift.policy import Policy, default_policy, read_policy
 from samelight.drift.readings import reading_of
+from samelight.drift.rebuilt import Rebuild, regraded, with_columns
 from samelight.drift.table import Table, build_table
 from samelight.drift.traces import row_traces
 from samelight.sheets.errors import SheetError

@@ -14,8 +14,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from samelight.drift.mended import changed_cells
 from samelight.drift.policy import Lock
+from samelight.drift.rebuilt import changed_cells
 from samelight.drift.table import Table
 from samelight.sequence import references
 from samelight.sequence.contents import Contents, SheetStore, read_contents

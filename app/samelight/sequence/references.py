@@ -10,7 +10,7 @@ from samelight.drift.computed.attempts import NotComputed
 from samelight.drift.computed.derived import derived_rows, key_sheet
 from samelight.drift.computed.rig import Whole
 from samelight.drift.joined import joined
-from samelight.drift.mended import Rebuild, regraded, with_columns, with_columns_of_each
+from samelight.drift.rebuilt import Rebuild, regraded, with_columns, with_columns_of_each
 from samelight.drift.table import Table, build_table
 from samelight.sequence.contents import Contents
 from samelight.sheets.errors import SamelightError, SheetError

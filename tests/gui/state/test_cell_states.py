@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
-from samelight.drift.mended import changed_cells, unlike
 from samelight.drift.policy import Tolerance
+from samelight.drift.rebuilt import changed_cells, unlike
 from samelight.drift.rows import Entry, Row
 from samelight.drift.table import Table
 from samelight.gui.state.cell_states import STATES, Stand, Standing, standing_of

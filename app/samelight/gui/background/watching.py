@@ -8,7 +8,7 @@ from functools import partial
 from PySide6.QtCore import QObject, Signal
 
 from samelight.drift.cells import Cell, CellName
-from samelight.drift.mended import changed_cells
+from samelight.drift.rebuilt import changed_cells
 from samelight.drift.words import counted, first_names
 from samelight.gui.background.background import Background
 from samelight.gui.background.live import Held, Live

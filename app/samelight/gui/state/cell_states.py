@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from samelight.decisions.state import State
 from samelight.drift.cells import Cell, Grade
-from samelight.drift.mended import unlike
+from samelight.drift.rebuilt import unlike
 from samelight.drift.table import Table
 
 STATES: tuple[State, ...] = tuple(State)
