@@ -166,10 +166,9 @@ def test_every_field_comes_back_or_with_an_apostrophe_before_it(text: str) -> No
     assert not row[5].startswith(("=", "+", "-", "@"))
 
 
-def test_a_shot_has_its_lighter_beside_it() -> None:
+def test_what_was_said_stands_below_its_lighter() -> None:
     crew = Crew.of({"Ines": ("A",)}, CUT)
     lines = lines_of(SAID, CUT, crew=crew)
-    headings = [said for said in as_markdown("T", lines, UTC).splitlines() if said.startswith("## ")]
-    assert "## A, Ines" in headings
-    assert "## B" in headings
+    headings = [said for said in as_markdown("T", lines, UTC).splitlines() if said.startswith("##")]
+    assert headings == ["## Ines", "### A", "## Nobody", "### B", "### Z"]
     assert {line.lighter for line in lines if line.shot == "A"} == {"Ines"}

@@ -63,20 +63,35 @@ def lines_of(
 
 
 def as_markdown(title: str, lines: Sequence[NoteLine], zone: tzinfo | None = None) -> str:
-    """Lines as Markdown (CommonMark), a heading for each shot. Times are of `zone`, or of this machine."""
+    """Lines as Markdown (CommonMark), a heading for each shot, below one for each lighter where the sequence names some. Times are of
+    `zone`, or of this machine."""
     shots = len({line.shot for line in lines})
     said = f"{counted(len(lines), 'entry', 'entries')} on {counted(shots, 'shot', 'shots')}."
     parts = [f"# {_plain(title)}", "", said if lines else "Nothing was said."]
-    for shot, of_shot in groupby(lines, key=lambda line: line.shot):
-        said_of_shot = list(of_shot)
-        whose = f", {_plain(said_of_shot[0].lighter)}" if said_of_shot[0].lighter else ""
-        parts += ["", f"## {_plain(shot)}{whose}", ""]
-        for line in said_of_shot:
-            when = line.when.astimezone(zone).strftime("%Y-%m-%d %H:%M")
-            text = f": {_plain(line.text)}" if line.text else ""
-            parts.append(f"- {when}, {_plain(line.who)}, **{line.what}**{text}")
-            parts += [f"  - {_plain(parameter)}" for parameter in line.parameters]
+    named = any(line.lighter for line in lines)
+    for lighter, of_lighter in _by_lighter(lines):
+        if named:
+            parts += ["", f"## {_plain(lighter) or 'Nobody'}"]
+        for shot, of_shot in groupby(of_lighter, key=lambda line: line.shot):
+            parts += ["", f"{'###' if named else '##'} {_plain(shot)}", ""]
+            for line in of_shot:
+                parts += _entry(line, zone)
     return "\n".join(parts) + "\n"
+
+
+def _by_lighter(lines: Sequence[NoteLine]) -> list[tuple[str, list[NoteLine]]]:
+    """Lines by whose their shot is, each in the order that they have; last those of nobody."""
+    found: dict[str, list[NoteLine]] = {}
+    for line in lines:
+        found.setdefault(line.lighter, []).append(line)
+    return sorted(found.items(), key=lambda item: not item[0])
+
+
+def _entry(line: NoteLine, zone: tzinfo | None) -> list[str]:
+    when = line.when.astimezone(zone).strftime("%Y-%m-%d %H:%M")
+    text = f": {_plain(line.text)}" if line.text else ""
+    head = f"- {when}, {_plain(line.who)}, **{line.what}**{text}"
+    return [head, *(f"  - {_plain(parameter)}" for parameter in line.parameters)]
 
 
 def as_csv(lines: Sequence[NoteLine], zone: tzinfo | None = None) -> str:

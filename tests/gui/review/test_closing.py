@@ -1,4 +1,4 @@
-"""What came back mended is closed in dailies, too, by whoever looked at it there."""
+"""Cases in dailies: what came back mended is closed there too, and a note that names what drifts sends it back."""
 
 from __future__ import annotations
 
@@ -36,3 +36,23 @@ def test_mended_shots_are_closed_by_a_key(qtbot: QtBot, tmp_path: Path) -> None:
     review.actions_by_name["settle"].trigger()
     assert [session.state(*cell) for cell in cells] == [State.CLOSED, State.SENT_BACK]
     assert review.bar.view_label.text() == "Closed: 1 cell"
+
+
+def test_a_note_that_names_what_drifts_sends_it_back(qtbot: QtBot, harbour_folder: Path) -> None:
+    session = open_session(harbour_folder)
+    review = ReviewWindow(Settings())
+    qtbot.addWidget(review)
+    review.show_session(session, "HB_060")
+    review.set_who("mira")
+    (cell,) = session.table.places([("HB_060", "lights.sun.direction")])
+    for text, state in (
+        ("The sun is too low", State.UNDECIDED),
+        ("rim level: lower it", State.UNDECIDED),  # it does not drift here
+        ("Sun direction: back to the master, please", State.SENT_BACK),
+    ):
+        review.note_edit.setText(text)
+        review.note_edit.returnPressed.emit()
+        assert session.state(*cell) is state and review.note_edit.text() == ""
+    (decision,) = session.judgement(*cell).decisions
+    assert (decision.verb, decision.who, decision.reason) == (Verb.RETURN, "mira", text)
+    assert review.bar.view_label.text() == "Sent back, since the note names it: 1 cell"

@@ -12,12 +12,16 @@ from pytestqt.qtbot import QtBot
 
 from conftest import write_sequence
 from gui_help import answer_reason, open_window, opened, press
+from samelight.changes.mending import Way, mendings, write
+from samelight.changes.mending import signed as signed_by
 from samelight.decisions.decision import Verb
 from samelight.decisions.ledger import open_ledger
 from samelight.decisions.state import State
 from samelight.gui.state.handed_over import LISTS
 from samelight.gui.window.main_window import MainWindow
+from samelight.reports.lighter_pages import lighter_pages
 from samelight.sequence.saved_views import Show
+from samelight.sequence.session import open_session
 from samelight.sheets.writing import write_sheet
 
 LEVEL = "lights.rim.level"
@@ -140,3 +144,65 @@ def test_from_off_to_closed_and_one_sent_back_again(qtbot: QtBot, folder: Path) 
         (Verb.WITHDRAW, "mira"),
         (Verb.WITHDRAW, "mira"),
     ]
+
+
+def test_two_days_of_a_sequence_to_all_closed_with_one_lighter_away(qtbot: QtBot, tmp_path: Path) -> None:
+    cut = [f"S_{number:03d}" for number in range(10, 250, 10)]
+    off = [cut[3], cut[9], cut[15], cut[20]]
+    lighters = {"Ines": cut[:12], "Tomas": cut[12:]}
+    shots = {shot: rig(1 if shot in off else 0) for shot in cut}
+    folder = write_sequence(tmp_path / "pier", master=rig(), shots=shots, sequence={"lighters": lighters})
+    lead, lighter = signed(open_window(qtbot, folder), "mira"), signed(open_window(qtbot, folder), "Ines")
+    both = (lead, lighter)
+
+    # The first day: all goes back; what Ines has is taken up and mended, while Tomas is away.
+    lead.work.views.select_cells(lead.work.session.table.places([(shot, LEVEL) for shot in off]))
+    answer_reason("as in the master", "mira")
+    press(qtbot, lead, "return")
+    for shot in off:
+        all_see(qtbot, both, shot, State.SENT_BACK)
+    away = open_session(folder)  # what Tomas saw before he left
+    assert [page.lighter for page in lighter_pages(away)] == ["Ines", "Tomas"]
+    lighter.work.views.select_cells(lighter.work.session.table.places([(shot, LEVEL) for shot in off[:2]]))
+    press(qtbot, lighter, "take_up")
+    for mending in mendings(open_session(folder), Way.SET, off[:2]):
+        write(signed_by(mending, "Ines"))
+    for shot in off[:2]:
+        all_see(qtbot, both, shot, State.MENDED)
+    select(lead, off[0])
+    press(qtbot, lead, "close")
+    all_see(qtbot, both, off[0], State.CLOSED)
+
+    # Two at once, neither of whom sees the other: the lead takes back what a supervisor says is meant.
+    other = open_session(folder)
+    (cell,) = other.table.places([(off[2], LEVEL)])
+    select(lead, off[2])
+    lead.watching.stop()
+    other.decide(Verb.INTEND, [cell], "ada", "the lamp swings here")
+    press(qtbot, lead, "withdraw")
+    lead.opening.reload()
+    all_see(qtbot, both, off[2], State.INTENDED)
+    assert {one.verb for one in open_ledger(folder).all() if one.shot == off[2]} == {
+        Verb.RETURN,
+        Verb.INTEND,
+        Verb.WITHDRAW,
+    }
+
+    # The second day: Tomas is back, and sees all of it at once.
+    assert away.reload()
+    assert [away.state(*place) for place in away.table.places([(shot, LEVEL) for shot in off])] == [
+        State.CLOSED,
+        State.MENDED,
+        State.INTENDED,
+        State.SENT_BACK,
+    ]
+    (mending,) = mendings(away, Way.SET, [off[3]])
+    write(signed_by(mending, "Tomas"))
+    all_see(qtbot, both, off[3], State.MENDED)
+    qtbot.waitUntil(lambda: in_bar(lead) == in_bar(lighter) == [0, 2, 0, 0])
+    for shot in (off[1], off[3]):
+        select(lead, shot)
+        press(qtbot, lead, "close")
+        all_see(qtbot, both, shot, State.CLOSED)
+    qtbot.waitUntil(lambda: in_bar(lead) == in_bar(lighter) == [0, 0, 0, 0])
+    assert lead.work.session.tally().unsettled == 0 and list(lighter_pages(open_session(folder))) == []

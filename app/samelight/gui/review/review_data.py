@@ -310,6 +310,24 @@ class ReviewState:
         named = None if chosen is None else {(case.shot, case.parameter) for case in chosen.cases}
         return [case for case in cases if named is None or (case.shot, case.parameter) in named]
 
+    def named_in(self, text: str) -> list[Cell]:
+        """The cells of the shot that a text names, by their whole name or by light and parameter, such as sun direction, and that may
+        be sent back."""
+        words, column = (
+            f" {' '.join(text.lower().replace(',', ' ').replace(':', ' ').split())} ",
+            self.session.table.column(self.shot),
+        )
+        if column is None or not self.session.decidable:
+            return []
+        follows = self.session.following().mask
+        found = []
+        for row in self.session.unsettled_rows(column):
+            what = self.session.table.rows[row]
+            names = {what.parameter.lower(), f"{what.group} {what.leaf}".lower().strip()}
+            if not follows[row, column] and any(f" {name} " in words for name in names if name):
+                found.append((row, column))
+        return found
+
     def mended(self) -> tuple[list[Cell], list[Case]]:
         """The cells and cases of the shot, or of what is chosen, that came back mended and may be closed."""
         session, column, chosen = self.session, self.session.table.column(self.shot), self.chosen()

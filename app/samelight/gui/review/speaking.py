@@ -16,18 +16,24 @@ if TYPE_CHECKING:
 
 
 def keep_note(window: ReviewWindow) -> None:
-    """Write what was typed as a note on the shot."""
+    """Write what was typed as a note on the shot; where it names something that drifts there, this is sent back for it."""
     state, text = window.state, window.note_edit.text().strip()
     if state is None or not state.shot or not text:
         return
+    named = state.named_in(text)
     try:
-        state.session.note(state.shot, text, window.who)
+        if named:
+            state.session.decide(Verb.RETURN, named, window.who, text)
+        else:
+            state.session.note(state.shot, text, window.who)
     except SamelightError as error:
         warn(window, "The note was not kept", str(error))
         return
     window.note_edit.clear()
     window.pane.setFocus()
     window.said.emit()
+    if named:
+        window.say(f"Sent back, since the note names it: {counted_text(len(named), 0)}")
 
 
 def ask_verdict(window: ReviewWindow, verb: Verb) -> None:
