@@ -156,14 +156,18 @@ def test_two_days_of_a_sequence_to_all_closed_with_one_lighter_away(qtbot: QtBot
     both = (lead, lighter)
 
     # The first day: all goes back; what Ines has is taken up and mended, while Tomas is away.
-    lead.work.views.select_cells(lead.work.session.table.places([(shot, LEVEL) for shot in off]))
+    opened(lead).work.views.select_cells(
+        opened(lead).work.session.table.places([(shot, LEVEL) for shot in off])
+    )
     answer_reason("as in the master", "mira")
     press(qtbot, lead, "return")
     for shot in off:
         all_see(qtbot, both, shot, State.SENT_BACK)
     away = open_session(folder)  # what Tomas saw before he left
     assert [page.lighter for page in lighter_pages(away)] == ["Ines", "Tomas"]
-    lighter.work.views.select_cells(lighter.work.session.table.places([(shot, LEVEL) for shot in off[:2]]))
+    opened(lighter).work.views.select_cells(
+        opened(lighter).work.session.table.places([(shot, LEVEL) for shot in off[:2]])
+    )
     press(qtbot, lighter, "take_up")
     for mending in mendings(open_session(folder), Way.SET, off[:2]):
         write(signed_by(mending, "Ines"))
@@ -205,4 +209,6 @@ def test_two_days_of_a_sequence_to_all_closed_with_one_lighter_away(qtbot: QtBot
         press(qtbot, lead, "close")
         all_see(qtbot, both, shot, State.CLOSED)
     qtbot.waitUntil(lambda: in_bar(lead) == in_bar(lighter) == [0, 0, 0, 0])
-    assert lead.work.session.tally().unsettled == 0 and list(lighter_pages(open_session(folder))) == []
+    assert (
+        opened(lead).work.session.tally().unsettled == 0 and list(lighter_pages(open_session(folder))) == []
+    )
