@@ -145,3 +145,40 @@ def _as_usd_reports(path: Path, kind: str, wanted: dict[str, Any], scale: float,
         x, y, z = UsdGeom.XformCache().GetLocalToWorldTransform(prim).ExtractTranslation()
         at = (x, y, z) if UsdGeom.GetStageUpAxis(stage) == "Y" else (x, z, -y)
         assert [number * metres for number in at] == pytest.approx(wanted["position"], abs=1e-6)
+
+
+SKY = LAMP.replace(
+    'def {kind} "lamp" (prepend apiSchemas = ["ShapingAPI", "ShadowAPI"])', 'def {kind} "lamp"'
+)
+OF_A_DOME: dict[str, Any] = {
+    **{name: ALL[name] for name in ("intensity", "exposure", "color", "temperature", "diffuse", "specular")},
+    "format": "mirroredBall",
+    "light_links": ["/rig/thing"],
+    "visible": False,
+}
+TURNED = {
+    "rotation": 40.0,
+    "matrix": [0.0, 0.0, -1.0, 0.0, 0.6, 0.8, 0.0, 0.0, 0.8, -0.6, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0],
+}
+"""Upright, and lying: the images of its axes, each of length 1, the third the cross product of the others."""
+
+
+@settings(max_examples=examples(8))
+@given(st.sampled_from(["DomeLight", "DomeLight_1"]), PARENTS, st.sampled_from(sorted(TURNED)))
+def test_a_sky_comes_out_as_written(
+    tmp_path_factory: pytest.TempPathFactory, kind: str, parent: dict[str, Any], turn: str
+) -> None:
+    """However what is above it is turned, mirrored or scaled."""
+    folder = tmp_path_factory.mktemp("sky")
+    scene, layer, mended = folder / "scene.usda", folder / "layer.usda", folder / "mended.usda"
+    scene.write_text(SKY.format(kind=kind, mirrored=parent["scale"] * parent["side"], **parent))
+    wanted = {**OF_A_DOME, turn: TURNED[turn]}
+    changes = [Change("environments", "lamp", name, value, "") for name, value in wanted.items()]
+    assert write_override(layer, scene, capture_usd(scene)["source"], changes, "") == (len(changes), [])
+    head = f'(\nmetersPerUnit = {parent["metres"]}\nupAxis = "{parent["up"]}"\n'
+    mended.write_text(f"#usda 1.0\n{head}subLayers = [@{layer}@, @{scene}@]\n)\n")
+    found = flat_names(capture_usd(mended)["environments"]["lamp"])
+    for name, value in wanted.items():
+        is_number = isinstance(value, float) or (isinstance(value, list) and isinstance(value[0], float))
+        assert found[name] == (pytest.approx(value, rel=1e-5, abs=1e-6) if is_number else value), name
+    assert "mirrored" not in found
