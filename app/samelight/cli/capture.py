@@ -9,16 +9,13 @@ from pathlib import Path
 
 from samelight.cli.counts import count
 from samelight.cli.terminal import complain, print_line, print_text
-from samelight.drift.words import counted
-from samelight.sheets.documents import refuse_of_sequence
+from samelight.sheets.counted import counted
 from samelight.sheets.errors import SamelightError
-from samelight.sheets.sheet import sheet_from_document
-from samelight.sheets.trees import parse_document, read_document
-from samelight.sheets.writing import write_sheet, yaml_text
+from samelight.sheets.writing import write_sheet
 from samelight.sources.captured import write_captured
-from samelight.sources.naming import NOBODY, known_of
+from samelight.sources.naming import NOBODY, Known, known_of
 from samelight.sources.request import FRAME_RATE, CaptureRequest, variants_of
-from samelight.sources.scenes import ENDINGS, capture_apart
+from samelight.sources.scenes import ENDINGS, captured_text
 
 EXAMPLES = """examples:
   samelight capture quay_010.usda
@@ -205,8 +202,9 @@ def _run_one(arguments: argparse.Namespace) -> int:
         raise SamelightError(f"{output}: expected a name that ends in .yaml or .json")
     name, version = _name_and_version(output) if output else (arguments.scene.stem, 1)
     shot = arguments.shot or name
-    tree = capture_apart(
+    tree, text = captured_text(
         arguments.scene,
+        output or arguments.scene.with_suffix(".yaml"),
         CaptureRequest(
             shot=shot,
             version=version,
@@ -220,12 +218,9 @@ def _run_one(arguments: argparse.Namespace) -> int:
             roots=tuple(map(str, arguments.allow_root)),
             variants=variants_of(arguments.variant, shot),
             master_layers=arguments.master_layers or "",
-            known=NOBODY if arguments.like is None else known_of(read_document(arguments.like).data),
+            known=_known(arguments.like),
         ),
     )
-    text = yaml_text(tree)
-    # What was captured must be readable as a sheet; a fault here is better than a shot that will not open.
-    sheet_from_document(parse_document(output or arguments.scene.with_suffix(".yaml"), text), version=version)
     remarks = tree.get("remarks", [])
     for remark in remarks:
         complain(f"{shot}: {remark}")
@@ -237,6 +232,8 @@ def _run_one(arguments: argparse.Namespace) -> int:
             complain(said)
         return 0
     if arguments.force:
+        from samelight.sheets.documents import refuse_of_sequence
+
         refuse_of_sequence(output)
     if output.absolute().parent.parent.name == "shots":
         write_captured(output, tree, overwrite=arguments.force)
@@ -244,6 +241,15 @@ def _run_one(arguments: argparse.Namespace) -> int:
         write_sheet(output, tree, overwrite=arguments.force)
     print_line(f"{output}: {said}")
     return 0
+
+
+def _known(like: Path | None) -> Known:
+    """The lights of a sheet whose names the scene's lights keep. Raises `SheetError`."""
+    if like is None:
+        return NOBODY
+    from samelight.sheets.trees import read_document
+
+    return known_of(read_document(like).data)
 
 
 def _name_and_version(path: Path) -> tuple[str, int]:

@@ -12,8 +12,8 @@ from pathlib import Path
 
 from samelight.cli.terminal import complain, print_line
 from samelight.cli.workers import children, farm, processors
-from samelight.drift.words import counted
 from samelight.sequence.scene_jobs import jobs_of, roots_of
+from samelight.sheets.counted import counted
 from samelight.sheets.sequence import read_sequence
 from samelight.sources.batch import Job, Outcome, Result, capture_all, capture_apart
 from samelight.sources.pools import Pool

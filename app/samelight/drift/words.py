@@ -10,20 +10,24 @@ from samelight.drift.metrics import SCALES, TYPE_CHANGED
 from samelight.light.directions import NORTH, Vector, to_azimuth_elevation
 from samelight.light.levels import UNIT_OF
 from samelight.sheets import vocabulary as kinds
+from samelight.sheets.counted import counted
 from samelight.sheets.units import clock_text
 from samelight.sheets.values import Amount, Bound, Colour, Curve, FileRef, Level, Named, Roll, Value
 
+__all__ = [
+    "MINUS",
+    "bound_text",
+    "counted",
+    "drift_text",
+    "first_names",
+    "measured_text",
+    "members_text",
+    "number_text",
+    "value_text",
+]
+
 MINUS = "−"
 _UNITS = {"length": " m", "angle": "°", "temperature": " K", "stops": " st", "duration": " s"}
-
-
-def counted(number: int, one: str, many: str = "") -> str:
-    """A number with its noun.
-
-    >>> counted(1, "shot"), counted(3, "shot"), counted(2, "copy", "copies")
-    ('1 shot', '3 shots', '2 copies')
-    """
-    return f"{number} {one if number == 1 else many or one + 's'}"
 
 
 def first_names(names: Sequence[str], most: int) -> str:

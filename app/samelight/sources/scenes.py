@@ -47,6 +47,27 @@ def capture_scene(scene: Path, request: CaptureRequest = THE_WHOLE) -> dict[str,
     return whole
 
 
+def captured_text(scene: Path, sheet: Path, request: CaptureRequest) -> tuple[dict[str, Any], str]:
+    """`capture_apart`, and the text of the sheet, which was read as such: a fault in it is better than a shot that will not open.
+
+    Raises `SheetError` too."""
+    try:
+        return tried(scene, SCENE, _captured_text, scene, sheet, request)
+    except ReaderEndedError:
+        return tried(scene, SCENE, _captured_text, scene, sheet, replace(request, reads_pictures=False))
+
+
+def _captured_text(scene: Path, sheet: Path, request: CaptureRequest) -> tuple[dict[str, Any], str]:
+    from samelight.sheets.sheet import sheet_from_document
+    from samelight.sheets.trees import parse_document
+    from samelight.sheets.writing import yaml_text
+
+    tree = capture_scene(scene, request)
+    text = yaml_text(tree)
+    sheet_from_document(parse_document(sheet, text), version=request.version)
+    return tree, text
+
+
 def capture_apart(scene: Path, request: CaptureRequest = THE_WHOLE) -> dict[str, Any]:
     """`capture_scene` in a child process. Where that ends, a picture may have done it: the scene is then read without them.
 
