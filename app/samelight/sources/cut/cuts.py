@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from samelight.sources.cut.cut_files import read_timeline
-from samelight.sources.cut.tracks import Placed, video_track
+from samelight.sources.cut.tracks import OnTrack, video_track
 from samelight.sources.errors import CaptureError
 
 _FURTHEST = 1e9
@@ -111,7 +111,7 @@ def read_cut(path: Path, frame_rate: float = 24.0) -> Cut:
     return Cut(path, str(timeline.name or path.stem), rate, tuple(uses), tuple(gaps), round(at))
 
 
-def _rate(track: Iterable[Placed]) -> float | None:
+def _rate(track: Iterable[OnTrack]) -> float | None:
     rates = (float(one.item.trimmed_range().duration.rate) for one in track)
     return next((rate for rate in rates if 0 < rate < 1e6), None)
 
@@ -132,7 +132,7 @@ def _is_gap(item: Any) -> bool:
     return isinstance(media, schema.GeneratorReference) and media.generator_kind == "black"
 
 
-def _use(path: Path, placed: Placed, start: int) -> Use:
+def _use(path: Path, placed: OnTrack, start: int) -> Use:
     clip = placed.item
     shown = clip.trimmed_range()
     rate = float(shown.duration.rate)

@@ -16,7 +16,7 @@ _MOST_NESTED = 40
 _NOTED = "samelight_cut"
 
 
-class Placed(NamedTuple):
+class OnTrack(NamedTuple):
     """A clip or a gap of the track that shows. `whole` are the clip's first frame and the one after its last before others were
     laid over it, `fades` the frames that transitions show beyond these; None of a gap."""
 
@@ -25,7 +25,7 @@ class Placed(NamedTuple):
     fades: tuple[int, int] = (0, 0)
 
 
-def video_track(path: Path, timeline: Any) -> list[Placed]:
+def video_track(path: Path, timeline: Any) -> list[OnTrack]:
     """The clips and gaps that show of a timeline, in their order; transitions are noted on the clips. They belong to the timeline,
     which has to outlive them.
 
@@ -61,9 +61,9 @@ def _is_transition(item: Any) -> bool:
     return isinstance(item, schema.Transition)
 
 
-def _as_noted(item: Any) -> Placed:
+def _as_noted(item: Any) -> OnTrack:
     noted = item.metadata.get(_NOTED)
-    return Placed(item) if noted is None else Placed(item, tuple(noted["whole"]), tuple(noted["fades"]))
+    return OnTrack(item) if noted is None else OnTrack(item, tuple(noted["whole"]), tuple(noted["fades"]))
 
 
 def _video_tracks(stack: Iterable[Any]) -> list[Any]:
@@ -186,13 +186,13 @@ def _note_fades(track: Any) -> None:
             item.metadata[_NOTED] = {"whole": list(whole), "fades": list(fades)}
 
 
-def _placed(items: Sequence[Any]) -> Iterator[Placed]:
+def _placed(items: Sequence[Any]) -> Iterator[OnTrack]:
     """The items of a track with the frames that each clip spans, and how many transitions show beyond."""
     from opentimelineio import schema
 
     for index, item in enumerate(items):
         if not isinstance(item, schema.Clip):
-            yield Placed(item)
+            yield OnTrack(item)
             continue
         shown = item.trimmed_range()
         first = round(shown.start_time.value)
@@ -202,4 +202,4 @@ def _placed(items: Sequence[Any]) -> Iterator[Placed]:
             round(before.in_offset.value) if isinstance(before, schema.Transition) else 0,
             round(after.out_offset.value) if isinstance(after, schema.Transition) else 0,
         )
-        yield Placed(item, (first, first + round(shown.duration.value)), fades)
+        yield OnTrack(item, (first, first + round(shown.duration.value)), fades)
