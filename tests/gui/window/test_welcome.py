@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from gui_help import open_window
+from samelight.gui.widgets.plain_text import plain
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.application import first_window, run
 from samelight.gui.window.main_window import MainWindow
@@ -127,7 +128,7 @@ def test_a_click_on_what_was_open_before(qtbot: QtBot) -> None:
     with qtbot.waitSignal(page.folder_asked) as asked:
         qtbot.mouseClick(page.recent.viewport(), Qt.MouseButton.LeftButton, pos=place)
     assert asked.args == [long]
-    assert page.recent.item(1).toolTip() == str(long)
+    assert page.recent.item(1).toolTip() == plain(str(long))
     assert not page.recent.horizontalScrollBar().isVisible()
 
 
