@@ -6,12 +6,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from PySide6.QtGui import QGuiApplication
+from PySide6.QtGui import QGuiApplication, QImage
 from PySide6.QtWidgets import QSlider
 from pytestqt.qtbot import QtBot
 
 from measured_sequence import LIGHTS, measure, sequence, shoot_layers, tree
 from samelight.changes.looks import FrameLook, looked
+from samelight.gui.review.picture_views import PictureView
 from samelight.gui.review.review_data import Compare, Other
 from samelight.gui.review.review_window import ReviewWindow
 from samelight.gui.widgets.settings import Settings
@@ -94,6 +95,36 @@ def test_as_the_key_shot(review: ReviewWindow, qtbot: QtBot) -> None:
     assert review.lights.look_box.currentText() == str(FrameLook.RENDERED) and review.lights.stops == {}
     review.lights.match_button.click()
     assert review.lights.said.text().startswith("This is the key shot")
+
+
+def test_stops_in_colours(review: ReviewWindow, qtbot: QtBot) -> None:
+    panel = review.lights
+
+    def image() -> QImage:
+        frame = review.pane.this.frame
+        assert frame is not None and frame.image is not None
+        return frame.image
+
+    as_picture = image()
+    panel.view_box.setCurrentText(str(PictureView.STOPS))
+    assert image() != as_picture and "middle grey" in panel.view_says.text()
+    of_grey = image()
+    assert review.bar.view_label.text().startswith(str(PictureView.STOPS))
+    panel.view_box.setCurrentText(str(PictureView.DIFFERENCE))
+    settle(review, qtbot)
+    # B is darker than the key shot, to which it is held though the frame stands alone.
+    assert review.compare is Compare.ALONE and image() != of_grey
+    middle = image().pixelColor(image().width() // 2 + 8, image().height() // 2)
+    assert middle.blue() > middle.red()
+    review.bar.other_box.setCurrentText(str(Other.BEFORE))
+    review.go("A")
+    settle(review, qtbot)
+    frame = review.pane.this.frame
+    assert frame is not None and frame.image is None and frame.problem.startswith("There is no other frame")
+    # The panel that says how pixels are shown is gone, and so is what it says.
+    review.actions_by_name["lights"].trigger()
+    settle(review, qtbot)
+    assert review.pane.this.frame is not None and review.pane.this.frame.image is not None
 
 
 def test_a_frame_without_layers_says_so(review: ReviewWindow, qtbot: QtBot) -> None:

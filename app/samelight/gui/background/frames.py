@@ -22,7 +22,7 @@ from samelight.sources.pictures.pictures import (
     find_frame,
     read_exr,
 )
-from samelight.sources.pictures.view_transform import jpeg_is_whole, picture_of_codes, shown
+from samelight.sources.pictures.view_transform import Codes, jpeg_is_whole, picture_of_codes, shown
 from samelight.sources.trial import PICTURE, tried
 
 FULL, PROXY = 4096, 640
@@ -118,7 +118,11 @@ def _kept(known: Frame | None, new: Frame) -> Frame:
 
 
 def _image(picture: Picture, stops: float) -> QImage:
-    codes = shown(picture.linear, stops)
+    return image_of(shown(picture.linear, stops))
+
+
+def image_of(codes: Codes) -> QImage:
+    """Codes of shape (height, width, 3) as Qt draws them."""
     height, width = codes.shape[:2]
     plain = QImage(codes.data, width, height, 3 * width, QImage.Format.Format_RGB888)
     # Four bytes a pixel scale five times as fast as three, and that is done where the window waits for it.

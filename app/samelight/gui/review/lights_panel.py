@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 )
 
 from samelight.changes.looks import FrameLook
+from samelight.gui.review.picture_views import SAYS, PictureView
 from samelight.gui.widgets.elided_label import ElidedLabel
 from samelight.gui.widgets.plain_text import PlainLabel, plain
 
@@ -38,6 +39,15 @@ class LightsPanel(QWidget):
         self.look_box.addItems([str(look) for look in FrameLook])
         self.look_box.setAccessibleName("How the frame is looked at")
         self.look_box.setToolTip("The frame as rendered, or as it would be with other light")
+        self.view_box = QComboBox()
+        self.view_box.addItems([str(view) for view in PictureView])
+        self.view_box.setAccessibleName("How pixels are shown")
+        self.view_box.setToolTip(
+            "The picture, or how many stops each pixel is from middle grey or from the frame that it is compared with"
+        )
+        self.view_says = PlainLabel("")
+        self.view_says.setWordWrap(True)
+        self.view_says.hide()
         self.match_button = _button(
             "As the key shot",
             "Trim the fewest lights so that the mark gets of each what it gets in the key shot's frame",
@@ -63,10 +73,13 @@ class LightsPanel(QWidget):
         body = QVBoxLayout(self)
         body.setContentsMargins(0, 0, 0, 0)
         body.addWidget(self.look_box)
+        body.addWidget(self.view_box)
+        body.addWidget(self.view_says)
         body.addWidget(scroll, 1)
         body.addLayout(buttons)
         body.addWidget(self.said)
         self.look_box.currentIndexChanged.connect(self._look_changed)
+        self.view_box.currentTextChanged.connect(self._say_view)
         self.match_button.clicked.connect(self.match_asked)
         self.copy_button.clicked.connect(self.copy_asked)
         self.clear_button.clicked.connect(lambda: self.set_trims({}))
@@ -76,6 +89,11 @@ class LightsPanel(QWidget):
     def look(self) -> FrameLook:
         """How the frame is looked at."""
         return FrameLook(self.look_box.currentText())
+
+    @property
+    def view(self) -> PictureView:
+        """How pixels are shown: as a picture while this panel is not shown."""
+        return PictureView.PICTURE if self.isHidden() else PictureView(self.view_box.currentText())
 
     def set_look(self, look: FrameLook) -> None:
         """Look at the frame in another way."""
@@ -150,6 +168,11 @@ class LightsPanel(QWidget):
             self.changed.emit()
         else:
             self.set_look(FrameLook.TRIMS)
+
+    def _say_view(self, view: str) -> None:
+        says = SAYS[PictureView(view)]
+        self.view_says.setText(says)
+        self.view_says.setVisible(bool(says))
 
     def _look_changed(self, *_: object) -> None:
         self.changed.emit()

@@ -74,7 +74,7 @@ REVIEW_COMMANDS: tuple[Command, ...] = (
         SHOW,
         "Lights",
         "B",
-        "The lights of the frame: with the master's light, with the fix list, or with a trim for each",
+        "The lights of the frame: with the master's light, with the fix list, or with a trim for each; and its stops in colours",
         switch=True,
     ),
     Command("as_shot", SHOW, "No exposure", "0", "Show all frames at 0 stops"),

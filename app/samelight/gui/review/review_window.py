@@ -43,6 +43,7 @@ from samelight.gui.review.finding_lines import FindingLines
 from samelight.gui.review.frame_pane import FramePane, Held
 from samelight.gui.review.lights_panel import LightsPanel
 from samelight.gui.review.neighbour import Neighbour
+from samelight.gui.review.picture_views import PictureView, PictureViews
 from samelight.gui.review.playing import Playing
 from samelight.gui.review.review_commands import REVIEW_COMMANDS, calls_of
 from samelight.gui.review.review_data import LENGTH, Compare, Other, ReviewState
@@ -134,6 +135,7 @@ class ReviewWindow(QWidget):
         self.lights = LightsPanel()
         self.lights.hide()
         self.would_be = WouldBe(self.lights, self)
+        self.views = PictureViews()
         self.drifts = WordsPanel("What drifts")
         self.decided = WordsPanel("Decisions and notes")
         self.figure = FigurePart()
@@ -203,6 +205,7 @@ class ReviewWindow(QWidget):
         self.bar.who_edit.editingFinished.connect(self._keep_who)
         self.lines.pressed.connect(self.choose)
         self.would_be.changed.connect(self._show_frames)
+        self.lights.view_box.currentIndexChanged.connect(self._want_frames)
         self.playing.changed.connect(self._play_changed)
         self.cut_line.pressed.connect(lambda shot: self.step(lambda state: state.go(shot)))
         for number in range(1, 10):
@@ -354,7 +357,7 @@ class ReviewWindow(QWidget):
         if state is None or not self.isVisible():
             return
         keys = [(state.shot, FULL)]
-        other = state.other(self.other) if self.compare is not Compare.ALONE else None
+        other = state.other(self.other) if self._needs_other() else None
         keys += [(other, FULL)] if other is not None else []
         before, after = state.beside(-1), state.beside(1)
         keys += [(shot, PROXY) for shot in (after, before) if shot is not None]
@@ -362,6 +365,10 @@ class ReviewWindow(QWidget):
         keys += [(after, FULL)] if after is not None else []
         self.frames.want(keys, self.bar.stops_box.value())
         self._show_frames()
+
+    def _needs_other(self) -> bool:
+        """Whether the frame is shown against another one."""
+        return self.compare is not Compare.ALONE or self.lights.view is PictureView.DIFFERENCE
 
     def _show_frames(self, *_: object) -> None:
         state = self.state
@@ -372,11 +379,17 @@ class ReviewWindow(QWidget):
         held = Held(
             state.other_title(self.other),
             other,
-            found := self.frames.best(other) if other is not None else None,
+            self.views.of(
+                PictureView.PICTURE if self.lights.view is PictureView.DIFFERENCE else self.lights.view,
+                found := self.frames.best(other) if other is not None else None,
+            ),
             self._regions(other, found),
         )
         this = Held(
-            self.would_be.title(state.shot), state.shot or None, frame, self._regions(state.shot, frame)
+            self.would_be.title(state.shot),
+            state.shot or None,
+            self.views.of(self.lights.view, frame, found),
+            self._regions(state.shot, frame),
         )
         self.pane.show_frames(self.compare, this, held)
         for button, by in ((self.before, -1), (self.after, 1)):
@@ -388,6 +401,8 @@ class ReviewWindow(QWidget):
             button.setVisible(self.details and self.compare is not Compare.SIDE)
         picture = frame.picture if frame is not None else None
         said = [view_text(picture, frame.stops), *picture.remarks] if frame is not None and picture else []
+        if said and self.lights.view is not PictureView.PICTURE:
+            said = [str(self.lights.view), *said[1:]]
         if frame is not None and frame.longest != FULL:
             said.append("this is preview quality; the full frame is loading")
         if not self._quiet.isActive():

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from samelight.changes.publishing import unsettled_breaks
 from samelight.changes.starting import look_at
 from samelight.drift.cells import Cell, CellName
+from samelight.gui.review.picture_views import PictureView
 from samelight.gui.review.review_data import Compare
 from samelight.gui.screenshots.altered_copies import (
     all_well,
@@ -195,6 +196,15 @@ def _review_side(stage: Stage) -> QImage:
 
 def _review_wipe(stage: Stage) -> QImage:
     return stage.take(stage.review(_in_a_frame(stage.session), str(Compare.WIPE)))
+
+
+def _review_stops(stage: Stage) -> QImage:
+    session = open_session(sample_sequence("landing"))
+    review = stage.review(None, str(Compare.SIDE), session)
+    review.go("LA_040")
+    review.show_lights(True)
+    review.lights.view_box.setCurrentText(str(PictureView.STOPS))
+    return stage.take(review)
 
 
 def _review_lights(stage: Stage) -> QImage:
@@ -386,6 +396,7 @@ SCREENS: dict[str, Screen] = {
         Screen("review-details", "all that is said of a shot, beside its neighbours", _review_details),
         Screen("review-side", "two frames side by side", _review_side),
         Screen("review-wipe", "two frames in a wipe", _review_wipe),
+        Screen("review-stops", "two frames by their stops from middle grey", _review_stops),
         Screen("review-lights", "a frame with its lights trimmed as in the key shot", _review_lights),
         Screen("review-verdict", "what is sent back from dailies", _review_verdict),
         Screen("review-playing", "the cut as it plays, with a trace of what is looked at", _review_playing),
