@@ -7,7 +7,7 @@ import shutil
 import signal
 import sys
 import tempfile
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Generator, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -97,11 +97,12 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 
 @pytest.hookimpl(wrapper=True)
-def pytest_collection() -> Iterator[None]:
+def pytest_collection() -> Generator[None, object, object]:
     """Search for no garbage in thousands of tests, neither while they are collected nor after: a search takes a tenth of a second."""
     with without_collection():
-        yield
+        done = yield
     set_aside()
+    return done
 
 
 @pytest.fixture(scope="session", autouse=True)
