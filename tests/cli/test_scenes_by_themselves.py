@@ -171,7 +171,6 @@ def test_one_scene_against_another(tmp_path: Path, capsys: Streams, monkeypatch:
 @pytest.mark.parametrize(
     ("words", "says"),
     [
-        ([], "check what?"),
         (["--scene", "a.usda"], "--scene and --against go together"),
         (["quay", "--scene", "a.usda", "--against", "b.usda"], "without a folder"),
         (["--scene", "gone.usda", "--against", "gone.yaml"], "gone.yaml"),

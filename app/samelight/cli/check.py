@@ -131,7 +131,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
     parser.add_argument(
         "--no-colour", action="store_true", help="no colour, as when NO_COLOR is set in the environment"
     )
-    parser.set_defaults(run=run)
+    parser.set_defaults(run=run, refuse=parser.error)
 
 
 def _add_parts(parser: argparse.ArgumentParser) -> None:
@@ -194,7 +194,7 @@ def run(arguments: argparse.Namespace) -> int:
         only_for_productions(arguments)
         return run_on_scenes(arguments, _run)
     if arguments.folder is None:
-        raise SamelightError("check what? Name a folder, or a scene with --scene and --against")
+        arguments.refuse("the following arguments are required: folder, or --scene and --against")
     if is_production(arguments.folder):
         _check_name(FORMER_FINDINGS.get(arguments.only, arguments.only))
         form = "" if arguments.quiet else arguments.format
