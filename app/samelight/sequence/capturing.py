@@ -44,10 +44,14 @@ def bring_up_to_date(
 ) -> bool:
     """Capture the scenes of a sequence that have changed; whether any sheet is another now.
 
-    What could not be captured becomes a trouble of the store. `tell` hears of each scene that was captured. Raises `SamelightError` where sequence.yaml is at fault.
+    What could not be captured becomes a trouble of the store. `tell` hears of each scene that was captured. Of a sequence that cannot be
+    read nothing is captured.
     """
-    sequence = read_sequence(store.folder, store.policy)
-    if sequence.scenes is None:
+    try:
+        sequence = read_sequence(store.folder, store.policy)
+    except SamelightError:  # it is told where the sequence is read
+        sequence = None
+    if sequence is None or sequence.scenes is None:
         store.of_scenes = ()
         return False
     from samelight.sources.batch import Result
