@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import fields, replace
+from dataclasses import fields
 from itertools import pairwise
 from typing import Any
 
@@ -81,7 +81,7 @@ def test_shots_that_share_an_entry_are_plotted_as_if_each_had_its_own(
     made: tuple[Row, list[Entry | None]],
 ) -> None:
     row, line = made
-    each = [None if entry is None else replace(entry) for entry in line]
+    each = [None if entry is None else entry._replace() for entry in line]
     own = coded(row, each, each)
     shared = coded(row, line, distinct(line)[::-1])  # a pool's order says nothing about that of the shots
     for scale in TraceScale:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import IntEnum
+from typing import NamedTuple
 
 from samelight.sheets.values import Named, Value
 
@@ -34,30 +34,8 @@ CellName = tuple[str, str]
 """The name of a cell in any table: shot and parameter. A finding's case has such a name too, for its parameter see `case_name`."""
 
 
-class SameFields:
-    """Two of a class are equal where all their fields are, and what is no number (one object: `math.nan`) equals itself.
-
-    The comparison that Python makes for a data class says so too up to 3.12; from 3.13 on it takes NaN for unlike.
-    """
-
-    __slots__ = ()
-
-    def __eq__(self, other: object) -> bool:
-        if other.__class__ is not self.__class__:
-            return NotImplemented
-        return self is other or _held(self) == _held(other)
-
-    def __hash__(self) -> int:
-        return hash(_held(self))
-
-
-def _held(one: object) -> tuple[object, ...]:
-    return tuple(getattr(one, name) for name in one.__slots__)  # type: ignore[attr-defined]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class ComparedCell(SameFields):
-    """What the grid shows of one parameter in one shot, apart from the decisions on it.
+class ComparedCell(NamedTuple):
+    """What the grid shows of one parameter in one shot, apart from the decisions on it. Two are equal as entries are.
 
     `drift` is in the unit of `kind`: NaN where it has no number, infinite where light against dark has none.
     `kind` is `curve` where either side is animated; `value_kind` is then what its values are. `holds` is all a group

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from itertools import repeat
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -29,6 +30,7 @@ Place = tuple[Row, Value | None, Value | None]
 _Array = NDArray[np.float64]
 _Values = Sequence[Any]
 _GRADES = tuple(Grade)
+_entry = Entry._make
 _TOGETHER = 16_384
 """So many pairs at once keep the arrays small."""
 
@@ -85,7 +87,7 @@ def _graded(kind: str, places: Sequence[Place]) -> list[Entry]:
     ]
     within = np.where(heavy <= 1.0, np.where(heavy == 0.0, Grade.SAME, Grade.WITHIN), bad)
     grades = map(_GRADES.__getitem__, within.tolist())
-    return list(map(Entry, references, values, drift, heavy.tolist(), grades))
+    return list(map(_entry, zip(references, values, drift, heavy.tolist(), grades, repeat(""), repeat(0.0))))
 
 
 def _severities(kind: str, drift: _Array, tolerance: _Array) -> _Array:

@@ -266,8 +266,7 @@ def regraded(before: Table, policy: Policy) -> Table:
     pool, codes = list(before.pool), before.codes.copy()
     drift, heavy, grade = before.drift, before.severity.copy(), before.grade.copy()
     for index, row in enumerate(before.rows):
-        now = replace(
-            row,
+        now = row._replace(
             tolerance=policy.tolerance(row.parameter, row.kind, row.light_type),
             lock=policy.lock(row.parameter, row.light_type),
         )
@@ -297,8 +296,8 @@ def _numbers(row: Row) -> tuple[float, float, float, bool]:
 def _regraded(row: Row, entry: Entry) -> Entry:
     if entry.master is None or entry.value is None:
         extra = entry.remark.startswith(EXTRA) and not row.leaf
-        return replace(entry, grade=Grade.DRIFT if extra else bad_grade(row, entry.drift))
+        return entry._replace(grade=Grade.DRIFT if extra else bad_grade(row, entry.drift))
     row = row.of(entry.master, entry.away)
     weight = severity(row.kind, entry.drift, row.tolerance.at_most)
     within = inside_grade(row) if weight <= 1.0 else bad_grade(row, entry.drift)
-    return replace(entry, severity=weight, grade=Grade.SAME if weight == 0.0 else within)
+    return entry._replace(severity=weight, grade=Grade.SAME if weight == 0.0 else within)

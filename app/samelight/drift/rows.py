@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
+from typing import NamedTuple
 
-from samelight.drift.cells import ABSENT, EXTRA, Grade, SameFields
+from samelight.drift.cells import ABSENT, EXTRA, Grade
 from samelight.drift.derived_names import APART
 from samelight.drift.metrics import SCALES, measure, severity
 from samelight.drift.policy import Lock, Tolerance
@@ -16,8 +17,7 @@ from samelight.sheets.values import Curve, Value
 from samelight.sheets.vocabulary import COUNT
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(NamedTuple):
     """One parameter, or with an empty `leaf` the presence of a whole group.
 
     `light_type` is the type of the light it belongs to, for patterns such as `lights.<distant>.level`.
@@ -43,7 +43,7 @@ class Row:
             return self
         still = reference.keys[0][1] if isinstance(reference, Curve) else reference
         tolerance = self.tolerance.of(still, away)
-        return self if tolerance is self.tolerance else replace(self, tolerance=tolerance)
+        return self if tolerance is self.tolerance else self._replace(tolerance=tolerance)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,9 +64,9 @@ class ExtraRow:
     ungraded: frozenset[str] = frozenset()
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Entry(SameFields):
-    """What a row holds for one shot. `master` is the reference the value is compared with.
+class Entry(NamedTuple):
+    """What a row holds for one shot. `master` is the reference the value is compared with. Two are equal where all of them are,
+    and what is no number (one object: `math.nan`) equals itself.
 
     The grade is NONE where there is a value but nothing to hold it against, since its whole group is absent or
     extra: the row of the group's presence then says so once.
@@ -108,7 +108,7 @@ def derived_entry(row: Row, extra: ExtraRow, shot: str) -> Entry | None:
     entry = entry_of(row, reference, value)
     if not remark:
         return entry
-    return replace(entry, remark=f"{entry.remark}; {remark}" if entry.remark else remark)
+    return entry._replace(remark=f"{entry.remark}; {remark}" if entry.remark else remark)
 
 
 def one_sided(row: Row, reference: Value | None, value: Value | None, how: str) -> Entry:

@@ -108,16 +108,24 @@ def _unequal(master: Sections, shot: Sections, sections: Sequence[str]) -> Unequ
                         yield (section, name, leaf), first, second
 
 
-def unequal_leaves(section: str, a: Group, b: Group) -> Iterator[tuple[str, Value | None, Value | None]]:
+def unequal_leaves(section: str, a: Group, b: Group) -> list[tuple[str, Value | None, Value | None]]:
     """The parameters of one group that are not strictly equal on both sides, with the value of each; None is for none.
 
     What one side alone leaves out is there as what that means (`unstated`). Those of cost count where both sides state them.
     """
     if section != "cost" and len(a) == len(b) and list(a) == list(b):
-        for leaf, first, second in zip(a, a.values(), b.values(), strict=True):
-            if first is not second and not _equal(first, second):
-                yield leaf, first, second
-        return
+        return [
+            (leaf, first, second)
+            for leaf, first, second in zip(a, a.values(), b.values(), strict=True)
+            # As `_equal` says, which half of a film's values need not be asked for one by one.
+            if first is not second
+            and (
+                type(first) is not type(second)
+                or first != second
+                or (type(first) is Curve and not _equal(first, second))
+            )
+        ]
+    found: list[tuple[str, Value | None, Value | None]] = []
     for leaf in a if section == "cost" else {**a, **b}:
         one, other = a.get(leaf), b.get(leaf)
         if one is other or (section == "cost" and other is None):
@@ -127,7 +135,8 @@ def unequal_leaves(section: str, a: Group, b: Group) -> Iterator[tuple[str, Valu
         elif other is None:
             other = unstated(section, leaf, one)
         if not _equal(one, other):
-            yield leaf, one, other
+            found.append((leaf, one, other))
+    return found
 
 
 def _pairs(master: Section, shot: Section) -> Iterator[tuple[str, Group | None, Group | None]]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from array import array
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 import numpy as np
@@ -289,7 +289,7 @@ class _Lines:
         self.blocks: list[NDArray[np.int32]] = []
         self.to_grade: list[Place] = []
         self.graded_as: list[int] = []
-        self.aways: list[float] = []
+        self.aways: dict[int, float] = {}
         self.marks = [_places_of_marks(sections) for sections in self.sections]
         self.ways = Ways()
         self.sun = ""
@@ -299,9 +299,10 @@ class _Lines:
         self.present = self._code(_PRESENT)
 
     def table(self) -> Table:
-        graded_now = zip(self.graded_as, self.aways, entries_of(self.to_grade), strict=True)
-        for code, away, entry in graded_now:
-            self.pool[code] = replace(entry, away=away) if away else entry
+        for code, entry in zip(self.graded_as, entries_of(self.to_grade), strict=True):
+            self.pool[code] = entry
+        for code, away in self.aways.items():
+            self.pool[code] = (self.pool[code] or NOTHING)._replace(away=away)
         codes = np.zeros((len(self.rows), len(self.shots)), dtype=np.int32)
         if self.blocks:
             np.concatenate(self.blocks, out=codes)
@@ -316,11 +317,13 @@ class _Lines:
     def _graded(self, row: Row, reference: Value | None, value: Value | None, away: float = 0.0) -> int:
         """The code of two values that are unlike; they are graded with all others once all are known. `away` is how many
         metres what a light's place is compared with is from the nearest mark."""
+        code = len(self.pool)
         self.to_grade.append((row.of(reference, away), reference, value))
-        self.aways.append(away)
-        self.graded_as.append(len(self.pool))
+        self.graded_as.append(code)
         self.pool.append(None)
-        return self.graded_as[-1]
+        if away:
+            self.aways[code] = away
+        return code
 
     def compare(self, references: Mapping[str, Sheet], held_against: Sequence[Sheet]) -> None:
         """Add the rows of what the shots are compared with, then in each group what only shots have.
@@ -345,7 +348,7 @@ class _Lines:
     def _add_section(self, section: str, laid_out: Mapping[str, Collection[str]], sides: _Sides) -> None:
         """Add the rows of one section, all as what they are compared with, then put in what is not."""
         as_stated: list[list[int]] = []
-        unlike = array("i")
+        unlike_places, unlike_columns, unlike_codes = array("i"), array("i"), array("i")
         for name, leaves in laid_out.items():
             if not (name or leaves):
                 continue
@@ -354,13 +357,14 @@ class _Lines:
             as_stated += [self._as_stated(row, group) for row in rows]
             for column, unlike_there in self._unlike_in(rows, group, sides.which):
                 for place, code in unlike_there:
-                    unlike.extend((start + place, column, code))
+                    unlike_places.append(start + place)
+                    unlike_columns.append(column)
+                    unlike_codes.append(code)
             self.rows += rows
         block = np.array(as_stated, dtype=np.int32).reshape(len(as_stated), len(sides.setups))[
             :, np.array(sides.which, dtype=np.intp)
         ]
-        places, columns, codes = np.asarray(unlike, dtype=np.intp).reshape(-1, 3).T
-        block[places, columns] = codes
+        block[np.array(unlike_places, np.intp), np.array(unlike_columns, np.intp)] = unlike_codes
         self.blocks.append(block)
 
     def _rows_of(self, section: str, name: str, leaves: Iterable[str], group: _Group) -> list[Row]:
@@ -442,7 +446,7 @@ class _Lines:
                 found[0] = self._code(one_sided(rows[0], there, here, how))
         elif setup is not None:
             for leaf, reference, value in unequal_leaves(section, setup, shot or {}):
-                if self.ways.of(reference, value) is not None:
+                if type(reference) is type(value) or self.ways.of(reference, value) is not None:
                     place = place_of[leaf]
                     far = away if rows[place].kind == POSITION else 0.0
                     found[place] = self._graded(rows[place], reference, value, far)
@@ -506,7 +510,7 @@ def _places_of_marks(sections: Sections | None) -> list[tuple[float, ...]]:
 def _from_nearest(place: Value, marks: Sequence[tuple[float, ...]]) -> float:
     """Metres from a place, or the first of one that moves, to the nearest of some marks; 0 without any."""
     stands = place.keys[0][1] if isinstance(place, Curve) else place
-    if not isinstance(stands, tuple):
+    if not (marks and isinstance(stands, tuple)):
         return 0.0
     return figure(min((math.dist(stands, mark) for mark in marks if len(mark) == len(stands)), default=0.0))
 

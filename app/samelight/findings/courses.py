@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 
@@ -65,7 +64,7 @@ def with_typed_levels(entry: Entry, master: Mapping[str, Any], shot: Mapping[str
     levels = _typed_level(entry.master, master), _typed_level(entry.value, shot)
     if levels[0] is None or levels[1] is None:
         return entry
-    return replace(entry, master=levels[0], value=levels[1])
+    return entry._replace(master=levels[0], value=levels[1])
 
 
 def _typed_level(value: Value | None, typed: Mapping[str, Any]) -> Value | None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -91,7 +90,7 @@ def test_a_set_says_what_came_and_went() -> None:
         "set", frozenset({"camera", "a", "b"}), float("nan"), grade=Grade.DRIFT, master=held, remark="changed"
     )
     assert cell_forms(changed, Shown.DRIFT, unit_known=True) == ("+2 −1", "+2−1")
-    one = replace(changed, value=frozenset({"camera"}))
+    one = changed._replace(value=frozenset({"camera"}))
     assert cell_forms(one, Shown.DRIFT, unit_known=True) == ("− shadow", "−1")
     assert "+2 −1" in cell_forms(changed, Shown.VALUE, unit_known=True)
     both = cell_forms(changed, Shown.BOTH, unit_known=True)
@@ -99,7 +98,7 @@ def test_a_set_says_what_came_and_went() -> None:
 
 
 def test_a_count_says_both_and_a_great_share_its_factor() -> None:
-    few = replace(cell("count", 8.0, 8 / 96), master=96.0)
+    few = cell("count", 8.0, 8 / 96)._replace(master=96.0)
     assert cell_forms(few, Shown.DRIFT, unit_known=True) == ("8 for 96", "×0.0833", "×.083")
     far = cell("length", 350.0, 9900.0)
     assert cell_forms(far, Shown.DRIFT, unit_known=True)[:2] == ("×100", "+9900 %")

@@ -430,7 +430,7 @@ def test_a_table_made_anew_is_plotted_anew_only_where_it_differs(
 
     def renewed(codes: NDArray[np.int32]) -> GridState:
         made = state.renewed()
-        pool = [entry and replace(entry) for entry in table.pool]
+        pool = [entry and entry._replace() for entry in table.pool]
         made.table = Table.coded(table.shots, table.rows, [None, *pool], np.where(codes, codes + 1, 0))
         return made
 
