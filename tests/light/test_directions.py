@@ -96,6 +96,10 @@ def test_a_vector_that_points_nowhere_is_refused(bad: tuple[float, ...]) -> None
         directions.normalised(bad)
 
 
+def test_numbers_whose_sum_is_none_point_somewhere() -> None:
+    assert directions.normalised((1.7e308, 1.7e308, 0.0)) == directions.normalised((1.0, 1.0, 0.0))
+
+
 @given(vector, st.sampled_from([1e-300, 1e-30, 1e30, 1e300]))
 def test_length_does_not_matter(direction: tuple[float, ...], scale: float) -> None:
     scaled = tuple(component * scale for component in direction)

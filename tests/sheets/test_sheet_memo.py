@@ -13,13 +13,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from samelight.sheets import memo
+from samelight.sheets import canonical, memo, quantities
 from samelight.sheets.conventions import Conventions
 from samelight.sheets.errors import Faults, SheetError
 from samelight.sheets.memo import AtFaultError, Memo, as_bytes
 from samelight.sheets.quantities import Reader
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import Document, parse_document
+from samelight.sheets.units import ANGLE, LENGTH
+from samelight.sheets.vocabulary import KINDS as ALL_KINDS
 from samelight.sheets.writing import json_text, yaml_text
 from sheets.sheet_help import JSON, YAML, faults_of, light_of, sheet_of
 from sheets.test_sheet_fuzz import SHEETS
@@ -184,6 +186,52 @@ def test_no_more_is_remembered_than_there_is_room_for(monkeypatch: pytest.Monkey
                 assert reading(typed, read, ()) == (typed, read.conventions.length)
                 assert len(reading.under(read.conventions)) <= 3
                 assert len(reading.met) <= 2
+
+
+@pytest.mark.parametrize("kind", [None, *ALL_KINDS])
+@given(
+    st.one_of(
+        st.floats(allow_nan=False, allow_infinity=False),
+        st.sampled_from(
+            [0.0, -0.0, -1.0, 0.1 + 0.2, 2 / 3, 1e100, -1e100, 1.1e100, -1.1e100, 90.0, 90.5, 1e5]
+        ),
+    ),
+    st.sampled_from([1.0, 0.01]),
+    st.booleans(),
+)
+def test_a_number_that_stands_for_itself_is_as_it_is_read(
+    kind: str | None, number: float, length: float, in_pixels: bool
+) -> None:
+    known = [name for name, parameter in canonical.OF_SECTION["lights"].items() if parameter.kind == kind]
+    group = "resolution" if in_pixels else "key"
+    for name in [*known, "mood", "more.exposure", "width2"]:
+        kinds = () if name in known or kind is None else ((f"lights.{group}.{name}", kind),)
+        faults = [Faults(YAML, lambda place: None) for _ in range(2)]
+        readers = [Reader(Conventions(length), noted) for noted in faults]
+        (leaf,) = canonical._leaves("lights", group, (name,), kinds)
+        plainly = dict(canonical._leaf.plain(number, readers[0], (name,), leaf))
+        kept = canonical._kept({name: number}, readers[1], (), "lights", group, kinds)
+        assert repr(kept) == repr(plainly)
+        assert [len(noted) for noted in faults] in ([0, 0], [1, 1])
+
+
+@given(
+    st.one_of(
+        st.integers(-(10**101), 10**101), st.floats(allow_nan=False), st.booleans(), st.text(max_size=3)
+    ),
+    st.sampled_from([1.0, 0.01]),
+    st.sampled_from([None, LENGTH, ANGLE]),
+)
+def test_a_bare_number_is_as_any_number(typed: Any, length: float, dimension: str | None) -> None:
+    noted = Faults(YAML, lambda place: None)
+    read = Reader(Conventions(length), noted)
+    one, three = read.number(typed, dimension, ()), read.numbers([typed, 1, 2.5], 3, dimension, ())
+    plain = quantities._number(typed, dimension, length)
+    if plain is None or not abs(plain) <= quantities.LARGEST_NUMBER:
+        assert (one, three, len(noted)) == (None, None, 2)
+    else:
+        others = [quantities._number(number, dimension, length) for number in (1, 2.5)]
+        assert (repr(one), repr(three), len(noted)) == (repr(plain), repr((plain, *others)), 0)
 
 
 def sheet_reader(length: float) -> Reader:

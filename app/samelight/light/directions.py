@@ -37,8 +37,8 @@ def normalised(vector: Sequence[float]) -> Vector:
     """
     if len(vector) != 3:
         raise ValueError(f"a direction has three numbers, found {len(vector)}")
-    x, y, z = (float(number) for number in vector)
-    if not (math.isfinite(x) and math.isfinite(y) and math.isfinite(z)):
+    x, y, z = map(float, vector)
+    if not math.isfinite(x + y + z) and not (math.isfinite(x) and math.isfinite(y) and math.isfinite(z)):
         raise ValueError(f"a direction has finite numbers, found ({x:g}, {y:g}, {z:g})")
     # Divided by the largest first, so that very short and very long vectors neither vanish nor overflow.
     largest = max(abs(x), abs(y), abs(z))
@@ -115,12 +115,21 @@ def azimuths_and_elevations(directions: npt.ArrayLike, north: Vector = NORTH) ->
 
 def _compass(north: Sequence[float]) -> tuple[tuple[float, float], tuple[float, float]]:
     """Horizontal unit vectors (x, z) to the north and to the east."""
+    if north is NORTH:  # nearly always
+        return _USUAL_COMPASS
+    return _plain_compass(north)
+
+
+def _plain_compass(north: Sequence[float]) -> tuple[tuple[float, float], tuple[float, float]]:
     x, _, z = normalised(north)
     length = math.hypot(x, z)
     if length < _VANISHED:
         raise ValueError("north must not point straight up or down")
     x, z = x / length, z / length
     return (x, z), (-z, x)
+
+
+_USUAL_COMPASS = _plain_compass(NORTH)
 
 
 def from_euler(angles: Sequence[float], order: str = "XYZ") -> Array:
@@ -242,7 +251,7 @@ def to_y_up(vector: Sequence[float], up_axis: str) -> Vector:
     >>> to_y_up((1, 2, 3), "Z")
     (1.0, 3.0, -2.0)
     """
-    x, y, z = (float(number) for number in vector)
+    x, y, z = map(float, vector)
     if up_axis == "Y":
         return (x, y, z)
     if up_axis == "Z":

@@ -7,7 +7,7 @@ the rules for lamps and laser or UV hazards: local codes and licensed practice c
 """
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 RELATIVE = "relative"
 RELATIVE_LUMINANCE = "relative luminance"
@@ -79,8 +79,7 @@ def stops(value: float, reference: float) -> float:
     return math.log2(value) - math.log2(reference)
 
 
-@dataclass(frozen=True, slots=True)
-class LightSizes:
+class LightSizes(NamedTuple):
     """The sizes that a light states: lengths, and the full apparent diameter of a distant light in degrees. None is
     UsdLux's fallback."""
 

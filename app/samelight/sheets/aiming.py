@@ -38,6 +38,10 @@ AGREEMENT = 1.0
 CLOSENESS = 0.01
 """Metres by which a position and the matrix beside it may differ before that is a fault."""
 
+_TWO_ANGLES = ("azimuth", "elevation")
+_NO_OTHER_AIM = frozenset({*_TWO_ANGLES, "position"})
+"""What may be stated where two angles are all that an aim follows from."""
+
 Flat = Mapping[str, Any]
 Numbers = tuple[float, ...]
 
@@ -157,6 +161,9 @@ def direction_of(
     flat: Flat, position: Vector | None, matrix: Numbers | None, read: Reader, place: Place
 ) -> Vector | None:
     """Where it shines or looks to, as a unit vector, Y-up, from whichever spellings are there."""
+    of_angles = _of_two_angles(flat, read, place)
+    if flat.keys() <= _NO_OTHER_AIM:
+        return of_angles
     up_axis = read.conventions.up_axis
     spellings: dict[str, Vector] = {}
 
@@ -170,10 +177,8 @@ def direction_of(
         vector = read.direction(flat["direction"], (*place, "direction"))
         if vector is not None:
             spellings["direction"] = vector
-    if flat.get("azimuth") is not None or flat.get("elevation") is not None:
-        angles = _azimuth_elevation(flat, read, place)
-        if angles is not None:
-            spellings["azimuth"] = from_azimuth_elevation(*angles, read.conventions.north)
+    if of_angles is not None:
+        spellings["azimuth"] = of_angles
     sun = sun_of(flat, read, place)
     if sun is not None:
         spellings["sun"] = sun
@@ -206,23 +211,27 @@ def _agreed(spellings: Mapping[str, Vector], read: Reader, place: Place) -> Vect
     return vector
 
 
-def _azimuth_elevation(flat: Flat, read: Reader, place: Place) -> tuple[float, float] | None:
-    for name, other in (("azimuth", "elevation"), ("elevation", "azimuth")):
-        if flat.get(name) is None:
+def _of_two_angles(flat: Flat, read: Reader, place: Place) -> Vector | None:
+    stated = flat.get("azimuth"), flat.get("elevation")
+    if stated == (None, None):
+        return None
+    for name, other, value in zip(_TWO_ANGLES, reversed(_TWO_ANGLES), stated, strict=True):
+        if value is None:
             read.faults.add((*place, name), f"an {name} beside the {other}", Found("none"))
             return None
-    azimuth, elevation = (
-        read.known(flat[name], LIGHT[name], (*place, name)) for name in ("azimuth", "elevation")
-    )
-    if isinstance(azimuth, float) and isinstance(elevation, float):
-        return azimuth, elevation
-    return None
+    azimuth = read.in_range(stated[0], LIGHT["azimuth"], (*place, "azimuth"))
+    elevation = read.in_range(stated[1], LIGHT["elevation"], (*place, "elevation"))
+    if azimuth is None or elevation is None:
+        return None
+    return from_azimuth_elevation(azimuth, elevation, read.conventions.north)
 
 
 def _euler(flat: Flat, read: Reader, place: Place) -> tuple[Numbers, str] | None:
     """The angles and the order of a rotation; the order is checked where there are no angles too."""
     order = flat.get("rotation_order")
     if order is None:
+        if flat.get("rotation") is None:
+            return None
         order = "XYZ"
     elif isinstance(order, str):
         order = order.upper()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
@@ -14,20 +15,27 @@ from samelight.sheets.animation import fold_animated
 from samelight.sheets.errors import Place, nearest_name
 from samelight.sheets.folding import FOLDED_AWAY, FOLDS, Flat, Folded, flatten, is_curve
 from samelight.sheets.keyed import read_keys
-from samelight.sheets.memo import AtFaultError, Memo, each_as_bytes
+from samelight.sheets.memo import AtFaultError, Memo, as_bytes
 from samelight.sheets.names import note_odd_parameters, odd_groups
 from samelight.sheets.parameters import OF_SECTION, Parameter
-from samelight.sheets.quantities import Reader
+from samelight.sheets.quantities import LARGEST_NUMBER, Reader
 from samelight.sheets.slips import meant_word
 from samelight.sheets.upgrades import WORDS as FORMER_WORDS
 from samelight.sheets.values import Group, Level, Static, in_figures
 from samelight.sheets.vocabulary import (
     BRIGHTNESS,
+    CHOICE,
     COLOUR,
+    DIRECTION,
+    FILE,
     LENGTH,
     LEVEL,
     MARK_KEYS,
     OF_LIGHTS_AT_A_MARK,
+    POSITION,
+    SET,
+    SWITCH,
+    TEXT,
     USUAL_WORDS,
     Patterns,
     kind_by_name,
@@ -139,9 +147,12 @@ def _check_names(
     """Note what cannot be meant: slips and what is no name, other keys in a mark, groups where one value is wanted."""
     section, _ = where
     note_odd_parameters(typed, read.faults, place, where, kinds, above)
-    if section != "marks" and dict not in map(type, typed.values()):
-        return
-    for name, value in typed.items():
+    of_interest = typed
+    if section != "marks":
+        if dict not in map(type, typed.values()):
+            return
+        of_interest = {name: value for name, value in typed.items() if isinstance(value, dict)}
+    for name, value in of_interest.items():
         if section == "marks" and above[:1] not in _BY_LIGHT and name not in MARK_KEYS:
             read.faults.unknown_key(
                 (*place, *above, name),
@@ -180,19 +191,28 @@ class _Leaf:
     """Its fixed meaning, if it has one; otherwise it is of a kind by its name or the policy, or by its value alone."""
     kind: str | None
     in_pixels: bool
+    plain: tuple[float, float]
+    """From what to what a typed number with a point stands for itself, where lengths are in metres; the first is the larger one
+    where none does."""
 
 
 def _kept(rest: Flat, read: Reader, place: Place, section: str, group: str, kinds: Kinds) -> Folded:
     """The canonical values of parameters that fold into nothing."""
     leaves = _leaves(section, group, tuple(rest), kinds)
+    in_metres = read.conventions.length == 1.0
+    kept: Folded = {}
     try:
-        # Most values of a film were met before, so that nothing but looking them up should cost time here.
+        # Most values of a film were met before, so that nothing but looking them up should cost time here. Numbers are met
+        # once where much drifts, and what most of them come to takes no longer than looking them up.
         sound = _leaf.under(read.conventions)
-        return dict(
-            chain.from_iterable(
-                map(sound.__getitem__, zip(each_as_bytes(rest.values()), leaves, strict=True))
-            )
-        )
+        for value, leaf in zip(rest.values(), leaves, strict=True):
+            least, most = leaf.plain
+            if type(value) is float and least <= value <= most and (in_metres or leaf.kind != LENGTH):
+                short = figure(value)
+                kept[leaf.name] = value if short == value else short
+            else:
+                kept.update(sound[as_bytes(value), leaf])
+        return kept
     except AtFaultError:
         found = (
             _leaf(value, read, (*place, *leaf.name.split(".")), leaf)
@@ -226,8 +246,23 @@ def _leaves_of(
 @lru_cache(maxsize=65536)
 def _leaf_of(section: str, name: str, by_policy: str | None, in_pixels: bool) -> _Leaf:
     parameter = None if by_policy else OF_SECTION.get(section, {}).get(name)
-    return _Leaf(
-        name, parameter, by_policy or (parameter.kind if parameter else kind_by_name(name)), in_pixels
+    kind = by_policy or (parameter.kind if parameter else kind_by_name(name))
+    return _Leaf(name, parameter, kind, in_pixels, _plain(parameter, kind))
+
+
+_NOT_PLAIN = frozenset({LEVEL, CHOICE, TEXT})
+_NEVER_PLAIN = frozenset({SWITCH, FILE, SET, COLOUR, POSITION, DIRECTION})
+"""Kinds of which a number is at fault where the parameter's meaning is fixed, and stands for itself elsewhere."""
+
+
+def _plain(parameter: Parameter | None, kind: str | None) -> tuple[float, float]:
+    """See `_Leaf.plain`."""
+    if kind in _NOT_PLAIN or (parameter is not None and kind in _NEVER_PLAIN):
+        return math.inf, -math.inf
+    least, most = (None, None) if parameter is None else (parameter.least, parameter.most)
+    return (
+        -LARGEST_NUMBER if least is None else max(least, -LARGEST_NUMBER),
+        LARGEST_NUMBER if most is None else min(most, LARGEST_NUMBER),
     )
 
 

@@ -38,9 +38,9 @@ def emission(stated: Stated, read: Reader, place: Place, shape: str) -> tuple[Le
         color = read.color(flat["color"], (*place, "color"))
     kelvin = None
     if flat.get("temperature") is not None:
-        kelvin = read.known(flat["temperature"], LIGHT["temperature"], (*place, "temperature"))
+        kelvin = read.in_range(flat["temperature"], LIGHT["temperature"], (*place, "temperature"))
     level = _level(flat, read, place, shape, sizes)
-    luminance, uv = _appearance(color or WHITE, kelvin if isinstance(kelvin, float) else None, space)
+    luminance, uv = _appearance(color or WHITE, kelvin, space)
     if level is None:
         return None, uv
     value = figure(level.value * luminance)
@@ -70,7 +70,7 @@ def _level(
     if intensity is None or exposure is None or len(read.faults) > before:
         return None
     area_unit = read.conventions.area_unit
-    areal = levels.LightSizes(**{name: value for name, value in sizes.items() if name != "cone"})
+    areal = levels.LightSizes(*map(sizes.get, levels.LightSizes._fields))
     try:
         bare = levels.without_area(unit, shape=shape, normalize=normalize, sizes=areal)
         if bare is not None:

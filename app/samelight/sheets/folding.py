@@ -60,10 +60,12 @@ def flatten(data: Mapping[str, Any], read: Reader, place: Place, prefix: str = "
     A parameter that is stated both ways, as `shadow.enable` and inside `shadow`, is a fault, and so is a mapping
     that can only be a misspelt curve.
     """
+    if dict not in map(type, data.values()):
+        return {prefix + name: value for name, value in data.items()} if prefix else dict(data)
     flat: Flat = {}
     for name, value in data.items():
         full = prefix + name
-        if not isinstance(value, dict) or is_curve(value):
+        if type(value) is not dict or is_curve(value):
             if full in flat:
                 _note_second(full, read, place)
             flat[full] = value

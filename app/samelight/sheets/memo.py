@@ -7,8 +7,7 @@ follows from typed values under the same conventions is therefore kept and share
 from __future__ import annotations
 
 import marshal
-from collections.abc import Callable, Iterable, Iterator
-from itertools import repeat
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, Generic, NoReturn, TypeVar
 
@@ -43,11 +42,6 @@ def as_bytes(typed: Any) -> bytes:
     10
     """
     return marshal.dumps(typed, _NO_REFERENCES)
-
-
-def each_as_bytes(typed: Iterable[Any]) -> Iterator[bytes]:
-    """`as_bytes` of each of some typed values."""
-    return map(marshal.dumps, typed, repeat(_NO_REFERENCES))
 
 
 class Sound(dict[tuple[Any, ...], T]):
@@ -87,7 +81,10 @@ class Memo(Generic[T]):
 
     def __call__(self, typed: Any, read: Reader, place: Place, *given: Any) -> T:
         sound = self.under(read.conventions)
-        key = (as_bytes(typed), *given)
+        key = (
+            marshal.dumps(typed, _NO_REFERENCES),
+            *given,
+        )  # as `as_bytes`, which a film calls half a million times
         known = sound.get(key)
         if known is not None:
             return known

@@ -125,6 +125,8 @@ def note_odd_parameters(
     """
     section, group = where
     odd = _odd_parameters(section, above, tuple(typed))
+    if not odd and None not in typed.values():  # nearly always
+        return
     found = {name for name, *_ in odd}
     for name, expected, what, near in odd:
         full = ".".join(part for part in (section, group, *above, name) if part)

@@ -51,6 +51,9 @@ _WORD: dict[str, str] = {
     FRACTION: "a number or a percentage",
     DURATION: "a duration, such as 18m20s, or seconds",
 }
+_BARE = (float, int)
+"""The types of a number without a unit; a switch is none."""
+
 _OF_UNIT: dict[str, str] = {
     LENGTH: " m",
     ANGLE: " degrees",
@@ -65,9 +68,16 @@ class Reader:
     def __init__(self, conventions: Conventions, faults: Faults) -> None:
         self.conventions = conventions
         self.faults = faults
+        self._in_metres = conventions.length == 1.0
 
     def number(self, value: Any, dimension: str | None, place: Place) -> float | None:
         """A number in the canonical unit of its dimension (None: no unit is allowed); None after a fault."""
+        if (
+            type(value) in _BARE
+            and (self._in_metres or dimension != LENGTH)
+            and -LARGEST_NUMBER <= value <= LARGEST_NUMBER
+        ):
+            return float(value)
         number = _number(value, dimension, self.conventions.length)
         if number is None:
             self.faults.add(place, _unquoted(_WORD.get(dimension or "", "a number"), value), value)
@@ -84,6 +94,14 @@ class Reader:
         if not isinstance(value, list) or len(value) != size:
             self.faults.add(place, expected or f"a list of {size} numbers", value)
             return None
+        if self._in_metres or dimension != LENGTH:
+            plain = [
+                float(item)
+                for item in value
+                if type(item) in _BARE and -LARGEST_NUMBER <= item <= LARGEST_NUMBER
+            ]
+            if len(plain) == size:
+                return tuple(plain)
         read = [self.number(item, dimension, (*place, index)) for index, item in enumerate(value)]
         present = tuple(item for item in read if item is not None)
         return present if len(present) == size else None
@@ -167,10 +185,11 @@ class Reader:
                 return self.position(value, place)
             case kinds.DIRECTION:
                 return self.direction(value, place)
-        number = self._in_range(value, parameter, place)
+        number = self.in_range(value, parameter, place)
         return Level(number) if number is not None and parameter.kind == kinds.LEVEL else number
 
-    def _in_range(self, value: Any, parameter: Parameter, place: Place) -> float | None:
+    def in_range(self, value: Any, parameter: Parameter, place: Place) -> float | None:
+        """The number of a parameter that is one, in the canonical unit of its kind; None after a fault."""
         dimension = DIMENSION_OF_KIND.get(parameter.kind)
         if parameter.kind == kinds.LENGTH and isinstance(value, int | float) and value < 0:
             dimension = None  # no length but a sign that there is no limit, as -1 is in UsdLux
