@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -9,8 +10,13 @@ import pytest
 
 from conftest import MakeSequence
 from growth_help import ABOUT_LINEAR, APART, growth
+from known import there
 from samelight.drift.computed import emitters
+from samelight.drift.table import Row
 from samelight.findings import harm
+from samelight.findings.board import Board
+from samelight.findings.finding import Evidence
+from samelight.findings.registry import find_all
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.vocabulary import Patterns, kind_by_pattern
 
@@ -127,6 +133,44 @@ def test_what_all_findings_share_at_a_mark_is_worked_out_once(
     assert looked.count("shot") == len(changed) > 1
     assert all(found is changed[0] for found in changed)
     assert looked.count("light") <= 2 * looked.count("shot") + len(lights)
+
+
+def test_what_marks_get_of_lights_that_moved_is_looked_up(make_sequence: MakeSequence) -> None:
+    """The rows of a table are gone through no more often for many that moved than for a few."""
+    gone_through: list[int] = []
+
+    class Noting(tuple[Row, ...]):
+        __slots__ = ()
+
+        def __iter__(self) -> Iterator[Row]:
+            gone_through.append(len(self))
+            return super().__iter__()
+
+    def evidence_of(count: int) -> Evidence:
+        lights = _lights(count)
+        moved = {
+            name: {**light, "position": [number * 0.37 - 1.0, 3.1, 0.5 + number * number]}
+            for number, (name, light) in enumerate(lights.items())
+        }
+        marks = {name: {"position": [0.0, 1.6, depth]} for name, depth in (("face", 0.0), ("hand", 0.4))}
+        shots = {"A": {"marks": marks, "lights": moved}}
+        return open_session(
+            make_sequence(f"moved_{count}", master={"lights": lights}, shots=shots)
+        ).evidence()
+
+    def times(evidence: Evidence) -> int:
+        evidence.table.rows = Noting(evidence.table.rows)
+        gone_through.clear()
+        assert not find_all(evidence).failures
+        return len(gone_through)
+
+    few, many = evidence_of(12), evidence_of(36)
+    board = Board(many, there(many.master))
+    assert {len(found) for found in board.reaching.values()} == {2}
+    for light, found in board.reaching.items():
+        named = [row.parameter.endswith(f".level.{light}") for row in many.table.rows]
+        assert found == [index for index, is_of_light in enumerate(named) if is_of_light]
+    assert times(few) == times(many) > 0
 
 
 def test_many_that_are_alike_and_have_other_names_find_theirs(make_sequence: MakeSequence) -> None:

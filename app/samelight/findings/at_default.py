@@ -17,6 +17,8 @@ NAME = "at-default"
 
 def find(board: Board) -> list[Finding]:
     """One finding for each parameter, with every shot in which it is at the policy's default or not set."""
+    if not board.evidence.policy.defaults:  # as the program's own names none
+        return []
     defaults = Defaults(board)
     found = []
     for index, row, columns in board.rows_left(lambda row: bool(row.leaf)):

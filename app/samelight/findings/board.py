@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +22,7 @@ from samelight.findings.words import happening, shots_text
 from samelight.light.noise import first_largest
 from samelight.sheets.canonical import parameter_name
 from samelight.sheets.sheet import Sheet
-from samelight.sheets.values import Group, Named, Value, strictly_equal
+from samelight.sheets.values import Curve, Group, Named, Value, strictly_equal
 from samelight.sheets.vocabulary import COMPARED_SECTIONS, COUNT, LEVEL
 
 SAME_SHARE = 0.1
@@ -73,6 +74,17 @@ class Board:
         self._groups: dict[tuple[str, str], list[int]] = {}
         for index, row in enumerate(self.table.rows):
             self._groups.setdefault((row.section, row.group), []).append(index)
+
+    @cached_property
+    def reaching(self) -> Mapping[str, list[int]]:
+        """By the name of a light, the rows of what marks get of it."""
+        found: dict[str, list[int]] = {}
+        for index, row in enumerate(self.table.rows):
+            if row.section == "marks" and row.kind == LEVEL:
+                _, between, light = row.parameter.rpartition(".level.")
+                if between:
+                    found.setdefault(light, []).append(index)
+        return found
 
     def fresh(self, finding: Finding) -> Finding | None:
         """A finding without the cells that another has taken since it was made; None where nothing is left of it."""
@@ -155,7 +167,7 @@ class Board:
         row = self.table.rows[index]
         distant = row.section == "lights" and self.light_type(row.group, column) == "distant"
         entry = self.entry(index, column)
-        if row.leaf == LEVEL:
+        if row.leaf == LEVEL and (isinstance(entry.master, Curve) or isinstance(entry.value, Curve)):
             sheet = self.sheets[column]
             typed = {} if sheet is None else sheet.as_typed(row.section, row.group, LEVEL)
             entry = with_typed_levels(entry, self.master.as_typed(row.section, row.group, LEVEL), typed)

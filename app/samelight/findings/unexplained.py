@@ -121,11 +121,7 @@ def _still_reaches(board: Board, cells: list[Cell]) -> str:
     if len(rows) != 1:
         return ""
     light = rows.pop()
-    reach = [
-        index
-        for index, row in enumerate(board.table.rows)
-        if row.section == "marks" and row.kind == LEVEL and row.parameter.endswith(f".level.{light}")
-    ]
+    reach = board.reaching.get(light)
     if not reach:
         return ""
     grades, drifts = (part[np.ix_(reach, sorted(moved))] for part in (board.table.grade, board.table.drift))
