@@ -15,4 +15,5 @@ def test_what_is_no_number_equals_itself() -> None:
         for _ in range(2)
     ]
     assert cells[0] == cells[1] and len(set(cells)) == 1
-    assert cells[0] != first
+    entry: object = first
+    assert cells[0] != entry

@@ -17,6 +17,7 @@ from samelight.sheets import canonical, memo, quantities
 from samelight.sheets.conventions import Conventions
 from samelight.sheets.errors import Faults, SheetError
 from samelight.sheets.memo import AtFaultError, Memo, as_bytes
+from samelight.sheets.parameters import OF_SECTION
 from samelight.sheets.quantities import Reader
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import Document, parse_document
@@ -202,7 +203,7 @@ def test_no_more_is_remembered_than_there_is_room_for(monkeypatch: pytest.Monkey
 def test_a_number_that_stands_for_itself_is_as_it_is_read(
     kind: str | None, number: float, length: float, in_pixels: bool
 ) -> None:
-    known = [name for name, parameter in canonical.OF_SECTION["lights"].items() if parameter.kind == kind]
+    known = [name for name, parameter in OF_SECTION["lights"].items() if parameter.kind == kind]
     group = "resolution" if in_pixels else "key"
     for name in [*known, "mood", "more.exposure", "width2"]:
         kinds = () if name in known or kind is None else ((f"lights.{group}.{name}", kind),)
