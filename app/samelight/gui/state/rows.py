@@ -57,6 +57,7 @@ class GridState:
     """None only while this is being made for the first time."""
     _tallies: Mapping[int, Tally] | None = field(default=None, repr=False)
     _handed_over: Mapping[Show, int] | None = field(default=None, repr=False)
+    _handed_findings: Mapping[Show, list[Finding]] | None = field(default=None, repr=False)
     _explained_by: list[Finding] | None = field(default=None, repr=False)
 
     def __post_init__(self) -> None:
@@ -69,7 +70,7 @@ class GridState:
         before = self._listing.standing if self._listing is not None else None
         follows = self.session.following().mask
         standing = standing_of(self.table, self.session.decided_cells(), before, follows)
-        self._tallies = self._handed_over = None
+        self._tallies = self._handed_over = self._handed_findings = None
         self._look_back()
         findings = self.session.findings
         if findings is not self._explained_by:
@@ -199,7 +200,7 @@ class GridState:
     def show_only(self, mine: frozenset[str] | None) -> None:
         """List and count only these shots; None lists all."""
         self.mine, self.guests = mine, frozenset()
-        self._handed_over = None
+        self._handed_over = self._handed_findings = None
         self.show(replace(self.view, only_my_shots=mine is not None))
 
     def show_hidden(self) -> None:
@@ -254,7 +255,7 @@ class GridState:
     def sign(self, who: str) -> None:
         """Count and list what waits for the look of somebody else."""
         if who != self.who:
-            self.who, self._handed_over = who, None
+            self.who, self._handed_over, self._handed_findings = who, None, None
 
     def _waiting(self, standing: Standing) -> NDArray[np.bool_]:
         """Which cells came back mended for my look, shape (rows, shots): those that were sent back under my name, or all where none
@@ -276,6 +277,8 @@ class GridState:
 
     def handed_over_findings(self) -> Mapping[Show, list[Finding]]:
         """The findings that each of those lists has beside its cells, which stand among the findings."""
+        if self._handed_findings is not None:
+            return self._handed_findings
         mine = self._my_shots()
         found: dict[Show, list[Finding]] = {}
         for show in LISTS:
@@ -285,6 +288,7 @@ class GridState:
             found[show] = [
                 one for one in self.session.findings if any(id(case) in named for case in one.cases)
             ]
+        self._handed_findings = found
         return found
 
     def _my_shots(self) -> set[str]:
