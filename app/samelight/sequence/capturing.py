@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -47,10 +48,9 @@ def bring_up_to_date(
     What could not be captured becomes a trouble of the store. `tell` hears of each scene that was captured. Of a sequence that cannot be
     read nothing is captured.
     """
-    try:
+    sequence: SequenceFile | None = None
+    with suppress(SamelightError):  # it is told where the sequence is read
         sequence = read_sequence(store.folder, store.policy)
-    except SamelightError:  # it is told where the sequence is read
-        sequence = None
     if sequence is None or sequence.scenes is None:
         store.of_scenes = ()
         return False
