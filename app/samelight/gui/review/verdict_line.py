@@ -41,8 +41,6 @@ class VerdictLine(QWidget):
         self.label = ElidedLabel("What is decided on")
         self.label.setAccessibleName("What is decided on")
         self.reason = ReasonField((), "")
-        self.reason.offers.setParent(self)
-        self.reason.offers.hide()
         self.reason.returnPressed.connect(self.given)
         self.reason.installEventFilter(self)
         row = QHBoxLayout(self)

@@ -5,10 +5,14 @@ They are made in the working folder, so that what is said of their files names n
 
 from __future__ import annotations
 
+import copy
+import hashlib
 import shutil
 from pathlib import Path
 
 from samelight.decisions.ledger import FOLDER
+from samelight.drift.cells import CellName
+from samelight.drift.computed.skies import PROFILED
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.sequence import SEQUENCE_FILE
@@ -48,6 +52,33 @@ def with_a_fault(session: Session) -> Session:
     write_whole(folder / "shots" / broken / path.name, path.read_bytes() + b"\nlighst: {}\n")
     shutil.rmtree(folder / "shots" / missing)
     return open_session(folder)
+
+
+_PROFILES = {
+    "narrow.ies": "0 15 30 45 60 75 90; 0; 1000 900 500 160 30 0 0",
+    "wide.ies": "0 15 30 45 60 75 90; 0; 620 610 560 440 300 140 0",
+}
+"""Two photometric profiles of our own, as sheets hold them."""
+
+
+def with_profiles(session: Session) -> tuple[Session, CellName]:
+    """The sequence with a profile on a light of the master and another on that of a shot, and that cell.
+
+    Raises `SamelightError` where no light of a shot is one that could have a profile.
+    """
+    for shot, sheet in session.sheets.items():
+        master = session.setup_of(shot).master
+        for name, light in sheet.sections.get("lights", {}).items():
+            own = master.sections.get("lights", {}).get(name) if master is not None else None
+            if master is not None and own is not None and light.get("type") in PROFILED:
+                folder = copied(session)
+                for one, (file, profile) in zip((master, sheet), _PROFILES.items(), strict=True):
+                    tree = copy.deepcopy(dict(one.typed))
+                    digest = hashlib.sha256(profile.encode()).hexdigest()
+                    tree["lights"][name] |= {"ies": file, "ies_sha256": digest, "ies_profile": profile}
+                    write_sheet(folder / one.path.relative_to(session.folder), tree)
+                return open_session(folder), (shot, f"lights.{name}.ies")
+    raise SamelightError(f"{session.folder}: no light of a shot is one that could have a profile")
 
 
 def with_unread_decisions(session: Session) -> Session:

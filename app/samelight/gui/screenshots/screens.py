@@ -22,6 +22,7 @@ from samelight.gui.screenshots.altered_copies import (
     copied,
     refusal,
     with_a_fault,
+    with_profiles,
     with_unread_decisions,
 )
 from samelight.gui.state.sky_data import MapFrame
@@ -146,6 +147,14 @@ def _versions(stage: Stage) -> QImage:
 
 def _colour(stage: Stage) -> QImage:
     return stage.take(stage.window(_worst(stage.session, COLOUR)))
+
+
+def _profiles(stage: Stage) -> QImage:
+    session, cell_name = with_profiles(stage.session)
+    window = stage.window(cell_name, session)
+    stage.take(window)  # it is laid out then
+    window.inspector.page.ensureWidgetVisible(window.inspector.profiles, 0, 0)
+    return stage.take(window)
 
 
 def _findings(stage: Stage) -> QImage:
@@ -386,6 +395,7 @@ SCREENS: dict[str, Screen] = {
         Screen("inspector", "a cell that was decided on", _inspector),
         Screen("versions", "what a value was in every version of its shot", _versions),
         Screen("colour", "a colour that drifts", _colour),
+        Screen("profiles", "a copy in which a light has another photometric profile", _profiles),
         Screen("findings", "a finding and its cells", _findings),
         Screen("contact-sheet", "the shots as frames", _contact),
         Screen("sky", "where the lights come from, north up", _sky),

@@ -45,7 +45,7 @@ COMMANDS: tuple[Command, ...] = (
         divided=True,
     ),
     Command(
-        "save_report", "&File", "Save the &report…", "", "Save all that differs, why, and what was decided"
+        "save_report", "&File", "Save the repor&t…", "", "Save all that differs, why, and what was decided"
     ),
     Command(
         "save_notes", "&File", "Save the &notes…", "", "Save what was said and decided, by lighter and shot"
@@ -110,7 +110,7 @@ COMMANDS: tuple[Command, ...] = (
     Command(
         "since",
         "&View",
-        "What is ne&w since…",
+        "Wh&at is new since…",
         "Shift+U",
         "Mark what is new, moved and mended since a saved check, a moment, or when you last looked",
         divided=True,
