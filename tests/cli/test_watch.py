@@ -13,7 +13,9 @@ import pytest
 from conftest import MakeSequence
 from samelight.cli import watch, watch_production
 from samelight.cli.main import main
-from samelight.sheets.writing import write_sheet
+from samelight.sequence.session import Session
+from samelight.sheets.trees import read_document
+from samelight.sheets.writing import write_sheet, yaml_text
 
 RIM: dict[str, Any] = {
     "type": "disk",
@@ -155,6 +157,48 @@ def test_a_file_that_cannot_be_read_is_told_once_and_stops_nothing(
     assert "C.v002.yaml" in parts[0][0]["says"] and "titel" in parts[2][0]["says"]
 
 
+def test_a_shot_that_comes_into_the_cut_is_told_of(
+    quay: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def come() -> None:
+        publish(quay, "D", 1, rig(2))
+        file = quay / "sequence.yaml"
+        file.write_text(yaml_text({**read_document(file).data, "cut": ["A", "B", "C", "D"]}), "utf-8")
+
+    steps: list[Callable[[], object]] = [come]
+    status, (_, told_of) = told(capsys, monkeypatch, quay, steps)
+    assert status == 0
+    assert ("opened", "D", LEVEL) in [(one["event"], one["shot"], one["parameter"]) for one in told_of]
+
+
+def test_a_failure_of_one_look_ends_no_following(
+    quay: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(_: object) -> bool:
+        raise ZeroDivisionError("unforeseen")
+
+    def broken() -> None:
+        monkeypatch.setattr(Session, "reload", fail)
+
+    def whole() -> None:
+        monkeypatch.setattr(Session, "reload", reload)
+        publish(quay, "A", 2, rig(3))
+
+    reload = Session.reload
+    status, (_, *parts) = told(capsys, monkeypatch, quay, [broken, whole])
+    assert status == 0
+    assert [one["event"] for one in parts[0]] == ["trouble"] and "unforeseen" in parts[0][0]["says"]
+    assert "opened" in [one["event"] for one in parts[1]]
+
+
+@pytest.mark.parametrize("seconds", ["0", "-1", "nan", "inf", "1e9"])
+def test_how_often_is_a_number_of_seconds_of_a_day(
+    quay: Path, seconds: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["watch", str(quay), f"--every={seconds}"]) == 2
+    assert "--every takes seconds, more than 0 and at most 86400" in capsys.readouterr().err
+
+
 def test_a_production_is_followed_in_all_its_sequences(
     quay: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -207,6 +251,14 @@ def test_of_many_folders_what_changed_is_named_and_each_has_its_turn(tmp_path: P
         folder.mkdir()
     looks = watch_production.ticks_in(folders, 0.01)
     assert [next(looks) for _ in range(4)] == ["a", "b", "a", "b"]
+
+
+def test_a_folder_that_is_not_there_ends_no_following_of_the_others(tmp_path: Path) -> None:
+    (tmp_path / "a").mkdir()
+    looks = watch_production.ticks_in({"a": tmp_path / "a", "gone": tmp_path / "gone"}, 0.01)
+    assert [next(looks) for _ in range(4)] == ["a", "gone", "a", "gone"]
+    none = watch_production.ticks_in({"gone": tmp_path / "gone"}, 0.01)
+    assert [next(none) for _ in range(2)] == ["gone", "gone"]
 
 
 def test_it_looks_now_and_then_also_where_nothing_is_told_of_changes(tmp_path: Path) -> None:

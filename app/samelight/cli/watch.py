@@ -19,6 +19,7 @@ from samelight.sheets.documents import write_document
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.plain_files import UnfitFileError, read_plain
 from samelight.sheets.production import is_production
+from samelight.sheets.unforeseen import sentence_of
 from samelight.sheets.vocabulary import FORMAT_VERSION
 from samelight.sheets.writing import json_text
 
@@ -29,6 +30,7 @@ EXAMPLES = """examples:
   samelight watch town --state town.state
 """
 _EVERY = 2.0
+_DAY = 86400.0
 EXPECTED = "what `samelight watch --state` keeps"
 LARGEST = 2**28
 """Bytes of a file of what was told."""
@@ -72,8 +74,8 @@ def run(arguments: argparse.Namespace) -> int:
     """Print what happens until it is stopped."""
     if arguments.once and arguments.state is None:
         raise SamelightError("--once tells what happened since the last look: it goes with --state")
-    if not arguments.every > 0.0:
-        raise SamelightError("--every takes seconds, more than 0")
+    if not 0.0 < arguments.every <= _DAY:
+        raise SamelightError(f"--every takes seconds, more than 0 and at most {_DAY:.0f}, which is a day")
     if is_production(arguments.folder):
         from samelight.cli.watch_production import watch_production
 
@@ -88,8 +90,9 @@ def run(arguments: argparse.Namespace) -> int:
         for _ in ticks(arguments.folder, arguments.every):
             try:
                 session.reload()
-            except SamelightError as error:
-                if (said := str(error)) not in troubles:
+                shots = frozenset(asked_shots(arguments, session))  # one may have come into the cut
+            except Exception as error:  # noqa: BLE001 - it is looked at again, and what can be read then is told
+                if (said := sentence_of(error)) not in troubles:
                     print_trouble(session.sequence.title, said)
                 troubles = frozenset({*troubles, said})
                 continue
@@ -103,8 +106,13 @@ def ticks(folder: Path, every: float) -> Iterator[None]:
     """One after each change in a folder, and one at least every so many seconds."""
     from watchfiles import watch  # which no other command needs
 
-    for _ in watch(folder, watch_filter=None, yield_on_timeout=True, rust_timeout=round(every * 1000)):
+    for _ in watch(folder, watch_filter=None, yield_on_timeout=True, rust_timeout=milliseconds(every)):
         yield
+
+
+def milliseconds(seconds: float) -> int:
+    """Whole milliseconds, one at least: none would mean for ever."""
+    return max(1, round(seconds * 1000))
 
 
 def _tell(

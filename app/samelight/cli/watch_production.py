@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import time
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from itertools import cycle
@@ -12,7 +13,7 @@ from pathlib import Path
 from samelight.cli.production import own_arguments, production_of
 from samelight.cli.shots import asked_shots
 from samelight.cli.terminal import COULD_NOT_RUN, complain
-from samelight.cli.watch import EXPECTED, LARGEST, print_trouble, state_of, tell
+from samelight.cli.watch import EXPECTED, LARGEST, milliseconds, print_trouble, state_of, tell
 from samelight.sequence.case_events import Snapshot, from_rows, snapshot
 from samelight.sequence.session import Session, open_store
 from samelight.sequence.store import SheetStore
@@ -20,6 +21,7 @@ from samelight.sheets.documents import write_document
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.plain_files import UnfitFileError, read_plain
 from samelight.sheets.shot_lists import UnknownLighterError
+from samelight.sheets.unforeseen import sentence_of
 from samelight.sheets.vocabulary import FORMAT_VERSION
 from samelight.sheets.writing import json_text
 
@@ -48,12 +50,13 @@ class _Followed:
         except UnknownLighterError:
             self.is_nobodys = True
             return
-        except (SamelightError, OSError) as error:
-            said = str(error)
+        except Exception as error:  # noqa: BLE001 - the other sequences are followed, and this one is looked at again
+            said = sentence_of(error)
             if said not in self.troubles:
                 print_trouble(self.name, said, self.name)
             self.troubles = frozenset({*self.troubles, said})
             return
+        self.is_nobodys = False
         before = self.cases if self.cases is not None else snapshot(self.session)
         self.cases, self.troubles = tell(self.session, self.shots, before, self.troubles, self.name)
 
@@ -95,20 +98,19 @@ def watch_production(arguments: argparse.Namespace) -> int:
 
 def ticks_in(folders: Mapping[str, Path], every: float) -> Iterator[str]:
     """The names of the sequences in which something changed; where nobody tells of anything for so many seconds one of them, each in
-    its turn."""
+    its turn. A folder that is not there is looked at in its turn alone."""
     from watchfiles import watch  # which no other command needs
 
-    real = {str(folder.resolve()): name for name, folder in folders.items()}
     turns = cycle(folders)
+    real = [(str(folder.resolve()), name) for name, folder in folders.items() if folder.is_dir()]
+    while not real:
+        time.sleep(every)
+        yield next(turns)
+        real = [(str(folder.resolve()), name) for name, folder in folders.items() if folder.is_dir()]
     for changes in watch(
-        *real, watch_filter=None, yield_on_timeout=True, rust_timeout=round(every * 1000), debounce=400
+        *dict(real), watch_filter=None, yield_on_timeout=True, rust_timeout=milliseconds(every), debounce=400
     ):
-        names = {
-            name
-            for _, path in changes
-            for folder, name in real.items()
-            if f"{path}/".startswith(f"{folder}/")
-        }
+        names = {name for _, path in changes for folder, name in real if f"{path}/".startswith(f"{folder}/")}
         yield from (name for name in folders if name in names)
         if not changes:
             yield next(turns)
