@@ -231,3 +231,14 @@ def test_the_frame_of_a_shot_is_its_own_or_the_first_of_several(tmp_path: Path) 
         "E": ("E.-3.EXR", -3.0),
     }
     assert frames_in(tmp_path / "gone") == {}
+
+
+def test_a_slip_in_the_number_of_a_frame_is_told_as_one_run(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """And not as hundreds of millions of frames, one by one."""
+    frame = folder / "frames/B.1001.exr"
+    for number in (1002, 1003, 1005, 999999999):
+        shutil.copy(frame, folder / f"frames/B.{number}.exr")
+    assert main(["measure", str(folder), "--shots", "B", "--frames", "ends"]) == 0
+    assert "B: 999998994 frames missing: 1004 and 1006 to 999999998\n" in capsys.readouterr().out

@@ -151,8 +151,14 @@ def _asked(
                 asked.append(_Asked(sheet, frame, len(there) > 1))
         missing = missing_in(there) if arguments.frames else []
         if missing:
-            print_line(f"{shot}: {counted(len(missing), 'frame')} missing: {listed([*map(str, missing)])}")
+            print_line(f"{shot}: {_missing_words(missing)}")
     return asked, known, without
+
+
+def _missing_words(runs: Sequence[range]) -> str:
+    """How many frames are missing, and which."""
+    said = [str(run[0]) if len(run) == 1 else f"{run[0]} to {run[-1]}" for run in runs]
+    return f"{counted(sum(map(len, runs)), 'frame')} missing: {listed(said)}"
 
 
 def _measured(folder: Path, asked: _Asked) -> MeasuredFrame | str:

@@ -86,11 +86,12 @@ def some_of(frames: Sequence[FrameFile], which: str) -> list[FrameFile]:
     return list(frames[::step])
 
 
-def missing_in(frames: Sequence[FrameFile]) -> list[int]:
-    """The frames that numbered frames leave out, by the step in which most of them follow each other.
+def missing_in(frames: Sequence[FrameFile]) -> list[range]:
+    """The runs of frames that numbered frames leave out, by the step in which most of them follow each other. A run may be any length:
+    one frame with a slip in its number makes it millions.
 
     >>> missing_in([(Path(), float(one)) for one in (1001, 1003, 1005, 1011, 1013)])
-    [1007, 1009]
+    [range(1007, 1011, 2)]
     """
     numbers = [int(number) for _, number in frames if number is not None]
     gaps = [after - before for before, after in pairwise(numbers)]
@@ -98,10 +99,9 @@ def missing_in(frames: Sequence[FrameFile]) -> list[int]:
         return []
     step = max(set(gaps), key=lambda gap: (gaps.count(gap), -gap))
     return [
-        number
+        range(before + step, after, step)
         for before, after in pairwise(numbers)
-        if (after - before) % step == 0
-        for number in range(before + step, after, step)
+        if after - before > step and (after - before) % step == 0
     ]
 
 
