@@ -128,3 +128,14 @@ def test_a_still_master_says_no_frames(tmp_path: Path) -> None:
     still = {"frames": [1, 9], "lights": {"lamp": {"type": "sphere", "radius": 1, "intensity": 2}}}
     folder = write_sequence(tmp_path / "quay", shots={"S_010": still})
     assert "frames" not in candidate_from(open_session(folder), "S_010", "Ada").tree
+
+
+def test_each_shot_has_the_frames_that_are_its_own_in_what_it_is_compared_with(tmp_path: Path) -> None:
+    """Also those that start and end alike, of which one begins earlier."""
+    first, other = shot(1001, *LEVELS, sync_frame=1001), shot(1001, *LEVELS, sync_frame=1001)
+    first["frames"], other["frames"] = [991, 1041], [981, 1041]
+    folder = write_sequence(
+        tmp_path / "pier", master=shot(1001, *LEVELS), shots={"P_010": first, "P_020": other}
+    )
+    compared = open_session(folder).comparison.reference_sheets
+    assert [compared[name].frames for name in ("P_010", "P_020")] == [(991, 1041), (981, 1041)]

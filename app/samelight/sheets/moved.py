@@ -44,7 +44,7 @@ class _Moved:
     def __init__(self, master: Sheet) -> None:
         self._master, self._start = master, start_of(master)
         self.moves = self._start is not None and not master.shot and _has_curves(master)
-        self._known: dict[tuple[float, float], Sheet] = {}
+        self._known: dict[tuple[float, float, tuple[int, int] | None], Sheet] = {}
 
     def to(self, shot: Sheet) -> Sheet:
         start = start_of(shot)
@@ -53,9 +53,10 @@ class _Moved:
         later, last = start - self._start, _end_of(shot)
         if not later and shot.frames == self._master.frames:
             return self._master
-        if (later, last) not in self._known:
-            self._known[later, last] = _moved(self._master, later, last, shot)
-        return self._known[later, last]
+        known = later, last, shot.frames
+        if known not in self._known:
+            self._known[known] = _moved(self._master, later, last, shot)
+        return self._known[known]
 
 
 def _end_of(shot: Sheet) -> float:
