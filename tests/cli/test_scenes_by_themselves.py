@@ -95,6 +95,15 @@ def test_nothing_is_read_where_nothing_changed(quay: Path, monkeypatch: pytest.M
     assert not bring_up_to_date(SheetStore(quay), in_place)
 
 
+def test_a_scene_whose_name_no_file_can_have_stops_no_other(quay: Path) -> None:
+    file = quay / "sequence.yaml"
+    stated = {"QU_010": f"{'a' * 300}.usda", "QU_020": "shots/QU_020/light.usda"}
+    file.write_text(yaml_text({**read_document(file).data, "scenes": stated}))
+    (quay / "shots/QU_020/light.usda").write_text(lamp(6, "over", "subLayers = [@../../rigs/rig.usda@]"))
+    assert check(quay) == 1
+    assert sheets(quay, "QU_020") == ["QU_020.v001.yaml", "QU_020.v002.yaml"]
+
+
 def test_a_scene_that_cannot_be_read_stops_no_other(quay: Path, capsys: Streams) -> None:
     (quay / "shots/QU_010/light.usda").write_text("#usda 1.0\nnonsense")
     (quay / "shots/QU_020/light.usda").write_text(lamp(6, "over", "subLayers = [@../../rigs/rig.usda@]"))

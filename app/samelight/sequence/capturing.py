@@ -147,7 +147,9 @@ class _Looked:
         chosen = {
             shot: scene
             for shot, scene in scenes.items()
-            if (not cut or shot in cut) and scene.is_file() and (mine or is_within(scene, sequence.folder))
+            if (not cut or shot in cut)
+            and os.path.isfile(scene)  # noqa: PTH113 - Path.is_file raises where nobody may look, and for a name too long
+            and (mine or is_within(scene, sequence.folder))
         }
         asked = CaptureRequest(
             roots=roots_of(sequence, (), tell),
