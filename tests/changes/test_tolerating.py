@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -21,6 +22,8 @@ from samelight.sequence.session import Session, open_session
 from samelight.sheets.errors import SheetError
 
 POSITION = "lights.lantern_spot.position"
+
+SAMPLES = Path(__file__).parents[2] / "sample_sequences"
 
 
 @pytest.fixture
@@ -120,3 +123,34 @@ def test_a_sequence_without_a_policy_gets_one(session: Session) -> None:
     session.reload()
     (cell,) = cells(session, ("HB_150", "lights.bounce.level"))
     assert session.table.grade[cell] == Grade.WITHIN
+
+
+def test_a_pattern_that_the_policy_has_counts_from_its_end(session: Session) -> None:
+    """As it is said to do: of several tolerances that mean a cell the last one counts."""
+    name = "lights.bounce.level"
+    path = session.folder / "policy.yaml"
+    text = path.read_text("utf-8")
+    path.write_text(
+        text.replace("tolerances:\n", f"tolerances:\n  {name}: 0.001 st  # mine\n  level: 0.01 st\n"), "utf-8"
+    )
+    session.reload()
+    (cell,) = asked = cells(session, ("HB_150", name))
+    before, after = policy_texts(session, name, "0.4 st", "a soft one", "mira")
+    assert effect_of(session, tolerance_in(after, name), asked).left == ()
+    kept = [line for line in before.splitlines() if line not in after.splitlines()]
+    assert kept == [f"  {name}: 0.001 st  # mine"]
+    write_policy(session, before, after)
+    session.reload()
+    assert session.table.grade[cell] == Grade.WITHIN
+
+
+def test_what_a_set_up_states_itself_counts_above_the_sequences_tolerance(tmp_path: Path) -> None:
+    folder = shutil.copytree(SAMPLES / "mole", tmp_path / "mole")
+    session = open_session(folder)
+    lantern = ("ML_050", "lights.lantern.level")
+    asked = cells(session, lantern)
+    before, after = policy_texts(session, "level", "5 st", "all of it", "mira")
+    assert effect_of(session, tolerance_in(after, "level"), asked).left == (lantern,)
+    write_policy(session, before, after)
+    session.reload()
+    assert session.table.grade[asked[0]] >= Grade.DRIFT

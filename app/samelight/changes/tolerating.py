@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -138,13 +138,25 @@ def policy_texts(session: Session, pattern: str, amount: str, why: str, who: str
     )
     day = datetime.now().astimezone().date().isoformat()
     stated = {"at_most": amount, "why": f"{why.strip()} ({who.strip()}, {day})"}
-    tree["tolerances"] = {**(tree.get("tolerances") or {}), pattern: stated}
-    after = kept_text(path, before, tree) if before else yaml_text(tree)
+    others = {name: one for name, one in (tree.get("tolerances") or {}).items() if name != pattern}
+    tree["tolerances"] = {**others, pattern: stated}
+    after = _kept(path, before, tree, others) if before else yaml_text(tree)
     if after is None:
         raise ToleranceError(
             f"{path}: its tolerances cannot be added to without laying it out anew: add there {pattern}: {stated}"
         )
     return before, after
+
+
+def _kept(path: Path, before: str, tree: Mapping[str, Any], others: Mapping[str, Any]) -> str | None:
+    """The policy's text with its last tolerance behind all the others: of several that mean a cell the last one counts."""
+    stated = parse_document(path, before).data.get("tolerances") or {}
+    if others and [*stated][: len(others)] != [*others]:
+        without = kept_text(path, before, {**tree, "tolerances": others})
+        if without is None:
+            return None
+        before = without
+    return kept_text(path, before, tree)
 
 
 def tolerance_in(text: str, pattern: str) -> Tolerance:
@@ -159,7 +171,10 @@ def tolerance_in(text: str, pattern: str) -> Tolerance:
 def effect_of(session: Session, tolerance: Tolerance, cells: Sequence[Cell]) -> ToleranceEffect:
     """What a tolerance would do to all cells of a sequence, of which some were selected."""
     before = session.table
-    after = compare(_with(session.contents, tolerance), MASTER).table
+    place = len(
+        session.contents.policy.tolerances
+    )  # of a set-up's own policy, what it states itself counts above it
+    after = compare(_with(session.contents, tolerance, place), MASTER).table
     asked = [(before.shots[column], before.rows[row].parameter) for row, column in cells]
     rows = [
         (row, index) for row, one in enumerate(before.rows) if (index := after.row(one.parameter)) is not None
@@ -182,9 +197,10 @@ def effect_of(session: Session, tolerance: Tolerance, cells: Sequence[Cell]) -> 
     return ToleranceEffect(tuple(asked), names(silent), left, names(louder))
 
 
-def _with(contents: Contents, tolerance: Tolerance) -> Contents:
-    policy = replace(contents.policy, tolerances=(*contents.policy.tolerances, tolerance))
-    setups = tuple(_with(part, tolerance) for part in contents.setups)
+def _with(contents: Contents, tolerance: Tolerance, place: int) -> Contents:
+    stated = contents.policy.tolerances
+    policy = replace(contents.policy, tolerances=(*stated[:place], tolerance, *stated[place:]))
+    setups = tuple(_with(part, tolerance, place) for part in contents.setups)
     return replace(contents, policy=policy, setups=setups)
 
 
