@@ -17,10 +17,10 @@ DOCS = Path(__file__).resolve().parent
 _STATUSES = (
     "Every command ends with one of three statuses:",
     "",
-    "| status | `check`, `compare` | `capture --sequence` | every other |",
+    "| status | `check`, `compare`, `across` | `capture --sequence` | every other |",
     "| --- | --- | --- | --- |",
-    "| 0 | nothing is left to decide or mend; nothing new is | every scene is captured or as it was | it is done |",
-    "| 1 | something is undecided or sent back; something new is | a scene failed, the others are captured | |",
+    "| 0 | nothing is left to decide or mend; nothing new is; nothing is to be looked at | every scene is captured or as it was | it is done |",
+    "| 1 | something is undecided or sent back; something new is; something is to be looked at | a scene failed, the others are captured | |",
     "| 2 | it could not be run, or not on everything | nothing was captured | it could not be done, or not whole |",
     "",
     "Whatever a command prints, with `--quiet` it prints nothing but what went wrong, and the status says it. Commands that look at the",

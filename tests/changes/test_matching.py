@@ -66,6 +66,15 @@ def test_why_there_is_none_is_said(folder: Path) -> None:
     assert matches(session, {"B"}, "hand") == ["B: hand was not measured in B, its sheet has no such mark"]
 
 
+def test_a_mark_that_no_frame_has_is_refused(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["match", str(folder), "--mark", "fase"]) == 2
+    assert capsys.readouterr().err == (
+        "samelight: --mark fase: no frame was measured that has this mark; did you mean face?\n"
+    )
+    assert main(["match", str(folder), "--mark", "face", "--shots", "A"]) == 0
+    assert "the key shot's aside: samelight measure does that" in capsys.readouterr().out
+
+
 def test_a_next_version_is_written_and_lights_it_as_the_key_shot(
     folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -85,7 +94,9 @@ def test_a_next_version_is_written_and_lights_it_as_the_key_shot(
     assert row is not None and column is not None and abs(again.table.drift[row, column]) < 0.011
     # Its frame shows the earlier version now, and proves nothing.
     assert main(["match", str(place), "--shots", "B"]) == 0
-    assert "it was measured by version 1 of the sheet, which was changed since" in capsys.readouterr().out
+    assert (
+        "the frame was measured by version 1 of the sheet, which was changed since" in capsys.readouterr().out
+    )
 
 
 def test_an_animated_level_is_trimmed_by_hand(tmp_path: Path) -> None:

@@ -147,9 +147,11 @@ def test_a_frame_that_is_older_than_its_sheet(folder: Path, capsys: pytest.Captu
 def test_the_measurement_by_the_sheet_as_it_stands_counts(folder: Path) -> None:
     main(["measure", str(folder)])
     publish(folder, "A", lights={})
-    assert kept(folder)["A"].age == "it was measured by version 1 of the sheet, which was changed since"
+    assert (
+        kept(folder)["A"].age == "the frame was measured by version 1 of the sheet, which was changed since"
+    )
     assert main(["measure", str(folder)]) == 0
-    assert not kept(folder)["A"].age.startswith("it was measured")
+    assert not kept(folder)["A"].age.startswith("the frame was measured")
     publish(folder, "A", 2)
     assert kept(folder)["A"].measured.version == 1 and kept(folder)["A"].is_old
 

@@ -66,7 +66,7 @@ def test_a_check_captures_what_changed(quay: Path, capsys: Streams) -> None:
     assert check(quay, "--as-captured") == 0
     assert check(quay) == 1
     streams = capsys.readouterr()
-    assert "QU_020: its scene has changed and was captured: QU_020.v002.yaml" in streams.err
+    assert "QU_020: captured from its scene as that is now: QU_020.v002.yaml" in streams.err
     assert "QU_010" not in streams.err
     assert "lights.lamp.level" in streams.out
     assert check(quay) == 1
@@ -167,7 +167,7 @@ def test_one_scene_against_another(tmp_path: Path, capsys: Streams, monkeypatch:
     words = ["check", "--scene", str(tmp_path / "a shot.usda"), "--against"]
     assert main([*words, str(tmp_path / "key.usda"), "--format", "json"]) == 1
     found = json.loads(capsys.readouterr().out)
-    assert found["sequence"] == "a shot.usda against key.usda"
+    assert found["sequence"] == "a shot.usda (key.usda as master 1)"
     drifts = {cell["parameter"]: cell["drift"] for cell in found["cells"]}
     assert drifts == {"lights.lamp.level": pytest.approx(1.0)}
     assert main([*words, str(tmp_path / "a shot.usda"), "--quiet"]) == 0

@@ -199,7 +199,9 @@ def test_an_old_frame_of_the_key_shot_leaves_nothing_to_hold_others_against(fold
     session = open_session(folder)
     (finding,) = told(session, "old-frame")
     assert finding.shots == ("A",)
-    assert cell(session, "picture.face.level", "B").remark.startswith("of A: it was measured by version 1")
+    assert cell(session, "picture.face.level", "B").remark.startswith(
+        "of A: the frame was measured by version 1"
+    )
     assert cell(session, "picture.face.level", "B").grade is Grade.NONE
 
 

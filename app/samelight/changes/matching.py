@@ -20,6 +20,7 @@ from samelight.light.region_figures import BLACK
 from samelight.sequence.session import Session
 from samelight.sequence.troubles import Trouble, apart
 from samelight.sheets.canonical import parameter_name
+from samelight.sheets.errors import SamelightError, nearest_name
 from samelight.sheets.measured import MeasuredMark, Witness
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Curve, Level, Static, Value
@@ -84,6 +85,19 @@ def matches(
             with apart(shot, failed):
                 found.append(_match(session, shot, key, mark))
     return found
+
+
+def check_mark(session: Session, mark: str) -> None:
+    """See that some frame was looked at for a mark, where any was measured. Raises `SamelightError` with what was probably meant."""
+    known = {
+        name: None
+        for witness in session.contents.measured.values()
+        for name in (*witness.measured.marks, *witness.measured.unseen)
+    }
+    if known and mark not in known:
+        near = nearest_name(mark, known)
+        hint = f"did you mean {near}?" if near else f"there are {', '.join(sorted(known))}"
+        raise SamelightError(f"--mark {mark}: no frame was measured that has this mark; {hint}")
 
 
 def _match(session: Session, shot: str, key: str, asked: str | None) -> Match | str:

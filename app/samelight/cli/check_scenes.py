@@ -41,7 +41,7 @@ def _sequence(scene: Path, against: Path) -> Iterator[Path]:
         complain(f"{scene.name}: {remark}")
     with tempfile.TemporaryDirectory(prefix="samelight-") as made:
         folder = Path(made)
-        title = f"{scene.name} against {against.name}"
+        title = f"{scene.name} ({against.name} as master 1)"
         stated = {"samelight_sequence": FORMAT_VERSION, "title": title, "cut": [shot]}
         write_whole(folder / SEQUENCE_FILE, yaml_text(stated))
         write_sheet(folder / "master/master.v001.yaml", {**as_master(master), "version": 1})

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from samelight.changes.fix_list import ShotFixes
 from samelight.changes.fixing import fixed_version, write_fixed
-from samelight.changes.matching import FURTHEST, LEFT, Match, matches
+from samelight.changes.matching import FURTHEST, LEFT, Match, check_mark, matches
 from samelight.cli.reading import check_decided, status_of, tell_troubles, watched
 from samelight.cli.shots import add_lighter, add_shots, asked_shots
 from samelight.cli.terminal import print_line, print_text
@@ -29,7 +29,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         description="Say for every shot by how many stops to brighten or dim which lights, so that a mark gets of each what it gets in "
         f"the key shot's frame: the fewest lights that leave less than {LEFT:g} stops, each by at most {FURTHEST:g}, as exact values in the shot's own units and "
         "spelling. It needs frames with a layer for each light, measured before (samelight measure). Nothing is written without --write. Exit status: 0 done; 2 not "
-        "done, or not for every shot that was asked for: one is missing or unreadable, or decisions cannot be read, in which case "
+        "done, or not for every shot that was asked for: one is missing or unreadable, no frame has the mark, or decisions cannot be read, in which case "
         "nothing is written.",
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
@@ -50,6 +50,8 @@ def run(arguments: argparse.Namespace) -> int:
         session = open_session(arguments.folder, progress=progress)
     shots = asked_shots(arguments, session)
     tell_troubles(session, shots)
+    if arguments.mark is not None:
+        check_mark(session, arguments.mark)
     if arguments.write:
         check_decided(session)
     failed: list[Trouble] = []

@@ -92,7 +92,7 @@ def _tell_captured(outcome: Outcome) -> None:
     from samelight.sources.batch import Result
 
     if outcome.result is Result.NEW and outcome.sheet is not None:
-        complain(f"{outcome.shot}: its scene has changed and was captured: {outcome.sheet.name}")
+        complain(f"{outcome.shot}: captured from its scene as that is now: {outcome.sheet.name}")
 
 
 @contextmanager

@@ -41,7 +41,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
     parser = commands.add_parser(
         "watch",
         help=says,
-        description="Follow the folder of a sequence and print a JSON object a line for each thing that happens to a case: "
+        description="Follow the folder of a sequence or a production and print a JSON object a line for each thing that happens to a case: "
         f"{', '.join(Event)}; and trouble, where something cannot be read. It ends with Ctrl+C, or with --once. "
         "Exit status: 0 looked once; 2 could not look, or not at everything.",
         epilog=EXAMPLES,

@@ -9,6 +9,7 @@ from samelight.drift.cells import ComparedCell, Grade
 from samelight.drift.metrics import SCALES, TYPE_CHANGED
 from samelight.light.directions import NORTH, Vector, to_azimuth_elevation
 from samelight.light.levels import UNIT_OF
+from samelight.light.noise import NOISE
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.counted import counted
 from samelight.sheets.units import clock_text
@@ -59,6 +60,8 @@ def value_text(value: Value | None, kind: str, north: Vector = NORTH) -> str:
 
     >>> value_text((-1.0, 0.0, 0.0), "direction"), value_text(3.5, "length"), value_text(True, "switch")
     ('az 90.0° el 0.0°', '3.5 m', 'on')
+    >>> value_text(7.9e-16, "angle")  # what matrices leave of no roll
+    '0°'
     """
     match value:
         case None:
@@ -109,7 +112,8 @@ def _plain_number(value: float, kind: str) -> str:
     if kind == kinds.DURATION:
         return clock_text(value)
     units = {kinds.LENGTH: " m", kinds.ANGLE: "°", kinds.TEMPERATURE: " K"}
-    return number_text(value) + units.get(kind, "")
+    shown = 0.0 if kind == kinds.ANGLE and abs(value) <= NOISE else value
+    return number_text(shown) + units.get(kind, "")
 
 
 def drift_text(cell: ComparedCell) -> str:

@@ -10,6 +10,7 @@ from samelight.reports.shown import shown
 from samelight.sheets.canonical import parameter_name
 
 _LONGEST = 4000
+_NONE = "Of these shots no frame was measured, the key shot's aside: samelight measure does that.\n"
 
 
 def matches_text(found: Iterable[Match | str]) -> str:
@@ -31,7 +32,7 @@ def matches_text(found: Iterable[Match | str]) -> str:
             lines.append("  no light is far enough off to be trimmed")
         lines += [f"  {shown(note, _LONGEST)}" for note in one.notes]
         lines.append("")
-    return "\n".join(lines) if lines else "No frame was measured that could be brought to another.\n"
+    return "\n".join(lines) if lines else _NONE
 
 
 def _trim(trim: Trim) -> str:

@@ -105,7 +105,7 @@ class Witness:
         """In words, why the frame does not show what the shot's sheet says now; empty where it does."""
         of, made_of = self.measured.version, self.measured.made_of
         if not self.is_current:
-            return f"it was measured by version {of} of the sheet, which was changed since"
+            return f"the frame was measured by version {of} of the sheet, which was changed since"
         if self.measured.is_older and made_of is not None and made_of != of:
             return f"the frame was rendered from version {made_of} of the sheet, and not from version {of}"
         return f"the frame is older than version {of} of the sheet" if self.measured.is_older else ""

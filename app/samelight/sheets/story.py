@@ -4,7 +4,7 @@ story:
   latitude: 59.91           # north positive, degrees; longitude east positive
   longitude: 10.75
   times:
-    harbour: 2026-03-02T06:40:00+01:00
+    harbour: 2026-03-02T08:40:00+01:00
     mole/night: {date_time: 2026-03-02T21:10:00+01:00, longitude: 10.8}
 """
 
