@@ -45,3 +45,22 @@ def test_nothing_is_asked_for_cells_that_have_no_tolerance(qtbot: QtBot, harbour
     session = open_session(harbour_folder)
     with pytest.raises(SamelightError, match="Select the cells"):
         ToleranceDialog(session, [], "mira")
+
+
+def test_what_was_not_seen_is_not_written(qtbot: QtBot, harbour_folder: Path) -> None:
+    """An amount that is typed and entered at once is tried first."""
+    session = open_session(harbour_folder)
+    dialog = ToleranceDialog(session, session.table.places([("HB_090", POSITION)]), "mira")
+    qtbot.addWidget(dialog)
+    dialog.why.setText("It follows the boatman")
+    qtbot.waitUntil(dialog.write_button.isEnabled)
+    policy = (harbour_folder / "policy.yaml").read_bytes()
+    dialog.amount.setText("99 m")
+    assert not dialog.write_button.isEnabled()
+    dialog.write()
+    assert dialog.written is None and (harbour_folder / "policy.yaml").read_bytes() == policy
+    qtbot.waitUntil(dialog.write_button.isEnabled)
+    with (harbour_folder / "policy.yaml").open("a", encoding="utf-8") as file:
+        file.write("# by somebody else\n")
+    dialog.write()
+    assert dialog.written is None and "changed on disk" in dialog.said.text()

@@ -93,7 +93,7 @@ class ToleranceDialog(QDialog):
         self._soon.setInterval(_PAUSE)
         self._soon.timeout.connect(self.look)
         for changed in (self.pattern.currentTextChanged, self.amount.textChanged):
-            changed.connect(lambda *_: self._soon.start())
+            changed.connect(self._look_soon)
         for changed in (self.why.textChanged, self.who.textChanged):
             changed.connect(self._enable)
         self.look()
@@ -122,6 +122,12 @@ class ToleranceDialog(QDialog):
     def busy(self) -> bool:
         """Whether it is being worked out what it would do."""
         return self._background.busy or self._soon.isActive()
+
+    def _look_soon(self, *_: object) -> None:
+        """Something else is asked for: nothing is written before what it would do is seen."""
+        self._texts = None
+        self._enable()
+        self._soon.start()
 
     def look(self) -> None:
         """Work out what the tolerance would do, beside the window."""
@@ -168,6 +174,7 @@ class ToleranceDialog(QDialog):
             )
             if before != self._texts[0]:
                 self.look()
+                self.said.setText("The policy changed on disk meanwhile: look at what it would do now.")
                 return
             self.written = write_policy(self._session, before, after)
         except SamelightError as error:
