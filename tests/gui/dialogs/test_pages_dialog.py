@@ -41,8 +41,15 @@ def test_a_page_is_copied_printed_and_saved(
 
     dialog.names.setCurrentRow(0)
     assert dialog.text.toPlainText().count(" to mend in ") == len(items) - 1
-    path = tmp_path / "all"
-    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(path), "Text (*.txt)"))
+    path, everything, offered = tmp_path / "all", dialog.text.toPlainText(), []
+
+    def choose(parent: object, title: str, start: str, kinds: str) -> tuple[str, str]:
+        offered.append(Path(start).name)
+        return str(path), "Text (*.txt)"
+
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", choose)
     dialog.buttons["save"].click()
+    dialog.names.setCurrentRow(1)  # another is looked at while the page is made
     qtbot.waitUntil(lambda: dialog.said.text() == "Saved all.txt")
-    assert path.with_suffix(".txt").read_text(encoding="utf-8") == dialog.text.toPlainText()
+    assert offered == ["harbour-lighters.html"]
+    assert path.with_suffix(".txt").read_text(encoding="utf-8") == everything

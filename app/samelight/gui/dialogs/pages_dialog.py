@@ -140,7 +140,7 @@ class PagesDialog(QDialog):
 
     def save(self) -> None:
         """Make the page with its pictures, and ask where to keep it."""
-        self._with_pictures(self._save)
+        self._with_pictures(partial(self._save, self._chosen()))
 
     def _with_pictures(self, then: Callable[[HandOver], None]) -> None:
         """Make the page beside the window: frames are read for it."""
@@ -164,8 +164,7 @@ class PagesDialog(QDialog):
         )
         self.said.setText(" ".join((done, *handed.troubles)))
 
-    def _save(self, handed: HandOver) -> None:
-        names = self._chosen()
+    def _save(self, names: list[str] | None, handed: HandOver) -> None:
         whose = names[0] if names else "lighters"
         stem = "".join(one if one.isalnum() or one in "-_" else "_" for one in whose)
         makers = {HTML: lambda: pages_html(handed), TEXT: lambda: pages_text(handed)}
