@@ -10,6 +10,7 @@ from pytestqt.qtbot import QtBot
 
 from known import there
 from samelight.changes.publishing import Preview, preview
+from samelight.findings.finding import Finding
 from samelight.gui.dialogs import publish_dialog
 from samelight.gui.dialogs.publish_dialog import PublishDialog
 from samelight.sequence.session import Session, open_session
@@ -135,3 +136,29 @@ def test_a_first_master_shows_its_values(qtbot: QtBot, harbour_folder: Path) -> 
     (sun,) = [item for item in items if item.text(0) == "lights.sun"]
     assert sun.toolTip(2).startswith("type distant, direction az 131.0° el 24.0°, level 3.2")
     assert sun.childCount() == 0 and "lights.boat_lamp1" not in {item.text(0) for item in items}
+
+
+def test_the_name_is_looked_up_and_not_how_it_is_shown(
+    qtbot: QtBot, harbour_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[str] = []
+
+    def findings_of(session: Session, shot: str) -> list[Finding]:
+        asked.append(shot)
+        return []
+
+    monkeypatch.setattr(publish_dialog, "clean", lambda text: f"[{text}]")
+    monkeypatch.setattr(publish_dialog, "findings_of", findings_of)
+    dialog = PublishDialog(open_session(harbour_folder), "lead")
+    qtbot.addWidget(dialog)
+    assert (dialog.shot.currentText(), asked) == ("[HB_040]", ["HB_040"])
+    qtbot.waitUntil(lambda: not dialog.busy)
+    assert not dialog.picture.pixmap().isNull()
+
+
+def test_where_no_shot_has_a_sheet_nothing_is_published(qtbot: QtBot, harbour_folder: Path) -> None:
+    shutil.rmtree(harbour_folder / "shots")
+    dialog = PublishDialog(open_session(harbour_folder), "lead")
+    qtbot.addWidget(dialog)
+    dialog.despite.setChecked(True)
+    assert dialog.said.text().startswith("No shot has a sheet") and not dialog.go.isEnabled()

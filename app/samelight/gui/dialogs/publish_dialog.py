@@ -89,7 +89,7 @@ class PublishDialog(QDialog):
         self.picture.setAccessibleName("The key shot's frame")
         self.picture.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignRight)
         self._lay_out()
-        self.shot.currentTextChanged.connect(self._try)
+        self.shot.currentIndexChanged.connect(self._try)
         self.despite.toggled.connect(self._try)
         self.who.textChanged.connect(self._enable)
         self._try()
@@ -118,12 +118,17 @@ class PublishDialog(QDialog):
     def _try(self, *_: object) -> None:
         self.effects.clear()
         self._candidate = None
-        self._tell_of(self.shot.currentText())
         self._background.cancel("trial")
+        shot: str | None = self.shot.currentData()
+        if shot is None:
+            self.said.setText("No shot has a sheet that can be read, of which a master could be made.")
+            self._enable()
+            return
+        self._tell_of(shot)
         try:
             candidate = candidate_from(
                 self._session,
-                self.shot.currentData(),
+                shot,
                 self.who.text().strip(),
                 despite_breaks=self.despite.isChecked(),
             )
