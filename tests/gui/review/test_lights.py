@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -23,11 +24,12 @@ DIMMED = {**LIGHTS, "key": {**LIGHTS["key"], "exposure": -1.0, "position": [2.5,
 
 @pytest.fixture(scope="module")
 def session(tmp_path_factory: pytest.TempPathFactory) -> Session:
-    shots = {"A": tree(), "B": tree(lights=DIMMED), "C": tree()}
+    shots = {"A": tree(), "B": tree(lights=DIMMED), "C": tree(), "D": tree()}
     folder = sequence(tmp_path_factory.mktemp("lights") / "quay", shots)
     for shot in "AB":
         shoot_layers(folder, shot, shots[shot])
     measure(folder, "A", "B")
+    shutil.rmtree(folder / "shots/D")
     return open_session(folder)
 
 
@@ -140,6 +142,13 @@ def test_a_frame_without_layers_says_so(review: ReviewWindow, qtbot: QtBot) -> N
     settle(review, qtbot)
     assert review.lights.said.text() == "There is no OpenEXR frame with a layer for each light."
     frame.with_suffix(".gone").rename(frame)
+
+
+def test_a_shot_without_a_sheet_says_so(review: ReviewWindow, qtbot: QtBot) -> None:
+    review.go("D")
+    settle(review, qtbot)
+    assert review.lights.said.text() == "The shot has no sheet that can be read."
+    assert not review.lights.look_box.isEnabled() and not review.lights.match_button.isEnabled()
 
 
 def test_looks_without_a_master_or_a_sheet(session: Session) -> None:

@@ -6,7 +6,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QEvent, QPoint, Qt
+from PySide6.QtGui import QFocusEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QFileDialog
 from pytestqt.qtbot import QtBot
@@ -137,6 +138,22 @@ def test_a_verdict_is_asked_for_in_one_line_in_the_type_of_the_wall(
     assert not (folder / "decisions").exists()
 
 
+def test_a_verdict_is_about_what_is_chosen(review: ReviewWindow, qtbot: QtBot) -> None:
+    """A press on another line lets the question be; a menu over the reason does not."""
+    line, folder = review.verdict, state_of(review).session.folder
+    review.choose(0)
+    QTest.keyClick(review, Qt.Key.Key_S)
+    QTest.keyClicks(line.reason, "mend it")
+    QApplication.sendEvent(line.reason, QFocusEvent(QEvent.Type.FocusOut, Qt.FocusReason.PopupFocusReason))
+    assert line.question is not None and line.reason.text() == "mend it"
+    review.lines.pressed.emit(1)
+    assert review.lines.chosen == 1
+    QTest.keyClick(line.reason, Qt.Key.Key_Return)
+    assert line.question is None and review.last_line.currentWidget() is review.bar
+    assert not (folder / "decisions").exists()
+    review.choose(1)
+
+
 def test_a_press_on_a_line_chooses_it_and_again_lets_go(review: ReviewWindow, qtbot: QtBot) -> None:
     below = QPoint(30, review.lines.height() - 4)
     for expected in (review.lines.shown()[-1], None):
@@ -219,8 +236,10 @@ def test_while_the_cut_plays_a_trace_of_what_is_looked_at_stands_below(
     at = state.shots.index("HB_060")
     assert line.says().endswith(azimuth.read_out(at))
     before = line.grab().toImage()
+    shown = line.shown
     for _ in range(3):
         review.playing.go_on()
+    assert line.shown is shown, "a whole cut is not traced anew for each of its shots"
     assert line.says().endswith(azimuth.read_out(at + 3)) and line.grab().toImage() != before
     room = line.plot_room()
     first = QPoint(round(room.left() + room.width() / len(state.shots) / 2), line.height() // 2)

@@ -1,4 +1,4 @@
-"""Ways to look at a frame: as a picture, in false colours, or by how far it is from the frame that it is held against."""
+"""Ways to look at a frame: as a picture, in false colours, or by how far it is from the frame that it is compared with."""
 
 from __future__ import annotations
 

@@ -14,6 +14,7 @@ from samelight.decisions.decision import Decision, Verb
 from samelight.decisions.state import State
 from samelight.drift.cells import Cell, Grade
 from samelight.drift.joined_traces import row_traces
+from samelight.drift.table import Table
 from samelight.drift.traces import Trace
 from samelight.drift.words import counted, drift_text
 from samelight.findings.finding import Case, Concern, Finding
@@ -101,6 +102,7 @@ class ReviewState:
         self.session = session
         self.shot = shot
         self._chosen = ""
+        self._traced: tuple[Table, str, CutTrace | None] | None = None
         self.take(session)
 
     def take(self, session: Session) -> None:
@@ -195,8 +197,14 @@ class ReviewState:
         return table.rows[worst_row[0]].parameter if worst_row is not None else ""
 
     def cut_trace(self, parameter: str) -> CutTrace | None:
-        """The trace of a parameter over the cut; of a direction the angle that goes furthest from its master."""
+        """The trace of a parameter over the cut; of a direction the angle that goes furthest from its master. It is worked out once,
+        and not for each shot of a cut that plays."""
         table = self.session.table
+        if self._traced is None or self._traced[0] is not table or self._traced[1] != parameter:
+            self._traced = table, parameter, self._cut_trace(table, parameter)
+        return self._traced[2]
+
+    def _cut_trace(self, table: Table, parameter: str) -> CutTrace | None:
         row = table.row(parameter) if self.session.decidable else None
         found = row_traces(table, row, self.session.sequence.conventions.north) if row is not None else []
         if row is None or not found:

@@ -242,8 +242,11 @@ class ReviewWindow(QWidget):
         return True
 
     def choose(self, place: int) -> None:
-        """Choose one of what is said of the shot, or let go of it: what is decided next is about that."""
+        """Choose one of what is said of the shot, or let go of it: what is decided next is about that, so that a question about
+        something else is let be."""
         if self.state is not None:
+            if self.verdict.question is not None:
+                self.verdict.leave()
             self.state.choose(place)
             self.show_shot()
 

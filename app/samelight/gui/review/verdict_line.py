@@ -23,6 +23,8 @@ from samelight.gui.widgets.plain_text import plain
 from samelight.gui.widgets.reason_field import ReasonField
 from samelight.gui.widgets.settings import Settings
 
+_WAITS = (Qt.FocusReason.ActiveWindowFocusReason, Qt.FocusReason.PopupFocusReason)
+
 
 class VerdictLine(QWidget):
     """Says what is decided on and to whom it goes, and takes the reason: Enter gives the verdict, Esc lets it be."""
@@ -71,11 +73,11 @@ class VerdictLine(QWidget):
         self.left.emit()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        # Another window in front is not an answer: what was typed waits.
+        # Another window in front, or the menu that a press offers, is not an answer: what was typed waits.
         if (
             isinstance(event, QFocusEvent)
             and event.lostFocus()
-            and event.reason() != Qt.FocusReason.ActiveWindowFocusReason
+            and event.reason() not in _WAITS
             and self.question is not None
         ):
             self.leave()

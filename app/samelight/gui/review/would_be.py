@@ -68,7 +68,12 @@ class WouldBe(QObject):
             self._layers = None
             self.panel.set_look(FrameLook.RENDERED)
             self.panel.set_trims({})
-        if self.panel.isHidden() or sheet is None:
+        if self.panel.isHidden():
+            return
+        if sheet is None:
+            self._background.cancel("layers")
+            self._layers, self._read_of = "The shot has no sheet that can be read.", None
+            self._look()
             return
         try:
             path = find_frame(session.folder, shot)
