@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from gui_help import open_window, press
+from gui_help import open_window, opened, press
+from samelight.drift.cells import Cell
 from samelight.gui.dialogs.since_dialog import SinceDialog
 from samelight.gui.window.main_window import MainWindow
+from samelight.reports.since import Since
 from samelight.sequence.case_events import Event
 from samelight.sequence.saved_views import Show
 
@@ -73,4 +76,40 @@ def test_what_is_new_since_the_last_look_is_marked(qtbot: QtBot, harbour_folder:
     assert not window.work.views.state.since_cells
     assert not window.work.headline.said().startswith("Since")
     assert window.work.views.grid.grab().toImage() != plain
+    window.close()
+
+
+def test_to_read_a_sequence_again_is_no_look(qtbot: QtBot, harbour_folder: Path) -> None:
+    """What is new since yesterday is still that, however often somebody mends a shot and the window reads it."""
+    open_window(qtbot, harbour_folder).close()
+    window = open_window(qtbot, harbour_folder)
+    looked = opened(window).looked
+    assert looked is not None
+    for _ in range(2):
+        before = window.session
+        window.run("reload")
+        qtbot.waitUntil(lambda before=before: window.session is not before and not window.loader.busy)
+    assert opened(window).looked is looked
+    window.close()
+
+
+class Counted(dict[Cell, Event]):
+    """Counts how often all of it is gone through."""
+
+    walks = 0
+
+    def items(self) -> Any:
+        self.walks += 1
+        return super().items()
+
+
+def test_painting_does_not_go_through_all_that_is_marked(qtbot: QtBot, harbour_folder: Path) -> None:
+    window = open_window(qtbot, harbour_folder)
+    assert window.work is not None
+    plain = window.work.views.grid.grab().toImage()
+    window.work.look_back(Since("ever", {}))
+    state = window.work.views.state
+    state.since_cells = counted = Counted(state.since_cells)
+    assert counted and window.work.views.grid.grab().toImage() != plain
+    assert counted.walks == 0
     window.close()

@@ -66,7 +66,7 @@ class SinceDialog(QDialog):
             QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel
         )
         self.ok = buttons.button(QDialogButtonBox.StandardButton.Ok)
-        self.ok.setText("&Mark it")
+        self.ok.setText("Mar&k it")
         buttons.accepted.connect(self._answer)
         buttons.rejected.connect(self.reject)
         layout = QVBoxLayout(self)

@@ -23,7 +23,6 @@ from samelight.gui.paint import drift_scale, shades, theme
 from samelight.gui.paint.drawn_text import draw_text
 from samelight.gui.paint.shades import Codes
 from samelight.gui.state.cell_states import STATES
-from samelight.reports.since import since_sign
 
 TEXT_FROM = 40
 """Columns narrower than this (pixels) show colour and marks only."""
@@ -91,7 +90,7 @@ class GridPainter:
             painter.setClipRect(QRect(clip.left(), block.top, clip.width(), block.height))
             self._block(painter, layout, block, clip)
             if layout.width >= MARKS_FROM:
-                self._since(painter, layout, block)
+                self._since(painter, layout, block, clip)
         painter.setClipping(False)
         if layout.frozen and clip.top() <= layout.frozen_height:
             painter.fillRect(QRect(clip.left(), layout.frozen_height - 2, clip.width(), 2), theme.grey(140))
@@ -190,19 +189,20 @@ class GridPainter:
             painter.setPen(ink)
             draw_text(painter, QRectF(cell.right() - 14, cell.top(), 12, 12), _CENTRE, sign)
 
-    def _since(self, painter: QPainter, layout: Layout, block: Block) -> None:
+    def _since(self, painter: QPainter, layout: Layout, block: Block, clip: QRect) -> None:
         """What is new, moved or mended since the moment that is looked back to, at the foot of its cell."""
         state = self._model.state
-        if not state.since_cells:
+        if not state.since_signs:
             return
-        by_row: dict[int, list[tuple[int, str]]] = {}
-        for (row, column), event in state.since_cells.items():
-            place, sign = state.listing.place(column), since_sign(event)
-            if place is not None and sign:
-                by_row.setdefault(row, []).append((place, sign))
+        first, last = layout.columns_between(
+            layout.pixel(clip.left()) - 1, layout.pixel(clip.left() + clip.width()) + 2
+        )
         painter.setFont(self._since_font)
         for index in range(block.first, block.last):
-            for place, sign in by_row.get(self._row_of(index), ()):
+            for column, sign in state.since_signs.get(self._row_of(index), ()):
+                place = state.listing.place(column)
+                if place is None or not first <= place < last:
+                    continue
                 cell = cell_rect(layout, index, place)
                 room = QRectF(cell.right() - 11, cell.bottom() - 11, 10, 10)
                 painter.fillRect(room, theme.grey(16))

@@ -18,7 +18,7 @@ from samelight.gui.state.cell_states import Stand, Standing, standing_of
 from samelight.gui.state.groups import Group, Groups
 from samelight.gui.state.handed_over import LISTS, listed_cells, lists_case
 from samelight.gui.state.listing import Asked, Line, Listing
-from samelight.reports.since import Since
+from samelight.reports.since import Since, since_sign
 from samelight.sequence.case_events import Event
 from samelight.sequence.saved_views import Order, Show, View
 from samelight.sequence.session import Session
@@ -47,6 +47,8 @@ class GridState:
     """What happened to cases since then."""
     since_cells: Mapping[Cell, Event] = field(default_factory=dict, repr=False)
     """The same of those that the table has as cells."""
+    since_signs: Mapping[int, list[tuple[int, str]]] = field(default_factory=dict, repr=False)
+    """The columns of each row that have a sign for it, with the sign."""
     table: Table = field(init=False, repr=False)
     """The session's drift table when this was made; a session that compares anew needs a `renewed` state."""
     groups: Groups = field(init=False, repr=False)
@@ -89,6 +91,11 @@ class GridState:
             for name, (row, column) in found.items()
             if row is not None and column is not None
         }
+        signs: dict[int, list[tuple[int, str]]] = {}
+        for (row, column), event in self.since_cells.items():
+            if sign := since_sign(event):
+                signs.setdefault(row, []).append((column, sign))
+        self.since_signs = signs
 
     def look_back(self, since: Since | None) -> None:
         """Mark what is new, moved and mended since a moment; None marks nothing."""

@@ -26,6 +26,7 @@ from samelight.gui.window.view_commands import view_commands
 from samelight.gui.window.view_keeper import ViewKeeper
 from samelight.gui.window.views import Views
 from samelight.gui.window.workspace import Workspace
+from samelight.reports.since import Since
 from samelight.sequence.saved_views import Show, View
 from samelight.sequence.session import Session
 from samelight.sequence.troubles import Trouble
@@ -55,8 +56,12 @@ class OpenSequence(QObject):
         self.my_shots: MyShots = MyShots(self.work, settings, self.decider.who, around, mine)
         self.view_keeper = ViewKeeper(self.work, around.bar, self.my_shots, around.views_menu, around)
         self._inspected = InspectorLink(around.inspector, self.views.grid)
-        self.looked = last_look(settings.folder, session)
-        """How the sequence stood when this window was last closed on it."""
+        self.looked: Since | None = (
+            before.looked
+            if before is not None and before.session.folder == session.folder
+            else last_look(settings.folder, session)
+        )
+        """How the sequence stood when this window was last closed on it; that it is read again is no closing."""
         name = before.work.cell_name() if before is not None else None
         self._before: tuple[View, View | None] = self.views.state.view, None
         """What was listed before a finding was shown, and what for it."""
@@ -134,7 +139,9 @@ class OpenSequence(QObject):
 
     def put_away(self) -> None:
         """Let go of it: another is open."""
-        self.keep_look()
+        opened = self._around.opened
+        if opened is None or opened.session.folder != self.session.folder:
+            self.keep_look()
         for tie in self._ties:
             QObject.disconnect(tie)
         self.work.is_current = False
