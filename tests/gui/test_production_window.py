@@ -274,3 +274,21 @@ def test_the_title_of_the_window_is_one_line_that_ends_as_it_is_meant_to(
     assert title.startswith("[*]\ufffdnwot\ufffd<b>x")
     assert title.endswith("x… — Samelight")
     assert len(title) < 500
+
+
+def test_a_sequence_in_which_something_happens_all_the_time_is_told(
+    window: ProductionWindow, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What is being read when something happens again is shown, and then read once more."""
+    put: list[str] = []
+    take = window.model.put
+
+    def noted(row: SequenceRow) -> None:
+        put.append(row.name)
+        take(row)
+
+    monkeypatch.setattr(window.model, "put", noted)
+    for _ in range(3):
+        window.touched(frozenset({"mole"}))
+    all_read(window, qtbot)
+    assert put == ["mole", "mole"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import threading
+import time
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
@@ -11,7 +12,7 @@ import watchfiles
 from PySide6.QtCore import QObject, QThread, Signal
 
 LOOK_EVERY = 60_000
-"""Milliseconds after which every sequence is looked at where no event came: a share tells nothing of what other machines write."""
+"""Milliseconds after which every sequence is looked at, whatever events came: a share tells nothing of what other machines write."""
 
 _GATHER = 120
 _PAUSE = 2.0
@@ -36,7 +37,7 @@ class ManyFolders(QThread):
 
     def run(self) -> None:
         while not self._stop.is_set():
-            there = [folder for folder in self._folders if os.path.isdir(folder)]  # noqa: PTH112 - as they are watched
+            there, looked = self._there(), time.monotonic()
             try:
                 for events in watchfiles.watch(
                     *there,
@@ -50,11 +51,20 @@ class ManyFolders(QThread):
                 ):
                     if self._stop.is_set():
                         return
-                    self.touched.emit(self.names(path for _, path in events) if events else self.all)
+                    if events and time.monotonic() < looked + LOOK_EVERY / 1000:
+                        self.touched.emit(self.names(path for _, path in events))
+                        continue
+                    looked = time.monotonic()
+                    self.touched.emit(self.all)
+                    if self._there() != there:
+                        break  # a folder came back, and is watched from now on
             except (OSError, RuntimeError, ValueError):
                 # A folder is gone, or the system gives no more watches: look now and then.
                 self.touched.emit(self.all)
                 self._stop.wait(LOOK_EVERY / 1000 if there else _PAUSE)
+
+    def _there(self) -> list[str]:
+        return [folder for folder in self._folders if os.path.isdir(folder)]  # noqa: PTH112 - as they are watched
 
     @property
     def all(self) -> frozenset[str]:

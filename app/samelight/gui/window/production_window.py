@@ -75,6 +75,8 @@ class ProductionWindow(QMainWindow):
         self._elsewhere = Background(self)
         """What is opened by another process, while this one opens others."""
         self._reader = RowReader(production)
+        self._again: set[str] = set()
+        """What something happened in while it was being read."""
         self._opened = 0
         """How many sequences were opened since all were asked for: of which nothing was kept, or not as they are."""
         self.setWindowTitle(f"{plain_title(production.title)} — Samelight")
@@ -114,7 +116,10 @@ class ProductionWindow(QMainWindow):
     def touched(self, names: frozenset[str]) -> None:
         """Read again what something happened in."""
         for name in self.production.sequences:
-            if name in names:
+            if name in names and self.is_reading(name):
+                # What is being read is told first: a folder in which something happens all the time would never be.
+                self._again.add(name)
+            elif name in names:
                 self.read(name)
 
     def _table(self) -> QTableView:
@@ -169,6 +174,7 @@ class ProductionWindow(QMainWindow):
     def read(self, name: str) -> None:
         """Read one sequence again; its row is as it was until then."""
         self._elsewhere.cancel(name)
+        self._again.discard(name)
         self.background.run(
             name,
             partial(self._reader.kept, name),
@@ -195,6 +201,8 @@ class ProductionWindow(QMainWindow):
 
     def _show(self, row: SequenceRow) -> None:
         self.model.put(since(row, self._saved))
+        if row.name in self._again:
+            self.read(row.name)
         self._say()
         if not any(map(self.is_reading, self.production.sequences)):
             self._reader.end()
