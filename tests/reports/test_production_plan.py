@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from samelight.cli.main import main
 from samelight.reports.budget_chart import budget_chart
-from samelight.reports.production_plan import Due, SequencePlan, production_text, schedule
+from samelight.reports.production_plan import Due, SequencePlan, budget_lines, production_text, schedule
 from samelight.sheets.budget import Budget
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.production import read_production
@@ -40,6 +40,14 @@ def test_what_has_to_be_there_first_is_rendered_first() -> None:
     assert found["a"].done == date(2026, 12, 5) and found["a"].late is None
     found = done(plan("a", 25.0), plan("b", 20.5), budget=budget)
     assert found["b"].late == 1 and found["b"].is_late
+
+
+def test_a_name_turns_no_line_of_the_budget_around() -> None:
+    budget = Budget(START, ((START, 1.0),), until={"a\u202e": START})
+    late = schedule([plan("a\u202e", 1.5)], budget)
+    never = schedule([plan("b\x1b", 1e6)], budget)
+    assert budget_lines(late)[1:] == ["a� is 1 day late."]
+    assert budget_lines(never) == ["The budget does not reach b�."]
 
 
 def test_days_off_and_other_hours_from_a_day_on() -> None:

@@ -88,6 +88,8 @@ def test_what_was_not_looked_at_did_not_change(monday: Path, capsys: pytest.Capt
     session = open_session(monday)
     happened = since_check(session, saved).happened(session)
     assert {name[0] for name in happened} == {"A"}
-    saved.write_text("{}", "utf-8")
-    with pytest.raises(SamelightError, match=r"some\.json"):
-        since_check(session, saved)
+    slip = saved.read_text("utf-8").replace('"state": "undecided"', '"state": "shelved"', 1)
+    for text, says in (("{}", r"some\.json"), (slip, r"some\.json.*expected one of undecided.*shelved")):
+        saved.write_text(text, "utf-8")
+        with pytest.raises(SamelightError, match=says):
+            since_check(session, saved)

@@ -21,6 +21,7 @@ OFF = ("drift", "break")
 """Levels out of tolerance."""
 
 _TEXTS = ("master", "value", "unit", "state")
+_STATES = frozenset(map(str, State))
 LARGEST = 512 * 1024 * 1024
 """Bytes of a saved check; one of 2,000 shots with everything listed has about a third of that."""
 
@@ -119,6 +120,8 @@ def _check_cell(path: Path, place: str, cell: Any) -> None:
     for name in ("shot", "parameter", "level", *_TEXTS):
         if not isinstance(cell.get(name), str):
             _fail(path, f"{place}.{name}", "text", shown(cell.get(name)))
+    if cell["state"] not in _STATES:
+        _fail(path, f"{place}.state", f"one of {', '.join(State)}", shown(cell["state"]))
     drift = cell.get("drift")
     if drift is not None and (isinstance(drift, bool) or not isinstance(drift, int | float)):
         _fail(path, f"{place}.drift", "a number, or null", shown(drift))

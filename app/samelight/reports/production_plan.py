@@ -148,7 +148,7 @@ def _due_cells(due: Due) -> list[str]:
 
 def budget_lines(due: Sequence[Due]) -> list[str]:
     """What a budget comes to, in sentences."""
-    never = [one.name for one in due if one.done is None]
+    never = [shown(one.name, _NAME) for one in due if one.done is None]
     late = [one for one in due if one.is_late and one.done is not None]
     last = max((one.done for one in due if one.done is not None), default=None)
     said = []
@@ -156,7 +156,7 @@ def budget_lines(due: Sequence[Due]) -> list[str]:
         said.append(f"The budget does not reach {', '.join(never)}.")
     elif last is not None:
         said.append(f"All is rendered by {last.isoformat()}, with nothing rendered twice.")
-    said += [f"{one.name} is {counted(one.late or 0, 'day')} late." for one in late]
+    said += [f"{shown(one.name, _NAME)} is {counted(one.late or 0, 'day')} late." for one in late]
     return said
 
 
