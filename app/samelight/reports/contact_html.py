@@ -6,11 +6,8 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 
-from markupsafe import Markup
-
-from samelight import __version__
-from samelight.drift.words import counted, drift_text
-from samelight.reports.html_parts import digest, environment, source
+from samelight.drift.words import drift_text
+from samelight.reports.html_parts import printed
 from samelight.reports.lighter_pages import ShotPicture, pictures_of
 from samelight.reports.pages_html import rings
 from samelight.sequence.session import Session
@@ -65,16 +62,4 @@ def _frame(session: Session, shot: str, picture: ShotPicture | None) -> ContactF
 
 def contact_html(sheet: PrintedSheet) -> str:
     """The document; it needs no network, no server and no script."""
-    style = source("pages.css")
-    return (
-        environment()
-        .get_template("frames.html.j2")
-        .render(
-            sheet=sheet,
-            style=Markup(style),
-            style_hash=digest(style),
-            counted=counted,
-            rings=rings,
-            program_version=__version__,
-        )
-    )
+    return printed("frames.html.j2", sheet=sheet, rings=rings)

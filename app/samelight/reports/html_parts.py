@@ -7,8 +7,10 @@ import hashlib
 from functools import lru_cache
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
 
-from samelight.drift.words import number_text
+from samelight import __version__
+from samelight.drift.words import counted, number_text
 from samelight.reports.shown import hours_text, shown
 from samelight.sheets.units import clock_text
 
@@ -38,6 +40,22 @@ def source(name: str) -> str:
     loader = made.loader
     assert loader is not None
     return loader.get_source(made, name)[0]
+
+
+def printed(template: str, **values: object) -> str:
+    """A page to print, in the style of all of them; it needs no network, no server and no script."""
+    style = source("pages.css")
+    return (
+        environment()
+        .get_template(template)
+        .render(
+            style=Markup(style),
+            style_hash=digest(style),
+            counted=counted,
+            program_version=__version__,
+            **values,
+        )
+    )
 
 
 def digest(text: str) -> str:

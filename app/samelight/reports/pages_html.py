@@ -4,11 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from markupsafe import Markup
-
-from samelight import __version__
-from samelight.drift.words import counted
-from samelight.reports.html_parts import digest, environment, source
+from samelight.reports.html_parts import printed
 from samelight.reports.lighter_pages import HandOver, ShotPicture
 from samelight.reports.signs import STATE_MARKS
 from samelight.sequence.crew import NOBODY
@@ -33,21 +29,7 @@ class MarkRing:
 
 def pages_html(handed: HandOver) -> str:
     """The document; it needs no network, no server and no script."""
-    style = source("pages.css")
-    return (
-        environment()
-        .get_template("pages.html.j2")
-        .render(
-            handed=handed,
-            style=Markup(style),
-            style_hash=digest(style),
-            counted=counted,
-            rings=rings,
-            sign=STATE_MARKS.__getitem__,
-            nobody=NOBODY,
-            program_version=__version__,
-        )
-    )
+    return printed("pages.html.j2", handed=handed, rings=rings, sign=STATE_MARKS.__getitem__, nobody=NOBODY)
 
 
 def rings(picture: ShotPicture) -> list[MarkRing]:

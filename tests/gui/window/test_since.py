@@ -85,10 +85,11 @@ def test_to_read_a_sequence_again_is_no_look(qtbot: QtBot, harbour_folder: Path)
     window = open_window(qtbot, harbour_folder)
     looked = opened(window).looked
     assert looked is not None
+    sessions = [window.session]
     for _ in range(2):
-        before = window.session
         window.run("reload")
-        qtbot.waitUntil(lambda before=before: window.session is not before and not window.loader.busy)
+        qtbot.waitUntil(lambda: window.session is not sessions[-1] and not window.loader.busy)
+        sessions.append(window.session)
     assert opened(window).looked is looked
     window.close()
 
