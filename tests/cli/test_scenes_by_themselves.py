@@ -104,6 +104,18 @@ def test_a_scene_whose_name_no_file_can_have_stops_no_other(quay: Path) -> None:
     assert sheets(quay, "QU_020") == ["QU_020.v001.yaml", "QU_020.v002.yaml"]
 
 
+@pytest.mark.parametrize(
+    "odd", [{"asked": {"frames": ["a", None]}}, {"missing_files": 3}, {"files": ["a"]}, {"asked": 3}]
+)
+def test_a_sheet_whose_source_makes_no_sense_stops_no_other(quay: Path, odd: dict[str, object]) -> None:
+    sheet = quay / "shots/QU_010/QU_010.v001.yaml"
+    tree = read_document(sheet).data
+    sheet.write_text(yaml_text({**tree, "source": {**tree["source"], **odd}}))
+    (quay / "shots/QU_020/light.usda").write_text(lamp(6, "over", "subLayers = [@../../rigs/rig.usda@]"))
+    check(quay)
+    assert sheets(quay, "QU_020") == ["QU_020.v001.yaml", "QU_020.v002.yaml"]
+
+
 def test_a_scene_that_cannot_be_read_stops_no_other(quay: Path, capsys: Streams) -> None:
     (quay / "shots/QU_010/light.usda").write_text("#usda 1.0\nnonsense")
     (quay / "shots/QU_020/light.usda").write_text(lamp(6, "over", "subLayers = [@../../rigs/rig.usda@]"))

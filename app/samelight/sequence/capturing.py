@@ -187,7 +187,10 @@ def _held(job: Job) -> list[Path] | None:
     """The files that a capture hangs on, where its sheet is what capturing again would give; None where it is not."""
     from samelight.sources.batch import looked_at
 
-    return looked_at(job)
+    try:
+        return looked_at(job)
+    except Exception:  # noqa: BLE001 - what its sheet says makes no sense: capturing it tells that, or mends it
+        return None
 
 
 def _is_typed(job: Job) -> bool:
