@@ -174,3 +174,27 @@ def test_the_layer_of_a_shot_that_needs_none_any_more_goes(
     assert main(words) == 2
     assert "is there already, and is no layer of fixes" in capsys.readouterr().err
     assert layer.read_text() == own
+
+
+def test_no_layer_is_written_while_decisions_cannot_be_read(
+    quay: Path, tmp_path: Path, capsys: Streams
+) -> None:
+    """What was intended might be put back, as in a sheet."""
+    (quay / "decisions").mkdir()
+    (quay / "decisions/20260101T000000Z-x.yaml").write_text("samelight_decision: [")
+    for out in (tmp_path / "fix.usda", tmp_path / "fixes"):
+        words = ["fix", str(quay), "--shots", "QU_020", "--usd-layer", str(out)]
+        assert main(words) == 2
+        assert "nothing is written: Samelight cannot read every decision" in capsys.readouterr().err
+        assert not out.exists()
+        assert main([*words, "--all"]) == 2
+        assert out.exists()
+
+
+def test_a_layer_of_the_scene_is_not_written_over_by_another_way_to_it(quay: Path, tmp_path: Path) -> None:
+    scene = quay / "scenes/QU_020.usda"
+    text = scene.read_text()
+    (tmp_path / "by_link").symlink_to(quay / "scenes", target_is_directory=True)
+    out = tmp_path / "by_link/QU_020.usda"
+    assert main(["fix", str(quay), "--shots", "QU_020", "--usd-layer", str(out)]) == 2
+    assert scene.read_text() == text

@@ -89,6 +89,8 @@ def run(arguments: argparse.Namespace) -> int:
         raise SamelightError("there is no master setup to put anything back to")
     shots = asked_shots(arguments, session)
     tell_troubles(session, shots)
+    if (arguments.write or arguments.usd_layer) and not arguments.all:
+        check_decided(session)
     failed: list[Trouble] = []
     fixes = fix_list(
         session,
@@ -112,8 +114,6 @@ def run(arguments: argparse.Namespace) -> int:
         write_usd_layer(session, fixes, arguments.usd_layer, arguments.scene)
         return status_of(arguments, session, shots, failed)
     if arguments.sheet:
-        if arguments.write and not arguments.all:
-            check_decided(session)
         _sheets(session, [part for part in fixes if part.fixes], arguments.write, failed)
         return status_of(arguments, session, shots, failed)
     form = arguments.format or _BY_ENDING.get(

@@ -65,7 +65,7 @@ def check_name(out: Path) -> None:
 
 def check_place(out: Path, stage: Any) -> None:
     """Raise `CaptureError` where a layer would be written over one that a scene is made of."""
-    if out.absolute() in {path.absolute() for path in layer_files(stage)}:
+    if out.resolve() in {path.resolve() for path in layer_files(stage)}:
         raise CaptureError(out, "a layer that is not part of the scene yet", "one of its own")
 
 
