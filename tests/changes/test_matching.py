@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import shutil
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +19,7 @@ from samelight.light.framing import Region
 from samelight.light.region_figures import BLACK, Figures
 from samelight.sequence.session import open_session
 from samelight.sheets.measured import MeasuredMark
+from samelight.sheets.vocabulary import LEVEL
 
 DIMMED: dict[str, Any] = {
     "key": {**LIGHTS["key"], "exposure": -1.1},
@@ -73,6 +76,34 @@ def test_a_mark_that_no_frame_has_is_refused(folder: Path, capsys: pytest.Captur
     )
     assert main(["match", str(folder), "--mark", "face", "--shots", "A"]) == 0
     assert "the key shot's aside: samelight measure does that" in capsys.readouterr().out
+
+
+def test_a_measured_light_that_no_sheet_has_is_told(folder: Path, tmp_path: Path) -> None:
+    place = shutil.copytree(folder, tmp_path / "quay")
+    for file in (place / "measured").iterdir():
+        file.write_text(file.read_text("utf-8").replace('"key":', '"ghost":'), "utf-8")
+    (match,) = matches(open_session(place), {"B"})
+    assert isinstance(match, Match)
+    assert match.trims == () and "ghost has a layer, and is no light of its sheet" in match.notes
+
+
+def test_a_light_of_which_no_level_is_known_is_trimmed_by_hand(tmp_path: Path) -> None:
+    lights = {"key": {**LIGHTS["key"]}, "rim": {**LIGHTS["rim"]}}
+    shots = {"A": tree(lights=lights), "B": tree(lights=DIMMED)}
+    place = sequence(tmp_path / "quay", shots)
+    for shot, sheet in shots.items():
+        shoot_layers(place, shot, sheet)
+    measure(place, *shots)
+    session = open_session(place)
+    key = dict(session.sheets["B"].sections["lights"]["key"])
+    del key[LEVEL]
+    lit = {**session.sheets["B"].sections["lights"], "key": key}
+    sheet = replace(session.sheets["B"], sections={**session.sheets["B"].sections, "lights": lit})
+    session.contents = replace(session.contents, sheets={**session.sheets, "B": sheet})
+    (match,) = matches(session, {"B"})
+    assert isinstance(match, Match)
+    (trim,) = match.trims
+    assert trim.light == "key" and trim.edits == ()
 
 
 def test_a_next_version_is_written_and_lights_it_as_the_key_shot(

@@ -136,8 +136,17 @@ def _trimmed(
     sheet = session.sheets[shot]
     wanted, notes = trims_of(*marks)
     sections = {name: section for section in LIT for name in sheet.sections.get(section, {})}
-    leaves: list[Leaf] = [(sections[light], light, LEVEL) for light in wanted]
-    respelt = put_back(sheet, _brightened(sheet, sections, wanted), leaves, session.policy.kinds)
+    notes += [
+        f"{light} has a layer, and is no light of its sheet" for light in wanted if light not in sections
+    ]
+    wanted = {light: stops for light, stops in wanted.items() if light in sections}
+    stated = {
+        light: stops
+        for light, stops in wanted.items()
+        if sheet.value(sections[light], light, LEVEL) is not None
+    }
+    leaves: list[Leaf] = [(sections[light], light, LEVEL) for light in stated]
+    respelt = put_back(sheet, _brightened(sheet, sections, stated), leaves, session.policy.kinds)
     edits: dict[str, list[Edit]] = {}
     for edit in respelt.edits:
         edits.setdefault(edit.parameter, []).append(edit)
