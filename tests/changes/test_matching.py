@@ -91,8 +91,8 @@ def test_a_light_of_which_no_level_is_known_is_trimmed_by_hand(tmp_path: Path) -
     lights = {"key": {**LIGHTS["key"]}, "rim": {**LIGHTS["rim"]}}
     shots = {"A": tree(lights=lights), "B": tree(lights=DIMMED)}
     place = sequence(tmp_path / "quay", shots)
-    for shot, sheet in shots.items():
-        shoot_layers(place, shot, sheet)
+    for shot, stated in shots.items():
+        shoot_layers(place, shot, stated)
     measure(place, *shots)
     session = open_session(place)
     key = dict(session.sheets["B"].sections["lights"]["key"])

@@ -72,11 +72,12 @@ class CaptureRequest:
     def as_stated(self, asked: Mapping[str, Any]) -> CaptureRequest:
         """The same, asking for what a sheet's `source` says that it was captured with."""
         frames, variants = asked.get("frames"), asked.get("variants")
-        is_pair = isinstance(frames, list) and len(frames) == 2 and all(type(one) is int for one in frames)
+        is_pair = isinstance(frames, list) and list(map(type, frames)) == [int, int]
+        pair = frames if is_pair else None
         camera = asked.get("camera")
         return replace(
             self,
-            frames=(frames[0], frames[1]) if is_pair else None,
+            frames=(pair[0], pair[1]) if pair else None,
             camera=camera if isinstance(camera, str) else None,
             lights=_texts(asked.get("lights")),
             marks=_texts(asked.get("marks")),
