@@ -187,6 +187,18 @@ def test_one_scene_against_another(tmp_path: Path, capsys: Streams, monkeypatch:
     sheet.write_text(yaml_text(capture_scene(tmp_path / "a shot.usda")))
     assert main([*words, str(sheet), "--quiet"]) == 0
     assert sorted(path.name for path in tmp_path.iterdir()) == ["a shot.usda", "key.usda", "master.yaml"]
+    sheet.write_text("lights: 3\n")
+    assert main([*words, str(sheet)]) == 2
+    assert f"{sheet}:1:1: lights: expected lights by name" in capsys.readouterr().err
+    stated = (
+        "version: 4\nkey_shot: HB_010\nlights:\n  lamp: {type: sphere, intensity: 6, visible_to: [camera]}\n"
+    )
+    sheet.write_text(f"samelight: 1\n{stated}")
+    main([*words, str(sheet), "--format", "json"])
+    before = json.loads(capsys.readouterr().out)
+    sheet.write_text(f"samelight: 2\n{stated}".replace("visible_to", "seen_by"))
+    main([*words, str(sheet), "--format", "json"])
+    assert json.loads(capsys.readouterr().out) == before
 
 
 @pytest.mark.parametrize(

@@ -14,6 +14,7 @@ from samelight.changes.publishing import as_master
 from samelight.cli.terminal import complain
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.sequence import SEQUENCE_FILE, is_safe_name
+from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import read_document
 from samelight.sheets.vocabulary import FORMAT_VERSION
 from samelight.sheets.writing import write_sheet, write_whole, yaml_text
@@ -51,11 +52,12 @@ def _sequence(scene: Path, against: Path) -> Iterator[Path]:
 
 
 def _tree(file: Path, request: CaptureRequest) -> dict[str, Any]:
-    """A sheet's tree, read or captured. Raises `SamelightError`."""
+    """A sheet's tree in today's format, read or captured. Raises `SamelightError`, with the file's own lines."""
     if file.suffix.lower() in ENDINGS:
         return capture_apart(file, replace(request, shot=request.shot or "master"))
     document = read_document(file)
     if not isinstance(document.data, dict):
         document.faults.add((), f"a sheet, or a scene in {', '.join(ENDINGS)}", document.data)
         document.faults.raise_if_any()
-    return dict(document.data)
+    stated = document.data.get("version")
+    return dict(sheet_from_document(document, version=stated if isinstance(stated, int) else 1).typed)
