@@ -6,10 +6,13 @@ from pathlib import Path
 
 import pytest
 
+from samelight.changes import adopting, fixing
 from samelight.changes.mending import Mending, Way, mendings, signed, write
 from samelight.decisions.decision import Verb
 from samelight.sequence.session import Session, open_session
+from samelight.sequence.troubles import Trouble
 from samelight.sheets.errors import SamelightError
+from samelight.sheets.sheet import Sheet
 from samelight.sheets.trees import read_document
 
 
@@ -57,3 +60,21 @@ def test_where_decisions_cannot_be_read_nothing_is_proposed(
     (folder / "2026-01-01T000000.000000Z-00000000000a.yaml").write_text("verb: int", "utf-8")
     with pytest.raises(SamelightError, match="every decision"):
         mendings(open_session(undecided_harbour), Way.SET)
+
+
+@pytest.mark.parametrize(("way", "shot"), [(Way.SET, "HB_060"), (Way.ADOPT, "HB_150")])
+def test_a_shot_that_fails_stops_no_other(
+    session: Session, monkeypatch: pytest.MonkeyPatch, way: Way, shot: str
+) -> None:
+    whole = {one.shot for one in mendings(session, way)}
+
+    def fail(sheet: Sheet, *rest: object) -> str:
+        if sheet.shot == shot:
+            raise ZeroDivisionError("unforeseen")
+        return "text"
+
+    monkeypatch.setattr(fixing, "next_text", fail)
+    monkeypatch.setattr(adopting, "next_text", fail)
+    failed: list[Trouble] = []
+    assert {one.shot for one in mendings(session, way, failed=failed)} == whole - {shot}
+    assert [one.shot for one in failed] == [shot]

@@ -14,6 +14,7 @@ from samelight.changes.fix_list import fix_list
 from samelight.changes.fixing import fixed_version
 from samelight.changes.next_text import differences, next_text, text_of
 from samelight.sequence.session import Session
+from samelight.sequence.troubles import Trouble, apart
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.writing import write_whole
@@ -49,35 +50,42 @@ class Mending:
         return differences(self.before, self.after)
 
 
-def mendings(session: Session, way: Way, shots: Sequence[str] | None = None) -> list[Mending]:
-    """What can be written for these shots (None: for all). Shots of which nothing is to be written are left out.
+def mendings(
+    session: Session,
+    way: Way,
+    shots: Sequence[str] | None = None,
+    failed: list[Trouble] | None = None,
+) -> list[Mending]:
+    """What can be written for these shots (None: for all). Shots of which nothing is to be written are left out. One that fails is
+    left out and added to `failed`, without which it is raised.
 
     Raises `SamelightError` where decisions cannot all be read: what was intended might be put back.
     """
     if session.ledger.faults or session.ledger.gone:
         raise SamelightError("Samelight cannot read every decision, and might put intended values back")
-    return (_set if way is Way.SET else _adopted)(session, shots)
+    return (_set if way is Way.SET else _adopted)(session, shots, failed)
 
 
-def _set(session: Session, shots: Sequence[str] | None) -> list[Mending]:
+def _set(session: Session, shots: Sequence[str] | None, failed: list[Trouble] | None) -> list[Mending]:
     found = []
-    for part in fix_list(session, shots=None if shots is None else frozenset(shots)):
+    for part in fix_list(session, shots=None if shots is None else frozenset(shots), failed=failed):
         if not part.fixes:
             continue
-        fixed = fixed_version(session, part)
-        lines = [f"{fix.cell.parameter}: {fix.do}" for fix in part.fixes]
-        lines += [f"still drifts, to be set by hand: {name}" for name in fixed.remaining]
-        found.append(
-            Mending(part.sheet, fixed.path, tuple(lines), fixed.tree, text_of(part.sheet), fixed.text)
-        )
+        with apart(part.shot, failed):
+            fixed = fixed_version(session, part)
+            lines = [f"{fix.cell.parameter}: {fix.do}" for fix in part.fixes]
+            lines += [f"still drifts, to be set by hand: {name}" for name in fixed.remaining]
+            found.append(
+                Mending(part.sheet, fixed.path, tuple(lines), fixed.tree, text_of(part.sheet), fixed.text)
+            )
     return found
 
 
-def _adopted(session: Session, shots: Sequence[str] | None) -> list[Mending]:
+def _adopted(session: Session, shots: Sequence[str] | None, failed: list[Trouble] | None) -> list[Mending]:
     found = []
     for shot in session.shots if shots is None else shots:
         sheet = session.sheets.get(shot)
-        for one in adoptions(session, [shot]) if sheet else ():
+        for one in adoptions(session, [shot], failed) if sheet else ():
             lines = [
                 f"{title}: {', '.join(names)}"
                 for title, names in (

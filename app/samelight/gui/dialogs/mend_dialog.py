@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from copy import copy
 from functools import partial
 from pathlib import Path
@@ -32,6 +32,7 @@ from samelight.gui.background.searching import AT_ONCE
 from samelight.gui.paint import theme
 from samelight.gui.widgets.plain_text import PlainLabel, plain
 from samelight.sequence.session import Session
+from samelight.sequence.troubles import Trouble
 from samelight.sheets.errors import SamelightError
 
 _WAYS = {
@@ -124,18 +125,19 @@ class MendDialog(QDialog):
         way = list(_WAYS)[self.way.currentIndex()]
         self._session.decided_cells()  # works out here what was decided, so that the copy has it
         # The session itself may take in what others write meanwhile.
-        looking = partial(mendings, copy(self._session), way, None)
+        failed: list[Trouble] = []
+        looking = partial(mendings, copy(self._session), way, None, failed)
         self._list([])
         if self._session.table.grade.size > AT_ONCE:
             self.said.setText("Looking for what can be written…")
-            self._background.run("look", looking, self._list, self.said.setText)
+            self._background.run("look", looking, partial(self._list, failed=failed), self.said.setText)
             return
         try:
-            self._list(looking())
+            self._list(looking(), failed)
         except SamelightError as error:
             self.said.setText(str(error))
 
-    def _list(self, found: list[Mending]) -> None:
+    def _list(self, found: list[Mending], failed: Sequence[Trouble] = ()) -> None:
         self._found = found
         self.shots.clear()
         for mending in found:
@@ -147,7 +149,8 @@ class MendDialog(QDialog):
             self.shots.addItem(item)
         first = next((row for row, one in enumerate(found) if one.shot in self._wanted), 0)
         self.shots.setCurrentRow(first if found else -1)
-        self.said.setText("" if found else "No shot can be mended so: there is nothing to write.")
+        none = [] if found or failed else ["No shot can be mended so: there is nothing to write."]
+        self.said.setText("\n".join([*none, *(one.says for one in failed)]))
         self._show()
         self._enable()
 
