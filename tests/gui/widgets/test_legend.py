@@ -71,6 +71,8 @@ def test_every_level_and_state_has_a_sample() -> None:
     for state, mark in STATE_MARKS.items():
         if mark:
             assert str(state) in means
+    for said in ("new since", "moved since", "mended since"):
+        assert any(one.startswith(said) for one in means), "a sign in the grid that nothing explains"
 
 
 def test_it_says_what_light_grey_is_where_columns_are_narrow(legend: Legend) -> None:

@@ -14,6 +14,7 @@ from PySide6.QtCore import QObject, QThread, Signal
 
 from samelight.decisions.ledger import FOLDER, Ledger
 from samelight.gui.background.background import reason
+from samelight.gui.background.folder_events import folder_events
 from samelight.sequence.capturing import bring_up_to_date
 from samelight.sequence.contents import Contents, SheetStore, read_contents
 from samelight.sequence.references import (
@@ -43,7 +44,6 @@ nobody works on costs half a per cent of it."""
 LONGEST_REST = 30.0
 """Seconds after which everything is looked at in any case."""
 
-_GATHER = 120
 _FRESH = 2.0
 _RETRIES = 6
 _PAUSE = 0.3
@@ -98,18 +98,7 @@ class Live(QThread):
         self._look_at_decisions(None)  # what came since they were read
         while not self._stop.is_set():
             try:
-                for events in watchfiles.watch(
-                    self._folder,
-                    watch_filter=None,
-                    debounce=_GATHER,
-                    step=50,
-                    stop_event=self._stop,
-                    rust_timeout=LOOK_EVERY,
-                    yield_on_timeout=True,
-                    raise_interrupt=False,
-                ):
-                    if self._stop.is_set():
-                        return
+                for events in folder_events(self._stop, LOOK_EVERY, str(self._folder)):
                     if not events and time.monotonic() < self._rests_until:
                         continue
                     start = time.thread_time()

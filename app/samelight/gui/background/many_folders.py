@@ -8,13 +8,13 @@ import time
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
-import watchfiles
 from PySide6.QtCore import QObject, QThread, Signal
+
+from samelight.gui.background.folder_events import folder_events
 
 LOOK_EVERY = 60_000
 """Milliseconds after which every sequence is looked at, whatever events came: a share tells nothing of what other machines write."""
 
-_GATHER = 120
 _PAUSE = 2.0
 """Seconds until the watching is tried again where there is none."""
 
@@ -39,18 +39,7 @@ class ManyFolders(QThread):
         while not self._stop.is_set():
             there, looked = self._there(), time.monotonic()
             try:
-                for events in watchfiles.watch(
-                    *there,
-                    watch_filter=None,
-                    debounce=_GATHER,
-                    step=50,
-                    stop_event=self._stop,
-                    rust_timeout=LOOK_EVERY,
-                    yield_on_timeout=True,
-                    raise_interrupt=False,
-                ):
-                    if self._stop.is_set():
-                        return
+                for events in folder_events(self._stop, LOOK_EVERY, *there):
                     if events and time.monotonic() < looked + LOOK_EVERY / 1000:
                         self.touched.emit(self.names(path for _, path in events))
                         continue

@@ -20,6 +20,8 @@ from samelight.gui.paint.drawn_text import draw_text
 from samelight.gui.paint.glyphs import draw_mark
 from samelight.gui.widgets.plain_text import plain
 from samelight.reports.signs import STATE_MARKS
+from samelight.reports.since import since_sign
+from samelight.sequence.case_events import Event
 
 _CHIP, _CHIP_HEIGHT = 40.0, 14.0
 _STEPS: tuple[tuple[float, str], ...] = (
@@ -87,6 +89,14 @@ def _written(sign: str) -> Draw:
     def draw(painter: QPainter, room: QRectF) -> None:
         painter.setPen(theme.BRIGHT)
         draw_text(painter, room, Qt.AlignmentFlag.AlignCenter, sign)
+
+    return draw
+
+
+def _happened(event: Event) -> Draw:
+    def draw(painter: QPainter, room: QRectF) -> None:
+        painter.fillRect(QRectF(room.left(), room.center().y() - 5, 10, 10), theme.grey(16))
+        _written(since_sign(event))(painter, QRectF(room.left(), room.top(), 10, room.height()))
 
     return draw
 
@@ -159,6 +169,9 @@ PIECES: tuple[Piece, ...] = (
     Piece("Band in the traces", "tolerance", 18, _tolerance),
     Piece("Step in the traces", "jump at a cut", 16, _jump),
     Piece("Ring in the traces", "current shot", 16, _ring),
+    Piece("Plus on black", "new since what is looked back to", 10, _happened(Event.OPENED)),
+    Piece("Wave on black", "moved since then", 10, _happened(Event.MOVED)),
+    Piece("Equals sign on black", "mended since then", 10, _happened(Event.GONE)),
 )
 
 
