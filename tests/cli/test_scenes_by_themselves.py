@@ -201,6 +201,15 @@ def test_one_scene_against_another(tmp_path: Path, capsys: Streams, monkeypatch:
     assert json.loads(capsys.readouterr().out) == before
 
 
+def test_a_fault_of_a_sheet_is_told_in_its_own_file(tmp_path: Path, capsys: Streams) -> None:
+    whole, faulty = tmp_path / "whole.yaml", tmp_path / "faulty.yaml"
+    whole.write_text("samelight: 2\nlights: {lamp: {type: sphere, intensity: 3, radius: 0.5}}\n")
+    faulty.write_text("samelight: 2\n\nlights:\n  lamp: {type: sphere, intensity: much}\n")
+    for words in ((faulty, whole), (whole, faulty)):
+        assert main(["check", "--scene", str(words[0]), "--against", str(words[1])]) == 2
+        assert capsys.readouterr().err.startswith(f"samelight: {faulty}:4:24: lights.lamp.intensity: ")
+
+
 @pytest.mark.parametrize(
     ("words", "says"),
     [
