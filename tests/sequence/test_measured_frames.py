@@ -311,7 +311,7 @@ def test_where_all_lights_are_off_alike_it_is_no_light(folder: Path) -> None:
     light, material = told(open_session(folder), "unlike-sheet")  # the worse first
     assert light.shots == ("C",) and material.shots == ("B",)
     assert material.says == (
-        "The face in B is 0.7 stops darker than its sheet says: all its lights are alike, so that it is no light but the material "
+        "The face in B is 0.7 stops darker than its sheet says: all its lights are off alike, so that it is no light but the material "
         "or the exposure."
     )
 

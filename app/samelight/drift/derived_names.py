@@ -52,8 +52,8 @@ _OF_SUBJECT: dict[str, tuple[str, ...]] = {
         _SUBJECT,
     ),
     "colour": (
-        "The colour of all light on the subject: the mixture of its lights, each by what it gives there. An image on a light "
-        "or sky is not in it, only what tints it.",
+        "The colour of all light on the subject: the mixture of its lights, each by what it gives there, a sky's map by what "
+        "the subject faces of it. Of a picture on a light only what tints it is in it.",
         _SUBJECT,
     ),
     "contrast": (

@@ -47,7 +47,7 @@ def find(board: Board) -> list[Finding]:
 
 def _reasons(brighter: bool, alike: bool) -> str:
     if alike:
-        return "all its lights are alike, so that it is no light but the material or the exposure"
+        return "all its lights are off alike, so that it is no light but the material or the exposure"
     if brighter:
         return "light reaches it that the sheet lacks (a bounce, a light of the set)"
     return "something stands in the way"
