@@ -77,7 +77,7 @@ def test_where_nothing_is_open_there_is_nowhere_to_go(make_sequence: MakeSequenc
 
 def test_the_other_frame(state: ReviewState) -> None:
     state.go("HB_060")
-    assert [state.other(which) for which in Other] == ["HB_040", "HB_050", "HB_070"]
+    assert [state.other(which) for which in Other] == ["HB_040", "HB_050", "HB_070", "HB_060"]
     assert state.other_title(Other.KEY) == "HB_040, key shot"
     state.go("HB_040")
     assert (state.other(Other.KEY), state.other_title(Other.KEY)) == (None, "This is the key shot")
