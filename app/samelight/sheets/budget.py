@@ -24,6 +24,8 @@ MOST_HOURS = 1e7
 
 _KEYS = frozenset({"from", "hours_a_day", "days_off", "until", "notes"})
 _DAY = "a date such as 2026-12-01"
+_LATEST = date(9900, 1, 1)
+"""On which a budget may begin: what it renders is told for years after it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +61,9 @@ def read_budget(stated: Any, sequences: Collection[str], faults: Faults) -> Budg
         if key not in _KEYS:
             faults.unknown_key((*place, key), "a key of a budget", _KEYS)
     start = _day(stated.get("from"), (*place, "from"), faults)
-    if start is None:
+    if start is not None and start > _LATEST:
+        faults.add((*place, "from"), _DAY, stated["from"])
+    if start is None or start > _LATEST:
         return None
     hours = _hours(stated.get("hours_a_day"), start, (*place, "hours_a_day"), faults)
     until = _until(stated.get("until"), sequences, (*place, "until"), faults)

@@ -13,7 +13,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import MAXYEAR, MINYEAR, datetime
 from typing import Any
 
 from samelight.sheets.errors import Faults, Found, Place, nearest_name
@@ -43,14 +43,15 @@ Story = Mapping[str, Moment]
 
 
 def time_of(stated: object) -> datetime | None:
-    """A time with its zone; None for what is none."""
+    """A time with its zone; None for what is none, and in the first and the last year that there are, where another zone has none."""
     if not isinstance(stated, str):
         return None
     try:
         when = datetime.fromisoformat(stated.strip())
     except ValueError:
         return None
-    return when if when.tzinfo is not None else None
+    is_one = when.tzinfo is not None and MINYEAR < when.year < MAXYEAR
+    return when if is_one else None
 
 
 def moment_of(stated: Mapping[str, Any]) -> Moment | None:

@@ -21,9 +21,9 @@ from samelight.light.sun import sun_direction
 from samelight.sheets.errors import Found, Place
 from samelight.sheets.parameters import SUN
 from samelight.sheets.quantities import Reader
+from samelight.sheets.story import WHEN, time_of
 
 _NEEDED = ("sun.latitude", "sun.longitude", "sun.date_time")
-_WHEN = "a date and time with its zone, such as 2026-03-02T06:40:00+01:00"
 
 
 def sun_of(flat: Mapping[str, Any], read: Reader, place: Place) -> Vector | None:
@@ -57,15 +57,11 @@ def _place(place: Place, name: str) -> Place:
 def _time(stated: object, read: Reader, place: Place) -> datetime | None:
     if not isinstance(stated, str):
         return None
-    try:
-        when = datetime.fromisoformat(stated.strip())
-    except ValueError:
-        when = None
-    if when is not None and when.tzinfo is not None:
-        return when
-    found: Any = stated if when is None else Found(f"{stated}, which has no zone")
-    read.faults.add(place, _WHEN, found)
-    return None
+    when = time_of(stated)
+    if when is None:
+        has_none = time_of(f"{stated.strip()}+00:00") is not None
+        read.faults.add(place, WHEN, Found(f"{stated}, which has no zone") if has_none else stated)
+    return when
 
 
 @lru_cache(maxsize=4096)

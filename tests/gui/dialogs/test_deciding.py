@@ -41,6 +41,13 @@ def test_what_is_sent_back_says_to_whom_and_needs_a_reason(qtbot: QtBot, harbour
     assert dialog.ok.isEnabled()
 
 
+def test_what_is_taken_back_leads_nowhere(qtbot: QtBot, harbour_session: Session) -> None:
+    for verb in (Verb.WITHDRAW, Verb.RETURN):
+        dialog = ReasonDialog(harbour_session, verb, cells_of(harbour_session, "one-cause"), "mira")
+        qtbot.addWidget(dialog)
+        assert dialog.then_on.isHidden() is (verb is Verb.WITHDRAW)
+
+
 def test_what_is_meant_goes_to_nobody(qtbot: QtBot, harbour_session: Session) -> None:
     dialog = ReasonDialog(harbour_session, Verb.INTEND, cells_of(harbour_session, "one-cause"), "mira")
     qtbot.addWidget(dialog)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
 
 from samelight.gui.dialogs.tolerance_dialog import ToleranceDialog
@@ -43,8 +44,11 @@ def test_a_tolerance_is_seen_before_it_is_written(qtbot: QtBot, harbour_folder: 
 
 def test_nothing_is_asked_for_cells_that_have_no_tolerance(qtbot: QtBot, harbour_folder: Path) -> None:
     session = open_session(harbour_folder)
+    window = QWidget()
+    qtbot.addWidget(window)
     with pytest.raises(SamelightError, match="Select the cells"):
-        ToleranceDialog(session, [], "mira")
+        ToleranceDialog(session, [], "mira", window)
+    assert not window.children()
 
 
 def test_what_was_not_seen_is_not_written(qtbot: QtBot, harbour_folder: Path) -> None:

@@ -56,3 +56,14 @@ def test_a_note_that_names_what_drifts_sends_it_back(qtbot: QtBot, harbour_folde
     (decision,) = session.judgement(*cell).decisions
     assert (decision.verb, decision.who, decision.reason) == (Verb.RETURN, "mira", text)
     assert review.bar.view_label.text() == "Sent back, since the note names it: 1 cell"
+    # A light that is not there drifts as a whole, and a word on it is a note all the same.
+    (lamp,) = session.table.places([("HB_200", "lights.boat_lamp")])
+    assert lamp in session.unsettled_cells()
+    review.go("HB_200")
+    for text, state in (
+        ("boat_lamp is lovely here", State.UNDECIDED),
+        ("Bring it back (lights.boat_lamp).", State.SENT_BACK),
+    ):
+        review.note_edit.setText(text)
+        review.note_edit.returnPressed.emit()
+        assert session.state(*lamp) is state
