@@ -232,6 +232,7 @@ def test_what_cannot_be_traced_is_told(
     [
         ("{latitude: 95, longitude: 0, times: {mole: 2026-03-02T15:00:00+01:00}}", "a number from -90 to 90"),
         ("{latitude: 5, longitude: 0, times: {mole: 2026-03-02T15:00:00}}", "with its zone"),
+        ("{latitude: 5, longitude: 0, times: {mole: 0001-01-01T00:00:00+14:00}}", "with its zone"),
         ("{latitude: 5, longitude: 0, times: {mule: 2026-03-02T15:00:00+01:00}}", "did you mean mole?"),
         ("{longitude: 0, times: {mole: 2026-03-02T15:00:00+01:00}}", "a latitude and a longitude"),
         ("{latitude: 5, longitude: 0}", "sequences, and for each its date and time"),

@@ -170,6 +170,7 @@ def test_the_chart_shows_what_is_late(town: Path, capsys: pytest.CaptureFixture[
     ("budget", "says"),
     [
         ("{hours_a_day: 8}", "a date such as"),
+        ("{from: 9999-12-30, hours_a_day: 8}", "a date such as"),
         ("{from: 2026-12-01}", "machine hours of a day"),
         ("{from: 2026-12-01, hours_a_day: -1}", "machine hours of a day"),
         ("{from: 2026-12-01, hours_a_day: {soon: 4}}", "a date such as"),

@@ -104,6 +104,8 @@ def test_a_naive_time_is_a_fault() -> None:
         ({"longitude": -181}, "sun.longitude", "-180 to 360"),
         ({"elevation_m": 12000}, "sun.elevation_m", "-1000 to 11000"),
         ({"date_time": "tomorrow"}, "sun.date_time", "a date and time with its zone"),
+        ({"date_time": "0001-01-01T00:00:00+14:00"}, "sun.date_time", "a date and time with its zone"),
+        ({"date_time": "9999-12-31T23:59:00-14:00"}, "sun.date_time", "a date and time with its zone"),
         ({"date_time": 20260302}, "sun.date_time", "text"),
         ({"latitude": None}, "lights.sun.sun", "latitude, longitude and date_time"),
         ({"lattitude": 3}, "sun.lattitude", "did you mean latitude"),
