@@ -111,6 +111,7 @@ class ReasonDialog(QDialog):
             "After a decision the cursor goes to what is to be decided on next; else it stays. Remembered for the next time"
         )
         self.then_on.setAccessibleName("Then go to the next")
+        self.then_on.setVisible(verb is not Verb.WITHDRAW)  # what is taken back is looked at again
         layout.addWidget(self.then_on)
         buttons = QDialogButtonBox(
             QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel

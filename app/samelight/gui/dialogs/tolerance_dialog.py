@@ -54,6 +54,8 @@ class ToleranceDialog(QDialog):
     def __init__(
         self, session: Session, cells: Sequence[Cell], who: str, parent: QWidget | None = None
     ) -> None:
+        # First, since a dialog that is not to be would stay with its parent.
+        patterns, amount = patterns_for(session, cells), amount_for(session, cells)
         super().__init__(parent)
         self.setWindowTitle("Set a tolerance")
         self.resize(860, 560)
@@ -62,15 +64,15 @@ class ToleranceDialog(QDialog):
         self._texts: tuple[str, str] | None = None
         """The policy's text now and with the tolerance, once what is asked for is sound."""
         self.written: Path | None = None
-        kind = session.table.rows[cells[0][0]].kind if cells else ""
+        kind = session.table.rows[cells[0][0]].kind
         self.pattern = QComboBox()
         self.pattern.setEditable(True)
-        self.pattern.addItems(patterns_for(session, cells))
+        self.pattern.addItems(patterns)
         self.pattern.setAccessibleName("For what")
         self.pattern.setToolTip(
             "The parameters that it is for: one, those of its name in all lights, or all of its kind"
         )
-        self.amount = QLineEdit(amount_text(kind, amount_for(session, cells)))
+        self.amount = QLineEdit(amount_text(kind, amount))
         self.amount.setAccessibleName("How much")
         self.amount.setToolTip("As far as it may be off, with its unit")
         self.why = QLineEdit()

@@ -320,19 +320,20 @@ class ReviewState:
 
     def named_in(self, text: str) -> list[Cell]:
         """The cells of the shot that a text names, by their whole name or by light and parameter, such as sun direction, and that may
-        be sent back."""
-        words, column = (
-            f" {' '.join(text.lower().replace(',', ' ').replace(':', ' ').split())} ",
-            self.session.table.column(self.shot),
-        )
+        be sent back. A light alone names no cell: a word on it is a note."""
+        words = f" {' '.join(word.strip(_PUNCTUATION) for word in text.lower().split())} "
+        column = self.session.table.column(self.shot)
         if column is None or not self.session.decidable:
             return []
         follows = self.session.following().mask
         found = []
         for row in self.session.unsettled_rows(column):
             what = self.session.table.rows[row]
-            names = {what.parameter.lower(), f"{what.group} {what.leaf}".lower().strip()}
-            if not follows[row, column] and any(f" {name} " in words for name in names if name):
+            names = [
+                what.parameter.lower(),
+                *([f"{what.group} {what.leaf}".lower().strip()] if what.leaf else []),
+            ]
+            if not follows[row, column] and any(f" {name} " in words for name in names):
                 found.append((row, column))
         return found
 
@@ -446,6 +447,10 @@ _ORDER = (
     State.CLOSED,
     State.UNDECIDED,
 )
+
+
+_PUNCTUATION = ".,:;!?()\"'"
+"""What may stand beside a name in a sentence."""
 
 
 def _furthest(trace: Trace) -> float:
