@@ -46,6 +46,16 @@ def test_ticked_shots_are_copied_and_written(
     assert "HB_070.v003.yaml: could not be written" in dialog.said.text() and dialog.result() == 0
     data = read_document(harbour_folder / "shots/HB_060/HB_060.v003.yaml").data
     assert data["published"]["by"] == "Ines" and data["lights"]["sun"]["azimuth"] == "131 deg"
+    assert names(dialog, ticked=True) == ["HB_070"], "to press again writes what was not written"
+    counts: list[int] = []
+
+    def counted(count: int, word: str) -> str:
+        counts.append(count)
+        return f"{count} {word}"
+
+    monkeypatch.setattr(mend_dialog, "counted", counted)
+    dialog.every.setChecked(True)
+    assert counts == [dialog.shots.count()], "all are counted once, and not for each of them"
 
 
 def test_all_that_are_behind_adopt_the_master(qtbot: QtBot, harbour_folder: Path) -> None:

@@ -7,7 +7,7 @@ from copy import copy
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSignalBlocker, Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import (
     QCheckBox,
@@ -155,15 +155,21 @@ class MendDialog(QDialog):
         self._enable()
 
     def _tick_all(self, on: bool) -> None:
-        for row in range(self.shots.count()):
-            self.shots.item(row).setCheckState(Qt.CheckState.Checked if on else Qt.CheckState.Unchecked)
+        with QSignalBlocker(self.shots):  # thousands of a film are counted once
+            for row in range(self.shots.count()):
+                self.shots.item(row).setCheckState(Qt.CheckState.Checked if on else Qt.CheckState.Unchecked)
+        self.shots.viewport().update()
+        self._enable()
 
-    def _ticked(self) -> list[Mending]:
+    def _ticked_rows(self) -> list[int]:
         return [
-            mending
-            for row, mending in enumerate(self._found)
+            row
+            for row in range(len(self._found))
             if self.shots.item(row).checkState() is Qt.CheckState.Checked
         ]
+
+    def _ticked(self) -> list[Mending]:
+        return [self._found[row] for row in self._ticked_rows()]
 
     def _show(self, *_: object) -> None:
         row = self.shots.currentRow()
@@ -184,12 +190,16 @@ class MendDialog(QDialog):
     def write(self) -> None:
         """Write the ticked versions; one that cannot be written stops no other."""
         who, failed, count = self.who.text().strip(), list[str](), 0
-        for mending in self._ticked():
+        for row in self._ticked_rows():
             try:
-                self.written.append(write(signed(mending, who)))
+                self.written.append(write(signed(self._found[row], who)))
                 count += 1
             except SamelightError as error:
                 failed.append(str(error))
+            else:
+                self.shots.item(row).setCheckState(
+                    Qt.CheckState.Unchecked
+                )  # to press again writes the others
         if failed:
             self.said.setText("\n".join([f"Written: {count}. Not written:", *failed]))
             self.write_button.setEnabled(False)
