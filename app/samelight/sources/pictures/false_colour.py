@@ -5,6 +5,7 @@ Steps of equal size, each of one colour: grey in the middle, colder and darker b
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -40,7 +41,7 @@ def stops_from_grey(linear: Half, exposed: float = 0.0) -> Codes:
     >>> stops_from_grey(row)[0].tolist()
     [[142, 142, 142], [122, 156, 180], [0, 0, 0]]
     """
-    return _coloured(_logarithms(linear) + (exposed - float(np.log2(MIDDLE_GREY))), 1.0)
+    return _coloured(_logarithms(linear) + (exposed - math.log2(MIDDLE_GREY)), 1.0)
 
 
 def stops_apart(linear: Half, other: Half) -> Codes:
