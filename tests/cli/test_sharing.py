@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import pickle
 import shutil
 import signal
 import sys
@@ -44,7 +45,7 @@ def in_this_process(jobs: int, scheduler: str | None) -> Iterator[Any]:
 
     def share(work: Callable[[Any], Any], tasks: Sequence[Any]) -> Iterator[Any]:
         for index, task in enumerate(tasks):
-            yield None if index == 1 else work(task)
+            yield None if index == 1 else work(pickle.loads(pickle.dumps(task)))
 
     yield share
 

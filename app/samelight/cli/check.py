@@ -188,13 +188,14 @@ _OF_ONE_SEQUENCE = ("save_part", "parts", "seal_key_file", "since", "baseline", 
 def run(arguments: argparse.Namespace) -> int:
     """Run the check, over a production in each of its sequences. Raises `SamelightError` when `--only` names no finding, or a
     saved check cannot be used."""
+    refuse = vars(arguments).pop("refuse")  # the parser's, which goes to no other process
     if arguments.scene is not None or arguments.against is not None:
         if arguments.folder is not None:
             raise SamelightError("--scene is checked without a folder: name the one or the other")
         only_for_productions(arguments)
         return run_on_scenes(arguments, _run)
     if arguments.folder is None:
-        arguments.refuse("the following arguments are required: folder, or --scene and --against")
+        refuse("the following arguments are required: folder, or --scene and --against")
     if is_production(arguments.folder):
         _check_name(FORMER_FINDINGS.get(arguments.only, arguments.only))
         form = "" if arguments.quiet else arguments.format
