@@ -16,7 +16,7 @@ from samelight.cli.capture_sequence import Running
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.sequence import read_sequence
 from samelight.sheets.trees import read_document
-from samelight.sources import batch
+from samelight.sources import batch, captured
 from samelight.sources.batch import Job, Outcome, Result, capture_all, capture_job
 from samelight.sources.captured import MOST_LISTED, stamp_of
 from samelight.sources.request import CaptureRequest
@@ -193,7 +193,7 @@ class TestFailures:
         def full(*_: Path | dict[str, Any], **__: bool) -> None:
             raise OSError(28, "No space left on device", "quay")
 
-        monkeypatch.setattr(batch, "write_sheet", full)
+        monkeypatch.setattr(captured, "write_sheet", full)
         assert capture_job(jobs_of(folder)[0]).error == "quay: No space left on device"
 
 

@@ -210,7 +210,7 @@ def test_roots_of_a_sequence_are_those_of_its_user(
     (quay / "sequence.yaml").write_text("title: Quay\nscenes: scenes/*.usda\nallow_roots: [../library]\n")
     user = os.geteuid()
     if not own:
-        monkeypatch.setattr("samelight.cli.capture_sequence.os.geteuid", lambda: user + 1)
+        monkeypatch.setattr("samelight.sequence.scene_jobs.os.geteuid", lambda: user + 1)
     assert main(["capture", "--sequence", str(quay), "--jobs", "1"]) == 0
     assert ("do not count" in capsys.readouterr().err) is not own
     sheet = read_document(quay / "shots/QU_010/QU_010.v001.yaml").data

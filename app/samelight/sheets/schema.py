@@ -68,6 +68,10 @@ def sheet_schema() -> Schema:
         "version": _VERSION,
         "master": _VERSION | {"description": "The master version it was built on"},
         "frames": _list(2, {"type": "integer"}) | {"description": "First and last frame"},
+        "sync_frame": {
+            "type": "number",
+            "description": "The frame that animation is told from; else the first of frames",
+        },
         "units": _units(),
         "up_axis": {"enum": ["Y", "Z", "y", "z"]},
         "north": _list(3, {"type": "number"}),

@@ -15,7 +15,6 @@ from typing import TYPE_CHECKING
 from samelight.changes.publishing import unsettled_breaks
 from samelight.changes.starting import look_at
 from samelight.drift.cells import Cell, CellName
-from samelight.gui.review.picture_views import PictureView
 from samelight.gui.review.review_data import Compare
 from samelight.gui.screenshots.altered_copies import (
     all_well,
@@ -212,6 +211,8 @@ def _review_stops(stage: Stage) -> QImage:
     review = stage.review(None, str(Compare.SIDE), session)
     review.go("LA_040")
     review.show_lights(True)
+    from samelight.gui.review.picture_views import PictureView  # which loads Qt
+
     review.lights.view_box.setCurrentText(str(PictureView.STOPS))
     return stage.take(review)
 
