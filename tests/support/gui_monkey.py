@@ -18,6 +18,7 @@ from shiboken6 import isValid
 
 from samelight.decisions.decision import Verb
 from samelight.decisions.ledger import Subject, open_ledger
+from samelight.gui.background.sweeping import swept_in_this_thread
 from samelight.gui.paint import theme
 from samelight.gui.window.main_window import MainWindow
 from samelight.sheets.resources import sample_sequence
@@ -291,7 +292,7 @@ def run_by_hand(runs: int, first: int, events: int = 300) -> int:
     )
     bad = 0
     for seed in range(first, first + runs):
-        with tempfile.TemporaryDirectory() as scratch:
+        with tempfile.TemporaryDirectory() as scratch, swept_in_this_thread():
             QSettings.setPath(QSettings.Format.IniFormat, QSettings.Scope.UserScope, scratch)
             folder = Path(scratch, "harbour")
             shutil.copytree(sample_sequence("harbour"), folder)

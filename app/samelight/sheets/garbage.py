@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 
@@ -25,7 +26,11 @@ def set_aside() -> None:
 
 
 def take_back() -> None:
-    """Search once through what was set aside: it may be of another film, which may be let go by now."""
+    """Search once through what was set aside: it may be of another film, which may be let go by now.
+
+    Beside the window it is left to the window's own search: no other thread may let go of what is Qt's.
+    """
     if gc.get_freeze_count():
         gc.unfreeze()
-        gc.collect()
+        if threading.current_thread() is threading.main_thread():
+            gc.collect()

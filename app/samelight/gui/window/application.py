@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QApplication
 from samelight import __version__
 from samelight.gui.background.background import wait_for_all
 from samelight.gui.background.mishaps import Mishaps
+from samelight.gui.background.sweeping import swept_in_this_thread
 from samelight.gui.paint import theme
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.main_window import MainWindow
@@ -57,7 +58,7 @@ def run(folder: Path | None) -> int:
         )
     app = application()
     mishaps = Mishaps()
-    with mishaps.heard():
+    with mishaps.heard(), swept_in_this_thread():
         if folder is not None and is_production(folder):
             overview = ProductionWindow(read_production(folder), Settings())
             mishaps.said.connect(overview.said.setText)
