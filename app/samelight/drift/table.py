@@ -191,6 +191,10 @@ class Table:
         for row, column in np.argwhere(self.grade > above):
             yield self.cell(int(row), int(column))
 
+    def furthest_off(self, cells: Iterable[Cell]) -> Cell | None:
+        """Of these cells the one that is furthest off, by its grade and then by how many tolerances; the first of equals."""
+        return max(cells, key=lambda cell: (int(self.grade[cell]), float(self.severity[cell])), default=None)
+
     def counts(self, shots: Sequence[str] | None = None) -> dict[str, int]:
         """How many cells have each grade, by its name; of these shots only, where they are given."""
         grades = self.grade

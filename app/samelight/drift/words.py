@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from samelight.drift.cells import ComparedCell, Grade
 from samelight.drift.metrics import SCALES, TYPE_CHANGED
+from samelight.drift.rows import Row
 from samelight.light.directions import NORTH, Vector, to_azimuth_elevation
 from samelight.light.levels import UNIT_OF
 from samelight.light.noise import NOISE
@@ -124,6 +125,11 @@ def drift_text(cell: ComparedCell) -> str:
     if cell.grade <= Grade.SAME:
         return ""
     return measured_text(cell.value_kind, cell.drift) or _without_number(cell)
+
+
+def drift_named(cell: ComparedCell, row: Row) -> str:
+    """A drift with what drifts, short: "11.0° sun direction"."""
+    return f"{drift_text(cell)} {row.group} {row.leaf}".strip()
 
 
 def measured_text(kind: str, drift: float) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 
-from samelight.drift.words import drift_text
+from samelight.drift.words import drift_named
 from samelight.reports.html_parts import printed
 from samelight.reports.lighter_pages import ShotPicture, pictures_of
 from samelight.reports.pages_html import rings
@@ -51,12 +51,9 @@ def _frame(session: Session, shot: str, picture: ShotPicture | None) -> ContactF
     column = session.table.column(shot)
     if trouble is not None or column is None:
         return ContactFrame(shot, lighter, 0, trouble.says if trouble is not None else "", picture)
-    severity = session.table.severity
-    worst = max(session.unsettled_rows(column), key=lambda row: float(severity[row, column]), default=None)
-    says = ""
-    if worst is not None:
-        row = session.table.rows[worst]
-        says = f"{drift_text(session.table.cell(worst, column))} {row.group} {row.leaf}".strip()
+    table = session.table
+    worst = table.furthest_off((row, column) for row in session.unsettled_rows(column))
+    says = drift_named(table.cell(*worst), table.rows[worst[0]]) if worst is not None else ""
     return ContactFrame(shot, lighter, session.tallies([column])[column].undecided, says, picture)
 
 

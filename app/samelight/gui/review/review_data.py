@@ -193,8 +193,8 @@ class ReviewState:
             (finding.cells for finding in self.session.findings if finding.cells), ()
         )
         typed, table = self._typed(cells) or cells, self.session.table
-        worst_row = max(typed, key=lambda cell: float(table.severity[cell]), default=None)
-        return table.rows[worst_row[0]].parameter if worst_row is not None else ""
+        furthest = table.furthest_off(typed)
+        return table.rows[furthest[0]].parameter if furthest is not None else ""
 
     def cut_trace(self, parameter: str) -> CutTrace | None:
         """The trace of a parameter over the cut; of a direction the angle that goes furthest from its master. It is worked out once,
@@ -378,13 +378,10 @@ class ReviewState:
 
     def _worst(self, cells: Sequence[Cell]) -> tuple[Grade, float, str]:
         table = self.session.table
-        if not cells:
-            return Grade.NONE, 0.0, ""
         # Of a sun that moved, its own angle says more than what follows from it.
-        furthest = max(
-            self._typed(cells) or cells,
-            key=lambda cell: (int(table.grade[cell]), float(table.severity[cell])),
-        )
+        furthest = table.furthest_off(self._typed(cells) or cells)
+        if furthest is None:
+            return Grade.NONE, 0.0, ""
         return (
             Grade(int(table.grade[furthest])),
             float(table.severity[furthest]),

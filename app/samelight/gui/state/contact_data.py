@@ -7,7 +7,7 @@ from enum import StrEnum
 
 import numpy as np
 
-from samelight.drift.words import drift_text
+from samelight.drift.words import drift_named
 from samelight.gui.state.cell_states import Stand
 from samelight.gui.state.rows import GridState
 
@@ -59,9 +59,7 @@ def _frame(state: GridState, column: int) -> ShotFrame:
     if len(state.table.rows):
         row = int(np.argmax(standing.score[:, column]))
         if standing.stands[row, column] >= Stand.RETURNED:
-            named = state.table.rows[row]
-            drift = drift_text(state.table.cell(row, column))
-            worst = f"{drift} {named.group} {named.leaf}".strip()
+            worst = drift_named(state.table.cell(row, column), state.table.rows[row])
             severity = float(state.table.severity[row, column])
     undecided = state.tally_in(column).undecided
     key_shot = state.session.setup_of(shot).lit_on or ""
