@@ -17,7 +17,7 @@ from samelight.light.framing import Shape
 from samelight.light.rows import projection
 from samelight.light.spaces import TO_REC709, rec709_matrix
 from samelight.sources.pictures.layers import choose_layer
-from samelight.sources.pictures.reduced import UnreadablePictureError, forget_error, start_of
+from samelight.sources.pictures.reduced import UnreadablePictureError, forget_error, opened_picture, start_of
 
 Array = NDArray[np.float64]
 
@@ -147,16 +147,11 @@ def opened_frame(path: Path) -> Iterator[Any]:
     import OpenImageIO  # only where a frame is measured
 
     OpenImageIO.attribute("limits:channels", MOST_CHANNELS)
-    picture = OpenImageIO.ImageInput.open(str(path))
-    if picture is None:
-        forget_error(OpenImageIO)
-        raise UnreadablePictureError("it is damaged or cut off: its header cannot be read")
     try:
-        yield picture
+        with opened_picture(path, "it is damaged or cut off: its header cannot be read") as picture:
+            yield picture
     except UnicodeDecodeError:
         raise UnreadablePictureError("a name in its header is no UTF-8 text") from None
-    finally:
-        picture.close()
 
 
 def shape_of(spec: Any) -> Shape:

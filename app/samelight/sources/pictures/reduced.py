@@ -63,20 +63,29 @@ def reduced_picture(path: Path, width: int, height: int, *, latlong: bool) -> Ar
     the file says otherwise. Numbers that are none, or below 0, count as 0. Raises `UnreadablePictureError`.
     """
     start_of(path)
-    import OpenImageIO  # only where a scene has a picture
-
-    picture = OpenImageIO.ImageInput.open(str(path))
-    if picture is None:
-        forget_error(OpenImageIO)
-        raise UnreadablePictureError("it is damaged, or no picture of a kind that is read")
-    try:
+    with opened_picture(path) as picture:
         spec = picture.spec()
         _check(spec)
         lines = _lines(picture, spec)
         rows = _banded(lines, _edges(spec.height, height, latlong=latlong), spec.height, width)
+    return _in_rec709(rows, spec)
+
+
+@contextlib.contextmanager
+def opened_picture(
+    path: Path, otherwise: str = "it is damaged, or no picture of a kind that is read"
+) -> Iterator[Any]:
+    """A picture's file as the library opens it. Raises `UnreadablePictureError`, which says `otherwise`."""
+    import OpenImageIO  # only where there is a picture
+
+    picture = OpenImageIO.ImageInput.open(str(path))
+    if picture is None:
+        forget_error(OpenImageIO)
+        raise UnreadablePictureError(otherwise)
+    try:
+        yield picture
     finally:
         picture.close()
-    return _in_rec709(rows, spec)
 
 
 def start_of(path: Path, most: int = 1) -> bytes:

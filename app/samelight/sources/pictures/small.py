@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 
 from samelight.sources.pictures.pictures import PictureError, check_pixels, read_exr
-from samelight.sources.pictures.reduced import UnreadablePictureError, forget_error, start_of
+from samelight.sources.pictures.reduced import UnreadablePictureError, forget_error, opened_picture, start_of
 from samelight.sources.pictures.view_transform import Codes, picture_of_codes, shown
 
 
@@ -38,23 +38,15 @@ def _codes(path: Path) -> Codes:
     """The codes of a PNG or JPEG, shape (height, width, 3). Raises `PictureError`."""
     try:
         start_of(path)
+        with opened_picture(path) as picture:
+            spec = picture.spec()
+            check_pixels(spec.width, spec.height)
+            read = picture.read_image(0, 0, 0, min(spec.nchannels, 3), "uint8")
+            if read is None:
+                forget_error(picture)
+                raise PictureError("it is damaged or cut off")
     except UnreadablePictureError as error:
         raise PictureError(str(error)) from None
-    import OpenImageIO  # which most commands need none of
-
-    picture = OpenImageIO.ImageInput.open(str(path))
-    if picture is None:
-        forget_error(OpenImageIO)
-        raise PictureError("it is damaged, or no picture of a kind that is read")
-    try:
-        spec = picture.spec()
-        check_pixels(spec.width, spec.height)
-        read = picture.read_image(0, 0, 0, min(spec.nchannels, 3), "uint8")
-        if read is None:
-            forget_error(picture)
-            raise PictureError("it is damaged or cut off")
-    finally:
-        picture.close()
     codes = np.asarray(read, dtype=np.uint8)
     return codes if codes.shape[2] == 3 else np.repeat(codes[..., :1], 3, axis=2)
 
