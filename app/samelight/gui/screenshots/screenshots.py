@@ -24,6 +24,7 @@ from PySide6.QtCore import (
 from PySide6.QtGui import QImage, QImageWriter
 
 from samelight.drift.cells import CellName
+from samelight.gui.background.sweeping import swept_in_this_thread
 from samelight.gui.screenshots.backstage import Stage, quiet
 from samelight.gui.screenshots.screens import SCREENS, Screen
 from samelight.gui.window.application import application
@@ -70,7 +71,7 @@ def save_pictures(folder: Path, files: Mapping[str, Path], look: Look, told: Cal
 
 def draw(screen: Screen, session: Session, look: Look) -> QImage:
     """A picture of one screen. Raises `SamelightError` when the sequence has nothing to show on it."""
-    with tempfile.TemporaryDirectory() as scratch, chdir(scratch):
+    with tempfile.TemporaryDirectory() as scratch, chdir(scratch), swept_in_this_thread():
         stage = Stage(session, QSize(*look.size), look.cell_name)
         try:
             picture = screen.draw(stage)
