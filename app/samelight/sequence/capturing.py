@@ -109,10 +109,10 @@ class _Looked:
         """What is to be captured. Raises `SamelightError` where no scene is found."""
         from samelight.sources.scene_list import scenes_of
 
-        known, said = _read(self._disk), list[str]()
+        known = _read(self._disk)
         scenes = scenes_of(self._sequence)
         due = []
-        for job in self._all(scenes, said.append):
+        for job in self._all(scenes):
             before = known.get(job.shot)
             if before is not None and before == _state(job, [Path(path) for path in before["stamps"]]):
                 self._stamps[job.shot] = before
@@ -137,7 +137,7 @@ class _Looked:
         """All that was looked at."""
         return [Path(path) for one in self._stamps.values() for path in one["stamps"]]
 
-    def _all(self, scenes: Mapping[str, Path], tell: Callable[[str], None]) -> list[Job]:
+    def _all(self, scenes: Mapping[str, Path]) -> list[Job]:
         from samelight.sequence.scene_jobs import is_own, jobs_of, roots_of
         from samelight.sources.request import CaptureRequest
 
@@ -152,7 +152,7 @@ class _Looked:
             and (mine or is_within(scene, sequence.folder))
         }
         asked = CaptureRequest(
-            roots=roots_of(sequence, (), tell),
+            roots=roots_of(sequence, (), lambda said: None),
             frame_rate=sequence.frame_rate,
             keeps_rate="frame_rate" in sequence.stated,
             master_layers=sequence.master_layers,

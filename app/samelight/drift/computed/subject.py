@@ -251,7 +251,7 @@ def _tint(colours: Column, light: Emitter, place: MarkPlace, rows: Rows) -> tupl
     A picture on a rect has that of the rect.
     """
     plain = tints(colours)
-    maps = light.map[rows].copy()
+    maps = light.map[rows]  # a copy, by their numbers
     maps[light.shape[rows] == "rect"] = None
     return tints_of_maps(plain, maps, place.normal, light.turn[rows], light.tint[rows])
 
