@@ -9,34 +9,16 @@ from typing import Any
 import pytest
 
 from conftest import MakeSequence
+from rim_light import LEVEL, RIM, publish, rig
 from samelight.cli.main import main
 from samelight.decisions.state import State
 from samelight.sequence.session import open_session
-from samelight.sheets.writing import write_sheet
-
-RIM: dict[str, Any] = {
-    "type": "disk",
-    "position": [0, 2, 0],
-    "target": [0, 0, 0],
-    "intensity": 1,
-    "normalize": True,
-}
-LEVEL = "lights.rim.level"
-
-
-def rig(exposure: float = 0, **more: Any) -> dict[str, Any]:
-    return {"lights": {"rim": {**RIM, "exposure": exposure}, **more}}
 
 
 @pytest.fixture
 def quay(make_sequence: MakeSequence) -> Path:
     shots = {"A": rig(), "B": rig(1), "C": rig(extra={**RIM, "position": [1, 2, 0]}), "D": rig(1)}
     return make_sequence(master=rig(), shots=shots, sequence={"lighters": {"Tomas": ["B", "C"]}})
-
-
-def publish(folder: Path, shot: str, version: int, tree: dict[str, Any]) -> None:
-    stated = {"samelight": 2, "shot": shot, "version": version}
-    write_sheet(folder / f"shots/{shot}/{shot}.v{version:03d}.yaml", {**stated, **tree})
 
 
 class Desk:

@@ -11,35 +11,18 @@ from typing import Any
 import pytest
 
 from conftest import MakeSequence
+from rim_light import LEVEL, publish, rig
 from samelight.cli import watch, watch_production
 from samelight.cli.main import main
 from samelight.sequence.session import Session
 from samelight.sheets.trees import read_document
-from samelight.sheets.writing import write_sheet, yaml_text
-
-RIM: dict[str, Any] = {
-    "type": "disk",
-    "position": [0, 2, 0],
-    "target": [0, 0, 0],
-    "intensity": 1,
-    "normalize": True,
-}
-LEVEL = "lights.rim.level"
-
-
-def rig(exposure: float = 0) -> dict[str, Any]:
-    return {"lights": {"rim": {**RIM, "exposure": exposure}}}
+from samelight.sheets.writing import yaml_text
 
 
 @pytest.fixture
 def quay(make_sequence: MakeSequence) -> Path:
     shots = {"A": rig(), "B": rig(1), "C": rig()}
     return make_sequence(master=rig(), shots=shots, sequence={"lighters": {"Tomas": ["B"]}})
-
-
-def publish(folder: Path, shot: str, version: int, tree: dict[str, Any]) -> None:
-    stated = {"samelight": 2, "shot": shot, "version": version}
-    write_sheet(folder / f"shots/{shot}/{shot}.v{version:03d}.yaml", {**stated, **tree})
 
 
 def decide(folder: Path, verb: str, *more: str) -> None:

@@ -5,11 +5,11 @@ from __future__ import annotations
 import os
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
 
 import pytest
 
 from conftest import MakeSequence
+from rim_light import LEVEL, rig
 from samelight.cli.main import main
 from samelight.reports.since import Since, since_check, since_moment
 from samelight.sequence.case_events import Event, snapshot
@@ -17,19 +17,7 @@ from samelight.sequence.session import open_session
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.writing import write_sheet
 
-RIM: dict[str, Any] = {
-    "type": "disk",
-    "position": [0, 2, 0],
-    "target": [0, 0, 0],
-    "intensity": 1,
-    "normalize": True,
-}
-LEVEL = "lights.rim.level"
 MONDAY = datetime(2026, 9, 14, 18, 0, tzinfo=UTC)
-
-
-def rig(exposure: float = 0) -> dict[str, Any]:
-    return {"lights": {"rim": {**RIM, "exposure": exposure}}}
 
 
 @pytest.fixture

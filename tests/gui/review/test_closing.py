@@ -7,15 +7,13 @@ from pathlib import Path
 from pytestqt.qtbot import QtBot
 
 from conftest import write_sequence
+from rim_light import LEVEL, RIM
 from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
 from samelight.gui.review.review_window import ReviewWindow
 from samelight.gui.widgets.settings import Settings
 from samelight.sequence.session import open_session
 from samelight.sheets.writing import write_sheet
-
-LEVEL = "lights.rim.level"
-RIM = {"type": "disk", "position": [0, 2, 0], "target": [0, 0, 0], "intensity": 1, "normalize": True}
 
 
 def test_mended_shots_are_closed_by_a_key(qtbot: QtBot, tmp_path: Path) -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
 
 import pytest
 from PySide6.QtWidgets import QApplication
@@ -12,6 +11,7 @@ from pytestqt.qtbot import QtBot
 
 from conftest import write_sequence
 from gui_help import answer_reason, open_window, opened, press
+from rim_light import LEVEL, publish, rig
 from samelight.changes.mending import Way, mendings, write
 from samelight.changes.mending import signed as signed_by
 from samelight.decisions.decision import Verb
@@ -22,21 +22,8 @@ from samelight.gui.window.main_window import MainWindow
 from samelight.reports.lighter_pages import lighter_pages
 from samelight.sequence.saved_views import Show
 from samelight.sequence.session import open_session
-from samelight.sheets.writing import write_sheet
 
-LEVEL = "lights.rim.level"
-RIM: dict[str, Any] = {
-    "type": "disk",
-    "position": [0, 2, 0],
-    "target": [0, 0, 0],
-    "intensity": 1,
-    "normalize": True,
-}
 CUT = [f"S_{number:03d}" for number in range(10, 90, 10)]
-
-
-def rig(exposure: float = 0) -> dict[str, Any]:
-    return {"lights": {"rim": {**RIM, "exposure": exposure}}}
 
 
 @pytest.fixture
@@ -44,11 +31,6 @@ def folder(tmp_path: Path) -> Path:
     shots = {shot: rig(1 if shot in ("S_020", "S_060") else 0) for shot in CUT}
     lighters = {"Ines": CUT[:4], "Tomas": CUT[4:]}
     return write_sequence(tmp_path / "quay", master=rig(), shots=shots, sequence={"lighters": lighters})
-
-
-def publish(folder: Path, shot: str, version: int, exposure: float) -> None:
-    stated = {"samelight": 2, "shot": shot, "version": version}
-    write_sheet(folder / f"shots/{shot}/{shot}.v{version:03d}.yaml", {**stated, **rig(exposure)})
 
 
 def select(window: MainWindow, shot: str) -> None:
@@ -103,8 +85,8 @@ def test_from_off_to_closed_and_one_sent_back_again(qtbot: QtBot, folder: Path) 
     for shot in ("S_020", "S_060"):
         all_see(qtbot, both, shot, State.TAKEN_UP)
 
-    publish(folder, "S_020", 2, 0)
-    publish(folder, "S_060", 2, 0.5)
+    publish(folder, "S_020", 2, rig(0))
+    publish(folder, "S_060", 2, rig(0.5))
     for shot in ("S_020", "S_060"):
         all_see(qtbot, both, shot, State.MENDED)
     qtbot.waitUntil(lambda: in_bar(lead) == [0, 2, 0, 0])
@@ -123,7 +105,7 @@ def test_from_off_to_closed_and_one_sent_back_again(qtbot: QtBot, folder: Path) 
     answer_reason("all of the stop", "mira")
     press(qtbot, lead, "return")
     all_see(qtbot, both, "S_060", State.SENT_BACK)
-    publish(folder, "S_060", 3, 0)
+    publish(folder, "S_060", 3, rig(0))
     all_see(qtbot, both, "S_060", State.MENDED)
 
     select(lead, "S_060")
