@@ -344,7 +344,7 @@ def test_of_a_ledger_only_the_lines_are_read_that_no_other_decision_has(
             new_id(moment),
             Verb.RETURN,
             "A_010",
-            f"lights.l{number}.level",
+            f"lights.read_here_alone_{number}.level",
             1.0,
             2.0,
             "",
