@@ -57,7 +57,7 @@ class TestWhatItStates:
     def test_all_of_it(self, folder: Write) -> None:
         path = folder(
             "samelight_sequence: 2\ntitle: Quay\ncut: [QU_010, QU_020]\nframe_rate: 23.976\nup_axis: Z\n"
-            "north: [0, 1, 0]\nunits: {length: cm}\nworking_space: ACEScg\nkey_shot: QU_020\nmaster: 3\n"
+            "north: [0, 1, 0]\nunits: {length: cm}\nworking_space: ACEScg\nocio: colour/show.ocio\nkey_shot: QU_020\nmaster: 3\n"
             "pinned: {QU_010: 2, QU_020: latest, 030: 4}\nnotes: x\nplace: {latitude: 1}\n"
         )
         sequence = read_sequence(path)
@@ -67,6 +67,7 @@ class TestWhatItStates:
         assert sequence.conventions.north == (0.0, 0.0, -1.0)
         assert sequence.conventions.working_space == "acescg"
         assert sequence.policy is None
+        assert sequence.ocio == "colour/show.ocio"
 
     def test_none_of_it(self, folder: Write) -> None:
         sequence = read_sequence(folder("notes:\n"))
@@ -156,6 +157,14 @@ class TestFaults:
                 "policy",
                 "a policy file in the sequence folder",
                 "no gone.yaml there",
+                None,
+            ),
+            (
+                "ocio: [a]",
+                1,
+                "ocio",
+                "an OpenColorIO config: a file, or ocio:// and the name of one that is built in",
+                "['a']",
                 None,
             ),
             ("policy: [a]", 1, "policy", "text", "['a']", None),

@@ -110,6 +110,9 @@ def sequence_schema() -> Schema:
                 "north": {"type": "array", "items": {"type": "number"}, "minItems": 3, "maxItems": 3},
                 "units": _keys(dict.fromkeys(sorted(UNITS_KEYS), _text("What a bare number counts in"))),
                 "working_space": _text(f"The working space of colours: {', '.join(sorted(SPACES))}"),
+                "ocio": _text(
+                    "An OpenColorIO config: a file, or ocio:// and the name of one that is built in"
+                ),
                 "policy": _text("The policy's file in the sequence folder"),
                 "key_shot": _text("The shot that masters are made of"),
                 "master": setup["master"],

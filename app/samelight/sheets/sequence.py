@@ -32,6 +32,7 @@ KEYS = frozenset(
         "north",
         "units",
         "working_space",
+        "ocio",
         "policy",
         "key_shot",
         "master",
@@ -60,6 +61,7 @@ class SequenceFile:
     pattern of the layers that bring the master into them, with its `{version}`. `allow_roots`
     are folders outside a scene's own whose textures may be read. `lighters` are names, each with shots and runs of the cut such as HB_050-HB_080.
     `setups` are empty where one master is for all; `follows` are shots that are compared with another shot.
+    `ocio` is an OpenColorIO config as it is named: a file, by the way there from the folder, or one that is built in.
     """
 
     folder: Path
@@ -68,6 +70,7 @@ class SequenceFile:
     cut_file: Path | None = None
     frame_rate: float = 24.0
     conventions: Conventions = field(default_factory=Conventions)
+    ocio: str = ""
     policy: Path | None = None
     key_shot: str | None = None
     master: int | None = None
@@ -118,6 +121,7 @@ def read_sequence(folder: Path, policy: Path | None = None) -> SequenceFile:
         cut_file=cut_file,
         frame_rate=_frame_rate(data, faults),
         conventions=read_conventions(data, Conventions(), faults),
+        ocio=_ocio(data.get("ocio"), faults),
         policy=policy or _policy(folder, document, faults),
         key_shot=_text(document, "key_shot", faults),
         master=_pin(data.get("master"), ("master",), faults),
@@ -221,6 +225,15 @@ def _frame_rate(data: Mapping[str, Any], faults: Faults) -> float:
         return float(value)
     faults.add(("frame_rate",), "frames a second, such as 24", value)
     return 24.0
+
+
+def _ocio(value: Any, faults: Faults) -> str:
+    if value is None or _is_name(value):
+        return value or ""
+    faults.add(
+        ("ocio",), "an OpenColorIO config: a file, or ocio:// and the name of one that is built in", value
+    )
+    return ""
 
 
 def _policy(folder: Path, document: Document, faults: Faults) -> Path | None:

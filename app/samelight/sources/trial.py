@@ -53,6 +53,8 @@ ALONE_FACTOR = 256
 CUT = Limits(512 * 2**20, 120)
 PICTURE = Limits(4 * 2**30, 120)
 """The pixels of `pictures.MOST_BYTES`, and as much again while they are unpacked."""
+VIEW = Limits(2 * 2**30, 120)
+"""A strip of a picture through a colour config with all its LUTs."""
 
 _WAITING = 4
 """Times the seconds of a processor that a child may take by the clock: a share may be slow."""

@@ -1,0 +1,61 @@
+"""Which OpenColorIO config a sequence is looked at through, and what it offers."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from samelight.sheets.errors import Fault, SheetError
+from samelight.sheets.sequence import SEQUENCE_FILE, SequenceFile
+from samelight.sources.errors import CaptureError
+from samelight.sources.pictures.colour_config import (
+    BUILT_IN,
+    ColourConfigError,
+    ConfigViews,
+    config_views,
+)
+from samelight.sources.trial import VIEW, tried
+
+VARIABLE = "OCIO"
+"""The environment variable that names a config. Source: OpenColorIO's documentation."""
+
+
+@dataclass(frozen=True, slots=True)
+class NamedConfig:
+    """A config and who names it: the file, and in it the key with its line, or the environment."""
+
+    config: str
+    file: str
+    key: str
+    line: int | None = None
+    column: int | None = None
+
+
+def named_config(sequence: SequenceFile, environment: Mapping[str, str] = os.environ) -> NamedConfig | None:
+    """The config that sequence.yaml names, else the environment; None where neither does."""
+    if sequence.ocio:
+        is_file = not sequence.ocio.startswith(BUILT_IN)
+        config = str(sequence.folder / sequence.ocio) if is_file else sequence.ocio
+        line, column = sequence.where(("ocio",)) or (None, None)
+        return NamedConfig(config, str(sequence.folder / SEQUENCE_FILE), "ocio", line, column)
+    stated = environment.get(VARIABLE, "").strip()
+    return NamedConfig(stated, "environment", VARIABLE) if stated else None
+
+
+def views_of(named: NamedConfig) -> ConfigViews:
+    """What a config offers. Raises `SheetError`, which says where it is named and what is wrong with it."""
+    try:
+        return tried(Path(named.config), VIEW, config_views, named.config)
+    except ColourConfigError as error:
+        found = str(error)
+    except CaptureError as error:
+        found = f"it is {error.fault.found}"
+    expected = "an OpenColorIO config that can be read"
+    said = f"{_short(named.config)}: {found}"
+    raise SheetError([Fault(named.file, named.key, expected, said, named.line, named.column)])
+
+
+def _short(config: str) -> str:
+    return config if config.startswith(BUILT_IN) else Path(config).name
