@@ -13,6 +13,7 @@ from samelight.light.directions import angle_between, normalised
 from samelight.sheets.trees import parse_document
 from samelight.sheets.values import (
     Amount,
+    Bearing,
     Colour,
     Curve,
     FileRef,
@@ -272,3 +273,21 @@ def test_colours_a_hundredth_of_a_step_apart_are_one_to_a_decision() -> None:
     """What tables and sums of the observer leave open; a tenth of a step is a difference."""
     assert alike(Colour(0.25, 0.52), Colour(0.250006, 0.520006))
     assert not alike(Colour(0.25, 0.52), Colour(0.25011, 0.52))
+
+
+def test_a_bearing_is_one_to_a_decision_where_both_its_angles_are() -> None:
+    """And where only the angle about the vertical was kept, as before heights were, where that is."""
+    bearing = Bearing(40.0, 30.0)
+    assert decoded(json.loads(json.dumps(encoded(bearing)))) == bearing
+    for other, same in (
+        (Bearing(40.0 + 1e-7, 30.0), True),
+        (Bearing(400.0, 30.0), True),
+        (Bearing(40.0, 31.0), False),
+        (Bearing(41.0, 30.0), False),
+        (40.0, True),
+        (41.0, False),
+        ("40", False),
+        (None, False),
+    ):
+        assert alike(other, bearing) is same, other
+    assert not alike(bearing, 40.0)

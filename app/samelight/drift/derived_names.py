@@ -48,7 +48,9 @@ _OF_SUBJECT: dict[str, tuple[str, ...]] = {
     "level": ("All light on the subject, as marks.NAME.level counts it.", _SUBJECT),
     "key_to_fill": ("Key over fill on the subject, as a ratio; its drift is in stops.", _SUBJECT),
     "key_angle": (
-        "The angle about the vertical from where the subject faces to its key, positive to the right of whoever looks at it.",
+        "Whence the key comes, as the angle about the vertical from where the subject faces, positive to the right of whoever "
+        "looks at it, and its height. Its drift is the great circle between the two directions, positive where the key "
+        "turned to the right.",
         _SUBJECT,
     ),
     "colour": (
@@ -102,8 +104,9 @@ _RULES: dict[str, tuple[str, ...]] = {
         "less than 5 degrees stays on its side.",
     ),
     "key_angle": (
-        "The angle about the vertical through the mark from the shot's camera to the key, positive to the camera's "
-        "right; the same camera for both sides.",
+        "Whence the key comes, as the angle about the vertical through the mark from the shot's camera, positive to the "
+        "camera's right, and its height; the same camera for both sides. Its drift is the great circle between the two "
+        "directions, positive where the key turned to the right.",
     ),
     "key_height": ("The elevation of the key as seen from the mark.",),
     "key_size": (

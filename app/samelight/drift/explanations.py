@@ -10,10 +10,11 @@ from samelight.drift.derived_names import derived_rule
 from samelight.drift.metrics import SCALES
 from samelight.drift.words import measured_text, number_text
 from samelight.light.colour import STEP, cct_duv, shift_in_words
+from samelight.light.directions import turn_between
 from samelight.light.levels import UNIT_OF
 from samelight.light.profile import profile_of
 from samelight.sheets import vocabulary as kinds
-from samelight.sheets.values import Amount, Colour, Curve, FileRef, Level, Roll, Static
+from samelight.sheets.values import Amount, Bearing, Colour, Curve, FileRef, Level, Roll, Static
 
 _Explain = Callable[[Static, Static, float], list[str]]
 
@@ -147,6 +148,14 @@ def _difference(master: float, value: float, drift: float) -> list[str]:
     return [f"{_less(value, master)} = {measured} (the shorter way round)"]
 
 
+def _angle(master: Static, value: Static, drift: float) -> list[str]:
+    if isinstance(master, Bearing) and isinstance(value, Bearing):
+        ways = turn_between(master.degrees, value.degrees), value.height - master.height
+        turn, rise, apart = (measured_text(kinds.ANGLE, way) for way in (*ways, drift))
+        return [f"great circle of {turn} about the vertical and {rise} in height = {apart}"]
+    return _difference(master, value, drift)
+
+
 @_of_numbers
 def _fraction(master: float, value: float, drift: float) -> list[str]:
     measured = measured_text(kinds.FRACTION, drift)
@@ -206,7 +215,7 @@ _EXPLAIN: dict[str, _Explain] = {
     kinds.LENGTH: _ratio,
     kinds.NUMBER: _ratio,
     kinds.DURATION: _ratio,
-    kinds.ANGLE: _difference,
+    kinds.ANGLE: _angle,
     kinds.FRACTION: _fraction,
     kinds.COUNT: _count,
     kinds.SET: _set,

@@ -8,13 +8,24 @@ from dataclasses import dataclass
 from typing import TypeGuard
 
 from samelight.light.colour import mired, steps
-from samelight.light.directions import Vector, angle_between, turn_between
+from samelight.light.directions import Vector, angle_between, bearing_between, turn_between
 from samelight.light.levels import stops
 from samelight.light.noise import NOISE, SINGLE, figure, same_place
 from samelight.light.rolling import roll_between
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.quantities import kind_of_value
-from samelight.sheets.values import Amount, Colour, Curve, FileRef, Level, Roll, Static, Value, strictly_equal
+from samelight.sheets.values import (
+    Amount,
+    Bearing,
+    Colour,
+    Curve,
+    FileRef,
+    Level,
+    Roll,
+    Static,
+    Value,
+    strictly_equal,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,6 +231,8 @@ def _angle(master: Static, value: Static) -> Measure | None:
     if isinstance(master, Roll) and isinstance(value, Roll):
         every = max(master.every, value.every)
         return Measure(roll_between((master.degrees, master.about), (value.degrees, value.about), every))
+    if isinstance(master, Bearing) and isinstance(value, Bearing):
+        return Measure(bearing_between((master.degrees, master.height), (value.degrees, value.height)))
     pair = _numbers(master, value)
     return Measure(turn_between(*pair)) if pair else None
 

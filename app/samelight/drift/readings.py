@@ -14,7 +14,7 @@ from samelight.drift.rows import Entry
 from samelight.light.directions import Vector, to_azimuth_elevation
 from samelight.light.levels import UNIT_OF
 from samelight.sheets import vocabulary as kinds
-from samelight.sheets.values import Amount, Curve, Level, Roll, Static, Value
+from samelight.sheets.values import Amount, Bearing, Curve, Level, Roll, Static, Value
 
 Band = Callable[[float, float], tuple[float, float]]
 """The edges of a tolerance, of what a value is compared with and how far it may be off."""
@@ -112,7 +112,7 @@ def _angles(value: Static, north: Vector) -> tuple[float, float] | None:
 def _number(master: Static, value: Static) -> float:
     if isinstance(value, Amount):
         return value.value
-    if isinstance(value, Roll):
+    if isinstance(value, Roll | Bearing):
         return value.degrees
     return float(value) if isinstance(value, float) else math.nan
 

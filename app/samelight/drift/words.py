@@ -14,7 +14,7 @@ from samelight.light.noise import NOISE
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.counted import counted
 from samelight.sheets.units import clock_text
-from samelight.sheets.values import Amount, Bound, Colour, Curve, FileRef, Level, Named, Roll, Value
+from samelight.sheets.values import Amount, Bearing, Bound, Colour, Curve, FileRef, Level, Named, Roll, Value
 
 __all__ = [
     "MINUS",
@@ -63,6 +63,8 @@ def value_text(value: Value | None, kind: str, north: Vector = NORTH) -> str:
     ('az 90.0° el 0.0°', '3.5 m', 'on')
     >>> value_text(7.9e-16, "angle")  # what matrices leave of no roll
     '0°'
+    >>> value_text(Bearing(-40.0, 30.0), "angle")
+    '−40°, 30° high'
     """
     match value:
         case None:
@@ -91,8 +93,8 @@ def value_text(value: Value | None, kind: str, north: Vector = NORTH) -> str:
                 return f"az {azimuth:.1f}° el {elevation:.1f}°".replace("-", MINUS)
             unit = " m" if kind == kinds.POSITION else ""
             return ", ".join(number_text(item) for item in value) + unit
-        case float() | Roll():
-            return _plain_number(value if isinstance(value, float) else value.degrees, kind)
+        case float() | Roll() | Bearing():
+            return _number_with_unit(value, kind)
         case _:
             return value
 
@@ -107,6 +109,12 @@ def bound_text(value: Bound | None, kind: str, north: Vector = NORTH) -> str:
         return value_text(value, kind, north)
     said = ((name, value_text(one, kinds.kind_by_name(name) or kind, north)) for name, one in value.values)
     return ", ".join(f"{name} {text}" for name, text in said)
+
+
+def _number_with_unit(value: float | Roll | Bearing, kind: str) -> str:
+    if isinstance(value, Bearing):
+        return f"{_plain_number(value.degrees, kind)}, {_plain_number(value.height, kind)} high"
+    return _plain_number(value.degrees if isinstance(value, Roll) else value, kind)
 
 
 def _plain_number(value: float, kind: str) -> str:

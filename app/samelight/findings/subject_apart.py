@@ -20,10 +20,10 @@ from samelight.findings.board import Board
 from samelight.findings.finding import Finding
 from samelight.findings.words import listed, sentence, size_text, thing
 from samelight.light.colour import shift_in_words
-from samelight.light.directions import angle_between
+from samelight.light.directions import angle_between, turn_between
 from samelight.light.noise import first_largest
 from samelight.sheets.sheet import Sheet
-from samelight.sheets.values import Colour, as_vector
+from samelight.sheets.values import Bearing, Colour, as_vector
 from samelight.sheets.vocabulary import LEVEL
 
 NAME = "subject"
@@ -100,11 +100,21 @@ def _difference(board: Board, index: int, column: int) -> str:
         case "key_to_fill":
             return f"its key {size} {'stronger' if more else 'weaker'} against the fill"
         case "key_angle":
-            return f"its key {size} further to the {'right' if more else 'left'}"
+            return f"its key {size} {_whither(entry.master, entry.value)}"
         case "contrast":
             return f"its cheeks {size} {'further apart' if more else 'nearer to each other'}"
         case _:
             return f"its light {_shift(entry.master, entry.value)} ({size})"
+
+
+def _whither(before: object, after: object) -> str:
+    """Where a key went that turned or rose, by what of the two is more."""
+    if not (isinstance(before, Bearing) and isinstance(after, Bearing)):
+        return "away"
+    turn, rise = turn_between(before.degrees, after.degrees), after.height - before.height
+    if abs(turn) < abs(rise):
+        return "higher" if rise > 0.0 else "lower"
+    return f"further to the {'right' if turn > 0.0 else 'left'}"
 
 
 def _shift(before: object, after: object) -> str:

@@ -309,6 +309,24 @@ def turn_between(a: float, b: float) -> float:
     return 180.0 if abs(turn) >= HALF else turn + 0.0
 
 
+def bearing_between(a: tuple[float, float], b: tuple[float, float]) -> float:
+    """Degrees of the great circle from one direction to another, each as its angle about the vertical and its height.
+
+    Positive where the second is turned to the right, or is as far round and higher; swapping the two flips the sign. In
+    [-180, 180]; NaN where one is not known. The haversine: R. W. Sinnott, "Virtues of the Haversine", Sky and Telescope 68
+    (1984) 159.
+
+    >>> bearing_between((0.0, 30.0), (0.0, 20.0)), round(bearing_between((0.0, 60.0), (90.0, 60.0)), 6)
+    (-10.0, 41.409622)
+    """
+    turn, rise = turn_between(a[0], b[0]), b[1] - a[1]
+    half_turn, half_rise = (math.sin(math.radians(way / 2.0)) for way in (turn, rise))
+    level = math.cos(math.radians(a[1])) * math.cos(math.radians(b[1]))
+    share = min(half_rise * half_rise + level * half_turn * half_turn, 1.0)
+    apart = 2.0 * math.degrees(math.atan2(math.sqrt(share), math.sqrt(1.0 - share)))
+    return -apart if turn < 0.0 or (turn == 0.0 and rise < 0.0) else apart
+
+
 def slerp(a: Sequence[float], b: Sequence[float], t: float) -> Vector:
     """The unit vector at share `t` (0 gives `a`, 1 gives `b`) of the shortest great-circle way from `a` to
     `b`.

@@ -59,7 +59,7 @@ class KeySide(NamedTuple):
 
     angle: Array
     """Degrees in (-180, 180] about the vertical through the mark: 0 from the camera, positive to the camera's
-    right."""
+    right. 0 for a light straight above or below."""
     height: Array
     """Elevation of the light as seen from the mark, degrees in -90..90."""
     name: list[str]
@@ -89,13 +89,17 @@ def key_side(light_direction: Numbers, towards_camera: Numbers) -> KeySide:
     # Seen from above with +X to the right and +Z downwards, as the camera's right is.
     across = flat_camera[:, 1] * flat_light[:, 0] - flat_camera[:, 0] * flat_light[:, 1]
     along = projection(flat_camera, flat_light)
-    known = (lengths(flat_camera) > 1e-9) & (lengths(flat_light) > 1e-9)
-    angle = np.where(known, np.degrees(arctan2(across, along)), np.nan)
+    angle = np.where(lengths(flat_light) <= LEVEL_PART, 0.0, np.degrees(arctan2(across, along)))
+    angle = np.where(lengths(flat_camera) > LEVEL_PART, angle, np.nan)
     angle = np.where(np.abs(angle) >= HALF, 180.0, angle) + 0.0
     height = np.degrees(arctan2(from_light[:, 1], lengths(flat_light))) + 0.0
     return KeySide(
         angle, height, [_side(*pair) for pair in zip(angle.tolist(), height.tolist(), strict=True)]
     )
+
+
+LEVEL_PART = 1e-9
+"""Of a unit vector: what is no longer along the ground points straight up or down."""
 
 
 def _side(angle: float, height: float) -> str:

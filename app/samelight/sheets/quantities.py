@@ -30,7 +30,7 @@ from samelight.sheets.units import (
     times,
     with_point,
 )
-from samelight.sheets.values import Amount, Colour, FileRef, Level, Roll, Static
+from samelight.sheets.values import Amount, Bearing, Colour, FileRef, Level, Roll, Static
 
 LARGEST_NUMBER = 1e100
 """A size, place or intensity beyond this would leave the range of a double when squared or cubed."""
@@ -353,7 +353,7 @@ def kind_of_value(value: Static) -> str:
             return kinds.COLOUR
         case FileRef():
             return kinds.FILE
-        case Roll():
+        case Roll() | Bearing():
             return kinds.ANGLE
         case Amount(_, dimension):
             return _KIND_OF_DIMENSION.get(dimension, kinds.NUMBER)

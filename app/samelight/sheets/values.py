@@ -15,7 +15,7 @@ from operator import itemgetter
 from typing import Any, TypeAlias
 
 from samelight.light import locus
-from samelight.light.directions import Vector, slerp, turn_between
+from samelight.light.directions import Vector, bearing_between, slerp, turn_between
 from samelight.light.noise import NOISE, SINGLE, figure, same_place
 from samelight.light.rolling import FULL, roll_between
 
@@ -53,6 +53,14 @@ class Roll:
 
 
 @dataclass(frozen=True, slots=True)
+class Bearing:
+    """Whence a light comes as somebody sees it: degrees about the vertical, positive to the right, and its height."""
+
+    degrees: float
+    height: float
+
+
+@dataclass(frozen=True, slots=True)
 class FileRef:
     """A file by path and, where known, by the SHA-256 of its content.
 
@@ -78,7 +86,17 @@ class Amount:
 
 
 Static: TypeAlias = (
-    float | bool | str | tuple[float, ...] | frozenset[str] | Level | Colour | Roll | FileRef | Amount
+    float
+    | bool
+    | str
+    | tuple[float, ...]
+    | frozenset[str]
+    | Level
+    | Colour
+    | Roll
+    | Bearing
+    | FileRef
+    | Amount
 )
 
 
@@ -225,6 +243,8 @@ def encoded(value: Bound | None) -> Any:
             return {"amount": amount, "dimension": dimension}
         case Roll(degrees, about, every):
             return {"roll": degrees, "about": list(about), "every": every}
+        case Bearing(degrees, height):
+            return {"bearing": degrees, "height": height}
         case Curve(keys, interpolation):
             return {"keys": [[frame, encoded(key)] for frame, key in keys], "interpolation": interpolation}
         case Named(values):
@@ -252,6 +272,7 @@ _FROM_MAPPING: Mapping[frozenset[str], Callable[[Any], Value]] = {
     ),
     frozenset({"amount", "dimension"}): lambda d: Amount(float(d["amount"]), str(d["dimension"])),
     frozenset({"roll", "about", "every"}): _roll,
+    frozenset({"bearing", "height"}): lambda d: Bearing(float(d["bearing"]), float(d["height"])),
     frozenset({"set"}): lambda d: frozenset(str(member) for member in _list_of(d["set"])),
 }
 _MAPPINGS = (dict, Mapping)
@@ -328,6 +349,8 @@ def alike(a: Bound | None, b: Bound | None) -> bool:
     >>> alike(0.1 + 0.2, 0.3), alike((1.0, 1e-17), (1.0, 0.0)), alike(1.0, True)
     (True, True, False)
     """
+    if isinstance(b, Bearing):
+        return _is_bearing(a, b)
     if type(a) is not type(b):
         return False
     match a, b:
@@ -362,6 +385,15 @@ def alike(a: Bound | None, b: Bound | None) -> bool:
                 for (name, u), (other, v) in zip(a.values, b.values, strict=True)
             )
     return a == b
+
+
+def _is_bearing(a: Bound | None, b: Bearing) -> bool:
+    if isinstance(a, float):  # what was decided on before a height was kept beside it
+        return _near(a, b.degrees, SINGLE)
+    if not isinstance(a, Bearing):
+        return False
+    between = bearing_between((a.degrees, a.height), (b.degrees, b.height))
+    return abs(between) <= math.degrees(SINGLE)
 
 
 def _near(a: float, b: float, share: float = NOISE) -> bool:

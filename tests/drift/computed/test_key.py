@@ -10,7 +10,7 @@ from drift.computed.scenes import Scene, Tree, point, shot
 from known import about, being
 from samelight.drift.cells import Grade
 from samelight.drift.computed.key_rows import KEY_HOLDS, SIDE_HOLDS
-from samelight.sheets.values import Level
+from samelight.sheets.values import Bearing, Level
 
 
 def at(azimuth: float, height: float = 0.0, distance: float = 2.0) -> tuple[float, float, float]:
@@ -48,9 +48,44 @@ def test_the_ratio_drifts_in_stops() -> None:
 def test_whence_the_key_comes() -> None:
     scene = Scene({"lights": rig()}, A=ball(rig(azimuth=70, height=42)))
     angle, height, side = (scene.cell(f"marks.face.key_{leaf}") for leaf in ("angle", "height", "side"))
-    assert (angle.master, angle.value, angle.drift) == pytest.approx((40, 70, 30))
+    assert [being(Bearing, one) for one in (angle.master, angle.value)] == [
+        Bearing(about(40), about(30)),
+        Bearing(about(70), about(42)),
+    ]
+    assert angle.drift == pytest.approx(great_circle((40, 30), (70, 42)))
     assert (height.master, height.value, height.drift) == pytest.approx((30, 42, 12))
     assert (side.master, side.value, side.grade) == ("right", "right", Grade.SAME)
+
+
+def great_circle(a: tuple[float, float], b: tuple[float, float]) -> float:
+    """Degrees between two places, of their vectors."""
+    return math.degrees(math.acos(sum(p * q for p, q in zip(at(*a, 1.0), at(*b, 1.0), strict=True))))
+
+
+@pytest.mark.parametrize(
+    ("master", "value", "sign"),
+    [
+        ((40, 60), (64, 60), 1),
+        ((40, 60), (30, 55), -1),
+        ((40, 30), (40, 42), 1),
+        ((40, 30), (40, 18), -1),
+        ((175, 10), (-175, 10), 1),
+        ((10, 85), (-170, 85), 1),
+        ((30, -40), (-20, 20), -1),
+    ],
+)
+def test_the_key_turns_along_a_great_circle(
+    master: tuple[float, float], value: tuple[float, float], sign: int
+) -> None:
+    """High up a turn about the vertical is a small one, and a key that only rises turns too."""
+    scene = Scene({"lights": rig(64, 1, *master)}, A=ball(rig(64, 1, *value)))
+    assert scene.cell("marks.face.key_angle").drift == pytest.approx(sign * great_circle(master, value))
+
+
+def test_the_key_of_a_subject_turns_along_a_great_circle() -> None:
+    before, after = (shot(rig(64, 1, *way)) for way in ((40, 60), (64, 55)))
+    cell = Scene({"lights": rig()}, "KEY", KEY=before, A=after).cell("subject.face.key_angle", "A")
+    assert cell.drift == pytest.approx(great_circle((40, 60), (64, 55)))
 
 
 def test_the_side_is_the_cameras() -> None:
@@ -67,7 +102,7 @@ def test_the_side_is_the_cameras() -> None:
 
 def test_a_camera_by_its_direction_alone() -> None:
     scene = Scene({"lights": rig()}, A=ball(rig(), camera={"direction": [0, 0, -1]}))
-    assert scene.cell("marks.face.key_angle").value == pytest.approx(40)
+    assert scene.cell("marks.face.key_angle").value == Bearing(about(40), about(30))
 
 
 def test_without_a_camera_there_is_no_side() -> None:
@@ -129,12 +164,13 @@ def test_the_size_of_the_key_is_how_soft_its_shadows_are() -> None:
     assert cell.grade is Grade.DRIFT
 
 
-def test_straight_above_there_is_no_angle() -> None:
+def test_straight_above_an_angle_is_told_and_said_to_mean_little() -> None:
     over = rig(height=85)
     scene = Scene({"lights": over}, A=ball(over), B=ball({**over, "key": point(8, *at(10, 89))}))
     assert scene.cell("marks.face.key_side").value == "top"
-    assert scene.cell("marks.face.key_angle").grade is Grade.NONE
-    assert "straight above" in scene.cell("marks.face.key_angle", "B").remark
+    turned = scene.cell("marks.face.key_angle", "B")
+    assert turned.drift == pytest.approx(-great_circle((40, 85), (10, 89)))
+    assert "straight above" in turned.remark
     assert scene.cell("marks.face.key_height", "B").drift == pytest.approx(4)
 
 
@@ -162,10 +198,10 @@ def test_a_mark_that_lost_all_light_lost_its_key() -> None:
 
 
 def test_a_moving_camera_is_met_at_its_keys() -> None:
-    """The key was turned by 10 degrees; how far is the same from everywhere, and the first frame says it."""
+    """The key was turned; how far is the same from everywhere, and the first frame says it."""
     moving = {"position": {"keys": [[1, [0, 0, 5]], [10, [5, 0, 0]]]}}
     scene = Scene({"lights": rig()}, A=ball(rig(azimuth=50), camera=moving, frames=[1, 10]))
-    assert scene.cell("marks.face.key_angle").drift == pytest.approx(10)
+    assert scene.cell("marks.face.key_angle").drift == pytest.approx(great_circle((40, 30), (50, 30)))
 
 
 def test_the_key_comes_from_its_lit_part() -> None:

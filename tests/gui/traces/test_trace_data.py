@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from known import being, there
 from samelight.drift.jumps import jumps_of
 from samelight.gui.paint.line_styles import STYLES
 from samelight.gui.traces.trace_data import (
@@ -20,6 +21,7 @@ from samelight.gui.traces.trace_data import (
 )
 from samelight.sequence.references import Against, Reference
 from samelight.sequence.session import Session, open_session
+from samelight.sheets.values import Bearing
 
 MakeSequence = Callable[..., Path]
 
@@ -177,7 +179,7 @@ def test_a_computed_angle_has_a_line_and_a_band_for_each_shot(harbour_session: S
     row = table.row("marks.face.key_angle")
     assert row is not None
     (angle,) = traces_of(table, row)
-    references = [entry.master if entry else None for entry in table.line(row)]
+    references = [being(Bearing, there(entry).master).degrees for entry in table.line(row)]
     assert len(set(references)) > 10
     assert angle.masters is not None and angle.lows is not None and angle.highs is not None
     assert angle.masters == pytest.approx(references)

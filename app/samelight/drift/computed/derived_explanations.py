@@ -27,7 +27,7 @@ from samelight.drift.words import number_text, value_text
 from samelight.light.noise import NOISE, figure
 from samelight.sheets.measured import Witness
 from samelight.sheets.sheet import Sheet
-from samelight.sheets.values import Level
+from samelight.sheets.values import Bearing, Level
 
 
 def derived_formula(
@@ -139,7 +139,9 @@ def _shows(key: KeyLight, leaf: str, moment: int, cell: ComparedCell) -> bool:
         "key_to_fill": lambda side: (
             float(side.level[moment] / side.fill[moment]) if side.fill[moment] else None
         ),
-        "key_angle": lambda side: float(side.angle[moment]),
+        "key_angle": lambda side: Bearing(
+            figure(float(side.angle[moment])), figure(float(side.height[moment]))
+        ),
         "key_height": lambda side: float(side.height[moment]),
         "key_size": lambda side: float(side.size[moment]),
     }

@@ -11,13 +11,17 @@ import numpy as np
 from samelight.drift.computed.columns import Array, Words
 from samelight.drift.computed.moments import Moments, Rows
 from samelight.drift.rows import ExtraRow
+from samelight.light.directions import bearing_between
 from samelight.light.elementary import log2
 from samelight.light.noise import NOISE, figure
 from samelight.sheets.canonical import parameter_name
-from samelight.sheets.values import Level, Static
+from samelight.sheets.values import Bearing, Level, Static
 
 Pair = tuple[Static | None, Static | None]
 """Reference and value."""
+
+Bearings = tuple[Array, Array]
+"""Degrees about the vertical, and heights."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +149,25 @@ def number_pairs(reference: Array, value: Array) -> list[Pair]:
     return [
         NEITHER if isnan(a) or isnan(b) else (a, a) if a == b else (a, b) for a, b in zip(*sides, strict=True)
     ]
+
+
+def bearing_pairs(reference: Bearings, value: Bearings) -> list[Pair]:
+    """Bearings side by side, as figures; None on both sides where one is missing."""
+    sides = (map(_bearing, *(part.tolist() for part in side)) for side in (reference, value))
+    return [
+        NEITHER if a is None or b is None else (a, a) if a == b else (a, b)
+        for a, b in zip(*sides, strict=True)
+    ]
+
+
+def _bearing(degrees: float, height: float) -> Bearing | None:
+    return None if isnan(degrees) or isnan(height) else Bearing(figure(degrees), figure(height))
+
+
+def bearings_apart(reference: Bearings, value: Bearings) -> Array:
+    """Degrees of the great circle between two bearings, as `bearing_between` has them."""
+    sides = (zip(*(part.tolist() for part in side), strict=True) for side in (reference, value))
+    return np.array([0.0 if a == b else bearing_between(a, b) for a, b in zip(*sides, strict=True)])
 
 
 def stops_apart(reference: Array, value: Array) -> Array:

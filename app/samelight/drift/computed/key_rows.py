@@ -8,6 +8,7 @@ camera sees them, for the reference too: a cut to another camera is no drift of 
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
@@ -21,6 +22,8 @@ from samelight.drift.computed.derived_row import (
     Notes,
     Pair,
     RowName,
+    bearing_pairs,
+    bearings_apart,
     beside,
     derived_row,
     level_pairs,
@@ -224,28 +227,44 @@ def _level_row(
 
 
 def _angles(key: KeyLight) -> list[ExtraRow | None]:
-    steep = reaches(np.abs(key.reference.height), STEEP) | reaches(np.abs(key.value.height), STEEP)
-    overhead = "straight above or below: a side means little"
+    reference, value = key.reference, key.value
+    steep = reaches(np.abs(reference.height), STEEP) | reaches(np.abs(value.height), STEEP)
+    overhead = dict.fromkeys(np.flatnonzero(steep).tolist(), OVERHEAD)
+    bearings = (reference.angle, reference.height), (value.angle, value.height)
     return [
-        _angle_row(key, "key_angle", key.reference.angle, key.value.angle, overhead, steep),
-        _angle_row(key, "key_height", key.reference.height, key.value.height),
-        _angle_row(key, "key_size", key.reference.size, key.value.size),
+        _angle_row(
+            key,
+            "key_angle",
+            bearings_apart(*bearings),
+            lambda m: bearing_pairs(*((angle[m], height[m]) for angle, height in bearings)),
+            overhead,
+        ),
+        _number_row(key, "key_height", reference.height, value.height),
+        _number_row(key, "key_size", reference.size, value.size),
     ]
+
+
+OVERHEAD = "straight above or below: a side means little"
+
+
+def _number_row(key: KeyLight, leaf: str, reference: Array, value: Array) -> ExtraRow | None:
+    return _angle_row(
+        key, leaf, value - reference, lambda moments: number_pairs(reference[moments], value[moments]), {}
+    )
 
 
 def _angle_row(
     key: KeyLight,
     leaf: str,
-    reference: Array,
-    value: Array,
-    missing: str = "",
-    where: NDArray[np.bool_] | None = None,
+    deviation: Array,
+    pairs: Callable[[Rows], Sequence[Pair]],
+    says: Mapping[int, str],
 ) -> ExtraRow | None:
     return derived_row(
         RowName("marks", key.at.mark, leaf, ANGLE),
         key.at.shots,
         key.at.moments,
-        (value - reference + 180.0) % 360.0 - 180.0,
-        lambda m: number_pairs(reference[m], value[m]),
-        _notes(key, _of_key(key), missing, where),
+        deviation,
+        pairs,
+        _notes(key, beside(_of_key(key), says)),
     )

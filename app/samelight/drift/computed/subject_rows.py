@@ -18,12 +18,14 @@ from samelight.drift.computed.derived_row import (
     Notes,
     Pair,
     RowName,
+    bearing_pairs,
+    bearings_apart,
+    beside,
     derived_row,
     level_pairs,
-    number_pairs,
     stops_apart,
 )
-from samelight.drift.computed.key_rows import NO_KEY
+from samelight.drift.computed.key_rows import NO_KEY, OVERHEAD
 from samelight.drift.computed.mark_levels import NOT_SUMMED, MarkLevels
 from samelight.drift.computed.moments import Rows
 from samelight.drift.computed.subject import LitSubject, subject_at
@@ -172,20 +174,16 @@ _LEVEL_PART = 0.17364817766693033
 def _key_angle(subject: LitSubject) -> ExtraRow | None:
     held, own = subject.keys
     steep = reaches(np.abs(held.height), STEEP) | reaches(np.abs(own.height), STEEP)
-    says = _uncounted(subject)
+    says = beside(dict.fromkeys(np.flatnonzero(steep).tolist(), OVERHEAD), _uncounted(subject))
     for row in np.flatnonzero((held.side != own.side) & (held.side != "") & (own.side != "")).tolist():
         sides = f"{own.side[row]} for {held.side[row]}"
         says[row] = f"{sides}; {says[row]}" if row in says else sides
     return _row(
         subject,
         "key_angle",
-        (own.angle - held.angle + 180.0) % 360.0 - 180.0,
-        lambda m: number_pairs(held.angle[m], own.angle[m]),
-        [
-            *_no_key(subject),
-            *_no_face(subject),
-            ("the key stands straight above or below: a side means little", steep),
-        ],
+        bearings_apart((held.angle, held.height), (own.angle, own.height)),
+        lambda m: bearing_pairs((held.angle[m], held.height[m]), (own.angle[m], own.height[m])),
+        [*_no_key(subject), *_no_face(subject)],
         says,
     )
 

@@ -8,7 +8,7 @@ from samelight.drift.computed.subject import FacedKey, Lit, LitSubject, subject_
 from samelight.drift.computed.sums import frame_words, terms
 from samelight.drift.words import number_text, value_text
 from samelight.light.noise import figure
-from samelight.sheets.values import Colour, Level
+from samelight.sheets.values import Bearing, Colour, Level
 
 
 def subject_words(at: MarkLevels, leaf: str, cell: ComparedCell) -> list[str]:
@@ -36,7 +36,7 @@ def _shows(subject: LitSubject, leaf: str, moment: int, cell: ComparedCell) -> b
         case "key_to_fill":
             return bool(own.fill[moment]) and figure(float(own.level[moment] / own.fill[moment])) == value
         case "key_angle":
-            return figure(float(own.angle[moment])) == value
+            return Bearing(figure(float(own.angle[moment])), figure(float(own.height[moment]))) == value
         case "colour":
             return Colour(*map(figure, subject.own.colour[moment].tolist())) == value
         case _:

@@ -16,7 +16,7 @@ from samelight.drift.words import MINUS, counted, drift_text, members_text, numb
 from samelight.light.directions import NORTH, Vector, to_azimuth_elevation
 from samelight.sequence.saved_views import Shown
 from samelight.sheets import vocabulary as kinds
-from samelight.sheets.values import Amount, Colour, Curve, FileRef, Level, Roll, Value
+from samelight.sheets.values import Amount, Bearing, Colour, Curve, FileRef, Level, Roll, Value
 
 MORE = "…"
 """Stands alone for a value of which no form fits."""
@@ -109,7 +109,7 @@ def _without_zeros(text: str) -> str:
 def _value_forms(cell: ComparedCell, value: Value, north: Vector) -> Iterator[str]:
     yield value_text(value, cell.value_kind, north)
     match value:
-        case Level(amount, _) | Amount(amount, _) | Roll(amount, _, _):
+        case Level(amount, _) | Amount(amount, _) | Roll(amount, _, _) | Bearing(amount, _):
             yield from _figures(amount)
         case float() if cell.value_kind != kinds.DURATION:
             yield from _figures(value)
