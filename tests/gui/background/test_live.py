@@ -9,7 +9,9 @@ import time
 from collections.abc import Iterator
 from collections.abc import Set as AbstractSet
 from functools import partial
+from itertools import pairwise
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -204,6 +206,8 @@ def test_where_events_tell_of_decisions_alone_nothing_else_is_read(
     for number in range(3):
         others.decide(Verb.RETURN, [Subject("HB_060", "lights.sun.level", 1.0, 2.0)], "ben", f"no {number}")
         qtbot.waitUntil(partial(come, number + 1))
+        if not number:
+            read.clear()  # the folder of decisions was made
     assert frozenset() not in read  # all of it is, now and then
 
 
@@ -268,7 +272,88 @@ def test_where_no_event_comes_a_look_is_rested_from(
 
 
 def test_a_look_that_costs_much_is_rested_from_for_long() -> None:
-    assert [live.rest_after(seconds) for seconds in (0.0, 0.03, 9.0)] == [0.0, 6.0, live.LONGEST_REST]
+    assert [live.rest_after(seconds) for seconds in (0.0, 0.03, 9.0)] == [0.0, 12.0, live.LONGEST_REST]
+
+
+class Clock:
+    """A clock that goes on only as it is told, in the place of the module `time`."""
+
+    def __init__(self) -> None:
+        self.now = self.worked = 0.0
+
+    def monotonic(self) -> float:
+        return self.now
+
+    def thread_time(self) -> float:
+        return self.worked
+
+
+HOUR = 3600.0
+
+
+@pytest.mark.parametrize("gives_watches", [True, False])
+@pytest.mark.parametrize(("look", "of_ledger"), [(0.002, 0.0005), (0.03, 0.002), (0.3, 0.02)])
+def test_a_film_that_nobody_works_on_costs_less_than_half_a_per_cent_of_a_processor(
+    harbour_folder: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    qtbot: QtBot,
+    look: float,
+    of_ledger: float,
+    gives_watches: bool,
+) -> None:
+    clock, looks = Clock(), list[float]()
+    monkeypatch.setattr(live, "time", clock)
+    watching = live.Live(open_session(harbour_folder))
+
+    def waited(seconds: float) -> bool:
+        clock.now += seconds
+        if clock.now > HOUR:
+            watching._stop.set()  # noqa: SLF001 - the hour is over
+        return watching._stop.is_set()  # noqa: SLF001
+
+    def watch(*given: object, **more: object) -> Iterator[set[tuple[watchfiles.Change, str]]]:
+        if not gives_watches:
+            raise OSError
+        while not waited(live.LOOK_EVERY / 1000):
+            yield set()
+
+    def looked(touched: object = None) -> None:
+        looks.append(clock.now)
+        clock.worked += look
+
+    def asked(*, thoroughly: bool, touched: object) -> bool:
+        clock.worked += of_ledger
+        return False
+
+    monkeypatch.setattr(watchfiles, "watch", watch)
+    monkeypatch.setattr(watching, "look", looked)
+    monkeypatch.setattr(watching, "_ledger", SimpleNamespace(look=asked, folder=harbour_folder / "decisions"))
+    monkeypatch.setattr(watching._stop, "wait", waited)  # noqa: SLF001 - nothing here takes any time
+    watching.run()
+    assert clock.worked < 0.005 * HOUR
+    rests = [after - before for before, after in pairwise(looks)]
+    assert max(rests) <= max(live.LOOK_EVERY / 1000, live.rest_after(look)) + 2 * live.LOOK_EVERY / 1000
+
+
+def test_what_events_tell_of_is_looked_at_before_everything_is(
+    harbour_folder: Path, monkeypatch: pytest.MonkeyPatch, qtbot: QtBot
+) -> None:
+    """However long ago that was."""
+    clock, found = Clock(), list[object]()
+    monkeypatch.setattr(live, "time", clock)
+    watching = live.Live(open_session(harbour_folder))
+    path = sheet_of(harbour_folder, "HB_120")
+
+    def watch(*given: object, **more: object) -> Iterator[set[tuple[watchfiles.Change, str]]]:
+        yield set()
+        clock.now += HOUR
+        yield {(watchfiles.Change.modified, str(path))}
+        watching.stop()
+
+    monkeypatch.setattr(watchfiles, "watch", watch)
+    monkeypatch.setattr(watching, "look", lambda touched=None: found.append(touched))
+    watching.run()
+    assert found == [None, {"HB_120"}, None]
 
 
 def test_of_many_decisions_the_file_system_is_asked_little(

@@ -33,8 +33,8 @@ def test_a_scene_that_changes_is_captured_and_shown(
     live = Live(session)
     seen: list[Contents] = []
     live.changed.connect(lambda contents, compared: seen.append(contents))
-    live.look()
+    live.look(None)
     assert not seen
     scene.write_text(text.replace("= 3", "= 4"))
-    live.look()
+    live.look(None)
     assert [contents.sheets["S_010"].version for contents in seen] == [2]

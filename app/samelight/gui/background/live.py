@@ -6,7 +6,8 @@ import math
 import os
 import threading
 import time
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import watchfiles
@@ -14,7 +15,7 @@ from PySide6.QtCore import QObject, QThread, Signal
 
 from samelight.decisions.ledger import FOLDER, Ledger
 from samelight.gui.background.background import reason
-from samelight.gui.background.folder_events import folder_events
+from samelight.gui.background.folder_events import Events, folder_events
 from samelight.sequence.capturing import bring_up_to_date
 from samelight.sequence.contents import Contents, SheetStore, read_contents
 from samelight.sequence.references import (
@@ -38,11 +39,13 @@ ALL_EVERY = 10.0
 _SHARE = 20.0
 """Such a look takes a twentieth of the time at most."""
 
-RESTS = 200
-"""How many times as long as a look takes the processor nothing is looked at after it, where no event came: a film that
-nobody works on costs half a per cent of it."""
-LONGEST_REST = 30.0
+RESTS = 400
+"""How many times as long as a look at everything takes the processor there is none after it, but for what events tell of: a
+film that nobody works on costs a quarter of a per cent of it."""
+LONGEST_REST = 120.0
 """Seconds after which everything is looked at in any case."""
+SHORTEST_REST = 2 * LOOK_EVERY / 1000
+"""Seconds between looks at everything while events come without a pause."""
 
 _FRESH = 2.0
 _RETRIES = 6
@@ -62,8 +65,8 @@ Held = tuple[Contents, Comparison]
 class Live(QThread):
     """One watcher for one opened sequence.
 
-    Events of the system bring changes at once; a look at every file's size and time every second and a half finds
-    those that come without an event.
+    Events of the system bring changes at once. A look at every file's size and time finds those that come without an event:
+    every second and a half, and more rarely where it costs much.
     """
 
     changed = Signal(object, object)
@@ -85,9 +88,10 @@ class Live(QThread):
         self._all_at = 0.0
         """When every file of the ledger is to be asked for next."""
         self._trouble = ""
-        self._whole = -math.inf
-        """When everything was looked at last."""
-        self._rests_until = -math.inf
+        self._whole, self._decisions = _Rest(), _Rest()
+        """From looks at everything, and from those at the ledger."""
+        self._lost = False
+        """Whether there is no saying any more which shots were touched."""
 
     def stop(self) -> None:
         """End the watching and wait for its end."""
@@ -99,28 +103,39 @@ class Live(QThread):
         while not self._stop.is_set():
             try:
                 for events in folder_events(self._stop, LOOK_EVERY, str(self._folder)):
-                    if not events and time.monotonic() < self._rests_until:
-                        continue
-                    start = time.thread_time()
-                    self._look_at_decisions(decisions_in(events, self._ledger.folder))
-                    shots = touched(self._folder, events) if self._looked_lately() else None
-                    if shots != frozenset() or not is_of_ledger(self._folder, events):
-                        self.look(shots)
-                    self._rests_until = time.monotonic() + rest_after(time.thread_time() - start)
+                    self._hear(events)
             except (OSError, RuntimeError):
-                # The folder is gone, or the system gives no watches: look now and then.
+                # The folder is gone, or the system gives no watches. To ask for them again costs as much as a look.
                 self._look_at_decisions(frozenset())
-                self.look()
-                self._stop.wait(LOOK_EVERY / 1000)
+                self._look_at_everything()
+                while not self._stop.wait(LOOK_EVERY / 1000) and not self._whole.is_over:
+                    self._hear(set())
 
-    def _looked_lately(self) -> bool:
-        """Whether everything was looked at a short while ago, also where events come so often that there is no pause."""
-        return time.monotonic() < self._whole + 2 * LOOK_EVERY / 1000
+    def _hear(self, events: Events) -> None:
+        """Look at what events tell of, and then at everything where it is time; they may come so often that there is no pause."""
+        due = self._whole.until
+        if events or self._decisions.is_over:
+            with self._decisions.after():
+                self._look_at_decisions(decisions_in(events, self._ledger.folder))
+        if events:
+            shots = None if self._lost else touched(self._folder, events)
+            if shots is None:
+                due = -math.inf
+            else:
+                due = max(due, self._whole.since + SHORTEST_REST)
+                if not is_of_ledger(self._folder, events):
+                    self.look(shots)
+        if time.monotonic() >= due:
+            self._look_at_everything()
 
-    def look(self, touched: frozenset[str] | None = None) -> None:
+    def _look_at_everything(self) -> None:
+        with self._whole.after():
+            self.look(None)
+
+    def look(self, touched: frozenset[str] | None) -> None:
         """See what changed: of the shots that were touched where that is known, of everything where it is not."""
         if touched is None:
-            self._whole = time.monotonic()
+            self._lost = False
         try:
             if touched is None and self._contents.sequence.scenes is not None:
                 bring_up_to_date(self._store)
@@ -129,7 +144,7 @@ class Live(QThread):
             if contents != self._contents or self._other_versions(contents):
                 compared = self._compared(contents)
         except Exception as error:  # noqa: BLE001 - the window goes on with what it had
-            self._whole = -math.inf  # which shots were touched is forgotten
+            self._lost = True
             self._say(reason(error) if self._ledger.files.home.is_there() else self._offline())
             return
         self._say("")
@@ -206,11 +221,30 @@ class Live(QThread):
             self.troubled.emit(trouble)
 
 
+class _Rest:
+    """The rest from one kind of look: how long it is hangs on what the last of them took of the processor."""
+
+    def __init__(self) -> None:
+        self.since = self.until = -math.inf
+
+    @property
+    def is_over(self) -> bool:
+        return time.monotonic() >= self.until
+
+    @contextmanager
+    def after(self) -> Iterator[None]:
+        """Rest from what is done in here."""
+        start = time.thread_time()
+        yield
+        self.since = time.monotonic()
+        self.until = self.since + rest_after(time.thread_time() - start)
+
+
 def rest_after(look: float) -> float:
-    """Seconds without a look where no event comes, after one that took so many seconds of the processor.
+    """Seconds without a look at everything after one that took so many seconds of the processor.
 
     >>> rest_after(0.002), rest_after(0.03), rest_after(9.0)
-    (0.4, 6.0, 30.0)
+    (0.8, 12.0, 120.0)
     """
     return min(RESTS * look, LONGEST_REST)
 
